@@ -1,0 +1,99 @@
+//! Typed ids, opaque to the rules.
+//!
+//! The program makes them (UUID version 7) and the rules only compare them, so that a booking's id can never be
+//! handed in where a bay's is meant.
+
+use alloc::string::String;
+use core::fmt;
+
+/// Declares one id type per record.
+macro_rules! ids {
+    ($($(#[$doc:meta])* $name:ident),+ $(,)?) => {$(
+        $(#[$doc])*
+        #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
+        pub struct $name(String);
+
+        impl $name {
+            /// Wraps an id that was made or read elsewhere; its form is not looked at.
+            pub fn new(text: impl Into<String>) -> Self {
+                Self(text.into())
+            }
+
+            /// The id as text.
+            pub fn as_str(&self) -> &str {
+                &self.0
+            }
+        }
+
+        impl fmt::Display for $name {
+            fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+                f.write_str(&self.0)
+            }
+        }
+
+        impl AsRef<str> for $name {
+            fn as_ref(&self) -> &str {
+                &self.0
+            }
+        }
+
+        impl From<String> for $name {
+            fn from(text: String) -> Self {
+                Self(text)
+            }
+        }
+    )+};
+}
+
+ids! {
+    /// A studio: the tenant that every other record belongs to.
+    ShopId,
+    /// A place in the studio where a car stands while it is worked on.
+    BayId,
+    /// Someone who works in the studio and may sign in.
+    PersonId,
+    /// One sign-in of one person, until it ends.
+    SessionId,
+    /// A private or trade customer.
+    CustomerId,
+    /// A vehicle of a customer.
+    VehicleId,
+    /// A walk-round of a vehicle before work.
+    InspectionId,
+    /// A stored photograph.
+    PhotoId,
+    /// A service of the menu.
+    ServiceId,
+    /// A step that services need.
+    StepId,
+    /// A product with its mix.
+    ProductId,
+    /// A package of services.
+    PackageId,
+    /// A first call from a customer.
+    EnquiryId,
+    /// A quote with all its revisions.
+    QuoteId,
+    /// One revision of a quote.
+    RevisionId,
+    /// A customer's signature under a sealed document.
+    SignoffId,
+    /// A capability link sent to a customer.
+    LinkId,
+    /// The merged steps of the signed services.
+    PlanId,
+    /// A car's place in a bay, held or booked.
+    BookingId,
+    /// A car's work: its steps with their real times.
+    JobId,
+    /// A change to the signed scope.
+    VariationId,
+    /// An invoice.
+    InvoiceId,
+    /// A payment received.
+    PaymentId,
+    /// A mail in the outbox.
+    MessageId,
+    /// A record of the shop's chained log.
+    RecordId,
+}

@@ -1,0 +1,9 @@
+#![doc = include_str!("../README.md")]
+#![no_std]
+
+extern crate alloc;
+
+pub mod id;
+pub mod money;
+pub mod refusal;
+pub mod time;

@@ -1,0 +1,68 @@
+//! How a broken rule speaks.
+//!
+//! Every error type of this crate implements [`Refusal`], so that one place at the edge can turn any of them into an
+//! answer without knowing the rule. The `Display` text is for people and says what to do; [`Refusal::code`] is for
+//! programs and never changes once released.
+
+use alloc::string::String;
+use alloc::vec::Vec;
+
+/// What sort of "no" it is; the edge maps it to a status.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Kind {
+    /// The values given break a rule; other values may be accepted.
+    Invalid,
+    /// The values are fine, but the record's present state or another record stands in the way.
+    Conflict,
+    /// What was asked for existed and has ended (a lapsed quote, a used link).
+    Gone,
+}
+
+/// One faulty value among those given.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Fault {
+    /// JSON pointer (RFC 6901) into the input, such as `/lines/2/quantity`; empty for the whole.
+    pub pointer: String,
+    /// Stable word for the fault, such as `too_long`.
+    pub code: &'static str,
+    /// What is wrong and how to mend it, for people.
+    pub detail: String,
+}
+
+/// An error by which a rule says no.
+pub trait Refusal: core::error::Error {
+    /// What sort of "no" it is.
+    fn kind(&self) -> Kind;
+
+    /// Stable word for the rule in `kebab-case`, such as `quote-lapsed`; ends the problem's `type`.
+    fn code(&self) -> &'static str;
+
+    /// The faulty values, where the rule knows them.
+    fn faults(&self) -> Vec<Fault> {
+        Vec::new()
+    }
+}
+
+/// A move that a record's state does not allow. Every state machine of this crate refuses with this one type.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("a {record} that is {state} can't be {wanted}{hint}")]
+pub struct WrongState {
+    /// The trade's word for the record, such as `quote`.
+    pub record: &'static str,
+    /// The state it is in, in the trade's words, such as `part paid`.
+    pub state: &'static str,
+    /// The move as a past participle, such as `signed`.
+    pub wanted: &'static str,
+    /// What to do instead, starting with `; `, or empty.
+    pub hint: &'static str,
+}
+
+impl Refusal for WrongState {
+    fn kind(&self) -> Kind {
+        Kind::Conflict
+    }
+
+    fn code(&self) -> &'static str {
+        "wrong-state"
+    }
+}
