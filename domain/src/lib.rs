@@ -3,7 +3,9 @@
 
 extern crate alloc;
 
+pub mod document;
 pub mod id;
 pub mod money;
 pub mod refusal;
+pub mod tax;
 pub mod time;

@@ -5,7 +5,9 @@
 //! zero, once, in [`Money::round`].
 
 mod currency;
-mod split;
+pub(crate) mod fraction;
+pub(crate) mod percent;
+pub(crate) mod split;
 
 use core::fmt;
 use core::iter::Sum;
@@ -16,6 +18,8 @@ use rust_decimal::{Decimal, RoundingStrategy};
 use crate::refusal::{Kind, Refusal};
 
 pub use currency::Currency;
+pub use fraction::Rounding;
+pub use percent::{NotPercent, Percent};
 pub use split::split;
 
 /// An amount in minor units (cents for EUR) of the document's currency; negative for what is given back.
@@ -75,7 +79,7 @@ impl Money {
     /// [`NotMoney::TooLarge`] beyond [`LIMIT`].
     pub fn round(minor: Decimal) -> Result<Self, NotMoney> {
         let whole = minor.round_dp_with_strategy(0, RoundingStrategy::MidpointAwayFromZero);
-        whole.to_i64().filter(|m| m.abs() <= LIMIT).map(Self).ok_or(NotMoney::TooLarge)
+        whole.to_i64().filter(|m| m.unsigned_abs() <= LIMIT.unsigned_abs()).map(Self).ok_or(NotMoney::TooLarge)
     }
 
     /// The amount as a decimal number of minor units, to multiply by rates and quantities.
@@ -88,14 +92,7 @@ impl Money {
     /// # Errors
     /// [`NotMoney`] where the text is not a plain decimal number, is too precise for the currency, or too large.
     pub fn parse(text: &str, currency: Currency) -> Result<Self, NotMoney> {
-        let digits = text.strip_prefix('-').unwrap_or(text);
-        let plain = !digits.is_empty()
-            && digits.len() <= 20
-            && digits.starts_with(|c: char| c.is_ascii_digit())
-            && digits.ends_with(|c: char| c.is_ascii_digit())
-            && digits.chars().all(|c| c.is_ascii_digit() || c == '.')
-            && digits.matches('.').count() <= 1;
-        let value: Decimal = plain.then(|| text.parse().ok()).flatten().ok_or(NotMoney::Malformed)?;
+        let value = read_decimal(text)?;
         let minor = value.checked_mul(currency.scale()).ok_or(NotMoney::TooLarge)?;
         if !minor.fract().is_zero() {
             return Err(NotMoney::TooPrecise { currency: currency.code(), decimals: currency.decimals() });
@@ -105,7 +102,12 @@ impl Money {
 
     /// The amount in the currency's major unit, with all its decimals: `"123.45"`, `"-0.50"`.
     pub fn to_major(self, currency: Currency) -> alloc::string::String {
-        alloc::format!("{}", Decimal::from_i128_with_scale(i128::from(self.0), currency.decimals()))
+        alloc::string::ToString::to_string(&self.major(currency))
+    }
+
+    /// The amount in the currency's major unit, to stand as a price.
+    pub fn major(self, currency: Currency) -> Decimal {
+        Decimal::from_i128_with_scale(i128::from(self.0), currency.decimals())
     }
 
     /// The sum, or `None` where it leaves an `i64`.
@@ -127,6 +129,25 @@ impl Money {
     pub const fn is_negative(self) -> bool {
         self.0 < 0
     }
+}
+
+/// Reads a plain decimal number: digits, at most one point between them, a minus sign in front where it is negative.
+/// No exponent, no plus sign, no grouping, and nothing is rounded away.
+///
+/// # Errors
+/// [`NotMoney::Malformed`] for any other text, [`NotMoney::TooLarge`] for more digits than a decimal holds.
+pub fn read_decimal(text: &str) -> Result<Decimal, NotMoney> {
+    let digits = text.strip_prefix('-').unwrap_or(text);
+    let plain = !digits.is_empty()
+        && digits.len() <= 29
+        && digits.starts_with(|c: char| c.is_ascii_digit())
+        && digits.ends_with(|c: char| c.is_ascii_digit())
+        && digits.chars().all(|c| c.is_ascii_digit() || c == '.')
+        && digits.matches('.').count() <= 1;
+    if !plain {
+        return Err(NotMoney::Malformed);
+    }
+    Decimal::from_str_exact(text).map_err(|_| NotMoney::TooLarge)
 }
 
 impl core::ops::Add for Money {
@@ -193,7 +214,9 @@ mod tests {
             assert_eq!(Money::parse(text, EUR), Err(NotMoney::Malformed), "{text:?}");
         }
         assert!(matches!(Money::parse("0.001", EUR), Err(NotMoney::TooPrecise { .. })));
-        assert_eq!(Money::parse("99999999999999", EUR), Err(NotMoney::TooLarge));
+        for text in ["99999999999999", "-92233720368547758.08", "1234567890123456789012345678901"] {
+            assert!(matches!(Money::parse(text, EUR), Err(NotMoney::TooLarge | NotMoney::Malformed)), "{text}");
+        }
     }
 
     #[test]

@@ -1,0 +1,150 @@
+//! The figures of a document: quote, variation, invoice and credit note are all summed up here, and nowhere else.
+//!
+//! Amounts are exact: a line is `quantity × price ÷ base quantity`, rounded once; tax is computed per category and
+//! rate, on top of net prices or out of gross ones (RULES: tax). The names of the totals are those of EN 16931-1:
+//! sum of line nets (BT-106), allowances (BT-107), charges (BT-108), net (BT-109), tax (BT-110), gross (BT-112),
+//! prepaid (BT-113), rounding (BT-114), payable (BT-115).
+
+mod discount;
+mod line;
+mod refused;
+mod totals;
+
+use alloc::string::String;
+use alloc::vec::Vec;
+
+use rust_decimal::Decimal;
+
+use crate::money::{Currency, Money, Percent};
+use crate::tax::{Profile, Treatment};
+
+pub use refused::{BadDocument, Broken, Place};
+pub use totals::{CategoryTotal, LineTotal, Totals};
+
+/// The most lines, allowances or charges that a document holds: their sums always fit.
+pub const MOST: usize = 1_000;
+
+/// The most discounts on a whole document.
+pub const MOST_DISCOUNTS: usize = 20;
+
+/// Whether the prices, allowances, charges and discounts of a document are without tax or with it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Prices {
+    /// Without tax; tax comes on top (trade customers).
+    Net,
+    /// With tax; the sum may not move by a cent (private customers).
+    Gross,
+}
+
+/// What a document says, before it is summed up.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Document {
+    /// The currency of every amount.
+    pub currency: Currency,
+    /// Whether prices are without tax or with it.
+    pub prices: Prices,
+    /// How tax is rounded.
+    pub profile: Profile,
+    /// At least one (BR-16), at most [`MOST`].
+    pub lines: Vec<Line>,
+    /// What is taken off the whole document, each for one treatment (BG-20).
+    pub allowances: Vec<Adjustment>,
+    /// What is put on the whole document, each for one treatment (BG-21).
+    pub charges: Vec<Adjustment>,
+    /// What is taken off the whole document, whatever the treatment: split over the treatments of the lines; at most
+    /// [`MOST_DISCOUNTS`].
+    pub discounts: Vec<Discount>,
+    /// What was paid before (BT-113), always with tax.
+    pub prepaid: Money,
+    /// What the payable amount is rounded by (BT-114), such as to a whole coin, always with tax.
+    pub rounding: Money,
+}
+
+/// One line of a document.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Line {
+    /// How much; negative where it is given back.
+    pub quantity: Decimal,
+    /// Price of the base quantity, in the currency's major unit, with as many decimals as it needs; never negative
+    /// (BR-27).
+    pub price: Decimal,
+    /// How much the price is for, above zero: usually 1.
+    pub base_quantity: Decimal,
+    /// Amount taken off the line (BT-136).
+    pub allowance: Money,
+    /// Amount put on the line (BT-141).
+    pub charge: Money,
+    /// A discount on the line, beside the allowance.
+    pub discount: Option<Discount>,
+    /// Category and rate.
+    pub treatment: Treatment,
+}
+
+/// An allowance or charge on the whole document.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Adjustment {
+    /// How much.
+    pub amount: Money,
+    /// The treatment whose taxable amount it changes.
+    pub treatment: Treatment,
+    /// Why, in the customer's words (BT-97, BT-104).
+    pub reason: Option<String>,
+}
+
+/// A discount, on a line or on the document.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Discount {
+    /// How much.
+    pub size: DiscountSize,
+    /// Why, in the customer's words; never blank.
+    pub reason: String,
+}
+
+/// How a discount is measured.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum DiscountSize {
+    /// An amount, of the sign of what it is taken off and never more than that.
+    Amount(Money),
+    /// A percentage of the line's `quantity × price`, or of the sum of the lines.
+    Percent(Percent),
+}
+
+impl Line {
+    /// So many pieces at a price, with nothing taken off or put on.
+    pub fn new(quantity: Decimal, price: Decimal, treatment: Treatment) -> Self {
+        Self {
+            quantity,
+            price,
+            base_quantity: Decimal::ONE,
+            allowance: Money::ZERO,
+            charge: Money::ZERO,
+            discount: None,
+            treatment,
+        }
+    }
+}
+
+impl Document {
+    /// A document of these lines and nothing else.
+    pub fn new(currency: Currency, prices: Prices, profile: Profile, lines: Vec<Line>) -> Self {
+        Self {
+            currency,
+            prices,
+            profile,
+            lines,
+            allowances: Vec::new(),
+            charges: Vec::new(),
+            discounts: Vec::new(),
+            prepaid: Money::ZERO,
+            rounding: Money::ZERO,
+        }
+    }
+
+    /// Sums the document up.
+    ///
+    /// # Errors
+    /// [`BadDocument`] names the place and what to do there.
+    pub fn totals(&self) -> Result<Totals, BadDocument> {
+        totals::totals(self)
+    }
+}

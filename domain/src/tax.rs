@@ -1,0 +1,43 @@
+//! Tax on sales: how a supply is treated, at which rate from when, and how tax is computed both ways.
+//!
+//! The words and codes are those of EN 16931-1 (the European standard for electronic invoices). Which treatment a
+//! supply really has is for the shop and its adviser to decide by their local law; this module only computes with it.
+
+mod category;
+mod exclusive;
+mod inclusive;
+mod rates;
+
+pub use category::{BadTreatment, Category, Treatment};
+pub use exclusive::tax_on;
+pub use inclusive::{Included, net_shares, within};
+pub use rates::{NoRate, RateTable};
+
+use crate::money::{Percent, Rounding};
+
+/// A rate of tax, in percent of the net amount.
+pub type Rate = Percent;
+
+/// What a tax amount is computed on before it is rounded.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
+pub enum Basis {
+    /// Once for all items of a category and rate, as EN 16931-1 (BR-CO-17).
+    #[default]
+    Category,
+    /// On each item, and the rounded amounts are added up.
+    Line,
+}
+
+/// How a shop's country rounds tax. A document freezes the profile it was computed with.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
+pub struct Profile {
+    /// What tax is computed on.
+    pub basis: Basis,
+    /// What happens to a fraction of a minor unit of tax.
+    pub rounding: Rounding,
+}
+
+impl Profile {
+    /// Per category, half away from zero: EN 16931-1.
+    pub const EN_16931: Self = Self { basis: Basis::Category, rounding: Rounding::HalfAwayFromZero };
+}

@@ -1,0 +1,109 @@
+//! The domain's rules as answers to JSON cases, with no rule of its own: each kind reads a case into the domain's
+//! types, calls one function and writes down what comes back.
+//!
+//! A new kind is a module with `pub fn answer(case: …) -> Answer<…>` and two lines here: one in [`Kind`], one in
+//! [`dispatch`].
+
+mod read;
+mod totals;
+
+use std::io::{self, BufRead, Write};
+
+use serde::Serialize;
+use serde::de::DeserializeOwned;
+use serde_json::{Map, Value};
+
+/// What a case is answered with: the answer, or the sentence that says why there is none.
+pub type Answer<T> = Result<T, String>;
+
+/// What the cases of a run ask for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+pub enum Kind {
+    /// The sums of a document, with net or gross prices.
+    Totals,
+}
+
+/// Answers one case of a kind.
+fn dispatch(kind: Kind, case: Value) -> Answer<Value> {
+    match kind {
+        Kind::Totals => typed(case, totals::answer),
+    }
+}
+
+/// Fields that a case may carry for its reader: its name, what is expected, where it comes from.
+const NOTES: [&str; 5] = ["id", "expect", "same_figures", "source", "note"];
+
+/// Answers every line of the input on a line of the output, in order; lines without a case are passed over.
+///
+/// # Errors
+/// Only where reading or writing fails; a bad case is answered with an `error`.
+pub fn run(kind: Kind, mut input: impl BufRead, mut output: impl Write) -> io::Result<()> {
+    let mut line = Vec::new();
+    while input.read_until(b'\n', &mut line)? > 0 {
+        if !line.trim_ascii().is_empty() {
+            serde_json::to_writer(&mut output, &answer_line(kind, &line))?;
+            output.write_all(b"\n")?;
+        }
+        line.clear();
+    }
+    output.flush()
+}
+
+/// The answer to one line, as it is written.
+fn answer_line(kind: Kind, line: &[u8]) -> Value {
+    let mut id = None;
+    let answer = serde_json::from_slice(line).map_err(|e| format!("not JSON: {e}")).and_then(|mut case: Value| {
+        if let Value::Object(fields) = &mut case {
+            id = fields.get("id").cloned();
+            fields.retain(|name, _| !NOTES.contains(&name.as_str()));
+        }
+        dispatch(kind, case)
+    });
+    let mut fields = match answer {
+        Ok(Value::Object(fields)) => fields,
+        Ok(other) => Map::from_iter([("answer".to_owned(), other)]),
+        Err(message) => Map::from_iter([("error".to_owned(), Value::String(message))]),
+    };
+    if let Some(id) = id {
+        fields.insert("id".to_owned(), id);
+    }
+    Value::Object(fields)
+}
+
+/// Reads the case into the kind's own form, and writes the answer as JSON.
+fn typed<I: DeserializeOwned, O: Serialize>(case: Value, answer: fn(I) -> Answer<O>) -> Answer<Value> {
+    let case = serde_json::from_value(case).map_err(|e| e.to_string())?;
+    serde_json::to_value(answer(case)?).map_err(|e| e.to_string())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn answers(kind: Kind, cases: &str) -> Vec<Value> {
+        let mut written = Vec::new();
+        run(kind, cases.as_bytes(), &mut written).unwrap();
+        let text = String::from_utf8(written).unwrap();
+        text.lines().map(|line| serde_json::from_str(line).unwrap()).collect()
+    }
+
+    #[test]
+    fn a_bad_case_gets_an_error_with_its_id_and_the_run_goes_on() {
+        let line = r#"{"quantity":"1","price":"99.99","category":"S","rate":"19"}"#;
+        let good = format!(r#"{{"id":[3],"currency":"EUR","prices":"gross","lines":[{line}]}}"#);
+        let cases = format!("{{\"id\":1}}\n\nno json\n[]\n{good}\n{{\"id\":\"last\",\"lines\":7}}");
+        let got = answers(Kind::Totals, &cases);
+        assert_eq!(got.len(), 5);
+        assert_eq!((&got[0]["id"], got[0]["error"].is_string()), (&Value::from(1), true));
+        assert!(got[1]["error"].is_string() && got[1].get("id").is_none());
+        assert!(got[2]["error"].is_string());
+        assert_eq!((&got[3]["id"][0], &got[3]["payable"]), (&Value::from(3), &Value::from("99.99")));
+        assert_eq!((&got[4]["id"], got[4]["error"].is_string()), (&Value::from("last"), true));
+    }
+
+    #[test]
+    fn a_field_that_no_kind_knows_is_an_error() {
+        let case = r#"{"currency":"EUR","prices":"net","lines":[],"discounts":[]}"#;
+        assert!(answers(Kind::Totals, case)[0]["error"].as_str().unwrap().contains("discounts"));
+    }
+}
