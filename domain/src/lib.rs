@@ -3,6 +3,7 @@
 
 extern crate alloc;
 
+pub mod calendar;
 pub mod document;
 pub mod id;
 pub mod money;

@@ -1,7 +1,13 @@
-//! Time as the rules see it: whole minutes in UTC, and half-open intervals of them.
+//! Time as the rules see it: whole minutes in UTC, half-open intervals of them, and sets of such intervals.
+
+mod interval;
+mod set;
 
 use core::fmt;
 use core::ops::{Add, Sub};
+
+pub use interval::Interval;
+pub use set::IntervalSet;
 
 /// A length of time in whole minutes, never negative.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
@@ -76,48 +82,5 @@ impl Sub<Minutes> for Minute {
 
     fn sub(self, length: Minutes) -> Self {
         Self(self.0.saturating_sub(i64::from(length.0)))
-    }
-}
-
-/// A half-open stretch of time `[from, to)`, never empty.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub struct Interval {
-    from: Minute,
-    to: Minute,
-}
-
-impl Interval {
-    /// The interval `[from, to)`, or `None` where `to` is not after `from`.
-    pub fn new(from: Minute, to: Minute) -> Option<Self> {
-        (from < to).then_some(Self { from, to })
-    }
-
-    /// Its first minute.
-    pub const fn from(self) -> Minute {
-        self.from
-    }
-
-    /// The minute after its last.
-    pub const fn to(self) -> Minute {
-        self.to
-    }
-
-    /// Whether the two share a minute; touching is not sharing.
-    pub fn overlaps(self, other: Self) -> bool {
-        self.from < other.to && other.from < self.to
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn touching_intervals_do_not_overlap() {
-        let at = |a, b| Interval::new(Minute(a), Minute(b));
-        assert!(at(5, 5).is_none());
-        let (first, second, third) = (at(0, 5), at(5, 9), at(4, 6));
-        assert_eq!(first.zip(second).map(|(a, b)| a.overlaps(b)), Some(false));
-        assert_eq!(first.zip(third).map(|(a, b)| a.overlaps(b)), Some(true));
     }
 }

@@ -1,0 +1,87 @@
+//! From the clock on the wall to minutes in UTC: zone rules, opening hours, shifts.
+//!
+//! A shop thinks in local hours; the rules think in UTC minutes. The two meet here and nowhere else. On the night of
+//! a clock change a local time may not exist, or exist twice. The rule is one for all of them: **the offset that was
+//! in force before the change counts**. A time that the clock skips is pushed on by what it skipped (02:30 on the night
+//! when 02:00 becomes 03:00 is 03:30); of a time that comes twice the first is meant. This is how RFC 5545 (section
+//! 3.3.5) reads a local time.
+
+mod hours;
+mod zone;
+
+use chrono::{DateTime, NaiveDate, NaiveDateTime, NaiveTime, TimeDelta};
+
+use crate::time::{Interval, Minute};
+
+pub use hours::{Absence, Dates, DayHours, NotHours, OpeningHours, Shifts, Weekly};
+pub use zone::{UnknownZone, Zone};
+
+/// What the rules need to know of a time zone.
+pub trait ZoneRules {
+    /// Seconds that local time is ahead of UTC at `at`; negative west of it.
+    fn offset_at(&self, at: Minute) -> i32;
+
+    /// The moment, or the two, that a clock on the wall may mean by `local`.
+    fn wall_time(&self, local: NaiveDateTime) -> WallTime;
+
+    /// The moment that is meant by `local`, by the rule of this module.
+    fn to_utc(&self, local: NaiveDateTime) -> Minute {
+        self.wall_time(local).minute()
+    }
+
+    /// What the clock on the wall shows at `at`. A minute outside chrono's calendar (262 millennia either way)
+    /// shows the calendar's end.
+    fn to_local(&self, at: Minute) -> NaiveDateTime {
+        let seconds = at.get().saturating_mul(60).saturating_add(i64::from(self.offset_at(at)));
+        let end = if seconds < 0 { NaiveDateTime::MIN } else { NaiveDateTime::MAX };
+        DateTime::from_timestamp(seconds, 0).map_or(end, |moment| moment.naive_utc())
+    }
+
+    /// A local day, from midnight to midnight: 23 or 25 hours on the day of a clock change, and `None` for a date
+    /// that the zone left out.
+    fn day(&self, date: NaiveDate) -> Option<Interval> {
+        let next = date.succ_opt()?;
+        Interval::new(self.to_utc(date.and_time(NaiveTime::MIN)), self.to_utc(next.and_time(NaiveTime::MIN)))
+    }
+}
+
+/// What a local time stands for in UTC.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum WallTime {
+    /// One moment, as nearly always.
+    Once(Minute),
+    /// The clock was put forward over it.
+    Skipped {
+        /// Read with the offset from before the change: after the gap.
+        pushed_on: Minute,
+        /// Read with the offset from after the change: before the gap.
+        pulled_back: Minute,
+    },
+    /// The clock was put back and showed it twice.
+    Twice {
+        /// The first time.
+        first: Minute,
+        /// The second time.
+        second: Minute,
+    },
+}
+
+impl WallTime {
+    /// The moment that counts: read with the offset from before a change.
+    pub const fn minute(self) -> Minute {
+        match self {
+            Self::Once(minute) | Self::Skipped { pushed_on: minute, .. } | Self::Twice { first: minute, .. } => minute,
+        }
+    }
+}
+
+/// A local time read with an offset of so many seconds ahead of UTC.
+fn read_with(offset_seconds: i32, local: NaiveDateTime) -> Minute {
+    let seconds = local.and_utc().timestamp() - i64::from(offset_seconds);
+    Minute::new(seconds.div_euclid(60))
+}
+
+/// A local midnight and so many minutes on the clock after it, up to two days.
+fn wall_clock(date: NaiveDate, minutes_after_midnight: u16) -> Option<NaiveDateTime> {
+    date.and_time(NaiveTime::MIN).checked_add_signed(TimeDelta::minutes(i64::from(minutes_after_midnight)))
+}
