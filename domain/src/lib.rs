@@ -8,5 +8,6 @@ pub mod document;
 pub mod id;
 pub mod money;
 pub mod refusal;
+pub mod schedule;
 pub mod tax;
 pub mod time;

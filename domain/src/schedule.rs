@@ -1,0 +1,66 @@
+//! Who can do a job where and when.
+//!
+//! A [`Plan`] is what one car needs: steps in order. A [`Diary`] is what the shop has: bays and technicians with their
+//! time over a [`Horizon`]. A [`Placement`] puts a plan into the diary: one bay from start to finish, and for each
+//! step the technician and the minutes worked.
+//!
+//! [`availability`] answers when a plan fits first, [`Diary::check`] whether a given placement keeps every rule.
+//! Times are whole minutes in UTC ([`crate::time`]); the calendar has already turned local hours into intervals.
+
+pub mod availability;
+mod check;
+mod diary;
+mod horizon;
+mod placement;
+mod plan;
+mod window;
+
+pub use check::Broken;
+pub use diary::{Bay, Diary, Technician};
+pub use horizon::Horizon;
+pub use placement::{PlacedStep, Placement};
+pub use plan::{Plan, Step, Wait, WaitWhen, Work};
+
+use crate::refusal::{Kind, Refusal};
+use alloc::string::String;
+
+/// Why a question about the diary can't be asked.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum Unplannable {
+    /// No step of the plan has minutes.
+    #[error("the plan has no work in it; give at least one step its minutes")]
+    NoWork,
+    /// The horizon is empty.
+    #[error("the horizon ends before it begins; give an end after the beginning")]
+    NoHorizon,
+    /// The horizon reaches beyond the calendar.
+    #[error("the horizon reaches beyond the years -9999 to 9999; choose dates of this age")]
+    BeyondCalendar,
+    /// A slot of no minutes.
+    #[error("a slot needs at least one minute; 15 is usual")]
+    NoSlot,
+    /// Two bays, or two technicians, with one code.
+    #[error("the code {code:?} is given to two {what}; each needs one of its own")]
+    SameCode {
+        /// `bays` or `technicians`.
+        what: &'static str,
+        /// The code.
+        code: String,
+    },
+}
+
+impl Refusal for Unplannable {
+    fn kind(&self) -> Kind {
+        Kind::Invalid
+    }
+
+    fn code(&self) -> &'static str {
+        match self {
+            Self::NoWork => "plan-without-work",
+            Self::NoHorizon => "empty-horizon",
+            Self::BeyondCalendar => "horizon-beyond-calendar",
+            Self::NoSlot => "empty-slot",
+            Self::SameCode { .. } => "same-code-twice",
+        }
+    }
+}

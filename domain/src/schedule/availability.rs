@@ -1,0 +1,208 @@
+//! When can this job be done?
+//!
+//! Of all placements that start at `t` or later within the horizon: the earliest finish; of those the latest start,
+//! so that the bay is held least; of those the smallest bay code; then, step by step, the smallest technician code
+//! that still allows that finish, who works as early as they can.
+//!
+//! **Why this is exact.** Waits are minima, so beginning a step sooner never finishes it later: within one gap of one
+//! bay, doing each step as early as anyone can gives the earliest finish ([`Search::finish`]), and that finish never
+//! falls as the start rises. Hence the first slot of a gap decides whether the gap serves at all; where the work ends
+//! after the gap, every gap that ends sooner than that fails too and is jumped over; and the latest start for a finish
+//! is found by halving. There are no maximum waits: they would break the argument.
+//!
+//! An empty answer says only that nothing fits. Why it does not is a question to put to the same [`Search`]: who is
+//! able ([`Search::able`]), which bays are suitable, and which limit was hit.
+
+mod choose;
+mod pass;
+
+use alloc::vec::Vec;
+
+use super::diary::BayTime;
+use super::{Diary, Placement, Plan, Step};
+use crate::time::{Interval, IntervalSet, Minute, Minutes};
+
+/// One plan asked of one diary. What the question needs is worked out once; the passes then allocate nothing.
+#[derive(Debug, Clone)]
+pub struct Search<'a> {
+    diary: &'a Diary,
+    plan: &'a Plan,
+    /// Places of the bays that have every feature, smallest code first.
+    bays: Vec<usize>,
+    /// For each step the places of those who have its skills, smallest code first.
+    able: Vec<Vec<usize>>,
+    /// For each open time of the diary and each technician, when both allow attended work.
+    attended: Vec<IntervalSet>,
+    shortest: Minutes,
+}
+
+/// The best of one bay: a gap that can finish at `finish`, and the first slot in it.
+#[derive(Debug, Clone, Copy)]
+struct Candidate<'a> {
+    bay: &'a BayTime,
+    start: Minute,
+    finish: Minute,
+}
+
+impl Diary {
+    /// Makes ready to ask for this plan.
+    pub fn search<'a>(&'a self, plan: &'a Plan) -> Search<'a> {
+        let bays: Vec<usize> = places(&self.bays, |bay| plan.features().is_subset(&bay.features));
+        let able = |step: &Step| match step.minutes {
+            Minutes::ZERO => Vec::new(),
+            _ => places(&self.people, |person| step.skills.is_subset(&person.skills)),
+        };
+        let able: Vec<Vec<usize>> = plan.steps().iter().map(able).collect();
+        let needed = |hours, person| {
+            able.iter().any(|who| who.contains(&person))
+                && bays.iter().any(|bay| self.bays.get(*bay).is_some_and(|bay| bay.hours == hours))
+        };
+        let mut attended = Vec::with_capacity(self.hours.len() * self.people.len());
+        for (hours, open) in self.hours.iter().enumerate() {
+            for (place, person) in self.people.iter().enumerate() {
+                let wanted = needed(hours, place);
+                attended.push(if wanted { open.intersection(&person.free) } else { IntervalSet::EMPTY });
+            }
+        }
+        Search { diary: self, plan, bays, able, attended, shortest: plan.shortest() }
+    }
+}
+
+impl Search<'_> {
+    /// The best placement that starts at `not_before` or later; `None` where nothing fits.
+    pub fn earliest(&self, not_before: Minute) -> Option<Placement> {
+        let mut limit = self.diary.horizon.span().to();
+        let mut best: Vec<Candidate<'_>> = Vec::with_capacity(self.bays.len());
+        for bay in self.suitable() {
+            let Some(found) = self.first_in(bay, not_before, limit) else { continue };
+            if found.finish < limit {
+                best.clear();
+                limit = found.finish;
+            }
+            best.push(found);
+        }
+        let mut chosen: Option<(Minute, &BayTime)> = None;
+        for candidate in best {
+            let start = self.latest_start(&candidate);
+            if chosen.is_none_or(|(latest, _)| start > latest) {
+                chosen = Some((start, candidate.bay));
+            }
+        }
+        let (start, bay) = chosen?;
+        self.place(bay, start, limit)
+    }
+
+    /// The first so many placements: each next one is the best that starts at least a slot after the one before.
+    /// Starts and finishes rise along the list; it is shorter where no more fit, and may be empty.
+    pub fn list(&self, not_before: Minute, count: usize) -> Vec<Placement> {
+        let mut found = Vec::new();
+        let mut from = not_before;
+        while found.len() < count
+            && let Some(placement) = self.earliest(from)
+        {
+            from = placement.start + self.diary.horizon.slot();
+            found.push(placement);
+        }
+        found
+    }
+
+    /// The placement with the earliest finish in this bay from this very start; `None` where the plan does not fit
+    /// there, the start is no slot, or the bay is closed at it.
+    pub fn at(&self, bay: &str, start: Minute) -> Option<Placement> {
+        let bay = self.suitable().find(|suitable| suitable.code == bay)?;
+        let gap = bay.gaps.as_slice().get(bay.gaps.first_ending_after(start))?;
+        if self.first_slot(bay, gap.intersection(Interval::new(start, gap.to())?)?)? != start {
+            return None;
+        }
+        let finish = self.finish(bay.hours, 0, start, gap.to())?;
+        self.place(bay, start, finish)
+    }
+
+    /// Whether anyone has the skills of the step at this place of the plan; true for a step without minutes.
+    pub fn able(&self, step: usize) -> bool {
+        let attended = self.plan.steps().get(step).is_some_and(|step| step.minutes > Minutes::ZERO);
+        !attended || self.able.get(step).is_some_and(|who| !who.is_empty())
+    }
+
+    /// The bays that have every feature, smallest code first.
+    fn suitable(&self) -> impl Iterator<Item = &BayTime> {
+        self.bays.iter().filter_map(|place| self.diary.bays.get(*place))
+    }
+
+    /// The first gap of a bay in which the plan ends in time, and its earliest finish there, not after `limit`.
+    fn first_in<'b>(&self, bay: &'b BayTime, not_before: Minute, limit: Minute) -> Option<Candidate<'b>> {
+        let gaps = bay.gaps.as_slice();
+        let mut place = bay.gaps.first_ending_after(not_before);
+        loop {
+            let gap = *gaps.get(place)?;
+            let rest = Interval::new(not_before.max(gap.from()), gap.to())?;
+            let Some(start) = self.first_slot(bay, rest) else {
+                place += 1;
+                continue;
+            };
+            let soonest = start + self.shortest;
+            if soonest > limit {
+                return None;
+            }
+            let finish = if soonest > gap.to() { soonest } else { self.finish(bay.hours, 0, start, limit)? };
+            if finish <= gap.to() {
+                return Some(Candidate { bay, start, finish });
+            }
+            place = gaps.partition_point(|gap| gap.to() < finish);
+        }
+    }
+
+    /// The first slot within `rest` at which the bay is open.
+    fn first_slot(&self, bay: &BayTime, rest: Interval) -> Option<Minute> {
+        let open = self.diary.open(bay);
+        let passed = open.partition_point(|hours| hours.to() <= rest.from());
+        open.get(passed..)?.iter().map_while(|hours| hours.intersection(rest)).find_map(|hours| {
+            let slot = self.diary.horizon.slot_from(hours.from());
+            (slot < hours.to()).then_some(slot)
+        })
+    }
+
+    /// The latest slot at which the bay is open that still allows the candidate's finish.
+    fn latest_start(&self, candidate: &Candidate<'_>) -> Minute {
+        let Candidate { bay, start, finish } = *candidate;
+        let horizon = self.diary.horizon;
+        let in_time = |start| self.finish(bay.hours, 0, start, finish).is_some();
+        // No start after this one leaves enough time, so most often it is the answer itself.
+        let last = horizon.slot_before(finish - self.shortest + Minutes::new(1)).unwrap_or(start).max(start);
+        let latest = if in_time(last) {
+            last
+        } else {
+            let slot = i64::from(horizon.slot().get());
+            let nth = |n: i64| Minute::new(start.get() + n * slot);
+            let (mut good, mut bad) = (0, horizon.slots_between(start, last));
+            while bad - good > 1 {
+                let middle = good + (bad - good) / 2;
+                if in_time(nth(middle)) {
+                    good = middle;
+                } else {
+                    bad = middle;
+                }
+            }
+            nth(good)
+        };
+        self.open_slot_until(bay, latest).unwrap_or(start).max(start)
+    }
+
+    /// The last slot up to `latest` at which the bay is open.
+    fn open_slot_until(&self, bay: &BayTime, latest: Minute) -> Option<Minute> {
+        let open = self.diary.open(bay);
+        let begun = open.partition_point(|hours| hours.from() <= latest);
+        open.get(..begun)?.iter().rev().find_map(|hours| {
+            let slot = self.diary.horizon.slot_before(hours.to().min(latest + Minutes::new(1)))?;
+            (slot >= hours.from()).then_some(slot)
+        })
+    }
+}
+
+/// The places of those for whom `fits` holds.
+fn places<T>(all: &[T], fits: impl Fn(&T) -> bool) -> Vec<usize> {
+    all.iter().enumerate().filter(|(_, one)| fits(one)).map(|(place, _)| place).collect()
+}
+
+#[cfg(test)]
+mod tests;

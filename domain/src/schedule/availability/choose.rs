@@ -1,0 +1,48 @@
+//! Who does what, once bay, start and finish are known.
+
+use alloc::vec::Vec;
+
+use super::Search;
+use crate::schedule::diary::BayTime;
+use crate::schedule::{PlacedStep, Placement, Step};
+use crate::time::{Minute, Minutes};
+
+impl Search<'_> {
+    /// The placement in `bay` from `start` that ends at `finish`, which a forward pass has found possible.
+    pub(super) fn place(&self, bay: &BayTime, start: Minute, finish: Minute) -> Option<Placement> {
+        let mut at = start;
+        let mut steps = Vec::with_capacity(self.plan.steps().len());
+        for (place, step) in self.plan.steps().iter().enumerate() {
+            let (placed, next) = if step.minutes == Minutes::ZERO {
+                let nobody = PlacedStep { code: step.code.clone(), technician: None, pieces: Vec::new() };
+                (nobody, self.wait(bay.hours, step, at, finish)?)
+            } else {
+                self.first_by_code(bay.hours, place, step, at, finish)?
+            };
+            steps.push(placed);
+            at = next;
+        }
+        Some(Placement { bay: bay.code.clone(), start, finish, steps })
+    }
+
+    /// The step by the technician of smallest code with whom the rest still ends at `finish`, and when its wait has
+    /// passed. It need not be the one who is done first.
+    fn first_by_code(
+        &self,
+        hours: usize,
+        place: usize,
+        step: &Step,
+        begin: Minute,
+        finish: Minute,
+    ) -> Option<(PlacedStep, Minute)> {
+        self.able.get(place)?.iter().find_map(|person| {
+            let end = self.end_by(hours, *person, step, begin, finish, |_| ())?;
+            let next = self.wait(hours, step, end, finish)?;
+            self.finish(hours, place + 1, next, finish)?;
+            let mut pieces = Vec::new();
+            self.end_by(hours, *person, step, begin, finish, |piece| pieces.push(piece))?;
+            let technician = self.diary.people.get(*person).map(|person| person.code.clone());
+            Some((PlacedStep { code: step.code.clone(), technician, pieces }, next))
+        })
+    }
+}

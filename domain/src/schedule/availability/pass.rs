@@ -1,0 +1,50 @@
+//! The forward pass: each step as early as anyone can do it.
+
+use super::Search;
+use crate::schedule::{Step, window};
+use crate::time::{Interval, IntervalSet, Minute, Minutes};
+
+impl Search<'_> {
+    /// The earliest finish of the steps from the `first` one on where that one may begin at `begin`, in a bay with
+    /// this open time; `None` where it is after `limit`. It never falls as `begin` rises.
+    pub(super) fn finish(&self, hours: usize, first: usize, begin: Minute, limit: Minute) -> Option<Minute> {
+        let mut at = begin;
+        for (place, step) in self.plan.steps().iter().enumerate().skip(first) {
+            if step.minutes > Minutes::ZERO {
+                at = self.soonest_end(hours, place, step, at, limit)?;
+            }
+            at = self.wait(hours, step, at, limit)?;
+        }
+        Some(at)
+    }
+
+    /// When one technician, beginning at `begin`, ends a step; `None` where that is after `limit`.
+    pub(super) fn end_by(
+        &self,
+        hours: usize,
+        person: usize,
+        step: &Step,
+        begin: Minute,
+        limit: Minute,
+        piece: impl FnMut(Interval),
+    ) -> Option<Minute> {
+        let windows = self.attended.get(hours * self.diary.people.len() + person)?;
+        window::work(windows.as_slice(), step, begin, limit, piece)
+    }
+
+    /// When the wait after a step that ended at `end` has passed; `None` where that is after `limit`.
+    pub(super) fn wait(&self, hours: usize, step: &Step, end: Minute, limit: Minute) -> Option<Minute> {
+        let open = self.diary.hours.get(hours).map_or(&[][..], IntervalSet::as_slice);
+        window::wait(open, step.wait, end).filter(|passed| *passed <= limit)
+    }
+
+    /// When the first of those who are able ends a step.
+    fn soonest_end(&self, hours: usize, place: usize, step: &Step, begin: Minute, limit: Minute) -> Option<Minute> {
+        let mut soonest = None;
+        for person in self.able.get(place)? {
+            let sooner = self.end_by(hours, *person, step, begin, soonest.unwrap_or(limit), |_| ());
+            soonest = sooner.or(soonest);
+        }
+        soonest
+    }
+}

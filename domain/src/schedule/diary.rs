@@ -1,0 +1,121 @@
+//! What the shop has over a horizon.
+
+use alloc::collections::BTreeSet;
+use alloc::string::String;
+use alloc::vec::Vec;
+
+use super::{Horizon, Unplannable};
+use crate::time::{Interval, IntervalSet};
+
+/// A place where a car stands while it is worked on.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Bay {
+    /// Its code; smaller ones (by bytes) come first where answers tie.
+    pub code: String,
+    /// What it has: cover, dust-free, drain, lift, power.
+    pub features: BTreeSet<String>,
+    /// When it is open.
+    pub open: IntervalSet,
+    /// When a car has it: bookings and live holds.
+    pub held: IntervalSet,
+}
+
+/// Someone who does steps.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Technician {
+    /// Their code; smaller ones (by bytes) come first where answers tie.
+    pub code: String,
+    /// What they can do.
+    pub skills: BTreeSet<String>,
+    /// When they work: shift less absence.
+    pub working: IntervalSet,
+    /// When they have other work.
+    pub busy: IntervalSet,
+}
+
+/// The bays and technicians of a shop with their time over a horizon, made ready for questions.
+///
+/// Only what overlaps the horizon need be handed in; the rest is cut off.
+#[derive(Debug, Clone)]
+pub struct Diary {
+    pub(super) horizon: Horizon,
+    pub(super) bays: Vec<BayTime>,
+    pub(super) people: Vec<PersonTime>,
+    /// The open times that the bays have, each once: most shops open all their bays alike.
+    pub(super) hours: Vec<IntervalSet>,
+}
+
+/// A bay's time within the horizon.
+#[derive(Debug, Clone)]
+pub(super) struct BayTime {
+    pub(super) code: String,
+    pub(super) features: BTreeSet<String>,
+    /// Place of its open time in [`Diary::hours`].
+    pub(super) hours: usize,
+    /// When no car has it, open or not.
+    pub(super) gaps: IntervalSet,
+}
+
+/// A technician's time within the horizon.
+#[derive(Debug, Clone)]
+pub(super) struct PersonTime {
+    pub(super) code: String,
+    pub(super) skills: BTreeSet<String>,
+    /// Working time less other work.
+    pub(super) free: IntervalSet,
+}
+
+impl Diary {
+    /// Makes a diary of the shop's bays and technicians, in any order.
+    ///
+    /// # Errors
+    /// [`Unplannable::SameCode`] where two bays or two technicians share a code.
+    pub fn new(horizon: Horizon, bays: &[Bay], technicians: &[Technician]) -> Result<Self, Unplannable> {
+        let span = horizon.span();
+        let mut hours = Vec::new();
+        let mut bay_times: Vec<BayTime> = bays
+            .iter()
+            .map(|bay| BayTime {
+                code: bay.code.clone(),
+                features: bay.features.clone(),
+                hours: place_of(&mut hours, bay.open.clip(span)),
+                gaps: IntervalSet::from(span).difference(&bay.held),
+            })
+            .collect();
+        let mut people: Vec<PersonTime> = technicians
+            .iter()
+            .map(|technician| PersonTime {
+                code: technician.code.clone(),
+                skills: technician.skills.clone(),
+                free: technician.working.clip(span).difference(&technician.busy),
+            })
+            .collect();
+        bay_times.sort_by(|a, b| a.code.cmp(&b.code));
+        people.sort_by(|a, b| a.code.cmp(&b.code));
+        let twice = |what, code: &String| Unplannable::SameCode { what, code: code.clone() };
+        if let Some([bay, _]) = bay_times.array_windows().find(|[a, b]| a.code == b.code) {
+            return Err(twice("bays", &bay.code));
+        }
+        if let Some([person, _]) = people.array_windows().find(|[a, b]| a.code == b.code) {
+            return Err(twice("technicians", &person.code));
+        }
+        Ok(Self { horizon, bays: bay_times, people, hours })
+    }
+
+    /// The horizon that it covers.
+    pub const fn horizon(&self) -> Horizon {
+        self.horizon
+    }
+
+    pub(super) fn open(&self, bay: &BayTime) -> &[Interval] {
+        self.hours.get(bay.hours).map_or(&[], IntervalSet::as_slice)
+    }
+}
+
+/// The place of `set` in `sets`, added where it is new.
+fn place_of(sets: &mut Vec<IntervalSet>, set: IntervalSet) -> usize {
+    sets.iter().position(|known| *known == set).unwrap_or_else(|| {
+        sets.push(set);
+        sets.len() - 1
+    })
+}

@@ -1,0 +1,30 @@
+//! A plan put into the diary.
+
+use alloc::string::String;
+use alloc::vec::Vec;
+
+use crate::time::{Interval, Minute};
+
+/// One bay from start to finish, and who does what when.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Placement {
+    /// The bay's code.
+    pub bay: String,
+    /// When the car takes the bay; always a slot.
+    pub start: Minute,
+    /// When the last step and its wait have ended; the bay is free from this minute on.
+    pub finish: Minute,
+    /// The plan's steps, in its order.
+    pub steps: Vec<PlacedStep>,
+}
+
+/// One step of a placement.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct PlacedStep {
+    /// The step's code.
+    pub code: String,
+    /// The technician's code; `None` for a step without minutes.
+    pub technician: Option<String>,
+    /// When it is worked on: in order, never touching; empty for a step without minutes.
+    pub pieces: Vec<Interval>,
+}

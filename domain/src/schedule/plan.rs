@@ -1,0 +1,104 @@
+//! What one car needs.
+
+use alloc::collections::BTreeSet;
+use alloc::string::String;
+use alloc::vec::Vec;
+
+use super::Unplannable;
+use crate::time::Minutes;
+
+/// Whether a step may stop and go on later.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Work {
+    /// In one go, within one stretch of one person's working time.
+    Whole,
+    /// In pieces by the same person; each but the last takes at least this long (and at least one minute).
+    Pieces {
+        /// The smallest piece.
+        smallest: Minutes,
+    },
+}
+
+/// Which minutes of a wait count.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum WaitWhen {
+    /// All of them; the wait runs on while the shop is closed (a coating that cures overnight).
+    Any,
+    /// Only those in which the bay is open, whether or not it is held (heating or lamps that need people about).
+    Open,
+}
+
+/// A minimum wait after a step; it may be longer, never shorter.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub struct Wait {
+    /// At least so long.
+    pub minutes: Minutes,
+    /// Which minutes count.
+    pub when: WaitWhen,
+}
+
+impl Wait {
+    /// The next step may follow at once.
+    pub const NONE: Self = Self { minutes: Minutes::ZERO, when: WaitWhen::Any };
+}
+
+/// One step of a plan.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Step {
+    /// The step's code, for people; it need not be the only one of its name.
+    pub code: String,
+    /// Attended minutes of one technician. With none the step has no technician and no skill is asked for.
+    pub minutes: Minutes,
+    /// Skills that the one technician must have, all of them.
+    pub skills: BTreeSet<String>,
+    /// Whether it may be done in pieces.
+    pub work: Work,
+    /// The wait after it, for example to dry or to cure.
+    pub wait: Wait,
+}
+
+impl Step {
+    /// The shortest piece that may stand before another one.
+    pub(crate) fn smallest_piece(&self) -> Minutes {
+        match self.work {
+            Work::Whole => self.minutes,
+            Work::Pieces { smallest } => smallest.clamp(Minutes::new(1), self.minutes.max(Minutes::new(1))),
+        }
+    }
+}
+
+/// The steps of one job in their order, and what its bay must have.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Plan {
+    features: BTreeSet<String>,
+    steps: Vec<Step>,
+}
+
+impl Plan {
+    /// A plan of these steps, in this order. `features` is what the bay must have: the union over all steps and
+    /// their waits, since the car keeps its bay from start to finish.
+    ///
+    /// # Errors
+    /// [`Unplannable::NoWork`] where no step has minutes.
+    pub fn new(features: BTreeSet<String>, steps: Vec<Step>) -> Result<Self, Unplannable> {
+        if steps.iter().all(|step| step.minutes == Minutes::ZERO) {
+            return Err(Unplannable::NoWork);
+        }
+        Ok(Self { features, steps })
+    }
+
+    /// What the bay must have.
+    pub fn features(&self) -> &BTreeSet<String> {
+        &self.features
+    }
+
+    /// The steps in their order.
+    pub fn steps(&self) -> &[Step] {
+        &self.steps
+    }
+
+    /// The time from start to finish where nothing stands in the way: all work and all waits.
+    pub fn shortest(&self) -> Minutes {
+        self.steps.iter().map(|step| step.minutes + step.wait.minutes).sum()
+    }
+}

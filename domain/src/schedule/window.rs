@@ -1,0 +1,56 @@
+//! One step or one wait, run forward through the time that allows it.
+
+use super::{Step, Wait, WaitWhen};
+use crate::time::{Interval, Minute, Minutes};
+
+/// Works a step off in `windows` (when one technician may attend to it) from `begin` on, and gives each piece to
+/// `piece`. Answers when it is done, or `None` where that is after `limit` or never.
+///
+/// All of a window is used where that finishes the step or makes a piece that is long enough; else it is skipped. This
+/// is the earliest end there is: less work left never needs a longer window.
+pub(super) fn work(
+    windows: &[Interval],
+    step: &Step,
+    begin: Minute,
+    limit: Minute,
+    mut piece: impl FnMut(Interval),
+) -> Option<Minute> {
+    let smallest = step.smallest_piece();
+    let mut left = step.minutes;
+    let passed = windows.partition_point(|window| window.to() <= begin);
+    for window in windows.get(passed..)? {
+        let from = window.from().max(begin);
+        let end = from + left;
+        if end > limit {
+            return None;
+        }
+        if end <= window.to() {
+            piece(Interval::new(from, end)?);
+            return Some(end);
+        }
+        let all = Interval::new(from, window.to())?;
+        if all.length() >= smallest {
+            piece(all);
+            left = Minutes::new(left.get() - all.length().get());
+        }
+    }
+    None
+}
+
+/// When a wait that begins at `begin` has passed; `None` where the bay's open time does not suffice for it.
+pub(super) fn wait(open: &[Interval], wait: Wait, begin: Minute) -> Option<Minute> {
+    if wait.when == WaitWhen::Any || wait.minutes == Minutes::ZERO {
+        return Some(begin + wait.minutes);
+    }
+    let mut left = wait.minutes;
+    let passed = open.partition_point(|hours| hours.to() <= begin);
+    for hours in open.get(passed..)? {
+        let from = hours.from().max(begin);
+        let end = from + left;
+        if end <= hours.to() {
+            return Some(end);
+        }
+        left = Minutes::new(left.get() - Interval::new(from, hours.to())?.length().get());
+    }
+    None
+}
