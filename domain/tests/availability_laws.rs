@@ -1,0 +1,217 @@
+//! Laws of availability, tried on random tiny shops.
+
+mod exhaustive;
+
+use std::collections::BTreeSet;
+
+use baywright_domain::schedule::{
+    Bay, Broken, Diary, Horizon, Placement, Plan, Step, Technician, Wait, WaitWhen, Work,
+};
+use baywright_domain::time::{Interval, IntervalSet, Minute, Minutes};
+use exhaustive::{Answer, Shop};
+use proptest::collection::vec;
+use proptest::prelude::*;
+
+const LENGTH: u32 = 13;
+
+fn stretch(from: u32, to: u32) -> Option<Interval> {
+    Interval::new(Minute::new(i64::from(from)), Minute::new(i64::from(to)))
+}
+
+/// Up to three stretches, unsorted, which may touch, overlap and reach beyond the horizon.
+fn minutes(longest: u32) -> impl Strategy<Value = IntervalSet> {
+    vec((0..LENGTH, 1..=longest), 0..=3)
+        .prop_map(|list| list.into_iter().filter_map(|(from, length)| stretch(from, from + length)).collect())
+}
+
+fn mostly() -> impl Strategy<Value = IntervalSet> {
+    minutes(2).prop_map(|closed| IntervalSet::from_iter(stretch(0, LENGTH + 2)).difference(&closed))
+}
+
+/// Of these words each with the given probability.
+fn words(all: &'static [&'static str], each: f64) -> impl Strategy<Value = BTreeSet<String>> {
+    vec(prop::bool::weighted(each), all.len()).prop_map(|taken| {
+        all.iter().zip(taken).filter(|(_, taken)| *taken).map(|(word, _)| (*word).to_owned()).collect()
+    })
+}
+
+fn step() -> impl Strategy<Value = Step> {
+    let wait = (prop_oneof![2 => Just(0), 1 => 1..4u32], any::<bool>());
+    (0..5u32, words(&["wash", "sand"], 0.3), prop::option::weighted(0.7, 0..3u32), wait).prop_map(
+        |(minutes, skills, smallest, wait)| {
+            let when = if wait.1 { WaitWhen::Open } else { WaitWhen::Any };
+            Step {
+                code: "s".into(),
+                minutes: Minutes::new(minutes),
+                skills,
+                work: smallest.map_or(Work::Whole, |p| Work::Pieces { smallest: Minutes::new(p) }),
+                wait: Wait { minutes: Minutes::new(wait.0), when },
+            }
+        },
+    )
+}
+
+fn plan() -> impl Strategy<Value = Plan> {
+    (words(&["lift"], 0.4), vec(step(), 1..=3))
+        .prop_filter_map("a plan needs work", |(features, steps)| Plan::new(features, steps).ok())
+}
+
+fn shop() -> impl Strategy<Value = Shop> {
+    let bay = (words(&["lift", "drain"], 0.8), mostly(), minutes(2));
+    let technician = (words(&["wash", "sand", "coat"], 0.8), mostly(), minutes(2));
+    (1..4u32, vec(bay, 1..=2), vec(technician, 1..=3), plan(), any::<bool>()).prop_map(
+        |(slot, bays, people, plan, turn)| {
+            let code = |letter: char, place: usize| format!("{letter}{}", if turn { 9 - place } else { place });
+            let bays = bays.into_iter().enumerate().map(|(place, (features, open, held))| Bay {
+                code: code('b', place),
+                features,
+                open,
+                held,
+            });
+            let technicians = people.into_iter().enumerate().map(|(place, (skills, working, busy))| Technician {
+                code: code('t', place),
+                skills,
+                working,
+                busy,
+            });
+            Shop { length: LENGTH, slot, bays: bays.collect(), technicians: technicians.collect(), plan }
+        },
+    )
+}
+
+fn diary(shop: &Shop) -> Diary {
+    let horizon = Horizon::new(Minute::new(0), Minute::new(i64::from(shop.length)), Minutes::new(shop.slot));
+    Diary::new(horizon.unwrap(), &shop.bays, &shop.technicians).unwrap()
+}
+
+fn earliest(shop: &Shop, not_before: u32) -> Option<Placement> {
+    diary(shop).search(&shop.plan).earliest(Minute::new(i64::from(not_before)))
+}
+
+fn answer(placement: &Placement) -> Answer {
+    let number = |minute: Minute| u32::try_from(minute.get()).unwrap();
+    let steps = placement.steps.iter().map(|s| (s.technician.clone(), exhaustive::pieces_bits(&s.pieces)));
+    (number(placement.finish), number(placement.start), placement.bay.clone(), steps.collect())
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(1000))]
+
+    #[test]
+    fn the_answer_is_the_best_of_all_there_are(shop in shop(), not_before in 0..LENGTH) {
+        let found = earliest(&shop, not_before);
+        prop_assert_eq!(found.as_ref().map(answer), exhaustive::earliest(&shop, not_before));
+    }
+
+    #[test]
+    fn a_list_is_that_many_queries_and_rises(shop in shop()) {
+        let list = diary(&shop).search(&shop.plan).list(Minute::new(0), 4);
+        let mut from = 0;
+        let mut expected = Vec::new();
+        while let Some(best) = exhaustive::earliest(&shop, from).filter(|_| expected.len() < 4) {
+            from = best.1 + shop.slot;
+            expected.push(best);
+        }
+        prop_assert!(list.windows(2).all(|two| two[0].start < two[1].start && two[0].finish < two[1].finish));
+        prop_assert_eq!(list.iter().map(answer).collect::<Vec<_>>(), expected);
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(2000))]
+
+    #[test]
+    fn an_answer_keeps_every_rule_and_is_what_its_own_start_gives(shop in shop()) {
+        let diary = diary(&shop);
+        if let Some(best) = earliest(&shop, 0) {
+            prop_assert_eq!(diary.check(&shop.plan, &best), Ok(()));
+            prop_assert_eq!(diary.search(&shop.plan).at(&best.bay, best.start), Some(best));
+        }
+    }
+
+    #[test]
+    fn an_answer_that_is_tampered_with_breaks_a_rule(shop in shop()) {
+        let diary = diary(&shop);
+        if let Some(best) = earliest(&shop, 0) {
+            let one = Minutes::new(1);
+            let check = |change: &dyn Fn(&mut Placement)| {
+                let mut other = best.clone();
+                change(&mut other);
+                diary.check(&shop.plan, &other)
+            };
+            prop_assert!(check(&|p| p.finish = p.finish + one).is_err());
+            prop_assert!(check(&|p| p.finish = p.finish - one).is_err());
+            prop_assert!(check(&|p| p.start = p.finish).is_err());
+            prop_assert_eq!(check(&|p| p.bay = "none".into()), Err(Broken::NoBay("none".into())));
+            prop_assert_eq!(check(&|p| p.steps.clear()), Err(Broken::OtherSteps));
+            for place in 0..best.steps.len() {
+                let attended = best.steps[place].technician.is_some();
+                let absent = check(&|p| p.steps[place].technician = (!attended).then(|| "t0".to_owned()));
+                prop_assert!(matches!(absent, Err(Broken::Attendance(_))), "{:?}", absent);
+                if attended {
+                    let gone = check(&|p| { p.steps[place].pieces.pop(); });
+                    prop_assert!(matches!(gone, Err(Broken::Attendance(_) | Broken::Pieces(_))), "{:?}", gone);
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn looser_input_never_finishes_later(shop in shop(), which in 0..7, place in 0..3usize, more in minutes(6)) {
+        let mut looser = shop.clone();
+        let (bay, person) = (place % shop.bays.len(), place % shop.technicians.len());
+        match which {
+            0 => looser.bays[bay].open = shop.bays[bay].open.union(&more),
+            1 => looser.bays[bay].held = shop.bays[bay].held.difference(&more),
+            2 => looser.bays[bay].features.extend(shop.plan.features().iter().cloned()),
+            3 => looser.technicians[person].working = shop.technicians[person].working.union(&more),
+            4 => looser.technicians[person].busy = shop.technicians[person].busy.difference(&more),
+            5 => looser.technicians[person].skills.extend(["wash".to_owned(), "sand".to_owned()]),
+            _ => {
+                let mut steps = shop.plan.steps().to_vec();
+                let step = place % steps.len();
+                steps[step].wait = Wait::NONE;
+                steps[step].minutes = Minutes::new(steps[step].minutes.get().saturating_sub(1).max(1));
+                if shop.plan.steps()[step].minutes > Minutes::ZERO {
+                    looser.plan = Plan::new(shop.plan.features().clone(), steps).unwrap();
+                }
+            }
+        }
+        if let Some(before) = earliest(&shop, 0) {
+            let after = earliest(&looser, 0);
+            prop_assert!(after.as_ref().is_some_and(|after| after.finish <= before.finish), "{:?} after {:?}", after, before);
+        }
+    }
+
+    #[test]
+    fn a_booking_that_has_nothing_to_do_with_it_changes_nothing(shop in shop(), from in 0..6u32, place in 0..3usize) {
+        let before = earliest(&shop, from);
+        // What lies before the time asked for, or after the finish.
+        let mut unrelated: Vec<Interval> = stretch(0, from).into_iter().collect();
+        unrelated.extend(before.as_ref().and_then(|best| Interval::new(best.finish, Minute::new(99))));
+        let unrelated: IntervalSet = unrelated.into_iter().collect();
+        let mut other = shop.clone();
+        let (bay, person) = (place % shop.bays.len(), place % shop.technicians.len());
+        other.bays[bay].held = shop.bays[bay].held.union(&unrelated);
+        other.technicians[person].busy = shop.technicians[person].busy.union(&unrelated);
+        prop_assert_eq!(earliest(&other, from), before);
+    }
+
+    #[test]
+    fn what_cannot_serve_changes_nothing(shop in shop(), taken in minutes(9)) {
+        let before = earliest(&shop, 0);
+        let mut other = shop.clone();
+        for bay in other.bays.iter_mut().filter(|bay| !shop.plan.features().is_subset(&bay.features)) {
+            bay.held = bay.held.union(&taken);
+        }
+        let needed = |person: &Technician| {
+            shop.plan.steps().iter().any(|s| s.minutes > Minutes::ZERO && s.skills.is_subset(&person.skills))
+        };
+        for person in other.technicians.iter_mut().filter(|person| !needed(person)) {
+            person.busy = person.busy.union(&taken);
+        }
+        other.bays.reverse();
+        other.technicians.reverse();
+        prop_assert_eq!(earliest(&other, 0), before);
+    }
+}

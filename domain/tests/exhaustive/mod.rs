@@ -1,0 +1,162 @@
+//! Availability by trying everything: for tiny shops of a few minutes, with minutes as bits and no greedy step at
+//! all, so that it shares no idea with what it checks.
+
+use std::collections::BTreeSet;
+
+use baywright_domain::schedule::{Bay, Plan, Step, Technician, WaitWhen, Work};
+use baywright_domain::time::{Interval, IntervalSet, Minute};
+
+/// A whole question: minutes `0..length` as bits, a slot every `slot` minutes.
+#[derive(Debug, Clone)]
+pub struct Shop {
+    /// Minutes of the horizon, which begins at 0.
+    pub length: u32,
+    /// Minutes from slot to slot.
+    pub slot: u32,
+    /// Bays in any order.
+    pub bays: Vec<Bay>,
+    /// Technicians in any order.
+    pub technicians: Vec<Technician>,
+    /// What is asked for.
+    pub plan: Plan,
+}
+
+/// (finish, start, bay, for each step the technician and the minutes worked as bits).
+pub type Answer = (u32, u32, String, Vec<(Option<String>, u32)>);
+
+fn bits(set: &IntervalSet, length: u32) -> u32 {
+    (0..length).filter(|m| set.contains(Minute::new(i64::from(*m)))).map(|m| 1 << m).sum()
+}
+
+/// The bits of `[from, to)`.
+fn range(from: u32, to: u32) -> u32 {
+    (from..to).map(|m| 1 << m).sum()
+}
+
+/// The bits that pieces of a placement stand for.
+pub fn pieces_bits(pieces: &[Interval]) -> u32 {
+    pieces.iter().map(|p| range(u32::try_from(p.from().get()).unwrap(), u32::try_from(p.to().get()).unwrap())).sum()
+}
+
+/// Whether these minutes, as maximal pieces, may make up the step.
+fn allowed(step: &Step, minutes: u32) -> bool {
+    if minutes.count_ones() != step.minutes.get() {
+        return false;
+    }
+    let mut lengths = Vec::new();
+    let mut rest = minutes;
+    while rest != 0 {
+        rest >>= rest.trailing_zeros();
+        lengths.push(rest.trailing_ones());
+        rest >>= rest.trailing_ones();
+    }
+    let last = lengths.pop();
+    match step.work {
+        Work::Whole => lengths.is_empty() && last.is_some(),
+        Work::Pieces { smallest } => lengths.iter().all(|length| *length >= smallest.get().max(1)),
+    }
+}
+
+struct BayQuestion<'a> {
+    shop: &'a Shop,
+    open: u32,
+    /// For each step, each able technician by code: every set of minutes that may make up the step.
+    ways: Vec<Vec<(&'a str, Vec<u32>)>>,
+}
+
+impl<'a> BayQuestion<'a> {
+    fn new(shop: &'a Shop, bay: &Bay) -> Self {
+        let open = bits(&bay.open, shop.length);
+        let mut people: Vec<&Technician> = shop.technicians.iter().collect();
+        people.sort_by(|a, b| a.code.as_bytes().cmp(b.code.as_bytes()));
+        let of_step = |step: &Step| {
+            let able = people.iter().filter(|p| step.skills.iter().all(|skill| p.skills.contains(skill)));
+            able.map(|p| {
+                let free = open & bits(&p.working, shop.length) & !bits(&p.busy, shop.length);
+                let sets = (0..1u32 << shop.length).filter(|m| m & !free == 0 && allowed(step, *m)).collect();
+                (p.code.as_str(), sets)
+            })
+            .collect()
+        };
+        Self { shop, open, ways: shop.plan.steps().iter().map(of_step).collect() }
+    }
+
+    /// The first minute by which a step's wait has passed, counted minute by minute.
+    fn waited(&self, step: &Step, end: u32) -> Option<u32> {
+        (end..=self.shop.length).find(|at| {
+            let passed = range(end, *at);
+            let counted = if step.wait.when == WaitWhen::Any { passed } else { passed & self.open };
+            counted.count_ones() >= step.wait.minutes.get()
+        })
+    }
+
+    /// All minutes at which the steps from `place` on may have ended, where the first may begin at `at`.
+    fn finishes(&self, place: usize, at: u32) -> BTreeSet<u32> {
+        let Some(step) = self.shop.plan.steps().get(place) else { return BTreeSet::from([at]) };
+        let ends: BTreeSet<u32> = if step.minutes.get() == 0 {
+            BTreeSet::from([at])
+        } else {
+            let sets = self.ways[place].iter().flat_map(|(_, sets)| sets);
+            sets.filter(|m| m.trailing_zeros() >= at).map(|m| 32 - m.leading_zeros()).collect()
+        };
+        ends.iter().filter_map(|end| self.waited(step, *end)).flat_map(|next| self.finishes(place + 1, next)).collect()
+    }
+
+    /// Who does what, by the rule of the smallest code, working as early as they can.
+    fn choose(&self, start: u32, finish: u32) -> Vec<(Option<String>, u32)> {
+        let mut at = start;
+        let mut chosen = Vec::new();
+        for (place, step) in self.shop.plan.steps().iter().enumerate() {
+            if step.minutes.get() == 0 {
+                at = self.waited(step, at).unwrap();
+                chosen.push((None, 0));
+                continue;
+            }
+            let allows = |m: u32| {
+                let next = self.waited(step, 32 - m.leading_zeros());
+                next.filter(|next| self.finishes(place + 1, *next).contains(&finish))
+            };
+            let (who, worked) = self.ways[place]
+                .iter()
+                .find_map(|(who, sets)| {
+                    let serving = sets.iter().filter(|m| m.trailing_zeros() >= at && allows(**m).is_some());
+                    // The soonest end; of those the earliest minutes.
+                    serving
+                        .min_by_key(|m| (m.leading_zeros().wrapping_neg(), m.reverse_bits().wrapping_neg()))
+                        .map(|m| (*who, *m))
+                })
+                .unwrap();
+            at = allows(worked).unwrap();
+            chosen.push((Some(who.to_owned()), worked));
+        }
+        chosen
+    }
+}
+
+/// The best answer from `not_before` on, out of all there are.
+pub fn earliest(shop: &Shop, not_before: u32) -> Option<Answer> {
+    let mut best: Option<(u32, u32, &Bay)> = None;
+    for bay in &shop.bays {
+        if !shop.plan.features().iter().all(|feature| bay.features.contains(feature)) {
+            continue;
+        }
+        let question = BayQuestion::new(shop, bay);
+        let held = bits(&bay.held, shop.length);
+        for start in (0..shop.length).step_by(shop.slot as usize) {
+            if start < not_before || question.open & (1 << start) == 0 {
+                continue;
+            }
+            for finish in question.finishes(0, start) {
+                let free = range(start, finish) & held == 0;
+                let better =
+                    best.is_none_or(|(f, s, b)| (finish, s, bay.code.as_bytes()) < (f, start, b.code.as_bytes()));
+                if free && better {
+                    best = Some((finish, start, bay));
+                }
+            }
+        }
+    }
+    let (finish, start, bay) = best?;
+    let steps = BayQuestion::new(shop, bay).choose(start, finish);
+    Some((finish, start, bay.code.clone(), steps))
+}
