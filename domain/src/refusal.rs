@@ -45,7 +45,7 @@ pub trait Refusal: core::error::Error {
 
 /// A move that a record's state does not allow. Every state machine of this crate refuses with this one type.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-#[error("a {record} that is {state} can't be {wanted}{hint}")]
+#[error("the {record} is {state} and can't be {wanted}{hint}")]
 pub struct WrongState {
     /// The trade's word for the record, such as `quote`.
     pub record: &'static str,

@@ -1,0 +1,215 @@
+//! Invoices: their states, what is open on them, when they are due; deposits and credit notes.
+//!
+//! draft → issued → part paid → paid; or credited · written off. An issued invoice never changes: a mistake is
+//! credited and issued again.
+
+mod credit;
+mod deposit;
+
+use chrono::{Days, NaiveDate};
+
+use crate::document::Totals;
+use crate::money::Money;
+use crate::refusal::{Kind, Refusal, WrongState};
+use crate::tax::Category;
+
+pub use credit::{BadCredit, Credit, CreditLine, Left, credit_note};
+pub use deposit::{BadDeposit, DepositSize, deposit, taxes_left};
+
+/// Where an invoice is in its life.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum State {
+    /// Being written; has no number yet.
+    Draft,
+    /// Numbered and sent; nothing is paid.
+    Issued,
+    /// Something is paid, something open.
+    PartPaid,
+    /// Nothing is open.
+    Paid,
+    /// All of it was taken back by credit notes.
+    Credited,
+    /// What was open is given up.
+    WrittenOff,
+}
+
+impl State {
+    /// Every state.
+    pub const ALL: [Self; 6] =
+        [Self::Draft, Self::Issued, Self::PartPaid, Self::Paid, Self::Credited, Self::WrittenOff];
+
+    /// The trade's words for it.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Draft => "draft",
+            Self::Issued => "issued",
+            Self::PartPaid => "part paid",
+            Self::Paid => "paid",
+            Self::Credited => "credited",
+            Self::WrittenOff => "written off",
+        }
+    }
+
+    /// The state of that name.
+    pub fn of(name: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|state| state.name() == name)
+    }
+}
+
+/// What an invoice's moves depend on and change.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Account {
+    /// Its state.
+    pub state: State,
+    /// What is still to be paid; never below nothing.
+    pub open: Money,
+    /// What was paid.
+    pub paid: Money,
+}
+
+/// Why an invoice can't be issued.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum BadInvoice {
+    /// It was issued already.
+    #[error(transparent)]
+    State(#[from] WrongState),
+    /// It comes to less than nothing.
+    #[error("an invoice comes to nothing or more; give money back with a credit note")]
+    Negative,
+    /// Category O beside another one (BR-O-11).
+    #[error("what is outside the scope of tax (category O) needs an invoice of its own")]
+    OutOfScopeMixed,
+}
+
+impl Refusal for BadInvoice {
+    fn kind(&self) -> Kind {
+        match self {
+            Self::State(state) => state.kind(),
+            Self::Negative | Self::OutOfScopeMixed => Kind::Invalid,
+        }
+    }
+
+    fn code(&self) -> &'static str {
+        match self {
+            Self::State(state) => state.code(),
+            Self::Negative => "negative-invoice",
+            Self::OutOfScopeMixed => "out-of-scope-mixed",
+        }
+    }
+}
+
+/// What a payment did to an invoice.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Received {
+    /// The invoice after it.
+    pub account: Account,
+    /// What the invoice took.
+    pub used: Money,
+    /// What is over: it stays the customer's.
+    pub surplus: Money,
+}
+
+/// What a credit note did to an invoice.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Credited {
+    /// The invoice after it.
+    pub account: Account,
+    /// How much of the open amount it covers.
+    pub covered: Money,
+    /// What the customer has now paid too much: theirs, to use or to be refunded.
+    pub released: Money,
+}
+
+impl Account {
+    /// An invoice that is being written.
+    pub const DRAFT: Self = Self { state: State::Draft, open: Money::ZERO, paid: Money::ZERO };
+
+    fn refuse(self, wanted: &'static str, hint: &'static str) -> WrongState {
+        WrongState { record: "invoice", state: self.state.name(), wanted, hint }
+    }
+
+    /// The state that the amounts of an issued invoice stand for.
+    fn settled(self) -> Self {
+        let state = match (self.open.is_zero(), self.paid.is_zero()) {
+            (true, _) => State::Paid,
+            (false, true) => State::Issued,
+            (false, false) => State::PartPaid,
+        };
+        Self { state, ..self }
+    }
+
+    /// Issues a draft with these totals. Where nothing is payable (a deposit covers it all) it is paid at once.
+    ///
+    /// # Errors
+    /// [`BadInvoice`]; a draft has to come to nothing or more, and category O stands alone.
+    pub fn issue(self, totals: &Totals) -> Result<Self, BadInvoice> {
+        if self.state != State::Draft {
+            return Err(self.refuse("issued", "; credit it and write a new one").into());
+        }
+        if totals.payable.is_negative() {
+            return Err(BadInvoice::Negative);
+        }
+        let out_of_scope = |row: &crate::document::CategoryTotal| row.treatment.category() == Category::OutOfScope;
+        if totals.taxes.len() > 1 && totals.taxes.iter().any(out_of_scope) {
+            return Err(BadInvoice::OutOfScopeMixed);
+        }
+        Ok(Self { open: totals.payable, ..self }.settled())
+    }
+
+    /// Takes a payment, of which the invoice uses no more than is open. The amount is above nothing, which
+    /// [`crate::payment`] sees to.
+    ///
+    /// # Errors
+    /// [`WrongState`] where nothing can be paid on it.
+    pub fn pay(self, amount: Money) -> Result<Received, WrongState> {
+        let hint = match self.state {
+            State::Issued | State::PartPaid => {
+                let used = amount.min(self.open);
+                let account = Self { open: self.open - used, paid: self.paid + used, ..self }.settled();
+                return Ok(Received { account, used, surplus: amount - used });
+            }
+            State::Draft => "; issue it first",
+            _ => "; keep the payment as the customer's credit",
+        };
+        Err(self.refuse("paid", hint))
+    }
+
+    /// Takes a credit note of that amount; `all` where with it nothing of the invoice is left to credit.
+    ///
+    /// # Errors
+    /// [`WrongState`] where nothing can be credited on it.
+    pub fn credit(self, amount: Money, all: bool) -> Result<Credited, WrongState> {
+        if !matches!(self.state, State::Issued | State::PartPaid | State::Paid) {
+            let hint = if self.state == State::Draft { "; change the draft instead" } else { "" };
+            return Err(self.refuse("credited", hint));
+        }
+        let covered = amount.min(self.open);
+        let account = Self { open: self.open - covered, ..self };
+        let account = if all { Self { state: State::Credited, ..account } } else { account.settled() };
+        Ok(Credited { account, covered, released: amount - covered })
+    }
+
+    /// Gives up what is open; the second value is how much.
+    ///
+    /// # Errors
+    /// [`WrongState`] where nothing is open.
+    pub fn write_off(self) -> Result<(Self, Money), WrongState> {
+        if !matches!(self.state, State::Issued | State::PartPaid) {
+            return Err(self.refuse("written off", ""));
+        }
+        Ok((Self { state: State::WrittenOff, open: Money::ZERO, ..self }, self.open))
+    }
+}
+
+/// The last day to pay an invoice of that day in time: so many days later (a shop's setting).
+pub fn due_on(issued: NaiveDate, days: u16) -> NaiveDate {
+    issued.checked_add_days(Days::new(u64::from(days))).unwrap_or(NaiveDate::MAX)
+}
+
+/// For how many days an invoice has been overdue today: 0 on its last day and before.
+pub fn days_overdue(due: NaiveDate, today: NaiveDate) -> u64 {
+    u64::try_from((today - due).num_days()).unwrap_or(0)
+}
+
+#[cfg(test)]
+mod tests;

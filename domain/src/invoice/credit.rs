@@ -1,0 +1,206 @@
+//! Credit notes: they mirror an invoice, line by line, and never take back more than is left of it.
+
+use alloc::vec::Vec;
+
+use rust_decimal::Decimal;
+
+use crate::document::{BadDocument, Document, Line, Totals};
+use crate::money::split::split_by_shares;
+use crate::money::{Money, NotMoney};
+use crate::refusal::{Fault, Kind, Refusal};
+
+/// What is left to credit of an invoice.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Left {
+    /// Of each line, in the invoice's prices and after its share of what was taken off or put on the whole document.
+    pub lines: Vec<Money>,
+    /// Of all of it, with tax and rounding.
+    pub whole: Money,
+}
+
+/// How much of a line is credited.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct CreditLine {
+    /// The line's position in the invoice, from 0.
+    pub line: usize,
+    /// How much, in the invoice's prices; all that is left where it is not given.
+    pub amount: Option<Money>,
+}
+
+/// A credit note and what it leaves.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Credit {
+    /// The credit note's document; its amounts are what is given back.
+    pub document: Document,
+    /// Its sums.
+    pub totals: Totals,
+    /// How much of each line it credits: positions of the invoice and amounts in its prices.
+    pub lines: Vec<(usize, Money)>,
+    /// What is left after it.
+    pub left: Left,
+}
+
+/// Why a credit note is refused.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum BadCredit {
+    /// The invoice has no such line.
+    #[error("the invoice has no line {}", .0 + 1)]
+    NoSuchLine(usize),
+    /// A line named twice.
+    #[error("line {} is named twice; name it once with the whole amount", .0 + 1)]
+    Twice(usize),
+    /// More than is left of a line, or of the wrong sign.
+    #[error("line {} has less left to credit", .0 + 1)]
+    TooMuch(usize),
+    /// Some, where only all can be credited: a treatment has allowances or charges of the whole document and no line.
+    #[error("this invoice can only be credited as a whole")]
+    OnlyWhole,
+    /// Nothing is credited.
+    #[error("choose at least one line with something left to credit")]
+    Nothing,
+    /// The lines that are credited come to less than nothing.
+    #[error("these lines come to less than nothing; credit them with others")]
+    Negative,
+    /// The credit note can't be summed up.
+    #[error(transparent)]
+    Document(#[from] BadDocument),
+    /// An amount beyond what a document may hold.
+    #[error(transparent)]
+    Amount(#[from] NotMoney),
+}
+
+impl Refusal for BadCredit {
+    fn kind(&self) -> Kind {
+        match self {
+            Self::TooMuch(_) => Kind::Conflict,
+            _ => Kind::Invalid,
+        }
+    }
+
+    fn code(&self) -> &'static str {
+        match self {
+            Self::NoSuchLine(_) | Self::Twice(_) => "credit-line",
+            Self::TooMuch(_) => "credit-exceeds-invoice",
+            Self::OnlyWhole => "credit-only-whole",
+            Self::Nothing => "credit-nothing",
+            Self::Negative => "credit-negative",
+            Self::Document(bad) => bad.code(),
+            Self::Amount(bad) => bad.code(),
+        }
+    }
+
+    fn faults(&self) -> Vec<Fault> {
+        match self {
+            Self::Document(bad) => bad.faults(),
+            _ => Vec::new(),
+        }
+    }
+}
+
+impl Left {
+    /// What can be credited of an invoice that no credit note was written for: all of it. Allowances, charges and
+    /// discounts of the whole document are shared by the lines of their treatment, by largest remainder.
+    ///
+    /// # Errors
+    /// [`BadCredit::Document`] where the invoice can't be summed up.
+    pub fn of(invoice: &Document) -> Result<Self, BadCredit> {
+        Ok(shared(invoice, &invoice.totals()?)?.0)
+    }
+
+    /// What is left after an earlier credit note of these lines that came to `payable`.
+    pub fn less(mut self, credited: &[(usize, Money)], payable: Money) -> Self {
+        for &(at, amount) in credited {
+            if let Some(line) = self.lines.get_mut(at) {
+                *line = *line - amount;
+            }
+        }
+        self.whole = self.whole - payable;
+        self
+    }
+
+    /// Whether nothing of any line is left.
+    pub fn is_used_up(&self) -> bool {
+        self.lines.iter().all(|line| line.is_zero())
+    }
+}
+
+/// Shares what stands on the whole document by the lines; the second value tells whether all of it found a line.
+fn shared(invoice: &Document, totals: &Totals) -> Result<(Left, bool), BadCredit> {
+    let mut complete = true;
+    let mut lines: Vec<Money> = totals.lines.iter().map(|l| l.entered).collect();
+    for row in &totals.taxes {
+        let of_it = |t| t == row.treatment;
+        let own: Vec<usize> = (0..lines.len()).filter(|&at| of_it(invoice.lines[at].treatment)).collect();
+        let taken = totals.allowance_items.iter().filter(|a| of_it(a.treatment)).map(|a| -a.amount);
+        let put = invoice.charges.iter().filter(|c| of_it(c.treatment)).map(|c| c.amount);
+        let change: Money = taken.chain(put).sum();
+        let sum: Money = own.iter().map(|&at| lines[at]).sum();
+        if change.is_zero() || sum.is_zero() {
+            complete &= change.is_zero();
+            continue;
+        }
+        let wide = |m: Money| i128::from(m.minor());
+        let after = sum + change;
+        let shares: Vec<i128> = own.iter().map(|&at| wide(lines[at]) * wide(after)).collect();
+        for (at, share) in own.into_iter().zip(split_by_shares(after, &shares, wide(sum))?) {
+            lines[at] = share;
+        }
+    }
+    Ok((Left { lines, whole: totals.promised() }, complete))
+}
+
+/// Writes the credit note of these lines of an invoice, of which `left` is not credited yet.
+///
+/// Its prices are net or gross as the invoice's. It never comes to more than is left of the whole, and the one that
+/// uses the lines up comes to exactly that: its rounding amount (BT-114) carries what single roundings of tax have
+/// gathered. So an invoice and all its credit notes sum to nothing. Where all of an invoice is credited at once, the
+/// credit note is its mirror: the same lines, allowances, charges and discounts.
+///
+/// # Errors
+/// [`BadCredit`] names the line and what is wrong with it.
+pub fn credit_note(invoice: &Document, left: &Left, wanted: &[CreditLine]) -> Result<Credit, BadCredit> {
+    let mut credited: Vec<(usize, Money)> = Vec::new();
+    let mut lines = Vec::new();
+    for &CreditLine { line: at, amount } in wanted {
+        let (Some(&open), Some(line)) = (left.lines.get(at), invoice.lines.get(at)) else {
+            return Err(BadCredit::NoSuchLine(at));
+        };
+        if credited.iter().any(|&(named, _)| named == at) {
+            return Err(BadCredit::Twice(at));
+        }
+        let amount = amount.unwrap_or(open);
+        let same_way = amount.is_zero() || amount.is_negative() == open.is_negative();
+        if !same_way || amount.minor().unsigned_abs() > open.minor().unsigned_abs() {
+            return Err(BadCredit::TooMuch(at));
+        }
+        let quantity = if amount.is_negative() { -Decimal::ONE } else { Decimal::ONE };
+        lines.push(Line::new(quantity, amount.abs().major(invoice.currency), line.treatment));
+        credited.push((at, amount));
+    }
+    if credited.iter().all(|(_, amount)| amount.is_zero()) {
+        return Err(BadCredit::Nothing);
+    }
+    let of_invoice = invoice.totals()?;
+    let (full, complete) = shared(invoice, &of_invoice)?;
+    let rest = left.clone().less(&credited, Money::ZERO);
+    if *left == full && rest.is_used_up() {
+        let document = Document { prepaid: Money::ZERO, ..invoice.clone() };
+        let totals = document.totals()?;
+        return Ok(Credit { document, totals, lines: credited, left: Left { whole: Money::ZERO, ..rest } });
+    }
+    if !complete {
+        return Err(BadCredit::OnlyWhole);
+    }
+    let mut document = Document::new(invoice.currency, invoice.prices, invoice.profile, lines);
+    let totals = document.totals()?;
+    let missing = left.whole - totals.promised();
+    if rest.is_used_up() || missing.is_negative() {
+        document.rounding = missing;
+    }
+    let totals = document.totals()?;
+    if totals.payable.is_negative() {
+        return Err(BadCredit::Negative);
+    }
+    let left = Left { whole: rest.whole - totals.payable, ..rest };
+    Ok(Credit { document, totals, lines: credited, left })
+}

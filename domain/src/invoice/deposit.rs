@@ -1,0 +1,101 @@
+//! Deposits: an invoice of their own, and what the final invoice deducts.
+
+use alloc::vec::Vec;
+
+use rust_decimal::Decimal;
+
+use crate::document::{BadDocument, CategoryTotal, Document, Line, Prices, Totals};
+use crate::money::split::split_by_shares;
+use crate::money::{Currency, Money, NotMoney, Percent, Rounding};
+use crate::refusal::{Fault, Kind, Refusal};
+use crate::tax::Profile;
+
+/// How large a deposit is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum DepositSize {
+    /// An amount, with tax.
+    Amount(Money),
+    /// A percentage of the whole, with tax.
+    Percent(Percent),
+}
+
+/// Why a deposit can't be asked for.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum BadDeposit {
+    /// Nothing, or more than the whole.
+    #[error("a deposit is above nothing and no more than the whole")]
+    Size,
+    /// The deposit's own document can't be summed up.
+    #[error(transparent)]
+    Document(#[from] BadDocument),
+    /// An amount beyond what a document may hold.
+    #[error(transparent)]
+    Amount(#[from] NotMoney),
+}
+
+impl Refusal for BadDeposit {
+    fn kind(&self) -> Kind {
+        Kind::Invalid
+    }
+
+    fn code(&self) -> &'static str {
+        match self {
+            Self::Size => "deposit-size",
+            Self::Document(bad) => bad.code(),
+            Self::Amount(bad) => bad.code(),
+        }
+    }
+
+    fn faults(&self) -> Vec<Fault> {
+        match self {
+            Self::Document(bad) => bad.faults(),
+            Self::Size | Self::Amount(_) => Vec::new(),
+        }
+    }
+}
+
+/// The document of a deposit on the whole that `totals` stands for: gross prices, one line for each treatment in
+/// proportion to its gross, so that tax is due on the deposit at the rates of the work. It comes to the deposit to
+/// the cent.
+///
+/// # Errors
+/// [`BadDeposit::Size`] where the deposit is not above nothing and at most the whole.
+pub fn deposit(
+    totals: &Totals,
+    size: DepositSize,
+    currency: Currency,
+    profile: Profile,
+) -> Result<Document, BadDeposit> {
+    let whole = totals.promised();
+    let amount = match size {
+        DepositSize::Amount(amount) => amount,
+        DepositSize::Percent(percent) => percent.of(whole, Rounding::HalfAwayFromZero)?,
+    };
+    if amount <= Money::ZERO || amount > whole || totals.gross <= Money::ZERO {
+        return Err(BadDeposit::Size);
+    }
+    let gross = |row: &CategoryTotal| i128::from((row.taxable + row.tax).minor());
+    let shares: Vec<i128> = totals.taxes.iter().map(|row| gross(row) * i128::from(amount.minor())).collect();
+    let parts = split_by_shares(amount, &shares, i128::from(totals.gross.minor()))?;
+    let lines = totals.taxes.iter().zip(parts).filter(|(_, part)| !part.is_zero()).map(|(row, part)| {
+        let quantity = if part.is_negative() { -Decimal::ONE } else { Decimal::ONE };
+        Line::new(quantity, part.abs().major(currency), row.treatment)
+    });
+    Ok(Document::new(currency, Prices::Gross, profile, lines.collect()))
+}
+
+/// The tax breakdown that is left of a final invoice once the deposit invoices before it are deducted: the final
+/// invoice shows the whole, and tax on a deposit was due at its own tax point, so only this is new.
+pub fn taxes_left(whole: &Totals, deposits: &[&Totals]) -> Vec<CategoryTotal> {
+    let mut left = whole.taxes.clone();
+    for row in deposits.iter().flat_map(|deposit| &deposit.taxes) {
+        match left.iter_mut().find(|l| l.treatment == row.treatment) {
+            Some(same) => {
+                same.taxable = same.taxable - row.taxable;
+                same.tax = same.tax - row.tax;
+            }
+            None => left.push(CategoryTotal { taxable: -row.taxable, tax: -row.tax, ..*row }),
+        }
+    }
+    left
+}

@@ -1,0 +1,180 @@
+//! The life of an invoice, move by move.
+
+use alloc::vec::Vec;
+
+use rust_decimal::Decimal;
+
+use super::*;
+use crate::document::{Adjustment, Discount, DiscountSize, Document, Line, Prices};
+use crate::money::{Currency, Percent};
+use crate::tax::{Profile, Rate, Treatment};
+
+fn minor(amount: i64) -> Money {
+    Money::from_minor(amount)
+}
+
+fn treatment(rate: u8) -> Treatment {
+    Treatment::new(Category::Standard, Rate::whole(rate)).unwrap()
+}
+
+/// Lines of one piece each: price in minor units, rate.
+fn document(prices: Prices, lines: &[(i64, u8)]) -> Document {
+    let line = |&(price, rate): &(i64, u8)| Line::new(Decimal::ONE, Decimal::new(price, 2), treatment(rate));
+    Document::new(Currency::EUR, prices, Profile::EN_16931, lines.iter().map(line).collect())
+}
+
+fn account(state: State) -> Account {
+    let (open, paid) = match state {
+        State::Draft => (0, 0),
+        State::Issued => (10_000, 0),
+        State::PartPaid => (6_000, 4_000),
+        State::Paid => (0, 10_000),
+        State::Credited | State::WrittenOff => (0, 4_000),
+    };
+    Account { state, open: minor(open), paid: minor(paid) }
+}
+
+#[test]
+fn only_the_listed_moves_of_an_invoice_are_allowed() {
+    let totals = document(Prices::Gross, &[(10_000, 19)]).totals().unwrap();
+    for state in State::ALL {
+        let now = account(state);
+        let live = matches!(state, State::Issued | State::PartPaid);
+        assert_eq!(now.issue(&totals).is_ok(), state == State::Draft, "issue {state:?}");
+        assert_eq!(now.pay(minor(1)).is_ok(), live, "pay {state:?}");
+        assert_eq!(now.write_off().is_ok(), live, "write off {state:?}");
+        assert_eq!(now.credit(minor(1), false).is_ok(), live || state == State::Paid, "credit {state:?}");
+        assert_eq!(State::of(state.name()), Some(state));
+    }
+    let refused = account(State::PartPaid).issue(&totals).unwrap_err();
+    assert_eq!(
+        alloc::string::ToString::to_string(&refused),
+        "the invoice is part paid and can't be issued; credit it and write a new one"
+    );
+}
+
+#[test]
+fn a_payment_in_part_whole_or_over_moves_the_invoice() {
+    let issued = account(State::Issued);
+    let part = issued.pay(minor(4_000)).unwrap();
+    assert_eq!((part.account, part.surplus), (account(State::PartPaid), Money::ZERO));
+    let rest = part.account.pay(minor(6_000)).unwrap();
+    assert_eq!((rest.account, rest.surplus), (account(State::Paid), Money::ZERO));
+    let over = issued.pay(minor(12_345)).unwrap();
+    assert_eq!((over.account, over.used, over.surplus), (account(State::Paid), minor(10_000), minor(2_345)));
+}
+
+#[test]
+fn an_invoice_that_deposits_cover_is_paid_when_issued() {
+    let mut whole = document(Prices::Gross, &[(10_000, 19)]);
+    whole.prepaid = minor(10_000);
+    let issued = Account::DRAFT.issue(&whole.totals().unwrap()).unwrap();
+    assert_eq!((issued.state, issued.open), (State::Paid, Money::ZERO));
+    whole.prepaid = minor(10_001);
+    assert_eq!(Account::DRAFT.issue(&whole.totals().unwrap()), Err(BadInvoice::Negative));
+}
+
+#[test]
+fn out_of_scope_supplies_stand_alone_on_an_invoice() {
+    let mut mixed = document(Prices::Net, &[(10_000, 19), (500, 19)]);
+    mixed.lines[1].treatment = Treatment::new(Category::OutOfScope, Rate::ZERO).unwrap();
+    assert_eq!(Account::DRAFT.issue(&mixed.totals().unwrap()), Err(BadInvoice::OutOfScopeMixed));
+    mixed.lines.remove(0);
+    assert!(Account::DRAFT.issue(&mixed.totals().unwrap()).is_ok());
+}
+
+#[test]
+fn a_credit_note_lowers_what_is_open_and_releases_what_was_paid() {
+    let part = account(State::Issued).credit(minor(3_000), false).unwrap();
+    assert_eq!((part.account.state, part.account.open, part.released), (State::Issued, minor(7_000), minor(0)));
+    let paid = account(State::PartPaid).credit(minor(6_500), false).unwrap();
+    assert_eq!((paid.account.state, paid.covered, paid.released), (State::Paid, minor(6_000), minor(500)));
+    let all = account(State::Paid).credit(minor(10_000), true).unwrap();
+    assert_eq!((all.account.state, all.released), (State::Credited, minor(10_000)));
+}
+
+#[test]
+fn a_write_off_says_how_much_was_given_up() {
+    let (after, lost) = account(State::PartPaid).write_off().unwrap();
+    assert_eq!((after.state, after.open, lost), (State::WrittenOff, Money::ZERO, minor(6_000)));
+}
+
+#[test]
+fn an_invoice_is_overdue_from_the_day_after_its_due_date() {
+    let day = |text: &str| text.parse::<NaiveDate>().unwrap();
+    let due = due_on(day("2028-02-20"), 14);
+    assert_eq!(due, day("2028-03-05"));
+    assert_eq!(days_overdue(due, day("2028-03-05")), 0);
+    assert_eq!(days_overdue(due, day("2028-03-06")), 1);
+    assert_eq!(days_overdue(due, day("2028-01-01")), 0);
+}
+
+#[test]
+fn a_deposit_is_split_over_the_rates_and_comes_to_the_cent() {
+    let whole = document(Prices::Net, &[(33_333, 19), (10_001, 7)]);
+    let totals = whole.totals().unwrap();
+    // 333.33 + 63.33 and 100.01 + 7.00: 503.67 in all, of which 30 % is 151.10.
+    let thirty = DepositSize::Percent(Percent::whole(30));
+    let first = deposit(&totals, thirty, Currency::EUR, Profile::EN_16931).unwrap();
+    let deposit_totals = first.totals().unwrap();
+    assert_eq!(deposit_totals.payable, minor(15_110));
+    assert_eq!(first.lines.iter().map(|l| l.treatment).collect::<Vec<_>>(), [treatment(19), treatment(7)]);
+
+    let left = taxes_left(&totals, &[&deposit_totals]);
+    let sum = |rows: &[crate::document::CategoryTotal]| rows.iter().map(|r| r.tax).sum::<Money>();
+    assert_eq!(sum(&left) + deposit_totals.tax, totals.tax);
+}
+
+#[test]
+fn a_deposit_is_above_nothing_and_no_more_than_the_whole() {
+    let totals = document(Prices::Gross, &[(9_999, 19)]).totals().unwrap();
+    for (amount, fine) in [(0, false), (-1, false), (1, true), (9_999, true), (10_000, false)] {
+        let asked = deposit(&totals, DepositSize::Amount(minor(amount)), Currency::EUR, Profile::EN_16931);
+        assert_eq!(asked.is_ok(), fine, "{amount}");
+    }
+}
+
+fn whole_line(line: usize) -> CreditLine {
+    CreditLine { line, amount: None }
+}
+
+#[test]
+fn a_credit_note_of_all_lines_mirrors_the_invoice() {
+    let mut invoice = document(Prices::Gross, &[(9_999, 19), (5_000, 7)]);
+    let size = DiscountSize::Percent(Percent::whole(10));
+    invoice.discounts.push(Discount { size, reason: "spring".into() });
+    invoice.prepaid = minor(4_000);
+    let left = Left::of(&invoice).unwrap();
+    let credit = credit_note(&invoice, &left, &[whole_line(1), whole_line(0)]).unwrap();
+    let totals = invoice.totals().unwrap();
+    assert_eq!(credit.totals.taxes, totals.taxes);
+    assert_eq!((credit.totals.payable, credit.left.whole), (totals.promised(), Money::ZERO));
+    assert!(credit.left.is_used_up());
+}
+
+#[test]
+fn a_credit_note_never_exceeds_what_is_left_of_a_line() {
+    let invoice = document(Prices::Gross, &[(10_000, 19), (5_000, 7)]);
+    let part =
+        |left: &Left, line, amount| credit_note(&invoice, left, &[CreditLine { line, amount: Some(minor(amount)) }]);
+    let full = Left::of(&invoice).unwrap();
+    let first = part(&full, 0, 6_000).unwrap();
+    assert_eq!((first.totals.payable, first.left.lines[0]), (minor(6_000), minor(4_000)));
+    assert_eq!(part(&first.left, 0, 4_001), Err(BadCredit::TooMuch(0)));
+    assert_eq!(part(&first.left, 0, -1), Err(BadCredit::TooMuch(0)));
+    assert_eq!(part(&first.left, 2, 1), Err(BadCredit::NoSuchLine(2)));
+    assert_eq!(part(&first.left, 0, 0), Err(BadCredit::Nothing));
+    assert_eq!(credit_note(&invoice, &full, &[whole_line(0), whole_line(0)]), Err(BadCredit::Twice(0)));
+    assert_eq!(credit_note(&invoice, &full, &[]), Err(BadCredit::Nothing));
+    assert_eq!(full.less(&first.lines, first.totals.payable), first.left);
+}
+
+#[test]
+fn a_treatment_without_lines_is_credited_with_the_whole_only() {
+    let mut invoice = document(Prices::Net, &[(10_000, 19), (5_000, 19)]);
+    let exempt = Treatment::new(Category::Exempt, Rate::ZERO).unwrap();
+    invoice.charges.push(Adjustment { amount: minor(100), treatment: exempt, reason: None });
+    let left = Left::of(&invoice).unwrap();
+    assert_eq!(credit_note(&invoice, &left, &[whole_line(0)]), Err(BadCredit::OnlyWhole));
+    assert!(credit_note(&invoice, &left, &[whole_line(0), whole_line(1)]).is_ok());
+}

@@ -1,0 +1,148 @@
+//! Payments: which invoices they pay, what is over, and the identifiers that they travel with.
+
+mod iban;
+mod reference;
+
+use alloc::vec::Vec;
+
+use crate::id::InvoiceId;
+use crate::invoice::{Account, Received};
+use crate::money::{LIMIT, Money};
+use crate::refusal::{Kind, Refusal, WrongState};
+
+pub use iban::{BadIban, Iban};
+pub use reference::{BadReference, Reference};
+
+/// Why a payment or a refund is refused.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum BadPayment {
+    /// Nothing or less, or beyond [`LIMIT`].
+    #[error("a payment is above nothing and no larger than a document may be")]
+    Amount,
+    /// An invoice that can't be paid.
+    #[error(transparent)]
+    State(#[from] WrongState),
+    /// An invoice named twice.
+    #[error("an invoice is named twice; name each once")]
+    Twice,
+    /// More than the customer has as credit.
+    #[error("the customer's credit is less than that")]
+    NoCredit,
+}
+
+impl Refusal for BadPayment {
+    fn kind(&self) -> Kind {
+        match self {
+            Self::Amount | Self::Twice => Kind::Invalid,
+            Self::State(state) => state.kind(),
+            Self::NoCredit => Kind::Conflict,
+        }
+    }
+
+    fn code(&self) -> &'static str {
+        match self {
+            Self::Amount => "payment-amount",
+            Self::Twice => "invoice-twice",
+            Self::State(state) => state.code(),
+            Self::NoCredit => "not-enough-credit",
+        }
+    }
+}
+
+/// What became of a payment.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Allocation {
+    /// The invoices that took something of it, as they are now.
+    pub parts: Vec<Part>,
+    /// What no invoice took: it stays as the customer's credit.
+    pub surplus: Money,
+}
+
+/// What one invoice took of a payment.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Part {
+    /// The invoice.
+    pub invoice: InvoiceId,
+    /// How much it took.
+    pub used: Money,
+    /// The invoice after it.
+    pub account: Account,
+}
+
+/// Allocates a payment to invoices in the order given (oldest due date first, say): each takes what is open on it as
+/// far as the payment reaches, and the rest is the customer's. The parts and the surplus sum to the payment.
+///
+/// # Errors
+/// [`BadPayment`] where the amount is nothing, or an invoice that was named can't be paid.
+pub fn allocate(amount: Money, invoices: &[(InvoiceId, Account)]) -> Result<Allocation, BadPayment> {
+    check(amount)?;
+    let mut parts: Vec<Part> = Vec::new();
+    let mut left = amount;
+    for (at, (invoice, account)) in invoices.iter().enumerate() {
+        if invoices[..at].iter().any(|(earlier, _)| earlier == invoice) {
+            return Err(BadPayment::Twice);
+        }
+        let Received { account, used, surplus } = account.pay(left)?;
+        left = surplus;
+        if !used.is_zero() {
+            parts.push(Part { invoice: invoice.clone(), used, account });
+        }
+    }
+    Ok(Allocation { parts, surplus: left })
+}
+
+/// Takes an amount out of a customer's credit, to refund it or to pay an invoice with it; the value is what is left.
+///
+/// # Errors
+/// [`BadPayment::NoCredit`] where there is less, [`BadPayment::Amount`] for nothing or less.
+pub fn take_from_credit(credit: Money, amount: Money) -> Result<Money, BadPayment> {
+    check(amount)?;
+    if amount > credit { Err(BadPayment::NoCredit) } else { Ok(credit - amount) }
+}
+
+fn check(amount: Money) -> Result<(), BadPayment> {
+    if amount <= Money::ZERO || amount.minor() > LIMIT { Err(BadPayment::Amount) } else { Ok(()) }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::invoice::State;
+
+    fn minor(amount: i64) -> Money {
+        Money::from_minor(amount)
+    }
+
+    fn open(id: &str, amount: i64) -> (InvoiceId, Account) {
+        (InvoiceId::new(id), Account { state: State::Issued, open: minor(amount), paid: Money::ZERO })
+    }
+
+    #[test]
+    fn a_payment_pays_in_order_and_the_surplus_stays_the_customers() {
+        let invoices = [open("a", 5_000), open("b", 7_000), open("c", 100)];
+        let some = allocate(minor(8_000), &invoices).unwrap();
+        let states: Vec<_> = some.parts.iter().map(|p| (p.used.minor(), p.account.state)).collect();
+        assert_eq!(states, [(5_000, State::Paid), (3_000, State::PartPaid)]);
+        assert_eq!(some.surplus, Money::ZERO);
+        assert_eq!(allocate(minor(20_000), &invoices).unwrap().surplus, minor(7_900));
+        assert_eq!(allocate(minor(20), &[]).unwrap().surplus, minor(20));
+    }
+
+    #[test]
+    fn a_payment_that_no_invoice_can_take_is_refused() {
+        let (id, account) = open("a", 100);
+        let paid = Account { state: State::Paid, ..account };
+        assert!(matches!(allocate(minor(1), &[(id.clone(), paid)]), Err(BadPayment::State(_))));
+        assert_eq!(allocate(minor(300), &[(id.clone(), account), (id, account)]), Err(BadPayment::Twice));
+        for amount in [0, -1, i64::MIN, i64::MAX] {
+            assert_eq!(allocate(minor(amount), &[]), Err(BadPayment::Amount));
+        }
+    }
+
+    #[test]
+    fn a_refund_never_exceeds_the_customers_credit() {
+        assert_eq!(take_from_credit(minor(500), minor(500)), Ok(Money::ZERO));
+        assert_eq!(take_from_credit(minor(500), minor(501)), Err(BadPayment::NoCredit));
+        assert_eq!(take_from_credit(minor(500), Money::ZERO), Err(BadPayment::Amount));
+    }
+}

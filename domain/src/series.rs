@@ -1,0 +1,144 @@
+//! Numbers of documents: a prefix, the year where the shop wants it, and a counter that never skips or repeats.
+//!
+//! The counter itself is kept by the store, in one transaction with the document; here is how it is written.
+
+use alloc::string::String;
+
+use chrono::{Datelike, NaiveDate};
+
+use crate::refusal::{Kind, Refusal};
+
+/// How the numbers of one series are written, such as `INV-2026-0042`; a shop's setting.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Series {
+    prefix: String,
+    yearly: bool,
+    separator: Option<char>,
+    digits: u8,
+}
+
+/// Why a series or a number is refused.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
+pub enum BadSeries {
+    /// A prefix with other characters, or too long.
+    #[error("a prefix has at most {MOST_PREFIX} of the letters A to Z, digits, and - / .")]
+    Prefix,
+    /// A separator that is none.
+    #[error("the separator is one of - / . or left out")]
+    Separator,
+    /// A counter that is padded to nothing or too much.
+    #[error("the counter is padded to 1 to {MOST_DIGITS} digits")]
+    Digits,
+    /// Counters start at 1.
+    #[error("the first number of a series is 1")]
+    Zero,
+}
+
+impl Refusal for BadSeries {
+    fn kind(&self) -> Kind {
+        Kind::Invalid
+    }
+
+    fn code(&self) -> &'static str {
+        "number-series"
+    }
+}
+
+/// The longest prefix. With year, separators and twelve digits a number still fits the 35 characters of a payment's text.
+pub const MOST_PREFIX: usize = 12;
+
+/// The widest padding.
+pub const MOST_DIGITS: u8 = 10;
+
+const SEPARATORS: [char; 3] = ['-', '/', '.'];
+
+impl Series {
+    /// A series. `digits` is the least width of the counter; larger counters are written in full.
+    ///
+    /// # Errors
+    /// [`BadSeries`] says which part can't stand in a number.
+    pub fn new(
+        prefix: impl Into<String>,
+        yearly: bool,
+        separator: Option<char>,
+        digits: u8,
+    ) -> Result<Self, BadSeries> {
+        let prefix = prefix.into();
+        let plain = |c: char| c.is_ascii_uppercase() || c.is_ascii_digit() || SEPARATORS.contains(&c);
+        if prefix.len() > MOST_PREFIX || !prefix.chars().all(plain) {
+            return Err(BadSeries::Prefix);
+        }
+        if separator.is_some_and(|s| !SEPARATORS.contains(&s)) {
+            return Err(BadSeries::Separator);
+        }
+        if digits == 0 || digits > MOST_DIGITS {
+            return Err(BadSeries::Digits);
+        }
+        Ok(Self { prefix, yearly, separator, digits })
+    }
+
+    /// The year whose counter a document of that day takes: a yearly series counts from 1 again each year.
+    pub fn counter_year(&self, issued: NaiveDate) -> Option<i32> {
+        self.yearly.then(|| issued.year())
+    }
+
+    /// The number of the `counter`-th document of its counter, issued on that day.
+    ///
+    /// # Errors
+    /// [`BadSeries::Zero`] for counter 0.
+    pub fn number(&self, issued: NaiveDate, counter: u64) -> Result<String, BadSeries> {
+        if counter == 0 {
+            return Err(BadSeries::Zero);
+        }
+        let mut number = self.prefix.clone();
+        let mut part = |text: &str| {
+            let glued = number.is_empty() || number.ends_with(SEPARATORS);
+            if let (Some(separator), false) = (self.separator, glued) {
+                number.push(separator);
+            }
+            number.push_str(text);
+        };
+        if let Some(year) = self.counter_year(issued) {
+            part(&alloc::format!("{year:04}"));
+        }
+        part(&alloc::format!("{counter:0width$}", width = usize::from(self.digits)));
+        Ok(number)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn number(prefix: &str, yearly: bool, separator: Option<char>, counter: u64) -> String {
+        let day = NaiveDate::from_ymd_opt(2026, 3, 31).unwrap();
+        Series::new(prefix, yearly, separator, 4).unwrap().number(day, counter).unwrap()
+    }
+
+    #[test]
+    fn a_number_is_prefix_year_and_padded_counter() {
+        assert_eq!(number("INV", true, Some('-'), 42), "INV-2026-0042");
+        assert_eq!(number("INV", true, None, 42), "INV20260042");
+        assert_eq!(number("INV-", false, Some('-'), 42), "INV-0042");
+        assert_eq!(number("", true, Some('/'), 123_456), "2026/123456");
+        assert_eq!(number("", false, None, 1), "0001");
+    }
+
+    #[test]
+    fn a_yearly_series_has_a_counter_for_each_year() {
+        let day = NaiveDate::from_ymd_opt(2027, 1, 1).unwrap();
+        assert_eq!(Series::new("Q", true, None, 4).unwrap().counter_year(day), Some(2027));
+        assert_eq!(Series::new("Q", false, None, 4).unwrap().counter_year(day), None);
+    }
+
+    #[test]
+    fn a_series_that_no_number_can_carry_is_refused() {
+        assert_eq!(Series::new("inv", true, None, 4), Err(BadSeries::Prefix));
+        assert_eq!(Series::new("A 1", true, None, 4), Err(BadSeries::Prefix));
+        assert_eq!(Series::new("ABCDEFGHIJKLM", true, None, 4), Err(BadSeries::Prefix));
+        assert_eq!(Series::new("A", true, Some('_'), 4), Err(BadSeries::Separator));
+        assert_eq!(Series::new("A", true, None, 0), Err(BadSeries::Digits));
+        let day = NaiveDate::from_ymd_opt(2027, 1, 1).unwrap();
+        assert_eq!(Series::new("A", true, None, 4).unwrap().number(day, 0), Err(BadSeries::Zero));
+    }
+}
