@@ -1,1 +1,16 @@
-//! x
+//! Baywright: the back-office service of a small vehicle-detailing studio, from the first call to the paid invoice.
+//!
+//! In reading order: [`platform`] is what every feature stands on; each feature has a folder with the same few files
+//! (`routes`, `usecase`, `store`, `pages`, `jobs`); [`features`] lists them; [`server`] puts them together; [`cli`] is
+//! what a person types. The rules themselves are in the crate `baywright_domain`.
+
+pub mod cli;
+pub mod customer;
+pub mod documents;
+pub mod features;
+pub mod people;
+pub mod platform;
+pub mod schema;
+pub mod server;
+pub mod shop;
+pub mod system;

@@ -1,2 +1,7 @@
-//! x
-fn main() {}
+//! The program `baywright`.
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    baywright::cli::run()
+}

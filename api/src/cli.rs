@@ -1,0 +1,51 @@
+//! What a person types. One file holds one command.
+
+mod migrate;
+mod openapi;
+mod serve;
+
+use std::process::ExitCode;
+
+use clap::{Parser, Subcommand};
+
+use crate::platform::config::Store;
+
+/// The back office of a small vehicle-detailing studio.
+#[derive(Debug, Parser)]
+#[command(name = "baywright", version, about, max_term_width = 100)]
+struct Cli {
+    #[command(flatten)]
+    store: Store,
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Run the service
+    Serve(Box<serve::Arguments>),
+    /// Bring the database up to date
+    Migrate,
+    /// Write the API document (OpenAPI 3.1) to standard output
+    Openapi,
+}
+
+/// Runs the command that was typed; its error goes to standard error as one line.
+pub fn run() -> ExitCode {
+    let cli = Cli::parse();
+    let result = match cli.command {
+        Command::Serve(arguments) => serve::run(&cli.store, *arguments),
+        Command::Migrate => migrate::run(&cli.store),
+        Command::Openapi => openapi::run(),
+    };
+    match result {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(error) => {
+            eprintln!("baywright: {error}");
+            ExitCode::FAILURE
+        }
+    }
+}
+
+/// What a command fails with: shown as it is.
+type Trouble = Box<dyn std::error::Error>;

@@ -1,0 +1,10 @@
+//! `baywright openapi`: writes the API document.
+
+use super::Trouble;
+use crate::platform::openapi;
+use crate::server::document;
+
+pub(super) fn run() -> Result<(), Trouble> {
+    println!("{}", serde_json::to_string_pretty(&openapi::finish(&document())?)?);
+    Ok(())
+}

@@ -1,0 +1,3 @@
+//! Forms that records take outside the database.
+
+pub mod canonical;

@@ -1,0 +1,24 @@
+//! What every feature stands on and no feature owns. One file holds one concern; features use these and never the
+//! other way round.
+
+pub mod answer;
+pub mod body;
+pub mod call;
+pub mod clock;
+pub mod config;
+pub mod cursor;
+pub mod db;
+pub mod etag;
+pub mod fail;
+pub mod guard;
+pub mod idempotency;
+pub mod identity;
+pub mod ids;
+pub mod keyring;
+pub mod openapi;
+pub mod problem;
+pub mod rate;
+pub mod record;
+pub mod telemetry;
+pub mod tx;
+pub mod wire;

@@ -1,0 +1,128 @@
+//! The shapes of a good answer.
+
+use actix_web::HttpResponse;
+use actix_web::http::header::{CONTENT_TYPE, ETAG, LINK, LOCATION};
+use serde::Serialize;
+use utoipa::ToSchema;
+
+use super::etag::{IfNoneMatch, tag};
+use super::fail::{Done, Fail};
+use super::idempotency::Kept;
+use super::problem::Problem;
+
+/// What a handler returns.
+pub type Answer = Result<HttpResponse, Problem>;
+
+/// A view of a record that has a version.
+pub trait Versioned {
+    /// The record's version, which its entity tag is made of.
+    fn version(&self) -> i64;
+}
+
+/// Declares that views carry their version in a field of that name.
+#[macro_export]
+macro_rules! versioned {
+    ($($view:ty),+ $(,)?) => {$(
+        impl $crate::platform::answer::Versioned for $view {
+            fn version(&self) -> i64 {
+                self.version
+            }
+        }
+    )+};
+}
+
+/// A record just made: 201, with its address.
+#[derive(Debug)]
+pub struct Created<V> {
+    /// The path of the new record, such as `/v1/customers/…`.
+    pub location: String,
+    /// The record as it now stands.
+    pub view: V,
+}
+
+impl<V: Serialize + Versioned> Created<V> {
+    /// As it is kept for a repeated request.
+    pub fn into_kept(self) -> Done<Kept> {
+        let body = serde_json::to_string(&self.view).map_err(Fail::unexpected)?;
+        Ok(Kept { status: 201, location: self.location, etag: tag(self.view.version()), body, replayed: false })
+    }
+}
+
+/// 200 with the record and its tag; 304 where the reader has it already.
+pub fn item<V: Serialize + Versioned>(view: &V, known: &IfNoneMatch) -> HttpResponse {
+    let tag = tag(view.version());
+    if known.holds(&tag) {
+        return HttpResponse::NotModified().insert_header((ETAG, tag)).finish();
+    }
+    HttpResponse::Ok().insert_header((ETAG, tag)).json(view)
+}
+
+/// 200 with the record after a change, and its new tag.
+pub fn changed<V: Serialize + Versioned>(view: &V) -> HttpResponse {
+    HttpResponse::Ok().insert_header((ETAG, tag(view.version()))).json(view)
+}
+
+/// 200 with something that has no version.
+pub fn plain<V: Serialize>(view: &V) -> HttpResponse {
+    HttpResponse::Ok().json(view)
+}
+
+/// 204.
+pub fn nothing() -> HttpResponse {
+    HttpResponse::NoContent().finish()
+}
+
+/// One page of a list.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct Page<T> {
+    /// The records of this page.
+    #[schema(max_items = 200)]
+    pub items: Vec<T>,
+    /// Address of the next page, or null on the last one.
+    #[schema(max_length = 4000)]
+    pub next: Option<String>,
+    /// Address of the page before, or null on the first one.
+    #[schema(max_length = 4000)]
+    pub prev: Option<String>,
+    /// Address of this page.
+    #[serde(rename = "self")]
+    #[schema(max_length = 4000)]
+    pub this: String,
+}
+
+impl<T> Page<T> {
+    /// The page with each record turned into its view.
+    pub fn map<V>(self, view: impl FnMut(T) -> V) -> Page<V> {
+        Page { items: self.items.into_iter().map(view).collect(), next: self.next, prev: self.prev, this: self.this }
+    }
+}
+
+/// 200 with a page, its links also as a `Link` header (RFC 8288) for clients that follow those.
+pub fn page<T: Serialize>(page: &Page<T>) -> HttpResponse {
+    let mut answer = HttpResponse::Ok();
+    for (target, rel) in [(&page.next, "next"), (&page.prev, "prev")] {
+        if let Some(target) = target {
+            answer.append_header((LINK, format!("<{target}>; rel=\"{rel}\"")));
+        }
+    }
+    answer.json(page)
+}
+
+impl Kept {
+    /// The kept answer, said again to the byte.
+    pub fn into_response(self) -> HttpResponse {
+        let status = actix_web::http::StatusCode::from_u16(self.status).unwrap_or(actix_web::http::StatusCode::OK);
+        let mut answer = HttpResponse::build(status);
+        answer.insert_header((CONTENT_TYPE, "application/json"));
+        if !self.location.is_empty() {
+            answer.insert_header((LOCATION, self.location));
+        }
+        if !self.etag.is_empty() {
+            answer.insert_header((ETAG, self.etag));
+        }
+        if self.replayed {
+            answer.insert_header(("Idempotency-Replayed", "true"));
+        }
+        answer.body(self.body)
+    }
+}

@@ -1,0 +1,155 @@
+//! Reading what a request brings: JSON bodies, query parameters, ids in paths.
+//!
+//! Everything is bounded and everything unknown is refused; the answer points at the faulty value.
+
+use std::future::Future;
+use std::pin::Pin;
+
+use actix_web::dev::Payload;
+use actix_web::http::StatusCode;
+use actix_web::http::header::CONTENT_TYPE;
+use actix_web::web::Bytes;
+use actix_web::{FromRequest, HttpRequest};
+use serde::de::DeserializeOwned;
+use serde_path_to_error::{Path as SerdePath, Segment};
+use sha2::{Digest, Sha256};
+
+use super::problem::{FieldFault, Problem};
+use crate::documents::canonical::hex;
+
+/// The largest JSON body, in bytes.
+pub const BODY_BYTES: usize = 256 * 1024;
+
+/// A JSON body, read into its type.
+#[derive(Debug)]
+pub struct Body<T> {
+    /// The value.
+    pub value: T,
+    /// Digest of method, path and bytes, by which a repeated request is known.
+    pub print: String,
+}
+
+impl<T: DeserializeOwned + 'static> FromRequest for Body<T> {
+    type Error = Problem;
+    type Future = Pin<Box<dyn Future<Output = Result<Self, Problem>>>>;
+
+    fn from_request(request: &HttpRequest, payload: &mut Payload) -> Self::Future {
+        let head = format!("{} {}\n", request.method(), request.path());
+        let kind = request.headers().get(CONTENT_TYPE).and_then(|h| h.to_str().ok()).unwrap_or_default();
+        let json = kind.split(';').next().unwrap_or_default().trim().eq_ignore_ascii_case("application/json");
+        let bytes = Bytes::from_request(request, payload);
+        Box::pin(async move {
+            if !json {
+                return Err(Problem::new(
+                    StatusCode::UNSUPPORTED_MEDIA_TYPE,
+                    "unsupported-media-type",
+                    "Send the body as JSON, with Content-Type: application/json.",
+                ));
+            }
+            let bytes = bytes.await.map_err(|error| unreadable(&error))?;
+            if bytes.len() > BODY_BYTES {
+                return Err(too_large());
+            }
+            let value = parse(&bytes)?;
+            let mut digest = Sha256::new();
+            digest.update(head.as_bytes());
+            digest.update(&bytes);
+            Ok(Self { value, print: hex(&digest.finalize()) })
+        })
+    }
+}
+
+fn too_large() -> Problem {
+    Problem::new(
+        StatusCode::PAYLOAD_TOO_LARGE,
+        "body-too-large",
+        format!("The body is larger than {} KiB. Send less at a time.", BODY_BYTES / 1024),
+    )
+}
+
+fn unreadable(error: &actix_web::Error) -> Problem {
+    if error.as_response_error().status_code() == StatusCode::PAYLOAD_TOO_LARGE {
+        too_large()
+    } else {
+        Problem::malformed("The body could not be read to its end. Send it again.")
+    }
+}
+
+/// Reads JSON into its type; a fault is answered with its JSON pointer.
+pub fn parse<T: DeserializeOwned>(bytes: &[u8]) -> Result<T, Problem> {
+    let mut reader = serde_json::Deserializer::from_slice(bytes);
+    let value = serde_path_to_error::deserialize(&mut reader).map_err(|error| {
+        let pointer = pointer(error.path());
+        let inner = error.into_inner();
+        if inner.is_data() {
+            let detail = without_position(&inner.to_string());
+            Problem::new(StatusCode::BAD_REQUEST, "invalid-body", detail.clone()).with_faults(vec![FieldFault {
+                pointer,
+                code: "invalid".to_owned(),
+                detail,
+            }])
+        } else {
+            Problem::malformed(format!("The body is not JSON: {inner}."))
+        }
+    })?;
+    reader.end().map_err(|_| Problem::malformed("The body goes on after the JSON value ends."))?;
+    Ok(value)
+}
+
+/// A path of serde's as a JSON pointer (RFC 6901).
+fn pointer(path: &SerdePath) -> String {
+    path.iter().fold(String::new(), |mut pointer, segment| {
+        match segment {
+            Segment::Seq { index } => {
+                pointer.push('/');
+                pointer.push_str(&index.to_string());
+            }
+            Segment::Map { key } => {
+                pointer.push('/');
+                pointer.push_str(&key.replace('~', "~0").replace('/', "~1"));
+            }
+            Segment::Enum { .. } | Segment::Unknown => {}
+        }
+        pointer
+    })
+}
+
+/// serde_json ends its messages with ` at line 1 column 20`, which the pointer says better.
+fn without_position(text: &str) -> String {
+    let end = text.rfind(" at line ").unwrap_or(text.len());
+    format!("{}.", text[..end].trim_end_matches('.'))
+}
+
+/// Query parameters, read into their type; unknown and repeated ones are refused.
+#[derive(Debug)]
+pub struct Query<T>(pub T);
+
+impl<T: DeserializeOwned + 'static> FromRequest for Query<T> {
+    type Error = Problem;
+    type Future = std::future::Ready<Result<Self, Problem>>;
+
+    fn from_request(request: &HttpRequest, _: &mut Payload) -> Self::Future {
+        std::future::ready(parse_query(request.query_string()).map(Self))
+    }
+}
+
+/// Reads a query string into its type.
+pub fn parse_query<T: DeserializeOwned>(query: &str) -> Result<T, Problem> {
+    let pairs: Vec<(String, String)> = serde_urlencoded::from_str(query)
+        .map_err(|_| Problem::malformed("The query string is not form-encoded UTF-8."))?;
+    for (at, (name, _)) in pairs.iter().enumerate() {
+        if pairs[..at].iter().any(|(other, _)| other == name) {
+            return Err(Problem::malformed(format!("The query parameter {name:?} is given twice.")));
+        }
+    }
+    let reader = serde_urlencoded::Deserializer::new(url::form_urlencoded::parse(query.as_bytes()));
+    serde_path_to_error::deserialize(reader).map_err(|error| {
+        let name = error.path().to_string();
+        let detail = format!("{}.", error.into_inner().to_string().trim_end_matches('.'));
+        Problem::new(StatusCode::BAD_REQUEST, "invalid-query", detail.clone()).with_faults(vec![FieldFault {
+            pointer: format!("?{}", name.trim_matches('.')),
+            code: "invalid".to_owned(),
+            detail,
+        }])
+    })
+}

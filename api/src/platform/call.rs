@@ -1,0 +1,135 @@
+//! One request of somebody who is signed in: the only bridge from async handlers to blocking use cases.
+//!
+//! A handler names who it is for in its signature, `Call<Desk>` say, and runs its use case with [`Call::read`],
+//! [`Call::write`] or [`Call::create`]. Each checks the sign-in again inside the transaction, so that nothing is done
+//! for someone who was signed out a moment ago.
+
+use std::future::{Ready, ready};
+use std::marker::PhantomData;
+
+use actix_web::dev::Payload;
+use actix_web::http::header::{AUTHORIZATION, USER_AGENT};
+use actix_web::web::Data;
+use actix_web::{FromRequest, HttpRequest, HttpResponse};
+use baywright_domain::id::ShopId;
+use serde::Serialize;
+
+use super::answer::{Created, Versioned};
+use super::db::{Conn, Scope};
+use super::fail::{Done, Fail};
+use super::idempotency::{self, IdempotencyKey};
+use super::identity::{Actor, Audience, standing};
+use super::keyring::Claims;
+use super::problem::Problem;
+use super::tx::{Origin, Tx};
+use crate::server::App;
+
+/// Runs blocking work where blocking is allowed.
+pub async fn blocking<T: Send + 'static>(work: impl FnOnce() -> Done<T> + Send + 'static) -> Result<T, Problem> {
+    let Ok(result) = actix_web::web::block(work).await else {
+        tracing::error!("a use case panicked");
+        return Err(Problem::unexpected());
+    };
+    result.map_err(Problem::from)
+}
+
+/// A request of someone in the audience `A`.
+pub struct Call<A> {
+    app: Data<App>,
+    claims: Claims,
+    origin: Origin,
+    route: String,
+    audience: PhantomData<A>,
+}
+
+impl<A: Audience> Call<A> {
+    /// The program.
+    pub fn app(&self) -> &Data<App> {
+        &self.app
+    }
+
+    /// Runs a use case that changes nothing.
+    pub async fn read<T: Send + 'static>(
+        &self,
+        f: impl FnOnce(&mut Tx<'_>) -> Done<T> + Send + 'static,
+    ) -> Result<T, Problem> {
+        let (app, claims, origin) = (self.app.clone(), self.claims.clone(), self.origin.clone());
+        blocking(move || app.db.read(|conn| f(&mut open::<A>(conn, &app, &claims, &origin)?))).await
+    }
+
+    /// Runs a use case in a transaction; it may run more than once.
+    pub async fn write<T: Send + 'static>(
+        &self,
+        mut f: impl FnMut(&mut Tx<'_>) -> Done<T> + Send + 'static,
+    ) -> Result<T, Problem> {
+        let (app, claims, origin) = (self.app.clone(), self.claims.clone(), self.origin.clone());
+        let shop = ShopId::new(&claims.shop);
+        blocking(move || app.db.write(Scope::Shop(&shop), |conn| f(&mut open::<A>(conn, &app, &claims, &origin)?)))
+            .await
+    }
+
+    /// Runs a use case that makes a record, once per key: a repeated request gets the first one's answer.
+    pub async fn create<V: Serialize + Versioned + Send + 'static>(
+        &self,
+        key: IdempotencyKey,
+        print: &str,
+        mut f: impl FnMut(&mut Tx<'_>) -> Done<Created<V>> + Send + 'static,
+    ) -> Result<HttpResponse, Problem> {
+        let (route, print) = (self.route.clone(), print.to_owned());
+        let kept = self.write(move |tx| idempotency::once(tx, &route, &key, &print, |tx| f(tx)?.into_kept())).await?;
+        Ok(kept.into_response())
+    }
+}
+
+/// The context of the request's use case, if the sign-in behind it still stands and has the role.
+fn open<'c, A: Audience>(conn: &'c mut Conn, app: &App, claims: &Claims, origin: &Origin) -> Done<Tx<'c>> {
+    let (actor, studio) = standing(conn, claims)?;
+    match &actor {
+        Actor::Person { role, .. } if A::ROLES.contains(role) => {}
+        _ => return Err(Fail::from(not_for_you::<A>())),
+    }
+    Ok(Tx { conn, actor, studio, now: app.clock.now(), config: app.config.clone(), origin: origin.clone() })
+}
+
+fn not_for_you<A: Audience>() -> Problem {
+    let roles: Vec<&str> = A::ROLES.iter().map(|role| role.as_str()).collect();
+    Problem::not_allowed(format!("This is for {}. Ask the owner if you need it.", roles.join(", ").to_lowercase()))
+}
+
+impl<A: Audience> FromRequest for Call<A> {
+    type Error = Problem;
+    type Future = Ready<Result<Self, Problem>>;
+
+    fn from_request(request: &HttpRequest, _: &mut Payload) -> Self::Future {
+        ready(extract(request))
+    }
+}
+
+fn extract<A: Audience>(request: &HttpRequest) -> Result<Call<A>, Problem> {
+    let app = request.app_data::<Data<App>>().ok_or_else(Problem::unexpected)?.clone();
+    let header = request.headers().get(AUTHORIZATION).and_then(|h| h.to_str().ok());
+    let token = header
+        .and_then(|h| h.split_once(' '))
+        .filter(|(scheme, _)| scheme.eq_ignore_ascii_case("bearer"))
+        .map(|(_, token)| token.trim())
+        .ok_or_else(|| Problem::unauthenticated("Sign in at /v1/sessions and send the access token as a Bearer."))?;
+    let claims = app.keys.verify(token, app.clock.now()).map_err(|_| {
+        Problem::unauthenticated("The access token is not valid or has ended. Refresh it, or sign in again.")
+    })?;
+    let route = format!("{} {}", request.method(), request.path());
+    Ok(Call { claims, origin: origin(request, &app), route, app, audience: PhantomData })
+}
+
+/// Where a request came from; a proxy's word counts only where the configuration says that there is one.
+pub fn origin(request: &HttpRequest, app: &App) -> Origin {
+    let peer = request.peer_addr().map(|a| a.ip().to_string()).unwrap_or_default();
+    let address = if app.config.behind_proxy {
+        let forwarded = request.headers().get("x-forwarded-for").and_then(|h| h.to_str().ok());
+        // The last entry is the one that our own proxy wrote.
+        forwarded.and_then(|list| list.rsplit(',').next()).map_or(peer, |last| last.trim().to_owned())
+    } else {
+        peer
+    };
+    let agent = request.headers().get(USER_AGENT).and_then(|h| h.to_str().ok()).unwrap_or_default();
+    Origin { address: address.chars().take(64).collect(), agent: agent.chars().take(300).collect() }
+}

@@ -1,0 +1,104 @@
+//! The only place that asks what time it is.
+//!
+//! Times are UTC, cut to whole milliseconds, so that what is stored, answered and compared is one and the same.
+
+use std::sync::Arc;
+use std::sync::atomic::{AtomicI64, Ordering};
+
+use baywright_domain::time::Minute;
+use chrono::{DateTime, SecondsFormat, TimeDelta, Utc};
+
+/// A moment in UTC, whole milliseconds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct UtcTime(DateTime<Utc>);
+
+impl UtcTime {
+    /// The moment so many milliseconds after 1970-01-01T00:00Z; moments that no calendar holds become the epoch.
+    pub fn from_ms(ms: i64) -> Self {
+        Self(DateTime::from_timestamp_millis(ms).unwrap_or_default())
+    }
+
+    /// Milliseconds since 1970-01-01T00:00Z.
+    pub fn ms(self) -> i64 {
+        self.0.timestamp_millis()
+    }
+
+    /// The moment that a whole minute of the rules stands for.
+    pub fn from_minute(minute: Minute) -> Self {
+        Self::from_ms(minute.get().saturating_mul(60_000))
+    }
+
+    /// The whole minute it lies in, as the rules see time.
+    pub fn minute(self) -> Minute {
+        Minute::new(self.ms().div_euclid(60_000))
+    }
+
+    /// As chrono's type, for rules that work with dates.
+    pub fn datetime(self) -> DateTime<Utc> {
+        self.0
+    }
+
+    /// A moment later by so many minutes (earlier where negative).
+    #[must_use]
+    pub fn plus_minutes(self, minutes: i64) -> Self {
+        Self(self.0.checked_add_signed(TimeDelta::minutes(minutes)).unwrap_or(self.0))
+    }
+
+    /// A moment later by so many milliseconds.
+    #[must_use]
+    pub fn plus_ms(self, ms: i64) -> Self {
+        Self::from_ms(self.ms().saturating_add(ms))
+    }
+
+    /// Reads RFC 3339 with any offset; finer than milliseconds is cut.
+    pub fn parse(text: &str) -> Option<Self> {
+        let time = DateTime::parse_from_rfc3339(text).ok()?;
+        Some(Self::from_ms(time.timestamp_millis()))
+    }
+}
+
+impl From<DateTime<Utc>> for UtcTime {
+    fn from(time: DateTime<Utc>) -> Self {
+        Self::from_ms(time.timestamp_millis())
+    }
+}
+
+impl std::fmt::Display for UtcTime {
+    /// RFC 3339 with `Z`: whole seconds where they are whole, else milliseconds.
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(&self.0.to_rfc3339_opts(SecondsFormat::AutoSi, true))
+    }
+}
+
+/// Tells the time: the system's, or one that a test moves by hand.
+#[derive(Debug, Clone, Default)]
+pub struct Clock {
+    manual: Option<Arc<AtomicI64>>,
+}
+
+impl Clock {
+    /// The system's clock.
+    pub fn system() -> Self {
+        Self { manual: None }
+    }
+
+    /// A clock that stands still at `at` until it is moved.
+    pub fn manual(at: UtcTime) -> Self {
+        Self { manual: Some(Arc::new(AtomicI64::new(at.ms()))) }
+    }
+
+    /// The time now.
+    pub fn now(&self) -> UtcTime {
+        match &self.manual {
+            Some(ms) => UtcTime::from_ms(ms.load(Ordering::SeqCst)),
+            None => Utc::now().into(),
+        }
+    }
+
+    /// Moves a manual clock to `to`; the system's clock is left alone.
+    pub fn set(&self, to: UtcTime) {
+        if let Some(ms) = &self.manual {
+            ms.store(to.ms(), Ordering::SeqCst);
+        }
+    }
+}

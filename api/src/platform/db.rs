@@ -1,0 +1,16 @@
+//! The database: one type for two engines.
+//!
+//! [`Db::read`] and [`Db::write`] are the only ways in, and `write` is the only transaction. On SQLite it is
+//! `BEGIN IMMEDIATE` on the one writer connection, for which others queue; readers have a pool of their own. On
+//! PostgreSQL it is `SERIALIZABLE`, behind a lock that lets one write of a shop run at a time over all replicas.
+
+mod conn;
+mod dialect;
+mod migrate;
+mod open;
+mod types;
+mod write;
+
+pub use conn::{Conn, MultiBackend};
+pub use open::{Db, NotOpened};
+pub use write::Scope;

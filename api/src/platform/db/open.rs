@@ -1,0 +1,242 @@
+//! Opening a database by its address, and the two ways in.
+
+use std::path::PathBuf;
+use std::sync::{Arc, Mutex, PoisonError};
+use std::time::Duration;
+
+use diesel::r2d2::{ConnectionManager, CustomizeConnection, Pool};
+use diesel::{Connection, PgConnection, SqliteConnection};
+
+use super::conn::Conn;
+use super::write::{Scope, read, write};
+use super::{dialect, migrate};
+use crate::platform::fail::{DbError, Fail};
+
+/// A database, shared by the whole program; cloning shares it.
+#[derive(Clone)]
+pub struct Db {
+    engine: Engine,
+}
+
+#[derive(Clone)]
+enum Engine {
+    Sqlite { path: PathBuf, writer: Arc<Mutex<Option<Conn>>>, readers: Pool<Sqlite> },
+    Postgres { pool: Pool<Postgres> },
+}
+
+/// Why a database could not be opened or brought up to date.
+#[derive(Debug, thiserror::Error)]
+pub enum NotOpened {
+    /// The address names no engine that the program has.
+    #[error("can't use the database address {0:?}: write sqlite:PATH or postgres://USER@HOST/NAME")]
+    UnknownScheme(String),
+    /// The engine said no.
+    #[error("can't open the database: {0}")]
+    Engine(String),
+    /// A migration failed.
+    #[error("can't bring the database up to date: {0}")]
+    Migration(String),
+    /// The database is older than the program.
+    #[error("the database is older than this program: run `baywright migrate` first")]
+    Behind,
+}
+
+/// How long a request waits for a connection.
+const PATIENCE: Duration = Duration::from_secs(8);
+const READERS: u32 = 6;
+const PG_CONNECTIONS: u32 = 12;
+
+impl Db {
+    /// Opens the database at `sqlite:PATH` or `postgres://…`; a SQLite file is made where there is none.
+    pub fn open(address: &str) -> Result<Self, NotOpened> {
+        let trouble = |error: &dyn std::fmt::Display| NotOpened::Engine(error.to_string());
+        if let Some(path) = address.strip_prefix("sqlite:") {
+            let path = PathBuf::from(path.trim_start_matches("//"));
+            if let Some(folder) = path.parent().filter(|f| !f.as_os_str().is_empty()) {
+                std::fs::create_dir_all(folder).map_err(|e| trouble(&e))?;
+            }
+            let writer = open_sqlite(&path).map_err(|e| trouble(&e))?;
+            let readers = Pool::builder()
+                .max_size(READERS)
+                .min_idle(Some(1))
+                .connection_timeout(PATIENCE)
+                .connection_customizer(Box::new(Prepare))
+                .test_on_check_out(false)
+                .build(Sqlite { path: path.clone() })
+                .map_err(|e| trouble(&e))?;
+            Ok(Self { engine: Engine::Sqlite { path, writer: Arc::new(Mutex::new(Some(writer))), readers } })
+        } else if address.starts_with("postgres://") || address.starts_with("postgresql://") {
+            let pool = Pool::builder()
+                .max_size(PG_CONNECTIONS)
+                .min_idle(Some(1))
+                .connection_timeout(PATIENCE)
+                .test_on_check_out(false)
+                .build(Postgres { inner: ConnectionManager::new(address) })
+                .map_err(|e| trouble(&e))?;
+            Ok(Self { engine: Engine::Postgres { pool } })
+        } else {
+            Err(NotOpened::UnknownScheme(address.to_owned()))
+        }
+    }
+
+    /// Whether it is the embedded engine.
+    pub fn is_sqlite(&self) -> bool {
+        matches!(self.engine, Engine::Sqlite { .. })
+    }
+
+    /// The file of an embedded database.
+    pub fn file(&self) -> Option<&std::path::Path> {
+        match &self.engine {
+            Engine::Sqlite { path, .. } => Some(path),
+            Engine::Postgres { .. } => None,
+        }
+    }
+
+    /// Runs `f` on a connection that only reads, all of it on one and the same state. Blocking.
+    pub fn read<T>(&self, f: impl FnOnce(&mut Conn) -> Result<T, Fail>) -> Result<T, Fail> {
+        let no = |e: diesel::r2d2::PoolError| DbError::NoConnection(e.to_string());
+        match &self.engine {
+            Engine::Sqlite { readers, .. } => read(&mut *readers.get().map_err(no)?, f),
+            Engine::Postgres { pool } => read(&mut *pool.get().map_err(no)?, f),
+        }
+    }
+
+    /// Runs `f` in the program's one kind of transaction. Blocking, and `f` may run several times.
+    pub fn write<T>(&self, scope: Scope<'_>, f: impl FnMut(&mut Conn) -> Result<T, Fail>) -> Result<T, Fail> {
+        match &self.engine {
+            Engine::Sqlite { path, writer, .. } => {
+                // A panic inside `f` was rolled back by dropping the connection below, so a poisoned lock is sound.
+                let mut slot = writer.lock().unwrap_or_else(PoisonError::into_inner);
+                let mut conn = match slot.take() {
+                    Some(conn) => conn,
+                    None => open_sqlite(path).map_err(|e| DbError::NoConnection(e.to_string()))?,
+                };
+                let result = write(&mut conn, scope, f);
+                *slot = Some(conn);
+                result
+            }
+            Engine::Postgres { pool } => {
+                let mut conn = pool.get().map_err(|e| DbError::NoConnection(e.to_string()))?;
+                write(&mut conn, scope, f)
+            }
+        }
+    }
+
+    /// Runs the migrations that have not run yet; gives their names.
+    pub fn migrate(&self) -> Result<Vec<String>, NotOpened> {
+        self.alone(|conn| migrate::run(conn).map_err(|e| NotOpened::Migration(e.to_string())))
+    }
+
+    /// Undoes every migration: for tests of the way down.
+    pub fn revert_all(&self) -> Result<usize, NotOpened> {
+        self.alone(|conn| migrate::revert_all(conn).map_err(|e| NotOpened::Migration(e.to_string())))
+    }
+
+    /// Says no where a migration has still to run.
+    pub fn ensure_current(&self) -> Result<(), NotOpened> {
+        let pending = self.alone(|conn| migrate::pending(conn).map_err(|e| NotOpened::Migration(e.to_string())))?;
+        if pending { Err(NotOpened::Behind) } else { Ok(()) }
+    }
+
+    /// Asks the engine for a sign of life.
+    pub fn ping(&self) -> bool {
+        self.read(|conn| dialect::ping(conn).map_err(|e| DbError::from(e).into())).unwrap_or(false)
+    }
+
+    /// A connection outside any transaction of ours, with the program's lock held: migrations run their own.
+    fn alone<T>(&self, f: impl FnOnce(&mut Conn) -> Result<T, NotOpened>) -> Result<T, NotOpened> {
+        let trouble = |error: &dyn std::fmt::Display| NotOpened::Engine(error.to_string());
+        match &self.engine {
+            Engine::Sqlite { path, writer, .. } => {
+                let mut slot = writer.lock().unwrap_or_else(PoisonError::into_inner);
+                let mut conn = match slot.take() {
+                    Some(conn) => conn,
+                    None => open_sqlite(path).map_err(|e| trouble(&e))?,
+                };
+                let result = f(&mut conn);
+                *slot = Some(conn);
+                result
+            }
+            Engine::Postgres { pool } => {
+                let mut conn = pool.get().map_err(|e| trouble(&e))?;
+                dialect::shop_lock(&mut conn, MIGRATION_LOCK, true).map_err(|e| trouble(&e))?;
+                let result = f(&mut conn);
+                dialect::shop_lock(&mut conn, MIGRATION_LOCK, false).map_err(|e| trouble(&e))?;
+                result
+            }
+        }
+    }
+}
+
+/// Two replicas that start together must not migrate together.
+const MIGRATION_LOCK: i64 = 0x4241_5957;
+
+fn open_sqlite(path: &std::path::Path) -> Result<Conn, diesel::r2d2::Error> {
+    let mut conn =
+        SqliteConnection::establish(&path.to_string_lossy()).map_err(diesel::r2d2::Error::ConnectionError)?;
+    dialect::prepare_sqlite(&mut conn).map_err(diesel::r2d2::Error::QueryError)?;
+    Ok(Conn::Sqlite(conn))
+}
+
+/// Makes SQLite connections for the readers' pool.
+struct Sqlite {
+    path: PathBuf,
+}
+
+impl diesel::r2d2::ManageConnection for Sqlite {
+    type Connection = Conn;
+    type Error = diesel::r2d2::Error;
+
+    fn connect(&self) -> Result<Conn, Self::Error> {
+        open_sqlite(&self.path)
+    }
+
+    fn is_valid(&self, conn: &mut Conn) -> Result<(), Self::Error> {
+        dialect::ping(conn).map(drop).map_err(diesel::r2d2::Error::QueryError)
+    }
+
+    fn has_broken(&self, _: &mut Conn) -> bool {
+        false
+    }
+}
+
+/// Readers may only read: a query that writes is a defect, found by the engine.
+#[derive(Debug)]
+struct Prepare;
+
+impl CustomizeConnection<Conn, diesel::r2d2::Error> for Prepare {
+    fn on_acquire(&self, conn: &mut Conn) -> Result<(), diesel::r2d2::Error> {
+        use diesel::connection::SimpleConnection;
+        match conn {
+            Conn::Sqlite(inner) => {
+                inner.batch_execute("PRAGMA query_only = ON").map_err(diesel::r2d2::Error::QueryError)
+            }
+            Conn::Pg(_) => Ok(()),
+        }
+    }
+}
+
+/// Makes PostgreSQL connections.
+struct Postgres {
+    inner: ConnectionManager<PgConnection>,
+}
+
+impl diesel::r2d2::ManageConnection for Postgres {
+    type Connection = Conn;
+    type Error = diesel::r2d2::Error;
+
+    fn connect(&self) -> Result<Conn, Self::Error> {
+        self.inner.connect().map(Conn::Pg)
+    }
+
+    fn is_valid(&self, conn: &mut Conn) -> Result<(), Self::Error> {
+        dialect::ping(conn).map(drop).map_err(diesel::r2d2::Error::QueryError)
+    }
+
+    fn has_broken(&self, conn: &mut Conn) -> bool {
+        match conn {
+            Conn::Pg(inner) => self.inner.has_broken(inner),
+            Conn::Sqlite(_) => false,
+        }
+    }
+}

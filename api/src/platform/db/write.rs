@@ -1,0 +1,94 @@
+//! The only transactions of the program.
+
+use diesel::connection::{Connection, TransactionManager};
+use sha2::{Digest, Sha256};
+
+use baywright_domain::id::ShopId;
+
+use super::conn::Conn;
+use super::dialect;
+use crate::platform::fail::{DbError, Fail};
+
+/// Whose records a write touches, so that writes of one shop queue instead of failing each other.
+#[derive(Debug, Clone, Copy)]
+pub enum Scope<'a> {
+    /// One shop's records.
+    Shop(&'a ShopId),
+    /// Records of no shop, or of several.
+    Program,
+}
+
+impl Scope<'_> {
+    /// The lock's number: the first eight bytes of a digest of the shop's id.
+    fn key(self) -> i64 {
+        let name = match self {
+            Self::Shop(id) => id.as_str(),
+            Self::Program => "program",
+        };
+        let digest = Sha256::digest(name.as_bytes());
+        digest.iter().take(8).fold(0_i64, |sum, byte| (sum << 8) | i64::from(*byte))
+    }
+}
+
+/// How often a transaction that the engine could not serialise is run again.
+const RETRIES: u32 = 3;
+
+type Manager = <Conn as Connection>::TransactionManager;
+
+/// Runs `f` in a transaction: its `Ok` is committed, its `Err` leaves nothing behind. `f` may run several times, so it
+/// has no effect outside the database.
+pub(super) fn write<T>(
+    conn: &mut Conn,
+    scope: Scope<'_>,
+    mut f: impl FnMut(&mut Conn) -> Result<T, Fail>,
+) -> Result<T, Fail> {
+    let key = scope.key();
+    dialect::shop_lock(conn, key, true).map_err(DbError::from)?;
+    let mut tries = 0;
+    let result = loop {
+        match attempt(conn, &mut f) {
+            Err(fail) if fail.is_retry() && tries < RETRIES => tries += 1,
+            result => break result,
+        }
+    };
+    let unlocked = dialect::shop_lock(conn, key, false).map_err(DbError::from);
+    match result {
+        // A commit that happened is told, whatever the lock's release said: the pool drops a broken connection, and
+        // the lock with it.
+        Ok(value) => Ok(value),
+        Err(fail) => {
+            if let Err(error) = unlocked {
+                tracing::warn!(%error, "could not give back a shop's lock");
+            }
+            Err(fail)
+        }
+    }
+}
+
+/// Runs `f` on one and the same state, and changes nothing.
+pub(super) fn read<T>(conn: &mut Conn, f: impl FnOnce(&mut Conn) -> Result<T, Fail>) -> Result<T, Fail> {
+    dialect::begin_reading(conn).map_err(DbError::from)?;
+    let result = f(conn);
+    Manager::rollback_transaction(conn).map_err(DbError::from)?;
+    result
+}
+
+fn attempt<T>(conn: &mut Conn, f: &mut impl FnMut(&mut Conn) -> Result<T, Fail>) -> Result<T, Fail> {
+    dialect::begin(conn).map_err(DbError::from)?;
+    match f(conn) {
+        Ok(value) => match Manager::commit_transaction(conn) {
+            Ok(()) => Ok(value),
+            Err(error) => {
+                // SQLite keeps the transaction open when a commit fails (a full disk, say).
+                let _ = Manager::rollback_transaction(conn);
+                Err(DbError::from(error).into())
+            }
+        },
+        Err(fail) => {
+            if let Err(error) = Manager::rollback_transaction(conn) {
+                tracing::warn!(%error, "rollback failed; the connection will be dropped");
+            }
+            Err(fail)
+        }
+    }
+}

@@ -1,0 +1,84 @@
+//! Entity tags (RFC 9110, 8.8.3): a record's version, quoted, so that nobody overwrites what they have not seen.
+
+use std::future::{Ready, ready};
+
+use actix_web::dev::Payload;
+use actix_web::http::StatusCode;
+use actix_web::http::header::{IF_MATCH, IF_NONE_MATCH};
+use actix_web::{FromRequest, HttpRequest};
+
+use super::problem::Problem;
+
+/// The tag of a version.
+pub fn tag(version: i64) -> String {
+    format!("\"{version}\"")
+}
+
+/// The version that the client saw last; a route that changes a record asks for it in its signature.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct IfMatch(i64);
+
+impl IfMatch {
+    /// The tag of that version, where no request brings one.
+    pub fn version(version: i64) -> Self {
+        Self(version)
+    }
+
+    /// Says 412 where the record has moved on since.
+    pub fn check(self, current: i64) -> Result<(), Problem> {
+        if self.0 == current {
+            return Ok(());
+        }
+        Err(Problem::new(
+            StatusCode::PRECONDITION_FAILED,
+            "changed-meanwhile",
+            "Someone changed this record since you read it. Read it again, and repeat your change on what it is now.",
+        ))
+    }
+}
+
+impl FromRequest for IfMatch {
+    type Error = Problem;
+    type Future = Ready<Result<Self, Problem>>;
+
+    fn from_request(request: &HttpRequest, _: &mut Payload) -> Self::Future {
+        let Some(header) = request.headers().get(IF_MATCH) else {
+            return ready(Err(Problem::new(
+                StatusCode::PRECONDITION_REQUIRED,
+                "if-match-required",
+                "Send the ETag that you read last as If-Match, so that nobody's change is overwritten unseen.",
+            )));
+        };
+        let version = header
+            .to_str()
+            .ok()
+            .and_then(|text| text.trim().strip_prefix('"')?.strip_suffix('"')?.parse::<i64>().ok())
+            .filter(|version| *version >= 0);
+        ready(version.map(Self).ok_or_else(|| {
+            Problem::malformed("If-Match must be one ETag as it was answered, in quotes, such as \"3\".")
+        }))
+    }
+}
+
+/// The versions that a reader already holds.
+#[derive(Debug, Clone, Default)]
+pub struct IfNoneMatch(Option<String>);
+
+impl IfNoneMatch {
+    /// Whether the reader's copy is still right.
+    pub fn holds(&self, tag: &str) -> bool {
+        self.0.as_deref().is_some_and(|list| {
+            list.split(',').map(|t| t.trim().trim_start_matches("W/")).any(|t| t == "*" || t == tag)
+        })
+    }
+}
+
+impl FromRequest for IfNoneMatch {
+    type Error = Problem;
+    type Future = Ready<Result<Self, Problem>>;
+
+    fn from_request(request: &HttpRequest, _: &mut Payload) -> Self::Future {
+        let list = request.headers().get(IF_NONE_MATCH).and_then(|h| h.to_str().ok()).map(str::to_owned);
+        ready(Ok(Self(list)))
+    }
+}

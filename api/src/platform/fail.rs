@@ -1,0 +1,113 @@
+//! How work inside a transaction fails.
+//!
+//! A use case returns [`Fail`]: either a [`Problem`] meant for whoever asked, or trouble of our own (a database error,
+//! a stored value that no rule would have made) that is logged and answered with 500. Any rule of the domain turns
+//! into a `Fail` with `?`, because its errors implement [`Refusal`]. A store returns [`DbError`], so that `?` works on
+//! diesel's errors there, and a use case's `?` carries it on.
+
+use baywright_domain::refusal::{Kind, Refusal};
+use diesel::result::{DatabaseErrorKind, Error as Diesel};
+
+use super::problem::{FieldFault, Problem};
+
+/// What a store function returns.
+pub type Stored<T> = Result<T, DbError>;
+
+/// What a use case returns.
+pub type Done<T> = Result<T, Fail>;
+
+/// Trouble in the database.
+#[derive(Debug, thiserror::Error)]
+pub enum DbError {
+    /// What diesel or the engine said.
+    #[error("database: {0}")]
+    Engine(#[from] Diesel),
+    /// A row holds what the program can't have written.
+    #[error("stored value: {0}")]
+    Corrupt(String),
+    /// No connection could be had.
+    #[error("no database connection: {0}")]
+    NoConnection(String),
+}
+
+impl DbError {
+    /// Whether the same transaction may succeed when run again.
+    pub fn is_retry(&self) -> bool {
+        matches!(self, Self::Engine(Diesel::DatabaseError(DatabaseErrorKind::SerializationFailure, _)))
+            || matches!(self, Self::Engine(Diesel::DatabaseError(_, info)) if info.message().contains("deadlock detected"))
+    }
+
+    /// Whether a unique index or an exclusion constraint said no; a use case turns that into its own answer.
+    pub fn is_taken(&self) -> bool {
+        match self {
+            Self::Engine(Diesel::DatabaseError(
+                DatabaseErrorKind::UniqueViolation | DatabaseErrorKind::ExclusionViolation,
+                _,
+            )) => true,
+            Self::Engine(Diesel::DatabaseError(_, info)) => info.message().contains("overlap"),
+            _ => false,
+        }
+    }
+}
+
+/// Why a use case did not do what was asked.
+#[derive(Debug)]
+pub enum Fail {
+    /// An answer for whoever asked. Boxed: the path without failure is the common one.
+    Problem(Box<Problem>),
+    /// Trouble in the database.
+    Db(DbError),
+    /// Anything else that is our fault.
+    Unexpected(String),
+}
+
+impl Fail {
+    /// Trouble that is not the caller's fault, said for the log.
+    pub fn unexpected(what: impl std::fmt::Display) -> Self {
+        Self::Unexpected(what.to_string())
+    }
+
+    /// Whether the same transaction may succeed when run again.
+    pub fn is_retry(&self) -> bool {
+        matches!(self, Self::Db(error) if error.is_retry())
+    }
+}
+
+impl From<DbError> for Fail {
+    fn from(error: DbError) -> Self {
+        Self::Db(error)
+    }
+}
+
+impl From<Problem> for Fail {
+    fn from(problem: Problem) -> Self {
+        Self::Problem(Box::new(problem))
+    }
+}
+
+impl<R: Refusal> From<R> for Fail {
+    fn from(refusal: R) -> Self {
+        Problem::of(&refusal).into()
+    }
+}
+
+impl Problem {
+    /// The answer to a rule's "no".
+    pub fn of(refusal: &impl Refusal) -> Self {
+        let detail = sentence(&refusal.to_string());
+        let problem = match refusal.kind() {
+            Kind::Invalid => Self::invalid(refusal.code(), detail),
+            Kind::Conflict => Self::conflict(refusal.code(), detail),
+            Kind::Gone => Self::gone(refusal.code(), detail),
+        };
+        problem.with_faults(refusal.faults().into_iter().map(FieldFault::from).collect())
+    }
+}
+
+/// Errors start small and end open by Rust's custom; people read sentences.
+fn sentence(text: &str) -> String {
+    let mut chars = text.chars();
+    let first = chars.next().map(|c| c.to_uppercase().collect::<String>()).unwrap_or_default();
+    let end = if text.ends_with(['.', '?', '!']) { "" } else { "." };
+    format!("{first}{}{end}", chars.as_str())
+}

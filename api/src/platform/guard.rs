@@ -1,0 +1,247 @@
+//! What is true of every answer: a request id, security headers, a problem body for every "no", a limit on the rate,
+//! a count and a line in the log.
+
+use std::future::{Future, Ready, ready};
+use std::pin::Pin;
+use std::rc::Rc;
+use std::time::Instant as Stopwatch;
+
+use actix_web::body::{BoxBody, MessageBody};
+use actix_web::dev::{Service, ServiceRequest, ServiceResponse, Transform};
+use actix_web::http::header::{HeaderName, HeaderValue};
+use actix_web::http::{Method, StatusCode};
+use actix_web::web::Data;
+use actix_web::{HttpMessage, HttpResponse};
+
+use super::problem::{Problem, ProblemBody};
+use super::rate::Allowance;
+use crate::server::App;
+
+/// The id of the request at hand.
+#[derive(Debug, Clone)]
+pub struct RequestId(pub String);
+
+/// The middleware; outermost but for compression.
+#[derive(Debug, Clone, Copy)]
+pub struct Guard;
+
+/// The middleware at work on one worker.
+pub struct Guarded<S> {
+    inner: Rc<S>,
+}
+
+impl<S, B> Transform<S, ServiceRequest> for Guard
+where
+    S: Service<ServiceRequest, Response = ServiceResponse<B>, Error = actix_web::Error> + 'static,
+    B: MessageBody + 'static,
+{
+    type Response = ServiceResponse<BoxBody>;
+    type Error = actix_web::Error;
+    type Transform = Guarded<S>;
+    type InitError = ();
+    type Future = Ready<Result<Guarded<S>, ()>>;
+
+    fn new_transform(&self, inner: S) -> Self::Future {
+        ready(Ok(Guarded { inner: Rc::new(inner) }))
+    }
+}
+
+impl<S, B> Service<ServiceRequest> for Guarded<S>
+where
+    S: Service<ServiceRequest, Response = ServiceResponse<B>, Error = actix_web::Error> + 'static,
+    B: MessageBody + 'static,
+{
+    type Response = ServiceResponse<BoxBody>;
+    type Error = actix_web::Error;
+    type Future = Pin<Box<dyn Future<Output = Result<Self::Response, Self::Error>>>>;
+
+    actix_web::dev::forward_ready!(inner);
+
+    fn call(&self, request: ServiceRequest) -> Self::Future {
+        let inner = Rc::clone(&self.inner);
+        Box::pin(async move {
+            let begun = Stopwatch::now();
+            let id = request_id(&request);
+            request.extensions_mut().insert(RequestId(id.clone()));
+            let app = request.app_data::<Data<App>>().cloned();
+            let method = request.method().clone();
+            let path = request.path().to_owned();
+            let allowance = app.as_ref().map(|app| app.rate.take(&client(&request, app)));
+            let refused = allowance.as_ref().and_then(Allowance::refusal);
+            let (http, answer) = match refused {
+                Some(problem) => {
+                    let (http, _) = request.into_parts();
+                    (http, actix_web::ResponseError::error_response(&problem))
+                }
+                None => match inner.call(request).await {
+                    Ok(done) => {
+                        let (http, answer) = done.into_parts();
+                        (http, answer.map_into_boxed_body())
+                    }
+                    Err(error) => return Err(error),
+                },
+            };
+            let pattern = http.match_pattern();
+            let mut answer = explained(answer, &path, &id);
+            let json = path.starts_with("/v1/") || path == "/v1";
+            headers(&mut answer, &id, json, app.as_ref().map(Data::get_ref));
+            if let Some(allowance) = &allowance {
+                allowance.headers(answer.headers_mut());
+            }
+            if let Some(app) = app {
+                let route = pattern.unwrap_or_else(|| "unmatched".to_owned());
+                let status = answer.status().as_u16();
+                app.metrics.request(&method, &route, status, begun.elapsed());
+                tracing::info!(target: "access", request_id = %id, %method, route, status, ms = begun.elapsed().as_millis());
+            }
+            Ok(ServiceResponse::new(http, answer))
+        })
+    }
+}
+
+/// The client's own id where it is a plain one, else a new one.
+fn request_id(request: &ServiceRequest) -> String {
+    let given = request.headers().get("x-request-id").and_then(|h| h.to_str().ok());
+    match given {
+        Some(id) if (8..=80).contains(&id.len()) && id.chars().all(|c| c.is_ascii_alphanumeric() || c == '-') => {
+            id.to_owned()
+        }
+        _ => super::ids::new(),
+    }
+}
+
+/// By whom requests are counted: the address they come from.
+fn client(request: &ServiceRequest, app: &App) -> String {
+    super::call::origin(request.request(), app).address
+}
+
+/// Gives a "no" its problem body, also one that the framework made without us.
+fn explained(answer: HttpResponse, path: &str, id: &str) -> HttpResponse {
+    let status = answer.status();
+    if !(status.is_client_error() || status.is_server_error()) || has_own_body(&answer) {
+        return answer;
+    }
+    let problem = answer.extensions().get::<Problem>().cloned().unwrap_or_else(|| of_framework(status));
+    let body = ProblemBody {
+        kind: format!("/problems/{}", problem.code()),
+        title: problem.title(),
+        status: status.as_u16(),
+        detail: problem.detail().to_owned(),
+        instance: path.chars().take(1900).collect(),
+        request_id: id.to_owned(),
+        errors: problem.errors().iter().take(200).cloned().collect(),
+    };
+    let text = serde_json::to_string(&body).unwrap_or_default();
+    let mut answer = answer.set_body(BoxBody::new(text));
+    answer
+        .headers_mut()
+        .insert(actix_web::http::header::CONTENT_TYPE, HeaderValue::from_static("application/problem+json"));
+    answer
+}
+
+/// Whether a page was rendered for the refusal, as the customer's pages do.
+fn has_own_body(answer: &HttpResponse) -> bool {
+    let kind = answer.headers().get(actix_web::http::header::CONTENT_TYPE).and_then(|h| h.to_str().ok());
+    kind.is_some_and(|kind| kind.starts_with("text/html") || kind.starts_with("application/problem+json"))
+}
+
+fn of_framework(status: StatusCode) -> Problem {
+    match status {
+        StatusCode::NOT_FOUND => Problem::new(status, "not-found", "There is nothing at this address."),
+        StatusCode::METHOD_NOT_ALLOWED => Problem::new(
+            status,
+            "method-not-allowed",
+            "This address does not take that method; Allow lists those it takes.",
+        ),
+        StatusCode::PAYLOAD_TOO_LARGE => {
+            Problem::new(status, "body-too-large", "The body is too large. Send less at a time.")
+        }
+        StatusCode::UNSUPPORTED_MEDIA_TYPE => Problem::new(
+            status,
+            "unsupported-media-type",
+            "Send the body in the media type that the API document names.",
+        ),
+        StatusCode::REQUEST_TIMEOUT => {
+            Problem::new(status, "too-slow", "The request took too long to arrive. Send it again.")
+        }
+        _ if status.is_client_error() => Problem::new(status, "malformed-request", "The request could not be read."),
+        _ => Problem::unexpected(),
+    }
+}
+
+/// What the customer's and the desk's pages may load: our own files and nothing else.
+pub const PAGE_POLICY: &str = "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self' data: blob:; \
+     connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'";
+
+fn headers(answer: &mut HttpResponse, id: &str, json: bool, app: Option<&App>) {
+    let policy = if json { "default-src 'none'; frame-ancestors 'none'" } else { PAGE_POLICY };
+    let secure = app.is_some_and(|app| app.config.public_url.starts_with("https://"));
+    let map = answer.headers_mut();
+    let mut put = |name: &'static str, value: &str| {
+        let name = HeaderName::from_static(name);
+        if let (false, Ok(value)) = (map.contains_key(&name), HeaderValue::from_str(value)) {
+            map.insert(name, value);
+        }
+    };
+    put("x-request-id", id);
+    put("x-content-type-options", "nosniff");
+    put("referrer-policy", "no-referrer");
+    put("content-security-policy", policy);
+    put("cache-control", "no-store");
+    put("cross-origin-opener-policy", "same-origin");
+    put("x-robots-tag", "noindex");
+    if secure {
+        put("strict-transport-security", "max-age=31536000; includeSubDomains");
+    }
+}
+
+/// The methods that one path of the API takes, for 405 and `Allow`.
+#[derive(Debug, Clone, Default)]
+pub struct Methods(Vec<(Vec<String>, Vec<Method>)>);
+
+impl Methods {
+    /// Reads them from the document's paths.
+    pub fn of(document: &utoipa::openapi::OpenApi) -> Self {
+        let list = document.paths.paths.iter().map(|(path, item)| {
+            let methods = [
+                (&item.get, Method::GET),
+                (&item.put, Method::PUT),
+                (&item.post, Method::POST),
+                (&item.delete, Method::DELETE),
+                (&item.patch, Method::PATCH),
+            ];
+            let methods = methods.into_iter().filter(|(op, _)| op.is_some()).map(|(_, method)| method).collect();
+            (path.split('/').map(str::to_owned).collect(), methods)
+        });
+        Self(list.collect())
+    }
+
+    /// The methods of the best match: a path said literally goes before one with a parameter.
+    fn at(&self, path: &str) -> Option<&[Method]> {
+        let parts: Vec<&str> = path.split('/').collect();
+        let fits = |pattern: &[String]| {
+            pattern.len() == parts.len()
+                && pattern.iter().zip(&parts).all(|(p, part)| p == part || (p.starts_with('{') && !part.is_empty()))
+        };
+        let literal = |pattern: &[String]| pattern.iter().filter(|p| !p.starts_with('{')).count();
+        self.0.iter().filter(|(p, _)| fits(p)).max_by_key(|(p, _)| literal(p)).map(|(_, methods)| methods.as_slice())
+    }
+
+    /// The answer where no route took the request.
+    pub fn unmatched(&self, method: &Method, path: &str) -> HttpResponse {
+        let Some(methods) = self.at(path) else {
+            return actix_web::ResponseError::error_response(&of_framework(StatusCode::NOT_FOUND));
+        };
+        let mut words: Vec<&str> = methods.iter().map(Method::as_str).collect();
+        words.push("OPTIONS");
+        let allow = words.join(", ");
+        if method == Method::OPTIONS {
+            return HttpResponse::NoContent().insert_header(("allow", allow)).finish();
+        }
+        let mut answer = actix_web::ResponseError::error_response(&of_framework(StatusCode::METHOD_NOT_ALLOWED));
+        if let Ok(value) = HeaderValue::from_str(&allow) {
+            answer.headers_mut().insert(actix_web::http::header::ALLOW, value);
+        }
+        answer
+    }
+}

@@ -1,0 +1,127 @@
+//! Idempotency keys: a creation that is sent twice happens once.
+//!
+//! The key's row is written in the same transaction as the effect, with the answer; a repeated request gets that answer
+//! to the byte, with `Idempotency-Replayed: true`. A key is remembered for [`KEEP_HOURS`] per shop and route.
+
+use std::future::{Ready, ready};
+
+use actix_web::dev::Payload;
+use actix_web::{FromRequest, HttpRequest};
+use diesel::prelude::*;
+
+use super::clock::UtcTime;
+use super::db::Conn;
+use super::fail::{DbError, Done, Stored};
+use super::problem::Problem;
+use super::tx::Tx;
+use crate::schema::idempotency;
+
+/// How long a key is remembered, in hours.
+pub const KEEP_HOURS: i64 = 24;
+
+/// The client's key; a route that creates asks for it in its signature.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct IdempotencyKey(String);
+
+impl FromRequest for IdempotencyKey {
+    type Error = Problem;
+    type Future = Ready<Result<Self, Problem>>;
+
+    fn from_request(request: &HttpRequest, _: &mut Payload) -> Self::Future {
+        let Some(header) = request.headers().get("idempotency-key") else {
+            return ready(Err(Problem::new(
+                actix_web::http::StatusCode::BAD_REQUEST,
+                "idempotency-key-required",
+                "Send an Idempotency-Key header, a fresh UUID for each thing to make, so that a retry can't make it twice.",
+            )));
+        };
+        let text = header.to_str().unwrap_or_default().trim();
+        let bare = text.strip_prefix('"').and_then(|t| t.strip_suffix('"')).unwrap_or(text);
+        let fine = (1..=200).contains(&bare.len()) && bare.chars().all(|c| c.is_ascii_graphic() && c != '"');
+        ready(if fine {
+            Ok(Self(bare.to_owned()))
+        } else {
+            Err(Problem::malformed("An Idempotency-Key is 1 to 200 visible ASCII characters, such as a UUID."))
+        })
+    }
+}
+
+/// An answer as it is kept with its key.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Kept {
+    /// Its status.
+    pub status: u16,
+    /// Its `Location`, or empty.
+    pub location: String,
+    /// Its `ETag`, or empty.
+    pub etag: String,
+    /// Its body.
+    pub body: String,
+    /// Whether it is said again.
+    pub replayed: bool,
+}
+
+#[derive(Queryable, Selectable, Insertable)]
+#[diesel(table_name = idempotency)]
+struct Row {
+    shop_id: String,
+    route: String,
+    key: String,
+    print: String,
+    status: i32,
+    location: String,
+    etag: String,
+    body: String,
+    created_at: i64,
+}
+
+/// Runs `f` unless the key was used before on this route; gives the answer, kept or new.
+pub fn once(
+    tx: &mut Tx<'_>,
+    route: &str,
+    key: &IdempotencyKey,
+    print: &str,
+    f: impl FnOnce(&mut Tx<'_>) -> Done<Kept>,
+) -> Done<Kept> {
+    if let Some(row) = find(tx, route, &key.0)? {
+        if row.print != print {
+            return Err(Problem::invalid(
+                "idempotency-key-reused",
+                "This Idempotency-Key was used with another body. Take a fresh key for a new request.",
+            )
+            .into());
+        }
+        let status = u16::try_from(row.status).unwrap_or(200);
+        return Ok(Kept { status, location: row.location, etag: row.etag, body: row.body, replayed: true });
+    }
+    let kept = f(tx)?;
+    let row = Row {
+        shop_id: tx.studio.id.to_string(),
+        route: route.to_owned(),
+        key: key.0.clone(),
+        print: print.to_owned(),
+        status: i32::from(kept.status),
+        location: kept.location.clone(),
+        etag: kept.etag.clone(),
+        body: kept.body.clone(),
+        created_at: tx.now.ms(),
+    };
+    diesel::insert_into(idempotency::table).values(&row).execute(tx.conn).map_err(DbError::from)?;
+    Ok(kept)
+}
+
+fn find(tx: &mut Tx<'_>, route: &str, key: &str) -> Stored<Option<Row>> {
+    Ok(idempotency::table
+        .filter(idempotency::shop_id.eq(tx.studio.id.as_str()))
+        .filter(idempotency::route.eq(route))
+        .filter(idempotency::key.eq(key))
+        .select(Row::as_select())
+        .first(tx.conn)
+        .optional()?)
+}
+
+/// Forgets keys older than [`KEEP_HOURS`], of every shop.
+pub fn forget_old(conn: &mut Conn, now: UtcTime) -> Stored<usize> {
+    let limit = now.plus_minutes(-KEEP_HOURS * 60).ms();
+    Ok(diesel::delete(idempotency::table.filter(idempotency::created_at.lt(limit))).execute(conn)?)
+}

@@ -1,0 +1,71 @@
+//! Who is asking: roles, actors, and the sign-in that stands behind a request.
+
+mod audience;
+mod role;
+mod session;
+
+pub use audience::{Accounts, Anyone, Audience, Crew, Desk, Owner};
+pub use session::{Studio, standing};
+
+use baywright_domain::id::{LinkId, PersonId, SessionId};
+pub use role::Role;
+
+/// Whoever does something in the shop, as the log names them.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Actor {
+    /// Someone who works there, signed in.
+    Person {
+        /// Who.
+        id: PersonId,
+        /// As what.
+        role: Role,
+        /// By which sign-in.
+        session: SessionId,
+    },
+    /// A customer who holds a link.
+    Customer {
+        /// Which link.
+        link: LinkId,
+    },
+    /// The program's own clockwork.
+    Clockwork,
+    /// Whoever runs the command line on the machine itself.
+    Operator,
+}
+
+impl Actor {
+    /// One word for the kind of actor.
+    pub fn kind(&self) -> &'static str {
+        match self {
+            Self::Person { .. } => "PERSON",
+            Self::Customer { .. } => "CUSTOMER",
+            Self::Clockwork => "CLOCKWORK",
+            Self::Operator => "OPERATOR",
+        }
+    }
+
+    /// The id behind the kind, or empty.
+    pub fn id(&self) -> &str {
+        match self {
+            Self::Person { id, .. } => id.as_str(),
+            Self::Customer { link } => link.as_str(),
+            Self::Clockwork | Self::Operator => "",
+        }
+    }
+
+    /// The person, where it is one.
+    pub fn person(&self) -> Option<&PersonId> {
+        match self {
+            Self::Person { id, .. } => Some(id),
+            _ => None,
+        }
+    }
+
+    /// The role, where it is a person.
+    pub fn role(&self) -> Option<Role> {
+        match self {
+            Self::Person { role, .. } => Some(*role),
+            _ => None,
+        }
+    }
+}

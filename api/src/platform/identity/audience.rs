@@ -1,0 +1,49 @@
+//! Who a route is for, said in its signature: `Call<Desk>` answers 403 to a technician before any work is done.
+
+use super::Role;
+
+/// A set of roles that a route is for.
+pub trait Audience: 'static {
+    /// The roles that may call.
+    const ROLES: &'static [Role];
+}
+
+/// The owner alone: accounts of people, rates, write-offs.
+#[derive(Debug)]
+pub struct Owner;
+
+/// The owner and the desk: everything else that runs the shop.
+#[derive(Debug)]
+pub struct Desk;
+
+/// Owner, desk and technician: what is done at the car.
+#[derive(Debug)]
+pub struct Crew;
+
+/// Owner, desk and accountant: what has to do with money.
+#[derive(Debug)]
+pub struct Accounts;
+
+/// Whoever is signed in.
+#[derive(Debug)]
+pub struct Anyone;
+
+impl Audience for Owner {
+    const ROLES: &'static [Role] = &[Role::Owner];
+}
+
+impl Audience for Desk {
+    const ROLES: &'static [Role] = &[Role::Owner, Role::Desk];
+}
+
+impl Audience for Crew {
+    const ROLES: &'static [Role] = &[Role::Owner, Role::Desk, Role::Technician];
+}
+
+impl Audience for Accounts {
+    const ROLES: &'static [Role] = &[Role::Owner, Role::Desk, Role::Accountant];
+}
+
+impl Audience for Anyone {
+    const ROLES: &'static [Role] = &[Role::Owner, Role::Desk, Role::Technician, Role::Accountant];
+}

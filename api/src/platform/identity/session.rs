@@ -1,0 +1,76 @@
+//! The sign-in behind a token, looked up for every request, so that sign-out and a change of role count at once.
+
+use baywright_domain::id::{PersonId, SessionId, ShopId};
+use baywright_domain::money::Currency;
+use diesel::prelude::*;
+
+use super::{Actor, Role};
+use crate::platform::db::Conn;
+use crate::platform::fail::{DbError, Done, Fail, Stored};
+use crate::platform::keyring::Claims;
+use crate::platform::problem::Problem;
+use crate::schema::{person, session, shop};
+
+/// What nearly every use case needs to know of its shop.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Studio {
+    /// Which shop.
+    pub id: ShopId,
+    /// Its trading name.
+    pub name: String,
+    /// The one currency of its documents.
+    pub currency: Currency,
+    /// Its IANA time zone.
+    pub zone: String,
+}
+
+#[derive(Queryable)]
+struct Row {
+    ended_at: Option<i64>,
+    role: String,
+    active: bool,
+    shop_id: String,
+    name: String,
+    currency: String,
+    zone: String,
+}
+
+/// The actor and the shop behind verified claims, or 401 where the sign-in has ended.
+pub fn standing(conn: &mut Conn, claims: &Claims) -> Done<(Actor, Studio)> {
+    let row: Option<Row> = session::table
+        .inner_join(person::table.on(person::id.eq(session::person_id)))
+        .inner_join(shop::table.on(shop::id.eq(session::shop_id)))
+        .filter(session::id.eq(&claims.sid))
+        .filter(session::person_id.eq(&claims.sub))
+        .select((session::ended_at, person::role, person::active, shop::id, shop::name, shop::currency, shop::zone))
+        .first(conn)
+        .optional()
+        .map_err(DbError::from)?;
+    let ended = || Fail::from(Problem::unauthenticated("This sign-in has ended. Sign in again."));
+    let row = row.ok_or_else(ended)?;
+    if row.ended_at.is_some() || !row.active {
+        return Err(ended());
+    }
+    let role = Role::parse(&row.role).ok_or_else(|| DbError::Corrupt(format!("role {:?}", row.role)))?;
+    let actor = Actor::Person { id: PersonId::new(&claims.sub), role, session: SessionId::new(&claims.sid) };
+    Ok((actor, studio(row.shop_id, row.name, &row.currency, row.zone)?))
+}
+
+impl Studio {
+    /// Reads the shop of that id; 404 where there is none.
+    pub fn of(conn: &mut Conn, id: &ShopId) -> Done<Self> {
+        let row: Option<(String, String, String, String)> = shop::table
+            .filter(shop::id.eq(id.as_str()))
+            .select((shop::id, shop::name, shop::currency, shop::zone))
+            .first(conn)
+            .optional()
+            .map_err(DbError::from)?;
+        let (id, name, currency, zone) = row.ok_or_else(|| Problem::not_found("shop"))?;
+        Ok(studio(id, name, &currency, zone)?)
+    }
+}
+
+fn studio(id: String, name: String, currency: &str, zone: String) -> Stored<Studio> {
+    let currency = Currency::of(currency).ok_or_else(|| DbError::Corrupt(format!("currency {currency:?}")))?;
+    Ok(Studio { id: ShopId::new(id), name, currency, zone })
+}

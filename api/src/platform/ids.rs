@@ -1,0 +1,18 @@
+//! The only maker of ids: UUID version 7 (RFC 9562), so that ids sort by the time they were made.
+
+use uuid::Uuid;
+
+/// A new id of the kind asked for.
+pub fn new<T: From<String>>() -> T {
+    T::from(Uuid::now_v7().to_string())
+}
+
+/// So many random bytes from the operating system.
+///
+/// # Errors
+/// Where the system gives none.
+pub fn random<const N: usize>() -> Result<[u8; N], getrandom::Error> {
+    let mut bytes = [0; N];
+    getrandom::fill(&mut bytes)?;
+    Ok(bytes)
+}

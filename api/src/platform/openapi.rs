@@ -1,0 +1,49 @@
+//! The OpenAPI document: what the routes say of themselves, and what is true of all of them.
+//!
+//! Handlers describe what is their own. This module adds, once for all: the refusals every operation can give, the
+//! headers of every answer, the keys and tags that changes need, and it writes nullable values as `type: [T, null]`,
+//! which client generators understand better than `oneOf`.
+
+mod everywhere;
+mod nulls;
+
+use serde_json::Value;
+use utoipa::openapi::OpenApi;
+
+/// What the document says before any route is added.
+pub fn base() -> OpenApi {
+    use utoipa::openapi::security::{Http, HttpAuthScheme, SecurityScheme};
+    use utoipa::openapi::{ComponentsBuilder, ContactBuilder, InfoBuilder, LicenseBuilder, OpenApiBuilder};
+    let info = InfoBuilder::new()
+        .title("Baywright")
+        .version(env!("CARGO_PKG_VERSION"))
+        .description(Some(
+            "The back office of a small vehicle-detailing studio: one car from the first call to the paid invoice.",
+        ))
+        .license(Some(LicenseBuilder::new().name("MIT OR Apache-2.0").identifier(Some("MIT OR Apache-2.0")).build()))
+        .contact(Some(
+            ContactBuilder::new()
+                .name(Some("Baywright"))
+                .url(Some("https://baywright.example"))
+                .email(Some("api@baywright.example"))
+                .build(),
+        ))
+        .build();
+    let bearer = SecurityScheme::Http(Http::new(HttpAuthScheme::Bearer));
+    OpenApiBuilder::new()
+        .info(info)
+        .servers(Some([utoipa::openapi::Server::new("/")]))
+        .components(Some(ComponentsBuilder::new().security_scheme("bearer", bearer).build()))
+        .build()
+}
+
+/// The finished document, as it is served and written to `openapi/openapi.json`.
+///
+/// # Errors
+/// Where the document does not serialise; a defect found by the first test.
+pub fn finish(document: &OpenApi) -> Result<Value, serde_json::Error> {
+    let mut value = serde_json::to_value(document)?;
+    everywhere::add(&mut value);
+    nulls::rewrite(&mut value);
+    Ok(value)
+}

@@ -1,0 +1,234 @@
+//! Problem details (RFC 9457): the one form in which the API says no.
+//!
+//! `type` is `/problems/<slug>`, stable; `title` is the same for every occurrence of a type; `detail` says what
+//! happened and what to do; `errors` points into the request (JSON pointer, RFC 6901). Nothing of the program's inside
+//! goes out: a 500 carries only the request's id, by which the log has the rest.
+
+use actix_web::http::StatusCode;
+use actix_web::http::header::{HeaderName, HeaderValue};
+use actix_web::{HttpResponse, ResponseError};
+use baywright_domain::refusal::Fault;
+use serde::Serialize;
+use utoipa::ToSchema;
+
+use super::fail::Fail;
+
+/// One faulty value of the request.
+#[derive(Debug, Clone, Serialize, ToSchema)]
+pub struct FieldFault {
+    /// JSON pointer into the request body, or `?name` for a query parameter.
+    #[schema(max_length = 500, example = "/lines/0/quantity")]
+    pub pointer: String,
+    /// Stable word for the fault.
+    #[schema(max_length = 80, example = "too_long")]
+    pub code: String,
+    /// What is wrong and how to mend it.
+    #[schema(max_length = 2000, example = "Use at most 200 characters.")]
+    pub detail: String,
+}
+
+impl From<Fault> for FieldFault {
+    fn from(fault: Fault) -> Self {
+        Self { pointer: fault.pointer, code: fault.code.to_owned(), detail: fault.detail }
+    }
+}
+
+/// The body of a problem answer.
+#[derive(Debug, Clone, Serialize, ToSchema)]
+#[schema(as = Problem)]
+pub struct ProblemBody {
+    /// Which problem it is: a stable relative address that `/problems` explains.
+    #[serde(rename = "type")]
+    #[schema(max_length = 200, example = "/problems/not-found")]
+    pub kind: String,
+    /// The problem in a few words, the same each time.
+    #[schema(max_length = 200, example = "Not found")]
+    pub title: String,
+    /// The answer's status code.
+    #[schema(minimum = 400, maximum = 599, example = 404)]
+    pub status: u16,
+    /// What happened this time and what to do.
+    #[schema(max_length = 4000, example = "There is no such customer.")]
+    pub detail: String,
+    /// The path that was asked for.
+    #[schema(max_length = 2000, example = "/v1/customers/0198")]
+    pub instance: String,
+    /// The request's id, by which the log has the rest.
+    #[schema(max_length = 100, example = "0198c0de-0000-7000-8000-000000000001")]
+    pub request_id: String,
+    /// The faulty values, where they are known.
+    #[schema(max_items = 200)]
+    pub errors: Vec<FieldFault>,
+}
+
+/// An answer that says no.
+#[derive(Debug, Clone)]
+pub struct Problem {
+    status: StatusCode,
+    code: &'static str,
+    detail: String,
+    errors: Vec<FieldFault>,
+    headers: Vec<(HeaderName, HeaderValue)>,
+}
+
+impl Problem {
+    /// A problem of that status and slug.
+    pub fn new(status: StatusCode, code: &'static str, detail: impl Into<String>) -> Self {
+        Self { status, code, detail: detail.into(), errors: Vec::new(), headers: Vec::new() }
+    }
+
+    /// 400: the request can't be read as what it should be.
+    pub fn malformed(detail: impl Into<String>) -> Self {
+        Self::new(StatusCode::BAD_REQUEST, "malformed-request", detail)
+    }
+
+    /// 401: nobody is signed in, or no longer.
+    pub fn unauthenticated(detail: impl Into<String>) -> Self {
+        Self::new(StatusCode::UNAUTHORIZED, "not-signed-in", detail)
+            .with_header(actix_web::http::header::WWW_AUTHENTICATE, HeaderValue::from_static("Bearer"))
+    }
+
+    /// 403: signed in, but this is not for that role.
+    pub fn not_allowed(detail: impl Into<String>) -> Self {
+        Self::new(StatusCode::FORBIDDEN, "not-allowed", detail)
+    }
+
+    /// 404: no such record in this shop. `record` is the trade's word, such as `customer`.
+    pub fn not_found(record: &str) -> Self {
+        Self::new(StatusCode::NOT_FOUND, "not-found", format!("There is no such {record}."))
+    }
+
+    /// 409: the present state stands in the way.
+    pub fn conflict(code: &'static str, detail: impl Into<String>) -> Self {
+        Self::new(StatusCode::CONFLICT, code, detail)
+    }
+
+    /// 410: it existed and has ended.
+    pub fn gone(code: &'static str, detail: impl Into<String>) -> Self {
+        Self::new(StatusCode::GONE, code, detail)
+    }
+
+    /// 422: well formed, but a rule says no.
+    pub fn invalid(code: &'static str, detail: impl Into<String>) -> Self {
+        Self::new(StatusCode::UNPROCESSABLE_ENTITY, code, detail)
+    }
+
+    /// 422 about one value of the body.
+    pub fn field(pointer: impl Into<String>, code: &str, detail: impl Into<String>) -> Self {
+        let detail = detail.into();
+        Self::invalid("invalid-value", detail.clone()).with_faults(vec![FieldFault {
+            pointer: pointer.into(),
+            code: code.to_owned(),
+            detail,
+        }])
+    }
+
+    /// 503: not now; try again soon.
+    pub fn unavailable(detail: impl Into<String>) -> Self {
+        Self::new(StatusCode::SERVICE_UNAVAILABLE, "unavailable", detail)
+            .with_header(actix_web::http::header::RETRY_AFTER, HeaderValue::from_static("5"))
+    }
+
+    /// 500: our fault; the log has the rest.
+    pub fn unexpected() -> Self {
+        Self::new(
+            StatusCode::INTERNAL_SERVER_ERROR,
+            "unexpected",
+            "Something went wrong here, and nothing was changed. Try again; if it stays, give support the request id.",
+        )
+    }
+
+    /// With the faulty values named.
+    #[must_use]
+    pub fn with_faults(mut self, errors: Vec<FieldFault>) -> Self {
+        self.errors = errors;
+        self
+    }
+
+    /// With a header on the answer.
+    #[must_use]
+    pub fn with_header(mut self, name: HeaderName, value: HeaderValue) -> Self {
+        self.headers.push((name, value));
+        self
+    }
+
+    /// The answer's status.
+    pub fn status(&self) -> StatusCode {
+        self.status
+    }
+
+    /// The slug that ends its `type`.
+    pub fn code(&self) -> &'static str {
+        self.code
+    }
+
+    /// What happened and what to do.
+    pub fn detail(&self) -> &str {
+        &self.detail
+    }
+
+    /// The faulty values.
+    pub fn errors(&self) -> &[FieldFault] {
+        &self.errors
+    }
+
+    /// The slug in words: `not-signed-in` becomes `Not signed in`.
+    pub fn title(&self) -> String {
+        let words = self.code.replace('-', " ");
+        words[..1].to_uppercase() + &words[1..]
+    }
+}
+
+impl std::fmt::Display for Problem {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "{} {}: {}", self.status.as_u16(), self.code, self.detail)
+    }
+}
+
+impl std::error::Error for Problem {}
+
+impl ResponseError for Problem {
+    fn status_code(&self) -> StatusCode {
+        self.status
+    }
+
+    /// The body is filled in by [`super::guard`], which knows the request; it finds the problem among the extensions.
+    fn error_response(&self) -> HttpResponse {
+        let mut answer = HttpResponse::build(self.status);
+        for (name, value) in &self.headers {
+            answer.append_header((name.clone(), value.clone()));
+        }
+        let mut answer = answer.finish();
+        answer.extensions_mut().insert(self.clone());
+        answer
+    }
+}
+
+impl From<Fail> for Problem {
+    fn from(fail: Fail) -> Self {
+        match fail {
+            Fail::Problem(problem) => *problem,
+            Fail::Db(error) if error.is_retry() => {
+                tracing::warn!(%error, "gave up after retries");
+                Self::unavailable("Many people are changing the same records. Try again in a moment.")
+            }
+            Fail::Db(error) => {
+                let text = error.to_string();
+                if text.contains("disk is full") || text.contains("No space left") {
+                    tracing::error!(%text, "disk full");
+                    return Self::unavailable("The disk is full, so nothing can be saved. Reading still works.");
+                }
+                if matches!(error, super::fail::DbError::NoConnection(_)) || text.contains("database is locked") {
+                    tracing::warn!(%text, "database not reachable");
+                    return Self::unavailable("The database can't be reached just now. Try again in a moment.");
+                }
+                tracing::error!(%text, "database error");
+                Self::unexpected()
+            }
+            Fail::Unexpected(what) => {
+                tracing::error!(%what, "unexpected");
+                Self::unexpected()
+            }
+        }
+    }
+}

@@ -1,0 +1,107 @@
+//! The shop's log: every change, who, when and what, in the change's own transaction.
+//!
+//! Each record carries the digest of the one before, so that a removed or altered record is found by anyone who has
+//! the export: digest = SHA-256 over the canonical JSON (RFC 8785) of the record with the previous digest in it.
+
+use baywright_domain::id::{RecordId, ShopId};
+use diesel::prelude::*;
+use serde_json::{Value, json};
+
+use super::clock::UtcTime;
+use super::db::Conn;
+use super::fail::{DbError, Done, Fail, Stored};
+use super::ids;
+use super::tx::Tx;
+use crate::documents::canonical;
+use crate::schema::record;
+
+/// The digest before the first record.
+pub const START: &str = "0000000000000000000000000000000000000000000000000000000000000000";
+
+/// One record as it stands.
+#[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Insertable)]
+#[diesel(table_name = record)]
+pub struct Row {
+    /// The record's id.
+    pub id: String,
+    /// The shop whose log it is in.
+    pub shop_id: String,
+    /// Its place in the log, from 1 without gaps.
+    pub seq: i64,
+    /// When, in milliseconds since the epoch.
+    pub at: i64,
+    /// The kind of actor.
+    pub actor_kind: String,
+    /// The actor's id, or empty.
+    pub actor_id: String,
+    /// What was done, such as `quote.sent`.
+    pub action: String,
+    /// The kind of record it was done to.
+    pub subject_kind: String,
+    /// Its id.
+    pub subject_id: String,
+    /// What changed, as canonical JSON; ids and names of fields, no personal data.
+    pub detail: String,
+    /// The digest of the record before.
+    pub previous: String,
+    /// The digest of this one.
+    pub digest: String,
+}
+
+impl Row {
+    /// The digest that this record must carry.
+    pub fn expected_digest(&self) -> Result<String, Fail> {
+        let body = json!({
+            "action": self.action, "actor_id": self.actor_id, "actor_kind": self.actor_kind,
+            "at": UtcTime::from_ms(self.at).to_string(), "detail": self.detail, "id": self.id,
+            "previous": self.previous, "seq": self.seq.to_string(), "shop_id": self.shop_id,
+            "subject_id": self.subject_id, "subject_kind": self.subject_kind,
+        });
+        let text = canonical::canonical(&body).map_err(Fail::unexpected)?;
+        Ok(canonical::digest(&text))
+    }
+}
+
+/// Writes that `action` was done to the record of that kind and id. `detail` holds ids, states and names of fields,
+/// never personal data: it outlives an erasure.
+pub fn write(tx: &mut Tx<'_>, action: &str, subject: (&str, &str), detail: Value) -> Done<()> {
+    let (seq, previous) = last(tx.conn, &tx.studio.id)?.unwrap_or((0, START.to_owned()));
+    let mut row = Row {
+        id: ids::new::<RecordId>().to_string(),
+        shop_id: tx.studio.id.to_string(),
+        seq: seq + 1,
+        at: tx.now.ms(),
+        actor_kind: tx.actor.kind().to_owned(),
+        actor_id: tx.actor.id().to_owned(),
+        action: action.to_owned(),
+        subject_kind: subject.0.to_owned(),
+        subject_id: subject.1.to_owned(),
+        detail: canonical::canonical(&detail).map_err(Fail::unexpected)?,
+        previous,
+        digest: String::new(),
+    };
+    row.digest = row.expected_digest()?;
+    diesel::insert_into(record::table).values(&row).execute(tx.conn).map_err(DbError::from)?;
+    Ok(())
+}
+
+/// Place and digest of the shop's last record.
+fn last(conn: &mut Conn, shop: &ShopId) -> Stored<Option<(i64, String)>> {
+    Ok(record::table
+        .filter(record::shop_id.eq(shop.as_str()))
+        .order(record::seq.desc())
+        .select((record::seq, record::digest))
+        .first(conn)
+        .optional()?)
+}
+
+/// The shop's records after place `after`, at most `limit`, in order.
+pub fn after(conn: &mut Conn, shop: &ShopId, after: i64, limit: i64) -> Stored<Vec<Row>> {
+    Ok(record::table
+        .filter(record::shop_id.eq(shop.as_str()))
+        .filter(record::seq.gt(after))
+        .order(record::seq.asc())
+        .limit(limit)
+        .select(Row::as_select())
+        .load(conn)?)
+}

@@ -1,0 +1,69 @@
+//! What the program tells about itself: log lines on standard error and Prometheus metrics.
+
+use std::time::Duration;
+
+use actix_web::http::Method;
+use prometheus::{Encoder, HistogramOpts, HistogramVec, IntGauge, Opts, Registry, TextEncoder};
+use tracing_subscriber::EnvFilter;
+
+/// Buckets of the HTTP semantic conventions of OpenTelemetry, in seconds.
+const BUCKETS: &[f64] = &[0.005, 0.01, 0.025, 0.05, 0.075, 0.1, 0.25, 0.5, 0.75, 1.0, 2.5, 5.0, 7.5, 10.0];
+
+/// Starts logging: JSON lines, or plain ones for a person; `BAYWRIGHT_LOG` filters as `info,access=warn` does.
+pub fn start(json: bool, filter: &str) {
+    let filter = EnvFilter::try_new(filter).unwrap_or_else(|_| EnvFilter::new("info"));
+    let log = tracing_subscriber::fmt().with_env_filter(filter).with_writer(std::io::stderr);
+    // A second start (several programs in one test) keeps the first.
+    let _ = if json { log.json().try_init() } else { log.compact().try_init() };
+}
+
+/// The metrics of one program.
+#[derive(Clone)]
+pub struct Metrics {
+    registry: Registry,
+    requests: HistogramVec,
+    /// Mails that wait to be sent.
+    pub outbox_pending: IntGauge,
+    /// Age of the oldest waiting mail, in seconds.
+    pub outbox_oldest_seconds: IntGauge,
+}
+
+impl Metrics {
+    /// Fresh metrics.
+    ///
+    /// # Errors
+    /// Where a metric's name is not one; a defect found at start.
+    pub fn new() -> Result<Self, prometheus::Error> {
+        let registry = Registry::new();
+        let requests = HistogramVec::new(
+            HistogramOpts::new("http_server_request_duration_seconds", "Time from request to answer.")
+                .buckets(BUCKETS.to_vec()),
+            &["method", "route", "status"],
+        )?;
+        let outbox_pending = IntGauge::with_opts(Opts::new("outbox_pending", "Mails that wait to be sent."))?;
+        let oldest = Opts::new("outbox_oldest_seconds", "Age of the oldest mail that waits to be sent.");
+        let outbox_oldest_seconds = IntGauge::with_opts(oldest)?;
+        registry.register(Box::new(requests.clone()))?;
+        registry.register(Box::new(outbox_pending.clone()))?;
+        registry.register(Box::new(outbox_oldest_seconds.clone()))?;
+        Ok(Self { registry, requests, outbox_pending, outbox_oldest_seconds })
+    }
+
+    /// Counts an answer. The route is a template and the method one of a few, so that no client can add series.
+    pub fn request(&self, method: &Method, route: &str, status: u16, took: Duration) {
+        let method = match method.as_str() {
+            known @ ("GET" | "POST" | "PUT" | "PATCH" | "DELETE" | "OPTIONS" | "HEAD") => known,
+            _ => "other",
+        };
+        self.requests.with_label_values(&[method, route, &status.to_string()]).observe(took.as_secs_f64());
+    }
+
+    /// The metrics as Prometheus reads them.
+    pub fn text(&self) -> String {
+        let mut bytes = Vec::new();
+        if let Err(error) = TextEncoder::new().encode(&self.registry.gather(), &mut bytes) {
+            tracing::error!(%error, "metrics");
+        }
+        String::from_utf8(bytes).unwrap_or_default()
+    }
+}

@@ -1,0 +1,57 @@
+//! The context of one use case: connection, actor, shop, now.
+
+use std::sync::Arc;
+
+use baywright_domain::id::ShopId;
+
+use super::clock::UtcTime;
+use super::config::Config;
+use super::db::Conn;
+use super::fail::Done;
+use super::identity::{Actor, Studio};
+
+/// Everything a use case may know beyond its input; always its first argument.
+pub struct Tx<'c> {
+    /// The connection, inside a transaction.
+    pub conn: &'c mut Conn,
+    /// Whoever asks.
+    pub actor: Actor,
+    /// The shop that every query is scoped to.
+    pub studio: Studio,
+    /// The one moment of this use case.
+    pub now: UtcTime,
+    /// The program's settings, for links in mails.
+    pub config: Arc<Config>,
+    /// Where the request came from, for evidence; empty for the clockwork.
+    pub origin: Origin,
+}
+
+/// Where a request came from.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Origin {
+    /// The client's address.
+    pub address: String,
+    /// What the client calls itself.
+    pub agent: String,
+}
+
+impl Tx<'_> {
+    /// The shop's id.
+    pub fn shop(&self) -> &ShopId {
+        &self.studio.id
+    }
+}
+
+impl<'c> Tx<'c> {
+    /// The context for work that no request asked for.
+    pub fn for_program(
+        conn: &'c mut Conn,
+        actor: Actor,
+        shop: &ShopId,
+        now: UtcTime,
+        config: Arc<Config>,
+    ) -> Done<Self> {
+        let studio = Studio::of(conn, shop)?;
+        Ok(Self { conn, actor, studio, now, config, origin: Origin::default() })
+    }
+}

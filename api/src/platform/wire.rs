@@ -1,0 +1,43 @@
+//! Values as they travel: small types that parse when read and describe themselves in the OpenAPI document, so that a
+//! limit is said once.
+
+mod decimal;
+mod money;
+mod text;
+mod time;
+mod word;
+
+pub use decimal::Number;
+pub use money::Amount;
+pub use text::{Code, Email, Line, Phone, Reference, Text};
+pub use time::{Day, Instant, WallTime};
+pub use word::{WireWord, Word};
+
+use utoipa::openapi::schema::{Object, ObjectBuilder, SchemaType, Type};
+
+/// The schema of a string.
+fn string() -> ObjectBuilder {
+    ObjectBuilder::new().schema_type(SchemaType::Type(Type::String))
+}
+
+/// Implements the schema traits of a wire type from its object and name.
+macro_rules! described {
+    ([$($generics:tt)*] $type:ty, $name:expr, $object:expr) => {
+        impl<$($generics)*> utoipa::PartialSchema for $type {
+            fn schema() -> utoipa::openapi::RefOr<utoipa::openapi::schema::Schema> {
+                let object: $crate::platform::wire::Plain = $object;
+                utoipa::openapi::RefOr::T(utoipa::openapi::schema::Schema::Object(object))
+            }
+        }
+
+        impl<$($generics)*> utoipa::ToSchema for $type {
+            fn name() -> std::borrow::Cow<'static, str> {
+                $name.into()
+            }
+        }
+    };
+}
+pub(crate) use described;
+
+/// A schema without parts.
+pub(crate) type Plain = Object;

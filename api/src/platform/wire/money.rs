@@ -1,0 +1,51 @@
+//! Amounts of money: `{"amount": "123.45", "currency": "EUR"}`.
+
+use baywright_domain::money::{Currency, Money};
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
+
+use crate::platform::problem::Problem;
+
+/// An amount of money in the currency's major unit.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Amount {
+    /// Digits with a point, with at most as many decimals as the currency has.
+    #[schema(min_length = 1, max_length = 16, pattern = r"^-?[0-9]{1,9}(\.[0-9]{1,2})?$", example = "123.45")]
+    amount: String,
+    /// Code of ISO 4217; in a request it must be the shop's currency.
+    #[schema(min_length = 3, max_length = 3, pattern = "^[A-Z]{3}$", example = "EUR")]
+    currency: String,
+}
+
+impl Amount {
+    /// The amount as it goes out.
+    pub fn of(money: Money, currency: Currency) -> Self {
+        Self { amount: money.to_major(currency), currency: currency.code().to_owned() }
+    }
+
+    /// The amount in the shop's currency; `pointer` is where it stands in the body.
+    ///
+    /// # Errors
+    /// 422 at that pointer, for another currency or text that is no amount.
+    pub fn money(&self, currency: Currency, pointer: &str) -> Result<Money, Problem> {
+        if self.currency != currency.code() {
+            let detail = format!("This shop's amounts are in {}.", currency.code());
+            return Err(Problem::field(format!("{pointer}/currency"), "other_currency", detail));
+        }
+        Money::parse(&self.amount, currency)
+            .map_err(|error| Problem::field(format!("{pointer}/amount"), "not_an_amount", format!("{error}.")))
+    }
+
+    /// The same, for amounts that may not be below nothing.
+    ///
+    /// # Errors
+    /// 422 at that pointer.
+    pub fn positive(&self, currency: Currency, pointer: &str) -> Result<Money, Problem> {
+        let money = self.money(currency, pointer)?;
+        if money.is_negative() {
+            return Err(Problem::field(format!("{pointer}/amount"), "negative", "Write an amount of 0 or more."));
+        }
+        Ok(money)
+    }
+}

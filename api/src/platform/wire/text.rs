@@ -1,0 +1,198 @@
+//! Text from outside: trimmed, bounded, without control characters.
+
+use serde::{Deserialize, Deserializer, Serialize};
+
+use super::{described, string};
+
+/// One line of at least one and at most `MAX` characters.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(transparent)]
+pub struct Line<const MAX: usize>(String);
+
+/// Text of at most `MAX` characters, with line breaks; may be empty.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize)]
+#[serde(transparent)]
+pub struct Text<const MAX: usize>(String);
+
+/// A mail address (RFC 5321, without quoted parts and address literals).
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[serde(transparent)]
+pub struct Email(String);
+
+/// A telephone number as people write it.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[serde(transparent)]
+pub struct Phone(String);
+
+/// A short code: lower-case letters, digits and single hyphens, such as `two-step-correction`.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[serde(transparent)]
+pub struct Code(String);
+
+/// An id of another record: a UUID as it was answered.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[serde(transparent)]
+pub struct Reference(String);
+
+macro_rules! text_type {
+    ([$($generics:tt)*] $type:ty, $make:expr) => {
+        impl<$($generics)*> $type {
+            /// The text.
+            pub fn as_str(&self) -> &str {
+                &self.0
+            }
+
+            /// The text, owned.
+            pub fn into_string(self) -> String {
+                self.0
+            }
+
+            /// Reads the text.
+            ///
+            /// # Errors
+            /// A sentence that says what it must look like.
+            pub fn parse(text: &str) -> Result<Self, String> {
+                let make: fn(&str) -> Result<String, String> = $make;
+                make(text).map(Self)
+            }
+        }
+
+        impl<'de, $($generics)*> Deserialize<'de> for $type {
+            fn deserialize<D: Deserializer<'de>>(reader: D) -> Result<Self, D::Error> {
+                let text = String::deserialize(reader)?;
+                Self::parse(&text).map_err(serde::de::Error::custom)
+            }
+        }
+
+        impl<$($generics)*> std::fmt::Display for $type {
+            fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+                f.write_str(&self.0)
+            }
+        }
+
+        impl<$($generics)*> From<$type> for String {
+            fn from(text: $type) -> Self {
+                text.0
+            }
+        }
+    };
+}
+
+text_type!([const MAX: usize] Line<MAX>, |text| {
+    let line = text.trim();
+    if line.chars().any(char::is_control) {
+        Err("use one line, without control characters".to_owned())
+    } else if line.is_empty() {
+        Err("write at least one character".to_owned())
+    } else if text.chars().count() > MAX {
+        Err(format!("use at most {MAX} characters"))
+    } else {
+        Ok(line.to_owned())
+    }
+});
+
+text_type!([const MAX: usize] Text<MAX>, |text| {
+    if text.chars().any(|c| c.is_control() && c != '\n' && c != '\r' && c != '\t') {
+        Err("leave out control characters".to_owned())
+    } else if text.chars().count() > MAX {
+        Err(format!("use at most {MAX} characters"))
+    } else {
+        Ok(text.trim().to_owned())
+    }
+});
+
+text_type!([] Email, |text| {
+    let fine = text.len() <= 254
+        && text.split_once('@').is_some_and(|(local, domain)| {
+            let atom = |a: &str| {
+                !a.is_empty() && a.chars().all(|c| c.is_ascii_alphanumeric() || "!#$%&'*+/=?^_{|}~-".contains(c))
+            };
+            let label = |l: &str| {
+                (1..=63).contains(&l.len())
+                    && l.chars().all(|c| c.is_ascii_alphanumeric() || c == '-')
+                    && !l.starts_with('-')
+                    && !l.ends_with('-')
+            };
+            local.len() <= 64 && local.split('.').all(atom) && domain.contains('.') && domain.split('.').all(label)
+        });
+    if fine { Ok(text.to_owned()) } else { Err("write a mail address such as name@example.com".to_owned()) }
+});
+
+text_type!([] Phone, |text| {
+    let digits = text.chars().filter(char::is_ascii_digit).count();
+    let fine = (3..=20).contains(&digits)
+        && text.len() <= 40
+        && text.chars().all(|c| c.is_ascii_digit() || " +-()./".contains(c))
+        && text.starts_with(|c: char| c.is_ascii_digit() || "+(".contains(c));
+    if fine { Ok(text.trim().to_owned()) } else { Err("write the number with digits, such as +353 20 910 0000".to_owned()) }
+});
+
+text_type!([] Code, |text| {
+    let part = |p: &str| !p.is_empty() && p.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit());
+    if text.len() <= 60 && text.split('-').all(part) {
+        Ok(text.to_owned())
+    } else {
+        Err("use lower-case letters, digits and single hyphens, at most 60, such as two-step-correction".to_owned())
+    }
+});
+
+text_type!([] Reference, |text| {
+    match uuid::Uuid::try_parse(text) {
+        Ok(id) if text.len() == 36 => Ok(id.to_string()),
+        _ => Err("write the id as it was answered, such as 0198c0de-0000-7000-8000-000000000001".to_owned()),
+    }
+});
+
+/// Ids of the rules go out as they are.
+impl<T: AsRef<str>> From<&T> for Reference {
+    fn from(id: &T) -> Self {
+        Self(id.as_ref().to_owned())
+    }
+}
+
+/// No control character anywhere and something to see somewhere.
+const LINE: &str = r"^[^\u0000-\u001f\u007f-\u009f]*[^\u0000-\u0020\u007f-\u00a0\u1680\u2000-\u200a\u2028\u2029\u202f\u205f\u3000][^\u0000-\u001f\u007f-\u009f]*$";
+const TEXT: &str = r"^[^\u0000-\u0008\u000b\u000c\u000e-\u001f\u007f-\u009f]*$";
+const EMAIL: &str = r"^[A-Za-z0-9!#$%&'*+/=?^_{|}~-]{1,30}(\.[A-Za-z0-9!#$%&'*+/=?^_{|}~-]{1,30})?@([A-Za-z0-9]([A-Za-z0-9-]{0,61}[A-Za-z0-9])?\.)+[A-Za-z0-9]([A-Za-z0-9-]{0,61}[A-Za-z0-9])?$";
+const PHONE: &str = r"^\+?[0-9]{1,4}( ?[0-9]{1,4}){2,4}$";
+const CODE: &str = "^[a-z0-9]+(-[a-z0-9]+)*$";
+
+described!([const MAX: usize] Line<MAX>, format!("Line{MAX}"),
+    string().min_length(Some(1)).max_length(Some(MAX)).pattern(Some(LINE)).build());
+described!([const MAX: usize] Text<MAX>, format!("Text{MAX}"),
+    string().max_length(Some(MAX)).pattern(Some(TEXT)).build());
+described!([] Email, "Email", string().max_length(Some(254)).pattern(Some(EMAIL))
+    .examples(["aoife@example.com"]).build());
+described!([] Phone, "Phone", string().min_length(Some(3)).max_length(Some(40)).pattern(Some(PHONE))
+    .examples(["+353 20 910 0000"]).build());
+described!([] Code, "Code", string().min_length(Some(1)).max_length(Some(60)).pattern(Some(CODE))
+    .examples(["two-step-correction"]).build());
+described!([] Reference, "Reference", string().min_length(Some(36)).max_length(Some(36))
+    .pattern(Some("^[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}$"))
+    .examples(["0198c0de-0000-7000-8000-000000000001"]).build());
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn text_is_trimmed_bounded_and_free_of_control_characters() {
+        assert_eq!(Line::<5>::parse(" ab ").map(String::from), Ok("ab".to_owned()));
+        assert!(Line::<5>::parse("abcdef").is_err());
+        assert!(Line::<5>::parse("  ").is_err());
+        assert!(Line::<5>::parse("a\u{0}b").is_err());
+        assert!(Text::<9>::parse("a\nb").is_ok());
+        assert!(Text::<9>::parse("a\u{0}b").is_err());
+    }
+
+    #[test]
+    fn a_mail_address_holds_no_line_break_and_has_a_domain() {
+        for fine in ["a@example.com", "a.b+c@mail.example.com"] {
+            assert!(Email::parse(fine).is_ok(), "{fine}");
+        }
+        for bad in ["a@b", "a@example.com\r\nBcc: x@example.com", ".a@example.com", "a@-x.com", "a b@example.com", "@"]
+        {
+            assert!(Email::parse(bad).is_err(), "{bad:?}");
+        }
+    }
+}

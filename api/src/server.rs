@@ -1,0 +1,98 @@
+//! Builds the running service, for the program and for tests alike.
+
+use std::net::TcpListener;
+use std::sync::Arc;
+
+use actix_web::dev::Server;
+use actix_web::web::{Data, PathConfig, PayloadConfig};
+use actix_web::{HttpRequest, HttpServer};
+use utoipa_actix_web::AppExt;
+
+use crate::features;
+use crate::platform::body::BODY_BYTES;
+use crate::platform::clock::Clock;
+use crate::platform::config::Config;
+use crate::platform::db::Db;
+use crate::platform::guard::{Guard, Methods};
+use crate::platform::keyring::Keyring;
+use crate::platform::openapi;
+use crate::platform::problem::Problem;
+use crate::platform::rate::Rate;
+use crate::platform::telemetry::Metrics;
+
+/// What all workers share.
+pub struct App {
+    /// The database.
+    pub db: Db,
+    /// The time.
+    pub clock: Clock,
+    /// The keys of access tokens.
+    pub keys: Keyring,
+    /// The settings.
+    pub config: Arc<Config>,
+    /// How many requests a client may send.
+    pub rate: Rate,
+    /// What the program counts.
+    pub metrics: Metrics,
+}
+
+/// Why the service did not start.
+#[derive(Debug, thiserror::Error)]
+pub enum NotStarted {
+    /// The address can't be listened on.
+    #[error("can't listen: {0}")]
+    Listen(#[from] std::io::Error),
+    /// A defect of the program.
+    #[error("can't start: {0}")]
+    Defect(String),
+}
+
+impl App {
+    /// The shared state over an opened database.
+    ///
+    /// # Errors
+    /// Where a metric can't be made; a defect.
+    pub fn new(db: Db, clock: Clock, keys: Keyring, config: Config) -> Result<Self, NotStarted> {
+        let metrics = Metrics::new().map_err(|e| NotStarted::Defect(e.to_string()))?;
+        let rate = Rate::per_minute(config.rate);
+        Ok(Self { db, clock, keys, rate, metrics, config: Arc::new(config) })
+    }
+}
+
+/// The OpenAPI document of all features.
+pub fn document() -> utoipa::openapi::OpenApi {
+    let app = actix_web::App::new().into_utoipa_app().openapi(openapi::base()).configure(features::routes);
+    app.split_for_parts().1
+}
+
+/// Starts the service on a socket that already listens.
+///
+/// # Errors
+/// Where the socket can't be used.
+pub fn start(app: App, listener: TcpListener) -> Result<Server, NotStarted> {
+    let workers = match app.config.workers {
+        0 => std::thread::available_parallelism().map_or(2, usize::from),
+        chosen => chosen,
+    };
+    let app = Data::new(app);
+    let methods = Data::new(Methods::of(&document()));
+    let server = HttpServer::new(move || {
+        actix_web::App::new()
+            .into_utoipa_app()
+            .openapi(openapi::base())
+            .app_data(app.clone())
+            .app_data(methods.clone())
+            .app_data(PayloadConfig::new(BODY_BYTES))
+            .app_data(PathConfig::default().error_handler(|_, _| Problem::not_found("record").into()))
+            .configure(features::routes)
+            .into_app()
+            .default_service(actix_web::web::to(unmatched))
+            .wrap(Guard)
+            .wrap(actix_web::middleware::Compress::default())
+    });
+    Ok(server.workers(workers).shutdown_timeout(10).listen(listener)?.run())
+}
+
+async fn unmatched(request: HttpRequest, methods: Data<Methods>) -> actix_web::HttpResponse {
+    methods.unmatched(request.method(), request.path())
+}

@@ -1,0 +1,86 @@
+//! What machines ask of the program itself: is it alive, is it ready, how is it doing, what can it do.
+//!
+//! | route | answer |
+//! | --- | --- |
+//! | `GET /healthz`, `GET /livez` | 200 while the process runs |
+//! | `GET /readyz` | 200 while the database answers, else 503 |
+//! | `GET /metrics` | Prometheus text |
+//! | `GET /openapi.json` | the API document |
+
+use actix_web::http::header::CONTENT_TYPE;
+use actix_web::web::Data;
+use actix_web::{HttpResponse, get};
+use serde::Serialize;
+use utoipa::ToSchema;
+use utoipa_actix_web::service_config::ServiceConfig;
+
+use crate::platform::answer::{Answer, plain};
+use crate::platform::call::blocking;
+use crate::platform::openapi;
+use crate::platform::problem::Problem;
+use crate::server::{App, document};
+
+/// Adds the feature's routes.
+pub fn routes(config: &mut ServiceConfig<'_>) {
+    config.service(healthz).service(livez).service(readyz).service(metrics).service(openapi_json);
+}
+
+/// Whether the program is well.
+#[derive(Debug, Serialize, ToSchema)]
+struct Health {
+    /// `ok`.
+    #[schema(max_length = 20, example = "ok")]
+    status: String,
+}
+
+fn well() -> HttpResponse {
+    plain(&Health { status: "ok".to_owned() })
+}
+
+/// Is the process alive?
+///
+/// Answers as long as the process runs, and asks nothing else.
+#[utoipa::path(tag = "system", security(()), responses((status = 200, description = "Alive.", body = Health, example = json!({"status": "ok"}))))]
+#[get("/livez")]
+async fn livez() -> HttpResponse {
+    well()
+}
+
+/// Is the process alive? The usual name for the question.
+///
+/// The same as `/livez`.
+#[utoipa::path(tag = "system", security(()), responses((status = 200, description = "Alive.", body = Health, example = json!({"status": "ok"}))))]
+#[get("/healthz")]
+async fn healthz() -> HttpResponse {
+    well()
+}
+
+/// Can it serve?
+///
+/// Asks the database for a sign of life.
+#[utoipa::path(tag = "system", security(()), responses((status = 200, description = "Ready.", body = Health, example = json!({"status": "ok"}))))]
+#[get("/readyz")]
+async fn readyz(app: Data<App>) -> Answer {
+    let db = app.db.clone();
+    let answers = blocking(move || Ok(db.ping())).await?;
+    if answers { Ok(well()) } else { Err(Problem::unavailable("The database does not answer.")) }
+}
+
+/// Metrics.
+///
+/// What the program counts, as Prometheus reads it.
+#[utoipa::path(tag = "system", security(()), responses((status = 200, description = "Metrics.", content_type = "text/plain", body = String, example = "outbox_pending 0")))]
+#[get("/metrics")]
+async fn metrics(app: Data<App>) -> HttpResponse {
+    HttpResponse::Ok().insert_header((CONTENT_TYPE, "text/plain; version=0.0.4")).body(app.metrics.text())
+}
+
+/// This document.
+///
+/// The OpenAPI 3.1 document of everything the service does.
+#[utoipa::path(tag = "system", security(()), responses((status = 200, description = "The document.", content_type = "application/json", body = serde_json::Value, example = json!({"openapi": "3.1.0"}))))]
+#[get("/openapi.json")]
+async fn openapi_json() -> Answer {
+    let value = openapi::finish(&document()).map_err(|_| Problem::unexpected())?;
+    Ok(plain(&value))
+}

@@ -1,0 +1,3 @@
+DROP TABLE idempotency;
+DROP TABLE record;
+DROP FUNCTION record_stays;

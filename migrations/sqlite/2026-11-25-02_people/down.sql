@@ -1,0 +1,3 @@
+DROP TABLE signing_key;
+DROP TABLE session;
+DROP TABLE person;

@@ -1,0 +1,156 @@
+//! One running program with a shop in it.
+
+use std::net::TcpListener;
+use std::sync::{Arc, mpsc};
+use std::thread::JoinHandle;
+
+use actix_web::dev::ServerHandle;
+use baywright::people::usecase::{NewPerson, add, open_session};
+use baywright::platform::clock::{Clock, UtcTime};
+use baywright::platform::config::Config;
+use baywright::platform::db::{Db, Scope};
+use baywright::platform::fail::Fail;
+use baywright::platform::identity::{Actor, Role};
+use baywright::platform::keyring::{Key, Keyring};
+use baywright::platform::tx::Tx;
+use baywright::server::{self, App};
+use baywright::shop::usecase::{NewShop, found};
+use baywright_domain::id::{PersonId, ShopId};
+use baywright_domain::money::Currency;
+use clap::Parser;
+
+use crate::engine::{Engine, Fresh, engines};
+use crate::person::Person;
+
+/// A running program, an empty shop and its clock.
+pub struct Studio {
+    /// Where it listens.
+    pub base: String,
+    /// The time it believes in: at first Monday 2026-03-02, 08:00 UTC.
+    pub clock: Clock,
+    /// Its database.
+    pub db: Db,
+    /// The engine under it.
+    pub engine: Engine,
+    keys: Keyring,
+    config: Arc<Config>,
+    shop: ShopId,
+    owner: PersonId,
+    handle: ServerHandle,
+    thread: Option<JoinHandle<()>>,
+    fresh: Fresh,
+}
+
+#[derive(Parser)]
+struct Flags {
+    #[command(flatten)]
+    config: Config,
+}
+
+/// Runs a test on every engine that is there.
+pub fn on_each_engine(test: impl Fn(&Studio)) {
+    for engine in engines() {
+        test(&Studio::start(engine));
+    }
+}
+
+impl Studio {
+    /// Starts the program on a fresh database.
+    pub fn start(engine: Engine) -> Self {
+        let fresh = Fresh::of(engine);
+        let db = Db::open(&fresh.address).unwrap();
+        let clock = Clock::manual(UtcTime::parse("2026-03-02T08:00:00Z").unwrap());
+        let keys = Keyring::new(vec![Key::new("test-1", vec![7; 32]).unwrap()]);
+        let listener = TcpListener::bind("127.0.0.1:0").unwrap();
+        let base = format!("http://{}", listener.local_addr().unwrap());
+        let flags = ["test", "--public-url", &base, "--workers", "2", "--rate", "1000000"];
+        let config = Flags::parse_from(flags).config.checked().unwrap();
+        let app = App::new(db.clone(), clock.clone(), keys.clone(), config).unwrap();
+        let config = app.config.clone();
+        let (ready, started) = mpsc::channel();
+        let thread = std::thread::spawn(move || {
+            actix_web::rt::System::new().block_on(async move {
+                let server = server::start(app, listener).unwrap();
+                ready.send(server.handle()).unwrap();
+                server.await.unwrap();
+            });
+        });
+        let handle = started.recv().unwrap();
+        let (shop, owner) = found_shop(&db, &config, clock.now(), "owner@example.com");
+        Self { base, clock, db, engine, keys, config, shop, owner, handle, thread: Some(thread), fresh }
+    }
+
+    /// A folder of the test's own.
+    pub fn folder(&self) -> &std::path::Path {
+        self.fresh.folder()
+    }
+
+    /// The shop's id.
+    pub fn shop(&self) -> &ShopId {
+        &self.shop
+    }
+
+    /// The owner, signed in.
+    pub fn owner(&self) -> Person {
+        self.signed_in(&self.shop, &self.owner)
+    }
+
+    /// A new colleague of that role, signed in.
+    pub fn colleague(&self, role: Role) -> Person {
+        let email = format!("{}@example.com", baywright::platform::ids::new::<String>());
+        let new = new_person(&email, role);
+        let id = self.in_shop(&self.shop, |tx| add(tx, &new));
+        self.signed_in(&self.shop, &PersonId::new(id))
+    }
+
+    /// The owner of another shop, signed in.
+    pub fn stranger(&self) -> Person {
+        let email = format!("{}@example.com", baywright::platform::ids::new::<String>());
+        let (shop, owner) = found_shop(&self.db, &self.config, self.clock.now(), &email);
+        self.signed_in(&shop, &owner)
+    }
+
+    /// Someone who is not signed in.
+    pub fn nobody(&self) -> Person {
+        Person::new(&self.base, None)
+    }
+
+    fn in_shop<T>(&self, shop: &ShopId, mut f: impl FnMut(&mut Tx<'_>) -> Result<T, Fail>) -> T {
+        let done = self.db.write(Scope::Shop(shop), |conn| {
+            f(&mut Tx::for_program(conn, Actor::Operator, shop, self.clock.now(), self.config.clone())?)
+        });
+        done.unwrap_or_else(|fail| panic!("{fail:?}"))
+    }
+
+    fn signed_in(&self, shop: &ShopId, person: &PersonId) -> Person {
+        let session = self.in_shop(shop, |tx| open_session(tx, person));
+        let token = self.keys.sign(person.as_str(), session.as_str(), shop.as_str(), self.clock.now()).unwrap();
+        Person::new(&self.base, Some(token))
+    }
+}
+
+fn new_person(email: &str, role: Role) -> NewPerson {
+    NewPerson { name: "Test Person".into(), email: email.into(), role, password_hash: "none".into() }
+}
+
+fn found_shop(db: &Db, config: &Arc<Config>, now: UtcTime, email: &str) -> (ShopId, PersonId) {
+    let new = NewShop {
+        name: "Test Studio".into(),
+        currency: Currency::EUR,
+        zone: "Europe/Dublin".into(),
+        owner: new_person(email, Role::Owner),
+    };
+    let made = db.write(Scope::Program, |conn| found(conn, config, now, &new));
+    let (shop, owner) = made.unwrap_or_else(|fail| panic!("{fail:?}"));
+    (shop, PersonId::new(owner))
+}
+
+impl Drop for Studio {
+    fn drop(&mut self) {
+        // Stopping is a message to the server's own runtime; waiting for it here needs none.
+        drop(self.handle.stop(false));
+        if let Some(thread) = self.thread.take() {
+            let _ = thread.join();
+        }
+    }
+}
