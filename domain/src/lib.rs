@@ -14,3 +14,11 @@ pub mod schedule;
 pub mod series;
 pub mod tax;
 pub mod time;
+pub mod word;
+
+pub mod caution;
+pub mod inspection;
+pub mod menu;
+pub mod mixing;
+pub mod precedence;
+pub mod vehicle;

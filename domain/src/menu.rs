@@ -1,0 +1,151 @@
+//! The shop's menu: what it does, of which steps, with which products, at what price.
+//!
+//! A menu is plain values and may hold any mistake while it is being written; [`Menu::faults`] lists them all, with a
+//! JSON pointer for each. Pricing and planning take a menu without faults and refuse, never panic, where one slipped in.
+
+mod factors;
+mod product;
+mod service;
+mod step;
+mod validate;
+
+use alloc::string::String;
+use alloc::vec::Vec;
+use core::fmt;
+
+use crate::refusal::{Kind, Refusal};
+
+pub use factors::{ChangeoverRates, Factors};
+pub use product::{Basis, Chemistry, Dose, Product, Unit};
+pub use service::{ConditionRule, Package, Price, Service, StepUse};
+pub use step::{Area, COVER, Setup, Side, Soil, Split, Step, Wait, WaitWhen};
+
+/// The short name of a service, step, product, skill or bay feature within one shop: 1 to 40 characters of `a` to `z`,
+/// `0` to `9` and single dashes between them, such as `iron-removal`. Codes compare by bytes.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Code(String);
+
+/// Text that is no [`Code`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
+#[error("a code has 1 to 40 characters of a to z, 0 to 9 and single dashes between them, such as iron-removal")]
+pub struct BadCode;
+
+impl Refusal for BadCode {
+    fn kind(&self) -> Kind {
+        Kind::Invalid
+    }
+
+    fn code(&self) -> &'static str {
+        "bad-code"
+    }
+}
+
+impl Code {
+    /// Reads a code.
+    ///
+    /// # Errors
+    /// [`BadCode`] where it has other characters, too many, or a dash at an end or beside another.
+    pub fn parse(text: &str) -> Result<Self, BadCode> {
+        let part = |part: &str| {
+            !part.is_empty() && part.bytes().all(|byte| byte.is_ascii_lowercase() || byte.is_ascii_digit())
+        };
+        (text.len() <= 40 && text.split('-').all(part)).then(|| Self(String::from(text))).ok_or(BadCode)
+    }
+
+    /// The code as text.
+    pub fn as_str(&self) -> &str {
+        &self.0
+    }
+}
+
+impl fmt::Display for Code {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.0)
+    }
+}
+
+impl AsRef<str> for Code {
+    fn as_ref(&self) -> &str {
+        &self.0
+    }
+}
+
+/// A stage of the work before which everything of earlier stages must be finished, such as masking.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Gate {
+    /// The first stage behind the gate.
+    pub stage: u16,
+    /// Why, for people: "nothing wet after masking".
+    pub reason: String,
+}
+
+/// Everything that quotes and work plans are made of.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Menu {
+    /// Factors, rates and the price step.
+    pub factors: Factors,
+    /// Minutes that changeovers between steps cost.
+    pub changeovers: ChangeoverRates,
+    /// Stages that close those before them.
+    pub gates: Vec<Gate>,
+    /// Products in use.
+    pub products: Vec<Product>,
+    /// Steps that services are made of.
+    pub steps: Vec<Step>,
+    /// Services that can be quoted.
+    pub services: Vec<Service>,
+    /// Sets of services with a price of their own.
+    pub packages: Vec<Package>,
+}
+
+impl Menu {
+    /// The product of that code.
+    pub fn product(&self, code: &Code) -> Option<&Product> {
+        self.products.iter().find(|product| product.code == *code)
+    }
+
+    /// The step of that code.
+    pub fn step(&self, code: &Code) -> Option<&Step> {
+        self.steps.iter().find(|step| step.code == *code)
+    }
+
+    /// The service of that code.
+    pub fn service(&self, code: &Code) -> Option<&Service> {
+        self.services.iter().find(|service| service.code == *code)
+    }
+
+    /// The package of that code.
+    pub fn package(&self, code: &Code) -> Option<&Package> {
+        self.packages.iter().find(|package| package.code == *code)
+    }
+
+    /// Pairs of the services given that exclude each other, in the order given. It is enough that one of the two says
+    /// so.
+    pub fn excluded_pairs<'a>(&self, services: &'a [Code]) -> Vec<(&'a Code, &'a Code)> {
+        let says = |one: &Code, other: &Code| self.service(one).is_some_and(|found| found.excludes.contains(other));
+        let mut pairs = Vec::new();
+        for (at, one) in services.iter().enumerate() {
+            for other in &services[at + 1..] {
+                if says(one, other) || says(other, one) {
+                    pairs.push((one, other));
+                }
+            }
+        }
+        pairs
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_code_is_lower_case_words_joined_by_single_dashes() {
+        for text in ["wash", "iron-removal", "2-step", "a"] {
+            assert_eq!(Code::parse(text).map(|code| code.0), Ok(String::from(text)));
+        }
+        for text in ["", "-", "a-", "-a", "a--b", "Wash", "wash car", "wäsche", &"a".repeat(41)] {
+            assert_eq!(Code::parse(text), Err(BadCode), "{text:?}");
+        }
+    }
+}

@@ -1,0 +1,73 @@
+//! Services and packages: what the customer sees and buys.
+
+use alloc::string::String;
+use alloc::vec::Vec;
+
+use super::Code;
+use crate::inspection::ConditionClass;
+use crate::money::Money;
+use crate::time::Minutes;
+use crate::vehicle::BySize;
+
+/// A step as a service needs it.
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
+pub struct StepUse {
+    /// The step.
+    pub step: Code,
+    /// Base minutes where this service needs more or less of the step than usual; else the step's own.
+    pub minutes: Option<Minutes>,
+}
+
+/// How a service is priced.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Price {
+    /// By size class; a class without a price isn't offered, which [`Menu::faults`](super::Menu::faults) reports.
+    Fixed(BySize<Option<Money>>),
+    /// Budget minutes at the labour rate, plus products used.
+    Built,
+}
+
+/// What the condition of the car does to a service.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct ConditionRule {
+    /// Whether the price is multiplied by the condition factor.
+    pub priced: bool,
+    /// The worst condition the service is offered for; none where any will do.
+    pub at_worst: Option<ConditionClass>,
+}
+
+/// Something that the shop does to a car for a price.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Service {
+    /// Its code within the shop.
+    pub code: Code,
+    /// Its name for people.
+    pub name: String,
+    /// What the customer gets, in a sentence or two.
+    pub summary: String,
+    /// The steps it is made of.
+    pub steps: Vec<StepUse>,
+    /// How it is priced.
+    pub price: Price,
+    /// What the condition does to it.
+    pub condition: ConditionRule,
+    /// Services that make no sense beside it; it is enough that one of two says so.
+    pub excludes: Vec<Code>,
+}
+
+/// Services that are sold together at a price of their own.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Package {
+    /// Its code within the shop.
+    pub code: Code,
+    /// Its name for people.
+    pub name: String,
+    /// What the customer gets, in a sentence or two.
+    pub summary: String,
+    /// The services in it.
+    pub services: Vec<Code>,
+    /// Its price by size class.
+    pub price: BySize<Option<Money>>,
+    /// Whether the price is multiplied by the condition factor.
+    pub by_condition: bool,
+}

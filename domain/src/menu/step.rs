@@ -1,0 +1,137 @@
+//! Steps: the pieces of work that services share.
+
+use alloc::string::String;
+use alloc::vec::Vec;
+
+use rust_decimal::Decimal;
+
+use super::{Code, Dose};
+use crate::caution::Caution;
+use crate::time::Minutes;
+use crate::word::words;
+
+/// The bay feature that a wait under cover asks for.
+pub const COVER: &str = "cover";
+
+words! {
+    /// When a wait runs.
+    pub enum WaitWhen("wait") {
+        /// Also while the shop is closed, as a cure overnight does.
+        Any = "ANY" "also while closed",
+        /// Only while the bay is open, as drying under lamps does.
+        Open = "OPEN" "only while open",
+    }
+}
+
+/// What must pass after a step before the next one begins; a minimum, it may be longer.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub struct Wait {
+    /// At least so long.
+    pub minutes: Minutes,
+    /// When it runs.
+    pub when: WaitWhen,
+    /// Whether the car has to stay in the bay for it.
+    pub needs_bay: bool,
+    /// Whether it has to be under cover.
+    pub needs_cover: bool,
+}
+
+impl Wait {
+    /// No wait.
+    pub const NONE: Self = Self { minutes: Minutes::ZERO, when: WaitWhen::Any, needs_bay: false, needs_cover: false };
+}
+
+/// A step that may stop and go on later.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub struct Split {
+    /// The smallest piece worth starting; the last may be shorter.
+    pub piece: Minutes,
+}
+
+words! {
+    /// Whether water is about.
+    pub enum Area("area") {
+        /// Washing and rinsing.
+        Wet = "WET" "wet",
+        /// Everything that must stay dry.
+        Dry = "DRY" "dry",
+    }
+}
+
+words! {
+    /// Which side of the doors the work is on.
+    pub enum Side("side") {
+        /// Outside the car.
+        Outside = "OUTSIDE" "outside",
+        /// Inside the car.
+        Inside = "INSIDE" "inside",
+    }
+}
+
+words! {
+    /// Whether hands and tools may be dirty.
+    pub enum Soil("soil") {
+        /// Wheels, arches, compounds.
+        Dirty = "DIRTY" "dirty",
+        /// Coatings, glass, leather.
+        Clean = "CLEAN" "clean",
+    }
+}
+
+/// What has to be set up for a step; a difference to the step before costs changeover minutes.
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
+pub struct Setup {
+    /// Wet or dry work.
+    pub area: Area,
+    /// Outside or inside.
+    pub side: Side,
+    /// Part of the car, where moving there and back costs time.
+    pub zone: Option<Code>,
+    /// A tool that is got out and put away, such as a machine polisher.
+    pub tool: Option<Code>,
+    /// Whether the car is masked for it.
+    pub masked: bool,
+    /// Dirty or clean products.
+    pub soil: Soil,
+}
+
+impl Setup {
+    /// Dry, clean work on the outside with nothing to set up.
+    pub const PLAIN: Self =
+        Self { area: Area::Dry, side: Side::Outside, zone: None, tool: None, masked: false, soil: Soil::Clean };
+}
+
+/// A piece of work that is done once on a car, however many of the signed services need it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Step {
+    /// Its code within the shop.
+    pub code: Code,
+    /// Its name for people.
+    pub name: String,
+    /// Its place in the usual order of work; orders that cost the same are told apart by it.
+    pub stage: u16,
+    /// Minutes of one pair of hands on a medium car in fair condition.
+    pub minutes: Minutes,
+    /// Whether the budget grows with the vehicle.
+    pub by_size: bool,
+    /// Whether the budget grows with the condition.
+    pub by_condition: bool,
+    /// The share of the time that two people take, where a second pair of hands helps (common practice: 0.6).
+    pub two_hands: Option<Decimal>,
+    /// Skills that one person must have, all of them.
+    pub skills: Vec<Code>,
+    /// Features that the bay must have, such as `cover` or `dust-free`.
+    pub features: Vec<Code>,
+    /// What must pass after it.
+    pub wait: Wait,
+    /// Whether it may stop and go on later.
+    pub split: Option<Split>,
+    /// What has to be set up for it.
+    pub setup: Setup,
+    /// What it takes of products.
+    pub doses: Vec<Dose>,
+    /// What to be careful of.
+    pub cautions: Vec<Caution>,
+    /// Steps that must be finished before it, where the car gets them at all.
+    pub after: Vec<Code>,
+}

@@ -1,0 +1,149 @@
+//! The vehicle: how large it is, what its paint is, what drives it, and by what it is known.
+
+mod vin;
+
+use alloc::string::String;
+use alloc::vec::Vec;
+
+use crate::caution::{Caution, Hazard};
+use crate::inspection::ConditionClass;
+use crate::word::words;
+
+pub use vin::{BadVin, Market, Vin, VinWarning, check_digit};
+
+words! {
+    /// How large a vehicle is, for prices, budgets and amounts.
+    pub enum SizeClass("size class") {
+        /// A city car or a two-seater.
+        Small = "SMALL" "small",
+        /// A compact or a saloon: the size that base minutes are given for.
+        Medium = "MEDIUM" "medium",
+        /// An estate, a large saloon or a sport utility.
+        Large = "LARGE" "large",
+        /// A van, a pick-up or a large people carrier.
+        ExtraLarge = "EXTRA_LARGE" "extra large",
+    }
+}
+
+words! {
+    /// What the paint is, as far as anyone can tell by looking.
+    pub enum PaintType("paint type") {
+        /// One colour without flakes, under clear coat.
+        Solid = "SOLID" "solid",
+        /// With metal flakes, under clear coat.
+        Metallic = "METALLIC" "metallic",
+        /// With mica, under clear coat.
+        Pearl = "PEARL" "pearl",
+        /// Matte or satin clear coat: never polished to a shine.
+        Matte = "MATTE" "matte",
+        /// A film over the paint.
+        Wrap = "WRAP" "wrap",
+        /// Colour without clear coat: colour comes off on the pad.
+        SingleStage = "SINGLE_STAGE" "single stage",
+        /// Not known.
+        Unknown = "UNKNOWN" "unknown",
+    }
+}
+
+words! {
+    /// What drives the vehicle.
+    pub enum Powertrain("powertrain") {
+        /// An engine alone.
+        Combustion = "COMBUSTION" "combustion",
+        /// An engine and an electric motor with a high-voltage battery.
+        Hybrid = "HYBRID" "hybrid",
+        /// An electric motor with a high-voltage battery, or a fuel cell.
+        Electric = "ELECTRIC" "electric",
+        /// Not known.
+        Unknown = "UNKNOWN" "unknown",
+    }
+}
+
+impl Powertrain {
+    /// What to be careful of, whatever is done to the car. A car whose drive isn't known counts as electric.
+    pub fn cautions(self) -> Vec<Caution> {
+        match self {
+            Self::Combustion => Vec::new(),
+            Self::Hybrid | Self::Electric | Self::Unknown => alloc::vec![Caution::Known(Hazard::HighVoltage)],
+        }
+    }
+}
+
+/// One value for each size class.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
+pub struct BySize<T> {
+    /// For [`SizeClass::Small`].
+    pub small: T,
+    /// For [`SizeClass::Medium`].
+    pub medium: T,
+    /// For [`SizeClass::Large`].
+    pub large: T,
+    /// For [`SizeClass::ExtraLarge`].
+    pub extra_large: T,
+}
+
+impl<T> BySize<T> {
+    /// The value for one class.
+    pub const fn get(&self, size: SizeClass) -> &T {
+        match size {
+            SizeClass::Small => &self.small,
+            SizeClass::Medium => &self.medium,
+            SizeClass::Large => &self.large,
+            SizeClass::ExtraLarge => &self.extra_large,
+        }
+    }
+
+    /// Makes one from a function of the class.
+    pub fn from_fn(mut value: impl FnMut(SizeClass) -> T) -> Self {
+        Self {
+            small: value(SizeClass::Small),
+            medium: value(SizeClass::Medium),
+            large: value(SizeClass::Large),
+            extra_large: value(SizeClass::ExtraLarge),
+        }
+    }
+
+    /// Class and value, smallest first.
+    pub fn iter(&self) -> impl Iterator<Item = (SizeClass, &T)> {
+        SizeClass::ALL.iter().map(|size| (*size, self.get(*size)))
+    }
+}
+
+/// What pricing and planning need to know of a car.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub struct Car {
+    /// How large it is.
+    pub size: SizeClass,
+    /// How much extra work it needs.
+    pub condition: ConditionClass,
+    /// What drives it.
+    pub powertrain: Powertrain,
+}
+
+/// A registration (number plate) as it is searched for: letters and digits of any script, upper-cased, nothing else.
+/// Two ways to write one plate give the same text.
+pub fn searchable_registration(written: &str) -> String {
+    written.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_uppercase).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_registration_is_found_however_it_is_written() {
+        for written in ["AB 12-CDE", "ab12cde", " a.b-1 2 c d e ", "AB·12·CDE"] {
+            assert_eq!(searchable_registration(written), "AB12CDE");
+        }
+        assert_eq!(searchable_registration("вм 123 к"), "ВМ123К");
+        assert_eq!(searchable_registration("- . "), "");
+    }
+
+    #[test]
+    fn a_car_that_may_be_electric_brings_the_high_voltage_caution() {
+        assert!(Powertrain::Combustion.cautions().is_empty());
+        for powertrain in [Powertrain::Hybrid, Powertrain::Electric, Powertrain::Unknown] {
+            assert_eq!(powertrain.cautions(), [Caution::Known(Hazard::HighVoltage)]);
+        }
+    }
+}
