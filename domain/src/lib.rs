@@ -20,5 +20,7 @@ pub mod caution;
 pub mod inspection;
 pub mod menu;
 pub mod mixing;
+pub mod plan;
 pub mod precedence;
+pub mod pricing;
 pub mod vehicle;

@@ -46,8 +46,19 @@ impl Precedence {
         each.flat_map(|(first, followers)| followers.iter().map(move |then| (first, *then))).collect()
     }
 
+    /// The shortest cycle through any of the steps given, beginning at its smallest step; of equal ones the first.
+    pub fn shortest_cycle_through(&self, steps: &[usize]) -> Option<Vec<usize>> {
+        let found = steps.iter().filter(|start| **start < self.size()).filter_map(|start| self.shortest_from(*start));
+        let turned = found.map(|mut cycle| {
+            let smallest = cycle.iter().enumerate().min_by_key(|(_, step)| **step).map_or(0, |(at, _)| at);
+            cycle.rotate_left(smallest);
+            cycle
+        });
+        turned.min_by(|one, other| (one.len(), one).cmp(&(other.len(), other)))
+    }
+
     /// The shortest way from `start` back to itself, as its steps without the repeated end.
-    fn shortest_through(&self, start: usize) -> Option<Vec<usize>> {
+    fn shortest_from(&self, start: usize) -> Option<Vec<usize>> {
         let mut came_from: Vec<Option<usize>> = alloc::vec![None; self.size()];
         let mut queue = VecDeque::from([start]);
         while let Some(at) = queue.pop_front() {
@@ -87,7 +98,7 @@ impl Precedence {
 
     /// One shortest cycle for each knot of steps that wait for one another; empty where an order exists.
     pub fn cycles(&self) -> Vec<Vec<usize>> {
-        let mut all: Vec<Vec<usize>> = (0..self.size()).filter_map(|start| self.shortest_through(start)).collect();
+        let mut all: Vec<Vec<usize>> = (0..self.size()).filter_map(|start| self.shortest_from(start)).collect();
         all.sort_by_key(Vec::len);
         let mut kept: Vec<Vec<usize>> = Vec::new();
         let mut done = alloc::vec![false; self.size()];
@@ -130,6 +141,9 @@ mod tests {
         let pairs = [(0, 1), (1, 2), (2, 0), (1, 0), (3, 4), (4, 5), (5, 3), (2, 3)];
         assert_eq!(Precedence::from_pairs(7, &pairs).cycles(), [[0, 1].to_vec(), [3, 4, 5].to_vec()]);
         assert_eq!(Precedence::from_pairs(2, &[(1, 1)]).cycles(), [[1]]);
+        let turned = Precedence::from_pairs(4, &[(2, 1), (1, 3), (3, 2)]);
+        assert_eq!(turned.shortest_cycle_through(&[0, 3]), Some([1, 3, 2].to_vec()));
+        assert_eq!(turned.shortest_cycle_through(&[0]), None);
         assert!(Precedence::from_pairs(4, &[(0, 1), (1, 2), (0, 2), (3, 2)]).cycles().is_empty());
     }
 

@@ -1,0 +1,69 @@
+//! How much of each product a step takes on one car.
+
+use alloc::string::String;
+
+use rust_decimal::Decimal;
+
+use super::PlanRefusal;
+use crate::menu::{Code, Dose, Menu, Step, Unit};
+use crate::mixing::{Mixed, Ratio, amount_for_job};
+use crate::vehicle::Car;
+
+/// An amount of a product, ready to use, and how it is mixed.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Measured {
+    /// The product's code.
+    pub product: Code,
+    /// The product's name.
+    pub name: String,
+    /// What it is counted in.
+    pub unit: Unit,
+    /// How much is used, mixed where it is mixed, to a tenth.
+    pub amount: Decimal,
+    /// The mix and what goes into it, where the product is mixed with water.
+    pub mix: Option<(Ratio, Mixed)>,
+    /// How long it works on the surface, in seconds, where its label says.
+    pub dwell_seconds: Option<u32>,
+}
+
+impl Measured {
+    /// How much is used of the product as bought, in its unit.
+    pub fn bought(&self) -> Decimal {
+        self.mix.map_or(self.amount, |(_, mixed)| mixed.product_ml)
+    }
+
+    /// Both amounts together, or `None` where that is too much to mix.
+    pub(super) fn plus(&self, other: &Self) -> Option<Self> {
+        let amount = self.amount.checked_add(other.amount)?;
+        let mix = match self.mix {
+            Some((ratio, _)) => Some((ratio, ratio.make(amount).ok()?)),
+            None => None,
+        };
+        Some(Self { amount, mix, ..self.clone() })
+    }
+}
+
+/// What a step takes of one product on a car: area or count × rate × size factor, then its mix.
+///
+/// # Errors
+/// [`PlanRefusal::UnknownProduct`], or [`PlanRefusal::Amount`] where the amount is out of range.
+pub fn measure(menu: &Menu, step: &Step, dose: &Dose, car: Car) -> Result<Measured, PlanRefusal> {
+    let product = menu
+        .product(&dose.product)
+        .ok_or_else(|| PlanRefusal::UnknownProduct { step: step.name.clone(), product: dose.product.clone() })?;
+    let factor = if dose.by_size { *menu.factors.size.get(car.size) } else { Decimal::ONE };
+    let out_of_range = |_| PlanRefusal::Amount { step: step.name.clone(), product: dose.product.clone() };
+    let amount = amount_for_job(dose.basis.units(), dose.rate, factor).map_err(out_of_range)?;
+    let mix = match product.mix {
+        Some(ratio) => Some((ratio, ratio.make(amount).map_err(out_of_range)?)),
+        None => None,
+    };
+    Ok(Measured {
+        product: product.code.clone(),
+        name: product.name.clone(),
+        unit: product.unit,
+        amount,
+        mix,
+        dwell_seconds: product.dwell_seconds,
+    })
+}

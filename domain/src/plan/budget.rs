@@ -1,0 +1,47 @@
+//! The time budget of one step.
+
+use rust_decimal::Decimal;
+use rust_decimal::prelude::ToPrimitive;
+
+use crate::menu::{Factors, Step};
+use crate::time::Minutes;
+use crate::vehicle::Car;
+
+/// How many pairs of hands work on a step that allows two.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Hands {
+    /// One person.
+    One,
+    /// Two people, on the steps where a second pair of hands helps.
+    Two,
+}
+
+/// A budget and the numbers that made it, in order.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Budget {
+    /// Minutes on a medium car in fair condition.
+    pub base: Minutes,
+    /// Size factor; 1 where size doesn't matter.
+    pub size: Decimal,
+    /// Condition factor; 1 where condition doesn't matter.
+    pub condition: Decimal,
+    /// Share of the time that two people take; 1 for one person.
+    pub hands: Decimal,
+    /// The product of these, rounded up to whole minutes.
+    pub minutes: Minutes,
+}
+
+/// Base minutes × size factor × condition factor, × the stated share where two people work on it (RULES: budget of a
+/// step). The product is exact and rounded up to whole minutes once, at the end: a budget never promises less than the
+/// numbers say. A product beyond what minutes can count stays at their largest number.
+pub fn budget(step: &Step, base: Minutes, factors: &Factors, car: Car, hands: Hands) -> Budget {
+    let size = if step.by_size { *factors.size.get(car.size) } else { Decimal::ONE };
+    let condition = if step.by_condition { *factors.condition.get(car.condition) } else { Decimal::ONE };
+    let share = match hands {
+        Hands::One => Decimal::ONE,
+        Hands::Two => step.two_hands.unwrap_or(Decimal::ONE),
+    };
+    let exact = [size, condition, share].into_iter().try_fold(Decimal::from(base.get()), Decimal::checked_mul);
+    let minutes = exact.and_then(|exact| exact.ceil().to_u32()).unwrap_or(u32::MAX);
+    Budget { base, size, condition, hands: share, minutes: Minutes::new(minutes) }
+}

@@ -1,0 +1,101 @@
+//! The order of the steps in one job.
+
+use alloc::collections::BTreeSet;
+use alloc::vec::Vec;
+
+use super::{Merged, changeover};
+use crate::menu::{ChangeoverRates, Code};
+use crate::precedence::Precedence;
+use crate::time::Minutes;
+
+/// A sequential ordering problem (Escudero 1988) over the steps of a plan.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Problem {
+    /// Stage and code of each step, by which orders of equal cost are told apart.
+    pub keys: Vec<(u16, Code)>,
+    /// What must come before what.
+    pub before: Precedence,
+    /// Changeover minutes: row before column, where 0 is the empty bay at the start, `i + 1` is step `i`, and the last
+    /// is the empty bay at the end.
+    pub cost: Vec<Vec<u32>>,
+}
+
+impl Problem {
+    /// The problem of merged steps at a shop's changeover rates.
+    pub fn new(steps: &[Merged<'_>], before: Precedence, rates: &ChangeoverRates) -> Self {
+        let nodes = || {
+            let inner = steps.iter().map(|merged| Some(&merged.step.setup));
+            core::iter::once(None).chain(inner).chain(core::iter::once(None))
+        };
+        let cost = nodes().map(|from| nodes().map(|to| changeover(from, to, rates).get()).collect()).collect();
+        let keys = steps.iter().map(|merged| (merged.step.stage, merged.step.code.clone())).collect();
+        Self { keys, before, cost }
+    }
+
+    /// The changeover minutes of an order of all steps.
+    pub fn cost_of(&self, order: &[usize]) -> Minutes {
+        let end = self.keys.len() + 1;
+        let nodes = order.iter().map(|at| at + 1).chain(core::iter::once(end));
+        let mut from = 0;
+        let mut total = Minutes::ZERO;
+        for to in nodes {
+            total = total + Minutes::new(self.cost[from][to]);
+            from = to;
+        }
+        total
+    }
+
+    /// A bound from below: whatever the order, each step and the end are entered once, at no less than their cheapest
+    /// entry.
+    fn bound(&self) -> Minutes {
+        let size = self.keys.len();
+        let cheapest = |to: usize| {
+            let entries = (0..=size).filter(|from| *from != to && !(*from == 0 && to == size + 1 && size > 0));
+            entries.map(|from| self.cost[from][to]).min().unwrap_or(0)
+        };
+        (1..=size + 1).map(|to| Minutes::new(cheapest(to))).sum()
+    }
+}
+
+/// An order of the steps.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Order {
+    /// The steps, by their place in the problem.
+    pub order: Vec<usize>,
+    /// Its changeover minutes.
+    pub changeover: Minutes,
+    /// No order has fewer.
+    pub bound: Minutes,
+    /// Whether the two are equal, so that the order is the best there is.
+    pub proven: bool,
+}
+
+/// An order that meets every precedence; of the steps that may come next, the one with the smallest stage, then code.
+///
+/// # Errors
+/// A shortest cycle of steps that wait for one another.
+pub fn order(problem: &Problem) -> Result<Order, Vec<usize>> {
+    let all: Vec<usize> = (0..problem.keys.len()).collect();
+    if let Some(cycle) = problem.before.shortest_cycle_through(&all) {
+        return Err(cycle);
+    }
+    let pairs = problem.before.pairs();
+    let mut waits_for = alloc::vec![0_usize; problem.keys.len()];
+    for (_, then) in &pairs {
+        waits_for[*then] += 1;
+    }
+    let key = |at: usize| (&problem.keys[at], at);
+    let mut open: BTreeSet<_> = (0..problem.keys.len()).filter(|at| waits_for[*at] == 0).map(key).collect();
+    let mut order = Vec::with_capacity(problem.keys.len());
+    while let Some((_, at)) = open.pop_first() {
+        order.push(at);
+        for (_, then) in pairs.iter().filter(|(first, _)| *first == at) {
+            waits_for[*then] -= 1;
+            if waits_for[*then] == 0 {
+                open.insert(key(*then));
+            }
+        }
+    }
+    let (changeover, bound) = (problem.cost_of(&order), problem.bound());
+    Ok(Order { order, changeover, bound, proven: changeover == bound })
+}

@@ -1,0 +1,154 @@
+//! Rules of the menu: every mistake is found, all at once, at its place.
+
+mod studio;
+
+use baywright_domain::menu::{Basis, Chemistry, Gate, Menu, Package, Price};
+use baywright_domain::money::Money;
+use baywright_domain::time::Minutes;
+use rust_decimal::Decimal;
+use studio::{code, codes, decimal, dose, menu, prices, product, service, step};
+
+fn found(change: impl FnOnce(&mut Menu)) -> Vec<(String, &'static str)> {
+    let mut menu = menu();
+    change(&mut menu);
+    menu.faults().into_iter().map(|fault| (fault.pointer, fault.code)).collect()
+}
+
+fn at(pointer: &str, code: &'static str) -> (String, &'static str) {
+    (pointer.into(), code)
+}
+
+#[test]
+fn each_mistake_is_found_at_its_place() {
+    assert_eq!(found(|m| m.steps[3].after = codes(&["nowhere"])), [at("/steps/3/after/0", "unknown")]);
+    assert_eq!(found(|m| m.services[0].steps[1].step = code("nowhere")), [at("/services/0/steps/1", "unknown")]);
+    assert_eq!(found(|m| m.services[1].excludes = codes(&["nowhere"])), [at("/services/1/excludes/0", "unknown")]);
+    assert_eq!(
+        found(|m| m.services[1].excludes = codes(&["deep-wash"])),
+        [at("/services/1/excludes/0", "excludes_itself")]
+    );
+    assert_eq!(found(|m| m.packages[0].services = codes(&["nowhere"])), [at("/packages/0/services/0", "unknown")]);
+    assert_eq!(found(|m| m.packages[0].services.clear()), [at("/packages/0/services", "missing")]);
+    assert_eq!(found(|m| m.steps[0].doses[0].product = code("nowhere")), [at("/steps/0/doses/0", "unknown")]);
+    assert_eq!(found(|m| m.products[0].never_with = codes(&["nowhere"])), [at("/products/0/never_with/0", "unknown")]);
+    assert_eq!(found(|m| m.steps[0].minutes = Minutes::new(43_201)), [at("/steps/0/minutes", "too_long")]);
+    assert_eq!(found(|m| m.steps[0].two_hands = Some(decimal("0.4"))), [at("/steps/0/two_hands", "bad_factor")]);
+    assert_eq!(found(|m| m.steps[0].name = " ".into()), [at("/steps/0/name", "bad_name")]);
+    assert_eq!(found(|m| m.steps[0].doses[0].rate = Decimal::ZERO), [at("/steps/0/doses/0", "bad_amount")]);
+    assert_eq!(found(|m| m.factors.price_step = Money::ZERO), [at("/factors/price_step", "not_positive")]);
+    assert_eq!(found(|m| m.factors.labour_rate = Money::from_minor(-1)), [at("/factors/labour_rate", "negative")]);
+    assert_eq!(found(|m| m.products[0].price = Some(Money::from_minor(-1))), [at("/products/0/price", "negative")]);
+}
+
+#[test]
+fn duplicate_codes_are_found_in_every_list() {
+    assert_eq!(found(|m| m.steps.push(step("wash", 1, 1, &[]))), [at("/steps/11/code", "duplicate")]);
+    assert_eq!(
+        found(|m| m.products.push(product("bleach", None, 1, Chemistry::Neutral))),
+        [at("/products/3/code", "duplicate")]
+    );
+    assert_eq!(found(|m| m.services.push(m.services[0].clone())), [at("/services/6/code", "duplicate")]);
+    assert_eq!(found(|m| m.packages.push(m.packages[0].clone())), [at("/packages/1/code", "duplicate")]);
+    assert_eq!(found(|m| m.steps[1].after = codes(&["wheels", "wheels"])), [at("/steps/1/after/1", "duplicate")]);
+}
+
+#[test]
+fn a_factor_out_of_range_is_found() {
+    for wrong in ["0", "-1", "10.1", "1.00001"] {
+        assert_eq!(
+            found(|m| m.factors.size.large = decimal(wrong)),
+            [at("/factors/size/LARGE", "bad_factor")],
+            "{wrong}"
+        );
+        let severe = found(|m| m.factors.condition.severe = decimal(wrong));
+        assert_eq!(severe, [at("/factors/condition/SEVERE", "bad_factor")], "{wrong}");
+    }
+}
+
+#[test]
+fn a_missing_price_for_a_class_is_found() {
+    let change = |m: &mut Menu| {
+        let mut few = prices(1, 2, 3, 4);
+        (few.small, few.large) = (None, Some(Money::from_minor(-1)));
+        m.services[0].price = Price::Fixed(few);
+        m.packages[0].price = few;
+    };
+    let expected = [
+        at("/services/0/price/SMALL", "missing"),
+        at("/services/0/price/LARGE", "negative"),
+        at("/packages/0/price/SMALL", "missing"),
+        at("/packages/0/price/LARGE", "negative"),
+    ];
+    assert_eq!(found(change), expected);
+}
+
+#[test]
+fn a_cycle_is_named_by_its_shortest_round() {
+    let mut menu = menu();
+    menu.steps[1].after = codes(&["clay"]);
+    let faults = menu.faults();
+    assert_eq!(faults.len(), 1);
+    assert_eq!((faults[0].pointer.as_str(), faults[0].code), ("/steps/1/after", "cycle"));
+    assert_eq!(faults[0].detail, "these steps wait for one another: WASH → IRON → CLAY → WASH");
+}
+
+#[test]
+fn a_step_that_waits_for_one_behind_a_gate_is_a_cycle() {
+    let change = |m: &mut Menu| {
+        m.gates.push(Gate { stage: 9, reason: "nothing wet after masking".into() });
+        m.steps[2].after = codes(&["polish"]);
+    };
+    assert_eq!(found(change), [at("/steps/2/after", "cycle")]);
+}
+
+#[test]
+fn an_excluded_pair_inside_a_package_is_found_whichever_side_says_so() {
+    for services in [codes(&["polish-one", "correct-two"]), codes(&["correct-two", "polish-one"])] {
+        let add = |m: &mut Menu| {
+            let price = prices(1, 2, 3, 4);
+            let (code, name) = (code("both"), String::from("BOTH"));
+            m.packages.push(Package { code, name, summary: String::new(), services, price, by_condition: false });
+        };
+        assert_eq!(found(add), [at("/packages/1/services/1", "excluded")]);
+    }
+}
+
+#[test]
+fn products_that_must_never_meet_are_kept_out_of_one_step() {
+    let both = |m: &mut Menu| m.steps[0].doses.push(dose("bleach", Basis::Count(Decimal::ONE), "10"));
+    assert_eq!(found(both), [at("/steps/0/doses/1", "dangerous")]);
+    let named = |m: &mut Menu| {
+        m.products[1].never_with = codes(&["shampoo"]);
+        m.steps[0].doses.push(dose("shampoo", Basis::Count(Decimal::ONE), "10"));
+    };
+    assert_eq!(found(named), [at("/steps/0/doses/1", "dangerous")]);
+    assert_eq!(
+        found(|m| m.products[1].chemistry.push(Chemistry::Chlorine)),
+        [at("/products/1/chemistry", "dangerous")]
+    );
+}
+
+#[test]
+fn condition_is_not_charged_twice() {
+    let twice = |m: &mut Menu| m.services[2].condition.priced = true;
+    assert_eq!(found(twice), [at("/services/2/condition/priced", "counted_twice")]);
+    assert_eq!(found(|m| m.services.push(service("air", &[], Price::Built))), [at("/services/6/steps", "missing")]);
+}
+
+#[test]
+fn all_faults_are_reported_at_once_in_the_order_of_the_document() {
+    let change = |m: &mut Menu| {
+        m.packages[0].services.clear();
+        m.factors.size.small = Decimal::ZERO;
+        m.services[4].name.clear();
+        m.steps[7].after = codes(&["coat", "gone"]);
+    };
+    let expected = [
+        at("/factors/size/SMALL", "bad_factor"),
+        at("/steps/7/after/1", "unknown"),
+        at("/steps/7/after", "cycle"),
+        at("/services/4/name", "bad_name"),
+        at("/packages/0/services", "missing"),
+    ];
+    assert_eq!(found(change), expected);
+}

@@ -1,0 +1,229 @@
+//! Rules of work plans: merged once, in an order that meets every precedence, with budgets that only grow.
+#![allow(clippy::unwrap_used, reason = "a wrong one fails the test")]
+
+mod studio;
+
+use std::collections::BTreeMap;
+
+use baywright_domain::caution::{Caution, Hazard};
+use baywright_domain::inspection::ConditionClass;
+use baywright_domain::menu::{ChangeoverRates, Code, Factors, Menu, Setup};
+use baywright_domain::plan::{Hands, PlanRefusal, budget, changeover, merge, work_plan};
+use baywright_domain::time::Minutes;
+use baywright_domain::vehicle::{Car, Powertrain, SizeClass};
+use proptest::prelude::*;
+use rust_decimal::Decimal;
+use studio::{car, code, codes, medium, menu, step};
+
+fn order(menu: &Menu, services: &[&str]) -> Vec<String> {
+    let plan = work_plan(menu, &codes(services), medium(), Hands::One).unwrap();
+    plan.steps.iter().map(|step| step.code.to_string()).collect()
+}
+
+#[test]
+fn a_step_is_done_once_however_many_services_need_it() {
+    let order = order(&menu(), &["wash-only", "coating", "interior"]);
+    let expected = ["wheels", "wash", "iron", "clay", "inspect", "polish", "coat", "vacuum", "extract", "final"];
+    assert_eq!(order, expected);
+}
+
+#[test]
+fn the_largest_budget_of_a_shared_step_is_kept() {
+    let menu = menu();
+    for services in [["wash-only", "deep-wash"], ["deep-wash", "wash-only"]] {
+        let merged = merge(&menu, &codes(&services)).unwrap();
+        let wash = merged.iter().find(|one| one.step.code == code("wash")).unwrap();
+        assert_eq!(wash.base, Minutes::new(80));
+        assert_eq!(wash.services, codes(&["deep-wash", "wash-only"]));
+    }
+}
+
+#[test]
+fn a_budget_is_base_times_factors_rounded_up_to_whole_minutes() {
+    let menu = menu();
+    let polish = menu.step(&code("polish")).unwrap();
+    let made = |car, hands| budget(polish, polish.minutes, &menu.factors, car, hands).minutes.get();
+    assert_eq!(made(medium(), Hands::One), 240);
+    // 240 × 0.85 × 0.9 = 183.6
+    assert_eq!(made(car(SizeClass::Small, ConditionClass::Light), Hands::One), 184);
+    // 240 × 1.5 × 1.7 = 612; two people take 0.6 of it: 367.2
+    let worst = car(SizeClass::ExtraLarge, ConditionClass::Severe);
+    assert_eq!((made(worst, Hands::One), made(worst, Hands::Two)), (612, 368));
+    let inspect = menu.step(&code("inspect")).unwrap();
+    // Condition doesn't matter to it, and no second pair of hands helps: 15 × 1.5 = 22.5
+    assert_eq!(budget(inspect, inspect.minutes, &menu.factors, worst, Hands::Two).minutes.get(), 23);
+}
+
+#[test]
+fn precedence_holds_through_steps_that_the_plan_does_not_have() {
+    let mut menu = menu();
+    // Alphabet and stage both say polish first; wheels must precede it only through wash and clay.
+    menu.steps[0].stage = 19;
+    menu.services[2].steps.retain(|used| used.step == code("wheels") || used.step == code("polish"));
+    assert_eq!(order(&menu, &["polish-one"]), ["wheels", "polish"]);
+}
+
+#[test]
+fn a_gate_closes_the_stages_before_it() {
+    let plan = work_plan(&menu(), &codes(&["interior"]), medium(), Hands::One).unwrap();
+    let last = plan.steps.last().unwrap();
+    assert_eq!((last.code.as_str(), last.after.clone()), ("final", codes(&["extract", "vacuum"])));
+}
+
+#[test]
+fn services_that_exclude_each_other_are_refused_with_their_steps() {
+    let refusal = work_plan(&menu(), &codes(&["correct-two", "polish-one"]), medium(), Hands::One).unwrap_err();
+    let PlanRefusal::Excluded { one, other, other_steps, .. } = &refusal else { panic!("{refusal:?}") };
+    assert_eq!((one.as_str(), other.as_str()), ("CORRECT-TWO", "POLISH-ONE"));
+    assert!(other_steps.contains(&String::from("POLISH")));
+    assert!(refusal.to_string().contains("exclude each other"));
+}
+
+#[test]
+fn a_cycle_is_refused_by_its_shortest_round() {
+    let mut menu = menu();
+    menu.steps[1].after = codes(&["wheels", "clay"]);
+    menu.steps[2].after = codes(&["wash", "polish"]);
+    let refusal = work_plan(&menu, &codes(&["coating"]), medium(), Hands::One).unwrap_err();
+    assert_eq!(refusal, PlanRefusal::Cycle(vec!["WASH".into(), "IRON".into(), "CLAY".into()]));
+    assert!(refusal.to_string().ends_with("WASH → IRON → CLAY → WASH"));
+}
+
+#[test]
+fn a_plan_needs_work_that_takes_time() {
+    assert_eq!(work_plan(&menu(), &[], medium(), Hands::One), Err(PlanRefusal::NothingToDo));
+    let unknown = work_plan(&menu(), &codes(&["nowhere"]), medium(), Hands::One);
+    assert_eq!(unknown, Err(PlanRefusal::UnknownService(code("nowhere"))));
+}
+
+#[test]
+fn changeovers_add_up_what_has_to_change() {
+    let rates = ChangeoverRates::USUAL;
+    let menu = menu();
+    let setup = |name: &str| &menu.step(&code(name)).unwrap().setup;
+    let minutes = |from: Option<&Setup>, to: Option<&Setup>| changeover(from, to, &rates).get();
+    assert_eq!(minutes(None, Some(setup("wash"))), 0);
+    assert_eq!(minutes(Some(setup("wash")), Some(setup("iron"))), 0);
+    // Wet to dry, dirty to clean.
+    assert_eq!(minutes(Some(setup("clay")), Some(setup("inspect"))), 10 + 5);
+    // Polisher out, mask on.
+    assert_eq!(minutes(Some(setup("inspect")), Some(setup("polish"))), 5 + 15);
+    // Polisher away, mask off, dirty to clean.
+    assert_eq!(minutes(Some(setup("polish")), Some(setup("coat"))), 5 + 10 + 5);
+    assert_eq!(minutes(Some(setup("polish")), None), 5 + 10);
+}
+
+#[test]
+fn offsets_leave_room_for_changeovers_and_waits() {
+    let plan = work_plan(&menu(), &codes(&["interior"]), medium(), Hands::One).unwrap();
+    let seen: Vec<_> = plan.steps.iter().map(|step| (step.code.as_str(), step.start_offset.get())).collect();
+    // Extraction begins at 60, ends at 150 and dries for 240; then out of the car (5) with clean hands (5).
+    assert_eq!(seen, [("vacuum", 0), ("extract", 60), ("final", 400)]);
+    assert_eq!((plan.attended.get(), plan.changeover.get(), plan.elapsed.get()), (165, 10, 415));
+    let occupied: u32 = plan.steps.iter().map(|step| step.occupied().get()).sum();
+    assert_eq!(occupied, 175);
+}
+
+#[test]
+fn a_plan_unites_features_skills_products_and_cautions() {
+    let electric = Car { powertrain: Powertrain::Electric, ..medium() };
+    let plan = work_plan(&menu(), &codes(&["coating", "interior"]), electric, Hands::One).unwrap();
+    assert_eq!(plan.features, codes(&["cover", "dust-free"]));
+    assert_eq!(plan.skills, codes(&["correction"]));
+    // The acid for wheels and the bleach for seats are in one plan: the danger comes first.
+    let expected = [Hazard::AcidWithChlorine, Hazard::HighVoltage, Hazard::HotOrBareMetal].map(Caution::Known);
+    assert_eq!(plan.cautions, expected);
+    let acid = plan.products.iter().find(|measured| measured.product == code("wheel-acid")).unwrap();
+    assert_eq!((acid.amount, acid.bought()), (Decimal::from(200), Decimal::from(40)));
+}
+
+fn some_services() -> impl Strategy<Value = Vec<Code>> {
+    prop::sample::subsequence(vec!["wash-only", "deep-wash", "coating", "correct-two", "interior"], 1..=5)
+        .prop_map(|chosen| codes(&chosen))
+}
+
+/// A menu of `n` steps with random forward precedence under shuffled codes and stages.
+fn random_menu() -> impl Strategy<Value = Menu> {
+    let pairs = prop::collection::vec((0_usize..12, 0_usize..12), 0..30);
+    (pairs, prop::collection::vec(0_u16..4, 12), 0_u64..13).prop_map(|(pairs, stages, seed)| {
+        let mut menu = menu();
+        let name = |at: usize| format!("s{}", (at as u64 * 7 + seed) % 13);
+        menu.gates.clear();
+        menu.packages.clear();
+        menu.steps = (0..12).map(|at| step(&name(at), stages[at], 10, &[])).collect();
+        for (one, other) in pairs {
+            let (first, then) = (one.min(other), one.max(other));
+            let before = code(&name(first));
+            if first != then && !menu.steps[then].after.contains(&before) {
+                menu.steps[then].after.push(before);
+            }
+        }
+        let all: Vec<String> = (0..12).map(name).collect();
+        let all: Vec<&str> = all.iter().map(String::as_str).collect();
+        menu.services = vec![studio::service("all", &all, studio::fixed(1, 1, 1, 1))];
+        menu
+    })
+}
+
+proptest! {
+    #[test]
+    fn merging_again_changes_nothing(services in some_services(), rotate in 0_usize..5) {
+        let menu = menu();
+        let once = merge(&menu, &services).unwrap();
+        let mut again = services.clone();
+        again.extend(services.iter().cloned());
+        again.rotate_left(rotate % services.len());
+        prop_assert_eq!(merge(&menu, &again).unwrap(), once);
+    }
+
+    #[test]
+    fn an_order_meets_every_precedence_and_names_each_step_once(menu in random_menu()) {
+        prop_assert_eq!(menu.faults(), []);
+        let plan = work_plan(&menu, &codes(&["all"]), medium(), Hands::One).unwrap();
+        let place: BTreeMap<&Code, usize> = plan.steps.iter().enumerate().map(|(at, step)| (&step.code, at)).collect();
+        prop_assert_eq!(place.len(), 12);
+        for step in &menu.steps {
+            for before in &step.after {
+                prop_assert!(place[before] < place[&step.code]);
+            }
+        }
+        prop_assert!(plan.changeover_bound <= plan.changeover);
+    }
+
+    #[test]
+    fn a_budget_never_falls_as_a_factor_rises(
+        base in 0_u32..10_000, low in 1_i64..100_000, more in 0_i64..100_000, share in 5_000_i64..10_000,
+    ) {
+        let mut menu = menu();
+        let mut step = step("any", 1, base, &[]);
+        step.two_hands = Some(Decimal::new(share, 4));
+        let made = |factors: &Factors, hands| budget(&step, step.minutes, factors, medium(), hands).minutes;
+        menu.factors.size.medium = Decimal::new(low, 4);
+        let lower = made(&menu.factors, Hands::One);
+        prop_assert!(made(&menu.factors, Hands::Two) <= lower);
+        menu.factors.size.medium = Decimal::new(low + more, 4);
+        prop_assert!(made(&menu.factors, Hands::One) >= lower);
+        menu.factors.condition.fair = Decimal::ONE + Decimal::new(more, 4);
+        prop_assert!(made(&menu.factors, Hands::One) >= lower);
+    }
+
+    #[test]
+    fn a_budget_is_the_exact_product_or_less_than_a_minute_above(base in 0_u32..10_000, factor in 1_i64..100_000) {
+        let mut menu = menu();
+        menu.factors.size.medium = Decimal::new(factor, 4);
+        let step = step("any", 1, base, &[]);
+        let made = i64::from(budget(&step, step.minutes, &menu.factors, medium(), Hands::One).minutes.get());
+        let above = made * 10_000 - i64::from(base) * factor;
+        prop_assert!((0..10_000).contains(&above));
+    }
+
+    #[test]
+    fn steps_follow_each_other_without_overlap(services in some_services()) {
+        let menu = menu();
+        let plan = work_plan(&menu, &services, medium(), Hands::One).unwrap();
+        for pair in plan.steps.windows(2) {
+            let free = pair[0].start_offset + pair[0].attended + pair[0].wait.minutes;
+            prop_assert_eq!(free + pair[1].changeover_before, pair[1].start_offset);
+        }
+    }
+}

@@ -1,0 +1,184 @@
+//! Rules of prices: what makes them, how they are rounded, and that their explanation leads to them.
+#![allow(clippy::unwrap_used, reason = "a wrong one fails the test")]
+
+mod studio;
+
+use baywright_domain::inspection::ConditionClass;
+use baywright_domain::menu::{Menu, Price};
+use baywright_domain::money::Money;
+use baywright_domain::pricing::{
+    Choice, Conflict, ConflictKind, ExplainedKind, Figure, Item, LineDiscount, Off, PriceRefusal, build, package_price,
+    replay, service_price,
+};
+use baywright_domain::time::Minutes;
+use baywright_domain::vehicle::SizeClass;
+use proptest::prelude::*;
+use rust_decimal::Decimal;
+use studio::{car, code, codes, decimal, euros, medium, menu};
+
+fn price(menu: &Menu, service: &str, car: baywright_domain::vehicle::Car) -> Money {
+    service_price(menu, menu.service(&code(service)).unwrap(), car).unwrap().price
+}
+
+fn choice(service: &str) -> Choice {
+    Choice { item: Item::Service(code(service)), quantity: Decimal::ONE, discount: None, required: true }
+}
+
+#[test]
+fn a_fixed_price_goes_by_size_and_by_condition_where_the_service_says_so() {
+    let menu = menu();
+    assert_eq!(price(&menu, "wash-only", medium()), euros(55));
+    // 70 × 1.3 = 91.
+    assert_eq!(price(&menu, "wash-only", car(SizeClass::Large, ConditionClass::Heavy)), euros(91));
+    // 55 × 0.9 = 49.50, rounded up to whole euros.
+    assert_eq!(price(&menu, "wash-only", car(SizeClass::Medium, ConditionClass::Light)), euros(50));
+    assert_eq!(price(&menu, "interior", car(SizeClass::Medium, ConditionClass::Severe)), euros(180));
+}
+
+#[test]
+fn a_built_price_is_labour_of_the_budgets_plus_products() {
+    let menu = menu();
+    // By hand, medium and fair: 30 + 50 + 20 + 20 + 15 + 240 + 15 = 390 min at 60.00 an hour = 390.00.
+    // Wheels: 4 × 50 ml of 1:4 = 200 ml, so 40 ml at 20.00 a litre = 0.80.
+    // Wash: 10 m² × 1,000 ml = 10 l with 50 ml of shampoo at 12.00 a litre = 0.60. Together 391.40, rounded up 392.
+    assert_eq!(price(&menu, "polish-one", medium()), euros(392));
+}
+
+#[test]
+fn a_price_already_on_the_step_is_not_raised() {
+    let mut menu = menu();
+    for labour_rate in [0, 1, 59, 60, 6000, 6001] {
+        menu.factors.labour_rate = Money::from_minor(labour_rate);
+        menu.factors.price_step = Money::from_minor(1);
+        for product in &mut menu.products {
+            product.price = None;
+        }
+        // 390 minutes at r minor units an hour: 6.5 r, rounded up to whole minor units.
+        let expected = Money::from_minor((390 * labour_rate + 59) / 60);
+        assert_eq!(price(&menu, "polish-one", medium()), expected, "{labour_rate}");
+    }
+}
+
+#[test]
+fn a_service_is_not_priced_beyond_the_condition_it_is_offered_for() {
+    let menu = menu();
+    let service = menu.service(&code("polish-one")).unwrap();
+    let refusal = service_price(&menu, service, car(SizeClass::Medium, ConditionClass::Severe)).unwrap_err();
+    assert!(matches!(refusal, PriceRefusal::TooWorn { at_worst: ConditionClass::Heavy, .. }));
+}
+
+#[test]
+fn a_package_has_its_own_price_and_shows_what_it_saves() {
+    let menu = menu();
+    let (priced, saving) = package_price(&menu, &menu.packages[0], medium()).unwrap();
+    assert_eq!((priced.price, saving.sum_of_services, saving.saved()), (euros(210), euros(235), euros(25)));
+    assert_eq!(replay(&priced.explanation), Some(euros(210)));
+    let last = priced.explanation.last().unwrap();
+    assert_eq!((last.kind, last.figures.last()), (ExplainedKind::Saving, Some(&Figure::Amount(euros(25)))));
+}
+
+#[test]
+fn a_dearer_package_saves_nothing() {
+    let mut menu = menu();
+    menu.packages[0].price.medium = Some(euros(300));
+    let (_, saving) = package_price(&menu, &menu.packages[0], medium()).unwrap();
+    assert_eq!(saving.saved(), Money::ZERO);
+}
+
+#[test]
+fn a_line_is_quantity_times_price_less_its_discount() {
+    let menu = menu();
+    let discount = Some(LineDiscount { off: Off::Percent(decimal("12.5")), reason: "Second car".into() });
+    let line = &build(&menu, medium(), &[Choice { discount, quantity: decimal("1.5"), ..choice("wash-only") }])
+        .unwrap()
+        .lines[0];
+    // 1.5 × 55.00 = 82.50; 12.5 % of it 10.3125, rounded 10.31.
+    let amounts = (line.unit_price.minor(), line.discount.minor(), line.amount.minor());
+    assert_eq!(amounts, (5500, 1031, 7219));
+    assert_eq!(replay(&line.explanation), Some(line.amount));
+}
+
+#[test]
+fn every_fault_of_the_choices_is_reported_with_its_line() {
+    let menu = menu();
+    let too_much = Some(LineDiscount { off: Off::Amount(euros(56)), reason: "Too kind".into() });
+    let silent = Some(LineDiscount { off: Off::Amount(euros(5)), reason: " ".into() });
+    let own = Item::Typed { name: String::new(), price: euros(1) };
+    let choices = [
+        choice("nowhere"),
+        Choice { quantity: Decimal::ZERO, ..choice("wash-only") },
+        Choice { discount: too_much, ..choice("wash-only") },
+        Choice { discount: silent, ..choice("wash-only") },
+        Choice { item: own, ..choice("wash-only") },
+    ];
+    let faults = build(&menu, medium(), &choices).unwrap_err().faults;
+    let pointers: Vec<&str> = faults.iter().map(|fault| fault.pointer.as_str()).collect();
+    assert_eq!(
+        pointers,
+        ["/lines/0/item", "/lines/1/quantity", "/lines/2/discount", "/lines/3/discount", "/lines/4/item"]
+    );
+    assert_eq!(build(&menu, medium(), &[]).unwrap_err().faults[0].pointer, "/lines");
+}
+
+#[test]
+fn lines_that_exclude_each_other_are_refused_or_left_to_the_customer() {
+    let menu = menu();
+    let pair =
+        |required| [Choice { required, ..choice("polish-one") }, Choice { required: false, ..choice("correct-two") }];
+    assert_eq!(build(&menu, medium(), &pair(true)).unwrap_err().faults[0].pointer, "/lines/1");
+    let quoted = build(&menu, medium(), &pair(false)).unwrap();
+    assert_eq!(quoted.conflicts, [Conflict { one: 0, other: 1, kind: ConflictKind::Excluded }]);
+    let twice = [choice("interior"), Choice { item: Item::Package(code("inside-out")), ..choice("interior") }];
+    assert!(build(&menu, medium(), &twice).unwrap_err().faults[0].detail.contains("charge a service twice"));
+}
+
+fn any_car() -> impl Strategy<Value = baywright_domain::vehicle::Car> {
+    let size = prop::sample::select(SizeClass::ALL);
+    (size, prop::sample::select(ConditionClass::ALL)).prop_map(|(size, condition)| car(size, condition))
+}
+
+proptest! {
+    #[test]
+    fn the_figures_of_an_explanation_reproduce_the_price(
+        car in any_car(), rate in 0_i64..20_000, step in 1_i64..5_000, minutes in 0_u32..5_000, factor in 1_i64..30_000,
+    ) {
+        let mut menu = menu();
+        menu.factors.labour_rate = Money::from_minor(rate);
+        menu.factors.price_step = Money::from_minor(step);
+        menu.factors.condition.heavy = Decimal::new(factor, 4);
+        menu.steps[1].minutes = Minutes::new(minutes);
+        for service in &menu.services {
+            let Ok(priced) = service_price(&menu, service, car) else { continue };
+            prop_assert_eq!(replay(&priced.explanation), Some(priced.price));
+            prop_assert_eq!(priced.price.minor() % step, 0);
+        }
+    }
+
+    #[test]
+    fn a_built_price_lies_less_than_one_step_above_the_exact_sum(rate in 0_i64..20_000, step in 1_i64..5_000) {
+        let mut menu = menu();
+        (menu.factors.labour_rate, menu.factors.price_step) = (Money::from_minor(rate), Money::from_minor(step));
+        for product in &mut menu.products {
+            product.price = None;
+        }
+        let service = menu.service(&code("polish-one")).unwrap();
+        prop_assert!(matches!(service.price, Price::Built));
+        let priced = service_price(&menu, service, medium()).unwrap();
+        let exact_sixtieths = i64::from(priced.minutes.get()) * rate;
+        let above = priced.price.minor() * 60 - exact_sixtieths;
+        prop_assert!((0..step * 60).contains(&above));
+    }
+
+    #[test]
+    fn a_line_explains_its_own_amount(quantity in 1_i64..100_000, percent in 1_i64..1_000_000, car in any_car()) {
+        let menu = menu();
+        let discount = Some(LineDiscount { off: Off::Percent(Decimal::new(percent, 4)), reason: "Trial".into() });
+        for service in codes(&["wash-only", "interior", "correct-two"]) {
+            let item = Item::Service(service);
+            let choice = Choice { item, quantity: Decimal::new(quantity, 3), discount: discount.clone(), required: true };
+            let line = &build(&menu, car, &[choice]).unwrap().lines[0];
+            prop_assert_eq!(replay(&line.explanation), Some(line.amount));
+            prop_assert!(line.amount >= Money::ZERO);
+        }
+    }
+}
