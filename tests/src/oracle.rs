@@ -4,6 +4,9 @@
 //! A new kind is a module with `pub fn answer(case: …) -> Answer<…>` and two lines here: one in [`Kind`], one in
 //! [`dispatch`].
 
+mod availability;
+mod diary;
+mod hours;
 mod read;
 mod totals;
 
@@ -19,6 +22,10 @@ pub type Answer<T> = Result<T, String>;
 /// What the cases of a run ask for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
 pub enum Kind {
+    /// The first placements of a plan in a shop's diary.
+    Availability,
+    /// Local opening hours as UTC intervals.
+    Hours,
     /// The sums of a document, with net or gross prices.
     Totals,
 }
@@ -26,12 +33,14 @@ pub enum Kind {
 /// Answers one case of a kind.
 fn dispatch(kind: Kind, case: Value) -> Answer<Value> {
     match kind {
+        Kind::Availability => typed(case, availability::answer),
+        Kind::Hours => typed(case, hours::answer),
         Kind::Totals => typed(case, totals::answer),
     }
 }
 
 /// Fields that a case may carry for its reader: its name, what is expected, where it comes from.
-const NOTES: [&str; 5] = ["id", "expect", "same_figures", "source", "note"];
+const NOTES: [&str; 6] = ["id", "expect", "same_figures", "source", "note", "why"];
 
 /// Answers every line of the input on a line of the output, in order; lines without a case are passed over.
 ///

@@ -38,12 +38,16 @@ impl Search<'_> {
         window::wait(open, step.wait, end).filter(|passed| *passed <= limit)
     }
 
-    /// When the first of those who are able ends a step.
+    /// When the first of those who are able ends a step. Nobody ends it sooner than in one go from `begin` on, so
+    /// whoever does ends the search.
     fn soonest_end(&self, hours: usize, place: usize, step: &Step, begin: Minute, limit: Minute) -> Option<Minute> {
         let mut soonest = None;
         for person in self.able.get(place)? {
             let sooner = self.end_by(hours, *person, step, begin, soonest.unwrap_or(limit), |_| ());
             soonest = sooner.or(soonest);
+            if sooner == Some(begin + step.minutes) {
+                break;
+            }
         }
         soonest
     }

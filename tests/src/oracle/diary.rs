@@ -1,0 +1,135 @@
+//! Reading a shop's diary and a plan, as the kinds of scheduling write them: times are whole minutes.
+
+use baywright_domain::schedule::{Bay, Horizon, PlacedStep, Plan, Step, Technician, Wait, WaitWhen, Work};
+use baywright_domain::time::{Interval, IntervalSet, Minute, Minutes};
+use serde::{Deserialize, Serialize};
+
+use super::Answer;
+use super::read::at;
+
+/// A pair `[from, to)` of minutes.
+pub type Pair = [i64; 2];
+
+/// A bay, as a case writes it.
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct WireBay {
+    code: String,
+    features: Vec<String>,
+    open: Vec<Pair>,
+    held: Vec<Pair>,
+}
+
+/// A technician, as a case writes it.
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct WireTechnician {
+    code: String,
+    skills: Vec<String>,
+    working: Vec<Pair>,
+    busy: Vec<Pair>,
+}
+
+/// A plan, as a case writes it.
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct WirePlan {
+    features: Vec<String>,
+    steps: Vec<WireStep>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct WireStep {
+    code: String,
+    minutes: u32,
+    skills: Vec<String>,
+    splittable: bool,
+    piece: u32,
+    wait: u32,
+    wait_when: WireWhen,
+}
+
+#[derive(Deserialize, Clone, Copy)]
+#[serde(rename_all = "snake_case")]
+enum WireWhen {
+    Any,
+    Open,
+}
+
+/// A placed step, as an answer writes it.
+#[derive(Serialize)]
+pub struct WirePlacedStep {
+    code: String,
+    technician: Option<String>,
+    pieces: Vec<Pair>,
+}
+
+impl From<PlacedStep> for WirePlacedStep {
+    fn from(step: PlacedStep) -> Self {
+        let pieces = step.pieces.iter().map(|piece| [piece.from().get(), piece.to().get()]).collect();
+        Self { code: step.code, technician: step.technician, pieces }
+    }
+}
+
+/// The horizon of a case.
+pub fn horizon(from: i64, until: i64, slot_minutes: u32) -> Answer<Horizon> {
+    Horizon::new(Minute::new(from), Minute::new(until), Minutes::new(slot_minutes)).map_err(at("horizon"))
+}
+
+/// The bays of a case.
+pub fn bays(bays: Vec<WireBay>) -> Answer<Vec<Bay>> {
+    bays.into_iter()
+        .map(|bay| {
+            Ok(Bay {
+                open: intervals(&bay.open, "open", &bay.code)?,
+                held: intervals(&bay.held, "held", &bay.code)?,
+                code: bay.code,
+                features: bay.features.into_iter().collect(),
+            })
+        })
+        .collect()
+}
+
+/// The technicians of a case.
+pub fn technicians(technicians: Vec<WireTechnician>) -> Answer<Vec<Technician>> {
+    technicians
+        .into_iter()
+        .map(|technician| {
+            Ok(Technician {
+                working: intervals(&technician.working, "working", &technician.code)?,
+                busy: intervals(&technician.busy, "busy", &technician.code)?,
+                code: technician.code,
+                skills: technician.skills.into_iter().collect(),
+            })
+        })
+        .collect()
+}
+
+/// The plan of a case.
+pub fn plan(plan: WirePlan) -> Answer<Plan> {
+    let steps = plan.steps.into_iter().map(step).collect();
+    Plan::new(plan.features.into_iter().collect(), steps).map_err(at("plan"))
+}
+
+fn step(step: WireStep) -> Step {
+    let when = match step.wait_when {
+        WireWhen::Any => WaitWhen::Any,
+        WireWhen::Open => WaitWhen::Open,
+    };
+    Step {
+        code: step.code,
+        minutes: Minutes::new(step.minutes),
+        skills: step.skills.into_iter().collect(),
+        work: if step.splittable { Work::Pieces { smallest: Minutes::new(step.piece) } } else { Work::Whole },
+        wait: Wait { minutes: Minutes::new(step.wait), when },
+    }
+}
+
+/// The set of these intervals, in any order; one of no minutes adds none.
+fn intervals(pairs: &[Pair], what: &str, whose: &str) -> Answer<IntervalSet> {
+    match pairs.iter().find(|[from, to]| to < from) {
+        Some([from, to]) => Err(format!("{what} of {whose:?}: [{from}, {to}] ends before it begins")),
+        None => Ok(pairs.iter().filter_map(|[from, to]| Interval::new(Minute::new(*from), Minute::new(*to))).collect()),
+    }
+}
