@@ -16,11 +16,23 @@ pub mod tax;
 pub mod time;
 pub mod word;
 
+mod life;
+
+pub mod booking;
 pub mod caution;
+pub mod customer;
+pub mod enquiry;
 pub mod inspection;
+pub mod job;
 pub mod menu;
+pub mod message;
 pub mod mixing;
+pub mod people;
 pub mod plan;
 pub mod precedence;
 pub mod pricing;
+pub mod quote;
+pub mod reminder;
+pub mod signoff;
+pub mod variation;
 pub mod vehicle;

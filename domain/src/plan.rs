@@ -4,6 +4,7 @@ mod amount;
 mod budget;
 mod changeover;
 mod merge;
+mod scheduled;
 mod sequence;
 
 use alloc::collections::{BTreeMap, BTreeSet};

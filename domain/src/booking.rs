@@ -1,0 +1,215 @@
+//! Bookings: a car's place in a bay.
+//!
+//! held → booked → in the bay → ready → handed over; or cancelled · missed. A hold ends by itself at its moment and
+//! counts as cancelled from then on.
+
+use chrono::{DateTime, Utc};
+
+use crate::life::life;
+use crate::refusal::{Kind, Refusal, WrongState};
+use crate::word::words;
+
+words! {
+    /// Where a booking is in its life.
+    pub enum BookingState("booking state") {
+        /// Kept free until a moment, while the customer makes up their mind.
+        Held = "HELD" "held",
+        /// Agreed.
+        Booked = "BOOKED" "booked",
+        /// The car has arrived.
+        InBay = "IN_BAY" "in the bay",
+        /// The work is done.
+        Ready = "READY" "ready",
+        /// The car is back with its owner.
+        HandedOver = "HANDED_OVER" "handed over",
+        /// Called off, or a hold that ran out.
+        Cancelled = "CANCELLED" "cancelled",
+        /// The car didn't come.
+        Missed = "MISSED" "missed",
+    }
+}
+
+words! {
+    /// What can be done with a booking.
+    pub enum BookingMove("booking move") {
+        /// Agree a held place.
+        Book = "BOOK" "booked",
+        /// Take the car in.
+        Arrive = "ARRIVE" "taken into the bay",
+        /// Declare the work done.
+        MakeReady = "MAKE_READY" "made ready",
+        /// Give the car back.
+        HandOver = "HAND_OVER" "handed over",
+        /// Call it off.
+        Cancel = "CANCEL" "cancelled",
+        /// Note that the car didn't come.
+        Miss = "MISS" "noted as missed",
+        /// Let a hold run out.
+        Lapse = "LAPSE" "lapsed",
+        /// Move it to another place or time.
+        Move = "MOVE" "moved",
+    }
+}
+
+life!(
+    BookingState,
+    BookingMove,
+    "booking",
+    [
+        (Held, Book, Booked),
+        (Held, Cancel, Cancelled),
+        (Held, Lapse, Cancelled),
+        (Held, Move, Held),
+        (Booked, Arrive, InBay),
+        (Booked, Cancel, Cancelled),
+        (Booked, Miss, Missed),
+        (Booked, Move, Booked),
+        (InBay, MakeReady, Ready),
+        (Ready, HandOver, HandedOver),
+    ]
+);
+
+/// Why a booking stays as it is.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum BookingRefusal {
+    /// Its state doesn't allow the move.
+    #[error(transparent)]
+    State(#[from] WrongState),
+    /// The hold has run out.
+    #[error("this place was held until {until} and is free again: look for a new one")]
+    HoldLapsed {
+        /// The moment from which it was held no more.
+        until: DateTime<Utc>,
+    },
+    /// The hold still runs.
+    #[error("this place is held until {until}")]
+    StillHeld {
+        /// The moment until which it is held.
+        until: DateTime<Utc>,
+    },
+    /// The car is not late yet.
+    #[error("the car is expected at {start}: it can't be missed before")]
+    NotLateYet {
+        /// When it is expected.
+        start: DateTime<Utc>,
+    },
+}
+
+impl Refusal for BookingRefusal {
+    fn kind(&self) -> Kind {
+        match self {
+            Self::State(_) | Self::StillHeld { .. } | Self::NotLateYet { .. } => Kind::Conflict,
+            Self::HoldLapsed { .. } => Kind::Gone,
+        }
+    }
+
+    fn code(&self) -> &'static str {
+        match self {
+            Self::State(state) => state.code(),
+            Self::HoldLapsed { .. } => "hold-lapsed",
+            Self::StillHeld { .. } => "still-held",
+            Self::NotLateYet { .. } => "not-late-yet",
+        }
+    }
+}
+
+impl BookingState {
+    fn hint(self, wanted: BookingMove) -> &'static str {
+        match (self, wanted) {
+            (Self::Held, BookingMove::Arrive | BookingMove::Miss) => "; book it first",
+            (Self::Booked, BookingMove::MakeReady | BookingMove::HandOver) => "; take the car in first",
+            (Self::InBay, BookingMove::HandOver) => "; finish or strike out its steps first",
+            (Self::InBay | Self::Ready, BookingMove::Cancel) => "; strike out the steps that won't be done",
+            (Self::Cancelled | Self::Missed, _) => "; make a new booking",
+            _ => "",
+        }
+    }
+
+    /// What the state counts as at a moment: a hold ends at `held_until`, whether or not anybody has written that down.
+    pub fn at(self, now: DateTime<Utc>, held_until: Option<DateTime<Utc>>) -> Self {
+        match held_until {
+            Some(until) if self == Self::Held && now >= until => Self::Cancelled,
+            _ => self,
+        }
+    }
+
+    /// Whether the booking keeps its bay at a moment: a live hold and everything up to the hand-over.
+    pub fn keeps_bay(self, now: DateTime<Utc>, held_until: Option<DateTime<Utc>>) -> bool {
+        matches!(self.at(now, held_until), Self::Held | Self::Booked | Self::InBay | Self::Ready)
+    }
+
+    /// Agrees a held place.
+    ///
+    /// # Errors
+    /// [`BookingRefusal`] where it isn't held, or was held only until a moment that has passed.
+    pub fn book(self, now: DateTime<Utc>, held_until: Option<DateTime<Utc>>) -> Result<Self, BookingRefusal> {
+        self.check_hold(now, held_until)?;
+        Ok(self.go(BookingMove::Book)?)
+    }
+
+    /// Allows a new place or time: before the car has come, and only while a hold is live.
+    ///
+    /// # Errors
+    /// [`BookingRefusal`] otherwise.
+    pub fn relocate(self, now: DateTime<Utc>, held_until: Option<DateTime<Utc>>) -> Result<Self, BookingRefusal> {
+        self.check_hold(now, held_until)?;
+        Ok(self.go(BookingMove::Move)?)
+    }
+
+    fn check_hold(self, now: DateTime<Utc>, held_until: Option<DateTime<Utc>>) -> Result<(), BookingRefusal> {
+        match held_until {
+            Some(until) if self == Self::Held && now >= until => Err(BookingRefusal::HoldLapsed { until }),
+            _ => Ok(()),
+        }
+    }
+
+    /// Writes down that a hold has run out.
+    ///
+    /// # Errors
+    /// [`BookingRefusal`] where it isn't held, or still is.
+    pub fn lapse(self, now: DateTime<Utc>, held_until: DateTime<Utc>) -> Result<Self, BookingRefusal> {
+        let lapsed = self.go(BookingMove::Lapse)?;
+        if now < held_until { Err(BookingRefusal::StillHeld { until: held_until }) } else { Ok(lapsed) }
+    }
+
+    /// Takes the car in.
+    ///
+    /// # Errors
+    /// [`WrongState`] where it isn't booked.
+    pub fn arrive(self) -> Result<Self, WrongState> {
+        self.go(BookingMove::Arrive)
+    }
+
+    /// Declares the work done; the caller asks [`Job::ready`](crate::job::Job::ready) first.
+    ///
+    /// # Errors
+    /// [`WrongState`] where the car isn't in the bay.
+    pub fn make_ready(self) -> Result<Self, WrongState> {
+        self.go(BookingMove::MakeReady)
+    }
+
+    /// Gives the car back.
+    ///
+    /// # Errors
+    /// [`WrongState`] where it isn't ready.
+    pub fn hand_over(self) -> Result<Self, WrongState> {
+        self.go(BookingMove::HandOver)
+    }
+
+    /// Calls it off.
+    ///
+    /// # Errors
+    /// [`WrongState`] once the car has come.
+    pub fn cancel(self) -> Result<Self, WrongState> {
+        self.go(BookingMove::Cancel)
+    }
+
+    /// Notes that the car didn't come.
+    ///
+    /// # Errors
+    /// [`BookingRefusal`] where it isn't booked, or before its start.
+    pub fn miss(self, now: DateTime<Utc>, start: DateTime<Utc>) -> Result<Self, BookingRefusal> {
+        let missed = self.go(BookingMove::Miss)?;
+        if now < start { Err(BookingRefusal::NotLateYet { start }) } else { Ok(missed) }
+    }
+}

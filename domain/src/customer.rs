@@ -1,0 +1,77 @@
+//! Customers: private and trade, what they agreed to, how they are found, and what must be kept when they leave.
+
+mod erasure;
+mod phone;
+
+use chrono::{DateTime, Utc};
+
+use crate::document::Prices;
+use crate::word::words;
+
+pub use erasure::{Erasure, Kept, OpenBusiness, StillOpen, erasure, may_erase};
+pub use phone::{BadPhone, searchable_phone};
+
+words! {
+    /// Who the customer is to the tax office.
+    pub enum CustomerKind("kind of customer") {
+        /// A person who buys for themselves: prices include tax.
+        Private = "PRIVATE" "private",
+        /// A dealer, a fleet or another business: prices exclude tax.
+        Trade = "TRADE" "trade",
+    }
+}
+
+impl CustomerKind {
+    /// Whether prices shown and signed are with or without tax.
+    pub const fn prices(self) -> Prices {
+        match self {
+            Self::Private => Prices::Gross,
+            Self::Trade => Prices::Net,
+        }
+    }
+}
+
+words! {
+    /// What a customer can agree to, one by one.
+    pub enum ConsentKind("kind of consent") {
+        /// Being written to or called about this job.
+        Contact = "CONTACT" "contact about the job",
+        /// Come-back reminders and offers.
+        Reminders = "REMINDERS" "come-back reminders",
+        /// Showing photographs of the car to others.
+        Photos = "PHOTOS" "showing photographs",
+    }
+}
+
+/// A consent as it was given, and when it was taken back.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Consent {
+    /// To what.
+    pub kind: ConsentKind,
+    /// When it was given.
+    pub given_at: DateTime<Utc>,
+    /// When it was taken back.
+    pub withdrawn_at: Option<DateTime<Utc>>,
+}
+
+/// Whether one of the consents of that kind holds at a moment: given by then and not taken back by then.
+pub fn consents(all: &[Consent], kind: ConsentKind, at: DateTime<Utc>) -> bool {
+    let holds = |one: &Consent| one.given_at <= at && one.withdrawn_at.is_none_or(|withdrawn| at < withdrawn);
+    all.iter().any(|one| one.kind == kind && holds(one))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_consent_holds_from_given_until_withdrawn() {
+        let at = |seconds| DateTime::from_timestamp(seconds, 0).unwrap();
+        let given = Consent { kind: ConsentKind::Reminders, given_at: at(100), withdrawn_at: Some(at(200)) };
+        let holds = |seconds| consents(&[given], ConsentKind::Reminders, at(seconds));
+        assert_eq!([99, 100, 199, 200].map(holds), [false, true, true, false]);
+        assert!(!consents(&[given], ConsentKind::Photos, at(150)));
+        let again = Consent { given_at: at(300), withdrawn_at: None, ..given };
+        assert!(consents(&[given, again], ConsentKind::Reminders, at(1_000)));
+    }
+}

@@ -1,0 +1,132 @@
+//! Erasing a customer: what goes, what tax law makes the shop keep, and when not yet.
+//!
+//! The right to erasure ends where the law asks for records to be kept (Regulation (EU) 2016/679, article 17(3)(b)).
+//! How long that is differs by country, so the shop sets the years; they run from the end of the calendar year in which
+//! the record was made (common practice, no single source).
+
+use chrono::{Datelike, NaiveDate};
+
+use crate::refusal::{Kind, Refusal};
+use crate::word::words;
+
+words! {
+    /// A kind of record that holds something of a customer.
+    pub enum Kept("kind of record") {
+        /// Names, addresses, numbers and notes of the customer.
+        Contact = "CONTACT" "contact details",
+        /// The customer's vehicles.
+        Vehicle = "VEHICLE" "vehicle",
+        /// First calls.
+        Enquiry = "ENQUIRY" "enquiry",
+        /// Findings and readings.
+        Inspection = "INSPECTION" "inspection",
+        /// Photographs.
+        Photo = "PHOTO" "photograph",
+        /// Quotes that nobody signed.
+        OpenQuote = "OPEN_QUOTE" "unsigned quote",
+        /// Signed quotes and variations with their evidence: the contract.
+        SignedQuote = "SIGNED_QUOTE" "signed quote",
+        /// Bookings and jobs.
+        Job = "JOB" "booking and job",
+        /// Mails.
+        Message = "MESSAGE" "message",
+        /// Invoices and credit notes.
+        Invoice = "INVOICE" "invoice",
+        /// Payments and refunds.
+        Payment = "PAYMENT" "payment",
+    }
+}
+
+/// What becomes of a record when its customer asks to be erased.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Erasure {
+    /// What it says of the customer is blanked now.
+    Now,
+    /// It must be kept through that day, and is blanked after it.
+    After(NaiveDate),
+}
+
+impl Kept {
+    /// Whether tax law makes the shop keep it: what was agreed, what was invoiced, what was paid.
+    pub const fn is_tax_record(self) -> bool {
+        matches!(self, Self::SignedQuote | Self::Invoice | Self::Payment)
+    }
+}
+
+/// What becomes of a record that was made on a day, asked today. Contact details that an invoice repeats live on in the
+/// invoice until its own day.
+pub fn erasure(record: Kept, made_on: NaiveDate, keep_years: u8, today: NaiveDate) -> Erasure {
+    let last = NaiveDate::from_ymd_opt(made_on.year() + i32::from(keep_years), 12, 31).unwrap_or(NaiveDate::MAX);
+    if record.is_tax_record() && today <= last { Erasure::After(last) } else { Erasure::Now }
+}
+
+/// Business with a customer that isn't finished.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct OpenBusiness {
+    /// Cars that are booked, in the bay, or ready.
+    pub bookings: usize,
+    /// Invoices with something open.
+    pub invoices: usize,
+    /// Money that is still the customer's.
+    pub credits: usize,
+}
+
+/// A customer with unfinished business can't be erased yet.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
+#[error(
+    "finish the business first: {} open bookings, {} open invoices, {} credits to give back",
+    .0.bookings, .0.invoices, .0.credits
+)]
+pub struct StillOpen(pub OpenBusiness);
+
+impl Refusal for StillOpen {
+    fn kind(&self) -> Kind {
+        Kind::Conflict
+    }
+
+    fn code(&self) -> &'static str {
+        "customer-still-open"
+    }
+}
+
+/// Whether a customer can be erased.
+///
+/// # Errors
+/// [`StillOpen`] where a booking, an invoice or a credit is unfinished.
+pub fn may_erase(open: OpenBusiness) -> Result<(), StillOpen> {
+    if open == OpenBusiness::default() { Ok(()) } else { Err(StillOpen(open)) }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn day(year: i32, month: u32, day: u32) -> NaiveDate {
+        NaiveDate::from_ymd_opt(year, month, day).unwrap()
+    }
+
+    #[test]
+    fn tax_records_are_kept_to_the_end_of_the_last_year_and_the_rest_goes_at_once() {
+        let ask = |record, today| erasure(record, day(2026, 3, 1), 10, today);
+        for record in Kept::ALL {
+            let expected = match record {
+                Kept::Invoice | Kept::Payment | Kept::SignedQuote => Erasure::After(day(2036, 12, 31)),
+                _ => Erasure::Now,
+            };
+            assert_eq!(ask(*record, day(2036, 12, 31)), expected, "{record}");
+            assert_eq!(ask(*record, day(2037, 1, 1)), Erasure::Now, "{record}");
+        }
+    }
+
+    #[test]
+    fn a_customer_with_unfinished_business_stays() {
+        assert_eq!(may_erase(OpenBusiness::default()), Ok(()));
+        for open in [
+            OpenBusiness { bookings: 1, ..OpenBusiness::default() },
+            OpenBusiness { invoices: 1, ..OpenBusiness::default() },
+            OpenBusiness { credits: 1, ..OpenBusiness::default() },
+        ] {
+            assert_eq!(may_erase(open), Err(StillOpen(open)));
+        }
+    }
+}

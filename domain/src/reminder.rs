@@ -1,0 +1,139 @@
+//! Reminders: which of them are due on a day. All dates are the shop's local ones.
+
+use chrono::{Days, Months, NaiveDate};
+
+use crate::booking::BookingState;
+use crate::money::Money;
+use crate::quote::RevisionState;
+use crate::word::words;
+
+words! {
+    /// What somebody is reminded of.
+    pub enum ReminderKind("kind of reminder") {
+        /// The car is expected.
+        BeforeBooking = "BEFORE_BOOKING" "before the booking",
+        /// The quote is about to lapse.
+        BeforeLapse = "BEFORE_LAPSE" "before the quote lapses",
+        /// An invoice is overdue.
+        Overdue = "OVERDUE" "overdue invoice",
+        /// It is time to come back.
+        ComeBack = "COME_BACK" "come back",
+    }
+}
+
+/// When reminders go out; a shop's settings.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Schedule {
+    /// Days before a booking.
+    pub before_booking: u8,
+    /// Days before the last day that a quote holds.
+    pub before_lapse: u8,
+    /// Days after the due date of an invoice, for the first, second and third letter; rising.
+    pub overdue: [u16; 3],
+    /// The fewest days between two letters about one invoice.
+    pub between_letters: u8,
+}
+
+impl Schedule {
+    /// The defaults of a new shop (common practice, no source): the day before a booking, two days before a quote lapses,
+    /// letters 7, 21 and 35 days after the due date, a week apart at least.
+    pub const USUAL: Self = Self { before_booking: 1, before_lapse: 2, overdue: [7, 21, 35], between_letters: 7 };
+
+    /// Whether a booking's reminder is due: from the days before it up to the day before it, once. A program that was off
+    /// in the meantime makes up for it, but never on the day itself.
+    pub fn booking_due(&self, today: NaiveDate, starts_on: NaiveDate, state: BookingState, reminded: bool) -> bool {
+        let ahead = Days::new(u64::from(self.before_booking));
+        state == BookingState::Booked && !reminded && today < starts_on && later(today, ahead) >= starts_on
+    }
+
+    /// Whether a quote's reminder is due: from the days before its last day up to that day, once.
+    pub fn lapse_due(&self, today: NaiveDate, last_day: NaiveDate, state: RevisionState, reminded: bool) -> bool {
+        let ahead = Days::new(u64::from(self.before_lapse));
+        state == RevisionState::Sent && !reminded && today <= last_day && later(today, ahead) >= last_day
+    }
+
+    /// The letter that is due about an invoice, from 1 to 3: the one after the last that was sent, once its day has come
+    /// and the letter before is old enough. Nothing open, nothing due.
+    pub fn overdue_due(&self, today: NaiveDate, due_on: NaiveDate, open: Money, last: Option<Letter>) -> Option<u8> {
+        let next = last.map_or(0, |letter| letter.number);
+        let after = self.overdue.get(usize::from(next))?;
+        let day = later(due_on, Days::new(u64::from(*after)));
+        let rested =
+            last.is_none_or(|letter| later(letter.sent_on, Days::new(u64::from(self.between_letters))) <= today);
+        (open > Money::ZERO && day <= today && rested).then_some(next + 1)
+    }
+}
+
+/// So many days later; the calendar's last day where it ends before.
+fn later(day: NaiveDate, days: Days) -> NaiveDate {
+    day.checked_add_days(days).unwrap_or(NaiveDate::MAX)
+}
+
+/// A letter about an overdue invoice.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Letter {
+    /// Its number, from 1.
+    pub number: u8,
+    /// When it was sent.
+    pub sent_on: NaiveDate,
+}
+
+/// Whether it is time to ask a customer back: so many months after the hand-over, once, and only with their consent. A
+/// month without that day counts to its last.
+pub fn come_back_due(today: NaiveDate, handed_over: NaiveDate, months: u8, consents: bool, reminded: bool) -> bool {
+    let day = handed_over.checked_add_months(Months::new(u32::from(months)));
+    consents && !reminded && day.is_some_and(|day| day <= today)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const USUAL: Schedule = Schedule::USUAL;
+
+    fn may(day: u32) -> NaiveDate {
+        NaiveDate::from_ymd_opt(2026, 5, day).unwrap()
+    }
+
+    #[test]
+    fn a_booking_is_announced_the_day_before_once() {
+        let due = |today| USUAL.booking_due(may(today), may(12), BookingState::Booked, false);
+        assert_eq!([10, 11, 12, 13].map(due), [false, true, false, false]);
+        assert!(!USUAL.booking_due(may(11), may(12), BookingState::Booked, true));
+        for state in BookingState::ALL.iter().filter(|state| **state != BookingState::Booked) {
+            assert!(!USUAL.booking_due(may(11), may(12), *state, false), "{state}");
+        }
+    }
+
+    #[test]
+    fn a_quote_about_to_lapse_is_remembered_once() {
+        let due = |today| USUAL.lapse_due(may(today), may(12), RevisionState::Sent, false);
+        assert_eq!([9, 10, 12, 13].map(due), [false, true, true, false]);
+        assert!(!USUAL.lapse_due(may(11), may(12), RevisionState::Sent, true));
+        assert!(!USUAL.lapse_due(may(11), may(12), RevisionState::Signed, false));
+    }
+
+    #[test]
+    fn overdue_letters_come_one_by_one_with_days_between() {
+        let open = Money::from_minor(1);
+        let due = |today, last| USUAL.overdue_due(may(today), may(1), open, last);
+        assert_eq!(due(7, None), None);
+        assert_eq!(due(8, None), Some(1));
+        // The first went out late: the second keeps its distance.
+        let first = Some(Letter { number: 1, sent_on: may(20) });
+        assert_eq!((due(22, first), due(27, first)), (None, Some(2)));
+        let last = Some(Letter { number: 3, sent_on: may(1) });
+        assert_eq!(due(31, last), None);
+        assert_eq!(USUAL.overdue_due(may(31), may(1), Money::ZERO, None), None);
+    }
+
+    #[test]
+    fn coming_back_is_asked_with_consent_only() {
+        let handed_over = NaiveDate::from_ymd_opt(2026, 1, 31).unwrap();
+        let day = |month, day| NaiveDate::from_ymd_opt(2026, month, day).unwrap();
+        assert!(!come_back_due(day(2, 27), handed_over, 1, true, false));
+        assert!(come_back_due(day(2, 28), handed_over, 1, true, false));
+        assert!(!come_back_due(day(2, 28), handed_over, 1, false, false));
+        assert!(!come_back_due(day(2, 28), handed_over, 1, true, true));
+    }
+}

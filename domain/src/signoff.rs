@@ -1,0 +1,199 @@
+//! The customer's signature: what is required for it, and the evidence that is kept of it.
+//!
+//! It is a simple electronic signature (Regulation (EU) No 910/2014, articles 3(10) and 25): a typed name and a clear
+//! act of acceptance, bound to exactly what was shown by the digest of the sealed document.
+
+mod strokes;
+
+use alloc::string::{String, ToString};
+use alloc::vec::Vec;
+
+use chrono::{DateTime, Utc};
+
+use crate::id::{LinkId, PersonId};
+use crate::pricing::{Conflict, Line};
+use crate::quote::{QuoteRefusal, RevisionState, select};
+use crate::refusal::{Fault, Kind, Refusal};
+use crate::word::words;
+
+pub use strokes::{BadStrokes, Strokes};
+
+words! {
+    /// How the customer gave their yes.
+    pub enum Method("way of signing") {
+        /// Alone, on the page behind a link that was sent to them.
+        Link = "LINK" "by link",
+        /// In the studio, on its screen.
+        InPerson = "IN_PERSON" "in person",
+        /// On the phone, noted by somebody of the studio.
+        Phone = "PHONE" "by phone",
+    }
+}
+
+/// The link that was signed on, and its way to the customer.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct LinkTrail {
+    /// The link.
+    pub link: LinkId,
+    /// The address or number that it was sent to.
+    pub contact: String,
+    /// When it was sent.
+    pub sent_at: DateTime<Utc>,
+    /// When it was first opened.
+    pub first_opened_at: Option<DateTime<Utc>>,
+}
+
+/// What is kept of a sign-off, for good.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Evidence {
+    /// The sealed document, as canonical JSON (RFC 8785).
+    pub document: String,
+    /// SHA-256 of the document, 64 lower-case hex digits.
+    pub digest: String,
+    /// The lines that were taken, by place.
+    pub choices: Vec<usize>,
+    /// The words of consent that were shown.
+    pub consent: String,
+    /// The name as it was typed.
+    pub typed_name: String,
+    /// What was drawn, if anything.
+    pub strokes: Option<Strokes>,
+    /// How the yes was given.
+    pub method: Method,
+    /// Who noted it, where it was given in person or by phone.
+    pub noted_by: Option<PersonId>,
+    /// When.
+    pub at: DateTime<Utc>,
+    /// The network address of the request.
+    pub address: String,
+    /// What the request said it was sent with.
+    pub agent: String,
+    /// The link that was signed on.
+    pub link: Option<LinkTrail>,
+    /// The express wish that work starts within the withdrawal period (Directive 2011/83/EU), where it was asked for.
+    pub early_start: Option<bool>,
+}
+
+/// A revision as it stands when the customer answers.
+#[derive(Debug, Clone, Copy)]
+pub struct Offer<'a> {
+    /// Its state.
+    pub state: RevisionState,
+    /// Whether it is the latest that was sent.
+    pub current: bool,
+    /// The moment from which it holds no more.
+    pub until: DateTime<Utc>,
+    /// The digest of its sealed document.
+    pub digest: &'a str,
+    /// Its lines.
+    pub lines: &'a [Line],
+    /// Which of its lines can't be taken together.
+    pub conflicts: &'a [Conflict],
+    /// Whether the shop asks for the express wish to start early.
+    pub asks_early_start: bool,
+}
+
+/// What the customer answers.
+#[derive(Debug, Clone, Copy)]
+pub struct Acceptance<'a> {
+    /// The digest of what the customer had before them.
+    pub digest: &'a str,
+    /// The name as typed.
+    pub typed_name: &'a str,
+    /// Whether they ticked that they accept.
+    pub intent: bool,
+    /// The optional lines they ticked, by place.
+    pub ticked: &'a [usize],
+    /// What they drew, if anything.
+    pub strokes: Option<&'a Strokes>,
+    /// How the yes was given.
+    pub method: Method,
+    /// Who noted it.
+    pub noted_by: Option<&'a PersonId>,
+    /// The express wish to start early, where it was asked for.
+    pub early_start: Option<bool>,
+}
+
+/// Why nothing was signed.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum SignRefusal {
+    /// The revision's state, or its time, doesn't allow it.
+    #[error(transparent)]
+    Quote(#[from] QuoteRefusal),
+    /// Another revision, or another wording, is what counts now.
+    #[error("this is no longer the current quote: open the latest one and sign that")]
+    Stale,
+    /// Something on the form is missing or wrong.
+    #[error("the quote isn't signed yet: {}", .0.iter().map(|fault| fault.detail.as_str()).collect::<Vec<_>>().join("; "))]
+    Form(Vec<Fault>),
+}
+
+impl Refusal for SignRefusal {
+    fn kind(&self) -> Kind {
+        match self {
+            Self::Quote(inner) => inner.kind(),
+            Self::Stale => Kind::Conflict,
+            Self::Form(_) => Kind::Invalid,
+        }
+    }
+
+    fn code(&self) -> &'static str {
+        match self {
+            Self::Quote(inner) => inner.code(),
+            Self::Stale => "quote-not-current",
+            Self::Form(_) => "sign-off-incomplete",
+        }
+    }
+
+    fn faults(&self) -> Vec<Fault> {
+        if let Self::Form(faults) = self { faults.clone() } else { Vec::new() }
+    }
+}
+
+/// An acceptance that holds.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Accepted {
+    /// The revision's new state.
+    pub state: RevisionState,
+    /// The lines that were taken, by place and in order.
+    pub lines: Vec<usize>,
+}
+
+/// Accepts an offer. Required: a typed name, a clear yes, a valid choice of lines, the revision that is current and
+/// still holds, and by phone or in person somebody who notes it. A drawing is never required and never enough.
+///
+/// # Errors
+/// [`SignRefusal`]; everything that is wrong with the form at once.
+pub fn accept(offer: &Offer<'_>, answer: &Acceptance<'_>, now: DateTime<Utc>) -> Result<Accepted, SignRefusal> {
+    let state = offer.state.sign(now, offer.until)?;
+    if !offer.current || offer.digest != answer.digest {
+        return Err(SignRefusal::Stale);
+    }
+    let mut faults = Vec::new();
+    let mut fault = |pointer: &str, code, detail: &str| {
+        faults.push(Fault { pointer: pointer.to_string(), code, detail: detail.to_string() });
+    };
+    let name = answer.typed_name.trim();
+    if !name.chars().any(char::is_alphabetic) {
+        fault("/name", "missing", "type your full name");
+    } else if name.chars().count() > 200 {
+        fault("/name", "too_long", "type your name in at most 200 characters");
+    }
+    if !answer.intent {
+        fault("/intent", "missing", "tick that you accept the quote");
+    }
+    if answer.method != Method::Link && answer.noted_by.is_none() {
+        fault("/noted_by", "missing", "say who of the studio noted the customer's yes");
+    }
+    if offer.asks_early_start && answer.early_start.is_none() {
+        fault("/early_start", "missing", "say whether the work may start within the withdrawal period");
+    }
+    match select(offer.lines, offer.conflicts, answer.ticked) {
+        Ok(lines) if faults.is_empty() => Ok(Accepted { state, lines }),
+        Ok(_) => Err(SignRefusal::Form(faults)),
+        Err(choice) => {
+            faults.extend(choice.faults);
+            Err(SignRefusal::Form(faults))
+        }
+    }
+}

@@ -1,0 +1,205 @@
+//! The life of each record: every move of the table is made, and every other pair of state and move is refused with
+//! both named. The tables here are written a second time, as words, from the rules and not from the code.
+#![allow(clippy::unwrap_used, reason = "a wrong one fails the test")]
+
+use baywright_domain::booking::{BookingMove, BookingRefusal, BookingState};
+use baywright_domain::enquiry::{EnquiryMove, EnquiryState};
+use baywright_domain::job::{StepMove, StepState};
+use baywright_domain::message::{MessageMove, MessageState};
+use baywright_domain::quote::{
+    QuoteRefusal, RevisionMove, RevisionState, agreed_revision, current_revision, next_revision,
+};
+use baywright_domain::refusal::Refusal;
+use baywright_domain::variation::{VariationMove, VariationState};
+use chrono::{DateTime, Utc};
+use proptest::prelude::*;
+
+/// Tries every pair of state and move against a table of lines `STATE MOVE STATE`.
+macro_rules! check_life {
+    ($state:ident, $move:ident, $table:expr) => {{
+        let table: Vec<[&str; 3]> =
+            $table.trim().lines().map(|line| line.split_whitespace().collect::<Vec<_>>().try_into().unwrap()).collect();
+        let mut made = 0;
+        for state in $state::ALL {
+            for wanted in $move::ALL {
+                let allowed = table.iter().find(|row| row[0] == state.as_str() && row[1] == wanted.as_str());
+                match (state.go(*wanted), allowed) {
+                    (Ok(next), Some(row)) => {
+                        assert_eq!(next.as_str(), row[2]);
+                        made += 1;
+                    }
+                    (Err(refusal), None) => {
+                        let text = refusal.to_string();
+                        assert!(text.contains(state.label()) && text.contains(wanted.label()), "{text}");
+                        assert_eq!(refusal.code(), "wrong-state");
+                    }
+                    (got, _) => panic!("{state} {wanted}: {got:?}"),
+                }
+            }
+            assert_eq!($state::parse(state.as_str()), Ok(*state));
+            assert_eq!(state.is_end(), !table.iter().any(|row| row[0] == state.as_str()));
+        }
+        assert_eq!(made, table.len());
+    }};
+}
+
+#[test]
+fn a_quote_revision_moves_as_its_table_says() {
+    check_life!(
+        RevisionState,
+        RevisionMove,
+        "
+        DRAFT SEND SENT
+        SENT SIGN SIGNED
+        SENT DECLINE DECLINED
+        SENT LAPSE LAPSED
+        SENT WITHDRAW WITHDRAWN
+        SENT REPLACE REPLACED"
+    );
+}
+
+#[test]
+fn a_booking_moves_as_its_table_says() {
+    check_life!(
+        BookingState,
+        BookingMove,
+        "
+        HELD BOOK BOOKED
+        HELD CANCEL CANCELLED
+        HELD LAPSE CANCELLED
+        HELD MOVE HELD
+        BOOKED MOVE BOOKED
+        BOOKED ARRIVE IN_BAY
+        BOOKED CANCEL CANCELLED
+        BOOKED MISS MISSED
+        IN_BAY MAKE_READY READY
+        READY HAND_OVER HANDED_OVER"
+    );
+}
+
+#[test]
+fn a_variation_moves_as_its_table_says() {
+    check_life!(
+        VariationState,
+        VariationMove,
+        "
+        DRAFT SEND SENT
+        SENT SIGN SIGNED
+        SENT DECLINE DECLINED"
+    );
+}
+
+#[test]
+fn a_message_moves_as_its_table_says() {
+    check_life!(
+        MessageState,
+        MessageMove,
+        "
+        QUEUED TAKE_UP SENDING
+        SENDING DELIVER SENT
+        SENDING PUT_BACK QUEUED
+        SENDING GIVE_UP FAILED
+        FAILED SEND_AGAIN QUEUED"
+    );
+}
+
+#[test]
+fn an_enquiry_moves_as_its_table_says() {
+    check_life!(
+        EnquiryState,
+        EnquiryMove,
+        "
+        OPEN QUOTE QUOTED
+        OPEN CLOSE CLOSED
+        QUOTED CLOSE CLOSED"
+    );
+}
+
+#[test]
+fn a_step_of_a_job_moves_as_its_table_says() {
+    check_life!(
+        StepState,
+        StepMove,
+        "
+        OPEN START RUNNING
+        OPEN STRIKE STRUCK
+        RUNNING STOP PAUSED
+        RUNNING FINISH FINISHED
+        PAUSED START RUNNING
+        PAUSED FINISH FINISHED
+        PAUSED STRIKE STRUCK"
+    );
+}
+
+fn at(seconds: i64) -> DateTime<Utc> {
+    DateTime::from_timestamp(1_800_000_000 + seconds, 0).unwrap()
+}
+
+#[test]
+fn only_a_draft_may_be_edited_since_totals_freeze_when_it_is_sent() {
+    for state in RevisionState::ALL {
+        assert_eq!(state.edit().is_ok(), *state == RevisionState::Draft, "{state}");
+    }
+    for state in VariationState::ALL {
+        assert_eq!(state.edit().is_ok(), *state == VariationState::Draft, "{state}");
+    }
+}
+
+#[test]
+fn a_quote_is_sent_with_lines_and_a_moment_ahead() {
+    let send = |lines, until| RevisionState::Draft.send(lines, at(10), at(until));
+    assert_eq!(send(1, 11), Ok(RevisionState::Sent));
+    assert_eq!(send(1, 10), Err(QuoteRefusal::ExpiresInThePast));
+    assert_eq!(send(0, 11), Err(QuoteRefusal::Empty));
+}
+
+#[test]
+fn a_new_revision_waits_for_an_open_draft() {
+    use RevisionState::{Draft, Replaced, Sent, Signed};
+    assert_eq!(next_revision(&[]), Ok(1));
+    assert_eq!(next_revision(&[(1, Replaced), (2, Signed)]), Ok(3));
+    assert_eq!(next_revision(&[(1, Signed), (2, Draft)]), Err(QuoteRefusal::DraftOpen(2)));
+    assert_eq!(current_revision(&[(1, Signed), (2, Sent), (3, Draft)]), Some((2, Sent)));
+    assert_eq!(current_revision(&[(1, Draft)]), None);
+    assert_eq!(agreed_revision(&[(1, Signed), (2, Signed), (3, Sent)]), Some(2));
+}
+
+#[test]
+fn a_car_is_missed_only_after_its_start() {
+    assert_eq!(BookingState::Booked.miss(at(0), at(1)), Err(BookingRefusal::NotLateYet { start: at(1) }));
+    assert_eq!(BookingState::Booked.miss(at(1), at(1)), Ok(BookingState::Missed));
+}
+
+proptest! {
+    #[test]
+    fn a_quote_holds_until_its_moment_and_lapses_by_itself(now in -100_i64..100, until in -100_i64..100) {
+        let (now, until) = (at(now), at(until));
+        let sent = RevisionState::Sent;
+        let holds = now < until;
+        prop_assert_eq!(sent.sign(now, until).is_ok(), holds);
+        prop_assert_eq!(sent.decline(now, until).is_ok(), holds);
+        prop_assert_eq!(sent.lapse(now, until).is_ok(), !holds);
+        prop_assert_eq!(sent.at(now, until), if holds { sent } else { RevisionState::Lapsed });
+        for state in RevisionState::ALL.iter().filter(|state| **state != sent) {
+            prop_assert_eq!(state.at(now, until), *state);
+            prop_assert!(state.sign(now, until).is_err() && state.lapse(now, until).is_err());
+        }
+    }
+
+    #[test]
+    fn a_hold_frees_its_bay_by_itself(now in -100_i64..100, until in -100_i64..100) {
+        let (now, until) = (at(now), at(until));
+        let held = BookingState::Held;
+        let live = now < until;
+        prop_assert_eq!(held.keeps_bay(now, Some(until)), live);
+        prop_assert_eq!(held.book(now, Some(until)).is_ok(), live);
+        prop_assert_eq!(held.relocate(now, Some(until)).is_ok(), live);
+        prop_assert_eq!(held.lapse(now, until).is_ok(), !live);
+        for state in [BookingState::Booked, BookingState::InBay, BookingState::Ready] {
+            prop_assert!(state.keeps_bay(now, Some(until)));
+        }
+        for state in [BookingState::HandedOver, BookingState::Cancelled, BookingState::Missed] {
+            prop_assert!(!state.keeps_bay(now, Some(until)));
+        }
+    }
+}
