@@ -5,7 +5,7 @@ use std::sync::OnceLock;
 
 use baywright::platform::db::Db;
 use diesel::connection::SimpleConnection;
-use diesel::{Connection, PgConnection};
+use diesel::{Connection, PgConnection, RunQueryDsl};
 
 /// Which engine a test runs on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -98,19 +98,52 @@ fn sqlite_template() -> &'static PathBuf {
     file
 }
 
-/// A migrated database that others are copied from, made once in each process.
+/// A migrated database that others are copied from, made once on a server: every test is a process of its own.
 fn postgres_template(server: &str) -> &'static str {
     static TEMPLATE: OnceLock<String> = OnceLock::new();
     TEMPLATE.get_or_init(|| {
-        let name = format!("baywright_template_{}", std::process::id());
-        on_server(server, &format!("DROP DATABASE IF EXISTS {name} WITH (FORCE)"));
-        on_server(server, &format!("CREATE DATABASE {name}"));
-        let db = Db::open(&with_name(server, &name)).unwrap();
-        db.migrate().unwrap();
-        drop(db);
-        // A template must have no connection; a closing one may linger for a moment.
-        let left = format!("SELECT pg_terminate_backend(pid) FROM pg_stat_activity WHERE datname = '{name}'");
-        on_server(server, &left);
-        name
+        let name = format!("baywright_template_{:016x}", program_print());
+        let mut conn = PgConnection::establish(server).unwrap();
+        // Other tests wait here until the first has made it; the lock goes with the connection.
+        conn.batch_execute(&format!("SELECT pg_advisory_lock({TEMPLATE_LOCK})")).unwrap();
+        let finished = format!("{name}_is_finished");
+        let there = diesel::sql_query("SELECT 1 FROM pg_database WHERE datname = $1")
+            .bind::<diesel::sql_types::Text, _>(&finished)
+            .execute(&mut conn)
+            .unwrap();
+        if there == 0 {
+            let building = format!("{name}_is_building");
+            conn.batch_execute(&format!("DROP DATABASE IF EXISTS {building} WITH (FORCE)")).unwrap();
+            conn.batch_execute(&format!("CREATE DATABASE {building}")).unwrap();
+            let db = Db::open(&with_name(server, &building)).unwrap();
+            db.migrate().unwrap();
+            drop(db);
+            // A template must have no connection; a closing one may linger for a moment.
+            let left = format!("SELECT pg_terminate_backend(pid) FROM pg_stat_activity WHERE datname = '{building}'");
+            let rename = format!("ALTER DATABASE {building} RENAME TO {finished}");
+            let mut tries = 0;
+            while let Err(error) = conn.batch_execute(&left).and_then(|()| conn.batch_execute(&rename)) {
+                tries += 1;
+                assert!(tries < 100, "{error}");
+                std::thread::sleep(std::time::Duration::from_millis(20));
+            }
+        }
+        finished
     })
+}
+
+const TEMPLATE_LOCK: i64 = 0x4241_5954;
+
+/// Tells one build of the tests from another, so that a server used twice gives no template of older migrations.
+fn program_print() -> u64 {
+    use std::hash::{DefaultHasher, Hash, Hasher};
+    let mut hasher = DefaultHasher::new();
+    let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../migrations/postgres");
+    let mut files: Vec<PathBuf> = std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).collect();
+    files.sort();
+    for file in files {
+        file.file_name().hash(&mut hasher);
+        std::fs::read_to_string(file.join("up.sql")).unwrap().hash(&mut hasher);
+    }
+    hasher.finish()
 }

@@ -8,7 +8,6 @@ mod conn;
 mod dialect;
 mod migrate;
 mod open;
-mod types;
 mod write;
 
 pub use conn::{Conn, MultiBackend};

@@ -1,0 +1,112 @@
+//! Which layer may name which library, so that rules stay out of handlers, queries out of rules, and HTTP out of both.
+
+use crate::sources::{Source, none, shipped, under};
+
+/// A word, and the places that may say it: a file or folder of that name anywhere in the path under `api/src`.
+const MAY_SAY: &[(&str, &[&str])] = &[
+    ("actix_web", &["routes", "pages", "platform", "server", "system", "serve", "demo"]),
+    ("diesel", &["store", "schema", "platform"]),
+    ("utoipa", &["routes", "mod", "platform", "features", "server", "system", "openapi"]),
+    ("askama", &["pages", "mail", "documents"]),
+    ("lettre", &["mail"]),
+    ("web::block", &["platform/call"]),
+    ("Utc::now", &["platform/clock"]),
+    ("SystemTime::now", &["platform/clock"]),
+    ("std::process::Command", &[]),
+    ("batch_execute", &["platform/db"]),
+];
+
+fn may_say(source: &Source, places: &[&str]) -> bool {
+    let inside = source.path.trim_start_matches("api/src/").trim_end_matches(".rs");
+    places.iter().any(|place| match place.split_once('/') {
+        Some(_) => inside == *place || inside.starts_with(&format!("{place}/")),
+        None => inside.split('/').any(|part| part == *place),
+    })
+}
+
+fn says(line: &str, word: &str) -> bool {
+    line.match_indices(word).any(|(at, _)| {
+        let before = line[..at].chars().next_back();
+        let after = line[at + word.len()..].chars().next();
+        let joins = |c: Option<char>| c.is_some_and(|c| c.is_alphanumeric() || c == '_');
+        // `diesel_migrations` is diesel too, `my_diesel` is not.
+        !joins(before) && (word.contains("::") || after.is_none_or(|c| !c.is_alphanumeric()))
+    })
+}
+
+#[test]
+fn each_layer_names_only_what_it_may() {
+    let mut faults = Vec::new();
+    for source in under("api/src", &[".rs"]) {
+        for (word, places) in MAY_SAY.iter().filter(|(_, places)| !may_say(&source, places)) {
+            let found = source.code().find(|(_, line)| says(line, word));
+            if let Some((number, _)) = found {
+                faults.push(format!("{}:{number} says {word}, which only {places:?} may", source.path));
+            }
+        }
+    }
+    none(faults, "a layer names what it may not");
+}
+
+#[test]
+fn the_domain_names_no_io_and_no_clock() {
+    let mut faults = Vec::new();
+    let lib = std::fs::read_to_string(crate::sources::top().join("domain/src/lib.rs")).unwrap();
+    assert!(lib.contains("#![no_std]") || lib.contains("no_std)"), "domain/src/lib.rs must say no_std");
+    for source in under("domain/src", &[".rs"]).iter().filter(|s| !s.path.ends_with("tests.rs")) {
+        for (number, line) in source.code() {
+            for word in ["std::", "actix_web", "diesel", "serde::", "serde_json", "tokio", "async fn", "f64", "f32"] {
+                let statistics = source.path.contains("/learning") && word.starts_with('f');
+                if says(line, word.trim_end_matches("::")) && line.contains(word) && !statistics {
+                    faults.push(format!("{}:{number} says {word}", source.path));
+                }
+            }
+        }
+    }
+    none(faults, "the domain knows no clock, no files, no wire and no floating point");
+}
+
+#[test]
+fn no_feature_reaches_into_another_ones_rows() {
+    let mut faults = Vec::new();
+    for source in under("api/src", &[".rs"]) {
+        let own = source.parts().get(2).copied().unwrap_or_default().trim_end_matches(".rs").to_owned();
+        for (number, line) in source.code() {
+            for (at, _) in line.match_indices("::store") {
+                let feature: String =
+                    line[..at].chars().rev().take_while(|c| c.is_alphanumeric() || *c == '_').collect();
+                let feature: String = feature.chars().rev().collect();
+                if !["super", "self", "crate", own.as_str()].contains(&feature.as_str()) {
+                    faults.push(format!("{}:{number} uses the rows of {feature}: call its usecase", source.path));
+                }
+            }
+        }
+    }
+    none(faults, "another feature's store is never named");
+}
+
+#[test]
+fn handlers_hold_no_queries_and_queries_no_http() {
+    let mut faults = Vec::new();
+    for source in shipped() {
+        for (number, line) in source.code() {
+            if line.contains(".route(") {
+                faults.push(format!("{}:{number} .route( is left out of the API document: use .service(", source.path));
+            }
+            let dynamic = ["sql_query(format!", "sql_query(&format!", "sql::<Text>(&format!"];
+            if !source.path.contains("/platform/db/") && dynamic.iter().any(|word| line.contains(word)) {
+                faults.push(format!("{}:{number} makes SQL out of text", source.path));
+            }
+        }
+    }
+    none(faults, "routes are services, and SQL is never put together from text");
+}
+
+#[test]
+fn the_reader_of_words_knows_where_a_word_ends() {
+    assert!(says("use diesel::prelude::*;", "diesel"));
+    assert!(says("diesel_migrations::embed", "diesel"));
+    assert!(!says("let biodiesel = 1;", "diesel"));
+    assert!(!says("let dieselgate = 1;", "diesel"));
+    assert!(says("chrono::Utc::now()", "Utc::now"));
+}

@@ -1,0 +1,7 @@
+//! The walls that the compiler cannot hold, read from the project's own files.
+
+#![allow(missing_docs, clippy::unwrap_used, reason = "tests are named as requirements and fail by panicking")]
+
+mod files;
+mod layers;
+mod sources;
