@@ -194,3 +194,6 @@ fn pieces_allowed(step: &Step, pieces: &[Interval]) -> bool {
     let long_enough = pieces.iter().rev().skip(1).all(|piece| piece.length() >= step.smallest_piece());
     apart && long_enough && pieces.iter().map(|piece| piece.length()).sum::<Minutes>() == step.minutes
 }
+
+#[cfg(test)]
+mod tests;
