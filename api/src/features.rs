@@ -2,12 +2,20 @@
 
 use utoipa_actix_web::service_config::ServiceConfig;
 
-use crate::{customer, people, shop, system};
+use crate::clockwork::Job;
+use crate::platform::idempotency;
+use crate::{customer, message, people, shop, system};
 
 /// Adds every feature's routes.
 pub fn routes(config: &mut ServiceConfig<'_>) {
     customer::routes(config);
+    message::routes(config);
     people::routes(config);
     shop::routes(config);
     system::routes(config);
+}
+
+/// Everything that is done by time: each feature's jobs, and the platform's own.
+pub fn jobs() -> Vec<Job> {
+    vec![Job { name: "platform.forget-keys", every_minutes: 60, run: idempotency::forget_old }]
 }

@@ -5,9 +5,12 @@
 //! what a person types. The rules themselves are in the crate `baywright_domain`.
 
 pub mod cli;
+pub mod clockwork;
 pub mod customer;
 pub mod documents;
 pub mod features;
+pub mod mail;
+pub mod message;
 pub mod people;
 pub mod platform;
 pub mod schema;

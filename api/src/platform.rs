@@ -5,6 +5,7 @@ pub mod answer;
 pub mod body;
 pub mod call;
 pub mod clock;
+pub mod clock_run;
 pub mod config;
 pub mod cursor;
 pub mod db;

@@ -92,4 +92,64 @@ diesel::table! {
     }
 }
 
-diesel::allow_tables_to_appear_in_same_query!(shop, person, session, signing_key, record, idempotency, customer);
+diesel::table! {
+    message (id) {
+        id -> Text,
+        shop_id -> Text,
+        kind -> Text,
+        about_kind -> Text,
+        about_id -> Text,
+        from_name -> Text,
+        reply_to -> Text,
+        to_name -> Text,
+        to_email -> Text,
+        to_key -> Text,
+        subject -> Text,
+        text -> Text,
+        html -> Text,
+        header_id -> Text,
+        state -> Text,
+        tries -> Integer,
+        due_at -> BigInt,
+        lease -> Nullable<Text>,
+        trouble -> Text,
+        sent_at -> Nullable<BigInt>,
+        version -> BigInt,
+        created_at -> BigInt,
+        updated_at -> BigInt,
+    }
+}
+
+diesel::table! {
+    message_attachment (id) {
+        id -> Text,
+        shop_id -> Text,
+        message_id -> Text,
+        place -> Integer,
+        name -> Text,
+        media_type -> Text,
+        bytes -> Binary,
+    }
+}
+
+diesel::table! {
+    clock_run (shop_id, job) {
+        shop_id -> Text,
+        job -> Text,
+        period -> BigInt,
+        ran_at -> BigInt,
+    }
+}
+
+diesel::allow_tables_to_appear_in_same_query!(
+    shop,
+    person,
+    session,
+    signing_key,
+    record,
+    idempotency,
+    customer,
+    message,
+    message_attachment,
+    clock_run
+);

@@ -5,6 +5,7 @@ use std::net::TcpListener;
 use clap::Args;
 
 use super::Trouble;
+use crate::clockwork::Clockwork;
 use crate::platform::clock::Clock;
 use crate::platform::config::{Config, Store};
 use crate::platform::db::Db;
@@ -19,7 +20,8 @@ pub(super) struct Arguments {
 }
 
 pub(super) fn run(store: &Store, arguments: Arguments) -> Result<(), Trouble> {
-    let config = arguments.config.checked()?;
+    let mut config = arguments.config.checked()?;
+    config.data.clone_from(&store.data);
     telemetry::start(config.log_json, &config.log);
     let db = Db::open(&store.database)?;
     db.migrate()?;
@@ -27,8 +29,11 @@ pub(super) fn run(store: &Store, arguments: Arguments) -> Result<(), Trouble> {
     let listener = TcpListener::bind(config.listen)?;
     println!("Baywright listens on http://{}", listener.local_addr()?);
     let app = App::new(db, clock, Keyring::default(), config)?;
+    let clockwork = Clockwork::of(&app)?.start();
     actix_web::rt::System::new().block_on(async move {
         server::start(app, listener)?.await?;
         Ok::<(), Trouble>(())
-    })
+    })?;
+    clockwork.stop();
+    Ok(())
 }

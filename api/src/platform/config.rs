@@ -54,6 +54,9 @@ pub struct Config {
     /// Mail settings
     #[command(flatten)]
     pub mail: Mail,
+    /// Folder for photographs and mails: that of `--data`, set by whoever starts the service
+    #[arg(skip)]
+    pub data: PathBuf,
 }
 
 /// How mail leaves.
@@ -74,6 +77,12 @@ pub struct Mail {
     /// Password to sign in with
     #[arg(long = "smtp-password", env = "BAYWRIGHT_SMTP_PASSWORD", hide_env_values = true)]
     pub password: Option<SecretString>,
+    /// Certificate (PEM) of an authority of your own that the server's certificate is signed by
+    #[arg(long = "smtp-ca", env = "BAYWRIGHT_SMTP_CA")]
+    pub authority: Option<PathBuf>,
+    /// Seconds to wait for each of the server's answers
+    #[arg(long = "smtp-timeout", env = "BAYWRIGHT_SMTP_TIMEOUT", default_value_t = 30, value_parser = clap::value_parser!(u16).range(1..=60))]
+    pub timeout_seconds: u16,
     /// Sender's address of all mails; answers go to the shop's own address
     #[arg(long = "mail-from", env = "BAYWRIGHT_MAIL_FROM", default_value = "studio@baywright.example")]
     pub from: String,

@@ -9,8 +9,6 @@ use actix_web::dev::Payload;
 use actix_web::{FromRequest, HttpRequest};
 use diesel::prelude::*;
 
-use super::clock::UtcTime;
-use super::db::Conn;
 use super::fail::{DbError, Done, Stored};
 use super::problem::Problem;
 use super::tx::Tx;
@@ -120,8 +118,12 @@ fn find(tx: &mut Tx<'_>, route: &str, key: &str) -> Stored<Option<Row>> {
         .optional()?)
 }
 
-/// Forgets keys older than [`KEEP_HOURS`], of every shop.
-pub fn forget_old(conn: &mut Conn, now: UtcTime) -> Stored<usize> {
-    let limit = now.plus_minutes(-KEEP_HOURS * 60).ms();
-    Ok(diesel::delete(idempotency::table.filter(idempotency::created_at.lt(limit))).execute(conn)?)
+/// Forgets the shop's keys older than [`KEEP_HOURS`].
+pub fn forget_old(tx: &mut Tx<'_>) -> Done<()> {
+    let limit = tx.now.plus_minutes(-KEEP_HOURS * 60).ms();
+    let old = idempotency::table
+        .filter(idempotency::shop_id.eq(tx.studio.id.as_str()))
+        .filter(idempotency::created_at.lt(limit));
+    diesel::delete(old).execute(tx.conn).map_err(DbError::from)?;
+    Ok(())
 }

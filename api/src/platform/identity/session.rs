@@ -70,6 +70,14 @@ impl Studio {
     }
 }
 
+impl Studio {
+    /// Every shop that the program keeps, for the clockwork.
+    pub fn all(conn: &mut Conn) -> Done<Vec<ShopId>> {
+        let ids: Vec<String> = shop::table.select(shop::id).order(shop::id.asc()).load(conn).map_err(DbError::from)?;
+        Ok(ids.into_iter().map(ShopId::new).collect())
+    }
+}
+
 fn studio(id: String, name: String, currency: &str, zone: String) -> Stored<Studio> {
     let currency = Currency::of(currency).ok_or_else(|| DbError::Corrupt(format!("currency {currency:?}")))?;
     Ok(Studio { id: ShopId::new(id), name, currency, zone })

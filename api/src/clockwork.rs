@@ -1,0 +1,140 @@
+//! The program's own clock: what features want done by time, once each even where several replicas run.
+//!
+//! A job runs per shop in a transaction of its own, which also notes the period it ran for. Two replicas that come
+//! at once queue for the shop's lock, and the second finds the period noted; a job that fails leaves no note and is
+//! run again at the next turn.
+
+use std::sync::mpsc::{RecvTimeoutError, Sender, channel};
+use std::sync::{Arc, Mutex, PoisonError};
+use std::thread::JoinHandle;
+use std::time::Duration;
+
+use baywright_domain::id::ShopId;
+
+use crate::features;
+use crate::mail::carrier::NoWay;
+use crate::mail::courier::Courier;
+use crate::platform::clock::Clock;
+use crate::platform::clock_run;
+use crate::platform::config::Config;
+use crate::platform::db::{Db, Scope};
+use crate::platform::fail::{Done, Fail};
+use crate::platform::identity::{Actor, Studio};
+use crate::platform::tx::Tx;
+use crate::server::App;
+
+/// Something that is done by time, for each shop.
+#[derive(Debug, Clone, Copy)]
+pub struct Job {
+    /// Its name, such as `quote.lapse`; it names the job in the database, so it stays.
+    pub name: &'static str,
+    /// How long a period is, in minutes; the job runs once in each.
+    pub every_minutes: i64,
+    /// What is done; its transaction may run more than once, so it has no effect outside the database.
+    pub run: fn(&mut Tx<'_>) -> Done<()>,
+}
+
+/// Runs the jobs of all features, and the courier after them. Blocking.
+pub struct Clockwork {
+    db: Db,
+    clock: Clock,
+    config: Arc<Config>,
+    courier: Courier,
+}
+
+impl Clockwork {
+    /// The clockwork of a program.
+    ///
+    /// # Errors
+    /// [`NoWay`] where the mail settings can't be used.
+    pub fn of(app: &App) -> Result<Self, NoWay> {
+        let courier = Courier::new(app.db.clone(), app.clock.clone(), app.config.clone(), app.metrics.clone())?;
+        Ok(Self { db: app.db.clone(), clock: app.clock.clone(), config: app.config.clone(), courier })
+    }
+
+    /// Runs every job that is due in any shop, then sends what waits in the outbox. A failure is logged, and keeps
+    /// nothing else from running.
+    pub fn turn(&self, stop: &dyn Fn() -> bool) {
+        let shops = self.db.read(Studio::all).unwrap_or_else(|fail| {
+            tracing::error!(?fail, "the clockwork can't read the shops");
+            Vec::new()
+        });
+        for job in features::jobs() {
+            for shop in &shops {
+                if stop() {
+                    return;
+                }
+                if let Err(fail) = self.run(&job, shop) {
+                    tracing::error!(job = job.name, %shop, ?fail, "a job failed; it will be run again");
+                }
+            }
+        }
+        if let Err(fail) = self.courier.pass(stop) {
+            tracing::error!(?fail, "the courier failed; it will try again");
+        }
+    }
+
+    /// Runs the job for the shop unless it ran in this period.
+    fn run(&self, job: &Job, shop: &ShopId) -> Result<(), Fail> {
+        let period = self.clock.now().minute().get().div_euclid(job.every_minutes.max(1));
+        if self.db.read(|conn| Ok(clock_run::last(conn, shop, job.name)? >= Some(period)))? {
+            return Ok(());
+        }
+        self.db.write(Scope::Shop(shop), |conn| {
+            let mut tx = Tx::for_program(conn, Actor::Clockwork, shop, self.clock.now(), self.config.clone())?;
+            if clock_run::take(&mut tx, job.name, period)? {
+                (job.run)(&mut tx)?;
+            }
+            Ok(())
+        })
+    }
+
+    /// Runs in a thread of its own until it is stopped.
+    pub fn start(self) -> Running {
+        let (stop, stopped) = channel::<()>();
+        let thread = std::thread::spawn(move || {
+            let stopped = Mutex::new(stopped);
+            let wait = |time| {
+                let signal = stopped.lock().unwrap_or_else(PoisonError::into_inner).recv_timeout(time);
+                !matches!(signal, Err(RecvTimeoutError::Timeout))
+            };
+            // A first turn at once: what waited while the program was down is late already.
+            while !wait(Duration::ZERO) {
+                self.turn(&|| wait(Duration::ZERO));
+                if wait(TURN) {
+                    break;
+                }
+            }
+        });
+        Running { stop: Some(stop), thread: Some(thread) }
+    }
+}
+
+/// Time between two turns.
+const TURN: Duration = Duration::from_secs(2);
+
+/// How long a stop waits for the mail that is on its way; its lease runs out by itself.
+const PATIENCE: Duration = Duration::from_secs(8);
+
+/// A clockwork that runs in its thread.
+pub struct Running {
+    stop: Option<Sender<()>>,
+    thread: Option<JoinHandle<()>>,
+}
+
+impl Running {
+    /// Stops it: what is under way is finished, unless that takes too long.
+    pub fn stop(mut self) {
+        drop(self.stop.take());
+        let Some(thread) = self.thread.take() else { return };
+        let step = Duration::from_millis(20);
+        let mut waited = Duration::ZERO;
+        while !thread.is_finished() && waited < PATIENCE {
+            std::thread::sleep(step);
+            waited += step;
+        }
+        if thread.is_finished() && thread.join().is_err() {
+            tracing::error!("the clockwork panicked");
+        }
+    }
+}

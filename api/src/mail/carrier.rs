@@ -1,0 +1,153 @@
+//! The way out: a mail server, or a folder while none is set.
+
+use std::path::{Path, PathBuf};
+use std::time::Duration;
+
+use lettre::transport::smtp::Error as SmtpError;
+use lettre::transport::smtp::authentication::Credentials;
+use lettre::transport::smtp::client::{Certificate, Tls, TlsParameters};
+use lettre::{SmtpTransport, Transport};
+use secrecy::ExposeSecret;
+
+use super::mime::mime;
+use crate::message::usecase::{Message, Outcome};
+use crate::platform::config::{Mail, Security};
+
+/// Carries mails, one at a time. Blocking.
+pub struct Carrier {
+    from: String,
+    way: Way,
+}
+
+enum Way {
+    Smtp(Box<SmtpTransport>),
+    Folder(PathBuf),
+}
+
+/// How one mail went, and whether the next one is worth a try just now.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Went {
+    /// How it went.
+    pub outcome: Outcome,
+    /// Whether the mail server itself seems to be out of reach.
+    pub unreachable: bool,
+}
+
+/// What is wrong with the mail settings.
+#[derive(Debug, thiserror::Error)]
+pub enum NoWay {
+    /// The name of the server can't be one, or its certificates can't be read.
+    #[error("--smtp-host {host:?} can't be used: {why}")]
+    Server {
+        /// The server's name.
+        host: String,
+        /// What is wrong.
+        why: String,
+    },
+    /// The file of `--smtp-ca`.
+    #[error("can't read --smtp-ca {file:?} as PEM certificates: {why}")]
+    Authority {
+        /// The file.
+        file: PathBuf,
+        /// What is wrong.
+        why: String,
+    },
+}
+
+impl Carrier {
+    /// The carrier that the settings ask for; mails without a server go to the folder `mail` under `data`.
+    ///
+    /// # Errors
+    /// [`NoWay`] with what to change.
+    pub fn new(settings: &Mail, data: &Path) -> Result<Self, NoWay> {
+        let way = match &settings.host {
+            Some(host) => Way::Smtp(Box::new(server(settings, host)?)),
+            None => Way::Folder(data.join("mail")),
+        };
+        Ok(Self { from: settings.from.clone(), way })
+    }
+
+    /// Hands one mail over.
+    pub fn carry(&self, message: &Message) -> Went {
+        let mail = match mime(message, &self.from) {
+            Ok(mail) => mail,
+            Err(why) => return Went { outcome: Outcome::Refused(why), unreachable: false },
+        };
+        match &self.way {
+            Way::Smtp(server) => match server.send(&mail) {
+                Ok(_) => Went { outcome: Outcome::Sent, unreachable: false },
+                Err(error) => went_wrong(&error),
+            },
+            Way::Folder(folder) => match file(folder, message.id.as_str(), &mail.formatted()) {
+                Ok(()) => Went { outcome: Outcome::Sent, unreachable: false },
+                Err(error) => {
+                    let why = format!("can't write into {}: {error}", folder.display());
+                    Went { outcome: Outcome::Later(why), unreachable: true }
+                }
+            },
+        }
+    }
+}
+
+/// Writes the mail under its id, all of it or nothing; a second time it replaces the first.
+fn file(folder: &Path, id: &str, bytes: &[u8]) -> std::io::Result<()> {
+    std::fs::create_dir_all(folder)?;
+    let (part, whole) = (folder.join(format!("{id}.part")), folder.join(format!("{id}.eml")));
+    std::fs::write(&part, bytes)?;
+    std::fs::rename(&part, &whole)
+}
+
+fn server(settings: &Mail, host: &str) -> Result<SmtpTransport, NoWay> {
+    let protection = || protection(settings, host);
+    let (tls, port) = match settings.security {
+        Security::Tls => (Tls::Wrapper(protection()?), 465),
+        Security::Starttls => (Tls::Required(protection()?), 587),
+        Security::None => (Tls::None, 25),
+    };
+    let mut builder = SmtpTransport::builder_dangerous(host)
+        .port(settings.port.unwrap_or(port))
+        .tls(tls)
+        .timeout(Some(Duration::from_secs(u64::from(settings.timeout_seconds))));
+    if let (Some(user), Some(password)) = (&settings.user, &settings.password) {
+        builder = builder.credentials(Credentials::new(user.clone(), password.expose_secret().to_owned()));
+    }
+    Ok(builder.build())
+}
+
+fn protection(settings: &Mail, host: &str) -> Result<TlsParameters, NoWay> {
+    let mut builder = TlsParameters::builder(host.to_owned());
+    if let Some(file) = &settings.authority {
+        let no = |why: String| NoWay::Authority { file: file.clone(), why };
+        let pem = std::fs::read(file).map_err(|error| no(error.to_string()))?;
+        let certificate = Certificate::from_pem(&pem).map_err(|error| no(error.to_string()))?;
+        builder = builder.add_root_certificate(certificate);
+    }
+    builder.build_rustls().map_err(|error| NoWay::Server { host: host.to_owned(), why: error.to_string() })
+}
+
+/// What an error of the mail server means for the mail (RFC 5321, 4.2.1: 4yz may pass, 5yz will not) and for those
+/// behind it. A refused sign-in (RFC 4954, section 6) is a fault of the settings, so the mail waits for its mending.
+fn went_wrong(error: &SmtpError) -> Went {
+    let code = error.status().map(u16::from);
+    let why = told(error);
+    match code {
+        Some(421 | 454 | 530 | 534 | 535 | 538) | None => Went { outcome: Outcome::Later(why), unreachable: true },
+        Some(500..) => Went { outcome: Outcome::Refused(why), unreachable: false },
+        Some(_) => Went { outcome: Outcome::Later(why), unreachable: false },
+    }
+}
+
+/// The error with its causes, on one line of at most 500 characters: a server's words are not trusted.
+fn told(error: &SmtpError) -> String {
+    let mut text = error.to_string();
+    let mut cause = std::error::Error::source(error);
+    while let Some(inner) = cause {
+        let more = inner.to_string();
+        if !text.contains(&more) {
+            text.push_str(": ");
+            text.push_str(&more);
+        }
+        cause = inner.source();
+    }
+    text.chars().map(|c| if c.is_control() { ' ' } else { c }).take(500).collect()
+}

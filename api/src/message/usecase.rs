@@ -1,0 +1,208 @@
+//! What is done to mails.
+
+use baywright_domain::id::{MessageId, ShopId};
+use serde_json::json;
+
+use super::life::{MAX_TRIES, MessageState, NotFailed, wait_ms};
+use super::store;
+use crate::platform::answer::Page;
+use crate::platform::clock::UtcTime;
+use crate::platform::cursor::{Mark, Paging};
+use crate::platform::db::Conn;
+use crate::platform::etag::IfMatch;
+use crate::platform::fail::{Done, Fail};
+use crate::platform::problem::Problem;
+use crate::platform::tx::Tx;
+use crate::platform::{ids, record};
+
+/// A mail as it is written into the outbox, clean of control characters.
+#[derive(Debug, Clone)]
+pub struct Letter {
+    /// What it is for, such as `quote.sent`.
+    pub kind: String,
+    /// Kind and id of the record it tells about.
+    pub about: (String, String),
+    /// The sender's name.
+    pub from_name: String,
+    /// Where answers go; empty for the sender's address.
+    pub reply_to: String,
+    /// The recipient's name.
+    pub to_name: String,
+    /// The recipient's address.
+    pub to_email: String,
+    /// The subject line.
+    pub subject: String,
+    /// The body as plain text.
+    pub text: String,
+    /// The body as HTML.
+    pub html: String,
+    /// What comes with it.
+    pub attachments: Vec<Attachment>,
+}
+
+/// A file that comes with a mail.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Attachment {
+    /// The file's name, such as `booking.ics`.
+    pub name: String,
+    /// Its media type, such as `text/calendar`.
+    pub media_type: String,
+    /// What is in it.
+    pub bytes: Vec<u8>,
+}
+
+/// A mail as it stands.
+#[derive(Debug, Clone)]
+pub struct Message {
+    /// Its id.
+    pub id: MessageId,
+    /// Counts the changes.
+    pub version: i64,
+    /// What it says.
+    pub letter: Letter,
+    /// Its `Message-ID`, the same at every try.
+    pub header_id: String,
+    /// Where it stands.
+    pub state: MessageState,
+    /// How often it was tried.
+    pub tries: i32,
+    /// When it is tried next, where it waits; else when it stopped waiting.
+    pub due_at: UtcTime,
+    /// What went wrong at the last try, or empty.
+    pub trouble: String,
+    /// When the mail server took it.
+    pub sent_at: Option<UtcTime>,
+    /// When it was written.
+    pub created_at: UtcTime,
+    /// When it last changed.
+    pub updated_at: UtcTime,
+}
+
+/// A mail taken for sending: nobody else sends it while the lease runs.
+#[derive(Debug, Clone)]
+pub struct Parcel {
+    /// The mail.
+    pub message: Message,
+    /// By which the taker is known when it settles.
+    pub lease: String,
+}
+
+/// How a try went.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Outcome {
+    /// The mail server took it.
+    Sent,
+    /// The mail server will never take it.
+    Refused(String),
+    /// Not this time.
+    Later(String),
+}
+
+/// How long a taken mail belongs to its taker, in minutes: longer than any try lasts.
+const LEASE_MINUTES: i64 = 15;
+
+/// Writes a mail into the outbox; it goes out if and when the transaction is committed.
+pub fn queue(tx: &mut Tx<'_>, letter: &Letter) -> Done<MessageId> {
+    let id: MessageId = ids::new();
+    let domain = tx.config.mail.from.rsplit('@').next().unwrap_or_default();
+    let header_id = format!("<{id}@{domain}>");
+    store::insert(tx, &id, &header_id, letter)?;
+    record::write(tx, "message.queued", ("message", id.as_str()), json!({ "kind": letter.kind }))?;
+    Ok(id)
+}
+
+/// One page of the shop's mails, of one state where it is given.
+pub fn list(tx: &mut Tx<'_>, state: Option<MessageState>, paging: &Paging) -> Done<Page<Message>> {
+    let rows = store::page(tx, state, paging)?;
+    Ok(paging.page(rows, |message| Mark::of_id(message.id.as_str())))
+}
+
+/// The mail of that id, with names and types of what comes with it but not the bytes.
+pub fn show(tx: &mut Tx<'_>, id: &MessageId) -> Done<Message> {
+    Ok(store::find(tx, id)?.ok_or_else(|| Problem::not_found("message"))?)
+}
+
+/// Queues a failed mail again, with all its tries before it.
+pub fn send_again(tx: &mut Tx<'_>, id: &MessageId, seen: IfMatch) -> Done<Message> {
+    let message = show(tx, id)?;
+    seen.check(message.version)?;
+    if message.state != MessageState::Failed {
+        return Err(NotFailed(message.state).into());
+    }
+    let now = tx.now;
+    store::set(
+        tx,
+        &message,
+        MessageState::Queued,
+        &store::Change { tries: 0, due_at: now, ..store::Change::of(&message) },
+    )?;
+    record::write(tx, "message.queued-again", ("message", id.as_str()), json!({}))?;
+    show(tx, id)
+}
+
+/// Shops with a mail to send now.
+pub fn shops_to_serve(conn: &mut Conn, now: UtcTime) -> Done<Vec<ShopId>> {
+    Ok(store::shops_due(conn, now)?.into_iter().map(ShopId::new).collect())
+}
+
+/// Takes the shop's next mail that is due: the oldest whose recipient waits for no older one, so that one person's
+/// mails go out in order. One whose taker never came back is taken again; after too many tries it is given up instead.
+pub fn take(tx: &mut Tx<'_>) -> Done<Option<Parcel>> {
+    while let Some(mut message) = store::next_due(tx)? {
+        if message.tries >= MAX_TRIES {
+            give_up(tx, &message, "the program ended during each try")?;
+            continue;
+        }
+        let lease: String = ids::new();
+        let change = store::Change {
+            tries: message.tries + 1,
+            due_at: tx.now.plus_minutes(LEASE_MINUTES),
+            lease: Some(lease.clone()),
+            ..store::Change::of(&message)
+        };
+        store::set(tx, &message, MessageState::Sending, &change)?;
+        message.tries = change.tries;
+        message.letter.attachments = store::attachments(tx, &message.id)?;
+        return Ok(Some(Parcel { message, lease }));
+    }
+    Ok(None)
+}
+
+/// Notes how a try went, unless the lease ran out and someone else has taken the mail since.
+pub fn settle(tx: &mut Tx<'_>, parcel: &Parcel, outcome: &Outcome) -> Done<()> {
+    let message = &parcel.message;
+    let id = message.id.clone();
+    if !store::is_leased(tx, &id, &parcel.lease)? {
+        tracing::warn!(message = %id, "a lease ran out before its mail was settled");
+        return Ok(());
+    }
+    let now = tx.now;
+    match outcome {
+        Outcome::Sent => {
+            let change =
+                store::Change { due_at: now, sent_at: Some(now), trouble: String::new(), ..store::Change::of(message) };
+            store::set(tx, message, MessageState::Sent, &change)?;
+            record::write(tx, "message.sent", ("message", id.as_str()), json!({}))
+        }
+        Outcome::Refused(trouble) => give_up(tx, message, trouble),
+        Outcome::Later(trouble) if message.tries >= MAX_TRIES => give_up(tx, message, trouble),
+        Outcome::Later(trouble) => {
+            let spread = u32::from_le_bytes(ids::random().map_err(Fail::unexpected)?);
+            let due_at = now.plus_ms(wait_ms(message.tries, spread));
+            let change = store::Change { due_at, trouble: trouble.clone(), ..store::Change::of(message) };
+            Ok(store::set(tx, message, MessageState::Queued, &change)?)
+        }
+    }
+}
+
+fn give_up(tx: &mut Tx<'_>, message: &Message, trouble: &str) -> Done<()> {
+    let change = store::Change { due_at: tx.now, trouble: trouble.to_owned(), ..store::Change::of(message) };
+    store::set(tx, message, MessageState::Failed, &change)?;
+    record::write(tx, "message.failed", ("message", message.id.as_str()), json!({ "tries": message.tries }))
+}
+
+/// How many mails of all shops wait, and since when the oldest does.
+pub fn waiting(conn: &mut Conn) -> Done<(i64, Option<UtcTime>)> {
+    let (count, oldest) = store::waiting(conn)?;
+    Ok((count, oldest.map(UtcTime::from_ms)))
+}
