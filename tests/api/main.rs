@@ -3,3 +3,4 @@
 #![allow(missing_docs, reason = "tests are named as requirements")]
 
 mod customer;
+mod message;

@@ -13,6 +13,7 @@
 
 pub mod answer;
 pub mod engine;
+pub mod mailbox;
 pub mod oracle;
 pub mod person;
 pub mod studio;

@@ -5,6 +5,7 @@ use std::sync::{Arc, mpsc};
 use std::thread::JoinHandle;
 
 use actix_web::dev::ServerHandle;
+use baywright::clockwork::Clockwork;
 use baywright::people::usecase::{NewPerson, add, open_session};
 use baywright::platform::clock::{Clock, UtcTime};
 use baywright::platform::config::Config;
@@ -38,6 +39,7 @@ pub struct Studio {
     owner: PersonId,
     handle: ServerHandle,
     thread: Option<JoinHandle<()>>,
+    clockwork: Clockwork,
     fresh: Fresh,
 }
 
@@ -64,9 +66,11 @@ impl Studio {
         let listener = TcpListener::bind("127.0.0.1:0").unwrap();
         let base = format!("http://{}", listener.local_addr().unwrap());
         let flags = ["test", "--public-url", &base, "--workers", "2", "--rate", "1000000"];
-        let config = Flags::parse_from(flags).config.checked().unwrap();
+        let mut config = Flags::parse_from(flags).config.checked().unwrap();
+        fresh.folder().clone_into(&mut config.data);
         let app = App::new(db.clone(), clock.clone(), keys.clone(), config).unwrap();
         let config = app.config.clone();
+        let clockwork = Clockwork::of(&app).unwrap();
         let (ready, started) = mpsc::channel();
         let thread = std::thread::spawn(move || {
             actix_web::rt::System::new().block_on(async move {
@@ -77,7 +81,7 @@ impl Studio {
         });
         let handle = started.recv().unwrap();
         let (shop, owner) = found_shop(&db, &config, clock.now(), "owner@example.com");
-        Self { base, clock, db, engine, keys, config, shop, owner, handle, thread: Some(thread), fresh }
+        Self { base, clock, db, engine, keys, config, shop, owner, handle, thread: Some(thread), clockwork, fresh }
     }
 
     /// A folder of the test's own.
@@ -115,11 +119,26 @@ impl Studio {
         Person::new(&self.base, None)
     }
 
-    fn in_shop<T>(&self, shop: &ShopId, mut f: impl FnMut(&mut Tx<'_>) -> Result<T, Fail>) -> T {
-        let done = self.db.write(Scope::Shop(shop), |conn| {
+    /// Runs the jobs that are due and sends the mails that wait, as the program does every few seconds.
+    pub fn tick(&self) {
+        self.clockwork.turn(&|| false);
+    }
+
+    /// Moves the clock on by so many minutes.
+    pub fn pass_minutes(&self, minutes: i64) {
+        self.clock.set(self.clock.now().plus_minutes(minutes));
+    }
+
+    /// Runs `f` in a transaction of that shop, as the command line does.
+    pub fn in_shop<T>(&self, shop: &ShopId, mut f: impl FnMut(&mut Tx<'_>) -> Result<T, Fail>) -> T {
+        self.try_in_shop(shop, &mut f).unwrap_or_else(|fail| panic!("{fail:?}"))
+    }
+
+    /// The same, where `f` may fail.
+    pub fn try_in_shop<T>(&self, shop: &ShopId, mut f: impl FnMut(&mut Tx<'_>) -> Result<T, Fail>) -> Result<T, Fail> {
+        self.db.write(Scope::Shop(shop), |conn| {
             f(&mut Tx::for_program(conn, Actor::Operator, shop, self.clock.now(), self.config.clone())?)
-        });
-        done.unwrap_or_else(|fail| panic!("{fail:?}"))
+        })
     }
 
     fn signed_in(&self, shop: &ShopId, person: &PersonId) -> Person {

@@ -9,10 +9,8 @@
 //! | `GET /v1/messages/{id}` | desk | one, with its text |
 //! | `POST /v1/messages/{id}/send-again` | desk | queues a failed one again |
 
-mod life;
 mod routes;
 mod store;
 pub mod usecase;
 
-pub use life::MessageState;
 pub use routes::routes;

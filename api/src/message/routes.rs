@@ -3,11 +3,11 @@
 use actix_web::web::Path;
 use actix_web::{get, post};
 use baywright_domain::id::MessageId;
+use baywright_domain::message::MessageState;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
 
-use super::life::MessageState;
 use super::usecase::{self, Attachment, Message};
 use crate::platform::answer::{Answer, Page, changed, item, page};
 use crate::platform::call::Call;

@@ -1,10 +1,10 @@
 //! Rows of mails.
 
 use baywright_domain::id::MessageId;
+use baywright_domain::message::MessageState;
 use diesel::dsl::{count_star, exists, min, not};
 use diesel::prelude::*;
 
-use super::life::MessageState;
 use super::usecase::{Attachment, Letter, Message};
 use crate::newest_first;
 use crate::platform::clock::UtcTime;
@@ -48,7 +48,7 @@ impl TryFrom<Row> for Message {
 
     fn try_from(row: Row) -> Result<Self, DbError> {
         let state = MessageState::parse(&row.state)
-            .ok_or_else(|| DbError::Corrupt(format!("message {} in state {:?}", row.id, row.state)))?;
+            .map_err(|error| DbError::Corrupt(format!("message {}: {error}", row.id)))?;
         Ok(Self {
             id: row.id.into(),
             version: row.version,

@@ -1,9 +1,9 @@
 //! What is done to mails.
 
 use baywright_domain::id::{MessageId, ShopId};
+use baywright_domain::message::{AfterFailure, Backoff, MessageMove, MessageState};
 use serde_json::json;
 
-use super::life::{MAX_TRIES, MessageState, NotFailed, wait_ms};
 use super::store;
 use crate::platform::answer::Page;
 use crate::platform::clock::UtcTime;
@@ -126,16 +126,9 @@ pub fn show(tx: &mut Tx<'_>, id: &MessageId) -> Done<Message> {
 pub fn send_again(tx: &mut Tx<'_>, id: &MessageId, seen: IfMatch) -> Done<Message> {
     let message = show(tx, id)?;
     seen.check(message.version)?;
-    if message.state != MessageState::Failed {
-        return Err(NotFailed(message.state).into());
-    }
-    let now = tx.now;
-    store::set(
-        tx,
-        &message,
-        MessageState::Queued,
-        &store::Change { tries: 0, due_at: now, ..store::Change::of(&message) },
-    )?;
+    let state = message.state.go(MessageMove::SendAgain)?;
+    let change = store::Change { tries: 0, due_at: tx.now, ..store::Change::of(&message) };
+    store::set(tx, &message, state, &change)?;
     record::write(tx, "message.queued-again", ("message", id.as_str()), json!({}))?;
     show(tx, id)
 }
@@ -149,9 +142,12 @@ pub fn shops_to_serve(conn: &mut Conn, now: UtcTime) -> Done<Vec<ShopId>> {
 /// mails go out in order. One whose taker never came back is taken again; after too many tries it is given up instead.
 pub fn take(tx: &mut Tx<'_>) -> Done<Option<Parcel>> {
     while let Some(mut message) = store::next_due(tx)? {
-        if message.tries >= MAX_TRIES {
-            give_up(tx, &message, "the program ended during each try")?;
-            continue;
+        if message.state == MessageState::Sending {
+            if let AfterFailure::GiveUp = after_failure(&message, false)? {
+                give_up(tx, &message, "the program ended during each try")?;
+                continue;
+            }
+            message.state = message.state.go(MessageMove::PutBack)?;
         }
         let lease: String = ids::new();
         let change = store::Change {
@@ -160,12 +156,21 @@ pub fn take(tx: &mut Tx<'_>) -> Done<Option<Parcel>> {
             lease: Some(lease.clone()),
             ..store::Change::of(&message)
         };
-        store::set(tx, &message, MessageState::Sending, &change)?;
+        let state = message.state.go(MessageMove::TakeUp)?;
+        store::set(tx, &message, state, &change)?;
+        message.state = state;
         message.tries = change.tries;
         message.letter.attachments = store::attachments(tx, &message.id)?;
         return Ok(Some(Parcel { message, lease }));
     }
     Ok(None)
+}
+
+/// What the rules say follows a failed try of the mail.
+fn after_failure(message: &Message, permanent: bool) -> Done<AfterFailure> {
+    let jitter = u16::from_le_bytes(ids::random().map_err(Fail::unexpected)?);
+    let tries = u32::try_from(message.tries).unwrap_or(u32::MAX);
+    Ok(Backoff::USUAL.after_failure(tries, permanent, jitter))
 }
 
 /// Notes how a try went, unless the lease ran out and someone else has taken the mail since.
@@ -177,27 +182,31 @@ pub fn settle(tx: &mut Tx<'_>, parcel: &Parcel, outcome: &Outcome) -> Done<()> {
         return Ok(());
     }
     let now = tx.now;
-    match outcome {
+    let (trouble, permanent) = match outcome {
         Outcome::Sent => {
+            let state = message.state.go(MessageMove::Deliver)?;
             let change =
                 store::Change { due_at: now, sent_at: Some(now), trouble: String::new(), ..store::Change::of(message) };
-            store::set(tx, message, MessageState::Sent, &change)?;
-            record::write(tx, "message.sent", ("message", id.as_str()), json!({}))
+            store::set(tx, message, state, &change)?;
+            return record::write(tx, "message.sent", ("message", id.as_str()), json!({}));
         }
-        Outcome::Refused(trouble) => give_up(tx, message, trouble),
-        Outcome::Later(trouble) if message.tries >= MAX_TRIES => give_up(tx, message, trouble),
-        Outcome::Later(trouble) => {
-            let spread = u32::from_le_bytes(ids::random().map_err(Fail::unexpected)?);
-            let due_at = now.plus_ms(wait_ms(message.tries, spread));
+        Outcome::Refused(trouble) => (trouble, true),
+        Outcome::Later(trouble) => (trouble, false),
+    };
+    match after_failure(message, permanent)? {
+        AfterFailure::GiveUp => give_up(tx, message, trouble),
+        AfterFailure::TryAgainIn(seconds) => {
+            let state = message.state.go(MessageMove::PutBack)?;
+            let due_at = now.plus_ms(i64::from(seconds) * 1000);
             let change = store::Change { due_at, trouble: trouble.clone(), ..store::Change::of(message) };
-            Ok(store::set(tx, message, MessageState::Queued, &change)?)
+            Ok(store::set(tx, message, state, &change)?)
         }
     }
 }
 
 fn give_up(tx: &mut Tx<'_>, message: &Message, trouble: &str) -> Done<()> {
     let change = store::Change { due_at: tx.now, trouble: trouble.to_owned(), ..store::Change::of(message) };
-    store::set(tx, message, MessageState::Failed, &change)?;
+    store::set(tx, message, message.state.go(MessageMove::GiveUp)?, &change)?;
     record::write(tx, "message.failed", ("message", message.id.as_str()), json!({ "tries": message.tries }))
 }
 
