@@ -4,15 +4,17 @@ use utoipa_actix_web::service_config::ServiceConfig;
 
 use crate::clockwork::Job;
 use crate::platform::idempotency;
-use crate::{customer, message, people, shop, system};
+use crate::{customer, message, people, search, shop, system, vehicle};
 
 /// Adds every feature's routes.
 pub fn routes(config: &mut ServiceConfig<'_>) {
     customer::routes(config);
     message::routes(config);
     people::routes(config);
+    search::routes(config);
     shop::routes(config);
     system::routes(config);
+    vehicle::routes(config);
 }
 
 /// Everything that is done by time: each feature's jobs, and the platform's own.

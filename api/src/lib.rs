@@ -14,6 +14,8 @@ pub mod message;
 pub mod people;
 pub mod platform;
 pub mod schema;
+pub mod search;
 pub mod server;
 pub mod shop;
 pub mod system;
+pub mod vehicle;

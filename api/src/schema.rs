@@ -85,7 +85,60 @@ diesel::table! {
     customer (id) {
         id -> Text,
         shop_id -> Text,
+        kind -> Text,
+        reference -> Nullable<Text>,
         name -> Text,
+        contact_name -> Nullable<Text>,
+        emails -> Text,
+        phones -> Text,
+        address_lines -> Text,
+        city -> Nullable<Text>,
+        postcode -> Nullable<Text>,
+        region -> Nullable<Text>,
+        country -> Nullable<Text>,
+        vat_id -> Nullable<Text>,
+        purchase_order_required -> Bool,
+        prices -> Nullable<Text>,
+        notes -> Text,
+        language -> Text,
+        erased_at -> Nullable<BigInt>,
+        version -> BigInt,
+        created_at -> BigInt,
+        updated_at -> BigInt,
+    }
+}
+
+diesel::table! {
+    customer_consent (id) {
+        id -> Text,
+        shop_id -> Text,
+        customer_id -> Text,
+        kind -> Text,
+        how -> Text,
+        given_at -> BigInt,
+        withdrawn_at -> Nullable<BigInt>,
+    }
+}
+
+diesel::table! {
+    vehicle (id) {
+        id -> Text,
+        shop_id -> Text,
+        customer_id -> Text,
+        registration -> Nullable<Text>,
+        registration_key -> Nullable<Text>,
+        country -> Nullable<Text>,
+        vin -> Nullable<Text>,
+        market -> Text,
+        make -> Text,
+        model -> Text,
+        year -> Nullable<Integer>,
+        colour -> Nullable<Text>,
+        size_class -> Text,
+        paint_type -> Text,
+        powertrain -> Text,
+        odometer_unit -> Text,
+        notes -> Text,
         version -> BigInt,
         created_at -> BigInt,
         updated_at -> BigInt,
@@ -141,6 +194,24 @@ diesel::table! {
     }
 }
 
+diesel::table! {
+    search_subject (id) {
+        id -> Text,
+        shop_id -> Text,
+        kind -> Text,
+        title -> Text,
+        detail -> Text,
+    }
+}
+
+diesel::table! {
+    search_word (shop_id, word, subject_id) {
+        shop_id -> Text,
+        word -> Text,
+        subject_id -> Text,
+    }
+}
+
 diesel::allow_tables_to_appear_in_same_query!(
     shop,
     person,
@@ -149,7 +220,11 @@ diesel::allow_tables_to_appear_in_same_query!(
     record,
     idempotency,
     customer,
+    customer_consent,
+    vehicle,
     message,
     message_attachment,
-    clock_run
+    clock_run,
+    search_subject,
+    search_word
 );

@@ -34,10 +34,12 @@ impl CustomerKind {
 words! {
     /// What a customer can agree to, one by one.
     pub enum ConsentKind("kind of consent") {
-        /// Being written to or called about this job.
-        Contact = "CONTACT" "contact about the job",
+        /// Being written to about this job.
+        Mail = "MAIL" "mail about the job",
+        /// Being called about this job.
+        Phone = "PHONE" "calls about the job",
         /// Come-back reminders and offers.
-        Reminders = "REMINDERS" "come-back reminders",
+        Marketing = "MARKETING" "come-back reminders and offers",
         /// Showing photographs of the car to others.
         Photos = "PHOTOS" "showing photographs",
     }
@@ -67,11 +69,11 @@ mod tests {
     #[test]
     fn a_consent_holds_from_given_until_withdrawn() {
         let at = |seconds| DateTime::from_timestamp(seconds, 0).unwrap();
-        let given = Consent { kind: ConsentKind::Reminders, given_at: at(100), withdrawn_at: Some(at(200)) };
-        let holds = |seconds| consents(&[given], ConsentKind::Reminders, at(seconds));
+        let given = Consent { kind: ConsentKind::Marketing, given_at: at(100), withdrawn_at: Some(at(200)) };
+        let holds = |seconds| consents(&[given], ConsentKind::Marketing, at(seconds));
         assert_eq!([99, 100, 199, 200].map(holds), [false, true, true, false]);
         assert!(!consents(&[given], ConsentKind::Photos, at(150)));
         let again = Consent { given_at: at(300), withdrawn_at: None, ..given };
-        assert!(consents(&[given, again], ConsentKind::Reminders, at(1_000)));
+        assert!(consents(&[given, again], ConsentKind::Marketing, at(1_000)));
     }
 }

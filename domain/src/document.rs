@@ -17,6 +17,7 @@ use rust_decimal::Decimal;
 
 use crate::money::{Currency, Money, Percent};
 use crate::tax::{Profile, Treatment};
+use crate::word::words;
 
 pub use refused::{BadDocument, Broken, Place};
 pub use totals::{CategoryTotal, LineTotal, Totals};
@@ -27,13 +28,14 @@ pub const MOST: usize = 1_000;
 /// The most discounts on a whole document.
 pub const MOST_DISCOUNTS: usize = 20;
 
-/// Whether the prices, allowances, charges and discounts of a document are without tax or with it.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum Prices {
-    /// Without tax; tax comes on top (trade customers).
-    Net,
-    /// With tax; the sum may not move by a cent (private customers).
-    Gross,
+words! {
+    /// Whether the prices, allowances, charges and discounts of a document are without tax or with it.
+    pub enum Prices("way of prices") {
+        /// Without tax; tax comes on top (trade customers).
+        Net = "NET" "without tax",
+        /// With tax; the sum may not move by a cent (private customers).
+        Gross = "GROSS" "with tax",
+    }
 }
 
 /// What a document says, before it is summed up.

@@ -4,6 +4,7 @@
 extern crate alloc;
 
 pub mod calendar;
+pub mod country;
 pub mod document;
 pub mod id;
 pub mod invoice;
@@ -14,6 +15,7 @@ pub mod schedule;
 pub mod series;
 pub mod tax;
 pub mod time;
+pub mod vat_id;
 pub mod word;
 
 mod life;
@@ -33,6 +35,7 @@ pub mod precedence;
 pub mod pricing;
 pub mod quote;
 pub mod reminder;
+pub mod search;
 pub mod signoff;
 pub mod variation;
 pub mod vehicle;

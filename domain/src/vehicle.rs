@@ -59,6 +59,16 @@ words! {
     }
 }
 
+words! {
+    /// What the odometer counts.
+    pub enum OdometerUnit("odometer unit") {
+        /// Kilometres.
+        Kilometres = "KM" "km",
+        /// Miles.
+        Miles = "MI" "miles",
+    }
+}
+
 impl Powertrain {
     /// What to be careful of, whatever is done to the car. A car whose drive isn't known counts as electric.
     pub fn cautions(self) -> Vec<Caution> {

@@ -5,6 +5,7 @@
 
 mod availability_edges;
 mod bank;
+mod country;
 mod en16931;
 mod tax_rules;
 mod totals;

@@ -14,6 +14,7 @@
 pub mod answer;
 pub mod engine;
 pub mod mailbox;
+pub mod make;
 pub mod oracle;
 pub mod person;
 pub mod studio;

@@ -1,4 +1,4 @@
-//! Customers: private and trade, and how they may be reached.
+//! Customers: private and trade, how they may be reached, and what they agreed to.
 //!
 //! | route | who | what |
 //! | --- | --- | --- |
@@ -7,8 +7,9 @@
 //! | `GET /v1/customers/{id}` | desk | one |
 //! | `PUT /v1/customers/{id}` | desk | replaces what is known of one |
 
+mod details;
 mod routes;
 mod store;
-mod usecase;
+pub mod usecase;
 
 pub use routes::routes;

@@ -11,5 +11,6 @@ mod open;
 mod write;
 
 pub use conn::{Conn, MultiBackend};
+pub(crate) use dialect::each_engine;
 pub use open::{Db, NotOpened};
 pub use write::Scope;

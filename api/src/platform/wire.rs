@@ -3,12 +3,14 @@
 
 mod decimal;
 mod money;
+mod place;
 mod text;
 mod time;
 mod word;
 
 pub use decimal::Number;
 pub use money::Amount;
+pub use place::{CountryCode, Language};
 pub use text::{Code, Email, Line, Phone, Reference, Text};
 pub use time::{Day, Instant, WallTime};
 pub use word::{WireWord, Word};

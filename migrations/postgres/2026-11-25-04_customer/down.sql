@@ -1,1 +1,2 @@
+DROP TABLE customer_consent;
 DROP TABLE customer;

@@ -59,3 +59,15 @@ pub(super) fn ping(conn: &mut Conn) -> QueryResult<bool> {
     let answer: One = sql_query("SELECT CAST(1 AS BIGINT) AS one").get_result(conn)?;
     Ok(answer.one == 1)
 }
+
+/// Runs one body on whichever engine it is, for what diesel writes alike for both but not for their enum (inserting
+/// several rows at once, say).
+macro_rules! each_engine {
+    ($conn:expr, $inner:ident => $body:expr) => {
+        match $conn {
+            $crate::platform::db::Conn::Pg($inner) => $body,
+            $crate::platform::db::Conn::Sqlite($inner) => $body,
+        }
+    };
+}
+pub(crate) use each_engine;

@@ -1,0 +1,120 @@
+//! Customers over HTTP.
+
+mod body;
+mod view;
+
+use actix_web::web::Path;
+use actix_web::{get, post, put};
+use baywright_domain::customer::{ConsentKind, CustomerKind};
+use baywright_domain::document::Prices;
+use baywright_domain::id::CustomerId;
+use serde::Deserialize;
+
+use utoipa_actix_web::service_config::ServiceConfig;
+
+use super::usecase::{self, Wanted};
+use crate::platform::answer::{Answer, Created, Page, changed, item, page};
+use crate::platform::body::Body;
+use crate::platform::call::Call;
+use crate::platform::cursor::List;
+use crate::platform::etag::{IfMatch, IfNoneMatch};
+use crate::platform::idempotency::IdempotencyKey;
+use crate::platform::identity::Desk;
+use crate::platform::wire::{Email, Line, Reference, Word};
+pub use body::CustomerBody;
+pub use view::CustomerView;
+
+crate::wire_words! {
+    CustomerKind => "CustomerKind",
+    ConsentKind => "ConsentKind",
+    Prices => "Prices",
+}
+
+/// A kind as it travels; the API document's derive reads a plain name better than one with parameters.
+type KindWord = Word<CustomerKind>;
+/// A kind of consent as it travels.
+type ConsentWord = Word<ConsentKind>;
+/// A way of prices as it travels.
+type PricesWord = Word<Prices>;
+
+/// Adds the feature's routes.
+pub fn routes(config: &mut ServiceConfig<'_>) {
+    config.service(list).service(create).service(show).service(replace);
+}
+
+/// Which customers.
+#[derive(Debug, Deserialize, utoipa::IntoParams)]
+#[serde(deny_unknown_fields)]
+#[into_params(parameter_in = Query)]
+struct CustomerFilter {
+    /// Only those of one kind.
+    #[param(inline, nullable = false)]
+    kind: Option<KindWord>,
+    /// Only the one with the shop's own number.
+    #[param(inline, nullable = false)]
+    reference: Option<Line<40>>,
+    /// Only those with that mail address.
+    #[param(inline, nullable = false)]
+    email: Option<Email>,
+}
+
+impl From<CustomerFilter> for Wanted {
+    fn from(filter: CustomerFilter) -> Self {
+        Self {
+            kind: filter.kind.map(|word| word.0),
+            reference: filter.reference.map(String::from),
+            email: filter.email.map(String::from),
+        }
+    }
+}
+
+/// List customers.
+///
+/// One page of them, newest first.
+#[utoipa::path(tag = "customer", params(CustomerFilter, crate::platform::cursor::PageParams),
+    responses((status = 200, description = "One page.", body = Page<CustomerView>)))]
+#[get("/v1/customers")]
+async fn list(call: Call<Desk>, list: List<CustomerFilter>) -> Answer {
+    let wanted = Wanted::from(list.filter);
+    let found = call.read(move |tx| usecase::list(tx, &wanted, &list.paging)).await?;
+    Ok(page(&found.map(CustomerView::from)))
+}
+
+/// Add a customer.
+///
+/// A private customer sees prices with tax, a trade customer without, unless `prices` says otherwise.
+#[utoipa::path(tag = "customer", request_body = CustomerBody, extensions(("x-idempotency-key" = json!(true))),
+    responses((status = 201, description = "The new customer.", body = CustomerView)))]
+#[post("/v1/customers")]
+async fn create(call: Call<Desk>, key: IdempotencyKey, body: Body<CustomerBody>) -> Answer {
+    let (details, consents) = body.value.checked()?;
+    call.create(key, &body.print, move |tx| {
+        let customer = usecase::add(tx, &details, &consents)?;
+        Ok(Created { location: format!("/v1/customers/{}", customer.id), view: CustomerView::from(customer) })
+    })
+    .await
+}
+
+/// Read a customer.
+#[utoipa::path(tag = "customer", params(("id" = Reference, Path, description = "The customer.")),
+    responses((status = 200, description = "The customer.", body = CustomerView), (status = 304, description = "Unchanged.")))]
+#[get("/v1/customers/{id}")]
+async fn show(call: Call<Desk>, id: Path<String>, known: IfNoneMatch) -> Answer {
+    let id = CustomerId::new(id.into_inner());
+    let customer = call.read(move |tx| usecase::show(tx, &id)).await?;
+    Ok(item(&CustomerView::from(customer), &known))
+}
+
+/// Replace what is known of a customer.
+///
+/// Consents that stood and are no longer named are taken back now; they stay in the record with both moments.
+#[utoipa::path(tag = "customer", request_body = CustomerBody, params(("id" = Reference, Path, description = "The customer.")),
+    extensions(("x-if-match" = json!(true))),
+    responses((status = 200, description = "The customer as it now stands.", body = CustomerView)))]
+#[put("/v1/customers/{id}")]
+async fn replace(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<CustomerBody>) -> Answer {
+    let id = CustomerId::new(id.into_inner());
+    let (details, consents) = body.value.checked()?;
+    let customer = call.write(move |tx| usecase::replace(tx, &id, seen, &details, &consents)).await?;
+    Ok(changed(&CustomerView::from(customer)))
+}

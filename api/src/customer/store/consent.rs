@@ -1,0 +1,69 @@
+//! Rows of consents; one that is taken back stays, with the moment.
+
+use std::collections::BTreeMap;
+
+use baywright_domain::customer::{Consent, ConsentKind};
+use baywright_domain::id::CustomerId;
+use diesel::prelude::*;
+
+use super::super::usecase::{GivenConsent, KeptConsent};
+use crate::platform::clock::UtcTime;
+use crate::platform::fail::{DbError, Stored};
+use crate::platform::ids;
+use crate::platform::tx::Tx;
+use crate::schema::customer_consent;
+
+#[derive(Queryable, Selectable)]
+#[diesel(table_name = customer_consent)]
+struct Row {
+    customer_id: String,
+    kind: String,
+    how: String,
+    given_at: i64,
+    withdrawn_at: Option<i64>,
+}
+
+/// The consents of each customer, oldest first.
+pub(super) fn of(tx: &mut Tx<'_>, customers: &[String]) -> Stored<BTreeMap<String, Vec<KeptConsent>>> {
+    let rows: Vec<Row> = customer_consent::table
+        .filter(customer_consent::shop_id.eq(tx.studio.id.as_str()))
+        .filter(customer_consent::customer_id.eq_any(customers.to_vec()))
+        .order(customer_consent::id.asc())
+        .select(Row::as_select())
+        .load(tx.conn)?;
+    let mut all: BTreeMap<String, Vec<KeptConsent>> = BTreeMap::new();
+    for row in rows {
+        let kind = ConsentKind::parse(&row.kind).map_err(|error| DbError::Corrupt(error.to_string()))?;
+        let time = |ms| UtcTime::from_ms(ms).datetime();
+        let consent = Consent { kind, given_at: time(row.given_at), withdrawn_at: row.withdrawn_at.map(time) };
+        all.entry(row.customer_id).or_default().push(KeptConsent { consent, how: row.how });
+    }
+    Ok(all)
+}
+
+pub(in super::super) fn insert_consent(tx: &mut Tx<'_>, customer: &CustomerId, given: &GivenConsent) -> Stored<()> {
+    diesel::insert_into(customer_consent::table)
+        .values((
+            customer_consent::id.eq(ids::new::<String>()),
+            customer_consent::shop_id.eq(tx.studio.id.as_str()),
+            customer_consent::customer_id.eq(customer.as_str()),
+            customer_consent::kind.eq(given.kind.as_str()),
+            customer_consent::how.eq(&given.how),
+            customer_consent::given_at.eq(given.given_at.unwrap_or(tx.now).ms()),
+        ))
+        .execute(tx.conn)?;
+    Ok(())
+}
+
+pub(in super::super) fn withdraw_consent(tx: &mut Tx<'_>, customer: &CustomerId, kind: ConsentKind) -> Stored<()> {
+    diesel::update(
+        customer_consent::table
+            .filter(customer_consent::shop_id.eq(tx.studio.id.as_str()))
+            .filter(customer_consent::customer_id.eq(customer.as_str()))
+            .filter(customer_consent::kind.eq(kind.as_str()))
+            .filter(customer_consent::withdrawn_at.is_null()),
+    )
+    .set(customer_consent::withdrawn_at.eq(tx.now.ms()))
+    .execute(tx.conn)?;
+    Ok(())
+}

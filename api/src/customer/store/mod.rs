@@ -1,0 +1,86 @@
+//! Rows of customers and of what they agreed to.
+
+mod consent;
+mod row;
+
+use baywright_domain::id::CustomerId;
+use diesel::prelude::*;
+
+pub(super) use consent::{insert_consent, withdraw_consent};
+use row::{NewRow, Row};
+
+use super::usecase::{Customer, Details, Wanted};
+use crate::newest_first;
+use crate::platform::cursor::Paging;
+use crate::platform::fail::Stored;
+use crate::platform::tx::Tx;
+use crate::schema::{customer, search_word};
+
+fn whole(tx: &mut Tx<'_>, rows: Vec<Row>) -> Stored<Vec<Customer>> {
+    let ids: Vec<String> = rows.iter().map(|row| row.id.clone()).collect();
+    let mut consents = consent::of(tx, &ids)?;
+    rows.into_iter()
+        .map(|row| {
+            let kept = consents.remove(&row.id).unwrap_or_default();
+            row.into_customer(kept)
+        })
+        .collect()
+}
+
+pub(super) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Stored<Vec<Customer>> {
+    let shop = tx.studio.id.as_str();
+    let mut mine = customer::table.filter(customer::shop_id.eq(shop)).select(Row::as_select()).into_boxed();
+    if let Some(kind) = wanted.kind {
+        mine = mine.filter(customer::kind.eq(kind.as_str()));
+    }
+    if let Some(reference) = &wanted.reference {
+        mine = mine.filter(customer::reference.eq(reference.clone()));
+    }
+    if let Some(email) = &wanted.email {
+        // The whole address is one of the words that a customer is found under.
+        let having = search_word::table
+            .filter(search_word::shop_id.eq(shop))
+            .filter(search_word::word.eq(baywright_domain::search::whole(email)))
+            .select(search_word::subject_id);
+        mine = mine.filter(customer::id.eq_any(having));
+    }
+    let rows: Vec<Row> = newest_first!(mine, customer::id, paging).load(tx.conn)?;
+    whole(tx, rows)
+}
+
+pub(super) fn find(tx: &mut Tx<'_>, id: &CustomerId) -> Stored<Option<Customer>> {
+    Ok(of_ids(tx, std::slice::from_ref(id))?.pop())
+}
+
+pub(super) fn of_ids(tx: &mut Tx<'_>, ids: &[CustomerId]) -> Stored<Vec<Customer>> {
+    let ids: Vec<String> = ids.iter().map(ToString::to_string).collect();
+    let rows: Vec<Row> = customer::table
+        .filter(customer::shop_id.eq(tx.studio.id.as_str()))
+        .filter(customer::id.eq_any(ids))
+        .select(Row::as_select())
+        .load(tx.conn)?;
+    whole(tx, rows)
+}
+
+pub(super) fn insert(tx: &mut Tx<'_>, id: &CustomerId, details: &Details) -> Stored<()> {
+    diesel::insert_into(customer::table)
+        .values((
+            customer::id.eq(id.as_str()),
+            customer::shop_id.eq(tx.studio.id.as_str()),
+            NewRow::of(details)?,
+            customer::version.eq(1_i64),
+            customer::created_at.eq(tx.now.ms()),
+            customer::updated_at.eq(tx.now.ms()),
+        ))
+        .execute(tx.conn)?;
+    Ok(())
+}
+
+pub(super) fn update(tx: &mut Tx<'_>, id: &CustomerId, version: i64, details: &Details) -> Stored<()> {
+    diesel::update(
+        customer::table.filter(customer::shop_id.eq(tx.studio.id.as_str())).filter(customer::id.eq(id.as_str())),
+    )
+    .set((NewRow::of(details)?, customer::version.eq(version), customer::updated_at.eq(tx.now.ms())))
+    .execute(tx.conn)?;
+    Ok(())
+}

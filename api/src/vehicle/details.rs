@@ -1,0 +1,101 @@
+//! What is known of a vehicle, as the use cases see it.
+
+use baywright_domain::caution::Caution;
+use baywright_domain::country::Country;
+use baywright_domain::id::{CustomerId, VehicleId};
+use baywright_domain::search::Words;
+use baywright_domain::vehicle::{Market, OdometerUnit, PaintType, Powertrain, SizeClass, Vin, VinWarning};
+
+use crate::platform::clock::UtcTime;
+use crate::search::usecase::Hit;
+
+/// What the desk writes down of a vehicle.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Details {
+    /// Whose it is.
+    pub customer_id: CustomerId,
+    /// The registration (number plate) as written.
+    pub registration: Option<String>,
+    /// The country of the registration.
+    pub country: Option<Country>,
+    /// The vehicle identification number.
+    pub vin: Option<Vin>,
+    /// Where it was sold, which decides whether the check digit of the number is compulsory.
+    pub market: Market,
+    /// The maker, in the desk's words.
+    pub make: String,
+    /// The model, in the desk's words.
+    pub model: String,
+    /// The year it was made in.
+    pub year: Option<i32>,
+    /// The colour, in the desk's words.
+    pub colour: Option<String>,
+    /// How large it is.
+    pub size: SizeClass,
+    /// What its paint is.
+    pub paint: PaintType,
+    /// What drives it.
+    pub powertrain: Powertrain,
+    /// What its odometer counts.
+    pub odometer_unit: OdometerUnit,
+    /// What the shop wants to remember.
+    pub notes: String,
+}
+
+/// A vehicle as it stands.
+#[derive(Debug, Clone)]
+pub struct Vehicle {
+    /// The vehicle's id.
+    pub id: VehicleId,
+    /// Counts the changes.
+    pub version: i64,
+    /// What is known.
+    pub details: Details,
+    /// When the record was made.
+    pub created_at: UtcTime,
+    /// When it last changed.
+    pub updated_at: UtcTime,
+}
+
+impl Vehicle {
+    /// What it is called: maker, model and registration.
+    pub fn label(&self) -> String {
+        let name = format!("{} {}", self.details.make, self.details.model);
+        match &self.details.registration {
+            Some(plate) => format!("{name}, {plate}"),
+            None => name,
+        }
+    }
+
+    /// What to look at once more.
+    pub fn vin_warning(&self) -> Option<VinWarning> {
+        let vin = self.details.vin.as_ref()?;
+        Vin::parse(vin.as_str(), self.details.market).ok().and_then(|(_, warning)| warning)
+    }
+
+    /// What to be careful of, whatever is done to it.
+    pub fn cautions(&self) -> Vec<Caution> {
+        self.details.powertrain.cautions()
+    }
+
+    /// Under what the vehicle is found.
+    pub(super) fn found_as(&self) -> (Hit, Words) {
+        let details = &self.details;
+        let mut words = Words::new();
+        if let Some(plate) = &details.registration {
+            words = words.plate(plate);
+        }
+        if let Some(vin) = &details.vin {
+            // The number's end is what people read out, so it is kept from each of its last eight characters on.
+            let end = vin.as_str().char_indices().nth(9).map_or("", |(at, _)| &vin.as_str()[at..]);
+            words = words.text(vin.as_str()).plate(end);
+        }
+        words = words.text(&details.make).text(&details.model);
+        let title = details.registration.clone().unwrap_or_else(|| self.label());
+        let detail = match &details.colour {
+            Some(colour) => format!("{} {}, {colour}", details.make, details.model),
+            None => format!("{} {}", details.make, details.model),
+        };
+        (Hit { kind: "vehicle".to_owned(), id: self.id.to_string(), title, detail }, words)
+    }
+}

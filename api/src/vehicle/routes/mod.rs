@@ -1,0 +1,116 @@
+//! Vehicles over HTTP.
+
+mod body;
+mod view;
+
+use actix_web::web::Path;
+use actix_web::{get, post, put};
+use baywright_domain::id::{CustomerId, VehicleId};
+use baywright_domain::vehicle::{Market, OdometerUnit, PaintType, Powertrain, SizeClass};
+use serde::Deserialize;
+
+use utoipa_actix_web::service_config::ServiceConfig;
+
+use super::usecase::{self, Wanted};
+use crate::platform::answer::{Answer, Created, Page, changed, item, page};
+use crate::platform::body::Body;
+use crate::platform::call::Call;
+use crate::platform::cursor::List;
+use crate::platform::etag::{IfMatch, IfNoneMatch};
+use crate::platform::idempotency::IdempotencyKey;
+use crate::platform::identity::{Crew, Desk};
+use crate::platform::wire::{Line, Reference, Word};
+pub use body::VehicleBody;
+pub use view::VehicleView;
+
+crate::wire_words! {
+    Market => "Market",
+    OdometerUnit => "OdometerUnit",
+    PaintType => "PaintType",
+    Powertrain => "Powertrain",
+    SizeClass => "SizeClass",
+}
+
+/// A market as it travels; the API document's derive reads a plain name better than one with parameters.
+type MarketWord = Word<Market>;
+/// An odometer's unit as it travels.
+type OdometerWord = Word<OdometerUnit>;
+/// A type of paint as it travels.
+type PaintWord = Word<PaintType>;
+/// A powertrain as it travels.
+type PowertrainWord = Word<Powertrain>;
+/// A size class as it travels.
+type SizeWord = Word<SizeClass>;
+
+/// Adds the feature's routes.
+pub fn routes(config: &mut ServiceConfig<'_>) {
+    config.service(list).service(create).service(show).service(replace);
+}
+
+/// Which vehicles.
+#[derive(Debug, Deserialize, utoipa::IntoParams)]
+#[serde(deny_unknown_fields)]
+#[into_params(parameter_in = Query)]
+struct VehicleFilter {
+    /// Only those of one customer.
+    #[param(inline, nullable = false)]
+    customer_id: Option<Reference>,
+    /// Only those with that registration, however it is written.
+    #[param(inline, nullable = false)]
+    registration: Option<Line<20>>,
+}
+
+/// List vehicles.
+///
+/// One page of them, newest first.
+#[utoipa::path(tag = "vehicle", params(VehicleFilter, crate::platform::cursor::PageParams),
+    responses((status = 200, description = "One page.", body = Page<VehicleView>)))]
+#[get("/v1/vehicles")]
+async fn list(call: Call<Crew>, list: List<VehicleFilter>) -> Answer {
+    let wanted = Wanted {
+        customer_id: list.filter.customer_id.map(CustomerId::new),
+        registration: list.filter.registration.map(String::from),
+    };
+    let found = call.read(move |tx| usecase::list(tx, &wanted, &list.paging)).await?;
+    Ok(page(&found.map(VehicleView::from)))
+}
+
+/// Add a vehicle to a customer.
+///
+/// A vehicle identification number whose check digit is wrong is refused for vehicles sold in North America and
+/// answered with a warning for others.
+#[utoipa::path(tag = "vehicle", request_body = VehicleBody, extensions(("x-idempotency-key" = json!(true))),
+    responses((status = 201, description = "The new vehicle.", body = VehicleView)))]
+#[post("/v1/vehicles")]
+async fn create(call: Call<Desk>, key: IdempotencyKey, body: Body<VehicleBody>) -> Answer {
+    let details = body.value.checked()?;
+    call.create(key, &body.print, move |tx| {
+        let vehicle = usecase::add(tx, &details)?;
+        Ok(Created { location: format!("/v1/vehicles/{}", vehicle.id), view: VehicleView::from(vehicle) })
+    })
+    .await
+}
+
+/// Read a vehicle.
+#[utoipa::path(tag = "vehicle", params(("id" = Reference, Path, description = "The vehicle.")),
+    responses((status = 200, description = "The vehicle.", body = VehicleView), (status = 304, description = "Unchanged.")))]
+#[get("/v1/vehicles/{id}")]
+async fn show(call: Call<Crew>, id: Path<String>, known: IfNoneMatch) -> Answer {
+    let id = VehicleId::new(id.into_inner());
+    let vehicle = call.read(move |tx| usecase::show(tx, &id)).await?;
+    Ok(item(&VehicleView::from(vehicle), &known))
+}
+
+/// Replace what is known of a vehicle.
+///
+/// It stays with its customer: where it was sold on, add it to the new one.
+#[utoipa::path(tag = "vehicle", request_body = VehicleBody, params(("id" = Reference, Path, description = "The vehicle.")),
+    extensions(("x-if-match" = json!(true))),
+    responses((status = 200, description = "The vehicle as it now stands.", body = VehicleView)))]
+#[put("/v1/vehicles/{id}")]
+async fn replace(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<VehicleBody>) -> Answer {
+    let id = VehicleId::new(id.into_inner());
+    let details = body.value.checked()?;
+    let vehicle = call.write(move |tx| usecase::replace(tx, &id, seen, &details)).await?;
+    Ok(changed(&VehicleView::from(vehicle)))
+}

@@ -1,0 +1,110 @@
+//! A vehicle as it is answered.
+
+use serde::Serialize;
+use utoipa::ToSchema;
+
+use super::{MarketWord, OdometerWord, PaintWord, PowertrainWord, SizeWord};
+use crate::platform::wire::{CountryCode, Instant, Reference, Text, Word};
+use crate::vehicle::usecase::Vehicle;
+
+/// Something worth a second look; nothing is refused because of it.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct Warning {
+    /// Stable word for it.
+    #[schema(max_length = 80, example = "vin_check_digit")]
+    code: String,
+    /// What to look at.
+    #[schema(max_length = 500)]
+    detail: String,
+}
+
+/// A vehicle.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct VehicleView {
+    /// The vehicle's id.
+    id: Reference,
+    /// Counts the changes; the same as the ETag.
+    #[schema(minimum = 1)]
+    version: i64,
+    /// Whose it is.
+    customer_id: Reference,
+    /// The registration as it is written.
+    #[schema(max_length = 20)]
+    registration: Option<String>,
+    /// The country of the registration.
+    registration_country: Option<CountryCode>,
+    /// Vehicle identification number.
+    #[schema(max_length = 17)]
+    vin: Option<String>,
+    /// Where it was sold.
+    market: MarketWord,
+    /// The maker.
+    #[schema(max_length = 60)]
+    make: String,
+    /// The model.
+    #[schema(max_length = 60)]
+    model: String,
+    /// The year it was made in.
+    #[schema(minimum = 1880, maximum = 2199)]
+    year: Option<i32>,
+    /// The colour.
+    #[schema(max_length = 60)]
+    colour: Option<String>,
+    /// How large it is.
+    size_class: SizeWord,
+    /// What its paint is.
+    paint_type: PaintWord,
+    /// What drives it.
+    powertrain: PowertrainWord,
+    /// What its odometer counts.
+    odometer_unit: OdometerWord,
+    /// What the shop wants to remember.
+    #[schema(max_length = 4000)]
+    notes: String,
+    /// What is worth a second look.
+    #[schema(max_items = 10)]
+    warnings: Vec<Warning>,
+    /// What to be careful of, whatever is done to the car.
+    #[schema(value_type = Vec<Text<1000>>, max_items = 10)]
+    cautions: Vec<String>,
+    /// When the record was made.
+    created_at: Instant,
+    /// When it last changed.
+    updated_at: Instant,
+}
+
+crate::versioned!(VehicleView);
+
+impl From<Vehicle> for VehicleView {
+    fn from(vehicle: Vehicle) -> Self {
+        let warnings = vehicle
+            .vin_warning()
+            .map(|warning| Warning { code: "vin_check_digit".to_owned(), detail: warning.to_string() })
+            .into_iter()
+            .collect();
+        let cautions = vehicle.cautions().iter().map(|caution| caution.text().to_owned()).collect();
+        let details = vehicle.details;
+        Self {
+            id: Reference::from(&vehicle.id),
+            version: vehicle.version,
+            customer_id: Reference::from(&details.customer_id),
+            registration: details.registration,
+            registration_country: details.country.map(CountryCode),
+            vin: details.vin.map(|vin| vin.to_string()),
+            market: Word(details.market),
+            make: details.make,
+            model: details.model,
+            year: details.year,
+            colour: details.colour,
+            size_class: Word(details.size),
+            paint_type: Word(details.paint),
+            powertrain: Word(details.powertrain),
+            odometer_unit: Word(details.odometer_unit),
+            notes: details.notes,
+            warnings,
+            cautions,
+            created_at: Instant(vehicle.created_at),
+            updated_at: Instant(vehicle.updated_at),
+        }
+    }
+}

@@ -1,0 +1,166 @@
+//! Rows of vehicles.
+
+use baywright_domain::country::Country;
+use baywright_domain::id::{CustomerId, VehicleId};
+use baywright_domain::vehicle::{Market, OdometerUnit, PaintType, Powertrain, SizeClass, Vin, searchable_registration};
+use diesel::prelude::*;
+
+use super::usecase::{Details, Vehicle, Wanted};
+use crate::newest_first;
+use crate::platform::clock::UtcTime;
+use crate::platform::cursor::Paging;
+use crate::platform::fail::{DbError, Stored};
+use crate::platform::tx::Tx;
+use crate::schema::vehicle;
+
+#[derive(Queryable, Selectable)]
+#[diesel(table_name = vehicle)]
+struct Row {
+    id: String,
+    #[diesel(embed)]
+    details: NewRow,
+    version: i64,
+    created_at: i64,
+    updated_at: i64,
+}
+
+#[derive(Queryable, Selectable, Insertable, AsChangeset)]
+#[diesel(table_name = vehicle, treat_none_as_null = true, treat_none_as_default_value = false)]
+struct NewRow {
+    customer_id: String,
+    registration: Option<String>,
+    registration_key: Option<String>,
+    country: Option<String>,
+    vin: Option<String>,
+    market: String,
+    make: String,
+    model: String,
+    year: Option<i32>,
+    colour: Option<String>,
+    size_class: String,
+    paint_type: String,
+    powertrain: String,
+    odometer_unit: String,
+    notes: String,
+}
+
+impl From<&Details> for NewRow {
+    fn from(details: &Details) -> Self {
+        Self {
+            customer_id: details.customer_id.to_string(),
+            registration: details.registration.clone(),
+            registration_key: details.registration.as_deref().map(searchable_registration),
+            country: details.country.map(|country| country.to_string()),
+            vin: details.vin.as_ref().map(ToString::to_string),
+            market: details.market.as_str().to_owned(),
+            make: details.make.clone(),
+            model: details.model.clone(),
+            year: details.year,
+            colour: details.colour.clone(),
+            size_class: details.size.as_str().to_owned(),
+            paint_type: details.paint.as_str().to_owned(),
+            powertrain: details.powertrain.as_str().to_owned(),
+            odometer_unit: details.odometer_unit.as_str().to_owned(),
+            notes: details.notes.clone(),
+        }
+    }
+}
+
+fn corrupt(error: impl std::fmt::Display) -> DbError {
+    DbError::Corrupt(error.to_string())
+}
+
+impl NewRow {
+    fn into_details(self) -> Stored<Details> {
+        Ok(Details {
+            customer_id: self.customer_id.into(),
+            registration: self.registration,
+            country: self.country.as_deref().map(Country::parse).transpose().map_err(corrupt)?,
+            vin: self.vin.as_deref().map(Vin::form).transpose().map_err(corrupt)?,
+            market: Market::parse(&self.market).map_err(corrupt)?,
+            make: self.make,
+            model: self.model,
+            year: self.year,
+            colour: self.colour,
+            size: SizeClass::parse(&self.size_class).map_err(corrupt)?,
+            paint: PaintType::parse(&self.paint_type).map_err(corrupt)?,
+            powertrain: Powertrain::parse(&self.powertrain).map_err(corrupt)?,
+            odometer_unit: OdometerUnit::parse(&self.odometer_unit).map_err(corrupt)?,
+            notes: self.notes,
+        })
+    }
+}
+
+fn read(rows: Vec<Row>) -> Stored<Vec<Vehicle>> {
+    rows.into_iter()
+        .map(|row| {
+            Ok(Vehicle {
+                id: row.id.into(),
+                version: row.version,
+                details: row.details.into_details()?,
+                created_at: UtcTime::from_ms(row.created_at),
+                updated_at: UtcTime::from_ms(row.updated_at),
+            })
+        })
+        .collect()
+}
+
+pub(super) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Stored<Vec<Vehicle>> {
+    let mut mine =
+        vehicle::table.filter(vehicle::shop_id.eq(tx.studio.id.as_str())).select(Row::as_select()).into_boxed();
+    if let Some(customer) = &wanted.customer_id {
+        mine = mine.filter(vehicle::customer_id.eq(customer.to_string()));
+    }
+    if let Some(written) = &wanted.registration {
+        mine = mine.filter(vehicle::registration_key.eq(searchable_registration(written)));
+    }
+    let rows: Vec<Row> = newest_first!(mine, vehicle::id, paging).load(tx.conn)?;
+    read(rows)
+}
+
+pub(super) fn find(tx: &mut Tx<'_>, id: &VehicleId) -> Stored<Option<Vehicle>> {
+    Ok(of_ids(tx, std::slice::from_ref(id))?.pop())
+}
+
+pub(super) fn of_ids(tx: &mut Tx<'_>, ids: &[VehicleId]) -> Stored<Vec<Vehicle>> {
+    let ids: Vec<String> = ids.iter().map(ToString::to_string).collect();
+    let rows: Vec<Row> = vehicle::table
+        .filter(vehicle::shop_id.eq(tx.studio.id.as_str()))
+        .filter(vehicle::id.eq_any(ids))
+        .select(Row::as_select())
+        .load(tx.conn)?;
+    read(rows)
+}
+
+pub(super) fn of_customer(tx: &mut Tx<'_>, customer: &CustomerId) -> Stored<Vec<Vehicle>> {
+    let rows: Vec<Row> = vehicle::table
+        .filter(vehicle::shop_id.eq(tx.studio.id.as_str()))
+        .filter(vehicle::customer_id.eq(customer.as_str()))
+        .order(vehicle::id.asc())
+        .select(Row::as_select())
+        .load(tx.conn)?;
+    read(rows)
+}
+
+pub(super) fn insert(tx: &mut Tx<'_>, id: &VehicleId, details: &Details) -> Stored<()> {
+    diesel::insert_into(vehicle::table)
+        .values((
+            vehicle::id.eq(id.as_str()),
+            vehicle::shop_id.eq(tx.studio.id.as_str()),
+            NewRow::from(details),
+            vehicle::version.eq(1_i64),
+            vehicle::created_at.eq(tx.now.ms()),
+            vehicle::updated_at.eq(tx.now.ms()),
+        ))
+        .execute(tx.conn)?;
+    Ok(())
+}
+
+pub(super) fn update(tx: &mut Tx<'_>, id: &VehicleId, version: i64, details: &Details) -> Stored<()> {
+    diesel::update(
+        vehicle::table.filter(vehicle::shop_id.eq(tx.studio.id.as_str())).filter(vehicle::id.eq(id.as_str())),
+    )
+    .set((NewRow::from(details), vehicle::version.eq(version), vehicle::updated_at.eq(tx.now.ms())))
+    .execute(tx.conn)?;
+    Ok(())
+}

@@ -1,0 +1,89 @@
+//! What is done to vehicles.
+
+use baywright_domain::id::{CustomerId, VehicleId};
+use serde_json::json;
+
+pub use super::details::{Details, Vehicle};
+use super::store;
+use crate::platform::answer::Page;
+use crate::platform::cursor::{Mark, Paging};
+use crate::platform::etag::IfMatch;
+use crate::platform::fail::Done;
+use crate::platform::problem::Problem;
+use crate::platform::tx::Tx;
+use crate::platform::{ids, record};
+use crate::{customer, search};
+
+/// Which vehicles a list holds.
+#[derive(Debug, Clone, Default)]
+pub struct Wanted {
+    /// Only those of one customer.
+    pub customer_id: Option<CustomerId>,
+    /// Only those with that registration, however it is written.
+    pub registration: Option<String>,
+}
+
+/// One page of the shop's vehicles.
+pub fn list(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Done<Page<Vehicle>> {
+    let rows = store::page(tx, wanted, paging)?;
+    Ok(paging.page(rows, |vehicle| Mark::of_id(vehicle.id.as_str())))
+}
+
+/// The vehicle of that id.
+pub fn show(tx: &mut Tx<'_>, id: &VehicleId) -> Done<Vehicle> {
+    Ok(store::find(tx, id)?.ok_or_else(|| Problem::not_found("vehicle"))?)
+}
+
+/// The vehicles of those ids that there are, in no order.
+pub fn of_ids(tx: &mut Tx<'_>, ids: &[VehicleId]) -> Done<Vec<Vehicle>> {
+    Ok(store::of_ids(tx, ids)?)
+}
+
+/// All vehicles of a customer, oldest first.
+pub fn of_customer(tx: &mut Tx<'_>, customer: &CustomerId) -> Done<Vec<Vehicle>> {
+    Ok(store::of_customer(tx, customer)?)
+}
+
+/// Adds a vehicle to a customer.
+pub fn add(tx: &mut Tx<'_>, details: &Details) -> Done<Vehicle> {
+    owner(tx, &details.customer_id)?;
+    let id: VehicleId = ids::new();
+    store::insert(tx, &id, details)?;
+    let detail = json!({ "customer_id": details.customer_id.as_str() });
+    record::write(tx, "vehicle.added", ("vehicle", id.as_str()), detail)?;
+    indexed(tx, &id)
+}
+
+/// Replaces what is known of a vehicle.
+pub fn replace(tx: &mut Tx<'_>, id: &VehicleId, seen: IfMatch, details: &Details) -> Done<Vehicle> {
+    let vehicle = show(tx, id)?;
+    seen.check(vehicle.version)?;
+    owner(tx, &details.customer_id)?;
+    if vehicle.details.customer_id != details.customer_id {
+        // What was found, signed and paid under the first owner is not the second one's to read.
+        return Err(Problem::field(
+            "/customer_id",
+            "other_customer",
+            "A vehicle stays with its customer. Where it was sold on, add it to the new customer.",
+        )
+        .into());
+    }
+    store::update(tx, id, vehicle.version + 1, details)?;
+    record::write(tx, "vehicle.changed", ("vehicle", id.as_str()), json!({}))?;
+    indexed(tx, id)
+}
+
+/// A customer named in the body: 422 that points there where there is none.
+fn owner(tx: &mut Tx<'_>, id: &CustomerId) -> Done<()> {
+    if customer::usecase::of_ids(tx, std::slice::from_ref(id))?.is_empty() {
+        return Err(Problem::field("/customer_id", "not_found", "There is no such customer.").into());
+    }
+    customer::usecase::standing(tx, id).map(drop)
+}
+
+fn indexed(tx: &mut Tx<'_>, id: &VehicleId) -> Done<Vehicle> {
+    let vehicle = show(tx, id)?;
+    let (hit, words) = vehicle.found_as();
+    search::usecase::index(tx, hit, &words)?;
+    Ok(vehicle)
+}

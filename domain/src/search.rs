@@ -1,0 +1,208 @@
+//! Searching as one types: the words under which a record is found, and the words that are looked for.
+//!
+//! Every record is kept under some words in one normal form, and a search asks for records that have, for each word
+//! asked, a word that starts with it. Plates and telephone numbers are also kept from each later character on, so that
+//! any part of them finds them.
+
+use alloc::collections::BTreeSet;
+use alloc::string::String;
+use alloc::vec::Vec;
+
+use unicode_normalization::UnicodeNormalization;
+use unicode_normalization::char::is_combining_mark;
+
+use crate::vehicle::searchable_registration;
+
+/// The longest word kept, in characters; longer ones are cut.
+pub const LONGEST: usize = 64;
+
+/// The most words that a search looks at.
+pub const MOST_ASKED: usize = 5;
+
+/// The most words that one record is kept under.
+pub const MOST_KEPT: usize = 200;
+
+/// Text in its normal form for searching: letters without accents (Unicode compatibility decomposition, marks dropped),
+/// in lower case.
+pub fn fold(text: &str) -> String {
+    text.nfkd().filter(|c| !is_combining_mark(*c)).flat_map(char::to_lowercase).collect()
+}
+
+/// The word that a mail address is kept under as a whole.
+pub fn whole(address: &str) -> String {
+    cut(&fold(address.trim()))
+}
+
+fn cut(word: &str) -> String {
+    word.chars().take(LONGEST).collect()
+}
+
+fn alphanumerics(folded: &str) -> String {
+    folded.chars().filter(|c| c.is_alphanumeric()).collect()
+}
+
+/// The words of a record, each once.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Words(BTreeSet<String>);
+
+impl Words {
+    /// None yet.
+    pub fn new() -> Self {
+        Self::default()
+    }
+
+    fn add(&mut self, word: &str) {
+        if !word.is_empty() && self.0.len() < MOST_KEPT {
+            self.0.insert(cut(word));
+        }
+    }
+
+    /// Adds a name, a place or other text: its words, and words with signs inside (`O'Brien`) also in one piece.
+    #[must_use]
+    pub fn text(mut self, text: &str) -> Self {
+        for token in fold(text).split_whitespace() {
+            for word in token.split(|c: char| !c.is_alphanumeric()) {
+                self.add(word);
+            }
+            self.add(&alphanumerics(token));
+        }
+        self
+    }
+
+    /// Adds a mail address: the whole of it, and its words.
+    #[must_use]
+    pub fn mail(mut self, address: &str) -> Self {
+        self.add(&whole(address));
+        self.text(address)
+    }
+
+    /// Adds a registration or a number of another kind, so that any part of two or more characters finds it.
+    #[must_use]
+    pub fn plate(mut self, written: &str) -> Self {
+        let key = alphanumerics(&fold(&searchable_registration(written)));
+        self.add_tails(&key, 2);
+        self.text(written)
+    }
+
+    /// Adds a telephone number, so that any part of three or more digits finds it.
+    #[must_use]
+    pub fn phone(mut self, written: &str) -> Self {
+        let digits: String = written.chars().filter(char::is_ascii_digit).collect();
+        self.add_tails(&digits, 3);
+        self
+    }
+
+    fn add_tails(&mut self, key: &str, shortest: usize) {
+        let length = key.chars().count();
+        for (number, (at, _)) in key.char_indices().enumerate() {
+            if number == 0 || length - number >= shortest {
+                self.add(&key[at..]);
+            }
+        }
+    }
+
+    /// The words in order.
+    pub fn iter(&self) -> impl Iterator<Item = &str> {
+        self.0.iter().map(String::as_str)
+    }
+}
+
+/// What is looked for: a record is found by the first of these lists, or by the second, whose every word starts one of
+/// the record's words.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Asked {
+    /// The words as typed, at most [`MOST_ASKED`].
+    pub words: Vec<String>,
+    /// All that was typed in one piece, as plates and telephone numbers are kept; `None` where it is the same.
+    pub joined: Option<String>,
+}
+
+/// Reads what somebody typed; `None` where it holds no letter and no digit.
+pub fn asked(typed: &str) -> Option<Asked> {
+    let folded = fold(typed);
+    let mut words = Vec::new();
+    for token in folded.split_whitespace() {
+        if token.contains('@') && token.chars().any(char::is_alphanumeric) {
+            words.push(cut(token));
+        } else {
+            words.extend(token.split(|c: char| !c.is_alphanumeric()).filter(|w| !w.is_empty()).map(cut));
+        }
+    }
+    words.truncate(MOST_ASKED);
+    // A number typed as it is dialled at home, or with 00 for +, is kept with its country's code in front.
+    let all = alphanumerics(&folded);
+    let dialled = all.chars().all(|c| c.is_ascii_digit());
+    let joined = cut(if dialled && all.len() > 3 { all.trim_start_matches('0') } else { &all });
+    if words.is_empty() {
+        return None;
+    }
+    let joined =
+        (!joined.is_empty() && !folded.contains('@') && (words.len() > 1 || words[0] != joined)).then_some(joined);
+    Some(Asked { words, joined })
+}
+
+/// The first text that no word starting with `prefix` reaches, where texts are ordered by their code points.
+pub fn end_of(prefix: &str) -> String {
+    let mut end = String::from(prefix);
+    end.push(char::MAX);
+    end
+}
+
+#[cfg(test)]
+mod tests {
+    use alloc::vec;
+
+    use super::*;
+
+    fn found(words: &Words, typed: &str) -> bool {
+        let starts = |prefix: &String| words.iter().any(|word| **prefix <= *word && *word < *end_of(prefix));
+        asked(typed).is_some_and(|asked| asked.words.iter().all(starts) || asked.joined.as_ref().is_some_and(starts))
+    }
+
+    #[test]
+    fn a_name_is_found_by_the_start_of_any_word_without_accents() {
+        let words = Words::new().text("Siobhán O'Brien-Walsh");
+        for typed in ["siob", "SIOBHAN", "Siobhán", "brien", "obrien", "o'br", "wal", "walsh sio", "o'brien-w"] {
+            assert!(found(&words, typed), "{typed}");
+        }
+        for typed in ["iobhan", "walsh x", "", "  ", "-"] {
+            assert!(!found(&words, typed), "{typed}");
+        }
+    }
+
+    // Numbers from a range that the regulator keeps free for fiction (020 910 0000 to 0999, from memory).
+    #[test]
+    fn a_telephone_number_is_found_however_it_is_typed_and_by_its_last_digits() {
+        let words = Words::new().phone("+353 20 910 0123");
+        for typed in ["020 910 0123", "0209100", "+353 20", "00353209100123", "0123", "910", "910 01"] {
+            assert!(found(&words, typed), "{typed}");
+        }
+        assert!(!found(&words, "911"));
+    }
+
+    #[test]
+    fn a_registration_is_found_by_any_part_of_it() {
+        let words = Words::new().plate("AB12 CDE");
+        for typed in ["ab12cde", "AB 12", "AB-12 C", "cde", "12cd", "b12"] {
+            assert!(found(&words, typed), "{typed}");
+        }
+        assert!(!found(&words, "ab 13"));
+    }
+
+    #[test]
+    fn a_mail_address_is_found_by_its_start_its_name_and_its_domain() {
+        let words = Words::new().mail("Aoife.Byrne@mail.example");
+        for typed in ["aoife.byrne@mail", "byrne", "aoife.b", "mail.example"] {
+            assert!(found(&words, typed), "{typed}");
+        }
+        assert!(!found(&words, "aoife@"));
+    }
+
+    #[test]
+    fn what_is_kept_and_asked_is_bounded() {
+        let long = "ab1 ".repeat(1_000);
+        assert!(Words::new().text(&long).plate(&long).iter().count() <= MOST_KEPT);
+        assert_eq!(asked(&long).map(|a| (a.words.len(), a.joined.map(|j| j.len()))), Some((MOST_ASKED, Some(LONGEST))));
+        assert_eq!(asked("ab").map(|a| a.words), Some(vec!["ab".into()]));
+    }
+}

@@ -1,0 +1,2 @@
+DROP TABLE search_word;
+DROP TABLE search_subject;

@@ -1,0 +1,4 @@
+//! Builders: valid records made over HTTP, one module a feature.
+
+pub mod customer;
+pub mod vehicle;
