@@ -57,7 +57,9 @@ pub(super) fn mime(message: &Message, from: &str) -> Result<Mime, String> {
     builder.multipart(whole).map_err(|error| error.to_string())
 }
 
+/// A name may not start with a point (RFC 5322, 3.2.5 and 4.1), and lettre would write it as it is.
 fn mailbox(name: &str, address: &str) -> Result<Mailbox, String> {
+    let name = name.trim_start_matches(['.', ' ']);
     let address: Address = address.parse().map_err(|error| format!("{address:?}: {error}"))?;
     Ok(Mailbox::new(Some(name.to_owned()).filter(|name| !name.is_empty()), address))
 }
