@@ -10,6 +10,7 @@ pub mod customer;
 pub mod documents;
 pub mod features;
 pub mod mail;
+pub mod media;
 pub mod message;
 pub mod people;
 pub mod platform;

@@ -22,4 +22,5 @@ pub mod rate;
 pub mod record;
 pub mod telemetry;
 pub mod tx;
+pub mod upload;
 pub mod wire;

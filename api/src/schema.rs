@@ -195,6 +195,22 @@ diesel::table! {
 }
 
 diesel::table! {
+    photo (id) {
+        id -> Text,
+        shop_id -> Text,
+        digest -> Text,
+        bytes -> BigInt,
+        width -> Integer,
+        height -> Integer,
+        thumb_digest -> Text,
+        thumb_bytes -> BigInt,
+        thumb_width -> Integer,
+        thumb_height -> Integer,
+        created_at -> BigInt,
+    }
+}
+
+diesel::table! {
     search_subject (id) {
         id -> Text,
         shop_id -> Text,
@@ -222,6 +238,7 @@ diesel::allow_tables_to_appear_in_same_query!(
     customer,
     customer_consent,
     vehicle,
+    photo,
     message,
     message_attachment,
     clock_run,

@@ -13,6 +13,8 @@ pub struct Answer {
     pub headers: Vec<(String, String)>,
     /// The body as text.
     pub text: String,
+    /// The body as it came.
+    pub bytes: Vec<u8>,
 }
 
 impl Answer {

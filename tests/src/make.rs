@@ -1,4 +1,5 @@
 //! Builders: valid records made over HTTP, one module a feature.
 
 pub mod customer;
+pub mod media;
 pub mod vehicle;

@@ -44,8 +44,8 @@ impl Person {
         let headers =
             headers.map(|(n, v)| (n.to_string(), String::from_utf8_lossy(v.as_bytes()).into_owned())).collect();
         let status = answer.status().as_u16();
-        let text = answer.body_mut().with_config().limit(64 << 20).read_to_vec().unwrap_or_default();
-        Answer { asked, status, headers, text: String::from_utf8_lossy(&text).into_owned() }
+        let bytes = answer.body_mut().with_config().limit(64 << 20).read_to_vec().unwrap_or_default();
+        Answer { asked, status, headers, text: String::from_utf8_lossy(&bytes).into_owned(), bytes }
     }
 
     /// GET.
@@ -68,6 +68,12 @@ impl Person {
     /// PUT of JSON on a record's version.
     pub fn put(&self, path: &str, etag: &str, body: &Value) -> Answer {
         self.json("PUT", path, &[("if-match", etag)], body)
+    }
+
+    /// POST of a file, with a fresh idempotency key.
+    pub fn post_file(&self, path: &str, media_type: &str, file: &[u8]) -> Answer {
+        let key: String = baywright::platform::ids::new();
+        self.send("POST", path, &[("content-type", media_type), ("idempotency-key", &key)], Some(file.to_vec()))
     }
 
     /// JSON with headers of the caller's choice.

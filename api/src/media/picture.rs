@@ -1,0 +1,176 @@
+//! Makes a file from outside into a photograph of ours: decoded within limits, turned the right way up, and encoded
+//! anew, so that nothing but the picture is left (no place it was taken at, no profile, no second file behind it).
+
+use std::io::Cursor;
+use std::panic::{AssertUnwindSafe, catch_unwind};
+
+use baywright_domain::refusal::{Kind, Refusal};
+use image::codecs::jpeg::JpegEncoder;
+use image::imageops::FilterType;
+use image::metadata::Orientation;
+use image::{DynamicImage, ExtendedColorType, ImageDecoder, ImageError, ImageFormat, ImageReader, Limits, RgbImage};
+
+/// The longest side taken in, in pixels.
+pub const MAX_SIDE: u32 = 12_000;
+/// The most pixels taken in.
+pub const MAX_PIXELS: u64 = 40_000_000;
+/// What decoding may allocate, in bytes.
+const MAX_ALLOC: u64 = 256 << 20;
+/// The longest side that is kept, in pixels: enough to see a scratch on a whole panel.
+pub const KEPT_SIDE: u32 = 4_096;
+/// The longest side of a thumbnail, in pixels.
+pub const THUMB_SIDE: u32 = 320;
+/// The largest thumbnail, in bytes.
+pub const THUMB_BYTES: usize = 25_000;
+
+/// A photograph as it is kept, and its thumbnail.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Picture {
+    /// The photograph.
+    pub full: Jpeg,
+    /// The thumbnail.
+    pub thumb: Jpeg,
+}
+
+/// A JPEG file with nothing in it but the picture.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Jpeg {
+    /// The file.
+    pub bytes: Vec<u8>,
+    /// Its width in pixels.
+    pub width: u32,
+    /// Its height in pixels.
+    pub height: u32,
+}
+
+/// Why a file is not taken in.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum BadPhoto {
+    /// Its first bytes are of none of the three formats.
+    #[error("this is no JPEG, PNG or WebP photograph; take or export it as one of these")]
+    NotAPhoto,
+    /// It is one of the three, but not the one declared.
+    #[error("the file is {found} but was sent as {declared}; send it with Content-Type: {found}")]
+    OtherType {
+        /// The media type declared.
+        declared: &'static str,
+        /// What the first bytes say.
+        found: &'static str,
+    },
+    /// Larger than is taken in.
+    #[error("the photograph is larger than 12,000 pixels a side or 40 million pixels in all; scale it down first")]
+    TooLarge,
+    /// It breaks off, or its inside is wrong.
+    #[error("the photograph is damaged or incomplete; take or send it again")]
+    Damaged,
+}
+
+impl Refusal for BadPhoto {
+    fn kind(&self) -> Kind {
+        Kind::Invalid
+    }
+
+    fn code(&self) -> &'static str {
+        "bad-photo"
+    }
+}
+
+/// The media types that are taken in, with their formats.
+const FORMATS: [(&str, ImageFormat); 3] =
+    [("image/jpeg", ImageFormat::Jpeg), ("image/png", ImageFormat::Png), ("image/webp", ImageFormat::WebP)];
+
+/// The format that the first bytes say, of the three.
+fn sniffed(bytes: &[u8]) -> Option<(&'static str, ImageFormat)> {
+    let magic = match bytes {
+        [0xff, 0xd8, 0xff, ..] => ImageFormat::Jpeg,
+        [0x89, b'P', b'N', b'G', 0x0d, 0x0a, 0x1a, 0x0a, ..] => ImageFormat::Png,
+        [b'R', b'I', b'F', b'F', _, _, _, _, b'W', b'E', b'B', b'P', ..] => ImageFormat::WebP,
+        _ => return None,
+    };
+    FORMATS.iter().copied().find(|(_, format)| *format == magic)
+}
+
+/// Reads a file from outside and makes the photograph and its thumbnail.
+///
+/// # Errors
+/// [`BadPhoto`]. Limits are checked on the file's head, before any pixel is decoded.
+pub fn read(bytes: &[u8], declared: &'static str) -> Result<Picture, BadPhoto> {
+    let (found, format) = sniffed(bytes).ok_or(BadPhoto::NotAPhoto)?;
+    if found != declared {
+        return Err(BadPhoto::OtherType { declared, found });
+    }
+    // A decoder that stops on a file nobody has thought of must not take the request's thread with it.
+    catch_unwind(AssertUnwindSafe(|| decoded(bytes, format).and_then(encoded))).unwrap_or(Err(BadPhoto::Damaged))
+}
+
+fn decoded(bytes: &[u8], format: ImageFormat) -> Result<RgbImage, BadPhoto> {
+    let mut limits = Limits::default();
+    limits.max_image_width = Some(MAX_SIDE);
+    limits.max_image_height = Some(MAX_SIDE);
+    limits.max_alloc = Some(MAX_ALLOC);
+    let mut reader = ImageReader::with_format(Cursor::new(bytes), format);
+    reader.limits(limits);
+    let mut decoder = reader.into_decoder().map_err(why)?;
+    let (width, height) = decoder.dimensions();
+    if u64::from(width) * u64::from(height) > MAX_PIXELS {
+        return Err(BadPhoto::TooLarge);
+    }
+    if width == 0 || height == 0 {
+        return Err(BadPhoto::Damaged);
+    }
+    let orientation = decoder.orientation().unwrap_or(Orientation::NoTransforms);
+    let mut picture = DynamicImage::from_decoder(decoder).map_err(why)?;
+    if width.max(height) > KEPT_SIDE {
+        picture = picture.resize(KEPT_SIDE, KEPT_SIDE, FilterType::Triangle);
+    }
+    picture.apply_orientation(orientation);
+    Ok(on_white(picture))
+}
+
+fn why(error: ImageError) -> BadPhoto {
+    match error {
+        ImageError::Limits(_) => BadPhoto::TooLarge,
+        _ => BadPhoto::Damaged,
+    }
+}
+
+/// The picture without transparency: what shows through is white, not what a tool had left behind it.
+fn on_white(picture: DynamicImage) -> RgbImage {
+    if !picture.color().has_alpha() {
+        return picture.into_rgb8();
+    }
+    let picture = picture.into_rgba8();
+    RgbImage::from_fn(picture.width(), picture.height(), |x, y| {
+        let [r, g, b, a] = picture.get_pixel(x, y).0;
+        let alpha = u32::from(a);
+        let over = |colour: u8| u8::try_from((u32::from(colour) * alpha + 255 * (255 - alpha)) / 255).unwrap_or(255);
+        image::Rgb([over(r), over(g), over(b)])
+    })
+}
+
+fn encoded(picture: RgbImage) -> Result<Picture, BadPhoto> {
+    let full = jpeg(&picture, 85)?;
+    let picture = DynamicImage::ImageRgb8(picture);
+    let mut thumb = None;
+    // Few pictures need more than the first try; noise does.
+    for (side, quality) in [(THUMB_SIDE, 75), (THUMB_SIDE, 55), (THUMB_SIDE, 35), (240, 35), (160, 35), (120, 20)] {
+        let (width, height) = (picture.width(), picture.height());
+        let small = if width.max(height) > side { picture.thumbnail(side, side) } else { picture.clone() };
+        let made = jpeg(&small.into_rgb8(), quality)?;
+        let fits = made.bytes.len() <= THUMB_BYTES;
+        thumb = Some(made);
+        if fits {
+            break;
+        }
+    }
+    let thumb = thumb.filter(|made| made.bytes.len() <= THUMB_BYTES).ok_or(BadPhoto::Damaged)?;
+    Ok(Picture { full, thumb })
+}
+
+fn jpeg(picture: &RgbImage, quality: u8) -> Result<Jpeg, BadPhoto> {
+    let (width, height) = picture.dimensions();
+    let mut bytes = Vec::new();
+    let mut encoder = JpegEncoder::new_with_quality(&mut bytes, quality);
+    encoder.encode(picture.as_raw(), width, height, ExtendedColorType::Rgb8).map_err(|_| BadPhoto::Damaged)?;
+    Ok(Jpeg { bytes, width, height })
+}

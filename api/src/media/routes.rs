@@ -1,0 +1,194 @@
+//! Photographs over HTTP.
+
+use actix_web::http::header::{CACHE_CONTROL, CONTENT_DISPOSITION, CONTENT_SECURITY_POLICY, CONTENT_TYPE, ETAG};
+use actix_web::web::Path;
+use actix_web::{HttpResponse, get, post};
+use baywright_domain::id::PhotoId;
+use serde::Serialize;
+use tokio::sync::Semaphore;
+use utoipa::ToSchema;
+use utoipa_actix_web::service_config::ServiceConfig;
+
+use super::picture;
+use super::usecase::{self, Photo, Size};
+use crate::platform::answer::{Answer, Created, item};
+use crate::platform::call::{Call, blocking};
+use crate::platform::etag::IfNoneMatch;
+use crate::platform::idempotency::IdempotencyKey;
+use crate::platform::identity::Crew;
+use crate::platform::problem::Problem;
+use crate::platform::upload::{FileKind, Upload};
+use crate::platform::wire::{Instant, Reference};
+
+/// Adds the feature's routes.
+pub fn routes(config: &mut ServiceConfig<'_>) {
+    config.service(create).service(show).service(thumbnail).service(details);
+}
+
+/// A photograph from outside.
+struct Incoming;
+
+impl FileKind for Incoming {
+    const MEDIA_TYPES: &'static [&'static str] = &["image/jpeg", "image/png", "image/webp"];
+    const BYTES: usize = 12 << 20;
+}
+
+/// Decoding takes much memory for a moment, so it is done one at a time, over all workers.
+static DECODER: Semaphore = Semaphore::const_new(1);
+
+/// What is known of a photograph.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct PhotoView {
+    /// The photograph's id.
+    id: Reference,
+    /// Always 1: a photograph never changes.
+    #[schema(minimum = 1)]
+    version: i64,
+    /// SHA-256 of the kept file, in hex.
+    #[schema(max_length = 64)]
+    digest: String,
+    /// Size of the kept file in bytes.
+    #[schema(minimum = 1, maximum = 100_000_000)]
+    bytes: i64,
+    /// Width in pixels.
+    #[schema(minimum = 1, maximum = 12_000)]
+    width: i32,
+    /// Height in pixels.
+    #[schema(minimum = 1, maximum = 12_000)]
+    height: i32,
+    /// Size of the thumbnail in bytes.
+    #[schema(minimum = 1, maximum = 25_000)]
+    thumbnail_bytes: i64,
+    /// Width of the thumbnail in pixels.
+    #[schema(minimum = 1, maximum = 320)]
+    thumbnail_width: i32,
+    /// Height of the thumbnail in pixels.
+    #[schema(minimum = 1, maximum = 320)]
+    thumbnail_height: i32,
+    /// When it was taken in.
+    created_at: Instant,
+}
+
+crate::versioned!(PhotoView);
+
+impl From<Photo> for PhotoView {
+    fn from(photo: Photo) -> Self {
+        Self {
+            id: Reference::from(&photo.id),
+            version: 1,
+            digest: photo.full.digest,
+            bytes: photo.full.bytes,
+            width: photo.full.width,
+            height: photo.full.height,
+            thumbnail_bytes: photo.thumb.bytes,
+            thumbnail_width: photo.thumb.width,
+            thumbnail_height: photo.thumb.height,
+            created_at: Instant(photo.created_at),
+        }
+    }
+}
+
+/// A file, as the API document describes it.
+#[derive(Debug, ToSchema)]
+#[schema(value_type = String, format = Binary)]
+pub struct Bytes(#[allow(dead_code, reason = "only described, never made")] Vec<u8>);
+
+/// Take in a photograph.
+///
+/// The body is the file itself, up to 12 MiB, 12,000 pixels a side and 40 million pixels. It is turned the right way up
+/// and encoded anew as JPEG, so that nothing but the picture is kept: no place it was taken at, no name of a camera.
+#[utoipa::path(tag = "media",
+    request_body(description = "The file.", content((Bytes = "image/jpeg"), (Bytes = "image/png"), (Bytes = "image/webp"))),
+    extensions(("x-idempotency-key" = json!(true))),
+    responses((status = 201, description = "The new photograph.", body = PhotoView),
+        (status = 408, description = "The file took too long to arrive.")))]
+#[post("/v1/photos")]
+async fn create(call: Call<Crew>, key: IdempotencyKey, file: Upload<Incoming>) -> Answer {
+    let shop = call.read(|tx| Ok(tx.studio.id.clone())).await?;
+    let data = call.app().config.data.clone();
+    let (bytes, media_type) = (file.bytes, file.media_type);
+    let (full, thumb) = {
+        let _turn = DECODER.acquire().await.map_err(|_| Problem::unexpected())?;
+        blocking(move || {
+            let picture = picture::read(&bytes, media_type)?;
+            usecase::keep(&data, &shop, &picture)
+        })
+        .await?
+    };
+    call.create(key, &file.print, move |tx| {
+        let photo = usecase::add(tx, &full, &thumb)?;
+        Ok(Created { location: format!("/v1/photos/{}", photo.id), view: PhotoView::from(photo) })
+    })
+    .await
+}
+
+/// Read what is known of a photograph.
+#[utoipa::path(tag = "media", params(("id" = Reference, Path, description = "The photograph.")),
+    responses((status = 200, description = "What is known of it.", body = PhotoView), (status = 304, description = "Unchanged.")))]
+#[get("/v1/photos/{id}/details")]
+async fn details(call: Call<Crew>, id: Path<String>, known: IfNoneMatch) -> Answer {
+    let id = PhotoId::new(id.into_inner());
+    let photo = call.read(move |tx| usecase::show(tx, &id)).await?;
+    Ok(item(&PhotoView::from(photo), &known))
+}
+
+/// Read a photograph.
+///
+/// The picture itself, as JPEG.
+#[utoipa::path(tag = "media", params(("id" = Reference, Path, description = "The photograph.")),
+    responses((status = 200, description = "The photograph.", content_type = "image/jpeg", body = Bytes),
+        (status = 304, description = "Unchanged.")))]
+#[get("/v1/photos/{id}")]
+async fn show(call: Call<Crew>, id: Path<String>, known: IfNoneMatch) -> Answer {
+    serve(call, id.into_inner(), known, Size::Full).await
+}
+
+/// Read a photograph's thumbnail.
+///
+/// At most 320 pixels a side and 25 kB, as JPEG.
+#[utoipa::path(tag = "media", params(("id" = Reference, Path, description = "The photograph.")),
+    responses((status = 200, description = "The thumbnail.", content_type = "image/jpeg", body = Bytes),
+        (status = 304, description = "Unchanged.")))]
+#[get("/v1/photos/{id}/thumbnail")]
+async fn thumbnail(call: Call<Crew>, id: Path<String>, known: IfNoneMatch) -> Answer {
+    serve(call, id.into_inner(), known, Size::Thumb).await
+}
+
+async fn serve(call: Call<Crew>, id: String, known: IfNoneMatch, size: Size) -> Answer {
+    let id = PhotoId::new(id);
+    let (photo, shop) = call.read(move |tx| Ok((usecase::show(tx, &id)?, tx.studio.id.clone()))).await?;
+    if let Some(unchanged) = unchanged(&photo, size, &known) {
+        return Ok(unchanged);
+    }
+    let data = call.app().config.data.clone();
+    let (photo, bytes) = blocking(move || {
+        let bytes = usecase::bytes(&data, &shop, &photo, size)?;
+        Ok((photo, bytes))
+    })
+    .await?;
+    Ok(served(&photo, size, bytes))
+}
+
+fn tag(photo: &Photo, size: Size) -> String {
+    format!("\"{}\"", photo.of(size).digest)
+}
+
+fn unchanged(photo: &Photo, size: Size, known: &IfNoneMatch) -> Option<HttpResponse> {
+    let tag = tag(photo, size);
+    known.holds(&tag).then(|| HttpResponse::NotModified().insert_header((ETAG, tag)).finish())
+}
+
+/// A photograph's file as it goes out: a JPEG that no browser takes for anything else, even when opened by itself.
+pub fn served(photo: &Photo, size: Size, bytes: Vec<u8>) -> HttpResponse {
+    let name = match size {
+        Size::Full => format!("inline; filename=\"photo-{}.jpg\"", photo.id),
+        Size::Thumb => format!("inline; filename=\"photo-{}-small.jpg\"", photo.id),
+    };
+    HttpResponse::Ok()
+        .insert_header((CONTENT_TYPE, "image/jpeg"))
+        .insert_header((ETAG, tag(photo, size)))
+        .insert_header((CONTENT_DISPOSITION, name))
+        .insert_header((CONTENT_SECURITY_POLICY, "default-src 'none'; sandbox; frame-ancestors 'none'"))
+        .insert_header((CACHE_CONTROL, "private, max-age=31536000, immutable"))
+        .body(bytes)
+}

@@ -1,0 +1,87 @@
+//! Rows of photographs.
+
+use baywright_domain::id::PhotoId;
+use diesel::prelude::*;
+
+use super::usecase::{Photo, Stored as File};
+use crate::platform::clock::UtcTime;
+use crate::platform::fail::Stored;
+use crate::platform::tx::Tx;
+use crate::schema::photo;
+
+#[derive(Queryable, Selectable, Insertable)]
+#[diesel(table_name = photo)]
+struct Row {
+    id: String,
+    shop_id: String,
+    digest: String,
+    bytes: i64,
+    width: i32,
+    height: i32,
+    thumb_digest: String,
+    thumb_bytes: i64,
+    thumb_width: i32,
+    thumb_height: i32,
+    created_at: i64,
+}
+
+impl From<Row> for Photo {
+    fn from(row: Row) -> Self {
+        Self {
+            id: row.id.into(),
+            full: File { digest: row.digest, bytes: row.bytes, width: row.width, height: row.height },
+            thumb: File {
+                digest: row.thumb_digest,
+                bytes: row.thumb_bytes,
+                width: row.thumb_width,
+                height: row.thumb_height,
+            },
+            created_at: UtcTime::from_ms(row.created_at),
+        }
+    }
+}
+
+pub(super) fn insert(tx: &mut Tx<'_>, new: &Photo) -> Stored<()> {
+    let row = Row {
+        id: new.id.to_string(),
+        shop_id: tx.studio.id.to_string(),
+        digest: new.full.digest.clone(),
+        bytes: new.full.bytes,
+        width: new.full.width,
+        height: new.full.height,
+        thumb_digest: new.thumb.digest.clone(),
+        thumb_bytes: new.thumb.bytes,
+        thumb_width: new.thumb.width,
+        thumb_height: new.thumb.height,
+        created_at: new.created_at.ms(),
+    };
+    diesel::insert_into(photo::table).values(&row).execute(tx.conn)?;
+    Ok(())
+}
+
+pub(super) fn of_ids(tx: &mut Tx<'_>, ids: &[PhotoId]) -> Stored<Vec<Photo>> {
+    let ids: Vec<String> = ids.iter().map(ToString::to_string).collect();
+    let rows: Vec<Row> = photo::table
+        .filter(photo::shop_id.eq(tx.studio.id.as_str()))
+        .filter(photo::id.eq_any(ids))
+        .select(Row::as_select())
+        .load(tx.conn)?;
+    Ok(rows.into_iter().map(Photo::from).collect())
+}
+
+pub(super) fn delete(tx: &mut Tx<'_>, id: &PhotoId) -> Stored<()> {
+    diesel::delete(photo::table.filter(photo::shop_id.eq(tx.studio.id.as_str())).filter(photo::id.eq(id.as_str())))
+        .execute(tx.conn)?;
+    Ok(())
+}
+
+/// Whether any photograph of the shop has a file of that digest.
+pub(super) fn is_named(tx: &mut Tx<'_>, digest: &str) -> Stored<bool> {
+    let found: Option<String> = photo::table
+        .filter(photo::shop_id.eq(tx.studio.id.as_str()))
+        .filter(photo::digest.eq(digest).or(photo::thumb_digest.eq(digest)))
+        .select(photo::id)
+        .first(tx.conn)
+        .optional()?;
+    Ok(found.is_some())
+}

@@ -1,0 +1,107 @@
+//! Bodies that are files: a photograph, a table. Each kind has its own media types and its own limit, and only a few are
+//! taken in at once, so that uploads can't fill the memory.
+
+use std::future::Future;
+use std::marker::PhantomData;
+use std::pin::Pin;
+use std::time::Duration;
+
+use actix_web::dev::Payload;
+use actix_web::http::StatusCode;
+use actix_web::http::header::{CONTENT_LENGTH, CONTENT_TYPE};
+use actix_web::web::{Bytes, BytesMut};
+use actix_web::{FromRequest, HttpRequest};
+use futures_util::StreamExt;
+use sha2::{Digest, Sha256};
+use tokio::sync::Semaphore;
+
+use super::problem::Problem;
+use crate::documents::canonical::hex;
+
+/// A kind of file that a route takes.
+pub trait FileKind: 'static {
+    /// The media types, lower case.
+    const MEDIA_TYPES: &'static [&'static str];
+    /// The largest file, in bytes.
+    const BYTES: usize;
+}
+
+/// How many files are taken in at once, over all routes and workers.
+const AT_ONCE: usize = 6;
+static SLOTS: Semaphore = Semaphore::const_new(AT_ONCE);
+
+/// How long a file may take to arrive.
+const PATIENCE: Duration = Duration::from_mins(1);
+
+/// A body of the kind `K`, whole.
+#[derive(Debug)]
+pub struct Upload<K> {
+    /// The file.
+    pub bytes: Bytes,
+    /// Its media type as declared, one of the kind's.
+    pub media_type: &'static str,
+    /// Digest of method, address and bytes, by which a repeated request is known.
+    pub print: String,
+    kind: PhantomData<K>,
+}
+
+impl<K: FileKind> FromRequest for Upload<K> {
+    type Error = Problem;
+    type Future = Pin<Box<dyn Future<Output = Result<Self, Problem>>>>;
+
+    fn from_request(request: &HttpRequest, payload: &mut Payload) -> Self::Future {
+        let head = format!("{} {}\n", request.method(), request.uri());
+        let header = |name| request.headers().get(name).and_then(|h| h.to_str().ok()).unwrap_or_default();
+        let declared = header(CONTENT_TYPE).split(';').next().unwrap_or_default().trim().to_ascii_lowercase();
+        let media_type = K::MEDIA_TYPES.iter().copied().find(|known| *known == declared);
+        let announced = header(CONTENT_LENGTH).parse::<usize>().unwrap_or(0);
+        let payload = payload.take();
+        Box::pin(async move {
+            let media_type = media_type.ok_or_else(|| wrong_type(K::MEDIA_TYPES))?;
+            if announced > K::BYTES {
+                return Err(too_large(K::BYTES));
+            }
+            let Ok(_slot) = SLOTS.try_acquire() else {
+                return Err(Problem::unavailable(
+                    "Several files are arriving just now. Send this one again in a moment.",
+                ));
+            };
+            let bytes = tokio::time::timeout(PATIENCE, whole(payload, K::BYTES)).await.map_err(|_| {
+                Problem::new(
+                    StatusCode::REQUEST_TIMEOUT,
+                    "too-slow",
+                    "The file took too long to arrive. Send it again.",
+                )
+            })??;
+            let mut digest = Sha256::new();
+            digest.update(head.as_bytes());
+            digest.update(&bytes);
+            Ok(Self { bytes, media_type, print: hex(&digest.finalize()), kind: PhantomData })
+        })
+    }
+}
+
+async fn whole(mut payload: Payload, most: usize) -> Result<Bytes, Problem> {
+    let mut bytes = BytesMut::new();
+    while let Some(chunk) = payload.next().await {
+        let chunk = chunk.map_err(|_| Problem::malformed("The file could not be read to its end. Send it again."))?;
+        if bytes.len() + chunk.len() > most {
+            return Err(too_large(most));
+        }
+        bytes.extend_from_slice(&chunk);
+    }
+    if bytes.is_empty() {
+        return Err(Problem::malformed("The body is empty. Send the file as the body."));
+    }
+    Ok(bytes.freeze())
+}
+
+fn too_large(most: usize) -> Problem {
+    let detail = format!("The file is larger than {} KiB. Send a smaller one.", most / 1024);
+    Problem::new(StatusCode::PAYLOAD_TOO_LARGE, "body-too-large", detail)
+}
+
+fn wrong_type(known: &[&str]) -> Problem {
+    let detail = format!("Send the file itself as the body, with Content-Type: {}.", known.join(" or "));
+    Problem::new(StatusCode::UNSUPPORTED_MEDIA_TYPE, "unsupported-media-type", detail)
+}

@@ -1,0 +1,174 @@
+//! Photographs over HTTP.
+
+use std::time::{Duration, Instant};
+
+use baywright::platform::identity::Role;
+use baywright_tests::answer::Answer;
+use baywright_tests::make::media::{blank_png, file, jpeg, picture, with_exif};
+use baywright_tests::{Studio, on_each_engine};
+use image::{DynamicImage, GenericImageView, ImageFormat};
+
+/// The markers of a JPEG's segments before its first scan (ITU-T T.81, B.1.1.3).
+fn markers(jpeg: &[u8]) -> Vec<u8> {
+    let mut at = 2;
+    let mut found = Vec::new();
+    while jpeg[at] == 0xff && jpeg[at + 1] != 0xda {
+        found.push(jpeg[at + 1]);
+        at += 2 + usize::from(u16::from_be_bytes([jpeg[at + 2], jpeg[at + 3]]));
+    }
+    found
+}
+
+fn shown(studio: &Studio, made: &Answer) -> DynamicImage {
+    let bytes = studio.owner().get(made.header("location")).bytes;
+    image::load_from_memory_with_format(&bytes, ImageFormat::Jpeg).unwrap()
+}
+
+#[test]
+fn each_format_is_taken_in_and_served_as_jpeg_with_a_thumbnail() {
+    on_each_engine(|studio| {
+        let owner = studio.owner();
+        for (media_type, format) in
+            [("image/jpeg", ImageFormat::Jpeg), ("image/png", ImageFormat::Png), ("image/webp", ImageFormat::WebP)]
+        {
+            let sent = file(&picture(800, 600), format);
+            let made = owner.post_file("/v1/photos", media_type, &sent);
+            let location = made.header("location").to_owned();
+            let view = made.clone().expect(201);
+            assert_eq!((view["width"].as_u64(), view["height"].as_u64()), (Some(800), Some(600)));
+            let full = owner.get(&location);
+            assert_eq!(full.header("content-type"), "image/jpeg");
+            assert_eq!(full.header("x-content-type-options"), "nosniff");
+            assert!(full.header("content-security-policy").contains("sandbox"));
+            assert!(full.header("content-disposition").starts_with("inline; filename=\"photo-"));
+            assert_eq!(Some(full.bytes.len() as u64), view["bytes"].as_u64());
+            let small = owner.get(&format!("{location}/thumbnail"));
+            assert!(small.bytes.len() <= 25_000);
+            let small = image::load_from_memory_with_format(&small.bytes, ImageFormat::Jpeg).unwrap();
+            assert_eq!(small.dimensions(), (320, 240));
+            let again = owner.send("GET", &location, &[("if-none-match", &full.etag())], None);
+            assert_eq!((again.status, again.bytes.len()), (304, 0));
+            assert_eq!(owner.get(&format!("{location}/details")).expect(200), view);
+            let corner = shown(studio, &made).get_pixel(50, 50).0;
+            assert!(corner[0] > 180 && corner[1] < 80, "{corner:?}");
+        }
+    });
+}
+
+#[test]
+fn nothing_but_the_picture_is_kept_and_it_stands_the_right_way_up() {
+    on_each_engine(|studio| {
+        let owner = studio.owner();
+        // Orientation 6 (CIPA DC-008): the camera was turned, the picture's upper left belongs to the upper right.
+        let mut sent = with_exif(&jpeg(400, 300), 6);
+        sent.extend(b"<script>alert(1)</script>PK\x03\x04");
+        let made = owner.post_file("/v1/photos", "image/jpeg", &sent);
+        assert_eq!(made.status, 201, "{}", made.text);
+        let kept = owner.get(made.header("location")).bytes;
+        // APP0 (0xe0) is the file's own head; every other application segment and comment is gone.
+        assert!(markers(&kept).iter().all(|marker| *marker == 0xe0 || !(0xe1..=0xfe).contains(marker)), "{kept:?}");
+        for gone in [&b"Exif"[..], b"GPSMARK", b"<script>", b"PK\x03\x04", b"ICC_PROFILE"] {
+            assert!(!kept.windows(gone.len()).any(|window| window == gone));
+        }
+        let turned = shown(studio, &made);
+        assert_eq!(turned.dimensions(), (300, 400));
+        let (right, left) = (turned.get_pixel(280, 20).0, turned.get_pixel(20, 20).0);
+        assert!(right[0] > 180 && right[1] < 80 && left[1].abs_diff(left[0]) < 40, "{right:?} {left:?}");
+    });
+}
+
+#[test]
+fn what_is_no_photograph_is_refused() {
+    on_each_engine(|studio| {
+        let owner = studio.owner();
+        let post = |media_type: &str, bytes: &[u8]| owner.post_file("/v1/photos", media_type, bytes);
+        post("image/svg+xml", b"<svg xmlns='http://www.w3.org/2000/svg'/>").problem(415, "unsupported-media-type");
+        post("text/html", b"<html></html>").problem(415, "unsupported-media-type");
+        for lie in [
+            &b"<svg xmlns='http://www.w3.org/2000/svg' onload='alert(1)'/>"[..],
+            b"<!doctype html><script>alert(1)</script>",
+            b"GIF89a\x01\0\x01\0\0\0\0;",
+            b"%PDF-1.7",
+            b"\xff\xd8",
+            b"\xff\xd8\xff",
+            b"\x89PNG\r\n\x1a\n",
+            b"RIFF\x04\0\0\0WEBP",
+        ] {
+            for media_type in ["image/jpeg", "image/png", "image/webp"] {
+                post(media_type, lie).problem(422, "bad-photo");
+            }
+        }
+        let html_first: Vec<u8> = [b"<script>alert(1)</script>".as_slice(), &jpeg(8, 8)].concat();
+        post("image/jpeg", &html_first).problem(422, "bad-photo");
+        let png = file(&picture(8, 8), ImageFormat::Png);
+        let refused = post("image/jpeg", &png).problem(422, "bad-photo");
+        assert!(refused["detail"].as_str().unwrap().contains("image/png"));
+        post("image/jpeg", b"").problem(400, "malformed-request");
+        post("image/jpeg", &vec![0xff; (12 << 20) + 1]).problem(413, "body-too-large");
+        studio.nobody().post_file("/v1/photos", "image/jpeg", &jpeg(8, 8)).problem(401, "not-signed-in");
+        let accountant = studio.colleague(Role::Accountant);
+        accountant.post_file("/v1/photos", "image/jpeg", &jpeg(8, 8)).problem(403, "not-allowed");
+    });
+}
+
+#[test]
+fn a_small_file_with_a_huge_picture_is_refused_before_it_is_decoded() {
+    on_each_engine(|studio| {
+        let owner = studio.owner();
+        for (width, height) in [(30_000, 30_000), (12_001, 8), (12_000, 12_000), (8_000, 5_001)] {
+            let bomb = blank_png(width, height);
+            assert!(bomb.len() < 200_000, "{} bytes", bomb.len());
+            let begun = Instant::now();
+            let refused = owner.post_file("/v1/photos", "image/png", &bomb).problem(422, "bad-photo");
+            assert!(begun.elapsed() < Duration::from_millis(500), "{:?}", begun.elapsed());
+            assert!(refused["detail"].as_str().unwrap().contains("12,000"), "{refused}");
+        }
+        owner.post_file("/v1/photos", "image/png", &blank_png(3_000, 2_000)).expect(201);
+    });
+}
+
+#[test]
+fn a_file_that_breaks_off_anywhere_is_answered_and_never_a_defect() {
+    on_each_engine(|studio| {
+        let owner = studio.owner();
+        let mut tried = 0;
+        for (media_type, format) in
+            [("image/jpeg", ImageFormat::Jpeg), ("image/png", ImageFormat::Png), ("image/webp", ImageFormat::WebP)]
+        {
+            let whole = file(&picture(120, 90), format);
+            for twentieth in 1..20 {
+                let answer = owner.post_file("/v1/photos", media_type, &whole[..whole.len() * twentieth / 20]);
+                assert!(matches!(answer.status, 201 | 422), "{twentieth}/20 of a {media_type}: {}", answer.text);
+                // The same length with bytes in the middle turned round.
+                let mut damaged = whole.clone();
+                let at = damaged.len() * twentieth / 20;
+                damaged[at..].iter_mut().take(30).for_each(|byte| *byte = !*byte);
+                let answer = owner.post_file("/v1/photos", media_type, &damaged);
+                assert!(matches!(answer.status, 201 | 422), "{twentieth}/20 of a {media_type}: {}", answer.text);
+                tried += 2;
+            }
+        }
+        assert!(tried > 100);
+        // The decoder works on.
+        owner.add_photo();
+    });
+}
+
+#[test]
+fn another_shop_sees_nothing_and_a_repeated_upload_makes_one() {
+    on_each_engine(|studio| {
+        let technician = studio.colleague(Role::Technician);
+        let headers = [("content-type", "image/jpeg"), ("idempotency-key", "once")];
+        let first = technician.send("POST", "/v1/photos", &headers, Some(jpeg(64, 48)));
+        let again = technician.send("POST", "/v1/photos", &headers, Some(jpeg(64, 48)));
+        assert_eq!((again.header("idempotency-replayed"), &again.text), ("true", &first.text));
+        let other = technician.send("POST", "/v1/photos", &headers, Some(jpeg(48, 64)));
+        other.problem(422, "idempotency-key-reused");
+        let location = first.header("location");
+        for path in [location.to_owned(), format!("{location}/thumbnail"), format!("{location}/details")] {
+            technician.get(&path).expect(200);
+            studio.stranger().get(&path).problem(404, "not-found");
+            studio.nobody().get(&path).problem(401, "not-signed-in");
+        }
+    });
+}
