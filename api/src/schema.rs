@@ -9,6 +9,139 @@ diesel::table! {
         name -> Text,
         currency -> Text,
         zone -> Text,
+        legal_name -> Text,
+        street -> Text,
+        postcode -> Text,
+        city -> Text,
+        country -> Text,
+        email -> Text,
+        phone -> Text,
+        vat_id -> Text,
+        company_number -> Text,
+        iban -> Text,
+        hours_version -> BigInt,
+        version -> BigInt,
+        created_at -> BigInt,
+        updated_at -> BigInt,
+    }
+}
+
+diesel::table! {
+    shop_terms (shop_id) {
+        shop_id -> Text,
+        quote_days -> Integer,
+        hold_minutes -> Integer,
+        slot_minutes -> Integer,
+        deposit_kind -> Text,
+        deposit_amount -> Nullable<BigInt>,
+        deposit_percent -> Nullable<Text>,
+        call_tolerance -> Nullable<BigInt>,
+        payment_days -> Integer,
+        booking_reminder_days -> Integer,
+        lapse_reminder_days -> Integer,
+        first_letter_days -> Integer,
+        second_letter_days -> Integer,
+        third_letter_days -> Integer,
+        letter_gap_days -> Integer,
+        paint_floor_um -> Integer,
+        removal_budget_um -> Integer,
+        asks_express_wish -> Bool,
+        consent_text -> Text,
+        conditions_text -> Text,
+    }
+}
+
+diesel::table! {
+    shop_rates (shop_id) {
+        shop_id -> Text,
+        private_prices -> Text,
+        trade_prices -> Text,
+        tax_basis -> Text,
+        tax_rounding -> Text,
+        labour_rate -> BigInt,
+        price_step -> BigInt,
+        size_small -> Text,
+        size_medium -> Text,
+        size_large -> Text,
+        size_extra_large -> Text,
+        condition_light -> Text,
+        condition_fair -> Text,
+        condition_heavy -> Text,
+        condition_severe -> Text,
+        wet_dry_minutes -> Integer,
+        outside_inside_minutes -> Integer,
+        zone_minutes -> Integer,
+        tool_out_minutes -> Integer,
+        tool_away_minutes -> Integer,
+        mask_on_minutes -> Integer,
+        mask_off_minutes -> Integer,
+        clean_up_minutes -> Integer,
+        version -> BigInt,
+        updated_at -> BigInt,
+    }
+}
+
+diesel::table! {
+    tax_category (id) {
+        id -> Text,
+        shop_id -> Text,
+        code -> Text,
+        name -> Text,
+        category -> Text,
+        reason -> Text,
+        usual -> Bool,
+        version -> BigInt,
+        created_at -> BigInt,
+        updated_at -> BigInt,
+    }
+}
+
+diesel::table! {
+    tax_rate (tax_category_id, from_day) {
+        tax_category_id -> Text,
+        shop_id -> Text,
+        from_day -> Text,
+        percent -> Text,
+    }
+}
+
+diesel::table! {
+    opening_hours (shop_id, weekday, opens) {
+        shop_id -> Text,
+        weekday -> Integer,
+        opens -> Integer,
+        closes -> Integer,
+    }
+}
+
+diesel::table! {
+    bay (id) {
+        id -> Text,
+        shop_id -> Text,
+        name -> Text,
+        in_use -> Bool,
+        version -> BigInt,
+        created_at -> BigInt,
+        updated_at -> BigInt,
+    }
+}
+
+diesel::table! {
+    bay_feature (bay_id, feature) {
+        bay_id -> Text,
+        shop_id -> Text,
+        feature -> Text,
+    }
+}
+
+diesel::table! {
+    closure (id) {
+        id -> Text,
+        shop_id -> Text,
+        bay_id -> Nullable<Text>,
+        from_day -> Text,
+        until_day -> Text,
+        reason -> Text,
         version -> BigInt,
         created_at -> BigInt,
         updated_at -> BigInt,
@@ -32,12 +165,87 @@ diesel::table! {
 }
 
 diesel::table! {
+    person_skill (person_id, skill) {
+        person_id -> Text,
+        shop_id -> Text,
+        skill -> Text,
+    }
+}
+
+diesel::table! {
+    shift (person_id, weekday, begins) {
+        person_id -> Text,
+        shop_id -> Text,
+        weekday -> Integer,
+        begins -> Integer,
+        ends -> Integer,
+    }
+}
+
+diesel::table! {
+    absence (id) {
+        id -> Text,
+        shop_id -> Text,
+        person_id -> Text,
+        from_day -> Nullable<Text>,
+        until_day -> Nullable<Text>,
+        from_minute -> Nullable<BigInt>,
+        until_minute -> Nullable<BigInt>,
+        note -> Text,
+        version -> BigInt,
+        created_at -> BigInt,
+        updated_at -> BigInt,
+    }
+}
+
+diesel::table! {
     session (id) {
         id -> Text,
         shop_id -> Text,
         person_id -> Text,
         created_at -> BigInt,
+        ends_at -> BigInt,
         ended_at -> Nullable<BigInt>,
+    }
+}
+
+diesel::table! {
+    refresh_token (id) {
+        id -> Text,
+        shop_id -> Text,
+        session_id -> Text,
+        digest -> Text,
+        created_at -> BigInt,
+        ends_at -> BigInt,
+        used_at -> Nullable<BigInt>,
+    }
+}
+
+diesel::table! {
+    invite (id) {
+        id -> Text,
+        shop_id -> Text,
+        person_id -> Text,
+        digest -> Text,
+        created_at -> BigInt,
+        ends_at -> BigInt,
+        used_at -> Nullable<BigInt>,
+    }
+}
+
+diesel::table! {
+    setup_code (digest) {
+        digest -> Text,
+        created_at -> BigInt,
+    }
+}
+
+diesel::table! {
+    sign_in_attempt (key) {
+        key -> Text,
+        failures -> Integer,
+        since -> BigInt,
+        blocked_until -> BigInt,
     }
 }
 
@@ -230,8 +438,23 @@ diesel::table! {
 
 diesel::allow_tables_to_appear_in_same_query!(
     shop,
+    shop_terms,
+    shop_rates,
+    tax_category,
+    tax_rate,
+    opening_hours,
+    bay,
+    bay_feature,
+    closure,
     person,
+    person_skill,
+    shift,
+    absence,
     session,
+    refresh_token,
+    invite,
+    setup_code,
+    sign_in_attempt,
     signing_key,
     record,
     idempotency,
@@ -243,5 +466,5 @@ diesel::allow_tables_to_appear_in_same_query!(
     message_attachment,
     clock_run,
     search_subject,
-    search_word
+    search_word,
 );

@@ -7,6 +7,7 @@
 //! 3.3.5) reads a local time.
 
 mod hours;
+mod weekday;
 mod zone;
 
 use chrono::{DateTime, NaiveDate, NaiveDateTime, NaiveTime, TimeDelta};
@@ -14,6 +15,7 @@ use chrono::{DateTime, NaiveDate, NaiveDateTime, NaiveTime, TimeDelta};
 use crate::time::{Interval, Minute};
 
 pub use hours::{Absence, Dates, DayHours, NotHours, OpeningHours, Shifts, Weekly};
+pub use weekday::DayOfWeek;
 pub use zone::{UnknownZone, Zone};
 
 /// What the rules need to know of a time zone.

@@ -50,8 +50,14 @@ ids! {
     ShopId,
     /// A place in the studio where a car stands while it is worked on.
     BayId,
+    /// A tax of the shop, with its rates.
+    TaxCategoryId,
+    /// Days on which the shop or one of its bays is closed.
+    ClosureId,
     /// Someone who works in the studio and may sign in.
     PersonId,
+    /// Time in which a person is away.
+    AbsenceId,
     /// One sign-in of one person, until it ends.
     SessionId,
     /// A private or trade customer.

@@ -14,22 +14,23 @@ pub use inclusive::{Included, net_shares, within};
 pub use rates::{NoRate, RateTable};
 
 use crate::money::{Percent, Rounding};
+use crate::word::words;
 
 /// A rate of tax, in percent of the net amount.
 pub type Rate = Percent;
 
-/// What a tax amount is computed on before it is rounded.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
-pub enum Basis {
-    /// Once for all items of a category and rate, as EN 16931-1 (BR-CO-17).
-    #[default]
-    Category,
-    /// On each item, and the rounded amounts are added up.
-    Line,
+words! {
+    /// What a tax amount is computed on before it is rounded.
+    pub enum Basis("basis of tax") {
+        /// Once for all items of a category and rate, as EN 16931-1 (BR-CO-17).
+        Category = "CATEGORY" "per category",
+        /// On each item, and the rounded amounts are added up.
+        Line = "LINE" "per line",
+    }
 }
 
 /// How a shop's country rounds tax. A document freezes the profile it was computed with.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct Profile {
     /// What tax is computed on.
     pub basis: Basis,
@@ -40,4 +41,10 @@ pub struct Profile {
 impl Profile {
     /// Per category, half away from zero: EN 16931-1.
     pub const EN_16931: Self = Self { basis: Basis::Category, rounding: Rounding::HalfAwayFromZero };
+}
+
+impl Default for Profile {
+    fn default() -> Self {
+        Self::EN_16931
+    }
 }

@@ -5,7 +5,7 @@ use baywright_tests::engine::{Engine, Fresh, server};
 use crate::shape::{Shape, of};
 
 /// Tables of the program as a whole: the shops themselves and the keys that all shops' tokens are signed with.
-const OF_NO_SHOP: &[&str] = &["shop", "signing_key"];
+const OF_NO_SHOP: &[&str] = &["setup_code", "shop", "sign_in_attempt", "signing_key"];
 
 fn sqlite() -> Shape {
     of(Engine::Sqlite, &Fresh::of(Engine::Sqlite))

@@ -17,7 +17,7 @@ use baywright::platform::tx::Tx;
 use baywright::server::{self, App};
 use baywright::shop::usecase::{NewShop, found};
 use baywright_domain::id::{PersonId, ShopId};
-use baywright_domain::money::Currency;
+use baywright_domain::money::{Currency, Percent};
 use clap::Parser;
 
 use crate::engine::{Engine, Fresh, engines};
@@ -104,7 +104,7 @@ impl Studio {
         let email = format!("{}@example.com", baywright::platform::ids::new::<String>());
         let new = new_person(&email, role);
         let id = self.in_shop(&self.shop, |tx| add(tx, &new));
-        self.signed_in(&self.shop, &PersonId::new(id))
+        self.signed_in(&self.shop, &id)
     }
 
     /// The owner of another shop, signed in.
@@ -157,11 +157,12 @@ fn found_shop(db: &Db, config: &Arc<Config>, now: UtcTime, email: &str) -> (Shop
         name: "Test Studio".into(),
         currency: Currency::EUR,
         zone: "Europe/Dublin".into(),
+        tax: Percent::whole(23),
         owner: new_person(email, Role::Owner),
     };
     let made = db.write(Scope::Program, |conn| found(conn, config, now, &new));
     let (shop, owner) = made.unwrap_or_else(|fail| panic!("{fail:?}"));
-    (shop, PersonId::new(owner))
+    (shop, owner)
 }
 
 impl Drop for Studio {

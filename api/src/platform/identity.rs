@@ -1,14 +1,13 @@
 //! Who is asking: roles, actors, and the sign-in that stands behind a request.
 
 mod audience;
-mod role;
 mod session;
 
 pub use audience::{Accounts, Anyone, Audience, Crew, Desk, Owner};
 pub use session::{Studio, standing};
 
 use baywright_domain::id::{LinkId, PersonId, SessionId};
-pub use role::Role;
+pub use baywright_domain::people::Role;
 
 /// Whoever does something in the shop, as the log names them.
 #[derive(Debug, Clone, PartialEq, Eq)]

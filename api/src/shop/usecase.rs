@@ -1,49 +1,22 @@
-//! What is done to the shop itself.
+//! What is done to the shop itself, and what other features read of it.
 
-use std::sync::Arc;
+mod bay;
+mod found;
+mod hours;
+mod profile;
+mod rates;
+mod tax;
+mod timetable;
 
-use baywright_domain::id::ShopId;
-use baywright_domain::money::Currency;
-use serde_json::json;
+pub use bay::{Bay, BayDetails, add_bay, bays, replace_bay, show_bay};
+pub use found::{Listed, NewShop, any_shop, found, shops};
+pub use hours::{
+    Closure, ClosureDetails, MOST_HOURS, Week, add_closure, closures, in_order, remove_closure, replace_closure,
+    replace_week, show_closure, week,
+};
+pub use profile::{Found, Shop, replace, settings, show};
+pub use rates::{rates, replace_rates};
+pub use tax::{TaxDetails, add_tax, replace_tax, show_tax, taxes};
+pub use timetable::{Timetable, timetable};
 
-use super::store;
-use crate::people;
-use crate::platform::clock::UtcTime;
-use crate::platform::config::Config;
-use crate::platform::db::Conn;
-use crate::platform::fail::Done;
-use crate::platform::identity::Actor;
-use crate::platform::tx::Tx;
-use crate::platform::{ids, record};
-
-/// What a new shop needs.
-#[derive(Debug, Clone)]
-pub struct NewShop {
-    /// Its trading name.
-    pub name: String,
-    /// The currency of its documents.
-    pub currency: Currency,
-    /// Its IANA time zone.
-    pub zone: String,
-    /// Its owner.
-    pub owner: people::usecase::NewPerson,
-}
-
-/// Founds a shop with its owner; gives the ids of both.
-pub fn found(conn: &mut Conn, config: &Arc<Config>, now: UtcTime, new: &NewShop) -> Done<(ShopId, String)> {
-    let id: ShopId = ids::new();
-    let row = store::NewRow {
-        id: id.to_string(),
-        name: new.name.clone(),
-        currency: new.currency.code().to_owned(),
-        zone: new.zone.clone(),
-        version: 1,
-        created_at: now.ms(),
-        updated_at: now.ms(),
-    };
-    store::insert(conn, &row)?;
-    let mut tx = Tx::for_program(conn, Actor::Operator, &id, now, config.clone())?;
-    record::write(&mut tx, "shop.founded", ("shop", id.as_str()), json!({ "currency": new.currency.code() }))?;
-    let owner = people::usecase::add(&mut tx, &new.owner)?;
-    Ok((id, owner))
-}
+pub use super::settings::{Address, Profile, Rates, Settings, TaxCategory, Terms};

@@ -76,6 +76,11 @@ impl DayHours {
         self.closes
     }
 
+    /// The time of day at which they end, in minutes after midnight, as [`DayHours::new`] takes it.
+    pub const fn closes_on_the_clock(self) -> u16 {
+        if self.closes > DAY { self.closes - DAY } else { self.closes }
+    }
+
     /// The hours that begin on `date`, in UTC. Each end is read by the rule of [`super`]; where the second does not
     /// come after the first (a clock put forward over both) there are none.
     pub fn on(self, date: NaiveDate, zone: &impl ZoneRules) -> Option<Interval> {

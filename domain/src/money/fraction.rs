@@ -1,19 +1,20 @@
 //! Exact fractions of minor units, and how they are rounded to whole ones.
 
 use super::{LIMIT, Money, NotMoney};
+use crate::word::words;
 
-/// What happens to a fraction of a minor unit.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
-pub enum Rounding {
-    /// To the nearest, halves away from zero: RULES: money, and EN 16931-1.
-    #[default]
-    HalfAwayFromZero,
-    /// To the nearest, halves toward zero: an authority that lets half a unit be dropped.
-    HalfTowardZero,
-    /// To the nearest, halves to the even unit.
-    HalfEven,
-    /// The fraction is dropped.
-    TowardZero,
+words! {
+    /// What happens to a fraction of a minor unit.
+    pub enum Rounding("way of rounding") {
+        /// To the nearest, halves away from zero: RULES: money, and EN 16931-1.
+        HalfAwayFromZero = "HALF_AWAY_FROM_ZERO" "halves away from zero",
+        /// To the nearest, halves toward zero: an authority that lets half a unit be dropped.
+        HalfTowardZero = "HALF_TOWARD_ZERO" "halves toward zero",
+        /// To the nearest, halves to the even unit.
+        HalfEven = "HALF_EVEN" "halves to even",
+        /// The fraction is dropped.
+        TowardZero = "TOWARD_ZERO" "fractions dropped",
+    }
 }
 
 /// The whole number that `numerator ÷ denominator` rounds to, exactly: no decimal expansion stands in between, so a

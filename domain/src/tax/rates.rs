@@ -73,6 +73,16 @@ impl RateTable {
         }
     }
 
+    /// The category of all its rates.
+    pub const fn category(&self) -> Category {
+        self.category
+    }
+
+    /// Each rate with the day it holds from, the earliest first.
+    pub fn rates(&self) -> impl Iterator<Item = (NaiveDate, Rate)> {
+        self.from.iter().map(|&(date, treatment)| (date, treatment.rate()))
+    }
+
     /// The treatment on a tax point: the last rate that holds from that day or earlier.
     ///
     /// # Errors

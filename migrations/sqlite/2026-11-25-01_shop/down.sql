@@ -1,1 +1,9 @@
+DROP TABLE closure;
+DROP TABLE bay_feature;
+DROP TABLE bay;
+DROP TABLE opening_hours;
+DROP TABLE tax_rate;
+DROP TABLE tax_category;
+DROP TABLE shop_rates;
+DROP TABLE shop_terms;
 DROP TABLE shop;

@@ -1,3 +1,10 @@
 DROP TABLE signing_key;
+DROP TABLE sign_in_attempt;
+DROP TABLE setup_code;
+DROP TABLE invite;
+DROP TABLE refresh_token;
 DROP TABLE session;
+DROP TABLE absence;
+DROP TABLE shift;
+DROP TABLE person_skill;
 DROP TABLE person;

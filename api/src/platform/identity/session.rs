@@ -51,7 +51,7 @@ pub fn standing(conn: &mut Conn, claims: &Claims) -> Done<(Actor, Studio)> {
     if row.ended_at.is_some() || !row.active {
         return Err(ended());
     }
-    let role = Role::parse(&row.role).ok_or_else(|| DbError::Corrupt(format!("role {:?}", row.role)))?;
+    let role = Role::parse(&row.role).map_err(|e| DbError::Corrupt(e.to_string()))?;
     let actor = Actor::Person { id: PersonId::new(&claims.sub), role, session: SessionId::new(&claims.sid) };
     Ok((actor, studio(row.shop_id, row.name, &row.currency, row.zone)?))
 }

@@ -1,0 +1,177 @@
+//! Accounts: who works here, as what, with which skills and shifts.
+
+use std::collections::BTreeSet;
+
+use baywright_domain::calendar::{DayHours, DayOfWeek};
+use baywright_domain::id::PersonId;
+use baywright_domain::menu::Code;
+use baywright_domain::people::Role;
+use serde_json::json;
+
+use crate::people::store;
+use crate::platform::clock::UtcTime;
+use crate::platform::etag::IfMatch;
+use crate::platform::fail::{DbError, Done, Fail};
+use crate::platform::problem::Problem;
+use crate::platform::tx::Tx;
+use crate::platform::{ids, record};
+use crate::shop;
+
+/// The most accounts of a shop, those deactivated counted.
+const MOST: usize = 200;
+
+/// What a new account needs at least.
+#[derive(Debug, Clone)]
+pub struct NewPerson {
+    /// The name as colleagues say it.
+    pub name: String,
+    /// The address to sign in with.
+    pub email: String,
+    /// What they may do.
+    pub role: Role,
+    /// The digest of their password (PHC string), made beforehand: it takes long. Empty: none yet, so no sign-in.
+    pub password_hash: String,
+}
+
+/// What is known of a person.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct PersonDetails {
+    /// The name as colleagues say it.
+    pub name: String,
+    /// The address to sign in with.
+    pub email: String,
+    /// What they may do.
+    pub role: Role,
+    /// What they can do at a car, such as `machine-polishing`.
+    pub skills: BTreeSet<Code>,
+    /// The usual week; none where they do not work at cars.
+    pub shifts: Vec<(DayOfWeek, DayHours)>,
+}
+
+/// A person as they stand.
+#[derive(Debug, Clone)]
+pub struct Person {
+    /// Their id.
+    pub id: PersonId,
+    /// Counts the changes.
+    pub version: i64,
+    /// What is known.
+    pub details: PersonDetails,
+    /// Whether they may sign in and are given work.
+    pub active: bool,
+    /// Whether they have chosen a password yet.
+    pub has_password: bool,
+    /// When the account was made.
+    pub created_at: UtcTime,
+    /// When it last changed.
+    pub updated_at: UtcTime,
+}
+
+/// Everyone in the shop, in the order they were added; those deactivated too.
+pub fn everyone(tx: &mut Tx<'_>) -> Done<Vec<Person>> {
+    Ok(store::account::all(tx)?)
+}
+
+/// The person of that id.
+pub fn show(tx: &mut Tx<'_>, id: &PersonId) -> Done<Person> {
+    let found = store::account::all(tx)?.into_iter().find(|person| person.id == *id);
+    Ok(found.ok_or_else(|| Problem::not_found("person"))?)
+}
+
+/// Adds an account without skills and shifts; gives its id.
+pub fn add(tx: &mut Tx<'_>, new: &NewPerson) -> Done<PersonId> {
+    let details = PersonDetails {
+        name: new.name.clone(),
+        email: new.email.clone(),
+        role: new.role,
+        skills: BTreeSet::new(),
+        shifts: Vec::new(),
+    };
+    insert(tx, &details, &new.password_hash)
+}
+
+/// Adds an account; its person chooses a password by an invite.
+pub fn create(tx: &mut Tx<'_>, details: &PersonDetails) -> Done<Person> {
+    if store::account::all(tx)?.len() >= MOST {
+        return Err(Problem::conflict("too-many-people", format!("A shop has at most {MOST} accounts.")).into());
+    }
+    let id = insert(tx, &ordered(details)?, "")?;
+    show(tx, &id)
+}
+
+fn insert(tx: &mut Tx<'_>, details: &PersonDetails, password_hash: &str) -> Done<PersonId> {
+    let id: PersonId = ids::new();
+    store::account::insert(tx, &id, details, password_hash).map_err(address_taken)?;
+    record::write(tx, "person.added", ("person", id.as_str()), summary(details))?;
+    Ok(id)
+}
+
+/// Replaces what is known of a person. A change of role counts from their next request on.
+pub fn replace(tx: &mut Tx<'_>, id: &PersonId, seen: IfMatch, details: &PersonDetails) -> Done<Person> {
+    let before = show(tx, id)?;
+    seen.check(before.version)?;
+    if before.active && before.details.role == Role::Owner && details.role != Role::Owner {
+        keep_an_owner(tx)?;
+    }
+    store::account::update(tx, id, before.version + 1, &ordered(details)?).map_err(address_taken)?;
+    record::write(tx, "person.changed", ("person", id.as_str()), summary(details))?;
+    show(tx, id)
+}
+
+/// Ends a person's access at once: no sign-in, no work. What they did stays theirs.
+pub fn deactivate(tx: &mut Tx<'_>, id: &PersonId, seen: IfMatch) -> Done<Person> {
+    let before = show(tx, id)?;
+    seen.check(before.version)?;
+    if !before.active {
+        return Err(
+            Problem::conflict("not-active", "This account is not active. Reactivate it to use it again.").into()
+        );
+    }
+    if before.details.role == Role::Owner {
+        keep_an_owner(tx)?;
+    }
+    store::account::set_active(tx, id, false, before.version + 1)?;
+    store::session::end_all(tx, id)?;
+    record::write(tx, "person.deactivated", ("person", id.as_str()), json!({}))?;
+    show(tx, id)
+}
+
+/// Gives a person access again.
+pub fn reactivate(tx: &mut Tx<'_>, id: &PersonId, seen: IfMatch) -> Done<Person> {
+    let before = show(tx, id)?;
+    seen.check(before.version)?;
+    if before.active {
+        return Err(
+            Problem::conflict("already-active", "This account is active already; nothing is to be done.").into()
+        );
+    }
+    store::account::set_active(tx, id, true, before.version + 1)?;
+    record::write(tx, "person.reactivated", ("person", id.as_str()), json!({}))?;
+    show(tx, id)
+}
+
+/// A shop without an owner could never be given one from inside.
+fn keep_an_owner(tx: &mut Tx<'_>) -> Done<()> {
+    if store::account::active_with(tx, Role::Owner)? > 1 {
+        return Ok(());
+    }
+    Err(Problem::conflict("last-owner", "This is the shop's only owner. Make somebody else an owner first.").into())
+}
+
+fn ordered(details: &PersonDetails) -> Done<PersonDetails> {
+    let shifts = shop::usecase::in_order(&details.shifts, "/shifts")?;
+    Ok(PersonDetails { shifts, ..details.clone() })
+}
+
+fn address_taken(error: DbError) -> Fail {
+    if error.is_taken() {
+        Problem::field("/email", "taken", "Someone signs in with this address already. Use another.").into()
+    } else {
+        error.into()
+    }
+}
+
+fn summary(details: &PersonDetails) -> serde_json::Value {
+    let skills: Vec<&str> = details.skills.iter().map(Code::as_str).collect();
+    json!({ "role": details.role.as_str(), "skills": skills, "shifts": details.shifts.len().to_string() })
+}

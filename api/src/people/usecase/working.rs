@@ -1,0 +1,34 @@
+//! Who works when, as the rules of scheduling see it.
+
+use baywright_domain::calendar::{Absence as Away, Shifts, Weekly, Zone, ZoneRules};
+use baywright_domain::schedule::Technician;
+use baywright_domain::time::{Interval, IntervalSet};
+use chrono::Days;
+
+use crate::people::store;
+use crate::platform::fail::Done;
+use crate::platform::tx::Tx;
+
+/// Everyone active who has shifts, with skills and working time within `within`; the id is the code. Other work is
+/// left empty, for the diary to fill in.
+pub fn working(tx: &mut Tx<'_>, zone: &Zone, within: Interval) -> Done<Vec<Technician>> {
+    let day = |minute| zone.to_local(minute).date();
+    let (from, until) = (day(within.from()), day(within.to()));
+    // A shift that began the day before may reach in.
+    let days =
+        (from.checked_sub_days(Days::new(3)).unwrap_or(from), until.checked_add_days(Days::new(3)).unwrap_or(until));
+    let absences = store::absence::within(tx, days, within)?;
+    let people = store::account::all(tx)?.into_iter().filter(|p| p.active && !p.details.shifts.is_empty());
+    let technician = |person: super::Person| {
+        let theirs = absences.iter().filter(|absence| absence.person == person.id);
+        let away: Vec<Away> = theirs.map(|absence| absence.details.away).collect();
+        let weekly = person.details.shifts.iter().fold(Weekly::new(), |w, (day, hours)| w.with((*day).into(), *hours));
+        Technician {
+            code: person.id.to_string(),
+            skills: person.details.skills.iter().map(|skill| skill.as_str().to_owned()).collect(),
+            working: Shifts { weekly, absences: away }.working(zone, within),
+            busy: IntervalSet::EMPTY,
+        }
+    };
+    Ok(people.map(technician).collect())
+}

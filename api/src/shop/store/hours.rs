@@ -1,0 +1,158 @@
+//! Rows of opening hours and closures.
+
+use baywright_domain::calendar::{Dates, DayHours, DayOfWeek};
+use baywright_domain::id::ClosureId;
+use diesel::prelude::*;
+
+use super::{day, small};
+use crate::newest_first;
+use crate::platform::clock::UtcTime;
+use crate::platform::cursor::Paging;
+use crate::platform::db::Conn;
+use crate::platform::fail::{DbError, Stored};
+use crate::platform::tx::Tx;
+use crate::schema::{closure, opening_hours, shop};
+use crate::shop::usecase::{Closure, ClosureDetails};
+
+/// The usual week as stretches of hours, in order, and its version.
+pub(in crate::shop) fn week(tx: &mut Tx<'_>) -> Stored<(Vec<(DayOfWeek, DayHours)>, i64)> {
+    let shop_id = tx.studio.id.as_str();
+    let rows: Vec<(i32, i32, i32)> = opening_hours::table
+        .filter(opening_hours::shop_id.eq(shop_id))
+        .order((opening_hours::weekday.asc(), opening_hours::opens.asc()))
+        .select((opening_hours::weekday, opening_hours::opens, opening_hours::closes))
+        .load(tx.conn)?;
+    let version = shop::table.filter(shop::id.eq(shop_id)).select(shop::hours_version).first(tx.conn)?;
+    let week: Stored<Vec<_>> = rows.into_iter().map(|(number, opens, closes)| stretch(number, opens, closes)).collect();
+    Ok((week?, version))
+}
+
+/// A stretch of hours out of its columns.
+pub(in crate::shop) fn stretch(weekday: i32, opens: i32, closes: i32) -> Stored<(DayOfWeek, DayHours)> {
+    let day = DayOfWeek::of_number(small(weekday)?).ok_or_else(|| DbError::Corrupt(format!("weekday {weekday}")))?;
+    let hours = DayHours::new(small(opens)?, small(closes)?).map_err(|e| DbError::Corrupt(e.to_string()))?;
+    Ok((day, hours))
+}
+
+pub(in crate::shop) fn put_week(
+    conn: &mut Conn,
+    shop_id: &str,
+    week: &[(DayOfWeek, DayHours)],
+    version: i64,
+) -> Stored<()> {
+    diesel::delete(opening_hours::table.filter(opening_hours::shop_id.eq(shop_id))).execute(conn)?;
+    for (day, hours) in week {
+        diesel::insert_into(opening_hours::table)
+            .values((
+                opening_hours::shop_id.eq(shop_id),
+                opening_hours::weekday.eq(i32::from(day.number())),
+                opening_hours::opens.eq(i32::from(hours.opens())),
+                opening_hours::closes.eq(i32::from(hours.closes_on_the_clock())),
+            ))
+            .execute(conn)?;
+    }
+    diesel::update(shop::table.filter(shop::id.eq(shop_id))).set(shop::hours_version.eq(version)).execute(conn)?;
+    Ok(())
+}
+
+#[derive(Queryable, Selectable)]
+#[diesel(table_name = closure)]
+struct Row {
+    id: String,
+    bay_id: Option<String>,
+    from_day: String,
+    until_day: String,
+    reason: String,
+    version: i64,
+    created_at: i64,
+    updated_at: i64,
+}
+
+impl Row {
+    fn read(self) -> Stored<Closure> {
+        let dates = Dates::new(day(&self.from_day)?, day(&self.until_day)?);
+        Ok(Closure {
+            id: self.id.into(),
+            version: self.version,
+            details: ClosureDetails {
+                bay: self.bay_id.map(Into::into),
+                dates: dates.map_err(|e| DbError::Corrupt(e.to_string()))?,
+                reason: self.reason,
+            },
+            created_at: UtcTime::from_ms(self.created_at),
+            updated_at: UtcTime::from_ms(self.updated_at),
+        })
+    }
+}
+
+pub(in crate::shop) fn page(tx: &mut Tx<'_>, paging: &Paging) -> Stored<Vec<Closure>> {
+    let mine = closure::table.filter(closure::shop_id.eq(tx.studio.id.as_str())).select(Row::as_select()).into_boxed();
+    let rows: Vec<Row> = newest_first!(mine, closure::id, paging).load(tx.conn)?;
+    rows.into_iter().map(Row::read).collect()
+}
+
+/// Closures that touch the days from `from` up to, not including, `until`.
+pub(in crate::shop) fn between(
+    tx: &mut Tx<'_>,
+    from: chrono::NaiveDate,
+    until: chrono::NaiveDate,
+) -> Stored<Vec<Closure>> {
+    let rows: Vec<Row> = closure::table
+        .filter(closure::shop_id.eq(tx.studio.id.as_str()))
+        .filter(closure::until_day.gt(from.to_string()))
+        .filter(closure::from_day.lt(until.to_string()))
+        .select(Row::as_select())
+        .load(tx.conn)?;
+    rows.into_iter().map(Row::read).collect()
+}
+
+pub(in crate::shop) fn find(tx: &mut Tx<'_>, id: &ClosureId) -> Stored<Option<Closure>> {
+    let row: Option<Row> = closure::table
+        .filter(closure::shop_id.eq(tx.studio.id.as_str()))
+        .filter(closure::id.eq(id.as_str()))
+        .select(Row::as_select())
+        .first(tx.conn)
+        .optional()?;
+    row.map(Row::read).transpose()
+}
+
+pub(in crate::shop) fn insert(tx: &mut Tx<'_>, id: &ClosureId, details: &ClosureDetails) -> Stored<()> {
+    diesel::insert_into(closure::table)
+        .values((
+            closure::id.eq(id.as_str()),
+            closure::shop_id.eq(tx.studio.id.as_str()),
+            closure::bay_id.eq(details.bay.as_ref().map(AsRef::as_ref)),
+            closure::from_day.eq(details.dates.from().to_string()),
+            closure::until_day.eq(details.dates.until().to_string()),
+            closure::reason.eq(&details.reason),
+            closure::version.eq(1_i64),
+            closure::created_at.eq(tx.now.ms()),
+            closure::updated_at.eq(tx.now.ms()),
+        ))
+        .execute(tx.conn)?;
+    Ok(())
+}
+
+pub(in crate::shop) fn update(tx: &mut Tx<'_>, id: &ClosureId, version: i64, details: &ClosureDetails) -> Stored<()> {
+    diesel::update(
+        closure::table.filter(closure::shop_id.eq(tx.studio.id.as_str())).filter(closure::id.eq(id.as_str())),
+    )
+    .set((
+        closure::bay_id.eq(details.bay.as_ref().map(AsRef::as_ref)),
+        closure::from_day.eq(details.dates.from().to_string()),
+        closure::until_day.eq(details.dates.until().to_string()),
+        closure::reason.eq(&details.reason),
+        closure::version.eq(version),
+        closure::updated_at.eq(tx.now.ms()),
+    ))
+    .execute(tx.conn)?;
+    Ok(())
+}
+
+pub(in crate::shop) fn delete(tx: &mut Tx<'_>, id: &ClosureId) -> Stored<()> {
+    diesel::delete(
+        closure::table.filter(closure::shop_id.eq(tx.studio.id.as_str())).filter(closure::id.eq(id.as_str())),
+    )
+    .execute(tx.conn)?;
+    Ok(())
+}

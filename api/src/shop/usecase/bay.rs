@@ -1,0 +1,88 @@
+//! Bays and what each of them has.
+
+use std::collections::BTreeSet;
+
+use baywright_domain::id::BayId;
+use baywright_domain::menu::Code;
+use serde_json::json;
+
+use crate::platform::clock::UtcTime;
+use crate::platform::etag::IfMatch;
+use crate::platform::fail::{DbError, Done, Fail};
+use crate::platform::problem::Problem;
+use crate::platform::tx::Tx;
+use crate::platform::{ids, record};
+use crate::shop::store;
+
+/// The most bays that a shop has, those out of use counted.
+const MOST: usize = 50;
+
+/// What is known of a bay.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct BayDetails {
+    /// Its name.
+    pub name: String,
+    /// What it has, such as `cover`, `dust-free`, `drain`, `lift`, `power`.
+    pub features: BTreeSet<Code>,
+    /// Whether cars are still put there.
+    pub in_use: bool,
+}
+
+/// A bay as it stands.
+#[derive(Debug, Clone)]
+pub struct Bay {
+    /// Its id.
+    pub id: BayId,
+    /// Counts the changes.
+    pub version: i64,
+    /// What is known.
+    pub details: BayDetails,
+    /// When the record was made.
+    pub created_at: UtcTime,
+    /// When it last changed.
+    pub updated_at: UtcTime,
+}
+
+/// Every bay of the shop, in the order they were added, those out of use too.
+pub fn bays(tx: &mut Tx<'_>) -> Done<Vec<Bay>> {
+    Ok(store::bay::all(tx)?)
+}
+
+/// The bay of that id.
+pub fn show_bay(tx: &mut Tx<'_>, id: &BayId) -> Done<Bay> {
+    let found = store::bay::all(tx)?.into_iter().find(|bay| bay.id == *id);
+    Ok(found.ok_or_else(|| Problem::not_found("bay"))?)
+}
+
+/// Adds a bay.
+pub fn add_bay(tx: &mut Tx<'_>, details: &BayDetails) -> Done<Bay> {
+    if store::bay::all(tx)?.len() >= MOST {
+        return Err(Problem::conflict("too-many-bays", format!("A shop has at most {MOST} bays.")).into());
+    }
+    let id: BayId = ids::new();
+    store::bay::insert(tx, &id, details).map_err(name_taken)?;
+    record::write(tx, "bay.added", ("bay", id.as_str()), summary(details))?;
+    show_bay(tx, &id)
+}
+
+/// Replaces what is known of a bay. Bookings in it stay.
+pub fn replace_bay(tx: &mut Tx<'_>, id: &BayId, seen: IfMatch, details: &BayDetails) -> Done<Bay> {
+    let before = show_bay(tx, id)?;
+    seen.check(before.version)?;
+    store::bay::update(tx, id, before.version + 1, details).map_err(name_taken)?;
+    record::write(tx, "bay.changed", ("bay", id.as_str()), summary(details))?;
+    show_bay(tx, id)
+}
+
+fn name_taken(error: DbError) -> Fail {
+    if error.is_taken() {
+        Problem::field("/name", "taken", "The shop has a bay of this name. Use another name.").into()
+    } else {
+        error.into()
+    }
+}
+
+fn summary(details: &BayDetails) -> serde_json::Value {
+    let features: Vec<&str> = details.features.iter().map(Code::as_str).collect();
+    json!({ "features": features, "in_use": details.in_use })
+}

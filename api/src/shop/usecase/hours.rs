@@ -1,0 +1,135 @@
+//! When the shop is open: the usual week, and the days on which it, or one of its bays, is closed.
+
+use baywright_domain::calendar::{Dates, DayHours, DayOfWeek};
+use baywright_domain::id::{BayId, ClosureId};
+use serde_json::json;
+
+use crate::platform::answer::Page;
+use crate::platform::clock::UtcTime;
+use crate::platform::cursor::{Mark, Paging};
+use crate::platform::etag::IfMatch;
+use crate::platform::fail::Done;
+use crate::platform::problem::Problem;
+use crate::platform::tx::Tx;
+use crate::platform::{ids, record};
+use crate::shop::store;
+
+/// The most stretches of hours in a week.
+pub const MOST_HOURS: usize = 42;
+
+/// The usual week.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Week {
+    /// Stretches of hours, by day and beginning.
+    pub hours: Vec<(DayOfWeek, DayHours)>,
+    /// Counts the changes.
+    pub version: i64,
+}
+
+/// What is known of a closure.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ClosureDetails {
+    /// The one bay that is out of use; none where the whole shop is closed.
+    pub bay: Option<BayId>,
+    /// Which days.
+    pub dates: Dates,
+    /// Why, for people.
+    pub reason: String,
+}
+
+/// A closure as it stands.
+#[derive(Debug, Clone)]
+pub struct Closure {
+    /// Its id.
+    pub id: ClosureId,
+    /// Counts the changes.
+    pub version: i64,
+    /// What is known.
+    pub details: ClosureDetails,
+    /// When the record was made.
+    pub created_at: UtcTime,
+    /// When it last changed.
+    pub updated_at: UtcTime,
+}
+
+/// The usual week.
+pub fn week(tx: &mut Tx<'_>) -> Done<Week> {
+    let (hours, version) = store::hours::week(tx)?;
+    Ok(Week { hours, version })
+}
+
+/// Replaces the usual week.
+pub fn replace_week(tx: &mut Tx<'_>, seen: IfMatch, hours: &[(DayOfWeek, DayHours)]) -> Done<Week> {
+    let before = week(tx)?;
+    seen.check(before.version)?;
+    let hours = in_order(hours, "/hours")?;
+    let shop = tx.studio.id.to_string();
+    store::hours::put_week(tx.conn, &shop, &hours, before.version + 1)?;
+    record::write(tx, "opening_hours.changed", ("shop", &shop), json!({ "stretches": hours.len().to_string() }))?;
+    week(tx)
+}
+
+/// Stretches of hours by day and beginning, none of which overlap.
+pub fn in_order(hours: &[(DayOfWeek, DayHours)], pointer: &str) -> Done<Vec<(DayOfWeek, DayHours)>> {
+    let mut hours = hours.to_vec();
+    hours.sort_unstable();
+    for pair in hours.windows(2) {
+        if pair[0].0 == pair[1].0 && pair[1].1.opens() < pair[0].1.closes() {
+            let detail = format!("Two stretches of hours overlap on {}. Write them as one.", pair[0].0);
+            return Err(Problem::field(pointer, "overlap", detail).into());
+        }
+    }
+    Ok(hours)
+}
+
+/// One page of the closures, newest first.
+pub fn closures(tx: &mut Tx<'_>, paging: &Paging) -> Done<Page<Closure>> {
+    let rows = store::hours::page(tx, paging)?;
+    Ok(paging.page(rows, |closure| Mark::of_id(closure.id.as_str())))
+}
+
+/// The closure of that id.
+pub fn show_closure(tx: &mut Tx<'_>, id: &ClosureId) -> Done<Closure> {
+    Ok(store::hours::find(tx, id)?.ok_or_else(|| Problem::not_found("closure"))?)
+}
+
+/// Adds a closure. Bookings that it hits stay; the diary shows them.
+pub fn add_closure(tx: &mut Tx<'_>, details: &ClosureDetails) -> Done<Closure> {
+    known_bay(tx, details)?;
+    let id: ClosureId = ids::new();
+    store::hours::insert(tx, &id, details)?;
+    record::write(tx, "closure.added", ("closure", id.as_str()), summary(details))?;
+    show_closure(tx, &id)
+}
+
+/// Replaces a closure.
+pub fn replace_closure(tx: &mut Tx<'_>, id: &ClosureId, seen: IfMatch, details: &ClosureDetails) -> Done<Closure> {
+    let before = show_closure(tx, id)?;
+    seen.check(before.version)?;
+    known_bay(tx, details)?;
+    store::hours::update(tx, id, before.version + 1, details)?;
+    record::write(tx, "closure.changed", ("closure", id.as_str()), summary(details))?;
+    show_closure(tx, id)
+}
+
+/// Takes a closure back: the shop is open after all.
+pub fn remove_closure(tx: &mut Tx<'_>, id: &ClosureId, seen: IfMatch) -> Done<()> {
+    let before = show_closure(tx, id)?;
+    seen.check(before.version)?;
+    store::hours::delete(tx, id)?;
+    record::write(tx, "closure.removed", ("closure", id.as_str()), summary(&before.details))
+}
+
+fn known_bay(tx: &mut Tx<'_>, details: &ClosureDetails) -> Done<()> {
+    if let Some(bay) = &details.bay
+        && !store::bay::all(tx)?.iter().any(|known| known.id == *bay)
+    {
+        return Err(Problem::field("/bay_id", "unknown", "The shop has no such bay.").into());
+    }
+    Ok(())
+}
+
+fn summary(details: &ClosureDetails) -> serde_json::Value {
+    let bay = details.bay.as_ref().map(ToString::to_string);
+    json!({ "bay": bay, "from": details.dates.from().to_string(), "until": details.dates.until().to_string() })
+}

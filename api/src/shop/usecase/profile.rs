@@ -1,0 +1,75 @@
+//! Who the shop is and how it deals.
+
+use baywright_domain::calendar::Zone;
+use baywright_domain::id::ShopId;
+use baywright_domain::money::Currency;
+use serde_json::json;
+
+use crate::platform::clock::UtcTime;
+use crate::platform::etag::IfMatch;
+use crate::platform::fail::Done;
+use crate::platform::record;
+use crate::platform::tx::Tx;
+use crate::shop::settings::{Profile, Settings, Terms};
+use crate::shop::store;
+
+/// The shop's own row.
+#[derive(Debug, Clone)]
+pub struct Found {
+    /// Who it is.
+    pub profile: Profile,
+    /// Counts the changes of profile and terms.
+    pub version: i64,
+    /// When it was founded.
+    pub created_at: UtcTime,
+    /// When it last changed.
+    pub updated_at: UtcTime,
+}
+
+/// The shop as its own page shows it.
+#[derive(Debug, Clone)]
+pub struct Shop {
+    /// Its id.
+    pub id: ShopId,
+    /// Its currency.
+    pub currency: Currency,
+    /// Its time zone.
+    pub zone: String,
+    /// Its row.
+    pub found: Found,
+    /// How it deals.
+    pub terms: Terms,
+}
+
+/// The shop with its profile and terms.
+pub fn show(tx: &mut Tx<'_>) -> Done<Shop> {
+    let (found, terms) = (store::profile::find(tx)?, store::terms::find(tx)?);
+    let studio = &tx.studio;
+    Ok(Shop { id: studio.id.clone(), currency: studio.currency, zone: studio.zone.clone(), found, terms })
+}
+
+/// Replaces profile, time zone and terms.
+pub fn replace(tx: &mut Tx<'_>, seen: IfMatch, profile: &Profile, zone: &str, terms: &Terms) -> Done<Shop> {
+    let before = store::profile::find(tx)?;
+    seen.check(before.version)?;
+    let zone = Zone::named(zone)?;
+    store::profile::update(tx, profile, zone.name(), before.version + 1)?;
+    store::terms::update(tx, terms)?;
+    zone.name().clone_into(&mut tx.studio.zone);
+    profile.name.clone_into(&mut tx.studio.name);
+    let shop = tx.studio.id.to_string();
+    record::write(tx, "shop.changed", ("shop", &shop), json!({ "zone": zone.name() }))?;
+    show(tx)
+}
+
+/// All of the shop's settings, for other features.
+pub fn settings(tx: &mut Tx<'_>) -> Done<Settings> {
+    Ok(Settings {
+        profile: store::profile::find(tx)?.profile,
+        currency: tx.studio.currency,
+        zone: Zone::named(&tx.studio.zone)?,
+        terms: store::terms::find(tx)?,
+        rates: store::rates::find(tx)?.0,
+        taxes: store::tax::all(tx)?,
+    })
+}

@@ -1,0 +1,40 @@
+//! What the shop charges; the owner's alone to change.
+
+use baywright_domain::money::Money;
+use serde_json::json;
+
+use crate::platform::clock::UtcTime;
+use crate::platform::etag::IfMatch;
+use crate::platform::fail::Done;
+use crate::platform::problem::Problem;
+use crate::platform::record;
+use crate::platform::tx::Tx;
+use crate::shop::settings::Rates;
+use crate::shop::store;
+
+/// The rates, and when they last changed.
+pub fn rates(tx: &mut Tx<'_>) -> Done<(Rates, UtcTime)> {
+    Ok(store::rates::find(tx)?)
+}
+
+/// Replaces the rates; the version of `rates` does not count. Quotes already made keep what they were made with.
+pub fn replace_rates(tx: &mut Tx<'_>, seen: IfMatch, rates: &Rates) -> Done<(Rates, UtcTime)> {
+    let (before, _) = store::rates::find(tx)?;
+    seen.check(before.version)?;
+    let factors = rates.factors.size.iter().map(|(size, factor)| ("size", size.label(), factor));
+    let factors = factors.chain(rates.factors.condition.iter().map(|(class, f)| ("condition", class.label(), f)));
+    for (kind, name, factor) in factors {
+        if *factor <= rust_decimal::Decimal::ZERO || *factor > rust_decimal::Decimal::TEN {
+            let detail = format!("The factor for {name} must be above 0 and at most 10.");
+            let pointer = format!("/{kind}_factors/{}", name.replace(' ', "_"));
+            return Err(Problem::field(pointer, "out_of_range", detail).into());
+        }
+    }
+    if rates.factors.price_step <= Money::ZERO {
+        return Err(Problem::field("/price_step/amount", "not_positive", "Write a price step above 0.").into());
+    }
+    store::rates::update(tx, &Rates { version: before.version + 1, ..rates.clone() })?;
+    let shop = tx.studio.id.to_string();
+    record::write(tx, "rates.changed", ("shop", &shop), json!({ "version": (before.version + 1).to_string() }))?;
+    Ok(store::rates::find(tx)?)
+}

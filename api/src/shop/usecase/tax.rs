@@ -1,0 +1,116 @@
+//! The shop's taxes: categories of EN 16931-1 with rates that hold from a date.
+
+use baywright_domain::id::TaxCategoryId;
+use baywright_domain::menu::Code;
+use baywright_domain::money::Percent;
+use baywright_domain::tax::{Category, RateTable};
+use chrono::NaiveDate;
+use serde_json::json;
+
+use crate::platform::etag::IfMatch;
+use crate::platform::fail::{DbError, Done, Fail};
+use crate::platform::problem::Problem;
+use crate::platform::tx::Tx;
+use crate::platform::{ids, record};
+use crate::shop::settings::TaxCategory;
+use crate::shop::store;
+
+/// The most taxes that a shop has: each is loaded with every quote.
+const MOST: usize = 30;
+
+/// What a shop says of one of its taxes.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct TaxDetails {
+    /// Its short name.
+    pub code: Code,
+    /// Its name for people.
+    pub name: String,
+    /// The category of EN 16931-1.
+    pub category: Category,
+    /// Why no tax is charged, where the category needs a reason.
+    pub reason: Option<String>,
+    /// Whether a new service takes it; the tax that was the usual one before no longer is.
+    pub usual: bool,
+    /// Rates, each with the day it holds from.
+    pub rates: Vec<(NaiveDate, Percent)>,
+}
+
+/// Every tax of the shop, by code.
+pub fn taxes(tx: &mut Tx<'_>) -> Done<Vec<TaxCategory>> {
+    Ok(store::tax::all(tx)?)
+}
+
+/// The tax of that id.
+pub fn show_tax(tx: &mut Tx<'_>, id: &TaxCategoryId) -> Done<TaxCategory> {
+    let found = store::tax::all(tx)?.into_iter().find(|tax| tax.id == *id);
+    Ok(found.ok_or_else(|| Problem::not_found("tax"))?)
+}
+
+/// Adds a tax.
+pub fn add_tax(tx: &mut Tx<'_>, details: &TaxDetails) -> Done<TaxCategory> {
+    if store::tax::all(tx)?.len() >= MOST {
+        return Err(Problem::conflict("too-many-taxes", format!("A shop has at most {MOST} taxes.")).into());
+    }
+    let id = insert_tax(tx, details)?;
+    show_tax(tx, &id)
+}
+
+pub(super) fn insert_tax(tx: &mut Tx<'_>, details: &TaxDetails) -> Done<TaxCategoryId> {
+    let tax = checked(details, ids::new(), 1)?;
+    if tax.usual {
+        store::tax::only_usual(tx, &tax.id)?;
+    }
+    store::tax::insert(tx, &tax).map_err(code_taken)?;
+    record::write(tx, "tax.added", ("tax", tax.id.as_str()), summary(details))?;
+    Ok(tax.id)
+}
+
+/// Replaces a tax. Documents already made keep the rates they were made with.
+pub fn replace_tax(tx: &mut Tx<'_>, id: &TaxCategoryId, seen: IfMatch, details: &TaxDetails) -> Done<TaxCategory> {
+    let before = show_tax(tx, id)?;
+    seen.check(before.version)?;
+    if before.usual && !details.usual {
+        let detail = "One tax must be the usual one. Make another tax the usual one instead.";
+        return Err(Problem::field("/usual", "last_usual", detail).into());
+    }
+    if details.usual {
+        store::tax::only_usual(tx, id)?;
+    }
+    let tax = checked(details, id.clone(), before.version + 1)?;
+    store::tax::update(tx, &tax).map_err(code_taken)?;
+    record::write(tx, "tax.changed", ("tax", id.as_str()), summary(details))?;
+    show_tax(tx, id)
+}
+
+fn checked(details: &TaxDetails, id: TaxCategoryId, version: i64) -> Done<TaxCategory> {
+    if details.rates.is_empty() {
+        let detail = "Give at least one rate with the day it holds from; 0 where nothing is charged.";
+        return Err(Problem::field("/rates", "empty", detail).into());
+    }
+    if details.category.needs_reason() && details.reason.is_none() {
+        let detail = format!("Category {} needs the reason why no tax is charged.", details.category);
+        return Err(Problem::field("/reason", "missing", detail).into());
+    }
+    Ok(TaxCategory {
+        id,
+        code: details.code.clone(),
+        name: details.name.clone(),
+        table: RateTable::new(details.category, details.rates.iter().copied())?,
+        reason: details.reason.clone(),
+        usual: details.usual,
+        version,
+    })
+}
+
+fn code_taken(error: DbError) -> Fail {
+    if error.is_taken() {
+        Problem::field("/code", "taken", "The shop has a tax of this code. Use another code.").into()
+    } else {
+        error.into()
+    }
+}
+
+fn summary(details: &TaxDetails) -> serde_json::Value {
+    let rates: Vec<_> = details.rates.iter().map(|(from, rate)| format!("{from} {rate}")).collect();
+    json!({ "code": details.code.as_str(), "category": details.category.code(), "rates": rates })
+}
