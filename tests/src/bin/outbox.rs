@@ -14,7 +14,7 @@ use baywright::platform::problem::Problem;
 use baywright::platform::tx::Tx;
 use baywright::shop::usecase::{NewShop, found};
 use baywright_domain::id::ShopId;
-use baywright_domain::money::Currency;
+use baywright_domain::money::{Currency, Percent};
 use clap::Parser;
 use serde::Deserialize;
 
@@ -90,6 +90,7 @@ fn shop(db: &Db, config: &Arc<Config>) -> Result<ShopId, Fail> {
         name: "Test Studio".into(),
         currency: Currency::EUR,
         zone: "Europe/Dublin".into(),
+        tax: Percent::whole(23),
         owner: NewPerson {
             name: "Test Person".into(),
             email: "owner@example.com".into(),
