@@ -1,3 +1,5 @@
+//! What readings come to, and that nothing here ever gives an all-clear.
+
 use alloc::vec;
 
 use super::*;
