@@ -5,10 +5,13 @@
 //! [`dispatch`].
 
 mod availability;
+mod canonical;
 mod diary;
 mod hours;
+mod mix;
 mod read;
 mod totals;
+mod vin;
 
 use std::io::{self, BufRead, Write};
 
@@ -24,18 +27,27 @@ pub type Answer<T> = Result<T, String>;
 pub enum Kind {
     /// The first placements of a plan in a shop's diary.
     Availability,
+    /// The canonical text of a JSON value and its digest.
+    Canonical,
     /// Local opening hours as UTC intervals.
     Hours,
+    /// Product and water of a mix.
+    Mix,
     /// The sums of a document, with net or gross prices.
     Totals,
+    /// Form and check digit of a vehicle identification number.
+    Vin,
 }
 
 /// Answers one case of a kind.
 fn dispatch(kind: Kind, case: Value) -> Answer<Value> {
     match kind {
         Kind::Availability => typed(case, availability::answer),
+        Kind::Canonical => typed(case, canonical::answer),
         Kind::Hours => typed(case, hours::answer),
+        Kind::Mix => typed(case, mix::answer),
         Kind::Totals => typed(case, totals::answer),
+        Kind::Vin => typed(case, vin::answer),
     }
 }
 

@@ -1,19 +1,81 @@
 //! Canonical JSON (RFC 8785) and the digest over it.
+//!
+//! RFC 8785 knows only doubles, so an integer beyond 2^53 would silently become another one. It is refused here:
+//! money, ids and large integers go into canonical JSON as strings.
 
 use serde_json::Value;
 use sha2::{Digest, Sha256};
 
 /// Why a value has no canonical form here.
-#[derive(Debug, thiserror::Error)]
-#[error("no canonical JSON: {0}")]
-pub struct NotCanonical(String);
+#[derive(Debug, PartialEq, Eq, thiserror::Error)]
+pub enum NotCanonical {
+    /// An integer that a double can't hold.
+    #[error("no canonical JSON: the integer {number} at {pointer:?} is beyond 2^53; write it as a string")]
+    Integer {
+        /// Where, as a JSON pointer.
+        pointer: String,
+        /// The number as it was written.
+        number: String,
+    },
+    /// A number that is no finite double.
+    #[error("no canonical JSON: the number {number} at {pointer:?} is no finite double; write it as a string")]
+    Number {
+        /// Where, as a JSON pointer.
+        pointer: String,
+        /// The number as it was written.
+        number: String,
+    },
+    /// The writer failed.
+    #[error("no canonical JSON: {0}")]
+    Writer(String),
+}
+
+/// The largest integer whose neighbours are doubles too.
+const MOST: u64 = 1 << 53;
 
 /// The canonical text of a value.
 ///
 /// # Errors
-/// Where a number is no finite double.
+/// [`NotCanonical`] where a number is an integer beyond 2^53 or no finite double, with its place.
 pub fn canonical(value: &Value) -> Result<String, NotCanonical> {
-    serde_json_canonicalizer::to_string(value).map_err(|error| NotCanonical(error.to_string()))
+    check(value, &mut String::new())?;
+    serde_json_canonicalizer::to_string(value).map_err(|error| NotCanonical::Writer(error.to_string()))
+}
+
+fn check(value: &Value, pointer: &mut String) -> Result<(), NotCanonical> {
+    let length = pointer.len();
+    match value {
+        Value::Number(number) => {
+            // Numbers keep the digits they were written with, so an integer is told from a double by its text.
+            let number = number.to_string();
+            let digits = number.strip_prefix('-').unwrap_or(&number);
+            if digits.bytes().all(|byte| byte.is_ascii_digit()) {
+                if !digits.parse::<u64>().is_ok_and(|size| size <= MOST) {
+                    return Err(NotCanonical::Integer { pointer: pointer.clone(), number });
+                }
+            } else if !number.parse::<f64>().is_ok_and(f64::is_finite) {
+                return Err(NotCanonical::Number { pointer: pointer.clone(), number });
+            }
+        }
+        Value::Array(items) => {
+            for (at, item) in items.iter().enumerate() {
+                pointer.push('/');
+                pointer.push_str(&at.to_string());
+                check(item, pointer)?;
+                pointer.truncate(length);
+            }
+        }
+        Value::Object(fields) => {
+            for (name, field) in fields {
+                pointer.push('/');
+                pointer.push_str(&name.replace('~', "~0").replace('/', "~1"));
+                check(field, pointer)?;
+                pointer.truncate(length);
+            }
+        }
+        Value::Null | Value::Bool(_) | Value::String(_) => {}
+    }
+    Ok(())
 }
 
 /// SHA-256 over the text, in lower-case hex.
