@@ -3,6 +3,7 @@
 mod build;
 mod discount;
 mod explained;
+mod way;
 
 use alloc::format;
 use alloc::string::String;
@@ -18,9 +19,10 @@ use crate::refusal::{Kind, Refusal};
 use crate::time::Minutes;
 use crate::vehicle::{Car, SizeClass};
 
-pub use build::{Choice, Conflict, ConflictKind, Item, Line, Quoted, Unpriceable, build};
+pub use build::{Choice, Conflict, ConflictKind, Item, Line, Quoted, Unpriceable, build, build_converted};
 pub use discount::{BadDiscount, LineDiscount, Off};
 pub use explained::{Explained, ExplainedKind, Figure, replay};
+pub use way::Way;
 
 /// A price, how it came about, and how long the work takes.
 #[derive(Debug, Clone, PartialEq, Eq)]

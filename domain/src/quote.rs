@@ -4,6 +4,8 @@
 //! then on its lines and totals are frozen and a change is a new revision. A signed revision stays signed for good: when
 //! a later one is signed too, the later one is what counts.
 
+mod terms;
+
 use alloc::collections::BTreeSet;
 use alloc::string::String;
 use alloc::vec::Vec;
@@ -14,6 +16,8 @@ use crate::life::life;
 use crate::pricing::{Conflict, ConflictKind, Line};
 use crate::refusal::{Fault, Kind, Refusal, WrongState};
 use crate::word::words;
+
+pub use terms::{Sum, Terms};
 
 words! {
     /// Where a revision is in its life.

@@ -6,7 +6,7 @@ use alloc::vec::Vec;
 
 use rust_decimal::Decimal;
 
-use super::{Explained, LineDiscount, Off, PriceRefusal, Priced, package_price, service_price};
+use super::{Explained, LineDiscount, Off, PriceRefusal, Priced, Way, package_price, service_price};
 use crate::menu::{Code, Menu};
 use crate::money::Money;
 use crate::refusal::{Fault, Kind, Refusal};
@@ -120,19 +120,33 @@ impl Refusal for Unpriceable {
     }
 }
 
-/// Prices every choice for a car.
+/// Prices every choice for a car, in the menu's own prices.
+///
+/// # Errors
+/// As [`build_converted`].
+pub fn build(menu: &Menu, car: Car, choices: &[Choice]) -> Result<Quoted, Unpriceable> {
+    build_converted(menu, car, choices, |_| None)
+}
+
+/// Prices every choice for a car in the quote's prices: `way` says for the line at a place how the menu's price becomes
+/// the quote's. Typed prices, and discounts of an amount, are in the quote's prices as they stand.
 ///
 /// # Errors
 /// [`Unpriceable`] with all faults: no choice at all, a price that can't be made, a quantity or discount out of range,
 /// or a line that could never be taken because it conflicts with a required one.
-pub fn build(menu: &Menu, car: Car, choices: &[Choice]) -> Result<Quoted, Unpriceable> {
+pub fn build_converted(
+    menu: &Menu,
+    car: Car,
+    choices: &[Choice],
+    way: impl Fn(usize) -> Option<Way>,
+) -> Result<Quoted, Unpriceable> {
     let mut faults = Vec::new();
     if choices.is_empty() {
         faults.push(fault("/lines".into(), "missing", "a quote needs at least one line"));
     }
     let mut lines = Vec::with_capacity(choices.len());
     for (at, choice) in choices.iter().enumerate() {
-        match line(menu, car, choice) {
+        match line(menu, car, choice, way(at)) {
             Ok(line) => lines.push(line),
             Err(Fault { pointer, code, detail }) => {
                 faults.push(Fault { pointer: format!("/lines/{at}{pointer}"), code, detail });
@@ -175,10 +189,15 @@ fn conflict(menu: &Menu, one: &Line, other: &Line) -> Option<ConflictKind> {
     excluded.then_some(ConflictKind::Excluded)
 }
 
-fn line(menu: &Menu, car: Car, choice: &Choice) -> Result<Line, Fault> {
+fn line(menu: &Menu, car: Car, choice: &Choice, way: Option<Way>) -> Result<Line, Fault> {
     let (name, services, priced) =
         item(menu, car, &choice.item).map_err(|refusal| fault("/item".into(), "no_price", refusal.to_string()))?;
-    let Priced { price, mut explanation, minutes } = priced;
+    let Priced { mut price, mut explanation, minutes } = priced;
+    let typed = matches!(choice.item, Item::Typed { .. });
+    if let Some(way) = way.filter(|way| way.converts() && !typed) {
+        price = way.price(price).map_err(|refusal| fault("/item".into(), "too_large", refusal.to_string()))?;
+        explanation.push(Explained::converted(way, price));
+    }
     let quantity = choice.quantity.normalize();
     if quantity <= Decimal::ZERO || quantity > Decimal::ONE_THOUSAND || quantity.scale() > 3 {
         let detail = "the quantity must be above 0, at most 1,000, with at most 3 decimals";

@@ -5,10 +5,12 @@ use alloc::vec::Vec;
 
 use rust_decimal::Decimal;
 
-use super::ceil_to;
+use super::{Way, ceil_to};
+use crate::document::Prices;
 use crate::inspection::ConditionClass;
 use crate::money::Money;
 use crate::plan::{Budget, Measured};
+use crate::tax::Rate;
 use crate::time::Minutes;
 use crate::word::words;
 
@@ -31,6 +33,10 @@ words! {
         RoundedUp = "ROUNDED_UP" "rounded up",
         /// Says what a package saves; changes nothing.
         Saving = "SAVING" "saving",
+        /// Puts tax on the menu's price, where the quote's prices include it.
+        TaxAdded = "TAX_ADDED" "tax added",
+        /// Takes tax out of the menu's price, where the quote's prices exclude it.
+        TaxTakenOut = "TAX_TAKEN_OUT" "tax taken out",
         /// Multiplies by the quantity, rounded to the minor unit.
         Quantity = "QUANTITY" "quantity",
         /// Takes a discount off.
@@ -143,6 +149,14 @@ impl Explained {
         Self::new(ExplainedKind::Saving, "Saved against single prices", figures)
     }
 
+    pub(super) fn converted(way: Way, price: Money) -> Self {
+        let (kind, label) = match way.quote {
+            Prices::Gross => (ExplainedKind::TaxAdded, "Tax added"),
+            Prices::Net => (ExplainedKind::TaxTakenOut, "Tax taken out"),
+        };
+        Self::new(kind, label, alloc::vec![Figure::Percent(way.rate.decimal()), Figure::Amount(price)])
+    }
+
     pub(super) fn quantity(quantity: Decimal, amount: Money) -> Self {
         let figures = alloc::vec![Figure::Quantity(quantity), Figure::Amount(amount)];
         Self::new(ExplainedKind::Quantity, "Quantity", figures)
@@ -211,6 +225,8 @@ fn exact(rows: &[Explained]) -> Option<Decimal> {
                 ceil_to(price, unit)?.checked_mul(unit)?
             }
             ExplainedKind::Saving => price,
+            ExplainedKind::TaxAdded => converted(row, price, Prices::Net, Prices::Gross)?,
+            ExplainedKind::TaxTakenOut => converted(row, price, Prices::Gross, Prices::Net)?,
             ExplainedKind::Quantity => {
                 let product = (price / sixty).checked_mul(row.quantity_figure()?)?;
                 Money::round(product).ok()?.decimal().checked_mul(sixty)?
@@ -220,6 +236,15 @@ fn exact(rows: &[Explained]) -> Option<Decimal> {
         };
     }
     Some(price)
+}
+
+/// A price after tax was put on or taken out, both in sixtieths of a minor unit.
+fn converted(row: &Explained, sixtieths: Decimal, menu: Prices, quote: Prices) -> Option<Decimal> {
+    let sixty = Decimal::from(60);
+    let percent = row.find(|figure| if let Figure::Percent(percent) = figure { Some(percent) } else { None })?;
+    let way = Way { menu, quote, rate: Rate::new(percent).ok()? };
+    let price = Money::round(sixtieths.checked_div(sixty)?).ok()?;
+    way.price(price).ok()?.decimal().checked_mul(sixty)
 }
 
 /// Rounds the price that the rows lead to up to the step, and adds the row that says so.
