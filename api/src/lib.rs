@@ -14,6 +14,7 @@ pub mod media;
 pub mod message;
 pub mod people;
 pub mod platform;
+pub mod quote;
 pub mod schema;
 pub mod search;
 pub mod server;

@@ -436,6 +436,81 @@ diesel::table! {
     }
 }
 
+diesel::table! {
+    quote (id) {
+        id -> Text,
+        shop_id -> Text,
+        number -> Text,
+        year -> Integer,
+        counter -> BigInt,
+        customer_id -> Text,
+        vehicle_id -> Text,
+        latest -> Integer,
+        version -> BigInt,
+        created_at -> BigInt,
+        updated_at -> BigInt,
+    }
+}
+
+diesel::table! {
+    quote_revision (id) {
+        id -> Text,
+        shop_id -> Text,
+        quote_id -> Text,
+        number -> Integer,
+        state -> Text,
+        draft -> Text,
+        document -> Nullable<Text>,
+        digest -> Nullable<Text>,
+        menu -> Nullable<Text>,
+        payable -> Nullable<BigInt>,
+        sent_at -> Nullable<BigInt>,
+        holds_until -> Nullable<BigInt>,
+        decided_at -> Nullable<BigInt>,
+        reason -> Nullable<Text>,
+        created_at -> BigInt,
+        updated_at -> BigInt,
+    }
+}
+
+diesel::table! {
+    link (id) {
+        id -> Text,
+        shop_id -> Text,
+        token_hash -> Text,
+        purpose -> Text,
+        subject_id -> Text,
+        method -> Text,
+        contact -> Text,
+        person_id -> Nullable<Text>,
+        sent_at -> BigInt,
+        first_opened_at -> Nullable<BigInt>,
+        ends_at -> BigInt,
+        used_at -> Nullable<BigInt>,
+        revoked_at -> Nullable<BigInt>,
+    }
+}
+
+diesel::table! {
+    signoff (id) {
+        id -> Text,
+        shop_id -> Text,
+        subject_kind -> Text,
+        subject_id -> Text,
+        document -> Text,
+        document_digest -> Text,
+        evidence -> Text,
+        evidence_digest -> Text,
+        choices -> Text,
+        method -> Text,
+        typed_name -> Text,
+        noted_by -> Nullable<Text>,
+        link_id -> Nullable<Text>,
+        early_start -> Nullable<Bool>,
+        signed_at -> BigInt,
+    }
+}
+
 diesel::allow_tables_to_appear_in_same_query!(
     shop,
     shop_terms,
@@ -467,4 +542,8 @@ diesel::allow_tables_to_appear_in_same_query!(
     clock_run,
     search_subject,
     search_word,
+    quote,
+    quote_revision,
+    link,
+    signoff,
 );

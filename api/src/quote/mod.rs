@@ -1,0 +1,8 @@
+//! Quotes: what is offered for a vehicle, at what price, frozen when it is sent, signed once.
+//!
+//! A quote has revisions: draft → sent → signed · declined · lapsed · withdrawn · replaced. Only a draft can be edited;
+//! from then on a change is a new revision. The sealed [`form`] of a revision is what the customer reads.
+
+pub mod form;
+mod store;
+pub mod usecase;

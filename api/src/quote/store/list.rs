@@ -1,0 +1,123 @@
+//! The list of quotes, each with its latest revision.
+
+use baywright_domain::id::{CustomerId, QuoteId, VehicleId};
+use baywright_domain::money::Money;
+use baywright_domain::quote::RevisionState;
+use diesel::prelude::*;
+
+use super::revision::state;
+use crate::newest_first;
+use crate::platform::clock::UtcTime;
+use crate::platform::cursor::Paging;
+use crate::platform::fail::Stored;
+use crate::platform::tx::Tx;
+use crate::schema::{quote, quote_revision};
+
+/// Which quotes a list holds.
+#[derive(Debug, Clone, Default)]
+pub(in crate::quote) struct Wanted {
+    /// Only those whose latest revision counts as that now.
+    pub(in crate::quote) state: Option<RevisionState>,
+    /// Only those of one customer.
+    pub(in crate::quote) customer: Option<CustomerId>,
+    /// Only those for one vehicle.
+    pub(in crate::quote) vehicle: Option<VehicleId>,
+}
+
+/// A quote in a list.
+#[derive(Debug, Clone)]
+pub(in crate::quote) struct Listed {
+    pub(in crate::quote) id: QuoteId,
+    pub(in crate::quote) number: String,
+    pub(in crate::quote) customer: CustomerId,
+    pub(in crate::quote) vehicle: VehicleId,
+    pub(in crate::quote) revision: u32,
+    pub(in crate::quote) state: RevisionState,
+    pub(in crate::quote) payable: Option<Money>,
+    pub(in crate::quote) sent_at: Option<UtcTime>,
+    pub(in crate::quote) holds_until: Option<UtcTime>,
+    pub(in crate::quote) version: i64,
+    pub(in crate::quote) created_at: UtcTime,
+}
+
+#[derive(Queryable)]
+struct Row {
+    id: String,
+    number: String,
+    customer_id: String,
+    vehicle_id: String,
+    revision: i32,
+    state: String,
+    payable: Option<i64>,
+    sent_at: Option<i64>,
+    holds_until: Option<i64>,
+    version: i64,
+    created_at: i64,
+}
+
+/// One page of quotes, newest first. What was sent and holds no more counts as lapsed, also before the clockwork has
+/// written that down.
+pub(in crate::quote) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Stored<Vec<Listed>> {
+    let now = tx.now.ms();
+    let mut rows = quote::table
+        .inner_join(
+            quote_revision::table
+                .on(quote_revision::quote_id.eq(quote::id).and(quote_revision::number.eq(quote::latest))),
+        )
+        .filter(quote::shop_id.eq(tx.studio.id.as_str()))
+        .filter(quote_revision::shop_id.eq(tx.studio.id.as_str()))
+        .select((
+            quote::id,
+            quote::number,
+            quote::customer_id,
+            quote::vehicle_id,
+            quote_revision::number,
+            quote_revision::state,
+            quote_revision::payable,
+            quote_revision::sent_at,
+            quote_revision::holds_until,
+            quote::version,
+            quote::created_at,
+        ))
+        .into_boxed();
+    let sent = RevisionState::Sent.as_str();
+    rows = match wanted.state {
+        None => rows,
+        Some(RevisionState::Sent) => {
+            rows.filter(quote_revision::state.eq(sent)).filter(quote_revision::holds_until.gt(now))
+        }
+        Some(RevisionState::Lapsed) => rows.filter(
+            quote_revision::state
+                .eq(RevisionState::Lapsed.as_str())
+                .or(quote_revision::state.eq(sent).and(quote_revision::holds_until.le(now).assume_not_null())),
+        ),
+        Some(other) => rows.filter(quote_revision::state.eq(other.as_str())),
+    };
+    if let Some(customer) = &wanted.customer {
+        rows = rows.filter(quote::customer_id.eq(customer.as_str().to_owned()));
+    }
+    if let Some(vehicle) = &wanted.vehicle {
+        rows = rows.filter(quote::vehicle_id.eq(vehicle.as_str().to_owned()));
+    }
+    let rows: Vec<Row> = newest_first!(rows, quote::id, paging).load(tx.conn)?;
+    let moment = tx.now.datetime();
+    rows.into_iter()
+        .map(|row| {
+            let holds_until = row.holds_until.map(UtcTime::from_ms);
+            let kept = state(&row.state)?;
+            Ok(Listed {
+                id: QuoteId::new(row.id),
+                number: row.number,
+                customer: CustomerId::new(row.customer_id),
+                vehicle: VehicleId::new(row.vehicle_id),
+                revision: u32::try_from(row.revision).unwrap_or_default(),
+                state: holds_until.map_or(kept, |until| kept.at(moment, until.datetime())),
+                payable: row.payable.map(Money::from_minor),
+                sent_at: row.sent_at.map(UtcTime::from_ms),
+                holds_until,
+                version: row.version,
+                created_at: UtcTime::from_ms(row.created_at),
+            })
+        })
+        .collect()
+}

@@ -1,0 +1,12 @@
+//! Rows of quotes and their revisions.
+
+mod list;
+mod quote;
+mod revision;
+
+pub(super) use list::{Listed, Wanted, page};
+pub(super) use quote::{find, insert, last_counter, touch};
+pub(super) use revision::{
+    Frozen, RevisionRow, due, find_revision, freeze, insert_draft, latest_signed, move_revision, numbers, replace_draft,
+    revision_of_id, sealed,
+};

@@ -1,0 +1,252 @@
+//! Rows of revisions.
+
+use baywright_domain::id::{QuoteId, RevisionId};
+use baywright_domain::money::Money;
+use baywright_domain::quote::RevisionState;
+use diesel::prelude::*;
+
+use crate::platform::clock::UtcTime;
+use crate::platform::fail::{DbError, Stored};
+use crate::platform::tx::Tx;
+use crate::schema::quote_revision;
+
+#[derive(Queryable, Selectable)]
+#[diesel(table_name = quote_revision)]
+struct Row {
+    id: String,
+    quote_id: String,
+    number: i32,
+    state: String,
+    draft: String,
+    document: Option<String>,
+    digest: Option<String>,
+    menu: Option<String>,
+    payable: Option<i64>,
+    sent_at: Option<i64>,
+    holds_until: Option<i64>,
+    decided_at: Option<i64>,
+    reason: Option<String>,
+    created_at: i64,
+    updated_at: i64,
+}
+
+/// What was frozen when a revision was sent.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(in crate::quote) struct Frozen {
+    /// The sealed document, canonical.
+    pub(in crate::quote) document: String,
+    /// Its digest.
+    pub(in crate::quote) digest: String,
+    /// The menu at that moment.
+    pub(in crate::quote) menu: String,
+    /// What the required lines come to, or nothing where none is required.
+    pub(in crate::quote) payable: Option<Money>,
+    /// When it was sent.
+    pub(in crate::quote) sent_at: UtcTime,
+    /// From when it holds no more.
+    pub(in crate::quote) holds_until: UtcTime,
+}
+
+/// A revision as it is kept.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(in crate::quote) struct RevisionRow {
+    pub(in crate::quote) id: RevisionId,
+    pub(in crate::quote) quote: QuoteId,
+    pub(in crate::quote) number: u32,
+    pub(in crate::quote) state: RevisionState,
+    pub(in crate::quote) draft: String,
+    pub(in crate::quote) frozen: Option<Frozen>,
+    pub(in crate::quote) decided_at: Option<UtcTime>,
+    pub(in crate::quote) reason: Option<String>,
+    pub(in crate::quote) created_at: UtcTime,
+    pub(in crate::quote) updated_at: UtcTime,
+}
+
+impl TryFrom<Row> for RevisionRow {
+    type Error = DbError;
+
+    fn try_from(row: Row) -> Stored<Self> {
+        let frozen = match (row.document, row.digest, row.menu, row.sent_at, row.holds_until) {
+            (Some(document), Some(digest), Some(menu), Some(sent_at), Some(until)) => Some(Frozen {
+                document,
+                digest,
+                menu,
+                payable: row.payable.map(Money::from_minor),
+                sent_at: UtcTime::from_ms(sent_at),
+                holds_until: UtcTime::from_ms(until),
+            }),
+            _ => None,
+        };
+        Ok(Self {
+            id: RevisionId::new(row.id),
+            quote: QuoteId::new(row.quote_id),
+            number: u32::try_from(row.number).unwrap_or_default(),
+            state: state(&row.state)?,
+            draft: row.draft,
+            frozen,
+            decided_at: row.decided_at.map(UtcTime::from_ms),
+            reason: row.reason,
+            created_at: UtcTime::from_ms(row.created_at),
+            updated_at: UtcTime::from_ms(row.updated_at),
+        })
+    }
+}
+
+pub(super) fn state(word: &str) -> Stored<RevisionState> {
+    RevisionState::parse(word).map_err(|error| DbError::Corrupt(error.to_string()))
+}
+
+fn place(number: u32) -> i32 {
+    i32::try_from(number).unwrap_or(i32::MAX)
+}
+
+/// Number and state of every revision of a quote, the first one first.
+pub(in crate::quote) fn numbers(tx: &mut Tx<'_>, quote: &QuoteId) -> Stored<Vec<(u32, RevisionState)>> {
+    let rows: Vec<(i32, String)> = quote_revision::table
+        .filter(quote_revision::shop_id.eq(tx.studio.id.as_str()))
+        .filter(quote_revision::quote_id.eq(quote.as_str()))
+        .order(quote_revision::number.asc())
+        .select((quote_revision::number, quote_revision::state))
+        .load(tx.conn)?;
+    rows.into_iter().map(|(number, word)| Ok((u32::try_from(number).unwrap_or_default(), state(&word)?))).collect()
+}
+
+pub(in crate::quote) fn find_revision(
+    tx: &mut Tx<'_>,
+    quote: &QuoteId,
+    number: u32,
+) -> Stored<Option<RevisionRow>> {
+    let row: Option<Row> = quote_revision::table
+        .filter(quote_revision::shop_id.eq(tx.studio.id.as_str()))
+        .filter(quote_revision::quote_id.eq(quote.as_str()))
+        .filter(quote_revision::number.eq(place(number)))
+        .select(Row::as_select())
+        .first(tx.conn)
+        .optional()?;
+    row.map(RevisionRow::try_from).transpose()
+}
+
+pub(in crate::quote) fn revision_of_id(tx: &mut Tx<'_>, id: &RevisionId) -> Stored<Option<RevisionRow>> {
+    let row: Option<Row> = quote_revision::table
+        .filter(quote_revision::shop_id.eq(tx.studio.id.as_str()))
+        .filter(quote_revision::id.eq(id.as_str()))
+        .select(Row::as_select())
+        .first(tx.conn)
+        .optional()?;
+    row.map(RevisionRow::try_from).transpose()
+}
+
+/// The latest signed revision of a quote: the one that is agreed.
+pub(in crate::quote) fn latest_signed(tx: &mut Tx<'_>, quote: &QuoteId) -> Stored<Option<RevisionRow>> {
+    let row: Option<Row> = quote_revision::table
+        .filter(quote_revision::shop_id.eq(tx.studio.id.as_str()))
+        .filter(quote_revision::quote_id.eq(quote.as_str()))
+        .filter(quote_revision::state.eq(RevisionState::Signed.as_str()))
+        .order(quote_revision::number.desc())
+        .select(Row::as_select())
+        .first(tx.conn)
+        .optional()?;
+    row.map(RevisionRow::try_from).transpose()
+}
+
+/// Up to `most` revisions that are with the customer and hold no more at `now`.
+pub(in crate::quote) fn due(tx: &mut Tx<'_>, most: i64) -> Stored<Vec<RevisionRow>> {
+    let rows: Vec<Row> = quote_revision::table
+        .filter(quote_revision::shop_id.eq(tx.studio.id.as_str()))
+        .filter(quote_revision::state.eq(RevisionState::Sent.as_str()))
+        .filter(quote_revision::holds_until.le(tx.now.ms()))
+        .order(quote_revision::holds_until.asc())
+        .limit(most)
+        .select(Row::as_select())
+        .load(tx.conn)?;
+    rows.into_iter().map(RevisionRow::try_from).collect()
+}
+
+/// Document and digest of every revision that was ever sent, after that id, in order of id.
+pub(in crate::quote) fn sealed(tx: &mut Tx<'_>, after: &str, most: i64) -> Stored<Vec<(String, String, String)>> {
+    let rows: Vec<(String, Option<String>, Option<String>)> = quote_revision::table
+        .filter(quote_revision::shop_id.eq(tx.studio.id.as_str()))
+        .filter(quote_revision::id.gt(after))
+        .filter(quote_revision::document.is_not_null())
+        .order(quote_revision::id.asc())
+        .limit(most)
+        .select((quote_revision::id, quote_revision::document, quote_revision::digest))
+        .load(tx.conn)?;
+    Ok(rows.into_iter().map(|(id, text, digest)| (id, text.unwrap_or_default(), digest.unwrap_or_default())).collect())
+}
+
+pub(in crate::quote) fn insert_draft(
+    tx: &mut Tx<'_>,
+    id: &RevisionId,
+    quote: &QuoteId,
+    number: u32,
+    draft: &str,
+) -> Stored<()> {
+    diesel::insert_into(quote_revision::table)
+        .values((
+            quote_revision::id.eq(id.as_str()),
+            quote_revision::shop_id.eq(tx.studio.id.as_str()),
+            quote_revision::quote_id.eq(quote.as_str()),
+            quote_revision::number.eq(place(number)),
+            quote_revision::state.eq(RevisionState::Draft.as_str()),
+            quote_revision::draft.eq(draft),
+            quote_revision::created_at.eq(tx.now.ms()),
+            quote_revision::updated_at.eq(tx.now.ms()),
+        ))
+        .execute(tx.conn)?;
+    Ok(())
+}
+
+pub(in crate::quote) fn replace_draft(tx: &mut Tx<'_>, id: &RevisionId, draft: &str) -> Stored<()> {
+    diesel::update(
+        quote_revision::table
+            .filter(quote_revision::shop_id.eq(tx.studio.id.as_str()))
+            .filter(quote_revision::id.eq(id.as_str())),
+    )
+    .set((quote_revision::draft.eq(draft), quote_revision::updated_at.eq(tx.now.ms())))
+    .execute(tx.conn)?;
+    Ok(())
+}
+
+/// Freezes a draft as it is sent.
+pub(in crate::quote) fn freeze(tx: &mut Tx<'_>, id: &RevisionId, state: RevisionState, frozen: &Frozen) -> Stored<()> {
+    diesel::update(
+        quote_revision::table
+            .filter(quote_revision::shop_id.eq(tx.studio.id.as_str()))
+            .filter(quote_revision::id.eq(id.as_str())),
+    )
+    .set((
+        quote_revision::state.eq(state.as_str()),
+        quote_revision::document.eq(Some(&frozen.document)),
+        quote_revision::digest.eq(Some(&frozen.digest)),
+        quote_revision::menu.eq(Some(&frozen.menu)),
+        quote_revision::payable.eq(frozen.payable.map(Money::minor)),
+        quote_revision::sent_at.eq(Some(frozen.sent_at.ms())),
+        quote_revision::holds_until.eq(Some(frozen.holds_until.ms())),
+        quote_revision::updated_at.eq(tx.now.ms()),
+    ))
+    .execute(tx.conn)?;
+    Ok(())
+}
+
+/// Writes that what was sent has been decided, and why where a reason was given.
+pub(in crate::quote) fn move_revision(
+    tx: &mut Tx<'_>,
+    id: &RevisionId,
+    state: RevisionState,
+    reason: Option<&str>,
+) -> Stored<()> {
+    diesel::update(
+        quote_revision::table
+            .filter(quote_revision::shop_id.eq(tx.studio.id.as_str()))
+            .filter(quote_revision::id.eq(id.as_str())),
+    )
+    .set((
+        quote_revision::state.eq(state.as_str()),
+        quote_revision::decided_at.eq(Some(tx.now.ms())),
+        quote_revision::reason.eq(reason),
+        quote_revision::updated_at.eq(tx.now.ms()),
+    ))
+    .execute(tx.conn)?;
+    Ok(())
+}

@@ -1,0 +1,5 @@
+//! What is done to quotes.
+
+mod signed;
+
+pub use signed::{SignedLine, SignedQuote};

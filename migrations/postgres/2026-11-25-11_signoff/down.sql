@@ -1,0 +1,3 @@
+DROP TABLE signoff;
+DROP TABLE link;
+DROP FUNCTION signoff_stays;

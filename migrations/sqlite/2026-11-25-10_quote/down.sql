@@ -1,0 +1,2 @@
+DROP TABLE quote_revision;
+DROP TABLE quote;

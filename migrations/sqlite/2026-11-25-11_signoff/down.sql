@@ -1,0 +1,2 @@
+DROP TABLE signoff;
+DROP TABLE link;
