@@ -19,5 +19,6 @@ pub mod schema;
 pub mod search;
 pub mod server;
 pub mod shop;
+pub mod signoff;
 pub mod system;
 pub mod vehicle;

@@ -6,7 +6,7 @@ use crate::sources::{Source, none, shipped, under};
 const MAY_SAY: &[(&str, &[&str])] = &[
     ("actix_web", &["routes", "pages", "platform", "server", "system", "serve", "demo"]),
     ("diesel", &["store", "schema", "platform"]),
-    ("utoipa", &["routes", "mod", "platform", "features", "server", "system", "openapi"]),
+    ("utoipa", &["routes", "form", "mod", "platform", "features", "server", "system", "openapi"]),
     ("askama", &["pages", "mail", "documents"]),
     ("lettre", &["mail"]),
     ("web::block", &["platform/call"]),

@@ -13,7 +13,8 @@ CREATE TABLE quote (
     UNIQUE (shop_id, id),
     UNIQUE (shop_id, number),
     UNIQUE (shop_id, year, counter),
-    FOREIGN KEY (shop_id, customer_id) REFERENCES customer (shop_id, id)
+    FOREIGN KEY (shop_id, customer_id) REFERENCES customer (shop_id, id),
+    FOREIGN KEY (shop_id, vehicle_id) REFERENCES vehicle (shop_id, id)
 );
 
 CREATE INDEX quote_by_customer ON quote (shop_id, customer_id, id);

@@ -8,6 +8,7 @@ use baywright_domain::pricing::{Conflict, Item, Line};
 use baywright_domain::quote::Terms;
 use baywright_domain::tax::{Category, Profile, Rate, Treatment};
 use baywright_domain::time::Minutes;
+use baywright_domain::vehicle::Car;
 
 use super::words::LineKind;
 use super::{QuoteDocument, QuoteLine};
@@ -72,6 +73,11 @@ impl QuoteDocument {
     /// Where it is none.
     pub fn currency(&self) -> Result<Currency, DbError> {
         Currency::of(&self.studio.currency).ok_or_else(|| corrupt(&self.studio.currency))
+    }
+
+    /// The car that prices and budgets are for.
+    pub fn car(&self) -> Car {
+        Car { size: self.vehicle.size.0, condition: self.condition.0, powertrain: self.vehicle.powertrain.0 }
     }
 
     /// What it offers, as the rules see it.

@@ -33,10 +33,6 @@ pub type CustomerKindWord = Word<CustomerKind>;
 
 crate::wire_words! {
     ConditionClass => "ConditionClass",
-    SizeClass => "SizeClass",
-    Powertrain => "Powertrain",
-    CustomerKind => "CustomerKind",
-    Prices => "Prices",
     Basis => "TaxBasis",
     Rounding => "TaxRoundingWay",
     ExplainedKind => "ExplainedKind",

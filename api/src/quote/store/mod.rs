@@ -7,6 +7,6 @@ mod revision;
 pub(super) use list::{Listed, Wanted, page};
 pub(super) use quote::{find, insert, last_counter, touch};
 pub(super) use revision::{
-    Frozen, RevisionRow, due, find_revision, freeze, insert_draft, latest_signed, move_revision, numbers, replace_draft,
-    revision_of_id, sealed,
+    Frozen, RevisionRow, due, find_revision, freeze, insert_draft, latest_signed, move_revision, numbers,
+    replace_draft, revision_of_id, sealed,
 };

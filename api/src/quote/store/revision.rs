@@ -111,11 +111,7 @@ pub(in crate::quote) fn numbers(tx: &mut Tx<'_>, quote: &QuoteId) -> Stored<Vec<
     rows.into_iter().map(|(number, word)| Ok((u32::try_from(number).unwrap_or_default(), state(&word)?))).collect()
 }
 
-pub(in crate::quote) fn find_revision(
-    tx: &mut Tx<'_>,
-    quote: &QuoteId,
-    number: u32,
-) -> Stored<Option<RevisionRow>> {
+pub(in crate::quote) fn find_revision(tx: &mut Tx<'_>, quote: &QuoteId, number: u32) -> Stored<Option<RevisionRow>> {
     let row: Option<Row> = quote_revision::table
         .filter(quote_revision::shop_id.eq(tx.studio.id.as_str()))
         .filter(quote_revision::quote_id.eq(quote.as_str()))

@@ -9,7 +9,13 @@ use baywright_domain::tax::Treatment;
 use baywright_domain::vehicle::Car;
 
 use crate::platform::clock::UtcTime;
+use crate::platform::fail::{DbError, Done};
+use crate::platform::problem::Problem;
+use crate::platform::tx::Tx;
 use crate::quote::form::{LineTax, QuoteDocument};
+use crate::quote::store;
+use crate::signoff;
+use crate::signoff::usecase::Subject;
 
 /// A signed quote: everything that follows from the customer's yes. It comes from the frozen revision, so that nothing
 /// that the shop changed since, in its menu or its settings, is in it.
@@ -64,4 +70,58 @@ pub struct SignedLine {
     pub treatment: Treatment,
     /// The same with the shop's own name for it, and why no tax is charged where it must be said.
     pub tax: LineTax,
+}
+
+/// What was agreed on a quote.
+///
+/// # Errors
+/// 404 where the shop has no such quote, 409 where no revision of it is signed.
+pub fn signed(tx: &mut Tx<'_>, id: &QuoteId) -> Done<SignedQuote> {
+    let quote = store::find(tx, id)?.ok_or_else(|| Problem::not_found("quote"))?;
+    let row = store::latest_signed(tx, id)?.ok_or_else(|| {
+        let detail = format!("Quote {} is not signed yet. The customer signs it first.", quote.number);
+        Problem::conflict("quote-not-signed", detail)
+    })?;
+    let corrupt = |what: &str| DbError::Corrupt(format!("signed revision {}: {what}", row.id));
+    let frozen = row.frozen.as_ref().ok_or_else(|| corrupt("not frozen"))?;
+    let signoff = signoff::usecase::find(tx, &Subject::quote(row.id.as_str()))?;
+    let signoff = signoff.ok_or_else(|| corrupt("no sign-off"))?;
+    let shown = QuoteDocument::parse(&frozen.document)?;
+    let offered = shown.offered()?;
+    let sum = offered.terms.sum(&offered.lines, &signoff.choices)?;
+    let lines = signoff.choices.iter().filter_map(|place| {
+        let (line, treatment) = offered.lines.get(*place)?;
+        let tax = shown.lines.get(*place)?.tax.clone();
+        Some(SignedLine { place: *place, line: line.clone(), treatment: *treatment, tax })
+    });
+    Ok(SignedQuote {
+        id: quote.id,
+        number: quote.number,
+        revision: row.number,
+        revision_id: row.id.clone(),
+        signoff: signoff.id,
+        signed_at: signoff.signed_at,
+        customer: quote.customer,
+        vehicle: quote.vehicle,
+        inspection: shown.inspection.as_ref().map(|inspection| InspectionId::new(inspection.id.as_str())),
+        car: shown.car(),
+        menu: frozen_menu(&frozen.menu)?,
+        services: offered.services(&signoff.choices),
+        lines: lines.collect(),
+        document: sum.document,
+        totals: sum.totals,
+        deposit: sum.deposit,
+        early_start: signoff.early_start,
+        shown,
+    })
+}
+
+/// Document and digest of up to `most` revisions that were ever sent, after that id: what [`crate::signoff`] verifies.
+pub fn sealed_documents(tx: &mut Tx<'_>, after: &str, most: i64) -> Done<Vec<(String, String, String)>> {
+    Ok(store::sealed(tx, after, most)?)
+}
+
+/// The menu as it was frozen.
+fn frozen_menu(text: &str) -> Done<Menu> {
+    Err(DbError::Corrupt(format!("no frozen menu can be read yet ({} bytes)", text.len())).into())
 }

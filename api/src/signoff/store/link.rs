@@ -1,0 +1,120 @@
+//! Rows of links.
+
+use baywright_domain::id::{LinkId, PersonId, ShopId};
+use baywright_domain::signoff::Method;
+use diesel::prelude::*;
+
+use crate::platform::clock::UtcTime;
+use crate::platform::db::Conn;
+use crate::platform::fail::{DbError, Stored};
+use crate::platform::tx::Tx;
+use crate::schema::link;
+use crate::signoff::usecase::{Link, Purpose, Subject};
+
+#[derive(Queryable, Selectable)]
+#[diesel(table_name = link)]
+struct Row {
+    id: String,
+    purpose: String,
+    subject_id: String,
+    method: String,
+    contact: String,
+    person_id: Option<String>,
+    sent_at: i64,
+    first_opened_at: Option<i64>,
+    ends_at: i64,
+    used_at: Option<i64>,
+    revoked_at: Option<i64>,
+}
+
+impl TryFrom<Row> for Link {
+    type Error = DbError;
+
+    fn try_from(row: Row) -> Stored<Self> {
+        let corrupt = |error: &dyn std::fmt::Display| DbError::Corrupt(format!("a link: {error}"));
+        Ok(Self {
+            id: LinkId::new(row.id),
+            subject: Subject {
+                purpose: Purpose::parse(&row.purpose).ok_or_else(|| corrupt(&row.purpose))?,
+                id: row.subject_id,
+            },
+            method: Method::parse(&row.method).map_err(|error| corrupt(&error))?,
+            contact: row.contact,
+            person: row.person_id.map(PersonId::new),
+            sent_at: UtcTime::from_ms(row.sent_at),
+            first_opened_at: row.first_opened_at.map(UtcTime::from_ms),
+            ends_at: UtcTime::from_ms(row.ends_at),
+            used_at: row.used_at.map(UtcTime::from_ms),
+            revoked_at: row.revoked_at.map(UtcTime::from_ms),
+        })
+    }
+}
+
+/// The shop that a link belongs to: the one query that starts from a token and not from a shop.
+pub(in crate::signoff) fn shop_of_hash(conn: &mut Conn, hash: &str) -> Stored<Option<ShopId>> {
+    let shop: Option<String> =
+        link::table.filter(link::token_hash.eq(hash)).select(link::shop_id).first(conn).optional()?;
+    Ok(shop.map(ShopId::new))
+}
+
+pub(in crate::signoff) fn find_link(tx: &mut Tx<'_>, hash: &str) -> Stored<Option<Link>> {
+    let row: Option<Row> = link::table
+        .filter(link::shop_id.eq(tx.studio.id.as_str()))
+        .filter(link::token_hash.eq(hash))
+        .select(Row::as_select())
+        .first(tx.conn)
+        .optional()?;
+    row.map(Link::try_from).transpose()
+}
+
+pub(in crate::signoff) fn insert_link(tx: &mut Tx<'_>, new: &Link, hash: &str) -> Stored<()> {
+    diesel::insert_into(link::table)
+        .values((
+            link::id.eq(new.id.as_str()),
+            link::shop_id.eq(tx.studio.id.as_str()),
+            link::token_hash.eq(hash),
+            link::purpose.eq(new.subject.purpose.as_str()),
+            link::subject_id.eq(&new.subject.id),
+            link::method.eq(new.method.as_str()),
+            link::contact.eq(&new.contact),
+            link::person_id.eq(new.person.as_ref().map(PersonId::as_str)),
+            link::sent_at.eq(new.sent_at.ms()),
+            link::ends_at.eq(new.ends_at.ms()),
+        ))
+        .execute(tx.conn)?;
+    Ok(())
+}
+
+pub(in crate::signoff) fn mark_opened(tx: &mut Tx<'_>, id: &LinkId) -> Stored<()> {
+    diesel::update(
+        link::table
+            .filter(link::shop_id.eq(tx.studio.id.as_str()))
+            .filter(link::id.eq(id.as_str()))
+            .filter(link::first_opened_at.is_null()),
+    )
+    .set(link::first_opened_at.eq(Some(tx.now.ms())))
+    .execute(tx.conn)?;
+    Ok(())
+}
+
+pub(in crate::signoff) fn mark_used(tx: &mut Tx<'_>, id: &LinkId) -> Stored<()> {
+    diesel::update(link::table.filter(link::shop_id.eq(tx.studio.id.as_str())).filter(link::id.eq(id.as_str())))
+        .set(link::used_at.eq(Some(tx.now.ms())))
+        .execute(tx.conn)?;
+    Ok(())
+}
+
+/// Takes back every link of that method to the subject that still stands.
+pub(in crate::signoff) fn end_all(tx: &mut Tx<'_>, subject: &Subject, method: Method) -> Stored<()> {
+    diesel::update(
+        link::table
+            .filter(link::shop_id.eq(tx.studio.id.as_str()))
+            .filter(link::purpose.eq(subject.purpose.as_str()))
+            .filter(link::subject_id.eq(&subject.id))
+            .filter(link::method.eq(method.as_str()))
+            .filter(link::revoked_at.is_null()),
+    )
+    .set(link::revoked_at.eq(Some(tx.now.ms())))
+    .execute(tx.conn)?;
+    Ok(())
+}

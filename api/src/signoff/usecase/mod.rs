@@ -1,0 +1,117 @@
+//! What is done with links and sign-offs; quotes and variations call these.
+
+mod link;
+mod seal;
+mod verify;
+
+use baywright_domain::id::{LinkId, PersonId, SignoffId};
+use baywright_domain::signoff::Method;
+
+use crate::platform::clock::UtcTime;
+
+pub use link::{
+    IN_PERSON_MINUTES, KEPT_DAYS, NewLink, Token, hash_of, issue, opened, read_link, revoke, shop_of_token, trail, used,
+};
+pub use seal::{find, seal};
+pub use verify::{Broken, verify_seals};
+
+/// What a link or a sign-off is for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Purpose {
+    /// A revision of a quote.
+    Quote,
+    /// A variation.
+    Variation,
+}
+
+impl Purpose {
+    /// The word for programs.
+    pub const fn as_str(self) -> &'static str {
+        match self {
+            Self::Quote => "QUOTE",
+            Self::Variation => "VARIATION",
+        }
+    }
+
+    /// Reads the word.
+    pub fn parse(text: &str) -> Option<Self> {
+        [Self::Quote, Self::Variation].into_iter().find(|purpose| purpose.as_str() == text)
+    }
+}
+
+/// What is signed: a revision or a variation, by its id.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Subject {
+    /// What it is.
+    pub purpose: Purpose,
+    /// Its id.
+    pub id: String,
+}
+
+impl Subject {
+    /// A revision of a quote.
+    pub fn quote(revision: impl Into<String>) -> Self {
+        Self { purpose: Purpose::Quote, id: revision.into() }
+    }
+
+    /// A variation.
+    pub fn variation(id: impl Into<String>) -> Self {
+        Self { purpose: Purpose::Variation, id: id.into() }
+    }
+}
+
+/// A link as it is kept; its token is not.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Link {
+    /// Its id.
+    pub id: LinkId,
+    /// What it leads to.
+    pub subject: Subject,
+    /// By link, or in person on the studio's own device.
+    pub method: Method,
+    /// The address it was sent to; empty where it was handed over.
+    pub contact: String,
+    /// Who handed the device over, in person.
+    pub person: Option<PersonId>,
+    /// When it was made and sent.
+    pub sent_at: UtcTime,
+    /// When somebody first opened it, as far as a page view was told (a mail scanner's GET is none).
+    pub first_opened_at: Option<UtcTime>,
+    /// When it ends.
+    pub ends_at: UtcTime,
+    /// When its one use happened, in person.
+    pub used_at: Option<UtcTime>,
+    /// When it was taken back.
+    pub revoked_at: Option<UtcTime>,
+}
+
+/// A sign-off as it is kept.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Signoff {
+    /// Its id.
+    pub id: SignoffId,
+    /// What was signed.
+    pub subject: Subject,
+    /// The sealed document, canonical.
+    pub document: String,
+    /// Its digest.
+    pub document_digest: String,
+    /// The sealed evidence, canonical.
+    pub evidence: String,
+    /// Its digest.
+    pub evidence_digest: String,
+    /// The lines that were taken, by place.
+    pub choices: Vec<usize>,
+    /// How the yes was given.
+    pub method: Method,
+    /// The name as typed.
+    pub typed_name: String,
+    /// Who noted it.
+    pub noted_by: Option<PersonId>,
+    /// The link it was given on.
+    pub link: Option<LinkId>,
+    /// The wish to start early, where it was asked for.
+    pub early_start: Option<bool>,
+    /// When.
+    pub signed_at: UtcTime,
+}

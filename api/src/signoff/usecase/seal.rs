@@ -1,0 +1,104 @@
+//! Sealing a yes: the evidence as canonical JSON, its digest, and the log's record of both.
+
+use baywright_domain::id::PersonId;
+use baywright_domain::signoff::Evidence;
+use serde_json::{Value, json};
+
+use super::{Signoff, Subject};
+use crate::documents::canonical::{canonical, digest};
+use crate::platform::clock::UtcTime;
+use crate::platform::fail::{Done, Fail};
+use crate::platform::problem::Problem;
+use crate::platform::tx::Tx;
+use crate::platform::{ids, record};
+use crate::signoff::store;
+
+/// The sign-off of a subject, where it was signed.
+pub fn find(tx: &mut Tx<'_>, subject: &Subject) -> Done<Option<Signoff>> {
+    Ok(store::find(tx, subject)?)
+}
+
+/// Seals a yes for good. `agreed` says in figures what the choices come to; it is sealed with the evidence.
+///
+/// # Errors
+/// 409 where the subject is signed already.
+pub fn seal(tx: &mut Tx<'_>, subject: &Subject, evidence: &Evidence, agreed: &Value) -> Done<Signoff> {
+    let text = canonical(&as_json(subject, evidence, agreed)).map_err(Fail::unexpected)?;
+    let signoff = Signoff {
+        id: ids::new(),
+        subject: subject.clone(),
+        document: evidence.document.clone(),
+        document_digest: evidence.digest.clone(),
+        evidence_digest: digest(&text),
+        evidence: text,
+        choices: evidence.choices.clone(),
+        method: evidence.method,
+        typed_name: evidence.typed_name.clone(),
+        noted_by: evidence.noted_by.clone(),
+        link: evidence.link.as_ref().map(|trail| trail.link.clone()),
+        early_start: evidence.early_start,
+        signed_at: evidence.at.into(),
+    };
+    let choices = serde_json::to_string(&signoff.choices).map_err(Fail::unexpected)?;
+    let shop = tx.studio.id.clone();
+    let row = store::NewRow {
+        id: signoff.id.as_str(),
+        shop_id: shop.as_str(),
+        subject_kind: subject.purpose.as_str(),
+        subject_id: &subject.id,
+        document: &signoff.document,
+        document_digest: &signoff.document_digest,
+        evidence: &signoff.evidence,
+        evidence_digest: &signoff.evidence_digest,
+        choices: &choices,
+        method: signoff.method.as_str(),
+        typed_name: &signoff.typed_name,
+        noted_by: signoff.noted_by.as_ref().map(PersonId::as_str),
+        link_id: signoff.link.as_ref().map(baywright_domain::id::LinkId::as_str),
+        early_start: signoff.early_start,
+        signed_at: signoff.signed_at.ms(),
+    };
+    store::insert(tx, &row).map_err(|error| {
+        if error.is_taken() {
+            Fail::from(Problem::conflict(
+                "already-signed",
+                "This was signed already. Nothing was signed a second time.",
+            ))
+        } else {
+            error.into()
+        }
+    })?;
+    let detail = json!({
+        "method": signoff.method.as_str(), "subject_kind": subject.purpose.as_str(), "subject_id": subject.id,
+        "document_digest": signoff.document_digest, "evidence_digest": signoff.evidence_digest,
+    });
+    record::write(tx, "signoff.sealed", ("signoff", signoff.id.as_str()), detail)?;
+    Ok(signoff)
+}
+
+fn as_json(subject: &Subject, evidence: &Evidence, agreed: &Value) -> Value {
+    let moment = |at: chrono::DateTime<chrono::Utc>| UtcTime::from(at).to_string();
+    let link = evidence.link.as_ref().map(|trail| {
+        json!({
+            "id": trail.link.as_str(), "contact": trail.contact, "sent_at": moment(trail.sent_at),
+            "first_opened_at": trail.first_opened_at.map(moment),
+        })
+    });
+    json!({
+        "form": 1,
+        "subject": { "kind": subject.purpose.as_str(), "id": subject.id },
+        "document_digest": evidence.digest,
+        "choices": evidence.choices,
+        "agreed": agreed,
+        "consent": evidence.consent,
+        "typed_name": evidence.typed_name,
+        "strokes": evidence.strokes.as_ref().map(|strokes| json!(strokes.lines())),
+        "method": evidence.method.as_str(),
+        "noted_by": evidence.noted_by.as_ref().map(PersonId::as_str),
+        "at": moment(evidence.at),
+        "address": evidence.address,
+        "agent": evidence.agent,
+        "link": link,
+        "early_start": evidence.early_start,
+    })
+}

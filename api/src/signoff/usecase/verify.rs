@@ -1,0 +1,80 @@
+//! Recomputing every seal, for `baywright verify`.
+
+use serde_json::Value;
+
+use super::Signoff;
+use crate::documents::canonical::{canonical, digest};
+use crate::platform::fail::Done;
+use crate::platform::tx::Tx;
+use crate::quote;
+use crate::signoff::store;
+
+/// A seal that does not hold.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Broken {
+    /// The kind of record: `quote_revision` or `signoff`.
+    pub kind: &'static str,
+    /// Its id.
+    pub id: String,
+    /// What does not hold.
+    pub why: &'static str,
+}
+
+/// How many are read at a time.
+const BATCH: i64 = 200;
+
+/// Every broken seal of the shop: revisions whose document is not what was sealed, and sign-offs whose document or
+/// evidence is not, or whose evidence speaks of another document. An empty list means that all hold.
+pub fn verify_seals(tx: &mut Tx<'_>) -> Done<Vec<Broken>> {
+    let mut broken = Vec::new();
+    let mut after = String::new();
+    loop {
+        let batch = quote::usecase::sealed_documents(tx, &after, BATCH)?;
+        let Some((last, ..)) = batch.last() else { break };
+        after.clone_from(last);
+        for (id, document, sealed) in batch {
+            if let Some(why) = text_fault(&document, &sealed) {
+                broken.push(Broken { kind: "quote_revision", id, why });
+            }
+        }
+    }
+    after.clear();
+    loop {
+        let batch = store::batch(tx, &after, BATCH)?;
+        let Some(last) = batch.last() else { break };
+        after = last.id.to_string();
+        for signoff in batch {
+            if let Some(why) = signoff_fault(&signoff) {
+                broken.push(Broken { kind: "signoff", id: signoff.id.to_string(), why });
+            }
+        }
+    }
+    Ok(broken)
+}
+
+fn text_fault(text: &str, sealed: &str) -> Option<&'static str> {
+    if digest(text) != sealed {
+        return Some("the text is not the one that was sealed");
+    }
+    let again = serde_json::from_str::<Value>(text).ok().and_then(|value| canonical(&value).ok());
+    (again.as_deref() != Some(text)).then_some("the text is not canonical JSON")
+}
+
+fn signoff_fault(signoff: &Signoff) -> Option<&'static str> {
+    if let Some(why) = text_fault(&signoff.document, &signoff.document_digest) {
+        return Some(why);
+    }
+    if let Some(why) = text_fault(&signoff.evidence, &signoff.evidence_digest) {
+        return Some(why);
+    }
+    let evidence: Value = serde_json::from_str(&signoff.evidence).ok()?;
+    let says = |name: &str| evidence.get(name).and_then(Value::as_str).unwrap_or_default();
+    let choices: Option<Vec<u64>> =
+        evidence.get("choices").and_then(Value::as_array).map(|all| all.iter().filter_map(Value::as_u64).collect());
+    let kept: Vec<u64> = signoff.choices.iter().map(|at| u64::try_from(*at).unwrap_or(u64::MAX)).collect();
+    let matches = says("document_digest") == signoff.document_digest
+        && says("typed_name") == signoff.typed_name
+        && says("method") == signoff.method.as_str()
+        && choices.as_ref() == Some(&kept);
+    (!matches).then_some("the evidence speaks of something else")
+}
