@@ -21,7 +21,7 @@ pub struct Db {
 #[derive(Clone)]
 enum Engine {
     Sqlite { path: PathBuf, writer: Arc<Mutex<Option<Conn>>>, readers: Pool<Sqlite> },
-    Postgres { pool: Pool<Postgres> },
+    Postgres { writers: Pool<Postgres>, readers: Pool<Postgres> },
 }
 
 /// Why a database could not be opened or brought up to date.
@@ -44,7 +44,10 @@ pub enum NotOpened {
 /// How long a request waits for a connection.
 const PATIENCE: Duration = Duration::from_secs(8);
 const READERS: u32 = 6;
-const PG_CONNECTIONS: u32 = 12;
+/// Writers of one shop wait for its lock with a connection in hand, so they have a pool of their own: readers never wait
+/// for them.
+const PG_WRITERS: u32 = 4;
+const PG_READERS: u32 = 8;
 
 impl Db {
     /// Opens the database at `sqlite:PATH` or `postgres://…`; a SQLite file is made where there is none.
@@ -66,14 +69,16 @@ impl Db {
                 .map_err(|e| trouble(&e))?;
             Ok(Self { engine: Engine::Sqlite { path, writer: Arc::new(Mutex::new(Some(writer))), readers } })
         } else if address.starts_with("postgres://") || address.starts_with("postgresql://") {
-            let pool = Pool::builder()
-                .max_size(PG_CONNECTIONS)
-                .min_idle(Some(1))
-                .connection_timeout(PATIENCE)
-                .test_on_check_out(false)
-                .build(Postgres { inner: ConnectionManager::new(address) })
-                .map_err(|e| trouble(&e))?;
-            Ok(Self { engine: Engine::Postgres { pool } })
+            let pool = |size| {
+                Pool::builder()
+                    .max_size(size)
+                    .min_idle(Some(1))
+                    .connection_timeout(PATIENCE)
+                    .test_on_check_out(false)
+                    .build(Postgres { inner: ConnectionManager::new(address) })
+                    .map_err(|e| trouble(&e))
+            };
+            Ok(Self { engine: Engine::Postgres { writers: pool(PG_WRITERS)?, readers: pool(PG_READERS)? } })
         } else {
             Err(NotOpened::UnknownScheme(address.to_owned()))
         }
@@ -97,7 +102,7 @@ impl Db {
         let no = |e: diesel::r2d2::PoolError| DbError::NoConnection(e.to_string());
         match &self.engine {
             Engine::Sqlite { readers, .. } => read(&mut *readers.get().map_err(no)?, f),
-            Engine::Postgres { pool } => read(&mut *pool.get().map_err(no)?, f),
+            Engine::Postgres { readers, .. } => read(&mut *readers.get().map_err(no)?, f),
         }
     }
 
@@ -115,8 +120,8 @@ impl Db {
                 *slot = Some(conn);
                 result
             }
-            Engine::Postgres { pool } => {
-                let mut conn = pool.get().map_err(|e| DbError::NoConnection(e.to_string()))?;
+            Engine::Postgres { writers, .. } => {
+                let mut conn = writers.get().map_err(|e| DbError::NoConnection(e.to_string()))?;
                 write(&mut conn, scope, f)
             }
         }
@@ -157,8 +162,8 @@ impl Db {
                 *slot = Some(conn);
                 result
             }
-            Engine::Postgres { pool } => {
-                let mut conn = pool.get().map_err(|e| trouble(&e))?;
+            Engine::Postgres { writers, .. } => {
+                let mut conn = writers.get().map_err(|e| trouble(&e))?;
                 dialect::shop_lock(&mut conn, MIGRATION_LOCK, true).map_err(|e| trouble(&e))?;
                 let result = f(&mut conn);
                 dialect::shop_lock(&mut conn, MIGRATION_LOCK, false).map_err(|e| trouble(&e))?;
