@@ -6,5 +6,7 @@
 mod customer;
 mod media;
 mod message;
+mod people;
 mod search;
+mod shop;
 mod vehicle;

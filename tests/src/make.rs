@@ -2,4 +2,6 @@
 
 pub mod customer;
 pub mod media;
+pub mod people;
+pub mod shop;
 pub mod vehicle;

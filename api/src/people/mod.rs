@@ -1,9 +1,14 @@
 //! People who work in the shop, and their sign-ins.
+//!
+//! | route | who | what |
+//! | --- | --- | --- |
+//! | `GET /v1/people`, `GET /v1/people/{id}` | desk | accounts with role, skills and weekly shifts |
+//! | `POST /v1/people`, `PUT /v1/people/{id}` | owner | adds one, replaces one |
+//! | `POST /v1/people/{id}/deactivate`, `…/reactivate` | owner | ends access at once, gives it again |
+//! | `/v1/people/{id}/absences`, `…/{absence}` | desk | time in which the person is away |
 
+mod routes;
 mod store;
 pub mod usecase;
 
-use utoipa_actix_web::service_config::ServiceConfig;
-
-/// Adds the feature's routes.
-pub fn routes(_: &mut ServiceConfig<'_>) {}
+pub use routes::routes;

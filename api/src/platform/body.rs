@@ -96,6 +96,14 @@ pub fn parse<T: DeserializeOwned>(bytes: &[u8]) -> Result<T, Problem> {
     Ok(value)
 }
 
+/// Says no to a list of the body that is longer than may be.
+pub fn at_most(pointer: &str, count: usize, most: usize) -> Result<(), Problem> {
+    if count > most {
+        return Err(Problem::field(pointer, "too_many", format!("Send at most {most}.")));
+    }
+    Ok(())
+}
+
 /// A path of serde's as a JSON pointer (RFC 6901).
 fn pointer(path: &SerdePath) -> String {
     path.iter().fold(String::new(), |mut pointer, segment| {

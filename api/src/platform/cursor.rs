@@ -96,6 +96,28 @@ impl Paging {
         Page { next, prev, this: self.this.clone(), items: rows }
     }
 
+    /// Cuts the page out of a short list that was read whole, in the order of its marks.
+    pub fn cut<T>(&self, all: Vec<T>, mark: impl Fn(&T) -> Mark) -> Page<T> {
+        let place = |item: &T| {
+            let mark = mark(item);
+            (mark.key, mark.id)
+        };
+        let fetch = usize::try_from(self.fetch()).unwrap_or(usize::MAX);
+        let rows: Vec<T> = match &self.place {
+            Place::Start => all.into_iter().take(fetch).collect(),
+            Place::After(last) => {
+                let last = (last.key.clone(), last.id.clone());
+                all.into_iter().filter(|item| place(item) > last).take(fetch).collect()
+            }
+            Place::Before(first) => {
+                let first = (first.key.clone(), first.id.clone());
+                let before: Vec<T> = all.into_iter().filter(|item| place(item) < first).collect();
+                before.into_iter().rev().take(fetch).collect()
+            }
+        };
+        self.page(rows, mark)
+    }
+
     fn link(&self, direction: char, mark: &Mark) -> String {
         let body = format!("{direction}\n{}\n{}", mark.key, mark.id);
         let mut bytes = code(&self.secret, &self.filters, &body);

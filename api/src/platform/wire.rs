@@ -6,6 +6,7 @@ mod money;
 mod place;
 mod text;
 mod time;
+mod whole;
 mod word;
 
 pub use decimal::Number;
@@ -13,6 +14,7 @@ pub use money::Amount;
 pub use place::{CountryCode, Language};
 pub use text::{Code, Email, Line, Phone, Reference, Text};
 pub use time::{Day, Instant, WallTime};
+pub use whole::{Bounded, Whole};
 pub use word::{WireWord, Word};
 
 use utoipa::openapi::schema::{Object, ObjectBuilder, SchemaType, Type};

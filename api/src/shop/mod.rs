@@ -15,7 +15,7 @@
 //! | `GET /v1/bays`, `GET /v1/bays/{id}` | crew | bays with their features |
 //! | `POST /v1/bays`, `PUT /v1/bays/{id}` | desk | adds one, replaces one |
 
-mod routes;
+pub(crate) mod routes;
 pub mod settings;
 mod store;
 pub mod usecase;

@@ -1,0 +1,187 @@
+//! Absences over HTTP.
+
+use actix_web::web::Path;
+use actix_web::{delete, get, post, put};
+use baywright_domain::calendar::{Absence as Away, Dates};
+use baywright_domain::id::{AbsenceId, PersonId};
+use baywright_domain::time::Interval;
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
+
+use crate::people::usecase::{self, Absence, AbsenceDetails};
+use crate::platform::answer::{Answer, Created, Page, changed, item, nothing, page};
+use crate::platform::body::Body;
+use crate::platform::call::Call;
+use crate::platform::clock::UtcTime;
+use crate::platform::cursor::{List, NoFilter};
+use crate::platform::etag::{IfMatch, IfNoneMatch};
+use crate::platform::idempotency::IdempotencyKey;
+use crate::platform::identity::Desk;
+use crate::platform::problem::Problem;
+use crate::platform::wire::{Day, Instant, Reference, Text};
+
+/// Time in which a person is away: whole days, or a part of one.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct AbsenceBody {
+    /// The first day, for whole days.
+    #[serde(default)]
+    #[schema(example = "2026-07-06")]
+    from: Option<Day>,
+    /// The day after the last.
+    #[serde(default)]
+    #[schema(example = "2026-07-18")]
+    until: Option<Day>,
+    /// When it begins, for a part of a day; seconds are cut.
+    #[serde(default)]
+    from_at: Option<Instant>,
+    /// When it ends.
+    #[serde(default)]
+    until_at: Option<Instant>,
+    /// A note for the desk. Leave out why somebody is ill.
+    #[serde(default)]
+    note: Text<500>,
+}
+
+/// Time in which a person is away.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct AbsenceView {
+    /// The absence's id.
+    id: Reference,
+    /// Whose.
+    person_id: Reference,
+    /// Counts the changes; the same as the ETag.
+    #[schema(minimum = 1)]
+    version: i64,
+    /// The first day, for whole days.
+    from: Option<Day>,
+    /// The day after the last.
+    until: Option<Day>,
+    /// When it begins, for a part of a day.
+    from_at: Option<Instant>,
+    /// When it ends.
+    until_at: Option<Instant>,
+    /// A note for the desk.
+    #[schema(max_length = 500)]
+    note: String,
+    /// When the record was made.
+    created_at: Instant,
+    /// When it last changed.
+    updated_at: Instant,
+}
+
+crate::versioned!(AbsenceView);
+
+impl AbsenceBody {
+    fn details(self) -> Result<AbsenceDetails, Problem> {
+        let away = match (self.from, self.until, self.from_at, self.until_at) {
+            (Some(from), Some(until), None, None) => Dates::new(from.0, until.0)
+                .map(Away::Days)
+                .map_err(|e| Problem::field("/until", "empty_dates", format!("{e}.")))?,
+            (None, None, Some(from), Some(until)) => {
+                let hours = Interval::new(from.0.minute(), until.0.minute());
+                let detail = "It must end at least one minute after it begins.";
+                Away::Hours(hours.ok_or_else(|| Problem::field("/until_at", "empty_hours", detail))?)
+            }
+            _ => {
+                let detail = "Give from and until for whole days, or from_at and until_at for a part of one.";
+                return Err(Problem::field("", "days_or_hours", detail));
+            }
+        };
+        Ok(AbsenceDetails { away, note: self.note.into_string() })
+    }
+}
+
+impl From<Absence> for AbsenceView {
+    fn from(absence: Absence) -> Self {
+        let (from, until, from_at, until_at) = match absence.details.away {
+            Away::Days(dates) => (Some(Day(dates.from())), Some(Day(dates.until())), None, None),
+            Away::Hours(hours) => {
+                let at = |minute| Some(Instant(UtcTime::from_minute(minute)));
+                (None, None, at(hours.from()), at(hours.to()))
+            }
+        };
+        Self {
+            id: Reference::from(&absence.id),
+            person_id: Reference::from(&absence.person),
+            version: absence.version,
+            from,
+            until,
+            from_at,
+            until_at,
+            note: absence.details.note,
+            created_at: Instant(absence.created_at),
+            updated_at: Instant(absence.updated_at),
+        }
+    }
+}
+
+type Ids = Path<(String, String)>;
+
+fn ids(path: Ids) -> (PersonId, AbsenceId) {
+    let (person, absence) = path.into_inner();
+    (PersonId::new(person), AbsenceId::new(absence))
+}
+
+/// List a person's absences.
+///
+/// One page of them, newest first.
+#[utoipa::path(tag = "people",
+    params(("id" = Reference, Path, description = "The person."), crate::platform::cursor::PageParams),
+    responses((status = 200, description = "One page.", body = Page<AbsenceView>)))]
+#[get("/v1/people/{id}/absences")]
+pub(super) async fn list(call: Call<Desk>, id: Path<String>, list: List<NoFilter>) -> Answer {
+    let person = PersonId::new(id.into_inner());
+    let found = call.read(move |tx| usecase::absences(tx, &person, &list.paging)).await?;
+    Ok(page(&found.map(AbsenceView::from)))
+}
+
+/// Add an absence.
+///
+/// Bookings that it hits stay; the desk moves them.
+#[utoipa::path(tag = "people", request_body = AbsenceBody, params(("id" = Reference, Path, description = "The person.")),
+    extensions(("x-idempotency-key" = json!(true))),
+    responses((status = 201, description = "The new absence.", body = AbsenceView)))]
+#[post("/v1/people/{id}/absences")]
+pub(super) async fn create(call: Call<Desk>, id: Path<String>, key: IdempotencyKey, body: Body<AbsenceBody>) -> Answer {
+    let (person, details) = (PersonId::new(id.into_inner()), body.value.details()?);
+    call.create(key, &body.print, move |tx| {
+        let view = AbsenceView::from(usecase::add_absence(tx, &person, &details)?);
+        Ok(Created { location: format!("/v1/people/{}/absences/{}", view.person_id, view.id), view })
+    })
+    .await
+}
+
+/// Read an absence.
+#[utoipa::path(tag = "people",
+    params(("id" = Reference, Path, description = "The person."), ("absence" = Reference, Path, description = "The absence.")),
+    responses((status = 200, description = "The absence.", body = AbsenceView), (status = 304, description = "Unchanged.")))]
+#[get("/v1/people/{id}/absences/{absence}")]
+pub(super) async fn show(call: Call<Desk>, path: Ids, known: IfNoneMatch) -> Answer {
+    let (person, id) = ids(path);
+    let absence = call.read(move |tx| usecase::show_absence(tx, &person, &id)).await?;
+    Ok(item(&AbsenceView::from(absence), &known))
+}
+
+/// Replace an absence.
+#[utoipa::path(tag = "people", request_body = AbsenceBody,
+    params(("id" = Reference, Path, description = "The person."), ("absence" = Reference, Path, description = "The absence.")),
+    extensions(("x-if-match" = json!(true))),
+    responses((status = 200, description = "The absence as it now stands.", body = AbsenceView)))]
+#[put("/v1/people/{id}/absences/{absence}")]
+pub(super) async fn replace(call: Call<Desk>, path: Ids, seen: IfMatch, body: Body<AbsenceBody>) -> Answer {
+    let ((person, id), details) = (ids(path), body.value.details()?);
+    let absence = call.write(move |tx| usecase::replace_absence(tx, &person, &id, seen, &details)).await?;
+    Ok(changed(&AbsenceView::from(absence)))
+}
+
+/// Take an absence back.
+#[utoipa::path(tag = "people",
+    params(("id" = Reference, Path, description = "The person."), ("absence" = Reference, Path, description = "The absence.")),
+    extensions(("x-if-match" = json!(true))), responses((status = 204, description = "Taken back.")))]
+#[delete("/v1/people/{id}/absences/{absence}")]
+pub(super) async fn remove(call: Call<Desk>, path: Ids, seen: IfMatch) -> Answer {
+    let (person, id) = ids(path);
+    call.write(move |tx| usecase::remove_absence(tx, &person, &id, seen)).await?;
+    Ok(nothing())
+}

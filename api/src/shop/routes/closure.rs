@@ -1,0 +1,145 @@
+//! Closures over HTTP.
+
+use actix_web::web::Path;
+use actix_web::{delete, get, post, put};
+use baywright_domain::calendar::Dates;
+use baywright_domain::id::{BayId, ClosureId};
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
+
+use crate::platform::answer::{Answer, Created, Page, changed, item, nothing, page};
+use crate::platform::body::Body;
+use crate::platform::call::Call;
+use crate::platform::cursor::{List, NoFilter};
+use crate::platform::etag::{IfMatch, IfNoneMatch};
+use crate::platform::idempotency::IdempotencyKey;
+use crate::platform::identity::{Crew, Desk};
+use crate::platform::problem::Problem;
+use crate::platform::wire::{Day, Instant, Line, Reference};
+use crate::shop::usecase::{self, Closure, ClosureDetails};
+
+/// Days on which the shop, or one of its bays, is closed.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ClosureBody {
+    /// The one bay that is out of use; the whole shop where left out.
+    #[serde(default)]
+    bay_id: Option<Reference>,
+    /// The first day.
+    #[schema(example = "2026-12-24")]
+    from: Day,
+    /// The day after the last.
+    #[schema(example = "2026-12-27")]
+    until: Day,
+    /// Why, for people.
+    #[schema(example = "Holidays")]
+    reason: Line<200>,
+}
+
+/// Days on which the shop, or one of its bays, is closed.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct ClosureView {
+    /// The closure's id.
+    id: Reference,
+    /// Counts the changes; the same as the ETag.
+    #[schema(minimum = 1)]
+    version: i64,
+    /// The one bay that is out of use, or null for the whole shop.
+    bay_id: Option<Reference>,
+    /// The first day.
+    from: Day,
+    /// The day after the last.
+    until: Day,
+    /// Why, for people.
+    #[schema(max_length = 200)]
+    reason: String,
+    /// When the record was made.
+    created_at: Instant,
+    /// When it last changed.
+    updated_at: Instant,
+}
+
+crate::versioned!(ClosureView);
+
+impl ClosureBody {
+    fn details(self) -> Result<ClosureDetails, Problem> {
+        let dates = Dates::new(self.from.0, self.until.0)
+            .map_err(|e| Problem::field("/until", "empty_dates", format!("{e}.")))?;
+        let bay = self.bay_id.map(|id| BayId::new(id.into_string()));
+        Ok(ClosureDetails { bay, dates, reason: self.reason.into_string() })
+    }
+}
+
+impl From<Closure> for ClosureView {
+    fn from(closure: Closure) -> Self {
+        Self {
+            id: Reference::from(&closure.id),
+            version: closure.version,
+            bay_id: closure.details.bay.as_ref().map(Reference::from),
+            from: Day(closure.details.dates.from()),
+            until: Day(closure.details.dates.until()),
+            reason: closure.details.reason,
+            created_at: Instant(closure.created_at),
+            updated_at: Instant(closure.updated_at),
+        }
+    }
+}
+
+/// List closures.
+///
+/// One page of them, newest first.
+#[utoipa::path(tag = "shop", params(crate::platform::cursor::PageParams),
+    responses((status = 200, description = "One page.", body = Page<ClosureView>)))]
+#[get("/v1/closures")]
+pub(super) async fn list(call: Call<Crew>, list: List<NoFilter>) -> Answer {
+    let found = call.read(move |tx| usecase::closures(tx, &list.paging)).await?;
+    Ok(page(&found.map(ClosureView::from)))
+}
+
+/// Add a closure.
+///
+/// Bookings that it hits stay; move them by hand.
+#[utoipa::path(tag = "shop", request_body = ClosureBody, extensions(("x-idempotency-key" = json!(true))),
+    responses((status = 201, description = "The new closure.", body = ClosureView)))]
+#[post("/v1/closures")]
+pub(super) async fn create(call: Call<Desk>, key: IdempotencyKey, body: Body<ClosureBody>) -> Answer {
+    let details = body.value.details()?;
+    call.create(key, &body.print, move |tx| {
+        let view = ClosureView::from(usecase::add_closure(tx, &details)?);
+        Ok(Created { location: format!("/v1/closures/{}", view.id), view })
+    })
+    .await
+}
+
+/// Read a closure.
+#[utoipa::path(tag = "shop", params(("id" = Reference, Path, description = "The closure.")),
+    responses((status = 200, description = "The closure.", body = ClosureView), (status = 304, description = "Unchanged.")))]
+#[get("/v1/closures/{id}")]
+pub(super) async fn show(call: Call<Crew>, id: Path<String>, known: IfNoneMatch) -> Answer {
+    let id = ClosureId::new(id.into_inner());
+    let closure = call.read(move |tx| usecase::show_closure(tx, &id)).await?;
+    Ok(item(&ClosureView::from(closure), &known))
+}
+
+/// Replace a closure.
+#[utoipa::path(tag = "shop", request_body = ClosureBody,
+    params(("id" = Reference, Path, description = "The closure.")), extensions(("x-if-match" = json!(true))),
+    responses((status = 200, description = "The closure as it now stands.", body = ClosureView)))]
+#[put("/v1/closures/{id}")]
+pub(super) async fn replace(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<ClosureBody>) -> Answer {
+    let (id, details) = (ClosureId::new(id.into_inner()), body.value.details()?);
+    let closure = call.write(move |tx| usecase::replace_closure(tx, &id, seen, &details)).await?;
+    Ok(changed(&ClosureView::from(closure)))
+}
+
+/// Take a closure back.
+///
+/// The shop, or the bay, is open after all.
+#[utoipa::path(tag = "shop", params(("id" = Reference, Path, description = "The closure.")),
+    extensions(("x-if-match" = json!(true))), responses((status = 204, description = "Taken back.")))]
+#[delete("/v1/closures/{id}")]
+pub(super) async fn remove(call: Call<Desk>, id: Path<String>, seen: IfMatch) -> Answer {
+    let id = ClosureId::new(id.into_inner());
+    call.write(move |tx| usecase::remove_closure(tx, &id, seen)).await?;
+    Ok(nothing())
+}

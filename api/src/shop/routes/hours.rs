@@ -1,0 +1,110 @@
+//! The usual week over HTTP.
+
+use actix_web::{get, put};
+use baywright_domain::calendar::{DayHours, DayOfWeek};
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
+
+use super::DayWord;
+use crate::platform::answer::{Answer, changed, item};
+use crate::platform::body::{Body, at_most};
+use crate::platform::call::Call;
+use crate::platform::etag::{IfMatch, IfNoneMatch};
+use crate::platform::identity::{Crew, Desk};
+use crate::platform::problem::Problem;
+use crate::platform::wire::{WallTime, Word};
+use crate::shop::usecase::{self, MOST_HOURS, Week};
+
+/// Hours that begin on one day of the week, in the shop's local time.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct StretchBody {
+    /// The day on which they begin.
+    weekday: DayWord,
+    /// When they begin.
+    #[schema(example = "08:00")]
+    from: WallTime,
+    /// When they end: up to 24:00; an end before the beginning is on the next day.
+    #[schema(example = "17:30")]
+    until: WallTime,
+}
+
+/// Hours that begin on one day of the week, in the shop's local time.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct StretchView {
+    /// The day on which they begin.
+    weekday: DayWord,
+    /// When they begin.
+    from: WallTime,
+    /// When they end; before the beginning where that is on the next day.
+    until: WallTime,
+}
+
+impl From<&(DayOfWeek, DayHours)> for StretchView {
+    fn from((day, hours): &(DayOfWeek, DayHours)) -> Self {
+        Self { weekday: Word(*day), from: WallTime(hours.opens()), until: WallTime(hours.closes_on_the_clock()) }
+    }
+}
+
+/// Stretches of hours out of a body; `pointer` is where the list stands in it.
+pub(crate) fn stretches(bodies: &[StretchBody], pointer: &str) -> Result<Vec<(DayOfWeek, DayHours)>, Problem> {
+    at_most(pointer, bodies.len(), MOST_HOURS)?;
+    let mut week = Vec::with_capacity(bodies.len());
+    for (at, body) in bodies.iter().enumerate() {
+        let hours = DayHours::new(body.from.0, body.until.0)
+            .map_err(|e| Problem::field(format!("{pointer}/{at}"), "not_hours", format!("{e}.")))?;
+        week.push((body.weekday.0, hours));
+    }
+    Ok(week)
+}
+
+/// The usual week.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct WeekBody {
+    /// Stretches of hours; a day without any is closed.
+    #[schema(max_items = 42)]
+    hours: Vec<StretchBody>,
+}
+
+/// The usual week.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct WeekView {
+    /// Counts the changes; the same as the ETag.
+    #[schema(minimum = 1)]
+    version: i64,
+    /// Stretches of hours, by day and beginning.
+    #[schema(max_items = 42)]
+    hours: Vec<StretchView>,
+}
+
+crate::versioned!(WeekView);
+
+impl From<Week> for WeekView {
+    fn from(week: Week) -> Self {
+        Self { version: week.version, hours: week.hours.iter().map(StretchView::from).collect() }
+    }
+}
+
+/// Read the opening hours.
+///
+/// The usual week in the shop's local time; closures say on which days it does not hold.
+#[utoipa::path(tag = "shop",
+    responses((status = 200, description = "The week.", body = WeekView), (status = 304, description = "Unchanged.")))]
+#[get("/v1/opening-hours")]
+pub(super) async fn show(call: Call<Crew>, known: IfNoneMatch) -> Answer {
+    let week = call.read(usecase::week).await?;
+    Ok(item(&WeekView::from(week), &known))
+}
+
+/// Replace the opening hours.
+///
+/// Bookings outside the new hours stay.
+#[utoipa::path(tag = "shop", request_body = WeekBody, extensions(("x-if-match" = json!(true))),
+    responses((status = 200, description = "The week as it now stands.", body = WeekView)))]
+#[put("/v1/opening-hours")]
+pub(super) async fn replace(call: Call<Desk>, seen: IfMatch, body: Body<WeekBody>) -> Answer {
+    let hours = stretches(&body.value.hours, "/hours")?;
+    let week = call.write(move |tx| usecase::replace_week(tx, seen, &hours)).await?;
+    Ok(changed(&WeekView::from(week)))
+}

@@ -1,0 +1,205 @@
+//! Profile and terms over HTTP.
+
+use actix_web::{get, put};
+use baywright_domain::payment::Iban;
+use baywright_domain::vat_id::VatId;
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
+
+use super::terms::TermsBody;
+use crate::platform::answer::{Answer, changed, item};
+use crate::platform::body::Body;
+use crate::platform::call::Call;
+use crate::platform::etag::{IfMatch, IfNoneMatch};
+use crate::platform::identity::{Anyone, Desk};
+use crate::platform::problem::Problem;
+use crate::platform::wire::{CountryCode, Email, Instant, Line, Phone, Reference};
+use crate::shop::usecase::{self, Address, Profile, Shop};
+
+/// What a shop says of itself. Its currency was settled for good when it was founded.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ShopBody {
+    /// The trading name.
+    #[schema(example = "Harbour Detailing")]
+    name: Line<200>,
+    /// The name in law, on invoices; the trading name where not said.
+    #[serde(default)]
+    #[schema(example = "Harbour Detailing Ltd")]
+    legal_name: Option<Line<200>>,
+    /// Name of the time zone in the IANA database.
+    #[schema(example = "Europe/Dublin")]
+    zone: Line<60>,
+    /// Where the shop is.
+    #[serde(default)]
+    address: Option<ShopAddress>,
+    /// Where mail for the shop goes, and answers to its mails.
+    #[serde(default)]
+    email: Option<Email>,
+    /// Telephone number.
+    #[serde(default)]
+    phone: Option<Phone>,
+    /// VAT number with its country's prefix.
+    #[serde(default)]
+    #[schema(example = "IE1234567FA")]
+    vat_id: Option<Line<30>>,
+    /// Number in the register of companies.
+    #[serde(default)]
+    company_number: Option<Line<40>>,
+    /// Account that customers pay to (ISO 13616).
+    #[serde(default)]
+    #[schema(example = "IE29AIBK93115212345678")]
+    iban: Option<Line<42>>,
+    /// How the shop deals with its customers.
+    terms: TermsBody,
+}
+
+/// A shop's postal address; parts may still be missing.
+#[derive(Debug, Clone, Default, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ShopAddress {
+    /// Street and number.
+    #[serde(default)]
+    #[schema(example = "4 Harbour Row")]
+    street: Option<Line<100>>,
+    /// Postcode.
+    #[serde(default)]
+    postcode: Option<Line<20>>,
+    /// City, town or village.
+    #[serde(default)]
+    #[schema(example = "Cork")]
+    city: Option<Line<100>>,
+    /// Country.
+    #[serde(default)]
+    country: Option<CountryCode>,
+}
+
+/// A shop.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct ShopView {
+    /// The shop's id.
+    id: Reference,
+    /// Counts the changes; the same as the ETag.
+    #[schema(minimum = 1)]
+    version: i64,
+    /// The trading name.
+    #[schema(max_length = 200)]
+    name: String,
+    /// The name in law.
+    #[schema(max_length = 200)]
+    legal_name: String,
+    /// Code of ISO 4217.
+    #[schema(min_length = 3, max_length = 3, example = "EUR")]
+    currency: String,
+    /// Name of the time zone in the IANA database.
+    #[schema(max_length = 60, example = "Europe/Dublin")]
+    zone: String,
+    /// Where the shop is.
+    address: ShopAddress,
+    /// Where mail for the shop goes.
+    #[schema(max_length = 254)]
+    email: Option<String>,
+    /// Telephone number.
+    #[schema(max_length = 40)]
+    phone: Option<String>,
+    /// VAT number.
+    #[schema(max_length = 30)]
+    vat_id: Option<String>,
+    /// Number in the register of companies.
+    #[schema(max_length = 40)]
+    company_number: Option<String>,
+    /// Account that customers pay to.
+    #[schema(max_length = 42)]
+    iban: Option<String>,
+    /// How the shop deals with its customers.
+    terms: TermsBody,
+    /// When the shop was founded.
+    created_at: Instant,
+    /// When it last changed.
+    updated_at: Instant,
+}
+
+crate::versioned!(ShopView);
+
+impl ShopBody {
+    fn profile(&self) -> Result<Profile, Problem> {
+        let address = self.address.clone().unwrap_or_default();
+        let vat_id = self.vat_id.as_ref().map(|text| VatId::parse(text.as_str())).transpose();
+        let vat_id = vat_id.map_err(|e| Problem::field("/vat_id", "bad_vat_id", format!("{e}.")))?;
+        let iban = self.iban.as_ref().map(|text| Iban::parse(text.as_str())).transpose();
+        let iban = iban.map_err(|e| Problem::field("/iban", "bad_iban", format!("{e}.")))?;
+        let name = self.name.clone().into_string();
+        Ok(Profile {
+            legal_name: self.legal_name.clone().map_or_else(|| name.clone(), Line::into_string),
+            name,
+            address: Address {
+                street: address.street.map(Line::into_string),
+                postcode: address.postcode.map(Line::into_string),
+                city: address.city.map(Line::into_string),
+                country: address.country.map(|code| code.0),
+            },
+            email: self.email.clone().map(Email::into_string),
+            phone: self.phone.clone().map(Phone::into_string),
+            vat_id: vat_id.map(|id| id.as_str().to_owned()),
+            company_number: self.company_number.clone().map(Line::into_string),
+            iban: iban.map(|iban| iban.as_str().to_owned()),
+        })
+    }
+}
+
+impl From<Shop> for ShopView {
+    fn from(shop: Shop) -> Self {
+        let profile = shop.found.profile;
+        Self {
+            id: Reference::from(&shop.id),
+            version: shop.found.version,
+            name: profile.name,
+            legal_name: profile.legal_name,
+            currency: shop.currency.code().to_owned(),
+            zone: shop.zone,
+            address: ShopAddress {
+                street: profile.address.street.and_then(|text| Line::parse(&text).ok()),
+                postcode: profile.address.postcode.and_then(|text| Line::parse(&text).ok()),
+                city: profile.address.city.and_then(|text| Line::parse(&text).ok()),
+                country: profile.address.country.map(CountryCode),
+            },
+            email: profile.email,
+            phone: profile.phone,
+            vat_id: profile.vat_id,
+            company_number: profile.company_number,
+            iban: profile.iban,
+            terms: TermsBody::of(&shop.terms, shop.currency),
+            created_at: Instant(shop.found.created_at),
+            updated_at: Instant(shop.found.updated_at),
+        }
+    }
+}
+
+/// Read the shop.
+///
+/// Its profile and terms. Rates, taxes, hours and bays have addresses of their own.
+#[utoipa::path(tag = "shop",
+    responses((status = 200, description = "The shop.", body = ShopView), (status = 304, description = "Unchanged.")))]
+#[get("/v1/shop")]
+pub(super) async fn show(call: Call<Anyone>, known: IfNoneMatch) -> Answer {
+    let shop = call.read(usecase::show).await?;
+    Ok(item(&ShopView::from(shop), &known))
+}
+
+/// Replace the shop's profile and terms.
+///
+/// What is left out becomes empty. Quotes that were sent keep the terms they were sent with.
+#[utoipa::path(tag = "shop", request_body = ShopBody, extensions(("x-if-match" = json!(true))),
+    responses((status = 200, description = "The shop as it now stands.", body = ShopView)))]
+#[put("/v1/shop")]
+pub(super) async fn replace(call: Call<Desk>, seen: IfMatch, body: Body<ShopBody>) -> Answer {
+    let body = body.value;
+    let profile = body.profile()?;
+    let shop = call
+        .write(move |tx| {
+            let terms = body.terms.terms(tx.studio.currency)?;
+            usecase::replace(tx, seen, &profile, body.zone.as_str(), &terms)
+        })
+        .await?;
+    Ok(changed(&ShopView::from(shop)))
+}

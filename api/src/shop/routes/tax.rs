@@ -1,0 +1,175 @@
+//! Taxes over HTTP.
+
+use actix_web::web::Path;
+use actix_web::{get, post, put};
+use baywright_domain::id::TaxCategoryId;
+use baywright_domain::money::Percent;
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
+
+use super::CategoryWord;
+use crate::platform::answer::{Answer, Created, Page, changed, item, page};
+use crate::platform::body::{Body, at_most};
+use crate::platform::call::Call;
+use crate::platform::cursor::{List, Mark, NoFilter};
+use crate::platform::etag::{IfMatch, IfNoneMatch};
+use crate::platform::idempotency::IdempotencyKey;
+use crate::platform::identity::{Accounts, Owner};
+use crate::platform::problem::Problem;
+use crate::platform::wire::{Code, Day, Line, Number, Reference, Word};
+use crate::shop::usecase::{self, TaxCategory, TaxDetails};
+
+/// The most rates of one tax.
+const MOST_RATES: usize = 50;
+
+/// One of a shop's taxes.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct TaxBody {
+    /// Its short name, by which services say how they are taxed.
+    #[schema(example = "standard")]
+    code: Code,
+    /// Its name for people.
+    #[schema(example = "Standard rate")]
+    name: Line<100>,
+    /// Category of EN 16931-1 (codes of UNTDID 5305). Which one a supply really has is for the shop and its adviser to
+    /// decide by their local law.
+    category: CategoryWord,
+    /// Why no tax is charged; needed for `E`, `AE`, `O`, `K` and `G`.
+    #[serde(default)]
+    reason: Option<Line<300>>,
+    /// Whether new services take it; the one that did before then no longer does.
+    #[serde(default)]
+    usual: bool,
+    /// Rates, each with the day it holds from.
+    #[schema(min_items = 1, max_items = 50)]
+    rates: Vec<DatedRate>,
+}
+
+/// A rate and the day it holds from.
+#[derive(Debug, Clone, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct DatedRate {
+    /// The first day.
+    from: Day,
+    /// Percent of the net amount, 0 to 100 with at most four decimals.
+    #[schema(example = "23")]
+    percent: Number,
+}
+
+/// One of a shop's taxes.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct TaxView {
+    /// The tax's id.
+    id: Reference,
+    /// Counts the changes; the same as the ETag.
+    #[schema(minimum = 1)]
+    version: i64,
+    /// Its short name.
+    #[schema(max_length = 40, example = "standard")]
+    code: String,
+    /// Its name for people.
+    #[schema(max_length = 100)]
+    name: String,
+    /// Category of EN 16931-1.
+    category: CategoryWord,
+    /// Why no tax is charged.
+    #[schema(max_length = 300)]
+    reason: Option<String>,
+    /// Whether new services take it.
+    usual: bool,
+    /// Rates, each with the day it holds from, the earliest first.
+    #[schema(max_items = 50)]
+    rates: Vec<DatedRate>,
+}
+
+crate::versioned!(TaxView);
+
+impl TaxBody {
+    fn details(self) -> Result<TaxDetails, Problem> {
+        at_most("/rates", self.rates.len(), MOST_RATES)?;
+        let code = baywright_domain::menu::Code::parse(self.code.as_str())
+            .map_err(|e| Problem::field("/code", "bad_code", format!("{e}.")))?;
+        let mut rates = Vec::with_capacity(self.rates.len());
+        for (at, rate) in self.rates.iter().enumerate() {
+            let percent = Percent::new(rate.percent.0)
+                .map_err(|e| Problem::field(format!("/rates/{at}/percent"), "not_a_percentage", format!("{e}.")))?;
+            rates.push((rate.from.0, percent));
+        }
+        Ok(TaxDetails {
+            code,
+            name: self.name.into_string(),
+            category: self.category.0,
+            reason: self.reason.map(Line::into_string),
+            usual: self.usual,
+            rates,
+        })
+    }
+}
+
+impl From<TaxCategory> for TaxView {
+    fn from(tax: TaxCategory) -> Self {
+        let rate = |(from, percent): (chrono::NaiveDate, Percent)| DatedRate {
+            from: Day(from),
+            percent: Number(percent.decimal()),
+        };
+        Self {
+            id: Reference::from(&tax.id),
+            version: tax.version,
+            code: tax.code.as_str().to_owned(),
+            name: tax.name,
+            category: Word(tax.table.category()),
+            reason: tax.reason,
+            usual: tax.usual,
+            rates: tax.table.rates().map(rate).collect(),
+        }
+    }
+}
+
+/// List taxes.
+///
+/// One page of them, by code.
+#[utoipa::path(tag = "shop", params(crate::platform::cursor::PageParams),
+    responses((status = 200, description = "One page.", body = Page<TaxView>)))]
+#[get("/v1/tax-categories")]
+pub(super) async fn list(call: Call<Accounts>, list: List<NoFilter>) -> Answer {
+    let all = call.read(usecase::taxes).await?;
+    let mark = |tax: &TaxCategory| Mark { key: tax.code.as_str().to_owned(), id: tax.id.to_string() };
+    Ok(page(&list.paging.cut(all, mark).map(TaxView::from)))
+}
+
+/// Add a tax.
+#[utoipa::path(tag = "shop", request_body = TaxBody, extensions(("x-idempotency-key" = json!(true))),
+    responses((status = 201, description = "The new tax.", body = TaxView)))]
+#[post("/v1/tax-categories")]
+pub(super) async fn create(call: Call<Owner>, key: IdempotencyKey, body: Body<TaxBody>) -> Answer {
+    let details = body.value.details()?;
+    call.create(key, &body.print, move |tx| {
+        let view = TaxView::from(usecase::add_tax(tx, &details)?);
+        Ok(Created { location: format!("/v1/tax-categories/{}", view.id), view })
+    })
+    .await
+}
+
+/// Read a tax.
+#[utoipa::path(tag = "shop", params(("id" = Reference, Path, description = "The tax.")),
+    responses((status = 200, description = "The tax.", body = TaxView), (status = 304, description = "Unchanged.")))]
+#[get("/v1/tax-categories/{id}")]
+pub(super) async fn show(call: Call<Accounts>, id: Path<String>, known: IfNoneMatch) -> Answer {
+    let id = TaxCategoryId::new(id.into_inner());
+    let tax = call.read(move |tx| usecase::show_tax(tx, &id)).await?;
+    Ok(item(&TaxView::from(tax), &known))
+}
+
+/// Replace a tax.
+///
+/// A new rate is added with the day it holds from. Documents already made keep the rate they were made with.
+#[utoipa::path(tag = "shop", request_body = TaxBody, params(("id" = Reference, Path, description = "The tax.")),
+    extensions(("x-if-match" = json!(true))),
+    responses((status = 200, description = "The tax as it now stands.", body = TaxView)))]
+#[put("/v1/tax-categories/{id}")]
+pub(super) async fn replace(call: Call<Owner>, id: Path<String>, seen: IfMatch, body: Body<TaxBody>) -> Answer {
+    let (id, details) = (TaxCategoryId::new(id.into_inner()), body.value.details()?);
+    let tax = call.write(move |tx| usecase::replace_tax(tx, &id, seen, &details)).await?;
+    Ok(changed(&TaxView::from(tax)))
+}

@@ -1,0 +1,168 @@
+//! Terms as they travel.
+
+use baywright_domain::invoice::DepositSize;
+use baywright_domain::money::{Currency, Money, Percent};
+use baywright_domain::reminder::Schedule;
+use baywright_domain::time::Minutes;
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
+
+use crate::platform::problem::Problem;
+use crate::platform::wire::{Amount, Number, Text, Whole};
+use crate::shop::usecase::Terms;
+
+/// How a shop deals with its customers.
+#[derive(Debug, Clone, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct TermsBody {
+    /// Days for which a quote holds after it is sent.
+    #[schema(example = 14)]
+    quote_days: Whole<1, 365>,
+    /// Minutes after which a hold on a bay lapses.
+    #[schema(example = 120)]
+    hold_minutes: Whole<1, 43_200>,
+    /// Minutes from one possible start of a booking to the next.
+    #[schema(example = 15)]
+    slot_minutes: Whole<5, 240>,
+    /// Deposit as a percentage of the whole, with tax; none where left out.
+    #[serde(default)]
+    #[schema(example = "20")]
+    deposit_percent: Option<Number>,
+    /// Deposit as an amount, with tax; not together with a percentage.
+    #[serde(default)]
+    deposit_amount: Option<Amount>,
+    /// Change of price up to which a noted phone call is enough for a variation; where left out each needs a signature.
+    #[serde(default)]
+    call_tolerance: Option<Amount>,
+    /// Days from issue to the due date of an invoice.
+    #[schema(example = 14)]
+    payment_days: Whole<0, 365>,
+    /// Days before a booking on which its reminder goes out.
+    #[schema(example = 1)]
+    booking_reminder_days: Whole<0, 60>,
+    /// Days before a quote's last day on which its reminder goes out.
+    #[schema(example = 2)]
+    lapse_reminder_days: Whole<0, 60>,
+    /// Days after the due date on which the first letter about an overdue invoice goes out.
+    #[schema(example = 7)]
+    first_letter_days: Whole<1, 365>,
+    /// Days after the due date for the second letter; more than for the first.
+    #[schema(example = 21)]
+    second_letter_days: Whole<1, 365>,
+    /// Days after the due date for the third letter; more than for the second.
+    #[schema(example = 35)]
+    third_letter_days: Whole<1, 365>,
+    /// The fewest days between two letters about one invoice.
+    #[schema(example = 7)]
+    letter_gap_days: Whole<0, 60>,
+    /// Paint depth in micrometres below which sanding needs the owner's recorded decision. A gauge reads all coats
+    /// together, so no reading says that sanding is safe.
+    #[schema(example = 100)]
+    paint_floor_um: Whole<0, 2000>,
+    /// Micrometres of paint that one job may remove at most.
+    #[schema(example = 5)]
+    removal_budget_um: Whole<0, 100>,
+    /// Whether customers at a distance are asked to wish expressly that work starts within the withdrawal period
+    /// (Directive 2011/83/EU, article 7(3)).
+    asks_express_wish: bool,
+    /// The words above the signature.
+    #[schema(example = "I accept the services chosen above at the price shown.")]
+    consent_text: Text<2000>,
+    /// The conditions on each quote.
+    #[schema(example = "The price holds until the date shown.")]
+    conditions_text: Text<20_000>,
+}
+
+impl TermsBody {
+    /// Checks what single values can't, and gives the terms.
+    pub(super) fn terms(&self, currency: Currency) -> Result<Terms, Problem> {
+        let overdue: [u16; 3] =
+            [self.first_letter_days.small(), self.second_letter_days.small(), self.third_letter_days.small()];
+        if overdue[0] >= overdue[1] || overdue[1] >= overdue[2] {
+            let detail = "The days of the three letters must rise.";
+            return Err(Problem::field("/terms/second_letter_days", "not_rising", detail));
+        }
+        if self.consent_text.as_str().is_empty() {
+            let detail = "Write the words that customers sign under.";
+            return Err(Problem::field("/terms/consent_text", "empty", detail));
+        }
+        Ok(Terms {
+            quote_days: self.quote_days.small(),
+            hold: Minutes::new(self.hold_minutes.get()),
+            slot: Minutes::new(self.slot_minutes.get()),
+            deposit: self.deposit(currency)?,
+            call_tolerance: above_zero(self.call_tolerance.as_ref(), currency, "/terms/call_tolerance")?,
+            payment_days: self.payment_days.small(),
+            reminders: Schedule {
+                before_booking: self.booking_reminder_days.small(),
+                before_lapse: self.lapse_reminder_days.small(),
+                overdue,
+                between_letters: self.letter_gap_days.small(),
+            },
+            paint_floor_um: self.paint_floor_um.small(),
+            removal_budget_um: self.removal_budget_um.small(),
+            asks_express_wish: self.asks_express_wish,
+            consent: self.consent_text.as_str().to_owned(),
+            conditions: self.conditions_text.as_str().to_owned(),
+        })
+    }
+
+    fn deposit(&self, currency: Currency) -> Result<Option<DepositSize>, Problem> {
+        match (&self.deposit_percent, &self.deposit_amount) {
+            (Some(_), Some(_)) => {
+                let detail = "Say the deposit as a percentage or as an amount, not as both.";
+                Err(Problem::field("/terms/deposit_amount", "two_deposits", detail))
+            }
+            (Some(percent), None) => {
+                let fault = |detail: String| Problem::field("/terms/deposit_percent", "not_a_percentage", detail);
+                let percent = Percent::new(percent.0).map_err(|e| fault(format!("{e}.")))?;
+                if percent.is_zero() {
+                    return Err(fault("Leave the deposit out where none is asked for.".to_owned()));
+                }
+                Ok(Some(DepositSize::Percent(percent)))
+            }
+            (None, amount) => {
+                Ok(above_zero(amount.as_ref(), currency, "/terms/deposit_amount")?.map(DepositSize::Amount))
+            }
+        }
+    }
+
+    /// The terms as they go out.
+    pub(super) fn of(terms: &Terms, currency: Currency) -> Self {
+        let (deposit_percent, deposit_amount) = match terms.deposit {
+            None => (None, None),
+            Some(DepositSize::Percent(percent)) => (Some(Number(percent.decimal())), None),
+            Some(DepositSize::Amount(amount)) => (None, Some(Amount::of(amount, currency))),
+        };
+        let [first, second, third] = terms.reminders.overdue;
+        Self {
+            quote_days: Whole::of(terms.quote_days),
+            hold_minutes: Whole::of(terms.hold.get()),
+            slot_minutes: Whole::of(terms.slot.get()),
+            deposit_percent,
+            deposit_amount,
+            call_tolerance: terms.call_tolerance.map(|amount| Amount::of(amount, currency)),
+            payment_days: Whole::of(terms.payment_days),
+            booking_reminder_days: Whole::of(terms.reminders.before_booking),
+            lapse_reminder_days: Whole::of(terms.reminders.before_lapse),
+            first_letter_days: Whole::of(first),
+            second_letter_days: Whole::of(second),
+            third_letter_days: Whole::of(third),
+            letter_gap_days: Whole::of(terms.reminders.between_letters),
+            paint_floor_um: Whole::of(terms.paint_floor_um),
+            removal_budget_um: Whole::of(terms.removal_budget_um),
+            asks_express_wish: terms.asks_express_wish,
+            consent_text: Text::parse(&terms.consent).unwrap_or_default(),
+            conditions_text: Text::parse(&terms.conditions).unwrap_or_default(),
+        }
+    }
+}
+
+fn above_zero(amount: Option<&Amount>, currency: Currency, pointer: &str) -> Result<Option<Money>, Problem> {
+    let money = amount.map(|amount| amount.positive(currency, pointer)).transpose()?;
+    if money == Some(Money::ZERO) {
+        let detail = "Write an amount above 0, or leave it out.";
+        return Err(Problem::field(format!("{pointer}/amount"), "not_positive", detail));
+    }
+    Ok(money)
+}
