@@ -1,6 +1,7 @@
 //! Builders: valid records made over HTTP, one module a feature.
 
 pub mod customer;
+pub mod inspection;
 pub mod media;
 pub mod people;
 pub mod shop;
