@@ -32,9 +32,6 @@ pub type PowertrainWord = Word<Powertrain>;
 pub type CustomerKindWord = Word<CustomerKind>;
 
 crate::wire_words! {
-    ConditionClass => "ConditionClass",
-    Basis => "TaxBasis",
-    Rounding => "TaxRoundingWay",
     ExplainedKind => "ExplainedKind",
 }
 
