@@ -5,7 +5,12 @@
 //! which client generators understand better than `oneOf`.
 
 mod everywhere;
+mod examples;
+mod headers;
 mod nulls;
+mod refusals;
+mod schemas;
+mod tags;
 
 use serde_json::Value;
 use utoipa::openapi::OpenApi;
@@ -45,5 +50,7 @@ pub fn finish(document: &OpenApi) -> Result<Value, serde_json::Error> {
     let mut value = serde_json::to_value(document)?;
     everywhere::add(&mut value);
     nulls::rewrite(&mut value);
+    schemas::finish(&mut value);
+    examples::add(&mut value);
     Ok(value)
 }

@@ -1,0 +1,127 @@
+//! What is true of every schema: named ones are referred to, versions have bounds, answers leave no field out.
+
+use std::collections::BTreeSet;
+
+use serde_json::{Map, Value, json};
+
+use super::everywhere::operations;
+
+/// The largest whole number that every client reads exactly (RFC 8259, section 6).
+const LARGEST: i64 = 9_007_199_254_740_991;
+
+/// Finishes the document's schemas.
+pub(super) fn finish(document: &mut Value) {
+    walk(document, &mut bounded);
+    walk(document, &mut one_example);
+    refer(document);
+    answers_leave_nothing_out(document);
+    only_those_used(document);
+}
+
+fn walk(value: &mut Value, f: &mut impl FnMut(&mut Map<String, Value>)) {
+    match value {
+        Value::Object(map) => {
+            f(map);
+            map.values_mut().for_each(|inner| walk(inner, f));
+        }
+        Value::Array(list) => list.iter_mut().for_each(|inner| walk(inner, f)),
+        _ => {}
+    }
+}
+
+/// A record's version counts from one.
+fn bounded(schema: &mut Map<String, Value>) {
+    let Some(version) = schema.get_mut("properties").and_then(|properties| properties.get_mut("version")) else {
+        return;
+    };
+    if let Some(version) = version.as_object_mut().filter(|version| version.get("type") == Some(&json!("integer"))) {
+        version.entry("minimum").or_insert(json!(1));
+        version.entry("maximum").or_insert(json!(LARGEST));
+    }
+}
+
+/// `examples: [x]` of a schema as `example: x`, the form that all readers of the document know.
+fn one_example(schema: &mut Map<String, Value>) {
+    if !schema.contains_key("type") {
+        return;
+    }
+    if let Some(Value::Array(mut list)) = schema.remove("examples")
+        && !list.is_empty()
+    {
+        schema.entry("example").or_insert(list.swap_remove(0));
+    }
+}
+
+/// Writes a reference where a page holds a copy of a named schema, as generic types do.
+fn refer(document: &mut Value) {
+    let Some(schemas) = document.pointer_mut("/components/schemas").and_then(Value::as_object_mut) else { return };
+    let named: Vec<(String, Value)> = schemas.iter().map(|(name, schema)| (name.clone(), schema.clone())).collect();
+    for (name, schema) in schemas.iter_mut() {
+        let Some(inner) = name.strip_prefix("Page_") else { continue };
+        let Some(items) = schema.pointer_mut("/properties/items/items") else { continue };
+        if named.iter().any(|(other, copy)| other == inner && copy == items) {
+            *items = json!({ "$ref": format!("#/components/schemas/{inner}") });
+        }
+    }
+}
+
+/// Names of the schemas that `value` refers to, and those that they refer to.
+fn reached(value: &Value, schemas: &Map<String, Value>, found: &mut BTreeSet<String>) {
+    match value {
+        Value::Object(map) => {
+            let name = map.get("$ref").and_then(Value::as_str).and_then(|r| r.strip_prefix("#/components/schemas/"));
+            if let Some(name) = name
+                && found.insert(name.to_owned())
+                && let Some(schema) = schemas.get(name)
+            {
+                reached(schema, schemas, found);
+            }
+            map.values().for_each(|inner| reached(inner, schemas, found));
+        }
+        Value::Array(list) => list.iter().for_each(|inner| reached(inner, schemas, found)),
+        _ => {}
+    }
+}
+
+/// A field of an answer is always there, as null where there is nothing to say: clients need not tell the two apart.
+/// A schema that requests use as well keeps what it says.
+fn answers_leave_nothing_out(document: &mut Value) {
+    let Some(schemas) = document.pointer("/components/schemas").and_then(Value::as_object).cloned() else { return };
+    let (mut asked, mut answered) = (BTreeSet::new(), BTreeSet::new());
+    operations(document, |_, _, operation| {
+        if let Some(body) = operation.get("requestBody") {
+            reached(body, &schemas, &mut asked);
+        }
+        if let Some(responses) = operation.get("responses") {
+            reached(responses, &schemas, &mut answered);
+        }
+    });
+    let Some(schemas) = document.pointer_mut("/components/schemas").and_then(Value::as_object_mut) else { return };
+    for name in answered.difference(&asked) {
+        if let Some(schema) = schemas.get_mut(name) {
+            walk(schema, &mut |inner| {
+                let names: Option<Vec<String>> =
+                    inner.get("properties").and_then(Value::as_object).map(|all| all.keys().cloned().collect());
+                if let Some(names) = names
+                    && inner.get("type").is_some_and(|kind| kind == "object" || kind == &json!(["object", "null"]))
+                {
+                    inner.insert("required".into(), json!(names));
+                }
+            });
+        }
+    }
+}
+
+/// Leaves out schemas that nothing refers to any more.
+fn only_those_used(document: &mut Value) {
+    let Some(schemas) = document.pointer("/components/schemas").and_then(Value::as_object).cloned() else { return };
+    let mut found = BTreeSet::new();
+    for part in ["/paths", "/components/responses", "/components/parameters"] {
+        if let Some(value) = document.pointer(part) {
+            reached(value, &schemas, &mut found);
+        }
+    }
+    if let Some(left) = document.pointer_mut("/components/schemas").and_then(Value::as_object_mut) {
+        left.retain(|name, _| found.contains(name));
+    }
+}

@@ -1,0 +1,41 @@
+//! What each feature is about, for readers of the document.
+
+use std::collections::BTreeSet;
+
+use serde_json::{Value, json};
+
+const ABOUT: &[(&str, &str)] = &[
+    ("booking", "Bay and hands for a signed quote: free times, holds, bookings, and what becomes of them."),
+    ("customer", "Private and trade customers, and how they may be reached."),
+    ("enquiry", "First calls: who, which vehicle, what for and by when."),
+    ("inspection", "What was found on a vehicle: soil, defects, paint depth, photographs."),
+    ("invoice", "Invoices and credit notes: numbered without gaps, never changed once issued."),
+    ("job", "The work itself: steps started and stopped, notes, photographs, hand-over."),
+    ("learning", "What actual minutes say about the budgets."),
+    ("link", "Links that customers open without an account."),
+    ("mail", "Mails that went out, that wait and that failed."),
+    ("media", "Photographs."),
+    ("menu", "Services, their steps and products, packages and prices, as they hold from a date."),
+    ("message", "Mails that went out, that wait and that failed."),
+    ("payment", "Money received and returned, and which invoice it settles."),
+    ("people", "Who works here: sign-in, roles, skills, shifts."),
+    ("plan", "The work plan of a signed quote: steps in order, with budgets and waits."),
+    ("quote", "Offers: priced lines with their explanation, revisions, sending."),
+    ("record", "The shop's log of changes, chained by digest."),
+    ("reminder", "What is due: tomorrow's bookings, quotes about to lapse, overdue invoices."),
+    ("report", "Figures for a period."),
+    ("shop", "The shop itself: profile, taxes, hours, bays, settings."),
+    ("signoff", "A customer's yes or no, sealed with what was shown."),
+    ("system", "The program: is it well, what does it count, what can it do."),
+    ("variation", "More or less work than was signed, agreed before it is done."),
+    ("vehicle", "Customers' vehicles."),
+];
+
+/// The document's `tags`, for those that its operations use.
+pub(super) fn described(used: &BTreeSet<String>) -> Value {
+    let each = used.iter().map(|tag| {
+        let about = ABOUT.iter().find(|(name, _)| name == tag).map_or("", |(_, about)| about);
+        json!({ "name": tag, "description": about })
+    });
+    Value::Array(each.collect())
+}
