@@ -8,7 +8,6 @@ use actix_web::web::{Data, PathConfig, PayloadConfig};
 use actix_web::{HttpRequest, HttpServer};
 use utoipa_actix_web::AppExt;
 
-use crate::features;
 use crate::platform::body::BODY_BYTES;
 use crate::platform::clock::Clock;
 use crate::platform::config::Config;
@@ -19,6 +18,7 @@ use crate::platform::openapi;
 use crate::platform::problem::Problem;
 use crate::platform::rate::Rate;
 use crate::platform::telemetry::Metrics;
+use crate::{features, system};
 
 /// What all workers share.
 pub struct App {
@@ -86,6 +86,8 @@ pub fn start(app: App, listener: TcpListener) -> Result<Server, NotStarted> {
             .app_data(PathConfig::default().error_handler(|_, _| Problem::not_found("record").into()))
             .configure(features::routes)
             .into_app()
+            .service(system::docs())
+            .service(actix_web::web::redirect("/docs", "/docs/"))
             .default_service(actix_web::web::to(unmatched))
             .wrap(Guard)
             .wrap(actix_web::middleware::Compress::default())

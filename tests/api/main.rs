@@ -5,8 +5,10 @@
 
 mod customer;
 mod inspection;
+mod matrix;
 mod media;
 mod message;
+mod openapi;
 mod people;
 mod search;
 mod shop;

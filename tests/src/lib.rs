@@ -12,6 +12,7 @@
 )]
 
 pub mod answer;
+pub mod document;
 pub mod engine;
 pub mod mailbox;
 pub mod make;

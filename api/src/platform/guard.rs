@@ -83,8 +83,7 @@ where
             };
             let pattern = http.match_pattern();
             let mut answer = explained(answer, &path, &id);
-            let json = path.starts_with("/v1/") || path == "/v1";
-            headers(&mut answer, &id, json, app.as_ref().map(Data::get_ref));
+            headers(&mut answer, &id, policy(&path), app.as_ref().map(Data::get_ref));
             if let Some(allowance) = &allowance {
                 allowance.headers(answer.headers_mut());
             }
@@ -173,8 +172,24 @@ fn of_framework(status: StatusCode) -> Problem {
 pub const PAGE_POLICY: &str = "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self' data: blob:; \
      connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'";
 
-fn headers(answer: &mut HttpResponse, id: &str, json: bool, app: Option<&App>) {
-    let policy = if json { "default-src 'none'; frame-ancestors 'none'" } else { PAGE_POLICY };
+/// What data answers may load: nothing.
+const DATA_POLICY: &str = "default-src 'none'; frame-ancestors 'none'";
+
+/// What the pages under `/docs/` may load: our own files; their script writes style into elements.
+const DOCS_POLICY: &str = "default-src 'none'; style-src 'self' 'unsafe-inline'; script-src 'self'; \
+     img-src 'self' data:; connect-src 'self'; form-action 'none'; base-uri 'none'; frame-ancestors 'none'";
+
+fn policy(path: &str) -> &'static str {
+    if path.starts_with("/v1/") || path == "/v1" {
+        DATA_POLICY
+    } else if path.starts_with("/docs/") {
+        DOCS_POLICY
+    } else {
+        PAGE_POLICY
+    }
+}
+
+fn headers(answer: &mut HttpResponse, id: &str, policy: &str, app: Option<&App>) {
     let secure = app.is_some_and(|app| app.config.public_url.starts_with("https://"));
     let map = answer.headers_mut();
     let mut put = |name: &'static str, value: &str| {

@@ -6,6 +6,9 @@
 //! | `GET /readyz` | 200 while the database answers, else 503 |
 //! | `GET /metrics` | Prometheus text |
 //! | `GET /openapi.json` | the API document |
+//! | `GET /docs/` | the document as pages on which requests can be tried |
+
+use std::sync::OnceLock;
 
 use actix_web::http::header::CONTENT_TYPE;
 use actix_web::web::Data;
@@ -13,6 +16,7 @@ use actix_web::{HttpResponse, get};
 use serde::Serialize;
 use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
+use utoipa_swagger_ui::{Config, SwaggerUi};
 
 use crate::platform::answer::{Answer, plain};
 use crate::platform::call::blocking;
@@ -96,6 +100,18 @@ async fn metrics(app: Data<App>) -> HttpResponse {
 #[utoipa::path(tag = "system", security(()), responses((status = 200, description = "The document.", content_type = "application/json", body = ApiDocument)))]
 #[get("/openapi.json")]
 async fn openapi_json() -> Answer {
-    let value = openapi::finish(&document()).map_err(|_| Problem::unexpected())?;
-    Ok(plain(&value))
+    static TEXT: OnceLock<Option<String>> = OnceLock::new();
+    let text = TEXT.get_or_init(|| serde_json::to_string(&openapi::finish(&document()).ok()?).ok());
+    let text = text.as_ref().ok_or_else(Problem::unexpected)?;
+    Ok(HttpResponse::Ok().insert_header((CONTENT_TYPE, "application/json")).body(text.as_str()))
+}
+
+/// The pages under `/docs/`: all their files are in the program, and nothing is asked of any other host.
+pub fn docs() -> SwaggerUi {
+    let config = Config::from("/openapi.json")
+        .validator_url("none")
+        .display_operation_id(true)
+        .doc_expansion("none")
+        .use_base_layout();
+    SwaggerUi::new("/docs/{_:.*}").config(config)
 }
