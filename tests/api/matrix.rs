@@ -12,14 +12,23 @@ const MAY: &[(&str, &str)] = &[
     ("customer_list", "OD"),
     ("customer_replace", "OD"),
     ("customer_show", "OD"),
+    ("media_create", "ODT"),
+    ("media_details", "ODT"),
+    ("media_show", "ODT"),
+    ("media_thumbnail", "ODT"),
     ("message_list", "OD"),
     ("message_send_again", "OD"),
     ("message_show", "OD"),
+    ("search_search", "OD"),
     ("system_healthz", "open"),
     ("system_livez", "open"),
     ("system_metrics", "open"),
     ("system_openapi_json", "open"),
     ("system_readyz", "open"),
+    ("vehicle_create", "OD"),
+    ("vehicle_list", "OD"),
+    ("vehicle_replace", "OD"),
+    ("vehicle_show", "OD"),
 ];
 
 const ROLES: [(char, Role); 4] =

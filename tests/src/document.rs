@@ -86,7 +86,11 @@ impl Operation {
 
     /// The example of its body.
     pub fn body(&self) -> Option<Vec<u8>> {
-        let content = &self.said.get("requestBody")?["content"][self.media_type()?];
+        let media = self.media_type()?;
+        if media == "image/jpeg" {
+            return Some(crate::make::media::jpeg(16, 12));
+        }
+        let content = &self.said.get("requestBody")?["content"][media];
         let named = content.get("examples").and_then(Value::as_object).and_then(|all| all.values().next());
         let example = content.get("example").or_else(|| named.map(|example| &example["value"]))?;
         Some(match example.as_str() {

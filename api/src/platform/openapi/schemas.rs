@@ -13,6 +13,7 @@ const LARGEST: i64 = 9_007_199_254_740_991;
 pub(super) fn finish(document: &mut Value) {
     walk(document, &mut bounded);
     walk(document, &mut one_example);
+    walk(document, &mut file);
     refer(document);
     answers_leave_nothing_out(document);
     only_those_used(document);
@@ -49,6 +50,13 @@ fn one_example(schema: &mut Map<String, Value>) {
         && !list.is_empty()
     {
         schema.entry("example").or_insert(list.swap_remove(0));
+    }
+}
+
+/// A file is never larger than the largest that the program takes.
+fn file(schema: &mut Map<String, Value>) {
+    if schema.get("format").is_some_and(|format| format == "binary") {
+        schema.entry("maxLength").or_insert(json!(64 << 20));
     }
 }
 

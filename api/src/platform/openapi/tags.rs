@@ -24,6 +24,7 @@ const ABOUT: &[(&str, &str)] = &[
     ("record", "The shop's log of changes, chained by digest."),
     ("reminder", "What is due: tomorrow's bookings, quotes about to lapse, overdue invoices."),
     ("report", "Figures for a period."),
+    ("search", "Customers and vehicles, found as one types."),
     ("shop", "The shop itself: profile, taxes, hours, bays, settings."),
     ("signoff", "A customer's yes or no, sealed with what was shown."),
     ("system", "The program: is it well, what does it count, what can it do."),
