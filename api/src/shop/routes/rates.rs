@@ -76,6 +76,7 @@ pub struct ConditionFactors {
 /// Minutes that changeovers cost; they add up.
 #[derive(Debug, Clone, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
+#[allow(clippy::struct_field_names, reason = "the API says the unit in each name")]
 pub struct ChangeoverBody {
     /// From wet work to dry work, or back.
     wet_dry_minutes: Whole<0, 240>,
