@@ -5,10 +5,8 @@
 
 mod customer;
 mod inspection;
-mod matrix;
 mod media;
 mod message;
-mod openapi;
 mod people;
 mod search;
 mod shop;
