@@ -4,11 +4,12 @@ use utoipa_actix_web::service_config::ServiceConfig;
 
 use crate::clockwork::Job;
 use crate::platform::idempotency;
-use crate::{customer, media, message, people, search, shop, system, vehicle};
+use crate::{customer, inspection, media, message, people, search, shop, system, vehicle};
 
 /// Adds every feature's routes.
 pub fn routes(config: &mut ServiceConfig<'_>) {
     customer::routes(config);
+    inspection::routes(config);
     media::routes(config);
     message::routes(config);
     people::routes(config);

@@ -9,6 +9,7 @@ pub mod clockwork;
 pub mod customer;
 pub mod documents;
 pub mod features;
+pub mod inspection;
 pub mod mail;
 pub mod media;
 pub mod message;

@@ -354,6 +354,98 @@ diesel::table! {
 }
 
 diesel::table! {
+    photo (id) {
+        id -> Text,
+        shop_id -> Text,
+        digest -> Text,
+        bytes -> BigInt,
+        width -> Integer,
+        height -> Integer,
+        thumb_digest -> Text,
+        thumb_bytes -> BigInt,
+        thumb_width -> Integer,
+        thumb_height -> Integer,
+        created_at -> BigInt,
+    }
+}
+
+diesel::table! {
+    inspection (id) {
+        id -> Text,
+        shop_id -> Text,
+        vehicle_id -> Text,
+        state -> Text,
+        stage -> Text,
+        odometer -> Nullable<Integer>,
+        soil_grade -> Integer,
+        contamination_grade -> Integer,
+        beyond_repair -> Text,
+        note -> Text,
+        condition_class -> Nullable<Text>,
+        condition_reasons -> Nullable<Text>,
+        condition_factor -> Nullable<Text>,
+        paint_floor_um -> Nullable<Integer>,
+        removal_budget_um -> Nullable<Integer>,
+        refinish_above_um -> Nullable<Integer>,
+        least_spots -> Nullable<Integer>,
+        inspected_by -> Nullable<Text>,
+        completed_at -> Nullable<BigInt>,
+        version -> BigInt,
+        created_at -> BigInt,
+        updated_at -> BigInt,
+    }
+}
+
+diesel::table! {
+    finding (id) {
+        id -> Text,
+        shop_id -> Text,
+        inspection_id -> Text,
+        place -> Integer,
+        panel -> Text,
+        kind -> Text,
+        severity -> Text,
+        note -> Text,
+    }
+}
+
+diesel::table! {
+    inspection_photo (id) {
+        id -> Text,
+        shop_id -> Text,
+        inspection_id -> Text,
+        finding_id -> Nullable<Text>,
+        photo_id -> Text,
+        place -> Integer,
+    }
+}
+
+diesel::table! {
+    paint_reading (id) {
+        id -> Text,
+        shop_id -> Text,
+        inspection_id -> Text,
+        panel -> Text,
+        place -> Integer,
+        micrometres -> Integer,
+    }
+}
+
+diesel::table! {
+    paint_decision (id) {
+        id -> Text,
+        shop_id -> Text,
+        inspection_id -> Text,
+        person_id -> Text,
+        role -> Text,
+        go_ahead -> Bool,
+        reason -> Text,
+        created_at -> BigInt,
+        void_at -> Nullable<BigInt>,
+    }
+}
+
+diesel::table! {
     message (id) {
         id -> Text,
         shop_id -> Text,
@@ -399,22 +491,6 @@ diesel::table! {
         job -> Text,
         period -> BigInt,
         ran_at -> BigInt,
-    }
-}
-
-diesel::table! {
-    photo (id) {
-        id -> Text,
-        shop_id -> Text,
-        digest -> Text,
-        bytes -> BigInt,
-        width -> Integer,
-        height -> Integer,
-        thumb_digest -> Text,
-        thumb_bytes -> BigInt,
-        thumb_width -> Integer,
-        thumb_height -> Integer,
-        created_at -> BigInt,
     }
 }
 
@@ -537,6 +613,11 @@ diesel::allow_tables_to_appear_in_same_query!(
     customer_consent,
     vehicle,
     photo,
+    inspection,
+    finding,
+    inspection_photo,
+    paint_reading,
+    paint_decision,
     message,
     message_attachment,
     clock_run,

@@ -3,6 +3,7 @@
 
 mod condition;
 mod paint;
+mod state;
 
 use alloc::string::String;
 
@@ -14,6 +15,7 @@ pub use paint::{
     BadReadings, Depth, OwnerDecision, PaintOutcome, PaintPolicy, PaintRefusal, PaintWarning, PanelReadings, compare,
     depth, may_sand,
 };
+pub use state::{InspectionMove, InspectionStage, InspectionState};
 
 words! {
     /// A part of the car that findings and readings belong to.

@@ -4,6 +4,7 @@
 #![allow(clippy::unwrap_used, clippy::panic, reason = "a test that cannot go on may stop")]
 
 mod customer;
+mod inspection;
 mod media;
 mod message;
 mod search;

@@ -1,0 +1,152 @@
+//! Inspections over HTTP.
+
+mod body;
+mod view;
+
+use actix_web::web::Path;
+use actix_web::{get, post, put};
+use baywright_domain::id::{InspectionId, VehicleId};
+use baywright_domain::inspection::{ConditionClass, FindingKind, InspectionStage, InspectionState, Panel, Severity};
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
+use utoipa_actix_web::service_config::ServiceConfig;
+
+use super::usecase::{self, Wanted};
+use crate::platform::answer::{Answer, Created, Page, changed, item, page};
+use crate::platform::body::Body;
+use crate::platform::call::Call;
+use crate::platform::cursor::List;
+use crate::platform::etag::{IfMatch, IfNoneMatch};
+use crate::platform::idempotency::IdempotencyKey;
+use crate::platform::identity::{Crew, Owner};
+use crate::platform::wire::{Reference, Word};
+pub use body::{DecisionBody, InspectionBody};
+pub use view::{InspectionLine, InspectionView};
+
+crate::wire_words! {
+    ConditionClass => "ConditionClass",
+    FindingKind => "FindingKind",
+    InspectionStage => "InspectionStage",
+    InspectionState => "InspectionState",
+    Panel => "Panel",
+    Severity => "Severity",
+}
+
+/// A depth in micrometres.
+#[derive(Debug, Clone, Copy, Serialize, Deserialize, ToSchema)]
+#[serde(transparent)]
+#[schema(minimum = 1, maximum = 5000)]
+pub struct Micrometres(u16);
+
+/// A condition class as it travels; the API document's derive reads a plain name better than one with parameters.
+type ClassWord = Word<ConditionClass>;
+/// A kind of finding as it travels.
+type KindWord = Word<FindingKind>;
+/// A stage as it travels.
+type StageWord = Word<InspectionStage>;
+/// A state as it travels.
+type StateWord = Word<InspectionState>;
+/// A panel as it travels.
+type PanelWord = Word<Panel>;
+/// A severity as it travels.
+type SeverityWord = Word<Severity>;
+
+/// Adds the feature's routes.
+pub fn routes(config: &mut ServiceConfig<'_>) {
+    config.service(list).service(create).service(show).service(replace).service(complete).service(decide);
+}
+
+/// Which inspections.
+#[derive(Debug, Deserialize, utoipa::IntoParams)]
+#[serde(deny_unknown_fields)]
+#[into_params(parameter_in = Query)]
+struct InspectionFilter {
+    /// Only those of one vehicle.
+    #[param(inline, nullable = false)]
+    vehicle_id: Option<Reference>,
+    /// Only those in one state.
+    #[param(inline, nullable = false)]
+    state: Option<StateWord>,
+}
+
+/// List inspections.
+///
+/// One page of them, newest first, without what was found.
+#[utoipa::path(tag = "inspection", params(InspectionFilter, crate::platform::cursor::PageParams),
+    responses((status = 200, description = "One page.", body = Page<InspectionLine>)))]
+#[get("/v1/inspections")]
+async fn list(call: Call<Crew>, list: List<InspectionFilter>) -> Answer {
+    let wanted =
+        Wanted { vehicle_id: list.filter.vehicle_id.map(VehicleId::new), state: list.filter.state.map(|word| word.0) };
+    let found = call.read(move |tx| usecase::list(tx, &wanted, &list.paging)).await?;
+    Ok(page(&found.map(InspectionLine::from)))
+}
+
+/// Begin an inspection.
+///
+/// A draft, which can be changed until it is completed. The answer says what the findings make of the car's condition,
+/// with the reasons, and how readings compare with the shop's limits. A gauge reads all layers together: nothing here
+/// says that sanding or polishing does no harm.
+#[utoipa::path(tag = "inspection", request_body = InspectionBody, extensions(("x-idempotency-key" = json!(true))),
+    responses((status = 201, description = "The new inspection.", body = InspectionView)))]
+#[post("/v1/inspections")]
+async fn create(call: Call<Crew>, key: IdempotencyKey, body: Body<InspectionBody>) -> Answer {
+    let (vehicle, details) = body.value.checked()?;
+    call.create(key, &body.print, move |tx| {
+        let view = InspectionView::of(usecase::add(tx, &vehicle, &details)?)?;
+        Ok(Created { location: format!("/v1/inspections/{}", view.id()), view })
+    })
+    .await
+}
+
+/// Read an inspection.
+#[utoipa::path(tag = "inspection", params(("id" = Reference, Path, description = "The inspection.")),
+    responses((status = 200, description = "The inspection.", body = InspectionView), (status = 304, description = "Unchanged.")))]
+#[get("/v1/inspections/{id}")]
+async fn show(call: Call<Crew>, id: Path<String>, known: IfNoneMatch) -> Answer {
+    let id = InspectionId::new(id.into_inner());
+    let view = call.read(move |tx| InspectionView::of(usecase::show(tx, &id)?)).await?;
+    Ok(item(&view, &known))
+}
+
+/// Replace what a draft says.
+///
+/// Where readings change, a decision of the owner on the old ones no longer counts.
+#[utoipa::path(tag = "inspection", request_body = InspectionBody,
+    params(("id" = Reference, Path, description = "The inspection.")), extensions(("x-if-match" = json!(true))),
+    responses((status = 200, description = "The inspection as it now stands.", body = InspectionView)))]
+#[put("/v1/inspections/{id}")]
+async fn replace(call: Call<Crew>, id: Path<String>, seen: IfMatch, body: Body<InspectionBody>) -> Answer {
+    let id = InspectionId::new(id.into_inner());
+    let (vehicle, details) = body.value.checked()?;
+    let view = call.write(move |tx| InspectionView::of(usecase::replace(tx, &id, seen, &vehicle, &details)?)).await?;
+    Ok(changed(&view))
+}
+
+/// Complete an inspection.
+///
+/// What was found is then final, with the condition class, its reasons and its factor as the shop's settings are now.
+#[utoipa::path(tag = "inspection", params(("id" = Reference, Path, description = "The inspection.")),
+    extensions(("x-if-match" = json!(true))),
+    responses((status = 200, description = "The inspection as it now stands.", body = InspectionView)))]
+#[post("/v1/inspections/{id}/complete")]
+async fn complete(call: Call<Crew>, id: Path<String>, seen: IfMatch) -> Answer {
+    let id = InspectionId::new(id.into_inner());
+    let view = call.write(move |tx| InspectionView::of(usecase::complete(tx, &id, seen)?)).await?;
+    Ok(changed(&view))
+}
+
+/// Decide about thin paint.
+///
+/// The owner's decision, with its reason, about readings that are beyond the shop's limits. It stays in the record, also
+/// when a later one takes its place.
+#[utoipa::path(tag = "inspection", request_body = DecisionBody,
+    params(("id" = Reference, Path, description = "The inspection.")), extensions(("x-if-match" = json!(true))),
+    responses((status = 200, description = "The inspection as it now stands.", body = InspectionView)))]
+#[post("/v1/inspections/{id}/paint-decision")]
+async fn decide(call: Call<Owner>, id: Path<String>, seen: IfMatch, body: Body<DecisionBody>) -> Answer {
+    let id = InspectionId::new(id.into_inner());
+    let (go_ahead, reason) = body.value.into_parts();
+    let view = call.write(move |tx| InspectionView::of(usecase::decide(tx, &id, seen, go_ahead, &reason)?)).await?;
+    Ok(changed(&view))
+}

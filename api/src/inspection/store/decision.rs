@@ -1,0 +1,72 @@
+//! Rows of the owner's decisions; one that no longer counts stays, with the moment.
+
+use baywright_domain::id::{InspectionId, PersonId};
+use baywright_domain::inspection::OwnerDecision;
+use baywright_domain::people::Role;
+use diesel::prelude::*;
+
+use super::corrupt;
+use crate::platform::clock::UtcTime;
+use crate::platform::fail::Stored;
+use crate::platform::ids;
+use crate::platform::tx::Tx;
+use crate::schema::paint_decision;
+
+/// The decision that counts.
+pub(super) fn standing(tx: &mut Tx<'_>, inspection: &InspectionId) -> Stored<Option<OwnerDecision>> {
+    let row: Option<(String, String, bool, String, i64)> = paint_decision::table
+        .filter(paint_decision::shop_id.eq(tx.studio.id.as_str()))
+        .filter(paint_decision::inspection_id.eq(inspection.as_str()))
+        .filter(paint_decision::void_at.is_null())
+        .select((
+            paint_decision::person_id,
+            paint_decision::role,
+            paint_decision::go_ahead,
+            paint_decision::reason,
+            paint_decision::created_at,
+        ))
+        .first(tx.conn)
+        .optional()?;
+    row.map(|(who, role, go_ahead, reason, at)| {
+        Ok(OwnerDecision {
+            who: PersonId::new(who),
+            role: Role::parse(&role).map_err(corrupt)?,
+            go_ahead,
+            reason,
+            at: UtcTime::from_ms(at).datetime(),
+        })
+    })
+    .transpose()
+}
+
+pub(in super::super) fn insert_decision(
+    tx: &mut Tx<'_>,
+    inspection: &InspectionId,
+    decision: &OwnerDecision,
+) -> Stored<()> {
+    diesel::insert_into(paint_decision::table)
+        .values((
+            paint_decision::id.eq(ids::new::<String>()),
+            paint_decision::shop_id.eq(tx.studio.id.as_str()),
+            paint_decision::inspection_id.eq(inspection.as_str()),
+            paint_decision::person_id.eq(decision.who.as_str()),
+            paint_decision::role.eq(decision.role.as_str()),
+            paint_decision::go_ahead.eq(decision.go_ahead),
+            paint_decision::reason.eq(&decision.reason),
+            paint_decision::created_at.eq(tx.now.ms()),
+        ))
+        .execute(tx.conn)?;
+    Ok(())
+}
+
+pub(in super::super) fn void_decisions(tx: &mut Tx<'_>, inspection: &InspectionId) -> Stored<()> {
+    diesel::update(
+        paint_decision::table
+            .filter(paint_decision::shop_id.eq(tx.studio.id.as_str()))
+            .filter(paint_decision::inspection_id.eq(inspection.as_str()))
+            .filter(paint_decision::void_at.is_null()),
+    )
+    .set(paint_decision::void_at.eq(tx.now.ms()))
+    .execute(tx.conn)?;
+    Ok(())
+}

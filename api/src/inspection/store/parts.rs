@@ -1,0 +1,180 @@
+//! Rows of findings, of photographs that show them, and of readings.
+
+use std::collections::BTreeMap;
+
+use baywright_domain::id::{InspectionId, PhotoId};
+use baywright_domain::inspection::{Finding, FindingKind, Panel, PanelReadings, Severity};
+use diesel::prelude::*;
+
+use super::super::usecase::{Details, Found};
+use super::corrupt;
+use crate::platform::db::each_engine;
+use crate::platform::fail::Stored;
+use crate::platform::ids;
+use crate::platform::tx::Tx;
+use crate::schema::{finding, inspection_photo, paint_reading};
+
+#[derive(Insertable)]
+#[diesel(table_name = finding)]
+struct FindingRow {
+    id: String,
+    shop_id: String,
+    inspection_id: String,
+    place: i32,
+    panel: String,
+    kind: String,
+    severity: String,
+    note: String,
+}
+
+#[derive(Insertable)]
+#[diesel(table_name = inspection_photo, treat_none_as_default_value = false)]
+struct PhotoRow {
+    id: String,
+    shop_id: String,
+    inspection_id: String,
+    finding_id: Option<String>,
+    photo_id: String,
+    place: i32,
+}
+
+#[derive(Insertable)]
+#[diesel(table_name = paint_reading)]
+struct ReadingRow {
+    id: String,
+    shop_id: String,
+    inspection_id: String,
+    panel: String,
+    place: i32,
+    micrometres: i32,
+}
+
+/// Findings in the order of the walk-round, and the photographs of the whole car.
+pub(super) fn findings(tx: &mut Tx<'_>, id: &InspectionId) -> Stored<(Vec<Found>, Vec<PhotoId>)> {
+    let shop = tx.studio.id.as_str();
+    let rows: Vec<(String, String, String, String, String)> = finding::table
+        .filter(finding::shop_id.eq(shop))
+        .filter(finding::inspection_id.eq(id.as_str()))
+        .order(finding::place.asc())
+        .select((finding::id, finding::panel, finding::kind, finding::severity, finding::note))
+        .load(tx.conn)?;
+    let shown: Vec<(Option<String>, String)> = inspection_photo::table
+        .filter(inspection_photo::shop_id.eq(shop))
+        .filter(inspection_photo::inspection_id.eq(id.as_str()))
+        .order(inspection_photo::place.asc())
+        .select((inspection_photo::finding_id, inspection_photo::photo_id))
+        .load(tx.conn)?;
+    let mut photos: BTreeMap<Option<String>, Vec<PhotoId>> = BTreeMap::new();
+    for (finding, photo) in shown {
+        photos.entry(finding).or_default().push(photo.into());
+    }
+    let mut found = Vec::new();
+    for (id, panel, kind, severity, note) in rows {
+        let finding = Finding {
+            panel: Panel::parse(&panel).map_err(corrupt)?,
+            kind: FindingKind::parse(&kind).map_err(corrupt)?,
+            severity: Severity::parse(&severity).map_err(corrupt)?,
+            note,
+        };
+        found.push(Found { finding, photo_ids: photos.remove(&Some(id)).unwrap_or_default() });
+    }
+    Ok((found, photos.remove(&None).unwrap_or_default()))
+}
+
+/// Readings by panel, in the order they were written down.
+pub(super) fn readings(tx: &mut Tx<'_>, id: &InspectionId) -> Stored<Vec<PanelReadings>> {
+    let rows: Vec<(String, i32)> = paint_reading::table
+        .filter(paint_reading::shop_id.eq(tx.studio.id.as_str()))
+        .filter(paint_reading::inspection_id.eq(id.as_str()))
+        .order(paint_reading::place.asc())
+        .select((paint_reading::panel, paint_reading::micrometres))
+        .load(tx.conn)?;
+    let mut all: Vec<PanelReadings> = Vec::new();
+    for (panel, micrometres) in rows {
+        let panel = Panel::parse(&panel).map_err(corrupt)?;
+        let reading = u16::try_from(micrometres).map_err(corrupt)?;
+        match all.last_mut().filter(|last| last.panel == panel) {
+            Some(last) => last.readings.push(reading),
+            None => all.push(PanelReadings { panel, readings: vec![reading] }),
+        }
+    }
+    Ok(all)
+}
+
+pub(super) fn delete(tx: &mut Tx<'_>, id: &InspectionId) -> Stored<()> {
+    let shop = tx.studio.id.as_str();
+    diesel::delete(
+        inspection_photo::table
+            .filter(inspection_photo::shop_id.eq(shop))
+            .filter(inspection_photo::inspection_id.eq(id.as_str())),
+    )
+    .execute(tx.conn)?;
+    diesel::delete(finding::table.filter(finding::shop_id.eq(shop)).filter(finding::inspection_id.eq(id.as_str())))
+        .execute(tx.conn)?;
+    diesel::delete(
+        paint_reading::table
+            .filter(paint_reading::shop_id.eq(shop))
+            .filter(paint_reading::inspection_id.eq(id.as_str())),
+    )
+    .execute(tx.conn)?;
+    Ok(())
+}
+
+fn place(at: usize) -> Stored<i32> {
+    i32::try_from(at).map_err(corrupt)
+}
+
+pub(super) fn write(tx: &mut Tx<'_>, id: &InspectionId, details: &Details) -> Stored<()> {
+    let (shop, inspection) = (tx.studio.id.to_string(), id.to_string());
+    let (mut findings, mut photos, mut readings) = (Vec::new(), Vec::new(), Vec::new());
+    let mut show = |finding_id: Option<&String>, photo_ids: &[PhotoId]| -> Stored<()> {
+        for photo in photo_ids {
+            photos.push(PhotoRow {
+                id: ids::new(),
+                shop_id: shop.clone(),
+                inspection_id: inspection.clone(),
+                finding_id: finding_id.cloned(),
+                photo_id: photo.to_string(),
+                place: place(photos.len())?,
+            });
+        }
+        Ok(())
+    };
+    for (at, Found { finding, photo_ids }) in details.findings.iter().enumerate() {
+        let row = FindingRow {
+            id: ids::new(),
+            shop_id: shop.clone(),
+            inspection_id: inspection.clone(),
+            place: place(at)?,
+            panel: finding.panel.as_str().to_owned(),
+            kind: finding.kind.as_str().to_owned(),
+            severity: finding.severity.as_str().to_owned(),
+            note: finding.note.clone(),
+        };
+        show(Some(&row.id), photo_ids)?;
+        findings.push(row);
+    }
+    show(None, &details.photo_ids)?;
+    for read in &details.readings {
+        for micrometres in &read.readings {
+            readings.push(ReadingRow {
+                id: ids::new(),
+                shop_id: shop.clone(),
+                inspection_id: inspection.clone(),
+                panel: read.panel.as_str().to_owned(),
+                place: place(readings.len())?,
+                micrometres: i32::from(*micrometres),
+            });
+        }
+    }
+    if !findings.is_empty() {
+        each_engine!(tx.conn, conn => diesel::insert_into(finding::table).values(&findings).execute(conn))?;
+    }
+    if !photos.is_empty() {
+        each_engine!(tx.conn, conn => diesel::insert_into(inspection_photo::table).values(&photos).execute(conn))?;
+    }
+    if !readings.is_empty() {
+        each_engine!(tx.conn, conn => diesel::insert_into(paint_reading::table).values(&readings).execute(conn))?;
+    }
+    Ok(())
+}

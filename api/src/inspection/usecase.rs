@@ -1,0 +1,185 @@
+//! What is done with inspections.
+
+use std::collections::BTreeSet;
+
+use baywright_domain::id::{InspectionId, PhotoId, VehicleId};
+use baywright_domain::inspection::{
+    ConditionPolicy, InspectionMove, InspectionState, OwnerDecision, PaintPolicy, PaintRefusal, depth,
+};
+use baywright_domain::menu::Factors;
+use baywright_domain::money::Money;
+use baywright_domain::people::{Role, Task, may};
+use baywright_domain::refusal::Refusal;
+use serde_json::json;
+
+use super::details::judge;
+pub use super::details::{Details, Found, Inspection, Judged, Policy, Summary};
+use super::store;
+use crate::platform::answer::Page;
+use crate::platform::cursor::{Mark, Paging};
+use crate::platform::etag::IfMatch;
+use crate::platform::fail::{Done, Fail};
+use crate::platform::problem::Problem;
+use crate::platform::tx::Tx;
+use crate::platform::{ids, record};
+use crate::{media, vehicle};
+
+/// The most photographs of one inspection.
+pub const MOST_PHOTOS: usize = 24;
+
+/// Which inspections a list holds.
+#[derive(Debug, Clone, Default)]
+pub struct Wanted {
+    /// Only those of one vehicle.
+    pub vehicle_id: Option<VehicleId>,
+    /// Only those in one state.
+    pub state: Option<InspectionState>,
+}
+
+/// The limits by which the shop judges now.
+fn policy(tx: &mut Tx<'_>) -> Policy {
+    let usual = Factors::usual(Money::from_minor(0), tx.studio.currency);
+    Policy { condition: ConditionPolicy::USUAL, paint: PaintPolicy::USUAL, factors: usual.condition }
+}
+
+/// One page of the shop's inspections.
+pub fn list(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Done<Page<Summary>> {
+    let rows = store::page(tx, wanted, paging)?;
+    Ok(paging.page(rows, |summary| Mark::of_id(summary.id.as_str())))
+}
+
+/// The inspection of that id.
+pub fn show(tx: &mut Tx<'_>, id: &InspectionId) -> Done<Inspection> {
+    let kept = store::find(tx, id)?.ok_or_else(|| Problem::not_found("inspection"))?;
+    let vehicle = vehicle::usecase::show(tx, &kept.vehicle_id)?;
+    let judged = match kept.judged {
+        Some(judged) => judged,
+        None => judge(&kept.details, &policy(tx)),
+    };
+    Ok(Inspection {
+        id: kept.id,
+        version: kept.version,
+        odometer_unit: vehicle.details.odometer_unit,
+        powertrain: vehicle.details.powertrain,
+        vehicle_id: kept.vehicle_id,
+        state: kept.state,
+        details: kept.details,
+        judged,
+        decision: kept.decision,
+        inspected_by: kept.inspected_by,
+        completed_at: kept.completed_at,
+        created_at: kept.created_at,
+        updated_at: kept.updated_at,
+    })
+}
+
+/// The newest completed inspection of a vehicle.
+pub fn newest_of(tx: &mut Tx<'_>, vehicle: &VehicleId) -> Done<Option<Inspection>> {
+    match store::newest_completed(tx, vehicle)? {
+        Some(id) => show(tx, &id).map(Some),
+        None => Ok(None),
+    }
+}
+
+/// Begins an inspection of a vehicle.
+pub fn add(tx: &mut Tx<'_>, vehicle_id: &VehicleId, details: &Details) -> Done<Inspection> {
+    if vehicle::usecase::of_ids(tx, std::slice::from_ref(vehicle_id))?.is_empty() {
+        return Err(Problem::field("/vehicle_id", "not_found", "There is no such vehicle.").into());
+    }
+    checked(tx, details)?;
+    let id: InspectionId = ids::new();
+    store::insert(tx, &id, vehicle_id, details)?;
+    let detail = json!({ "vehicle_id": vehicle_id.as_str(), "stage": details.stage.as_str() });
+    record::write(tx, "inspection.added", ("inspection", id.as_str()), detail)?;
+    show(tx, &id)
+}
+
+/// Replaces what a draft says. Where readings change, a decision that was made on the old ones no longer counts.
+pub fn replace(
+    tx: &mut Tx<'_>,
+    id: &InspectionId,
+    seen: IfMatch,
+    vehicle_id: &VehicleId,
+    details: &Details,
+) -> Done<Inspection> {
+    let before = show(tx, id)?;
+    seen.check(before.version)?;
+    before.state.go(InspectionMove::Change)?;
+    if before.vehicle_id != *vehicle_id {
+        let detail = "An inspection stays with its vehicle. Make another for the other one.";
+        return Err(Problem::field("/vehicle_id", "other_vehicle", detail).into());
+    }
+    checked(tx, details)?;
+    store::update(tx, id, before.version + 1, details)?;
+    let void = before.decision.is_some() && before.details.readings != details.readings;
+    if void {
+        store::void_decisions(tx, id)?;
+    }
+    record::write(tx, "inspection.changed", ("inspection", id.as_str()), json!({ "decision_void": void }))?;
+    show(tx, id)
+}
+
+/// Says that this is what was found: it is judged by the shop's limits of now, and stays as it is.
+pub fn complete(tx: &mut Tx<'_>, id: &InspectionId, seen: IfMatch) -> Done<Inspection> {
+    let draft = show(tx, id)?;
+    seen.check(draft.version)?;
+    draft.state.go(InspectionMove::Complete)?;
+    store::complete(tx, id, draft.version + 1, &draft.judged)?;
+    let detail =
+        json!({ "condition_class": draft.judged.condition.class.as_str(), "factor": draft.judged.factor.to_string() });
+    record::write(tx, "inspection.completed", ("inspection", id.as_str()), detail)?;
+    show(tx, id)
+}
+
+/// Keeps the owner's decision about readings that are beyond the shop's limits.
+pub fn decide(tx: &mut Tx<'_>, id: &InspectionId, seen: IfMatch, go_ahead: bool, reason: &str) -> Done<Inspection> {
+    let inspection = show(tx, id)?;
+    seen.check(inspection.version)?;
+    let who = tx.actor.person().cloned().ok_or_else(|| Fail::from(PaintRefusal::NotTheirs))?;
+    let role = tx.actor.role().and_then(|role| Role::parse(role.as_str()).ok()).filter(|r| may(*r, Task::DecideRisk));
+    let role = role.ok_or_else(|| Fail::from(PaintRefusal::NotTheirs))?;
+    if !inspection.paint(&[])?.owner_decision_needed() {
+        let detail = "No reading is beyond the studio's limits, so there is nothing to decide.";
+        return Err(Problem::conflict("nothing-to-decide", detail).into());
+    }
+    if reason.trim().is_empty() {
+        return Err(PaintRefusal::NoReason.into());
+    }
+    store::void_decisions(tx, id)?;
+    let decision = OwnerDecision { who, role, go_ahead, reason: reason.to_owned(), at: tx.now.datetime() };
+    store::insert_decision(tx, id, &decision)?;
+    store::touch(tx, id, inspection.version + 1)?;
+    record::write(tx, "inspection.paint_decided", ("inspection", id.as_str()), json!({ "go_ahead": go_ahead }))?;
+    show(tx, id)
+}
+
+/// Checks what single values can't: each panel is read once, readings can be summed up, photographs are there.
+fn checked(tx: &mut Tx<'_>, details: &Details) -> Done<()> {
+    let mut panels = BTreeSet::new();
+    for (at, read) in details.readings.iter().enumerate() {
+        if !panels.insert(read.panel) {
+            let detail = "Write all readings of a panel in one place.";
+            return Err(Problem::field(format!("/readings/{at}/panel"), "repeated", detail).into());
+        }
+        depth(&read.readings).map_err(|error| {
+            Problem::field(format!("/readings/{at}/micrometres"), error.code(), Problem::of(&error).detail())
+        })?;
+    }
+    let wanted = details.all_photos();
+    if wanted.len() > MOST_PHOTOS {
+        let detail = format!("An inspection holds at most {MOST_PHOTOS} photographs.");
+        return Err(Problem::field("/findings", "too_many_photos", detail).into());
+    }
+    let known: BTreeSet<PhotoId> = media::usecase::of_ids(tx, &wanted)?.into_iter().map(|photo| photo.id).collect();
+    let missing = |photos: &[PhotoId]| photos.iter().position(|photo| !known.contains(photo));
+    let fault = |pointer: String| Problem::field(pointer, "not_found", "There is no such photograph.");
+    if let Some(at) = missing(&details.photo_ids) {
+        return Err(fault(format!("/photo_ids/{at}")).into());
+    }
+    for (number, found) in details.findings.iter().enumerate() {
+        if let Some(at) = missing(&found.photo_ids) {
+            return Err(fault(format!("/findings/{number}/photo_ids/{at}")).into());
+        }
+    }
+    Ok(())
+}

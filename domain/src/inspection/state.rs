@@ -1,0 +1,64 @@
+//! When an inspection is made, and its life.
+
+use crate::life::life;
+use crate::word::words;
+
+words! {
+    /// When in the course of a job the car is looked at.
+    pub enum InspectionStage("inspection stage") {
+        /// The walk-round before any work.
+        BeforeWork = "BEFORE_WORK" "before work",
+        /// Once the paint is clean, which shows what dirt hid.
+        AfterWash = "AFTER_WASH" "after the wash",
+        /// Before the car is handed over.
+        Final = "FINAL" "final",
+    }
+}
+
+words! {
+    /// Where an inspection is.
+    pub enum InspectionState("inspection state") {
+        /// Being written down.
+        Draft = "DRAFT" "a draft",
+        /// As it was found, for good.
+        Completed = "COMPLETED" "completed",
+    }
+}
+
+words! {
+    /// What can be done with an inspection.
+    pub enum InspectionMove("inspection move") {
+        /// Write down more, or otherwise.
+        Change = "CHANGE" "changed",
+        /// Say that this is what was found.
+        Complete = "COMPLETE" "completed",
+    }
+}
+
+life!(InspectionState, InspectionMove, "inspection", [(Draft, Change, Draft), (Draft, Complete, Completed)]);
+
+impl InspectionState {
+    fn hint(self, _wanted: InspectionMove) -> &'static str {
+        match self {
+            Self::Completed => "; make another inspection of the vehicle",
+            Self::Draft => "",
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use alloc::string::ToString;
+
+    use super::*;
+
+    #[test]
+    fn what_was_found_is_final_once_completed() {
+        let completed = InspectionState::Draft.go(InspectionMove::Complete).unwrap();
+        assert!(completed.is_end());
+        for wanted in InspectionMove::ALL {
+            let refusal = completed.go(*wanted).unwrap_err().to_string();
+            assert!(refusal.contains("make another inspection"), "{refusal}");
+        }
+    }
+}
