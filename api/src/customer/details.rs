@@ -9,6 +9,7 @@ use baywright_domain::vat_id::VatId;
 
 use crate::platform::clock::UtcTime;
 use crate::search::usecase::Hit;
+use crate::shop::usecase::Settings;
 
 /// What the desk writes down of a customer.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -94,9 +95,9 @@ pub struct Customer {
 }
 
 impl Customer {
-    /// How prices are shown to them: their own way, or that of their kind.
-    pub fn prices(&self) -> Prices {
-        self.details.prices.unwrap_or(self.details.kind.prices())
+    /// How prices are shown to them: their own way, or that of their kind in the shop.
+    pub fn prices(&self, settings: &Settings) -> Prices {
+        self.details.prices.unwrap_or_else(|| settings.prices(self.details.kind))
     }
 
     /// The main mail address.

@@ -6,9 +6,7 @@ use baywright_domain::id::{InspectionId, PhotoId, VehicleId};
 use baywright_domain::inspection::{
     ConditionPolicy, InspectionMove, InspectionState, OwnerDecision, PaintPolicy, PaintRefusal, depth,
 };
-use baywright_domain::menu::Factors;
-use baywright_domain::money::Money;
-use baywright_domain::people::{Role, Task, may};
+use baywright_domain::people::{Task, may};
 use baywright_domain::refusal::Refusal;
 use serde_json::json;
 
@@ -22,7 +20,7 @@ use crate::platform::fail::{Done, Fail};
 use crate::platform::problem::Problem;
 use crate::platform::tx::Tx;
 use crate::platform::{ids, record};
-use crate::{media, vehicle};
+use crate::{media, shop, vehicle};
 
 /// The most photographs of one inspection.
 pub const MOST_PHOTOS: usize = 24;
@@ -36,10 +34,16 @@ pub struct Wanted {
     pub state: Option<InspectionState>,
 }
 
-/// The limits by which the shop judges now.
-fn policy(tx: &mut Tx<'_>) -> Policy {
-    let usual = Factors::usual(Money::from_minor(0), tx.studio.currency);
-    Policy { condition: ConditionPolicy::USUAL, paint: PaintPolicy::USUAL, factors: usual.condition }
+/// The limits by which the shop judges now. Where paint counts as painted again, and how many spots a panel is read at, is
+/// common practice and no setting.
+fn policy(tx: &mut Tx<'_>) -> Done<Policy> {
+    let settings = shop::usecase::settings(tx)?;
+    let (floor, removal_budget) = (settings.terms.paint_floor_um, settings.terms.removal_budget_um);
+    Ok(Policy {
+        condition: ConditionPolicy::USUAL,
+        paint: PaintPolicy { floor, removal_budget, ..PaintPolicy::USUAL },
+        factors: settings.rates.factors.condition,
+    })
 }
 
 /// One page of the shop's inspections.
@@ -54,7 +58,7 @@ pub fn show(tx: &mut Tx<'_>, id: &InspectionId) -> Done<Inspection> {
     let vehicle = vehicle::usecase::show(tx, &kept.vehicle_id)?;
     let judged = match kept.judged {
         Some(judged) => judged,
-        None => judge(&kept.details, &policy(tx)),
+        None => judge(&kept.details, &policy(tx)?),
     };
     Ok(Inspection {
         id: kept.id,
@@ -136,7 +140,7 @@ pub fn decide(tx: &mut Tx<'_>, id: &InspectionId, seen: IfMatch, go_ahead: bool,
     let inspection = show(tx, id)?;
     seen.check(inspection.version)?;
     let who = tx.actor.person().cloned().ok_or_else(|| Fail::from(PaintRefusal::NotTheirs))?;
-    let role = tx.actor.role().and_then(|role| Role::parse(role.as_str()).ok()).filter(|r| may(*r, Task::DecideRisk));
+    let role = tx.actor.role().filter(|role| may(*role, Task::DecideRisk));
     let role = role.ok_or_else(|| Fail::from(PaintRefusal::NotTheirs))?;
     if !inspection.paint(&[])?.owner_decision_needed() {
         let detail = "No reading is beyond the studio's limits, so there is nothing to decide.";
