@@ -4,15 +4,20 @@ use utoipa_actix_web::service_config::ServiceConfig;
 
 use crate::clockwork::Job;
 use crate::platform::idempotency;
-use crate::{customer, inspection, media, message, people, search, shop, system, vehicle};
+use crate::{
+    booking, customer, inspection, job, media, message, people, plan, search, shop, system, vehicle,
+};
 
 /// Adds every feature's routes.
 pub fn routes(config: &mut ServiceConfig<'_>) {
+    booking::routes(config);
     customer::routes(config);
     inspection::routes(config);
+    job::routes(config);
     media::routes(config);
     message::routes(config);
     people::routes(config);
+    plan::routes(config);
     search::routes(config);
     shop::routes(config);
     system::routes(config);
@@ -21,5 +26,5 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
 
 /// Everything that is done by time: each feature's jobs, and the platform's own.
 pub fn jobs() -> Vec<Job> {
-    vec![Job { name: "platform.forget-keys", every_minutes: 60, run: idempotency::forget_old }]
+    vec![booking::jobs::LAPSE, Job { name: "platform.forget-keys", every_minutes: 60, run: idempotency::forget_old }]
 }

@@ -4,16 +4,19 @@
 //! (`routes`, `usecase`, `store`, `pages`, `jobs`); [`features`] lists them; [`server`] puts them together; [`cli`] is
 //! what a person types. The rules themselves are in the crate `baywright_domain`.
 
+pub mod booking;
 pub mod cli;
 pub mod clockwork;
 pub mod customer;
 pub mod documents;
 pub mod features;
 pub mod inspection;
+pub mod job;
 pub mod mail;
 pub mod media;
 pub mod message;
 pub mod people;
+pub mod plan;
 pub mod platform;
 pub mod quote;
 pub mod schema;

@@ -587,6 +587,162 @@ diesel::table! {
     }
 }
 
+diesel::table! {
+    plan (id) {
+        id -> Text,
+        shop_id -> Text,
+        quote_id -> Text,
+        number -> Integer,
+        revision_id -> Text,
+        variations -> Text,
+        customer_id -> Text,
+        vehicle_id -> Text,
+        deposit -> Nullable<BigInt>,
+        content -> Text,
+        digest -> Text,
+        created_at -> BigInt,
+    }
+}
+
+diesel::table! {
+    booking (id) {
+        id -> Text,
+        shop_id -> Text,
+        quote_id -> Text,
+        plan_id -> Text,
+        customer_id -> Text,
+        vehicle_id -> Text,
+        state -> Text,
+        hold_until -> Nullable<BigInt>,
+        booked_at -> Nullable<BigInt>,
+        arrived_at -> Nullable<BigInt>,
+        ready_at -> Nullable<BigInt>,
+        handed_over_at -> Nullable<BigInt>,
+        ended_at -> Nullable<BigInt>,
+        reason -> Nullable<Text>,
+        note -> Text,
+        deposit -> Nullable<BigInt>,
+        deposit_received_at -> Nullable<BigInt>,
+        version -> BigInt,
+        created_at -> BigInt,
+        updated_at -> BigInt,
+    }
+}
+
+diesel::table! {
+    placement (id) {
+        id -> Text,
+        shop_id -> Text,
+        booking_id -> Text,
+        bay_id -> Text,
+        starts -> BigInt,
+        finishes -> BigInt,
+        live -> Bool,
+        hold_until -> Nullable<BigInt>,
+    }
+}
+
+diesel::table! {
+    attendance (id) {
+        id -> Text,
+        shop_id -> Text,
+        booking_id -> Text,
+        person_id -> Text,
+        step -> Text,
+        place -> Integer,
+        starts -> BigInt,
+        finishes -> BigInt,
+        live -> Bool,
+        hold_until -> Nullable<BigInt>,
+    }
+}
+
+diesel::table! {
+    job (id) {
+        id -> Text,
+        shop_id -> Text,
+        booking_id -> Text,
+        plan_id -> Text,
+        version -> BigInt,
+        created_at -> BigInt,
+        updated_at -> BigInt,
+    }
+}
+
+diesel::table! {
+    job_step (id) {
+        id -> Text,
+        shop_id -> Text,
+        job_id -> Text,
+        code -> Text,
+        place -> Integer,
+        name -> Text,
+        after_codes -> Text,
+        budget_minutes -> Integer,
+        wait_minutes -> Integer,
+        wait_when -> Text,
+        state -> Text,
+        clear_from -> Nullable<BigInt>,
+        finished_at -> Nullable<BigInt>,
+        struck_because -> Nullable<Text>,
+        version -> BigInt,
+        updated_at -> BigInt,
+    }
+}
+
+diesel::table! {
+    job_piece (id) {
+        id -> Text,
+        shop_id -> Text,
+        step_id -> Text,
+        person_id -> Text,
+        from_at -> BigInt,
+        until_at -> Nullable<BigInt>,
+    }
+}
+
+diesel::table! {
+    job_use (id) {
+        id -> Text,
+        shop_id -> Text,
+        step_id -> Text,
+        product -> Text,
+        amount -> Text,
+        person_id -> Text,
+        at -> BigInt,
+    }
+}
+
+diesel::table! {
+    job_note (id) {
+        id -> Text,
+        shop_id -> Text,
+        job_id -> Text,
+        step_code -> Nullable<Text>,
+        person_id -> Text,
+        text -> Text,
+        photos -> Text,
+        at -> BigInt,
+    }
+}
+
+diesel::table! {
+    handover (id) {
+        id -> Text,
+        shop_id -> Text,
+        booking_id -> Text,
+        job_id -> Text,
+        person_id -> Text,
+        received_by -> Text,
+        odometer -> Nullable<Integer>,
+        odometer_unit -> Nullable<Text>,
+        checklist -> Text,
+        aftercare -> Text,
+        note -> Text,
+        at -> BigInt,
+    }
+}
+
 diesel::allow_tables_to_appear_in_same_query!(
     shop,
     shop_terms,
@@ -627,4 +783,14 @@ diesel::allow_tables_to_appear_in_same_query!(
     quote_revision,
     link,
     signoff,
+    plan,
+    booking,
+    placement,
+    attendance,
+    job,
+    job_step,
+    job_piece,
+    job_use,
+    job_note,
+    handover
 );

@@ -62,6 +62,11 @@ pub fn consents(all: &[Consent], kind: ConsentKind, at: DateTime<Utc>) -> bool {
     all.iter().any(|one| one.kind == kind && holds(one))
 }
 
+/// The first name of a person, or the first word of a firm's name: all of a customer that a technician sees.
+pub fn first_name(name: &str) -> &str {
+    name.split_whitespace().next().unwrap_or_default()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -75,5 +80,12 @@ mod tests {
         assert!(!consents(&[given], ConsentKind::Photos, at(150)));
         let again = Consent { given_at: at(300), withdrawn_at: None, ..given };
         assert!(consents(&[given, again], ConsentKind::Marketing, at(1_000)));
+    }
+
+    #[test]
+    fn a_first_name_is_the_first_word() {
+        assert_eq!(first_name("Aoife Byrne"), "Aoife");
+        assert_eq!(first_name(" Quay Motors Ltd"), "Quay");
+        assert_eq!(first_name("  "), "");
     }
 }

@@ -92,6 +92,10 @@ ids! {
     BookingId,
     /// A car's work: its steps with their real times.
     JobId,
+    /// A step of one car's work.
+    JobStepId,
+    /// What is kept when a car is given back.
+    HandoverId,
     /// A change to the signed scope.
     VariationId,
     /// An invoice.

@@ -89,6 +89,17 @@ words! {
     }
 }
 
+impl JobState {
+    /// How far a job is whose steps are in these states.
+    pub fn of(mut steps: impl Iterator<Item = StepState> + Clone) -> Self {
+        match () {
+            () if steps.clone().all(StepState::is_settled) => Self::Ready,
+            () if steps.any(|state| state != StepState::Open) => Self::InWork,
+            () => Self::Waiting,
+        }
+    }
+}
+
 /// A step of a job.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct JobStep {
@@ -204,11 +215,7 @@ impl Refusal for JobRefusal {
 impl Job {
     /// How far the job is.
     pub fn state(&self) -> JobState {
-        match () {
-            () if self.steps.iter().all(|step| step.state.is_settled()) => JobState::Ready,
-            () if self.steps.iter().any(|step| step.state != StepState::Open) => JobState::InWork,
-            () => JobState::Waiting,
-        }
+        JobState::of(self.steps.iter().map(|step| step.state))
     }
 
     /// Whether the car can be declared ready: every step is finished, or struck out with a reason.

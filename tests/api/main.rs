@@ -3,11 +3,14 @@
 #![allow(missing_docs, reason = "tests are named as requirements")]
 #![allow(clippy::unwrap_used, clippy::panic, reason = "a test that cannot go on may stop")]
 
+mod booking;
 mod customer;
 mod inspection;
+mod job;
 mod media;
 mod message;
 mod people;
+mod plan;
 mod search;
 mod shop;
 mod vehicle;

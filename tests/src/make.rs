@@ -1,5 +1,6 @@
 //! Builders: valid records made over HTTP, one module a feature.
 
+pub mod booking;
 pub mod customer;
 pub mod inspection;
 pub mod media;

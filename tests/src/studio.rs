@@ -107,6 +107,11 @@ impl Studio {
         self.signed_in(&self.shop, &id)
     }
 
+    /// Somebody of the shop by their id, signed in.
+    pub fn person(&self, id: &str) -> Person {
+        self.signed_in(&self.shop, &PersonId::new(id))
+    }
+
     /// The owner of another shop, signed in.
     pub fn stranger(&self) -> Person {
         let email = format!("{}@example.com", baywright::platform::ids::new::<String>());

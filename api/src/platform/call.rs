@@ -80,6 +80,21 @@ impl<A: Audience> Call<A> {
         let kept = self.write(move |tx| idempotency::once(tx, &route, &key, &print, |tx| f(tx)?.into_kept())).await?;
         Ok(kept.into_response())
     }
+
+    /// The same, after a look that may say no at once: it only reads, so a rush of requests that can't succeed doesn't
+    /// queue for the shop's one writer. A repeated request is not looked at, since what it made may stand in its way.
+    pub async fn create_after_look<V: Serialize + Versioned + Send + 'static>(
+        &self,
+        key: IdempotencyKey,
+        print: &str,
+        look: impl FnOnce(&mut Tx<'_>) -> Done<()> + Send + 'static,
+        f: impl FnMut(&mut Tx<'_>) -> Done<Created<V>> + Send + 'static,
+    ) -> Result<HttpResponse, Problem> {
+        let (route, known) = (self.route.clone(), key.clone());
+        let look = move |tx: &mut Tx<'_>| if idempotency::is_known(tx, &route, &known)? { Ok(()) } else { look(tx) };
+        self.read(look).await?;
+        self.create(key, print, f).await
+    }
 }
 
 /// The context of the request's use case, if the sign-in behind it still stands and has the role.

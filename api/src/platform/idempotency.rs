@@ -108,6 +108,11 @@ pub fn once(
     Ok(kept)
 }
 
+/// Whether the key was used before on this route.
+pub fn is_known(tx: &mut Tx<'_>, route: &str, key: &IdempotencyKey) -> Done<bool> {
+    Ok(find(tx, route, &key.0)?.is_some())
+}
+
 fn find(tx: &mut Tx<'_>, route: &str, key: &str) -> Stored<Option<Row>> {
     Ok(idempotency::table
         .filter(idempotency::shop_id.eq(tx.studio.id.as_str()))

@@ -5,7 +5,7 @@ use alloc::string::String;
 use alloc::vec::Vec;
 
 use super::Unplannable;
-use crate::time::Minutes;
+use crate::time::{IntervalSet, Minute, Minutes};
 
 /// Whether a step may stop and go on later.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -40,6 +40,12 @@ pub struct Wait {
 impl Wait {
     /// The next step may follow at once.
     pub const NONE: Self = Self { minutes: Minutes::ZERO, when: WaitWhen::Any };
+
+    /// When the wait has passed that begins at `begin`, in a bay that is open then; `None` where that open time does not
+    /// suffice for it.
+    pub fn over(self, open: &IntervalSet, begin: Minute) -> Option<Minute> {
+        super::window::wait(open.as_slice(), self, begin)
+    }
 }
 
 /// One step of a plan.
@@ -100,5 +106,22 @@ impl Plan {
     /// The time from start to finish where nothing stands in the way: all work and all waits.
     pub fn shortest(&self) -> Minutes {
         self.steps.iter().map(|step| step.minutes + step.wait.minutes).sum()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::time::Interval;
+
+    #[test]
+    fn a_wait_runs_overnight_or_only_while_open() {
+        let day = |from, to| Interval::new(Minute::new(from), Minute::new(to));
+        let open: IntervalSet = [day(0, 60), day(100, 200)].into_iter().flatten().collect();
+        let wait = |when, minutes| Wait { minutes: Minutes::new(minutes), when }.over(&open, Minute::new(50));
+        assert_eq!(wait(WaitWhen::Any, 30), Some(Minute::new(80)));
+        assert_eq!(wait(WaitWhen::Open, 30), Some(Minute::new(120)));
+        assert_eq!(wait(WaitWhen::Open, 111), None);
+        assert_eq!(wait(WaitWhen::Open, 0), Some(Minute::new(50)));
     }
 }

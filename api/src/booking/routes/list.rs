@@ -1,0 +1,136 @@
+//! Reading bookings over HTTP.
+
+use actix_web::get;
+use actix_web::web::Path;
+use baywright_domain::id::{BayId, BookingId, QuoteId};
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
+
+use super::BookingView;
+use super::view::StateWord;
+use crate::booking::usecase::{self, Wanted};
+use crate::platform::answer::{Answer, Page, item, page, plain};
+use crate::platform::call::Call;
+use crate::platform::clock::UtcTime;
+use crate::platform::cursor::List;
+use crate::platform::etag::IfNoneMatch;
+use crate::platform::identity::{Crew, Desk};
+use crate::platform::problem::Problem;
+use crate::platform::wire::{Day, Instant, Reference};
+
+/// Which bookings are wanted.
+#[derive(Debug, Deserialize, utoipa::IntoParams)]
+#[into_params(parameter_in = Query)]
+#[serde(deny_unknown_fields)]
+pub(super) struct BookingFilter {
+    /// Only what finishes after this moment.
+    #[param(nullable = false)]
+    from: Option<Instant>,
+    /// Only what starts before this moment.
+    #[param(nullable = false)]
+    until: Option<Instant>,
+    /// Only one bay.
+    #[param(nullable = false)]
+    bay_id: Option<Reference>,
+    /// Only one state; a hold that has run out counts as CANCELLED.
+    #[param(nullable = false)]
+    state: Option<StateWord>,
+    /// Only those of one quote.
+    #[param(nullable = false)]
+    quote_id: Option<Reference>,
+}
+
+/// List bookings.
+///
+/// One page of them, by start.
+#[utoipa::path(tag = "booking", params(BookingFilter, crate::platform::cursor::PageParams),
+    responses((status = 200, description = "One page.", body = Page<BookingView>)))]
+#[get("/v1/bookings")]
+pub(super) async fn list(call: Call<Desk>, list: List<BookingFilter>) -> Answer {
+    let filter = list.filter;
+    let wanted = Wanted {
+        from: filter.from.map(|at| at.0.minute()),
+        // A start within the minute of the moment counts.
+        until: filter.until.map(|at| at.0.plus_ms(59_999).minute()),
+        bay: filter.bay_id.map(BayId::new),
+        state: filter.state.map(|word| word.0),
+        quote: filter.quote_id.map(QuoteId::new),
+    };
+    let paging = list.paging;
+    let found = call
+        .read(move |tx| {
+            let found = usecase::list(tx, &wanted, &paging)?;
+            Ok(found.map(|booking| BookingView::listed(booking, tx)))
+        })
+        .await?;
+    Ok(page(&found))
+}
+
+/// Read a booking.
+#[utoipa::path(tag = "booking", params(("id" = Reference, Path, description = "The booking.")),
+    responses((status = 200, description = "The booking.", body = BookingView),
+        (status = 304, description = "Unchanged.")))]
+#[get("/v1/bookings/{id}")]
+pub(super) async fn show(call: Call<Desk>, id: Path<String>, known: IfNoneMatch) -> Answer {
+    let id = BookingId::new(id.into_inner());
+    let view = call.read(move |tx| Ok(BookingView::of(usecase::detailed(tx, &id)?, tx))).await?;
+    // A hold runs out without a change of its version.
+    let known = if view.is_held() { IfNoneMatch::default() } else { known };
+    Ok(item(&view, &known))
+}
+
+/// A day at the shop.
+#[derive(Debug, Serialize, ToSchema)]
+#[schema(as = DayAtShop)]
+pub(super) struct DayView {
+    /// The day.
+    date: Day,
+    /// Its first moment, at the shop.
+    start: Instant,
+    /// The first moment of the next day, at the shop.
+    finish: Instant,
+    /// Each bay with what stands in it, in the order of the bays.
+    #[schema(max_items = 200)]
+    bays: Vec<BayDay>,
+}
+
+/// A bay on one day.
+#[derive(Debug, Serialize, ToSchema)]
+pub(super) struct BayDay {
+    /// The bay.
+    id: Reference,
+    /// Its name.
+    #[schema(max_length = 100)]
+    name: String,
+    /// What stands in it at any time of the day, by start; without who works on it.
+    #[schema(max_items = 1000)]
+    bookings: Vec<BookingView>,
+}
+
+/// Read a day.
+///
+/// What stands in each bay at any time of the day, holds included, nothing that was cancelled or missed. Technicians
+/// see first names and no amounts.
+#[utoipa::path(tag = "booking", params(("date" = Day, Path, description = "The day at the shop.")),
+    responses((status = 200, description = "The day.", body = DayView)))]
+#[get("/v1/days/{date}")]
+pub(super) async fn day(call: Call<Crew>, date: Path<String>) -> Answer {
+    let date = Day::parse(&date).map_err(|error| Problem::malformed(format!("The day in the address: {error}.")))?;
+    let view = call
+        .read(move |tx| {
+            let (stretch, bays, bookings) = usecase::day(tx, date.0)?;
+            let mut rest: Vec<_> = bookings.into_iter().map(Some).collect();
+            let bays = bays
+                .into_iter()
+                .map(|bay| {
+                    let here = rest.iter_mut().filter_map(|slot| slot.take_if(|booking| booking.place.bay == bay.id));
+                    let bookings = here.map(|booking| BookingView::listed(booking, tx)).collect();
+                    BayDay { id: Reference::from(&bay.id), name: bay.details.name, bookings }
+                })
+                .collect();
+            let (start, finish) = (UtcTime::from_minute(stretch.from()), UtcTime::from_minute(stretch.to()));
+            Ok(DayView { date, start: Instant(start), finish: Instant(finish), bays })
+        })
+        .await?;
+    Ok(plain(&view))
+}

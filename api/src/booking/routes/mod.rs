@@ -1,0 +1,87 @@
+//! Bookings over HTTP.
+
+mod availability;
+mod list;
+mod moves;
+mod view;
+
+use actix_web::post;
+use baywright_domain::id::{BayId, BookingId, QuoteId};
+use serde::Deserialize;
+use utoipa::ToSchema;
+use utoipa_actix_web::service_config::ServiceConfig;
+
+use super::usecase::{self, NewBooking, Wish};
+use crate::platform::answer::{Answer, Created};
+use crate::platform::body::Body;
+use crate::platform::call::Call;
+use crate::platform::clock::UtcTime;
+use crate::platform::idempotency::IdempotencyKey;
+use crate::platform::identity::Desk;
+use crate::platform::problem::Problem;
+use crate::platform::wire::{Instant, Reference, Text};
+
+pub use view::BookingView;
+
+/// Adds the feature's routes.
+pub fn routes(config: &mut ServiceConfig<'_>) {
+    config.service(availability::availability);
+    config.service(list::list).service(create).service(list::show).service(list::day);
+    config.service(moves::book).service(moves::relocate).service(moves::cancel).service(moves::missed);
+    config.service(moves::deposit);
+}
+
+/// A place to take.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct BookingBody {
+    /// The signed quote whose work is to be done.
+    quote_id: Reference,
+    /// The bay, as one of the times offered has it.
+    bay_id: Reference,
+    /// When the car takes the bay, as one of the times offered has it; a whole minute.
+    start: Instant,
+    /// Only holds the place, for as long as the shop's settings say, instead of booking it.
+    hold: bool,
+    /// What the desk writes beside it.
+    note: Text<2000>,
+}
+
+/// A moment of the wire as a minute of the rules.
+pub(super) fn minute(at: Instant, pointer: &str) -> Result<baywright_domain::time::Minute, Problem> {
+    let minute = at.0.minute();
+    if UtcTime::from_minute(minute) == at.0 {
+        return Ok(minute);
+    }
+    Err(Problem::field(pointer, "no_whole_minute", "Write a whole minute, such as 2026-03-28T08:30:00Z."))
+}
+
+/// Hold or book a place.
+///
+/// The bay and start of one of the times that `availability` offered. Who works when is found again by the same rules,
+/// and everything is checked against what is booked in this very moment: 409 `slot-taken` says what took the time.
+#[utoipa::path(tag = "booking", request_body = BookingBody, extensions(("x-idempotency-key" = json!(true))),
+    responses((status = 201, description = "The place is taken.", body = BookingView)))]
+#[post("/v1/bookings")]
+async fn create(call: Call<Desk>, key: IdempotencyKey, body: Body<BookingBody>) -> Answer {
+    let BookingBody { quote_id, bay_id, start, hold, note } = body.value;
+    let new = NewBooking {
+        quote: QuoteId::new(quote_id),
+        bay: BayId::new(bay_id),
+        start: minute(start, "/start")?,
+        wish: if hold { Wish::Hold } else { Wish::Book },
+        note: note.into(),
+    };
+    let look = new.clone();
+    call.create_after_look(
+        key,
+        &body.print,
+        move |tx| usecase::is_plainly_taken(tx, &look),
+        move |tx| {
+            let made = usecase::make(tx, &new)?;
+            let id = BookingId::new(made.booking.id.as_str());
+            Ok(Created { location: format!("/v1/bookings/{id}"), view: BookingView::of(made, tx) })
+        },
+    )
+    .await
+}

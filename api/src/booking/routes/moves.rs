@@ -1,0 +1,100 @@
+//! The moves of a booking over HTTP.
+
+use actix_web::post;
+use actix_web::web::Path;
+use baywright_domain::id::{BayId, BookingId};
+use serde::Deserialize;
+use utoipa::ToSchema;
+
+use super::{BookingView, minute};
+use crate::booking::usecase::{self, Detailed};
+use crate::platform::answer::{Answer, changed};
+use crate::platform::body::Body;
+use crate::platform::call::Call;
+use crate::platform::etag::IfMatch;
+use crate::platform::fail::Done;
+use crate::platform::identity::{Audience, Desk};
+use crate::platform::tx::Tx;
+use crate::platform::wire::{Instant, Line, Reference};
+
+/// Where to and when.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub(super) struct MoveBody {
+    /// The bay, as one of the times offered has it.
+    bay_id: Reference,
+    /// When the car takes the bay; a whole minute.
+    start: Instant,
+}
+
+/// Why.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub(super) struct CancelBody {
+    /// Why it is called off.
+    #[schema(example = "The customer asked for another week.")]
+    reason: Line<500>,
+}
+
+async fn go<A: Audience>(
+    call: Call<A>,
+    id: Path<String>,
+    mut f: impl FnMut(&mut Tx<'_>, &BookingId) -> Done<Detailed> + Send + 'static,
+) -> Answer {
+    let id = BookingId::new(id.into_inner());
+    let view = call.write(move |tx| Ok(BookingView::of(f(tx, &id)?, tx))).await?;
+    Ok(changed(&view))
+}
+
+/// Agree a held place.
+///
+/// While the hold is live; afterwards the answer is 410 `hold-lapsed`.
+#[utoipa::path(tag = "booking", params(("id" = Reference, Path, description = "The booking.")),
+    extensions(("x-if-match" = json!(true))),
+    responses((status = 200, description = "The booking as it now stands.", body = BookingView)))]
+#[post("/v1/bookings/{id}/book")]
+pub(super) async fn book(call: Call<Desk>, id: Path<String>, seen: IfMatch) -> Answer {
+    go(call, id, move |tx, id| usecase::book(tx, id, seen)).await
+}
+
+/// Move a booking to another place or time.
+///
+/// Before the car has come. The work is planned by the quote's latest plan; 409 `slot-taken` says what took the time.
+#[utoipa::path(tag = "booking", request_body = MoveBody, params(("id" = Reference, Path, description = "The booking.")),
+    extensions(("x-if-match" = json!(true))),
+    responses((status = 200, description = "The booking as it now stands.", body = BookingView)))]
+#[post("/v1/bookings/{id}/move")]
+pub(super) async fn relocate(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<MoveBody>) -> Answer {
+    let (bay, start) = (BayId::new(body.value.bay_id), minute(body.value.start, "/start")?);
+    go(call, id, move |tx, id| usecase::relocate(tx, id, seen, &bay, start)).await
+}
+
+/// Cancel a booking.
+#[utoipa::path(tag = "booking", request_body = CancelBody,
+    params(("id" = Reference, Path, description = "The booking.")), extensions(("x-if-match" = json!(true))),
+    responses((status = 200, description = "The booking as it now stands.", body = BookingView)))]
+#[post("/v1/bookings/{id}/cancel")]
+pub(super) async fn cancel(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<CancelBody>) -> Answer {
+    let reason = body.value.reason;
+    go(call, id, move |tx, id| usecase::cancel(tx, id, seen, reason.as_str())).await
+}
+
+/// Note that the car didn't come.
+///
+/// From the booked start on.
+#[utoipa::path(tag = "booking", params(("id" = Reference, Path, description = "The booking.")),
+    extensions(("x-if-match" = json!(true))),
+    responses((status = 200, description = "The booking as it now stands.", body = BookingView)))]
+#[post("/v1/bookings/{id}/missed")]
+pub(super) async fn missed(call: Call<Desk>, id: Path<String>, seen: IfMatch) -> Answer {
+    go(call, id, move |tx, id| usecase::miss(tx, id, seen)).await
+}
+
+/// Note that the deposit has come.
+#[utoipa::path(tag = "booking", params(("id" = Reference, Path, description = "The booking.")),
+    extensions(("x-if-match" = json!(true))),
+    responses((status = 200, description = "The booking as it now stands.", body = BookingView)))]
+#[post("/v1/bookings/{id}/deposit")]
+pub(super) async fn deposit(call: Call<Desk>, id: Path<String>, seen: IfMatch) -> Answer {
+    go(call, id, move |tx, id| usecase::deposit_received(tx, id, seen)).await
+}

@@ -1,0 +1,99 @@
+//! The people's time.
+
+use baywright_domain::id::BookingId;
+use baywright_domain::schedule::Placement;
+use baywright_domain::time::{Interval, Minute};
+use diesel::prelude::*;
+
+use super::placement::{Taken, TakenRow};
+use crate::booking::usecase::Attendance;
+use crate::platform::clock::UtcTime;
+use crate::platform::fail::{DbError, Stored};
+use crate::platform::ids;
+use crate::platform::tx::Tx;
+use crate::schema::attendance;
+
+/// What is taken of all people within a stretch. Holds that have run out are not.
+pub(in crate::booking) fn people_taken(
+    tx: &mut Tx<'_>,
+    from: Minute,
+    until: Minute,
+    except: Option<&BookingId>,
+) -> Stored<Vec<Taken>> {
+    let rows: Vec<TakenRow> = attendance::table
+        .filter(attendance::shop_id.eq(tx.studio.id.as_str()))
+        .filter(attendance::live)
+        .filter(attendance::finishes.gt(from.get()))
+        .filter(attendance::starts.lt(until.get()))
+        .filter(attendance::booking_id.ne(except.map_or("", BookingId::as_str)))
+        .filter(attendance::hold_until.is_null().or(attendance::hold_until.gt(tx.now.ms())))
+        .select((attendance::person_id, attendance::booking_id, attendance::starts, attendance::finishes))
+        .load(tx.conn)?;
+    rows.into_iter().map(Taken::read).collect()
+}
+
+/// The pieces of a booking, by step and time.
+pub(in crate::booking) fn attendance_of(tx: &mut Tx<'_>, booking: &BookingId) -> Stored<Vec<Attendance>> {
+    let rows: Vec<(String, String, i32, i64, i64)> = attendance::table
+        .filter(attendance::shop_id.eq(tx.studio.id.as_str()))
+        .filter(attendance::booking_id.eq(booking.as_str()))
+        .order((attendance::place.asc(), attendance::starts.asc()))
+        .select((attendance::step, attendance::person_id, attendance::place, attendance::starts, attendance::finishes))
+        .load(tx.conn)?;
+    let read = |(step, person, place, starts, finishes): (String, String, i32, i64, i64)| {
+        let corrupt = || DbError::Corrupt(format!("a piece of booking {booking}"));
+        let when = Interval::new(Minute::new(starts), Minute::new(finishes)).ok_or_else(corrupt)?;
+        let place = u32::try_from(place).map_err(|_| corrupt())?;
+        Ok(Attendance { step, place, person: person.into(), when })
+    };
+    rows.into_iter().map(read).collect()
+}
+
+/// Takes the people's time for a booking, in place of what it had.
+pub(super) fn replace(
+    tx: &mut Tx<'_>,
+    booking: &BookingId,
+    place: &Placement,
+    hold_until: Option<UtcTime>,
+) -> Stored<()> {
+    let mine = attendance::table
+        .filter(attendance::shop_id.eq(tx.studio.id.as_str()))
+        .filter(attendance::booking_id.eq(booking.as_str()));
+    diesel::delete(mine).execute(tx.conn)?;
+    for (at, step) in (0_i32..).zip(&place.steps) {
+        let Some(person) = &step.technician else { continue };
+        for piece in &step.pieces {
+            diesel::insert_into(attendance::table)
+                .values((
+                    attendance::id.eq(ids::new::<String>()),
+                    attendance::shop_id.eq(tx.studio.id.as_str()),
+                    attendance::booking_id.eq(booking.as_str()),
+                    attendance::person_id.eq(person),
+                    attendance::step.eq(&step.code),
+                    attendance::place.eq(at),
+                    attendance::starts.eq(piece.from().get()),
+                    attendance::finishes.eq(piece.to().get()),
+                    attendance::live.eq(true),
+                    attendance::hold_until.eq(hold_until.map(UtcTime::ms)),
+                ))
+                .execute(tx.conn)?;
+        }
+    }
+    Ok(())
+}
+
+pub(super) fn release(tx: &mut Tx<'_>, booking: &BookingId) -> Stored<()> {
+    let mine = attendance::table
+        .filter(attendance::shop_id.eq(tx.studio.id.as_str()))
+        .filter(attendance::booking_id.eq(booking.as_str()));
+    diesel::update(mine).set(attendance::live.eq(false)).execute(tx.conn)?;
+    Ok(())
+}
+
+pub(super) fn settle(tx: &mut Tx<'_>, booking: &BookingId) -> Stored<()> {
+    let mine = attendance::table
+        .filter(attendance::shop_id.eq(tx.studio.id.as_str()))
+        .filter(attendance::booking_id.eq(booking.as_str()));
+    diesel::update(mine).set(attendance::hold_until.eq(None::<i64>)).execute(tx.conn)?;
+    Ok(())
+}

@@ -1,0 +1,159 @@
+//! Rows of bookings, of the bays' time and of the people's.
+
+mod attendance;
+mod list;
+mod placement;
+mod row;
+
+use baywright_domain::booking::BookingState;
+use baywright_domain::id::{BookingId, PlanId, QuoteId};
+use baywright_domain::money::Money;
+use diesel::prelude::*;
+
+use super::usecase::Booking;
+use crate::plan::usecase::Plan;
+use crate::platform::clock::UtcTime;
+use crate::platform::fail::Stored;
+use crate::platform::tx::Tx;
+use crate::schema::{booking, customer, placement as place, vehicle};
+
+pub(super) use attendance::{attendance_of, people_taken};
+pub(super) use list::{page, within};
+pub(super) use placement::{Taken, bay_at, bays_taken, release, settle, take};
+use row::Row;
+
+/// A new booking, without its place.
+pub(super) struct NewRow<'a> {
+    pub(super) id: &'a BookingId,
+    pub(super) plan: &'a Plan,
+    pub(super) state: BookingState,
+    pub(super) hold_until: Option<UtcTime>,
+    pub(super) note: &'a str,
+}
+
+/// What a move changes.
+pub(super) struct Change {
+    pub(super) state: BookingState,
+    pub(super) plan: PlanId,
+    pub(super) hold_until: Option<UtcTime>,
+    pub(super) booked_at: Option<UtcTime>,
+    pub(super) arrived_at: Option<UtcTime>,
+    pub(super) ready_at: Option<UtcTime>,
+    pub(super) handed_over_at: Option<UtcTime>,
+    pub(super) ended_at: Option<UtcTime>,
+    pub(super) reason: Option<String>,
+    pub(super) deposit_received_at: Option<UtcTime>,
+}
+
+impl Change {
+    /// Nothing yet.
+    pub(super) fn of(booking: &Booking) -> Self {
+        Self {
+            state: booking.state,
+            plan: booking.plan.clone(),
+            hold_until: booking.hold_until,
+            booked_at: booking.booked_at,
+            arrived_at: booking.arrived_at,
+            ready_at: booking.ready_at,
+            handed_over_at: booking.handed_over_at,
+            ended_at: booking.ended_at,
+            reason: booking.reason.clone(),
+            deposit_received_at: booking.deposit_received_at,
+        }
+    }
+}
+
+/// Bookings with their place and names: what every query of whole bookings starts from.
+macro_rules! whole {
+    ($tx:expr) => {
+        booking::table
+            .inner_join(place::table.on(place::shop_id.eq(booking::shop_id).and(place::booking_id.eq(booking::id))))
+            .inner_join(
+                customer::table.on(customer::shop_id.eq(booking::shop_id).and(customer::id.eq(booking::customer_id))),
+            )
+            .inner_join(
+                vehicle::table.on(vehicle::shop_id.eq(booking::shop_id).and(vehicle::id.eq(booking::vehicle_id))),
+            )
+            .filter(booking::shop_id.eq($tx.studio.id.as_str()))
+            .select(Row::as_select())
+    };
+}
+use whole;
+
+pub(super) fn find(tx: &mut Tx<'_>, id: &BookingId) -> Stored<Option<Booking>> {
+    let row: Option<Row> = whole!(tx).filter(booking::id.eq(id.as_str())).first(tx.conn).optional()?;
+    row.map(Row::read).transpose()
+}
+
+pub(super) fn of_ids(tx: &mut Tx<'_>, ids: &[BookingId]) -> Stored<Vec<Booking>> {
+    let ids: Vec<&str> = ids.iter().map(BookingId::as_str).collect();
+    let rows: Vec<Row> = whole!(tx).filter(booking::id.eq_any(ids)).load(tx.conn)?;
+    rows.into_iter().map(Row::read).collect()
+}
+
+/// The booking of a quote that is neither cancelled nor missed, nor a hold that has run out.
+pub(super) fn standing(tx: &mut Tx<'_>, quote: &QuoteId) -> Stored<Option<Booking>> {
+    let row: Option<Row> = whole!(tx)
+        .filter(booking::quote_id.eq(quote.as_str()))
+        .filter(booking::state.ne_all([BookingState::Cancelled.as_str(), BookingState::Missed.as_str()]))
+        .filter(booking::hold_until.is_null().or(booking::hold_until.gt(tx.now.ms())))
+        .first(tx.conn)
+        .optional()?;
+    row.map(Row::read).transpose()
+}
+
+/// Holds that have run out and are not written down as such, each with its moment.
+pub(super) fn lapsed(tx: &mut Tx<'_>) -> Stored<Vec<(Booking, UtcTime)>> {
+    let rows: Vec<Row> = whole!(tx)
+        .filter(booking::state.eq(BookingState::Held.as_str()))
+        .filter(booking::hold_until.le(tx.now.ms()))
+        .load(tx.conn)?;
+    let bookings: Vec<Booking> = rows.into_iter().map(Row::read).collect::<Stored<_>>()?;
+    Ok(bookings.into_iter().filter_map(|booking| booking.hold_until.map(|until| (booking, until))).collect())
+}
+
+pub(super) fn insert(tx: &mut Tx<'_>, new: &NewRow<'_>) -> Stored<()> {
+    let booked_at = (new.state == BookingState::Booked).then(|| tx.now.ms());
+    diesel::insert_into(booking::table)
+        .values((
+            booking::id.eq(new.id.as_str()),
+            booking::shop_id.eq(tx.studio.id.as_str()),
+            booking::quote_id.eq(new.plan.quote.as_str()),
+            booking::plan_id.eq(new.plan.id.as_str()),
+            booking::customer_id.eq(new.plan.customer.as_str()),
+            booking::vehicle_id.eq(new.plan.vehicle.as_str()),
+            booking::state.eq(new.state.as_str()),
+            booking::hold_until.eq(new.hold_until.map(UtcTime::ms)),
+            booking::booked_at.eq(booked_at),
+            booking::note.eq(new.note),
+            booking::deposit.eq(new.plan.deposit.map(Money::minor)),
+            booking::version.eq(1_i64),
+            booking::created_at.eq(tx.now.ms()),
+            booking::updated_at.eq(tx.now.ms()),
+        ))
+        .execute(tx.conn)?;
+    Ok(())
+}
+
+/// Writes what a move changes, as the booking's next version.
+pub(super) fn set(tx: &mut Tx<'_>, before: &Booking, change: &Change) -> Stored<()> {
+    let one =
+        booking::table.filter(booking::shop_id.eq(tx.studio.id.as_str())).filter(booking::id.eq(before.id.as_str()));
+    diesel::update(one)
+        .set((
+            booking::state.eq(change.state.as_str()),
+            booking::plan_id.eq(change.plan.as_str()),
+            booking::hold_until.eq(change.hold_until.map(UtcTime::ms)),
+            booking::booked_at.eq(change.booked_at.map(UtcTime::ms)),
+            booking::arrived_at.eq(change.arrived_at.map(UtcTime::ms)),
+            booking::ready_at.eq(change.ready_at.map(UtcTime::ms)),
+            booking::handed_over_at.eq(change.handed_over_at.map(UtcTime::ms)),
+            booking::ended_at.eq(change.ended_at.map(UtcTime::ms)),
+            booking::reason.eq(change.reason.as_deref()),
+            booking::deposit_received_at.eq(change.deposit_received_at.map(UtcTime::ms)),
+            booking::version.eq(before.version + 1),
+            booking::updated_at.eq(tx.now.ms()),
+        ))
+        .execute(tx.conn)?;
+    Ok(())
+}

@@ -1,0 +1,122 @@
+//! The bays' time.
+
+use baywright_domain::id::{BayId, BookingId};
+use baywright_domain::schedule::Placement;
+use baywright_domain::time::{Interval, Minute};
+use diesel::prelude::*;
+
+use super::attendance;
+use crate::platform::clock::UtcTime;
+use crate::platform::fail::{DbError, Stored};
+use crate::platform::ids;
+use crate::platform::tx::Tx;
+use crate::schema::placement;
+
+/// A stretch of a bay's or a person's time that a booking has.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(in crate::booking) struct Taken {
+    /// The bay or the person.
+    pub(in crate::booking) owner: String,
+    /// The booking that has it.
+    pub(in crate::booking) booking: String,
+    /// When.
+    pub(in crate::booking) when: Interval,
+}
+
+pub(super) type TakenRow = (String, String, i64, i64);
+
+impl Taken {
+    pub(super) fn read((owner, booking, starts, finishes): TakenRow) -> Stored<Self> {
+        let when = Interval::new(Minute::new(starts), Minute::new(finishes))
+            .ok_or_else(|| DbError::Corrupt(format!("booking {booking} has no time")))?;
+        Ok(Self { owner, booking, when })
+    }
+}
+
+/// What is taken of all bays within a stretch, in order of start. Holds that have run out are not.
+pub(in crate::booking) fn bays_taken(
+    tx: &mut Tx<'_>,
+    from: Minute,
+    until: Minute,
+    except: Option<&BookingId>,
+) -> Stored<Vec<Taken>> {
+    let rows: Vec<TakenRow> = placement::table
+        .filter(placement::shop_id.eq(tx.studio.id.as_str()))
+        .filter(placement::live)
+        .filter(placement::finishes.gt(from.get()))
+        .filter(placement::starts.lt(until.get()))
+        .filter(placement::booking_id.ne(except.map_or("", BookingId::as_str)))
+        .filter(placement::hold_until.is_null().or(placement::hold_until.gt(tx.now.ms())))
+        .order(placement::starts.asc())
+        .select((placement::bay_id, placement::booking_id, placement::starts, placement::finishes))
+        .load(tx.conn)?;
+    rows.into_iter().map(Taken::read).collect()
+}
+
+/// When another car has the bay at that minute: the first to end after it, by index, where it has begun.
+pub(in crate::booking) fn bay_at(tx: &mut Tx<'_>, bay: &BayId, at: Minute) -> Stored<Option<Interval>> {
+    let first: Option<(i64, i64)> = placement::table
+        .filter(placement::shop_id.eq(tx.studio.id.as_str()))
+        .filter(placement::bay_id.eq(bay.as_str()))
+        .filter(placement::live)
+        .filter(placement::finishes.gt(at.get()))
+        .filter(placement::hold_until.is_null().or(placement::hold_until.gt(tx.now.ms())))
+        .order(placement::finishes.asc())
+        .select((placement::starts, placement::finishes))
+        .first(tx.conn)
+        .optional()?;
+    let stretch = first.and_then(|(starts, finishes)| Interval::new(Minute::new(starts), Minute::new(finishes)));
+    Ok(stretch.filter(|stretch| stretch.contains(at)))
+}
+
+/// Takes the bay's and the people's time for a booking, in place of what it had.
+pub(in crate::booking) fn take(
+    tx: &mut Tx<'_>,
+    booking: &BookingId,
+    place: &Placement,
+    hold_until: Option<UtcTime>,
+) -> Stored<()> {
+    let mine = placement::table
+        .filter(placement::shop_id.eq(tx.studio.id.as_str()))
+        .filter(placement::booking_id.eq(booking.as_str()));
+    let values = (
+        placement::bay_id.eq(&place.bay),
+        placement::starts.eq(place.start.get()),
+        placement::finishes.eq(place.finish.get()),
+        placement::live.eq(true),
+        placement::hold_until.eq(hold_until.map(UtcTime::ms)),
+    );
+    if diesel::update(mine).set(values).execute(tx.conn)? == 0 {
+        diesel::insert_into(placement::table)
+            .values((
+                placement::id.eq(ids::new::<String>()),
+                placement::shop_id.eq(tx.studio.id.as_str()),
+                placement::booking_id.eq(booking.as_str()),
+                placement::bay_id.eq(&place.bay),
+                placement::starts.eq(place.start.get()),
+                placement::finishes.eq(place.finish.get()),
+                placement::live.eq(true),
+                placement::hold_until.eq(hold_until.map(UtcTime::ms)),
+            ))
+            .execute(tx.conn)?;
+    }
+    attendance::replace(tx, booking, place, hold_until)
+}
+
+/// Gives the booking's time free.
+pub(in crate::booking) fn release(tx: &mut Tx<'_>, booking: &BookingId) -> Stored<()> {
+    let mine = placement::table
+        .filter(placement::shop_id.eq(tx.studio.id.as_str()))
+        .filter(placement::booking_id.eq(booking.as_str()));
+    diesel::update(mine).set(placement::live.eq(false)).execute(tx.conn)?;
+    attendance::release(tx, booking)
+}
+
+/// Makes a held time one that doesn't run out.
+pub(in crate::booking) fn settle(tx: &mut Tx<'_>, booking: &BookingId) -> Stored<()> {
+    let mine = placement::table
+        .filter(placement::shop_id.eq(tx.studio.id.as_str()))
+        .filter(placement::booking_id.eq(booking.as_str()));
+    diesel::update(mine).set(placement::hold_until.eq(None::<i64>)).execute(tx.conn)?;
+    attendance::settle(tx, booking)
+}

@@ -1,0 +1,82 @@
+//! A booking as it is stored, with its place and names.
+
+use baywright_domain::booking::BookingState;
+use baywright_domain::money::Money;
+use baywright_domain::time::Minute;
+use diesel::prelude::*;
+
+use crate::booking::usecase::{Booking, Names, Place};
+use crate::platform::clock::UtcTime;
+use crate::platform::fail::{DbError, Stored};
+use crate::schema::{booking, customer, placement, vehicle};
+
+#[derive(Queryable, Selectable)]
+#[diesel(table_name = booking)]
+pub(in crate::booking) struct Base {
+    id: String,
+    quote_id: String,
+    plan_id: String,
+    customer_id: String,
+    vehicle_id: String,
+    state: String,
+    hold_until: Option<i64>,
+    booked_at: Option<i64>,
+    arrived_at: Option<i64>,
+    ready_at: Option<i64>,
+    handed_over_at: Option<i64>,
+    ended_at: Option<i64>,
+    reason: Option<String>,
+    note: String,
+    deposit: Option<i64>,
+    deposit_received_at: Option<i64>,
+    version: i64,
+    created_at: i64,
+    updated_at: i64,
+}
+
+/// A whole booking.
+#[derive(Queryable, Selectable)]
+#[diesel(table_name = booking)]
+pub(in crate::booking) struct Row {
+    #[diesel(embed)]
+    base: Base,
+    #[diesel(select_expression = (placement::bay_id, placement::starts, placement::finishes))]
+    place: (String, i64, i64),
+    #[diesel(select_expression = customer::name)]
+    customer: String,
+    #[diesel(select_expression = (vehicle::make, vehicle::model, vehicle::colour, vehicle::registration))]
+    vehicle: (String, String, Option<String>, Option<String>),
+}
+
+impl Row {
+    pub(in crate::booking) fn read(self) -> Stored<Booking> {
+        let Self { base, place: (bay, starts, finishes), customer, vehicle } = self;
+        let (make, model, colour, registration) = vehicle;
+        let named = [Some(make), Some(model), colour].into_iter().flatten().filter(|part| !part.is_empty());
+        let vehicle = named.collect::<Vec<_>>().join(" ");
+        let time = |ms: Option<i64>| ms.map(UtcTime::from_ms);
+        Ok(Booking {
+            state: BookingState::parse(&base.state).map_err(|e| DbError::Corrupt(e.to_string()))?,
+            id: base.id.into(),
+            version: base.version,
+            quote: base.quote_id.into(),
+            plan: base.plan_id.into(),
+            customer: base.customer_id.into(),
+            vehicle: base.vehicle_id.into(),
+            hold_until: time(base.hold_until),
+            place: Place { bay: bay.into(), starts: Minute::new(starts), finishes: Minute::new(finishes) },
+            booked_at: time(base.booked_at),
+            arrived_at: time(base.arrived_at),
+            ready_at: time(base.ready_at),
+            handed_over_at: time(base.handed_over_at),
+            ended_at: time(base.ended_at),
+            reason: base.reason,
+            note: base.note,
+            deposit: base.deposit.map(Money::from_minor),
+            deposit_received_at: time(base.deposit_received_at),
+            names: Names { customer, vehicle, registration },
+            created_at: UtcTime::from_ms(base.created_at),
+            updated_at: UtcTime::from_ms(base.updated_at),
+        })
+    }
+}

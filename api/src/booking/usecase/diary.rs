@@ -1,0 +1,101 @@
+//! The shop's diary over a stretch of time: hours of bays and people, less what is already booked.
+
+use std::collections::BTreeMap;
+
+use baywright_domain::calendar::ZoneRules;
+use baywright_domain::id::BookingId;
+use baywright_domain::schedule::{Bay, Diary, Horizon, Technician};
+use baywright_domain::time::{Interval, IntervalSet, Minute, Minutes};
+use chrono::{NaiveDate, NaiveTime};
+
+use super::store::{self, Taken};
+use crate::platform::fail::Done;
+use crate::platform::tx::Tx;
+use crate::shop::settings::Settings;
+use crate::shop::usecase::{Timetable, timetable};
+
+/// How many days ahead a question about the diary looks.
+pub const AHEAD_DAYS: u32 = 90;
+
+/// What the shop has over a horizon, and what of it is taken.
+pub(super) struct Book {
+    pub(super) horizon: Horizon,
+    pub(super) timetable: Timetable,
+    pub(super) bays: Vec<Taken>,
+    pub(super) people: Vec<Taken>,
+}
+
+/// Whether what others have booked counts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Others {
+    /// As it is.
+    Count,
+    /// As if nothing were booked: to tell what is taken from what never fits.
+    Gone,
+}
+
+/// The slot that a moment lies in. Slots count from one local midnight for good, so that a time that was offered
+/// yesterday is still a slot today; where slots divide the hour they are whole on the clock too.
+pub(super) fn slot_of(settings: &Settings, at: Minute) -> Minute {
+    let origin = NaiveDate::from_ymd_opt(2024, 1, 1).unwrap_or_default().and_time(NaiveTime::MIN);
+    let origin = settings.zone.to_utc(origin).get();
+    let slot = i64::from(settings.terms.slot.get().max(1));
+    Minute::new(origin + (at.get() - origin).div_euclid(slot) * slot)
+}
+
+/// Reads what the shop has from the slot of `from` on, for so many days; `except` is left out, as when it is moved.
+pub(super) fn open(
+    tx: &mut Tx<'_>,
+    settings: &Settings,
+    from: Minute,
+    days: u32,
+    except: Option<&BookingId>,
+) -> Done<Book> {
+    let begin = slot_of(settings, from);
+    let end = begin + Minutes::new(days * 1440);
+    let horizon = Horizon::new(begin, end, settings.terms.slot)?;
+    let timetable = timetable(tx, begin, end)?;
+    let bays = store::bays_taken(tx, begin, end, except)?;
+    let people = store::people_taken(tx, begin, end, except)?;
+    Ok(Book { horizon, timetable, bays, people })
+}
+
+impl Book {
+    /// The diary of the rules.
+    pub(super) fn diary(&self, others: Others) -> Done<Diary> {
+        let (held, busy) = match others {
+            Others::Count => (by_owner(&self.bays), by_owner(&self.people)),
+            Others::Gone => (BTreeMap::new(), BTreeMap::new()),
+        };
+        let none = IntervalSet::EMPTY;
+        let bays: Vec<Bay> = self
+            .timetable
+            .bays
+            .iter()
+            .map(|bay| Bay { held: held.get(bay.code.as_str()).unwrap_or(&none).union(&bay.held), ..bay.clone() })
+            .collect();
+        let people: Vec<Technician> = self
+            .timetable
+            .technicians
+            .iter()
+            .map(|person| Technician {
+                busy: busy.get(person.code.as_str()).unwrap_or(&none).union(&person.busy),
+                ..person.clone()
+            })
+            .collect();
+        Ok(Diary::new(self.horizon, &bays, &people)?)
+    }
+
+    /// What is taken of a bay within a stretch, the earliest first.
+    pub(super) fn bay_within(&self, bay: &str, stretch: Interval) -> Option<&Taken> {
+        self.bays.iter().find(|taken| taken.owner == bay && taken.when.overlaps(stretch))
+    }
+}
+
+fn by_owner(taken: &[Taken]) -> BTreeMap<&str, IntervalSet> {
+    let mut lists: BTreeMap<&str, Vec<Interval>> = BTreeMap::new();
+    for one in taken {
+        lists.entry(one.owner.as_str()).or_default().push(one.when);
+    }
+    lists.into_iter().map(|(owner, list)| (owner, list.into_iter().collect())).collect()
+}

@@ -1,0 +1,53 @@
+//! Lists of bookings.
+
+use baywright_domain::booking::BookingState;
+use baywright_domain::calendar::ZoneRules;
+use baywright_domain::id::{BayId, QuoteId};
+use baywright_domain::time::{Interval, Minute};
+use chrono::NaiveDate;
+
+use super::Booking;
+use super::store;
+use crate::platform::answer::Page;
+use crate::platform::cursor::{Mark, Paging};
+use crate::platform::fail::Done;
+use crate::platform::problem::Problem;
+use crate::platform::tx::Tx;
+use crate::shop;
+
+/// Which bookings a list holds.
+#[derive(Debug, Clone, Default)]
+pub struct Wanted {
+    /// Only what finishes after this moment.
+    pub from: Option<Minute>,
+    /// Only what starts before this moment.
+    pub until: Option<Minute>,
+    /// Only one bay.
+    pub bay: Option<BayId>,
+    /// Only one state; holds that have run out count as cancelled.
+    pub state: Option<BookingState>,
+    /// Only those of one quote.
+    pub quote: Option<QuoteId>,
+}
+
+/// One page of the shop's bookings, by start.
+pub fn list(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Done<Page<Booking>> {
+    let rows = store::page(tx, wanted, paging)?;
+    let mark = |booking: &Booking| Mark { key: booking.place.starts.get().to_string(), id: booking.id.to_string() };
+    Ok(paging.page(rows, mark))
+}
+
+/// The booking of a quote that stands, if it has one.
+pub fn of_quote(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Option<Booking>> {
+    Ok(store::standing(tx, quote)?)
+}
+
+/// A day at the shop: from midnight to midnight, and the bookings that stand in a bay in it, by start.
+pub fn day(tx: &mut Tx<'_>, date: NaiveDate) -> Done<(Interval, Vec<shop::usecase::Bay>, Vec<Booking>)> {
+    let zone = baywright_domain::calendar::Zone::named(&tx.studio.zone)?;
+    let day = zone.day(date).ok_or_else(|| {
+        Problem::invalid("no-such-day", "The shop's time zone left this day out. Choose the day before or after.")
+    })?;
+    let bays = shop::usecase::bays(tx)?;
+    Ok((day, bays, store::within(tx, day)?))
+}

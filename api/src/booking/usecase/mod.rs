@@ -1,0 +1,147 @@
+//! What is done to bookings.
+
+mod diary;
+mod lapse;
+mod list;
+mod moves;
+mod offer;
+mod place;
+
+use baywright_domain::booking::BookingState;
+use baywright_domain::id::{BayId, BookingId, CustomerId, PersonId, PlanId, QuoteId, VehicleId};
+use baywright_domain::money::Money;
+use baywright_domain::time::{Interval, IntervalSet, Minute, Minutes};
+
+use super::store;
+use crate::platform::clock::UtcTime;
+use crate::platform::fail::Done;
+use crate::platform::problem::Problem;
+use crate::platform::tx::Tx;
+use crate::shop;
+
+pub use diary::AHEAD_DAYS;
+pub use lapse::end_lapsed;
+pub use list::{Wanted, day, list, of_quote};
+pub use moves::{arrive, book, cancel, deposit_received, hand_over, make_ready, miss, relocate};
+pub use offer::{MOST_OFFERS, Offer, availability};
+pub use place::{NewBooking, Wish, is_plainly_taken, make};
+
+/// A booking as it stands at the moment of asking.
+#[derive(Debug, Clone)]
+pub struct Booking {
+    /// The booking's id.
+    pub id: BookingId,
+    /// Counts the changes.
+    pub version: i64,
+    /// The signed quote.
+    pub quote: QuoteId,
+    /// The plan that the place was made for.
+    pub plan: PlanId,
+    /// Whose car.
+    pub customer: CustomerId,
+    /// Which car.
+    pub vehicle: VehicleId,
+    /// Where it is in its life; a hold that has run out counts as cancelled.
+    pub state: BookingState,
+    /// Until when it is held.
+    pub hold_until: Option<UtcTime>,
+    /// Where and when.
+    pub place: Place,
+    /// When it was agreed.
+    pub booked_at: Option<UtcTime>,
+    /// When the car came.
+    pub arrived_at: Option<UtcTime>,
+    /// When the work was declared done.
+    pub ready_at: Option<UtcTime>,
+    /// When the car was given back.
+    pub handed_over_at: Option<UtcTime>,
+    /// When it was cancelled or missed, or its hold ran out.
+    pub ended_at: Option<UtcTime>,
+    /// Why it was cancelled.
+    pub reason: Option<String>,
+    /// What the desk wrote beside it.
+    pub note: String,
+    /// The deposit that was agreed, with tax.
+    pub deposit: Option<Money>,
+    /// When the deposit came.
+    pub deposit_received_at: Option<UtcTime>,
+    /// Names for people.
+    pub names: Names,
+    /// When the record was made.
+    pub created_at: UtcTime,
+    /// When it last changed.
+    pub updated_at: UtcTime,
+}
+
+/// Where and when a car stands.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Place {
+    /// The bay.
+    pub bay: BayId,
+    /// From when.
+    pub starts: Minute,
+    /// Until when it is promised.
+    pub finishes: Minute,
+}
+
+/// Names that go with a booking, as their records have them now.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Names {
+    /// The customer's name.
+    pub customer: String,
+    /// What people call the car.
+    pub vehicle: String,
+    /// Its registration.
+    pub registration: Option<String>,
+}
+
+/// A piece of a step: who works on it when.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Attendance {
+    /// The step's code.
+    pub step: String,
+    /// The step's place in the plan, from 0.
+    pub place: u32,
+    /// Who.
+    pub person: PersonId,
+    /// When.
+    pub when: Interval,
+}
+
+/// A booking with who works on it when.
+#[derive(Debug, Clone)]
+pub struct Detailed {
+    /// The booking.
+    pub booking: Booking,
+    /// The pieces, by step and time.
+    pub pieces: Vec<Attendance>,
+}
+
+/// The booking of that id.
+pub fn show(tx: &mut Tx<'_>, id: &BookingId) -> Done<Booking> {
+    Ok(store::find(tx, id)?.ok_or_else(|| Problem::not_found("booking"))?)
+}
+
+/// The bookings of those ids that there are, in no order.
+pub fn of_ids(tx: &mut Tx<'_>, ids: &[BookingId]) -> Done<Vec<Booking>> {
+    Ok(store::of_ids(tx, ids)?)
+}
+
+/// Whether somebody works on any step of the booking, as it is or was planned.
+pub fn is_booked_for(tx: &mut Tx<'_>, id: &BookingId, who: &PersonId) -> Done<bool> {
+    Ok(store::attendance_of(tx, id)?.iter().any(|piece| piece.person == *who))
+}
+
+/// When a bay is open from a minute on, for as long as the diary looks ahead.
+pub fn bay_hours(tx: &mut Tx<'_>, bay: &BayId, from: Minute) -> Done<IntervalSet> {
+    let timetable = shop::usecase::timetable(tx, from, from + Minutes::new(AHEAD_DAYS * 1440))?;
+    let bay = timetable.bays.into_iter().find(|one| one.code == bay.as_str());
+    Ok(bay.map_or(IntervalSet::EMPTY, |bay| bay.open))
+}
+
+/// The booking of that id, with who works on it when.
+pub fn detailed(tx: &mut Tx<'_>, id: &BookingId) -> Done<Detailed> {
+    let booking = show(tx, id)?;
+    let pieces = store::attendance_of(tx, id)?;
+    Ok(Detailed { booking, pieces })
+}

@@ -1,0 +1,120 @@
+//! The moves of a booking. The rules decide each; here they are written down, with what follows.
+
+use baywright_domain::booking::BookingState;
+use baywright_domain::id::{BayId, BookingId};
+use baywright_domain::time::Minute;
+use serde_json::{Value, json};
+
+use super::place::{self, NewBooking, Wish};
+use super::store::{self, Change};
+use super::{Booking, Detailed, detailed, lapse, show};
+use crate::plan;
+use crate::platform::clock::UtcTime;
+use crate::platform::etag::IfMatch;
+use crate::platform::fail::Done;
+use crate::platform::problem::Problem;
+use crate::platform::record;
+use crate::platform::tx::Tx;
+use crate::shop;
+
+/// Agrees a held place.
+pub fn book(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch) -> Done<Detailed> {
+    let booking = current(tx, id, seen)?;
+    let state = booking.state.book(tx.now.datetime(), booking.hold_until.map(UtcTime::datetime))?;
+    let change = Change { state, hold_until: None, booked_at: Some(tx.now), ..Change::of(&booking) };
+    store::set(tx, &booking, &change)?;
+    store::settle(tx, id)?;
+    told(tx, "booking.booked", id, json!({}))
+}
+
+/// Moves it to another place or time. The work is planned by the quote's latest plan.
+pub fn relocate(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch, bay: &BayId, start: Minute) -> Done<Detailed> {
+    lapse::end_lapsed(tx)?;
+    let booking = current(tx, id, seen)?;
+    let state = booking.state.relocate(tx.now.datetime(), booking.hold_until.map(UtcTime::datetime))?;
+    let plan = plan::usecase::of_quote(tx, &booking.quote)?;
+    let settings = shop::usecase::settings(tx)?;
+    let wish = if state == BookingState::Held { Wish::Hold } else { Wish::Book };
+    let new = NewBooking { quote: booking.quote.clone(), bay: bay.clone(), start, wish, note: String::new() };
+    let placement = place::find(tx, &settings, &plan.work()?, &new, Some(id))?;
+    store::release(tx, id)?;
+    place::take(tx, id, &placement, booking.hold_until, &new)?;
+    store::set(tx, &booking, &Change { state, plan: plan.id, ..Change::of(&booking) })?;
+    told(tx, "booking.moved", id, place::told(&new, &placement))
+}
+
+/// Calls it off, with a reason.
+pub fn cancel(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch, reason: &str) -> Done<Detailed> {
+    let booking = current(tx, id, seen)?;
+    let state = booking.state.cancel()?;
+    let change = Change {
+        state,
+        hold_until: None,
+        ended_at: Some(tx.now),
+        reason: Some(reason.to_owned()),
+        ..Change::of(&booking)
+    };
+    store::set(tx, &booking, &change)?;
+    store::release(tx, id)?;
+    told(tx, "booking.cancelled", id, json!({}))
+}
+
+/// Notes that the car didn't come.
+pub fn miss(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch) -> Done<Detailed> {
+    let booking = current(tx, id, seen)?;
+    let start = UtcTime::from_minute(booking.place.starts).datetime();
+    let state = booking.state.miss(tx.now.datetime(), start)?;
+    store::set(tx, &booking, &Change { state, ended_at: Some(tx.now), ..Change::of(&booking) })?;
+    store::release(tx, id)?;
+    told(tx, "booking.missed", id, json!({}))
+}
+
+/// Notes that the deposit has come.
+pub fn deposit_received(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch) -> Done<Detailed> {
+    let booking = current(tx, id, seen)?;
+    if booking.deposit.is_none() {
+        return Err(Problem::conflict("no-deposit", "No deposit was agreed for this booking.").into());
+    }
+    if booking.deposit_received_at.is_some() {
+        return Err(Problem::conflict("deposit-received", "The deposit is noted as received already.").into());
+    }
+    let change = Change { deposit_received_at: Some(tx.now), ..Change::of(&booking) };
+    store::set(tx, &booking, &change)?;
+    told(tx, "booking.deposit-received", id, json!({}))
+}
+
+/// Takes the car in.
+pub fn arrive(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch) -> Done<Detailed> {
+    let booking = current(tx, id, seen)?;
+    let state = booking.state.arrive()?;
+    store::set(tx, &booking, &Change { state, arrived_at: Some(tx.now), ..Change::of(&booking) })?;
+    told(tx, "booking.arrived", id, json!({}))
+}
+
+/// Declares the work done; the job's steps are asked first, where it is called.
+pub fn make_ready(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch) -> Done<Detailed> {
+    let booking = current(tx, id, seen)?;
+    let state = booking.state.make_ready()?;
+    store::set(tx, &booking, &Change { state, ready_at: Some(tx.now), ..Change::of(&booking) })?;
+    told(tx, "booking.ready", id, json!({}))
+}
+
+/// Gives the car back; its bay and the people are free from then on.
+pub fn hand_over(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch) -> Done<Detailed> {
+    let booking = current(tx, id, seen)?;
+    let state = booking.state.hand_over()?;
+    store::set(tx, &booking, &Change { state, handed_over_at: Some(tx.now), ..Change::of(&booking) })?;
+    store::release(tx, id)?;
+    told(tx, "booking.handed-over", id, json!({}))
+}
+
+fn current(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch) -> Done<Booking> {
+    let booking = show(tx, id)?;
+    seen.check(booking.version)?;
+    Ok(booking)
+}
+
+fn told(tx: &mut Tx<'_>, action: &str, id: &BookingId, detail: Value) -> Done<Detailed> {
+    record::write(tx, action, ("booking", id.as_str()), detail)?;
+    detailed(tx, id)
+}

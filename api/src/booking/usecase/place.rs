@@ -1,0 +1,205 @@
+//! Taking a place: held for a while, or booked.
+
+use baywright_domain::booking::BookingState;
+use baywright_domain::id::{BayId, BookingId, QuoteId};
+use baywright_domain::plan::WorkPlan;
+use baywright_domain::schedule::{Placement, Plan};
+use baywright_domain::time::{Interval, Minute};
+use serde_json::json;
+
+use super::diary::{self, AHEAD_DAYS, Book, Others, slot_of};
+use super::store::{self, NewRow};
+use super::{Detailed, detailed, lapse, of_quote};
+use crate::plan;
+use crate::platform::clock::UtcTime;
+use crate::platform::fail::{DbError, Done, Fail};
+use crate::platform::problem::{FieldFault, Problem};
+use crate::platform::tx::Tx;
+use crate::platform::{ids, record};
+use crate::shop;
+use crate::shop::settings::Settings;
+
+/// Whether a place is only held.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Wish {
+    /// Keep it free for as long as the shop's settings say.
+    Hold,
+    /// Agree it.
+    Book,
+}
+
+/// A place to take.
+#[derive(Debug, Clone)]
+pub struct NewBooking {
+    /// The signed quote whose work is to be done.
+    pub quote: QuoteId,
+    /// The bay.
+    pub bay: BayId,
+    /// When the car takes it.
+    pub start: Minute,
+    /// Held or booked.
+    pub wish: Wish,
+    /// What the desk writes beside it.
+    pub note: String,
+}
+
+/// Says no where a look is enough: another car has the bay at that very minute, or the quote has its place already. It
+/// costs two small reads and no lock, so that a rush on one slot doesn't queue for the shop's one writer.
+pub fn is_plainly_taken(tx: &mut Tx<'_>, new: &NewBooking) -> Done<()> {
+    if let Some(taken) = store::bay_at(tx, &new.bay, new.start)? {
+        return Err(
+            slot_taken(new, &format!("another car has this bay from {} to {}", from(&taken), to(&taken))).into()
+        );
+    }
+    not_booked_yet(tx, &new.quote)
+}
+
+fn not_booked_yet(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<()> {
+    match of_quote(tx, quote)? {
+        None => Ok(()),
+        Some(booking) => Err(Problem::conflict(
+            "already-booked",
+            format!("This quote has its place already: booking {}, {}. Move that one.", booking.id, booking.state),
+        )
+        .into()),
+    }
+}
+
+/// Takes a place for the quote's work.
+pub fn make(tx: &mut Tx<'_>, new: &NewBooking) -> Done<Detailed> {
+    lapse::end_lapsed(tx)?;
+    not_booked_yet(tx, &new.quote)?;
+    let plan = plan::usecase::of_quote(tx, &new.quote)?;
+    let settings = shop::usecase::settings(tx)?;
+    let placement = find(tx, &settings, &plan.work()?, new, None)?;
+    let (state, hold_until) = match new.wish {
+        Wish::Hold => (BookingState::Held, Some(tx.now.plus_minutes(i64::from(settings.terms.hold.get())))),
+        Wish::Book => (BookingState::Booked, None),
+    };
+    let id: BookingId = ids::new();
+    store::insert(tx, &NewRow { id: &id, plan: &plan, state, hold_until, note: &new.note })
+        .map_err(|error| if error.is_taken() { raced_quote() } else { error.into() })?;
+    take(tx, &id, &placement, hold_until, new)?;
+    let action = if new.wish == Wish::Hold { "booking.held" } else { "booking.booked" };
+    record::write(tx, action, ("booking", id.as_str()), told(new, &placement))?;
+    detailed(tx, &id)
+}
+
+/// What the log keeps of a place.
+pub(super) fn told(new: &NewBooking, placement: &Placement) -> serde_json::Value {
+    json!({
+        "quote": new.quote.as_str(),
+        "bay": placement.bay,
+        "start": UtcTime::from_minute(placement.start).to_string(),
+        "finish": UtcTime::from_minute(placement.finish).to_string(),
+    })
+}
+
+/// Writes the bay's and the people's time; the walls answer where somebody was faster.
+pub(super) fn take(
+    tx: &mut Tx<'_>,
+    id: &BookingId,
+    placement: &Placement,
+    hold_until: Option<UtcTime>,
+    new: &NewBooking,
+) -> Done<()> {
+    store::take(tx, id, placement, hold_until).map_err(|error: DbError| {
+        if error.is_taken() {
+            slot_taken(new, "somebody took it in this very moment").into()
+        } else {
+            Fail::from(error)
+        }
+    })
+}
+
+/// The placement that starts at this minute in this bay, by the rules and against the live rows; or why there is none.
+/// `except` is the booking that is being moved.
+pub(super) fn find(
+    tx: &mut Tx<'_>,
+    settings: &Settings,
+    work: &WorkPlan,
+    new: &NewBooking,
+    except: Option<&BookingId>,
+) -> Done<Placement> {
+    if new.start < slot_of(settings, tx.now.minute()) {
+        return Err(Problem::field("/start", "in_the_past", "This start has passed. Choose a later one.").into());
+    }
+    let wanted = work.to_schedule()?;
+    // Nearly every job ends within three weeks, and reading less is quicker; a longer one is looked for once more.
+    let near = (wanted.shortest().get() / 1440 + 21).min(AHEAD_DAYS);
+    for days in [near, AHEAD_DAYS] {
+        let book = diary::open(tx, settings, new.start, days, except)?;
+        let diary = book.diary(Others::Count)?;
+        if let Some(placement) = diary.search(&wanted).at(new.bay.as_str(), new.start) {
+            diary.check(&wanted, &placement)?;
+            return Ok(placement);
+        }
+        if days == AHEAD_DAYS || book.diary(Others::Gone)?.search(&wanted).at(new.bay.as_str(), new.start).is_some() {
+            return Err(why_not(&book, &wanted, work, new)?.into());
+        }
+    }
+    Err(Fail::unexpected("no horizon was searched"))
+}
+
+/// Why the plan doesn't fit there: taken by others, or never.
+fn why_not(book: &Book, wanted: &Plan, work: &WorkPlan, new: &NewBooking) -> Done<Problem> {
+    let empty = book.diary(Others::Gone)?;
+    let search = empty.search(wanted);
+    let Some(bay) = book.timetable.bays.iter().find(|bay| bay.code == new.bay.as_str()) else {
+        return Ok(Problem::field("/bay_id", "no_such_bay", "There is no such bay in use. Choose one of the shop's."));
+    };
+    if let Some(ideal) = search.at(new.bay.as_str(), new.start) {
+        let stay = Interval::new(ideal.start, ideal.finish).ok_or_else(|| Fail::unexpected("an empty placement"))?;
+        return Ok(match book.bay_within(new.bay.as_str(), stay) {
+            Some(taken) => {
+                let (from, to) = (from(&taken.when), to(&taken.when));
+                slot_taken(new, &format!("booking {} has this bay from {from} to {to}", taken.booking))
+            }
+            None => slot_taken(new, "the people who can do the work have other work then"),
+        });
+    }
+    if let Some(feature) = wanted.features().difference(&bay.features).next() {
+        let detail = format!("This bay has no {feature}, which the work needs. Choose a bay that has it.");
+        return Ok(Problem::field("/bay_id", "lacks_feature", detail));
+    }
+    if let Some((_, step)) = work.steps.iter().enumerate().find(|(at, _)| !search.able(*at)) {
+        let detail = format!("Nobody has all skills for {}: {}.", step.name, join(&step.skills));
+        return Ok(Problem::conflict("nobody-able", detail));
+    }
+    if !book.horizon.is_slot(new.start) {
+        let minutes = book.horizon.slot();
+        let detail = format!("Starts are every {minutes}; choose one of the times offered.");
+        return Ok(Problem::field("/start", "off_slot", detail));
+    }
+    if !bay.open.contains(new.start) {
+        return Ok(Problem::field("/start", "closed", "This bay is closed then. Choose one of the times offered."));
+    }
+    let detail = format!("The work doesn't end within {AHEAD_DAYS} days from then. Choose one of the times offered.");
+    Ok(Problem::field("/start", "never_ends", detail))
+}
+
+fn join(codes: &[baywright_domain::menu::Code]) -> String {
+    codes.iter().map(ToString::to_string).collect::<Vec<_>>().join(", ")
+}
+
+fn from(when: &Interval) -> UtcTime {
+    UtcTime::from_minute(when.from())
+}
+
+fn to(when: &Interval) -> UtcTime {
+    UtcTime::from_minute(when.to())
+}
+
+fn slot_taken(new: &NewBooking, why: &str) -> Problem {
+    let again = UtcTime::from_minute(new.start);
+    let detail = format!(
+        "This time is taken: {why}. Ask for times again at /v1/quotes/{}/availability?from={again}.",
+        new.quote
+    );
+    let fault = FieldFault { pointer: "/start".to_owned(), code: "taken".to_owned(), detail: detail.clone() };
+    Problem::conflict("slot-taken", detail).with_faults(vec![fault])
+}
+
+fn raced_quote() -> Fail {
+    Problem::conflict("already-booked", "This quote was booked in this very moment. Read its booking.").into()
+}

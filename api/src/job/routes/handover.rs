@@ -1,0 +1,171 @@
+//! From arrival to hand-over, over HTTP.
+
+use actix_web::web::Path;
+use actix_web::{get, post};
+use baywright_domain::id::BookingId;
+use baywright_domain::vehicle::OdometerUnit;
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
+
+use crate::booking::BookingView;
+use crate::job::usecase::{self, Checked, Handover, NewHandover};
+use crate::platform::answer::{Answer, changed, plain};
+use crate::platform::body::Body;
+use crate::platform::call::Call;
+use crate::platform::etag::IfMatch;
+use crate::platform::identity::Crew;
+use crate::platform::problem::Problem;
+use crate::platform::wire::{Instant, Line, Reference, Text, Word};
+
+/// An odometer's unit as it travels.
+type OdometerWord = Word<OdometerUnit>;
+
+/// What is said when a car is given back.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub(super) struct HandoverBody {
+    /// Who took the car.
+    #[schema(example = "Aoife Byrne")]
+    received_by: Line<200>,
+    /// Odometer reading in the vehicle's unit; null where it wasn't read.
+    #[schema(minimum = 0, maximum = 9_999_999, example = 84210)]
+    odometer: Option<u32>,
+    /// What was looked at.
+    #[schema(max_items = 40)]
+    checklist: Vec<CheckedBody>,
+    /// Advice for the days after, as it was given to the customer.
+    #[schema(example = "Keep the car dry until tomorrow noon.")]
+    aftercare: Text<4000>,
+    /// What else was said.
+    note: Text<2000>,
+}
+
+/// A point of the checklist.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub(super) struct CheckedBody {
+    /// What was looked at.
+    #[schema(example = "Keys and papers returned")]
+    what: Line<200>,
+    /// Whether it was fine.
+    done: bool,
+}
+
+/// What was kept when a car was given back.
+#[derive(Debug, Serialize, ToSchema)]
+#[schema(as = Handover)]
+pub(super) struct HandoverView {
+    /// The booking.
+    booking_id: Reference,
+    /// Who gave it back.
+    person_id: Reference,
+    /// Who took it.
+    #[schema(max_length = 200)]
+    received_by: String,
+    /// Odometer reading; null where it wasn't read.
+    #[schema(minimum = 0, maximum = 9_999_999)]
+    odometer: Option<u32>,
+    /// What the odometer counts; null where it wasn't read.
+    odometer_unit: Option<OdometerWord>,
+    /// What was looked at.
+    #[schema(max_items = 40)]
+    checklist: Vec<CheckedView>,
+    /// Advice for the days after.
+    #[schema(max_length = 4000)]
+    aftercare: String,
+    /// What else was said.
+    #[schema(max_length = 2000)]
+    note: String,
+    /// When.
+    at: Instant,
+}
+
+/// A point of the checklist.
+#[derive(Debug, Serialize, ToSchema)]
+pub(super) struct CheckedView {
+    /// What was looked at.
+    #[schema(max_length = 200)]
+    what: String,
+    /// Whether it was fine.
+    done: bool,
+}
+
+impl From<Handover> for HandoverView {
+    fn from(kept: Handover) -> Self {
+        let checklist = kept.said.checklist.into_iter();
+        Self {
+            booking_id: Reference::from(&kept.booking),
+            person_id: Reference::from(&kept.person),
+            received_by: kept.said.received_by,
+            odometer: kept.said.odometer,
+            odometer_unit: kept.unit.map(Word),
+            checklist: checklist.map(|point| CheckedView { what: point.what, done: point.done }).collect(),
+            aftercare: kept.said.aftercare,
+            note: kept.said.note,
+            at: Instant(kept.at),
+        }
+    }
+}
+
+/// Take the car in.
+///
+/// The car stands in its bay, and its job begins with the steps of the latest plan.
+#[utoipa::path(tag = "job", params(("id" = Reference, Path, description = "The booking.")),
+    extensions(("x-if-match" = json!(true))),
+    responses((status = 200, description = "The booking as it now stands.", body = BookingView)))]
+#[post("/v1/bookings/{id}/arrive")]
+pub(super) async fn arrive(call: Call<Crew>, id: Path<String>, seen: IfMatch) -> Answer {
+    let id = BookingId::new(id.into_inner());
+    let view = call.write(move |tx| Ok(BookingView::of(usecase::arrive(tx, &id, seen)?.0, tx))).await?;
+    Ok(changed(&view))
+}
+
+/// Declare the work done.
+///
+/// Once every step is finished or struck out.
+#[utoipa::path(tag = "job", params(("id" = Reference, Path, description = "The booking.")),
+    extensions(("x-if-match" = json!(true))),
+    responses((status = 200, description = "The booking as it now stands.", body = BookingView)))]
+#[post("/v1/bookings/{id}/ready")]
+pub(super) async fn ready(call: Call<Crew>, id: Path<String>, seen: IfMatch) -> Answer {
+    let id = BookingId::new(id.into_inner());
+    let view = call.write(move |tx| Ok(BookingView::of(usecase::make_ready(tx, &id, seen)?, tx))).await?;
+    Ok(changed(&view))
+}
+
+/// Give the car back.
+///
+/// Keeps who took it, the odometer, the checklist and the advice that was given.
+#[utoipa::path(tag = "job", request_body = HandoverBody, params(("id" = Reference, Path, description = "The booking.")),
+    extensions(("x-if-match" = json!(true))),
+    responses((status = 200, description = "The booking as it now stands.", body = BookingView)))]
+#[post("/v1/bookings/{id}/hand-over")]
+pub(super) async fn hand_over(call: Call<Crew>, id: Path<String>, seen: IfMatch, body: Body<HandoverBody>) -> Answer {
+    let id = BookingId::new(id.into_inner());
+    let HandoverBody { received_by, odometer, checklist, aftercare, note } = body.value;
+    if checklist.len() > 40 {
+        return Err(Problem::field("/checklist", "too_many", "A checklist has at most 40 points."));
+    }
+    if odometer.is_some_and(|reading| reading > 9_999_999) {
+        return Err(Problem::field("/odometer", "too_large", "Write a reading of at most 9,999,999."));
+    }
+    let said = NewHandover {
+        received_by: received_by.into(),
+        odometer,
+        checklist: checklist.into_iter().map(|p| Checked { what: p.what.into(), done: p.done }).collect(),
+        aftercare: aftercare.into(),
+        note: note.into(),
+    };
+    let view = call.write(move |tx| Ok(BookingView::of(usecase::hand_over(tx, &id, seen, &said)?, tx))).await?;
+    Ok(changed(&view))
+}
+
+/// Read what was kept when a car was given back.
+#[utoipa::path(tag = "job", params(("id" = Reference, Path, description = "The booking.")),
+    responses((status = 200, description = "What was kept.", body = HandoverView)))]
+#[get("/v1/bookings/{id}/hand-over")]
+pub(super) async fn show(call: Call<Crew>, id: Path<String>) -> Answer {
+    let id = BookingId::new(id.into_inner());
+    let kept = call.read(move |tx| usecase::handover_of(tx, &id)).await?;
+    Ok(plain(&HandoverView::from(kept)))
+}

@@ -1,0 +1,196 @@
+//! The steps of a job over HTTP.
+
+use std::collections::BTreeMap;
+
+use actix_web::web::Path;
+use actix_web::{get, post};
+use baywright_domain::id::{JobId, PersonId};
+use baywright_domain::menu;
+use rust_decimal::Decimal;
+use serde::Deserialize;
+use utoipa::ToSchema;
+
+use super::view::StepView;
+use crate::job::usecase::{self, Finish, Job, Step};
+use crate::plan;
+use crate::platform::answer::{Answer, changed, item};
+use crate::platform::body::Body;
+use crate::platform::call::Call;
+use crate::platform::etag::{IfMatch, IfNoneMatch};
+use crate::platform::fail::Done;
+use crate::platform::identity::Crew;
+use crate::platform::problem::Problem;
+use crate::platform::tx::Tx;
+use crate::platform::wire::{Code, Line, Number, Reference};
+
+/// Who.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub(super) struct DoerBody {
+    /// Who does it; null for whoever asks. Only the desk may name somebody else.
+    #[serde(default)]
+    person_id: Option<Reference>,
+}
+
+/// What a step took.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub(super) struct FinishBody {
+    /// How much of each product was used; empty where nobody measured.
+    #[schema(max_items = 100)]
+    used: Vec<UsedBody>,
+}
+
+/// How much of a product was used.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[schema(as = UsedProductBody)]
+#[serde(deny_unknown_fields)]
+pub(super) struct UsedBody {
+    /// The product's code, one of those that the plan has for the step.
+    product: Code,
+    /// How much, ready to use, in the product's unit.
+    amount: Number,
+}
+
+/// Why.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub(super) struct StrikeBody {
+    /// Why the step won't be done.
+    #[schema(example = "The clear coat is too thin to sand.")]
+    reason: Line<500>,
+}
+
+fn address(path: Path<(String, String)>) -> Result<(JobId, menu::Code), Problem> {
+    let (id, code) = path.into_inner();
+    let code = menu::Code::parse(&code).map_err(|_| Problem::not_found("step"))?;
+    Ok((JobId::new(id), code))
+}
+
+fn view(tx: &mut Tx<'_>, job: &Job, step: &Step) -> Done<StepView> {
+    let plan = plan::usecase::show(tx, &job.plan)?;
+    Ok(StepView::of(job, step, &plan.form, tx.now))
+}
+
+/// Read a step of a job.
+#[utoipa::path(tag = "job", params(("id" = Reference, Path, description = "The job."),
+        ("code" = Code, Path, description = "The step's code.")),
+    responses((status = 200, description = "The step.", body = StepView), (status = 304, description = "Unchanged.")))]
+#[get("/v1/jobs/{id}/steps/{code}")]
+pub(super) async fn show(call: Call<Crew>, path: Path<(String, String)>, known: IfNoneMatch) -> Answer {
+    let (id, code) = address(path)?;
+    let (view, changes) = call
+        .read(move |tx| {
+            let job = usecase::show(tx, &id)?;
+            let step = job.step(&code).ok_or_else(|| Problem::not_found("step"))?;
+            Ok((view(tx, &job, step)?, !step.step.state.is_settled()))
+        })
+        .await?;
+    // A clock runs, and other steps let this one begin, without a change of its version.
+    let known = if changes { IfNoneMatch::default() } else { known };
+    Ok(item(&view, &known))
+}
+
+/// Start a step.
+///
+/// Somebody begins it, goes on with it, or joins who is at it. Refused while steps that it must follow aren't finished
+/// or struck out, or still dry or cure, and while the person is at another step.
+#[utoipa::path(tag = "job", request_body = DoerBody, params(("id" = Reference, Path, description = "The job."),
+        ("code" = Code, Path, description = "The step's code.")), extensions(("x-if-match" = json!(true))),
+    responses((status = 200, description = "The step as it now stands.", body = StepView)))]
+#[post("/v1/jobs/{id}/steps/{code}/start")]
+pub(super) async fn start(
+    call: Call<Crew>,
+    path: Path<(String, String)>,
+    seen: IfMatch,
+    body: Body<DoerBody>,
+) -> Answer {
+    let ((id, code), who) = (address(path)?, body.value.person_id.map(PersonId::new));
+    let go = move |tx: &mut Tx<'_>| {
+        let (job, step) = usecase::start(tx, &id, &code, seen, who.as_ref())?;
+        view(tx, &job, &step)
+    };
+    Ok(changed(&call.write(go).await?))
+}
+
+/// Stop a step for now.
+///
+/// The step is paused once nobody is at it.
+#[utoipa::path(tag = "job", request_body = DoerBody, params(("id" = Reference, Path, description = "The job."),
+        ("code" = Code, Path, description = "The step's code.")), extensions(("x-if-match" = json!(true))),
+    responses((status = 200, description = "The step as it now stands.", body = StepView)))]
+#[post("/v1/jobs/{id}/steps/{code}/stop")]
+pub(super) async fn stop(
+    call: Call<Crew>,
+    path: Path<(String, String)>,
+    seen: IfMatch,
+    body: Body<DoerBody>,
+) -> Answer {
+    let ((id, code), who) = (address(path)?, body.value.person_id.map(PersonId::new));
+    let go = move |tx: &mut Tx<'_>| {
+        let (job, step) = usecase::stop(tx, &id, &code, seen, who.as_ref())?;
+        view(tx, &job, &step)
+    };
+    Ok(changed(&call.write(go).await?))
+}
+
+/// Finish a step.
+///
+/// Everybody at it stops, and what it took is kept. Later steps may begin once it has dried or cured.
+#[utoipa::path(tag = "job", request_body = FinishBody, params(("id" = Reference, Path, description = "The job."),
+        ("code" = Code, Path, description = "The step's code.")), extensions(("x-if-match" = json!(true))),
+    responses((status = 200, description = "The step as it now stands.", body = StepView)))]
+#[post("/v1/jobs/{id}/steps/{code}/finish")]
+pub(super) async fn finish(
+    call: Call<Crew>,
+    path: Path<(String, String)>,
+    seen: IfMatch,
+    body: Body<FinishBody>,
+) -> Answer {
+    let ((id, code), said) = (address(path)?, Finish { used: used(&body.value.used)? });
+    let go = move |tx: &mut Tx<'_>| {
+        let (job, step) = usecase::finish(tx, &id, &code, seen, &said)?;
+        view(tx, &job, &step)
+    };
+    Ok(changed(&call.write(go).await?))
+}
+
+/// Strike a step out.
+///
+/// It won't be done, for the reason given; what follows it may begin.
+#[utoipa::path(tag = "job", request_body = StrikeBody, params(("id" = Reference, Path, description = "The job."),
+        ("code" = Code, Path, description = "The step's code.")), extensions(("x-if-match" = json!(true))),
+    responses((status = 200, description = "The step as it now stands.", body = StepView)))]
+#[post("/v1/jobs/{id}/steps/{code}/strike")]
+pub(super) async fn strike(
+    call: Call<Crew>,
+    path: Path<(String, String)>,
+    seen: IfMatch,
+    body: Body<StrikeBody>,
+) -> Answer {
+    let ((id, code), reason) = (address(path)?, body.value.reason);
+    let go = move |tx: &mut Tx<'_>| {
+        let (job, step) = usecase::strike(tx, &id, &code, seen, reason.as_str())?;
+        view(tx, &job, &step)
+    };
+    Ok(changed(&call.write(go).await?))
+}
+
+/// The amounts by product, each once.
+fn used(list: &[UsedBody]) -> Result<BTreeMap<menu::Code, Decimal>, Problem> {
+    if list.len() > 100 {
+        return Err(Problem::field("/used", "too_many", "Name at most 100 products."));
+    }
+    let mut used = BTreeMap::new();
+    for (at, one) in list.iter().enumerate() {
+        let product = menu::Code::parse(one.product.as_str())
+            .map_err(|bad| Problem::field(format!("/used/{at}/product"), "bad_code", format!("{bad}.")))?;
+        if one.amount.0.is_sign_negative() {
+            return Err(Problem::field(format!("/used/{at}/amount"), "negative", "Write an amount of 0 or more."));
+        }
+        if used.insert(product, one.amount.0).is_some() {
+            return Err(Problem::field(format!("/used/{at}/product"), "repeated", "Name each product once."));
+        }
+    }
+    Ok(used)
+}

@@ -1,0 +1,88 @@
+//! Rows of jobs.
+
+mod list;
+mod note;
+mod step;
+
+use baywright_domain::id::{BookingId, JobId, PlanId};
+use diesel::prelude::*;
+
+use super::usecase::Job;
+use crate::platform::clock::UtcTime;
+use crate::platform::fail::Stored;
+use crate::platform::tx::Tx;
+use crate::schema::job;
+
+pub(super) use list::{page, states};
+pub(super) use note::{handover, insert_handover, insert_note, notes, notes_count};
+pub(super) use step::{at_another_job, insert_step, replan_step, set_step, steps, use_product};
+
+/// A job without its steps.
+pub(super) struct Head {
+    pub(super) id: JobId,
+    pub(super) booking: BookingId,
+    pub(super) plan: PlanId,
+    pub(super) version: i64,
+    pub(super) created_at: UtcTime,
+    pub(super) updated_at: UtcTime,
+}
+
+type HeadRow = (String, String, String, i64, i64, i64);
+
+impl From<HeadRow> for Head {
+    fn from((id, booking, plan, version, created_at, updated_at): HeadRow) -> Self {
+        Self {
+            id: id.into(),
+            booking: booking.into(),
+            plan: plan.into(),
+            version,
+            created_at: UtcTime::from_ms(created_at),
+            updated_at: UtcTime::from_ms(updated_at),
+        }
+    }
+}
+
+pub(super) fn find(tx: &mut Tx<'_>, id: &JobId) -> Stored<Option<Head>> {
+    let row: Option<HeadRow> = job::table
+        .filter(job::shop_id.eq(tx.studio.id.as_str()))
+        .filter(job::id.eq(id.as_str()))
+        .select((job::id, job::booking_id, job::plan_id, job::version, job::created_at, job::updated_at))
+        .first(tx.conn)
+        .optional()?;
+    Ok(row.map(Head::from))
+}
+
+pub(super) fn of_booking(tx: &mut Tx<'_>, booking: &BookingId) -> Stored<Option<JobId>> {
+    let id: Option<String> = job::table
+        .filter(job::shop_id.eq(tx.studio.id.as_str()))
+        .filter(job::booking_id.eq(booking.as_str()))
+        .select(job::id)
+        .first(tx.conn)
+        .optional()?;
+    Ok(id.map(JobId::new))
+}
+
+pub(super) fn insert(tx: &mut Tx<'_>, id: &JobId, booking: &BookingId, plan: &PlanId) -> Stored<()> {
+    diesel::insert_into(job::table)
+        .values((
+            job::id.eq(id.as_str()),
+            job::shop_id.eq(tx.studio.id.as_str()),
+            job::booking_id.eq(booking.as_str()),
+            job::plan_id.eq(plan.as_str()),
+            job::version.eq(1_i64),
+            job::created_at.eq(tx.now.ms()),
+            job::updated_at.eq(tx.now.ms()),
+        ))
+        .execute(tx.conn)?;
+    Ok(())
+}
+
+/// Counts a change of the job or of one of its steps; `plan` where its steps come from another plan now.
+pub(super) fn touch(tx: &mut Tx<'_>, before: &Job, plan: Option<&PlanId>) -> Stored<()> {
+    let one = job::table.filter(job::shop_id.eq(tx.studio.id.as_str())).filter(job::id.eq(before.id.as_str()));
+    let plan = plan.unwrap_or(&before.plan);
+    diesel::update(one)
+        .set((job::version.eq(job::version + 1), job::plan_id.eq(plan.as_str()), job::updated_at.eq(tx.now.ms())))
+        .execute(tx.conn)?;
+    Ok(())
+}

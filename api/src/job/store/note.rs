@@ -1,0 +1,135 @@
+//! Rows of notes and of hand-overs.
+
+use baywright_domain::id::{BookingId, JobId, PhotoId};
+use baywright_domain::vehicle::OdometerUnit;
+use diesel::prelude::*;
+use serde_json::json;
+
+use crate::job::usecase::{Checked, Handover, NewHandover, Note};
+use crate::platform::clock::UtcTime;
+use crate::platform::fail::{DbError, Stored};
+use crate::platform::ids;
+use crate::platform::tx::Tx;
+use crate::schema::{handover as given, job_note};
+
+fn corrupt(what: impl std::fmt::Display) -> DbError {
+    DbError::Corrupt(format!("a note or hand-over: {what}"))
+}
+
+type NoteRow = (String, Option<String>, String, String, String, i64);
+
+pub(in crate::job) fn notes(tx: &mut Tx<'_>, job: &JobId) -> Stored<Vec<Note>> {
+    let rows: Vec<NoteRow> = job_note::table
+        .filter(job_note::shop_id.eq(tx.studio.id.as_str()))
+        .filter(job_note::job_id.eq(job.as_str()))
+        .order(job_note::id.asc())
+        .select((
+            job_note::id,
+            job_note::step_code,
+            job_note::person_id,
+            job_note::text,
+            job_note::photos,
+            job_note::at,
+        ))
+        .load(tx.conn)?;
+    let read = |(id, step, person, text, photos, at): NoteRow| {
+        let photos: Vec<String> = serde_json::from_str(&photos).map_err(corrupt)?;
+        let photos = photos.into_iter().map(PhotoId::new).collect();
+        Ok(Note { id, step, person: person.into(), text, photos, at: UtcTime::from_ms(at) })
+    };
+    rows.into_iter().map(read).collect()
+}
+
+pub(in crate::job) fn notes_count(tx: &mut Tx<'_>, job: &JobId) -> Stored<i64> {
+    Ok(job_note::table
+        .filter(job_note::shop_id.eq(tx.studio.id.as_str()))
+        .filter(job_note::job_id.eq(job.as_str()))
+        .count()
+        .get_result(tx.conn)?)
+}
+
+pub(in crate::job) fn insert_note(tx: &mut Tx<'_>, job: &JobId, note: &Note) -> Stored<()> {
+    let photos: Vec<&str> = note.photos.iter().map(PhotoId::as_str).collect();
+    diesel::insert_into(job_note::table)
+        .values((
+            job_note::id.eq(&note.id),
+            job_note::shop_id.eq(tx.studio.id.as_str()),
+            job_note::job_id.eq(job.as_str()),
+            job_note::step_code.eq(note.step.as_deref()),
+            job_note::person_id.eq(note.person.as_str()),
+            job_note::text.eq(&note.text),
+            job_note::photos.eq(json!(photos).to_string()),
+            job_note::at.eq(note.at.ms()),
+        ))
+        .execute(tx.conn)?;
+    Ok(())
+}
+
+pub(in crate::job) fn insert_handover(tx: &mut Tx<'_>, job: &JobId, kept: &Handover) -> Stored<()> {
+    let said = &kept.said;
+    let checklist: Vec<_> =
+        said.checklist.iter().map(|point| json!({ "what": point.what, "done": point.done })).collect();
+    let odometer = said.odometer.map(i32::try_from).transpose().map_err(corrupt)?;
+    diesel::insert_into(given::table)
+        .values((
+            given::id.eq(ids::new::<String>()),
+            given::shop_id.eq(tx.studio.id.as_str()),
+            given::booking_id.eq(kept.booking.as_str()),
+            given::job_id.eq(job.as_str()),
+            given::person_id.eq(kept.person.as_str()),
+            given::received_by.eq(&said.received_by),
+            given::odometer.eq(odometer),
+            given::odometer_unit.eq(kept.unit.map(OdometerUnit::as_str)),
+            given::checklist.eq(json!(checklist).to_string()),
+            given::aftercare.eq(&said.aftercare),
+            given::note.eq(&said.note),
+            given::at.eq(kept.at.ms()),
+        ))
+        .execute(tx.conn)?;
+    Ok(())
+}
+
+#[derive(Queryable, Selectable)]
+#[diesel(table_name = given)]
+struct Row {
+    booking_id: String,
+    person_id: String,
+    received_by: String,
+    odometer: Option<i32>,
+    odometer_unit: Option<String>,
+    checklist: String,
+    aftercare: String,
+    note: String,
+    at: i64,
+}
+
+#[derive(serde::Deserialize)]
+struct Point {
+    what: String,
+    done: bool,
+}
+
+pub(in crate::job) fn handover(tx: &mut Tx<'_>, booking: &BookingId) -> Stored<Option<Handover>> {
+    let row: Option<Row> = given::table
+        .filter(given::shop_id.eq(tx.studio.id.as_str()))
+        .filter(given::booking_id.eq(booking.as_str()))
+        .select(Row::as_select())
+        .first(tx.conn)
+        .optional()?;
+    let Some(row) = row else { return Ok(None) };
+    let points: Vec<Point> = serde_json::from_str(&row.checklist).map_err(corrupt)?;
+    let unit = row.odometer_unit.as_deref().map(OdometerUnit::parse).transpose().map_err(corrupt)?;
+    Ok(Some(Handover {
+        booking: row.booking_id.into(),
+        person: row.person_id.into(),
+        unit,
+        said: NewHandover {
+            received_by: row.received_by,
+            odometer: row.odometer.map(u32::try_from).transpose().map_err(corrupt)?,
+            checklist: points.into_iter().map(|point| Checked { what: point.what, done: point.done }).collect(),
+            aftercare: row.aftercare,
+            note: row.note,
+        },
+        at: UtcTime::from_ms(row.at),
+    }))
+}

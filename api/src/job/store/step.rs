@@ -1,0 +1,238 @@
+//! Rows of steps, of the work on them and of what was used.
+
+use std::collections::BTreeMap;
+
+use baywright_domain::id::{JobId, PersonId};
+use baywright_domain::job::{JobStep, Piece, StepState};
+use baywright_domain::menu::{Code, WaitWhen};
+use baywright_domain::plan::PlannedStep;
+use baywright_domain::time::Minutes;
+use diesel::prelude::*;
+use rust_decimal::Decimal;
+
+use crate::job::usecase::Step;
+use crate::platform::clock::UtcTime;
+use crate::platform::fail::{DbError, Stored};
+use crate::platform::ids;
+use crate::platform::tx::Tx;
+use crate::schema::{job_piece, job_step, job_use};
+
+#[derive(Queryable, Selectable)]
+#[diesel(table_name = job_step)]
+struct Row {
+    id: String,
+    code: String,
+    place: i32,
+    name: String,
+    after_codes: String,
+    budget_minutes: i32,
+    wait_minutes: i32,
+    wait_when: String,
+    state: String,
+    clear_from: Option<i64>,
+    finished_at: Option<i64>,
+    struck_because: Option<String>,
+    version: i64,
+}
+
+fn corrupt(what: impl std::fmt::Display) -> DbError {
+    DbError::Corrupt(format!("a step of a job: {what}"))
+}
+
+fn code(text: &str) -> Stored<Code> {
+    Code::parse(text).map_err(corrupt)
+}
+
+fn minutes(number: i32) -> Stored<Minutes> {
+    u32::try_from(number).map(Minutes::new).map_err(corrupt)
+}
+
+impl Row {
+    fn read(self, pieces: Vec<Piece>, used: BTreeMap<Code, Decimal>) -> Stored<Step> {
+        let after: Vec<String> = serde_json::from_str(&self.after_codes).map_err(corrupt)?;
+        let step = JobStep {
+            code: code(&self.code)?,
+            name: self.name,
+            after: after.iter().map(|text| code(text)).collect::<Stored<_>>()?,
+            state: StepState::parse(&self.state).map_err(corrupt)?,
+            pieces,
+            clear_from: self.clear_from.map(|ms| UtcTime::from_ms(ms).datetime()),
+            struck_because: self.struck_because,
+        };
+        Ok(Step {
+            id: self.id.into(),
+            version: self.version,
+            place: u32::try_from(self.place).map_err(corrupt)?,
+            budget: minutes(self.budget_minutes)?,
+            wait: minutes(self.wait_minutes)?,
+            wait_when: WaitWhen::parse(&self.wait_when).map_err(corrupt)?,
+            finished_at: self.finished_at.map(UtcTime::from_ms),
+            step,
+            used,
+        })
+    }
+}
+
+/// The steps of a job, in order, with the work on them.
+pub(in crate::job) fn steps(tx: &mut Tx<'_>, job: &JobId) -> Stored<Vec<Step>> {
+    let shop = tx.studio.id.as_str();
+    let rows: Vec<Row> = job_step::table
+        .filter(job_step::shop_id.eq(shop))
+        .filter(job_step::job_id.eq(job.as_str()))
+        .order((job_step::place.asc(), job_step::code.asc()))
+        .select(Row::as_select())
+        .load(tx.conn)?;
+    let of_job = job_step::table.filter(job_step::shop_id.eq(shop)).filter(job_step::job_id.eq(job.as_str()));
+    let pieces: Vec<(String, String, i64, Option<i64>)> = job_piece::table
+        .filter(job_piece::shop_id.eq(shop))
+        .filter(job_piece::step_id.eq_any(of_job.select(job_step::id)))
+        .order((job_piece::from_at.asc(), job_piece::id.asc()))
+        .select((job_piece::step_id, job_piece::person_id, job_piece::from_at, job_piece::until_at))
+        .load(tx.conn)?;
+    let of_job = job_step::table.filter(job_step::shop_id.eq(shop)).filter(job_step::job_id.eq(job.as_str()));
+    let used: Vec<(String, String, String)> = job_use::table
+        .filter(job_use::shop_id.eq(shop))
+        .filter(job_use::step_id.eq_any(of_job.select(job_step::id)))
+        .select((job_use::step_id, job_use::product, job_use::amount))
+        .load(tx.conn)?;
+    let mut worked: BTreeMap<String, Vec<Piece>> = BTreeMap::new();
+    for (step, person, from, until) in pieces {
+        let time = |ms| UtcTime::from_ms(ms).datetime();
+        let piece = Piece { who: person.into(), from: time(from), until: until.map(time) };
+        worked.entry(step).or_default().push(piece);
+    }
+    let mut taken: BTreeMap<String, BTreeMap<Code, Decimal>> = BTreeMap::new();
+    for (step, product, amount) in used {
+        taken.entry(step).or_default().insert(code(&product)?, amount.parse().map_err(corrupt)?);
+    }
+    rows.into_iter()
+        .map(|row| {
+            let pieces = worked.remove(&row.id).unwrap_or_default();
+            let used = taken.remove(&row.id).unwrap_or_default();
+            row.read(pieces, used)
+        })
+        .collect()
+}
+
+fn number(minutes: Minutes) -> Stored<i32> {
+    i32::try_from(minutes.get()).map_err(corrupt)
+}
+
+fn codes(codes: &[Code]) -> String {
+    let texts: Vec<&str> = codes.iter().map(Code::as_str).collect();
+    serde_json::json!(texts).to_string()
+}
+
+pub(in crate::job) fn insert_step(tx: &mut Tx<'_>, job: &JobId, place: i32, step: &PlannedStep) -> Stored<()> {
+    diesel::insert_into(job_step::table)
+        .values((
+            job_step::id.eq(ids::new::<String>()),
+            job_step::shop_id.eq(tx.studio.id.as_str()),
+            job_step::job_id.eq(job.as_str()),
+            job_step::code.eq(step.code.as_str()),
+            job_step::place.eq(place),
+            job_step::name.eq(&step.name),
+            job_step::after_codes.eq(codes(&step.after)),
+            job_step::budget_minutes.eq(number(step.attended)?),
+            job_step::wait_minutes.eq(number(step.wait.minutes)?),
+            job_step::wait_when.eq(step.wait.when.as_str()),
+            job_step::state.eq(StepState::Open.as_str()),
+            job_step::version.eq(1_i64),
+            job_step::updated_at.eq(tx.now.ms()),
+        ))
+        .execute(tx.conn)?;
+    Ok(())
+}
+
+/// Gives a step the place, budget and order of a later plan.
+pub(in crate::job) fn replan_step(tx: &mut Tx<'_>, step: &Step, place: i32, planned: &PlannedStep) -> Stored<()> {
+    let one =
+        job_step::table.filter(job_step::shop_id.eq(tx.studio.id.as_str())).filter(job_step::id.eq(step.id.as_str()));
+    diesel::update(one)
+        .set((
+            job_step::place.eq(place),
+            job_step::after_codes.eq(codes(&planned.after)),
+            job_step::budget_minutes.eq(number(planned.attended)?),
+            job_step::version.eq(step.version + 1),
+            job_step::updated_at.eq(tx.now.ms()),
+        ))
+        .execute(tx.conn)?;
+    Ok(())
+}
+
+/// Writes what a move of the rules changed: the state, pieces that ended, and pieces that began.
+pub(in crate::job) fn set_step(tx: &mut Tx<'_>, before: &Step, after: &JobStep) -> Stored<()> {
+    let finished = after.state == StepState::Finished;
+    let one =
+        job_step::table.filter(job_step::shop_id.eq(tx.studio.id.as_str())).filter(job_step::id.eq(before.id.as_str()));
+    diesel::update(one)
+        .set((
+            job_step::state.eq(after.state.as_str()),
+            job_step::clear_from.eq(after.clear_from.map(|at| UtcTime::from(at).ms())),
+            job_step::finished_at.eq(finished.then(|| before.finished_at.unwrap_or(tx.now).ms())),
+            job_step::struck_because.eq(after.struck_because.as_deref()),
+            job_step::version.eq(before.version + 1),
+            job_step::updated_at.eq(tx.now.ms()),
+        ))
+        .execute(tx.conn)?;
+    let known = before.step.pieces.len();
+    for (piece, was) in after.pieces.iter().zip(&before.step.pieces).filter(|(piece, was)| piece != was) {
+        let running = job_piece::table
+            .filter(job_piece::shop_id.eq(tx.studio.id.as_str()))
+            .filter(job_piece::step_id.eq(before.id.as_str()))
+            .filter(job_piece::person_id.eq(was.who.as_str()))
+            .filter(job_piece::until_at.is_null());
+        let until = piece.until.map(|at| UtcTime::from(at).ms());
+        diesel::update(running).set(job_piece::until_at.eq(until)).execute(tx.conn)?;
+    }
+    for piece in after.pieces.iter().skip(known) {
+        diesel::insert_into(job_piece::table)
+            .values((
+                job_piece::id.eq(ids::new::<String>()),
+                job_piece::shop_id.eq(tx.studio.id.as_str()),
+                job_piece::step_id.eq(before.id.as_str()),
+                job_piece::person_id.eq(piece.who.as_str()),
+                job_piece::from_at.eq(UtcTime::from(piece.from).ms()),
+                job_piece::until_at.eq(piece.until.map(|at| UtcTime::from(at).ms())),
+            ))
+            .execute(tx.conn)?;
+    }
+    Ok(())
+}
+
+/// The name of the step of another job that the person is at.
+pub(in crate::job) fn at_another_job(tx: &mut Tx<'_>, job: &JobId, who: &PersonId) -> Stored<Option<String>> {
+    Ok(job_piece::table
+        .inner_join(
+            job_step::table.on(job_step::shop_id.eq(job_piece::shop_id).and(job_step::id.eq(job_piece::step_id))),
+        )
+        .filter(job_piece::shop_id.eq(tx.studio.id.as_str()))
+        .filter(job_piece::person_id.eq(who.as_str()))
+        .filter(job_piece::until_at.is_null())
+        .filter(job_step::job_id.ne(job.as_str()))
+        .select(job_step::name)
+        .first(tx.conn)
+        .optional()?)
+}
+
+/// Keeps how much of a product a step took.
+pub(in crate::job) fn use_product(
+    tx: &mut Tx<'_>,
+    step: &Step,
+    product: &Code,
+    amount: Decimal,
+    who: &PersonId,
+) -> Stored<()> {
+    diesel::insert_into(job_use::table)
+        .values((
+            job_use::id.eq(ids::new::<String>()),
+            job_use::shop_id.eq(tx.studio.id.as_str()),
+            job_use::step_id.eq(step.id.as_str()),
+            job_use::product.eq(product.as_str()),
+            job_use::amount.eq(amount.normalize().to_string()),
+            job_use::person_id.eq(who.as_str()),
+            job_use::at.eq(tx.now.ms()),
+        ))
+        .execute(tx.conn)?;
+    Ok(())
+}

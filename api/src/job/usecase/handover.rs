@@ -1,0 +1,96 @@
+//! Ready, and given back.
+
+use baywright_domain::id::{BookingId, PersonId};
+use baywright_domain::vehicle::OdometerUnit;
+use serde_json::json;
+
+use super::{Job, doer, of_booking, own, store};
+use crate::booking;
+use crate::booking::usecase::Detailed;
+use crate::platform::clock::UtcTime;
+use crate::platform::etag::IfMatch;
+use crate::platform::fail::Done;
+use crate::platform::problem::Problem;
+use crate::platform::record;
+use crate::platform::tx::Tx;
+use crate::vehicle;
+
+/// A point of the hand-over's checklist.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Checked {
+    /// What was looked at.
+    pub what: String,
+    /// Whether it was fine.
+    pub done: bool,
+}
+
+/// What is said when a car is given back.
+#[derive(Debug, Clone)]
+pub struct NewHandover {
+    /// Who took the car.
+    pub received_by: String,
+    /// Odometer reading, in the vehicle's unit.
+    pub odometer: Option<u32>,
+    /// What was looked at.
+    pub checklist: Vec<Checked>,
+    /// Advice for the days after, as it was given to the customer.
+    pub aftercare: String,
+    /// What else was said.
+    pub note: String,
+}
+
+/// What was kept when a car was given back.
+#[derive(Debug, Clone)]
+pub struct Handover {
+    /// The booking.
+    pub booking: BookingId,
+    /// Who gave it back.
+    pub person: PersonId,
+    /// What the odometer counts.
+    pub unit: Option<OdometerUnit>,
+    /// What was said.
+    pub said: NewHandover,
+    /// When.
+    pub at: UtcTime,
+}
+
+/// Declares the work done, once every step is finished or struck out.
+pub fn make_ready(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch) -> Done<Detailed> {
+    let job = begun(tx, id)?;
+    job.rules().ready()?;
+    booking::usecase::make_ready(tx, id, seen)
+}
+
+/// Gives the car back and keeps what was said.
+pub fn hand_over(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch, said: &NewHandover) -> Done<Detailed> {
+    let job = begun(tx, id)?;
+    let done = booking::usecase::hand_over(tx, id, seen)?;
+    let unit = vehicle::usecase::show(tx, &done.booking.vehicle)?.details.odometer_unit;
+    let kept = Handover {
+        booking: id.clone(),
+        person: doer(tx, None)?,
+        unit: said.odometer.map(|_| unit),
+        said: said.clone(),
+        at: tx.now,
+    };
+    store::insert_handover(tx, &job.id, &kept)?;
+    record::write(tx, "job.handed-over", ("job", job.id.as_str()), json!({ "booking": id.as_str() }))?;
+    Ok(done)
+}
+
+/// What was kept of a booking's hand-over; 404 before it.
+pub fn handover_of(tx: &mut Tx<'_>, id: &BookingId) -> Done<Handover> {
+    let job = of_booking(tx, id)?.ok_or_else(|| Problem::not_found("hand-over"))?;
+    own(tx, &job)?;
+    Ok(store::handover(tx, id)?.ok_or_else(|| Problem::not_found("hand-over"))?)
+}
+
+fn begun(tx: &mut Tx<'_>, id: &BookingId) -> Done<Job> {
+    let booking = booking::usecase::show(tx, id)?;
+    let job = of_booking(tx, id)?.ok_or_else(|| {
+        let state = booking.state.label();
+        Problem::conflict("wrong-state", format!("This booking is {state}. Take the car in first."))
+    })?;
+    own(tx, &job)?;
+    Ok(job)
+}

@@ -1,0 +1,158 @@
+//! What is done to jobs.
+
+mod begin;
+mod handover;
+mod list;
+mod note;
+mod step;
+
+use std::collections::BTreeMap;
+
+use baywright_domain::id::{BookingId, JobId, JobStepId, PersonId, PlanId};
+use baywright_domain::job::{self, JobState, JobStep, Piece};
+use baywright_domain::menu::{Code, WaitWhen};
+use baywright_domain::time::Minutes;
+use rust_decimal::Decimal;
+
+use super::store;
+use crate::booking;
+use crate::booking::usecase::Booking;
+use crate::platform::clock::UtcTime;
+use crate::platform::fail::Done;
+use crate::platform::identity::Role;
+use crate::platform::problem::Problem;
+use crate::platform::tx::Tx;
+
+pub use begin::{arrive, renew};
+pub use handover::{Checked, Handover, NewHandover, hand_over, handover_of, make_ready};
+pub use list::{Listed, Wanted, list};
+pub use note::{NewNote, Note, add_note, notes};
+pub use step::{Finish, finish, start, stop, strike};
+
+/// A job as it stands.
+#[derive(Debug, Clone)]
+pub struct Job {
+    /// The job's id.
+    pub id: JobId,
+    /// Counts the changes, those of its steps too.
+    pub version: i64,
+    /// The plan that its steps come from.
+    pub plan: PlanId,
+    /// The booking whose work it is.
+    pub booking: Booking,
+    /// The steps, in the plan's order.
+    pub steps: Vec<Step>,
+    /// When the record was made.
+    pub created_at: UtcTime,
+    /// When it last changed.
+    pub updated_at: UtcTime,
+}
+
+/// A step of a job.
+#[derive(Debug, Clone)]
+pub struct Step {
+    /// The step's id.
+    pub id: JobStepId,
+    /// Counts the changes.
+    pub version: i64,
+    /// Its place in the order.
+    pub place: u32,
+    /// Its budget: minutes of attended work.
+    pub budget: Minutes,
+    /// What must pass after it.
+    pub wait: Minutes,
+    /// When that runs.
+    pub wait_when: WaitWhen,
+    /// When it was finished.
+    pub finished_at: Option<UtcTime>,
+    /// What the rules know of it.
+    pub step: JobStep,
+    /// What was used, by product.
+    pub used: BTreeMap<Code, Decimal>,
+}
+
+impl Job {
+    /// The job of the rules.
+    pub fn rules(&self) -> job::Job {
+        job::Job { steps: self.steps.iter().map(|step| step.step.clone()).collect() }
+    }
+
+    /// How far it is.
+    pub fn state(&self) -> JobState {
+        self.rules().state()
+    }
+
+    /// Its step of that code.
+    pub fn step(&self, code: &Code) -> Option<&Step> {
+        self.steps.iter().find(|step| step.step.code == *code)
+    }
+}
+
+impl Step {
+    /// The pieces of work, the earliest first.
+    pub fn pieces(&self) -> &[Piece] {
+        &self.step.pieces
+    }
+}
+
+/// The job of that id, where the one who asks may see it.
+pub fn show(tx: &mut Tx<'_>, id: &JobId) -> Done<Job> {
+    let job = whole(tx, id)?;
+    own(tx, &job)?;
+    Ok(job)
+}
+
+/// The job of a booking, if the car has come.
+pub fn of_booking(tx: &mut Tx<'_>, booking: &BookingId) -> Done<Option<Job>> {
+    match store::of_booking(tx, booking)? {
+        None => Ok(None),
+        Some(id) => Ok(Some(whole(tx, &id)?)),
+    }
+}
+
+fn whole(tx: &mut Tx<'_>, id: &JobId) -> Done<Job> {
+    let row = store::find(tx, id)?.ok_or_else(|| Problem::not_found("job"))?;
+    let booking = booking::usecase::show(tx, &row.booking)?;
+    let steps = store::steps(tx, id)?;
+    Ok(Job {
+        id: row.id,
+        version: row.version,
+        plan: row.plan,
+        booking,
+        steps,
+        created_at: row.created_at,
+        updated_at: row.updated_at,
+    })
+}
+
+/// Says no to a technician at somebody else's job: one is their own where they are booked for it or were at it.
+fn own(tx: &mut Tx<'_>, job: &Job) -> Done<()> {
+    let Some(who) = technician(tx) else { return Ok(()) };
+    let was_at_it = job.steps.iter().flat_map(Step::pieces).any(|piece| piece.who == who);
+    if was_at_it || booking::usecase::is_booked_for(tx, &job.booking.id, &who)? {
+        return Ok(());
+    }
+    Err(Problem::not_allowed("This is a colleague's job. Ask the desk to book you for it.").into())
+}
+
+/// The one who asks, where they are a technician and so see their own jobs only.
+fn technician(tx: &Tx<'_>) -> Option<PersonId> {
+    match tx.actor.role() {
+        Some(Role::Technician) => tx.actor.person().cloned(),
+        _ => None,
+    }
+}
+
+/// The one who does something: the one who asks, or whom the desk says.
+fn doer(tx: &Tx<'_>, said: Option<&PersonId>) -> Done<PersonId> {
+    let asking = tx.actor.person().cloned();
+    match (said, asking) {
+        (None, Some(me)) => Ok(me),
+        (Some(who), Some(me)) if *who == me => Ok(me),
+        (Some(who), _) if technician(tx).is_none() => Ok(who.clone()),
+        (Some(_), _) => {
+            Err(Problem::not_allowed("You can only note your own work. The desk can note a colleague's.").into())
+        }
+        (None, None) => Err(Problem::field("/person_id", "missing", "Say who did it.").into()),
+    }
+}

@@ -1,0 +1,86 @@
+//! What is noted at the car.
+
+use std::collections::BTreeSet;
+
+use baywright_domain::id::{JobId, PersonId, PhotoId};
+use baywright_domain::menu::Code;
+use serde_json::json;
+
+use super::{doer, show, store};
+use crate::media;
+use crate::platform::clock::UtcTime;
+use crate::platform::fail::Done;
+use crate::platform::problem::Problem;
+use crate::platform::tx::Tx;
+use crate::platform::{ids, record};
+
+/// Something to note.
+#[derive(Debug, Clone)]
+pub struct NewNote {
+    /// The step that it is about.
+    pub step: Option<Code>,
+    /// What is to be said; may be empty where there are photographs.
+    pub text: String,
+    /// Photographs that were stored before.
+    pub photos: Vec<PhotoId>,
+}
+
+/// Something noted.
+#[derive(Debug, Clone)]
+pub struct Note {
+    /// The note's id.
+    pub id: String,
+    /// The step that it is about.
+    pub step: Option<String>,
+    /// Who noted it.
+    pub person: PersonId,
+    /// What was said.
+    pub text: String,
+    /// The photographs.
+    pub photos: Vec<PhotoId>,
+    /// When.
+    pub at: UtcTime,
+}
+
+/// Everything noted at a job, the oldest first.
+pub fn notes(tx: &mut Tx<'_>, id: &JobId) -> Done<Vec<Note>> {
+    let job = show(tx, id)?;
+    Ok(store::notes(tx, &job.id)?)
+}
+
+/// Notes something; a note never changes.
+pub fn add_note(tx: &mut Tx<'_>, id: &JobId, new: &NewNote) -> Done<Note> {
+    let job = show(tx, id)?;
+    if new.text.is_empty() && new.photos.is_empty() {
+        return Err(Problem::field("/text", "missing", "Write something, or add a photograph.").into());
+    }
+    if let Some(code) = &new.step
+        && job.step(code).is_none()
+    {
+        return Err(Problem::field("/step", "unknown_step", "This job has no such step.").into());
+    }
+    if media::usecase::of_ids(tx, &new.photos)?.len() < new.photos.iter().collect::<BTreeSet<_>>().len() {
+        let detail = "There is no such photograph. Store it first.";
+        return Err(Problem::field("/photo_ids", "no_such_photo", detail).into());
+    }
+    if store::notes_count(tx, &job.id)? >= MOST_NOTES {
+        let detail = format!("A job has at most {MOST_NOTES} notes.");
+        return Err(Problem::conflict("too-many-notes", detail).into());
+    }
+    let note = Note {
+        id: ids::new(),
+        step: new.step.as_ref().map(ToString::to_string),
+        person: doer(tx, None)?,
+        text: new.text.clone(),
+        photos: new.photos.clone(),
+        at: tx.now,
+    };
+    store::insert_note(tx, &job.id, &note)?;
+    store::touch(tx, &job, None)?;
+    let detail = json!({ "note": note.id, "photos": note.photos.len() });
+    record::write(tx, "job.noted", ("job", job.id.as_str()), detail)?;
+    Ok(note)
+}
+
+/// The most notes of one job.
+const MOST_NOTES: i64 = 500;

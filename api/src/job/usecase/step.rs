@@ -1,0 +1,128 @@
+//! The moves of a step. The rules decide each; here they are written down.
+
+use std::collections::BTreeMap;
+
+use baywright_domain::id::{JobId, PersonId};
+use baywright_domain::job::{self, JobRefusal};
+use baywright_domain::menu::{Code, WaitWhen};
+use baywright_domain::schedule::{self, Wait};
+use baywright_domain::time::{Minute, Minutes};
+use rust_decimal::Decimal;
+use serde_json::json;
+
+use super::{Job, Step, doer, own, store, whole};
+use crate::booking;
+use crate::platform::clock::UtcTime;
+use crate::platform::etag::IfMatch;
+use crate::platform::fail::{Done, Fail};
+use crate::platform::problem::Problem;
+use crate::platform::record;
+use crate::platform::tx::Tx;
+
+/// What is said of a finished step.
+#[derive(Debug, Clone, Default)]
+pub struct Finish {
+    /// What was used of each product as it is counted on the plan, ready to use.
+    pub used: BTreeMap<Code, Decimal>,
+}
+
+/// Somebody begins a step, goes on with it, or joins who is at it.
+pub fn start(tx: &mut Tx<'_>, id: &JobId, code: &Code, seen: IfMatch, who: Option<&PersonId>) -> Done<(Job, Step)> {
+    let job = open(tx, id, code, seen)?;
+    let who = doer(tx, who)?;
+    if let Some(other) = store::at_another_job(tx, &job.id, &who)? {
+        let detail = format!("This person is still at {other} on another car: stop or finish that first.");
+        return Err(Problem::conflict("person-busy", detail).into());
+    }
+    let now = tx.now;
+    change(tx, &job, code, "job.step-started", |rules| rules.start(code, &who, now.datetime()))
+}
+
+/// Somebody stops for now.
+pub fn stop(tx: &mut Tx<'_>, id: &JobId, code: &Code, seen: IfMatch, who: Option<&PersonId>) -> Done<(Job, Step)> {
+    let job = open(tx, id, code, seen)?;
+    let who = doer(tx, who)?;
+    let now = tx.now;
+    change(tx, &job, code, "job.step-stopped", |rules| rules.stop(code, &who, now.datetime()))
+}
+
+/// Declares a step done; steps after it may begin once it has dried or cured.
+pub fn finish(tx: &mut Tx<'_>, id: &JobId, code: &Code, seen: IfMatch, said: &Finish) -> Done<(Job, Step)> {
+    let job = open(tx, id, code, seen)?;
+    let step = job.step(code).ok_or_else(|| JobRefusal::UnknownStep(code.clone()))?.clone();
+    let (now, clear_from) = (tx.now, clear_from(tx, &job, &step)?);
+    let rules = |rules: &mut job::Job| rules.finish(code, now.datetime(), clear_from.map(UtcTime::datetime));
+    change(tx, &job, code, "job.step-finished", rules)?;
+    let me = doer(tx, None)?;
+    for (product, amount) in &said.used {
+        store::use_product(tx, &step, product, *amount, &me)?;
+    }
+    again(tx, id, code)
+}
+
+/// Strikes a step out, with a reason.
+pub fn strike(tx: &mut Tx<'_>, id: &JobId, code: &Code, seen: IfMatch, reason: &str) -> Done<(Job, Step)> {
+    let job = open(tx, id, code, seen)?;
+    change(tx, &job, code, "job.step-struck", |rules| rules.strike(code, reason))
+}
+
+/// The job whose step is to change, while the car is in its bay.
+fn open(tx: &mut Tx<'_>, id: &JobId, code: &Code, seen: IfMatch) -> Done<Job> {
+    let job = whole(tx, id)?;
+    own(tx, &job)?;
+    let step = job.step(code).ok_or_else(|| Problem::not_found("step"))?;
+    seen.check(step.version)?;
+    if job.booking.ready_at.is_some() {
+        let detail = format!("This car is {}: its steps don't change any more.", job.booking.state.label());
+        return Err(Problem::conflict("wrong-state", detail).into());
+    }
+    Ok(job)
+}
+
+/// Applies a move of the rules and writes down what it changed.
+fn change(
+    tx: &mut Tx<'_>,
+    job: &Job,
+    code: &Code,
+    action: &str,
+    mut by: impl FnMut(&mut job::Job) -> Result<(), JobRefusal>,
+) -> Done<(Job, Step)> {
+    let mut rules = job.rules();
+    by(&mut rules)?;
+    let places = job.steps.iter().zip(&rules.steps).filter(|(before, after)| before.step != **after);
+    for (before, after) in places {
+        store::set_step(tx, before, after).map_err(|error| {
+            if error.is_taken() {
+                Problem::conflict("person-busy", "This person has begun another step in this very moment.").into()
+            } else {
+                Fail::from(error)
+            }
+        })?;
+    }
+    store::touch(tx, job, None)?;
+    record::write(tx, action, ("job", job.id.as_str()), json!({ "step": code.as_str() }))?;
+    again(tx, &job.id, code)
+}
+
+fn again(tx: &mut Tx<'_>, id: &JobId, code: &Code) -> Done<(Job, Step)> {
+    let job = whole(tx, id)?;
+    let step = job.step(code).ok_or_else(|| JobRefusal::UnknownStep(code.clone()))?.clone();
+    Ok((job, step))
+}
+
+/// From when later steps may begin, where the step has to dry or cure.
+fn clear_from(tx: &mut Tx<'_>, job: &Job, step: &Step) -> Done<Option<UtcTime>> {
+    if step.wait == Minutes::ZERO {
+        return Ok(None);
+    }
+    if step.wait_when == WaitWhen::Any {
+        return Ok(Some(tx.now.plus_minutes(i64::from(step.wait.get()))));
+    }
+    // Minutes count while the bay is open, from the next whole one on.
+    let begin = tx.now.plus_ms(59_999).minute();
+    let open = booking::usecase::bay_hours(tx, &job.booking.place.bay, begin)?;
+    let wait = Wait { minutes: step.wait, when: schedule::WaitWhen::Open };
+    let over: Option<Minute> = wait.over(&open, begin);
+    let never = "The bay isn't open for long enough in the coming weeks for this step to dry. Check the opening hours.";
+    Ok(Some(UtcTime::from_minute(over.ok_or_else(|| Problem::conflict("never-dry", never))?)))
+}

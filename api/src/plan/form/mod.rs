@@ -1,0 +1,140 @@
+//! The work plan as it is kept and shown: one form for both, as canonical JSON when kept. It has no prices.
+
+mod product;
+mod step;
+
+use baywright_domain::caution::{Caution, Hazard};
+use baywright_domain::menu::Code;
+use baywright_domain::plan::{Measured, PlannedStep, WorkPlan};
+use baywright_domain::time::Minutes;
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
+
+use crate::platform::fail::DbError;
+use crate::platform::wire::Word;
+
+pub use product::ProductAmountForm;
+pub use step::{BudgetForm, PlanStepForm, WaitForm};
+
+crate::wire_words! { Hazard => "Hazard", baywright_domain::menu::Unit => "ProductUnit", baywright_domain::menu::WaitWhen => "WaitWhen" }
+
+/// The steps of everything that was signed, each once, in the order in which they are done.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[schema(as = WorkPlan)]
+pub struct PlanForm {
+    /// The steps in order.
+    #[schema(max_items = 400)]
+    pub steps: Vec<PlanStepForm>,
+    /// Minutes of attended work in all.
+    #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 480)]
+    pub attended_minutes: u32,
+    /// Minutes spent on changing over from step to step.
+    #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 40)]
+    pub changeover_minutes: u32,
+    /// No order of these steps has fewer changeover minutes than this.
+    #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 40)]
+    pub changeover_bound_minutes: u32,
+    /// Whether the order is proven to have the fewest changeover minutes.
+    pub proven: bool,
+    /// Minutes from the first step to the end of the last wait, if nothing interrupts.
+    #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 560)]
+    pub elapsed_minutes: u32,
+    /// Features that the bay must have.
+    #[schema(max_items = 200)]
+    pub features: Vec<String>,
+    /// Skills that the job needs.
+    #[schema(max_items = 200)]
+    pub skills: Vec<String>,
+    /// Products of all steps together.
+    #[schema(max_items = 400)]
+    pub products: Vec<ProductAmountForm>,
+    /// Everything to be careful of, once.
+    #[schema(max_items = 2000)]
+    pub cautions: Vec<CautionForm>,
+}
+
+/// A hazard as it travels.
+type HazardWord = Word<Hazard>;
+
+/// Something to be careful of.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[schema(as = Caution)]
+pub struct CautionForm {
+    /// The hazard, where it is one that the trade knows; null where the caution is in the shop's own words.
+    pub hazard: Option<HazardWord>,
+    /// The caution in a sentence or two. It replaces neither local law nor the product's own label.
+    #[schema(max_length = 2000)]
+    pub text: String,
+}
+
+impl CautionForm {
+    fn of(caution: &Caution) -> Self {
+        let hazard = match caution {
+            Caution::Known(hazard) => Some(Word(*hazard)),
+            Caution::Own(_) => None,
+        };
+        Self { hazard, text: caution.text().to_owned() }
+    }
+
+    fn read(&self) -> Caution {
+        self.hazard.map_or_else(|| Caution::Own(self.text.clone()), |hazard| Caution::Known(hazard.0))
+    }
+}
+
+impl PlanForm {
+    /// The plan as it is kept and shown.
+    pub fn of(plan: &WorkPlan) -> Self {
+        let name = |code: &Code| {
+            plan.steps.iter().find(|step| step.code == *code).map_or_else(|| code.to_string(), |step| step.name.clone())
+        };
+        Self {
+            steps: plan.steps.iter().map(|step| PlanStepForm::of(step, name)).collect(),
+            attended_minutes: plan.attended.get(),
+            changeover_minutes: plan.changeover.get(),
+            changeover_bound_minutes: plan.changeover_bound.get(),
+            proven: plan.proven,
+            elapsed_minutes: plan.elapsed.get(),
+            features: texts(&plan.features),
+            skills: texts(&plan.skills),
+            products: plan.products.iter().map(ProductAmountForm::of).collect(),
+            cautions: plan.cautions.iter().map(CautionForm::of).collect(),
+        }
+    }
+
+    /// The rules' own plan back again.
+    ///
+    /// # Errors
+    /// Where it holds what this program can't have written.
+    pub fn read(&self) -> Result<WorkPlan, DbError> {
+        let steps = self.steps.iter().map(PlanStepForm::read).collect::<Result<Vec<PlannedStep>, _>>()?;
+        let products = self.products.iter().map(ProductAmountForm::read).collect::<Result<Vec<Measured>, _>>()?;
+        Ok(WorkPlan {
+            steps,
+            attended: Minutes::new(self.attended_minutes),
+            changeover: Minutes::new(self.changeover_minutes),
+            changeover_bound: Minutes::new(self.changeover_bound_minutes),
+            proven: self.proven,
+            elapsed: Minutes::new(self.elapsed_minutes),
+            features: codes(&self.features)?,
+            skills: codes(&self.skills)?,
+            products,
+            cautions: self.cautions.iter().map(CautionForm::read).collect(),
+        })
+    }
+}
+
+fn corrupt(what: impl std::fmt::Display) -> DbError {
+    DbError::Corrupt(format!("a kept plan: {what}"))
+}
+
+fn texts(codes: &[Code]) -> Vec<String> {
+    codes.iter().map(ToString::to_string).collect()
+}
+
+fn code(text: &str) -> Result<Code, DbError> {
+    Code::parse(text).map_err(corrupt)
+}
+
+fn codes(texts: &[String]) -> Result<Vec<Code>, DbError> {
+    texts.iter().map(|text| code(text)).collect()
+}

@@ -1,0 +1,88 @@
+//! How much of a product is taken, and how it is mixed.
+
+use baywright_domain::menu::Unit;
+use baywright_domain::mixing::{Mixed, Ratio, recipe};
+use baywright_domain::plan::Measured;
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
+
+use super::{code, corrupt};
+use crate::platform::fail::DbError;
+use crate::platform::wire::{Number, Word};
+
+/// A unit as it travels.
+type UnitWord = Word<Unit>;
+
+/// An amount of a product, ready to use.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[schema(as = ProductAmount)]
+pub struct ProductAmountForm {
+    /// The product's code.
+    #[schema(max_length = 40, example = "ph-neutral-shampoo")]
+    pub product: String,
+    /// The product's name.
+    #[schema(max_length = 200, example = "pH-neutral shampoo")]
+    pub name: String,
+    /// What it is counted in.
+    pub unit: UnitWord,
+    /// How much is used, mixed where it is mixed.
+    pub amount: Number,
+    /// How it is mixed with water; null where it is used as it comes.
+    pub mix: Option<MixForm>,
+    /// How long it works on the surface, in seconds, where its label says.
+    #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 30)]
+    pub dwell_seconds: Option<u32>,
+}
+
+/// A mix with water.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[schema(as = Mix)]
+pub struct MixForm {
+    /// The mix as its label states it.
+    #[schema(max_length = 80, example = "1:4")]
+    pub ratio: String,
+    /// Millilitres of product.
+    pub product_ml: Number,
+    /// Millilitres of water.
+    pub water_ml: Number,
+    /// The mix in a sentence for the bay.
+    #[schema(max_length = 300, example = "1:4: 200 ml of product and 800 ml of water")]
+    pub recipe: String,
+}
+
+impl ProductAmountForm {
+    pub(super) fn of(measured: &Measured) -> Self {
+        let mix = measured.mix.map(|(ratio, mixed)| MixForm {
+            ratio: ratio.to_string(),
+            product_ml: Number(mixed.product_ml),
+            water_ml: Number(mixed.water_ml),
+            recipe: recipe(ratio, mixed),
+        });
+        Self {
+            product: measured.product.to_string(),
+            name: measured.name.clone(),
+            unit: Word(measured.unit),
+            amount: Number(measured.amount),
+            mix,
+            dwell_seconds: measured.dwell_seconds,
+        }
+    }
+
+    pub(super) fn read(&self) -> Result<Measured, DbError> {
+        let mix = match &self.mix {
+            None => None,
+            Some(mix) => {
+                let ratio = Ratio::parse(&mix.ratio).map_err(corrupt)?;
+                Some((ratio, Mixed { product_ml: mix.product_ml.0, water_ml: mix.water_ml.0 }))
+            }
+        };
+        Ok(Measured {
+            product: code(&self.product)?,
+            name: self.name.clone(),
+            unit: self.unit.0,
+            amount: self.amount.0,
+            mix,
+            dwell_seconds: self.dwell_seconds,
+        })
+    }
+}

@@ -1,0 +1,175 @@
+//! One step of the plan.
+
+use baywright_domain::menu::{Code, Split, Wait, WaitWhen};
+use baywright_domain::plan::{Budget, PlannedStep};
+use baywright_domain::time::Minutes;
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
+
+use super::{CautionForm, ProductAmountForm, code, codes, texts};
+use crate::platform::fail::DbError;
+use crate::platform::wire::{Number, Word};
+
+/// When a wait runs, as it travels.
+type WaitWord = Word<WaitWhen>;
+
+/// A step at its place in the order.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[schema(as = PlanStep)]
+pub struct PlanStepForm {
+    /// The step's code.
+    #[schema(max_length = 40, example = "iron-removal")]
+    pub code: String,
+    /// The step's name.
+    #[schema(max_length = 200, example = "Iron fallout removal")]
+    pub name: String,
+    /// Its stage in the usual order of work.
+    #[schema(minimum = 0, maximum = 65535, example = 30)]
+    pub stage: u16,
+    /// Minutes from the beginning of the plan to the step's attended work, if nothing interrupts.
+    #[schema(minimum = 0, maximum = 4_294_967_295_u64)]
+    pub start_offset_minutes: u32,
+    /// Minutes lost to setting up for it after the step before.
+    #[schema(minimum = 0, maximum = 4_294_967_295_u64)]
+    pub changeover_before_minutes: u32,
+    /// Minutes to clear up after the plan's last step; none elsewhere.
+    #[schema(minimum = 0, maximum = 4_294_967_295_u64)]
+    pub changeover_after_minutes: u32,
+    /// Its budget: minutes of attended work.
+    #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 20)]
+    pub attended_minutes: u32,
+    /// The numbers that made the budget.
+    pub budget: BudgetForm,
+    /// What must pass after it before the next step begins.
+    pub wait: WaitForm,
+    /// The smallest piece in which it may be done; null where it is done in one go.
+    #[schema(minimum = 0, maximum = 4_294_967_295_u64)]
+    pub smallest_piece_minutes: Option<u32>,
+    /// Skills that one person must have, all of them.
+    #[schema(max_items = 100)]
+    pub skills: Vec<String>,
+    /// Bay features that it needs.
+    #[schema(max_items = 100)]
+    pub features: Vec<String>,
+    /// What it takes of products, with the mixes.
+    #[schema(max_items = 200)]
+    pub products: Vec<ProductAmountForm>,
+    /// What to be careful of.
+    #[schema(max_items = 200)]
+    pub cautions: Vec<CautionForm>,
+    /// The services that need it.
+    #[schema(max_items = 100)]
+    pub services: Vec<String>,
+    /// Steps of this plan that must be finished before it: why it stands no earlier.
+    #[schema(max_items = 400)]
+    pub after: Vec<StepNameForm>,
+}
+
+/// A step, named.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[schema(as = StepName)]
+pub struct StepNameForm {
+    /// The step's code.
+    #[schema(max_length = 40, example = "wash")]
+    pub code: String,
+    /// The step's name.
+    #[schema(max_length = 200, example = "Wash")]
+    pub name: String,
+}
+
+/// How a budget came about: minutes × size × condition × hands, rounded up.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[schema(as = StepBudget)]
+pub struct BudgetForm {
+    /// Minutes on a medium car in fair condition.
+    #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 20)]
+    pub base_minutes: u32,
+    /// Size factor; 1 where size doesn't matter.
+    pub size: Number,
+    /// Condition factor; 1 where condition doesn't matter.
+    pub condition: Number,
+    /// Share of the time that two people take; 1 for one person.
+    pub hands: Number,
+}
+
+/// A minimum wait after a step.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[schema(as = StepWait)]
+pub struct WaitForm {
+    /// At least so long.
+    #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 720)]
+    pub minutes: u32,
+    /// Whether it runs while the shop is closed.
+    pub when: WaitWord,
+    /// Whether the car has to stay in the bay for it.
+    pub needs_bay: bool,
+    /// Whether it has to be under cover.
+    pub needs_cover: bool,
+}
+
+impl PlanStepForm {
+    pub(super) fn of(step: &PlannedStep, name: impl Fn(&Code) -> String) -> Self {
+        let Budget { base, size, condition, hands, .. } = step.budget;
+        Self {
+            code: step.code.to_string(),
+            name: step.name.clone(),
+            stage: step.stage,
+            start_offset_minutes: step.start_offset.get(),
+            changeover_before_minutes: step.changeover_before.get(),
+            changeover_after_minutes: step.changeover_after.get(),
+            attended_minutes: step.attended.get(),
+            budget: BudgetForm {
+                base_minutes: base.get(),
+                size: Number(size),
+                condition: Number(condition),
+                hands: Number(hands),
+            },
+            wait: WaitForm {
+                minutes: step.wait.minutes.get(),
+                when: Word(step.wait.when),
+                needs_bay: step.wait.needs_bay,
+                needs_cover: step.wait.needs_cover,
+            },
+            smallest_piece_minutes: step.split.map(|split| split.piece.get()),
+            skills: texts(&step.skills),
+            features: texts(&step.features),
+            products: step.products.iter().map(ProductAmountForm::of).collect(),
+            cautions: step.cautions.iter().map(CautionForm::of).collect(),
+            services: texts(&step.services),
+            after: step.after.iter().map(|code| StepNameForm { code: code.to_string(), name: name(code) }).collect(),
+        }
+    }
+
+    pub(super) fn read(&self) -> Result<PlannedStep, DbError> {
+        let attended = Minutes::new(self.attended_minutes);
+        Ok(PlannedStep {
+            code: code(&self.code)?,
+            name: self.name.clone(),
+            stage: self.stage,
+            start_offset: Minutes::new(self.start_offset_minutes),
+            changeover_before: Minutes::new(self.changeover_before_minutes),
+            changeover_after: Minutes::new(self.changeover_after_minutes),
+            attended,
+            budget: Budget {
+                base: Minutes::new(self.budget.base_minutes),
+                size: self.budget.size.0,
+                condition: self.budget.condition.0,
+                hands: self.budget.hands.0,
+                minutes: attended,
+            },
+            wait: Wait {
+                minutes: Minutes::new(self.wait.minutes),
+                when: self.wait.when.0,
+                needs_bay: self.wait.needs_bay,
+                needs_cover: self.wait.needs_cover,
+            },
+            split: self.smallest_piece_minutes.map(|piece| Split { piece: Minutes::new(piece) }),
+            skills: codes(&self.skills)?,
+            features: codes(&self.features)?,
+            products: self.products.iter().map(ProductAmountForm::read).collect::<Result<_, _>>()?,
+            cautions: self.cautions.iter().map(CautionForm::read).collect(),
+            services: codes(&self.services)?,
+            after: self.after.iter().map(|first| code(&first.code)).collect::<Result<_, _>>()?,
+        })
+    }
+}

@@ -1,0 +1,16 @@
+//! Work plans: the steps of everything that was signed, each once, in the order in which they are done.
+//!
+//! A plan is made when a quote or a variation is signed, from the menu as it was when the quote was sent, and kept as
+//! it was made: a change of the menu, or a better way of ordering steps, never alters work that is promised. What is
+//! signed later makes the next plan of the same quote; the latest is the one that counts. A plan has no prices.
+//!
+//! | route | who | what |
+//! | --- | --- | --- |
+//! | `GET /v1/quotes/{id}/plan` | crew | the latest plan of a signed quote |
+
+pub mod form;
+mod routes;
+mod store;
+pub mod usecase;
+
+pub use routes::routes;

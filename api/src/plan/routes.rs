@@ -1,0 +1,70 @@
+//! Plans over HTTP.
+
+use actix_web::get;
+use actix_web::web::Path;
+use baywright_domain::id::QuoteId;
+use serde::Serialize;
+use utoipa::ToSchema;
+use utoipa_actix_web::service_config::ServiceConfig;
+
+use super::form::PlanForm;
+use super::usecase::{self, Plan};
+use crate::platform::answer::{Answer, item};
+use crate::platform::call::Call;
+use crate::platform::etag::IfNoneMatch;
+use crate::platform::identity::Crew;
+use crate::platform::wire::{Instant, Reference};
+
+/// Adds the feature's routes.
+pub fn routes(config: &mut ServiceConfig<'_>) {
+    config.service(show);
+}
+
+/// The plan of a signed quote.
+#[derive(Debug, Serialize, ToSchema)]
+#[schema(as = Plan)]
+pub struct PlanView {
+    /// The plan's id.
+    id: Reference,
+    /// Which plan of the quote; what is signed later makes the next one. The same as the ETag.
+    #[schema(minimum = 1)]
+    version: i64,
+    /// The quote whose work it is.
+    quote_id: Reference,
+    /// Signed variations whose work is in it too.
+    #[schema(max_items = 100)]
+    variation_ids: Vec<Reference>,
+    /// When it was made.
+    made_at: Instant,
+    /// The steps, in order.
+    work: PlanForm,
+}
+
+crate::versioned!(PlanView);
+
+impl From<Plan> for PlanView {
+    fn from(plan: Plan) -> Self {
+        Self {
+            id: Reference::from(&plan.id),
+            version: i64::from(plan.number),
+            quote_id: Reference::from(&plan.quote),
+            variation_ids: plan.variations.iter().map(Reference::from).collect(),
+            made_at: Instant(plan.created_at),
+            work: plan.form,
+        }
+    }
+}
+
+/// Read the work plan of a signed quote.
+///
+/// Every step of the signed services once, in order, with its time budget, wait, skills, bay features, products and
+/// mixes, cautions, and the steps that it must follow. No prices.
+#[utoipa::path(tag = "plan", params(("id" = Reference, Path, description = "The quote.")),
+    responses((status = 200, description = "The latest plan.", body = PlanView),
+        (status = 304, description = "Unchanged.")))]
+#[get("/v1/quotes/{id}/plan")]
+async fn show(call: Call<Crew>, id: Path<String>, known: IfNoneMatch) -> Answer {
+    let id = QuoteId::new(id.into_inner());
+    let plan = call.read(move |tx| usecase::of_quote(tx, &id)).await?;
+    Ok(item(&PlanView::from(plan), &known))
+}

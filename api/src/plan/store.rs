@@ -1,0 +1,95 @@
+//! Rows of plans.
+
+use baywright_domain::id::{PlanId, QuoteId, VariationId};
+use baywright_domain::money::Money;
+use diesel::prelude::*;
+
+use super::form::PlanForm;
+use super::usecase::{NewPlan, Plan};
+use crate::documents::canonical;
+use crate::platform::clock::UtcTime;
+use crate::platform::fail::{DbError, Stored};
+use crate::platform::tx::Tx;
+use crate::schema::plan;
+
+#[derive(Queryable, Selectable)]
+#[diesel(table_name = plan)]
+struct Row {
+    id: String,
+    quote_id: String,
+    number: i32,
+    revision_id: String,
+    variations: String,
+    customer_id: String,
+    vehicle_id: String,
+    deposit: Option<i64>,
+    content: String,
+    created_at: i64,
+}
+
+impl Row {
+    fn read(self) -> Stored<Plan> {
+        let corrupt = |what: &dyn std::fmt::Display| DbError::Corrupt(format!("plan {}: {what}", self.id));
+        let variations: Vec<String> = serde_json::from_str(&self.variations).map_err(|e| corrupt(&e))?;
+        let form: PlanForm = serde_json::from_str(&self.content).map_err(|e| corrupt(&e))?;
+        let number = u32::try_from(self.number).map_err(|e| corrupt(&e))?;
+        Ok(Plan {
+            id: self.id.into(),
+            quote: self.quote_id.into(),
+            number,
+            revision: self.revision_id.into(),
+            variations: variations.into_iter().map(VariationId::new).collect(),
+            customer: self.customer_id.into(),
+            vehicle: self.vehicle_id.into(),
+            deposit: self.deposit.map(Money::from_minor),
+            form,
+            created_at: UtcTime::from_ms(self.created_at),
+        })
+    }
+}
+
+/// The latest plan of a quote.
+pub(super) fn latest(tx: &mut Tx<'_>, quote: &QuoteId) -> Stored<Option<Plan>> {
+    let row: Option<Row> = plan::table
+        .filter(plan::shop_id.eq(tx.studio.id.as_str()))
+        .filter(plan::quote_id.eq(quote.as_str()))
+        .order(plan::number.desc())
+        .select(Row::as_select())
+        .first(tx.conn)
+        .optional()?;
+    row.map(Row::read).transpose()
+}
+
+pub(super) fn find(tx: &mut Tx<'_>, id: &PlanId) -> Stored<Option<Plan>> {
+    let row: Option<Row> = plan::table
+        .filter(plan::shop_id.eq(tx.studio.id.as_str()))
+        .filter(plan::id.eq(id.as_str()))
+        .select(Row::as_select())
+        .first(tx.conn)
+        .optional()?;
+    row.map(Row::read).transpose()
+}
+
+pub(super) fn insert(tx: &mut Tx<'_>, id: &PlanId, number: u32, new: &NewPlan, form: &PlanForm) -> Stored<()> {
+    let corrupt = |what: &dyn std::fmt::Display| DbError::Corrupt(format!("a new plan: {what}"));
+    let value = serde_json::to_value(form).map_err(|e| corrupt(&e))?;
+    let content = canonical::canonical(&value).map_err(|e| corrupt(&e))?;
+    let variations: Vec<&str> = new.variations.iter().map(VariationId::as_str).collect();
+    diesel::insert_into(plan::table)
+        .values((
+            plan::id.eq(id.as_str()),
+            plan::shop_id.eq(tx.studio.id.as_str()),
+            plan::quote_id.eq(new.quote.as_str()),
+            plan::number.eq(i32::try_from(number).map_err(|e| corrupt(&e))?),
+            plan::revision_id.eq(new.revision.as_str()),
+            plan::variations.eq(serde_json::json!(variations).to_string()),
+            plan::customer_id.eq(new.customer.as_str()),
+            plan::vehicle_id.eq(new.vehicle.as_str()),
+            plan::deposit.eq(new.deposit.map(Money::minor)),
+            plan::digest.eq(canonical::digest(&content)),
+            plan::content.eq(content),
+            plan::created_at.eq(tx.now.ms()),
+        ))
+        .execute(tx.conn)?;
+    Ok(())
+}

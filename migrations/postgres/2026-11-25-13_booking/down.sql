@@ -1,0 +1,4 @@
+DROP TABLE attendance;
+DROP TABLE placement;
+DROP TABLE booking;
+DROP FUNCTION booking_moves;

@@ -1,0 +1,3 @@
+DROP TABLE attendance;
+DROP TABLE placement;
+DROP TABLE booking;

@@ -1,0 +1,40 @@
+//! Work plans over HTTP.
+
+use baywright::platform::identity::Role;
+use baywright_tests::on_each_engine;
+use serde_json::json;
+
+#[test]
+fn a_plan_names_each_step_once_in_order_with_budget_mix_and_cautions() {
+    on_each_engine(|studio| {
+        let quote = studio.signed_work(&["coating", "wash"]);
+        let path = format!("/v1/quotes/{quote}/plan");
+        let answer = studio.owner().get(&path);
+        assert_eq!(answer.etag(), "\"1\"");
+        let plan = answer.expect(200);
+        let steps = plan["work"]["steps"].as_array().unwrap().clone();
+        let codes: Vec<&str> = steps.iter().map(|step| step["code"].as_str().unwrap()).collect();
+        assert_eq!(codes, ["wash", "machine", "coat", "final"]);
+        assert_eq!(steps[0]["services"], json!(["coating", "wash"]));
+        assert_eq!(steps[3]["after"].as_array().map(Vec::len), Some(3));
+        assert_eq!(steps[2]["wait"]["minutes"], 720);
+        // 50 ml in 10 l, by hand.
+        let mix = &steps[0]["products"][0]["mix"];
+        assert_eq!((&mix["product_ml"], &mix["water_ml"]), (&json!("50"), &json!("9950")));
+        assert_eq!(plan["work"]["cautions"][0]["hazard"], "SKIN_AND_EYES");
+        assert_eq!(plan["work"]["attended_minutes"], 60 + 120 + 60 + 15);
+        assert!(!plan.to_string().contains("EUR"));
+    });
+}
+
+#[test]
+fn the_crew_sees_a_plan_and_nobody_else() {
+    on_each_engine(|studio| {
+        let quote = studio.signed_work(&["wash"]);
+        let path = format!("/v1/quotes/{quote}/plan");
+        studio.colleague(Role::Technician).get(&path).expect(200);
+        studio.colleague(Role::Accountant).get(&path).problem(403, "not-allowed");
+        studio.stranger().get(&path).problem(409, "not-signed");
+        studio.nobody().get(&path).problem(401, "not-signed-in");
+    });
+}
