@@ -1,3 +1,4 @@
 //! Forms that records take outside the database.
 
+pub mod calendar;
 pub mod canonical;

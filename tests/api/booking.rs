@@ -1,5 +1,7 @@
 //! Bookings over HTTP.
 
+mod letter;
+
 use baywright::platform::clock::UtcTime;
 use baywright::platform::fail::DbError;
 use baywright::platform::identity::Role;
@@ -25,6 +27,35 @@ fn the_times_offered_are_the_earliest_finishes_one_slot_apart() {
         // The wash just fits before closing at 17:30; the final inspection is the first thing on Tuesday.
         assert_eq!(from["times"][0]["start"], "2026-03-02T16:30:00Z");
         assert_eq!(from["times"][0]["finish"], "2026-03-03T08:15:00Z");
+    });
+}
+
+#[test]
+fn a_list_of_times_is_that_many_questions_each_from_the_slot_after_the_last_start() {
+    on_each_engine(|studio| {
+        let floor = studio.floor();
+        let owner = studio.owner();
+        owner.place(&studio.signed_work(&["polish"]), &floor.best, "2026-03-02T10:00:00Z", false).expect(201);
+        owner.place(&studio.signed_work(&["coating"]), &floor.best, "2026-03-03T09:00:00Z", true).expect(201);
+        let quote = studio.signed_work(&["coating"]);
+        let list = owner.times(&quote, 12);
+        let mut from = "2026-03-02T08:00:00Z".to_owned();
+        let mut finish = String::new();
+        for time in &list {
+            let one = owner.get(&format!("/v1/quotes/{quote}/availability?from={from}&count=1")).expect(200);
+            assert_eq!(one["times"][0], *time);
+            // Only one bay is free of dust, and starts and finishes rise.
+            assert_eq!(time["bay_id"], json!(floor.best));
+            assert!(time["finish"].as_str().unwrap() > finish.as_str());
+            time["finish"].as_str().unwrap().clone_into(&mut finish);
+            let start = UtcTime::parse(time["start"].as_str().unwrap()).unwrap();
+            from = start.plus_minutes(15).to_string();
+            // What is offered can be had, and it is what the booking then says.
+            let held = owner.place(&quote, &floor.best, time["start"].as_str().unwrap(), true).expect(201);
+            assert_eq!((&held["start"], &held["finish"]), (&time["start"], &time["finish"]));
+            owner.move_booking(&held, "cancel", &json!({ "reason": "Only tried" })).expect(200);
+        }
+        assert_eq!(list.len(), 12);
     });
 }
 
@@ -214,6 +245,35 @@ fn a_repeated_booking_is_one_booking() {
         assert_eq!((first.status, again.status), (201, 201));
         assert_eq!((again.header("idempotency-replayed"), &again.text), ("true", &first.text));
         owner.post("/v1/bookings", &body).problem(409, "slot-taken");
+    });
+}
+
+#[test]
+fn a_move_that_is_sent_twice_happens_once_also_after_the_next_one() {
+    on_each_engine(|studio| {
+        let floor = studio.floor();
+        let owner = studio.owner();
+        let held = owner.place(&studio.signed_work(&["wash"]), &floor.best, "2026-03-02T12:00:00Z", true).expect(201);
+        let path = |verb: &str| format!("/v1/bookings/{}/{verb}", held["id"].as_str().unwrap());
+        let (seen, key) = (("if-match", "\"1\""), ("idempotency-key", "tap"));
+        let first = owner.json("POST", &path("book"), &[seen, key], &json!({}));
+        let booked = first.clone().expect(200);
+        let there = json!({ "bay_id": floor.plain, "start": "2026-03-03T09:00:00Z" });
+        let moved = owner.json("POST", &path("move"), &[("if-match", "\"2\""), key], &there);
+        assert_eq!((moved.etag().as_str(), moved.header("idempotency-replayed")), ("\"3\"", ""));
+        // The line was bad and the tap comes again: the answer is the first one's, though the booking has moved on.
+        let again = owner.json("POST", &path("book"), &[seen, key], &json!({}));
+        assert_eq!((again.status, again.etag(), again.header("idempotency-replayed")), (200, "\"2\"".into(), "true"));
+        assert_eq!(again.json(), booked);
+        let again = owner.json("POST", &path("move"), &[("if-match", "\"2\""), key], &there);
+        assert_eq!((again.etag(), &again.text), (moved.etag(), &moved.text));
+        let elsewhere = json!({ "bay_id": floor.best, "start": "2026-03-03T09:00:00Z" });
+        owner
+            .json("POST", &path("move"), &[("if-match", "\"3\""), key], &elsewhere)
+            .problem(422, "idempotency-key-reused");
+        owner.json("POST", &path("move"), &[("if-match", "\"3\"")], &there).problem(400, "idempotency-key-required");
+        let now = owner.get(&format!("/v1/bookings/{}", held["id"].as_str().unwrap())).expect(200);
+        assert_eq!(now["version"], 3);
     });
 }
 

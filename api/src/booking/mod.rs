@@ -11,6 +11,9 @@
 //! noted as received: a place that the customer agreed to is not lost because a transfer takes a day. A shop that
 //! wants the money first holds the place and books it when the money has come.
 //!
+//! The customer is told by mail of what is agreed, moved and called off, with a file for their calendar, in the
+//! transaction of the change. Every move takes an idempotency key, so that a tap on a bad line counts once.
+//!
 //! | route | who | what |
 //! | --- | --- | --- |
 //! | `GET /v1/quotes/{id}/availability` | desk | when the signed work can be done |

@@ -62,6 +62,12 @@ pub fn changed<V: Serialize + Versioned>(view: &V) -> HttpResponse {
     HttpResponse::Ok().insert_header((ETAG, tag(view.version()))).json(view)
 }
 
+/// The same, as it is kept for a repeated request.
+pub fn kept_change<V: Serialize + Versioned>(view: &V) -> Done<Kept> {
+    let body = serde_json::to_string(view).map_err(Fail::unexpected)?;
+    Ok(Kept { status: 200, location: String::new(), etag: tag(view.version()), body, replayed: false })
+}
+
 /// 200 with something that has no version.
 pub fn plain<V: Serialize>(view: &V) -> HttpResponse {
     HttpResponse::Ok().json(view)

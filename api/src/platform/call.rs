@@ -1,7 +1,7 @@
 //! One request of somebody who is signed in: the only bridge from async handlers to blocking use cases.
 //!
 //! A handler names who it is for in its signature, `Call<Desk>` say, and runs its use case with [`Call::read`],
-//! [`Call::write`] or [`Call::create`]. Each checks the sign-in again inside the transaction, so that nothing is done
+//! [`Call::write`], [`Call::change`] or [`Call::create`]. Each checks the sign-in again inside the transaction, so that nothing is done
 //! for someone who was signed out a moment ago.
 
 use std::future::{Ready, ready};
@@ -14,7 +14,7 @@ use actix_web::{FromRequest, HttpRequest, HttpResponse};
 use baywright_domain::id::ShopId;
 use serde::Serialize;
 
-use super::answer::{Created, Versioned};
+use super::answer::{Created, Versioned, kept_change};
 use super::db::{Conn, Scope};
 use super::fail::{Done, Fail};
 use super::idempotency::{self, IdempotencyKey};
@@ -81,7 +81,20 @@ impl<A: Audience> Call<A> {
         Ok(kept.into_response())
     }
 
-    /// The same, after a look that may say no at once: it only reads, so a rush of requests that can't succeed doesn't
+    /// Runs a use case that changes a record, once per key: a repeated request gets the first one's answer, also where
+    /// the record has moved on since and its old tag would be refused.
+    pub async fn change<V: Serialize + Versioned + Send + 'static>(
+        &self,
+        key: IdempotencyKey,
+        print: &str,
+        mut f: impl FnMut(&mut Tx<'_>) -> Done<V> + Send + 'static,
+    ) -> Result<HttpResponse, Problem> {
+        let (route, print) = (self.route.clone(), print.to_owned());
+        let kept = self.write(move |tx| idempotency::once(tx, &route, &key, &print, |tx| kept_change(&f(tx)?))).await?;
+        Ok(kept.into_response())
+    }
+
+    /// Like [`create`](Self::create), after a look that may say no at once: it only reads, so a rush of requests that can't succeed doesn't
     /// queue for the shop's one writer. A repeated request is not looked at, since what it made may stand in its way.
     pub async fn create_after_look<V: Serialize + Versioned + Send + 'static>(
         &self,

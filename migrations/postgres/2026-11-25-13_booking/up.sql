@@ -55,6 +55,7 @@ CREATE TABLE placement (
     hold_until BIGINT,
     UNIQUE (shop_id, booking_id),
     FOREIGN KEY (shop_id, booking_id) REFERENCES booking (shop_id, id),
+    FOREIGN KEY (shop_id, bay_id) REFERENCES bay (shop_id, id),
     -- No job stands in a bay for more than 90 days, so that a day is found without reading all days after it.
     CHECK (finishes > starts AND finishes - starts <= 129600),
     -- The wall: two cars never stand in one bay at once, whoever asks and however many at the same time.

@@ -8,11 +8,12 @@ use utoipa::ToSchema;
 
 use super::{BookingView, minute};
 use crate::booking::usecase::{self, Detailed};
-use crate::platform::answer::{Answer, changed};
+use crate::platform::answer::Answer;
 use crate::platform::body::Body;
 use crate::platform::call::Call;
 use crate::platform::etag::IfMatch;
 use crate::platform::fail::Done;
+use crate::platform::idempotency::IdempotencyKey;
 use crate::platform::identity::{Audience, Desk};
 use crate::platform::tx::Tx;
 use crate::platform::wire::{Instant, Line, Reference};
@@ -36,65 +37,79 @@ pub(super) struct CancelBody {
     reason: Line<500>,
 }
 
+/// Makes a move once per key; `print` is that of the body, or empty where there is none.
 async fn go<A: Audience>(
     call: Call<A>,
     id: Path<String>,
+    key: IdempotencyKey,
+    print: &str,
     mut f: impl FnMut(&mut Tx<'_>, &BookingId) -> Done<Detailed> + Send + 'static,
 ) -> Answer {
     let id = BookingId::new(id.into_inner());
-    let view = call.write(move |tx| Ok(BookingView::of(f(tx, &id)?, tx))).await?;
-    Ok(changed(&view))
+    call.change(key, print, move |tx| Ok(BookingView::of(f(tx, &id)?, tx))).await
 }
 
 /// Agree a held place.
 ///
 /// While the hold is live; afterwards the answer is 410 `hold-lapsed`.
 #[utoipa::path(tag = "booking", params(("id" = Reference, Path, description = "The booking.")),
-    extensions(("x-if-match" = json!(true))),
+    extensions(("x-if-match" = json!(true)), ("x-idempotency-key" = json!(true))),
     responses((status = 200, description = "The booking as it now stands.", body = BookingView)))]
 #[post("/v1/bookings/{id}/book")]
-pub(super) async fn book(call: Call<Desk>, id: Path<String>, seen: IfMatch) -> Answer {
-    go(call, id, move |tx, id| usecase::book(tx, id, seen)).await
+pub(super) async fn book(call: Call<Desk>, id: Path<String>, seen: IfMatch, key: IdempotencyKey) -> Answer {
+    go(call, id, key, "", move |tx, id| usecase::book(tx, id, seen)).await
 }
 
 /// Move a booking to another place or time.
 ///
 /// Before the car has come. The work is planned by the quote's latest plan; 409 `slot-taken` says what took the time.
 #[utoipa::path(tag = "booking", request_body = MoveBody, params(("id" = Reference, Path, description = "The booking.")),
-    extensions(("x-if-match" = json!(true))),
+    extensions(("x-if-match" = json!(true)), ("x-idempotency-key" = json!(true))),
     responses((status = 200, description = "The booking as it now stands.", body = BookingView)))]
 #[post("/v1/bookings/{id}/move")]
-pub(super) async fn relocate(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<MoveBody>) -> Answer {
+pub(super) async fn relocate(
+    call: Call<Desk>,
+    id: Path<String>,
+    seen: IfMatch,
+    key: IdempotencyKey,
+    body: Body<MoveBody>,
+) -> Answer {
     let (bay, start) = (BayId::new(body.value.bay_id), minute(body.value.start, "/start")?);
-    go(call, id, move |tx, id| usecase::relocate(tx, id, seen, &bay, start)).await
+    go(call, id, key, &body.print, move |tx, id| usecase::relocate(tx, id, seen, &bay, start)).await
 }
 
 /// Cancel a booking.
 #[utoipa::path(tag = "booking", request_body = CancelBody,
-    params(("id" = Reference, Path, description = "The booking.")), extensions(("x-if-match" = json!(true))),
+    params(("id" = Reference, Path, description = "The booking.")), extensions(("x-if-match" = json!(true)), ("x-idempotency-key" = json!(true))),
     responses((status = 200, description = "The booking as it now stands.", body = BookingView)))]
 #[post("/v1/bookings/{id}/cancel")]
-pub(super) async fn cancel(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<CancelBody>) -> Answer {
+pub(super) async fn cancel(
+    call: Call<Desk>,
+    id: Path<String>,
+    seen: IfMatch,
+    key: IdempotencyKey,
+    body: Body<CancelBody>,
+) -> Answer {
     let reason = body.value.reason;
-    go(call, id, move |tx, id| usecase::cancel(tx, id, seen, reason.as_str())).await
+    go(call, id, key, &body.print, move |tx, id| usecase::cancel(tx, id, seen, reason.as_str())).await
 }
 
 /// Note that the car didn't come.
 ///
 /// From the booked start on.
 #[utoipa::path(tag = "booking", params(("id" = Reference, Path, description = "The booking.")),
-    extensions(("x-if-match" = json!(true))),
+    extensions(("x-if-match" = json!(true)), ("x-idempotency-key" = json!(true))),
     responses((status = 200, description = "The booking as it now stands.", body = BookingView)))]
 #[post("/v1/bookings/{id}/missed")]
-pub(super) async fn missed(call: Call<Desk>, id: Path<String>, seen: IfMatch) -> Answer {
-    go(call, id, move |tx, id| usecase::miss(tx, id, seen)).await
+pub(super) async fn missed(call: Call<Desk>, id: Path<String>, seen: IfMatch, key: IdempotencyKey) -> Answer {
+    go(call, id, key, "", move |tx, id| usecase::miss(tx, id, seen)).await
 }
 
 /// Note that the deposit has come.
 #[utoipa::path(tag = "booking", params(("id" = Reference, Path, description = "The booking.")),
-    extensions(("x-if-match" = json!(true))),
+    extensions(("x-if-match" = json!(true)), ("x-idempotency-key" = json!(true))),
     responses((status = 200, description = "The booking as it now stands.", body = BookingView)))]
 #[post("/v1/bookings/{id}/deposit")]
-pub(super) async fn deposit(call: Call<Desk>, id: Path<String>, seen: IfMatch) -> Answer {
-    go(call, id, move |tx, id| usecase::deposit_received(tx, id, seen)).await
+pub(super) async fn deposit(call: Call<Desk>, id: Path<String>, seen: IfMatch, key: IdempotencyKey) -> Answer {
+    go(call, id, key, "", move |tx, id| usecase::deposit_received(tx, id, seen)).await
 }

@@ -2,6 +2,7 @@
 
 mod diary;
 mod lapse;
+mod letter;
 mod list;
 mod moves;
 mod offer;

@@ -5,6 +5,7 @@ use baywright_domain::id::{BayId, BookingId};
 use baywright_domain::time::Minute;
 use serde_json::{Value, json};
 
+use super::letter::{News, tell};
 use super::place::{self, NewBooking, Wish};
 use super::store::{self, Change};
 use super::{Booking, Detailed, detailed, lapse, show};
@@ -17,17 +18,20 @@ use crate::platform::record;
 use crate::platform::tx::Tx;
 use crate::shop;
 
-/// Agrees a held place.
+/// Agrees a held place; the customer is told.
 pub fn book(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch) -> Done<Detailed> {
     let booking = current(tx, id, seen)?;
     let state = booking.state.book(tx.now.datetime(), booking.hold_until.map(UtcTime::datetime))?;
     let change = Change { state, hold_until: None, booked_at: Some(tx.now), ..Change::of(&booking) };
     store::set(tx, &booking, &change)?;
     store::settle(tx, id)?;
-    told(tx, "booking.booked", id, json!({}))
+    let agreed = told(tx, "booking.booked", id, json!({}))?;
+    tell(tx, &agreed.booking, News::Booked)?;
+    Ok(agreed)
 }
 
-/// Moves it to another place or time. The work is planned by the quote's latest plan.
+/// Moves it to another place or time; the customer is told, where it was agreed. The work is planned by the quote's
+/// latest plan.
 pub fn relocate(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch, bay: &BayId, start: Minute) -> Done<Detailed> {
     lapse::end_lapsed(tx)?;
     let booking = current(tx, id, seen)?;
@@ -40,10 +44,14 @@ pub fn relocate(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch, bay: &BayId, sta
     store::release(tx, id)?;
     place::take(tx, id, &placement, booking.hold_until, &new)?;
     store::set(tx, &booking, &Change { state, plan: plan.id, ..Change::of(&booking) })?;
-    told(tx, "booking.moved", id, place::told(&new, &placement))
+    let moved = told(tx, "booking.moved", id, place::told(&new, &placement))?;
+    if state == BookingState::Booked {
+        tell(tx, &moved.booking, News::Moved)?;
+    }
+    Ok(moved)
 }
 
-/// Calls it off, with a reason.
+/// Calls it off, with a reason; the customer is told, where it was agreed.
 pub fn cancel(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch, reason: &str) -> Done<Detailed> {
     let booking = current(tx, id, seen)?;
     let state = booking.state.cancel()?;
@@ -56,7 +64,11 @@ pub fn cancel(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch, reason: &str) -> D
     };
     store::set(tx, &booking, &change)?;
     store::release(tx, id)?;
-    told(tx, "booking.cancelled", id, json!({}))
+    let ended = told(tx, "booking.cancelled", id, json!({}))?;
+    if booking.state == BookingState::Booked {
+        tell(tx, &ended.booking, News::Cancelled)?;
+    }
+    Ok(ended)
 }
 
 /// Notes that the car didn't come.

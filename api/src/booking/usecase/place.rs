@@ -8,6 +8,7 @@ use baywright_domain::time::{Interval, Minute};
 use serde_json::json;
 
 use super::diary::{self, AHEAD_DAYS, Book, Others, slot_of};
+use super::letter::{News, tell};
 use super::store::{self, NewRow};
 use super::{Detailed, detailed, lapse, of_quote};
 use crate::plan;
@@ -65,7 +66,7 @@ fn not_booked_yet(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<()> {
     }
 }
 
-/// Takes a place for the quote's work.
+/// Takes a place for the quote's work; the customer is told, where it is agreed.
 pub fn make(tx: &mut Tx<'_>, new: &NewBooking) -> Done<Detailed> {
     lapse::end_lapsed(tx)?;
     not_booked_yet(tx, &new.quote)?;
@@ -82,7 +83,11 @@ pub fn make(tx: &mut Tx<'_>, new: &NewBooking) -> Done<Detailed> {
     take(tx, &id, &placement, hold_until, new)?;
     let action = if new.wish == Wish::Hold { "booking.held" } else { "booking.booked" };
     record::write(tx, action, ("booking", id.as_str()), told(new, &placement))?;
-    detailed(tx, &id)
+    let made = detailed(tx, &id)?;
+    if new.wish == Wish::Book {
+        tell(tx, &made.booking, News::Booked)?;
+    }
+    Ok(made)
 }
 
 /// What the log keeps of a place.

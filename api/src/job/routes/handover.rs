@@ -9,10 +9,11 @@ use utoipa::ToSchema;
 
 use crate::booking::BookingView;
 use crate::job::usecase::{self, Checked, Handover, NewHandover};
-use crate::platform::answer::{Answer, changed, plain};
+use crate::platform::answer::{Answer, plain};
 use crate::platform::body::Body;
 use crate::platform::call::Call;
 use crate::platform::etag::IfMatch;
+use crate::platform::idempotency::IdempotencyKey;
 use crate::platform::identity::Crew;
 use crate::platform::problem::Problem;
 use crate::platform::wire::{Instant, Line, Reference, Text, Word};
@@ -111,36 +112,40 @@ impl From<Handover> for HandoverView {
 ///
 /// The car stands in its bay, and its job begins with the steps of the latest plan.
 #[utoipa::path(tag = "job", params(("id" = Reference, Path, description = "The booking.")),
-    extensions(("x-if-match" = json!(true))),
+    extensions(("x-if-match" = json!(true)), ("x-idempotency-key" = json!(true))),
     responses((status = 200, description = "The booking as it now stands.", body = BookingView)))]
 #[post("/v1/bookings/{id}/arrive")]
-pub(super) async fn arrive(call: Call<Crew>, id: Path<String>, seen: IfMatch) -> Answer {
+pub(super) async fn arrive(call: Call<Crew>, id: Path<String>, seen: IfMatch, key: IdempotencyKey) -> Answer {
     let id = BookingId::new(id.into_inner());
-    let view = call.write(move |tx| Ok(BookingView::of(usecase::arrive(tx, &id, seen)?.0, tx))).await?;
-    Ok(changed(&view))
+    call.change(key, "", move |tx| Ok(BookingView::of(usecase::arrive(tx, &id, seen)?.0, tx))).await
 }
 
 /// Declare the work done.
 ///
 /// Once every step is finished or struck out.
 #[utoipa::path(tag = "job", params(("id" = Reference, Path, description = "The booking.")),
-    extensions(("x-if-match" = json!(true))),
+    extensions(("x-if-match" = json!(true)), ("x-idempotency-key" = json!(true))),
     responses((status = 200, description = "The booking as it now stands.", body = BookingView)))]
 #[post("/v1/bookings/{id}/ready")]
-pub(super) async fn ready(call: Call<Crew>, id: Path<String>, seen: IfMatch) -> Answer {
+pub(super) async fn ready(call: Call<Crew>, id: Path<String>, seen: IfMatch, key: IdempotencyKey) -> Answer {
     let id = BookingId::new(id.into_inner());
-    let view = call.write(move |tx| Ok(BookingView::of(usecase::make_ready(tx, &id, seen)?, tx))).await?;
-    Ok(changed(&view))
+    call.change(key, "", move |tx| Ok(BookingView::of(usecase::make_ready(tx, &id, seen)?, tx))).await
 }
 
 /// Give the car back.
 ///
 /// Keeps who took it, the odometer, the checklist and the advice that was given.
 #[utoipa::path(tag = "job", request_body = HandoverBody, params(("id" = Reference, Path, description = "The booking.")),
-    extensions(("x-if-match" = json!(true))),
+    extensions(("x-if-match" = json!(true)), ("x-idempotency-key" = json!(true))),
     responses((status = 200, description = "The booking as it now stands.", body = BookingView)))]
 #[post("/v1/bookings/{id}/hand-over")]
-pub(super) async fn hand_over(call: Call<Crew>, id: Path<String>, seen: IfMatch, body: Body<HandoverBody>) -> Answer {
+pub(super) async fn hand_over(
+    call: Call<Crew>,
+    id: Path<String>,
+    seen: IfMatch,
+    key: IdempotencyKey,
+    body: Body<HandoverBody>,
+) -> Answer {
     let id = BookingId::new(id.into_inner());
     let HandoverBody { received_by, odometer, checklist, aftercare, note } = body.value;
     if checklist.len() > 40 {
@@ -156,8 +161,7 @@ pub(super) async fn hand_over(call: Call<Crew>, id: Path<String>, seen: IfMatch,
         aftercare: aftercare.into(),
         note: note.into(),
     };
-    let view = call.write(move |tx| Ok(BookingView::of(usecase::hand_over(tx, &id, seen, &said)?, tx))).await?;
-    Ok(changed(&view))
+    call.change(key, &body.print, move |tx| Ok(BookingView::of(usecase::hand_over(tx, &id, seen, &said)?, tx))).await
 }
 
 /// Read what was kept when a car was given back.

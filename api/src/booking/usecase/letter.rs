@@ -1,0 +1,153 @@
+//! What the customer is told of their booking by mail, with the appointment for their calendar.
+
+use baywright_domain::calendar::ZoneRules;
+use baywright_domain::id::MessageId;
+
+use super::Booking;
+use crate::customer;
+use crate::documents::calendar::{self, Appointment, Standing};
+use crate::mail::compose::{Notice, bodies};
+use crate::mail::outbox::{self, Attachment, NewMail};
+use crate::platform::clock::UtcTime;
+use crate::platform::fail::Done;
+use crate::platform::tx::Tx;
+use crate::shop;
+use crate::shop::settings::Settings;
+
+/// What has become of the booking.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum News {
+    /// The place is agreed.
+    Booked,
+    /// It has another time.
+    Moved,
+    /// It was called off.
+    Cancelled,
+}
+
+impl News {
+    fn kind(self) -> &'static str {
+        match self {
+            Self::Booked => "booking.booked",
+            Self::Moved => "booking.moved",
+            Self::Cancelled => "booking.cancelled",
+        }
+    }
+
+    fn subject(self, start: &str) -> String {
+        match self {
+            Self::Booked => format!("Your booking: {start}"),
+            Self::Moved => format!("Your booking has moved to {start}"),
+            Self::Cancelled => format!("Your booking of {start} is cancelled"),
+        }
+    }
+
+    fn opening(self, vehicle: &str) -> String {
+        match self {
+            Self::Booked => format!("we look forward to {vehicle}. Its place is reserved."),
+            Self::Moved => format!("the booking for {vehicle} has moved. These times hold now."),
+            Self::Cancelled => format!("the booking for {vehicle} is cancelled."),
+        }
+    }
+}
+
+/// Puts the mail into the outbox, where the customer has an address.
+pub(super) fn tell(tx: &mut Tx<'_>, booking: &Booking, news: News) -> Done<Option<MessageId>> {
+    let customer = customer::usecase::show(tx, &booking.customer)?;
+    let Some(to) = customer.email().map(str::to_owned) else { return Ok(None) };
+    let settings = shop::usecase::settings(tx)?;
+    let start = wall(&settings, UtcTime::from_minute(booking.place.starts));
+    let notice = Notice {
+        title: news.subject(&start),
+        greeting: customer.details.name.clone(),
+        opening: vec![news.opening(&vehicle(booking))],
+        facts: facts(tx, &settings, booking, news),
+        lines: Vec::new(),
+        action: None,
+        closing: closing(&settings, news),
+    };
+    let bodies = bodies(&tx.studio, &notice)?;
+    let mail = NewMail {
+        kind: news.kind(),
+        to_name: customer.details.name,
+        to_email: to,
+        subject: news.subject(&start),
+        text: bodies.text,
+        html: bodies.html,
+        attachments: vec![appointment(tx, &settings, booking, news)],
+        about: ("booking", booking.id.to_string()),
+    };
+    Ok(Some(outbox::send(tx, mail)?))
+}
+
+fn facts(tx: &Tx<'_>, settings: &Settings, booking: &Booking, news: News) -> Vec<(String, String)> {
+    let mut facts = vec![("Vehicle".to_owned(), vehicle(booking))];
+    let at = |minute| wall(settings, UtcTime::from_minute(minute));
+    facts.push(("Please bring it".to_owned(), at(booking.place.starts)));
+    if news == News::Cancelled {
+        return facts;
+    }
+    facts.push(("We expect to be done".to_owned(), at(booking.place.finishes)));
+    let place = place(settings);
+    if !place.is_empty() {
+        facts.push(("Where".to_owned(), place));
+    }
+    if let (Some(deposit), None) = (booking.deposit, booking.deposit_received_at) {
+        let currency = tx.studio.currency;
+        facts.push(("Deposit to be paid".to_owned(), format!("{} {}", deposit.to_major(currency), currency.code())));
+    }
+    facts
+}
+
+fn closing(settings: &Settings, news: News) -> Vec<String> {
+    let ways: Vec<&str> =
+        [&settings.profile.phone, &settings.profile.email].into_iter().filter_map(|way| way.as_deref()).collect();
+    let reach =
+        if ways.is_empty() { "Answer this mail".to_owned() } else { format!("Write or call: {}", ways.join(", ")) };
+    match news {
+        News::Booked | News::Moved => {
+            vec![format!(
+                "{reach}, if this time does not suit you. The file that comes with this mail is for your calendar."
+            )]
+        }
+        News::Cancelled => vec![format!("{reach}, if you would like another time.")],
+    }
+}
+
+fn appointment(tx: &Tx<'_>, settings: &Settings, booking: &Booking, news: News) -> Attachment {
+    let summary = format!("{}: {}", tx.studio.name, vehicle(booking));
+    let bytes = calendar::file(&Appointment {
+        uid: booking.id.as_str(),
+        sequence: booking.version,
+        stamp: tx.now,
+        start: UtcTime::from_minute(booking.place.starts),
+        finish: UtcTime::from_minute(booking.place.finishes),
+        summary: &summary,
+        location: &place(settings),
+        description: "",
+        standing: if news == News::Cancelled { Standing::Cancelled } else { Standing::Confirmed },
+    });
+    Attachment { name: "booking.ics".to_owned(), media_type: calendar::MEDIA_TYPE.to_owned(), bytes }
+}
+
+fn vehicle(booking: &Booking) -> String {
+    match (booking.names.vehicle.as_str(), &booking.names.registration) {
+        ("", None) => "your vehicle".to_owned(),
+        ("", Some(plate)) => plate.clone(),
+        (name, None) => name.to_owned(),
+        (name, Some(plate)) => format!("{name}, {plate}"),
+    }
+}
+
+fn place(settings: &Settings) -> String {
+    let address = &settings.profile.address;
+    let town =
+        [address.postcode.as_deref(), address.city.as_deref()].into_iter().flatten().collect::<Vec<_>>().join(" ");
+    let parts = [address.street.as_deref(), Some(town.as_str()).filter(|town| !town.is_empty())];
+    parts.into_iter().flatten().collect::<Vec<_>>().join(", ")
+}
+
+/// A moment on the studio's wall: `Tue 3 March 2026, 09:30`.
+fn wall(settings: &Settings, at: UtcTime) -> String {
+    settings.zone.to_local(at.minute()).format("%a %-d %B %Y, %H:%M").to_string()
+}
