@@ -4,7 +4,7 @@ use utoipa_actix_web::service_config::ServiceConfig;
 
 use crate::clockwork::Job;
 use crate::platform::idempotency;
-use crate::{booking, customer, inspection, job, media, message, people, plan, search, shop, system, vehicle};
+use crate::{booking, customer, inspection, job, media, menu, message, people, plan, search, shop, system, vehicle};
 
 /// Adds every feature's routes.
 pub fn routes(config: &mut ServiceConfig<'_>) {
@@ -13,6 +13,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     inspection::routes(config);
     job::routes(config);
     media::routes(config);
+    menu::routes(config);
     message::routes(config);
     people::routes(config);
     plan::routes(config);

@@ -14,6 +14,7 @@ pub mod inspection;
 pub mod job;
 pub mod mail;
 pub mod media;
+pub mod menu;
 pub mod message;
 pub mod people;
 pub mod plan;

@@ -446,6 +446,31 @@ diesel::table! {
 }
 
 diesel::table! {
+    menu_draft (id) {
+        id -> Text,
+        shop_id -> Text,
+        content -> Text,
+        version -> BigInt,
+        created_at -> BigInt,
+        updated_at -> BigInt,
+    }
+}
+
+diesel::table! {
+    menu_revision (id) {
+        id -> Text,
+        shop_id -> Text,
+        number -> BigInt,
+        valid_from -> BigInt,
+        note -> Text,
+        content -> Text,
+        digest -> Text,
+        published_by -> Text,
+        created_at -> BigInt,
+    }
+}
+
+diesel::table! {
     message (id) {
         id -> Text,
         shop_id -> Text,
@@ -792,5 +817,7 @@ diesel::allow_tables_to_appear_in_same_query!(
     job_piece,
     job_use,
     job_note,
-    handover
+    handover,
+    menu_draft,
+    menu_revision,
 );

@@ -76,6 +76,8 @@ ids! {
     ProductId,
     /// A package of services.
     PackageId,
+    /// One published edition of the menu.
+    MenuRevisionId,
     /// A first call from a customer.
     EnquiryId,
     /// A quote with all its revisions.

@@ -106,8 +106,16 @@ fn an_excluded_pair_inside_a_package_is_found_whichever_side_says_so() {
     for services in [codes(&["polish-one", "correct-two"]), codes(&["correct-two", "polish-one"])] {
         let add = |m: &mut Menu| {
             let price = prices(1, 2, 3, 4);
-            let (code, name) = (code("both"), String::from("BOTH"));
-            m.packages.push(Package { code, name, summary: String::new(), services, price, by_condition: false });
+            m.packages.push(Package {
+                code: code("both"),
+                name: String::from("BOTH"),
+                summary: String::new(),
+                services,
+                price,
+                by_condition: false,
+                tax: code("standard"),
+                online: true,
+            });
         };
         assert_eq!(found(add), [at("/packages/1/services/1", "excluded")]);
     }

@@ -8,6 +8,7 @@ mod customer;
 mod inspection;
 mod job;
 mod media;
+mod menu;
 mod message;
 mod people;
 mod plan;

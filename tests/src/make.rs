@@ -4,6 +4,7 @@ pub mod booking;
 pub mod customer;
 pub mod inspection;
 pub mod media;
+pub mod menu;
 pub mod people;
 pub mod shop;
 pub mod vehicle;

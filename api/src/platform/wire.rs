@@ -1,6 +1,7 @@
 //! Values as they travel: small types that parse when read and describe themselves in the OpenAPI document, so that a
 //! limit is said once.
 
+mod bounds;
 mod decimal;
 mod money;
 mod place;
@@ -9,6 +10,7 @@ mod time;
 mod whole;
 mod word;
 
+pub use bounds::{at_most, whole, whole_or_null};
 pub use decimal::Number;
 pub use money::Amount;
 pub use place::{CountryCode, Language};

@@ -53,6 +53,10 @@ pub struct Service {
     pub condition: ConditionRule,
     /// Services that make no sense beside it; it is enough that one of two says so.
     pub excludes: Vec<Code>,
+    /// The shop's own name for how it is taxed, such as `standard`; its rates are among the shop's settings.
+    pub tax: Code,
+    /// Whether customers may ask for it by themselves.
+    pub online: bool,
 }
 
 /// Services that are sold together at a price of their own.
@@ -70,4 +74,8 @@ pub struct Package {
     pub price: BySize<Option<Money>>,
     /// Whether the price is multiplied by the condition factor.
     pub by_condition: bool,
+    /// The shop's own name for how it is taxed, such as `standard`; its rates are among the shop's settings.
+    pub tax: Code,
+    /// Whether customers may ask for it by themselves.
+    pub online: bool,
 }

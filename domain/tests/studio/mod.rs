@@ -85,6 +85,8 @@ pub fn service(name: &str, steps: &[&str], price: Price) -> Service {
         price,
         condition: ConditionRule::default(),
         excludes: Vec::new(),
+        tax: code("standard"),
+        online: true,
     }
 }
 
@@ -189,6 +191,8 @@ pub fn menu() -> Menu {
             services: codes(&["wash-only", "interior"]),
             price: prices(180, 210, 260, 310),
             by_condition: false,
+            tax: code("standard"),
+            online: true,
         }],
     };
     assert_eq!(menu.faults(), [], "the studio's menu is without faults");

@@ -161,6 +161,8 @@ fn menu() -> Menu {
         price: Price::Built,
         condition: ConditionRule::default(),
         excludes: Vec::new(),
+        tax: code("standard"),
+        online: true,
     };
     let services = vec![
         service("wash", &["wash", "final"]),

@@ -16,8 +16,6 @@ use crate::platform::wire::Word;
 pub use product::ProductAmountForm;
 pub use step::{BudgetForm, PlanStepForm, WaitForm};
 
-crate::wire_words! { Hazard => "Hazard", baywright_domain::menu::Unit => "ProductUnit", baywright_domain::menu::WaitWhen => "WaitWhen" }
-
 /// The steps of everything that was signed, each once, in the order in which they are done.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[schema(as = WorkPlan)]

@@ -129,10 +129,10 @@ text_type!([] Phone, |text| {
 
 text_type!([] Code, |text| {
     let part = |p: &str| !p.is_empty() && p.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit());
-    if text.len() <= 60 && text.split('-').all(part) {
+    if text.len() <= 40 && text.split('-').all(part) {
         Ok(text.to_owned())
     } else {
-        Err("use lower-case letters, digits and single hyphens, at most 60, such as two-step-correction".to_owned())
+        Err("use lower-case letters, digits and single hyphens, at most 40, such as two-step-correction".to_owned())
     }
 });
 
@@ -165,7 +165,7 @@ described!([] Email, "Email", string().max_length(Some(254)).pattern(Some(EMAIL)
     .examples(["aoife@example.com"]).build());
 described!([] Phone, "Phone", string().min_length(Some(3)).max_length(Some(40)).pattern(Some(PHONE))
     .examples(["+353 20 910 0000"]).build());
-described!([] Code, "Code", string().min_length(Some(1)).max_length(Some(60)).pattern(Some(CODE))
+described!([] Code, "Code", string().min_length(Some(1)).max_length(Some(40)).pattern(Some(CODE))
     .examples(["two-step-correction"]).build());
 described!([] Reference, "Reference", string().min_length(Some(36)).max_length(Some(36))
     .pattern(Some("^[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}$"))

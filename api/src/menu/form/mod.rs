@@ -1,0 +1,251 @@
+//! The menu as it travels and as it is kept: one JSON document, strict in every field.
+//!
+//! The same form is sent by the desk, stored with each edition and frozen with each quote, so that what was once
+//! written can be read back as it was. [`MenuForm::read`] turns it into the rules' own [`Menu`], [`MenuForm::of`] back.
+
+mod frozen;
+mod package;
+mod pointer;
+mod product;
+mod service;
+mod step;
+
+use baywright_domain::caution::{Caution, Hazard};
+use baywright_domain::inspection::ConditionClass;
+use baywright_domain::menu::{self, ChangeoverRates, Factors, Gate, Menu};
+use baywright_domain::money::{Currency, Money};
+use baywright_domain::vehicle::{BySize, Powertrain, SizeClass};
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
+
+use crate::platform::problem::Problem;
+use crate::platform::wire::{Amount, Code, Line, Word, at_most, whole};
+
+pub use frozen::{from_json, to_json};
+pub use package::PackageForm;
+pub use pointer::translate;
+pub use product::ProductForm;
+pub use service::{ConditionForm, PriceForm, PriceKind, ServiceForm, StepUseForm};
+pub use step::{DoseForm, StepForm};
+
+crate::wire_words! { Hazard => "Hazard" }
+
+// The API document's derive reads a plain name better than one with parameters.
+/// A word for [`Hazard`].
+pub type HazardWord = Word<Hazard>;
+/// A word for [`SizeClass`].
+pub type SizeWord = Word<SizeClass>;
+/// A word for [`ConditionClass`].
+pub type ConditionWord = Word<ConditionClass>;
+/// A word for [`Powertrain`].
+pub type PowertrainWord = Word<Powertrain>;
+
+/// A whole menu. Beside it, the shop's settings hold the labour rate, the factors, the price step and what changeovers
+/// cost.
+///
+/// At most 256 KiB of JSON; a menu of 100 services and 200 steps stays below that.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[schema(as = Menu)]
+#[serde(deny_unknown_fields)]
+pub struct MenuForm {
+    /// Stages that close those before them.
+    #[serde(deserialize_with = "at_most::<20, _, _>")]
+    #[schema(max_items = 20)]
+    pub gates: Vec<GateForm>,
+    /// Products in use, by code.
+    #[serde(deserialize_with = "at_most::<200, _, _>")]
+    #[schema(max_items = 200)]
+    pub products: Vec<ProductForm>,
+    /// Steps that services are made of, by stage and code.
+    #[serde(deserialize_with = "at_most::<200, _, _>")]
+    #[schema(max_items = 200)]
+    pub steps: Vec<StepForm>,
+    /// Services, in the order in which the menu lists them.
+    #[serde(deserialize_with = "at_most::<100, _, _>")]
+    #[schema(max_items = 100)]
+    pub services: Vec<ServiceForm>,
+    /// Packages, in the order in which the menu lists them.
+    #[serde(deserialize_with = "at_most::<40, _, _>")]
+    #[schema(max_items = 40)]
+    pub packages: Vec<PackageForm>,
+}
+
+/// The gates of a menu.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[schema(as = MenuGates)]
+#[serde(deny_unknown_fields)]
+pub struct GatesForm {
+    /// Stages that close those before them.
+    #[serde(deserialize_with = "at_most::<20, _, _>")]
+    #[schema(max_items = 20)]
+    pub gates: Vec<GateForm>,
+}
+
+/// A stage of the work before which everything of earlier stages must be finished.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[schema(as = MenuGate)]
+#[serde(deny_unknown_fields)]
+pub struct GateForm {
+    /// The first stage behind the gate.
+    #[serde(deserialize_with = "whole::<0, 999, _>")]
+    #[schema(minimum = 0, maximum = 999, example = 95)]
+    pub stage: u32,
+    /// Why, for people.
+    #[schema(example = "nothing wet after masking")]
+    pub reason: Line<200>,
+}
+
+/// The shop's own numbers, which its settings hold and not its menu.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Numbers {
+    /// Factors, labour rate and price step.
+    pub factors: Factors,
+    /// What changeovers cost.
+    pub changeovers: ChangeoverRates,
+    /// The shop's currency.
+    pub currency: Currency,
+}
+
+/// A price for each size class; null where there is none yet, which validation reports.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize, ToSchema)]
+#[schema(as = MenuSizePrices)]
+#[serde(deny_unknown_fields)]
+pub struct SizePricesForm {
+    /// For a small car.
+    pub small: Option<Amount>,
+    /// For a medium car.
+    pub medium: Option<Amount>,
+    /// For a large car.
+    pub large: Option<Amount>,
+    /// For an extra large car or a van.
+    pub extra_large: Option<Amount>,
+}
+
+impl MenuForm {
+    /// A menu with nothing on it.
+    pub fn empty() -> Self {
+        Self { gates: Vec::new(), products: Vec::new(), steps: Vec::new(), services: Vec::new(), packages: Vec::new() }
+    }
+
+    /// Puts the lists in the order in which they are kept and shown.
+    pub fn sort(&mut self) {
+        self.gates.sort_by_key(|gate| gate.stage);
+        self.products.sort_by(|one, other| one.code.cmp(&other.code));
+        self.steps.sort_by(|one, other| (one.stage, &one.code).cmp(&(other.stage, &other.code)));
+        self.services.sort_by(|one, other| (one.place, &one.code).cmp(&(other.place, &other.code)));
+        self.packages.sort_by(|one, other| (one.place, &one.code).cmp(&(other.place, &other.code)));
+    }
+
+    /// The menu of the rules, with the shop's own numbers.
+    ///
+    /// # Errors
+    /// 422 that points at an amount in another currency, or a mix that can't be read.
+    pub fn read(&self, numbers: &Numbers) -> Result<Menu, Problem> {
+        let currency = numbers.currency;
+        Ok(Menu {
+            factors: numbers.factors,
+            changeovers: numbers.changeovers,
+            gates: self.gates.iter().map(GateForm::read).collect(),
+            products: each("/products", &self.products, |form, at| form.read(currency, at))?,
+            steps: each("/steps", &self.steps, |form, _| form.read())?,
+            services: each("/services", &self.services, |form, at| form.read(currency, at))?,
+            packages: each("/packages", &self.packages, |form, at| form.read(currency, at))?,
+        })
+    }
+
+    /// The form of a menu, without the shop's own numbers.
+    ///
+    /// # Errors
+    /// Where it holds text that no form lets in.
+    pub fn of(menu: &Menu, currency: Currency) -> Result<Self, String> {
+        let gate = |gate: &Gate| Ok(GateForm { stage: u32::from(gate.stage), reason: Line::parse(&gate.reason)? });
+        let place = |at: usize| u32::try_from(at).unwrap_or(u32::MAX);
+        let services = menu.services.iter().enumerate();
+        let packages = menu.packages.iter().enumerate();
+        Ok(Self {
+            gates: menu.gates.iter().map(gate).collect::<Result<_, String>>()?,
+            products: menu.products.iter().map(|one| ProductForm::of(one, currency)).collect::<Result<_, _>>()?,
+            steps: menu.steps.iter().map(StepForm::of).collect::<Result<_, _>>()?,
+            services: services.map(|(at, one)| ServiceForm::of(one, place(at), currency)).collect::<Result<_, _>>()?,
+            packages: packages.map(|(at, one)| PackageForm::of(one, place(at), currency)).collect::<Result<_, _>>()?,
+        })
+    }
+}
+
+impl GateForm {
+    fn read(&self) -> Gate {
+        Gate { stage: stage(self.stage), reason: self.reason.to_string() }
+    }
+}
+
+impl SizePricesForm {
+    fn read(&self, currency: Currency, at: &str) -> Result<BySize<Option<Money>>, Problem> {
+        let one = |amount: &Option<Amount>, size: &str| {
+            amount.as_ref().map(|amount| amount.money(currency, &format!("{at}/{size}"))).transpose()
+        };
+        Ok(BySize {
+            small: one(&self.small, "small")?,
+            medium: one(&self.medium, "medium")?,
+            large: one(&self.large, "large")?,
+            extra_large: one(&self.extra_large, "extra_large")?,
+        })
+    }
+
+    fn of(prices: &BySize<Option<Money>>, currency: Currency) -> Self {
+        let one = |price: Option<Money>| price.map(|price| Amount::of(price, currency));
+        Self {
+            small: one(prices.small),
+            medium: one(prices.medium),
+            large: one(prices.large),
+            extra_large: one(prices.extra_large),
+        }
+    }
+}
+
+/// Reads each item of a list with the pointer to it.
+fn each<F, T>(list: &str, forms: &[F], read: impl Fn(&F, &str) -> Result<T, Problem>) -> Result<Vec<T>, Problem> {
+    forms.iter().enumerate().map(|(at, form)| read(form, &format!("{list}/{at}"))).collect()
+}
+
+/// The rules' code; both kinds have the same letters and length.
+fn code(code: &Code) -> Result<menu::Code, Problem> {
+    menu::Code::parse(code.as_str()).map_err(|bad| Problem::of(&bad))
+}
+
+fn codes(list: &[Code]) -> Result<Vec<menu::Code>, Problem> {
+    list.iter().map(code).collect()
+}
+
+fn code_form(code: &menu::Code) -> Result<Code, String> {
+    Code::parse(code.as_str())
+}
+
+fn codes_form(list: &[menu::Code]) -> Result<Vec<Code>, String> {
+    list.iter().map(code_form).collect()
+}
+
+fn stage(number: u32) -> u16 {
+    u16::try_from(number).unwrap_or(u16::MAX)
+}
+
+/// Cautions that the trade knows, then those in the shop's own words.
+fn cautions(hazards: &[HazardWord], own: &[Line<400>]) -> Vec<Caution> {
+    let known = hazards.iter().map(|hazard| Caution::Known(hazard.0));
+    known.chain(own.iter().map(|text| Caution::Own(text.to_string()))).collect()
+}
+
+fn cautions_form(cautions: &[Caution]) -> Result<(Vec<HazardWord>, Vec<Line<400>>), String> {
+    let mut parts = (Vec::new(), Vec::new());
+    for caution in cautions {
+        match caution {
+            Caution::Known(hazard) => parts.0.push(Word(*hazard)),
+            Caution::Own(text) => parts.1.push(Line::parse(text)?),
+        }
+    }
+    Ok(parts)
+}
+
+/// An amount that may be left out.
+fn money(amount: Option<&Amount>, currency: Currency, at: &str) -> Result<Option<Money>, Problem> {
+    amount.map(|amount| amount.money(currency, at)).transpose()
+}

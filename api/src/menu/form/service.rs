@@ -1,0 +1,186 @@
+//! Services as they travel.
+
+use baywright_domain::menu::{ConditionRule, Price, Service, StepUse};
+use baywright_domain::money::Currency;
+use baywright_domain::time::Minutes;
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
+
+use super::{ConditionWord, SizePricesForm, code, code_form, codes, codes_form, each};
+use crate::platform::problem::Problem;
+use crate::platform::wire::{Code, Line, Text, Word, at_most, whole, whole_or_null};
+
+crate::wire_words! { PriceKind => "PriceKind" }
+
+// The API document's derive reads a plain name better than one with parameters.
+/// A word for [`PriceKind`].
+pub type PriceKindWord = Word<PriceKind>;
+
+/// How a service is priced.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum PriceKind {
+    /// A fixed price for each size class.
+    Fixed,
+    /// Budget minutes at the labour rate, plus products used.
+    Built,
+}
+
+impl PriceKind {
+    const ALL: &'static [Self] = &[Self::Fixed, Self::Built];
+
+    const fn as_str(self) -> &'static str {
+        match self {
+            Self::Fixed => "FIXED",
+            Self::Built => "BUILT",
+        }
+    }
+}
+
+/// Something that the shop does to a car for a price.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[schema(as = MenuService)]
+#[serde(deny_unknown_fields)]
+pub struct ServiceForm {
+    /// Its code within the shop.
+    #[schema(example = "machine-polish-one-step")]
+    pub code: Code,
+    /// Its name for people.
+    #[schema(example = "One-step machine polish")]
+    pub name: Line<200>,
+    /// What the customer gets, in a sentence or two.
+    #[schema(example = "Takes out light swirls and brings back the gloss.")]
+    pub summary: Text<1000>,
+    /// Code of the tax category, as the shop's settings name it.
+    #[schema(example = "standard")]
+    pub tax: Code,
+    /// The steps it is made of.
+    #[serde(deserialize_with = "at_most::<60, _, _>")]
+    #[schema(max_items = 60)]
+    pub steps: Vec<StepUseForm>,
+    /// How it is priced.
+    pub price: PriceForm,
+    /// What the condition of the car does to it.
+    pub condition: ConditionForm,
+    /// Codes of services that make no sense beside it; it is enough that one of two says so.
+    #[serde(deserialize_with = "at_most::<60, _, _>")]
+    #[schema(max_items = 60)]
+    pub excludes: Vec<Code>,
+    /// Whether customers may ask for it by themselves.
+    pub online: bool,
+    /// Its place in the list; equal ones go by code.
+    #[serde(deserialize_with = "whole::<0, 9_999, _>")]
+    #[schema(minimum = 0, maximum = 9_999, example = 10)]
+    pub place: u32,
+}
+
+/// A step as a service needs it.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[schema(as = MenuServiceStep)]
+#[serde(deny_unknown_fields)]
+pub struct StepUseForm {
+    /// The step's code.
+    #[schema(example = "iron-removal")]
+    pub step: Code,
+    /// Base minutes where this service needs more or less of the step than usual; null for the step's own.
+    #[serde(default, deserialize_with = "whole_or_null::<0, 43_200, _>")]
+    #[schema(minimum = 0, maximum = 43_200)]
+    pub base_minutes: Option<u32>,
+}
+
+/// How a service is priced.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[schema(as = MenuServicePrice)]
+#[serde(deny_unknown_fields)]
+pub struct PriceForm {
+    /// Fixed, or built from time and products.
+    pub kind: PriceKindWord,
+    /// The fixed prices; null where the price is built.
+    pub amounts: Option<SizePricesForm>,
+}
+
+/// What the condition of the car does to a service.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[schema(as = MenuServiceCondition)]
+#[serde(deny_unknown_fields)]
+pub struct ConditionForm {
+    /// Whether the price is multiplied by the condition factor.
+    pub priced: bool,
+    /// The worst condition the service is offered for; null where any will do.
+    pub at_worst: Option<ConditionWord>,
+}
+
+impl ServiceForm {
+    /// The service of the rules; `at` is where the form stands.
+    ///
+    /// # Errors
+    /// 422 that points at a price that can't be read.
+    pub fn read(&self, currency: Currency, at: &str) -> Result<Service, Problem> {
+        let step = |used: &StepUseForm, _: &str| {
+            Ok(StepUse { step: code(&used.step)?, minutes: used.base_minutes.map(Minutes::new) })
+        };
+        Ok(Service {
+            code: code(&self.code)?,
+            name: self.name.to_string(),
+            summary: self.summary.to_string(),
+            steps: each(&format!("{at}/steps"), &self.steps, step)?,
+            price: self.price.read(currency, &format!("{at}/price"))?,
+            condition: ConditionRule {
+                priced: self.condition.priced,
+                at_worst: self.condition.at_worst.map(|word| word.0),
+            },
+            excludes: codes(&self.excludes)?,
+            tax: code(&self.tax)?,
+            online: self.online,
+        })
+    }
+
+    /// The form of a service at a place in the list.
+    ///
+    /// # Errors
+    /// Where it holds text that no form lets in.
+    pub fn of(service: &Service, place: u32, currency: Currency) -> Result<Self, String> {
+        let step = |used: &StepUse| {
+            Ok(StepUseForm { step: code_form(&used.step)?, base_minutes: used.minutes.map(Minutes::get) })
+        };
+        Ok(Self {
+            code: code_form(&service.code)?,
+            name: Line::parse(&service.name)?,
+            summary: Text::parse(&service.summary)?,
+            tax: code_form(&service.tax)?,
+            steps: service.steps.iter().map(step).collect::<Result<_, String>>()?,
+            price: PriceForm::of(&service.price, currency),
+            condition: ConditionForm {
+                priced: service.condition.priced,
+                at_worst: service.condition.at_worst.map(Word),
+            },
+            excludes: codes_form(&service.excludes)?,
+            online: service.online,
+            place,
+        })
+    }
+}
+
+impl PriceForm {
+    fn read(&self, currency: Currency, at: &str) -> Result<Price, Problem> {
+        match (self.kind.0, &self.amounts) {
+            (PriceKind::Built, None) => Ok(Price::Built),
+            (PriceKind::Built, Some(_)) => {
+                let detail = "A price built from time and products has no fixed amounts: leave them null.";
+                Err(Problem::field(format!("{at}/amounts"), "not_fixed", detail))
+            }
+            (PriceKind::Fixed, amounts) => {
+                let amounts = amounts.clone().unwrap_or_default();
+                Ok(Price::Fixed(amounts.read(currency, &format!("{at}/amounts"))?))
+            }
+        }
+    }
+
+    fn of(price: &Price, currency: Currency) -> Self {
+        match price {
+            Price::Built => Self { kind: Word(PriceKind::Built), amounts: None },
+            Price::Fixed(prices) => {
+                Self { kind: Word(PriceKind::Fixed), amounts: Some(SizePricesForm::of(prices, currency)) }
+            }
+        }
+    }
+}

@@ -1,0 +1,149 @@
+//! Rows of the draft and of published editions.
+
+use baywright_domain::id::{MenuRevisionId, PersonId};
+use diesel::prelude::*;
+
+use super::usecase::Revision;
+use crate::newest_first;
+use crate::platform::clock::UtcTime;
+use crate::platform::cursor::Paging;
+use crate::platform::fail::Stored;
+use crate::platform::tx::Tx;
+use crate::schema::{menu_draft, menu_revision};
+
+/// The draft as it is kept.
+#[derive(Queryable, Selectable)]
+#[diesel(table_name = menu_draft)]
+pub(super) struct DraftRow {
+    pub(super) id: String,
+    pub(super) content: String,
+    pub(super) version: i64,
+    pub(super) updated_at: i64,
+}
+
+/// What is kept of an edition beside its content.
+#[derive(Queryable, Selectable)]
+#[diesel(table_name = menu_revision)]
+struct RevisionRow {
+    id: String,
+    number: i64,
+    valid_from: i64,
+    note: String,
+    digest: String,
+    published_by: String,
+    created_at: i64,
+}
+
+impl From<RevisionRow> for Revision {
+    fn from(row: RevisionRow) -> Self {
+        let published_by = Some(row.published_by).filter(|id| !id.is_empty());
+        Self {
+            id: row.id.into(),
+            number: row.number,
+            from: UtcTime::from_ms(row.valid_from),
+            note: row.note,
+            digest: row.digest,
+            published_by: published_by.map(PersonId::from),
+            published_at: UtcTime::from_ms(row.created_at),
+        }
+    }
+}
+
+pub(super) fn draft(tx: &mut Tx<'_>) -> Stored<Option<DraftRow>> {
+    Ok(menu_draft::table
+        .filter(menu_draft::shop_id.eq(tx.studio.id.as_str()))
+        .select(DraftRow::as_select())
+        .first(tx.conn)
+        .optional()?)
+}
+
+pub(super) fn insert_draft(tx: &mut Tx<'_>, id: &str, content: &str) -> Stored<()> {
+    diesel::insert_into(menu_draft::table)
+        .values((
+            menu_draft::id.eq(id),
+            menu_draft::shop_id.eq(tx.studio.id.as_str()),
+            menu_draft::content.eq(content),
+            menu_draft::version.eq(1_i64),
+            menu_draft::created_at.eq(tx.now.ms()),
+            menu_draft::updated_at.eq(tx.now.ms()),
+        ))
+        .execute(tx.conn)?;
+    Ok(())
+}
+
+pub(super) fn update_draft(tx: &mut Tx<'_>, version: i64, content: &str) -> Stored<()> {
+    diesel::update(menu_draft::table.filter(menu_draft::shop_id.eq(tx.studio.id.as_str())))
+        .set((menu_draft::content.eq(content), menu_draft::version.eq(version), menu_draft::updated_at.eq(tx.now.ms())))
+        .execute(tx.conn)?;
+    Ok(())
+}
+
+pub(super) fn insert_revision(tx: &mut Tx<'_>, revision: &Revision, content: &str) -> Stored<()> {
+    let published_by = revision.published_by.as_ref().map_or("", PersonId::as_str);
+    diesel::insert_into(menu_revision::table)
+        .values((
+            menu_revision::id.eq(revision.id.as_str()),
+            menu_revision::shop_id.eq(tx.studio.id.as_str()),
+            menu_revision::number.eq(revision.number),
+            menu_revision::valid_from.eq(revision.from.ms()),
+            menu_revision::note.eq(&revision.note),
+            menu_revision::content.eq(content),
+            menu_revision::digest.eq(&revision.digest),
+            menu_revision::published_by.eq(published_by),
+            menu_revision::created_at.eq(tx.now.ms()),
+        ))
+        .execute(tx.conn)?;
+    Ok(())
+}
+
+/// The number of the last published edition, or 0.
+pub(super) fn last_number(tx: &mut Tx<'_>) -> Stored<i64> {
+    let number: Option<i64> = menu_revision::table
+        .filter(menu_revision::shop_id.eq(tx.studio.id.as_str()))
+        .select(diesel::dsl::max(menu_revision::number))
+        .first(tx.conn)?;
+    Ok(number.unwrap_or(0))
+}
+
+/// The edition in force now, with its content.
+pub(super) fn in_force(tx: &mut Tx<'_>) -> Stored<Option<(Revision, String)>> {
+    let row: Option<(RevisionRow, String)> = menu_revision::table
+        .filter(menu_revision::shop_id.eq(tx.studio.id.as_str()))
+        .filter(menu_revision::valid_from.le(tx.now.ms()))
+        .order((menu_revision::valid_from.desc(), menu_revision::number.desc()))
+        .select((RevisionRow::as_select(), menu_revision::content))
+        .first(tx.conn)
+        .optional()?;
+    Ok(row.map(|(row, content)| (row.into(), content)))
+}
+
+/// The id of the edition in force now.
+pub(super) fn id_in_force(tx: &mut Tx<'_>) -> Stored<Option<MenuRevisionId>> {
+    let id: Option<String> = menu_revision::table
+        .filter(menu_revision::shop_id.eq(tx.studio.id.as_str()))
+        .filter(menu_revision::valid_from.le(tx.now.ms()))
+        .order((menu_revision::valid_from.desc(), menu_revision::number.desc()))
+        .select(menu_revision::id)
+        .first(tx.conn)
+        .optional()?;
+    Ok(id.map(MenuRevisionId::from))
+}
+
+pub(super) fn revision(tx: &mut Tx<'_>, id: &MenuRevisionId) -> Stored<Option<(Revision, String)>> {
+    let row: Option<(RevisionRow, String)> = menu_revision::table
+        .filter(menu_revision::shop_id.eq(tx.studio.id.as_str()))
+        .filter(menu_revision::id.eq(id.as_str()))
+        .select((RevisionRow::as_select(), menu_revision::content))
+        .first(tx.conn)
+        .optional()?;
+    Ok(row.map(|(row, content)| (row.into(), content)))
+}
+
+pub(super) fn revisions(tx: &mut Tx<'_>, paging: &Paging) -> Stored<Vec<Revision>> {
+    let mine = menu_revision::table
+        .filter(menu_revision::shop_id.eq(tx.studio.id.as_str()))
+        .select(RevisionRow::as_select())
+        .into_boxed();
+    let rows: Vec<RevisionRow> = newest_first!(mine, menu_revision::id, paging).load(tx.conn)?;
+    Ok(rows.into_iter().map(Revision::from).collect())
+}

@@ -1,0 +1,239 @@
+//! The draft: what the next edition will be. A shop that never wrote one has an empty draft of version 0.
+
+use baywright_domain::id::MenuRevisionId;
+use baywright_domain::menu::Menu;
+use baywright_domain::refusal::Fault;
+use serde_json::{Value, json};
+
+use super::{kept, numbers, publish};
+use crate::documents::canonical::canonical;
+use crate::menu::form::{GateForm, MenuForm, PackageForm, ProductForm, ServiceForm, StepForm, translate};
+use crate::menu::store;
+use crate::platform::body::BODY_BYTES;
+use crate::platform::clock::UtcTime;
+use crate::platform::etag::IfMatch;
+use crate::platform::fail::{Done, Fail};
+use crate::platform::problem::Problem;
+use crate::platform::tx::Tx;
+use crate::platform::wire::Code;
+use crate::platform::{ids, record};
+use crate::shop;
+
+/// The draft as it stands.
+#[derive(Debug, Clone)]
+pub struct Draft {
+    /// Counts the changes; 0 where nothing was ever written.
+    pub version: i64,
+    /// When it last changed; none where it never did.
+    pub updated_at: Option<UtcTime>,
+    /// The menu.
+    pub menu: MenuForm,
+}
+
+/// The shop's draft.
+pub fn draft(tx: &mut Tx<'_>) -> Done<Draft> {
+    Ok(match store::draft(tx)? {
+        None => Draft { version: 0, updated_at: None, menu: MenuForm::empty() },
+        Some(row) => Draft {
+            version: row.version,
+            updated_at: Some(UtcTime::from_ms(row.updated_at)),
+            menu: kept(&row.content)?,
+        },
+    })
+}
+
+/// Replaces the whole draft.
+///
+/// # Errors
+/// 412 where it changed meanwhile; 422 that points at an amount or mix that can't be read.
+pub fn replace(tx: &mut Tx<'_>, seen: IfMatch, menu: &MenuForm) -> Done<Draft> {
+    let numbers = numbers(tx)?;
+    menu.read(&numbers)?;
+    edit(tx, seen, json!({ "whole": true }), |draft| {
+        *draft = menu.clone();
+        Ok(())
+    })
+}
+
+/// Replaces the gates.
+///
+/// # Errors
+/// 412 where the draft changed meanwhile.
+pub fn put_gates(tx: &mut Tx<'_>, seen: IfMatch, gates: &[GateForm]) -> Done<Draft> {
+    edit(tx, seen, json!({ "kind": "gates" }), |draft| {
+        draft.gates = gates.to_vec();
+        Ok(())
+    })
+}
+
+/// Writes a product, new or known by its code.
+///
+/// # Errors
+/// 412 where the draft changed meanwhile; 422 where the path has another code, or a value can't be read.
+pub fn put_product(tx: &mut Tx<'_>, seen: IfMatch, code: &str, form: &ProductForm) -> Done<Draft> {
+    same_code(code, &form.code)?;
+    form.read(numbers(tx)?.currency, "")?;
+    edit(tx, seen, json!({ "kind": "product", "code": code }), |draft| {
+        put(&mut draft.products, 200, form, |one| &one.code)
+    })
+}
+
+/// Writes a step, new or known by its code.
+///
+/// # Errors
+/// 412 where the draft changed meanwhile; 422 where the path has another code.
+pub fn put_step(tx: &mut Tx<'_>, seen: IfMatch, code: &str, form: &StepForm) -> Done<Draft> {
+    same_code(code, &form.code)?;
+    form.read()?;
+    edit(tx, seen, json!({ "kind": "step", "code": code }), |draft| put(&mut draft.steps, 200, form, |one| &one.code))
+}
+
+/// Writes a service, new or known by its code.
+///
+/// # Errors
+/// 412 where the draft changed meanwhile; 422 where the path has another code, or a value can't be read.
+pub fn put_service(tx: &mut Tx<'_>, seen: IfMatch, code: &str, form: &ServiceForm) -> Done<Draft> {
+    same_code(code, &form.code)?;
+    form.read(numbers(tx)?.currency, "")?;
+    edit(tx, seen, json!({ "kind": "service", "code": code }), |draft| {
+        put(&mut draft.services, 100, form, |one| &one.code)
+    })
+}
+
+/// Writes a package, new or known by its code.
+///
+/// # Errors
+/// 412 where the draft changed meanwhile; 422 where the path has another code, or a value can't be read.
+pub fn put_package(tx: &mut Tx<'_>, seen: IfMatch, code: &str, form: &PackageForm) -> Done<Draft> {
+    same_code(code, &form.code)?;
+    form.read(numbers(tx)?.currency, "")?;
+    edit(tx, seen, json!({ "kind": "package", "code": code }), |draft| {
+        put(&mut draft.packages, 40, form, |one| &one.code)
+    })
+}
+
+macro_rules! removal {
+    ($($(#[$doc:meta])* $name:ident: $list:ident, $word:literal;)+) => {$(
+        $(#[$doc])*
+        ///
+        /// # Errors
+        /// 404 where the draft has none of that code; 412 where it changed meanwhile.
+        pub fn $name(tx: &mut Tx<'_>, seen: IfMatch, code: &str) -> Done<Draft> {
+            edit(tx, seen, json!({ "kind": $word, "code": code, "removed": true }), |draft| {
+                let before = draft.$list.len();
+                draft.$list.retain(|one| one.code.as_str() != code);
+                if draft.$list.len() == before { Err(Problem::not_found($word).into()) } else { Ok(()) }
+            })
+        }
+    )+};
+}
+
+removal! {
+    /// Removes a product.
+    remove_product: products, "product";
+    /// Removes a step.
+    remove_step: steps, "step";
+    /// Removes a service.
+    remove_service: services, "service";
+    /// Removes a package.
+    remove_package: packages, "package";
+}
+
+/// Makes a published edition the draft again.
+///
+/// # Errors
+/// 404 where the shop has no such edition; 412 where the draft changed meanwhile.
+pub fn restore(tx: &mut Tx<'_>, seen: IfMatch, id: &MenuRevisionId) -> Done<Draft> {
+    let (revision, menu) = publish::show_revision(tx, id)?;
+    edit(tx, seen, json!({ "restored": revision.number.to_string() }), |draft| {
+        *draft = menu.clone();
+        Ok(())
+    })
+}
+
+/// Everything that is wrong with the draft, with pointers into it; empty where it can be published.
+pub fn faults(tx: &mut Tx<'_>) -> Done<(Draft, Vec<Fault>)> {
+    let draft = draft(tx)?;
+    let (_, faults) = judged(tx, &draft.menu)?;
+    Ok((draft, faults))
+}
+
+/// The menu of the rules and all its faults.
+pub(super) fn judged(tx: &mut Tx<'_>, form: &MenuForm) -> Done<(Menu, Vec<Fault>)> {
+    let settings = shop::usecase::settings(tx)?;
+    let menu = form.read(&numbers(tx)?)?;
+    let mut faults = menu.faults();
+    for fault in &mut faults {
+        fault.pointer = translate(&fault.pointer);
+    }
+    if menu.services.is_empty() {
+        faults.push(Fault {
+            pointer: "/services".into(),
+            code: "missing",
+            detail: "a menu needs at least one service".into(),
+        });
+    }
+    let services = menu.services.iter().enumerate().map(|(at, one)| (format!("/services/{at}/tax"), &one.tax));
+    let packages = menu.packages.iter().enumerate().map(|(at, one)| (format!("/packages/{at}/tax"), &one.tax));
+    for (pointer, tax) in services.chain(packages).filter(|(_, tax)| settings.tax(tax).is_none()) {
+        let known: Vec<&str> = settings.taxes.iter().map(|tax| tax.code.as_str()).collect();
+        let detail = format!("the shop has no tax category {tax}: use one of {}", known.join(", "));
+        faults.push(Fault { pointer, code: "unknown", detail });
+    }
+    Ok((menu, faults))
+}
+
+fn same_code(path: &str, body: &Code) -> Done<()> {
+    if path == body.as_str() {
+        return Ok(());
+    }
+    let detail = "The code in the body must be the one in the path. To rename, write the new one and remove the old.";
+    Err(Problem::field("/code", "other_code", detail).into())
+}
+
+/// Puts the item in the place of the one with its code, or at the end.
+fn put<T: Clone>(list: &mut Vec<T>, most: usize, form: &T, code: impl Fn(&T) -> &Code) -> Done<()> {
+    match list.iter().position(|one| code(one) == code(form)) {
+        Some(at) => list[at] = form.clone(),
+        None if list.len() < most => list.push(form.clone()),
+        None => {
+            let detail = format!("The menu holds at most {most} of these. Remove one that is no longer used.");
+            return Err(Problem::invalid("menu-full", detail).into());
+        }
+    }
+    Ok(())
+}
+
+/// Changes the draft and keeps it; a draft stays small enough to be sent as one body.
+fn edit(tx: &mut Tx<'_>, seen: IfMatch, what: Value, change: impl FnOnce(&mut MenuForm) -> Done<()>) -> Done<Draft> {
+    let row = store::draft(tx)?;
+    seen.check(row.as_ref().map_or(0, |row| row.version))?;
+    let mut menu = row.as_ref().map_or_else(|| Ok(MenuForm::empty()), |row| kept(&row.content))?;
+    change(&mut menu)?;
+    menu.sort();
+    let content = written(&menu)?;
+    if content.len() > BODY_BYTES {
+        let detail = format!("The menu would be larger than {} KiB. Shorten or remove something.", BODY_BYTES / 1024);
+        return Err(Problem::invalid("menu-too-large", detail).into());
+    }
+    let id = if let Some(row) = row {
+        store::update_draft(tx, row.version + 1, &content)?;
+        row.id
+    } else {
+        let id: String = ids::new();
+        match store::insert_draft(tx, &id, &content) {
+            // Someone wrote the first draft at the same moment.
+            Err(error) if error.is_taken() => seen.check(1)?,
+            other => other?,
+        }
+        id
+    };
+    record::write(tx, "menu.draft_changed", ("menu_draft", &id), what)?;
+    draft(tx)
+}
+
+/// The canonical JSON that is kept.
+pub(super) fn written(menu: &MenuForm) -> Done<String> {
+    let value = serde_json::to_value(menu).map_err(Fail::unexpected)?;
+    canonical(&value).map_err(Fail::unexpected)
+}

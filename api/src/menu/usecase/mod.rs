@@ -1,0 +1,107 @@
+//! What is done to the menu, and what other features ask of it: [`current`], [`in_force`], [`at`].
+
+mod draft;
+mod preview;
+mod publish;
+
+use baywright_domain::id::{MenuRevisionId, PersonId};
+use baywright_domain::menu::Menu;
+
+use super::form::{MenuForm, Numbers};
+use super::store;
+use crate::platform::clock::UtcTime;
+use crate::platform::fail::{DbError, Done, Fail};
+use crate::platform::problem::Problem;
+use crate::platform::tx::Tx;
+use crate::shop;
+
+pub use draft::{
+    Draft, draft, faults, put_gates, put_package, put_product, put_service, put_step, remove_package, remove_product,
+    remove_service, remove_step, replace, restore,
+};
+pub use preview::{Ask, Preview, Source, price};
+pub use publish::{is_in_force, publish, revisions, show_revision};
+
+/// A published edition of the menu; it never changes.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Revision {
+    /// Its id.
+    pub id: MenuRevisionId,
+    /// Counts the shop's editions from 1.
+    pub number: i64,
+    /// The moment from which it is in force, until a later one takes over.
+    pub from: UtcTime,
+    /// What is new in it, for the shop's own people.
+    pub note: String,
+    /// SHA-256 over its canonical JSON, in hex.
+    pub digest: String,
+    /// Who published it; none where the program's own command did.
+    pub published_by: Option<PersonId>,
+    /// When it was published.
+    pub published_at: UtcTime,
+}
+
+/// The edition in force, as the rules take it.
+#[derive(Debug, Clone)]
+pub struct InForce {
+    /// The edition.
+    pub revision: Revision,
+    /// Its menu as it was published.
+    pub form: MenuForm,
+    /// The menu of the rules, with the factors and rates of the shop's settings as they are now.
+    pub menu: Menu,
+}
+
+/// The menu in force now, with the shop's present factors and rates.
+///
+/// # Errors
+/// 409 where the shop has published none.
+pub fn current(tx: &mut Tx<'_>) -> Done<Menu> {
+    Ok(in_force(tx)?.menu)
+}
+
+/// The edition in force now with its menu.
+///
+/// # Errors
+/// 409 where the shop has published none.
+pub fn in_force(tx: &mut Tx<'_>) -> Done<InForce> {
+    find_in_force(tx)?.ok_or_else(|| {
+        Problem::conflict("no-menu", "The shop has no menu in force yet. Publish one first: POST /v1/menu/publish.")
+            .into()
+    })
+}
+
+/// The edition in force now, where there is one.
+pub fn find_in_force(tx: &mut Tx<'_>) -> Done<Option<InForce>> {
+    let Some((revision, content)) = store::in_force(tx)? else { return Ok(None) };
+    let form = kept(&content)?;
+    let menu = form.read(&numbers(tx)?).map_err(unreadable)?;
+    Ok(Some(InForce { revision, form, menu }))
+}
+
+/// The menu of one edition, in force or not, with the shop's present factors and rates. A quote that must not change
+/// keeps [`to_json`](super::to_json) instead.
+///
+/// # Errors
+/// 404 where the shop has no such edition.
+pub fn at(tx: &mut Tx<'_>, id: &MenuRevisionId) -> Done<Menu> {
+    let (_, form) = show_revision(tx, id)?;
+    form.read(&numbers(tx)?).map_err(unreadable)
+}
+
+/// The shop's own numbers, which prices and budgets are made with.
+fn numbers(tx: &mut Tx<'_>) -> Done<Numbers> {
+    let settings = shop::usecase::settings(tx)?;
+    let rates = settings.rates;
+    Ok(Numbers { factors: rates.factors, changeovers: rates.changeovers, currency: settings.currency })
+}
+
+/// A form out of the database.
+fn kept(content: &str) -> Done<MenuForm> {
+    serde_json::from_str(content).map_err(|error| Fail::Db(DbError::Corrupt(format!("a menu: {error}"))))
+}
+
+/// A kept form was read before it was kept, so that it reads again.
+fn unreadable(problem: Problem) -> Fail {
+    Fail::Db(DbError::Corrupt(format!("a menu: {problem}")))
+}

@@ -1,0 +1,102 @@
+//! What a choice would cost and how long it would take, without keeping anything.
+
+use baywright_domain::menu::Code;
+use baywright_domain::money::{Currency, Money};
+use baywright_domain::plan::{Hands, WorkPlan, work_plan};
+use baywright_domain::pricing::{Choice, Item, Line, build};
+use baywright_domain::refusal::Fault;
+use baywright_domain::vehicle::Car;
+use rust_decimal::Decimal;
+
+use super::draft::{draft, judged};
+use super::in_force;
+use crate::platform::fail::Done;
+use crate::platform::problem::{FieldFault, Problem};
+use crate::platform::tx::Tx;
+
+/// Which menu is asked.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Source {
+    /// The edition in force.
+    InForce,
+    /// The draft, as far as it is without faults.
+    Draft,
+}
+
+impl Source {
+    /// Both.
+    pub const ALL: &'static [Self] = &[Self::InForce, Self::Draft];
+
+    /// The word for programs.
+    pub const fn as_str(self) -> &'static str {
+        match self {
+            Self::InForce => "IN_FORCE",
+            Self::Draft => "DRAFT",
+        }
+    }
+}
+
+/// What would be done to which car.
+#[derive(Debug, Clone)]
+pub struct Ask {
+    /// Which menu.
+    pub source: Source,
+    /// Services and packages.
+    pub items: Vec<Item>,
+    /// The car.
+    pub car: Car,
+}
+
+/// The answer.
+#[derive(Debug, Clone)]
+pub struct Preview {
+    /// Each item's price with its explanation, in the order asked.
+    pub lines: Vec<Line>,
+    /// The sum of the lines.
+    pub total: Money,
+    /// The work plan of all of them together.
+    pub plan: WorkPlan,
+    /// The currency of the amounts.
+    pub currency: Currency,
+}
+
+/// Prices and plans a choice.
+///
+/// # Errors
+/// 409 without a menu in force; 422 with every fault of the draft or of the choice.
+pub fn price(tx: &mut Tx<'_>, ask: &Ask) -> Done<Preview> {
+    let menu = match ask.source {
+        Source::InForce => in_force(tx)?.menu,
+        Source::Draft => {
+            let form = draft(tx)?.menu;
+            let (menu, faults) = judged(tx, &form)?;
+            if !faults.is_empty() {
+                let detail = "The draft has faults. Mend what GET /v1/menu/draft/validation lists, then ask again.";
+                return Err(Problem::conflict("menu-faulty", detail).into());
+            }
+            menu
+        }
+    };
+    let choices: Vec<Choice> = ask.items.iter().cloned().map(chosen).collect();
+    let quoted = build(&menu, ask.car, &choices).map_err(|refusal| unpriceable(refusal.faults))?;
+    let services: Vec<Code> = quoted.lines.iter().flat_map(|line| line.services.iter().cloned()).collect();
+    let plan = work_plan(&menu, &services, ask.car, Hands::One)?;
+    let total = quoted.lines.iter().map(|line| line.amount).sum();
+    Ok(Preview { lines: quoted.lines, total, plan, currency: tx.studio.currency })
+}
+
+fn chosen(item: Item) -> Choice {
+    Choice { item, quantity: Decimal::ONE, discount: None, required: true }
+}
+
+fn unpriceable(faults: Vec<Fault>) -> Problem {
+    let detail = "The choice can't be priced: see what each line says.";
+    let pointed = |mut fault: Fault| {
+        // An item of the rules is a line's code in the body.
+        if let Some(line) = fault.pointer.strip_suffix("/item") {
+            fault.pointer = format!("{line}/code");
+        }
+        FieldFault::from(fault)
+    };
+    Problem::invalid("choice-not-priceable", detail).with_faults(faults.into_iter().map(pointed).collect())
+}

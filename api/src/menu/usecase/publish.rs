@@ -1,0 +1,87 @@
+//! Publishing the draft, and the editions that were published.
+
+use baywright_domain::id::{MenuRevisionId, PersonId};
+use serde_json::json;
+
+use super::draft::{draft, judged, written};
+use super::{Revision, kept};
+use crate::documents::canonical::digest;
+use crate::menu::form::MenuForm;
+use crate::menu::store;
+use crate::platform::answer::Page;
+use crate::platform::clock::UtcTime;
+use crate::platform::cursor::{Mark, Paging};
+use crate::platform::etag::IfMatch;
+use crate::platform::fail::Done;
+use crate::platform::problem::{FieldFault, Problem};
+use crate::platform::tx::Tx;
+use crate::platform::{ids, record};
+
+/// How many faults a problem names.
+const FAULTS: usize = 200;
+
+/// Publishes the draft from a moment on, or from now; the draft stays as it is.
+///
+/// # Errors
+/// 412 where the draft changed meanwhile; 422 with every fault of the draft, or for a moment in the past.
+pub fn publish(tx: &mut Tx<'_>, seen: IfMatch, from: Option<UtcTime>, note: &str) -> Done<Revision> {
+    let draft = draft(tx)?;
+    seen.check(draft.version)?;
+    let from = from.unwrap_or(tx.now);
+    if from < tx.now {
+        let detail = "A menu can't be published for the past: give a moment to come, or leave it out for now.";
+        return Err(Problem::field("/from", "past", detail).into());
+    }
+    let (_, faults) = judged(tx, &draft.menu)?;
+    if !faults.is_empty() {
+        let detail = format!("The menu has {} faults. GET /v1/menu/draft/validation lists them all.", faults.len());
+        let faults = faults.into_iter().take(FAULTS).map(FieldFault::from).collect();
+        return Err(Problem::invalid("menu-faulty", detail).with_faults(faults).into());
+    }
+    let content = written(&draft.menu)?;
+    let revision = Revision {
+        id: ids::new(),
+        number: store::last_number(tx)? + 1,
+        from,
+        note: note.to_owned(),
+        digest: digest(&content),
+        published_by: tx.actor.person().cloned(),
+        published_at: tx.now,
+    };
+    match store::insert_revision(tx, &revision, &content) {
+        Err(error) if error.is_taken() => {
+            let detail = "Someone published the menu at the same moment. Look at what they published, then try again.";
+            return Err(Problem::conflict("published-meanwhile", detail).into());
+        }
+        other => other?,
+    }
+    let detail = json!({
+        "number": revision.number.to_string(),
+        "from": revision.from.to_string(),
+        "digest": revision.digest,
+        "by": revision.published_by.as_ref().map_or("", PersonId::as_str),
+    });
+    record::write(tx, "menu.published", ("menu_revision", revision.id.as_str()), detail)?;
+    Ok(revision)
+}
+
+/// One page of the published editions, and which of the shop's is in force now.
+pub fn revisions(tx: &mut Tx<'_>, paging: &Paging) -> Done<(Page<Revision>, Option<MenuRevisionId>)> {
+    let rows = store::revisions(tx, paging)?;
+    let page = paging.page(rows, |revision| Mark::of_id(revision.id.as_str()));
+    Ok((page, store::id_in_force(tx)?))
+}
+
+/// One edition with its menu as it was published.
+///
+/// # Errors
+/// 404 where the shop has no such edition.
+pub fn show_revision(tx: &mut Tx<'_>, id: &MenuRevisionId) -> Done<(Revision, MenuForm)> {
+    let (revision, content) = store::revision(tx, id)?.ok_or_else(|| Problem::not_found("edition of the menu"))?;
+    Ok((revision, kept(&content)?))
+}
+
+/// Whether that edition is the one in force now.
+pub fn is_in_force(tx: &mut Tx<'_>, id: &MenuRevisionId) -> Done<bool> {
+    Ok(store::id_in_force(tx)?.as_ref() == Some(id))
+}

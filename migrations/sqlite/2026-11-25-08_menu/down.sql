@@ -1,0 +1,2 @@
+DROP TABLE menu_revision;
+DROP TABLE menu_draft;
