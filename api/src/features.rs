@@ -4,12 +4,15 @@ use utoipa_actix_web::service_config::ServiceConfig;
 
 use crate::clockwork::Job;
 use crate::platform::idempotency;
-use crate::{booking, customer, inspection, job, media, menu, message, people, plan, search, shop, system, vehicle};
+use crate::{
+    booking, customer, enquiry, inspection, job, media, menu, message, people, plan, search, shop, system, vehicle,
+};
 
 /// Adds every feature's routes.
 pub fn routes(config: &mut ServiceConfig<'_>) {
     booking::routes(config);
     customer::routes(config);
+    enquiry::routes(config);
     inspection::routes(config);
     job::routes(config);
     media::routes(config);

@@ -9,6 +9,7 @@ pub mod cli;
 pub mod clockwork;
 pub mod customer;
 pub mod documents;
+pub mod enquiry;
 pub mod features;
 pub mod inspection;
 pub mod job;

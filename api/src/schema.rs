@@ -520,6 +520,32 @@ diesel::table! {
 }
 
 diesel::table! {
+    enquiry (id) {
+        id -> Text,
+        shop_id -> Text,
+        state -> Text,
+        channel -> Text,
+        customer_id -> Nullable<Text>,
+        caller_name -> Nullable<Text>,
+        caller_email -> Nullable<Text>,
+        caller_phone -> Nullable<Text>,
+        may_mail -> Bool,
+        may_phone -> Bool,
+        vehicle_id -> Nullable<Text>,
+        vehicle_words -> Text,
+        wish -> Text,
+        wanted_by -> Nullable<Text>,
+        notes -> Text,
+        quote_id -> Nullable<Text>,
+        close_reason -> Nullable<Text>,
+        close_note -> Nullable<Text>,
+        version -> BigInt,
+        created_at -> BigInt,
+        updated_at -> BigInt,
+    }
+}
+
+diesel::table! {
     search_subject (id) {
         id -> Text,
         shop_id -> Text,
@@ -802,6 +828,7 @@ diesel::allow_tables_to_appear_in_same_query!(
     message,
     message_attachment,
     clock_run,
+    enquiry,
     search_subject,
     search_word,
     quote,

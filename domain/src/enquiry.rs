@@ -1,9 +1,10 @@
 //! Enquiries: the first call, until it is quoted or closed.
 
 use alloc::string::String;
+use alloc::vec::Vec;
 
 use crate::life::life;
-use crate::refusal::{Kind, Refusal, WrongState};
+use crate::refusal::{Fault, Kind, Refusal, WrongState};
 use crate::word::words;
 
 words! {
@@ -21,6 +22,8 @@ words! {
 words! {
     /// What can be done with an enquiry.
     pub enum EnquiryMove("enquiry move") {
+        /// Change what was taken down.
+        Change = "CHANGE" "changed",
         /// Make a quote from it.
         Quote = "QUOTE" "quoted",
         /// Close it with a reason.
@@ -32,8 +35,102 @@ life!(
     EnquiryState,
     EnquiryMove,
     "customer's enquiry",
-    [(Open, Quote, Quoted), (Open, Close, Closed), (Quoted, Close, Closed),]
+    [
+        (Open, Change, Open),
+        (Open, Quote, Quoted),
+        (Open, Close, Closed),
+        (Quoted, Change, Quoted),
+        (Quoted, Close, Closed),
+    ]
 );
+
+words! {
+    /// How somebody asked.
+    pub enum Channel("way of asking") {
+        /// They called.
+        Phone = "PHONE" "by phone",
+        /// They came by.
+        Visit = "VISIT" "at the studio",
+        /// They wrote a mail.
+        Mail = "MAIL" "by mail",
+        /// They wrote a message on the telephone or the network.
+        Message = "MESSAGE" "in a message",
+        /// Any other way.
+        Other = "OTHER" "in another way",
+    }
+}
+
+/// What an enquiry says of the one who asks, as far as the rules look at it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Asker {
+    /// Whether the customer is known.
+    pub known: bool,
+    /// Whether a caller is named.
+    pub named: bool,
+    /// Whether the caller left a mail address.
+    pub mail: bool,
+    /// Whether the caller left a telephone number.
+    pub phone: bool,
+    /// Whether the caller agreed to be written to.
+    pub may_mail: bool,
+    /// Whether the caller agreed to be called.
+    pub may_phone: bool,
+}
+
+/// Why nobody could answer the one who asks.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
+pub enum Unanswerable {
+    /// No customer and no caller.
+    #[error("say who asks: a customer, or a caller by name")]
+    Nobody,
+    /// A caller without mail address and telephone number.
+    #[error("write down a mail address or a telephone number, or nobody can answer")]
+    NoReach,
+    /// May be written to, but where?
+    #[error("the caller agreed to be written to; write down the mail address")]
+    NoMail,
+    /// May be called, but where?
+    #[error("the caller agreed to be called; write down the telephone number")]
+    NoPhone,
+}
+
+impl Refusal for Unanswerable {
+    fn kind(&self) -> Kind {
+        Kind::Invalid
+    }
+
+    fn code(&self) -> &'static str {
+        "unanswerable-enquiry"
+    }
+
+    fn faults(&self) -> Vec<Fault> {
+        let (pointer, code) = match self {
+            Self::Nobody => ("/caller", "required"),
+            Self::NoReach => ("/caller/phone", "no_reach"),
+            Self::NoMail => ("/caller/email", "required"),
+            Self::NoPhone => ("/caller/phone", "required"),
+        };
+        alloc::vec![Fault { pointer: String::from(pointer), code, detail: alloc::format!("{self}.") }]
+    }
+}
+
+impl Asker {
+    /// Whether somebody can answer: a known customer, or a caller who left a way to be reached. A consent to be contacted
+    /// stands for something only where there is an address to contact.
+    ///
+    /// # Errors
+    /// [`Unanswerable`] points at what is missing.
+    pub fn check(self) -> Result<(), Unanswerable> {
+        match self {
+            Self { known: false, named: false, .. } => Err(Unanswerable::Nobody),
+            Self { named: false, .. } => Ok(()),
+            Self { known: false, mail: false, phone: false, .. } => Err(Unanswerable::NoReach),
+            Self { may_mail: true, mail: false, .. } => Err(Unanswerable::NoMail),
+            Self { may_phone: true, phone: false, .. } => Err(Unanswerable::NoPhone),
+            _ => Ok(()),
+        }
+    }
+}
 
 words! {
     /// Why an enquiry was closed.
@@ -90,6 +187,14 @@ impl EnquiryState {
         }
     }
 
+    /// Lets what was taken down be changed.
+    ///
+    /// # Errors
+    /// [`WrongState`] where it is closed.
+    pub fn change(self) -> Result<Self, WrongState> {
+        self.go(EnquiryMove::Change)
+    }
+
     /// Notes that a quote was made from it.
     ///
     /// # Errors
@@ -114,7 +219,31 @@ impl EnquiryState {
 
 #[cfg(test)]
 mod tests {
+    use alloc::string::ToString;
+
     use super::*;
+
+    #[test]
+    fn only_somebody_who_can_be_answered_asks() {
+        let caller = Asker { named: true, phone: true, may_phone: true, ..Asker::default() };
+        assert_eq!(caller.check(), Ok(()));
+        assert_eq!(Asker { known: true, ..Asker::default() }.check(), Ok(()));
+        assert_eq!(Asker { known: true, named: true, ..Asker::default() }.check(), Ok(()));
+        assert_eq!(Asker::default().check(), Err(Unanswerable::Nobody));
+        assert_eq!(Asker { phone: false, may_phone: false, ..caller }.check(), Err(Unanswerable::NoReach));
+        assert_eq!(Asker { may_mail: true, ..caller }.check(), Err(Unanswerable::NoMail));
+        assert_eq!(Asker { phone: false, mail: true, ..caller }.check(), Err(Unanswerable::NoPhone));
+    }
+
+    #[test]
+    fn a_closed_enquiry_stays_as_it_is() {
+        assert_eq!(EnquiryState::Quoted.change(), Ok(EnquiryState::Quoted));
+        assert_eq!(
+            EnquiryState::Closed.change().unwrap_err().to_string(),
+            "the customer's enquiry is closed and can't be changed; take the call down as a new one"
+        );
+        assert!(EnquiryState::Closed.is_end());
+    }
 
     #[test]
     fn an_enquiry_is_closed_with_a_reason_and_other_needs_a_note() {

@@ -109,8 +109,10 @@ fn an_enquiry_moves_as_its_table_says() {
         EnquiryState,
         EnquiryMove,
         "
+        OPEN CHANGE OPEN
         OPEN QUOTE QUOTED
         OPEN CLOSE CLOSED
+        QUOTED CHANGE QUOTED
         QUOTED CLOSE CLOSED"
     );
 }

@@ -5,6 +5,7 @@
 
 mod booking;
 mod customer;
+mod enquiry;
 mod inspection;
 mod job;
 mod media;

@@ -2,6 +2,7 @@
 
 pub mod booking;
 pub mod customer;
+pub mod enquiry;
 pub mod inspection;
 pub mod media;
 pub mod menu;

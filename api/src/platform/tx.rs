@@ -2,7 +2,9 @@
 
 use std::sync::Arc;
 
+use baywright_domain::calendar::{Zone, ZoneRules};
 use baywright_domain::id::ShopId;
+use chrono::NaiveDate;
 
 use super::clock::UtcTime;
 use super::config::Config;
@@ -36,6 +38,14 @@ pub struct Origin {
 }
 
 impl Tx<'_> {
+    /// The day that it is now where the shop is.
+    ///
+    /// # Errors
+    /// Where the shop's time zone is none, which founding a shop rules out.
+    pub fn today(&self) -> Done<NaiveDate> {
+        Ok(Zone::named(&self.studio.zone)?.to_local(self.now.minute()).date())
+    }
+
     /// The shop's id.
     pub fn shop(&self) -> &ShopId {
         &self.studio.id

@@ -1,0 +1,96 @@
+//! What is known of an enquiry, as the use cases see it.
+
+use baywright_domain::enquiry::{Asker, Channel, CloseReason, EnquiryState};
+use baywright_domain::id::{CustomerId, EnquiryId, QuoteId, VehicleId};
+use baywright_domain::search::Words;
+use chrono::NaiveDate;
+
+use crate::platform::clock::UtcTime;
+use crate::search::usecase::Hit;
+
+/// What the desk takes down.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Details {
+    /// How somebody asked.
+    pub channel: Channel,
+    /// The customer, where they are one.
+    pub customer: Option<CustomerId>,
+    /// What the one who asks said of themselves.
+    pub caller: Option<Caller>,
+    /// The vehicle, where it is known.
+    pub vehicle: Option<VehicleId>,
+    /// The vehicle in the caller's words.
+    pub vehicle_words: String,
+    /// The outcome they want.
+    pub wish: String,
+    /// The day by which they want it.
+    pub wanted_by: Option<NaiveDate>,
+    /// What the desk wants to remember.
+    pub notes: String,
+}
+
+/// Someone who asks and need not be a customer yet.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Caller {
+    /// Their name.
+    pub name: String,
+    /// Their mail address.
+    pub email: Option<String>,
+    /// Their telephone number.
+    pub phone: Option<String>,
+    /// Whether they agreed to be written to about the job.
+    pub may_mail: bool,
+    /// Whether they agreed to be called about the job.
+    pub may_phone: bool,
+}
+
+/// An enquiry as it stands.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Enquiry {
+    /// Its id.
+    pub id: EnquiryId,
+    /// Counts the changes.
+    pub version: i64,
+    /// Where it stands.
+    pub state: EnquiryState,
+    /// What was taken down.
+    pub details: Details,
+    /// The quote that was made from it.
+    pub quote: Option<QuoteId>,
+    /// Why it was closed.
+    pub close_reason: Option<CloseReason>,
+    /// What the desk said to that.
+    pub close_note: Option<String>,
+    /// When the record was made.
+    pub created_at: UtcTime,
+    /// When it last changed.
+    pub updated_at: UtcTime,
+}
+
+impl Details {
+    /// What the rules look at.
+    pub(super) fn asker(&self) -> Asker {
+        let caller = self.caller.as_ref();
+        Asker {
+            known: self.customer.is_some(),
+            named: caller.is_some(),
+            mail: caller.is_some_and(|caller| caller.email.is_some()),
+            phone: caller.is_some_and(|caller| caller.phone.is_some()),
+            may_mail: caller.is_some_and(|caller| caller.may_mail),
+            may_phone: caller.is_some_and(|caller| caller.may_phone),
+        }
+    }
+}
+
+impl Enquiry {
+    /// Under what a caller is found who is no customer yet; nothing else of an enquiry is found, since the customer is.
+    pub(super) fn found_as(&self) -> Option<(Hit, Words)> {
+        let caller = self.details.caller.as_ref().filter(|_| self.details.customer.is_none())?;
+        let mut words = Words::new().text(&caller.name).text(&self.details.vehicle_words);
+        words = caller.email.iter().fold(words, |words, address| words.mail(address));
+        words = caller.phone.iter().fold(words, |words, number| words.phone(number));
+        let detail = caller.phone.as_ref().or(caller.email.as_ref()).cloned().unwrap_or_default();
+        let hit = Hit { kind: "enquiry".to_owned(), id: self.id.to_string(), title: caller.name.clone(), detail };
+        Some((hit, words))
+    }
+}

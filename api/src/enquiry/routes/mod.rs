@@ -1,0 +1,140 @@
+//! Enquiries over HTTP.
+
+mod body;
+mod view;
+
+use actix_web::web::Path;
+use actix_web::{get, post, put};
+use baywright_domain::customer::CustomerKind;
+use baywright_domain::enquiry::{Channel, CloseReason, EnquiryState};
+use baywright_domain::id::{CustomerId, EnquiryId};
+use serde::Deserialize;
+use utoipa_actix_web::service_config::ServiceConfig;
+
+use super::usecase::{self, Wanted};
+use crate::platform::answer::{Answer, Created, Page, changed, item, page};
+use crate::platform::body::Body;
+use crate::platform::call::Call;
+use crate::platform::cursor::List;
+use crate::platform::etag::{IfMatch, IfNoneMatch};
+use crate::platform::idempotency::IdempotencyKey;
+use crate::platform::identity::Desk;
+use crate::platform::wire::{Reference, Word};
+pub use body::{AddCustomerBody, CloseBody, EnquiryBody};
+pub use view::EnquiryView;
+
+crate::wire_words! {
+    Channel => "EnquiryChannel",
+    CloseReason => "EnquiryCloseReason",
+    EnquiryState => "EnquiryState",
+}
+
+/// A way of asking as it travels; the API document's derive reads a plain name better than one with parameters.
+type ChannelWord = Word<Channel>;
+/// A reason for closing as it travels.
+type ReasonWord = Word<CloseReason>;
+/// A state as it travels.
+type StateWord = Word<EnquiryState>;
+/// A kind of customer as it travels.
+type KindWord = Word<CustomerKind>;
+
+/// Adds the feature's routes.
+pub fn routes(config: &mut ServiceConfig<'_>) {
+    config.service(list).service(take).service(show).service(replace).service(add_customer).service(close);
+}
+
+/// Which enquiries are wanted.
+#[derive(Debug, Clone, Deserialize, utoipa::IntoParams)]
+#[serde(deny_unknown_fields)]
+#[into_params(parameter_in = Query)]
+struct EnquiryFilter {
+    /// Only enquiries in this state.
+    #[param(inline, nullable = false)]
+    state: Option<StateWord>,
+    /// Only this customer's.
+    #[param(inline, nullable = false)]
+    customer_id: Option<Reference>,
+}
+
+/// List enquiries.
+///
+/// One page of them, newest first.
+#[utoipa::path(tag = "enquiry", params(EnquiryFilter, crate::platform::cursor::PageParams),
+    responses((status = 200, description = "One page.", body = Page<EnquiryView>)))]
+#[get("/v1/enquiries")]
+async fn list(call: Call<Desk>, list: List<EnquiryFilter>) -> Answer {
+    let wanted = Wanted {
+        state: list.filter.state.map(|word| word.0),
+        customer: list.filter.customer_id.map(|id| CustomerId::new(id.into_string())),
+    };
+    let found = call.read(move |tx| usecase::list(tx, &wanted, &list.paging)).await?;
+    Ok(page(&found.map(EnquiryView::from)))
+}
+
+/// Take an enquiry down.
+///
+/// Somebody called, came by or wrote. They need not be a customer yet, but somebody must be able to answer them.
+#[utoipa::path(tag = "enquiry", request_body = EnquiryBody, extensions(("x-idempotency-key" = json!(true))),
+    responses((status = 201, description = "The new enquiry.", body = EnquiryView)))]
+#[post("/v1/enquiries")]
+async fn take(call: Call<Desk>, key: IdempotencyKey, body: Body<EnquiryBody>) -> Answer {
+    let details = body.value.checked()?;
+    call.create(key, &body.print, move |tx| {
+        let enquiry = usecase::take(tx, &details)?;
+        Ok(Created { location: format!("/v1/enquiries/{}", enquiry.id), view: EnquiryView::from(enquiry) })
+    })
+    .await
+}
+
+/// Read an enquiry.
+#[utoipa::path(tag = "enquiry", params(("id" = Reference, Path, description = "The enquiry.")),
+    responses((status = 200, description = "The enquiry.", body = EnquiryView), (status = 304, description = "Unchanged.")))]
+#[get("/v1/enquiries/{id}")]
+async fn show(call: Call<Desk>, id: Path<String>, known: IfNoneMatch) -> Answer {
+    let id = EnquiryId::new(id.into_inner());
+    let enquiry = call.read(move |tx| usecase::show(tx, &id)).await?;
+    Ok(item(&EnquiryView::from(enquiry), &known))
+}
+
+/// Replace what was taken down.
+///
+/// Also names the customer and the vehicle once they are known. What is left out becomes empty.
+#[utoipa::path(tag = "enquiry", request_body = EnquiryBody, params(("id" = Reference, Path, description = "The enquiry.")),
+    extensions(("x-if-match" = json!(true))),
+    responses((status = 200, description = "The enquiry as it now stands.", body = EnquiryView)))]
+#[put("/v1/enquiries/{id}")]
+async fn replace(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<EnquiryBody>) -> Answer {
+    let id = EnquiryId::new(id.into_inner());
+    let details = body.value.checked()?;
+    let enquiry = call.write(move |tx| usecase::replace(tx, &id, seen, &details)).await?;
+    Ok(changed(&EnquiryView::from(enquiry)))
+}
+
+/// Make the caller a customer.
+///
+/// Adds a customer of the caller's name, mail address and telephone number, with the consents that they gave when they
+/// asked.
+#[utoipa::path(tag = "enquiry", request_body = AddCustomerBody, params(("id" = Reference, Path, description = "The enquiry.")),
+    extensions(("x-if-match" = json!(true))),
+    responses((status = 200, description = "The enquiry as it now stands.", body = EnquiryView)))]
+#[post("/v1/enquiries/{id}/add-customer")]
+async fn add_customer(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<AddCustomerBody>) -> Answer {
+    let id = EnquiryId::new(id.into_inner());
+    let kind = body.value.kind();
+    let enquiry = call.write(move |tx| usecase::add_customer(tx, &id, seen, kind)).await?;
+    Ok(changed(&EnquiryView::from(enquiry)))
+}
+
+/// Close an enquiry.
+///
+/// Nothing more will come of it, or everything has. It stays closed: a new call is a new enquiry.
+#[utoipa::path(tag = "enquiry", request_body = CloseBody, params(("id" = Reference, Path, description = "The enquiry.")),
+    extensions(("x-if-match" = json!(true))),
+    responses((status = 200, description = "The enquiry as it now stands.", body = EnquiryView)))]
+#[post("/v1/enquiries/{id}/close")]
+async fn close(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<CloseBody>) -> Answer {
+    let id = EnquiryId::new(id.into_inner());
+    let (reason, note) = body.value.said();
+    let enquiry = call.write(move |tx| usecase::close(tx, &id, seen, reason, &note)).await?;
+    Ok(changed(&EnquiryView::from(enquiry)))
+}

@@ -1,0 +1,153 @@
+//! What is done to enquiries.
+
+use baywright_domain::customer::{ConsentKind, CustomerKind};
+use baywright_domain::enquiry::{CloseReason, EnquiryState};
+use baywright_domain::id::{CustomerId, EnquiryId};
+use serde_json::json;
+
+pub use super::details::{Caller, Details, Enquiry};
+use super::store::{self, Change};
+use crate::customer::usecase as customer;
+use crate::platform::answer::Page;
+use crate::platform::cursor::{Mark, Paging};
+use crate::platform::etag::IfMatch;
+use crate::platform::fail::Done;
+use crate::platform::problem::Problem;
+use crate::platform::tx::Tx;
+use crate::platform::{ids, record};
+use crate::{search, vehicle};
+
+/// Which enquiries a list holds.
+#[derive(Debug, Clone, Default)]
+pub struct Wanted {
+    /// Only those in this state.
+    pub state: Option<EnquiryState>,
+    /// Only this customer's.
+    pub customer: Option<CustomerId>,
+}
+
+/// One page of the shop's enquiries.
+pub fn list(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Done<Page<Enquiry>> {
+    let rows = store::page(tx, wanted, paging)?;
+    Ok(paging.page(rows, |enquiry| Mark::of_id(enquiry.id.as_str())))
+}
+
+/// The enquiry of that id.
+pub fn show(tx: &mut Tx<'_>, id: &EnquiryId) -> Done<Enquiry> {
+    Ok(store::find(tx, id)?.ok_or_else(|| Problem::not_found("enquiry"))?)
+}
+
+/// Takes an enquiry down.
+pub fn take(tx: &mut Tx<'_>, details: &Details) -> Done<Enquiry> {
+    check(tx, details, None)?;
+    let id: EnquiryId = ids::new();
+    store::insert(tx, &id, details)?;
+    record::write(tx, "enquiry.taken", ("enquiry", id.as_str()), json!({ "channel": details.channel.as_str() }))?;
+    indexed(tx, &id)
+}
+
+/// Replaces what was taken down.
+pub fn replace(tx: &mut Tx<'_>, id: &EnquiryId, seen: IfMatch, details: &Details) -> Done<Enquiry> {
+    let enquiry = show(tx, id)?;
+    seen.check(enquiry.version)?;
+    enquiry.state.change()?;
+    if enquiry.state == EnquiryState::Quoted && details.customer != enquiry.details.customer {
+        let detail = "The quote is this customer's. Take the call of another customer down as a new one.";
+        return Err(Problem::field("/customer_id", "other_customer", detail).into());
+    }
+    check(tx, details, Some(&enquiry))?;
+    store::update(tx, &enquiry, details)?;
+    record::write(tx, "enquiry.changed", ("enquiry", id.as_str()), json!({}))?;
+    indexed(tx, id)
+}
+
+/// What the rules and other records say to what was taken down.
+fn check(tx: &mut Tx<'_>, details: &Details, before: Option<&Enquiry>) -> Done<()> {
+    details.asker().check()?;
+    if let Some(id) = &details.customer {
+        if customer::of_ids(tx, std::slice::from_ref(id))?.is_empty() {
+            return Err(Problem::field("/customer_id", "not_found", "There is no such customer.").into());
+        }
+        customer::standing(tx, id)?;
+    }
+    if let Some(id) = &details.vehicle {
+        let found = vehicle::usecase::of_ids(tx, std::slice::from_ref(id))?.pop();
+        let found = found.filter(|found| Some(&found.details.customer_id) == details.customer.as_ref());
+        if found.is_none() {
+            let detail = "There is no such vehicle of this customer. Name the customer, and a vehicle of theirs.";
+            return Err(Problem::field("/vehicle_id", "not_found", detail).into());
+        }
+    }
+    let known = before.is_some_and(|enquiry| enquiry.details.wanted_by == details.wanted_by);
+    let today = tx.today()?;
+    if details.wanted_by.is_some_and(|day| day < today) && !known {
+        return Err(Problem::field("/wanted_by", "in_past", "Write today or a day to come.").into());
+    }
+    Ok(())
+}
+
+/// Makes the caller a customer, with the consents that they gave when they asked.
+pub fn add_customer(tx: &mut Tx<'_>, id: &EnquiryId, seen: IfMatch, kind: CustomerKind) -> Done<Enquiry> {
+    let enquiry = show(tx, id)?;
+    seen.check(enquiry.version)?;
+    enquiry.state.change()?;
+    let Some(caller) = enquiry.details.caller.clone().filter(|_| enquiry.details.customer.is_none()) else {
+        let detail = "This enquiry has its customer already.";
+        return Err(Problem::conflict("customer-known", detail).into());
+    };
+    let consents: Vec<customer::GivenConsent> =
+        [(caller.may_mail, ConsentKind::Mail), (caller.may_phone, ConsentKind::Phone)]
+            .into_iter()
+            .filter(|(given, _)| *given)
+            .map(|(_, kind)| customer::GivenConsent {
+                kind,
+                how: format!("{}, when asking", enquiry.details.channel.label()),
+                given_at: Some(enquiry.created_at),
+            })
+            .collect();
+    let known = customer::Details {
+        kind,
+        reference: None,
+        name: caller.name,
+        contact_name: None,
+        emails: caller.email.into_iter().collect(),
+        phones: caller.phone.into_iter().collect(),
+        address: None,
+        vat_id: None,
+        purchase_order_required: false,
+        prices: None,
+        notes: String::new(),
+        language: "en".to_owned(),
+    };
+    let added = customer::add(tx, &known, &consents)?;
+    let details = Details { customer: Some(added.id.clone()), ..enquiry.details.clone() };
+    store::update(tx, &enquiry, &details)?;
+    let detail = json!({ "customer_id": added.id.as_str() });
+    record::write(tx, "enquiry.customer-added", ("enquiry", id.as_str()), detail)?;
+    indexed(tx, id)
+}
+
+/// Closes an enquiry with a reason.
+pub fn close(tx: &mut Tx<'_>, id: &EnquiryId, seen: IfMatch, reason: CloseReason, note: &str) -> Done<Enquiry> {
+    let enquiry = show(tx, id)?;
+    seen.check(enquiry.version)?;
+    let (state, note) = enquiry.state.close(reason, note)?;
+    let change = Change { state, quote: enquiry.quote.clone(), closed: Some((reason, note)) };
+    store::set(tx, &enquiry, &change)?;
+    record::write(tx, "enquiry.closed", ("enquiry", id.as_str()), json!({ "reason": reason.as_str() }))?;
+    show(tx, id)
+}
+
+/// Blanks what a customer's enquiries say of them, for a customer who is being erased.
+pub fn forget_customer(tx: &mut Tx<'_>, customer: &CustomerId) -> Done<()> {
+    Ok(store::blank(tx, customer)?)
+}
+
+fn indexed(tx: &mut Tx<'_>, id: &EnquiryId) -> Done<Enquiry> {
+    let enquiry = show(tx, id)?;
+    match enquiry.found_as() {
+        Some((hit, words)) => search::usecase::index(tx, hit, &words)?,
+        None => search::usecase::forget(tx, id.as_str())?,
+    }
+    Ok(enquiry)
+}
