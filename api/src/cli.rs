@@ -1,8 +1,13 @@
 //! What a person types. One file holds one command.
 
+mod keys;
 mod migrate;
 mod openapi;
+mod operator;
 mod serve;
+mod shop;
+mod user;
+mod verify;
 
 use std::process::ExitCode;
 
@@ -26,6 +31,17 @@ enum Command {
     Serve(Box<serve::Arguments>),
     /// Bring the database up to date
     Migrate,
+    /// Found a shop, or list those that are there
+    #[command(subcommand)]
+    Shop(shop::Command),
+    /// Add people who may sign in, invite them, sign them out
+    #[command(subcommand)]
+    User(user::Command),
+    /// List or rotate the keys that sign access tokens
+    #[command(subcommand)]
+    Keys(keys::Command),
+    /// Check the log's chain of digests and every seal
+    Verify,
     /// Write the API document (OpenAPI 3.1) to standard output
     Openapi,
 }
@@ -36,6 +52,10 @@ pub fn run() -> ExitCode {
     let result = match cli.command {
         Command::Serve(arguments) => serve::run(&cli.store, *arguments),
         Command::Migrate => migrate::run(&cli.store),
+        Command::Shop(command) => shop::run(&cli.store, command),
+        Command::User(command) => user::run(&cli.store, command),
+        Command::Keys(command) => keys::run(&cli.store, &command),
+        Command::Verify => verify::run(&cli.store),
         Command::Openapi => openapi::run(),
     };
     match result {

@@ -20,6 +20,7 @@ use crate::platform::config::Config;
 use crate::platform::db::{Db, Scope};
 use crate::platform::fail::{Done, Fail};
 use crate::platform::identity::{Actor, Studio};
+use crate::platform::keyring::{Keyring, kept};
 use crate::platform::tx::Tx;
 use crate::server::App;
 
@@ -39,6 +40,7 @@ pub struct Clockwork {
     db: Db,
     clock: Clock,
     config: Arc<Config>,
+    keys: Keyring,
     courier: Courier,
 }
 
@@ -49,12 +51,21 @@ impl Clockwork {
     /// [`NoWay`] where the mail settings can't be used.
     pub fn of(app: &App) -> Result<Self, NoWay> {
         let courier = Courier::new(app.db.clone(), app.clock.clone(), app.config.clone(), app.metrics.clone())?;
-        Ok(Self { db: app.db.clone(), clock: app.clock.clone(), config: app.config.clone(), courier })
+        Ok(Self {
+            db: app.db.clone(),
+            clock: app.clock.clone(),
+            config: app.config.clone(),
+            keys: app.keys.clone(),
+            courier,
+        })
     }
 
-    /// Runs every job that is due in any shop, then sends what waits in the outbox. A failure is logged, and keeps
+    /// Takes over changes of the keys, runs every job that is due in any shop, then sends what waits in the outbox. A failure is logged, and keeps
     /// nothing else from running.
     pub fn turn(&self, stop: &dyn Fn() -> bool) {
+        if let Err(fail) = kept::reload(&self.db, &self.config, self.clock.now(), &self.keys) {
+            tracing::error!(?fail, "the keys can't be read; those read last are used on");
+        }
         let shops = self.db.read(Studio::all).unwrap_or_else(|fail| {
             tracing::error!(?fail, "the clockwork can't read the shops");
             Vec::new()

@@ -4,29 +4,31 @@ use utoipa_actix_web::service_config::ServiceConfig;
 
 use crate::clockwork::Job;
 use crate::platform::idempotency;
-use crate::{
-    booking, customer, enquiry, inspection, job, media, menu, message, people, plan, search, shop, system, vehicle,
-};
 
 /// Adds every feature's routes.
 pub fn routes(config: &mut ServiceConfig<'_>) {
-    booking::routes(config);
-    customer::routes(config);
-    enquiry::routes(config);
-    inspection::routes(config);
-    job::routes(config);
-    media::routes(config);
-    menu::routes(config);
-    message::routes(config);
-    people::routes(config);
-    plan::routes(config);
-    search::routes(config);
-    shop::routes(config);
-    system::routes(config);
-    vehicle::routes(config);
+    crate::access::routes(config);
+    crate::booking::routes(config);
+    crate::customer::routes(config);
+    crate::enquiry::routes(config);
+    crate::inspection::routes(config);
+    crate::job::routes(config);
+    crate::media::routes(config);
+    crate::menu::routes(config);
+    crate::message::routes(config);
+    crate::people::routes(config);
+    crate::plan::routes(config);
+    crate::search::routes(config);
+    crate::shop::routes(config);
+    crate::system::routes(config);
+    crate::vehicle::routes(config);
 }
 
 /// Everything that is done by time: each feature's jobs, and the platform's own.
 pub fn jobs() -> Vec<Job> {
-    vec![booking::jobs::LAPSE, Job { name: "platform.forget-keys", every_minutes: 60, run: idempotency::forget_old }]
+    vec![
+        Job { name: "access.forget", every_minutes: 60, run: crate::access::usecase::forget_old },
+        crate::booking::jobs::LAPSE,
+        Job { name: "platform.forget-keys", every_minutes: 60, run: idempotency::forget_old },
+    ]
 }

@@ -4,6 +4,7 @@
 //! (`routes`, `usecase`, `store`, `pages`, `jobs`); [`features`] lists them; [`server`] puts them together; [`cli`] is
 //! what a person types. The rules themselves are in the crate `baywright_domain`.
 
+pub mod access;
 pub mod booking;
 pub mod cli;
 pub mod clockwork;

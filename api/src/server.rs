@@ -15,6 +15,7 @@ use crate::platform::db::Db;
 use crate::platform::guard::{Guard, Methods};
 use crate::platform::keyring::Keyring;
 use crate::platform::openapi;
+use crate::platform::password::Passwords;
 use crate::platform::problem::Problem;
 use crate::platform::rate::Rate;
 use crate::platform::telemetry::Metrics;
@@ -28,6 +29,8 @@ pub struct App {
     pub clock: Clock,
     /// The keys of access tokens.
     pub keys: Keyring,
+    /// The line before the hashing of passwords.
+    pub passwords: Passwords,
     /// The settings.
     pub config: Arc<Config>,
     /// How many requests a client may send.
@@ -55,7 +58,7 @@ impl App {
     pub fn new(db: Db, clock: Clock, keys: Keyring, config: Config) -> Result<Self, NotStarted> {
         let metrics = Metrics::new().map_err(|e| NotStarted::Defect(e.to_string()))?;
         let rate = Rate::per_minute(config.rate);
-        Ok(Self { db, clock, keys, rate, metrics, config: Arc::new(config) })
+        Ok(Self { db, clock, keys, passwords: Passwords::default(), rate, metrics, config: Arc::new(config) })
     }
 }
 

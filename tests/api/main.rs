@@ -3,6 +3,7 @@
 #![allow(missing_docs, reason = "tests are named as requirements")]
 #![allow(clippy::unwrap_used, clippy::panic, reason = "a test that cannot go on may stop")]
 
+mod access;
 mod booking;
 mod customer;
 mod enquiry;

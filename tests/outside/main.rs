@@ -3,11 +3,13 @@
 
 #![allow(clippy::unwrap_used, clippy::panic, reason = "a check that cannot go on may stop")]
 
+mod argon2;
 mod availability_edges;
 mod bank;
 mod country;
 mod en16931;
 mod jcs;
+mod jwt;
 mod mixing;
 mod tax_rules;
 mod totals;

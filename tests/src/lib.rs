@@ -20,4 +20,4 @@ pub mod oracle;
 pub mod person;
 pub mod studio;
 
-pub use studio::{Studio, on_each_engine};
+pub use studio::{Studio, on_each_engine, on_each_engine_without_a_shop};

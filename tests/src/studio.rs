@@ -5,14 +5,15 @@ use std::sync::{Arc, mpsc};
 use std::thread::JoinHandle;
 
 use actix_web::dev::ServerHandle;
+use baywright::access::usecase::open_session;
 use baywright::clockwork::Clockwork;
-use baywright::people::usecase::{NewPerson, add, open_session};
+use baywright::people::usecase::{NewPerson, add};
 use baywright::platform::clock::{Clock, UtcTime};
 use baywright::platform::config::Config;
 use baywright::platform::db::{Db, Scope};
 use baywright::platform::fail::Fail;
 use baywright::platform::identity::{Actor, Role};
-use baywright::platform::keyring::{Key, Keyring};
+use baywright::platform::keyring::{Keyring, kept};
 use baywright::platform::tx::Tx;
 use baywright::server::{self, App};
 use baywright::shop::usecase::{NewShop, found};
@@ -56,18 +57,33 @@ pub fn on_each_engine(test: impl Fn(&Studio)) {
     }
 }
 
+/// Runs a test on every engine that is there, with a program that was never set up.
+pub fn on_each_engine_without_a_shop(test: impl Fn(&Studio)) {
+    for engine in engines() {
+        test(&Studio::without_a_shop(engine));
+    }
+}
+
 impl Studio {
-    /// Starts the program on a fresh database.
+    /// Starts the program on a fresh database, with a shop in it.
     pub fn start(engine: Engine) -> Self {
+        let mut studio = Self::without_a_shop(engine);
+        (studio.shop, studio.owner) = found_shop(&studio.db, &studio.config, studio.clock.now(), "owner@example.com");
+        studio
+    }
+
+    /// Starts the program on a fresh database; its shop and owner are nobody's ids.
+    pub fn without_a_shop(engine: Engine) -> Self {
         let fresh = Fresh::of(engine);
         let db = Db::open(&fresh.address).unwrap();
         let clock = Clock::manual(UtcTime::parse("2026-03-02T08:00:00Z").unwrap());
-        let keys = Keyring::new(vec![Key::new("test-1", vec![7; 32]).unwrap()]);
         let listener = TcpListener::bind("127.0.0.1:0").unwrap();
         let base = format!("http://{}", listener.local_addr().unwrap());
-        let flags = ["test", "--public-url", &base, "--workers", "2", "--rate", "1000000"];
+        let key = "a key that only the tests sign their tokens with";
+        let flags = ["test", "--public-url", &base, "--workers", "2", "--rate", "1000000", "--token-key", key];
         let mut config = Flags::parse_from(flags).config.checked().unwrap();
         fresh.folder().clone_into(&mut config.data);
+        let keys = Keyring::new(kept::load(&db, &config, clock.now()).unwrap());
         let app = App::new(db.clone(), clock.clone(), keys.clone(), config).unwrap();
         let config = app.config.clone();
         let clockwork = Clockwork::of(&app).unwrap();
@@ -80,13 +96,23 @@ impl Studio {
             });
         });
         let handle = started.recv().unwrap();
-        let (shop, owner) = found_shop(&db, &config, clock.now(), "owner@example.com");
+        let (shop, owner) = (ShopId::new(""), PersonId::new(""));
         Self { base, clock, db, engine, keys, config, shop, owner, handle, thread: Some(thread), clockwork, fresh }
     }
 
     /// A folder of the test's own.
     pub fn folder(&self) -> &std::path::Path {
         self.fresh.folder()
+    }
+
+    /// The program's settings.
+    pub fn config(&self) -> &Arc<Config> {
+        &self.config
+    }
+
+    /// Someone with that access token.
+    pub fn with_token(&self, token: &str) -> Person {
+        Person::new(&self.base, Some(token.to_owned()))
     }
 
     /// The shop's id.

@@ -5,11 +5,14 @@ use std::net::TcpListener;
 use clap::Args;
 
 use super::Trouble;
+use crate::access::usecase::setup_code;
 use crate::clockwork::Clockwork;
 use crate::platform::clock::Clock;
 use crate::platform::config::{Config, Store};
 use crate::platform::db::Db;
-use crate::platform::keyring::Keyring;
+use crate::platform::fail::Fail;
+use crate::platform::keyring::{Keyring, kept};
+use crate::platform::problem::Problem;
 use crate::platform::telemetry;
 use crate::server::{self, App};
 
@@ -26,9 +29,16 @@ pub(super) fn run(store: &Store, arguments: Arguments) -> Result<(), Trouble> {
     let db = Db::open(&store.database)?;
     db.migrate()?;
     let clock = Clock::system();
+    let said = |fail: Fail| Problem::from(fail).detail().to_owned();
+    let keys = Keyring::new(kept::load(&db, &config, clock.now()).map_err(said)?);
+    let code = setup_code(&db, clock.now()).map_err(said)?;
     let listener = TcpListener::bind(config.listen)?;
     println!("Baywright listens on http://{}", listener.local_addr()?);
-    let app = App::new(db, clock, Keyring::default(), config)?;
+    if let Some(code) = code {
+        println!("There is no shop yet. Found one with `baywright shop create`, or at POST /v1/setup with this code,");
+        println!("which holds for a day: {code}");
+    }
+    let app = App::new(db, clock, keys, config)?;
     let clockwork = Clockwork::of(&app)?.start();
     actix_web::rt::System::new().block_on(async move {
         server::start(app, listener)?.await?;

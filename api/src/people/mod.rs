@@ -1,4 +1,4 @@
-//! People who work in the shop, and their sign-ins.
+//! People who work in the shop. How they get in is in [`crate::access`].
 //!
 //! | route | who | what |
 //! | --- | --- | --- |

@@ -1,6 +1,5 @@
-//! Rows of people and of what stands behind their sign-ins.
+//! Rows of people.
 
 pub(super) mod absence;
 pub(super) mod account;
-pub(super) mod session;
 pub(super) mod week;

@@ -16,6 +16,7 @@ use serde::Serialize;
 
 use super::answer::{Created, Versioned, kept_change};
 use super::db::{Conn, Scope};
+use super::door::Door;
 use super::fail::{Done, Fail};
 use super::idempotency::{self, IdempotencyKey};
 use super::identity::{Actor, Audience, standing};
@@ -47,6 +48,12 @@ impl<A: Audience> Call<A> {
     /// The program.
     pub fn app(&self) -> &Data<App> {
         &self.app
+    }
+
+    /// The same request as a [`Door`], for a use case that must wait for a password to be hashed; the caller has read
+    /// who is signed in by [`Call::read`] before.
+    pub fn door(&self) -> Door {
+        Door::new(self.app.clone(), self.origin.clone())
     }
 
     /// Runs a use case that changes nothing.
@@ -112,12 +119,13 @@ impl<A: Audience> Call<A> {
 
 /// The context of the request's use case, if the sign-in behind it still stands and has the role.
 fn open<'c, A: Audience>(conn: &'c mut Conn, app: &App, claims: &Claims, origin: &Origin) -> Done<Tx<'c>> {
-    let (actor, studio) = standing(conn, claims)?;
+    let now = app.clock.now();
+    let (actor, studio) = standing(conn, claims, now)?;
     match &actor {
         Actor::Person { role, .. } if A::ROLES.contains(role) => {}
         _ => return Err(Fail::from(not_for_you::<A>())),
     }
-    Ok(Tx { conn, actor, studio, now: app.clock.now(), config: app.config.clone(), origin: origin.clone() })
+    Ok(Tx { conn, actor, studio, now, config: app.config.clone(), origin: origin.clone() })
 }
 
 fn not_for_you<A: Audience>() -> Problem {

@@ -4,7 +4,7 @@ use std::net::SocketAddr;
 use std::num::NonZeroU32;
 use std::path::PathBuf;
 
-use clap::Args;
+use clap::{Args, Parser};
 use secrecy::SecretString;
 
 /// Settings that every command shares.
@@ -51,6 +51,9 @@ pub struct Config {
     /// Key that signs access tokens, at least 32 characters; without it the program makes one and keeps it in the database
     #[arg(long, env = "BAYWRIGHT_TOKEN_KEY", hide_env_values = true)]
     pub token_key: Option<SecretString>,
+    /// The token key before the present one; its tokens hold until they end. Leave it out a quarter of an hour later
+    #[arg(long, env = "BAYWRIGHT_FORMER_TOKEN_KEY", hide_env_values = true, requires = "token_key")]
+    pub former_token_key: Option<SecretString>,
     /// Mail settings
     #[command(flatten)]
     pub mail: Mail,
@@ -107,7 +110,7 @@ pub enum BadConfig {
     #[error("--public-url must start with http:// or https:// and have no path, such as https://bay.example.com")]
     PublicUrl,
     /// Tokens could be forged.
-    #[error("--token-key must have at least 32 characters; leave it out to have one made")]
+    #[error("--token-key and --former-token-key must have at least 32 characters; leave both out to have a key made")]
     TokenKey,
     /// Half of a sign-in.
     #[error("--smtp-user and --smtp-password go together")]
@@ -120,7 +123,23 @@ pub enum BadConfig {
     MailFrom,
 }
 
+/// The settings as a command of their own, to read them from the environment.
+#[derive(Parser)]
+#[command(name = "baywright")]
+struct Alone {
+    #[command(flatten)]
+    config: Config,
+}
+
 impl Config {
+    /// The settings that the environment gives, for commands that take none of their own.
+    ///
+    /// # Errors
+    /// Which variable can't be read.
+    pub fn of_environment() -> Result<Self, clap::Error> {
+        Ok(Alone::try_parse_from(["baywright"])?.config)
+    }
+
     /// Checks what the flags' own types can't.
     ///
     /// # Errors
@@ -132,7 +151,8 @@ impl Config {
         if !matches!(url.scheme(), "http" | "https") || url.path() != "/" || url.host_str().is_none() {
             return Err(BadConfig::PublicUrl);
         }
-        if self.token_key.as_ref().is_some_and(|key| key.expose_secret().len() < 32) {
+        let keys = [&self.token_key, &self.former_token_key];
+        if keys.into_iter().flatten().any(|key| key.expose_secret().len() < 32) {
             return Err(BadConfig::TokenKey);
         }
         if self.mail.user.is_some() != self.mail.password.is_some() {

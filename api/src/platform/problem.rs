@@ -129,6 +129,12 @@ impl Problem {
             .with_header(actix_web::http::header::RETRY_AFTER, HeaderValue::from_static("5"))
     }
 
+    /// 429: too often; `seconds` says how long to wait.
+    pub fn too_many(code: &'static str, detail: impl Into<String>, seconds: u64) -> Self {
+        Self::new(StatusCode::TOO_MANY_REQUESTS, code, detail)
+            .with_header(actix_web::http::header::RETRY_AFTER, HeaderValue::from(seconds))
+    }
+
     /// 500: our fault; the log has the rest.
     pub fn unexpected() -> Self {
         Self::new(

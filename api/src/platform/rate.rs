@@ -4,8 +4,7 @@ use std::num::NonZeroU32;
 use std::sync::Arc;
 use std::time::Duration;
 
-use actix_web::http::StatusCode;
-use actix_web::http::header::{HeaderMap, HeaderName, HeaderValue, RETRY_AFTER};
+use actix_web::http::header::{HeaderMap, HeaderName, HeaderValue};
 use governor::clock::{Clock as _, DefaultClock};
 use governor::middleware::StateInformationMiddleware;
 use governor::state::keyed::DefaultKeyedStateStore;
@@ -62,12 +61,8 @@ impl Allowance {
     /// The answer where nothing was left.
     pub fn refusal(&self) -> Option<Problem> {
         self.wait.map(|_| {
-            Problem::new(
-                StatusCode::TOO_MANY_REQUESTS,
-                "too-many-requests",
-                "Too many requests came from this address. Wait as long as Retry-After says.",
-            )
-            .with_header(RETRY_AFTER, HeaderValue::from(self.seconds()))
+            let detail = "Too many requests came from this address. Wait as long as Retry-After says.";
+            Problem::too_many("too-many-requests", detail, self.seconds())
         })
     }
 

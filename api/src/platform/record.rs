@@ -95,6 +95,45 @@ fn last(conn: &mut Conn, shop: &ShopId) -> Stored<Option<(i64, String)>> {
         .optional()?)
 }
 
+/// What a walk over a shop's log found.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Walk {
+    /// How many records there are.
+    pub records: i64,
+    /// Digest of the last one; whoever notes it elsewhere can tell later that nothing before it has changed.
+    pub digest: String,
+    /// What is wrong, each with the record's place.
+    pub faults: Vec<String>,
+}
+
+/// Follows the chain of a shop's log from its start.
+pub fn walk(conn: &mut Conn, shop: &ShopId) -> Done<Walk> {
+    let mut found = Walk { digest: START.to_owned(), ..Walk::default() };
+    loop {
+        let rows = after(conn, shop, found.records, WALK_ROWS)?;
+        if rows.is_empty() {
+            return Ok(found);
+        }
+        for row in rows {
+            let place = found.records + 1;
+            if row.seq != place {
+                found.faults.push(format!("record {place} is missing; the next one is {}", row.seq));
+            }
+            if row.previous != found.digest {
+                found.faults.push(format!("record {} does not follow the one before", row.seq));
+            }
+            if row.digest != row.expected_digest()? {
+                found.faults.push(format!("record {} was altered", row.seq));
+            }
+            found.records = row.seq;
+            found.digest = row.digest;
+        }
+    }
+}
+
+/// Records read at a time by [`walk`].
+const WALK_ROWS: i64 = 1000;
+
 /// The shop's records after place `after`, at most `limit`, in order.
 pub fn after(conn: &mut Conn, shop: &ShopId, after: i64, limit: i64) -> Stored<Vec<Row>> {
     Ok(record::table

@@ -8,6 +8,7 @@ use baywright_domain::menu::Code;
 use baywright_domain::people::Role;
 use serde_json::json;
 
+use crate::access;
 use crate::people::store;
 use crate::platform::clock::UtcTime;
 use crate::platform::etag::IfMatch;
@@ -131,7 +132,7 @@ pub fn deactivate(tx: &mut Tx<'_>, id: &PersonId, seen: IfMatch) -> Done<Person>
         keep_an_owner(tx)?;
     }
     store::account::set_active(tx, id, false, before.version + 1)?;
-    store::session::end_all(tx, id)?;
+    access::usecase::end_all(tx, id)?;
     record::write(tx, "person.deactivated", ("person", id.as_str()), json!({}))?;
     show(tx, id)
 }

@@ -5,6 +5,7 @@ use baywright_domain::money::Currency;
 use diesel::prelude::*;
 
 use super::{Actor, Role};
+use crate::platform::clock::UtcTime;
 use crate::platform::db::Conn;
 use crate::platform::fail::{DbError, Done, Fail, Stored};
 use crate::platform::keyring::Claims;
@@ -26,34 +27,34 @@ pub struct Studio {
 
 #[derive(Queryable)]
 struct Row {
+    ends_at: i64,
     ended_at: Option<i64>,
     role: String,
     active: bool,
-    shop_id: String,
-    name: String,
-    currency: String,
-    zone: String,
 }
 
 /// The actor and the shop behind verified claims, or 401 where the sign-in has ended.
-pub fn standing(conn: &mut Conn, claims: &Claims) -> Done<(Actor, Studio)> {
-    let row: Option<Row> = session::table
+pub fn standing(conn: &mut Conn, claims: &Claims, now: UtcTime) -> Done<(Actor, Studio)> {
+    let found: Option<(Row, (String, String, String, String))> = session::table
         .inner_join(person::table.on(person::id.eq(session::person_id)))
         .inner_join(shop::table.on(shop::id.eq(session::shop_id)))
         .filter(session::id.eq(&claims.sid))
         .filter(session::person_id.eq(&claims.sub))
-        .select((session::ended_at, person::role, person::active, shop::id, shop::name, shop::currency, shop::zone))
+        .select((
+            (session::ends_at, session::ended_at, person::role, person::active),
+            (shop::id, shop::name, shop::currency, shop::zone),
+        ))
         .first(conn)
         .optional()
         .map_err(DbError::from)?;
     let ended = || Fail::from(Problem::unauthenticated("This sign-in has ended. Sign in again."));
-    let row = row.ok_or_else(ended)?;
-    if row.ended_at.is_some() || !row.active {
+    let (row, (id, name, currency, zone)) = found.ok_or_else(ended)?;
+    if row.ended_at.is_some() || row.ends_at <= now.ms() || !row.active {
         return Err(ended());
     }
     let role = Role::parse(&row.role).map_err(|e| DbError::Corrupt(e.to_string()))?;
     let actor = Actor::Person { id: PersonId::new(&claims.sub), role, session: SessionId::new(&claims.sid) };
-    Ok((actor, studio(row.shop_id, row.name, &row.currency, row.zone)?))
+    Ok((actor, studio(id, name, &currency, zone)?))
 }
 
 impl Studio {

@@ -5,6 +5,7 @@ use std::collections::BTreeSet;
 use serde_json::{Value, json};
 
 const ABOUT: &[(&str, &str)] = &[
+    ("access", "Getting in: first setup, sign-in, refresh, invites, passwords."),
     ("booking", "Bay and hands for a signed quote: free times, holds, bookings, and what becomes of them."),
     ("customer", "Private and trade customers, and how they may be reached."),
     ("enquiry", "First calls: who, which vehicle, what for and by when."),
@@ -18,7 +19,7 @@ const ABOUT: &[(&str, &str)] = &[
     ("menu", "Services, their steps and products, packages and prices, as they hold from a date."),
     ("message", "Mails that went out, that wait and that failed."),
     ("payment", "Money received and returned, and which invoice it settles."),
-    ("people", "Who works here: sign-in, roles, skills, shifts."),
+    ("people", "Who works here: roles, skills, shifts, absences."),
     ("plan", "The work plan of a signed quote: steps in order, with budgets and waits."),
     ("quote", "Offers: priced lines with their explanation, revisions, sending."),
     ("record", "The shop's log of changes, chained by digest."),

@@ -1,6 +1,7 @@
-//! Countries and languages by their standard codes.
+//! Countries, currencies and languages by their standard codes.
 
 use baywright_domain::country::Country;
+use baywright_domain::money::Currency;
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
 use super::{described, string};
@@ -8,6 +9,10 @@ use super::{described, string};
 /// A country: two letters of ISO 3166-1, upper case.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct CountryCode(pub Country);
+
+/// A currency: three letters of ISO 4217, one of those that a shop can use.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct CurrencyCode(pub Currency);
 
 /// A language a customer is written to in: ISO 639 letters, with a country where it matters, such as `en` or `en-IE`
 /// (the plainest form of RFC 5646).
@@ -32,6 +37,31 @@ impl Serialize for CountryCode {
 }
 
 impl<'de> Deserialize<'de> for CountryCode {
+    fn deserialize<D: Deserializer<'de>>(reader: D) -> Result<Self, D::Error> {
+        Self::parse(&String::deserialize(reader)?).map_err(serde::de::Error::custom)
+    }
+}
+
+impl CurrencyCode {
+    /// Reads the code.
+    ///
+    /// # Errors
+    /// A sentence that says what it must look like.
+    pub fn parse(text: &str) -> Result<Self, String> {
+        Currency::of(text).map(Self).ok_or_else(|| {
+            let known: Vec<&str> = Currency::all().map(Currency::code).collect();
+            format!("write one of {}", known.join(", "))
+        })
+    }
+}
+
+impl Serialize for CurrencyCode {
+    fn serialize<S: Serializer>(&self, writer: S) -> Result<S::Ok, S::Error> {
+        writer.serialize_str(self.0.code())
+    }
+}
+
+impl<'de> Deserialize<'de> for CurrencyCode {
     fn deserialize<D: Deserializer<'de>>(reader: D) -> Result<Self, D::Error> {
         Self::parse(&String::deserialize(reader)?).map_err(serde::de::Error::custom)
     }
@@ -82,6 +112,8 @@ fn codes() -> Vec<String> {
     Country::all().map(|country| country.to_string()).collect()
 }
 
+described!([] CurrencyCode, "CurrencyCode", string()
+    .enum_values(Some(Currency::all().map(Currency::code))).examples(["EUR"]).build());
 described!([] CountryCode, "CountryCode", string().enum_values(Some(codes())).examples(["IE"]).build());
 described!([] Language, "Language", string().min_length(Some(2)).max_length(Some(6))
     .pattern(Some("^[a-z]{2,3}(-[A-Z]{2})?$")).examples(["en"]).build());

@@ -20,6 +20,12 @@ pub struct Broken {
     pub why: &'static str,
 }
 
+impl std::fmt::Display for Broken {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "the seal of {} {} is broken: {}", self.kind, self.id, self.why)
+    }
+}
+
 /// How many are read at a time.
 const BATCH: i64 = 200;
 

@@ -4,6 +4,8 @@
 //! audience and key id are fixed, `crit` and embedded keys are refused, time is the program's clock with no leeway, and
 //! a short key is an error. The newest key signs; retired ones still verify until the last token they signed has ended.
 
+pub mod kept;
+
 use std::sync::{Arc, PoisonError, RwLock};
 
 use jsonwebtoken::{Algorithm, DecodingKey, EncodingKey, Header, Validation};
@@ -11,7 +13,7 @@ use secrecy::{ExposeSecret, SecretSlice};
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 
-use super::clock::UtcTime;
+use crate::platform::clock::UtcTime;
 
 /// How long an access token holds, in minutes.
 pub const ACCESS_MINUTES: i64 = 15;

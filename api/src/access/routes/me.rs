@@ -1,0 +1,53 @@
+//! Whoever is signed in, over HTTP.
+
+use actix_web::{get, post};
+use serde::Deserialize;
+use utoipa::ToSchema;
+
+use super::view::MeView;
+use crate::access::usecase;
+use crate::platform::answer::{Answer, nothing, plain};
+use crate::platform::body::Body;
+use crate::platform::call::Call;
+use crate::platform::identity::{Actor, Anyone};
+use crate::platform::problem::Problem;
+use crate::platform::wire::Secret;
+
+/// A change of password.
+#[derive(Debug, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub(super) struct PasswordBody {
+    /// The present password.
+    current: Secret,
+    /// The new one: at least 12 characters that are not easily guessed.
+    password: Secret,
+}
+
+/// Who am I?
+///
+/// The person who is signed in, and the shop.
+#[utoipa::path(tag = "access", responses((status = 200, description = "Person and shop.", body = MeView)))]
+#[get("/v1/me")]
+pub(super) async fn me(call: Call<Anyone>) -> Answer {
+    let view = call
+        .read(|tx| {
+            let account = usecase::me(tx)?;
+            Ok(MeView::of(&account, &tx.studio))
+        })
+        .await?;
+    Ok(plain(&view))
+}
+
+/// Change my password.
+///
+/// All other sign-ins of the caller end; this one goes on.
+#[utoipa::path(tag = "access", request_body = PasswordBody,
+    responses((status = 204, description = "The password is changed.")))]
+#[post("/v1/me/password")]
+pub(super) async fn change_password(call: Call<Anyone>, body: Body<PasswordBody>) -> Answer {
+    let PasswordBody { current, password } = body.value;
+    let (account, actor) = call.read(|tx| Ok((usecase::me(tx)?, tx.actor.clone()))).await?;
+    let Actor::Person { session, .. } = actor else { return Err(Problem::unexpected()) };
+    call.door().run(move |door| usecase::change_password(door, &account, &session, &current, &password)).await?;
+    Ok(nothing())
+}

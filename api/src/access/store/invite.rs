@@ -1,0 +1,53 @@
+//! Rows of invites.
+
+use baywright_domain::id::{PersonId, ShopId};
+use diesel::prelude::*;
+
+use crate::platform::clock::UtcTime;
+use crate::platform::db::Conn;
+use crate::platform::fail::Stored;
+use crate::platform::ids;
+use crate::platform::tx::Tx;
+use crate::schema::invite;
+
+/// Writes an invite down; those that the person had before hold no more.
+pub(in crate::access) fn insert(tx: &mut Tx<'_>, person: &PersonId, digest: &str, ends_at: UtcTime) -> Stored<()> {
+    let earlier = invite::table
+        .filter(invite::shop_id.eq(tx.studio.id.as_str()))
+        .filter(invite::person_id.eq(person.as_str()))
+        .filter(invite::used_at.is_null());
+    diesel::delete(earlier).execute(tx.conn)?;
+    diesel::insert_into(invite::table)
+        .values((
+            invite::id.eq(ids::new::<String>()),
+            invite::shop_id.eq(tx.studio.id.as_str()),
+            invite::person_id.eq(person.as_str()),
+            invite::digest.eq(digest),
+            invite::created_at.eq(tx.now.ms()),
+            invite::ends_at.eq(ends_at.ms()),
+        ))
+        .execute(tx.conn)?;
+    Ok(())
+}
+
+/// Shop and person of an invite that still holds.
+pub(in crate::access) fn find(conn: &mut Conn, digest: &str, now: UtcTime) -> Stored<Option<(ShopId, PersonId)>> {
+    let row: Option<(String, String)> = invite::table
+        .filter(invite::digest.eq(digest))
+        .filter(invite::used_at.is_null())
+        .filter(invite::ends_at.gt(now.ms()))
+        .select((invite::shop_id, invite::person_id))
+        .first(conn)
+        .optional()?;
+    Ok(row.map(|(shop, person)| (shop.into(), person.into())))
+}
+
+/// Marks an invite as used; gives whether it still held.
+pub(in crate::access) fn use_up(tx: &mut Tx<'_>, digest: &str) -> Stored<bool> {
+    let this = invite::table
+        .filter(invite::shop_id.eq(tx.studio.id.as_str()))
+        .filter(invite::digest.eq(digest))
+        .filter(invite::used_at.is_null())
+        .filter(invite::ends_at.gt(tx.now.ms()));
+    Ok(diesel::update(this).set(invite::used_at.eq(tx.now.ms())).execute(tx.conn)? == 1)
+}

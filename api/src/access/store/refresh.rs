@@ -1,0 +1,69 @@
+//! Rows of refresh tokens.
+
+use baywright_domain::id::{SessionId, ShopId};
+use diesel::prelude::*;
+
+use crate::platform::clock::UtcTime;
+use crate::platform::db::Conn;
+use crate::platform::fail::Stored;
+use crate::platform::ids;
+use crate::platform::tx::Tx;
+use crate::schema::refresh_token as token;
+
+/// A refresh token as it is kept.
+pub(in crate::access) struct Known {
+    /// The sign-in it goes on with.
+    pub(in crate::access) session: SessionId,
+    /// Until when it holds.
+    pub(in crate::access) ends_at: UtcTime,
+    /// Whether it was used before.
+    pub(in crate::access) used: bool,
+}
+
+pub(in crate::access) fn insert(tx: &mut Tx<'_>, session: &SessionId, digest: &str, ends_at: UtcTime) -> Stored<()> {
+    diesel::insert_into(token::table)
+        .values((
+            token::id.eq(ids::new::<String>()),
+            token::shop_id.eq(tx.studio.id.as_str()),
+            token::session_id.eq(session.as_str()),
+            token::digest.eq(digest),
+            token::created_at.eq(tx.now.ms()),
+            token::ends_at.eq(ends_at.ms()),
+        ))
+        .execute(tx.conn)?;
+    Ok(())
+}
+
+/// The shop whose token has that digest.
+pub(in crate::access) fn shop_of(conn: &mut Conn, digest: &str) -> Stored<Option<ShopId>> {
+    let shop: Option<String> =
+        token::table.filter(token::digest.eq(digest)).select(token::shop_id).first(conn).optional()?;
+    Ok(shop.map(ShopId::new))
+}
+
+pub(in crate::access) fn find(tx: &mut Tx<'_>, digest: &str) -> Stored<Option<Known>> {
+    let row: Option<(String, i64, Option<i64>)> = token::table
+        .filter(token::shop_id.eq(tx.studio.id.as_str()))
+        .filter(token::digest.eq(digest))
+        .select((token::session_id, token::ends_at, token::used_at))
+        .first(tx.conn)
+        .optional()?;
+    Ok(row.map(|(session, ends, used)| Known {
+        session: session.into(),
+        ends_at: UtcTime::from_ms(ends),
+        used: used.is_some(),
+    }))
+}
+
+pub(in crate::access) fn use_up(tx: &mut Tx<'_>, digest: &str) -> Stored<()> {
+    let this = token::table.filter(token::shop_id.eq(tx.studio.id.as_str())).filter(token::digest.eq(digest));
+    diesel::update(this).set(token::used_at.eq(tx.now.ms())).execute(tx.conn)?;
+    Ok(())
+}
+
+/// Forgets the shop's tokens that ended before `limit`.
+pub(in crate::access) fn remove_before(tx: &mut Tx<'_>, limit: UtcTime) -> Stored<()> {
+    let old = token::table.filter(token::shop_id.eq(tx.studio.id.as_str())).filter(token::ends_at.lt(limit.ms()));
+    diesel::delete(old).execute(tx.conn)?;
+    Ok(())
+}

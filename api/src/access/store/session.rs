@@ -1,0 +1,55 @@
+//! Rows of sign-ins.
+
+use baywright_domain::id::{PersonId, SessionId};
+use diesel::prelude::*;
+
+use crate::platform::clock::UtcTime;
+use crate::platform::fail::Stored;
+use crate::platform::tx::Tx;
+use crate::schema::session;
+
+pub(in crate::access) fn insert(tx: &mut Tx<'_>, id: &SessionId, person: &PersonId, ends_at: UtcTime) -> Stored<()> {
+    diesel::insert_into(session::table)
+        .values((
+            session::id.eq(id.as_str()),
+            session::shop_id.eq(tx.studio.id.as_str()),
+            session::person_id.eq(person.as_str()),
+            session::created_at.eq(tx.now.ms()),
+            session::ends_at.eq(ends_at.ms()),
+        ))
+        .execute(tx.conn)?;
+    Ok(())
+}
+
+/// Person and end of a sign-in that still stands.
+pub(in crate::access) fn standing(tx: &mut Tx<'_>, id: &SessionId) -> Stored<Option<(PersonId, UtcTime)>> {
+    let row: Option<(String, i64)> = session::table
+        .filter(session::shop_id.eq(tx.studio.id.as_str()))
+        .filter(session::id.eq(id.as_str()))
+        .filter(session::ended_at.is_null())
+        .filter(session::ends_at.gt(tx.now.ms()))
+        .select((session::person_id, session::ends_at))
+        .first(tx.conn)
+        .optional()?;
+    Ok(row.map(|(person, ends)| (person.into(), UtcTime::from_ms(ends))))
+}
+
+/// Ends one sign-in.
+pub(in crate::access) fn end(tx: &mut Tx<'_>, id: &SessionId) -> Stored<()> {
+    let this = session::table
+        .filter(session::shop_id.eq(tx.studio.id.as_str()))
+        .filter(session::id.eq(id.as_str()))
+        .filter(session::ended_at.is_null());
+    diesel::update(this).set(session::ended_at.eq(tx.now.ms())).execute(tx.conn)?;
+    Ok(())
+}
+
+/// Ends every sign-in of the person that still stands, but for the one to be kept; gives how many those were.
+pub(in crate::access) fn end_all(tx: &mut Tx<'_>, person: &PersonId, but: Option<&SessionId>) -> Stored<usize> {
+    let all = session::table
+        .filter(session::shop_id.eq(tx.studio.id.as_str()))
+        .filter(session::person_id.eq(person.as_str()))
+        .filter(session::ended_at.is_null())
+        .filter(session::id.ne(but.map_or("", SessionId::as_str)));
+    Ok(diesel::update(all).set(session::ended_at.eq(tx.now.ms())).execute(tx.conn)?)
+}

@@ -1,0 +1,70 @@
+//! Invites: how someone chooses a password, the first one or a new one for one that was forgotten.
+
+use baywright_domain::id::PersonId;
+use serde_json::json;
+
+use super::attempt::Attempt;
+use super::session::{self, Opened};
+use super::token;
+use crate::access::store;
+use crate::platform::clock::UtcTime;
+use crate::platform::door::Door;
+use crate::platform::fail::{Done, Fail};
+use crate::platform::identity::Actor;
+use crate::platform::problem::Problem;
+use crate::platform::tx::Tx;
+use crate::platform::wire::Secret;
+use crate::platform::{password, record};
+
+/// How long an invite holds, in minutes (OWASP ASVS 5.0, 6.4.1).
+pub const INVITE_MINUTES: i64 = 60;
+
+/// An invite, told once.
+#[derive(Debug)]
+pub struct Invite {
+    /// The token to hand to the person.
+    pub token: String,
+    /// Until when it holds.
+    pub ends_at: UtcTime,
+}
+
+/// Invites a person to choose a password; earlier invites of theirs hold no more.
+pub fn invite(tx: &mut Tx<'_>, id: &PersonId) -> Done<Invite> {
+    let shop = tx.studio.id.clone();
+    let account = store::account::by_id(tx.conn, &shop, id)?.ok_or_else(|| Problem::not_found("person"))?;
+    if !account.active {
+        return Err(Problem::conflict("not-active", "This account is not active. Reactivate it first.").into());
+    }
+    let (token, digest) = token::fresh()?;
+    let ends_at = tx.now.plus_minutes(INVITE_MINUTES);
+    store::invite::insert(tx, id, &digest, ends_at)?;
+    record::write(tx, "person.invited", ("person", id.as_str()), json!({}))?;
+    Ok(Invite { token, ends_at })
+}
+
+/// Chooses a password with an invite, and signs in. All earlier sign-ins of the person end.
+pub fn accept(door: &Door, invite_token: &Secret, new: &Secret) -> Done<Opened> {
+    let attempt = Attempt::at(door, "an invite");
+    attempt.count(door)?;
+    let digest = token::digest(invite_token.expose());
+    let used = || {
+        let detail = "This invite was used, or has ended. Ask the owner for a new one.";
+        Fail::from(Problem::gone("invite-ended", detail))
+    };
+    let (shop, person) = door.read(|conn| Ok(store::invite::find(conn, &digest, door.now())?))?.ok_or_else(used)?;
+    let account = door.read(|conn| Ok(store::account::by_id(conn, &shop, &person)?))?;
+    let account = account.filter(|account| account.active).ok_or_else(used)?;
+    password::judge("/password", new, &account.known())?;
+    let hash = door.app().passwords.hash(new)?;
+    let keys = &door.app().keys;
+    door.in_shop(&shop, &Actor::Operator, |tx| {
+        if !store::invite::use_up(tx, &digest)? {
+            return Err(used());
+        }
+        store::account::set_digest(tx, &person, &hash)?;
+        session::end_all(tx, &person)?;
+        attempt.succeeded(tx.conn)?;
+        record::write(tx, "person.password-chosen", ("person", person.as_str()), json!({}))?;
+        session::open(tx, keys, &account)
+    })
+}

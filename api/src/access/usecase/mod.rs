@@ -1,0 +1,45 @@
+//! What is done to get in, and out.
+
+mod attempt;
+mod invite;
+mod password;
+mod session;
+mod setup;
+mod token;
+
+use baywright_domain::id::{PersonId, ShopId};
+use baywright_domain::people::Role;
+
+pub use attempt::forget_old;
+pub use invite::{INVITE_MINUTES, Invite, accept, invite};
+pub use password::change_password;
+pub use session::{IDLE_MINUTES, Opened, SESSION_HOURS, end_all, end_this, me, open_session, refresh, sign_in};
+pub use setup::{Setup, set_up, setup_code};
+
+/// What signing in needs to know of an account.
+#[derive(Debug, Clone)]
+pub struct Account {
+    /// Whose it is.
+    pub id: PersonId,
+    /// In which shop.
+    pub shop: ShopId,
+    /// Their name.
+    pub name: String,
+    /// The address they sign in with.
+    pub email: String,
+    /// What they may do.
+    pub role: Role,
+    /// Whether they may sign in.
+    pub active: bool,
+    /// The digest of their password, where they have chosen one.
+    pub digest: Option<String>,
+    /// The shop's name.
+    pub shop_name: String,
+}
+
+impl Account {
+    /// Words that a guesser would try first.
+    fn known(&self) -> [&str; 3] {
+        [&self.name, &self.email, &self.shop_name]
+    }
+}

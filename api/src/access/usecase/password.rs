@@ -1,0 +1,38 @@
+//! Changing one's password.
+
+use baywright_domain::id::SessionId;
+use serde_json::json;
+
+use super::attempt::Attempt;
+use super::{Account, session};
+use crate::access::store;
+use crate::platform::door::Door;
+use crate::platform::fail::Done;
+use crate::platform::identity::Actor;
+use crate::platform::problem::Problem;
+use crate::platform::wire::Secret;
+use crate::platform::{password, record};
+
+/// Changes the password of whoever is signed in, by that sign-in; their other sign-ins end.
+pub fn change_password(
+    door: &Door,
+    account: &Account,
+    session: &SessionId,
+    current: &Secret,
+    new: &Secret,
+) -> Done<()> {
+    let attempt = Attempt::at(door, &account.email);
+    attempt.count(door)?;
+    if !door.app().passwords.matches(current, account.digest.as_deref())? {
+        return Err(Problem::field("/current", "wrong", "This is not your present password.").into());
+    }
+    password::judge("/password", new, &account.known())?;
+    let hash = door.app().passwords.hash(new)?;
+    let actor = Actor::Person { id: account.id.clone(), role: account.role, session: session.clone() };
+    door.in_shop(&account.shop, &actor, |tx| {
+        store::account::set_digest(tx, &account.id, &hash)?;
+        session::end_others(tx, &account.id, Some(session))?;
+        attempt.succeeded(tx.conn)?;
+        record::write(tx, "person.password-changed", ("person", account.id.as_str()), json!({}))
+    })
+}

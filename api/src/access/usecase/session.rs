@@ -1,0 +1,155 @@
+//! Sign-ins: opened, gone on with, ended.
+
+use baywright_domain::id::{PersonId, SessionId};
+use serde_json::json;
+
+use super::attempt::Attempt;
+use super::{Account, token};
+use crate::access::store;
+use crate::platform::clock::UtcTime;
+use crate::platform::door::Door;
+use crate::platform::fail::{Done, Fail};
+use crate::platform::identity::{Actor, Studio};
+use crate::platform::keyring::{ACCESS_MINUTES, Keyring};
+use crate::platform::problem::Problem;
+use crate::platform::tx::Tx;
+use crate::platform::wire::Secret;
+use crate::platform::{ids, password, record};
+
+/// How long a sign-in lasts at most, in hours, however often it is refreshed: a working day (OWASP ASVS 5.0, 7.3.2).
+pub const SESSION_HOURS: i64 = 12;
+
+/// How long a refresh token waits to be used, in minutes: then the sign-in has been idle (OWASP ASVS 5.0, 7.3.1).
+pub const IDLE_MINUTES: i64 = 30;
+
+/// A sign-in with its tokens, told once.
+#[derive(Debug)]
+pub struct Opened {
+    /// The signed token that requests carry.
+    pub access_token: String,
+    /// Until when that holds.
+    pub access_ends_at: UtcTime,
+    /// The token that gets the next two; it works once.
+    pub refresh_token: String,
+    /// Until when that waits.
+    pub refresh_ends_at: UtcTime,
+    /// When the sign-in ends in any case.
+    pub ends_at: UtcTime,
+    /// Who signed in.
+    pub account: Account,
+    /// Where.
+    pub studio: Studio,
+}
+
+/// Signs in with address and password.
+pub fn sign_in(door: &Door, email: &str, password: &Secret) -> Done<Opened> {
+    let attempt = Attempt::at(door, email);
+    attempt.count(door)?;
+    let account = door.read(|conn| Ok(store::account::by_email(conn, email)?))?;
+    let account = account.filter(|account| account.active);
+    let digest = account.as_ref().and_then(|account| account.digest.as_deref());
+    let right = door.app().passwords.matches(password, digest)?;
+    let (Some(account), true) = (account, right) else {
+        tracing::info!(target: "access", address = door.address(), "a sign-in failed");
+        return Err(Problem::unauthenticated("Address or password is wrong. Check both and try again.").into());
+    };
+    let renewed = match &account.digest {
+        Some(digest) if password::is_outdated(digest) => Some(door.app().passwords.hash(password)?),
+        _ => None,
+    };
+    let keys = &door.app().keys;
+    door.in_shop(&account.shop, &Actor::Operator, |tx| {
+        if let Some(digest) = &renewed {
+            store::account::set_digest(tx, &account.id, digest)?;
+        }
+        attempt.succeeded(tx.conn)?;
+        open(tx, keys, &account)
+    })
+}
+
+/// Opens a sign-in for the account, and says so in the log.
+pub(super) fn open(tx: &mut Tx<'_>, keys: &Keyring, account: &Account) -> Done<Opened> {
+    let ends_at = tx.now.plus_minutes(SESSION_HOURS * 60);
+    let id: SessionId = ids::new();
+    store::session::insert(tx, &id, &account.id, ends_at)?;
+    tx.actor = Actor::Person { id: account.id.clone(), role: account.role, session: id.clone() };
+    record::write(tx, "session.opened", ("session", id.as_str()), json!({ "person": account.id.as_str() }))?;
+    tokens(tx, keys, &id, ends_at, account.clone())
+}
+
+/// Opens a sign-in without tokens; gives its id.
+pub fn open_session(tx: &mut Tx<'_>, person: &PersonId) -> Done<SessionId> {
+    let id: SessionId = ids::new();
+    store::session::insert(tx, &id, person, tx.now.plus_minutes(SESSION_HOURS * 60))?;
+    Ok(id)
+}
+
+fn tokens(tx: &mut Tx<'_>, keys: &Keyring, id: &SessionId, ends_at: UtcTime, account: Account) -> Done<Opened> {
+    let (refresh_token, digest) = token::fresh()?;
+    let refresh_ends_at = tx.now.plus_minutes(IDLE_MINUTES).min(ends_at);
+    store::refresh::insert(tx, id, &digest, refresh_ends_at)?;
+    let signed = keys.sign(account.id.as_str(), id.as_str(), tx.studio.id.as_str(), tx.now);
+    Ok(Opened {
+        access_token: signed.map_err(|_| Fail::unexpected("there is no key to sign tokens with"))?,
+        access_ends_at: tx.now.plus_minutes(ACCESS_MINUTES),
+        refresh_token,
+        refresh_ends_at,
+        ends_at,
+        account,
+        studio: tx.studio.clone(),
+    })
+}
+
+/// Goes on with a sign-in: the token is used up, and the next two are given. A token that comes a second time was
+/// stolen, then or now, so the whole sign-in ends.
+pub fn refresh(door: &Door, refresh_token: &Secret) -> Done<Opened> {
+    let digest = token::digest(refresh_token.expose());
+    let ended = || Fail::from(Problem::unauthenticated("This sign-in has ended. Sign in again."));
+    let shop = door.read(|conn| Ok(store::refresh::shop_of(conn, &digest)?))?.ok_or_else(ended)?;
+    let keys = &door.app().keys;
+    // The end of a sign-in must be committed, so that it is no failure of the transaction.
+    let opened = door.in_shop(&shop, &Actor::Operator, |tx| {
+        let Some(known) = store::refresh::find(tx, &digest)? else { return Ok(None) };
+        if known.used {
+            end(tx, &known.session, "refresh token used twice")?;
+            return Ok(None);
+        }
+        let Some((person, ends_at)) = store::session::standing(tx, &known.session)? else { return Ok(None) };
+        let shop = tx.studio.id.clone();
+        let account = store::account::by_id(tx.conn, &shop, &person)?.filter(|account| account.active);
+        let Some(account) = account.filter(|_| known.ends_at > tx.now) else { return Ok(None) };
+        store::refresh::use_up(tx, &digest)?;
+        tokens(tx, keys, &known.session, ends_at, account).map(Some)
+    })?;
+    opened.ok_or_else(ended)
+}
+
+fn end(tx: &mut Tx<'_>, id: &SessionId, why: &str) -> Done<()> {
+    store::session::end(tx, id)?;
+    record::write(tx, "session.ended", ("session", id.as_str()), json!({ "why": why }))
+}
+
+/// Signs out here.
+pub fn end_this(tx: &mut Tx<'_>) -> Done<()> {
+    let Actor::Person { session, .. } = tx.actor.clone() else { return Ok(()) };
+    end(tx, &session, "signed out")
+}
+
+/// Ends every sign-in of the person.
+pub fn end_all(tx: &mut Tx<'_>, person: &PersonId) -> Done<()> {
+    end_others(tx, person, None)
+}
+
+/// Ends every sign-in of the person but the one to be kept.
+pub(super) fn end_others(tx: &mut Tx<'_>, person: &PersonId, but: Option<&SessionId>) -> Done<()> {
+    let ended = store::session::end_all(tx, person, but)?;
+    let detail = json!({ "ended": ended.to_string() });
+    record::write(tx, "person.signed-out", ("person", person.as_str()), detail)
+}
+
+/// The account of whoever is signed in.
+pub fn me(tx: &mut Tx<'_>) -> Done<Account> {
+    let id = tx.actor.person().cloned().ok_or_else(|| Problem::not_found("person"))?;
+    let shop = tx.studio.id.clone();
+    Ok(store::account::by_id(tx.conn, &shop, &id)?.ok_or_else(|| Problem::not_found("person"))?)
+}

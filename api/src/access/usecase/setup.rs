@@ -1,0 +1,104 @@
+//! The first start: nobody can sign in yet, and whoever reads the program's output founds the shop.
+
+use std::sync::Arc;
+
+use baywright_domain::money::{Currency, Percent};
+use baywright_domain::people::Role;
+
+use super::attempt::Attempt;
+use super::session::{self, Opened};
+use super::token;
+use crate::access::store;
+use crate::people::usecase::NewPerson;
+use crate::platform::clock::UtcTime;
+use crate::platform::db::{Conn, Db, Scope};
+use crate::platform::door::Door;
+use crate::platform::fail::{Done, Fail};
+use crate::platform::identity::Actor;
+use crate::platform::problem::Problem;
+use crate::platform::tx::Tx;
+use crate::platform::wire::Secret;
+use crate::platform::{ids, password};
+use crate::shop::usecase::{NewShop, any_shop, found};
+
+/// How long a setup code holds, in minutes; every start of the program makes another.
+const CODE_MINUTES: i64 = 24 * 60;
+
+/// Letters and digits that nobody confuses when typing them over.
+const LETTERS: &[u8; 32] = b"ABCDEFGHJKLMNPQRSTUVWXYZ23456789";
+
+/// What the first shop needs.
+#[derive(Debug, Clone)]
+pub struct Setup {
+    /// The code that the program printed.
+    pub code: String,
+    /// The shop's trading name.
+    pub shop_name: String,
+    /// The currency of its documents, for good.
+    pub currency: Currency,
+    /// Its IANA time zone.
+    pub zone: String,
+    /// Its standard rate of tax on sales; 0 where it charges none.
+    pub tax: Percent,
+    /// The owner's name.
+    pub owner_name: String,
+    /// The address that the owner signs in with.
+    pub owner_email: String,
+    /// The owner's password.
+    pub password: Secret,
+}
+
+/// A code for the first setup, or nothing where there is a shop already. It is to be shown on the program's output only.
+pub fn setup_code(db: &Db, now: UtcTime) -> Done<Option<String>> {
+    if db.read(any_shop)? {
+        return Ok(None);
+    }
+    let bytes = ids::random::<20>().map_err(Fail::unexpected)?;
+    let letters: Vec<char> = bytes.iter().map(|byte| char::from(LETTERS[usize::from(byte % 32)])).collect();
+    let code = letters.chunks(5).map(String::from_iter).collect::<Vec<_>>().join("-");
+    db.write(Scope::Program, |conn| Ok(store::setup::insert(conn, &token::digest(&code), now)?))?;
+    Ok(Some(code))
+}
+
+/// Founds the first shop and signs its owner in.
+pub fn set_up(door: &Door, setup: &Setup) -> Done<Opened> {
+    let attempt = Attempt::at(door, "the first setup");
+    attempt.count(door)?;
+    let code = token::digest(&setup.code.trim().to_uppercase());
+    door.read(|conn| may(conn, &code, door.now()))?;
+    password::judge("/owner/password", &setup.password, &[&setup.owner_name, &setup.owner_email, &setup.shop_name])?;
+    let new = NewShop {
+        name: setup.shop_name.clone(),
+        currency: setup.currency,
+        zone: setup.zone.clone(),
+        tax: setup.tax,
+        owner: NewPerson {
+            name: setup.owner_name.clone(),
+            email: setup.owner_email.clone(),
+            role: Role::Owner,
+            password_hash: door.app().passwords.hash(&setup.password)?,
+        },
+    };
+    let (keys, config) = (&door.app().keys, &door.app().config);
+    door.write(|conn| {
+        may(conn, &code, door.now())?;
+        let (shop, owner) = found(conn, config, door.now(), &new)?;
+        store::setup::remove_all(conn)?;
+        attempt.succeeded(conn)?;
+        let mut tx = Tx::for_program(conn, Actor::Operator, &shop, door.now(), Arc::clone(config))?;
+        let account = store::account::by_id(tx.conn, &shop, &owner)?;
+        session::open(&mut tx, keys, &account.ok_or_else(|| Fail::unexpected("the owner is not there"))?)
+    })
+}
+
+fn may(conn: &mut Conn, code: &str, now: UtcTime) -> Done<()> {
+    if any_shop(conn)? {
+        let detail = "There is a shop already. Sign in, or add another one with `baywright shop create`.";
+        return Err(Problem::conflict("set-up-already", detail).into());
+    }
+    if store::setup::holds(conn, code, now.plus_minutes(-CODE_MINUTES))? {
+        return Ok(());
+    }
+    let detail = "This is not the code that the program printed when it started. Read it there, or start it again.";
+    Err(Problem::field("/code", "wrong", detail).into())
+}

@@ -1,0 +1,87 @@
+//! What commands on the machine itself share: the database brought up to date, the shop that is meant, a typed password.
+
+use std::io::BufRead;
+use std::sync::Arc;
+
+use baywright_domain::id::ShopId;
+
+use super::Trouble;
+use crate::platform::clock::Clock;
+use crate::platform::config::{Config, Store};
+use crate::platform::db::{Db, Scope};
+use crate::platform::fail::{Done, Fail};
+use crate::platform::identity::Actor;
+use crate::platform::password::{self, Passwords};
+use crate::platform::problem::Problem;
+use crate::platform::tx::Tx;
+use crate::platform::wire::Secret;
+use crate::shop::usecase::shops;
+
+/// Whoever runs a command.
+pub(super) struct Operator {
+    pub(super) db: Db,
+    pub(super) clock: Clock,
+    pub(super) config: Arc<Config>,
+}
+
+/// The sentence of a failure, for standard error.
+pub(super) fn said(fail: Fail) -> Trouble {
+    if let Fail::Db(error) = &fail {
+        return error.to_string().into();
+    }
+    let problem = Problem::from(fail);
+    let faults: Vec<&str> = problem.errors().iter().map(|fault| fault.detail.as_str()).collect();
+    if faults.is_empty() { problem.detail().to_owned().into() } else { faults.join(" ").into() }
+}
+
+impl Operator {
+    /// Opens the database and brings it up to date.
+    pub(super) fn at(store: &Store) -> Result<Self, Trouble> {
+        let mut config = Config::of_environment()?.checked()?;
+        config.data.clone_from(&store.data);
+        let db = Db::open(&store.database)?;
+        db.migrate()?;
+        Ok(Self { db, clock: Clock::system(), config: Arc::new(config) })
+    }
+
+    /// The shop that is meant: the one named, or the only one.
+    pub(super) fn shop(&self, named: Option<&str>) -> Result<ShopId, Trouble> {
+        let mut all = self.db.read(shops).map_err(said)?;
+        if let Some(named) = named {
+            let found = all.into_iter().find(|shop| shop.id.as_str() == named || shop.name == named);
+            return found.map(|shop| shop.id).ok_or_else(|| {
+                format!("there is no shop {named:?}; `baywright shop list` shows those there are").into()
+            });
+        }
+        match all.len() {
+            0 => Err("there is no shop yet; found one with `baywright shop create`".into()),
+            1 => Ok(all.remove(0).id),
+            _ => Err("there are several shops; say which with --shop, `baywright shop list` shows them".into()),
+        }
+    }
+
+    /// Runs a use case in a transaction of that shop.
+    pub(super) fn write<T>(&self, shop: &ShopId, mut f: impl FnMut(&mut Tx<'_>) -> Done<T>) -> Result<T, Trouble> {
+        let now = self.clock.now();
+        let done = self.db.write(Scope::Shop(shop), |conn| {
+            f(&mut Tx::for_program(conn, Actor::Operator, shop, now, self.config.clone())?)
+        });
+        done.map_err(said)
+    }
+
+    /// Runs a use case that changes nothing.
+    pub(super) fn read<T>(&self, shop: &ShopId, f: impl FnOnce(&mut Tx<'_>) -> Done<T>) -> Result<T, Trouble> {
+        let now = self.clock.now();
+        let done = self.db.read(|conn| f(&mut Tx::for_program(conn, Actor::Operator, shop, now, self.config.clone())?));
+        done.map_err(said)
+    }
+}
+
+/// The digest of a password that comes as the first line of standard input.
+pub(super) fn typed_password(known: &[&str]) -> Result<String, Trouble> {
+    let mut line = String::new();
+    std::io::stdin().lock().read_line(&mut line)?;
+    let password = Secret::new(line.trim_end_matches(['\r', '\n']).to_owned())?;
+    password::judge("", &password, known).map_err(|problem| said(problem.into()))?;
+    Passwords::default().hash(&password).map_err(said)
+}

@@ -1,0 +1,93 @@
+//! `baywright shop`: founds a shop, or lists those that are there.
+
+use baywright_domain::money::{Currency, Percent};
+use baywright_domain::people::Role;
+use clap::{Args, Subcommand};
+
+use super::Trouble;
+use super::operator::{Operator, said, typed_password};
+use crate::access::usecase::{INVITE_MINUTES, invite};
+use crate::people::usecase::NewPerson;
+use crate::platform::config::Store;
+use crate::platform::db::Scope;
+use crate::platform::wire::{CurrencyCode, Email, Line, Number};
+use crate::shop::usecase::{NewShop, found, shops};
+
+#[derive(Debug, Subcommand)]
+pub(super) enum Command {
+    /// Found a shop with its owner; everything else has usual settings to begin with
+    Create(Create),
+    /// List the shops
+    List,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct Create {
+    /// The shop's trading name
+    #[arg(long)]
+    name: String,
+    /// Currency of its documents, for good: three letters of ISO 4217, such as EUR
+    #[arg(long, value_parser = CurrencyCode::parse)]
+    currency: CurrencyCode,
+    /// Its time zone by the IANA name, such as Europe/Dublin
+    #[arg(long)]
+    zone: String,
+    /// Percent of its standard tax on sales; 0 where it charges none
+    #[arg(long, value_parser = Number::parse)]
+    tax: Number,
+    /// The owner's name
+    #[arg(long)]
+    owner_name: String,
+    /// The address the owner signs in with
+    #[arg(long, value_parser = Email::parse)]
+    owner_email: Email,
+    /// Take the owner's password from the first line of standard input; without it an invite is printed
+    #[arg(long)]
+    password_stdin: bool,
+}
+
+pub(super) fn run(store: &Store, command: Command) -> Result<(), Trouble> {
+    let operator = Operator::at(store)?;
+    match command {
+        Command::Create(arguments) => create(&operator, &arguments),
+        Command::List => {
+            for shop in operator.db.read(shops).map_err(said)? {
+                println!("{}  {}  {}  {}", shop.id, shop.currency, shop.zone, shop.name);
+            }
+            Ok(())
+        }
+    }
+}
+
+fn create(operator: &Operator, arguments: &Create) -> Result<(), Trouble> {
+    let name = Line::<200>::parse(&arguments.name)?.into_string();
+    let owner = Line::<120>::parse(&arguments.owner_name)?.into_string();
+    let currency: Currency = arguments.currency.0;
+    let password_hash = if arguments.password_stdin {
+        typed_password(&[&name, &owner, arguments.owner_email.as_str()])?
+    } else {
+        String::new()
+    };
+    let new = NewShop {
+        name,
+        currency,
+        zone: arguments.zone.clone(),
+        tax: Percent::new(arguments.tax.0).map_err(|e| e.to_string())?,
+        owner: NewPerson {
+            name: owner,
+            email: arguments.owner_email.as_str().to_owned(),
+            role: Role::Owner,
+            password_hash,
+        },
+    };
+    let now = operator.clock.now();
+    let made = operator.db.write(Scope::Program, |conn| found(conn, &operator.config, now, &new));
+    let (shop, owner) = made.map_err(said)?;
+    println!("Founded {} ({shop}).", new.name);
+    if !arguments.password_stdin {
+        let invite = operator.write(&shop, |tx| invite(tx, &owner))?;
+        println!("{} chooses a password at POST /v1/invites/accept with this token,", new.owner.name);
+        println!("which holds for {INVITE_MINUTES} minutes: {}", invite.token);
+    }
+    Ok(())
+}

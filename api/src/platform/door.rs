@@ -1,0 +1,86 @@
+//! Requests that come before anyone is signed in, and the few that must wait for a password to be hashed.
+//!
+//! Such a use case can't be one transaction: an attempt counts even where it fails, and nothing is locked while a
+//! password is hashed. It gets a [`Door`] and opens its short transactions itself.
+
+use std::future::{Ready, ready};
+
+use actix_web::dev::Payload;
+use actix_web::web::Data;
+use actix_web::{FromRequest, HttpRequest};
+use baywright_domain::id::ShopId;
+
+use super::call::{blocking, origin};
+use super::clock::UtcTime;
+use super::db::{Conn, Scope};
+use super::fail::Done;
+use super::identity::Actor;
+use super::problem::Problem;
+use super::tx::{Origin, Tx};
+use crate::server::App;
+
+/// The way in.
+#[derive(Clone)]
+pub struct Door {
+    app: Data<App>,
+    origin: Origin,
+}
+
+impl Door {
+    pub(super) fn new(app: Data<App>, origin: Origin) -> Self {
+        Self { app, origin }
+    }
+
+    /// The program.
+    pub fn app(&self) -> &App {
+        &self.app
+    }
+
+    /// The client's address.
+    pub fn address(&self) -> &str {
+        &self.origin.address
+    }
+
+    /// The time.
+    pub fn now(&self) -> UtcTime {
+        self.app.clock.now()
+    }
+
+    /// Runs a use case where blocking is allowed.
+    pub async fn run<T: Send + 'static>(
+        &self,
+        f: impl FnOnce(&Self) -> Done<T> + Send + 'static,
+    ) -> Result<T, Problem> {
+        let door = self.clone();
+        blocking(move || f(&door)).await
+    }
+
+    /// Reads records of any shop. Blocking.
+    pub fn read<T>(&self, f: impl FnOnce(&mut Conn) -> Done<T>) -> Done<T> {
+        self.app.db.read(f)
+    }
+
+    /// Changes records of no shop, in a transaction. Blocking; may run more than once.
+    pub fn write<T>(&self, f: impl FnMut(&mut Conn) -> Done<T>) -> Done<T> {
+        self.app.db.write(Scope::Program, f)
+    }
+
+    /// Changes records of that shop, in a transaction, as that actor. Blocking; may run more than once.
+    pub fn in_shop<T>(&self, shop: &ShopId, actor: &Actor, mut f: impl FnMut(&mut Tx<'_>) -> Done<T>) -> Done<T> {
+        self.app.db.write(Scope::Shop(shop), |conn| {
+            let mut tx = Tx::for_program(conn, actor.clone(), shop, self.now(), self.app.config.clone())?;
+            tx.origin = self.origin.clone();
+            f(&mut tx)
+        })
+    }
+}
+
+impl FromRequest for Door {
+    type Error = Problem;
+    type Future = Ready<Result<Self, Problem>>;
+
+    fn from_request(request: &HttpRequest, _: &mut Payload) -> Self::Future {
+        let app = request.app_data::<Data<App>>().cloned().ok_or_else(Problem::unexpected);
+        ready(app.map(|app| Self::new(app.clone(), origin(request, &app))))
+    }
+}
