@@ -12,10 +12,12 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     crate::customer::routes(config);
     crate::enquiry::routes(config);
     crate::inspection::routes(config);
+    crate::invoice::routes(config);
     crate::job::routes(config);
     crate::media::routes(config);
     crate::menu::routes(config);
     crate::message::routes(config);
+    crate::payment::routes(config);
     crate::people::routes(config);
     crate::plan::routes(config);
     crate::search::routes(config);

@@ -37,6 +37,8 @@ diesel::table! {
         deposit_percent -> Nullable<Text>,
         call_tolerance -> Nullable<BigInt>,
         payment_days -> Integer,
+        quote_prefix -> Text,
+        invoice_prefix -> Text,
         booking_reminder_days -> Integer,
         lapse_reminder_days -> Integer,
         first_letter_days -> Integer,
@@ -546,6 +548,63 @@ diesel::table! {
 }
 
 diesel::table! {
+    invoice (id) {
+        id -> Text,
+        shop_id -> Text,
+        customer_id -> Text,
+        quote_id -> Nullable<Text>,
+        state -> Text,
+        series -> Text,
+        year -> Integer,
+        counter -> Nullable<BigInt>,
+        number -> Nullable<Text>,
+        buyer_name -> Text,
+        issued_on -> Nullable<Text>,
+        due_on -> Nullable<Text>,
+        net -> BigInt,
+        tax -> BigInt,
+        payable -> BigInt,
+        open -> BigInt,
+        paid -> BigInt,
+        written_off -> BigInt,
+        document -> Text,
+        digest -> Nullable<Text>,
+        issued_at -> Nullable<BigInt>,
+        mailed_at -> Nullable<BigInt>,
+        version -> BigInt,
+        created_at -> BigInt,
+        updated_at -> BigInt,
+    }
+}
+
+diesel::table! {
+    payment (id) {
+        id -> Text,
+        shop_id -> Text,
+        customer_id -> Text,
+        method -> Text,
+        received_on -> Text,
+        amount -> BigInt,
+        surplus -> BigInt,
+        reference -> Text,
+        note -> Text,
+        version -> BigInt,
+        created_at -> BigInt,
+        updated_at -> BigInt,
+    }
+}
+
+diesel::table! {
+    payment_part (payment_id, invoice_id) {
+        payment_id -> Text,
+        invoice_id -> Text,
+        shop_id -> Text,
+        place -> Integer,
+        amount -> BigInt,
+    }
+}
+
+diesel::table! {
     search_subject (id) {
         id -> Text,
         shop_id -> Text,
@@ -828,6 +887,9 @@ diesel::allow_tables_to_appear_in_same_query!(
     message,
     message_attachment,
     clock_run,
+    invoice,
+    payment,
+    payment_part,
     enquiry,
     search_subject,
     search_word,

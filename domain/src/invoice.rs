@@ -3,6 +3,7 @@
 //! draft → issued → part paid → paid; or credited · written off. An issued invoice never changes: a mistake is
 //! credited and issued again.
 
+mod agreed;
 mod credit;
 mod deposit;
 
@@ -12,47 +13,27 @@ use crate::document::Totals;
 use crate::money::Money;
 use crate::refusal::{Kind, Refusal, WrongState};
 use crate::tax::Category;
+use crate::word::words;
 
+pub use agreed::{NotTogether, agreed};
 pub use credit::{BadCredit, Credit, CreditLine, Left, credit_note};
 pub use deposit::{BadDeposit, DepositSize, deposit, taxes_left};
 
-/// Where an invoice is in its life.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum State {
-    /// Being written; has no number yet.
-    Draft,
-    /// Numbered and sent; nothing is paid.
-    Issued,
-    /// Something is paid, something open.
-    PartPaid,
-    /// Nothing is open.
-    Paid,
-    /// All of it was taken back by credit notes.
-    Credited,
-    /// What was open is given up.
-    WrittenOff,
-}
-
-impl State {
-    /// Every state.
-    pub const ALL: [Self; 6] =
-        [Self::Draft, Self::Issued, Self::PartPaid, Self::Paid, Self::Credited, Self::WrittenOff];
-
-    /// The trade's words for it.
-    pub const fn name(self) -> &'static str {
-        match self {
-            Self::Draft => "draft",
-            Self::Issued => "issued",
-            Self::PartPaid => "part paid",
-            Self::Paid => "paid",
-            Self::Credited => "credited",
-            Self::WrittenOff => "written off",
-        }
-    }
-
-    /// The state of that name.
-    pub fn of(name: &str) -> Option<Self> {
-        Self::ALL.into_iter().find(|state| state.name() == name)
+words! {
+    /// Where an invoice is in its life.
+    pub enum State("invoice state") {
+        /// Being written; has no number yet.
+        Draft = "DRAFT" "draft",
+        /// Numbered and sent; nothing is paid.
+        Issued = "ISSUED" "issued",
+        /// Something is paid, something open.
+        PartPaid = "PART_PAID" "part paid",
+        /// Nothing is open.
+        Paid = "PAID" "paid",
+        /// All of it was taken back by credit notes.
+        Credited = "CREDITED" "credited",
+        /// What was open is given up.
+        WrittenOff = "WRITTEN_OFF" "written off",
     }
 }
 
@@ -125,7 +106,7 @@ impl Account {
     pub const DRAFT: Self = Self { state: State::Draft, open: Money::ZERO, paid: Money::ZERO };
 
     fn refuse(self, wanted: &'static str, hint: &'static str) -> WrongState {
-        WrongState { record: "invoice", state: self.state.name(), wanted, hint }
+        WrongState { record: "invoice", state: self.state.label(), wanted, hint }
     }
 
     /// The state that the amounts of an issued invoice stand for.

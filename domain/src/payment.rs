@@ -9,9 +9,26 @@ use crate::id::InvoiceId;
 use crate::invoice::{Account, Received};
 use crate::money::{LIMIT, Money};
 use crate::refusal::{Kind, Refusal, WrongState};
+use crate::word::words;
 
 pub use iban::{BadIban, Iban};
 pub use reference::{BadReference, Reference};
+
+words! {
+    /// How money came in.
+    pub enum Method("way of paying") {
+        /// Notes and coins.
+        Cash = "CASH" "cash",
+        /// A card at the till.
+        Card = "CARD" "card",
+        /// A transfer to the shop's account.
+        Transfer = "TRANSFER" "transfer",
+        /// Out of what the customer paid too much before.
+        Credit = "CREDIT" "credit",
+        /// Any other way.
+        Other = "OTHER" "other",
+    }
+}
 
 /// Why a payment or a refund is refused.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]

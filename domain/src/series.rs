@@ -23,6 +23,9 @@ pub enum BadSeries {
     /// A prefix with other characters, or too long.
     #[error("a prefix has at most {MOST_PREFIX} of the letters A to Z, digits, and - / .")]
     Prefix,
+    /// A prefix in a shop's settings with other characters, empty or too long.
+    #[error("the short name of a series is 1 to {MOST_SHORT} of the letters A to Z and digits, such as INV")]
+    Short,
     /// A separator that is none.
     #[error("the separator is one of - / . or left out")]
     Separator,
@@ -47,12 +50,52 @@ impl Refusal for BadSeries {
 /// The longest prefix. With year, separators and twelve digits a number still fits the 35 characters of a payment's text.
 pub const MOST_PREFIX: usize = 12;
 
+/// The longest prefix in a shop's settings.
+pub const MOST_SHORT: usize = 8;
+
 /// The widest padding.
 pub const MOST_DIGITS: u8 = 10;
 
 const SEPARATORS: [char; 3] = ['-', '/', '.'];
 
+/// The prefix of a series as a shop sets it: letters and digits only, so that no two prefixes ever make the same number.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Prefix(String);
+
+impl Prefix {
+    /// Reads a prefix.
+    ///
+    /// # Errors
+    /// [`BadSeries::Short`] where it is empty, too long, or has other characters.
+    pub fn parse(text: &str) -> Result<Self, BadSeries> {
+        let plain = |c: char| c.is_ascii_uppercase() || c.is_ascii_digit();
+        let fine = (1..=MOST_SHORT).contains(&text.len()) && text.chars().all(plain);
+        if fine { Ok(Self(text.into())) } else { Err(BadSeries::Short) }
+    }
+
+    /// What a new shop numbers its quotes under: `Q`.
+    pub fn usual_for_quotes() -> Self {
+        Self("Q".into())
+    }
+
+    /// What a new shop numbers its invoices under: `INV`.
+    pub fn usual_for_invoices() -> Self {
+        Self("INV".into())
+    }
+
+    /// The prefix.
+    pub fn as_str(&self) -> &str {
+        &self.0
+    }
+}
+
 impl Series {
+    /// The series that documents of a shop are numbered in: prefix, year and a counter of four digits or more that starts
+    /// anew each year, such as `INV-2026-0042`.
+    pub fn yearly(prefix: &Prefix) -> Self {
+        Self { prefix: prefix.0.clone(), yearly: true, separator: Some('-'), digits: 4 }
+    }
+
     /// A series. `digits` is the least width of the counter; larger counters are written in full.
     ///
     /// # Errors
@@ -122,6 +165,16 @@ mod tests {
         assert_eq!(number("INV-", false, Some('-'), 42), "INV-0042");
         assert_eq!(number("", true, Some('/'), 123_456), "2026/123456");
         assert_eq!(number("", false, None, 1), "0001");
+    }
+
+    #[test]
+    fn a_shops_series_counts_in_each_year_under_a_plain_prefix() {
+        let day = NaiveDate::from_ymd_opt(2026, 3, 31).unwrap();
+        let series = Series::yearly(&Prefix::parse("R7").unwrap());
+        assert_eq!((series.number(day, 42).unwrap().as_str(), series.counter_year(day)), ("R7-2026-0042", Some(2026)));
+        for bad in ["", "inv", "INV-", "A B", "ABCDEFGHI", "\u{c9}"] {
+            assert_eq!(Prefix::parse(bad), Err(BadSeries::Short), "{bad}");
+        }
     }
 
     #[test]

@@ -70,6 +70,8 @@ fn a_mail_waits_goes_out_and_is_read_at_the_desk() {
         assert_eq!(arrived.attachments, [("booking.ics".into(), "text/calendar".into(), b"BEGIN".to_vec())]);
         assert_eq!(arrived.header("auto-submitted"), "auto-generated");
         assert_eq!(arrived.header("message-id"), sent["header_id"]);
+        // The owner's address is the shop's until it is given another; answers go there.
+        assert_eq!(arrived.header("reply-to"), "\"Test Studio\" <owner@example.com>");
         assert_eq!(arrived.header("from"), "\"Test Studio\" <studio@baywright.example>");
     });
 }

@@ -4,6 +4,7 @@ pub mod booking;
 pub mod customer;
 pub mod enquiry;
 pub mod inspection;
+pub mod invoice;
 pub mod media;
 pub mod menu;
 pub mod people;

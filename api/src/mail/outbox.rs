@@ -54,11 +54,12 @@ pub fn send(tx: &mut Tx<'_>, mail: NewMail) -> Done<MessageId> {
         )
         .into());
     }
+    let reply_to = crate::shop::usecase::settings(tx)?.profile.email.unwrap_or_default();
     let letter = Letter {
         kind: mail.kind.to_owned(),
         about: (mail.about.0.to_owned(), mail.about.1),
         from_name: line(&tx.studio.name),
-        reply_to: String::new(),
+        reply_to,
         to_name: line(&mail.to_name),
         to_email: to_email.into_string(),
         subject: line(&mail.subject),

@@ -16,7 +16,7 @@ pub use decimal::Number;
 pub use money::Amount;
 pub use place::{CountryCode, CurrencyCode, Language};
 pub use secret::Secret;
-pub use text::{Code, Email, Line, Phone, Reference, Text};
+pub use text::{Code, Email, Line, Phone, Reference, SeriesPrefix, Text};
 pub use time::{Day, Instant, WallTime};
 pub use whole::{Bounded, Whole};
 pub use word::{WireWord, Word};

@@ -12,6 +12,7 @@ use baywright_domain::invoice::DepositSize;
 use baywright_domain::menu::{ChangeoverRates, Code, Factors};
 use baywright_domain::money::{Currency, Money};
 use baywright_domain::reminder::Schedule;
+use baywright_domain::series::Prefix;
 use baywright_domain::tax::{self, RateTable};
 use baywright_domain::time::Minutes;
 
@@ -101,6 +102,10 @@ pub struct Terms {
     pub call_tolerance: Option<Money>,
     /// Days from issue to the due date of an invoice.
     pub payment_days: u16,
+    /// The prefix of the numbers of quotes.
+    pub quote_prefix: Prefix,
+    /// The prefix of the numbers of invoices; another one starts another series at 1.
+    pub invoice_prefix: Prefix,
     /// When reminders go out.
     pub reminders: Schedule,
     /// Paint depth in micrometres below which sanding needs the owner's recorded decision. A gauge reads all coats
@@ -177,6 +182,8 @@ impl Terms {
             deposit: None,
             call_tolerance: None,
             payment_days: 14,
+            quote_prefix: Prefix::usual_for_quotes(),
+            invoice_prefix: Prefix::usual_for_invoices(),
             reminders: Schedule::USUAL,
             paint_floor_um: 100,
             removal_budget_um: 5,

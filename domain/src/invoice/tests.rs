@@ -37,14 +37,14 @@ fn account(state: State) -> Account {
 #[test]
 fn only_the_listed_moves_of_an_invoice_are_allowed() {
     let totals = document(Prices::Gross, &[(10_000, 19)]).totals().unwrap();
-    for state in State::ALL {
+    for &state in State::ALL {
         let now = account(state);
         let live = matches!(state, State::Issued | State::PartPaid);
         assert_eq!(now.issue(&totals).is_ok(), state == State::Draft, "issue {state:?}");
         assert_eq!(now.pay(minor(1)).is_ok(), live, "pay {state:?}");
         assert_eq!(now.write_off().is_ok(), live, "write off {state:?}");
         assert_eq!(now.credit(minor(1), false).is_ok(), live || state == State::Paid, "credit {state:?}");
-        assert_eq!(State::of(state.name()), Some(state));
+        assert_eq!(State::parse(state.as_str()), Ok(state));
     }
     let refused = account(State::PartPaid).issue(&totals).unwrap_err();
     assert_eq!(
@@ -132,6 +132,35 @@ fn a_deposit_is_above_nothing_and_no_more_than_the_whole() {
         let asked = deposit(&totals, DepositSize::Amount(minor(amount)), Currency::EUR, Profile::EN_16931);
         assert_eq!(asked.is_ok(), fine, "{amount}");
     }
+}
+
+#[test]
+fn an_invoice_is_what_was_signed_with_what_was_signed_later() {
+    for prices in [Prices::Gross, Prices::Net] {
+        let mut quote = document(prices, &[(9_999, 19), (5_005, 7)]);
+        quote.discounts.push(Discount { size: DiscountSize::Percent(Percent::whole(10)), reason: "spring".into() });
+        let mut less = document(prices, &[(1_501, 19)]);
+        less.lines[0].quantity = -Decimal::ONE;
+        let more = document(prices, &[(9_999, 19), (333, 7)]);
+        let (whole, totals) = agreed(&quote, &[less.clone(), more.clone()]).unwrap();
+        assert_eq!((whole.lines.len(), whole.discounts.len(), whole.allowances.len()), (5, 0, 2));
+        let parts = [&quote, &less, &more].map(|part| part.totals().unwrap());
+        // 10 % of 150.04 is 15.00, whatever was added later.
+        assert_eq!(whole.allowances.iter().map(|a| a.amount).sum::<Money>(), minor(1_500));
+        match prices {
+            Prices::Gross => assert_eq!(totals.payable, parts.iter().map(Totals::promised).sum()),
+            Prices::Net => assert_eq!(totals.net, parts.iter().map(|part| part.net).sum()),
+        }
+    }
+}
+
+#[test]
+fn what_was_agreed_in_other_prices_is_invoiced_on_its_own() {
+    let quote = document(Prices::Gross, &[(9_999, 19)]);
+    assert_eq!(agreed(&quote, &[document(Prices::Net, &[(100, 19)])]), Err(NotTogether::Different));
+    let many = document(Prices::Gross, &[(100, 19); 999]);
+    assert_eq!(agreed(&quote, core::slice::from_ref(&many)).map(|(whole, _)| whole.lines.len()), Ok(1_000));
+    assert_eq!(agreed(&many, &[quote.clone(), quote]), Err(NotTogether::TooMany));
 }
 
 fn whole_line(line: usize) -> CreditLine {

@@ -29,6 +29,8 @@ CREATE TABLE shop_terms (
     deposit_percent TEXT,
     call_tolerance INTEGER CHECK (call_tolerance > 0),
     payment_days INTEGER NOT NULL CHECK (payment_days BETWEEN 0 AND 365),
+    quote_prefix TEXT NOT NULL CHECK (length(quote_prefix) BETWEEN 1 AND 8),
+    invoice_prefix TEXT NOT NULL CHECK (length(invoice_prefix) BETWEEN 1 AND 8 AND invoice_prefix <> quote_prefix),
     booking_reminder_days INTEGER NOT NULL CHECK (booking_reminder_days BETWEEN 0 AND 60),
     lapse_reminder_days INTEGER NOT NULL CHECK (lapse_reminder_days BETWEEN 0 AND 60),
     first_letter_days INTEGER NOT NULL CHECK (first_letter_days > 0),

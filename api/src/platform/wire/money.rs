@@ -37,6 +37,11 @@ impl Amount {
             .map_err(|error| Problem::field(format!("{pointer}/amount"), "not_an_amount", format!("{error}.")))
     }
 
+    /// Whether it is nothing.
+    pub fn is_zero(&self) -> bool {
+        self.amount.chars().all(|c| matches!(c, '0' | '.' | '-'))
+    }
+
     /// The same, for amounts that may not be below nothing.
     ///
     /// # Errors
@@ -47,5 +52,12 @@ impl Amount {
             return Err(Problem::field(format!("{pointer}/amount"), "negative", "Write an amount of 0 or more."));
         }
         Ok(money)
+    }
+}
+
+impl std::fmt::Display for Amount {
+    /// Code of the currency, then the amount: `EUR 123.45`.
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "{} {}", self.currency, self.amount)
     }
 }

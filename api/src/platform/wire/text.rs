@@ -1,5 +1,6 @@
 //! Text from outside: trimmed, bounded, without control characters.
 
+use baywright_domain::series::Prefix;
 use serde::{Deserialize, Deserializer, Serialize};
 
 use super::{described, string};
@@ -28,6 +29,11 @@ pub struct Phone(String);
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
 #[serde(transparent)]
 pub struct Code(String);
+
+/// What the numbers of a series of documents start with: capital letters and digits, such as `INV`.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[serde(transparent)]
+pub struct SeriesPrefix(String);
 
 /// An id of another record: a UUID as it was answered.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
@@ -136,12 +142,22 @@ text_type!([] Code, |text| {
     }
 });
 
+text_type!([] SeriesPrefix, |text| {
+    Prefix::parse(text).map(|prefix| prefix.as_str().to_owned()).map_err(|error| error.to_string())
+});
+
 text_type!([] Reference, |text| {
     match uuid::Uuid::try_parse(text) {
         Ok(id) if text.len() == 36 => Ok(id.to_string()),
         _ => Err("write the id as it was answered, such as 0198c0de-0000-7000-8000-000000000001".to_owned()),
     }
 });
+
+impl From<&Prefix> for SeriesPrefix {
+    fn from(prefix: &Prefix) -> Self {
+        Self(prefix.as_str().to_owned())
+    }
+}
 
 /// Ids of the rules go out as they are.
 impl<T: AsRef<str>> From<&T> for Reference {
@@ -167,6 +183,8 @@ described!([] Phone, "Phone", string().min_length(Some(3)).max_length(Some(40)).
     .examples(["+353 20 910 0000"]).build());
 described!([] Code, "Code", string().min_length(Some(1)).max_length(Some(40)).pattern(Some(CODE))
     .examples(["two-step-correction"]).build());
+described!([] SeriesPrefix, "SeriesPrefix", string().min_length(Some(1)).max_length(Some(8))
+    .pattern(Some("^[A-Z0-9]{1,8}$")).examples(["INV"]).build());
 described!([] Reference, "Reference", string().min_length(Some(36)).max_length(Some(36))
     .pattern(Some("^[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}$"))
     .examples(["0198c0de-0000-7000-8000-000000000001"]).build());

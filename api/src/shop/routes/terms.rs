@@ -3,12 +3,13 @@
 use baywright_domain::invoice::DepositSize;
 use baywright_domain::money::{Currency, Money, Percent};
 use baywright_domain::reminder::Schedule;
+use baywright_domain::series::Prefix;
 use baywright_domain::time::Minutes;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use crate::platform::problem::Problem;
-use crate::platform::wire::{Amount, Number, Text, Whole};
+use crate::platform::wire::{Amount, Number, SeriesPrefix, Text, Whole};
 use crate::shop::usecase::Terms;
 
 /// How a shop deals with its customers.
@@ -37,6 +38,15 @@ pub struct TermsBody {
     /// Days from issue to the due date of an invoice.
     #[schema(example = 14)]
     payment_days: Whole<0, 365>,
+    /// What the numbers of quotes start with, such as `Q` for `Q-2026-0042`; `Q` where not said.
+    #[serde(default = "quote_prefix")]
+    #[schema(required = false, example = "Q")]
+    quote_prefix: SeriesPrefix,
+    /// What the numbers of invoices start with, other than those of quotes; `INV` where not said. Each prefix counts from
+    /// 1 in each year.
+    #[serde(default = "invoice_prefix")]
+    #[schema(required = false, example = "INV")]
+    invoice_prefix: SeriesPrefix,
     /// Days before a booking on which its reminder goes out.
     #[schema(example = 1)]
     booking_reminder_days: Whole<0, 60>,
@@ -73,6 +83,14 @@ pub struct TermsBody {
     conditions_text: Text<20_000>,
 }
 
+fn quote_prefix() -> SeriesPrefix {
+    SeriesPrefix::from(&Prefix::usual_for_quotes())
+}
+
+fn invoice_prefix() -> SeriesPrefix {
+    SeriesPrefix::from(&Prefix::usual_for_invoices())
+}
+
 impl TermsBody {
     /// Checks what single values can't, and gives the terms.
     pub(super) fn terms(&self, currency: Currency) -> Result<Terms, Problem> {
@@ -86,6 +104,7 @@ impl TermsBody {
             let detail = "Write the words that customers sign under.";
             return Err(Problem::field("/terms/consent_text", "empty", detail));
         }
+        let (quote_prefix, invoice_prefix) = self.prefixes()?;
         Ok(Terms {
             quote_days: self.quote_days.small(),
             hold: Minutes::new(self.hold_minutes.get()),
@@ -93,6 +112,8 @@ impl TermsBody {
             deposit: self.deposit(currency)?,
             call_tolerance: above_zero(self.call_tolerance.as_ref(), currency, "/terms/call_tolerance")?,
             payment_days: self.payment_days.small(),
+            quote_prefix,
+            invoice_prefix,
             reminders: Schedule {
                 before_booking: self.booking_reminder_days.small(),
                 before_lapse: self.lapse_reminder_days.small(),
@@ -105,6 +126,19 @@ impl TermsBody {
             consent: self.consent_text.as_str().to_owned(),
             conditions: self.conditions_text.as_str().to_owned(),
         })
+    }
+
+    fn prefixes(&self) -> Result<(Prefix, Prefix), Problem> {
+        let read = |text: &SeriesPrefix, pointer: &str| {
+            Prefix::parse(text.as_str()).map_err(|error| Problem::field(pointer, "bad_prefix", format!("{error}.")))
+        };
+        let quote = read(&self.quote_prefix, "/terms/quote_prefix")?;
+        let invoice = read(&self.invoice_prefix, "/terms/invoice_prefix")?;
+        if quote == invoice {
+            let detail = "Take another prefix for invoices than for quotes.";
+            return Err(Problem::field("/terms/invoice_prefix", "taken", detail));
+        }
+        Ok((quote, invoice))
     }
 
     fn deposit(&self, currency: Currency) -> Result<Option<DepositSize>, Problem> {
@@ -143,6 +177,8 @@ impl TermsBody {
             deposit_amount,
             call_tolerance: terms.call_tolerance.map(|amount| Amount::of(amount, currency)),
             payment_days: Whole::of(terms.payment_days),
+            quote_prefix: SeriesPrefix::from(&terms.quote_prefix),
+            invoice_prefix: SeriesPrefix::from(&terms.invoice_prefix),
             booking_reminder_days: Whole::of(terms.reminders.before_booking),
             lapse_reminder_days: Whole::of(terms.reminders.before_lapse),
             first_letter_days: Whole::of(first),

@@ -3,6 +3,7 @@
 use baywright_domain::invoice::DepositSize;
 use baywright_domain::money::{Money, Percent};
 use baywright_domain::reminder::Schedule;
+use baywright_domain::series::Prefix;
 use baywright_domain::time::Minutes;
 use diesel::prelude::*;
 
@@ -24,6 +25,8 @@ struct Row {
     deposit_percent: Option<String>,
     call_tolerance: Option<i64>,
     payment_days: i32,
+    quote_prefix: String,
+    invoice_prefix: String,
     booking_reminder_days: i32,
     lapse_reminder_days: i32,
     first_letter_days: i32,
@@ -55,6 +58,8 @@ impl From<&Terms> for Row {
             deposit_percent: percent,
             call_tolerance: terms.call_tolerance.map(Money::minor),
             payment_days: terms.payment_days.into(),
+            quote_prefix: terms.quote_prefix.as_str().to_owned(),
+            invoice_prefix: terms.invoice_prefix.as_str().to_owned(),
             booking_reminder_days: terms.reminders.before_booking.into(),
             lapse_reminder_days: terms.reminders.before_lapse.into(),
             first_letter_days: first,
@@ -75,6 +80,7 @@ impl Row {
         let percent = |text: &str| -> Stored<Percent> {
             Percent::new(decimal(text)?).map_err(|e| DbError::Corrupt(e.to_string()))
         };
+        let prefix = |text: &str| Prefix::parse(text).map_err(|e| DbError::Corrupt(e.to_string()));
         let deposit = match (self.deposit_amount, &self.deposit_percent) {
             (Some(amount), _) => Some(DepositSize::Amount(Money::from_minor(amount))),
             (None, Some(text)) => Some(DepositSize::Percent(percent(text)?)),
@@ -87,6 +93,8 @@ impl Row {
             deposit,
             call_tolerance: self.call_tolerance.map(Money::from_minor),
             payment_days: small(self.payment_days)?,
+            quote_prefix: prefix(&self.quote_prefix)?,
+            invoice_prefix: prefix(&self.invoice_prefix)?,
             reminders: Schedule {
                 before_booking: small(self.booking_reminder_days)?,
                 before_lapse: small(self.lapse_reminder_days)?,

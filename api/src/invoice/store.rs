@@ -1,0 +1,273 @@
+//! Rows of invoices.
+
+use baywright_domain::document::Totals;
+use baywright_domain::id::{CustomerId, InvoiceId, QuoteId};
+use baywright_domain::invoice::{Account, State};
+use baywright_domain::money::Money;
+use chrono::NaiveDate;
+use diesel::dsl::max;
+use diesel::prelude::*;
+
+use super::usecase::{Invoice, Source, Wanted};
+use crate::newest_first;
+use crate::platform::clock::UtcTime;
+use crate::platform::cursor::Paging;
+use crate::platform::fail::{DbError, Stored};
+use crate::platform::tx::Tx;
+use crate::schema::invoice;
+
+/// States with something to pay.
+const OPEN: [&str; 2] = [State::Issued.as_str(), State::PartPaid.as_str()];
+
+#[derive(Queryable, Selectable)]
+#[diesel(table_name = invoice)]
+struct Row {
+    id: String,
+    customer_id: String,
+    quote_id: Option<String>,
+    state: String,
+    number: Option<String>,
+    buyer_name: String,
+    issued_on: Option<String>,
+    due_on: Option<String>,
+    payable: i64,
+    open: i64,
+    paid: i64,
+    written_off: i64,
+    document: String,
+    digest: Option<String>,
+    mailed_at: Option<i64>,
+    version: i64,
+    created_at: i64,
+    updated_at: i64,
+}
+
+fn day(text: Option<String>) -> Stored<Option<NaiveDate>> {
+    let read = |text: String| text.parse().map_err(|_| DbError::Corrupt(format!("day {text:?}")));
+    text.map(read).transpose()
+}
+
+impl TryFrom<Row> for Invoice {
+    type Error = DbError;
+
+    fn try_from(row: Row) -> Stored<Self> {
+        let state = State::parse(&row.state).map_err(|error| DbError::Corrupt(error.to_string()))?;
+        Ok(Self {
+            id: row.id.into(),
+            version: row.version,
+            customer: row.customer_id.into(),
+            quote: row.quote_id.map(QuoteId::new),
+            account: Account { state, open: Money::from_minor(row.open), paid: Money::from_minor(row.paid) },
+            written_off: Money::from_minor(row.written_off),
+            number: row.number,
+            buyer_name: row.buyer_name,
+            issued_on: day(row.issued_on)?,
+            due_on: day(row.due_on)?,
+            payable: Money::from_minor(row.payable),
+            text: row.document,
+            digest: row.digest,
+            mailed_at: row.mailed_at.map(UtcTime::from_ms),
+            created_at: UtcTime::from_ms(row.created_at),
+            updated_at: UtcTime::from_ms(row.updated_at),
+        })
+    }
+}
+
+/// What issuing adds to the row.
+pub(super) struct Seal<'a> {
+    pub(super) series: &'a str,
+    pub(super) year: i32,
+    pub(super) counter: i64,
+    pub(super) number: &'a str,
+    pub(super) buyer_name: &'a str,
+    pub(super) issued_on: NaiveDate,
+    pub(super) due_on: NaiveDate,
+    pub(super) text: &'a str,
+    pub(super) digest: &'a str,
+}
+
+pub(super) fn insert(
+    tx: &mut Tx<'_>,
+    id: &InvoiceId,
+    source: &Source,
+    buyer_name: &str,
+    totals: &Totals,
+    text: &str,
+) -> Stored<()> {
+    diesel::insert_into(invoice::table)
+        .values((
+            invoice::id.eq(id.as_str()),
+            invoice::shop_id.eq(tx.studio.id.as_str()),
+            invoice::customer_id.eq(source.customer.as_str()),
+            invoice::quote_id.eq(source.quote.as_ref().map(|(quote, _)| quote.as_str())),
+            invoice::state.eq(State::Draft.as_str()),
+            invoice::series.eq(""),
+            invoice::year.eq(0),
+            invoice::buyer_name.eq(buyer_name),
+            invoice::net.eq(totals.net.minor()),
+            invoice::tax.eq(totals.tax.minor()),
+            invoice::payable.eq(totals.payable.minor()),
+            invoice::open.eq(0_i64),
+            invoice::paid.eq(0_i64),
+            invoice::written_off.eq(0_i64),
+            invoice::document.eq(text),
+            invoice::version.eq(1_i64),
+            invoice::created_at.eq(tx.now.ms()),
+            invoice::updated_at.eq(tx.now.ms()),
+        ))
+        .execute(tx.conn)?;
+    Ok(())
+}
+
+pub(super) fn rewrite(tx: &mut Tx<'_>, old: &Invoice, buyer_name: &str, totals: &Totals, text: &str) -> Stored<()> {
+    let mine =
+        invoice::table.filter(invoice::shop_id.eq(tx.studio.id.as_str())).filter(invoice::id.eq(old.id.as_str()));
+    diesel::update(mine)
+        .set((
+            invoice::buyer_name.eq(buyer_name),
+            invoice::net.eq(totals.net.minor()),
+            invoice::tax.eq(totals.tax.minor()),
+            invoice::payable.eq(totals.payable.minor()),
+            invoice::document.eq(text),
+            invoice::version.eq(old.version + 1),
+            invoice::updated_at.eq(tx.now.ms()),
+        ))
+        .execute(tx.conn)?;
+    Ok(())
+}
+
+pub(super) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Stored<Vec<Invoice>> {
+    let mut mine =
+        invoice::table.filter(invoice::shop_id.eq(tx.studio.id.as_str())).select(Row::as_select()).into_boxed();
+    if let Some(state) = wanted.state {
+        mine = mine.filter(invoice::state.eq(state.as_str()));
+    }
+    if let Some(customer) = &wanted.customer {
+        mine = mine.filter(invoice::customer_id.eq(customer.as_str()));
+    }
+    if let Some(quote) = &wanted.quote {
+        mine = mine.filter(invoice::quote_id.eq(quote.as_str()));
+    }
+    if let Some(number) = &wanted.number {
+        mine = mine.filter(invoice::number.eq(number));
+    }
+    if let Some(day) = wanted.due_before {
+        mine = mine.filter(invoice::state.eq_any(OPEN)).filter(invoice::due_on.lt(day.to_string()));
+    }
+    let rows: Vec<Row> = newest_first!(mine, invoice::id, paging).load(tx.conn)?;
+    rows.into_iter().map(Invoice::try_from).collect()
+}
+
+pub(super) fn find(tx: &mut Tx<'_>, id: &InvoiceId) -> Stored<Option<Invoice>> {
+    let row: Option<Row> = invoice::table
+        .filter(invoice::shop_id.eq(tx.studio.id.as_str()))
+        .filter(invoice::id.eq(id.as_str()))
+        .select(Row::as_select())
+        .first(tx.conn)
+        .optional()?;
+    row.map(Invoice::try_from).transpose()
+}
+
+/// The counter of the last invoice issued in that series and year; 0 where there is none. Issued invoices are never
+/// removed, so the next one leaves no gap.
+pub(super) fn last_counter(tx: &mut Tx<'_>, series: &str, year: i32) -> Stored<i64> {
+    let last: Option<i64> = invoice::table
+        .filter(invoice::shop_id.eq(tx.studio.id.as_str()))
+        .filter(invoice::series.eq(series))
+        .filter(invoice::year.eq(year))
+        .select(max(invoice::counter))
+        .first(tx.conn)?;
+    Ok(last.unwrap_or(0))
+}
+
+pub(super) fn issue(tx: &mut Tx<'_>, old: &Invoice, account: Account, seal: &Seal<'_>) -> Stored<()> {
+    let mine =
+        invoice::table.filter(invoice::shop_id.eq(tx.studio.id.as_str())).filter(invoice::id.eq(old.id.as_str()));
+    diesel::update(mine)
+        .set((
+            invoice::state.eq(account.state.as_str()),
+            invoice::open.eq(account.open.minor()),
+            invoice::paid.eq(account.paid.minor()),
+            invoice::series.eq(seal.series),
+            invoice::year.eq(seal.year),
+            invoice::counter.eq(seal.counter),
+            invoice::number.eq(seal.number),
+            invoice::buyer_name.eq(seal.buyer_name),
+            invoice::issued_on.eq(seal.issued_on.to_string()),
+            invoice::due_on.eq(seal.due_on.to_string()),
+            invoice::document.eq(seal.text),
+            invoice::digest.eq(seal.digest),
+            invoice::issued_at.eq(tx.now.ms()),
+            invoice::version.eq(old.version + 1),
+            invoice::updated_at.eq(tx.now.ms()),
+        ))
+        .execute(tx.conn)?;
+    Ok(())
+}
+
+pub(super) fn set(tx: &mut Tx<'_>, old: &Invoice, account: Account, written_off: Money) -> Stored<()> {
+    let mine =
+        invoice::table.filter(invoice::shop_id.eq(tx.studio.id.as_str())).filter(invoice::id.eq(old.id.as_str()));
+    diesel::update(mine)
+        .set((
+            invoice::state.eq(account.state.as_str()),
+            invoice::open.eq(account.open.minor()),
+            invoice::paid.eq(account.paid.minor()),
+            invoice::written_off.eq(written_off.minor()),
+            invoice::version.eq(old.version + 1),
+            invoice::updated_at.eq(tx.now.ms()),
+        ))
+        .execute(tx.conn)?;
+    Ok(())
+}
+
+pub(super) fn mailed(tx: &mut Tx<'_>, old: &Invoice) -> Stored<()> {
+    let mine =
+        invoice::table.filter(invoice::shop_id.eq(tx.studio.id.as_str())).filter(invoice::id.eq(old.id.as_str()));
+    diesel::update(mine)
+        .set((
+            invoice::mailed_at.eq(tx.now.ms()),
+            invoice::version.eq(old.version + 1),
+            invoice::updated_at.eq(tx.now.ms()),
+        ))
+        .execute(tx.conn)?;
+    Ok(())
+}
+
+pub(super) fn open_of(tx: &mut Tx<'_>, customer: &CustomerId) -> Stored<Vec<Invoice>> {
+    let rows: Vec<Row> = invoice::table
+        .filter(invoice::shop_id.eq(tx.studio.id.as_str()))
+        .filter(invoice::customer_id.eq(customer.as_str()))
+        .filter(invoice::state.eq_any(OPEN))
+        .order((invoice::due_on.asc(), invoice::id.asc()))
+        .select(Row::as_select())
+        .load(tx.conn)?;
+    rows.into_iter().map(Invoice::try_from).collect()
+}
+
+pub(super) fn overdue(tx: &mut Tx<'_>, today: NaiveDate, after: Option<&Invoice>, limit: i64) -> Stored<Vec<Invoice>> {
+    let mut mine =
+        invoice::table.filter(invoice::shop_id.eq(tx.studio.id.as_str())).select(Row::as_select()).into_boxed();
+    mine = mine.filter(invoice::state.eq_any(OPEN)).filter(invoice::due_on.lt(today.to_string()));
+    if let Some((due, id)) = after.and_then(|last| Some((last.due_on?.to_string(), last.id.to_string()))) {
+        mine = mine.filter(invoice::due_on.gt(due.clone()).or(invoice::due_on.eq(due).and(invoice::id.gt(id))));
+    }
+    let rows: Vec<Row> = mine.order((invoice::due_on.asc(), invoice::id.asc())).limit(limit).load(tx.conn)?;
+    rows.into_iter().map(Invoice::try_from).collect()
+}
+
+pub(super) fn sealed(
+    tx: &mut Tx<'_>,
+    after: Option<&InvoiceId>,
+    limit: i64,
+) -> Stored<Vec<(InvoiceId, String, String)>> {
+    let rows: Vec<(String, String, Option<String>)> = invoice::table
+        .filter(invoice::shop_id.eq(tx.studio.id.as_str()))
+        .filter(invoice::digest.is_not_null())
+        .filter(invoice::id.gt(after.map_or("", InvoiceId::as_str)))
+        .order(invoice::id.asc())
+        .limit(limit)
+        .select((invoice::id, invoice::document, invoice::digest))
+        .load(tx.conn)?;
+    Ok(rows.into_iter().map(|(id, text, digest)| (id.into(), text, digest.unwrap_or_default())).collect())
+}

@@ -1,0 +1,80 @@
+//! Issuing: the number, the seal, and from then on no change.
+
+use baywright_domain::id::InvoiceId;
+use baywright_domain::invoice::due_on;
+use baywright_domain::payment::Reference;
+use baywright_domain::series::{Prefix, Series};
+use chrono::NaiveDate;
+use serde_json::json;
+
+use super::draft::{buyer, seller, written};
+use super::of_quote::agreed_now;
+use super::{Invoice, show};
+use crate::documents::canonical;
+use crate::invoice::form::InvoiceTotals;
+use crate::invoice::store::{self, Seal};
+use crate::platform::etag::IfMatch;
+use crate::platform::fail::{Done, Fail};
+use crate::platform::problem::Problem;
+use crate::platform::record;
+use crate::platform::tx::Tx;
+use crate::platform::wire::Day;
+
+/// The series' next number on that day, with the year that it is counted in and the counter. Two at once can't get the
+/// same: they queue for the shop's lock, and the database refuses a number that is there.
+fn next_number(tx: &mut Tx<'_>, prefix: &Prefix, day: NaiveDate) -> Done<(String, i32, i64)> {
+    let series = Series::yearly(prefix);
+    let year = series.counter_year(day).unwrap_or_default();
+    let counter = store::last_counter(tx, prefix.as_str(), year)? + 1;
+    let number = series.number(day, u64::try_from(counter).map_err(Fail::unexpected)?)?;
+    Ok((number, year, counter))
+}
+
+/// Issues a draft: gives it the next number, and seals the document with seller and buyer as they are today.
+pub fn issue(tx: &mut Tx<'_>, id: &InvoiceId, seen: IfMatch) -> Done<Invoice> {
+    let invoice = show(tx, id)?;
+    seen.check(invoice.version)?;
+    let mut document = invoice.document()?;
+    // The figures are computed again from the lines: what is sealed is right, or nothing is sealed.
+    let totals = document.rules(tx.studio.currency)?.totals()?;
+    let account = invoice.account.issue(&totals)?;
+    if InvoiceTotals::of(&totals, tx.studio.currency) != document.totals {
+        return Err(Fail::unexpected(format!("the figures of invoice {id} don't follow from its lines")));
+    }
+    if let Some(source) = agreed_now(tx, &invoice)? {
+        let (now, _) = written(tx, &source)?;
+        if (&now.lines, &now.allowances, &now.totals) != (&document.lines, &document.allowances, &document.totals) {
+            let detail = "Something else was signed since this draft was written. Write it anew, then issue it.";
+            return Err(Problem::conflict("draft-outdated", detail).into());
+        }
+    }
+    let today = tx.today()?;
+    let terms = crate::shop::usecase::settings(tx)?.terms;
+    let (number, year, counter) = next_number(tx, &terms.invoice_prefix, today)?;
+    let due = due_on(today, terms.payment_days);
+    document.number = Some(number.clone());
+    document.issued_on = Some(Day(today));
+    document.tax_point = Some(Day(today));
+    document.due_on = Some(Day(due));
+    document.payment_reference = Some(Reference::for_number(&number)?.as_str().to_owned());
+    document.seller = seller(tx)?;
+    document.buyer = buyer(tx, &invoice.customer)?;
+    let value = serde_json::to_value(&document).map_err(Fail::unexpected)?;
+    let text = canonical::canonical(&value).map_err(Fail::unexpected)?;
+    let digest = canonical::digest(&text);
+    let seal = Seal {
+        series: terms.invoice_prefix.as_str(),
+        year,
+        counter,
+        number: &number,
+        buyer_name: &document.buyer.name,
+        issued_on: today,
+        due_on: due,
+        text: &text,
+        digest: &digest,
+    };
+    store::issue(tx, &invoice, account, &seal)?;
+    let detail = json!({ "number": number, "digest": digest });
+    record::write(tx, "invoice.issued", ("invoice", id.as_str()), detail)?;
+    show(tx, id)
+}

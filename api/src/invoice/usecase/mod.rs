@@ -1,0 +1,102 @@
+//! What is done to invoices.
+
+mod draft;
+mod issue;
+mod of_quote;
+mod open;
+mod send;
+
+use baywright_domain::id::{CustomerId, InvoiceId, QuoteId};
+use baywright_domain::invoice::{Account, State};
+use baywright_domain::money::Money;
+use chrono::NaiveDate;
+
+use super::form::InvoiceDocument;
+use super::store;
+use crate::platform::answer::Page;
+use crate::platform::clock::UtcTime;
+use crate::platform::cursor::{Mark, Paging};
+use crate::platform::fail::Done;
+use crate::platform::problem::Problem;
+use crate::platform::tx::Tx;
+
+pub use draft::{Source, SourceLine, draft};
+pub use issue::issue;
+pub use of_quote::{Order, Remarks, of_quote, redraft};
+pub use open::{broken_seals, open_of, overdue, settle, write_off};
+pub use send::send;
+
+/// An invoice as it stands.
+#[derive(Debug, Clone)]
+pub struct Invoice {
+    /// Its id.
+    pub id: InvoiceId,
+    /// Counts the changes.
+    pub version: i64,
+    /// Whose it is.
+    pub customer: CustomerId,
+    /// The signed quote it was made of.
+    pub quote: Option<QuoteId>,
+    /// Its state, what is open and what is paid.
+    pub account: Account,
+    /// What was given up.
+    pub written_off: Money,
+    /// Its number.
+    pub number: Option<String>,
+    /// The buyer's name.
+    pub buyer_name: String,
+    /// The day it was issued.
+    pub issued_on: Option<NaiveDate>,
+    /// The last day to pay in time.
+    pub due_on: Option<NaiveDate>,
+    /// What is to be paid.
+    pub payable: Money,
+    /// The document as it is written, sealed once the invoice is issued.
+    pub text: String,
+    /// SHA-256 of the sealed document.
+    pub digest: Option<String>,
+    /// When it was mailed last.
+    pub mailed_at: Option<UtcTime>,
+    /// When the record was made.
+    pub created_at: UtcTime,
+    /// When it last changed.
+    pub updated_at: UtcTime,
+}
+
+impl Invoice {
+    /// The document.
+    pub fn document(&self) -> Done<InvoiceDocument> {
+        Ok(InvoiceDocument::parse(&self.text)?)
+    }
+}
+
+/// Which invoices a list holds.
+#[derive(Debug, Clone, Default)]
+pub struct Wanted {
+    /// Only those in this state.
+    pub state: Option<State>,
+    /// Only this customer's.
+    pub customer: Option<CustomerId>,
+    /// Only those of this quote.
+    pub quote: Option<QuoteId>,
+    /// Only the one of this number.
+    pub number: Option<String>,
+    /// Only those with something open whose last day was before this one.
+    pub due_before: Option<NaiveDate>,
+}
+
+/// One page of the shop's invoices.
+pub fn list(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Done<Page<Invoice>> {
+    let rows = store::page(tx, wanted, paging)?;
+    Ok(paging.page(rows, |invoice| Mark::of_id(invoice.id.as_str())))
+}
+
+/// The invoice of that id, if there is one.
+pub fn find(tx: &mut Tx<'_>, id: &InvoiceId) -> Done<Option<Invoice>> {
+    Ok(store::find(tx, id)?)
+}
+
+/// The invoice of that id.
+pub fn show(tx: &mut Tx<'_>, id: &InvoiceId) -> Done<Invoice> {
+    Ok(store::find(tx, id)?.ok_or_else(|| Problem::not_found("invoice"))?)
+}

@@ -1,0 +1,90 @@
+//! An invoice of a signed quote: the lines that were taken, at the prices that were signed.
+
+use baywright_domain::id::{InvoiceId, QuoteId};
+use baywright_domain::invoice::{State, agreed};
+use serde_json::json;
+
+use super::draft::{Source, SourceLine, draft, rewrite};
+use super::{Invoice, show};
+use crate::customer;
+use crate::platform::etag::IfMatch;
+use crate::platform::fail::Done;
+use crate::platform::problem::Problem;
+use crate::platform::record;
+use crate::platform::tx::Tx;
+use crate::quote::usecase::{SignedQuote, signed};
+
+/// What is asked for.
+#[derive(Debug, Clone)]
+pub struct Order {
+    /// The signed quote.
+    pub quote: QuoteId,
+    /// What the customer and the studio add.
+    pub remarks: Remarks,
+}
+
+/// What is written on an invoice beside what was agreed.
+#[derive(Debug, Clone, Default)]
+pub struct Remarks {
+    /// The customer's purchase-order number.
+    pub purchase_order: Option<String>,
+    /// What the studio adds.
+    pub note: String,
+}
+
+/// Drafts the invoice of a signed quote.
+pub fn of_quote(tx: &mut Tx<'_>, order: &Order) -> Done<Invoice> {
+    let quote = signed(tx, &order.quote)?;
+    let source = source(tx, &quote, &order.remarks)?;
+    draft(tx, &source)
+}
+
+/// Writes a draft anew: what is agreed by now, with other remarks.
+pub fn redraft(tx: &mut Tx<'_>, id: &InvoiceId, seen: IfMatch, remarks: &Remarks) -> Done<Invoice> {
+    let invoice = show(tx, id)?;
+    seen.check(invoice.version)?;
+    let Some(quote) = invoice.quote.clone().filter(|_| invoice.account.state == State::Draft) else {
+        let detail = "An issued invoice never changes. Credit it and write a new one.";
+        return Err(Problem::conflict("wrong-state", detail).into());
+    };
+    let quote = signed(tx, &quote)?;
+    let source = source(tx, &quote, remarks)?;
+    rewrite(tx, &invoice, &source)?;
+    record::write(tx, "invoice.redrafted", ("invoice", id.as_str()), json!({}))?;
+    show(tx, id)
+}
+
+/// What is agreed by now, for a draft that is about to be issued: none where it is of no quote.
+pub(super) fn agreed_now(tx: &mut Tx<'_>, invoice: &Invoice) -> Done<Option<Source>> {
+    let Some(quote) = &invoice.quote else { return Ok(None) };
+    let document = invoice.document()?;
+    let remarks = Remarks { purchase_order: document.purchase_order, note: document.note };
+    let quote = signed(tx, quote)?;
+    source(tx, &quote, &remarks).map(Some)
+}
+
+fn source(tx: &mut Tx<'_>, quote: &SignedQuote, remarks: &Remarks) -> Done<Source> {
+    let customer = customer::usecase::standing(tx, &quote.customer)?;
+    if customer.details.purchase_order_required && remarks.purchase_order.is_none() {
+        let detail = "This customer pays no invoice without their purchase-order number. Write it here.";
+        return Err(Problem::field("/purchase_order", "required", detail).into());
+    }
+    let lines = quote.lines.iter().map(|taken| SourceLine {
+        name: taken.line.name.clone(),
+        origin: quote.number.clone(),
+        tax_reason: taken.tax.reason.clone(),
+    });
+    let (document, _) = agreed(&quote.document, &[])?;
+    let vehicle = &quote.shown.vehicle;
+    let named: Vec<&str> =
+        [vehicle.name.as_str(), vehicle.registration.as_str()].into_iter().filter(|part| !part.is_empty()).collect();
+    Ok(Source {
+        customer: quote.customer.clone(),
+        quote: Some((quote.id.clone(), quote.number.clone())),
+        vehicle: Some(named.join(", ")).filter(|text| !text.is_empty()),
+        lines: lines.collect(),
+        document,
+        purchase_order: remarks.purchase_order.clone(),
+        note: remarks.note.clone(),
+    })
+}

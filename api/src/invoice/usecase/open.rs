@@ -1,0 +1,56 @@
+//! What is open on invoices, and how it becomes less.
+
+use baywright_domain::id::{CustomerId, InvoiceId};
+use baywright_domain::invoice::Account;
+use serde_json::json;
+
+use super::{Invoice, show};
+use crate::documents::canonical;
+use crate::invoice::store;
+use crate::platform::etag::IfMatch;
+use crate::platform::fail::Done;
+use crate::platform::record;
+use crate::platform::tx::Tx;
+
+/// Gives up what is open, with the owner's reason.
+pub fn write_off(tx: &mut Tx<'_>, id: &InvoiceId, seen: IfMatch, reason: &str) -> Done<Invoice> {
+    let invoice = show(tx, id)?;
+    seen.check(invoice.version)?;
+    let (account, given_up) = invoice.account.write_off()?;
+    store::set(tx, &invoice, account, given_up)?;
+    let detail = json!({ "amount": given_up.minor().to_string(), "reason": reason });
+    record::write(tx, "invoice.written-off", ("invoice", id.as_str()), detail)?;
+    show(tx, id)
+}
+
+/// Notes what a payment left of the invoice; the payment is the caller's to keep.
+pub fn settle(tx: &mut Tx<'_>, id: &InvoiceId, account: Account) -> Done<()> {
+    let invoice = show(tx, id)?;
+    store::set(tx, &invoice, account, invoice.written_off)?;
+    let state = account.state.as_str();
+    record::write(tx, "invoice.paid", ("invoice", id.as_str()), json!({ "state": state }))
+}
+
+/// The customer's invoices with something open, the one that is due first at the front.
+pub fn open_of(tx: &mut Tx<'_>, customer: &CustomerId) -> Done<Vec<Invoice>> {
+    Ok(store::open_of(tx, customer)?)
+}
+
+/// Invoices with something open whose last day is over, the longest overdue first; at most `limit`, after `after`.
+pub fn overdue(tx: &mut Tx<'_>, after: Option<&Invoice>, limit: i64) -> Done<Vec<Invoice>> {
+    let today = tx.today()?;
+    Ok(store::overdue(tx, today, after, limit)?)
+}
+
+/// Issued invoices whose document is not what was sealed, after `after`, looking at no more than `limit`; with the last
+/// one looked at.
+pub fn broken_seals(
+    tx: &mut Tx<'_>,
+    after: Option<&InvoiceId>,
+    limit: i64,
+) -> Done<(Vec<InvoiceId>, Option<InvoiceId>)> {
+    let rows = store::sealed(tx, after, limit)?;
+    let last = rows.last().map(|(id, ..)| id.clone());
+    let broken = rows.into_iter().filter(|(_, text, digest)| canonical::digest(text) != *digest);
+    Ok((broken.map(|(id, ..)| id).collect(), last))
+}

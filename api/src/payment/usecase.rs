@@ -1,0 +1,147 @@
+//! What is done to payments.
+
+use baywright_domain::id::{CustomerId, InvoiceId, PaymentId};
+use baywright_domain::invoice::Account;
+use baywright_domain::money::Money;
+use baywright_domain::payment::{Method, allocate, take_from_credit};
+use chrono::NaiveDate;
+use serde_json::json;
+
+use super::store;
+use crate::invoice::usecase as invoice;
+use crate::platform::answer::Page;
+use crate::platform::clock::UtcTime;
+use crate::platform::cursor::{Mark, Paging};
+use crate::platform::fail::Done;
+use crate::platform::problem::Problem;
+use crate::platform::tx::Tx;
+use crate::platform::{ids, record};
+
+/// What is known of a payment that came in.
+#[derive(Debug, Clone)]
+pub struct NewPayment {
+    /// Who paid.
+    pub customer: CustomerId,
+    /// How.
+    pub method: Method,
+    /// On which day.
+    pub received_on: NaiveDate,
+    /// How much.
+    pub amount: Money,
+    /// Which invoices it is for, in this order; none for all that are open, the one due first at the front.
+    pub invoices: Vec<InvoiceId>,
+    /// What the bank statement says.
+    pub reference: String,
+    /// What the desk adds.
+    pub note: String,
+}
+
+/// A payment as it stands.
+#[derive(Debug, Clone)]
+pub struct Payment {
+    /// Its id.
+    pub id: PaymentId,
+    /// Counts the changes; a payment has none.
+    pub version: i64,
+    /// Who paid.
+    pub customer: CustomerId,
+    /// How.
+    pub method: Method,
+    /// On which day.
+    pub received_on: NaiveDate,
+    /// How much.
+    pub amount: Money,
+    /// What no invoice took.
+    pub surplus: Money,
+    /// What each invoice took, in order.
+    pub parts: Vec<(InvoiceId, Money)>,
+    /// What the bank statement says.
+    pub reference: String,
+    /// What the desk adds.
+    pub note: String,
+    /// When the record was made.
+    pub created_at: UtcTime,
+}
+
+/// Which payments a list holds.
+#[derive(Debug, Clone, Default)]
+pub struct Wanted {
+    /// Only this customer's.
+    pub customer: Option<CustomerId>,
+    /// Only those that paid something of this invoice.
+    pub invoice: Option<InvoiceId>,
+}
+
+/// What a customer owes and has.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Balance {
+    /// What is open on all their invoices.
+    pub open: Money,
+    /// How much of it is overdue.
+    pub overdue: Money,
+    /// What they paid too much, to pay later invoices with.
+    pub credit: Money,
+}
+
+/// One page of the shop's payments.
+pub fn list(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Done<Page<Payment>> {
+    let rows = store::page(tx, wanted, paging)?;
+    Ok(paging.page(rows, |payment| Mark::of_id(payment.id.as_str())))
+}
+
+/// The payment of that id.
+pub fn show(tx: &mut Tx<'_>, id: &PaymentId) -> Done<Payment> {
+    Ok(store::find(tx, id)?.ok_or_else(|| Problem::not_found("payment"))?)
+}
+
+/// Records a payment and lets invoices take what is open on them.
+pub fn record(tx: &mut Tx<'_>, new: &NewPayment) -> Done<Payment> {
+    crate::customer::usecase::show(tx, &new.customer)?;
+    if new.received_on > tx.today()? {
+        return Err(Problem::field("/received_on", "in_future", "Write a day that has come.").into());
+    }
+    if new.method == Method::Credit {
+        take_from_credit(store::credit(tx, &new.customer)?, new.amount)?;
+    }
+    let invoices = named(tx, new)?;
+    let allocation = allocate(new.amount, &invoices)?;
+    let id: PaymentId = ids::new();
+    store::insert(tx, &id, new, &allocation)?;
+    let detail = json!({ "amount": new.amount.minor().to_string(), "method": new.method.as_str() });
+    record::write(tx, "payment.recorded", ("payment", id.as_str()), detail)?;
+    for part in &allocation.parts {
+        invoice::settle(tx, &part.invoice, part.account)?;
+    }
+    show(tx, &id)
+}
+
+/// The invoices that a payment is for, as they stand.
+fn named(tx: &mut Tx<'_>, new: &NewPayment) -> Done<Vec<(InvoiceId, Account)>> {
+    if new.invoices.is_empty() {
+        let open = invoice::open_of(tx, &new.customer)?;
+        return Ok(open.into_iter().map(|invoice| (invoice.id, invoice.account)).collect());
+    }
+    let mut found = Vec::new();
+    for (at, id) in new.invoices.iter().enumerate() {
+        let known = invoice::find(tx, id)?.filter(|invoice| invoice.customer == new.customer);
+        let Some(known) = known else {
+            let detail = "This customer has no such invoice.";
+            return Err(Problem::field(format!("/invoice_ids/{at}"), "unknown", detail).into());
+        };
+        found.push((known.id, known.account));
+    }
+    Ok(found)
+}
+
+/// What a customer owes and has.
+pub fn balance(tx: &mut Tx<'_>, customer: &CustomerId) -> Done<Balance> {
+    crate::customer::usecase::show(tx, customer)?;
+    let today = tx.today()?;
+    let invoices = invoice::open_of(tx, customer)?;
+    let late = invoices.iter().filter(|invoice| invoice.due_on.is_some_and(|due| due < today));
+    Ok(Balance {
+        open: invoices.iter().map(|invoice| invoice.account.open).sum(),
+        overdue: late.map(|invoice| invoice.account.open).sum(),
+        credit: store::credit(tx, customer)?,
+    })
+}

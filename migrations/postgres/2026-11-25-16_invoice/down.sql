@@ -1,0 +1,2 @@
+DROP TABLE invoice;
+DROP FUNCTION invoice_is_final();

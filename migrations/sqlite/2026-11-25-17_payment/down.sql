@@ -1,0 +1,2 @@
+DROP TABLE payment_part;
+DROP TABLE payment;
