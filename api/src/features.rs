@@ -11,6 +11,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     crate::booking::routes(config);
     crate::customer::routes(config);
     crate::enquiry::routes(config);
+    crate::exchange::routes(config);
     crate::inspection::routes(config);
     crate::invoice::routes(config);
     crate::job::routes(config);

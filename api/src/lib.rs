@@ -11,6 +11,7 @@ pub mod clockwork;
 pub mod customer;
 pub mod documents;
 pub mod enquiry;
+pub mod exchange;
 pub mod features;
 pub mod inspection;
 pub mod invoice;

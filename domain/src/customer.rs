@@ -2,6 +2,7 @@
 
 mod erasure;
 mod phone;
+mod same;
 
 use chrono::{DateTime, Utc};
 
@@ -10,6 +11,7 @@ use crate::word::words;
 
 pub use erasure::{Erasure, Kept, OpenBusiness, StillOpen, erasure, may_erase};
 pub use phone::{BadPhone, searchable_phone};
+pub use same::{Key, Traits, name_key};
 
 words! {
     /// Who the customer is to the tax office.

@@ -36,6 +36,7 @@ pub mod pricing;
 pub mod quote;
 pub mod reminder;
 pub mod search;
+pub mod sheet;
 pub mod signoff;
 pub mod variation;
 pub mod vehicle;

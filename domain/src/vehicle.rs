@@ -1,5 +1,6 @@
 //! The vehicle: how large it is, what its paint is, what drives it, and by what it is known.
 
+mod same;
 mod vin;
 
 use alloc::string::String;
@@ -9,6 +10,7 @@ use crate::caution::{Caution, Hazard};
 use crate::inspection::ConditionClass;
 use crate::word::words;
 
+pub use same::Traits;
 pub use vin::{BadVin, Market, Vin, VinWarning, check_digit};
 
 words! {

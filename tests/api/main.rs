@@ -7,6 +7,7 @@ mod access;
 mod booking;
 mod customer;
 mod enquiry;
+mod exchange;
 mod inspection;
 mod invoice;
 mod job;

@@ -6,6 +6,7 @@
 
 mod availability;
 mod canonical;
+mod cells;
 mod diary;
 mod hours;
 mod mix;
@@ -29,6 +30,8 @@ pub enum Kind {
     Availability,
     /// The canonical text of a JSON value and its digest.
     Canonical,
+    /// Rows as a list for a spreadsheet, and read back.
+    Cells,
     /// Local opening hours as UTC intervals.
     Hours,
     /// Product and water of a mix.
@@ -44,6 +47,7 @@ fn dispatch(kind: Kind, case: Value) -> Answer<Value> {
     match kind {
         Kind::Availability => typed(case, availability::answer),
         Kind::Canonical => typed(case, canonical::answer),
+        Kind::Cells => typed(case, cells::answer),
         Kind::Hours => typed(case, hours::answer),
         Kind::Mix => typed(case, mix::answer),
         Kind::Totals => typed(case, totals::answer),

@@ -1,7 +1,7 @@
 //! What is known of a customer, as the use cases see it.
 
 use baywright_domain::country::Country;
-use baywright_domain::customer::{Consent, ConsentKind, CustomerKind};
+use baywright_domain::customer::{Consent, ConsentKind, CustomerKind, Traits};
 use baywright_domain::document::Prices;
 use baywright_domain::id::CustomerId;
 use baywright_domain::search::Words;
@@ -92,6 +92,18 @@ pub struct Customer {
     pub created_at: UtcTime,
     /// When it last changed.
     pub updated_at: UtcTime,
+}
+
+impl Details {
+    /// What tells them from others.
+    pub fn traits(&self) -> Traits {
+        Traits {
+            reference: self.reference.clone(),
+            name: self.name.clone(),
+            emails: self.emails.clone(),
+            phones: self.phones.clone(),
+        }
+    }
 }
 
 impl Customer {

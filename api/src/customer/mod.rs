@@ -12,4 +12,4 @@ mod routes;
 mod store;
 pub mod usecase;
 
-pub use routes::routes;
+pub use routes::{CustomerBody, routes};

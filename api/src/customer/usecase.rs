@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use baywright_domain::customer::ConsentKind;
+use baywright_domain::customer::{ConsentKind, Traits};
 use baywright_domain::id::CustomerId;
 use serde_json::json;
 
@@ -43,6 +43,25 @@ pub fn show(tx: &mut Tx<'_>, id: &CustomerId) -> Done<Customer> {
 pub fn of_ids(tx: &mut Tx<'_>, ids: &[CustomerId]) -> Done<Vec<Customer>> {
     Ok(store::of_ids(tx, ids)?)
 }
+
+/// Id and traits of every customer that was not erased, to tell whether a list names them.
+pub fn known(tx: &mut Tx<'_>) -> Done<Vec<(CustomerId, Traits)>> {
+    Ok(store::known(tx)?)
+}
+
+/// Every customer that was not erased, oldest first.
+pub fn all(tx: &mut Tx<'_>) -> Done<Vec<Customer>> {
+    let ids = store::standing_ids(tx)?;
+    let mut all = Vec::with_capacity(ids.len());
+    for some in ids.chunks(AT_ONCE) {
+        all.extend(store::of_ids(tx, some)?);
+    }
+    all.sort_unstable_by(|a, b| a.id.cmp(&b.id));
+    Ok(all)
+}
+
+/// How many ids one query names.
+const AT_ONCE: usize = 500;
 
 /// The customer that a new record is to be made for: 404 where there is none, 409 where they were erased.
 pub fn standing(tx: &mut Tx<'_>, id: &CustomerId) -> Done<Customer> {

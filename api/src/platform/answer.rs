@@ -115,6 +115,12 @@ pub fn page<T: Serialize>(page: &Page<T>) -> HttpResponse {
 }
 
 impl Kept {
+    /// 200 with something that has no version, as it is kept for a repeated request.
+    pub fn plain<V: Serialize>(view: &V) -> Done<Self> {
+        let body = serde_json::to_string(view).map_err(Fail::unexpected)?;
+        Ok(Self { status: 200, location: String::new(), etag: String::new(), body, replayed: false })
+    }
+
     /// The kept answer, said again to the byte.
     pub fn into_response(self) -> HttpResponse {
         let status = actix_web::http::StatusCode::from_u16(self.status).unwrap_or(actix_web::http::StatusCode::OK);

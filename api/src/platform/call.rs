@@ -18,7 +18,7 @@ use super::answer::{Created, Versioned, kept_change};
 use super::db::{Conn, Scope};
 use super::door::Door;
 use super::fail::{Done, Fail};
-use super::idempotency::{self, IdempotencyKey};
+use super::idempotency::{self, IdempotencyKey, Kept};
 use super::identity::{Actor, Audience, standing};
 use super::keyring::Claims;
 use super::problem::Problem;
@@ -114,6 +114,18 @@ impl<A: Audience> Call<A> {
         let look = move |tx: &mut Tx<'_>| if idempotency::is_known(tx, &route, &known)? { Ok(()) } else { look(tx) };
         self.read(look).await?;
         self.create(key, print, f).await
+    }
+
+    /// Runs a use case that is no creation of one record but must not happen twice, once per key: 200 with what it gives.
+    pub async fn once<V: Serialize + Send + 'static>(
+        &self,
+        key: IdempotencyKey,
+        print: &str,
+        mut f: impl FnMut(&mut Tx<'_>) -> Done<V> + Send + 'static,
+    ) -> Result<HttpResponse, Problem> {
+        let (route, print) = (self.route.clone(), print.to_owned());
+        let kept = self.write(move |tx| idempotency::once(tx, &route, &key, &print, |tx| Kept::plain(&f(tx)?))).await?;
+        Ok(kept.into_response())
     }
 }
 

@@ -14,3 +14,4 @@ pub use conn::{Conn, MultiBackend};
 pub(crate) use dialect::each_engine;
 pub use open::{Db, NotOpened};
 pub use write::Scope;
+pub(in crate::platform) use write::{begin_part, end_part};

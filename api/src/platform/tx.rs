@@ -8,7 +8,7 @@ use chrono::NaiveDate;
 
 use super::clock::UtcTime;
 use super::config::Config;
-use super::db::Conn;
+use super::db::{Conn, begin_part, end_part};
 use super::fail::Done;
 use super::identity::{Actor, Studio};
 
@@ -49,6 +49,14 @@ impl Tx<'_> {
     /// The shop's id.
     pub fn shop(&self) -> &ShopId {
         &self.studio.id
+    }
+
+    /// Runs one part of a use case so that its `Err` leaves nothing behind while the rest goes on: a row of a list, say.
+    pub fn part<T>(&mut self, f: impl FnOnce(&mut Self) -> Done<T>) -> Done<T> {
+        begin_part(self.conn)?;
+        let result = f(self);
+        end_part(self.conn, result.is_ok())?;
+        result
     }
 }
 

@@ -4,7 +4,7 @@ use baywright_domain::caution::Caution;
 use baywright_domain::country::Country;
 use baywright_domain::id::{CustomerId, VehicleId};
 use baywright_domain::search::Words;
-use baywright_domain::vehicle::{Market, OdometerUnit, PaintType, Powertrain, SizeClass, Vin, VinWarning};
+use baywright_domain::vehicle::{Market, OdometerUnit, PaintType, Powertrain, SizeClass, Traits, Vin, VinWarning};
 
 use crate::platform::clock::UtcTime;
 use crate::search::usecase::Hit;
@@ -40,6 +40,20 @@ pub struct Details {
     pub odometer_unit: OdometerUnit,
     /// What the shop wants to remember.
     pub notes: String,
+}
+
+impl Details {
+    /// What tells it from others of its customer.
+    pub fn traits(&self) -> Traits {
+        Traits {
+            vin: self.vin.clone(),
+            registration: self.registration.clone(),
+            make: self.make.clone(),
+            model: self.model.clone(),
+            year: self.year,
+            colour: self.colour.clone(),
+        }
+    }
 }
 
 /// A vehicle as it stands.

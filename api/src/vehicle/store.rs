@@ -142,6 +142,15 @@ pub(super) fn of_customer(tx: &mut Tx<'_>, customer: &CustomerId) -> Stored<Vec<
     read(rows)
 }
 
+pub(super) fn all(tx: &mut Tx<'_>) -> Stored<Vec<Vehicle>> {
+    let rows: Vec<Row> = vehicle::table
+        .filter(vehicle::shop_id.eq(tx.studio.id.as_str()))
+        .order(vehicle::id.asc())
+        .select(Row::as_select())
+        .load(tx.conn)?;
+    read(rows)
+}
+
 pub(super) fn insert(tx: &mut Tx<'_>, id: &VehicleId, details: &Details) -> Stored<()> {
     diesel::insert_into(vehicle::table)
         .values((

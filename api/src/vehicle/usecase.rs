@@ -44,6 +44,11 @@ pub fn of_customer(tx: &mut Tx<'_>, customer: &CustomerId) -> Done<Vec<Vehicle>>
     Ok(store::of_customer(tx, customer)?)
 }
 
+/// Every vehicle, oldest first.
+pub fn all(tx: &mut Tx<'_>) -> Done<Vec<Vehicle>> {
+    Ok(store::all(tx)?)
+}
+
 /// Adds a vehicle to a customer.
 pub fn add(tx: &mut Tx<'_>, details: &Details) -> Done<Vehicle> {
     owner(tx, &details.customer_id)?;

@@ -3,6 +3,7 @@
 mod consent;
 mod row;
 
+use baywright_domain::customer::Traits;
 use baywright_domain::id::CustomerId;
 use diesel::prelude::*;
 
@@ -60,6 +61,31 @@ pub(super) fn of_ids(tx: &mut Tx<'_>, ids: &[CustomerId]) -> Stored<Vec<Customer
         .select(Row::as_select())
         .load(tx.conn)?;
     whole(tx, rows)
+}
+
+/// Ids of customers that were not erased, oldest first.
+pub(super) fn standing_ids(tx: &mut Tx<'_>) -> Stored<Vec<CustomerId>> {
+    let ids: Vec<String> = customer::table
+        .filter(customer::shop_id.eq(tx.studio.id.as_str()))
+        .filter(customer::erased_at.is_null())
+        .order(customer::id.asc())
+        .select(customer::id)
+        .load(tx.conn)?;
+    Ok(ids.into_iter().map(CustomerId::new).collect())
+}
+
+pub(super) fn known(tx: &mut Tx<'_>) -> Stored<Vec<(CustomerId, Traits)>> {
+    let rows: Vec<(String, Option<String>, String, String, String)> = customer::table
+        .filter(customer::shop_id.eq(tx.studio.id.as_str()))
+        .filter(customer::erased_at.is_null())
+        .order(customer::id.asc())
+        .select((customer::id, customer::reference, customer::name, customer::emails, customer::phones))
+        .load(tx.conn)?;
+    let read = |(id, reference, name, emails, phones): (String, _, _, String, String)| {
+        let traits = Traits { reference, name, emails: row::read_list(&emails)?, phones: row::read_list(&phones)? };
+        Ok((CustomerId::new(id), traits))
+    };
+    rows.into_iter().map(read).collect()
 }
 
 pub(super) fn insert(tx: &mut Tx<'_>, id: &CustomerId, details: &Details) -> Stored<()> {

@@ -118,6 +118,6 @@ fn listed(texts: &[String]) -> Stored<String> {
     serde_json::to_string(texts).map_err(corrupt)
 }
 
-fn read_list(json: &str) -> Stored<Vec<String>> {
+pub(super) fn read_list(json: &str) -> Stored<Vec<String>> {
     serde_json::from_str(json).map_err(corrupt)
 }

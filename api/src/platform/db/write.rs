@@ -73,6 +73,17 @@ pub(super) fn read<T>(conn: &mut Conn, f: impl FnOnce(&mut Conn) -> Result<T, Fa
     result
 }
 
+/// Opens a part of the transaction that can be given up alone.
+pub(in crate::platform) fn begin_part(conn: &mut Conn) -> Result<(), Fail> {
+    Ok(Manager::begin_transaction(conn).map_err(DbError::from)?)
+}
+
+/// Keeps the part that was opened last, or gives it up.
+pub(in crate::platform) fn end_part(conn: &mut Conn, keep: bool) -> Result<(), Fail> {
+    let ended = if keep { Manager::commit_transaction(conn) } else { Manager::rollback_transaction(conn) };
+    Ok(ended.map_err(DbError::from)?)
+}
+
 fn attempt<T>(conn: &mut Conn, f: &mut impl FnMut(&mut Conn) -> Result<T, Fail>) -> Result<T, Fail> {
     dialect::begin(conn).map_err(DbError::from)?;
     match f(conn) {

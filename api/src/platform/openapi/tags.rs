@@ -9,6 +9,7 @@ const ABOUT: &[(&str, &str)] = &[
     ("booking", "Bay and hands for a signed quote: free times, holds, bookings, and what becomes of them."),
     ("customer", "Private and trade customers, and how they may be reached."),
     ("enquiry", "First calls: who, which vehicle, what for and by when."),
+    ("exchange", "Customers and vehicles as lists for a spreadsheet, in and out."),
     ("inspection", "What was found on a vehicle: soil, defects, paint depth, photographs."),
     ("invoice", "Invoices and credit notes: numbered without gaps, never changed once issued."),
     ("job", "The work itself: steps started and stopped, notes, photographs, hand-over."),

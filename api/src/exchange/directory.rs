@@ -1,0 +1,49 @@
+//! Who is there already: customers by everything that a list may say of them.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use baywright_domain::customer::{Key, Traits};
+use baywright_domain::id::CustomerId;
+
+/// The shop's customers, ready to be looked up once for each row of a list.
+#[derive(Debug, Default)]
+pub(super) struct Directory {
+    all: Vec<(CustomerId, Traits)>,
+    places: BTreeMap<Key, BTreeSet<usize>>,
+}
+
+impl Directory {
+    pub(super) fn of(known: Vec<(CustomerId, Traits)>) -> Self {
+        let mut directory = Self::default();
+        for (id, traits) in known {
+            directory.add(id, traits);
+        }
+        directory
+    }
+
+    pub(super) fn add(&mut self, id: CustomerId, traits: Traits) {
+        for key in traits.keys() {
+            self.places.entry(key).or_default().insert(self.all.len());
+        }
+        self.all.push((id, traits));
+    }
+
+    /// The customer that these are the traits of, if they are there.
+    pub(super) fn same(&self, traits: &Traits) -> Option<&CustomerId> {
+        let keys = traits.keys();
+        // Two notes of one customer have the shop's number or the name in common.
+        let telling = keys.iter().filter(|key| matches!(key, Key::Reference(_) | Key::Name(_)));
+        let mut places = telling.filter_map(|key| self.places.get(key)).flatten();
+        places.find_map(|place| self.all.get(*place).filter(|(_, known)| known.same(traits)).map(|(id, _)| id))
+    }
+
+    /// The customers of whom all is true that was said.
+    pub(super) fn named(&self, said: &Traits) -> Vec<&CustomerId> {
+        let mut left: Option<BTreeSet<usize>> = None;
+        for key in said.keys() {
+            let having = self.places.get(&key).cloned().unwrap_or_default();
+            left = Some(left.map_or(having.clone(), |left| &left & &having));
+        }
+        left.into_iter().flatten().filter_map(|place| self.all.get(place)).map(|(id, _)| id).collect()
+    }
+}

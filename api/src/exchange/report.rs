@@ -1,0 +1,47 @@
+//! What became of the rows of a list.
+
+use super::sheet::CellFault;
+
+/// What became of a list. It names lines and ids and repeats nothing of what the list says.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Report {
+    /// How many rows there were.
+    pub rows: usize,
+    /// How many records were added.
+    pub added: usize,
+    /// Rows whose record was there already.
+    pub already_here: Vec<Here>,
+    /// Rows that were refused.
+    pub refused: Vec<Told>,
+    /// Rows that were taken in and want a second look.
+    pub warnings: Vec<Told>,
+}
+
+/// A row whose record was there already.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Here {
+    /// The row's line in the file.
+    pub line: u64,
+    /// The record that was there.
+    pub id: String,
+}
+
+/// What is to be said of one row.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Told {
+    /// The row's line in the file.
+    pub line: u64,
+    /// What is wrong, cell by cell.
+    pub faults: Vec<CellFault>,
+}
+
+impl Report {
+    /// Takes in what became of more rows of the same list.
+    pub fn merge(&mut self, more: Self) {
+        self.rows += more.rows;
+        self.added += more.added;
+        self.already_here.extend(more.already_here);
+        self.refused.extend(more.refused);
+        self.warnings.extend(more.warnings);
+    }
+}

@@ -1,0 +1,175 @@
+//! Lists over HTTP.
+
+use actix_web::http::header::{CONTENT_DISPOSITION, CONTENT_TYPE};
+use actix_web::{HttpResponse, get, post};
+use serde::Serialize;
+use utoipa::ToSchema;
+use utoipa_actix_web::service_config::ServiceConfig;
+
+use super::sheet::{CellFault, MOST_BYTES, MOST_ROWS};
+use super::usecase::{self, Report, Told};
+use super::{customers, vehicles};
+use crate::platform::answer::Answer;
+use crate::platform::call::Call;
+use crate::platform::idempotency::IdempotencyKey;
+use crate::platform::identity::Desk;
+use crate::platform::upload::{FileKind, Upload};
+use crate::platform::wire::Reference;
+
+/// Adds the feature's routes.
+pub fn routes(config: &mut ServiceConfig<'_>) {
+    config.service(export_customers).service(export_vehicles).service(import_customers).service(import_vehicles);
+}
+
+/// A list from outside.
+struct List;
+
+impl FileKind for List {
+    const MEDIA_TYPES: &'static [&'static str] = &["text/csv"];
+    const BYTES: usize = MOST_BYTES;
+}
+
+/// What became of a list.
+#[derive(Debug, Serialize, ToSchema)]
+struct ImportView {
+    /// How many rows there were.
+    #[schema(minimum = 0, maximum = 2000, example = 3)]
+    rows: usize,
+    /// How many records were added.
+    #[schema(minimum = 0, maximum = 2000, example = 1)]
+    added: usize,
+    /// Rows whose record was there already; nothing was added for them.
+    #[schema(max_items = 2000)]
+    already_here: Vec<HereView>,
+    /// Rows that were refused; the others stay.
+    #[schema(max_items = 2000)]
+    refused: Vec<RowView>,
+    /// Rows that were taken in and want a second look.
+    #[schema(max_items = 2000)]
+    warnings: Vec<RowView>,
+}
+
+/// A row whose record was there already.
+#[derive(Debug, Serialize, ToSchema)]
+struct HereView {
+    /// The row's line in the file.
+    #[schema(minimum = 1, maximum = 1_048_576, example = 2)]
+    line: u64,
+    /// The record that was there.
+    id: Reference,
+}
+
+/// What is to be said of one row.
+#[derive(Debug, Serialize, ToSchema)]
+struct RowView {
+    /// The row's line in the file.
+    #[schema(minimum = 1, maximum = 1_048_576, example = 3)]
+    line: u64,
+    /// What is wrong, cell by cell.
+    #[schema(max_items = 100)]
+    faults: Vec<CellView>,
+}
+
+/// What is wrong with one cell.
+#[derive(Debug, Serialize, ToSchema)]
+struct CellView {
+    /// The column; empty where it is the row as a whole.
+    #[schema(max_length = 60, example = "emails")]
+    column: String,
+    /// Stable word for the fault.
+    #[schema(max_length = 80, example = "invalid")]
+    code: String,
+    /// What is wrong and what to do.
+    #[schema(max_length = 2000, example = "Write a mail address such as name@example.com.")]
+    detail: String,
+}
+
+impl From<Told> for RowView {
+    fn from(told: Told) -> Self {
+        let cell = |fault: CellFault| CellView { column: fault.column, code: fault.code, detail: fault.detail };
+        Self { line: told.line, faults: told.faults.into_iter().map(cell).collect() }
+    }
+}
+
+impl From<Report> for ImportView {
+    fn from(report: Report) -> Self {
+        let here = report.already_here.iter();
+        Self {
+            rows: report.rows,
+            added: report.added,
+            already_here: here.map(|here| HereView { line: here.line, id: Reference::from(&here.id) }).collect(),
+            refused: report.refused.into_iter().map(RowView::from).collect(),
+            warnings: report.warnings.into_iter().map(RowView::from).collect(),
+        }
+    }
+}
+
+/// Add the customers of a list.
+///
+/// The body is CSV text in UTF-8, at most 1 MiB and 2,000 rows. Its first row names the columns: `reference`, `kind`,
+/// `name`, `contact_name`, `emails` and `phones` (several with semicolons between them), `address_line_1` to
+/// `address_line_4`, `city`, `postcode`, `region`, `country`, `vat_id`, `purchase_order_required` (yes or no), `prices`,
+/// `language`, `consent_mail` (how it was given) and `consent_mail_at` (when), the same for `phone`, `marketing` and
+/// `photos`, and `notes`. Only `name` is needed. Rows that are refused are reported and the others stay. A customer who
+/// is there already is passed over: one with the same reference, or with the same name and a mail address or telephone
+/// number in common.
+#[utoipa::path(tag = "exchange", extensions(("x-idempotency-key" = json!(true))),
+    request_body(content = String, content_type = "text/csv",
+        example = "name,emails,phones\nAoife Byrne,aoife@example.com,+353 20 910 0000\n"),
+    responses((status = 200, description = "What became of the rows.", body = ImportView),
+        (status = 408, description = "The list took too long to arrive.")))]
+#[post("/v1/imports/customers")]
+async fn import_customers(call: Call<Desk>, key: IdempotencyKey, file: Upload<List>) -> Answer {
+    let bytes = file.bytes;
+    let rows = call.read(move |_| Ok(customers::of(&bytes, MOST_ROWS)?)).await?;
+    call.once(key, &file.print, move |tx| Ok(ImportView::from(usecase::import_customers(tx, &rows)?))).await
+}
+
+/// Add the vehicles of a list.
+///
+/// The body is CSV text in UTF-8, at most 1 MiB and 2,000 rows. Its first row names the columns: `customer_reference`,
+/// `customer_name`, `customer_email` and `customer_phone`, of which as many as tell the customer from others must be
+/// filled in; `registration`, `registration_country`, `vin`, `market`, `make`, `model`, `year`, `colour`, `size_class`,
+/// `paint_type`, `powertrain`, `odometer_unit` and `notes`. `make`, `model` and `size_class` are needed. Rows that are
+/// refused are reported and the others stay. A vehicle that the customer has already is passed over: one with the same
+/// identification number, else the same registration.
+#[utoipa::path(tag = "exchange", extensions(("x-idempotency-key" = json!(true))),
+    request_body(content = String, content_type = "text/csv",
+        example = "customer_email,registration,make,model,size_class\naoife@example.com,231-D-10101,Corrigan,Estate 2.0,MEDIUM\n"),
+    responses((status = 200, description = "What became of the rows.", body = ImportView),
+        (status = 408, description = "The list took too long to arrive.")))]
+#[post("/v1/imports/vehicles")]
+async fn import_vehicles(call: Call<Desk>, key: IdempotencyKey, file: Upload<List>) -> Answer {
+    let bytes = file.bytes;
+    let rows = call.read(move |_| Ok(vehicles::of(&bytes, MOST_ROWS)?)).await?;
+    call.once(key, &file.print, move |tx| Ok(ImportView::from(usecase::import_vehicles(tx, &rows)?))).await
+}
+
+/// Read every customer as a list.
+///
+/// CSV text that `POST /v1/imports/customers` takes. Text that a spreadsheet would run as a formula has an apostrophe
+/// before it, which the import takes away again.
+#[utoipa::path(tag = "exchange",
+    responses((status = 200, description = "The list.", content_type = "text/csv", body = String)))]
+#[get("/v1/exports/customers")]
+async fn export_customers(call: Call<Desk>) -> Answer {
+    Ok(list("customers", call.read(usecase::export_customers).await?))
+}
+
+/// Read every vehicle as a list.
+///
+/// CSV text that `POST /v1/imports/vehicles` takes. Text that a spreadsheet would run as a formula has an apostrophe
+/// before it, which the import takes away again.
+#[utoipa::path(tag = "exchange",
+    responses((status = 200, description = "The list.", content_type = "text/csv", body = String)))]
+#[get("/v1/exports/vehicles")]
+async fn export_vehicles(call: Call<Desk>) -> Answer {
+    Ok(list("vehicles", call.read(usecase::export_vehicles).await?))
+}
+
+fn list(name: &str, text: String) -> HttpResponse {
+    HttpResponse::Ok()
+        .insert_header((CONTENT_TYPE, "text/csv; charset=utf-8; header=present"))
+        .insert_header((CONTENT_DISPOSITION, format!("attachment; filename=\"{name}.csv\"")))
+        .body(text)
+}

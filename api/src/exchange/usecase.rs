@@ -1,0 +1,127 @@
+//! Taking lists in and giving them out.
+
+use std::collections::BTreeMap;
+
+use baywright_domain::customer::Traits;
+use baywright_domain::id::{CustomerId, VehicleId};
+use baywright_domain::vehicle::Traits as VehicleTraits;
+
+use super::directory::Directory;
+pub use super::report::{Here, Report, Told};
+use super::row::told;
+use super::sheet::{CellFault, Row, write};
+use super::{customers, vehicles};
+use crate::platform::fail::{Done, Fail};
+use crate::platform::problem::Problem;
+use crate::platform::tx::Tx;
+use crate::{customer, vehicle};
+
+/// What became of one row.
+enum Became {
+    Added(Vec<CellFault>),
+    AlreadyHere(String),
+}
+
+/// Adds the customers of a list that are not there yet.
+pub fn import_customers(tx: &mut Tx<'_>, rows: &[Row<customers::Listed>]) -> Done<Report> {
+    let mut directory = Directory::of(customer::usecase::known(tx)?);
+    each(tx, rows, customers::Listed::column, |tx, listed| {
+        let traits = listed.details.traits();
+        if let Some(id) = directory.same(&traits) {
+            return Ok(Became::AlreadyHere(id.to_string()));
+        }
+        let added = customer::usecase::add(tx, &listed.details, &listed.consents)?;
+        directory.add(added.id, traits);
+        Ok(Became::Added(Vec::new()))
+    })
+}
+
+/// Adds the vehicles of a list that are not there yet to the customers that the list names.
+pub fn import_vehicles(tx: &mut Tx<'_>, rows: &[Row<vehicles::Listed>]) -> Done<Report> {
+    let directory = Directory::of(customer::usecase::known(tx)?);
+    let mut here: BTreeMap<CustomerId, Vec<(VehicleId, VehicleTraits)>> = BTreeMap::new();
+    for vehicle in vehicle::usecase::all(tx)? {
+        let traits = vehicle.details.traits();
+        here.entry(vehicle.details.customer_id).or_default().push((vehicle.id, traits));
+    }
+    each(
+        tx,
+        rows,
+        |_, pointer| vehicles::column(pointer),
+        |tx, listed| {
+            let owner = match directory.named(&listed.owner)[..] {
+                [owner] => owner.clone(),
+                [] => {
+                    let detail = "There is no such customer. Take in the list of customers first, or mend what this row \
+                              says of the customer.";
+                    return Err(Problem::field("/customer_reference", "not_found", detail).into());
+                }
+                _ => {
+                    let detail = "Several customers fit what this row says. Name the customer by their reference.";
+                    return Err(Problem::field("/customer_reference", "ambiguous", detail).into());
+                }
+            };
+            let details = vehicle::usecase::Details { customer_id: owner.clone(), ..listed.details.clone() };
+            let traits = details.traits();
+            let theirs = here.entry(owner).or_default();
+            if let Some((id, _)) = theirs.iter().find(|(_, known)| known.same(&traits)) {
+                return Ok(Became::AlreadyHere(id.to_string()));
+            }
+            let added = vehicle::usecase::add(tx, &details)?;
+            let warning =
+                added.vin_warning().map(|warning| CellFault::new("vin", "check_digit", format!("{warning}.")));
+            theirs.push((added.id, traits));
+            Ok(Became::Added(warning.into_iter().collect()))
+        },
+    )
+}
+
+/// Takes in row after row; a refused one leaves nothing behind.
+/// `column` names the column behind a pointer into the body of a single creation.
+fn each<T>(
+    tx: &mut Tx<'_>,
+    rows: &[Row<T>],
+    column: impl Fn(&T, &str) -> String,
+    mut take_in: impl FnMut(&mut Tx<'_>, &T) -> Done<Became>,
+) -> Done<Report> {
+    let mut report = Report { rows: rows.len(), ..Report::default() };
+    for row in rows {
+        let line = row.line;
+        let faults = match &row.said {
+            Err(faults) => faults.clone(),
+            Ok(said) => match tx.part(|tx| take_in(tx, said)) {
+                Ok(Became::AlreadyHere(id)) => {
+                    report.already_here.push(Here { line, id });
+                    continue;
+                }
+                Ok(Became::Added(warnings)) => {
+                    report.added += 1;
+                    if !warnings.is_empty() {
+                        report.warnings.push(Told { line, faults: warnings });
+                    }
+                    continue;
+                }
+                Err(Fail::Problem(problem)) => told(&problem, &|pointer: &str| column(said, pointer)),
+                Err(trouble) => return Err(trouble),
+            },
+        };
+        report.refused.push(Told { line, faults });
+    }
+    Ok(report)
+}
+
+/// Every customer as a list.
+pub fn export_customers(tx: &mut Tx<'_>) -> Done<String> {
+    let all = customer::usecase::all(tx)?;
+    write(customers::COLUMNS, all.iter().map(customers::cells))
+}
+
+/// Every vehicle as a list, with its customer; those of erased customers are left out.
+pub fn export_vehicles(tx: &mut Tx<'_>) -> Done<String> {
+    let owners: BTreeMap<CustomerId, Traits> = customer::usecase::known(tx)?.into_iter().collect();
+    let all = vehicle::usecase::all(tx)?;
+    let rows = all
+        .iter()
+        .filter_map(|vehicle| owners.get(&vehicle.details.customer_id).map(|owner| vehicles::cells(vehicle, owner)));
+    write(vehicles::COLUMNS, rows)
+}
