@@ -1,5 +1,6 @@
 //! What a person types. One file holds one command.
 
+mod demo;
 mod keys;
 mod migrate;
 mod openapi;
@@ -29,6 +30,8 @@ struct Cli {
 enum Command {
     /// Run the service
     Serve(Box<serve::Arguments>),
+    /// Run the service on an invented studio, to try everything
+    Demo(demo::Arguments),
     /// Bring the database up to date
     Migrate,
     /// Found a shop, or list those that are there
@@ -51,6 +54,7 @@ pub fn run() -> ExitCode {
     let cli = Cli::parse();
     let result = match cli.command {
         Command::Serve(arguments) => serve::run(&cli.store, *arguments),
+        Command::Demo(arguments) => demo::run(&arguments),
         Command::Migrate => migrate::run(&cli.store),
         Command::Shop(command) => shop::run(&cli.store, command),
         Command::User(command) => user::run(&cli.store, command),

@@ -1,0 +1,118 @@
+//! `baywright demo`: an invented studio, four weeks into its life, to try everything on.
+//!
+//! The data is loaded over HTTP like a client's, by a clock that is moved from one event to the next; so all of it is
+//! what the program itself made, and it ends now.
+
+mod car;
+mod desk;
+mod history;
+mod studio;
+
+use std::net::{SocketAddr, TcpListener};
+use std::path::PathBuf;
+
+use actix_web::rt::System;
+use clap::{Args, Parser};
+
+use super::Trouble;
+use super::operator::said;
+use crate::clockwork::Clockwork;
+use crate::platform::clock::Clock;
+use crate::platform::config::Config;
+use crate::platform::db::Db;
+use crate::platform::keyring::{Keyring, kept};
+use crate::platform::telemetry;
+use crate::server::{self, App};
+use desk::Desk;
+
+#[derive(Debug, Args)]
+pub(super) struct Arguments {
+    /// Where to listen
+    #[arg(long, default_value = "127.0.0.1:8080")]
+    listen: SocketAddr,
+    /// Keep the demo in this new folder; without it, it is gone when the program stops
+    #[arg(long)]
+    folder: Option<PathBuf>,
+}
+
+/// The service's settings, by their own defaults.
+#[derive(Parser)]
+struct Flags {
+    #[command(flatten)]
+    config: Config,
+}
+
+pub(super) fn run(arguments: &Arguments) -> Result<(), Trouble> {
+    let passing = tempfile::Builder::new().prefix("baywright-demo-").tempdir()?;
+    let folder = match &arguments.folder {
+        Some(folder) if folder.exists() => {
+            return Err(format!("{} is there already; name a folder that is not", folder.display()).into());
+        }
+        Some(folder) => {
+            std::fs::create_dir_all(folder)?;
+            folder.clone()
+        }
+        None => passing.path().to_owned(),
+    };
+    let listener = TcpListener::bind(arguments.listen)?;
+    let url = format!("http://{}", listener.local_addr()?);
+    let mut config = Flags::parse_from(["baywright", "--public-url", &url]).config.checked()?;
+    config.data.clone_from(&folder);
+    telemetry::start(false, "warn");
+    let db = Db::open(&format!("sqlite:{}", folder.join("demo.db").display()))?;
+    db.migrate()?;
+
+    println!("An invented studio lives through four weeks; this takes some seconds.");
+    let link = load(&db, &config)?;
+
+    let clock = Clock::system();
+    let keys = Keyring::new(kept::load(&db, &config, clock.now()).map_err(said)?);
+    let app = App::new(db, clock, keys, config)?;
+    println!("\nBaywright listens on {url}");
+    println!("  the API, to read and try  {url}/docs/");
+    for person in studio::plan()?.people {
+        println!("  sign in at /v1/sessions   {}, {}", person.email, person.role.to_lowercase());
+    }
+    println!("  everyone's password       {}", studio::PASSWORD);
+    println!("  a customer's page         {link}");
+    println!("  mails that went out       {}", folder.join("mail").display());
+    let clockwork = Clockwork::of(&app)?.start();
+    System::new().block_on(async move {
+        server::start(app, listener)?.await?;
+        Ok::<(), Trouble>(())
+    })?;
+    clockwork.stop();
+    Ok(())
+}
+
+/// Loads everything; gives the address of a quote that waits for its customer's answer.
+fn load(db: &Db, config: &Config) -> Result<String, Trouble> {
+    let now = Clock::system().now();
+    let clock = Clock::manual(history::begin(now));
+    let mut config = config.clone();
+    config.workers = 1;
+    // All of it comes from one address, at once.
+    config.rate = std::num::NonZeroU32::MAX;
+    let keys = Keyring::new(kept::load(db, &config, clock.now()).map_err(said)?);
+    let app = App::new(db.clone(), clock.clone(), keys.clone(), config)?;
+    let clockwork = Clockwork::of(&app)?;
+    let listener = TcpListener::bind("127.0.0.1:0")?;
+    let base = format!("http://{}", listener.local_addr()?);
+    let (shop, owner) = studio::found(&app)?;
+    let (ready, started) = std::sync::mpsc::channel();
+    let server = std::thread::spawn(move || {
+        System::new()
+            .block_on(async move {
+                let server = server::start(app, listener)?;
+                let _ = ready.send(server.handle());
+                Ok::<(), Trouble>(server.await?)
+            })
+            .map_err(|error| error.to_string())
+    });
+    let handle = started.recv()?;
+    let mut desk = Desk::new(&base, db.clone(), clock, clockwork, keys, shop, owner);
+    let loaded = studio::furnish(&mut desk).and_then(|cars| history::live(&mut desk, &cars, now));
+    drop(handle.stop(true));
+    server.join().map_err(|_| "the demo's server panicked")??;
+    loaded
+}

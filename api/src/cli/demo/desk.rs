@@ -1,0 +1,139 @@
+//! Whoever sits at the desk of the demo: a client of the API, with a clock that is moved by hand.
+
+use baywright_domain::id::{PersonId, ShopId};
+use serde_json::Value;
+
+use crate::access::usecase::open_session;
+use crate::cli::Trouble;
+use crate::cli::operator::said;
+use crate::clockwork::Clockwork;
+use crate::platform::clock::{Clock, UtcTime};
+use crate::platform::config::Config;
+use crate::platform::db::{Db, Scope};
+use crate::platform::identity::Actor;
+use crate::platform::ids;
+use crate::platform::keyring::Keyring;
+use crate::platform::tx::Tx;
+
+/// Minutes between two turns of the clockwork while time is moved.
+const TURN_MINUTES: i64 = 6 * 60;
+
+/// Minutes after which the desk signs in anew; well inside a token's life.
+const TOKEN_MINUTES: i64 = 10;
+
+/// The desk.
+pub(super) struct Desk {
+    base: String,
+    agent: ureq::Agent,
+    db: Db,
+    clock: Clock,
+    clockwork: Clockwork,
+    keys: Keyring,
+    shop: ShopId,
+    owner: PersonId,
+    token: String,
+    token_until: UtcTime,
+    turned: UtcTime,
+}
+
+impl Desk {
+    pub(super) fn new(
+        base: &str,
+        db: Db,
+        clock: Clock,
+        clockwork: Clockwork,
+        keys: Keyring,
+        shop: ShopId,
+        owner: PersonId,
+    ) -> Self {
+        let agent = ureq::Agent::config_builder().http_status_as_error(false).build().into();
+        let turned = clock.now();
+        let (base, token) = (base.to_owned(), String::new());
+        Self { base, agent, db, clock, clockwork, keys, shop, owner, token, token_until: turned, turned }
+    }
+
+    /// The demo's time.
+    pub(super) fn now(&self) -> UtcTime {
+        self.clock.now()
+    }
+
+    /// Moves time on; what is due by the clock happens on the way.
+    pub(super) fn wait_until(&mut self, moment: UtcTime) {
+        while self.turned.plus_minutes(TURN_MINUTES) <= moment {
+            self.turned = self.turned.plus_minutes(TURN_MINUTES);
+            if self.turned > self.clock.now() {
+                self.clock.set(self.turned);
+            }
+            self.turn();
+        }
+        if moment > self.clock.now() {
+            self.clock.set(moment);
+        }
+    }
+
+    /// Runs what is due, and sends the mails that wait.
+    pub(super) fn turn(&self) {
+        self.clockwork.turn(&|| false);
+    }
+
+    fn sign_in(&mut self) -> Result<(), Trouble> {
+        let now = self.clock.now();
+        if now < self.token_until {
+            return Ok(());
+        }
+        let session = self.db.write(Scope::Shop(&self.shop), |conn| {
+            let config =
+                std::sync::Arc::new(Config::of_environment().map_err(crate::platform::fail::Fail::unexpected)?);
+            let mut tx = Tx::for_program(conn, Actor::Operator, &self.shop, now, config)?;
+            open_session(&mut tx, &self.owner)
+        });
+        let session = session.map_err(said)?;
+        self.token = self.keys.sign(self.owner.as_str(), session.as_str(), self.shop.as_str(), now)?;
+        self.token_until = now.plus_minutes(TOKEN_MINUTES);
+        Ok(())
+    }
+
+    fn ask(&mut self, method: &str, path: &str, seen: Option<&Value>, body: Option<&Value>) -> Result<Value, Trouble> {
+        self.sign_in()?;
+        let mut request = ureq::http::Request::builder()
+            .method(method)
+            .uri(format!("{}{path}", self.base))
+            .header("authorization", format!("Bearer {}", self.token));
+        if let Some(seen) = seen {
+            request = request.header("if-match", format!("\"{}\"", seen["version"]));
+        }
+        if method == "POST" {
+            request = request.header("idempotency-key", ids::new::<String>());
+        }
+        let mut answer = match body {
+            Some(body) => self.agent.run(request.header("content-type", "application/json").body(body.to_string())?)?,
+            None => self.agent.run(request.body(())?)?,
+        };
+        let text = answer.body_mut().read_to_string()?;
+        if !answer.status().is_success() {
+            let asked = body.map(Value::to_string).unwrap_or_default();
+            return Err(format!("{} of the demo: {method} {path} {asked}: {text}", self.now()).into());
+        }
+        Ok(if text.is_empty() { Value::Null } else { serde_json::from_str(&text)? })
+    }
+
+    /// Reads.
+    pub(super) fn get(&mut self, path: &str) -> Result<Value, Trouble> {
+        self.ask("GET", path, None, None)
+    }
+
+    /// Makes a record.
+    pub(super) fn post(&mut self, path: &str, body: &Value) -> Result<Value, Trouble> {
+        self.ask("POST", path, None, Some(body))
+    }
+
+    /// Replaces a record as it was seen.
+    pub(super) fn put(&mut self, path: &str, seen: &Value, body: &Value) -> Result<Value, Trouble> {
+        self.ask("PUT", path, Some(seen), Some(body))
+    }
+
+    /// Does something with a record as it was seen.
+    pub(super) fn act(&mut self, path: &str, seen: &Value, body: Option<&Value>) -> Result<Value, Trouble> {
+        self.ask("POST", path, Some(seen), body)
+    }
+}

@@ -1,0 +1,62 @@
+//! Four weeks of the demo: what happened to each car of `demo-data/story.json`, in the order of time.
+
+use std::cmp::Reverse;
+use std::collections::{BTreeMap, BinaryHeap};
+
+use serde_json::{Value, json};
+
+use super::car::{Car, Next, Story};
+use super::desk::Desk;
+use super::studio;
+use crate::cli::Trouble;
+use crate::platform::clock::UtcTime;
+
+const STORY: &str = include_str!("../../../../demo-data/story.json");
+
+/// Minutes of a day.
+const DAY: i64 = 24 * 60;
+
+/// How many days before today the demo begins.
+const DAYS: i64 = 35;
+
+/// The moment at which the demo begins: a morning five weeks before today.
+pub(super) fn begin(now: UtcTime) -> UtcTime {
+    at(now, -DAYS, 7 * 60)
+}
+
+/// So many minutes into the day that lies so many days after today (UTC; in Ireland an hour off in summer at most).
+pub(super) fn at(now: UtcTime, day: i64, minute: i64) -> UtcTime {
+    let today = now.minute().get().div_euclid(DAY) * DAY;
+    UtcTime::from_ms((today + day * DAY + minute) * 60_000)
+}
+
+/// Lives through it; gives the address of a quote that waits for its customer's answer.
+pub(super) fn live(desk: &mut Desk, cars: &BTreeMap<String, Value>, now: UtcTime) -> Result<String, Trouble> {
+    let stories: Vec<Story> = serde_json::from_str(STORY)?;
+    let mut lives = Vec::with_capacity(stories.len());
+    let mut events = BinaryHeap::new();
+    for (place, story) in stories.into_iter().enumerate() {
+        let vehicle = cars.get(&story.car).ok_or_else(|| format!("story.json: no car {}", story.car))?;
+        let car = Car::new(story, vehicle, now, place);
+        events.push(Reverse((car.begins(), place)));
+        lives.push(car);
+    }
+    while let Some(Reverse((moment, place))) = events.pop() {
+        if moment > now {
+            continue;
+        }
+        desk.wait_until(moment);
+        if let Next::At(next) = lives[place].go_on(desk)? {
+            events.push(Reverse((next.max(desk.now()), place)));
+        }
+    }
+    desk.wait_until(now);
+    for enquiry in studio::plan()?.enquiries {
+        desk.post("/v1/enquiries", &enquiry)?;
+    }
+    let waiting = lives.iter().find_map(Car::waits_for_an_answer).ok_or("no quote of the demo waits for an answer")?;
+    let link =
+        desk.post(&format!("/v1/quotes/{waiting}/links"), &json!({ "method": "LINK", "contact": "the demo" }))?;
+    desk.turn();
+    Ok(link["url"].as_str().unwrap_or_default().to_owned())
+}
