@@ -21,6 +21,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     crate::payment::routes(config);
     crate::people::routes(config);
     crate::plan::routes(config);
+    crate::quote::routes(config);
     crate::search::routes(config);
     crate::shop::routes(config);
     crate::system::routes(config);
@@ -33,5 +34,6 @@ pub fn jobs() -> Vec<Job> {
         Job { name: "access.forget", every_minutes: 60, run: crate::access::usecase::forget_old },
         crate::booking::jobs::LAPSE,
         Job { name: "platform.forget-keys", every_minutes: 60, run: idempotency::forget_old },
+        crate::quote::jobs::LAPSE,
     ]
 }

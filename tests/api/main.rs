@@ -17,6 +17,7 @@ mod message;
 mod payment;
 mod people;
 mod plan;
+mod quote;
 mod search;
 mod shop;
 mod vehicle;

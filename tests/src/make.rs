@@ -8,5 +8,6 @@ pub mod invoice;
 pub mod media;
 pub mod menu;
 pub mod people;
+pub mod quote;
 pub mod shop;
 pub mod vehicle;

@@ -71,6 +71,15 @@ impl Fail {
     pub fn is_retry(&self) -> bool {
         matches!(self, Self::Db(error) if error.is_retry())
     }
+
+    /// The same with each pointer changed, where the body that was sent has other names than the rule.
+    #[must_use]
+    pub fn repointed(self, change: impl Fn(&str) -> String) -> Self {
+        let Self::Problem(problem) = self else { return self };
+        let change = |fault: &FieldFault| FieldFault { pointer: change(&fault.pointer), ..fault.clone() };
+        let faults = problem.errors().iter().map(change).collect();
+        problem.with_faults(faults).into()
+    }
 }
 
 impl From<DbError> for Fail {

@@ -4,7 +4,5 @@
 //! which names the first by its digest. Neither ever changes: triggers on both engines see to that, and
 //! [`usecase::verify_seals`] recomputes every digest.
 
-#![allow(dead_code, unused_imports, reason = "the routes that call this are still to come")]
-
 mod store;
 pub mod usecase;

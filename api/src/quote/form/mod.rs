@@ -4,6 +4,7 @@
 //! menu, its settings or the customer's record, this is what was offered. Amounts are text with their currency, and
 //! decimal numbers are text, so that the canonical form holds them exactly.
 
+mod draft;
 mod line;
 mod parties;
 mod read;
@@ -15,10 +16,11 @@ use utoipa::ToSchema;
 
 use crate::platform::wire::Instant;
 
+pub use draft::{DraftDiscount, DraftItem, DraftLine, DraftSize, DraftTyped, QuoteDraft};
 pub use line::{ExplainedRow, FigureRow, LineTax, QuoteConflict, QuoteLine};
 pub use parties::{QuoteCustomer, QuoteFinding, QuoteInspection, QuotePhoto, QuoteStudio, QuoteVehicle};
 pub use read::Offered;
-pub use sums::{QuoteDeposit, QuoteDiscount, QuoteTotals, TaxRounding, TaxRow};
+pub use sums::{QuoteDeposit, QuoteDiscount, QuoteTaxRounding, QuoteTotals, TaxRow};
 pub use words::{ConditionWord, LineKind, PricesWord, SizeWord};
 
 /// The most lines of one quote.
@@ -49,7 +51,7 @@ pub struct QuoteDocument {
     /// Whether its prices are without tax (NET) or with it (GROSS).
     pub prices: PricesWord,
     /// How tax is rounded.
-    pub tax_rounding: TaxRounding,
+    pub tax_rounding: QuoteTaxRounding,
     /// What was found on the vehicle, where it was looked at.
     pub inspection: Option<QuoteInspection>,
     /// The condition that the prices and times are for.

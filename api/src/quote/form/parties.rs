@@ -88,6 +88,9 @@ pub struct QuoteInspection {
     /// Odometer reading as it was written, with its unit; empty where it was not read.
     #[schema(max_length = 40)]
     pub odometer: String,
+    /// What can't be put right, as it was explained.
+    #[schema(max_length = 4000)]
+    pub beyond_repair: String,
     /// Damage and soil, panel by panel.
     #[schema(max_items = 500)]
     pub findings: Vec<QuoteFinding>,

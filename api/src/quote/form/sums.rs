@@ -11,7 +11,7 @@ use crate::platform::wire::{Amount, Number};
 
 /// How tax is rounded.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
-pub struct TaxRounding {
+pub struct QuoteTaxRounding {
     /// What tax is computed on.
     pub basis: BasisWord,
     /// What happens to fractions.

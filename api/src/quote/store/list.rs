@@ -15,29 +15,40 @@ use crate::schema::{quote, quote_revision};
 
 /// Which quotes a list holds.
 #[derive(Debug, Clone, Default)]
-pub(in crate::quote) struct Wanted {
+pub struct Wanted {
     /// Only those whose latest revision counts as that now.
-    pub(in crate::quote) state: Option<RevisionState>,
+    pub state: Option<RevisionState>,
     /// Only those of one customer.
-    pub(in crate::quote) customer: Option<CustomerId>,
+    pub customer: Option<CustomerId>,
     /// Only those for one vehicle.
-    pub(in crate::quote) vehicle: Option<VehicleId>,
+    pub vehicle: Option<VehicleId>,
 }
 
 /// A quote in a list.
 #[derive(Debug, Clone)]
-pub(in crate::quote) struct Listed {
-    pub(in crate::quote) id: QuoteId,
-    pub(in crate::quote) number: String,
-    pub(in crate::quote) customer: CustomerId,
-    pub(in crate::quote) vehicle: VehicleId,
-    pub(in crate::quote) revision: u32,
-    pub(in crate::quote) state: RevisionState,
-    pub(in crate::quote) payable: Option<Money>,
-    pub(in crate::quote) sent_at: Option<UtcTime>,
-    pub(in crate::quote) holds_until: Option<UtcTime>,
-    pub(in crate::quote) version: i64,
-    pub(in crate::quote) created_at: UtcTime,
+pub struct Listed {
+    /// The quote.
+    pub id: QuoteId,
+    /// Its number.
+    pub number: String,
+    /// Whose it is.
+    pub customer: CustomerId,
+    /// For which vehicle.
+    pub vehicle: VehicleId,
+    /// Its latest revision.
+    pub revision: u32,
+    /// That revision's state now.
+    pub state: RevisionState,
+    /// What the required lines come to, once it was sent.
+    pub payable: Option<Money>,
+    /// When it was sent.
+    pub sent_at: Option<UtcTime>,
+    /// From when it holds no more.
+    pub holds_until: Option<UtcTime>,
+    /// Counts the changes.
+    pub version: i64,
+    /// When the record was made.
+    pub created_at: UtcTime,
 }
 
 #[derive(Queryable)]

@@ -158,6 +158,20 @@ pub(in crate::quote) fn due(tx: &mut Tx<'_>, most: i64) -> Stored<Vec<RevisionRo
     rows.into_iter().map(RevisionRow::try_from).collect()
 }
 
+/// Up to `most` revisions that are with the customer, still hold, and will lapse by that moment.
+pub(in crate::quote) fn ending(tx: &mut Tx<'_>, by: UtcTime, most: i64) -> Stored<Vec<RevisionRow>> {
+    let rows: Vec<Row> = quote_revision::table
+        .filter(quote_revision::shop_id.eq(tx.studio.id.as_str()))
+        .filter(quote_revision::state.eq(RevisionState::Sent.as_str()))
+        .filter(quote_revision::holds_until.gt(tx.now.ms()))
+        .filter(quote_revision::holds_until.le(by.ms()))
+        .order(quote_revision::holds_until.asc())
+        .limit(most)
+        .select(Row::as_select())
+        .load(tx.conn)?;
+    rows.into_iter().map(RevisionRow::try_from).collect()
+}
+
 /// Document and digest of every revision that was ever sent, after that id, in order of id.
 pub(in crate::quote) fn sealed(tx: &mut Tx<'_>, after: &str, most: i64) -> Stored<Vec<(String, String, String)>> {
     let rows: Vec<(String, Option<String>, Option<String>)> = quote_revision::table

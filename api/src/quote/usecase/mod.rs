@@ -1,12 +1,27 @@
-//! What is done to quotes.
+//! What is done to quotes, and what other features ask of them: [`signed`], [`lapsing`], [`fresh_link`].
 
+mod answer;
+mod compose;
+mod letter;
+mod noted;
+mod parties;
+mod read;
+mod send;
 mod signed;
+mod write;
 
 use baywright_domain::id::{CustomerId, QuoteId, VehicleId};
 
 use crate::platform::clock::UtcTime;
 
+pub use super::store::{Listed, Wanted};
+pub use answer::{OfferShown, Yes, decline, offer, sealed_file, sign};
+pub use compose::{Composed, compose, totals};
+pub use noted::{NotedYes, note_no, note_yes};
+pub use read::{Shown, ShownRevision, list, show, show_revision};
+pub use send::{Lapsing, Sending, fresh_link, hand_over, lapse_due, lapsing, send, withdraw};
 pub use signed::{SignedLine, SignedQuote, sealed_documents, signed};
+pub use write::{Price, create, price, replace_draft, revise};
 
 /// A quote, whatever its revisions.
 #[derive(Debug, Clone, PartialEq, Eq)]

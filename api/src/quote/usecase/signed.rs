@@ -8,6 +8,7 @@ use baywright_domain::pricing::Line;
 use baywright_domain::tax::Treatment;
 use baywright_domain::vehicle::Car;
 
+use crate::menu;
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::{DbError, Done};
 use crate::platform::problem::Problem;
@@ -105,7 +106,7 @@ pub fn signed(tx: &mut Tx<'_>, id: &QuoteId) -> Done<SignedQuote> {
         vehicle: quote.vehicle,
         inspection: shown.inspection.as_ref().map(|inspection| InspectionId::new(inspection.id.as_str())),
         car: shown.car(),
-        menu: frozen_menu(&frozen.menu)?,
+        menu: menu::from_json(&frozen.menu)?,
         services: offered.services(&signoff.choices),
         lines: lines.collect(),
         document: sum.document,
@@ -119,9 +120,4 @@ pub fn signed(tx: &mut Tx<'_>, id: &QuoteId) -> Done<SignedQuote> {
 /// Document and digest of up to `most` revisions that were ever sent, after that id: what [`crate::signoff`] verifies.
 pub fn sealed_documents(tx: &mut Tx<'_>, after: &str, most: i64) -> Done<Vec<(String, String, String)>> {
     Ok(store::sealed(tx, after, most)?)
-}
-
-/// The menu as it was frozen.
-fn frozen_menu(text: &str) -> Done<Menu> {
-    Err(DbError::Corrupt(format!("no frozen menu can be read yet ({} bytes)", text.len())).into())
 }

@@ -1,0 +1,72 @@
+//! Links for customers, and answers that the desk notes.
+
+use actix_web::post;
+use actix_web::web::Path;
+use baywright_domain::id::QuoteId;
+use baywright_domain::signoff::Method;
+
+use super::body::{LinkMethod, QuoteLinkBody, QuoteReasonBody, QuoteSignOffBody, places};
+use super::view::{QuoteLinkView, QuoteView};
+use crate::platform::answer::{Answer, changed, plain};
+use crate::platform::body::Body;
+use crate::platform::call::Call;
+use crate::platform::etag::IfMatch;
+use crate::platform::identity::Desk;
+use crate::platform::wire::Reference;
+use crate::quote::usecase::{self, NotedYes};
+
+/// Make a link to a quote.
+///
+/// For signing in person on the studio's device (one use, half an hour), or to send by another way than mail. The address
+/// is told once and kept only as its digest.
+#[utoipa::path(tag = "quote", request_body = QuoteLinkBody, params(("id" = Reference, Path, description = "The quote.")),
+    responses((status = 200, description = "The link.", body = QuoteLinkView)))]
+#[post("/v1/quotes/{id}/links")]
+pub(super) async fn link(call: Call<Desk>, id: Path<String>, body: Body<QuoteLinkBody>) -> Answer {
+    let id = QuoteId::new(id.into_inner());
+    let method = match body.value.method {
+        LinkMethod::Link => Method::Link,
+        LinkMethod::InPerson => Method::InPerson,
+    };
+    let contact = body.value.contact.map(String::from).unwrap_or_default();
+    let (link, url) = call.write(move |tx| usecase::hand_over(tx, &id, method, &contact)).await?;
+    Ok(plain(&QuoteLinkView::of(&link, url)))
+}
+
+/// Note a yes that was given by phone.
+///
+/// The consent is read out to the customer; whoever is signed in notes that they agreed. It is sealed like any other.
+#[utoipa::path(tag = "quote", request_body = QuoteSignOffBody, params(("id" = Reference, Path, description = "The quote.")),
+    extensions(("x-if-match" = json!(true))),
+    responses((status = 200, description = "The quote, signed.", body = QuoteView)))]
+#[post("/v1/quotes/{id}/sign-off")]
+pub(super) async fn sign_off(
+    call: Call<Desk>,
+    id: Path<String>,
+    seen: IfMatch,
+    body: Body<QuoteSignOffBody>,
+) -> Answer {
+    let id = QuoteId::new(id.into_inner());
+    let yes = NotedYes {
+        digest: body.value.digest.into_string(),
+        name: body.value.name.into_string(),
+        agreed: body.value.agreed,
+        ticked: places(&body.value.choices),
+        early_start: body.value.early_start,
+    };
+    let shown = call.write(move |tx| usecase::note_yes(tx, &id, seen, &yes)).await?;
+    Ok(changed(&QuoteView::of(shown)))
+}
+
+/// Note a no.
+///
+/// The customer told the studio that they don't want it.
+#[utoipa::path(tag = "quote", request_body = QuoteReasonBody, params(("id" = Reference, Path, description = "The quote.")),
+    extensions(("x-if-match" = json!(true))),
+    responses((status = 200, description = "The quote, declined.", body = QuoteView)))]
+#[post("/v1/quotes/{id}/decline")]
+pub(super) async fn decline(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<QuoteReasonBody>) -> Answer {
+    let (id, reason) = (QuoteId::new(id.into_inner()), body.value.reason.into_string());
+    let shown = call.write(move |tx| usecase::note_no(tx, &id, seen, &reason)).await?;
+    Ok(changed(&QuoteView::of(shown)))
+}

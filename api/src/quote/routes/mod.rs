@@ -1,0 +1,17 @@
+//! Quotes over HTTP.
+
+mod answer;
+mod body;
+mod read;
+mod view;
+mod write;
+
+use utoipa_actix_web::service_config::ServiceConfig;
+
+/// Adds the feature's routes.
+pub fn routes(config: &mut ServiceConfig<'_>) {
+    config.service(read::list).service(read::show).service(read::revision);
+    config.service(write::create).service(write::price).service(write::change_draft).service(write::revise);
+    config.service(write::send).service(write::withdraw);
+    config.service(answer::link).service(answer::sign_off).service(answer::decline);
+}

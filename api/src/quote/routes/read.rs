@@ -1,0 +1,58 @@
+//! Reading quotes.
+
+use actix_web::get;
+use actix_web::web::Path;
+use baywright_domain::id::{CustomerId, QuoteId, VehicleId};
+
+use super::body::QuoteFilter;
+use super::view::{QuoteRevisionView, QuoteSummary, QuoteView};
+use crate::platform::answer::{Answer, Page, item, page};
+use crate::platform::call::Call;
+use crate::platform::cursor::{List, PageParams};
+use crate::platform::etag::IfNoneMatch;
+use crate::platform::identity::Accounts;
+use crate::platform::wire::Reference;
+use crate::quote::usecase::{self, Wanted};
+
+/// List quotes.
+///
+/// Each with its latest revision, newest first. What was sent and holds no more counts as lapsed at once.
+#[utoipa::path(tag = "quote", params(PageParams, QuoteFilter),
+    responses((status = 200, description = "One page.", body = Page<QuoteSummary>)))]
+#[get("/v1/quotes")]
+pub(super) async fn list(call: Call<Accounts>, list: List<QuoteFilter>) -> Answer {
+    let List { filter, paging } = list;
+    let wanted = Wanted {
+        state: filter.state.map(|word| word.0),
+        customer: filter.customer_id.map(|id| CustomerId::new(id.as_str())),
+        vehicle: filter.vehicle_id.map(|id| VehicleId::new(id.as_str())),
+    };
+    let (found, currency) = call.read(move |tx| Ok((usecase::list(tx, &wanted, &paging)?, tx.studio.currency))).await?;
+    Ok(page(&found.map(|listed| QuoteSummary::of(listed, currency))))
+}
+
+/// Read a quote.
+///
+/// With its latest revision; a draft is priced as it would be now.
+#[utoipa::path(tag = "quote", params(("id" = Reference, Path, description = "The quote.")),
+    responses((status = 200, description = "The quote.", body = QuoteView), (status = 304, description = "Unchanged.")))]
+#[get("/v1/quotes/{id}")]
+pub(super) async fn show(call: Call<Accounts>, id: Path<String>, known: IfNoneMatch) -> Answer {
+    let id = QuoteId::new(id.into_inner());
+    let shown = call.read(move |tx| usecase::show(tx, &id)).await?;
+    Ok(item(&QuoteView::of(shown), &known))
+}
+
+/// Read one revision of a quote.
+///
+/// A revision that was sent never changes but for its state.
+#[utoipa::path(tag = "quote", params(("id" = Reference, Path, description = "The quote."),
+    ("number" = u32, Path, minimum = 1, maximum = 10000, description = "The revision's number.")),
+    responses((status = 200, description = "The revision.", body = QuoteRevisionView), (status = 304, description = "Unchanged.")))]
+#[get("/v1/quotes/{id}/revisions/{number}")]
+pub(super) async fn revision(call: Call<Accounts>, path: Path<(String, u32)>, known: IfNoneMatch) -> Answer {
+    let (id, number) = path.into_inner();
+    let id = QuoteId::new(id);
+    let (quote, revision) = call.read(move |tx| usecase::show_revision(tx, &id, number)).await?;
+    Ok(item(&QuoteRevisionView::of(&quote, revision), &known))
+}

@@ -1,0 +1,101 @@
+//! Writing and sending quotes.
+
+use actix_web::web::Path;
+use actix_web::{post, put};
+use baywright_domain::id::{QuoteId, VehicleId};
+
+use super::body::{QuoteBody, QuotePriceBody, QuoteReasonBody, QuoteSendBody, places};
+use super::view::{QuotePriceView, QuoteView};
+use crate::platform::answer::{Answer, Created, changed, plain};
+use crate::platform::body::Body;
+use crate::platform::call::Call;
+use crate::platform::etag::IfMatch;
+use crate::platform::idempotency::IdempotencyKey;
+use crate::platform::identity::Desk;
+use crate::platform::wire::Reference;
+use crate::quote::form::QuoteDraft;
+use crate::quote::usecase::{self, Sending};
+
+/// Write a quote.
+///
+/// It is priced from the menu in force and kept as a draft; nobody outside sees it until it is sent.
+#[utoipa::path(tag = "quote", request_body = QuoteBody, extensions(("x-idempotency-key" = json!(true))),
+    responses((status = 201, description = "The new quote.", body = QuoteView)))]
+#[post("/v1/quotes")]
+pub(super) async fn create(call: Call<Desk>, key: IdempotencyKey, body: Body<QuoteBody>) -> Answer {
+    let (vehicle, draft) = (VehicleId::new(body.value.vehicle_id.as_str()), body.value.draft);
+    call.create(key, &body.print, move |tx| {
+        let view = QuoteView::of(usecase::create(tx, &vehicle, &draft)?);
+        Ok(Created { location: view.location(), view })
+    })
+    .await
+}
+
+/// Price a draft without keeping anything.
+///
+/// The document as it would be sent, with the explanation of every line, and what the lines chosen come to.
+#[utoipa::path(tag = "quote", request_body = QuotePriceBody,
+    responses((status = 200, description = "What it comes to.", body = QuotePriceView)))]
+#[post("/v1/quotes/price")]
+pub(super) async fn price(call: Call<Desk>, body: Body<QuotePriceBody>) -> Answer {
+    let QuotePriceBody { vehicle_id, draft, choices } = body.value;
+    let (vehicle, ticked) = (VehicleId::new(vehicle_id.as_str()), places(&choices));
+    let chosen = move || (!ticked.is_empty()).then(|| ticked.clone());
+    let price = call.read(move |tx| usecase::price(tx, &vehicle, &draft, chosen().as_deref())).await?;
+    Ok(plain(&QuotePriceView::from(price)))
+}
+
+/// Change the draft of a quote.
+///
+/// Replaces the whole draft. What was sent is frozen: open a new revision for it first.
+#[utoipa::path(tag = "quote", request_body = QuoteDraft, params(("id" = Reference, Path, description = "The quote.")),
+    extensions(("x-if-match" = json!(true))),
+    responses((status = 200, description = "The quote as it now stands.", body = QuoteView)))]
+#[put("/v1/quotes/{id}/draft")]
+pub(super) async fn change_draft(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<QuoteDraft>) -> Answer {
+    let (id, draft) = (QuoteId::new(id.into_inner()), body.value);
+    let shown = call.write(move |tx| usecase::replace_draft(tx, &id, seen, &draft)).await?;
+    Ok(changed(&QuoteView::of(shown)))
+}
+
+/// Open a new revision.
+///
+/// A draft that says what the latest revision said. What is with the customer stays so until the new one is sent.
+#[utoipa::path(tag = "quote", params(("id" = Reference, Path, description = "The quote.")),
+    extensions(("x-if-match" = json!(true))),
+    responses((status = 200, description = "The quote with the new draft.", body = QuoteView)))]
+#[post("/v1/quotes/{id}/revisions")]
+pub(super) async fn revise(call: Call<Desk>, id: Path<String>, seen: IfMatch) -> Answer {
+    let id = QuoteId::new(id.into_inner());
+    let shown = call.write(move |tx| usecase::revise(tx, &id, seen)).await?;
+    Ok(changed(&QuoteView::of(shown)))
+}
+
+/// Send a quote.
+///
+/// The draft is priced once more, frozen and sealed; the customer gets a link to it by mail. A revision that was with the
+/// customer until now is replaced.
+#[utoipa::path(tag = "quote", request_body = QuoteSendBody, params(("id" = Reference, Path, description = "The quote.")),
+    extensions(("x-if-match" = json!(true))),
+    responses((status = 200, description = "The quote, sent.", body = QuoteView)))]
+#[post("/v1/quotes/{id}/send")]
+pub(super) async fn send(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<QuoteSendBody>) -> Answer {
+    let id = QuoteId::new(id.into_inner());
+    let QuoteSendBody { by_mail, email, message } = body.value;
+    let sending = Sending { by_mail, email: email.map(String::from), message: message.into_string() };
+    let shown = call.write(move |tx| usecase::send(tx, &id, seen, &sending)).await?;
+    Ok(changed(&QuoteView::of(shown)))
+}
+
+/// Take a quote back.
+///
+/// What is with the customer can't be answered any more; its page says so.
+#[utoipa::path(tag = "quote", request_body = QuoteReasonBody, params(("id" = Reference, Path, description = "The quote.")),
+    extensions(("x-if-match" = json!(true))),
+    responses((status = 200, description = "The quote, withdrawn.", body = QuoteView)))]
+#[post("/v1/quotes/{id}/withdraw")]
+pub(super) async fn withdraw(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<QuoteReasonBody>) -> Answer {
+    let (id, reason) = (QuoteId::new(id.into_inner()), body.value.reason.into_string());
+    let shown = call.write(move |tx| usecase::withdraw(tx, &id, seen, &reason)).await?;
+    Ok(changed(&QuoteView::of(shown)))
+}

@@ -1,0 +1,225 @@
+//! The customer's answer: yes or no to exactly what was shown.
+
+use baywright_domain::id::{PersonId, RevisionId};
+use baywright_domain::quote::{RevisionState, current_revision};
+use baywright_domain::signoff::{Acceptance, Evidence, Method, Offer, Strokes, accept};
+use serde_json::{Value, json};
+
+use super::compose::totals;
+use super::read::{frozen, state_now};
+use super::{Quote, letter};
+use crate::documents::canonical::canonical;
+use crate::mail::outbox::Attachment;
+use crate::menu;
+use crate::platform::clock::UtcTime;
+use crate::platform::fail::{DbError, Done, Fail};
+use crate::platform::problem::Problem;
+use crate::platform::record;
+use crate::platform::tx::Tx;
+use crate::quote::form::{QuoteDocument, QuoteTotals};
+use crate::quote::store::{self, RevisionRow};
+use crate::signoff::usecase as signoff;
+use crate::signoff::usecase::{Link, Signoff, Subject};
+use crate::{mail, quote};
+
+/// A revision as its reader finds it.
+#[derive(Debug, Clone)]
+pub struct OfferShown {
+    /// The quote.
+    pub quote: Quote,
+    /// The revision's id.
+    pub revision: RevisionId,
+    /// Its state now.
+    pub state: RevisionState,
+    /// Whether it is the latest that was sent.
+    pub is_current: bool,
+    /// From when it holds no more.
+    pub until: UtcTime,
+    /// The digest of the document.
+    pub digest: String,
+    /// What is offered.
+    pub document: QuoteDocument,
+    /// When it was signed, declined, withdrawn, replaced or lapsed.
+    pub decided_at: Option<UtcTime>,
+    /// Its sign-off, where it is signed.
+    pub signoff: Option<Signoff>,
+    menu: String,
+}
+
+/// A yes as it comes in.
+#[derive(Debug, Clone)]
+pub struct Yes {
+    /// The digest of what the customer had before them.
+    pub digest: String,
+    /// The name as typed.
+    pub typed_name: String,
+    /// Whether they ticked that they accept.
+    pub intent: bool,
+    /// The optional lines they ticked, by place.
+    pub ticked: Vec<usize>,
+    /// What they drew, if anything.
+    pub strokes: Option<Strokes>,
+    /// How the yes was given.
+    pub method: Method,
+    /// Who noted it, by phone or in person.
+    pub noted_by: Option<PersonId>,
+    /// The link it came by.
+    pub link: Option<Link>,
+    /// The wish to begin early, where it was asked for.
+    pub early_start: Option<bool>,
+}
+
+/// A revision with all that its reader needs.
+///
+/// # Errors
+/// 404 where there is none that was sent.
+pub fn offer(tx: &mut Tx<'_>, id: &RevisionId) -> Done<OfferShown> {
+    let row = store::revision_of_id(tx, id)?.ok_or_else(|| Problem::not_found("quote"))?;
+    let quote = store::find(tx, &row.quote)?.ok_or_else(|| Problem::not_found("quote"))?;
+    let numbers = store::numbers(tx, &row.quote)?;
+    let kept = frozen(&row)?;
+    let signoff = match row.state {
+        RevisionState::Signed => signoff::find(tx, &Subject::quote(id.as_str()))?,
+        _ => None,
+    };
+    Ok(OfferShown {
+        is_current: current_revision(&numbers).is_some_and(|(number, _)| number == row.number),
+        state: state_now(tx, &row),
+        until: kept.holds_until,
+        digest: kept.digest.clone(),
+        document: QuoteDocument::parse(&kept.document)?,
+        menu: kept.menu.clone(),
+        revision: row.id.clone(),
+        decided_at: row.decided_at,
+        signoff,
+        quote,
+    })
+}
+
+impl OfferShown {
+    /// What the required lines and those ticked come to, and the lines that are taken.
+    ///
+    /// # Errors
+    /// 422 where the choice can't be taken.
+    pub fn price(&self, ticked: &[usize]) -> Done<(Vec<usize>, QuoteTotals)> {
+        let offered = self.document.offered()?;
+        let taken = baywright_domain::quote::select(&offered.plain_lines(), &offered.conflicts, ticked)?;
+        let totals = self.totals(&offered, &taken)?;
+        Ok((taken, totals))
+    }
+
+    fn totals(&self, offered: &quote::form::Offered, taken: &[usize]) -> Done<QuoteTotals> {
+        totals(offered, &menu::from_json(&self.menu)?, self.document.car(), taken)
+    }
+}
+
+/// Accepts a revision: it is sealed with the evidence, and the customer gets a copy by mail where there is an address.
+///
+/// # Errors
+/// What the domain's [`accept`] refuses: 410 lapsed, 409 in another state or not current, 422 with everything that is
+/// wrong with the form.
+pub fn sign(tx: &mut Tx<'_>, id: &RevisionId, yes: &Yes) -> Done<Signoff> {
+    let shown = offer(tx, id)?;
+    let offered = shown.document.offered()?;
+    let lines = offered.plain_lines();
+    let asks = shown.document.early_start.is_some() && yes.method != Method::InPerson;
+    let accepted = accept(
+        &Offer {
+            state: shown.state,
+            current: shown.is_current,
+            until: shown.until.datetime(),
+            digest: &shown.digest,
+            lines: &lines,
+            conflicts: &offered.conflicts,
+            asks_early_start: asks,
+        },
+        &Acceptance {
+            digest: &yes.digest,
+            typed_name: &yes.typed_name,
+            intent: yes.intent,
+            ticked: &yes.ticked,
+            strokes: yes.strokes.as_ref(),
+            method: yes.method,
+            noted_by: yes.noted_by.as_ref(),
+            early_start: yes.early_start,
+        },
+        tx.now.datetime(),
+    )?;
+    let totals = shown.totals(&offered, &accepted.lines)?;
+    let kept = kept_row(tx, id)?;
+    let evidence = Evidence {
+        document: frozen(&kept)?.document.clone(),
+        digest: shown.digest.clone(),
+        choices: accepted.lines,
+        consent: shown.document.consent.clone(),
+        typed_name: yes.typed_name.trim().to_owned(),
+        strokes: yes.strokes.clone(),
+        method: yes.method,
+        noted_by: yes.noted_by.clone(),
+        at: tx.now.datetime(),
+        address: tx.origin.address.clone(),
+        agent: tx.origin.agent.clone(),
+        link: yes.link.as_ref().map(|link| signoff::trail(tx, link)),
+        early_start: yes.early_start.filter(|_| asks),
+    };
+    let agreed = serde_json::to_value(&totals).map_err(Fail::unexpected)?;
+    let sealed = signoff::seal(tx, &Subject::quote(id.as_str()), &evidence, &agreed)?;
+    store::move_revision(tx, id, accepted.state, None)?;
+    store::touch(tx, &shown.quote, shown.quote.latest)?;
+    if let Some(link) = &yes.link {
+        signoff::opened(tx, link)?;
+        signoff::used(tx, link)?;
+    }
+    let detail = json!({
+        "revision": shown.document.revision, "signoff_id": sealed.id.as_str(), "method": yes.method.as_str(),
+    });
+    record::write(tx, "quote.signed", ("quote", shown.quote.id.as_str()), detail)?;
+    let contact = yes.link.as_ref().filter(|link| link.contact.contains('@')).map(|link| link.contact.clone());
+    if let Some(to) = contact.or_else(|| shown.document.customer.email.clone()) {
+        let mail = letter::copy(
+            &tx.studio,
+            &shown.quote,
+            &shown.document,
+            &to,
+            &sealed,
+            &totals,
+            sealed_file(&shown, &sealed)?,
+        )?;
+        mail::outbox::send(tx, mail)?;
+    }
+    Ok(sealed)
+}
+
+/// Document and evidence with their digests, as one canonical JSON file.
+pub fn sealed_file(shown: &OfferShown, sealed: &Signoff) -> Done<Attachment> {
+    let parse = |text: &str| serde_json::from_str::<Value>(text).map_err(Fail::unexpected);
+    let file = json!({
+        "document": parse(&sealed.document)?, "document_digest": sealed.document_digest,
+        "evidence": parse(&sealed.evidence)?, "evidence_digest": sealed.evidence_digest,
+    });
+    let text = canonical(&file).map_err(Fail::unexpected)?;
+    let name = format!("{}-{}-signed.json", shown.document.number, shown.document.revision);
+    Ok(Attachment { name, media_type: "application/json".to_owned(), bytes: text.into_bytes() })
+}
+
+/// Turns a revision down.
+///
+/// # Errors
+/// 410 lapsed, 409 in another state or not current.
+pub fn decline(tx: &mut Tx<'_>, id: &RevisionId, reason: &str, link: Option<&Link>) -> Done<()> {
+    let shown = offer(tx, id)?;
+    let state = shown.state.decline(tx.now.datetime(), shown.until.datetime())?;
+    store::move_revision(tx, id, state, Some(reason.trim()).filter(|reason| !reason.is_empty()))?;
+    store::touch(tx, &shown.quote, shown.quote.latest)?;
+    if let Some(link) = link {
+        signoff::opened(tx, link)?;
+        signoff::used(tx, link)?;
+    }
+    let detail = json!({ "revision": shown.document.revision });
+    record::write(tx, "quote.declined", ("quote", shown.quote.id.as_str()), detail)
+}
+
+fn kept_row(tx: &mut Tx<'_>, id: &RevisionId) -> Done<RevisionRow> {
+    let row = store::revision_of_id(tx, id)?;
+    Ok(row.ok_or_else(|| DbError::Corrupt(format!("revision {id} is gone")))?)
+}

@@ -1,0 +1,219 @@
+//! From a draft to the document that the customer reads: priced from the menu in force, by the shop's settings of now.
+
+use std::collections::BTreeSet;
+
+use baywright_domain::calendar::ZoneRules;
+use baywright_domain::document::Prices;
+use baywright_domain::menu::{Code, Menu};
+use baywright_domain::money::Currency;
+use baywright_domain::plan::{Hands, PlanRefusal, work_plan};
+use baywright_domain::pricing::{Item, Line, Quoted, Way, build_converted};
+use baywright_domain::quote::Terms;
+use baywright_domain::tax::Treatment;
+use baywright_domain::vehicle::Car;
+use chrono::NaiveDate;
+
+use super::parties;
+use crate::customer::usecase::Customer;
+use crate::menu;
+use crate::platform::fail::Done;
+use crate::platform::problem::Problem;
+use crate::platform::tx::Tx;
+use crate::platform::wire::{Amount, Number, Word};
+use crate::quote::form::{
+    LineTax, Offered, QuoteConflict, QuoteDeposit, QuoteDiscount, QuoteDocument, QuoteDraft, QuoteLine,
+    QuoteTaxRounding, QuoteTotals,
+};
+use crate::shop::usecase::{Settings, TaxCategory};
+use crate::vehicle::usecase::Vehicle;
+use crate::{customer, shop};
+
+/// The form of the documents that this program writes.
+const FORM: u32 = 1;
+
+/// A draft made into a document; sending freezes both parts.
+#[derive(Debug, Clone)]
+pub struct Composed {
+    /// What the customer reads.
+    pub document: QuoteDocument,
+    /// The same as the rules see it.
+    pub offered: Offered,
+    /// The menu that it was priced from.
+    pub menu: Menu,
+    /// The shop's settings that it was priced by.
+    pub settings: Settings,
+}
+
+/// Makes the document of a draft. `number` and `revision` are what stands on it.
+///
+/// # Errors
+/// 409 without a menu in force or a rate of tax for today; 422 with every fault of the draft.
+pub fn compose(tx: &mut Tx<'_>, of: &Vehicle, draft: &QuoteDraft, number: &str, revision: u32) -> Done<Composed> {
+    let settings = shop::usecase::settings(tx)?;
+    let buyer = customer::usecase::standing(tx, &of.details.customer_id)?;
+    let (inspection, condition) = parties::inspected(tx, draft, &of.id)?;
+    let menu = menu::usecase::current(tx)?;
+    let currency = settings.currency;
+    let size = draft.size_class.map_or(of.details.size, |size| size.0);
+    let car = Car { size, condition, powertrain: of.details.powertrain };
+    let prices = prices(draft, &buyer, &settings);
+    let today = settings.zone.to_local(tx.now.minute()).date();
+    let choices = draft.choices(currency)?;
+    let taxes = taxes(draft, &choices_items(&choices), &menu, &settings, today)?;
+    // The menu is written in the prices that private customers see.
+    let way = |at: usize| {
+        let rate = taxes.get(at)?.1.rate();
+        Some(Way { menu: settings.rates.private_prices, quote: prices, rate })
+    };
+    let Quoted { lines, conflicts } = build_converted(&menu, car, &choices, way)?;
+    let terms = Terms {
+        currency,
+        prices,
+        profile: settings.rates.tax_profile,
+        discounts: draft.document_discounts(currency)?,
+        deposit: draft.deposit_size(currency, settings.terms.deposit)?,
+    };
+    let shown_lines: Vec<QuoteLine> =
+        lines.iter().zip(&taxes).map(|(line, tax)| shown_line(line, tax, &menu, currency)).collect();
+    let cautions = cautions(&menu, &lines, car)?;
+    let treatments = taxes.iter().map(|(_, treatment)| *treatment);
+    let shown_conflicts = conflicts.iter().map(QuoteConflict::of).collect();
+    let offered = Offered { lines: lines.into_iter().zip(treatments).collect(), conflicts, terms };
+    let required: Vec<usize> =
+        offered.lines.iter().enumerate().filter(|(_, (line, _))| line.required).map(|(at, _)| at).collect();
+    let required_totals = if required.is_empty() { None } else { Some(totals(&offered, &menu, car, &required)?) };
+    let private = buyer.details.kind == baywright_domain::customer::CustomerKind::Private;
+    let document = QuoteDocument {
+        form: FORM,
+        number: number.to_owned(),
+        revision,
+        sent_at: None,
+        holds_until: None,
+        studio: parties::studio(&settings),
+        customer: parties::customer(&buyer),
+        vehicle: parties::vehicle(of, size),
+        prices: Word(prices),
+        tax_rounding: QuoteTaxRounding {
+            basis: Word(offered.terms.profile.basis),
+            rounding: Word(offered.terms.profile.rounding),
+        },
+        inspection,
+        condition: Word(condition),
+        lines: shown_lines,
+        conflicts: shown_conflicts,
+        discounts: offered.terms.discounts.iter().map(|discount| shown_discount(discount, currency)).collect(),
+        deposit: offered.terms.deposit.map(|size| shown_deposit(size, currency)),
+        required_totals,
+        notes: draft.notes.to_string(),
+        conditions: settings.terms.conditions.clone(),
+        cautions,
+        consent: settings.terms.consent.clone(),
+        early_start: (private && settings.terms.asks_express_wish).then(|| EARLY_START.to_owned()),
+    };
+    Ok(Composed { document, offered, menu, settings })
+}
+
+/// The words of the wish to begin early: Directive 2011/83/EU, articles 7(3), 14(3) and 16(a), in our own words.
+const EARLY_START: &str = "I wish the work to begin before the 14 days are over in which I could withdraw from a contract \
+     made at a distance. I know that I then owe a fair share for what was done if I withdraw, and that my right to \
+     withdraw ends once all of it is done.";
+
+/// What a choice of lines comes to, with the budget of its work plan.
+///
+/// # Errors
+/// 422 where it can't be summed up or planned.
+pub fn totals(offered: &Offered, menu: &Menu, car: Car, taken: &[usize]) -> Done<QuoteTotals> {
+    let sum = offered.terms.sum(&offered.lines, taken)?;
+    let minutes = minutes(menu, &offered.services(taken), car)?;
+    Ok(QuoteTotals::of(&sum, minutes, offered.terms.currency))
+}
+
+/// Budget of one pair of hands for the services together, each step once; nothing where they need no step.
+fn minutes(menu: &Menu, services: &[Code], car: Car) -> Done<u32> {
+    match work_plan(menu, services, car, Hands::One) {
+        Ok(plan) => Ok(plan.attended.get()),
+        Err(PlanRefusal::NothingToDo) => Ok(0),
+        Err(refusal) => Err(refusal.into()),
+    }
+}
+
+fn prices(draft: &QuoteDraft, buyer: &Customer, settings: &Settings) -> Prices {
+    let own = draft.prices.map(|word| word.0).or(buyer.details.prices);
+    own.unwrap_or_else(|| settings.prices(buyer.details.kind))
+}
+
+fn choices_items(choices: &[baywright_domain::pricing::Choice]) -> Vec<&Item> {
+    choices.iter().map(|choice| &choice.item).collect()
+}
+
+/// How each line is taxed today: as the draft says, else as its service or package does, else as is usual.
+fn taxes<'s>(
+    draft: &QuoteDraft,
+    items: &[&Item],
+    menu: &Menu,
+    settings: &'s Settings,
+    today: NaiveDate,
+) -> Done<Vec<(&'s TaxCategory, Treatment)>> {
+    let mut taxes = Vec::with_capacity(items.len());
+    for (at, (line, item)) in draft.lines.iter().zip(items).enumerate() {
+        let code = match (&line.tax, item) {
+            (Some(text), _) => Some(Code::parse(text.as_str())?),
+            (None, Item::Service(code)) => menu.service(code).map(|service| service.tax.clone()),
+            (None, Item::Package(code)) => menu.package(code).map(|package| package.tax.clone()),
+            (None, Item::Typed { .. }) => None,
+        };
+        let found = match &code {
+            Some(code) => settings.tax(code),
+            None => settings.usual_tax(),
+        };
+        let found = found.ok_or_else(|| {
+            let detail = "The shop has no such tax: see its settings.";
+            Problem::field(format!("/lines/{at}/tax"), "unknown", detail)
+        })?;
+        taxes.push((found, found.table.on(today)?));
+    }
+    Ok(taxes)
+}
+
+fn shown_line(line: &Line, tax: &(&TaxCategory, Treatment), menu: &Menu, currency: Currency) -> QuoteLine {
+    let summary = match &line.item {
+        Item::Service(code) => menu.service(code).map(|service| service.summary.as_str()),
+        Item::Package(code) => menu.package(code).map(|package| package.summary.as_str()),
+        Item::Typed { .. } => None,
+    };
+    let (category, treatment) = tax;
+    let tax = LineTax::of(category.code.as_str(), *treatment, category.reason.clone());
+    QuoteLine::of(line, summary.unwrap_or_default(), tax, currency)
+}
+
+fn shown_discount(discount: &baywright_domain::document::Discount, currency: Currency) -> QuoteDiscount {
+    use baywright_domain::document::DiscountSize;
+    let (amount, percent) = match discount.size {
+        DiscountSize::Amount(amount) => (Some(Amount::of(amount, currency)), None),
+        DiscountSize::Percent(percent) => (None, Some(Number(percent.decimal()))),
+    };
+    QuoteDiscount { amount, percent, reason: discount.reason.clone() }
+}
+
+fn shown_deposit(size: baywright_domain::invoice::DepositSize, currency: Currency) -> QuoteDeposit {
+    use baywright_domain::invoice::DepositSize;
+    match size {
+        DepositSize::Amount(amount) => QuoteDeposit { amount: Some(Amount::of(amount, currency)), percent: None },
+        DepositSize::Percent(percent) => QuoteDeposit { amount: None, percent: Some(Number(percent.decimal())) },
+    }
+}
+
+/// What to be careful of in the work of any line, each sentence once, and about the car itself.
+fn cautions(menu: &Menu, lines: &[Line], car: Car) -> Done<Vec<String>> {
+    let mut all: Vec<String> = car.powertrain.cautions().iter().map(|caution| caution.text().to_owned()).collect();
+    for line in lines.iter().filter(|line| !line.services.is_empty()) {
+        match work_plan(menu, &line.services, car, Hands::One) {
+            Ok(plan) => all.extend(plan.cautions.iter().map(|caution| caution.text().to_owned())),
+            Err(PlanRefusal::NothingToDo) => {}
+            Err(refusal) => return Err(refusal.into()),
+        }
+    }
+    let mut seen = BTreeSet::new();
+    all.retain(|text| seen.insert(text.clone()));
+    Ok(all)
+}

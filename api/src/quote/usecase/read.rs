@@ -1,0 +1,135 @@
+//! Reading quotes and their revisions.
+
+use baywright_domain::id::QuoteId;
+use baywright_domain::quote::RevisionState;
+
+use super::compose::compose;
+use super::{Listed, Quote, Wanted};
+use crate::platform::answer::Page;
+use crate::platform::clock::UtcTime;
+use crate::platform::cursor::{Mark, Paging};
+use crate::platform::fail::{DbError, Done};
+use crate::platform::problem::Problem;
+use crate::platform::tx::Tx;
+use crate::quote::form::{QuoteDocument, QuoteDraft};
+use crate::quote::store::{self, RevisionRow};
+use crate::signoff;
+use crate::signoff::usecase::{Signoff, Subject};
+use crate::vehicle;
+
+/// A revision as it is shown.
+#[derive(Debug, Clone)]
+pub struct ShownRevision {
+    /// Its number.
+    pub number: u32,
+    /// Its state now: what was sent and holds no more counts as lapsed at once.
+    pub state: RevisionState,
+    /// What it was made from.
+    pub draft: QuoteDraft,
+    /// What the customer reads; for a draft, what they would read if it were sent now, or none where it can't be priced
+    /// any more.
+    pub document: Option<QuoteDocument>,
+    /// Digest of the document, once it is frozen.
+    pub digest: Option<String>,
+    /// Why it was declined or withdrawn, where that was said.
+    pub reason: Option<String>,
+    /// When it was signed, declined, withdrawn, replaced or lapsed.
+    pub decided_at: Option<UtcTime>,
+    /// Its sign-off, where it is signed.
+    pub signoff: Option<Signoff>,
+    /// When it was begun.
+    pub created_at: UtcTime,
+}
+
+/// A quote with its latest revision, and the states of all.
+#[derive(Debug, Clone)]
+pub struct Shown {
+    /// The quote.
+    pub quote: Quote,
+    /// Its latest revision.
+    pub revision: ShownRevision,
+    /// Number and state of each, the first one first.
+    pub revisions: Vec<(u32, RevisionState)>,
+}
+
+/// One page of the shop's quotes.
+pub fn list(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Done<Page<Listed>> {
+    let rows = store::page(tx, wanted, paging)?;
+    Ok(paging.page(rows, |quote| Mark::of_id(quote.id.as_str())))
+}
+
+/// A quote with its latest revision.
+pub fn show(tx: &mut Tx<'_>, id: &QuoteId) -> Done<Shown> {
+    let (quote, row) = super::write::latest(tx, id)?;
+    let mut revisions = store::numbers(tx, id)?;
+    let revision = shown(tx, &quote, row)?;
+    if let Some(last) = revisions.last_mut() {
+        last.1 = revision.state;
+    }
+    // Only the latest or the one before an open draft may be with the customer.
+    if revision.state == RevisionState::Draft {
+        for (number, state) in &mut revisions {
+            if *state == RevisionState::Sent {
+                let sent = store::find_revision(tx, id, *number)?;
+                *state = sent.as_ref().map_or(*state, |sent| state_now(tx, sent));
+            }
+        }
+    }
+    Ok(Shown { quote, revision, revisions })
+}
+
+/// One revision of a quote.
+pub fn show_revision(tx: &mut Tx<'_>, id: &QuoteId, number: u32) -> Done<(Quote, ShownRevision)> {
+    let quote = store::find(tx, id)?.ok_or_else(|| Problem::not_found("quote"))?;
+    let row = store::find_revision(tx, id, number)?.ok_or_else(|| Problem::not_found("revision"))?;
+    let revision = shown(tx, &quote, row)?;
+    Ok((quote, revision))
+}
+
+fn shown(tx: &mut Tx<'_>, quote: &Quote, row: RevisionRow) -> Done<ShownRevision> {
+    let draft = QuoteDraft::parse(&row.draft)?;
+    let state = state_now(tx, &row);
+    let document = match &row.frozen {
+        Some(frozen) => Some(QuoteDocument::parse(&frozen.document)?),
+        None => priced(tx, quote, &row, &draft)?,
+    };
+    let signoff = match row.state {
+        RevisionState::Signed => signoff::usecase::find(tx, &Subject::quote(row.id.as_str()))?,
+        _ => None,
+    };
+    Ok(ShownRevision {
+        number: row.number,
+        state,
+        draft,
+        document,
+        digest: row.frozen.map(|frozen| frozen.digest),
+        reason: row.reason,
+        decided_at: row.decided_at,
+        signoff,
+        created_at: row.created_at,
+    })
+}
+
+/// A draft's document as of now. The menu or the inspection may have moved on since it was written: then there is none,
+/// and trying to send it says why.
+fn priced(tx: &mut Tx<'_>, quote: &Quote, row: &RevisionRow, draft: &QuoteDraft) -> Done<Option<QuoteDocument>> {
+    let of = vehicle::usecase::show(tx, &quote.vehicle)?;
+    match compose(tx, &of, draft, &quote.number, row.number) {
+        Ok(composed) => Ok(Some(composed.document)),
+        Err(crate::platform::fail::Fail::Problem(_)) => Ok(None),
+        Err(other) => Err(other),
+    }
+}
+
+/// The revision's state at the moment of the use case.
+pub(super) fn state_now(tx: &Tx<'_>, row: &RevisionRow) -> RevisionState {
+    match &row.frozen {
+        Some(frozen) => row.state.at(tx.now.datetime(), frozen.holds_until.datetime()),
+        None => row.state,
+    }
+}
+
+/// What was frozen of a revision that was sent.
+pub(super) fn frozen(row: &RevisionRow) -> Result<&store::Frozen, DbError> {
+    row.frozen.as_ref().ok_or_else(|| DbError::Corrupt(format!("revision {} is not frozen", row.id)))
+}

@@ -1,0 +1,254 @@
+//! Giving a quote to the customer: it freezes, takes the place of the one before, and goes out with a link.
+
+use baywright_domain::calendar::{Zone, ZoneRules};
+use baywright_domain::id::{MessageId, QuoteId};
+use baywright_domain::money::Money;
+use baywright_domain::quote::{RevisionState, current_revision};
+use baywright_domain::signoff::Method;
+use chrono::{Days, NaiveDate};
+use serde_json::json;
+
+use super::compose::{Composed, compose};
+use super::read::{frozen, state_now};
+use super::write::latest;
+use super::{Quote, Shown, letter, show};
+use crate::documents::canonical::{canonical, digest};
+use crate::menu;
+use crate::platform::clock::UtcTime;
+use crate::platform::etag::IfMatch;
+use crate::platform::fail::{DbError, Done, Fail};
+use crate::platform::problem::Problem;
+use crate::platform::record;
+use crate::platform::tx::Tx;
+use crate::platform::wire::Instant;
+use crate::quote::form::{QuoteDocument, QuoteDraft};
+use crate::quote::store::{self, Frozen, RevisionRow};
+use crate::signoff::usecase as signoff;
+use crate::signoff::usecase::{Link, NewLink, Subject};
+use crate::{mail, vehicle};
+
+/// How a quote is sent.
+#[derive(Debug, Clone, Default)]
+pub struct Sending {
+    /// Whether it goes out by mail; else only its state changes, and the desk gives the customer a link.
+    pub by_mail: bool,
+    /// Another address than the customer's main one.
+    pub email: Option<String>,
+    /// What the desk wants to say beside it.
+    pub message: String,
+}
+
+/// Sends the open draft: it is priced once more, frozen and sealed; what was with the customer before is replaced.
+///
+/// # Errors
+/// What [`compose`] refuses; 409 where the latest revision is no draft; 422 where there is no address to mail to.
+pub fn send(tx: &mut Tx<'_>, id: &QuoteId, seen: IfMatch, sending: &Sending) -> Done<Shown> {
+    let (quote, row) = latest(tx, id)?;
+    seen.check(quote.version)?;
+    row.state.edit()?;
+    let draft = QuoteDraft::parse(&row.draft)?;
+    let of = vehicle::usecase::show(tx, &quote.vehicle)?;
+    let Composed { mut document, offered, menu, settings } = compose(tx, &of, &draft, &quote.number, row.number)?;
+    let days = draft.valid_days.unwrap_or_else(|| u32::from(settings.terms.quote_days));
+    let until = end_of_day(&settings.zone, tx.now, days)?;
+    let state = row.state.send(offered.lines.len(), tx.now.datetime(), until.datetime())?;
+    let to = if sending.by_mail { Some(address(sending, &document)?) } else { None };
+    document.sent_at = Some(Instant(tx.now));
+    document.holds_until = Some(Instant(until));
+    let text = serde_json::to_value(&document).map_err(Fail::unexpected)?;
+    let text = canonical(&text).map_err(Fail::unexpected)?;
+    let payable = document.required_totals.as_ref();
+    let payable = payable.map(|totals| totals.payable.money(offered.terms.currency, "")).transpose()?;
+    let frozen = Frozen {
+        digest: digest(&text),
+        document: text,
+        menu: menu::to_json(&menu, offered.terms.currency)?,
+        payable,
+        sent_at: tx.now,
+        holds_until: until,
+    };
+    overtake(tx, &quote)?;
+    store::freeze(tx, &row.id, state, &frozen)?;
+    store::touch(tx, &quote, quote.latest)?;
+    let detail = json!({ "revision": row.number, "digest": frozen.digest, "holds_until": until.to_string() });
+    record::write(tx, "quote.sent", ("quote", id.as_str()), detail)?;
+    if let Some(to) = to {
+        mail_link(tx, &quote, &row, &document, &to, &sending.message)?;
+    }
+    show(tx, id)
+}
+
+/// The end of the day that comes so many days after today, on the studio's wall.
+fn end_of_day(zone: &Zone, now: UtcTime, days: u32) -> Done<UtcTime> {
+    let today: NaiveDate = zone.to_local(now.minute()).date();
+    let last = today.checked_add_days(Days::new(u64::from(days)));
+    let day = last.and_then(|last| zone.day(last)).ok_or_else(|| Fail::unexpected("no such day"))?;
+    Ok(UtcTime::from_minute(day.to()))
+}
+
+fn address(sending: &Sending, document: &QuoteDocument) -> Done<String> {
+    let known = sending.email.clone().or_else(|| document.customer.email.clone());
+    Ok(known.ok_or_else(|| {
+        let detail = "This customer has no mail address. Give one here, or send without mail and sign in person.";
+        Problem::field("/email", "missing", detail)
+    })?)
+}
+
+/// What was with the customer until now ends: as lapsed where its time was over, else as replaced.
+fn overtake(tx: &mut Tx<'_>, quote: &Quote) -> Done<()> {
+    for (number, state) in store::numbers(tx, &quote.id)? {
+        if state != RevisionState::Sent {
+            continue;
+        }
+        let Some(row) = store::find_revision(tx, &quote.id, number)? else { continue };
+        let until = frozen(&row)?.holds_until.datetime();
+        let now = tx.now.datetime();
+        let (next, action) = match row.state.at(now, until) {
+            RevisionState::Lapsed => (row.state.lapse(now, until)?, "quote.lapsed"),
+            _ => (row.state.replace()?, "quote.replaced"),
+        };
+        store::move_revision(tx, &row.id, next, None)?;
+        record::write(tx, action, ("quote", quote.id.as_str()), json!({ "revision": number }))?;
+    }
+    Ok(())
+}
+
+fn mail_link(
+    tx: &mut Tx<'_>,
+    quote: &Quote,
+    row: &RevisionRow,
+    document: &QuoteDocument,
+    to: &str,
+    message: &str,
+) -> Done<MessageId> {
+    let until = document.holds_until.map_or(tx.now, |until| until.0);
+    let (_, url) = sent_link(tx, row, to, until)?;
+    let mail = letter::offer(&tx.studio, quote, document, to, message, &url)?;
+    mail::outbox::send(tx, mail)
+}
+
+/// A link by which the customer reads and answers a revision, and its address.
+fn sent_link(tx: &mut Tx<'_>, row: &RevisionRow, contact: &str, until: UtcTime) -> Done<(Link, String)> {
+    let new = NewLink {
+        subject: Subject::quote(row.id.as_str()),
+        method: Method::Link,
+        contact: contact.to_owned(),
+        person: None,
+        ends_at: until.plus_minutes(signoff::KEPT_DAYS * 24 * 60),
+    };
+    let (link, token) = signoff::issue(tx, &new)?;
+    Ok((link, format!("{}/q/{}", tx.config.public_url, token.as_str())))
+}
+
+/// Makes a link to what is with the customer: for signing in person, on the studio's device, or to send by another way
+/// than mail. Its address is told once.
+///
+/// # Errors
+/// 409 where nothing is with the customer; 422 for a link without a contact.
+pub fn hand_over(tx: &mut Tx<'_>, id: &QuoteId, method: Method, contact: &str) -> Done<(Link, String)> {
+    let (_, row) = with_customer(tx, id)?;
+    let until = frozen(&row)?.holds_until;
+    if method == Method::InPerson {
+        let new = NewLink {
+            subject: Subject::quote(row.id.as_str()),
+            method,
+            contact: String::new(),
+            person: tx.actor.person().cloned(),
+            ends_at: tx.now.plus_minutes(signoff::IN_PERSON_MINUTES),
+        };
+        let (link, token) = signoff::issue(tx, &new)?;
+        return Ok((link, format!("{}/q/{}", tx.config.public_url, token.as_str())));
+    }
+    if contact.is_empty() {
+        let detail = "Say to whom the link goes, such as a telephone number.";
+        return Err(Problem::field("/contact", "missing", detail).into());
+    }
+    sent_link(tx, &row, contact, until)
+}
+
+/// A fresh link to what is with the customer, for a reminder to that address.
+///
+/// # Errors
+/// 409 where nothing is with the customer.
+pub fn fresh_link(tx: &mut Tx<'_>, id: &QuoteId, email: &str) -> Done<String> {
+    let (_, row) = with_customer(tx, id)?;
+    let until = frozen(&row)?.holds_until;
+    Ok(sent_link(tx, &row, email, until)?.1)
+}
+
+/// Takes back what is with the customer.
+///
+/// # Errors
+/// 409 where nothing is with the customer.
+pub fn withdraw(tx: &mut Tx<'_>, id: &QuoteId, seen: IfMatch, reason: &str) -> Done<Shown> {
+    let quote = store::find(tx, id)?.ok_or_else(|| Problem::not_found("quote"))?;
+    seen.check(quote.version)?;
+    let row = current(tx, &quote)?;
+    let state = state_now(tx, &row).withdraw()?;
+    store::move_revision(tx, &row.id, state, Some(reason).filter(|reason| !reason.is_empty()))?;
+    store::touch(tx, &quote, quote.latest)?;
+    record::write(tx, "quote.withdrawn", ("quote", id.as_str()), json!({ "revision": row.number }))?;
+    show(tx, id)
+}
+
+/// The revision that the customer has in hand or has answered.
+fn current(tx: &mut Tx<'_>, quote: &Quote) -> Done<RevisionRow> {
+    let numbers = store::numbers(tx, &quote.id)?;
+    let (number, _) = current_revision(&numbers).ok_or_else(|| {
+        Problem::conflict("quote-not-sent", format!("Quote {} has not been sent yet. Send it first.", quote.number))
+    })?;
+    let row = store::find_revision(tx, &quote.id, number)?;
+    Ok(row.ok_or_else(|| DbError::Corrupt(format!("quote {} has no revision {number}", quote.id)))?)
+}
+
+/// The revision that is with the customer and still holds.
+pub(super) fn with_customer(tx: &mut Tx<'_>, id: &QuoteId) -> Done<(Quote, RevisionRow)> {
+    let quote = store::find(tx, id)?.ok_or_else(|| Problem::not_found("quote"))?;
+    let row = current(tx, &quote)?;
+    let until = frozen(&row)?.holds_until.datetime();
+    // The move is only tried: whoever could not sign can't be given a link for it.
+    row.state.sign(tx.now.datetime(), until)?;
+    Ok((quote, row))
+}
+
+/// A quote that will lapse soon, for reminders.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Lapsing {
+    /// The quote.
+    pub id: QuoteId,
+    /// Which revision is with the customer.
+    pub revision: u32,
+    /// What it says.
+    pub document: QuoteDocument,
+    /// What the required lines come to.
+    pub payable: Option<Money>,
+}
+
+/// Quotes that are with customers and will lapse by that moment, at most `most`, the first to lapse first.
+pub fn lapsing(tx: &mut Tx<'_>, by: UtcTime, most: i64) -> Done<Vec<Lapsing>> {
+    let rows = store::ending(tx, by, most)?;
+    let read = |row: RevisionRow| {
+        let kept = frozen(&row)?;
+        Ok(Lapsing {
+            id: row.quote.clone(),
+            revision: row.number,
+            document: QuoteDocument::parse(&kept.document)?,
+            payable: kept.payable,
+        })
+    };
+    rows.into_iter().map(read).collect()
+}
+
+/// Writes down what has lapsed; gives how many.
+pub fn lapse_due(tx: &mut Tx<'_>) -> Done<usize> {
+    let rows = store::due(tx, 500)?;
+    for row in &rows {
+        let state = row.state.lapse(tx.now.datetime(), frozen(row)?.holds_until.datetime())?;
+        store::move_revision(tx, &row.id, state, None)?;
+        if let Some(quote) = store::find(tx, &row.quote)? {
+            store::touch(tx, &quote, quote.latest)?;
+        }
+        record::write(tx, "quote.lapsed", ("quote", row.quote.as_str()), json!({ "revision": row.number }))?;
+    }
+    Ok(rows.len())
+}

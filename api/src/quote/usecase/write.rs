@@ -1,0 +1,114 @@
+//! Writing quotes: a new one, a draft changed, a new revision after one that was sent.
+
+use baywright_domain::calendar::ZoneRules;
+use baywright_domain::id::{QuoteId, RevisionId, VehicleId};
+use baywright_domain::quote::next_revision;
+use baywright_domain::series::Series;
+use serde_json::json;
+
+use super::compose::{Composed, compose, totals};
+use super::{NewQuote, Quote, Shown, parties, show};
+use crate::platform::etag::IfMatch;
+use crate::platform::fail::{DbError, Done, Fail};
+use crate::platform::problem::Problem;
+use crate::platform::tx::Tx;
+use crate::platform::{ids, record};
+use crate::quote::form::{QuoteDocument, QuoteDraft, QuoteTotals};
+use crate::quote::store::{self, RevisionRow};
+use crate::{shop, vehicle};
+
+/// What a draft comes to, without keeping anything.
+#[derive(Debug, Clone)]
+pub struct Price {
+    /// The document as it would be sent.
+    pub document: QuoteDocument,
+    /// What the lines asked for come to.
+    pub totals: Option<QuoteTotals>,
+}
+
+/// Prices a draft without keeping anything; with `ticked`, what the required lines and those ticked come to.
+pub fn price(tx: &mut Tx<'_>, of: &VehicleId, draft: &QuoteDraft, ticked: Option<&[usize]>) -> Done<Price> {
+    let of = parties::vehicle_of(tx, of)?;
+    let Composed { document, offered, menu, .. } = compose(tx, &of, draft, "", 1).map_err(in_draft)?;
+    let chosen = match ticked {
+        None => None,
+        Some(ticked) => {
+            let taken = baywright_domain::quote::select(&offered.plain_lines(), &offered.conflicts, ticked)?;
+            Some(totals(&offered, &menu, document.car(), &taken)?)
+        }
+    };
+    let totals = chosen.or_else(|| document.required_totals.clone());
+    Ok(Price { document, totals })
+}
+
+/// Writes a new quote with its first draft.
+pub fn create(tx: &mut Tx<'_>, of: &VehicleId, draft: &QuoteDraft) -> Done<Shown> {
+    let of = parties::vehicle_of(tx, of)?;
+    let settings = shop::usecase::settings(tx)?;
+    let today = settings.zone.to_local(tx.now.minute()).date();
+    let series = Series::new("Q", true, Some('-'), 4)?;
+    let year = series.counter_year(today).unwrap_or_default();
+    let counter = store::last_counter(tx, year)? + 1;
+    let number = series.number(today, u64::try_from(counter).unwrap_or(u64::MAX))?;
+    compose(tx, &of, draft, &number, 1).map_err(in_draft)?;
+    let new = NewQuote {
+        id: ids::new(),
+        number,
+        year,
+        counter,
+        customer: of.details.customer_id.clone(),
+        vehicle: of.id.clone(),
+    };
+    store::insert(tx, &new)?;
+    let revision: RevisionId = ids::new();
+    store::insert_draft(tx, &revision, &new.id, 1, &kept(draft)?)?;
+    let detail = json!({ "number": new.number, "vehicle_id": new.vehicle.as_str() });
+    record::write(tx, "quote.written", ("quote", new.id.as_str()), detail)?;
+    show(tx, &new.id)
+}
+
+/// Replaces what the open draft says.
+pub fn replace_draft(tx: &mut Tx<'_>, id: &QuoteId, seen: IfMatch, draft: &QuoteDraft) -> Done<Shown> {
+    let (quote, revision) = latest(tx, id)?;
+    seen.check(quote.version)?;
+    revision.state.edit()?;
+    let of = vehicle::usecase::show(tx, &quote.vehicle)?;
+    compose(tx, &of, draft, &quote.number, revision.number)?;
+    store::replace_draft(tx, &revision.id, &kept(draft)?)?;
+    store::touch(tx, &quote, quote.latest)?;
+    let detail = json!({ "revision": revision.number });
+    record::write(tx, "quote.changed", ("quote", id.as_str()), detail)?;
+    show(tx, id)
+}
+
+/// Opens a new draft that says what the latest revision said. What is with the customer stays so until the new one is
+/// sent.
+pub fn revise(tx: &mut Tx<'_>, id: &QuoteId, seen: IfMatch) -> Done<Shown> {
+    let (quote, last) = latest(tx, id)?;
+    seen.check(quote.version)?;
+    let numbers = store::numbers(tx, id)?;
+    let number = next_revision(&numbers)?;
+    let revision: RevisionId = ids::new();
+    store::insert_draft(tx, &revision, id, number, &last.draft)?;
+    store::touch(tx, &quote, number)?;
+    let detail = json!({ "revision": number });
+    record::write(tx, "quote.revised", ("quote", id.as_str()), detail)?;
+    show(tx, id)
+}
+
+/// A quote with its latest revision.
+pub(super) fn latest(tx: &mut Tx<'_>, id: &QuoteId) -> Done<(Quote, RevisionRow)> {
+    let quote = store::find(tx, id)?.ok_or_else(|| Problem::not_found("quote"))?;
+    let revision = store::find_revision(tx, id, quote.latest)?
+        .ok_or_else(|| DbError::Corrupt(format!("quote {id} has no revision {}", quote.latest)))?;
+    Ok((quote, revision))
+}
+
+/// A new quote's body has the draft one level down.
+fn in_draft(fail: Fail) -> Fail {
+    fail.repointed(|pointer| format!("/draft{pointer}"))
+}
+
+fn kept(draft: &QuoteDraft) -> Done<String> {
+    serde_json::to_string(draft).map_err(Fail::unexpected)
+}
