@@ -1,0 +1,150 @@
+//! What must be true of the database afterwards, asked in SQL and beside the program.
+
+use std::cell::Cell;
+use std::collections::BTreeMap;
+
+use baywright::platform::db::{Conn, Db, Scope};
+use baywright::platform::fail::{DbError, Fail};
+use baywright::platform::identity::Studio;
+use baywright::platform::record;
+use diesel::connection::SimpleConnection;
+use diesel::sql_types::{BigInt, Text};
+use diesel::{QueryableByName, RunQueryDsl, sql_query};
+
+use baywright_tests::engine::Engine;
+
+/// Pairs of live rows of one bay, or one person, that overlap.
+const BAYS: &str = "SELECT CAST(COUNT(*) AS BIGINT) AS many FROM placement a JOIN placement b \
+    ON a.bay_id = b.bay_id AND a.id < b.id AND a.starts < b.finishes AND b.starts < a.finishes WHERE a.live AND b.live";
+const PEOPLE: &str = "SELECT CAST(COUNT(*) AS BIGINT) AS many FROM attendance a JOIN attendance b \
+    ON a.person_id = b.person_id AND a.id < b.id AND a.starts < b.finishes AND b.starts < a.finishes \
+    WHERE a.live AND b.live";
+
+#[derive(QueryableByName)]
+struct Many {
+    #[diesel(sql_type = BigInt)]
+    many: i64,
+}
+
+#[derive(QueryableByName)]
+struct Counted {
+    #[diesel(sql_type = Text)]
+    id: String,
+    #[diesel(sql_type = BigInt)]
+    many: i64,
+}
+
+fn many(conn: &mut Conn, sql: &str) -> Result<i64, Fail> {
+    let row: Many = sql_query(sql).get_result(conn).map_err(DbError::from)?;
+    Ok(row.many)
+}
+
+fn counted(conn: &mut Conn, sql: &str) -> Result<BTreeMap<String, i64>, Fail> {
+    let rows: Vec<Counted> = sql_query(sql).load(conn).map_err(DbError::from)?;
+    Ok(rows.into_iter().map(|row| (row.id, row.many)).collect())
+}
+
+fn said(fail: Fail) -> String {
+    format!("{fail:?}")
+}
+
+/// No two cars are in one bay at once, and nobody is at two cars; and live rows belong to live bookings.
+pub(crate) fn nothing_overlaps(db: &Db, engine: Engine) -> Result<(), String> {
+    let found = db.read(|conn| Ok((many(conn, BAYS)?, many(conn, PEOPLE)?))).map_err(said)?;
+    if found != (0, 0) {
+        return Err(format!("{} pairs of cars in one bay, {} pairs of steps of one person", found.0, found.1));
+    }
+    let stray = "SELECT CAST(COUNT(*) AS BIGINT) AS many FROM placement p JOIN booking b \
+        ON b.shop_id = p.shop_id AND b.id = p.booking_id WHERE p.live <> (b.state NOT IN ('CANCELLED', 'MISSED'))";
+    let stray = db.read(|conn| many(conn, stray)).map_err(said)?;
+    if stray != 0 {
+        return Err(format!("{stray} places are live without their booking, or the other way round"));
+    }
+    would_be_seen(db, engine)
+}
+
+/// The question itself is put to the test: without its wall, one car is put into another's place, and must be found.
+fn would_be_seen(db: &Db, engine: Engine) -> Result<(), String> {
+    let wall = match engine {
+        Engine::Sqlite => "DROP TRIGGER placement_update_overlap",
+        Engine::Postgres => "ALTER TABLE placement DROP CONSTRAINT placement_overlap",
+    };
+    let there = "UPDATE placement SET \
+        bay_id = (SELECT bay_id FROM placement WHERE live ORDER BY id LIMIT 1), \
+        starts = (SELECT starts FROM placement WHERE live ORDER BY id LIMIT 1), \
+        finishes = (SELECT finishes FROM placement WHERE live ORDER BY id LIMIT 1) \
+        WHERE id = (SELECT MAX(id) FROM placement WHERE live)";
+    let found = Cell::new(0);
+    let undone = db.write(Scope::Program, |conn| -> Result<(), Fail> {
+        conn.batch_execute(wall).map_err(DbError::from)?;
+        conn.batch_execute(there).map_err(DbError::from)?;
+        found.set(many(conn, BAYS)?);
+        Err(Fail::unexpected("undo it"))
+    });
+    match undone {
+        Err(Fail::Unexpected(_)) if found.get() > 0 => Ok(()),
+        other => Err(format!("an overlap made on purpose was not found: {} {other:?}", found.get())),
+    }
+}
+
+/// The bookings are those that the clients were told of, each in the version they were told last: nothing that was
+/// acknowledged is lost, and nothing happened twice or unasked.
+pub(crate) fn as_told(db: &Db, told: &BTreeMap<String, i64>) -> Result<(), String> {
+    let there = db.read(|conn| counted(conn, "SELECT id, version AS many FROM booking")).map_err(said)?;
+    let lost = told.iter().filter(|(id, version)| there.get(*id) != Some(version)).count();
+    let extra = there.iter().filter(|(id, _)| !told.contains_key(*id)).count();
+    if lost + extra > 0 {
+        return Err(format!(
+            "of {} bookings {lost} are not as they were told, and {extra} were never told",
+            there.len()
+        ));
+    }
+    Ok(())
+}
+
+/// Nothing is half done: each version of a booking has its record in the log, and each agreed place its mail.
+pub(crate) fn nothing_is_half_done(db: &Db, mailed: bool) -> Result<(), String> {
+    let counts = db
+        .read(|conn| {
+            let versions = counted(conn, "SELECT id, version AS many FROM booking")?;
+            let records = "SELECT subject_id AS id, CAST(COUNT(*) AS BIGINT) AS many FROM record \
+                WHERE subject_kind = 'booking' GROUP BY subject_id";
+            let records = counted(conn, records)?;
+            let booked = "SELECT CAST(COUNT(*) AS BIGINT) AS many FROM record WHERE action = 'booking.booked'";
+            let mails = "SELECT CAST(COUNT(*) AS BIGINT) AS many FROM message WHERE kind = 'booking.booked'";
+            Ok((versions, records, many(conn, booked)?, many(conn, mails)?))
+        })
+        .map_err(said)?;
+    let (versions, records, booked, mails) = counts;
+    if versions != records {
+        return Err(format!("{} bookings and {} in the log, not alike", versions.len(), records.len()));
+    }
+    let wanted = if mailed { booked } else { 0 };
+    if mails != wanted {
+        return Err(format!("{booked} places were agreed, and {mails} mails say so instead of {wanted}"));
+    }
+    Ok(())
+}
+
+/// The log of every shop is whole, and each record's digest is right; gives how many there are.
+pub(crate) fn the_log_is_whole(db: &Db) -> Result<i64, String> {
+    let mut all = 0;
+    for shop in db.read(Studio::all).map_err(said)? {
+        let (mut seq, mut previous) = (0, record::START.to_owned());
+        loop {
+            let rows = db.read(|conn| Ok(record::after(conn, &shop, seq, 1_000)?)).map_err(said)?;
+            if rows.is_empty() {
+                break;
+            }
+            for row in rows {
+                let digest = row.expected_digest().map_err(said)?;
+                if row.seq != seq + 1 || row.previous != previous || row.digest != digest {
+                    return Err(format!("record {} of the log is not the one that was written", seq + 1));
+                }
+                (seq, previous) = (row.seq, digest);
+            }
+        }
+        all += seq;
+    }
+    Ok(all)
+}
