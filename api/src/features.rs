@@ -25,6 +25,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     crate::search::routes(config);
     crate::shop::routes(config);
     crate::system::routes(config);
+    crate::variation::routes(config);
     crate::vehicle::routes(config);
 }
 

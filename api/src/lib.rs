@@ -31,4 +31,5 @@ pub mod server;
 pub mod shop;
 pub mod signoff;
 pub mod system;
+pub mod variation;
 pub mod vehicle;

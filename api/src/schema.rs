@@ -853,6 +853,28 @@ diesel::table! {
     }
 }
 
+diesel::table! {
+    variation (id) {
+        id -> Text,
+        shop_id -> Text,
+        quote_id -> Text,
+        revision_id -> Text,
+        booking_id -> Text,
+        number -> Integer,
+        state -> Text,
+        draft -> Text,
+        document -> Nullable<Text>,
+        digest -> Nullable<Text>,
+        change -> Nullable<BigInt>,
+        sent_at -> Nullable<BigInt>,
+        decided_at -> Nullable<BigInt>,
+        reason -> Nullable<Text>,
+        version -> BigInt,
+        created_at -> BigInt,
+        updated_at -> BigInt,
+    }
+}
+
 diesel::allow_tables_to_appear_in_same_query!(
     shop,
     shop_terms,
@@ -907,6 +929,7 @@ diesel::allow_tables_to_appear_in_same_query!(
     job_use,
     job_note,
     handover,
+    variation,
     menu_draft,
     menu_revision,
 );

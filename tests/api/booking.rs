@@ -97,7 +97,12 @@ fn what_never_fits_says_why() {
         assert_eq!(refused(&floor.best, "2026-03-02T08:00:30Z"), "no_whole_minute");
         assert_eq!(refused(&quote, "2026-03-02T08:00:00Z"), "no_such_bay");
         let nobody = "0198c0de-0000-7000-8000-000000000001";
-        owner.place(nobody, &floor.best, "2026-03-02T08:00:00Z", false).problem(409, "not-signed");
+        owner.place(nobody, &floor.best, "2026-03-02T08:00:00Z", false).problem(404, "not-found");
+        let (_, vehicle) = owner.add_customer_with_car();
+        let draft = json!({ "condition": "FAIR", "lines": [{ "item": { "service": "wash" } }] });
+        let unsigned = owner.write_quote(vehicle["id"].as_str().unwrap(), &draft).expect(201);
+        let unsigned = unsigned["id"].as_str().unwrap();
+        owner.place(unsigned, &floor.best, "2026-03-02T08:00:00Z", false).problem(409, "quote-not-signed");
     });
 }
 
@@ -201,7 +206,7 @@ fn a_deposit_is_due_until_it_is_noted() {
     on_each_engine(|studio| {
         studio.floor();
         let owner = studio.owner();
-        let booking = owner.book_first(&studio.signed_work_with(&["wash"], Some(5_000)));
+        let booking = owner.book_first(&studio.signed_work_with(&["wash"], Some("50.00")));
         assert_eq!((&booking["state"], &booking["deposit_due"]), (&json!("BOOKED"), &json!(true)));
         assert_eq!(booking["deposit"], json!({ "amount": "50.00", "currency": "EUR" }));
         let paid = owner.move_booking(&booking, "deposit", &json!({})).expect(200);
@@ -287,7 +292,7 @@ fn another_shop_and_another_role_reach_no_booking() {
         let path = format!("/v1/bookings/{}", booking["id"].as_str().unwrap());
         let stranger = studio.stranger();
         stranger.get(&path).problem(404, "not-found");
-        stranger.get(&format!("/v1/quotes/{quote}/availability")).problem(409, "not-signed");
+        stranger.get(&format!("/v1/quotes/{quote}/availability")).problem(404, "not-found");
         stranger.move_booking(&booking, "cancel", &json!({ "reason": "Mine" })).problem(404, "not-found");
         stranger.move_booking(&booking, "arrive", &json!({})).problem(404, "not-found");
         assert_eq!(stranger.get("/v1/bookings").expect(200)["items"], json!([]));

@@ -20,4 +20,5 @@ mod plan;
 mod quote;
 mod search;
 mod shop;
+mod variation;
 mod vehicle;

@@ -28,13 +28,32 @@ fn a_plan_names_each_step_once_in_order_with_budget_mix_and_cautions() {
 }
 
 #[test]
+fn what_has_no_step_is_signed_all_the_same_and_has_no_plan() {
+    on_each_engine(|studio| {
+        studio.signed_work(&["wash"]);
+        let owner = studio.owner();
+        let (_, vehicle) = owner.add_customer_with_car();
+        let price = json!({ "amount": "25.00", "currency": "EUR" });
+        let line = json!({ "item": { "typed": { "name": "Air freshener", "price": price } } });
+        let draft = json!({ "condition": "FAIR", "lines": [line] });
+        let written = owner.write_quote(vehicle["id"].as_str().unwrap(), &draft).expect(201);
+        let sent = owner.move_quote(&written, "send", &json!({ "by_mail": false })).expect(200);
+        let signed = owner.note_yes(&sent, &[]).expect(200);
+        assert_eq!(signed["latest"]["state"], "SIGNED");
+        let path = format!("/v1/quotes/{}", signed["id"].as_str().unwrap());
+        owner.get(&format!("{path}/plan")).problem(409, "nothing-to-plan");
+        owner.get(&format!("{path}/availability")).problem(409, "nothing-to-plan");
+    });
+}
+
+#[test]
 fn the_crew_sees_a_plan_and_nobody_else() {
     on_each_engine(|studio| {
         let quote = studio.signed_work(&["wash"]);
         let path = format!("/v1/quotes/{quote}/plan");
         studio.colleague(Role::Technician).get(&path).expect(200);
         studio.colleague(Role::Accountant).get(&path).problem(403, "not-allowed");
-        studio.stranger().get(&path).problem(409, "not-signed");
+        studio.stranger().get(&path).problem(404, "not-found");
         studio.nobody().get(&path).problem(401, "not-signed-in");
     });
 }

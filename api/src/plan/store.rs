@@ -5,12 +5,13 @@ use baywright_domain::money::Money;
 use diesel::prelude::*;
 
 use super::form::PlanForm;
-use super::usecase::{NewPlan, Plan};
+use super::usecase::Plan;
 use crate::documents::canonical;
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::{DbError, Stored};
 use crate::platform::tx::Tx;
 use crate::schema::plan;
+use crate::variation::usecase::Agreed;
 
 #[derive(Queryable, Selectable)]
 #[diesel(table_name = plan)]
@@ -70,22 +71,32 @@ pub(super) fn find(tx: &mut Tx<'_>, id: &PlanId) -> Stored<Option<Plan>> {
     row.map(Row::read).transpose()
 }
 
-pub(super) fn insert(tx: &mut Tx<'_>, id: &PlanId, number: u32, new: &NewPlan, form: &PlanForm) -> Stored<()> {
+/// A plan to be kept.
+pub(super) struct NewPlan<'a> {
+    pub(super) id: &'a PlanId,
+    pub(super) number: u32,
+    pub(super) agreed: &'a Agreed,
+    pub(super) variations: &'a [VariationId],
+    pub(super) form: &'a PlanForm,
+}
+
+pub(super) fn insert(tx: &mut Tx<'_>, new: &NewPlan<'_>) -> Stored<()> {
     let corrupt = |what: &dyn std::fmt::Display| DbError::Corrupt(format!("a new plan: {what}"));
-    let value = serde_json::to_value(form).map_err(|e| corrupt(&e))?;
+    let value = serde_json::to_value(new.form).map_err(|e| corrupt(&e))?;
     let content = canonical::canonical(&value).map_err(|e| corrupt(&e))?;
     let variations: Vec<&str> = new.variations.iter().map(VariationId::as_str).collect();
+    let quote = &new.agreed.quote;
     diesel::insert_into(plan::table)
         .values((
-            plan::id.eq(id.as_str()),
+            plan::id.eq(new.id.as_str()),
             plan::shop_id.eq(tx.studio.id.as_str()),
-            plan::quote_id.eq(new.quote.as_str()),
-            plan::number.eq(i32::try_from(number).map_err(|e| corrupt(&e))?),
-            plan::revision_id.eq(new.revision.as_str()),
+            plan::quote_id.eq(quote.id.as_str()),
+            plan::number.eq(i32::try_from(new.number).map_err(|e| corrupt(&e))?),
+            plan::revision_id.eq(quote.revision_id.as_str()),
             plan::variations.eq(serde_json::json!(variations).to_string()),
-            plan::customer_id.eq(new.customer.as_str()),
-            plan::vehicle_id.eq(new.vehicle.as_str()),
-            plan::deposit.eq(new.deposit.map(Money::minor)),
+            plan::customer_id.eq(quote.customer.as_str()),
+            plan::vehicle_id.eq(quote.vehicle.as_str()),
+            plan::deposit.eq(quote.deposit.map(Money::minor)),
             plan::digest.eq(canonical::digest(&content)),
             plan::content.eq(content),
             plan::created_at.eq(tx.now.ms()),

@@ -1,19 +1,18 @@
 //! What is done to plans.
 
 use baywright_domain::id::{CustomerId, PlanId, QuoteId, RevisionId, VariationId, VehicleId};
-use baywright_domain::menu::{Code, Menu};
 use baywright_domain::money::Money;
-use baywright_domain::plan::{Hands, WorkPlan, work_plan};
-use baywright_domain::vehicle::Car;
+use baywright_domain::plan::{Hands, PlanRefusal, WorkPlan, work_plan};
 use serde_json::json;
 
 use super::form::PlanForm;
-use super::store;
+use super::store::{self, NewPlan};
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::Done;
 use crate::platform::problem::Problem;
 use crate::platform::tx::Tx;
 use crate::platform::{ids, record};
+use crate::{quote, variation};
 
 /// A plan as it was made.
 #[derive(Debug, Clone)]
@@ -47,34 +46,17 @@ impl Plan {
     }
 }
 
-/// What a plan is made of.
-#[derive(Debug, Clone)]
-pub struct NewPlan {
-    /// The quote.
-    pub quote: QuoteId,
-    /// The signed revision.
-    pub revision: RevisionId,
-    /// The signed variations, in the order of their numbers.
-    pub variations: Vec<VariationId>,
-    /// Whose car.
-    pub customer: CustomerId,
-    /// Which car.
-    pub vehicle: VehicleId,
-    /// The deposit that was agreed, with tax.
-    pub deposit: Option<Money>,
-    /// The menu as it was when the quote was sent.
-    pub menu: Menu,
-    /// All services that were signed.
-    pub services: Vec<Code>,
-    /// The car that budgets are for.
-    pub car: Car,
-}
-
-/// The latest plan of a quote; 409 where nothing was signed.
+/// The latest plan of a quote.
+///
+/// # Errors
+/// 404 where the shop has no such quote, 409 where nothing was signed or what was signed has no step that takes time.
 pub fn of_quote(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Plan> {
-    Ok(store::latest(tx, quote)?.ok_or_else(|| {
-        Problem::conflict("not-signed", "This quote isn't signed, so there is no plan yet. Let the customer sign it.")
-    })?)
+    if let Some(plan) = store::latest(tx, quote)? {
+        return Ok(plan);
+    }
+    quote::usecase::signed(tx, quote)?;
+    let detail = "What was signed has no step that takes time, so there is nothing to plan and no place to book.";
+    Err(Problem::conflict("nothing-to-plan", detail).into())
 }
 
 /// The plan of that id.
@@ -82,19 +64,30 @@ pub fn show(tx: &mut Tx<'_>, id: &PlanId) -> Done<Plan> {
     Ok(store::find(tx, id)?.ok_or_else(|| Problem::not_found("plan"))?)
 }
 
-/// Makes and keeps the plan of what was signed; the latest one stays where it was made of the same.
-pub fn keep(tx: &mut Tx<'_>, new: &NewPlan) -> Done<Plan> {
-    let before = store::latest(tx, &new.quote)?;
+/// Makes and keeps the plan of what is agreed on a quote now; the latest one stays where it was made of the same. None
+/// where no step takes time.
+///
+/// # Errors
+/// 409 where nothing is signed; 422 where the steps can't be put in order.
+pub fn renew(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Option<Plan>> {
+    let agreed = variation::usecase::agreed(tx, quote)?;
+    let variations: Vec<VariationId> = agreed.variations.iter().map(|variation| variation.id.clone()).collect();
+    let before = store::latest(tx, quote)?;
     if let Some(plan) = &before
-        && plan.revision == new.revision
-        && plan.variations == new.variations
+        && plan.revision == agreed.quote.revision_id
+        && plan.variations == variations
     {
-        return Ok(plan.clone());
+        return Ok(before);
     }
-    let work = work_plan(&new.menu, &new.services, new.car, Hands::One)?;
+    let work = match work_plan(&agreed.quote.menu, &agreed.services(), agreed.car(), Hands::One) {
+        Ok(work) => work,
+        Err(PlanRefusal::NothingToDo) => return Ok(None),
+        Err(refusal) => return Err(refusal.into()),
+    };
     let (id, number): (PlanId, u32) = (ids::new(), before.map_or(1, |plan| plan.number + 1));
-    store::insert(tx, &id, number, new, &PlanForm::of(&work))?;
-    let detail = json!({ "quote": new.quote.as_str(), "number": number, "steps": work.steps.len() });
+    let new = NewPlan { id: &id, number, agreed: &agreed, variations: &variations, form: &PlanForm::of(&work) };
+    store::insert(tx, &new)?;
+    let detail = json!({ "quote": quote.as_str(), "number": number, "steps": work.steps.len() });
     record::write(tx, "plan.made", ("plan", id.as_str()), detail)?;
-    show(tx, &id)
+    Ok(Some(show(tx, &id)?))
 }

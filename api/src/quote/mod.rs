@@ -26,4 +26,4 @@ mod routes;
 mod store;
 pub mod usecase;
 
-pub use routes::routes;
+pub use routes::{QuoteLinkBody, QuoteLinkView, QuoteReasonBody, QuoteSendBody, QuoteSignOffBody, SignoffView, routes};

@@ -26,6 +26,7 @@ CREATE TABLE booking (
     created_at BIGINT NOT NULL,
     updated_at BIGINT NOT NULL,
     UNIQUE (shop_id, id),
+    FOREIGN KEY (shop_id, quote_id) REFERENCES quote (shop_id, id),
     FOREIGN KEY (shop_id, plan_id) REFERENCES plan (shop_id, id),
     FOREIGN KEY (shop_id, customer_id) REFERENCES customer (shop_id, id),
     FOREIGN KEY (shop_id, vehicle_id) REFERENCES vehicle (shop_id, id),

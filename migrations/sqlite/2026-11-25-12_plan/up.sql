@@ -13,6 +13,8 @@ CREATE TABLE plan (
     created_at INTEGER NOT NULL,
     UNIQUE (shop_id, id),
     UNIQUE (shop_id, quote_id, number),
+    FOREIGN KEY (shop_id, quote_id) REFERENCES quote (shop_id, id),
+    FOREIGN KEY (shop_id, revision_id) REFERENCES quote_revision (shop_id, id),
     FOREIGN KEY (shop_id, customer_id) REFERENCES customer (shop_id, id),
     FOREIGN KEY (shop_id, vehicle_id) REFERENCES vehicle (shop_id, id)
 ) STRICT;

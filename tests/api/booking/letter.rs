@@ -22,7 +22,7 @@ fn a_booking_is_confirmed_by_mail_with_a_file_for_the_calendar() {
     on_each_engine(|studio| {
         let floor = studio.floor();
         let owner = studio.owner();
-        let quote = studio.signed_work_with(&["coating"], Some(5_000));
+        let quote = studio.signed_work_with(&["coating"], Some("50.00"));
         let booking = owner.place(&quote, &floor.best, "2026-03-02T12:00:00Z", false).expect(201);
         studio.tick();
         let mails = studio.mails_to("aoife.byrne@example.com");

@@ -1,23 +1,11 @@
 //! Bookings for tests: a studio that can work, signed work, and places for it.
 
-use baywright::plan::usecase::{NewPlan, keep};
-use baywright::platform::ids;
-use baywright_domain::caution::{Caution, Hazard};
-use baywright_domain::id::{CustomerId, VehicleId};
-use baywright_domain::inspection::ConditionClass;
-use baywright_domain::menu::{
-    Basis, ChangeoverRates, Chemistry, Code, ConditionRule, Dose, Factors, Menu, Price, Product, Service, Setup, Split,
-    Step, StepUse, Unit, Wait, WaitWhen,
-};
-use baywright_domain::mixing::Ratio;
-use baywright_domain::money::{Currency, Money};
-use baywright_domain::time::Minutes;
-use baywright_domain::vehicle::{Car, Powertrain, SizeClass};
-use rust_decimal::Decimal;
 use serde_json::{Value, json};
 
 use crate::Studio;
 use crate::answer::Answer;
+use crate::make::menu::{product, service, step, with};
+use crate::make::quote::id;
 use crate::person::Person;
 
 /// A studio with bays and people, whose days are Monday to Friday from 8:00 to 17:30.
@@ -36,40 +24,49 @@ impl Studio {
     /// Two bays and two technicians.
     pub fn floor(&self) -> Floor {
         let owner = self.owner();
-        let id = |view: Value| view["id"].as_str().unwrap().to_owned();
         Floor {
-            best: id(owner.add_bay("Bay 1", &["cover", "dust-free"])),
-            plain: id(owner.add_bay("Bay 2", &[])),
-            polisher: id(owner.add_technician("Niall Quirke", &["correction"])),
-            helper: id(owner.add_technician("Orla Shea", &[])),
+            best: id(&owner.add_bay("Bay 1", &["cover", "dust-free"])),
+            plain: id(&owner.add_bay("Bay 2", &[])),
+            polisher: id(&owner.add_technician("Niall Quirke", &["correction"])),
+            helper: id(&owner.add_technician("Orla Shea", &[])),
         }
     }
 
-    /// Work that a customer has signed; gives the quote's id. The services are `wash`, `polish` and `coating`.
+    /// Work that a customer has signed; gives the quote's id. The services are those of [`floor_menu`].
     pub fn signed_work(&self, services: &[&str]) -> String {
         self.signed_work_with(services, None)
     }
 
-    /// The same with a deposit, in minor units.
-    pub fn signed_work_with(&self, services: &[&str], deposit: Option<i64>) -> String {
-        let (customer, vehicle) = self.owner().add_customer_with_car();
-        let id = |view: &Value| view["id"].as_str().unwrap().to_owned();
-        let new = NewPlan {
-            quote: ids::new(),
-            revision: ids::new(),
-            variations: Vec::new(),
-            customer: CustomerId::new(id(&customer)),
-            vehicle: VehicleId::new(id(&vehicle)),
-            deposit: deposit.map(Money::from_minor),
-            menu: menu(),
-            services: services.iter().map(|text| code(text)).collect(),
-            car: Car { size: SizeClass::Medium, condition: ConditionClass::Fair, powertrain: Powertrain::Combustion },
-        };
-        self.in_shop(self.shop(), |tx| keep(tx, &new)).quote.to_string()
+    /// The same with a deposit, such as `50.00`.
+    pub fn signed_work_with(&self, services: &[&str], deposit: Option<&str>) -> String {
+        let owner = self.owner();
+        if owner.get("/v1/menu").status != 200 {
+            owner.publish_menu(&floor_menu());
+            owner.change_rates(&json!({ "changeovers": no_changeovers(&owner) }));
+        }
+        let (_, vehicle) = owner.add_customer_with_car();
+        owner.signed_quotes(vehicle["id"].as_str().unwrap(), &[services], deposit).remove(0)
     }
 }
 
 impl Person {
+    /// Quotes for a vehicle in fair condition, each of some services, signed by phone; gives their ids.
+    #[track_caller]
+    pub fn signed_quotes(&self, vehicle: &str, services: &[&[&str]], deposit: Option<&str>) -> Vec<String> {
+        let deposit = deposit.map(|amount| json!({ "amount": { "amount": amount, "currency": "EUR" } }));
+        let sign = |services: &&[&str]| {
+            let lines: Vec<Value> = services.iter().map(|code| json!({ "item": { "service": code } })).collect();
+            let mut draft = json!({ "condition": "FAIR", "lines": lines });
+            if let Some(deposit) = &deposit {
+                draft["deposit"] = deposit.clone();
+            }
+            let written = self.write_quote(vehicle, &draft).expect(201);
+            let sent = self.move_quote(&written, "send", &json!({ "by_mail": false })).expect(200);
+            id(&self.note_yes(&sent, &[]).expect(200))
+        };
+        services.iter().map(sign).collect()
+    }
+
     /// Asks when the signed work can be done.
     #[track_caller]
     pub fn times(&self, quote: &str, count: u8) -> Vec<Value> {
@@ -99,89 +96,36 @@ impl Person {
     }
 }
 
-fn code(text: &str) -> Code {
-    Code::parse(text).unwrap()
-}
-
-/// Four steps in a row, of 60, 120, 60 and 15 minutes; the coat cures for twelve hours under cover.
-fn menu() -> Menu {
-    let step = |name: &str, stage, minutes, after: &[&str]| Step {
-        code: code(name),
-        name: name.to_uppercase(),
-        stage,
-        minutes: Minutes::new(minutes),
-        by_size: false,
-        by_condition: false,
-        two_hands: None,
-        skills: Vec::new(),
-        features: Vec::new(),
-        wait: Wait::NONE,
-        split: None,
-        setup: Setup::PLAIN,
-        doses: Vec::new(),
-        cautions: Vec::new(),
-        after: after.iter().map(|text| code(text)).collect(),
+/// Four steps in a row, of 60, 120, 60 and 15 minutes whatever the car; the coat cures for twelve hours under cover.
+pub fn floor_menu() -> Value {
+    let step = |code: &str, stage, minutes, after: &[&str]| {
+        with(step(code, stage, minutes, after), json!({ "by_size": false, "by_condition": false }))
     };
-    let shampoo = Product {
-        code: code("shampoo"),
-        name: "pH-neutral shampoo".into(),
-        unit: Unit::Millilitre,
-        mix: Some(Ratio::parse("50 ml in 10 l").unwrap()),
-        price: None,
-        chemistry: vec![Chemistry::Neutral],
-        never_with: Vec::new(),
-        dwell_seconds: Some(30),
-        cautions: vec![Caution::Known(Hazard::SkinAndEyes)],
-    };
-    let dose = Dose {
-        product: code("shampoo"),
-        basis: Basis::Count(Decimal::ONE),
-        rate: Decimal::from(10_000),
-        by_size: false,
-    };
-    let steps = vec![
-        Step { doses: vec![dose], ..step("wash", 1, 60, &[]) },
-        Step {
-            skills: vec![code("correction")],
-            split: Some(Split { piece: Minutes::new(60) }),
-            ..step("machine", 2, 120, &["wash"])
-        },
-        Step {
-            features: vec![code("dust-free")],
-            wait: Wait { minutes: Minutes::new(720), when: WaitWhen::Any, needs_bay: true, needs_cover: true },
-            ..step("coat", 3, 60, &["machine"])
-        },
+    let shampoo = with(
+        product("shampoo", "14.00"),
+        json!({ "mix": "50 ml in 10 l", "dwell_seconds": 30, "hazards": ["SKIN_AND_EYES"] }),
+    );
+    let dose = json!([{ "product": "shampoo", "basis": "COUNT", "units": "1", "rate": "10000", "by_size": false }]);
+    let cure = json!({ "wait_minutes": 720, "when": "ANY", "needs_bay": true, "needs_cover": true });
+    let steps = [
+        with(step("wash", 1, 60, &[]), json!({ "doses": dose })),
+        with(step("machine", 2, 120, &["wash"]), json!({ "skills": ["correction"], "split_piece_minutes": 60 })),
+        with(step("coat", 3, 60, &["machine"]), json!({ "bay_features": ["dust-free"], "wait": cure })),
         step("final", 9, 15, &["wash", "machine", "coat"]),
     ];
-    let service = |name: &str, steps: &[&str]| Service {
-        code: code(name),
-        name: name.to_uppercase(),
-        summary: String::new(),
-        steps: steps.iter().map(|step| StepUse { step: code(step), minutes: None }).collect(),
-        price: Price::Built,
-        condition: ConditionRule::default(),
-        excludes: Vec::new(),
-        tax: code("standard"),
-        online: true,
-    };
-    let services = vec![
-        service("wash", &["wash", "final"]),
-        service("polish", &["wash", "machine", "final"]),
-        service("coating", &["wash", "machine", "coat", "final"]),
+    let services = [
+        service("wash", 10, &["wash", "final"], Some([80, 90, 110, 130])),
+        service("polish", 20, &["wash", "machine", "final"], Some([250, 290, 340, 400])),
+        service("coating", 30, &["wash", "machine", "coat", "final"], Some([500, 590, 690, 790])),
     ];
-    let free = ChangeoverRates::USUAL;
-    Menu {
-        factors: Factors::usual(Money::from_minor(6000), Currency::EUR),
-        changeovers: ChangeoverRates {
-            tool_out: Minutes::ZERO,
-            tool_away: Minutes::ZERO,
-            clean_up: Minutes::ZERO,
-            ..free
-        },
-        gates: Vec::new(),
-        products: vec![shampoo],
-        steps,
-        services,
-        packages: Vec::new(),
+    json!({ "gates": [], "products": [shampoo], "steps": steps, "services": services, "packages": [] })
+}
+
+/// The shop's changeovers, of no minutes at all.
+fn no_changeovers(owner: &Person) -> Value {
+    let mut rates = owner.get("/v1/rates").expect(200)["changeovers"].clone();
+    for minutes in rates.as_object_mut().unwrap().values_mut() {
+        *minutes = json!(0);
     }
+    rates
 }

@@ -1,6 +1,9 @@
 //! The beginning of a job, and what a later plan changes in it.
 
-use baywright_domain::id::{BookingId, JobId};
+use baywright_domain::booking::BookingState;
+use baywright_domain::id::{BookingId, JobId, QuoteId};
+use baywright_domain::job::StepState;
+use baywright_domain::menu::Code;
 use serde_json::json;
 
 use super::{Job, of_booking, store, whole};
@@ -29,21 +32,49 @@ pub fn arrive(tx: &mut Tx<'_>, booking: &BookingId, seen: IfMatch) -> Done<(Deta
     Ok((arrived, job))
 }
 
-/// Brings a job that is under way to a later plan of its quote: new steps come in, budgets and order become the plan's,
-/// and what was done stays done.
-pub fn renew(tx: &mut Tx<'_>, booking: &BookingId, plan: &Plan) -> Done<Option<Job>> {
-    let Some(job) = of_booking(tx, booking)? else { return Ok(None) };
+/// Makes the plan of what is agreed on a quote now, and brings the job that is under way to it.
+pub fn replan(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Option<Plan>> {
+    let plan = plan::usecase::renew(tx, quote)?;
+    if let Some(plan) = &plan
+        && let Some(booking) = booking::usecase::of_quote(tx, quote)?
+        && booking.state == BookingState::InBay
+        && let Some(job) = of_booking(tx, &booking.id)?
+        && job.plan != plan.id
+    {
+        renew(tx, &job, plan)?;
+    }
+    Ok(plan)
+}
+
+/// New steps come in, budgets and order become the plan's, steps that nobody needs any more are struck out where nobody
+/// has begun them, and what was done stays done.
+fn renew(tx: &mut Tx<'_>, job: &Job, plan: &Plan) -> Done<()> {
+    let planned = plan.work()?.steps;
     let mut added = Vec::new();
-    for (place, planned) in (0..).zip(&plan.work()?.steps) {
-        if let Some(step) = job.step(&planned.code) {
-            store::replan_step(tx, step, place, planned)?;
+    for (place, step) in (0..).zip(&planned) {
+        if let Some(there) = job.step(&step.code) {
+            store::replan_step(tx, there, place, step)?;
         } else {
-            store::insert_step(tx, &job.id, place, planned)?;
-            added.push(planned.code.to_string());
+            store::insert_step(tx, &job.id, place, step)?;
+            added.push(step.code.to_string());
         }
     }
-    store::touch(tx, &job, Some(&plan.id))?;
-    let detail = json!({ "plan": plan.id.as_str(), "added": added });
-    record::write(tx, "job.replanned", ("job", job.id.as_str()), detail)?;
-    of_booking(tx, booking)
+    let needed = |code: &Code| planned.iter().any(|step| step.code == *code);
+    let gone: Vec<Code> = job
+        .steps
+        .iter()
+        .filter(|step| step.step.state == StepState::Open && !needed(&step.step.code))
+        .map(|step| step.step.code.clone())
+        .collect();
+    let mut rules = job.rules();
+    for code in &gone {
+        rules.strike(code, "No longer part of what was agreed")?;
+    }
+    for (before, after) in job.steps.iter().zip(&rules.steps).filter(|(before, after)| before.step != **after) {
+        store::set_step(tx, before, after)?;
+    }
+    store::touch(tx, job, Some(&plan.id))?;
+    let gone: Vec<&str> = gone.iter().map(Code::as_str).collect();
+    let detail = json!({ "plan": plan.id.as_str(), "added": added, "struck": gone });
+    record::write(tx, "job.replanned", ("job", job.id.as_str()), detail)
 }

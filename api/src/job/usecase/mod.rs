@@ -23,7 +23,7 @@ use crate::platform::identity::Role;
 use crate::platform::problem::Problem;
 use crate::platform::tx::Tx;
 
-pub use begin::{arrive, renew};
+pub use begin::{arrive, replan};
 pub use handover::{Checked, Handover, NewHandover, hand_over, handover_of, make_ready};
 pub use list::{Listed, Wanted, list};
 pub use note::{NewNote, Note, add_note, notes};

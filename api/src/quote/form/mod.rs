@@ -38,6 +38,9 @@ pub struct QuoteDocument {
     /// Which revision of it.
     #[schema(minimum = 1, maximum = 10000, example = 1)]
     pub revision: u32,
+    /// The number of the signed quote that it changes, where it is a variation; null in a quote.
+    #[schema(max_length = 40)]
+    pub variation_of: Option<String>,
     /// When it was sent; null in a draft.
     pub sent_at: Option<Instant>,
     /// From when it holds no more; null in a draft.

@@ -3,9 +3,8 @@
 use actix_web::post;
 use actix_web::web::Path;
 use baywright_domain::id::QuoteId;
-use baywright_domain::signoff::Method;
 
-use super::body::{LinkMethod, QuoteLinkBody, QuoteReasonBody, QuoteSignOffBody, places};
+use super::body::{QuoteLinkBody, QuoteReasonBody, QuoteSignOffBody};
 use super::view::{QuoteLinkView, QuoteView};
 use crate::platform::answer::{Answer, changed, plain};
 use crate::platform::body::Body;
@@ -13,7 +12,7 @@ use crate::platform::call::Call;
 use crate::platform::etag::IfMatch;
 use crate::platform::identity::Desk;
 use crate::platform::wire::Reference;
-use crate::quote::usecase::{self, NotedYes};
+use crate::quote::usecase;
 
 /// Make a link to a quote.
 ///
@@ -24,11 +23,7 @@ use crate::quote::usecase::{self, NotedYes};
 #[post("/v1/quotes/{id}/links")]
 pub(super) async fn link(call: Call<Desk>, id: Path<String>, body: Body<QuoteLinkBody>) -> Answer {
     let id = QuoteId::new(id.into_inner());
-    let method = match body.value.method {
-        LinkMethod::Link => Method::Link,
-        LinkMethod::InPerson => Method::InPerson,
-    };
-    let contact = body.value.contact.map(String::from).unwrap_or_default();
+    let (method, contact) = body.value.into_way();
     let (link, url) = call.write(move |tx| usecase::hand_over(tx, &id, method, &contact)).await?;
     Ok(plain(&QuoteLinkView::of(&link, url)))
 }
@@ -47,13 +42,7 @@ pub(super) async fn sign_off(
     body: Body<QuoteSignOffBody>,
 ) -> Answer {
     let id = QuoteId::new(id.into_inner());
-    let yes = NotedYes {
-        digest: body.value.digest.into_string(),
-        name: body.value.name.into_string(),
-        agreed: body.value.agreed,
-        ticked: places(&body.value.choices),
-        early_start: body.value.early_start,
-    };
+    let yes = body.value.into_yes();
     let shown = call.write(move |tx| usecase::note_yes(tx, &id, seen, &yes)).await?;
     Ok(changed(&QuoteView::of(shown)))
 }
@@ -66,7 +55,7 @@ pub(super) async fn sign_off(
     responses((status = 200, description = "The quote, declined.", body = QuoteView)))]
 #[post("/v1/quotes/{id}/decline")]
 pub(super) async fn decline(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<QuoteReasonBody>) -> Answer {
-    let (id, reason) = (QuoteId::new(id.into_inner()), body.value.reason.into_string());
+    let (id, reason) = (QuoteId::new(id.into_inner()), body.value.into_reason());
     let shown = call.write(move |tx| usecase::note_no(tx, &id, seen, &reason)).await?;
     Ok(changed(&QuoteView::of(shown)))
 }

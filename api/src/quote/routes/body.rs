@@ -7,6 +7,7 @@ use utoipa::{IntoParams, ToSchema};
 
 use crate::platform::wire::{Email, Line, Reference, Text, Word, at_most};
 use crate::quote::form::QuoteDraft;
+use crate::quote::usecase::{NotedYes, Sending};
 
 crate::wire_words! {
     RevisionState => "QuoteState",
@@ -78,6 +79,44 @@ pub struct QuoteSendBody {
 
 fn yes() -> bool {
     true
+}
+
+impl QuoteSendBody {
+    /// As the use cases take it.
+    pub(crate) fn into_sending(self) -> Sending {
+        Sending { by_mail: self.by_mail, email: self.email.map(String::from), message: self.message.into_string() }
+    }
+}
+
+impl QuoteReasonBody {
+    /// As the use cases take it.
+    pub(crate) fn into_reason(self) -> String {
+        self.reason.into_string()
+    }
+}
+
+impl QuoteLinkBody {
+    /// How the link reaches the customer, and where.
+    pub(crate) fn into_way(self) -> (Method, String) {
+        let method = match self.method {
+            LinkMethod::Link => Method::Link,
+            LinkMethod::InPerson => Method::InPerson,
+        };
+        (method, self.contact.map(String::from).unwrap_or_default())
+    }
+}
+
+impl QuoteSignOffBody {
+    /// As the use cases take it.
+    pub(crate) fn into_yes(self) -> NotedYes {
+        NotedYes {
+            digest: self.digest.into_string(),
+            name: self.name.into_string(),
+            agreed: self.agreed,
+            ticked: places(&self.choices),
+            early_start: self.early_start,
+        }
+    }
 }
 
 /// Why a quote is taken back or turned down.

@@ -8,6 +8,9 @@ mod write;
 
 use utoipa_actix_web::service_config::ServiceConfig;
 
+pub use body::{QuoteLinkBody, QuoteReasonBody, QuoteSendBody, QuoteSignOffBody};
+pub use view::{QuoteLinkView, SignoffView};
+
 /// Adds the feature's routes.
 pub fn routes(config: &mut ServiceConfig<'_>) {
     config.service(read::list).service(read::show).service(read::revision);

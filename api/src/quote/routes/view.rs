@@ -243,7 +243,8 @@ impl From<Price> for QuotePriceView {
 }
 
 impl QuoteLinkView {
-    pub(super) fn of(link: &Link, url: String) -> Self {
+    /// The link with its address.
+    pub(crate) fn of(link: &Link, url: String) -> Self {
         Self { id: Reference::from(&link.id), url, method: Word(link.method), ends_at: Instant(link.ends_at) }
     }
 }

@@ -14,7 +14,7 @@ use crate::platform::idempotency::IdempotencyKey;
 use crate::platform::identity::Desk;
 use crate::platform::wire::Reference;
 use crate::quote::form::QuoteDraft;
-use crate::quote::usecase::{self, Sending};
+use crate::quote::usecase;
 
 /// Write a quote.
 ///
@@ -81,8 +81,7 @@ pub(super) async fn revise(call: Call<Desk>, id: Path<String>, seen: IfMatch) ->
 #[post("/v1/quotes/{id}/send")]
 pub(super) async fn send(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<QuoteSendBody>) -> Answer {
     let id = QuoteId::new(id.into_inner());
-    let QuoteSendBody { by_mail, email, message } = body.value;
-    let sending = Sending { by_mail, email: email.map(String::from), message: message.into_string() };
+    let sending = body.value.into_sending();
     let shown = call.write(move |tx| usecase::send(tx, &id, seen, &sending)).await?;
     Ok(changed(&QuoteView::of(shown)))
 }
@@ -95,7 +94,7 @@ pub(super) async fn send(call: Call<Desk>, id: Path<String>, seen: IfMatch, body
     responses((status = 200, description = "The quote, withdrawn.", body = QuoteView)))]
 #[post("/v1/quotes/{id}/withdraw")]
 pub(super) async fn withdraw(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<QuoteReasonBody>) -> Answer {
-    let (id, reason) = (QuoteId::new(id.into_inner()), body.value.reason.into_string());
+    let (id, reason) = (QuoteId::new(id.into_inner()), body.value.into_reason());
     let shown = call.write(move |tx| usecase::withdraw(tx, &id, seen, &reason)).await?;
     Ok(changed(&QuoteView::of(shown)))
 }

@@ -20,7 +20,7 @@ use crate::quote::form::{QuoteDocument, QuoteTotals};
 use crate::quote::store::{self, RevisionRow};
 use crate::signoff::usecase as signoff;
 use crate::signoff::usecase::{Link, Signoff, Subject};
-use crate::{mail, quote};
+use crate::{job, mail, quote};
 
 /// A revision as its reader finds it.
 #[derive(Debug, Clone)]
@@ -43,7 +43,8 @@ pub struct OfferShown {
     pub decided_at: Option<UtcTime>,
     /// Its sign-off, where it is signed.
     pub signoff: Option<Signoff>,
-    menu: String,
+    /// The menu that it was priced from, as it is kept.
+    pub menu: String,
 }
 
 /// A yes as it comes in.
@@ -108,7 +109,8 @@ impl OfferShown {
         Ok((taken, totals))
     }
 
-    fn totals(&self, offered: &quote::form::Offered, taken: &[usize]) -> Done<QuoteTotals> {
+    /// What the lines at those places come to.
+    pub fn totals(&self, offered: &quote::form::Offered, taken: &[usize]) -> Done<QuoteTotals> {
         totals(offered, &menu::from_json(&self.menu)?, self.document.car(), taken)
     }
 }
@@ -174,6 +176,7 @@ pub fn sign(tx: &mut Tx<'_>, id: &RevisionId, yes: &Yes) -> Done<Signoff> {
         "revision": shown.document.revision, "signoff_id": sealed.id.as_str(), "method": yes.method.as_str(),
     });
     record::write(tx, "quote.signed", ("quote", shown.quote.id.as_str()), detail)?;
+    job::usecase::replan(tx, &shown.quote.id)?;
     let contact = yes.link.as_ref().filter(|link| link.contact.contains('@')).map(|link| link.contact.clone());
     if let Some(to) = contact.or_else(|| shown.document.customer.email.clone()) {
         let mail = letter::copy(

@@ -49,10 +49,37 @@ pub struct Composed {
 /// # Errors
 /// 409 without a menu in force or a rate of tax for today; 422 with every fault of the draft.
 pub fn compose(tx: &mut Tx<'_>, of: &Vehicle, draft: &QuoteDraft, number: &str, revision: u32) -> Done<Composed> {
+    // Whatever is wrong with the menu is told first: no draft can be priced without one.
+    let menu = menu::usecase::current(tx)?;
+    composed(tx, of, draft, (number, revision), menu, false)
+}
+
+/// The same from a menu of the caller's choice, such as the one that a signed quote froze, and also without any line.
+///
+/// # Errors
+/// 409 without a rate of tax for today; 422 with every fault of the draft.
+pub fn compose_from(
+    tx: &mut Tx<'_>,
+    of: &Vehicle,
+    draft: &QuoteDraft,
+    number: &str,
+    revision: u32,
+    menu: Menu,
+) -> Done<Composed> {
+    composed(tx, of, draft, (number, revision), menu, true)
+}
+
+fn composed(
+    tx: &mut Tx<'_>,
+    of: &Vehicle,
+    draft: &QuoteDraft,
+    (number, revision): (&str, u32),
+    menu: Menu,
+    allows_none: bool,
+) -> Done<Composed> {
     let settings = shop::usecase::settings(tx)?;
     let buyer = customer::usecase::standing(tx, &of.details.customer_id)?;
     let (inspection, condition) = parties::inspected(tx, draft, &of.id)?;
-    let menu = menu::usecase::current(tx)?;
     let currency = settings.currency;
     let size = draft.size_class.map_or(of.details.size, |size| size.0);
     let car = Car { size, condition, powertrain: of.details.powertrain };
@@ -65,7 +92,13 @@ pub fn compose(tx: &mut Tx<'_>, of: &Vehicle, draft: &QuoteDraft, number: &str, 
         let rate = taxes.get(at)?.1.rate();
         Some(Way { menu: settings.rates.private_prices, quote: prices, rate })
     };
-    let Quoted { lines, conflicts } = build_converted(&menu, car, &choices, way)?;
+    // Only a variation has no lines of its own, where something falls away.
+    let priced = if choices.is_empty() && allows_none {
+        Quoted { lines: Vec::new(), conflicts: Vec::new() }
+    } else {
+        build_converted(&menu, car, &choices, way)?
+    };
+    let Quoted { lines, conflicts } = priced;
     let terms = Terms {
         currency,
         prices,
@@ -87,6 +120,7 @@ pub fn compose(tx: &mut Tx<'_>, of: &Vehicle, draft: &QuoteDraft, number: &str, 
         form: FORM,
         number: number.to_owned(),
         revision,
+        variation_of: None,
         sent_at: None,
         holds_until: None,
         studio: parties::studio(&settings),

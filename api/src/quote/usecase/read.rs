@@ -58,6 +58,14 @@ pub fn list(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Done<Page<List
     Ok(paging.page(rows, |quote| Mark::of_id(quote.id.as_str())))
 }
 
+/// A quote, whatever its revisions.
+///
+/// # Errors
+/// 404 where there is none.
+pub fn head(tx: &mut Tx<'_>, id: &QuoteId) -> Done<Quote> {
+    Ok(store::find(tx, id)?.ok_or_else(|| Problem::not_found("quote"))?)
+}
+
 /// A quote with its latest revision.
 pub fn show(tx: &mut Tx<'_>, id: &QuoteId) -> Done<Shown> {
     let (quote, row) = super::write::latest(tx, id)?;

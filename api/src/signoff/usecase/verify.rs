@@ -6,13 +6,13 @@ use super::Signoff;
 use crate::documents::canonical::{canonical, digest};
 use crate::platform::fail::Done;
 use crate::platform::tx::Tx;
-use crate::quote;
 use crate::signoff::store;
+use crate::{quote, variation};
 
 /// A seal that does not hold.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Broken {
-    /// The kind of record: `quote_revision` or `signoff`.
+    /// The kind of record: `quote_revision`, `variation` or `signoff`.
     pub kind: &'static str,
     /// Its id.
     pub id: String,
@@ -29,22 +29,29 @@ impl std::fmt::Display for Broken {
 /// How many are read at a time.
 const BATCH: i64 = 200;
 
-/// Every broken seal of the shop: revisions whose document is not what was sealed, and sign-offs whose document or
+/// Id, document and digest of what a feature ever sent, after an id, at most so many.
+type Sealed = fn(&mut Tx<'_>, &str, i64) -> Done<Vec<(String, String, String)>>;
+
+/// Every broken seal of the shop: revisions and variations whose document is not what was sealed, and sign-offs whose document or
 /// evidence is not, or whose evidence speaks of another document. An empty list means that all hold.
 pub fn verify_seals(tx: &mut Tx<'_>) -> Done<Vec<Broken>> {
     let mut broken = Vec::new();
     let mut after = String::new();
-    loop {
-        let batch = quote::usecase::sealed_documents(tx, &after, BATCH)?;
-        let Some((last, ..)) = batch.last() else { break };
-        after.clone_from(last);
-        for (id, document, sealed) in batch {
-            if let Some(why) = text_fault(&document, &sealed) {
-                broken.push(Broken { kind: "quote_revision", id, why });
+    let kinds: [(&'static str, Sealed); 2] =
+        [("quote_revision", quote::usecase::sealed_documents), ("variation", variation::usecase::sealed_documents)];
+    for (kind, sealed_documents) in kinds {
+        loop {
+            let batch = sealed_documents(tx, &after, BATCH)?;
+            let Some((last, ..)) = batch.last() else { break };
+            after.clone_from(last);
+            for (id, document, sealed) in batch {
+                if let Some(why) = text_fault(&document, &sealed) {
+                    broken.push(Broken { kind, id, why });
+                }
             }
         }
+        after.clear();
     }
-    after.clear();
     loop {
         let batch = store::batch(tx, &after, BATCH)?;
         let Some(last) = batch.last() else { break };

@@ -1,0 +1,76 @@
+//! What a variation is made from, as it travels and as it is kept while it is a draft.
+
+use baywright_domain::document::Prices;
+use baywright_domain::vehicle::Car;
+use rust_decimal::Decimal;
+use serde::{Deserialize, Deserializer, Serialize};
+use utoipa::ToSchema;
+
+use crate::platform::fail::DbError;
+use crate::platform::wire::{Number, Reference, Text, Word, at_most, whole};
+use crate::quote::form::{DraftLine, DraftSize, QuoteDraft};
+
+/// The place of a line in the signed quote, from 0.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, ToSchema)]
+#[schema(minimum = 0, maximum = 59)]
+pub struct SignedPlace(u32);
+
+impl SignedPlace {
+    /// The place as the rules take it.
+    pub fn get(self) -> usize {
+        usize::try_from(self.0).unwrap_or(usize::MAX)
+    }
+}
+
+impl<'de> Deserialize<'de> for SignedPlace {
+    fn deserialize<D: Deserializer<'de>>(reader: D) -> Result<Self, D::Error> {
+        whole::<0, 59, D>(reader).map(Self)
+    }
+}
+
+/// What is to be changed, and why.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct VariationDraft {
+    /// What was found and why the work changes, as the customer reads it.
+    #[schema(example = "Under the dirt the bonnet has deep scratches that one polishing step does not remove.")]
+    pub reason: Text<4000>,
+    /// What is done beside what was signed; services and packages by their code in the signed quote's menu.
+    #[serde(default, deserialize_with = "at_most::<40, _, _>")]
+    #[schema(max_items = 40, required = false)]
+    pub lines: Vec<DraftLine>,
+    /// Lines of the signed quote that won't be done, by their place in it.
+    #[serde(default, deserialize_with = "at_most::<60, _, _>")]
+    #[schema(max_items = 60, required = false)]
+    pub dropped: Vec<SignedPlace>,
+    /// The completed inspection that showed it, such as the one after the wash; it then says the condition.
+    #[serde(default)]
+    #[schema(nullable = false)]
+    pub inspection_id: Option<Reference>,
+}
+
+impl VariationDraft {
+    /// Reads a kept draft.
+    ///
+    /// # Errors
+    /// Where the text is none that this program wrote.
+    pub fn parse(text: &str) -> Result<Self, DbError> {
+        serde_json::from_str(text).map_err(|error| DbError::Corrupt(format!("a variation's draft: {error}")))
+    }
+
+    /// The same as the draft of a quote for that car in those prices, without the lines that fall away.
+    pub(super) fn as_quote(&self, car: Car, prices: Prices) -> QuoteDraft {
+        QuoteDraft {
+            inspection_id: self.inspection_id.clone(),
+            size_class: Some(Word(car.size)),
+            condition: if self.inspection_id.is_some() { None } else { Some(Word(car.condition)) },
+            prices: Some(Word(prices)),
+            lines: self.lines.clone(),
+            discounts: Vec::new(),
+            // A deposit is asked for before the work, and this is in the middle of it.
+            deposit: Some(DraftSize::Percent(Number(Decimal::ZERO))),
+            notes: self.reason.clone(),
+            valid_days: None,
+        }
+    }
+}

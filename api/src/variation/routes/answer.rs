@@ -1,0 +1,101 @@
+//! Sending variations, links to them, and answers that the desk notes.
+
+use actix_web::post;
+use actix_web::web::Path;
+use baywright_domain::id::VariationId;
+
+use super::view::VariationView;
+use crate::platform::answer::{Answer, plain};
+use crate::platform::body::Body;
+use crate::platform::call::Call;
+use crate::platform::etag::IfMatch;
+use crate::platform::fail::Done;
+use crate::platform::idempotency::IdempotencyKey;
+use crate::platform::identity::Desk;
+use crate::platform::tx::Tx;
+use crate::platform::wire::Reference;
+use crate::quote::{QuoteLinkBody, QuoteLinkView, QuoteReasonBody, QuoteSendBody, QuoteSignOffBody};
+use crate::variation::usecase::{self, Shown};
+
+async fn go(
+    call: Call<Desk>,
+    id: Path<String>,
+    key: IdempotencyKey,
+    print: &str,
+    mut f: impl FnMut(&mut Tx<'_>, &VariationId) -> Done<Shown> + Send + 'static,
+) -> Answer {
+    let id = VariationId::new(id.into_inner());
+    call.change(key, print, move |tx| Ok(VariationView::of(f(tx, &id)?, tx.studio.currency))).await
+}
+
+/// Send a variation.
+///
+/// The draft is priced once more, frozen and sealed; the customer gets a link to it by mail.
+#[utoipa::path(tag = "variation", request_body = QuoteSendBody,
+    params(("id" = Reference, Path, description = "The variation.")),
+    extensions(("x-if-match" = json!(true)), ("x-idempotency-key" = json!(true))),
+    responses((status = 200, description = "The variation, sent.", body = VariationView)))]
+#[post("/v1/variations/{id}/send")]
+pub(super) async fn send(
+    call: Call<Desk>,
+    id: Path<String>,
+    seen: IfMatch,
+    key: IdempotencyKey,
+    body: Body<QuoteSendBody>,
+) -> Answer {
+    let sending = body.value.into_sending();
+    go(call, id, key, &body.print, move |tx, id| usecase::send(tx, id, seen, &sending)).await
+}
+
+/// Make a link to a variation.
+///
+/// For signing in person on the studio's device (one use, half an hour), or to send by another way than mail. The address
+/// is told once and kept only as its digest.
+#[utoipa::path(tag = "variation", request_body = QuoteLinkBody,
+    params(("id" = Reference, Path, description = "The variation.")),
+    responses((status = 200, description = "The link.", body = QuoteLinkView)))]
+#[post("/v1/variations/{id}/links")]
+pub(super) async fn link(call: Call<Desk>, id: Path<String>, body: Body<QuoteLinkBody>) -> Answer {
+    let id = VariationId::new(id.into_inner());
+    let (method, contact) = body.value.into_way();
+    let (link, url) = call.write(move |tx| usecase::hand_over(tx, &id, method, &contact)).await?;
+    Ok(plain(&QuoteLinkView::of(&link, url)))
+}
+
+/// Note a yes that was given by phone.
+///
+/// Enough only where the change is within the tolerance that the shop has set. It is sealed like any other.
+#[utoipa::path(tag = "variation", request_body = QuoteSignOffBody,
+    params(("id" = Reference, Path, description = "The variation.")),
+    extensions(("x-if-match" = json!(true)), ("x-idempotency-key" = json!(true))),
+    responses((status = 200, description = "The variation, signed.", body = VariationView)))]
+#[post("/v1/variations/{id}/sign-off")]
+pub(super) async fn sign_off(
+    call: Call<Desk>,
+    id: Path<String>,
+    seen: IfMatch,
+    key: IdempotencyKey,
+    body: Body<QuoteSignOffBody>,
+) -> Answer {
+    let yes = body.value.into_yes();
+    go(call, id, key, &body.print, move |tx, id| usecase::note_yes(tx, id, seen, &yes)).await
+}
+
+/// Note a no.
+///
+/// The customer told the studio that they don't want it; the work goes on as it was agreed.
+#[utoipa::path(tag = "variation", request_body = QuoteReasonBody,
+    params(("id" = Reference, Path, description = "The variation.")),
+    extensions(("x-if-match" = json!(true)), ("x-idempotency-key" = json!(true))),
+    responses((status = 200, description = "The variation, declined.", body = VariationView)))]
+#[post("/v1/variations/{id}/decline")]
+pub(super) async fn decline(
+    call: Call<Desk>,
+    id: Path<String>,
+    seen: IfMatch,
+    key: IdempotencyKey,
+    body: Body<QuoteReasonBody>,
+) -> Answer {
+    let reason = body.value.into_reason();
+    go(call, id, key, &body.print, move |tx, id| usecase::note_no(tx, id, seen, &reason)).await
+}

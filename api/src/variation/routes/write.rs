@@ -1,0 +1,85 @@
+//! Reading and writing variations over HTTP.
+
+use actix_web::web::Path;
+use actix_web::{get, post, put};
+use baywright_domain::id::{QuoteId, VariationId};
+
+use super::view::{VariationHead, VariationView, VariationsView};
+use crate::platform::answer::{Answer, Created, changed, item, plain};
+use crate::platform::body::Body;
+use crate::platform::call::Call;
+use crate::platform::etag::{IfMatch, IfNoneMatch};
+use crate::platform::idempotency::IdempotencyKey;
+use crate::platform::identity::{Accounts, Desk};
+use crate::platform::wire::Reference;
+use crate::variation::form::VariationDraft;
+use crate::variation::usecase;
+
+/// List the variations of a quote.
+///
+/// The first one first; a quote has at most 100.
+#[utoipa::path(tag = "variation", params(("id" = Reference, Path, description = "The signed quote.")),
+    responses((status = 200, description = "The variations.", body = VariationsView)))]
+#[get("/v1/quotes/{id}/variations")]
+pub(super) async fn list(call: Call<Accounts>, id: Path<String>) -> Answer {
+    let id = QuoteId::new(id.into_inner());
+    let view = call.read(move |tx| {
+        let all = usecase::of_quote(tx, &id)?;
+        Ok(VariationsView { items: all.into_iter().map(|one| VariationHead::of(one, tx.studio.currency)).collect() })
+    });
+    Ok(plain(&view.await?))
+}
+
+/// Write a variation.
+///
+/// While the car is in its bay: before, a change is a new revision of the quote. It is priced from the menu that the
+/// signed quote froze and kept as a draft; nobody outside sees it until it is sent.
+#[utoipa::path(tag = "variation", request_body = VariationDraft,
+    params(("id" = Reference, Path, description = "The signed quote.")), extensions(("x-idempotency-key" = json!(true))),
+    responses((status = 201, description = "The new variation.", body = VariationView)))]
+#[post("/v1/quotes/{id}/variations")]
+pub(super) async fn create(
+    call: Call<Desk>,
+    id: Path<String>,
+    key: IdempotencyKey,
+    body: Body<VariationDraft>,
+) -> Answer {
+    let (id, draft) = (QuoteId::new(id.into_inner()), body.value);
+    call.create(key, &body.print, move |tx| {
+        let view = VariationView::of(usecase::create(tx, &id, &draft)?, tx.studio.currency);
+        Ok(Created { location: view.location(), view })
+    })
+    .await
+}
+
+/// Read a variation.
+#[utoipa::path(tag = "variation", params(("id" = Reference, Path, description = "The variation.")),
+    responses((status = 200, description = "The variation.", body = VariationView),
+        (status = 304, description = "Unchanged.")))]
+#[get("/v1/variations/{id}")]
+pub(super) async fn show(call: Call<Accounts>, id: Path<String>, known: IfNoneMatch) -> Answer {
+    let id = VariationId::new(id.into_inner());
+    let (view, draft) = call
+        .read(move |tx| {
+            let shown = usecase::show(tx, &id)?;
+            let draft = shown.variation.frozen.is_none();
+            Ok((VariationView::of(shown, tx.studio.currency), draft))
+        })
+        .await?;
+    // What a draft comes to changes with what is agreed, without a change of its version.
+    Ok(item(&view, &if draft { IfNoneMatch::default() } else { known }))
+}
+
+/// Change the draft of a variation.
+///
+/// Replaces the whole draft. What was sent is frozen: write a new variation for it.
+#[utoipa::path(tag = "variation", request_body = VariationDraft,
+    params(("id" = Reference, Path, description = "The variation.")), extensions(("x-if-match" = json!(true))),
+    responses((status = 200, description = "The variation as it now stands.", body = VariationView)))]
+#[put("/v1/variations/{id}")]
+pub(super) async fn change(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<VariationDraft>) -> Answer {
+    let (id, draft) = (VariationId::new(id.into_inner()), body.value);
+    let view =
+        call.write(move |tx| Ok(VariationView::of(usecase::replace_draft(tx, &id, seen, &draft)?, tx.studio.currency)));
+    Ok(changed(&view.await?))
+}

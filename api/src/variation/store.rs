@@ -1,0 +1,185 @@
+//! Rows of variations.
+
+use baywright_domain::id::{BookingId, QuoteId, RevisionId, VariationId};
+use baywright_domain::money::Money;
+use baywright_domain::variation::VariationState;
+use diesel::prelude::*;
+
+use super::form::VariationDraft;
+use super::usecase::{Frozen, Variation};
+use crate::platform::clock::UtcTime;
+use crate::platform::fail::{DbError, Stored};
+use crate::platform::tx::Tx;
+use crate::schema::variation;
+
+#[derive(Queryable, Selectable)]
+#[diesel(table_name = variation)]
+struct Row {
+    id: String,
+    quote_id: String,
+    revision_id: String,
+    booking_id: String,
+    number: i32,
+    state: String,
+    draft: String,
+    document: Option<String>,
+    digest: Option<String>,
+    change: Option<i64>,
+    sent_at: Option<i64>,
+    decided_at: Option<i64>,
+    reason: Option<String>,
+    version: i64,
+    created_at: i64,
+    updated_at: i64,
+}
+
+impl Row {
+    fn read(self) -> Stored<Variation> {
+        let corrupt = |what: &dyn std::fmt::Display| DbError::Corrupt(format!("variation {}: {what}", self.id));
+        let frozen = match (self.document, self.digest, self.change, self.sent_at) {
+            (Some(document), Some(digest), Some(change), Some(sent_at)) => {
+                Some(Frozen { document, digest, change: Money::from_minor(change), sent_at: UtcTime::from_ms(sent_at) })
+            }
+            _ => None,
+        };
+        Ok(Variation {
+            number: u32::try_from(self.number).map_err(|error| corrupt(&error))?,
+            state: VariationState::parse(&self.state).map_err(|error| corrupt(&error))?,
+            draft: VariationDraft::parse(&self.draft)?,
+            id: self.id.into(),
+            version: self.version,
+            quote: self.quote_id.into(),
+            revision: self.revision_id.into(),
+            booking: self.booking_id.into(),
+            frozen,
+            decided_at: self.decided_at.map(UtcTime::from_ms),
+            reason: self.reason,
+            created_at: UtcTime::from_ms(self.created_at),
+            updated_at: UtcTime::from_ms(self.updated_at),
+        })
+    }
+}
+
+pub(super) fn find(tx: &mut Tx<'_>, id: &VariationId) -> Stored<Option<Variation>> {
+    let row: Option<Row> = variation::table
+        .filter(variation::shop_id.eq(tx.studio.id.as_str()))
+        .filter(variation::id.eq(id.as_str()))
+        .select(Row::as_select())
+        .first(tx.conn)
+        .optional()?;
+    row.map(Row::read).transpose()
+}
+
+/// All of a quote, the first one first.
+pub(super) fn of_quote(tx: &mut Tx<'_>, quote: &QuoteId) -> Stored<Vec<Variation>> {
+    let rows: Vec<Row> = variation::table
+        .filter(variation::shop_id.eq(tx.studio.id.as_str()))
+        .filter(variation::quote_id.eq(quote.as_str()))
+        .order(variation::number.asc())
+        .select(Row::as_select())
+        .load(tx.conn)?;
+    rows.into_iter().map(Row::read).collect()
+}
+
+/// The signed ones of a revision, the first one first.
+pub(super) fn signed(tx: &mut Tx<'_>, revision: &RevisionId) -> Stored<Vec<Variation>> {
+    let rows: Vec<Row> = variation::table
+        .filter(variation::shop_id.eq(tx.studio.id.as_str()))
+        .filter(variation::revision_id.eq(revision.as_str()))
+        .filter(variation::state.eq(VariationState::Signed.as_str()))
+        .order(variation::number.asc())
+        .select(Row::as_select())
+        .load(tx.conn)?;
+    rows.into_iter().map(Row::read).collect()
+}
+
+/// Id, document and digest of up to `most` that were ever sent, after that id.
+pub(super) fn sealed(tx: &mut Tx<'_>, after: &str, most: i64) -> Stored<Vec<(String, String, String)>> {
+    Ok(variation::table
+        .filter(variation::shop_id.eq(tx.studio.id.as_str()))
+        .filter(variation::id.gt(after))
+        .filter(variation::document.is_not_null())
+        .order(variation::id.asc())
+        .limit(most)
+        .select((variation::id, variation::document.assume_not_null(), variation::digest.assume_not_null()))
+        .load(tx.conn)?)
+}
+
+/// A new draft.
+pub(super) struct NewRow<'a> {
+    pub(super) id: &'a VariationId,
+    pub(super) quote: &'a QuoteId,
+    pub(super) revision: &'a RevisionId,
+    pub(super) booking: &'a BookingId,
+    pub(super) number: u32,
+    pub(super) draft: &'a str,
+}
+
+pub(super) fn insert(tx: &mut Tx<'_>, new: &NewRow<'_>) -> Stored<()> {
+    let number = i32::try_from(new.number).map_err(|error| DbError::Corrupt(error.to_string()))?;
+    diesel::insert_into(variation::table)
+        .values((
+            variation::id.eq(new.id.as_str()),
+            variation::shop_id.eq(tx.studio.id.as_str()),
+            variation::quote_id.eq(new.quote.as_str()),
+            variation::revision_id.eq(new.revision.as_str()),
+            variation::booking_id.eq(new.booking.as_str()),
+            variation::number.eq(number),
+            variation::state.eq(VariationState::Draft.as_str()),
+            variation::draft.eq(new.draft),
+            variation::version.eq(1_i64),
+            variation::created_at.eq(tx.now.ms()),
+            variation::updated_at.eq(tx.now.ms()),
+        ))
+        .execute(tx.conn)?;
+    Ok(())
+}
+
+pub(super) fn replace_draft(tx: &mut Tx<'_>, before: &Variation, draft: &str) -> Stored<()> {
+    let one = variation::table
+        .filter(variation::shop_id.eq(tx.studio.id.as_str()))
+        .filter(variation::id.eq(before.id.as_str()));
+    diesel::update(one)
+        .set((
+            variation::draft.eq(draft),
+            variation::version.eq(before.version + 1),
+            variation::updated_at.eq(tx.now.ms()),
+        ))
+        .execute(tx.conn)?;
+    Ok(())
+}
+
+pub(super) fn freeze(tx: &mut Tx<'_>, before: &Variation, state: VariationState, frozen: &Frozen) -> Stored<()> {
+    let one = variation::table
+        .filter(variation::shop_id.eq(tx.studio.id.as_str()))
+        .filter(variation::id.eq(before.id.as_str()));
+    diesel::update(one)
+        .set((
+            variation::state.eq(state.as_str()),
+            variation::document.eq(&frozen.document),
+            variation::digest.eq(&frozen.digest),
+            variation::change.eq(frozen.change.minor()),
+            variation::sent_at.eq(frozen.sent_at.ms()),
+            variation::version.eq(before.version + 1),
+            variation::updated_at.eq(tx.now.ms()),
+        ))
+        .execute(tx.conn)?;
+    Ok(())
+}
+
+/// Writes the customer's answer.
+pub(super) fn decide(tx: &mut Tx<'_>, before: &Variation, state: VariationState, reason: Option<&str>) -> Stored<()> {
+    let one = variation::table
+        .filter(variation::shop_id.eq(tx.studio.id.as_str()))
+        .filter(variation::id.eq(before.id.as_str()));
+    diesel::update(one)
+        .set((
+            variation::state.eq(state.as_str()),
+            variation::decided_at.eq(tx.now.ms()),
+            variation::reason.eq(reason),
+            variation::version.eq(before.version + 1),
+            variation::updated_at.eq(tx.now.ms()),
+        ))
+        .execute(tx.conn)?;
+    Ok(())
+}

@@ -1,0 +1,131 @@
+//! What is agreed on a quote in all: the signed revision and the signed variations of it.
+
+use std::collections::BTreeSet;
+
+use baywright_domain::document::{Document, Totals};
+use baywright_domain::id::{QuoteId, RevisionId, SignoffId, VariationId};
+use baywright_domain::menu::Code;
+use baywright_domain::vehicle::Car;
+
+use super::{Variation, frozen};
+use crate::platform::clock::UtcTime;
+use crate::platform::fail::{DbError, Done};
+use crate::platform::tx::Tx;
+use crate::quote;
+use crate::quote::form::QuoteDocument;
+use crate::quote::usecase::{SignedLine, SignedQuote};
+use crate::signoff::usecase::{self as signoff, Subject};
+use crate::variation::store;
+
+/// A signed variation.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct SignedVariation {
+    /// The variation.
+    pub id: VariationId,
+    /// Its number, such as `Q-2026-0042-V1`.
+    pub number: String,
+    /// Which of the quote's: 1 is the first.
+    pub place: u32,
+    /// The sign-off that agreed it.
+    pub signoff: SignoffId,
+    /// When it was signed.
+    pub signed_at: UtcTime,
+    /// The lines taken, in its order. A line that falls away from the signed quote is here once more with its quantity
+    /// below zero, so that the lines of quote and variations together are what is owed.
+    pub lines: Vec<SignedLine>,
+    /// The lines of the signed revision that fall away, by their place in it.
+    pub dropped: Vec<usize>,
+    /// The document of the lines taken; its total may be below zero.
+    pub document: Document,
+    /// Its figures.
+    pub totals: Totals,
+    /// The whole as the customer read it.
+    pub shown: QuoteDocument,
+}
+
+/// Everything that is agreed on a quote.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Agreed {
+    /// The signed quote.
+    pub quote: SignedQuote,
+    /// The signed variations of that revision, the first one first.
+    pub variations: Vec<SignedVariation>,
+}
+
+impl Agreed {
+    /// The lines of the signed revision that fall away, by place.
+    pub fn dropped(&self) -> BTreeSet<usize> {
+        self.variations.iter().flat_map(|variation| variation.dropped.iter().copied()).collect()
+    }
+
+    /// The lines of the signed quote that are still to be done.
+    pub fn standing(&self) -> impl Iterator<Item = &SignedLine> {
+        let dropped = self.dropped();
+        self.quote.lines.iter().filter(move |line| !dropped.contains(&line.place))
+    }
+
+    /// The services of all work that is to be done, each once, in order.
+    pub fn services(&self) -> Vec<Code> {
+        let added = self.variations.iter().flat_map(|variation| &variation.lines);
+        let mut services = Vec::new();
+        for code in self.standing().chain(added).flat_map(|line| &line.line.services) {
+            if !services.contains(code) {
+                services.push(code.clone());
+            }
+        }
+        services
+    }
+
+    /// The car that budgets are for: as the latest of quote and variations found it.
+    pub fn car(&self) -> Car {
+        self.variations.last().map_or(self.quote.car, |variation| variation.shown.car())
+    }
+}
+
+/// Everything that is agreed on a quote.
+///
+/// # Errors
+/// 404 where the shop has no such quote, 409 where no revision of it is signed.
+pub fn agreed(tx: &mut Tx<'_>, id: &QuoteId) -> Done<Agreed> {
+    let quote = quote::usecase::signed(tx, id)?;
+    let variations = of_revision(tx, &quote.revision_id)?;
+    Ok(Agreed { quote, variations })
+}
+
+/// The signed variations of what is agreed on a quote, the first one first.
+///
+/// # Errors
+/// 404 where the shop has no such quote, 409 where no revision of it is signed.
+pub fn signed_of(tx: &mut Tx<'_>, id: &QuoteId) -> Done<Vec<SignedVariation>> {
+    Ok(agreed(tx, id)?.variations)
+}
+
+fn of_revision(tx: &mut Tx<'_>, revision: &RevisionId) -> Done<Vec<SignedVariation>> {
+    let rows = store::signed(tx, revision)?;
+    rows.into_iter().map(|row| signed(tx, row)).collect()
+}
+
+fn signed(tx: &mut Tx<'_>, row: Variation) -> Done<SignedVariation> {
+    let corrupt = |what: &str| DbError::Corrupt(format!("signed variation {}: {what}", row.id));
+    let signoff = signoff::find(tx, &Subject::variation(row.id.as_str()))?.ok_or_else(|| corrupt("no sign-off"))?;
+    let shown = QuoteDocument::parse(&frozen(&row)?.document)?;
+    let offered = shown.offered()?;
+    let sum = offered.terms.sum(&offered.lines, &signoff.choices)?;
+    let lines = signoff.choices.iter().filter_map(|place| {
+        let (line, treatment) = offered.lines.get(*place)?;
+        let tax = shown.lines.get(*place)?.tax.clone();
+        Some(SignedLine { place: *place, line: line.clone(), treatment: *treatment, tax })
+    });
+    Ok(SignedVariation {
+        number: shown.number.clone(),
+        place: row.number,
+        signoff: signoff.id.clone(),
+        signed_at: signoff.signed_at,
+        lines: lines.collect(),
+        dropped: row.draft.dropped.iter().map(|place| place.get()).collect(),
+        document: sum.document,
+        totals: sum.totals,
+        id: row.id,
+        shown,
+    })
+}

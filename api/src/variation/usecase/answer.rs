@@ -1,0 +1,201 @@
+//! The customer's answer to a variation, and what follows from a yes.
+
+use baywright_domain::id::VariationId;
+use baywright_domain::quote::RevisionState;
+use baywright_domain::signoff::{Acceptance, Evidence, Method, Offer, accept};
+use baywright_domain::variation::VariationState;
+use serde_json::json;
+
+use super::send::still_of;
+use super::write::under_way;
+use super::{Shown, Variation, agreed, find, frozen, letter, needed, show};
+use crate::platform::clock::UtcTime;
+use crate::platform::etag::IfMatch;
+use crate::platform::fail::{Done, Fail};
+use crate::platform::problem::Problem;
+use crate::platform::record;
+use crate::platform::tx::Tx;
+use crate::quote::form::QuoteDocument;
+use crate::quote::usecase::{NotedYes, OfferShown, Yes, sealed_file};
+use crate::signoff::usecase::{self as signoff, Link, Signoff, Subject};
+use crate::variation::store;
+use crate::{job, mail, menu, quote};
+
+/// A variation as its reader finds it, in the form of an offer.
+///
+/// # Errors
+/// 404 where there is none that was sent.
+pub fn offer(tx: &mut Tx<'_>, id: &VariationId) -> Done<OfferShown> {
+    let variation = find(tx, id)?;
+    let Some(kept) = &variation.frozen else { return Err(Problem::not_found("variation").into()) };
+    let agreed = agreed(tx, &variation.quote)?;
+    let signoff = match variation.state {
+        VariationState::Signed => signoff::find(tx, &Subject::variation(id.as_str()))?,
+        _ => None,
+    };
+    Ok(OfferShown {
+        quote: quote::usecase::head(tx, &variation.quote)?,
+        revision: variation.revision.clone(),
+        state: as_revision(variation.state),
+        is_current: variation.revision == agreed.quote.revision_id,
+        until: never(tx),
+        digest: kept.digest.clone(),
+        document: QuoteDocument::parse(&kept.document)?,
+        menu: menu::to_json(&agreed.quote.menu, tx.studio.currency)?,
+        decided_at: variation.decided_at,
+        signoff,
+    })
+}
+
+/// A variation's state in the words of a revision, which has all of them.
+fn as_revision(state: VariationState) -> RevisionState {
+    match state {
+        VariationState::Draft => RevisionState::Draft,
+        VariationState::Sent => RevisionState::Sent,
+        VariationState::Signed => RevisionState::Signed,
+        VariationState::Declined => RevisionState::Declined,
+    }
+}
+
+/// A variation holds until it is answered; its link ends.
+fn never(tx: &Tx<'_>) -> UtcTime {
+    tx.now.plus_minutes(60 * 24 * 366)
+}
+
+/// Accepts a variation: it is sealed with the evidence, joins the plan and the job under way, and the customer gets a
+/// copy by mail where there is an address.
+///
+/// # Errors
+/// 409 where it isn't with the customer, is overtaken, or needs more than a call; 422 with everything that is wrong with
+/// the form, or where the work that would be agreed can't be planned.
+pub fn sign(tx: &mut Tx<'_>, id: &VariationId, yes: &Yes) -> Done<Signoff> {
+    let variation = find(tx, id)?;
+    let kept = frozen_or_draft(&variation)?;
+    let (document_text, change) = (kept.document.clone(), kept.change);
+    let shown = offer(tx, id)?;
+    let before = agreed(tx, &variation.quote)?;
+    still_of(&variation, &before)?;
+    under_way(tx, &variation.quote)?;
+    let state = variation.state.sign(yes.method, needed(tx, Some(change))?)?;
+    let offered = shown.document.offered()?;
+    let lines = offered.plain_lines();
+    let asks = shown.document.early_start.is_some() && yes.method != Method::InPerson;
+    let accepted = accept(
+        &Offer {
+            state: shown.state,
+            current: shown.is_current,
+            until: shown.until.datetime(),
+            digest: &shown.digest,
+            lines: &lines,
+            conflicts: &offered.conflicts,
+            asks_early_start: asks,
+        },
+        &Acceptance {
+            digest: &yes.digest,
+            typed_name: &yes.typed_name,
+            intent: yes.intent,
+            ticked: &yes.ticked,
+            strokes: yes.strokes.as_ref(),
+            method: yes.method,
+            noted_by: yes.noted_by.as_ref(),
+            early_start: yes.early_start,
+        },
+        tx.now.datetime(),
+    )?;
+    no_line_twice(&variation, &before)?;
+    let totals = shown.totals(&offered, &accepted.lines)?;
+    let evidence = Evidence {
+        document: document_text,
+        digest: shown.digest.clone(),
+        choices: accepted.lines,
+        consent: shown.document.consent.clone(),
+        typed_name: yes.typed_name.trim().to_owned(),
+        strokes: yes.strokes.clone(),
+        method: yes.method,
+        noted_by: yes.noted_by.clone(),
+        at: tx.now.datetime(),
+        address: tx.origin.address.clone(),
+        agent: tx.origin.agent.clone(),
+        link: yes.link.as_ref().map(|link| signoff::trail(tx, link)),
+        early_start: yes.early_start.filter(|_| asks),
+    };
+    let agreed_figures = serde_json::to_value(&totals).map_err(Fail::unexpected)?;
+    let sealed = signoff::seal(tx, &Subject::variation(id.as_str()), &evidence, &agreed_figures)?;
+    store::decide(tx, &variation, state, None)?;
+    close_link(tx, yes.link.as_ref())?;
+    let detail = json!({ "signoff_id": sealed.id.as_str(), "method": yes.method.as_str() });
+    record::write(tx, "variation.signed", ("variation", id.as_str()), detail)?;
+    job::usecase::replan(tx, &variation.quote)?;
+    let contact = yes.link.as_ref().filter(|link| link.contact.contains('@')).map(|link| link.contact.clone());
+    if let Some(to) = contact.or_else(|| shown.document.customer.email.clone()) {
+        let file = sealed_file(&shown, &sealed)?;
+        let mail = letter::copy(&tx.studio, id, &shown.document, &to, &sealed, &totals, file)?;
+        mail::outbox::send(tx, mail)?;
+    }
+    Ok(sealed)
+}
+
+/// Says no where a line that falls away fell away by another variation since.
+fn no_line_twice(variation: &Variation, before: &super::Agreed) -> Done<()> {
+    let gone = before.dropped();
+    if variation.draft.dropped.iter().any(|place| gone.contains(&place.get())) {
+        let detail = "Another variation took one of these lines back already. Write a new variation.";
+        return Err(Problem::conflict("variation-outdated", detail).into());
+    }
+    Ok(())
+}
+
+fn frozen_or_draft(variation: &Variation) -> Done<&super::Frozen> {
+    if variation.state == VariationState::Draft {
+        // The move says best what is missing.
+        variation.state.decline()?;
+    }
+    frozen(variation)
+}
+
+fn close_link(tx: &mut Tx<'_>, link: Option<&Link>) -> Done<()> {
+    if let Some(link) = link {
+        signoff::opened(tx, link)?;
+        signoff::used(tx, link)?;
+    }
+    Ok(())
+}
+
+/// Turns a variation down: the work goes on as it was agreed.
+///
+/// # Errors
+/// 409 where it isn't with the customer.
+pub fn decline(tx: &mut Tx<'_>, id: &VariationId, reason: &str, link: Option<&Link>) -> Done<()> {
+    let variation = find(tx, id)?;
+    let state = variation.state.decline()?;
+    store::decide(tx, &variation, state, Some(reason.trim()).filter(|reason| !reason.is_empty()))?;
+    close_link(tx, link)?;
+    record::write(tx, "variation.declined", ("variation", id.as_str()), json!({}))
+}
+
+/// Notes a yes that was given by phone, in the name of whoever is signed in.
+pub fn note_yes(tx: &mut Tx<'_>, id: &VariationId, seen: IfMatch, noted: &NotedYes) -> Done<Shown> {
+    let variation = find(tx, id)?;
+    seen.check(variation.version)?;
+    let yes = Yes {
+        digest: noted.digest.clone(),
+        typed_name: noted.name.clone(),
+        intent: noted.agreed,
+        ticked: noted.ticked.clone(),
+        strokes: None,
+        method: Method::Phone,
+        noted_by: tx.actor.person().cloned(),
+        link: None,
+        early_start: noted.early_start,
+    };
+    sign(tx, id, &yes)?;
+    show(tx, id)
+}
+
+/// Notes a no that was given to the studio.
+pub fn note_no(tx: &mut Tx<'_>, id: &VariationId, seen: IfMatch, reason: &str) -> Done<Shown> {
+    let variation = find(tx, id)?;
+    seen.check(variation.version)?;
+    decline(tx, id, reason, None)?;
+    show(tx, id)
+}

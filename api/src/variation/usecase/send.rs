@@ -1,0 +1,117 @@
+//! Giving a variation to the customer: it freezes, and goes out with a link.
+
+use baywright_domain::id::VariationId;
+use baywright_domain::signoff::Method;
+use baywright_domain::variation::VariationState;
+use serde_json::json;
+
+use super::compose::{Composed, compose};
+use super::write::under_way;
+use super::{Frozen, Shown, Variation, agreed, find, letter, show};
+use crate::documents::canonical::{canonical, digest};
+use crate::mail;
+use crate::platform::etag::IfMatch;
+use crate::platform::fail::{Done, Fail};
+use crate::platform::problem::Problem;
+use crate::platform::record;
+use crate::platform::tx::Tx;
+use crate::platform::wire::Instant;
+use crate::quote::form::QuoteDocument;
+use crate::quote::usecase::Sending;
+use crate::signoff::usecase::{self as signoff, Link, NewLink, Subject};
+use crate::variation::store;
+
+/// Minutes for which the link to a variation stays open. A car in its bay doesn't wait longer for a yes, and the page
+/// shows what became of it for some time after.
+const LINK_MINUTES: i64 = signoff::KEPT_DAYS * 24 * 60;
+
+/// Sends the draft: it is priced once more, frozen and sealed.
+///
+/// # Errors
+/// 409 where it is no draft or the work isn't under way; 422 where it can't be priced, or there is no address to mail to.
+pub fn send(tx: &mut Tx<'_>, id: &VariationId, seen: IfMatch, sending: &Sending) -> Done<Shown> {
+    let variation = find(tx, id)?;
+    seen.check(variation.version)?;
+    let state = variation.state.send()?;
+    under_way(tx, &variation.quote)?;
+    let agreed = agreed(tx, &variation.quote)?;
+    still_of(&variation, &agreed)?;
+    let Composed { mut document, change } = compose(tx, &agreed, variation.number, &variation.draft)?;
+    let to = if sending.by_mail { Some(address(sending, &document)?) } else { None };
+    document.sent_at = Some(Instant(tx.now));
+    let text = serde_json::to_value(&document).map_err(Fail::unexpected)?;
+    let text = canonical(&text).map_err(Fail::unexpected)?;
+    let frozen = Frozen { digest: digest(&text), document: text, change, sent_at: tx.now };
+    store::freeze(tx, &variation, state, &frozen)?;
+    let detail = json!({ "quote": variation.quote.as_str(), "digest": frozen.digest });
+    record::write(tx, "variation.sent", ("variation", id.as_str()), detail)?;
+    if let Some(to) = to {
+        let (_, url) = sent_link(tx, id, &to)?;
+        let mail = letter::offer(&tx.studio, id, &document, &to, &sending.message, &url)?;
+        mail::outbox::send(tx, mail)?;
+    }
+    show(tx, id)
+}
+
+/// Says no where a later revision of the quote was signed: it says anew what is agreed.
+pub(super) fn still_of(variation: &Variation, agreed: &super::Agreed) -> Done<()> {
+    if variation.revision == agreed.quote.revision_id {
+        return Ok(());
+    }
+    let detail = "A later revision of the quote was signed since. Write a new variation of that one.";
+    Err(Problem::conflict("variation-outdated", detail).into())
+}
+
+fn address(sending: &Sending, document: &QuoteDocument) -> Done<String> {
+    let known = sending.email.clone().or_else(|| document.customer.email.clone());
+    Ok(known.ok_or_else(|| {
+        let detail = "This customer has no mail address. Give one here, or send without mail and sign in person.";
+        Problem::field("/email", "missing", detail)
+    })?)
+}
+
+fn sent_link(tx: &mut Tx<'_>, id: &VariationId, contact: &str) -> Done<(Link, String)> {
+    issued(
+        tx,
+        NewLink {
+            subject: Subject::variation(id.as_str()),
+            method: Method::Link,
+            contact: contact.to_owned(),
+            person: None,
+            ends_at: tx.now.plus_minutes(LINK_MINUTES),
+        },
+    )
+}
+
+fn issued(tx: &mut Tx<'_>, new: NewLink) -> Done<(Link, String)> {
+    let (link, token) = signoff::issue(tx, &new)?;
+    Ok((link, format!("{}/q/{}", tx.config.public_url, token.as_str())))
+}
+
+/// Makes a link to a variation that is with the customer: for signing in person, on the studio's device, or to send by
+/// another way than mail. Its address is told once.
+///
+/// # Errors
+/// 409 where it isn't with the customer; 422 for a link without a contact.
+pub fn hand_over(tx: &mut Tx<'_>, id: &VariationId, method: Method, contact: &str) -> Done<(Link, String)> {
+    let variation = find(tx, id)?;
+    if variation.state != VariationState::Sent {
+        // The move is only tried: whoever could not answer can't be given a link for it.
+        variation.state.decline()?;
+    }
+    if method == Method::InPerson {
+        let new = NewLink {
+            subject: Subject::variation(id.as_str()),
+            method,
+            contact: String::new(),
+            person: tx.actor.person().cloned(),
+            ends_at: tx.now.plus_minutes(signoff::IN_PERSON_MINUTES),
+        };
+        return issued(tx, new);
+    }
+    if contact.is_empty() {
+        let detail = "Say to whom the link goes, such as a telephone number.";
+        return Err(Problem::field("/contact", "missing", detail).into());
+    }
+    sent_link(tx, id, contact)
+}

@@ -1,0 +1,71 @@
+//! Writing variations while they are drafts.
+
+use baywright_domain::booking::BookingState;
+use baywright_domain::id::{BookingId, QuoteId, VariationId};
+use serde_json::json;
+
+use super::compose::compose;
+use super::{MOST, Shown, agreed, find, show};
+use crate::booking;
+use crate::platform::etag::IfMatch;
+use crate::platform::fail::{Done, Fail};
+use crate::platform::problem::Problem;
+use crate::platform::tx::Tx;
+use crate::platform::{ids, record};
+use crate::variation::form::VariationDraft;
+use crate::variation::store::{self, NewRow};
+
+/// Writes a variation of a signed quote whose car is in its bay.
+///
+/// # Errors
+/// 404 or 409 of the quote; 409 where the work hasn't begun or is over; 422 with what can't be priced or planned.
+pub fn create(tx: &mut Tx<'_>, quote: &QuoteId, draft: &VariationDraft) -> Done<Shown> {
+    let agreed = agreed(tx, quote)?;
+    let booking = under_way(tx, quote)?;
+    let before = store::of_quote(tx, quote)?;
+    if before.len() >= MOST {
+        let detail = format!("A quote has at most {MOST} variations. Make a new quote for what is still to be done.");
+        return Err(Problem::conflict("too-many-variations", detail).into());
+    }
+    let number = before.last().map_or(1, |last| last.number + 1);
+    compose(tx, &agreed, number, draft)?;
+    let id: VariationId = ids::new();
+    let kept = kept(draft)?;
+    let revision = &agreed.quote.revision_id;
+    store::insert(tx, &NewRow { id: &id, quote, revision, booking: &booking, number, draft: &kept })?;
+    let detail = json!({ "quote": quote.as_str(), "number": number });
+    record::write(tx, "variation.written", ("variation", id.as_str()), detail)?;
+    show(tx, &id)
+}
+
+/// Replaces what a draft says.
+pub fn replace_draft(tx: &mut Tx<'_>, id: &VariationId, seen: IfMatch, draft: &VariationDraft) -> Done<Shown> {
+    let variation = find(tx, id)?;
+    seen.check(variation.version)?;
+    variation.state.edit()?;
+    let agreed = agreed(tx, &variation.quote)?;
+    compose(tx, &agreed, variation.number, draft)?;
+    store::replace_draft(tx, &variation, &kept(draft)?)?;
+    record::write(tx, "variation.changed", ("variation", id.as_str()), json!({}))?;
+    show(tx, id)
+}
+
+/// The booking of a quote whose car is in its bay. Before, a change is a new revision; after, there is nothing to change.
+pub(super) fn under_way(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<BookingId> {
+    let booking = booking::usecase::of_quote(tx, quote)?;
+    match booking {
+        Some(booking) if booking.state == BookingState::InBay => Ok(booking.id),
+        Some(booking) if matches!(booking.state, BookingState::Ready | BookingState::HandedOver) => {
+            let detail = format!("This car is {}: nothing about its work changes any more.", booking.state.label());
+            Err(Problem::conflict("work-is-over", detail).into())
+        }
+        _ => {
+            let detail = "The work hasn't begun. Until the car is in its bay, a change is a new revision of the quote.";
+            Err(Problem::conflict("work-not-begun", detail).into())
+        }
+    }
+}
+
+fn kept(draft: &VariationDraft) -> Done<String> {
+    serde_json::to_string(draft).map_err(Fail::unexpected)
+}

@@ -1,0 +1,2 @@
+DROP TABLE variation;
+DROP FUNCTION variation_guard;

@@ -1,0 +1,53 @@
+CREATE TABLE variation (
+    id TEXT NOT NULL PRIMARY KEY,
+    shop_id TEXT NOT NULL REFERENCES shop (id),
+    quote_id TEXT NOT NULL,
+    revision_id TEXT NOT NULL,
+    booking_id TEXT NOT NULL,
+    number INTEGER NOT NULL CHECK (number > 0),
+    state TEXT NOT NULL CHECK (state IN ('DRAFT', 'SENT', 'SIGNED', 'DECLINED')),
+    draft TEXT NOT NULL,
+    document TEXT,
+    digest TEXT CHECK (length(digest) = 64),
+    change BIGINT,
+    sent_at BIGINT,
+    decided_at BIGINT,
+    reason TEXT,
+    version BIGINT NOT NULL,
+    created_at BIGINT NOT NULL,
+    updated_at BIGINT NOT NULL,
+    UNIQUE (shop_id, id),
+    UNIQUE (shop_id, quote_id, number),
+    FOREIGN KEY (shop_id, quote_id) REFERENCES quote (shop_id, id),
+    FOREIGN KEY (shop_id, revision_id) REFERENCES quote_revision (shop_id, id),
+    FOREIGN KEY (shop_id, booking_id) REFERENCES booking (shop_id, id),
+    -- What was sent is frozen, whole, with its digest; a draft has none of it.
+    CHECK ((state = 'DRAFT') = (document IS NULL)),
+    CHECK ((document IS NULL) = (digest IS NULL)),
+    CHECK ((document IS NULL) = (change IS NULL)),
+    CHECK ((document IS NULL) = (sent_at IS NULL)),
+    CHECK ((state IN ('DRAFT', 'SENT')) = (decided_at IS NULL))
+);
+
+CREATE INDEX variation_by_revision ON variation (shop_id, revision_id, number);
+
+CREATE FUNCTION variation_guard() RETURNS trigger LANGUAGE plpgsql AS $$
+BEGIN
+    IF TG_OP = 'DELETE' THEN
+        RAISE EXCEPTION 'a variation is never removed';
+    END IF;
+    IF OLD.state <> 'DRAFT' AND (NEW.document, NEW.digest, NEW.draft, NEW.change, NEW.sent_at)
+        IS DISTINCT FROM (OLD.document, OLD.digest, OLD.draft, OLD.change, OLD.sent_at) THEN
+        RAISE EXCEPTION 'what was sent never changes';
+    END IF;
+    IF NEW.state <> OLD.state AND NOT (
+        (OLD.state = 'DRAFT' AND NEW.state = 'SENT')
+        OR (OLD.state = 'SENT' AND NEW.state IN ('SIGNED', 'DECLINED'))) THEN
+        RAISE EXCEPTION 'a variation has no such move';
+    END IF;
+    RETURN NEW;
+END
+$$;
+
+CREATE TRIGGER variation_guard BEFORE UPDATE OR DELETE ON variation
+    FOR EACH ROW EXECUTE FUNCTION variation_guard();

@@ -1,0 +1,295 @@
+//! Variations over HTTP: what changes while the car is in its bay.
+
+use baywright::platform::fail::DbError;
+use baywright::platform::identity::Role;
+use baywright::signoff::usecase::verify_seals;
+use baywright::variation::usecase::agreed;
+use baywright_domain::id::QuoteId;
+use baywright_domain::money::Money;
+use baywright_tests::answer::Answer;
+use baywright_tests::make::booking::floor_menu;
+use baywright_tests::make::menu::prices;
+use baywright_tests::on_each_engine;
+use baywright_tests::person::Person;
+use baywright_tests::studio::Studio;
+use serde_json::{Value, json};
+
+/// A car in its bay; gives the quote's id and the booking.
+fn in_the_bay(studio: &Studio, services: &[&str]) -> (String, Value) {
+    studio.floor();
+    let quote = studio.signed_work(services);
+    let owner = studio.owner();
+    let booking = owner.book_first(&quote);
+    (quote, owner.move_booking(&booking, "arrive", &json!({})).expect(200))
+}
+
+/// More work, by its code.
+fn more(service: &str) -> Value {
+    json!({ "reason": "Deep scratches under the dirt.", "lines": [{ "item": { "service": service } }] })
+}
+
+fn write(person: &Person, quote: &str, draft: &Value) -> Answer {
+    person.post(&format!("/v1/quotes/{quote}/variations"), draft)
+}
+
+fn go(person: &Person, variation: &Value, verb: &str, body: &Value) -> Answer {
+    let path = format!("/v1/variations/{}/{verb}", variation["id"].as_str().unwrap());
+    person.act(&path, &format!("\"{}\"", variation["version"]), body)
+}
+
+fn yes_by_phone(person: &Person, variation: &Value) -> Answer {
+    let body = json!({ "digest": variation["digest"], "name": "Aoife Byrne", "agreed": true, "early_start": true });
+    go(person, variation, "sign-off", &body)
+}
+
+/// Lets a noted call be enough for every change in these tests.
+fn calls_are_enough(owner: &Person) {
+    owner.change_terms(&json!({ "call_tolerance": { "amount": "2000.00", "currency": "EUR" } }));
+}
+
+fn states(person: &Person, booking: &Value) -> Vec<(String, String)> {
+    let jobs = person.get("/v1/jobs").expect(200);
+    let job = jobs["items"].as_array().unwrap().iter().find(|job| job["booking_id"] == booking["id"]).unwrap();
+    let job = person.get(&format!("/v1/jobs/{}", job["id"].as_str().unwrap())).expect(200);
+    let text = |value: &Value| value.as_str().unwrap().to_owned();
+    job["steps"].as_array().unwrap().iter().map(|step| (text(&step["code"]), text(&step["state"]))).collect()
+}
+
+#[test]
+fn a_variation_is_written_only_while_the_car_is_in_its_bay() {
+    on_each_engine(|studio| {
+        studio.floor();
+        let owner = studio.owner();
+        let quote = studio.signed_work(&["wash"]);
+        write(&owner, &quote, &more("polish")).problem(409, "work-not-begun");
+        let booking = owner.book_first(&quote);
+        write(&owner, &quote, &more("polish")).problem(409, "work-not-begun");
+        let booking = owner.move_booking(&booking, "arrive", &json!({})).expect(200);
+        let written = write(&owner, &quote, &more("polish"));
+        assert!(written.header("location").starts_with("/v1/variations/"));
+        let draft = written.expect(201);
+        assert_eq!((&draft["state"], &draft["number"], &draft["version"]), (&json!("DRAFT"), &json!(1), &json!(1)));
+        let all = owner.get(&format!("/v1/quotes/{quote}/variations")).expect(200);
+        assert_eq!(all["items"][0]["id"], draft["id"]);
+        let job = owner.get("/v1/jobs").expect(200)["items"][0]["id"].as_str().unwrap().to_owned();
+        for step in ["wash", "final"] {
+            let path = format!("/v1/jobs/{job}/steps/{step}");
+            let etag = owner.get(&path).etag();
+            owner.act(&format!("{path}/strike"), &etag, &json!({ "reason": "Not wanted" })).expect(200);
+        }
+        owner.move_booking(&booking, "ready", &json!({})).expect(200);
+        write(&owner, &quote, &more("polish")).problem(409, "work-is-over");
+        go(&owner, &draft, "send", &json!({})).problem(409, "work-is-over");
+    });
+}
+
+#[test]
+fn it_is_priced_from_the_menu_of_the_signed_quote_and_frozen_when_it_is_sent() {
+    on_each_engine(|studio| {
+        let (quote, _) = in_the_bay(studio, &["wash"]);
+        let owner = studio.owner();
+        // Everything becomes dearer after the customer signed.
+        let mut dearer = floor_menu();
+        for service in dearer["services"].as_array_mut().unwrap() {
+            service["price"]["amounts"] = prices([900, 900, 900, 900]);
+        }
+        owner.publish_menu(&dearer);
+        let draft = write(&owner, &quote, &more("polish")).expect(201);
+        assert_eq!(draft["change"], json!({ "amount": "290.00", "currency": "EUR" }));
+        assert_eq!(draft["document"]["lines"][0]["unit_price"]["amount"], "290.00");
+        assert!(draft["document"]["number"].as_str().unwrap().ends_with("-V1"));
+        let path = format!("/v1/variations/{}", draft["id"].as_str().unwrap());
+        let changed = json!({
+            "reason": "Deep scratches, and the customer asked for wax.",
+            "lines": [{ "item": { "service": "polish" } },
+                { "item": { "typed": { "name": "Wax", "price": { "amount": "35.50", "currency": "EUR" } } } }]
+        });
+        let draft = owner.put(&path, "\"1\"", &changed).expect(200);
+        assert_eq!(draft["change"]["amount"], "325.50");
+        let sent = go(&owner, &draft, "send", &json!({})).expect(200);
+        assert_eq!((&sent["state"], &sent["needs"]), (&json!("SENT"), &json!("SIGNATURE")));
+        assert_eq!(sent["digest"].as_str().map(str::len), Some(64));
+        owner.put(&path, "\"3\"", &changed).problem(409, "wrong-state");
+        go(&owner, &sent, "send", &json!({})).problem(409, "wrong-state");
+        studio.tick();
+        let mail = studio.mails_to("aoife.byrne@example.com").pop().unwrap();
+        assert!(mail.subject.starts_with("A change to quote Q-2026-0001"), "{}", mail.subject);
+        for said in ["and the customer asked for wax", "325.50 EUR", "None of this is done before you accept it"] {
+            assert!(mail.text.contains(said) && mail.html.contains(said), "{said}: {}", mail.text);
+        }
+        assert!(mail.link(&format!("{}/q/", studio.base)).is_some());
+    });
+}
+
+#[test]
+fn a_call_is_enough_only_within_the_tolerance_of_the_shop() {
+    on_each_engine(|studio| {
+        let (quote, booking) = in_the_bay(studio, &["wash"]);
+        let owner = studio.owner();
+        let draft = write(&owner, &quote, &more("polish")).expect(201);
+        let unseen = json!({ "digest": "0".repeat(64), "name": "Aoife Byrne", "agreed": true });
+        go(&owner, &draft, "sign-off", &unseen).problem(409, "wrong-state");
+        let sent = go(&owner, &draft, "send", &json!({ "by_mail": false })).expect(200);
+        yes_by_phone(&owner, &sent).problem(409, "needs-signature");
+        owner.change_terms(&json!({ "call_tolerance": { "amount": "289.99", "currency": "EUR" } }));
+        yes_by_phone(&owner, &sent).problem(409, "needs-signature");
+        assert_eq!(states(&owner, &booking).len(), 2);
+        owner.change_terms(&json!({ "call_tolerance": { "amount": "290.00", "currency": "EUR" } }));
+        let signed = yes_by_phone(&owner, &sent).expect(200);
+        assert_eq!((&signed["state"], &signed["needs"]), (&json!("SIGNED"), &json!("NOTED_CALL")));
+        assert_eq!(signed["signoff"]["method"], "PHONE");
+        assert_eq!(signed["signoff"]["document_digest"], sent["digest"]);
+        yes_by_phone(&owner, &signed).problem(409, "wrong-state");
+        assert_eq!(studio.in_shop(studio.shop(), verify_seals), []);
+    });
+}
+
+#[test]
+fn once_signed_its_work_joins_the_plan_and_the_job_under_way() {
+    on_each_engine(|studio| {
+        let (quote, booking) = in_the_bay(studio, &["wash"]);
+        let owner = studio.owner();
+        calls_are_enough(&owner);
+        let draft = write(&owner, &quote, &more("coating")).expect(201);
+        let sent = go(&owner, &draft, "send", &json!({ "by_mail": false })).expect(200);
+        let plan = format!("/v1/quotes/{quote}/plan");
+        assert_eq!(owner.get(&plan).expect(200)["version"], 1);
+        let signed = yes_by_phone(&owner, &sent).expect(200);
+        let plan = owner.get(&plan).expect(200);
+        assert_eq!((&plan["version"], &plan["variation_ids"]), (&json!(2), &json!([signed["id"]])));
+        assert_eq!(plan["work"]["attended_minutes"], 60 + 120 + 60 + 15);
+        let open = |code: &str| (code.to_owned(), "OPEN".to_owned());
+        assert_eq!(states(&owner, &booking), [open("wash"), open("machine"), open("coat"), open("final")]);
+        // The customer has a copy with the sealed record.
+        studio.tick();
+        let mail = studio.mails_to("aoife.byrne@example.com").pop().unwrap();
+        assert!(mail.subject.starts_with("Your copy: change Q-2026-0001-V1"), "{}", mail.subject);
+        let sealed: Value = serde_json::from_slice(&mail.attachments[0].2).unwrap();
+        assert_eq!(sealed["document_digest"], sent["digest"]);
+        assert_eq!(sealed["document"]["variation_of"], "Q-2026-0001");
+        // What was agreed twice is done once.
+        let again = write(&owner, &quote, &more("wash")).expect(201);
+        let again = go(&owner, &again, "send", &json!({ "by_mail": false })).expect(200);
+        yes_by_phone(&owner, &again).expect(200);
+        assert_eq!(states(&owner, &booking).len(), 4);
+    });
+}
+
+#[test]
+fn what_falls_away_is_taken_off_the_price_and_its_steps_are_struck_out() {
+    on_each_engine(|studio| {
+        let (quote, booking) = in_the_bay(studio, &["wash", "coating"]);
+        let owner = studio.owner();
+        calls_are_enough(&owner);
+        let less = |places: &[u32]| json!({ "reason": "The paint is too thin to polish.", "dropped": places });
+        let refused = |draft: &Value| {
+            let problem = write(&owner, &quote, draft).problem(422, "invalid-value");
+            problem["errors"][0]["pointer"].as_str().unwrap().to_owned()
+        };
+        assert_eq!(refused(&less(&[2])), "/dropped/0");
+        assert_eq!(refused(&less(&[1, 1])), "/dropped/1");
+        assert_eq!(refused(&less(&[])), "/lines");
+        assert_eq!(refused(&json!({ "reason": " ", "dropped": [1] })), "/reason");
+        let draft = write(&owner, &quote, &less(&[1])).expect(201);
+        assert_eq!(draft["change"]["amount"], "-590.00");
+        assert_eq!(draft["document"]["lines"][0]["quantity"], "-1");
+        let rival = write(&owner, &quote, &less(&[1])).expect(201);
+        let rival = go(&owner, &rival, "send", &json!({ "by_mail": false })).expect(200);
+        let sent = go(&owner, &draft, "send", &json!({ "by_mail": false })).expect(200);
+        yes_by_phone(&owner, &sent).expect(200);
+        yes_by_phone(&owner, &rival).problem(409, "variation-outdated");
+        let said = |code: &str, state: &str| (code.to_owned(), state.to_owned());
+        let now = states(&owner, &booking);
+        for step in [said("wash", "OPEN"), said("machine", "STRUCK"), said("coat", "STRUCK"), said("final", "OPEN")] {
+            assert!(now.contains(&step), "{step:?}: {now:?}");
+        }
+        assert_eq!(refused(&less(&[1])), "/dropped/0");
+        // What is owed is what is left.
+        let agreed = studio.in_shop(studio.shop(), |tx| agreed(tx, &QuoteId::new(quote.as_str())));
+        let owed: Money = std::iter::once(&agreed.quote.totals)
+            .chain(agreed.variations.iter().map(|variation| &variation.totals))
+            .map(baywright_domain::document::Totals::promised)
+            .sum();
+        assert_eq!(owed, Money::from_minor(9_000));
+        assert_eq!(agreed.services().len(), 1);
+    });
+}
+
+#[test]
+fn work_that_cannot_go_together_or_is_not_on_the_menu_is_refused() {
+    on_each_engine(|studio| {
+        let (quote, _) = in_the_bay(studio, &["wash"]);
+        let owner = studio.owner();
+        write(&owner, &quote, &more("nothing")).problem(422, "quote-not-priceable");
+        let lines = vec![json!({ "item": { "service": "wash" } }); 41];
+        write(&owner, &quote, &json!({ "reason": "Much", "lines": lines })).problem(400, "invalid-body");
+        write(&owner, &quote, &json!({ "reason": "x", "dropped": [60] })).problem(400, "invalid-body");
+        owner
+            .post("/v1/quotes/0198c0de-0000-7000-8000-000000000001/variations", &more("wash"))
+            .problem(404, "not-found");
+    });
+}
+
+#[test]
+fn a_no_leaves_everything_as_it_was() {
+    on_each_engine(|studio| {
+        let (quote, booking) = in_the_bay(studio, &["wash"]);
+        let owner = studio.owner();
+        let draft = write(&owner, &quote, &more("polish")).expect(201);
+        go(&owner, &draft, "decline", &json!({ "reason": "No" })).problem(409, "wrong-state");
+        let sent = go(&owner, &draft, "send", &json!({ "by_mail": false })).expect(200);
+        let body = json!({ "reason": "Too dear" });
+        let no = go(&owner, &sent, "decline", &body).expect(200);
+        assert_eq!((&no["state"], &no["decline_reason"]), (&json!("DECLINED"), &json!("Too dear")));
+        yes_by_phone(&owner, &no).problem(409, "wrong-state");
+        let link = format!("/v1/variations/{}/links", no["id"].as_str().unwrap());
+        owner.json("POST", &link, &[], &json!({ "method": "IN_PERSON" })).problem(409, "wrong-state");
+        assert_eq!(states(&owner, &booking).len(), 2);
+        assert_eq!(owner.get(&format!("/v1/quotes/{quote}/plan")).expect(200)["version"], 1);
+    });
+}
+
+#[test]
+fn another_shop_and_another_role_reach_no_variation() {
+    on_each_engine(|studio| {
+        let (quote, _) = in_the_bay(studio, &["wash"]);
+        let draft = write(&studio.owner(), &quote, &more("polish")).expect(201);
+        let path = format!("/v1/variations/{}", draft["id"].as_str().unwrap());
+        let stranger = studio.stranger();
+        stranger.get(&path).problem(404, "not-found");
+        stranger.put(&path, "\"1\"", &more("wash")).problem(404, "not-found");
+        go(&stranger, &draft, "send", &json!({})).problem(404, "not-found");
+        write(&stranger, &quote, &more("polish")).problem(404, "not-found");
+        stranger.get(&format!("/v1/quotes/{quote}/variations")).problem(404, "not-found");
+        studio.colleague(Role::Accountant).get(&path).expect(200);
+        write(&studio.colleague(Role::Accountant), &quote, &more("wash")).problem(403, "not-allowed");
+        studio.colleague(Role::Technician).get(&path).problem(403, "not-allowed");
+        studio.nobody().get(&path).problem(401, "not-signed-in");
+        studio.owner().put(&path, "\"9\"", &more("wash")).problem(412, "changed-meanwhile");
+    });
+}
+
+#[test]
+fn the_database_itself_keeps_what_was_sent() {
+    use baywright::schema::variation;
+    use diesel::prelude::*;
+    on_each_engine(|studio| {
+        let (quote, _) = in_the_bay(studio, &["wash"]);
+        let owner = studio.owner();
+        let draft = write(&owner, &quote, &more("polish")).expect(201);
+        go(&owner, &draft, "send", &json!({ "by_mail": false })).expect(200);
+        let tried = |sql: &str| {
+            let fail = studio.try_in_shop(studio.shop(), |tx| {
+                diesel::sql_query(sql).execute(tx.conn).map_err(DbError::from)?;
+                Ok(())
+            });
+            format!("{:?}", fail.unwrap_err())
+        };
+        assert!(tried("UPDATE variation SET document = '{}'").contains("never changes"));
+        assert!(tried("UPDATE variation SET state = 'DRAFT'").contains("no such move"));
+        assert!(tried("DELETE FROM variation").contains("never removed"));
+        let there: i64 = studio
+            .in_shop(studio.shop(), |tx| Ok(variation::table.count().get_result(tx.conn).map_err(DbError::from)?));
+        assert_eq!(there, 1);
+    });
+}
