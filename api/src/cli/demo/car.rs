@@ -249,6 +249,11 @@ impl Car {
                 if self.story.end == End::Signed {
                     return Ok(Next::Nothing);
                 }
+                if self.story.end == End::Held {
+                    // A hold lapses within the hour: this one was made just now.
+                    let moment = self.now.plus_minutes(-2);
+                    return Ok(self.then(Stage::Book, moment));
+                }
                 Ok(self.after(desk, Stage::Book, 20))
             }
         }
@@ -386,14 +391,15 @@ fn moment(value: &Value) -> Option<UtcTime> {
     UtcTime::parse(value.as_str()?)
 }
 
-/// The clocks of a booked car's steps: as booked, most steps a little quicker than their budget, a few to the minute.
+/// The clocks of a booked car's steps: as booked, and most steps a little quicker than their budget.
 fn presses(booking: &Value, seed: i64) -> Vec<Press> {
     let pieces: Vec<&Value> = booking["pieces"].as_array().into_iter().flatten().collect();
     let mut all = Vec::new();
     for (place, piece) in pieces.iter().enumerate() {
         let (Some(start), Some(finish)) = (moment(&piece["start"]), moment(&piece["finish"])) else { continue };
         let minutes = (finish.ms() - start.ms()) / 60_000;
-        let quicker = minutes * ((seed * 7 + i64::try_from(place).unwrap_or(0) * 3) % 15) / 100;
+        // At least a minute, so that a person has put one car down before they start on the next.
+        let quicker = (minutes * ((seed * 7 + i64::try_from(place).unwrap_or(0) * 3) % 15) / 100).max(1);
         let step = text(&piece["step"]);
         let later = pieces[place + 1..].iter().any(|other| other["step"] == piece["step"]);
         let doer = json!({ "person_id": piece["person_id"] });
