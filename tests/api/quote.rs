@@ -41,7 +41,7 @@ fn a_quote_is_written_sent_signed_and_read() {
         studio.tick();
         let mail = studio.mails_to(MAIL).pop().unwrap();
         assert_eq!(mail.subject, "Quote Q-2026-0001 from Test Studio");
-        assert!(mail.text.contains("As we said.") && mail.text.contains("175.00 EUR"), "{}", mail.text);
+        assert!(mail.text.contains("As we said.") && mail.text.contains("EUR 175.00"), "{}", mail.text);
         assert_eq!(mail.link(&format!("{}/q/", studio.base)).unwrap().len(), studio.base.len() + 3 + 43);
 
         let signed = owner.note_yes(&sent, &[1]).expect(200);

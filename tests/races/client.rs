@@ -29,7 +29,7 @@ impl Client {
         let agent = ureq::Agent::config_builder()
             .http_status_as_error(false)
             .max_redirects(0)
-            .timeout_global(Some(Duration::from_secs(60)))
+            .timeout_global(Some(Duration::from_mins(1)))
             .build()
             .into();
         Self { base: base.to_owned(), token: token.to_owned(), agent }

@@ -6,6 +6,7 @@
 mod car;
 mod desk;
 mod history;
+mod story;
 mod studio;
 
 use std::net::{SocketAddr, TcpListener};

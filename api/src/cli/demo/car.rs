@@ -1,67 +1,12 @@
 //! One car of the demo: from its quote to wherever its story ends.
 
-use serde::Deserialize;
 use serde_json::{Value, json};
 
 use super::desk::Desk;
 use super::history::at;
+use super::story::{End, Soil, Story};
 use crate::cli::Trouble;
 use crate::platform::clock::UtcTime;
-
-/// A line of `story.json`.
-#[derive(Deserialize)]
-pub(super) struct Story {
-    /// The car's registration.
-    pub(super) car: String,
-    end: End,
-    #[serde(default)]
-    services: Vec<String>,
-    #[serde(default)]
-    package: Option<String>,
-    #[serde(default)]
-    options: Vec<String>,
-    #[serde(default)]
-    take_options: bool,
-    #[serde(default)]
-    discount_percent: Option<String>,
-    #[serde(default)]
-    discount_reason: Option<String>,
-    soil: Soil,
-    /// Days from today to the work, or to the quote where it comes to none.
-    day: i64,
-}
-
-/// Where a story ends.
-#[derive(Deserialize, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-#[serde(rename_all = "SCREAMING_SNAKE_CASE")]
-enum End {
-    Draft,
-    Withdrawn,
-    Replaced,
-    Declined,
-    Lapsed,
-    Sent,
-    Signed,
-    Held,
-    Cancelled,
-    Missed,
-    Booked,
-    InBay,
-    Ready,
-    HandedOver,
-    Invoiced,
-    Overdue,
-    PartPaid,
-    Paid,
-}
-
-#[derive(Deserialize, Clone, Copy)]
-#[serde(rename_all = "SCREAMING_SNAKE_CASE")]
-enum Soil {
-    Light,
-    Fair,
-    Heavy,
-}
 
 /// What comes next for a car.
 pub(super) enum Next {

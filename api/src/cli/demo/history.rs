@@ -5,8 +5,9 @@ use std::collections::{BTreeMap, BinaryHeap};
 
 use serde_json::{Value, json};
 
-use super::car::{Car, Next, Story};
+use super::car::{Car, Next};
 use super::desk::Desk;
+use super::story::Story;
 use super::studio;
 use crate::cli::Trouble;
 use crate::platform::clock::UtcTime;

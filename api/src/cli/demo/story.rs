@@ -1,0 +1,58 @@
+//! What `demo-data/story.json` says of one car.
+
+use serde::Deserialize;
+
+/// A line of `story.json`.
+#[derive(Deserialize)]
+pub(super) struct Story {
+    /// The car's registration.
+    pub(super) car: String,
+    pub(super) end: End,
+    #[serde(default)]
+    pub(super) services: Vec<String>,
+    #[serde(default)]
+    pub(super) package: Option<String>,
+    #[serde(default)]
+    pub(super) options: Vec<String>,
+    #[serde(default)]
+    pub(super) take_options: bool,
+    #[serde(default)]
+    pub(super) discount_percent: Option<String>,
+    #[serde(default)]
+    pub(super) discount_reason: Option<String>,
+    pub(super) soil: Soil,
+    /// Days from today to the work, or to the quote where it comes to none.
+    pub(super) day: i64,
+}
+
+/// Where a story ends.
+#[derive(Deserialize, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[serde(rename_all = "SCREAMING_SNAKE_CASE")]
+pub(super) enum End {
+    Draft,
+    Withdrawn,
+    Replaced,
+    Declined,
+    Lapsed,
+    Sent,
+    Signed,
+    Held,
+    Cancelled,
+    Missed,
+    Booked,
+    InBay,
+    Ready,
+    HandedOver,
+    Invoiced,
+    Overdue,
+    PartPaid,
+    Paid,
+}
+
+#[derive(Deserialize, Clone, Copy)]
+#[serde(rename_all = "SCREAMING_SNAKE_CASE")]
+pub(super) enum Soil {
+    Light,
+    Fair,
+    Heavy,
+}
