@@ -24,7 +24,7 @@ pub use amount::{Measured, measure};
 pub use budget::{Budget, Hands, budget};
 pub use changeover::changeover;
 pub use merge::{Merged, merge};
-pub use sequence::{Order, Problem, order};
+pub use sequence::{Order, Problem, USUAL_BUDGET, order};
 
 /// Why no work plan can be made.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -176,7 +176,7 @@ pub fn work_plan(menu: &Menu, services: &[Code], car: Car, hands: Hands) -> Resu
     }
     let before = precedence_within(menu, &merged)?;
     let problem = Problem::new(&merged, before, &menu.changeovers);
-    let found = order(&problem)
+    let found = order(&problem, USUAL_BUDGET)
         .map_err(|cycle| PlanRefusal::Cycle(cycle.into_iter().map(|at| merged[at].step.name.clone()).collect()))?;
     let ancestors = problem.before.ancestors();
 

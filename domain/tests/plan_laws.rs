@@ -23,7 +23,7 @@ fn order(menu: &Menu, services: &[&str]) -> Vec<String> {
 #[test]
 fn a_step_is_done_once_however_many_services_need_it() {
     let order = order(&menu(), &["wash-only", "coating", "interior"]);
-    let expected = ["wheels", "wash", "iron", "clay", "inspect", "polish", "coat", "vacuum", "extract", "final"];
+    let expected = ["wheels", "wash", "iron", "clay", "inspect", "polish", "vacuum", "extract", "coat", "final"];
     assert_eq!(order, expected);
 }
 

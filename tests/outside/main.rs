@@ -11,6 +11,7 @@ mod en16931;
 mod jcs;
 mod jwt;
 mod mixing;
+mod sequencing;
 mod tax_rules;
 mod totals;
 mod vin;

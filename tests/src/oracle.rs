@@ -11,6 +11,7 @@ mod diary;
 mod hours;
 mod mix;
 mod read;
+mod sequence;
 mod totals;
 mod vin;
 
@@ -36,6 +37,8 @@ pub enum Kind {
     Hours,
     /// Product and water of a mix.
     Mix,
+    /// The cheapest order of steps under precedence.
+    Sequence,
     /// The sums of a document, with net or gross prices.
     Totals,
     /// Form and check digit of a vehicle identification number.
@@ -50,6 +53,7 @@ fn dispatch(kind: Kind, case: Value) -> Answer<Value> {
         Kind::Cells => typed(case, cells::answer),
         Kind::Hours => typed(case, hours::answer),
         Kind::Mix => typed(case, mix::answer),
+        Kind::Sequence => typed(case, sequence::answer),
         Kind::Totals => typed(case, totals::answer),
         Kind::Vin => typed(case, vin::answer),
     }

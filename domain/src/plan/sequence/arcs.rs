@@ -1,0 +1,146 @@
+//! A problem made ready for the search: steps in the order of their keys, sets as bits, and what each step costs at
+//! least.
+
+use alloc::vec::Vec;
+
+use super::Problem;
+
+/// Changeovers and precedences by number; `steps()` is the empty bay at the start, `steps() + 1` that at the end.
+pub(super) struct Arcs {
+    /// The problem's step behind each number: sorted by stage, then code.
+    names: Vec<usize>,
+    cost: Vec<Vec<u32>>,
+    needs: Vec<u128>,
+    /// The cheapest way into each step, and into the end.
+    enter: Vec<u32>,
+    /// The cheapest way out of each step, and out of the start.
+    leave: Vec<u32>,
+}
+
+impl Arcs {
+    /// Of a problem without cycles and of at most 128 steps.
+    pub(super) fn of(problem: &Problem) -> Self {
+        let size = problem.keys.len();
+        let mut names: Vec<usize> = (0..size).collect();
+        names.sort_by_key(|at| (&problem.keys[*at], *at));
+        let mut place = alloc::vec![0; size];
+        for (number, name) in names.iter().enumerate() {
+            place[*name] = number;
+        }
+        let node = |number: usize| match number {
+            inner if inner < size => names[inner] + 1,
+            start if start == size => 0,
+            _ => size + 1,
+        };
+        let cost: Vec<Vec<u32>> =
+            (0..size + 2).map(|from| (0..size + 2).map(|to| problem.cost[node(from)][node(to)]).collect()).collect();
+        let ancestors = problem.before.ancestors();
+        let set = |name: &usize| ancestors[*name].iter().fold(0, |set, earlier| set | (1_u128 << place[*earlier]));
+        let needs = names.iter().map(set).collect();
+        let mut arcs = Self { names, cost, needs, enter: alloc::vec![0; size + 2], leave: alloc::vec![0; size + 2] };
+        arcs.measure();
+        arcs
+    }
+
+    /// Whether `to` may come straight after `from` in any order that meets every precedence.
+    fn may_follow(&self, from: usize, to: usize, followers: &[u128]) -> bool {
+        let (start, end) = (self.start(), self.end());
+        match (from, to) {
+            _ if from == to || from == end || to == start => false,
+            (from, to) if from == start && to == end => self.steps() == 0,
+            (from, to) if from == start => self.needs[to] == 0,
+            (from, to) if to == end => followers[from] == 0,
+            (from, to) => {
+                let between = followers[from] & self.needs[to];
+                self.needs[from] & (1 << to) == 0 && between == 0
+            }
+        }
+    }
+
+    fn measure(&mut self) {
+        let size = self.steps();
+        let mut followers = alloc::vec![0_u128; size];
+        for step in 0..size {
+            for (earlier, set) in followers.iter_mut().enumerate() {
+                if self.needs[step] & (1 << earlier) != 0 {
+                    *set |= 1 << step;
+                }
+            }
+        }
+        let all = 0..size + 2;
+        for step in all.clone() {
+            let into = all.clone().filter(|from| self.may_follow(*from, step, &followers));
+            let enter = into.map(|from| self.cost[from][step]).min().unwrap_or(0);
+            let out = all.clone().filter(|to| self.may_follow(step, *to, &followers));
+            let leave = out.map(|to| self.cost[step][to]).min().unwrap_or(0);
+            (self.enter[step], self.leave[step]) = (enter, leave);
+        }
+    }
+
+    /// How many steps there are.
+    pub(super) fn steps(&self) -> usize {
+        self.names.len()
+    }
+
+    /// The number of the empty bay at the start.
+    pub(super) fn start(&self) -> usize {
+        self.names.len()
+    }
+
+    /// The number of the empty bay at the end.
+    pub(super) fn end(&self) -> usize {
+        self.names.len() + 1
+    }
+
+    /// The changeover from one to the next.
+    pub(super) fn cost(&self, from: usize, to: usize) -> u32 {
+        self.cost[from][to]
+    }
+
+    /// The steps that must be done before.
+    pub(super) fn needs(&self, step: usize) -> u128 {
+        self.needs[step]
+    }
+
+    /// What it costs at least from `last` to the end, with those steps done: each step to come is entered once, and each
+    /// but the end is left once.
+    pub(super) fn at_least(&self, done: u128, last: usize) -> u32 {
+        let (mut entered, mut left) = (self.enter[self.end()], self.leave[last]);
+        let mut rest = !done & self.everything();
+        while rest != 0 {
+            let step = usize::try_from(rest.trailing_zeros()).unwrap_or(0);
+            entered += self.enter[step];
+            left += self.leave[step];
+            rest &= rest - 1;
+        }
+        entered.max(left)
+    }
+
+    fn everything(&self) -> u128 {
+        match self.steps() {
+            128.. => u128::MAX,
+            size => (1 << size) - 1,
+        }
+    }
+
+    /// What any order costs at least.
+    pub(super) fn root_bound(&self) -> u32 {
+        self.at_least(0, self.start())
+    }
+
+    /// The cost of an order by numbers.
+    pub(super) fn cost_of(&self, order: &[usize]) -> u32 {
+        let ends = order.iter().copied().chain([self.end()]);
+        ends.fold((0, self.start()), |(sum, from), to| (sum + self.cost[from][to], to)).0
+    }
+
+    /// The order as the problem names its steps.
+    pub(super) fn named(&self, order: &[usize]) -> Vec<usize> {
+        order.iter().map(|number| self.names[*number]).collect()
+    }
+
+    /// Numbers of an order of the problem's steps.
+    pub(super) fn numbered(&self, order: &[usize]) -> Vec<usize> {
+        order.iter().map(|name| self.names.iter().position(|known| known == name).unwrap_or(0)).collect()
+    }
+}
