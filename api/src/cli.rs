@@ -1,10 +1,15 @@
 //! What a person types. One file holds one command.
 
+mod backup;
 mod demo;
+mod export;
+mod files;
+mod import;
 mod keys;
 mod migrate;
 mod openapi;
 mod operator;
+mod restore;
 mod serve;
 mod shop;
 mod user;
@@ -43,6 +48,14 @@ enum Command {
     /// List or rotate the keys that sign access tokens
     #[command(subcommand)]
     Keys(keys::Command),
+    /// Add the customers or vehicles of a list to a shop
+    Import(import::Arguments),
+    /// Write all records of a shop into a folder of lists
+    Export(export::Arguments),
+    /// Copy the embedded database and the photographs into a folder, while the service runs
+    Backup(backup::Arguments),
+    /// Put a backup back
+    Restore(restore::Arguments),
     /// Check the log's chain of digests and every seal
     Verify,
     /// Write the API document (OpenAPI 3.1) to standard output
@@ -59,6 +72,10 @@ pub fn run() -> ExitCode {
         Command::Shop(command) => shop::run(&cli.store, command),
         Command::User(command) => user::run(&cli.store, command),
         Command::Keys(command) => keys::run(&cli.store, &command),
+        Command::Import(arguments) => import::run(&cli.store, &arguments),
+        Command::Export(arguments) => export::run(&cli.store, &arguments),
+        Command::Backup(arguments) => backup::run(&cli.store, &arguments),
+        Command::Restore(arguments) => restore::run(&cli.store, &arguments),
         Command::Verify => verify::run(&cli.store),
         Command::Openapi => openapi::run(),
     };

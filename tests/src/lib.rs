@@ -18,6 +18,7 @@ pub mod mailbox;
 pub mod make;
 pub mod oracle;
 pub mod person;
+pub mod program;
 pub mod studio;
 
 pub use studio::{Studio, on_each_engine, on_each_engine_without_a_shop};

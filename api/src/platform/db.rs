@@ -6,12 +6,14 @@
 
 mod conn;
 mod dialect;
+pub mod dump;
 mod migrate;
 mod open;
+pub mod snapshot;
 mod write;
 
 pub use conn::{Conn, MultiBackend};
 pub(crate) use dialect::each_engine;
-pub use open::{Db, NotOpened};
+pub use open::{Db, NotOpened, embedded_file};
 pub use write::Scope;
 pub(in crate::platform) use write::{begin_part, end_part};

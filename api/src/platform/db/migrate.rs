@@ -4,7 +4,7 @@ use diesel_migrations::{EmbeddedMigrations, MigrationHarness, embed_migrations};
 
 use super::conn::Conn;
 
-const SQLITE: EmbeddedMigrations = embed_migrations!("../migrations/sqlite");
+pub(super) const SQLITE: EmbeddedMigrations = embed_migrations!("../migrations/sqlite");
 const POSTGRES: EmbeddedMigrations = embed_migrations!("../migrations/postgres");
 
 /// What diesel's harness calls an error.

@@ -49,12 +49,23 @@ const READERS: u32 = 6;
 const PG_WRITERS: u32 = 4;
 const PG_READERS: u32 = 8;
 
+const SQLITE: &str = "sqlite:";
+
+fn sqlite_path(rest: &str) -> PathBuf {
+    PathBuf::from(rest.trim_start_matches("//"))
+}
+
+/// The file of an embedded database by its address; nothing where the address names a server.
+pub fn embedded_file(address: &str) -> Option<PathBuf> {
+    address.strip_prefix(SQLITE).map(sqlite_path)
+}
+
 impl Db {
     /// Opens the database at `sqlite:PATH` or `postgres://…`; a SQLite file is made where there is none.
     pub fn open(address: &str) -> Result<Self, NotOpened> {
         let trouble = |error: &dyn std::fmt::Display| NotOpened::Engine(error.to_string());
-        if let Some(path) = address.strip_prefix("sqlite:") {
-            let path = PathBuf::from(path.trim_start_matches("//"));
+        if let Some(path) = address.strip_prefix(SQLITE) {
+            let path = sqlite_path(path);
             if let Some(folder) = path.parent().filter(|f| !f.as_os_str().is_empty()) {
                 std::fs::create_dir_all(folder).map_err(|e| trouble(&e))?;
             }

@@ -1,0 +1,78 @@
+//! `baywright backup`: copies the embedded database and the photographs into a folder.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use clap::Args;
+use serde::{Deserialize, Serialize};
+
+use super::{Trouble, files};
+use crate::platform::clock::Clock;
+use crate::platform::config::Store;
+use crate::platform::db::{embedded_file, snapshot};
+
+/// What a backup is called inside.
+pub(super) const DATABASE: &str = "baywright.db";
+pub(super) const PHOTOS: &str = "photos";
+pub(super) const ABOUT: &str = "backup.json";
+
+/// What is said of a backup, beside it.
+#[derive(Debug, Serialize, Deserialize)]
+pub(super) struct About {
+    /// When it was begun.
+    pub(super) made_at: String,
+    /// The program that made it.
+    pub(super) program: String,
+    /// SHA-256 of the database.
+    pub(super) database_sha256: String,
+    /// How many photographs it has.
+    pub(super) photos: usize,
+}
+
+/// What `--help` teaches beside the options.
+const HELP: &str = "The database is copied as it stood at one moment, while the service goes on; the photographs follow. Keep \
+    backups on another machine, and try now and then whether one can be restored.\n\n\
+    This is for the embedded database. A PostgreSQL database is copied by its own tools:\n\n\
+    \x20 pg_dump --format=custom --file=baywright.dump \"$BAYWRIGHT_DATABASE\"\n\n\
+    \x20 pg_restore --clean --if-exists --no-owner --dbname=\"$BAYWRIGHT_DATABASE\" baywright.dump\n\n\
+    Copy the folder photos under --data with it, after the database.";
+
+#[derive(Debug, Args)]
+#[command(after_long_help = HELP)]
+pub(super) struct Arguments {
+    /// The folder to make, such as /backups/2026-03-28; it must not be there yet, or be empty
+    #[arg(long)]
+    to: PathBuf,
+}
+
+pub(super) fn run(store: &Store, arguments: &Arguments) -> Result<(), Trouble> {
+    let file = embedded_file(&store.database).ok_or(
+        "this is for the embedded database: copy a PostgreSQL database with pg_dump, see `baywright backup --help`",
+    )?;
+    if !file.is_file() {
+        return Err(format!("there is no database at {}", file.display()).into());
+    }
+    files::new_folder(&arguments.to)?;
+    let about = copy(&file, &store.data, &arguments.to)?;
+    println!("Copied the database and {} photographs to {}.", about.photos, arguments.to.display());
+    Ok(())
+}
+
+fn copy(file: &Path, data: &Path, to: &Path) -> Result<About, Trouble> {
+    let made_at = Clock::system().now().to_string();
+    let database = to.join(DATABASE);
+    snapshot::copy(file, &database)?;
+    fs::File::open(&database)?.sync_all()?;
+    snapshot::check(&database)?;
+    // A photograph's file is there before the row that names it, so that files copied later lack none.
+    let photos = files::copy_photos(&data.join(PHOTOS), &to.join(PHOTOS))?;
+    let program = format!("baywright {}", env!("CARGO_PKG_VERSION"));
+    let about = About { made_at, program, database_sha256: files::digest(&database)?, photos };
+    // It is written last: a backup without it was not finished.
+    let draft = to.join("backup.json.part");
+    fs::write(&draft, serde_json::to_string_pretty(&about)? + "\n")?;
+    fs::File::open(&draft)?.sync_all()?;
+    fs::rename(&draft, to.join(ABOUT))?;
+    files::settle(to)?;
+    Ok(about)
+}

@@ -1,0 +1,95 @@
+//! `baywright import`: adds the customers or vehicles of a list to a shop.
+
+use std::path::PathBuf;
+
+use baywright_domain::id::ShopId;
+use clap::{Args, ValueEnum};
+
+use super::Trouble;
+use super::operator::Operator;
+use crate::exchange::sheet::Row;
+use crate::exchange::usecase::{Report, import_customers, import_vehicles};
+use crate::exchange::{customers, vehicles};
+use crate::platform::config::Store;
+use crate::platform::fail::Done;
+use crate::platform::problem::Problem;
+use crate::platform::tx::Tx;
+
+/// The most rows that a file may have.
+const MOST_ROWS: usize = 200_000;
+/// How many rows are one transaction, for which the running service waits.
+const AT_ONCE: usize = 250;
+
+/// What `--help` teaches beside the options.
+const HELP: &str = "The list is CSV text in UTF-8. Its first row names the columns; `baywright export` writes such a list, which \
+    also shows what they are called. Rows that are refused are shown with their line, their column and what to \
+    do, and the other rows are added. What is there already is passed over, so that a mended list can be taken \
+    in again whole.\n\n\
+    Customers come before their vehicles. Only the name of a customer is needed; a vehicle needs make, model, \
+    size class and whose it is.";
+
+#[derive(Debug, Args)]
+#[command(after_long_help = HELP)]
+pub(super) struct Arguments {
+    /// What the list holds
+    what: What,
+    /// The list
+    file: PathBuf,
+    /// The shop, by its name or id; may be left out where there is only one
+    #[arg(long)]
+    shop: Option<String>,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum What {
+    Customers,
+    Vehicles,
+}
+
+pub(super) fn run(store: &Store, arguments: &Arguments) -> Result<(), Trouble> {
+    let bytes =
+        std::fs::read(&arguments.file).map_err(|error| format!("can't read {}: {error}", arguments.file.display()))?;
+    let operator = Operator::at(store)?;
+    let shop = operator.shop(arguments.shop.as_deref())?;
+    let unusable = |problem: Problem| problem.detail().to_owned();
+    let report = match arguments.what {
+        What::Customers => {
+            take_in(&operator, &shop, &customers::of(&bytes, MOST_ROWS).map_err(unusable)?, import_customers)?
+        }
+        What::Vehicles => {
+            take_in(&operator, &shop, &vehicles::of(&bytes, MOST_ROWS).map_err(unusable)?, import_vehicles)?
+        }
+    };
+    tell(&report);
+    match report.refused.len() {
+        0 => Ok(()),
+        refused => Err(format!("{refused} rows were refused: mend them and take the list in again").into()),
+    }
+}
+
+fn take_in<T>(
+    operator: &Operator,
+    shop: &ShopId,
+    rows: &[Row<T>],
+    usecase: fn(&mut Tx<'_>, &[Row<T>]) -> Done<Report>,
+) -> Result<Report, Trouble> {
+    let mut report = Report::default();
+    for some in rows.chunks(AT_ONCE) {
+        report.merge(operator.write(shop, |tx| usecase(tx, some))?);
+    }
+    Ok(report)
+}
+
+fn tell(report: &Report) {
+    for told in report.refused.iter().chain(&report.warnings) {
+        for fault in &told.faults {
+            let place = if fault.column.is_empty() { String::new() } else { format!(", {}", fault.column) };
+            println!("line {}{place}: {}", told.line, fault.detail);
+        }
+    }
+    for here in &report.already_here {
+        println!("line {}: is here already ({})", here.line, here.id);
+    }
+    let (here, refused) = (report.already_here.len(), report.refused.len());
+    println!("{} rows: {} added, {here} here already, {refused} refused.", report.rows, report.added);
+}

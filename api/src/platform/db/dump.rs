@@ -1,0 +1,149 @@
+//! All rows of one shop, table by table, as lines of JSON that are alike on both engines.
+//!
+//! Names of tables and columns come from the engine's own catalogue; nothing from outside becomes part of a query.
+
+use std::io;
+
+use baywright_domain::id::ShopId;
+use diesel::connection::DefaultLoadingMode;
+use diesel::sql_types::Text;
+use diesel::{QueryableByName, RunQueryDsl, sql_query};
+
+use super::conn::Conn;
+use crate::platform::fail::Stored;
+
+/// Tables that hold secrets of sign-ins, or what the program makes anew from the others.
+const LEFT_OUT: [&str; 8] = [
+    "clock_run",
+    "idempotency",
+    "invite",
+    "refresh_token",
+    "search_subject",
+    "search_word",
+    "session",
+    "sign_in_attempt",
+];
+
+/// Columns that hold secrets: what a password or the token of a link is checked against.
+const SECRET: [&str; 2] = ["password_hash", "token_hash"];
+
+/// A table of a shop's records.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Table {
+    /// Its name.
+    pub name: String,
+    /// Its columns with their types, secrets left out.
+    columns: Vec<(String, Kind)>,
+}
+
+/// What makes a difference to how a column is written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Kind {
+    /// Bytes, as lower-case hex.
+    Bytes,
+    /// Yes or no, as 1 or 0.
+    Truth,
+    /// Anything else, as it is.
+    Other,
+}
+
+#[derive(QueryableByName)]
+struct Column {
+    #[diesel(sql_type = Text)]
+    of: String,
+    #[diesel(sql_type = Text)]
+    name: String,
+    #[diesel(sql_type = Text)]
+    kind: String,
+}
+
+#[derive(QueryableByName)]
+struct Line {
+    #[diesel(sql_type = Text)]
+    line: String,
+}
+
+const SQLITE_COLUMNS: &str = "SELECT t.name AS \"of\", c.name AS name, c.type AS kind \
+     FROM sqlite_schema t, pragma_table_info(t.name) c WHERE t.type = 'table' ORDER BY t.name, c.cid";
+const POSTGRES_COLUMNS: &str = "SELECT table_name::text AS \"of\", column_name::text AS name, data_type::text AS kind \
+     FROM information_schema.columns WHERE table_schema = current_schema() ORDER BY table_name, ordinal_position";
+
+/// The tables that hold a shop's records, by name.
+pub fn tables(conn: &mut Conn) -> Stored<Vec<Table>> {
+    let columns: Vec<Column> = match conn {
+        Conn::Sqlite(inner) => sql_query(SQLITE_COLUMNS).load(inner)?,
+        Conn::Pg(inner) => sql_query(POSTGRES_COLUMNS).load(inner)?,
+    };
+    let mut tables: Vec<Table> = Vec::new();
+    for Column { of, name, kind } in columns {
+        if tables.last().is_none_or(|table| table.name != of) {
+            tables.push(Table { name: of, columns: Vec::new() });
+        }
+        let kind = match kind.as_str() {
+            "BLOB" | "bytea" => Kind::Bytes,
+            "boolean" => Kind::Truth,
+            _ => Kind::Other,
+        };
+        if let Some(table) = tables.last_mut()
+            && !SECRET.contains(&name.as_str())
+        {
+            table.columns.push((name, kind));
+        }
+    }
+    let of_shop = |table: &Table| table.name == "shop" || table.columns.iter().any(|(name, _)| name == "shop_id");
+    tables.retain(|table| of_shop(table) && !LEFT_OUT.contains(&table.name.as_str()));
+    Ok(tables)
+}
+
+/// Gives each row of the shop in the table to `f`, in the order of its first column, as one line of JSON; stops
+/// where `f` can't go on.
+pub fn rows(
+    conn: &mut Conn,
+    table: &Table,
+    shop: &ShopId,
+    mut f: impl FnMut(&str) -> io::Result<()>,
+) -> Stored<io::Result<()>> {
+    let owner = if table.name == "shop" { "id" } else { "shop_id" };
+    let quoted = |name: &str| format!("\"{name}\"");
+    let order = table.columns.first().map_or_else(|| owner.to_owned(), |(name, _)| quoted(name));
+    match conn {
+        Conn::Sqlite(inner) => {
+            let pair = |(name, kind): &(String, Kind)| match kind {
+                Kind::Bytes => format!("'{name}', lower(hex(\"{name}\"))"),
+                Kind::Truth | Kind::Other => format!("'{name}', \"{name}\""),
+            };
+            let pairs: Vec<String> = table.columns.iter().map(pair).collect();
+            let query = format!(
+                "SELECT json_object({}) AS line FROM {} WHERE {owner} = ? ORDER BY {order}",
+                pairs.join(", "),
+                quoted(&table.name)
+            );
+            let lines = sql_query(query).bind::<Text, _>(shop.as_str());
+            for line in lines.load_iter::<Line, DefaultLoadingMode>(inner)? {
+                if let Err(error) = f(&line?.line) {
+                    return Ok(Err(error));
+                }
+            }
+        }
+        Conn::Pg(inner) => {
+            let said = |(name, kind): &(String, Kind)| match kind {
+                Kind::Bytes => format!("encode(\"{name}\", 'hex') AS \"{name}\""),
+                Kind::Truth => format!("\"{name}\"::int AS \"{name}\""),
+                Kind::Other => quoted(name),
+            };
+            let said: Vec<String> = table.columns.iter().map(said).collect();
+            let query = format!(
+                "SELECT row_to_json(r)::text AS line FROM (SELECT {} FROM {} WHERE {owner} = $1 ORDER BY {order}) r",
+                said.join(", "),
+                quoted(&table.name)
+            );
+            let lines = sql_query(query).bind::<Text, _>(shop.as_str());
+            for line in lines.load_iter::<Line, DefaultLoadingMode>(inner)? {
+                if let Err(error) = f(&line?.line) {
+                    return Ok(Err(error));
+                }
+            }
+        }
+    }
+    Ok(Ok(()))
+}

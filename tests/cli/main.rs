@@ -1,0 +1,28 @@
+//! The command line, run as a process: lists in and out, backups and putting them back.
+
+#![allow(missing_docs, reason = "tests are named as requirements")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test that cannot go on may stop")]
+
+mod backup;
+mod backup_postgres;
+mod export;
+mod import;
+
+use baywright_tests::engine::{Engine, Fresh, engines};
+use baywright_tests::program::Program;
+
+/// A database with a shop in it, and the program on it.
+fn shop_on(engine: Engine) -> (Fresh, Program) {
+    let fresh = Fresh::of(engine);
+    let program = Program::new(env!("CARGO_BIN_EXE_program"), &fresh);
+    program.found_shop("Test Studio");
+    (fresh, program)
+}
+
+/// Runs a test on every engine that is there.
+fn on_each_engine(test: impl Fn(&Fresh, &Program)) {
+    for engine in engines() {
+        let (fresh, program) = shop_on(engine);
+        test(&fresh, &program);
+    }
+}
