@@ -216,6 +216,42 @@ fn what_falls_away_is_taken_off_the_price_and_its_steps_are_struck_out() {
 }
 
 #[test]
+fn the_invoice_has_what_was_signed_and_what_changed_and_a_stale_draft_is_not_issued() {
+    on_each_engine(|studio| {
+        let (quote, _) = in_the_bay(studio, &["wash", "coating"]);
+        let owner = studio.owner();
+        calls_are_enough(&owner);
+        let early = owner.post("/v1/invoices", &json!({ "quote_id": quote })).expect(201);
+        assert_eq!(early["payable"]["amount"], "680.00");
+        let draft = json!({
+            "reason": "Polished instead of coated.", "dropped": [1], "lines": [{ "item": { "service": "polish" } }]
+        });
+        let draft = write(&owner, &quote, &draft).expect(201);
+        assert_eq!(draft["change"]["amount"], "-300.00");
+        let sent = go(&owner, &draft, "send", &json!({ "by_mail": false })).expect(200);
+        yes_by_phone(&owner, &sent).expect(200);
+        let path = format!("/v1/invoices/{}", early["id"].as_str().unwrap());
+        let issue = format!("{path}/issue");
+        assert_eq!(owner.act(&issue, "\"1\"", &json!({})).status, 409);
+        let anew = owner.put(&path, "\"1\"", &json!({})).expect(200);
+        assert_eq!(anew["payable"]["amount"], "380.00");
+        let lines: Vec<(&str, &str, &str)> = anew["document"]["lines"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .map(|line| {
+                let text = |name: &str| line[name].as_str().unwrap();
+                (text("origin"), text("quantity"), line["amount"]["amount"].as_str().unwrap())
+            })
+            .collect();
+        let (quote, variation) = ("Q-2026-0001", "Q-2026-0001-V1");
+        assert_eq!(lines[..2], [(quote, "1", "90.00"), (quote, "1", "590.00")]);
+        assert_eq!(lines[2..], [(variation, "1", "290.00"), (variation, "-1", "-590.00")]);
+        owner.act(&issue, "\"2\"", &json!({})).expect(200);
+    });
+}
+
+#[test]
 fn work_that_cannot_go_together_or_is_not_on_the_menu_is_refused() {
     on_each_engine(|studio| {
         let (quote, _) = in_the_bay(studio, &["wash"]);

@@ -1,5 +1,6 @@
 //! An invoice of a signed quote: the lines that were taken, at the prices that were signed.
 
+use baywright_domain::document::Document;
 use baywright_domain::id::{InvoiceId, QuoteId};
 use baywright_domain::invoice::{State, agreed};
 use serde_json::json;
@@ -12,7 +13,8 @@ use crate::platform::fail::Done;
 use crate::platform::problem::Problem;
 use crate::platform::record;
 use crate::platform::tx::Tx;
-use crate::quote::usecase::{SignedQuote, signed};
+use crate::variation::usecase as variation;
+use crate::variation::usecase::Agreed;
 
 /// What is asked for.
 #[derive(Debug, Clone)]
@@ -34,8 +36,8 @@ pub struct Remarks {
 
 /// Drafts the invoice of a signed quote.
 pub fn of_quote(tx: &mut Tx<'_>, order: &Order) -> Done<Invoice> {
-    let quote = signed(tx, &order.quote)?;
-    let source = source(tx, &quote, &order.remarks)?;
+    let all = variation::agreed(tx, &order.quote)?;
+    let source = source(tx, &all, &order.remarks)?;
     draft(tx, &source)
 }
 
@@ -47,8 +49,8 @@ pub fn redraft(tx: &mut Tx<'_>, id: &InvoiceId, seen: IfMatch, remarks: &Remarks
         let detail = "An issued invoice never changes. Credit it and write a new one.";
         return Err(Problem::conflict("wrong-state", detail).into());
     };
-    let quote = signed(tx, &quote)?;
-    let source = source(tx, &quote, remarks)?;
+    let all = variation::agreed(tx, &quote)?;
+    let source = source(tx, &all, remarks)?;
     rewrite(tx, &invoice, &source)?;
     record::write(tx, "invoice.redrafted", ("invoice", id.as_str()), json!({}))?;
     show(tx, id)
@@ -59,22 +61,27 @@ pub(super) fn agreed_now(tx: &mut Tx<'_>, invoice: &Invoice) -> Done<Option<Sour
     let Some(quote) = &invoice.quote else { return Ok(None) };
     let document = invoice.document()?;
     let remarks = Remarks { purchase_order: document.purchase_order, note: document.note };
-    let quote = signed(tx, quote)?;
-    source(tx, &quote, &remarks).map(Some)
+    let all = variation::agreed(tx, quote)?;
+    source(tx, &all, &remarks).map(Some)
 }
 
-fn source(tx: &mut Tx<'_>, quote: &SignedQuote, remarks: &Remarks) -> Done<Source> {
+/// The lines of the signed quote and of its signed variations, which together are what is owed.
+fn source(tx: &mut Tx<'_>, all: &Agreed, remarks: &Remarks) -> Done<Source> {
+    let quote = &all.quote;
     let customer = customer::usecase::standing(tx, &quote.customer)?;
     if customer.details.purchase_order_required && remarks.purchase_order.is_none() {
         let detail = "This customer pays no invoice without their purchase-order number. Write it here.";
         return Err(Problem::field("/purchase_order", "required", detail).into());
     }
-    let lines = quote.lines.iter().map(|taken| SourceLine {
+    let of_quote = quote.lines.iter().map(|taken| (&quote.number, taken));
+    let of_variations = all.variations.iter().flat_map(|one| one.lines.iter().map(|taken| (&one.number, taken)));
+    let lines = of_quote.chain(of_variations).map(|(origin, taken)| SourceLine {
         name: taken.line.name.clone(),
-        origin: quote.number.clone(),
+        origin: origin.clone(),
         tax_reason: taken.tax.reason.clone(),
     });
-    let (document, _) = agreed(&quote.document, &[])?;
+    let variations: Vec<Document> = all.variations.iter().map(|one| one.document.clone()).collect();
+    let (document, _) = agreed(&quote.document, &variations)?;
     let vehicle = &quote.shown.vehicle;
     let named: Vec<&str> =
         [vehicle.name.as_str(), vehicle.registration.as_str()].into_iter().filter(|part| !part.is_empty()).collect();
