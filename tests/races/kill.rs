@@ -83,6 +83,7 @@ pub(crate) fn killed(
     walls::nothing_overlaps(db, engine)?;
     walls::nothing_is_half_done(db, true)?;
     let records = walls::the_log_is_whole(db)?;
+    program.verify()?;
     let answers: u64 = desks.iter().flat_map(|desk| desk.statuses.values()).sum();
     if again < u64::from(kills) || told.len() < 50 {
         return Err(format!("too little was going on: {again} asked again, {} bookings", told.len()));

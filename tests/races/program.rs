@@ -59,6 +59,15 @@ impl Program {
         Running { child, base: format!("http://{listen}") }
     }
 
+    /// Lets the program itself follow the log and recompute every seal.
+    pub(crate) fn verify(&self) -> Result<(), String> {
+        let said = self.command().arg("verify").output().map_err(|error| error.to_string())?;
+        if said.status.success() {
+            return Ok(());
+        }
+        Err(format!("verify: {}{}", String::from_utf8_lossy(&said.stdout), String::from_utf8_lossy(&said.stderr)))
+    }
+
     fn command(&self) -> Command {
         let mut command = Command::new(&self.path);
         command.arg("--database").arg(&self.database).arg("--data").arg(&self.data);

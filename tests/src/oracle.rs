@@ -4,6 +4,7 @@
 //! A new kind is a module with `pub fn answer(case: …) -> Answer<…>` and two lines here: one in [`Kind`], one in
 //! [`dispatch`].
 
+mod appointment;
 mod availability;
 mod canonical;
 mod cells;
@@ -27,6 +28,8 @@ pub type Answer<T> = Result<T, String>;
 /// What the cases of a run ask for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
 pub enum Kind {
+    /// The calendar file of an appointment.
+    Appointment,
     /// The first placements of a plan in a shop's diary.
     Availability,
     /// The canonical text of a JSON value and its digest.
@@ -48,6 +51,7 @@ pub enum Kind {
 /// Answers one case of a kind.
 fn dispatch(kind: Kind, case: Value) -> Answer<Value> {
     match kind {
+        Kind::Appointment => typed(case, appointment::answer),
         Kind::Availability => typed(case, availability::answer),
         Kind::Canonical => typed(case, canonical::answer),
         Kind::Cells => typed(case, cells::answer),
