@@ -4,6 +4,8 @@
 //! after others, and changeovers from area, side and tool. `loose` has no order between stages at all, which no menu of a
 //! studio has; it shows what the budget of states bounds.
 
+#![allow(clippy::panic, reason = "a measurement that can't go on may stop")]
+
 use baywright_domain::menu::Code;
 use baywright_domain::plan::{Order, Problem, USUAL_BUDGET, order};
 use baywright_domain::precedence::Precedence;
@@ -52,7 +54,7 @@ fn staged(steps: usize) -> Problem {
     let mut before = Precedence::new(steps);
     for then in 0..steps {
         for first in 0..then {
-            if first / 5 + 1 == then / 5 || (first / 5 == then / 5 && mixed(first * 64 + then) % 4 == 0) {
+            if first / 5 + 1 == then / 5 || (first / 5 == then / 5 && mixed(first * 64 + then).is_multiple_of(4)) {
                 before.add(first, then);
             }
         }
@@ -64,7 +66,7 @@ fn loose(steps: usize) -> Problem {
     let mut before = Precedence::new(steps);
     for then in 0..steps {
         for first in 0..then {
-            if mixed(first * 64 + then) % 12 == 0 {
+            if mixed(first * 64 + then).is_multiple_of(12) {
                 before.add(first, then);
             }
         }

@@ -31,7 +31,8 @@ fn count(program: &Program, path: &str) -> usize {
     while let Some(page) = next {
         let body = owner.get(&page).expect(200);
         found += body["items"].as_array().unwrap().len();
-        next = body["next"].as_str().map(str::to_owned);
+        // Links begin with the public address, which the program here was not told.
+        next = body["next"].as_str().map(|link| link[link.find("/v1").unwrap()..].to_owned());
     }
     found
 }
