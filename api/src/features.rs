@@ -22,6 +22,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     crate::people::routes(config);
     crate::plan::routes(config);
     crate::quote::routes(config);
+    crate::reminder::routes(config);
     crate::search::routes(config);
     crate::shop::routes(config);
     crate::system::routes(config);
@@ -36,5 +37,8 @@ pub fn jobs() -> Vec<Job> {
         crate::booking::jobs::LAPSE,
         Job { name: "platform.forget-keys", every_minutes: 60, run: idempotency::forget_old },
         crate::quote::jobs::LAPSE,
+        crate::reminder::jobs::BOOKINGS,
+        crate::reminder::jobs::INVOICES,
+        crate::reminder::jobs::QUOTES,
     ]
 }

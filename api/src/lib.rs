@@ -25,6 +25,7 @@ pub mod people;
 pub mod plan;
 pub mod platform;
 pub mod quote;
+pub mod reminder;
 pub mod schema;
 pub mod search;
 pub mod server;

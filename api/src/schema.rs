@@ -605,6 +605,22 @@ diesel::table! {
 }
 
 diesel::table! {
+    reminder (id) {
+        id -> Text,
+        shop_id -> Text,
+        kind -> Text,
+        subject_kind -> Text,
+        subject_id -> Text,
+        occasion -> Text,
+        customer_id -> Text,
+        way -> Text,
+        message_id -> Nullable<Text>,
+        sent_on -> Text,
+        created_at -> BigInt,
+    }
+}
+
+diesel::table! {
     search_subject (id) {
         id -> Text,
         shop_id -> Text,
@@ -912,6 +928,7 @@ diesel::allow_tables_to_appear_in_same_query!(
     invoice,
     payment,
     payment_part,
+    reminder,
     enquiry,
     search_subject,
     search_word,

@@ -104,6 +104,8 @@ ids! {
     InvoiceId,
     /// A payment received.
     PaymentId,
+    /// A reminder that was given.
+    ReminderId,
     /// A mail in the outbox.
     MessageId,
     /// A record of the shop's chained log.

@@ -3,6 +3,7 @@
 use chrono::{Days, Months, NaiveDate};
 
 use crate::booking::BookingState;
+use crate::customer::ConsentKind;
 use crate::money::Money;
 use crate::quote::RevisionState;
 use crate::word::words;
@@ -18,6 +19,35 @@ words! {
         Overdue = "OVERDUE" "overdue invoice",
         /// It is time to come back.
         ComeBack = "COME_BACK" "come back",
+    }
+}
+
+impl ReminderKind {
+    /// The consent without which it is not mailed: courtesies about a job need the customer's yes to mail about it, an
+    /// invitation to come back needs theirs to offers. A letter about what is owed needs none.
+    pub const fn needs(self) -> Option<ConsentKind> {
+        match self {
+            Self::BeforeBooking | Self::BeforeLapse => Some(ConsentKind::Mail),
+            Self::Overdue => None,
+            Self::ComeBack => Some(ConsentKind::Marketing),
+        }
+    }
+}
+
+words! {
+    /// How a customer is reminded.
+    pub enum ReminderWay("way of reminding") {
+        /// By mail.
+        Mail = "MAIL" "by mail",
+        /// By somebody at the desk: the customer can't be mailed, or has not agreed to it.
+        Desk = "DESK" "by the desk",
+    }
+}
+
+impl ReminderWay {
+    /// How a customer is reminded of that: by mail where they have an address and agreed, as far as they must.
+    pub fn of(kind: ReminderKind, has_address: bool, consents: impl FnOnce(ConsentKind) -> bool) -> Self {
+        if has_address && kind.needs().is_none_or(consents) { Self::Mail } else { Self::Desk }
     }
 }
 
@@ -125,6 +155,20 @@ mod tests {
         let last = Some(Letter { number: 3, sent_on: may(1) });
         assert_eq!(due(31, last), None);
         assert_eq!(USUAL.overdue_due(may(31), may(1), Money::ZERO, None), None);
+    }
+
+    #[test]
+    fn a_reminder_is_mailed_with_an_address_and_the_consent_it_needs() {
+        let way = |kind, has_address, given: Option<ConsentKind>| {
+            ReminderWay::of(kind, has_address, |asked| Some(asked) == given)
+        };
+        let mail = Some(ConsentKind::Mail);
+        assert_eq!(way(ReminderKind::BeforeBooking, true, mail), ReminderWay::Mail);
+        assert_eq!(way(ReminderKind::BeforeBooking, false, mail), ReminderWay::Desk);
+        assert_eq!(way(ReminderKind::BeforeLapse, true, None), ReminderWay::Desk);
+        assert_eq!(way(ReminderKind::Overdue, true, None), ReminderWay::Mail);
+        assert_eq!(way(ReminderKind::ComeBack, true, mail), ReminderWay::Desk);
+        assert_eq!(way(ReminderKind::ComeBack, true, Some(ConsentKind::Marketing)), ReminderWay::Mail);
     }
 
     #[test]

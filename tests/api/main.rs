@@ -18,6 +18,7 @@ mod payment;
 mod people;
 mod plan;
 mod quote;
+mod reminder;
 mod search;
 mod shop;
 mod variation;

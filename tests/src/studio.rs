@@ -155,6 +155,13 @@ impl Studio {
         self.clockwork.turn(&|| false);
     }
 
+    /// The clockwork of another program on the same database, with connections of its own.
+    pub fn replica(&self) -> Clockwork {
+        let db = Db::open(&self.fresh.address).unwrap();
+        let app = App::new(db, self.clock.clone(), self.keys.clone(), self.config.as_ref().clone()).unwrap();
+        Clockwork::of(&app).unwrap()
+    }
+
     /// Moves the clock on by so many minutes.
     pub fn pass_minutes(&self, minutes: i64) {
         self.clock.set(self.clock.now().plus_minutes(minutes));

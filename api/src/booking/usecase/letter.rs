@@ -23,6 +23,8 @@ pub(super) enum News {
     Moved,
     /// It was called off.
     Cancelled,
+    /// It is soon.
+    Soon,
 }
 
 impl News {
@@ -31,6 +33,7 @@ impl News {
             Self::Booked => "booking.booked",
             Self::Moved => "booking.moved",
             Self::Cancelled => "booking.cancelled",
+            Self::Soon => "booking.reminder",
         }
     }
 
@@ -39,6 +42,7 @@ impl News {
             Self::Booked => format!("Your booking: {start}"),
             Self::Moved => format!("Your booking has moved to {start}"),
             Self::Cancelled => format!("Your booking of {start} is cancelled"),
+            Self::Soon => format!("We expect you: {start}"),
         }
     }
 
@@ -47,8 +51,14 @@ impl News {
             Self::Booked => format!("we look forward to {vehicle}. Its place is reserved."),
             Self::Moved => format!("the booking for {vehicle} has moved. These times hold now."),
             Self::Cancelled => format!("the booking for {vehicle} is cancelled."),
+            Self::Soon => format!("we expect {vehicle} soon. Please take valuables and child seats out of it before."),
         }
     }
+}
+
+/// Reminds the customer of a booking by mail, where they have an address.
+pub fn remind(tx: &mut Tx<'_>, booking: &Booking) -> Done<Option<MessageId>> {
+    tell(tx, booking, News::Soon)
 }
 
 /// Puts the mail into the outbox, where the customer has an address.
@@ -105,7 +115,7 @@ fn closing(settings: &Settings, news: News) -> Vec<String> {
     let reach =
         if ways.is_empty() { "Answer this mail".to_owned() } else { format!("Write or call: {}", ways.join(", ")) };
     match news {
-        News::Booked | News::Moved => {
+        News::Booked | News::Moved | News::Soon => {
             vec![format!(
                 "{reach}, if this time does not suit you. The file that comes with this mail is for your calendar."
             )]

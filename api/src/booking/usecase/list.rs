@@ -37,6 +37,13 @@ pub fn list(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Done<Page<Book
     Ok(paging.page(rows, mark))
 }
 
+/// Bookings that are agreed and start within a stretch, by start.
+pub fn starting(tx: &mut Tx<'_>, stretch: Interval) -> Done<Vec<Booking>> {
+    let mut found = store::within(tx, stretch)?;
+    found.retain(|booking| booking.state == BookingState::Booked && stretch.contains(booking.place.starts));
+    Ok(found)
+}
+
 /// The booking of a quote that stands, if it has one.
 pub fn of_quote(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Option<Booking>> {
     Ok(store::standing(tx, quote)?)

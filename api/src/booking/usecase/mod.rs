@@ -22,7 +22,8 @@ use crate::shop;
 
 pub use diary::AHEAD_DAYS;
 pub use lapse::end_lapsed;
-pub use list::{Wanted, day, list, of_quote};
+pub use letter::remind;
+pub use list::{Wanted, day, list, of_quote, starting};
 pub use moves::{arrive, book, cancel, deposit_received, hand_over, make_ready, miss, relocate};
 pub use offer::{MOST_OFFERS, Offer, availability};
 pub use place::{NewBooking, Wish, is_plainly_taken, make};

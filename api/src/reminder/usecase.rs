@@ -1,0 +1,206 @@
+//! Who is reminded of what, and how.
+
+use std::collections::BTreeMap;
+
+use baywright_domain::calendar::ZoneRules;
+use baywright_domain::customer::ConsentKind;
+use baywright_domain::id::{CustomerId, MessageId, ReminderId};
+use baywright_domain::quote::RevisionState;
+use baywright_domain::reminder::{Letter, ReminderKind, ReminderWay};
+use baywright_domain::time::Interval;
+use chrono::{Days, NaiveDate};
+use serde_json::json;
+
+use super::{letter, store};
+use crate::customer::usecase::{self as customer, Customer};
+use crate::platform::answer::Page;
+use crate::platform::clock::UtcTime;
+use crate::platform::cursor::{Mark, Paging};
+use crate::platform::fail::{Done, Fail};
+use crate::platform::tx::Tx;
+use crate::platform::{ids, record};
+use crate::shop::usecase::Settings;
+use crate::{booking, invoice, quote, shop};
+
+/// How many of one kind are looked at in one run; the next run goes on.
+const MOST: i64 = 500;
+
+/// A reminder that was given.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Reminder {
+    /// Its id.
+    pub id: ReminderId,
+    /// Of what.
+    pub kind: ReminderKind,
+    /// Kind and id of the record that it is about.
+    pub subject: (String, String),
+    /// Which occasion of that record: the day of a booking, the revision of a quote, the number of a letter.
+    pub occasion: String,
+    /// Who is reminded.
+    pub customer: CustomerId,
+    /// How.
+    pub way: ReminderWay,
+    /// The mail, where it is one.
+    pub message: Option<MessageId>,
+    /// On which day, where the shop is.
+    pub sent_on: NaiveDate,
+    /// When the record was made.
+    pub created_at: UtcTime,
+}
+
+/// Which reminders a list holds.
+#[derive(Debug, Clone, Default)]
+pub struct Wanted {
+    /// Only those of one kind.
+    pub kind: Option<ReminderKind>,
+    /// Only those given in one way.
+    pub way: Option<ReminderWay>,
+    /// Only this customer's.
+    pub customer: Option<CustomerId>,
+}
+
+/// One page of the shop's reminders.
+pub fn list(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Done<Page<Reminder>> {
+    let rows = store::page(tx, wanted, paging)?;
+    Ok(paging.page(rows, |reminder| Mark::of_id(reminder.id.as_str())))
+}
+
+/// What is about to be reminded of.
+struct Due<'a> {
+    kind: ReminderKind,
+    subject: (&'static str, &'a str),
+    occasion: String,
+    customer: &'a CustomerId,
+}
+
+/// Gives a reminder: writes the mail where the customer may be mailed, and notes it either way.
+fn give(tx: &mut Tx<'_>, of: &Due<'_>, mail: impl FnOnce(&mut Tx<'_>, &Customer, &str) -> Done<MessageId>) -> Done<()> {
+    let customer = customer::show(tx, of.customer)?;
+    let consents = |kind: ConsentKind| customer.consents_to(kind, tx.now);
+    let way = ReminderWay::of(of.kind, customer.email().is_some(), consents);
+    let message = match (way, customer.email()) {
+        (ReminderWay::Mail, Some(to)) => Some(mail(tx, &customer, to)?),
+        _ => None,
+    };
+    let reminder = Reminder {
+        id: ids::new(),
+        kind: of.kind,
+        subject: (of.subject.0.to_owned(), of.subject.1.to_owned()),
+        occasion: of.occasion.clone(),
+        customer: of.customer.clone(),
+        way,
+        message,
+        sent_on: tx.today()?,
+        created_at: tx.now,
+    };
+    store::insert(tx, &reminder)?;
+    let detail = json!({ "kind": of.kind.as_str(), "occasion": of.occasion, "way": way.as_str() });
+    record::write(tx, "reminder.given", of.subject, detail)
+}
+
+/// What was given about each of those records, in the order in which it was given.
+fn given(
+    tx: &mut Tx<'_>,
+    kind: ReminderKind,
+    subjects: Vec<String>,
+) -> Done<BTreeMap<String, Vec<(String, NaiveDate)>>> {
+    let mut all: BTreeMap<String, Vec<(String, NaiveDate)>> = BTreeMap::new();
+    for (subject, occasion, day) in store::given(tx, kind, subjects)? {
+        all.entry(subject).or_default().push((occasion, day));
+    }
+    Ok(all)
+}
+
+/// The stretch from now to the end of the day so many days ahead, on the shop's wall.
+fn ahead(tx: &Tx<'_>, settings: &Settings, days: u8) -> Done<Interval> {
+    let last = tx.today()?.checked_add_days(Days::new(u64::from(days)));
+    let end = last.and_then(|day| settings.zone.day(day)).map(Interval::to);
+    let end = end.ok_or_else(|| Fail::unexpected("no such day"))?;
+    Interval::new(tx.now.minute(), end).ok_or_else(|| Fail::unexpected("the day is over before it ends"))
+}
+
+/// Reminds customers of bookings of the days to come.
+pub fn before_bookings(tx: &mut Tx<'_>) -> Done<()> {
+    let kind = ReminderKind::BeforeBooking;
+    let settings = shop::usecase::settings(tx)?;
+    let schedule = settings.terms.reminders;
+    let today = tx.today()?;
+    let stretch = ahead(tx, &settings, schedule.before_booking)?;
+    let found = booking::usecase::starting(tx, stretch)?;
+    let given = given(tx, kind, found.iter().map(|booking| booking.id.to_string()).collect())?;
+    for booking in &found {
+        let day = settings.zone.to_local(booking.place.starts).date();
+        let occasion = day.to_string();
+        let before = given.get(booking.id.as_str()).into_iter().flatten();
+        let reminded = before.clone().any(|(known, _)| *known == occasion);
+        if !schedule.booking_due(today, day, booking.state, reminded) {
+            continue;
+        }
+        let of = Due { kind, subject: ("booking", booking.id.as_str()), occasion, customer: &booking.customer };
+        give(tx, &of, |tx, _, _| {
+            let message = booking::usecase::remind(tx, booking)?;
+            message.ok_or_else(|| Fail::unexpected("a customer with an address was not mailed"))
+        })?;
+    }
+    Ok(())
+}
+
+/// Reminds customers of quotes that are about to lapse.
+pub fn before_lapse(tx: &mut Tx<'_>) -> Done<()> {
+    let kind = ReminderKind::BeforeLapse;
+    let settings = shop::usecase::settings(tx)?;
+    let schedule = settings.terms.reminders;
+    let today = tx.today()?;
+    let by = ahead(tx, &settings, schedule.before_lapse)?.to();
+    let found = quote::usecase::lapsing(tx, UtcTime::from_minute(by), MOST)?;
+    let given = given(tx, kind, found.iter().map(|quote| quote.id.to_string()).collect())?;
+    for lapsing in &found {
+        let occasion = lapsing.revision.to_string();
+        let reminded = given.get(lapsing.id.as_str()).into_iter().flatten().any(|(known, _)| *known == occasion);
+        let Some(until) = lapsing.document.holds_until else { continue };
+        // It holds until the first moment that it no longer does: its last day is that of the minute before.
+        let last_day = settings.zone.to_local(until.0.plus_minutes(-1).minute()).date();
+        if !schedule.lapse_due(today, last_day, RevisionState::Sent, reminded) {
+            continue;
+        }
+        let customer = CustomerId::new(lapsing.document.customer.id.as_str());
+        let of = Due { kind, subject: ("quote", lapsing.id.as_str()), occasion, customer: &customer };
+        give(tx, &of, |tx, _, to| {
+            let link = quote::usecase::fresh_link(tx, &lapsing.id, to)?;
+            letter::quote(tx, lapsing, last_day, to, &link)
+        })?;
+    }
+    Ok(())
+}
+
+/// Writes letters about overdue invoices.
+pub fn overdue(tx: &mut Tx<'_>) -> Done<()> {
+    let kind = ReminderKind::Overdue;
+    let settings = shop::usecase::settings(tx)?;
+    let schedule = settings.terms.reminders;
+    let today = tx.today()?;
+    let mut last = None;
+    loop {
+        let found = invoice::usecase::overdue(tx, last.as_ref(), MOST)?;
+        let given = given(tx, kind, found.iter().map(|invoice| invoice.id.to_string()).collect())?;
+        for invoice in &found {
+            let Some(due_on) = invoice.due_on else { continue };
+            let letters = given.get(invoice.id.as_str()).into_iter().flatten();
+            let letters =
+                letters.filter_map(|(number, day)| Some(Letter { number: number.parse().ok()?, sent_on: *day }));
+            let newest = letters.max_by_key(|letter| letter.number);
+            let Some(number) = schedule.overdue_due(today, due_on, invoice.account.open, newest) else { continue };
+            let of = Due {
+                kind,
+                subject: ("invoice", invoice.id.as_str()),
+                occasion: number.to_string(),
+                customer: &invoice.customer,
+            };
+            give(tx, &of, |tx, _, to| letter::invoice(tx, invoice, number, to))?;
+        }
+        if i64::try_from(found.len()).unwrap_or(i64::MAX) < MOST {
+            return Ok(());
+        }
+        last = found.into_iter().next_back();
+    }
+}
