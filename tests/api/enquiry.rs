@@ -117,6 +117,41 @@ fn an_enquiry_is_closed_once_with_a_reason() {
 }
 
 #[test]
+fn a_quote_that_is_made_from_an_enquiry_is_noted_once() {
+    on_each_engine(|studio| {
+        let quote = studio.sent_quote("aoife@example.com", &["decontamination"], &[]);
+        let desk = studio.colleague(Role::Desk);
+        let view = desk.take_enquiry("Niamh Keane");
+        let location = format!("/v1/enquiries/{}", view["id"].as_str().unwrap());
+        let verb = format!("{location}/quoted");
+        let of = |id: &str| json!({ "quote_id": id });
+        let none = desk.act(&verb, "\"1\"", &of("0198c0de-0000-7000-8000-000000000001")).problem(422, "invalid-value");
+        assert_eq!(none["errors"][0]["pointer"], "/quote_id");
+        desk.act(&verb, "\"2\"", &of(&quote.id)).problem(412, "changed-meanwhile");
+        let quoted = desk.act(&verb, "\"1\"", &of(&quote.id)).expect(200);
+        assert_eq!((&quoted["state"], &quoted["quote_id"]), (&json!("QUOTED"), &json!(quote.id)));
+        assert_eq!(
+            (&quoted["customer_id"], &quoted["vehicle_id"], &quoted["version"]),
+            (&json!(quote.customer), &json!(quote.vehicle), &json!(2))
+        );
+        desk.act(&verb, "\"2\"", &of(&quote.id)).problem(409, "wrong-state");
+        let mut other = body("Niamh Keane");
+        other["customer_id"] = desk.add_customer("Brendan Walsh")["id"].clone();
+        let moved = desk.put(&location, "\"2\"", &other).problem(422, "invalid-value");
+        assert_eq!(moved["errors"][0]["pointer"], "/customer_id");
+        let won = desk.act(&format!("{location}/close"), "\"2\"", &json!({ "reason": "WON" })).expect(200);
+        assert_eq!((&won["state"], &won["quote_id"]), (&json!("CLOSED"), &json!(quote.id)));
+        // Somebody else's enquiry is not about this quote.
+        let theirs = desk.post("/v1/enquiries", &json!({ "customer_id": other["customer_id"], "wish": "A wash." }));
+        let verb = format!("{}/quoted", theirs.header("location"));
+        theirs.expect(201);
+        desk.act(&verb, "\"1\"", &of(&quote.id)).problem(422, "invalid-value");
+        studio.stranger().act(&verb, "\"1\"", &of(&quote.id)).problem(404, "not-found");
+        studio.colleague(Role::Technician).act(&verb, "\"1\"", &of(&quote.id)).problem(403, "not-allowed");
+    });
+}
+
+#[test]
 fn somebody_must_be_able_to_answer() {
     on_each_engine(|studio| {
         let desk = studio.colleague(Role::Desk);

@@ -10,6 +10,7 @@
 //! | `GET /v1/enquiries/{id}` | desk | one |
 //! | `PUT /v1/enquiries/{id}` | desk | replaces what was taken down |
 //! | `POST /v1/enquiries/{id}/add-customer` | desk | makes the caller a customer |
+//! | `POST /v1/enquiries/{id}/quoted` | desk | notes the quote that was made from it |
 //! | `POST /v1/enquiries/{id}/close` | desk | closes it with a reason |
 
 mod details;

@@ -2,7 +2,7 @@
 
 use baywright_domain::customer::{ConsentKind, CustomerKind};
 use baywright_domain::enquiry::{CloseReason, EnquiryState};
-use baywright_domain::id::{CustomerId, EnquiryId};
+use baywright_domain::id::{CustomerId, EnquiryId, QuoteId};
 use serde_json::json;
 
 pub use super::details::{Caller, Details, Enquiry};
@@ -15,7 +15,7 @@ use crate::platform::fail::Done;
 use crate::platform::problem::Problem;
 use crate::platform::tx::Tx;
 use crate::platform::{ids, record};
-use crate::{search, vehicle};
+use crate::{quote, search, vehicle};
 
 /// Which enquiries a list holds.
 #[derive(Debug, Clone, Default)]
@@ -124,6 +124,27 @@ pub fn add_customer(tx: &mut Tx<'_>, id: &EnquiryId, seen: IfMatch, kind: Custom
     store::update(tx, &enquiry, &details)?;
     let detail = json!({ "customer_id": added.id.as_str() });
     record::write(tx, "enquiry.customer-added", ("enquiry", id.as_str()), detail)?;
+    indexed(tx, id)
+}
+
+/// Notes that a quote was made from it. The enquiry then knows the quote's customer and vehicle, where it did not yet.
+pub fn quoted(tx: &mut Tx<'_>, id: &EnquiryId, seen: IfMatch, quote: &QuoteId) -> Done<Enquiry> {
+    let enquiry = show(tx, id)?;
+    seen.check(enquiry.version)?;
+    let state = enquiry.state.quote()?;
+    let unknown = |detail: &str| Problem::field("/quote_id", "not_found", detail);
+    let made = quote::usecase::find(tx, quote)?.ok_or_else(|| unknown("There is no such quote."))?;
+    if enquiry.details.customer.as_ref().is_some_and(|known| *known != made.customer) {
+        return Err(unknown("This quote is another customer's. Name a quote of the one who asked.").into());
+    }
+    let details = Details {
+        customer: Some(made.customer),
+        vehicle: Some(enquiry.details.vehicle.clone().unwrap_or(made.vehicle)),
+        ..enquiry.details.clone()
+    };
+    store::update(tx, &enquiry, &details)?;
+    store::set(tx, &enquiry, &Change { state, quote: Some(quote.clone()), closed: None })?;
+    record::write(tx, "enquiry.quoted", ("enquiry", id.as_str()), json!({ "quote_id": quote.as_str() }))?;
     indexed(tx, id)
 }
 

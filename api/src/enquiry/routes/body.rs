@@ -2,7 +2,7 @@
 
 use baywright_domain::customer::CustomerKind;
 use baywright_domain::enquiry::{Channel, CloseReason};
-use baywright_domain::id::{CustomerId, VehicleId};
+use baywright_domain::id::{CustomerId, QuoteId, VehicleId};
 use serde::Deserialize;
 use utoipa::ToSchema;
 
@@ -114,6 +114,21 @@ impl AddCustomerBody {
     /// The kind.
     pub(super) fn kind(&self) -> CustomerKind {
         self.kind.0
+    }
+}
+
+/// The quote that was made.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct QuotedBody {
+    /// The quote, of the one who asked.
+    quote_id: Reference,
+}
+
+impl QuotedBody {
+    /// The quote.
+    pub(super) fn quote(self) -> QuoteId {
+        QuoteId::new(self.quote_id.into_string())
     }
 }
 

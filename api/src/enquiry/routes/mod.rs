@@ -20,7 +20,7 @@ use crate::platform::etag::{IfMatch, IfNoneMatch};
 use crate::platform::idempotency::IdempotencyKey;
 use crate::platform::identity::Desk;
 use crate::platform::wire::{Reference, Word};
-pub use body::{AddCustomerBody, CloseBody, EnquiryBody};
+pub use body::{AddCustomerBody, CloseBody, EnquiryBody, QuotedBody};
 pub use view::EnquiryView;
 
 crate::wire_words! {
@@ -40,7 +40,14 @@ type KindWord = Word<CustomerKind>;
 
 /// Adds the feature's routes.
 pub fn routes(config: &mut ServiceConfig<'_>) {
-    config.service(list).service(take).service(show).service(replace).service(add_customer).service(close);
+    config
+        .service(list)
+        .service(take)
+        .service(show)
+        .service(replace)
+        .service(add_customer)
+        .service(quoted)
+        .service(close);
 }
 
 /// Which enquiries are wanted.
@@ -122,6 +129,20 @@ async fn add_customer(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: B
     let id = EnquiryId::new(id.into_inner());
     let kind = body.value.kind();
     let enquiry = call.write(move |tx| usecase::add_customer(tx, &id, seen, kind)).await?;
+    Ok(changed(&EnquiryView::from(enquiry)))
+}
+
+/// Note the quote that was made from an enquiry.
+///
+/// The enquiry then knows the quote's customer and vehicle, where it did not yet.
+#[utoipa::path(tag = "enquiry", request_body = QuotedBody, params(("id" = Reference, Path, description = "The enquiry.")),
+    extensions(("x-if-match" = json!(true))),
+    responses((status = 200, description = "The enquiry as it now stands.", body = EnquiryView)))]
+#[post("/v1/enquiries/{id}/quoted")]
+async fn quoted(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<QuotedBody>) -> Answer {
+    let id = EnquiryId::new(id.into_inner());
+    let quote = body.value.quote();
+    let enquiry = call.write(move |tx| usecase::quoted(tx, &id, seen, &quote)).await?;
     Ok(changed(&EnquiryView::from(enquiry)))
 }
 

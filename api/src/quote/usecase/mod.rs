@@ -18,7 +18,7 @@ pub use super::store::{Listed, Wanted};
 pub use answer::{OfferShown, Yes, decline, offer, sealed_file, sign};
 pub use compose::{Composed, compose, compose_from, totals};
 pub use noted::{NotedYes, note_no, note_yes};
-pub use read::{Shown, ShownRevision, head, list, show, show_revision};
+pub use read::{Shown, ShownRevision, find, head, list, show, show_revision};
 pub use send::{Lapsing, Sending, fresh_link, hand_over, lapse_due, lapsing, send, withdraw};
 pub use signed::{SignedLine, SignedQuote, sealed_documents, signed};
 pub use write::{Price, create, price, replace_draft, revise};

@@ -58,6 +58,11 @@ pub fn list(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Done<Page<List
     Ok(paging.page(rows, |quote| Mark::of_id(quote.id.as_str())))
 }
 
+/// The quote of that id, if there is one.
+pub fn find(tx: &mut Tx<'_>, id: &QuoteId) -> Done<Option<Quote>> {
+    Ok(store::find(tx, id)?)
+}
+
 /// A quote, whatever its revisions.
 ///
 /// # Errors
