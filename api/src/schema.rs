@@ -643,6 +643,7 @@ diesel::table! {
         id -> Text,
         shop_id -> Text,
         number -> Text,
+        series -> Text,
         year -> Integer,
         counter -> BigInt,
         customer_id -> Text,

@@ -1,5 +1,7 @@
 //! Invoices: numbered without a gap, sealed, never changed, mailed whole.
 
+mod of_quote;
+
 use std::collections::BTreeSet;
 
 use baywright::documents::canonical::digest;

@@ -283,3 +283,21 @@ fn a_quote_goes_to_another_address_or_without_mail() {
         assert_eq!(signed["latest"]["state"], "SIGNED");
     });
 }
+
+#[test]
+fn quotes_are_numbered_under_the_shops_prefix_each_series_without_a_gap() {
+    on_each_engine(|studio| {
+        let owner = studio.owner();
+        owner.publish_small_menu();
+        let (_, car, inspection) = owner.add_inspected_car("Aoife Byrne", "aoife@example.com");
+        let number = || {
+            let asked = draft(&id(&inspection), &["decontamination"], &[]);
+            owner.write_quote(&id(&car), &asked).expect(201)["number"].as_str().unwrap().to_owned()
+        };
+        assert_eq!([number(), number()], ["Q-2026-0001", "Q-2026-0002"]);
+        owner.change_terms(&json!({ "quote_prefix": "KV7" }));
+        assert_eq!([number(), number()], ["KV7-2026-0001", "KV7-2026-0002"]);
+        owner.change_terms(&json!({ "quote_prefix": "Q" }));
+        assert_eq!(number(), "Q-2026-0003");
+    });
+}

@@ -2,6 +2,7 @@ CREATE TABLE quote (
     id TEXT NOT NULL PRIMARY KEY,
     shop_id TEXT NOT NULL REFERENCES shop (id),
     number TEXT NOT NULL,
+    series TEXT NOT NULL CHECK (series <> ''),
     year INTEGER NOT NULL,
     counter BIGINT NOT NULL CHECK (counter > 0),
     customer_id TEXT NOT NULL,
@@ -12,7 +13,7 @@ CREATE TABLE quote (
     updated_at BIGINT NOT NULL,
     UNIQUE (shop_id, id),
     UNIQUE (shop_id, number),
-    UNIQUE (shop_id, year, counter),
+    UNIQUE (shop_id, series, year, counter),
     FOREIGN KEY (shop_id, customer_id) REFERENCES customer (shop_id, id),
     FOREIGN KEY (shop_id, vehicle_id) REFERENCES vehicle (shop_id, id)
 );

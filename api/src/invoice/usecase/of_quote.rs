@@ -1,6 +1,6 @@
-//! An invoice of a signed quote: the lines that were taken, at the prices that were signed.
+//! An invoice of a signed quote: the lines that were taken, at the prices that were signed, and what the variations that
+//! were signed after it changed.
 
-use baywright_domain::document::Document;
 use baywright_domain::id::{InvoiceId, QuoteId};
 use baywright_domain::invoice::{State, agreed};
 use serde_json::json;
@@ -13,8 +13,8 @@ use crate::platform::fail::Done;
 use crate::platform::problem::Problem;
 use crate::platform::record;
 use crate::platform::tx::Tx;
-use crate::variation::usecase as variation;
-use crate::variation::usecase::Agreed;
+use crate::quote::usecase::SignedLine;
+use crate::variation::usecase::{self as variation, Agreed};
 
 /// What is asked for.
 #[derive(Debug, Clone)]
@@ -65,7 +65,6 @@ pub(super) fn agreed_now(tx: &mut Tx<'_>, invoice: &Invoice) -> Done<Option<Sour
     source(tx, &all, &remarks).map(Some)
 }
 
-/// The lines of the signed quote and of its signed variations, which together are what is owed.
 fn source(tx: &mut Tx<'_>, all: &Agreed, remarks: &Remarks) -> Done<Source> {
     let quote = &all.quote;
     let customer = customer::usecase::standing(tx, &quote.customer)?;
@@ -73,25 +72,33 @@ fn source(tx: &mut Tx<'_>, all: &Agreed, remarks: &Remarks) -> Done<Source> {
         let detail = "This customer pays no invoice without their purchase-order number. Write it here.";
         return Err(Problem::field("/purchase_order", "required", detail).into());
     }
-    let of_quote = quote.lines.iter().map(|taken| (&quote.number, taken));
-    let of_variations = all.variations.iter().flat_map(|one| one.lines.iter().map(|taken| (&one.number, taken)));
-    let lines = of_quote.chain(of_variations).map(|(origin, taken)| SourceLine {
-        name: taken.line.name.clone(),
-        origin: origin.clone(),
-        tax_reason: taken.tax.reason.clone(),
-    });
-    let variations: Vec<Document> = all.variations.iter().map(|one| one.document.clone()).collect();
-    let (document, _) = agreed(&quote.document, &variations)?;
+    let mut lines = named(&quote.lines, &quote.number);
+    let mut later = Vec::new();
+    for change in &all.variations {
+        lines.extend(named(&change.lines, &change.number));
+        later.push(change.document.clone());
+    }
+    let (document, _) = agreed(&quote.document, &later)?;
     let vehicle = &quote.shown.vehicle;
-    let named: Vec<&str> =
+    let car: Vec<&str> =
         [vehicle.name.as_str(), vehicle.registration.as_str()].into_iter().filter(|part| !part.is_empty()).collect();
     Ok(Source {
         customer: quote.customer.clone(),
         quote: Some((quote.id.clone(), quote.number.clone())),
-        vehicle: Some(named.join(", ")).filter(|text| !text.is_empty()),
-        lines: lines.collect(),
+        vehicle: Some(car.join(", ")).filter(|text| !text.is_empty()),
+        lines,
         document,
         purchase_order: remarks.purchase_order.clone(),
         note: remarks.note.clone(),
     })
+}
+
+/// What the lines taken are, with the number of what they were agreed with.
+fn named(lines: &[SignedLine], origin: &str) -> Vec<SourceLine> {
+    let each = lines.iter().map(|taken| SourceLine {
+        name: taken.line.name.clone(),
+        origin: origin.to_owned(),
+        tax_reason: taken.tax.reason.clone(),
+    });
+    each.collect()
 }

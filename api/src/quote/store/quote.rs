@@ -47,10 +47,11 @@ pub(in crate::quote) fn find(tx: &mut Tx<'_>, id: &QuoteId) -> Stored<Option<Quo
     Ok(row.map(Quote::from))
 }
 
-/// The counter of the shop's last quote in that year's series; 0 where there is none.
-pub(in crate::quote) fn last_counter(tx: &mut Tx<'_>, year: i32) -> Stored<i64> {
+/// The counter of the shop's last quote in that series and year; 0 where there is none.
+pub(in crate::quote) fn last_counter(tx: &mut Tx<'_>, series: &str, year: i32) -> Stored<i64> {
     let last: Option<i64> = quote::table
         .filter(quote::shop_id.eq(tx.studio.id.as_str()))
+        .filter(quote::series.eq(series))
         .filter(quote::year.eq(year))
         .order(quote::counter.desc())
         .select(quote::counter)
@@ -65,6 +66,7 @@ pub(in crate::quote) fn insert(tx: &mut Tx<'_>, new: &NewQuote) -> Stored<()> {
             quote::id.eq(new.id.as_str()),
             quote::shop_id.eq(tx.studio.id.as_str()),
             quote::number.eq(&new.number),
+            quote::series.eq(&new.series),
             quote::year.eq(new.year),
             quote::counter.eq(new.counter),
             quote::customer_id.eq(new.customer.as_str()),

@@ -49,6 +49,7 @@ pub struct Quote {
 pub(super) struct NewQuote {
     pub(super) id: QuoteId,
     pub(super) number: String,
+    pub(super) series: String,
     pub(super) year: i32,
     pub(super) counter: i64,
     pub(super) customer: CustomerId,

@@ -46,14 +46,16 @@ pub fn create(tx: &mut Tx<'_>, of: &VehicleId, draft: &QuoteDraft) -> Done<Shown
     let of = parties::vehicle_of(tx, of)?;
     let settings = shop::usecase::settings(tx)?;
     let today = settings.zone.to_local(tx.now.minute()).date();
-    let series = Series::new("Q", true, Some('-'), 4)?;
+    let prefix = &settings.terms.quote_prefix;
+    let series = Series::yearly(prefix);
     let year = series.counter_year(today).unwrap_or_default();
-    let counter = store::last_counter(tx, year)? + 1;
+    let counter = store::last_counter(tx, prefix.as_str(), year)? + 1;
     let number = series.number(today, u64::try_from(counter).unwrap_or(u64::MAX))?;
     compose(tx, &of, draft, &number, 1).map_err(in_draft)?;
     let new = NewQuote {
         id: ids::new(),
         number,
+        series: prefix.as_str().to_owned(),
         year,
         counter,
         customer: of.details.customer_id.clone(),
