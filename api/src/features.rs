@@ -18,6 +18,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     crate::media::routes(config);
     crate::menu::routes(config);
     crate::message::routes(config);
+    crate::pages::routes(config);
     crate::payment::routes(config);
     crate::people::routes(config);
     crate::plan::routes(config);
@@ -25,6 +26,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     crate::reminder::routes(config);
     crate::search::routes(config);
     crate::shop::routes(config);
+    crate::signoff::routes(config);
     crate::system::routes(config);
     crate::variation::routes(config);
     crate::vehicle::routes(config);

@@ -20,6 +20,7 @@ pub mod mail;
 pub mod media;
 pub mod menu;
 pub mod message;
+pub mod pages;
 pub mod payment;
 pub mod people;
 pub mod plan;

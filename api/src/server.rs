@@ -1,6 +1,7 @@
 //! Builds the running service, for the program and for tests alike.
 
 use std::net::TcpListener;
+use std::num::NonZeroU32;
 use std::sync::Arc;
 
 use actix_web::dev::Server;
@@ -21,6 +22,12 @@ use crate::platform::rate::Rate;
 use crate::platform::telemetry::Metrics;
 use crate::{features, system};
 
+/// Tokens of links that open nothing, which one address may try in a minute.
+const MISSES: NonZeroU32 = match NonZeroU32::new(30) {
+    Some(number) => number,
+    None => NonZeroU32::MIN,
+};
+
 /// What all workers share.
 pub struct App {
     /// The database.
@@ -35,6 +42,8 @@ pub struct App {
     pub config: Arc<Config>,
     /// How many requests a client may send.
     pub rate: Rate,
+    /// How many tokens of links that open nothing one address may try.
+    pub misses: Rate,
     /// What the program counts.
     pub metrics: Metrics,
 }
@@ -58,7 +67,8 @@ impl App {
     pub fn new(db: Db, clock: Clock, keys: Keyring, config: Config) -> Result<Self, NotStarted> {
         let metrics = Metrics::new().map_err(|e| NotStarted::Defect(e.to_string()))?;
         let rate = Rate::per_minute(config.rate);
-        Ok(Self { db, clock, keys, passwords: Passwords::default(), rate, metrics, config: Arc::new(config) })
+        let misses = Rate::per_minute(MISSES);
+        Ok(Self { db, clock, keys, passwords: Passwords::default(), rate, misses, metrics, config: Arc::new(config) })
     }
 }
 

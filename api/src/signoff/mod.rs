@@ -4,5 +4,8 @@
 //! which names the first by its digest. Neither ever changes: triggers on both engines see to that, and
 //! [`usecase::verify_seals`] recomputes every digest.
 
+mod pages;
 mod store;
 pub mod usecase;
+
+pub use pages::routes;

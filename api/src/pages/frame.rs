@@ -1,0 +1,41 @@
+//! What stands around each page of a customer.
+
+use super::assets;
+
+/// The frame of a customer's page.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Frame {
+    /// The browser's title.
+    pub title: String,
+    /// The studio's name; empty where it is not known.
+    pub studio: String,
+    /// How to reach the studio, in words.
+    pub contact: Option<String>,
+    /// Whether the page is on the studio's own device.
+    pub in_person: bool,
+    /// Address of the style sheet.
+    pub style: String,
+    /// Address of the script, where the page has one.
+    pub script: Option<String>,
+}
+
+impl Frame {
+    /// The frame of a page of that title.
+    pub fn new(title: impl Into<String>, studio: impl Into<String>) -> Self {
+        Self {
+            title: title.into(),
+            studio: studio.into(),
+            contact: None,
+            in_person: false,
+            style: assets::style(),
+            script: None,
+        }
+    }
+
+    /// With the script of the pages where customers choose and sign.
+    #[must_use]
+    pub fn with_sign_script(mut self) -> Self {
+        self.script = Some(assets::sign_script());
+        self
+    }
+}

@@ -1,0 +1,175 @@
+//! Accepting and declining.
+
+use actix_web::http::StatusCode;
+use actix_web::http::header::LOCATION;
+use actix_web::web::Bytes;
+use actix_web::{HttpResponse, get, post};
+use baywright_domain::id::RevisionId;
+use baywright_domain::signoff::Method;
+
+use super::blocked::{self, frame};
+use super::choice::{Fields, faults_of};
+use super::offer::{Found, checked, find, path};
+use super::view::{DeclinePage, Entered, Facts, FaultView};
+use super::visit::Visit;
+use crate::pages::html;
+use crate::platform::answer::Answer;
+use crate::platform::fail::Done;
+use crate::platform::problem::Problem;
+use crate::platform::wire::Text;
+use crate::quote::usecase::{self as quote, Yes};
+use crate::signoff::usecase::{Link, Purpose, opened as note_opened};
+
+fn see(address: String) -> Answer {
+    Ok(HttpResponse::SeeOther().insert_header((LOCATION, address)).finish())
+}
+
+/// Accepts the offer.
+#[post("/q/{token}/accept")]
+pub(super) async fn accept(visit: Visit, body: Bytes) -> Answer {
+    let fields = Fields::of_form(&body);
+    if let Err(problem) = visit.check_form(&fields.text("code")) {
+        return blocked::problem(&problem);
+    }
+    let ticked = fields.ticked();
+    let digest = fields.text("digest");
+    let entered = Entered {
+        name: fields.text("name").trim().to_owned(),
+        intent: fields.yes("intent"),
+        early_start: fields.yes_or_no("early_start"),
+        strokes: fields.text("strokes"),
+    };
+    let signed = match fields.strokes() {
+        Ok(strokes) => {
+            let (ticked, entered, digest) = (ticked.clone(), entered.clone(), digest.clone());
+            let write = visit.write(move |tx, link| {
+                let yes = Yes {
+                    digest: digest.clone(),
+                    typed_name: entered.name.clone(),
+                    intent: entered.intent,
+                    ticked: ticked.clone(),
+                    strokes: strokes.clone(),
+                    method: link.method,
+                    noted_by: link.person.clone(),
+                    link: Some(link.clone()),
+                    early_start: entered.early_start,
+                };
+                quote::sign(tx, &revision(link)?, &yes).map(drop)
+            });
+            write.await
+        }
+        Err(fault) => Err(Problem::invalid("sign-off-incomplete", fault.detail.clone()).with_faults(vec![fault])),
+    };
+    match signed {
+        Ok(()) => see(format!("{}/done", path(&visit))),
+        Err(problem) if !problem.status().is_client_error() => blocked::problem(&problem),
+        // Nothing was kept of a refusal; the page shows the offer as it is now, with what was entered.
+        Err(problem) => {
+            let found = visit.read({
+                let ticked = ticked.clone();
+                move |tx, link| find(tx, link, &ticked)
+            });
+            let found = match found.await {
+                Ok(found) => found,
+                Err(problem) => return blocked::problem(&problem),
+            };
+            let typed = vec![("Name".to_owned(), entered.name.clone())];
+            if let Some(obstacle) = &found.obstacle {
+                return blocked::page(&found.shown, &found.link, &path(&visit), obstacle, true, typed);
+            }
+            if found.price.is_err() || digest != found.shown.digest {
+                return blocked::changed(&found.shown, &found.link, &path(&visit), typed);
+            }
+            checked(&visit, found, &ticked, entered, &faults_of(&problem))
+        }
+    }
+}
+
+/// The revision that a link leads to.
+fn revision(link: &Link) -> Done<RevisionId> {
+    match link.subject.purpose {
+        Purpose::Quote => Ok(RevisionId::new(link.subject.id.as_str())),
+        Purpose::Variation => Err(Problem::not_found("quote").into()),
+    }
+}
+
+/// The form to decline.
+#[get("/q/{token}/decline")]
+pub(super) async fn decline_form(visit: Visit) -> Answer {
+    match visit.read(|tx, link| find(tx, link, &[])).await {
+        Ok(found) => declining(&visit, found, String::new(), Vec::new()),
+        Err(problem) => blocked::problem(&problem),
+    }
+}
+
+fn declining(visit: &Visit, found: Found, reason: String, faults: Vec<FaultView>) -> Answer {
+    let Found { shown, link, obstacle, .. } = found;
+    let path = path(visit);
+    if let Some(obstacle) = obstacle {
+        return blocked::page(&shown, &link, &path, &obstacle, false, Vec::new());
+    }
+    let wrong = !faults.is_empty();
+    let title = format!("{}Decline quote {}", if wrong { "Error: " } else { "" }, shown.document.number);
+    let page = DeclinePage {
+        frame: frame(title, &shown, link.method == Method::InPerson),
+        code: visit.form_code(),
+        digest: shown.digest.clone(),
+        facts: Facts::of(&shown.document, &[]),
+        path,
+        reason,
+        faults,
+    };
+    html(if wrong { StatusCode::UNPROCESSABLE_ENTITY } else { StatusCode::OK }, &page)
+}
+
+/// Declines the offer.
+#[post("/q/{token}/decline")]
+pub(super) async fn decline(visit: Visit, body: Bytes) -> Answer {
+    let fields = Fields::of_form(&body);
+    if let Err(problem) = visit.check_form(&fields.text("code")) {
+        return blocked::problem(&problem);
+    }
+    let reason = fields.text("reason");
+    let digest = fields.text("digest");
+    let declined = match Text::<1000>::parse(&reason) {
+        Ok(text) => {
+            let digest = digest.clone();
+            let write = visit.write(move |tx, link| {
+                let revision = revision(link)?;
+                if quote::offer(tx, &revision)?.digest != digest {
+                    return Err(Problem::conflict("quote-not-current", "This is another version of the quote.").into());
+                }
+                quote::decline(tx, &revision, text.as_str(), Some(link))
+            });
+            write.await
+        }
+        Err(_) => Err(Problem::field("/reason", "too_long", "Say it in at most 1,000 characters.")),
+    };
+    match declined {
+        Ok(()) => see(path(&visit)),
+        Err(problem) if !problem.status().is_client_error() => blocked::problem(&problem),
+        Err(problem) => {
+            let found = match visit.read(|tx, link| find(tx, link, &[])).await {
+                Ok(found) => found,
+                Err(problem) => return blocked::problem(&problem),
+            };
+            let typed = vec![("Reason".to_owned(), reason.clone())];
+            if let Some(obstacle) = &found.obstacle {
+                return blocked::page(&found.shown, &found.link, &path(&visit), obstacle, true, typed);
+            }
+            if digest != found.shown.digest {
+                return blocked::changed(&found.shown, &found.link, &path(&visit), typed);
+            }
+            let faults = faults_of(&problem).iter().map(FaultView::from).collect();
+            declining(&visit, found, reason, faults)
+        }
+    }
+}
+
+/// The page's script tells that somebody looks at it.
+#[post("/q/{token}/opened")]
+pub(super) async fn opened(visit: Visit, body: Bytes) -> Answer {
+    visit.check_form(&Fields::of_form(&body).text("code"))?;
+    visit.write(|tx, link| note_opened(tx, link)).await?;
+    Ok(HttpResponse::build(StatusCode::NO_CONTENT).finish())
+}

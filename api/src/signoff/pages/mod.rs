@@ -1,0 +1,35 @@
+//! The customer's pages behind `/q/{token}`: read, choose, check, accept or decline.
+//!
+//! | address | what |
+//! | --- | --- |
+//! | `GET /q/{token}` | the whole offer; `take=…` ticks optional lines, and the price follows |
+//! | `GET /q/{token}/check` | the choice once more, with the form that signs |
+//! | `POST /q/{token}/accept` | accepts, then leads to `done` |
+//! | `GET /q/{token}/done` | what was accepted |
+//! | `GET`, `POST /q/{token}/decline` | turns it down |
+//! | `GET /q/{token}/photos/{id}` | a photograph of the inspection that the document names |
+//! | `GET /q/{token}/copy.json` | the sealed document and evidence, once signed |
+//! | `POST /q/{token}/opened` | the page's script tells that somebody looks at it |
+//!
+//! A `GET` changes nothing: programs that look into mails follow every link. That the page was opened is noted by the
+//! script's `POST`, or at the latest by the answer itself.
+
+mod answer;
+mod blocked;
+mod choice;
+mod files;
+mod offer;
+mod text;
+mod view;
+mod visit;
+
+use utoipa_actix_web::service_config::ServiceConfig;
+
+use crate::pages::Unlisted;
+
+/// Adds the customer's pages.
+pub fn routes(config: &mut ServiceConfig<'_>) {
+    config.service(Unlisted(offer::show)).service(Unlisted(offer::check)).service(Unlisted(offer::done));
+    config.service(Unlisted(answer::accept)).service(Unlisted(answer::decline_form)).service(Unlisted(answer::decline));
+    config.service(Unlisted(answer::opened)).service(Unlisted(files::photo)).service(Unlisted(files::copy));
+}

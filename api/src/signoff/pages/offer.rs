@@ -1,0 +1,155 @@
+//! Reading the offer, choosing, and checking once more.
+
+use actix_web::http::StatusCode;
+use actix_web::http::header::LOCATION;
+use actix_web::{HttpRequest, HttpResponse, get};
+use baywright_domain::id::RevisionId;
+use baywright_domain::signoff::Method;
+
+use super::blocked::{self, Obstacle, frame, obstacle};
+use super::choice::{Fields, faults_of, with_ticked};
+use super::view::{CheckPage, Entered, Facts, FaultView, OfferPage, TotalsView, looked_at};
+use super::visit::Visit;
+use crate::pages::html;
+use crate::platform::answer::Answer;
+use crate::platform::fail::{Done, Fail};
+use crate::platform::problem::{FieldFault, Problem};
+use crate::platform::tx::Tx;
+use crate::quote::form::QuoteTotals;
+use crate::quote::usecase::{self as quote, OfferShown};
+use crate::signoff::usecase::{Link, Purpose};
+
+/// An offer as it was found behind a link, with the price of a choice.
+pub(super) struct Found {
+    pub(super) shown: OfferShown,
+    pub(super) link: Link,
+    pub(super) obstacle: Option<Obstacle>,
+    /// The price of what was ticked, or what is wrong with it.
+    pub(super) price: Result<QuoteTotals, Problem>,
+}
+
+/// The offer behind a link.
+///
+/// # Errors
+/// 404 where the link leads to something else than a quote.
+pub(super) fn find(tx: &mut Tx<'_>, link: &Link, ticked: &[usize]) -> Done<Found> {
+    if link.subject.purpose != Purpose::Quote {
+        return Err(Problem::not_found("quote").into());
+    }
+    let shown = quote::offer(tx, &RevisionId::new(link.subject.id.as_str()))?;
+    let obstacle = obstacle(&shown)?;
+    let price = match shown.price(ticked) {
+        Ok((_, totals)) => Ok(totals),
+        Err(Fail::Problem(problem)) => Err(*problem),
+        Err(other) => return Err(other),
+    };
+    Ok(Found { shown, link: link.clone(), obstacle, price })
+}
+
+/// The path of a visit's page.
+pub(super) fn path(visit: &Visit) -> String {
+    format!("/q/{}", visit.token)
+}
+
+/// The whole offer.
+#[get("/q/{token}")]
+pub(super) async fn show(visit: Visit, request: HttpRequest) -> Answer {
+    let ticked = Fields::of_query(request.query_string()).ticked();
+    let found = visit.read({
+        let ticked = ticked.clone();
+        move |tx, link| find(tx, link, &ticked)
+    });
+    match found.await {
+        Ok(found) => offered(&visit, found, &ticked, false),
+        Err(problem) => blocked::problem(&problem),
+    }
+}
+
+/// The offer, with the faults of the choice where there are any. Without a tick there is nothing to mend yet, unless
+/// somebody wants to go on.
+fn offered(visit: &Visit, found: Found, ticked: &[usize], going_on: bool) -> Answer {
+    let Found { shown, link, obstacle, price } = found;
+    let path = path(visit);
+    if let Some(obstacle) = obstacle {
+        return blocked::page(&shown, &link, &path, &obstacle, false, Vec::new());
+    }
+    let (totals, faults) = match &price {
+        Ok(totals) => (Some(TotalsView::of(totals)), Vec::new()),
+        Err(_) if ticked.is_empty() && !going_on => (None, Vec::new()),
+        Err(problem) => (None, faults_of(problem).iter().map(FaultView::from).collect()),
+    };
+    let wrong = !faults.is_empty();
+    let title = format!("{}Quote {}", if wrong { "Error: " } else { "" }, shown.document.number);
+    let page = OfferPage {
+        frame: frame(title, &shown, link.method == Method::InPerson).with_sign_script(),
+        code: visit.form_code(),
+        facts: Facts::of(&shown.document, ticked),
+        looked_at: looked_at(&shown.document),
+        document: shown.document,
+        path,
+        totals,
+        faults,
+    };
+    html(if wrong { StatusCode::UNPROCESSABLE_ENTITY } else { StatusCode::OK }, &page)
+}
+
+/// The choice once more, with the form that signs.
+#[get("/q/{token}/check")]
+pub(super) async fn check(visit: Visit, request: HttpRequest) -> Answer {
+    let ticked = Fields::of_query(request.query_string()).ticked();
+    let found = visit.read({
+        let ticked = ticked.clone();
+        move |tx, link| find(tx, link, &ticked)
+    });
+    match found.await {
+        Ok(found) if found.obstacle.is_none() && found.price.is_ok() => {
+            let suggested = Entered { name: String::new(), ..Entered::default() };
+            checked(&visit, found, &ticked, suggested, &[])
+        }
+        Ok(found) => offered(&visit, found, &ticked, true),
+        Err(problem) => blocked::problem(&problem),
+    }
+}
+
+/// The page to check and sign, with what was entered and what is wrong with it.
+pub(super) fn checked(
+    visit: &Visit,
+    found: Found,
+    ticked: &[usize],
+    entered: Entered,
+    faults: &[FieldFault],
+) -> Answer {
+    let Found { shown, link, price, .. } = found;
+    let in_person = link.method == Method::InPerson;
+    let path = path(visit);
+    let wrong = !faults.is_empty();
+    let title = format!("{}Check quote {}", if wrong { "Error: " } else { "" }, shown.document.number);
+    let page = CheckPage {
+        frame: frame(title, &shown, in_person).with_sign_script(),
+        back: with_ticked(&path, ticked),
+        code: visit.form_code(),
+        digest: shown.digest.clone(),
+        facts: Facts::of(&shown.document, ticked),
+        consent: shown.document.consent.clone(),
+        // Who signs in the studio makes no contract at a distance.
+        early_start: shown.document.early_start.clone().filter(|_| !in_person),
+        totals: TotalsView::of(&price?),
+        path,
+        entered,
+        faults: faults.iter().map(FaultView::from).collect(),
+    };
+    html(if wrong { StatusCode::UNPROCESSABLE_ENTITY } else { StatusCode::OK }, &page)
+}
+
+/// What was accepted; whoever has not accepted is led to the offer.
+#[get("/q/{token}/done")]
+pub(super) async fn done(visit: Visit) -> Answer {
+    let path = path(&visit);
+    match visit.read(|tx, link| find(tx, link, &[])).await {
+        Ok(Found { shown, link, obstacle: Some(obstacle), .. }) => {
+            blocked::page(&shown, &link, &path, &obstacle, false, Vec::new())
+        }
+        Ok(_) => Ok(HttpResponse::SeeOther().insert_header((LOCATION, path)).finish()),
+        Err(problem) => blocked::problem(&problem),
+    }
+}

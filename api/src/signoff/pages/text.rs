@@ -1,0 +1,89 @@
+//! Numbers and moments as a customer reads them.
+
+use baywright_domain::calendar::{Zone, ZoneRules};
+use baywright_domain::pricing::ExplainedKind;
+
+use crate::platform::clock::UtcTime;
+use crate::quote::form::{ExplainedRow, QuoteStudio};
+
+/// `1 h 20 min`, `45 min`, `2 h`; nothing for no time.
+pub(super) fn duration(minutes: u32) -> String {
+    match (minutes / 60, minutes % 60) {
+        (0, 0) => String::new(),
+        (0, rest) => format!("{rest} min"),
+        (hours, 0) => format!("{hours} h"),
+        (hours, rest) => format!("{hours} h {rest} min"),
+    }
+}
+
+/// A moment on the studio's wall: `Tue 3 March 2026, 09:30`.
+pub(super) fn moment(studio: &QuoteStudio, at: UtcTime) -> String {
+    let Ok(zone) = Zone::named(&studio.zone) else { return at.to_string() };
+    zone.to_local(at.minute()).format("%a %-d %B %Y, %H:%M").to_string()
+}
+
+/// The last day on which something holds that ends at a moment: a quote ends at midnight, and people read the day.
+pub(super) fn last_day(studio: &QuoteStudio, until: UtcTime) -> String {
+    let Ok(zone) = Zone::named(&studio.zone) else { return until.to_string() };
+    zone.to_local(until.plus_minutes(-1).minute()).format("%a %-d %B %Y").to_string()
+}
+
+/// A row of an explanation in words: `30 min, × 1.25 for size, = 38 min, at 60.00 EUR an hour, = 38.00 EUR`.
+pub(super) fn explained(row: &ExplainedRow, currency: &str) -> String {
+    let say = |(kind, value): (&str, &str)| match (kind, row.kind.0) {
+        ("BASE_MINUTES", _) => format!("{value} min"),
+        ("SIZE_FACTOR", _) => format!("× {value} for size"),
+        ("CONDITION_FACTOR", _) => format!("× {value} for condition"),
+        ("MINUTES", _) => format!("= {value} min"),
+        ("PER_HOUR", _) => format!("at {value} {currency} an hour"),
+        ("QUANTITY", ExplainedKind::Quantity) => format!("× {value}"),
+        ("QUANTITY", _) => format!("{value} used"),
+        ("UNIT_PRICE", ExplainedKind::Saving) => format!("one by one {value} {currency}"),
+        ("UNIT_PRICE", _) => format!("at {value} {currency}"),
+        ("PRICED_BY", _) if value == "1" => "each".to_owned(),
+        ("PRICED_BY", _) => format!("for {value}"),
+        ("STEP", _) => format!("to a whole {value} {currency}"),
+        ("PERCENT", _) => format!("{value} %"),
+        ("AMOUNT", ExplainedKind::Discount) => format!("− {value} {currency}"),
+        (_, ExplainedKind::Saving) => format!("you save {value} {currency}"),
+        _ => format!("= {value} {currency}"),
+    };
+    row.figures.iter().map(|figure| say((&figure.kind, &figure.value))).collect::<Vec<_>>().join(", ")
+}
+
+/// The first letter raised and a full stop behind, as people write.
+pub(super) fn sentence(text: &str) -> String {
+    let mut chars = text.chars();
+    let first = chars.next().map(|c| c.to_uppercase().collect::<String>()).unwrap_or_default();
+    let end = if text.ends_with(['.', '?', '!']) { "" } else { "." };
+    format!("{first}{}{end}", chars.as_str())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_duration_is_said_in_hours_and_minutes() {
+        let said = [0, 45, 60, 80, 1440].map(duration);
+        assert_eq!(said, ["", "45 min", "1 h", "1 h 20 min", "24 h"]);
+    }
+
+    #[test]
+    fn a_quote_that_ends_at_midnight_holds_through_the_day_before() {
+        let studio = QuoteStudio {
+            name: String::new(),
+            legal_name: String::new(),
+            address: Vec::new(),
+            email: String::new(),
+            phone: String::new(),
+            vat_id: String::new(),
+            zone: "Europe/Dublin".into(),
+            currency: "EUR".into(),
+        };
+        // Summer time in Ireland: midnight is 23:00 UTC.
+        let until = UtcTime::parse("2026-06-15T23:00:00Z").unwrap();
+        assert_eq!(last_day(&studio, until), "Mon 15 June 2026");
+        assert_eq!(moment(&studio, until), "Tue 16 June 2026, 00:00");
+    }
+}

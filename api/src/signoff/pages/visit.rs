@@ -1,0 +1,126 @@
+//! Somebody who comes with a link instead of a sign-in.
+
+use std::future::{Ready, ready};
+
+use actix_web::dev::Payload;
+use actix_web::http::StatusCode;
+use actix_web::web::Data;
+use actix_web::{FromRequest, HttpRequest};
+use base64::Engine;
+use base64::engine::general_purpose::URL_SAFE_NO_PAD;
+use baywright_domain::id::{LinkId, ShopId};
+use hmac::{Hmac, KeyInit, Mac};
+use sha2::Sha256;
+
+use crate::platform::call::{blocking, origin};
+use crate::platform::db::{Conn, Scope};
+use crate::platform::fail::Done;
+use crate::platform::identity::Actor;
+use crate::platform::problem::Problem;
+use crate::platform::tx::{Origin, Tx};
+use crate::server::App;
+use crate::signoff::usecase::{Link, read_link, shop_of_token};
+
+/// A request to a page behind a link. Nothing is looked up before [`Visit::read`] or [`Visit::write`].
+pub(super) struct Visit {
+    app: Data<App>,
+    origin: Origin,
+    /// The token in the address.
+    pub(super) token: String,
+    foreign: bool,
+}
+
+impl Visit {
+    /// The program.
+    pub(super) fn app(&self) -> &Data<App> {
+        &self.app
+    }
+
+    /// Runs a use case that changes nothing, on the link's shop.
+    pub(super) async fn read<T: Send + 'static>(
+        &self,
+        f: impl FnOnce(&mut Tx<'_>, &Link) -> Done<T> + Send + 'static,
+    ) -> Result<T, Problem> {
+        let (app, origin, token) = (self.app.clone(), self.origin.clone(), self.token.clone());
+        let done = blocking(move || {
+            app.db.read(|conn| {
+                let shop = shop_of_token(conn, &token)?.ok_or_else(|| Problem::not_found("link"))?;
+                with_link(conn, &app, &origin, &token, &shop, f)
+            })
+        });
+        self.counted(done.await)
+    }
+
+    /// Runs a use case in a transaction on the link's shop; it may run more than once.
+    pub(super) async fn write<T: Send + 'static>(
+        &self,
+        mut f: impl FnMut(&mut Tx<'_>, &Link) -> Done<T> + Send + 'static,
+    ) -> Result<T, Problem> {
+        let (app, origin, token) = (self.app.clone(), self.origin.clone(), self.token.clone());
+        let done = blocking(move || {
+            let shop = app.db.read(|conn| shop_of_token(conn, &token))?;
+            let shop = shop.ok_or_else(|| Problem::not_found("link"))?;
+            app.db.write(Scope::Shop(&shop), |conn| with_link(conn, &app, &origin, &token, &shop, &mut f))
+        });
+        self.counted(done.await)
+    }
+
+    /// Counts tokens that open nothing, by address, so that nobody can try many.
+    fn counted<T>(&self, result: Result<T, Problem>) -> Result<T, Problem> {
+        match result {
+            Err(problem) if problem.status() == StatusCode::NOT_FOUND => {
+                Err(self.app.misses.take(&self.origin.address).refusal().unwrap_or(problem))
+            }
+            other => other,
+        }
+    }
+
+    /// The code that the link's own forms carry: whoever sends a form has read the page.
+    pub(super) fn form_code(&self) -> String {
+        // HMAC takes keys of any length, so this can't fail; an empty code is refused below.
+        let Ok(mut mac) = Hmac::<Sha256>::new_from_slice(&self.app.keys.cursor_secret()) else {
+            return String::new();
+        };
+        mac.update(b"form\n");
+        mac.update(self.token.as_bytes());
+        URL_SAFE_NO_PAD.encode(&mac.finalize().into_bytes()[..18])
+    }
+
+    /// Says 403 where a form was not sent from the link's own page.
+    pub(super) fn check_form(&self, code: &str) -> Result<(), Problem> {
+        let ours = self.form_code();
+        if self.foreign || ours.is_empty() || code != ours {
+            return Err(Problem::not_allowed("This form was not sent from its own page. Open your link again."));
+        }
+        Ok(())
+    }
+}
+
+fn with_link<T>(
+    conn: &mut Conn,
+    app: &App,
+    origin: &Origin,
+    token: &str,
+    shop: &ShopId,
+    f: impl FnOnce(&mut Tx<'_>, &Link) -> Done<T>,
+) -> Done<T> {
+    let nobody = Actor::Customer { link: LinkId::new("") };
+    let mut tx = Tx::for_program(conn, nobody, shop, app.clock.now(), app.config.clone())?;
+    tx.origin = origin.clone();
+    let link = read_link(&mut tx, token)?;
+    tx.actor = Actor::Customer { link: link.id.clone() };
+    f(&mut tx, &link)
+}
+
+impl FromRequest for Visit {
+    type Error = Problem;
+    type Future = Ready<Result<Self, Problem>>;
+
+    fn from_request(request: &HttpRequest, _: &mut Payload) -> Self::Future {
+        let Some(app) = request.app_data::<Data<App>>() else { return ready(Err(Problem::unexpected())) };
+        let site = request.headers().get("sec-fetch-site").and_then(|header| header.to_str().ok());
+        let foreign = site.is_some_and(|site| site != "same-origin" && site != "none");
+        let token = request.match_info().get("token").unwrap_or_default().to_owned();
+        ready(Ok(Self { app: app.clone(), origin: origin(request, app), token, foreign }))
+    }
+}
