@@ -21,5 +21,6 @@ mod quote;
 mod reminder;
 mod search;
 mod shop;
+mod signoff;
 mod variation;
 mod vehicle;

@@ -20,5 +20,6 @@ pub mod oracle;
 pub mod person;
 pub mod program;
 pub mod studio;
+pub mod visitor;
 
 pub use studio::{Studio, on_each_engine, on_each_engine_without_a_shop};

@@ -47,7 +47,7 @@ pub fn sign_script() -> String {
 
 /// One of the files, by its name with digest.
 #[get("/assets/{name}")]
-async fn asset(request: HttpRequest, name: Path<String>) -> Result<HttpResponse, Problem> {
+pub(super) async fn asset(request: HttpRequest, name: Path<String>) -> Result<HttpResponse, Problem> {
     let all = [&*STYLE, &*SIGN];
     let found = all.into_iter().find(|asset| asset.name == *name).ok_or_else(|| Problem::not_found("file"))?;
     let tag = format!("\"{}\"", found.name);

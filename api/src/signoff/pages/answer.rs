@@ -4,24 +4,23 @@ use actix_web::http::StatusCode;
 use actix_web::http::header::LOCATION;
 use actix_web::web::Bytes;
 use actix_web::{HttpResponse, get, post};
-use baywright_domain::id::RevisionId;
 use baywright_domain::signoff::Method;
 
 use super::blocked::{self, frame};
 use super::choice::{Fields, faults_of};
 use super::offer::{Found, checked, find, path};
+use super::subject;
 use super::view::{DeclinePage, Entered, Facts, FaultView};
 use super::visit::Visit;
 use crate::pages::html;
 use crate::platform::answer::Answer;
-use crate::platform::fail::Done;
 use crate::platform::problem::Problem;
 use crate::platform::wire::Text;
-use crate::quote::usecase::{self as quote, Yes};
-use crate::signoff::usecase::{Link, Purpose, opened as note_opened};
+use crate::quote::usecase::Yes;
+use crate::signoff::usecase::opened as note_opened;
 
-fn see(address: String) -> Answer {
-    Ok(HttpResponse::SeeOther().insert_header((LOCATION, address)).finish())
+fn see(address: String) -> HttpResponse {
+    HttpResponse::SeeOther().insert_header((LOCATION, address)).finish()
 }
 
 /// Accepts the offer.
@@ -54,14 +53,14 @@ pub(super) async fn accept(visit: Visit, body: Bytes) -> Answer {
                     link: Some(link.clone()),
                     early_start: entered.early_start,
                 };
-                quote::sign(tx, &revision(link)?, &yes).map(drop)
+                subject::sign(tx, link, &yes)
             });
             write.await
         }
         Err(fault) => Err(Problem::invalid("sign-off-incomplete", fault.detail.clone()).with_faults(vec![fault])),
     };
     match signed {
-        Ok(()) => see(format!("{}/done", path(&visit))),
+        Ok(()) => Ok(see(format!("{}/done", path(&visit)))),
         Err(problem) if !problem.status().is_client_error() => blocked::problem(&problem),
         // Nothing was kept of a refusal; the page shows the offer as it is now, with what was entered.
         Err(problem) => {
@@ -85,14 +84,6 @@ pub(super) async fn accept(visit: Visit, body: Bytes) -> Answer {
     }
 }
 
-/// The revision that a link leads to.
-fn revision(link: &Link) -> Done<RevisionId> {
-    match link.subject.purpose {
-        Purpose::Quote => Ok(RevisionId::new(link.subject.id.as_str())),
-        Purpose::Variation => Err(Problem::not_found("quote").into()),
-    }
-}
-
 /// The form to decline.
 #[get("/q/{token}/decline")]
 pub(super) async fn decline_form(visit: Visit) -> Answer {
@@ -109,7 +100,7 @@ fn declining(visit: &Visit, found: Found, reason: String, faults: Vec<FaultView>
         return blocked::page(&shown, &link, &path, &obstacle, false, Vec::new());
     }
     let wrong = !faults.is_empty();
-    let title = format!("{}Decline quote {}", if wrong { "Error: " } else { "" }, shown.document.number);
+    let title = format!("{}Decline {}", if wrong { "Error: " } else { "" }, subject::called(&shown.document));
     let page = DeclinePage {
         frame: frame(title, &shown, link.method == Method::InPerson),
         code: visit.form_code(),
@@ -134,19 +125,13 @@ pub(super) async fn decline(visit: Visit, body: Bytes) -> Answer {
     let declined = match Text::<1000>::parse(&reason) {
         Ok(text) => {
             let digest = digest.clone();
-            let write = visit.write(move |tx, link| {
-                let revision = revision(link)?;
-                if quote::offer(tx, &revision)?.digest != digest {
-                    return Err(Problem::conflict("quote-not-current", "This is another version of the quote.").into());
-                }
-                quote::decline(tx, &revision, text.as_str(), Some(link))
-            });
+            let write = visit.write(move |tx, link| subject::decline(tx, link, &digest, text.as_str()));
             write.await
         }
         Err(_) => Err(Problem::field("/reason", "too_long", "Say it in at most 1,000 characters.")),
     };
     match declined {
-        Ok(()) => see(path(&visit)),
+        Ok(()) => Ok(see(path(&visit))),
         Err(problem) if !problem.status().is_client_error() => blocked::problem(&problem),
         Err(problem) => {
             let found = match visit.read(|tx, link| find(tx, link, &[])).await {
@@ -170,6 +155,6 @@ pub(super) async fn decline(visit: Visit, body: Bytes) -> Answer {
 #[post("/q/{token}/opened")]
 pub(super) async fn opened(visit: Visit, body: Bytes) -> Answer {
     visit.check_form(&Fields::of_form(&body).text("code"))?;
-    visit.write(|tx, link| note_opened(tx, link)).await?;
+    visit.write(note_opened).await?;
     Ok(HttpResponse::build(StatusCode::NO_CONTENT).finish())
 }

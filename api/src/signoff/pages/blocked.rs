@@ -5,7 +5,8 @@ use actix_web::http::StatusCode;
 use baywright_domain::quote::RevisionState;
 use baywright_domain::signoff::Method;
 
-use super::text::{last_day, moment};
+use super::subject::called;
+use super::text::{capital, last_day, moment};
 use super::view::{Facts, NoticePage, SignedPage, TotalsView};
 use crate::pages::{Frame, html};
 use crate::platform::answer::Answer;
@@ -63,28 +64,37 @@ pub(super) fn page(
     }
     let document = &shown.document;
     let studio = &document.studio;
-    let number = &document.number;
-    let ask = "Ask the studio for a new quote if you still want the work done.".to_owned();
+    let it = called(document);
+    let this = capital(&it);
+    let ask = match &document.variation_of {
+        None => "Ask the studio for a new quote if you still want the work done.".to_owned(),
+        Some(quote) => format!("The work goes on as it was agreed in quote {quote}."),
+    };
     let when = shown.decided_at.map(|at| moment(studio, at)).unwrap_or_default();
     let (status, heading, paragraphs) = match shown.state {
         RevisionState::Lapsed => (
             StatusCode::GONE,
-            format!("Quote {number} has lapsed"),
+            format!("{this} has lapsed"),
             vec![format!("It held until the end of {}.", last_day(studio, shown.until)), ask],
         ),
         RevisionState::Withdrawn => (
             StatusCode::GONE,
-            format!("Quote {number} was withdrawn"),
+            format!("{this} was withdrawn"),
             vec![format!("The studio took it back on {when}."), ask],
         ),
         RevisionState::Declined => (
             if acting { StatusCode::CONFLICT } else { StatusCode::OK },
-            format!("Quote {number} was declined"),
+            format!("{this} was declined"),
             vec![format!("It was declined on {when}."), ask],
+        ),
+        _ if document.variation_of.is_some() => (
+            StatusCode::CONFLICT,
+            format!("{this} counts no more"),
+            vec!["A later revision of the quote was signed since. Ask the studio what holds now.".to_owned()],
         ),
         _ => (
             StatusCode::CONFLICT,
-            format!("There is a newer version of quote {number}"),
+            format!("There is a newer version of {it}"),
             vec![
                 format!("This is revision {}, which counts no more.", document.revision),
                 "Open the link in the studio's latest message to read and answer the new one.".to_owned(),
@@ -107,10 +117,10 @@ fn signed(shown: &OfferShown, link: &Link, path: &str, totals: &QuoteTotals, act
     let document = &shown.document;
     let mailed = Some(link.contact.clone()).filter(|contact| contact.contains('@'));
     let page = SignedPage {
-        frame: frame(format!("Quote {} accepted", document.number), shown, link.method == Method::InPerson),
+        frame: frame(format!("{} accepted", capital(&called(document))), shown, link.method == Method::InPerson),
         path: path.to_owned(),
         facts: Facts::of(document, &signoff.choices),
-        totals: TotalsView::of(totals),
+        totals: TotalsView::of(totals, document),
         signed_at: moment(&document.studio, signoff.signed_at),
         typed_name: signoff.typed_name.clone(),
         method: signoff.method.label(),
@@ -129,12 +139,11 @@ pub(super) fn changed(shown: &OfferShown, link: &Link, path: &str, typed: Vec<(S
         frame: frame("Something has changed", shown, link.method == Method::InPerson),
         heading: "This is not what you had before you".to_owned(),
         paragraphs: vec![
-            "The form speaks of another version of the quote than the one that is on offer, so nothing was signed."
-                .to_owned(),
-            "Read the quote as it is now, and choose once more.".to_owned(),
+            "The form speaks of another version than the one that is on offer, so nothing was signed.".to_owned(),
+            "Read what is offered now, and choose once more.".to_owned(),
         ],
         typed: typed.into_iter().filter(|(_, value)| !value.is_empty()).collect(),
-        way_on: Some(("Read the quote".to_owned(), path.to_owned())),
+        way_on: Some(("Read what is offered".to_owned(), path.to_owned())),
     };
     html(StatusCode::CONFLICT, &page)
 }

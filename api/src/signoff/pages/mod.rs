@@ -19,6 +19,7 @@ mod blocked;
 mod choice;
 mod files;
 mod offer;
+mod subject;
 mod text;
 mod view;
 mod visit;

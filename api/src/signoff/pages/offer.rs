@@ -3,11 +3,12 @@
 use actix_web::http::StatusCode;
 use actix_web::http::header::LOCATION;
 use actix_web::{HttpRequest, HttpResponse, get};
-use baywright_domain::id::RevisionId;
 use baywright_domain::signoff::Method;
 
 use super::blocked::{self, Obstacle, frame, obstacle};
 use super::choice::{Fields, faults_of, with_ticked};
+use super::subject;
+use super::text::capital;
 use super::view::{CheckPage, Entered, Facts, FaultView, OfferPage, TotalsView, looked_at};
 use super::visit::Visit;
 use crate::pages::html;
@@ -16,8 +17,8 @@ use crate::platform::fail::{Done, Fail};
 use crate::platform::problem::{FieldFault, Problem};
 use crate::platform::tx::Tx;
 use crate::quote::form::QuoteTotals;
-use crate::quote::usecase::{self as quote, OfferShown};
-use crate::signoff::usecase::{Link, Purpose};
+use crate::quote::usecase::OfferShown;
+use crate::signoff::usecase::Link;
 
 /// An offer as it was found behind a link, with the price of a choice.
 pub(super) struct Found {
@@ -29,14 +30,8 @@ pub(super) struct Found {
 }
 
 /// The offer behind a link.
-///
-/// # Errors
-/// 404 where the link leads to something else than a quote.
 pub(super) fn find(tx: &mut Tx<'_>, link: &Link, ticked: &[usize]) -> Done<Found> {
-    if link.subject.purpose != Purpose::Quote {
-        return Err(Problem::not_found("quote").into());
-    }
-    let shown = quote::offer(tx, &RevisionId::new(link.subject.id.as_str()))?;
+    let shown = subject::offer(tx, link)?;
     let obstacle = obstacle(&shown)?;
     let price = match shown.price(ticked) {
         Ok((_, totals)) => Ok(totals),
@@ -74,12 +69,12 @@ fn offered(visit: &Visit, found: Found, ticked: &[usize], going_on: bool) -> Ans
         return blocked::page(&shown, &link, &path, &obstacle, false, Vec::new());
     }
     let (totals, faults) = match &price {
-        Ok(totals) => (Some(TotalsView::of(totals)), Vec::new()),
+        Ok(totals) => (Some(TotalsView::of(totals, &shown.document)), Vec::new()),
         Err(_) if ticked.is_empty() && !going_on => (None, Vec::new()),
         Err(problem) => (None, faults_of(problem).iter().map(FaultView::from).collect()),
     };
     let wrong = !faults.is_empty();
-    let title = format!("{}Quote {}", if wrong { "Error: " } else { "" }, shown.document.number);
+    let title = format!("{}{}", if wrong { "Error: " } else { "" }, capital(&subject::called(&shown.document)));
     let page = OfferPage {
         frame: frame(title, &shown, link.method == Method::InPerson).with_sign_script(),
         code: visit.form_code(),
@@ -123,7 +118,7 @@ pub(super) fn checked(
     let in_person = link.method == Method::InPerson;
     let path = path(visit);
     let wrong = !faults.is_empty();
-    let title = format!("{}Check quote {}", if wrong { "Error: " } else { "" }, shown.document.number);
+    let title = format!("{}Check {}", if wrong { "Error: " } else { "" }, subject::called(&shown.document));
     let page = CheckPage {
         frame: frame(title, &shown, in_person).with_sign_script(),
         back: with_ticked(&path, ticked),
@@ -133,7 +128,7 @@ pub(super) fn checked(
         consent: shown.document.consent.clone(),
         // Who signs in the studio makes no contract at a distance.
         early_start: shown.document.early_start.clone().filter(|_| !in_person),
-        totals: TotalsView::of(&price?),
+        totals: TotalsView::of(&price?, &shown.document),
         path,
         entered,
         faults: faults.iter().map(FaultView::from).collect(),

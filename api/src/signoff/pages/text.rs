@@ -28,35 +28,40 @@ pub(super) fn last_day(studio: &QuoteStudio, until: UtcTime) -> String {
     zone.to_local(until.plus_minutes(-1).minute()).format("%a %-d %B %Y").to_string()
 }
 
-/// A row of an explanation in words: `30 min, × 1.25 for size, = 38 min, at 60.00 EUR an hour, = 38.00 EUR`.
+/// A row of an explanation in words: `30 min, × 1.25 for size, = 38 min, at EUR 60.00 an hour, = EUR 38.00`.
 pub(super) fn explained(row: &ExplainedRow, currency: &str) -> String {
     let say = |(kind, value): (&str, &str)| match (kind, row.kind.0) {
         ("BASE_MINUTES", _) => format!("{value} min"),
         ("SIZE_FACTOR", _) => format!("× {value} for size"),
         ("CONDITION_FACTOR", _) => format!("× {value} for condition"),
         ("MINUTES", _) => format!("= {value} min"),
-        ("PER_HOUR", _) => format!("at {value} {currency} an hour"),
+        ("PER_HOUR", _) => format!("at {currency} {value} an hour"),
         ("QUANTITY", ExplainedKind::Quantity) => format!("× {value}"),
         ("QUANTITY", _) => format!("{value} used"),
-        ("UNIT_PRICE", ExplainedKind::Saving) => format!("one by one {value} {currency}"),
-        ("UNIT_PRICE", _) => format!("at {value} {currency}"),
+        ("UNIT_PRICE", ExplainedKind::Saving) => format!("one by one {currency} {value}"),
+        ("UNIT_PRICE", _) => format!("at {currency} {value}"),
         ("PRICED_BY", _) if value == "1" => "each".to_owned(),
         ("PRICED_BY", _) => format!("for {value}"),
-        ("STEP", _) => format!("to a whole {value} {currency}"),
+        ("STEP", _) => format!("to a whole {currency} {value}"),
         ("PERCENT", _) => format!("{value} %"),
-        ("AMOUNT", ExplainedKind::Discount) => format!("− {value} {currency}"),
-        (_, ExplainedKind::Saving) => format!("you save {value} {currency}"),
-        _ => format!("= {value} {currency}"),
+        ("AMOUNT", ExplainedKind::Discount) => format!("− {currency} {value}"),
+        (_, ExplainedKind::Saving) => format!("you save {currency} {value}"),
+        _ => format!("= {currency} {value}"),
     };
     row.figures.iter().map(|figure| say((&figure.kind, &figure.value))).collect::<Vec<_>>().join(", ")
 }
 
-/// The first letter raised and a full stop behind, as people write.
-pub(super) fn sentence(text: &str) -> String {
+/// The first letter raised.
+pub(super) fn capital(text: &str) -> String {
     let mut chars = text.chars();
     let first = chars.next().map(|c| c.to_uppercase().collect::<String>()).unwrap_or_default();
+    format!("{first}{}", chars.as_str())
+}
+
+/// The first letter raised and a full stop behind, as people write.
+pub(super) fn sentence(text: &str) -> String {
     let end = if text.ends_with(['.', '?', '!']) { "" } else { "." };
-    format!("{first}{}{end}", chars.as_str())
+    format!("{}{end}", capital(text))
 }
 
 #[cfg(test)]

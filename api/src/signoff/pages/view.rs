@@ -2,7 +2,8 @@
 
 use askama::Template;
 
-use super::text::{duration, explained, last_day, moment};
+use super::subject::called;
+use super::text::{capital, duration, explained, last_day, moment};
 use crate::pages::Frame;
 use crate::platform::problem::FieldFault;
 use crate::quote::form::{QuoteDocument, QuoteLine, QuoteTotals};
@@ -48,29 +49,29 @@ pub(super) struct LineView {
 #[derive(Debug, Clone)]
 pub(super) struct TotalsView {
     pub(super) rows: Vec<(String, String)>,
+    /// What the last row is called.
+    pub(super) label: &'static str,
     pub(super) payable: String,
     pub(super) deposit: Option<String>,
     pub(super) time: String,
 }
 
 impl TotalsView {
-    pub(super) fn of(totals: &QuoteTotals) -> Self {
+    pub(super) fn of(totals: &QuoteTotals, document: &QuoteDocument) -> Self {
         let mut rows = Vec::new();
-        let nothing = |text: &str| text.starts_with("0.00 ") || text.starts_with("0 ");
-        let discounts = totals.discounts.to_string();
-        if !nothing(&discounts) {
-            rows.push(("Discounts on the whole".to_owned(), format!("− {discounts}")));
+        if !totals.discounts.is_zero() {
+            rows.push(("Discounts on the whole".to_owned(), format!("− {}", totals.discounts)));
         }
         rows.push(("Without tax".to_owned(), totals.net.to_string()));
         for tax in &totals.taxes {
             rows.push((format!("Tax at {} %", tax.rate.0.normalize()), tax.tax.to_string()));
         }
-        let rounding = totals.rounding.to_string();
-        if !nothing(&rounding) {
-            rows.push(("Rounding".to_owned(), rounding));
+        if !totals.rounding.is_zero() {
+            rows.push(("Rounding".to_owned(), totals.rounding.to_string()));
         }
         Self {
             rows,
+            label: if document.variation_of.is_some() { "Change of the price, with tax" } else { "To pay, with tax" },
             payable: totals.payable.to_string(),
             deposit: totals.deposit.as_ref().map(ToString::to_string),
             time: duration(totals.minutes),
@@ -81,7 +82,12 @@ impl TotalsView {
 /// The parts of a quote that every page about it shows.
 #[derive(Debug, Clone)]
 pub(super) struct Facts {
-    pub(super) number: String,
+    /// What it is called, such as `quote Q-2026-0042`.
+    pub(super) it: String,
+    /// The same with a capital.
+    pub(super) title: String,
+    /// The quote that it changes, where it is a variation.
+    pub(super) changes: Option<String>,
     pub(super) revision: u32,
     pub(super) vehicle: String,
     pub(super) registration: String,
@@ -98,7 +104,9 @@ impl Facts {
         let (required, optional): (Vec<_>, Vec<_>) =
             document.lines.iter().enumerate().partition(|(_, line)| line.required);
         Self {
-            number: document.number.clone(),
+            it: called(document),
+            title: capital(&called(document)),
+            changes: document.variation_of.clone(),
             revision: document.revision,
             vehicle: document.vehicle.name.clone(),
             registration: document.vehicle.registration.clone(),

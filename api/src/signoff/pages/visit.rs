@@ -21,6 +21,9 @@ use crate::platform::tx::{Origin, Tx};
 use crate::server::App;
 use crate::signoff::usecase::{Link, read_link, shop_of_token};
 
+/// How much of the HMAC a form carries: 144 bits.
+const CODE_BYTES: usize = 18;
+
 /// A request to a page behind a link. Nothing is looked up before [`Visit::read`] or [`Visit::write`].
 pub(super) struct Visit {
     app: Data<App>,
@@ -77,19 +80,22 @@ impl Visit {
 
     /// The code that the link's own forms carry: whoever sends a form has read the page.
     pub(super) fn form_code(&self) -> String {
-        // HMAC takes keys of any length, so this can't fail; an empty code is refused below.
-        let Ok(mut mac) = Hmac::<Sha256>::new_from_slice(&self.app.keys.cursor_secret()) else {
-            return String::new();
-        };
+        self.mac().map(|mac| URL_SAFE_NO_PAD.encode(&mac.finalize().into_bytes()[..CODE_BYTES])).unwrap_or_default()
+    }
+
+    fn mac(&self) -> Option<Hmac<Sha256>> {
+        // HMAC takes keys of any length, so there always is one.
+        let mut mac = Hmac::<Sha256>::new_from_slice(&self.app.keys.cursor_secret()).ok()?;
         mac.update(b"form\n");
         mac.update(self.token.as_bytes());
-        URL_SAFE_NO_PAD.encode(&mac.finalize().into_bytes()[..18])
+        Some(mac)
     }
 
     /// Says 403 where a form was not sent from the link's own page.
     pub(super) fn check_form(&self, code: &str) -> Result<(), Problem> {
-        let ours = self.form_code();
-        if self.foreign || ours.is_empty() || code != ours {
+        let sent = URL_SAFE_NO_PAD.decode(code).ok().filter(|bytes| bytes.len() == CODE_BYTES);
+        let ours = self.mac().zip(sent).is_some_and(|(mac, sent)| mac.verify_truncated_left(&sent).is_ok());
+        if self.foreign || !ours {
             return Err(Problem::not_allowed("This form was not sent from its own page. Open your link again."));
         }
         Ok(())
