@@ -33,6 +33,26 @@ fn pass(person: &Person, job: &Value, code: &str) {
     act(person, job, code, "finish", &json!({ "used": [] })).expect(200);
 }
 
+/// A car that was washed and given back; gives the id of the signed quote.
+pub(crate) fn handed_over(studio: &Studio) -> String {
+    studio.floor();
+    let (booking, job) = arrived(studio, &["wash"]);
+    let owner = studio.owner();
+    for code in ["wash", "final"] {
+        pass(&owner, &job, code);
+    }
+    owner
+        .post(
+            &format!("/v1/jobs/{}/notes", job["id"].as_str().unwrap()),
+            &json!({ "step": null, "text": "Dry", "photo_ids": [] }),
+        )
+        .expect(201);
+    let ready = owner.move_booking(&booking, "ready", &json!({})).expect(200);
+    let body = json!({ "received_by": "Aoife Byrne", "odometer": 84210, "aftercare": "", "note": "", "checklist": [] });
+    owner.move_booking(&ready, "hand-over", &body).expect(200);
+    booking["quote_id"].as_str().unwrap().to_owned()
+}
+
 #[test]
 fn a_job_begins_with_the_steps_of_the_plan() {
     on_each_engine(|studio| {

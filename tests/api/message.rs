@@ -24,7 +24,7 @@ fn mail(to: &str, subject: &str) -> NewMail {
     }
 }
 
-fn write(studio: &Studio, to: &str, subject: &str) -> String {
+pub(crate) fn write(studio: &Studio, to: &str, subject: &str) -> String {
     studio.in_shop(studio.shop(), |tx| send(tx, mail(to, subject))).to_string()
 }
 

@@ -47,9 +47,12 @@ impl Operation {
         self.said["security"].as_array().is_some_and(Vec::is_empty)
     }
 
-    /// The path with `id` in the place of each parameter.
+    /// The path with `id` in the place of each parameter that is an id, and their examples for the others.
     pub fn at(&self, id: &str) -> String {
-        let parts = self.path.split('/').map(|part| if part.starts_with('{') { id } else { part });
+        let parts = self.path.split('/').map(|part| match part.strip_prefix('{') {
+            Some(name) => self.in_path(name.trim_end_matches('}'), id),
+            None => part.to_owned(),
+        });
         let path = parts.collect::<Vec<_>>().join("/");
         let query: Vec<String> = self
             .parameters()
@@ -57,6 +60,14 @@ impl Operation {
             .map(|parameter| format!("{}={}", parameter["name"].as_str().unwrap(), said_example(parameter)))
             .collect();
         if query.is_empty() { path } else { format!("{path}?{}", query.join("&")) }
+    }
+
+    fn in_path(&self, name: &str, id: &str) -> String {
+        let said = self.parameters().find(|parameter| parameter["in"] == "path" && parameter["name"] == name);
+        match said {
+            Some(parameter) if parameter["schema"]["minLength"] != 36 => said_example(parameter),
+            _ => id.to_owned(),
+        }
     }
 
     /// The parameters it takes, followed where they are references.

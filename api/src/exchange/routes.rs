@@ -29,6 +29,18 @@ impl FileKind for List {
     const BYTES: usize = MOST_BYTES;
 }
 
+/// A list to take in, as CSV text.
+#[derive(ToSchema)]
+#[schema(max_length = 1_048_576)]
+#[allow(dead_code, reason = "describes a body that is text")]
+struct ListText(String);
+
+/// A list that is given out, as CSV text.
+#[derive(ToSchema)]
+#[schema(max_length = 67_108_864)]
+#[allow(dead_code, reason = "describes a body that is text")]
+struct ExportText(String);
+
 /// What became of a list.
 #[derive(Debug, Serialize, ToSchema)]
 struct ImportView {
@@ -114,7 +126,7 @@ impl From<Report> for ImportView {
 /// is there already is passed over: one with the same reference, or with the same name and a mail address or telephone
 /// number in common.
 #[utoipa::path(tag = "exchange", extensions(("x-idempotency-key" = json!(true))),
-    request_body(content = String, content_type = "text/csv",
+    request_body(content = ListText, content_type = "text/csv",
         example = "name,emails,phones\nAoife Byrne,aoife@example.com,+353 20 910 0000\n"),
     responses((status = 200, description = "What became of the rows.", body = ImportView),
         (status = 408, description = "The list took too long to arrive.")))]
@@ -134,7 +146,7 @@ async fn import_customers(call: Call<Desk>, key: IdempotencyKey, file: Upload<Li
 /// refused are reported and the others stay. A vehicle that the customer has already is passed over: one with the same
 /// identification number, else the same registration.
 #[utoipa::path(tag = "exchange", extensions(("x-idempotency-key" = json!(true))),
-    request_body(content = String, content_type = "text/csv",
+    request_body(content = ListText, content_type = "text/csv",
         example = "customer_email,registration,make,model,size_class\naoife@example.com,231-D-10101,Corrigan,Estate 2.0,MEDIUM\n"),
     responses((status = 200, description = "What became of the rows.", body = ImportView),
         (status = 408, description = "The list took too long to arrive.")))]
@@ -150,7 +162,7 @@ async fn import_vehicles(call: Call<Desk>, key: IdempotencyKey, file: Upload<Lis
 /// CSV text that `POST /v1/imports/customers` takes. Text that a spreadsheet would run as a formula has an apostrophe
 /// before it, which the import takes away again.
 #[utoipa::path(tag = "exchange",
-    responses((status = 200, description = "The list.", content_type = "text/csv", body = String)))]
+    responses((status = 200, description = "The list.", content_type = "text/csv", body = ExportText)))]
 #[get("/v1/exports/customers")]
 async fn export_customers(call: Call<Desk>) -> Answer {
     Ok(list("customers", call.read(usecase::export_customers).await?))
@@ -161,7 +173,7 @@ async fn export_customers(call: Call<Desk>) -> Answer {
 /// CSV text that `POST /v1/imports/vehicles` takes. Text that a spreadsheet would run as a formula has an apostrophe
 /// before it, which the import takes away again.
 #[utoipa::path(tag = "exchange",
-    responses((status = 200, description = "The list.", content_type = "text/csv", body = String)))]
+    responses((status = 200, description = "The list.", content_type = "text/csv", body = ExportText)))]
 #[get("/v1/exports/vehicles")]
 async fn export_vehicles(call: Call<Desk>) -> Answer {
     Ok(list("vehicles", call.read(usecase::export_vehicles).await?))

@@ -6,6 +6,7 @@
 
 mod everywhere;
 mod examples;
+mod flat;
 mod headers;
 mod nulls;
 mod refusals;
@@ -49,6 +50,7 @@ pub fn base() -> OpenApi {
 pub fn finish(document: &OpenApi) -> Result<Value, serde_json::Error> {
     let mut value = serde_json::to_value(document)?;
     everywhere::add(&mut value);
+    flat::flatten(&mut value);
     nulls::rewrite(&mut value);
     schemas::finish(&mut value);
     examples::add(&mut value);

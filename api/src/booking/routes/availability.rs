@@ -42,7 +42,7 @@ pub(super) struct AvailabilityView {
     #[schema(max_items = 20)]
     times: Vec<OfferedTime>,
     /// Names of steps that nobody has all skills for; nothing is offered while there are any.
-    #[schema(max_items = 400)]
+    #[schema(max_items = 400, value_type = Vec<crate::platform::wire::Line<200>>)]
     nobody_able: Vec<String>,
 }
 

@@ -19,7 +19,7 @@ pub struct InvoiceSeller {
     #[schema(max_length = 200)]
     pub legal_name: String,
     /// Its address, line by line.
-    #[schema(max_items = 8)]
+    #[schema(max_items = 8, value_type = Vec<crate::platform::wire::Line<200>>)]
     pub address: Vec<String>,
     /// Its country (ISO 3166-1); null where it is not set.
     #[schema(max_length = 2, example = "IE")]
@@ -52,7 +52,7 @@ pub struct InvoiceBuyer {
     #[schema(max_length = 200)]
     pub name: String,
     /// Address, line by line; empty where it is not known.
-    #[schema(max_items = 8)]
+    #[schema(max_items = 8, value_type = Vec<crate::platform::wire::Line<200>>)]
     pub address: Vec<String>,
     /// Country (ISO 3166-1); null where it is not known.
     #[schema(max_length = 2, example = "IE")]

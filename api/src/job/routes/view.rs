@@ -99,7 +99,7 @@ pub(super) struct StepView {
     /// Whether it can be started now.
     can_start: bool,
     /// Codes of steps that must be settled before it.
-    #[schema(max_items = 400)]
+    #[schema(max_items = 400, value_type = Vec<crate::platform::wire::Code>)]
     after: Vec<String>,
     /// Its budget: minutes of attended work.
     #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 20)]

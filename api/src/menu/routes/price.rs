@@ -17,7 +17,7 @@ use crate::platform::body::Body;
 use crate::platform::call::Call;
 use crate::platform::fail::Done;
 use crate::platform::identity::Desk;
-use crate::platform::wire::{Amount, Code, Number, Word, at_most};
+use crate::platform::wire::{Amount, Code, Line, Number, Text, Word, at_most};
 
 pub(super) fn routes(config: &mut ServiceConfig<'_>) {
     config.service(price);
@@ -107,7 +107,7 @@ pub struct PriceLineView {
     /// Its price for the car.
     amount: Amount,
     /// Budget minutes of one pair of hands, if nothing else were done to the car.
-    #[schema(minimum = 0)]
+    #[schema(minimum = 0, maximum = 10_000_000)]
     budget_minutes: u32,
     /// The numbers that made the price, in order.
     #[schema(max_items = 2000)]
@@ -134,7 +134,7 @@ pub struct FigureView {
     #[schema(max_length = 40, example = "PER_HOUR")]
     name: String,
     /// The minutes, where it is a time.
-    #[schema(minimum = 0)]
+    #[schema(minimum = 0, maximum = 10_000_000)]
     minutes: Option<u32>,
     /// The number, where it is a factor, quantity or percentage.
     number: Option<Number>,
@@ -146,25 +146,25 @@ pub struct FigureView {
 #[derive(Debug, Serialize, ToSchema)]
 pub struct PriceWorkView {
     /// Attended minutes of one pair of hands.
-    #[schema(minimum = 0)]
+    #[schema(minimum = 0, maximum = 10_000_000)]
     attended_minutes: u32,
     /// Minutes of setting up and clearing up between steps.
-    #[schema(minimum = 0)]
+    #[schema(minimum = 0, maximum = 10_000_000)]
     changeover_minutes: u32,
     /// Minutes from the beginning to the end of the last wait, if nothing interrupts.
-    #[schema(minimum = 0)]
+    #[schema(minimum = 0, maximum = 10_000_000)]
     elapsed_minutes: u32,
     /// Names of the steps in their order.
-    #[schema(max_items = 200)]
+    #[schema(max_items = 200, value_type = Vec<Line<200>>)]
     steps: Vec<String>,
     /// Skills that the work needs.
-    #[schema(max_items = 200)]
+    #[schema(max_items = 200, value_type = Vec<Code>)]
     skills: Vec<String>,
     /// Features that the bay must have.
-    #[schema(max_items = 200)]
+    #[schema(max_items = 200, value_type = Vec<Code>)]
     bay_features: Vec<String>,
     /// What to be careful of.
-    #[schema(max_items = 500)]
+    #[schema(max_items = 500, value_type = Vec<Text<2000>>)]
     cautions: Vec<String>,
 }
 

@@ -41,7 +41,7 @@ pub struct MenuRevisionView {
     /// Its id.
     id: Reference,
     /// Counts the shop's editions from 1.
-    #[schema(minimum = 1)]
+    #[schema(minimum = 1, maximum = 1_000_000)]
     number: i64,
     /// The moment from which it is in force, until a later one takes over.
     from: Instant,
@@ -51,7 +51,11 @@ pub struct MenuRevisionView {
     #[schema(max_length = 500)]
     note: String,
     /// SHA-256 over its canonical JSON (RFC 8785), in hex.
-    #[schema(min_length = 64, max_length = 64)]
+    #[schema(
+        min_length = 64,
+        max_length = 64,
+        example = "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855"
+    )]
     digest: String,
     /// Who published it; null where the program's own command did.
     published_by: Option<Reference>,

@@ -23,14 +23,13 @@ use crate::platform::wire::{Day, Instant, Reference, Text};
 /// Time in which a person is away: whole days, or a part of one.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
+#[schema(example = json!({ "from": "2026-07-06", "until": "2026-07-18", "note": "Summer holiday" }))]
 pub struct AbsenceBody {
     /// The first day, for whole days.
     #[serde(default)]
-    #[schema(example = "2026-07-06")]
     from: Option<Day>,
     /// The day after the last.
     #[serde(default)]
-    #[schema(example = "2026-07-18")]
     until: Option<Day>,
     /// When it begins, for a part of a day; seconds are cut.
     #[serde(default)]

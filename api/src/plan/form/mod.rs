@@ -38,10 +38,10 @@ pub struct PlanForm {
     #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 560)]
     pub elapsed_minutes: u32,
     /// Features that the bay must have.
-    #[schema(max_items = 200)]
+    #[schema(max_items = 200, value_type = Vec<crate::platform::wire::Code>)]
     pub features: Vec<String>,
     /// Skills that the job needs.
-    #[schema(max_items = 200)]
+    #[schema(max_items = 200, value_type = Vec<crate::platform::wire::Code>)]
     pub skills: Vec<String>,
     /// Products of all steps together.
     #[schema(max_items = 400)]

@@ -46,10 +46,10 @@ pub struct PlanStepForm {
     #[schema(minimum = 0, maximum = 4_294_967_295_u64)]
     pub smallest_piece_minutes: Option<u32>,
     /// Skills that one person must have, all of them.
-    #[schema(max_items = 100)]
+    #[schema(max_items = 100, value_type = Vec<crate::platform::wire::Code>)]
     pub skills: Vec<String>,
     /// Bay features that it needs.
-    #[schema(max_items = 100)]
+    #[schema(max_items = 100, value_type = Vec<crate::platform::wire::Code>)]
     pub features: Vec<String>,
     /// What it takes of products, with the mixes.
     #[schema(max_items = 200)]
@@ -58,7 +58,7 @@ pub struct PlanStepForm {
     #[schema(max_items = 200)]
     pub cautions: Vec<CautionForm>,
     /// The services that need it.
-    #[schema(max_items = 100)]
+    #[schema(max_items = 100, value_type = Vec<crate::platform::wire::Code>)]
     pub services: Vec<String>,
     /// Steps of this plan that must be finished before it: why it stands no earlier.
     #[schema(max_items = 400)]

@@ -101,7 +101,7 @@ fn complete(path: &str, method: &str, operation: &mut Map<String, Value>) {
     } else if !operation.contains_key("security") {
         operation.insert("security".into(), json!([{ "bearer": [] }]));
     }
-    name(operation);
+    name(path, operation);
     if let Some(summary) = operation.get("summary").cloned() {
         operation.entry("description").or_insert(summary);
     }
@@ -151,11 +151,20 @@ fn complete(path: &str, method: &str, operation: &mut Map<String, Value>) {
     }
 }
 
-/// `list` of `customer` becomes `customer_list`: a name that no other feature's operation has.
-fn name(operation: &mut Map<String, Value>) {
+/// Verbs that handlers of many records share.
+const VERBS: [&str; 5] = ["list", "create", "show", "replace", "remove"];
+
+/// A name that no other operation has: `list` of the feature `customer` becomes `customer_list`, and `list` at
+/// `/v1/bays` of the feature `shop`, which has more than one kind of record, `shop_bays_list`.
+fn name(path: &str, operation: &mut Map<String, Value>) {
     let tag = operation.get("tags").and_then(|tags| tags[0].as_str()).unwrap_or_default().to_owned();
     let Some(own) = operation.get("operationId").and_then(Value::as_str).map(str::to_owned) else { return };
-    if !own.starts_with(&format!("{tag}_")) {
-        operation.insert("operationId".into(), json!(format!("{tag}_{own}")));
+    if own.starts_with(&format!("{tag}_")) {
+        return;
     }
+    let noun = path.rsplit('/').find(|part| !part.starts_with('{')).unwrap_or_default().replace('-', "_");
+    let is_tag = [tag.clone(), format!("{tag}s"), format!("{}ies", tag.trim_end_matches('y'))].contains(&noun);
+    let name =
+        if VERBS.contains(&own.as_str()) && !is_tag { format!("{tag}_{noun}_{own}") } else { format!("{tag}_{own}") };
+    operation.insert("operationId".into(), json!(name));
 }

@@ -12,6 +12,7 @@ const LARGEST: i64 = 9_007_199_254_740_991;
 /// Finishes the document's schemas.
 pub(super) fn finish(document: &mut Value) {
     walk(document, &mut bounded);
+    walk(document, &mut sized);
     walk(document, &mut one_example);
     walk(document, &mut file);
     refer(document);
@@ -38,6 +39,15 @@ fn bounded(schema: &mut Map<String, Value>) {
     if let Some(version) = version.as_object_mut().filter(|version| version.get("type") == Some(&json!("integer"))) {
         version.entry("minimum").or_insert(json!(1));
         version.entry("maximum").or_insert(json!(LARGEST));
+    }
+}
+
+/// A whole number says how many bits hold it.
+fn sized(schema: &mut Map<String, Value>) {
+    let whole = schema.get("type").is_some_and(|kind| kind == "integer" || kind == &json!(["integer", "null"]));
+    if let (true, Some(most)) = (whole, schema.get("maximum").and_then(Value::as_i64)) {
+        let format = if most <= i64::from(i32::MAX) { "int32" } else { "int64" };
+        schema.entry("format").or_insert(json!(format));
     }
 }
 

@@ -21,18 +21,16 @@ use crate::shop::usecase::{self, Closure, ClosureDetails};
 /// Days on which the shop, or one of its bays, is closed.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
+#[schema(example = json!({ "from": "2026-12-24", "until": "2026-12-27", "reason": "Holidays" }))]
 pub struct ClosureBody {
     /// The one bay that is out of use; the whole shop where left out.
     #[serde(default)]
     bay_id: Option<Reference>,
     /// The first day.
-    #[schema(example = "2026-12-24")]
     from: Day,
     /// The day after the last.
-    #[schema(example = "2026-12-27")]
     until: Day,
     /// Why, for people.
-    #[schema(example = "Holidays")]
     reason: Line<200>,
 }
 

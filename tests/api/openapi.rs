@@ -1,0 +1,156 @@
+//! The API document: the file in `openapi/` is the program's own, and every operation says all that a client needs.
+
+use baywright_tests::document::{document, operations};
+use serde_json::Value;
+
+const FILE: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/../openapi/openapi.json");
+
+#[test]
+fn the_file_is_what_the_program_says() {
+    let written = std::fs::read_to_string(FILE).unwrap_or_default();
+    let now = serde_json::to_string_pretty(document()).unwrap() + "\n";
+    assert!(written == now, "openapi/openapi.json is older than the program: cargo openapi > openapi/openapi.json");
+}
+
+#[test]
+fn every_operation_says_what_it_is() {
+    let mut faults = Vec::new();
+    let mut ids = Vec::new();
+    for operation in operations() {
+        let name = format!("{} {}", operation.method, operation.path);
+        for key in ["operationId", "summary", "description"] {
+            if operation.said.get(key).and_then(Value::as_str).is_none_or(str::is_empty) {
+                faults.push(format!("{name} has no {key}"));
+            }
+        }
+        let tag = operation.said.get("tags").and_then(|tags| tags[0].as_str()).unwrap_or_default();
+        let about = document()["tags"].as_array().unwrap().iter().find(|known| known["name"] == tag);
+        if about.and_then(|about| about["description"].as_str()).is_none_or(str::is_empty) {
+            faults.push(format!("{name}: platform/openapi/tags.rs does not say what {tag:?} is about"));
+        }
+        if !operation.said.contains_key("security") {
+            faults.push(format!("{name} does not say who may"));
+        }
+        if ids.contains(&operation.id()) {
+            faults.push(format!("{name} has the operationId of another: {}", operation.id()));
+        }
+        ids.push(operation.id());
+    }
+    assert!(faults.is_empty(), "{}", faults.join("\n"));
+}
+
+#[test]
+fn every_operation_shows_examples_and_refusals() {
+    let mut faults = Vec::new();
+    for operation in operations() {
+        let name = format!("{} {}", operation.method, operation.path);
+        if operation.said.contains_key("requestBody") && operation.body().is_none() {
+            faults.push(format!("{name} shows no request"));
+        }
+        let responses = operation.said["responses"].as_object().unwrap();
+        let mut wanted = vec!["400", "429", "500", "503"];
+        if !operation.is_open() {
+            wanted.extend(["401", "403"]);
+        }
+        if operation.method != "GET" {
+            wanted.extend(["409", "422"]);
+        }
+        if operation.path.contains('{') {
+            wanted.push("404");
+        }
+        faults.extend(wanted.iter().filter(|status| !responses.contains_key(**status)).map(|s| format!("{name}: {s}")));
+        let good: Vec<&String> = responses.keys().filter(|status| status.starts_with(['2', '3'])).collect();
+        if good.is_empty() {
+            faults.push(format!("{name} never says yes"));
+        }
+        for status in good {
+            let content = responses[status].get("content").and_then(Value::as_object);
+            for (media, said) in content.into_iter().flatten() {
+                let shown = said.get("example").or_else(|| said.get("examples")).is_some();
+                if media.contains("json") && !shown {
+                    faults.push(format!("{name} shows no {status}"));
+                }
+            }
+        }
+    }
+    assert!(faults.is_empty(), "{}", faults.join("\n"));
+}
+
+/// Calls `f` with the place and each schema in `value`: objects that have a `type`, examples left out.
+fn schemas(place: &str, value: &Value, f: &mut impl FnMut(&str, &Value)) {
+    match value {
+        Value::Object(map) => {
+            let is_schema = map.get("type").is_some_and(|kind| kind.is_array() || kind.is_string());
+            if is_schema && !place.ends_with("/properties") {
+                f(place, value);
+            }
+            for (key, inner) in map.iter().filter(|(key, _)| !["example", "examples", "const"].contains(&key.as_str()))
+            {
+                schemas(&format!("{place}/{key}"), inner, f);
+            }
+        }
+        Value::Array(list) => list.iter().enumerate().for_each(|(at, v)| schemas(&format!("{place}/{at}"), v, f)),
+        _ => {}
+    }
+}
+
+#[test]
+fn everything_has_a_limit() {
+    let mut faults = Vec::new();
+    schemas("", document(), &mut |place, schema| {
+        let is = |kind: &str| match &schema["type"] {
+            Value::Array(kinds) => kinds.iter().any(|k| k == kind),
+            one => one == kind,
+        };
+        let has = |key: &str| schema.get(key).is_some();
+        if is("string") && !["maxLength", "enum", "const"].into_iter().any(has) && schema["format"] != "binary" {
+            faults.push(format!("{place}: text without a maxLength"));
+        }
+        if is("array") && !has("maxItems") {
+            faults.push(format!("{place}: a list without maxItems"));
+        }
+        if (is("integer") || is("number")) && !(has("minimum") && has("maximum")) {
+            faults.push(format!("{place}: a number without minimum and maximum"));
+        }
+        if is("number") {
+            faults.push(format!("{place}: a floating-point number"));
+        }
+        if is("object") && !has("properties") && !has("additionalProperties") {
+            faults.push(format!("{place}: an object that says nothing of what is in it"));
+        }
+    });
+    assert!(faults.is_empty(), "{}", faults.join("\n"));
+}
+
+#[test]
+fn nulls_are_written_as_types_and_requests_refuse_unknown_fields() {
+    let mut faults = Vec::new();
+    let text = document().to_string();
+    assert!(!text.contains(r#"{"type":"null"}"#), "a oneOf with null is left");
+    let schemas = document()["components"]["schemas"].as_object().unwrap();
+    for operation in operations() {
+        let Some(body) = operation.said.get("requestBody") else { continue };
+        let schema = &body["content"]["application/json"]["schema"];
+        let Some(name) = schema["$ref"].as_str().and_then(|r| r.rsplit('/').next()) else { continue };
+        if schemas[name]["type"] == "object" && schemas[name]["additionalProperties"] != false {
+            faults.push(format!("{} takes unknown fields: {name}", operation.id()));
+        }
+    }
+    assert!(faults.is_empty(), "{}", faults.join("\n"));
+}
+
+#[test]
+fn changes_ask_for_what_makes_them_safe() {
+    let mut faults = Vec::new();
+    for operation in operations() {
+        let takes = |name: &str| operation.parameters().any(|parameter| parameter["name"] == name);
+        if ["PUT", "PATCH"].contains(&operation.method) && !takes("If-Match") {
+            faults.push(format!("{} {}: a change of a record needs If-Match", operation.method, operation.path));
+        }
+        let makes = operation.said["responses"].as_object().unwrap().contains_key("201");
+        if makes && !operation.is_open() && !takes("Idempotency-Key") {
+            faults.push(format!("{} {}: what makes a record needs a key", operation.method, operation.path));
+        }
+    }
+    assert!(faults.is_empty(), "{}", faults.join("\n"));
+}
