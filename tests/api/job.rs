@@ -33,24 +33,24 @@ fn pass(person: &Person, job: &Value, code: &str) {
     act(person, job, code, "finish", &json!({ "used": [] })).expect(200);
 }
 
-/// A car that was washed and given back; gives the id of the signed quote.
+/// A car that was washed and given back, after more work was written down; gives the variation's id.
 pub(crate) fn handed_over(studio: &Studio) -> String {
     studio.floor();
     let (booking, job) = arrived(studio, &["wash"]);
     let owner = studio.owner();
+    let more = json!({ "reason": "Deep scratches.", "lines": [{ "item": { "service": "polish" } }] });
+    let quote = booking["quote_id"].as_str().unwrap();
+    let variation = owner.post(&format!("/v1/quotes/{quote}/variations"), &more).expect(201);
+    let variation = variation["id"].as_str().unwrap().to_owned();
     for code in ["wash", "final"] {
         pass(&owner, &job, code);
     }
-    owner
-        .post(
-            &format!("/v1/jobs/{}/notes", job["id"].as_str().unwrap()),
-            &json!({ "step": null, "text": "Dry", "photo_ids": [] }),
-        )
-        .expect(201);
+    let note = json!({ "step": null, "text": "Dry", "photo_ids": [] });
+    owner.post(&format!("/v1/jobs/{}/notes", job["id"].as_str().unwrap()), &note).expect(201);
     let ready = owner.move_booking(&booking, "ready", &json!({})).expect(200);
     let body = json!({ "received_by": "Aoife Byrne", "odometer": 84210, "aftercare": "", "note": "", "checklist": [] });
     owner.move_booking(&ready, "hand-over", &body).expect(200);
-    booking["quote_id"].as_str().unwrap().to_owned()
+    variation
 }
 
 #[test]

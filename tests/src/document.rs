@@ -70,6 +70,13 @@ impl Operation {
         }
     }
 
+    /// Whether an address of that form is its own: `/v1/quotes/price` is one of `/v1/quotes/{id}` too.
+    pub fn takes(&self, path: &str) -> bool {
+        let (own, other) = (self.path.split('/'), path.split('/'));
+        own.clone().count() == other.clone().count()
+            && own.zip(other).all(|(own, part)| own == part || own.starts_with('{'))
+    }
+
     /// The parameters it takes, followed where they are references.
     pub fn parameters(&self) -> impl Iterator<Item = &'static Value> {
         self.said.get("parameters").and_then(Value::as_array).into_iter().flatten().map(followed)
@@ -116,6 +123,7 @@ fn said_example(parameter: &Value) -> String {
     match example {
         Some(Value::String(text)) => text.clone(),
         Some(other) => other.to_string(),
+        None if parameter["schema"]["type"] == "integer" => parameter["schema"]["minimum"].to_string(),
         None => panic!("the parameter {} has no example", parameter["name"]),
     }
 }

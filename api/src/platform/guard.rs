@@ -231,15 +231,15 @@ impl Methods {
         Self(list.collect())
     }
 
-    /// The methods of the best match: a path said literally goes before one with a parameter.
-    fn at(&self, path: &str) -> Option<&[Method]> {
+    /// The methods of every pattern that fits: `/v1/quotes/price` is also one of `/v1/quotes/{id}`.
+    fn at(&self, path: &str) -> Option<Vec<&Method>> {
         let parts: Vec<&str> = path.split('/').collect();
         let fits = |pattern: &[String]| {
             pattern.len() == parts.len()
                 && pattern.iter().zip(&parts).all(|(p, part)| p == part || (p.starts_with('{') && !part.is_empty()))
         };
-        let literal = |pattern: &[String]| pattern.iter().filter(|p| !p.starts_with('{')).count();
-        self.0.iter().filter(|(p, _)| fits(p)).max_by_key(|(p, _)| literal(p)).map(|(_, methods)| methods.as_slice())
+        let methods: Vec<&Method> = self.0.iter().filter(|(p, _)| fits(p)).flat_map(|(_, methods)| methods).collect();
+        (!methods.is_empty()).then_some(methods)
     }
 
     /// The answer where no route took the request.
@@ -247,7 +247,7 @@ impl Methods {
         let Some(methods) = self.at(path) else {
             return actix_web::ResponseError::error_response(&of_framework(StatusCode::NOT_FOUND));
         };
-        let mut words: Vec<&str> = methods.iter().map(Method::as_str).collect();
+        let mut words: Vec<&str> = methods.into_iter().map(Method::as_str).collect();
         words.push("OPTIONS");
         let allow = words.join(", ");
         if method == Method::OPTIONS {

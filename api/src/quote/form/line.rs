@@ -24,7 +24,7 @@ pub struct QuoteLine {
     #[schema(max_length = 2000)]
     pub summary: String,
     /// The services that its work is planned from, by code.
-    #[schema(max_items = 100)]
+    #[schema(max_items = 100, value_type = Vec<crate::platform::wire::Code>)]
     pub services: Vec<String>,
     /// How many.
     pub quantity: Number,

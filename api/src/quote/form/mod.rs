@@ -79,7 +79,7 @@ pub struct QuoteDocument {
     #[schema(max_length = 20000)]
     pub conditions: String,
     /// What the customer should know before the work: each in a sentence or two.
-    #[schema(max_items = 200)]
+    #[schema(max_items = 200, value_type = Vec<crate::platform::wire::Text<2000>>)]
     pub cautions: Vec<String>,
     /// The words that the customer agrees to by signing.
     #[schema(max_length = 4000)]

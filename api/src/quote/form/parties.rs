@@ -16,7 +16,7 @@ pub struct QuoteStudio {
     #[schema(max_length = 200)]
     pub legal_name: String,
     /// Its address, line by line.
-    #[schema(max_items = 8)]
+    #[schema(max_items = 8, value_type = Vec<crate::platform::wire::Line<200>>)]
     pub address: Vec<String>,
     /// Its mail address; empty where it is not set.
     #[schema(max_length = 254)]
@@ -49,7 +49,7 @@ pub struct QuoteCustomer {
     #[schema(max_length = 254)]
     pub email: Option<String>,
     /// Address, line by line; empty where it is not known.
-    #[schema(max_items = 8)]
+    #[schema(max_items = 8, value_type = Vec<crate::platform::wire::Line<200>>)]
     pub address: Vec<String>,
 }
 
@@ -83,7 +83,7 @@ pub struct QuoteInspection {
     /// The condition that came of it.
     pub condition: ConditionWord,
     /// Why it is that condition, in sentences.
-    #[schema(max_items = 50)]
+    #[schema(max_items = 50, value_type = Vec<crate::platform::wire::Text<2000>>)]
     pub reasons: Vec<String>,
     /// Odometer reading as it was written, with its unit; empty where it was not read.
     #[schema(max_length = 40)]
@@ -125,7 +125,11 @@ pub struct QuotePhoto {
     /// The photograph's record.
     pub id: Reference,
     /// SHA-256 of its file, in lower-case hex, so that another picture can't take its place.
-    #[schema(min_length = 64, max_length = 64)]
+    #[schema(
+        min_length = 64,
+        max_length = 64,
+        example = "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855"
+    )]
     pub sha256: String,
 }
 

@@ -89,7 +89,7 @@ pub struct SignoffView {
     /// Who noted it, by phone or in person; else null.
     noted_by: Option<Reference>,
     /// The lines that were taken, by place from 0.
-    #[schema(max_items = 60)]
+    #[schema(max_items = 60, value_type = Vec<crate::platform::wire::Whole<0, 60>>)]
     choices: Vec<usize>,
     /// The wish to begin early; null where it was not asked for.
     early_start: Option<bool>,
