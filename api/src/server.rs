@@ -78,11 +78,23 @@ pub fn document() -> utoipa::openapi::OpenApi {
     app.split_for_parts().1
 }
 
-/// Starts the service on a socket that already listens.
+/// Starts the service on a socket that already listens; SIGINT and SIGTERM stop it.
 ///
 /// # Errors
 /// Where the socket can't be used.
 pub fn start(app: App, listener: TcpListener) -> Result<Server, NotStarted> {
+    run(app, listener, true)
+}
+
+/// Starts a service that only its handle stops, beside the one that is to be stopped by signals.
+///
+/// # Errors
+/// Where the socket can't be used.
+pub fn start_beside(app: App, listener: TcpListener) -> Result<Server, NotStarted> {
+    run(app, listener, false)
+}
+
+fn run(app: App, listener: TcpListener, signals: bool) -> Result<Server, NotStarted> {
     let workers = match app.config.workers {
         0 => std::thread::available_parallelism().map_or(2, usize::from),
         chosen => chosen,
@@ -105,7 +117,8 @@ pub fn start(app: App, listener: TcpListener) -> Result<Server, NotStarted> {
             .wrap(Guard)
             .wrap(actix_web::middleware::Compress::default())
     });
-    Ok(server.workers(workers).shutdown_timeout(10).listen(listener)?.run())
+    let server = server.workers(workers).shutdown_timeout(10).listen(listener)?;
+    Ok(if signals { server.run() } else { server.disable_signals().run() })
 }
 
 async fn unmatched(request: HttpRequest, methods: Data<Methods>) -> actix_web::HttpResponse {

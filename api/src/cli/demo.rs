@@ -104,7 +104,7 @@ fn load(db: &Db, config: &Config) -> Result<String, Trouble> {
     let server = std::thread::spawn(move || {
         System::new()
             .block_on(async move {
-                let server = server::start(app, listener)?;
+                let server = server::start_beside(app, listener)?;
                 let _ = ready.send(server.handle());
                 Ok::<(), Trouble>(server.await?)
             })
