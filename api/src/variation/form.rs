@@ -45,7 +45,6 @@ pub struct VariationDraft {
     pub dropped: Vec<SignedPlace>,
     /// The completed inspection that showed it, such as the one after the wash; it then says the condition.
     #[serde(default)]
-    #[schema(nullable = false)]
     pub inspection_id: Option<Reference>,
 }
 

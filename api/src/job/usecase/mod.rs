@@ -17,8 +17,9 @@ use rust_decimal::Decimal;
 use super::store;
 use crate::booking;
 use crate::booking::usecase::Booking;
+use crate::people;
 use crate::platform::clock::UtcTime;
-use crate::platform::fail::Done;
+use crate::platform::fail::{Done, Fail};
 use crate::platform::identity::Role;
 use crate::platform::problem::Problem;
 use crate::platform::tx::Tx;
@@ -144,12 +145,17 @@ fn technician(tx: &Tx<'_>) -> Option<PersonId> {
 }
 
 /// The one who does something: the one who asks, or whom the desk says.
-fn doer(tx: &Tx<'_>, said: Option<&PersonId>) -> Done<PersonId> {
+fn doer(tx: &mut Tx<'_>, said: Option<&PersonId>) -> Done<PersonId> {
     let asking = tx.actor.person().cloned();
     match (said, asking) {
         (None, Some(me)) => Ok(me),
         (Some(who), Some(me)) if *who == me => Ok(me),
-        (Some(who), _) if technician(tx).is_none() => Ok(who.clone()),
+        (Some(who), _) if technician(tx).is_none() => match people::usecase::show(tx, who) {
+            Err(Fail::Problem(_)) => {
+                Err(Problem::field("/person_id", "no_such_person", "Nobody of that id works here.").into())
+            }
+            found => Ok(found?.id),
+        },
         (Some(_), _) => {
             Err(Problem::not_allowed("You can only note your own work. The desk can note a colleague's.").into())
         }

@@ -76,7 +76,12 @@ fn parameters() -> Map<String, Value> {
         ),
         (
             "IfNoneMatch",
-            tag("If-None-Match", false, "An ETag that was read before; 304 where it still holds.", "^[ -~]*$", 200),
+            // No pattern: what is no tag of ours just does not hold (RFC 9110, section 13.1.2), and nothing is refused.
+            json!({
+                "name": "If-None-Match", "in": "header", "required": false, "example": "\"1\"",
+                "description": "An ETag that was read before; 304 where it still holds.",
+                "schema": { "type": "string", "maxLength": 200 }
+            }),
         ),
         (
             "IdempotencyKey",

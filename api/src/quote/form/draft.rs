@@ -21,19 +21,15 @@ use crate::platform::wire::{Amount, Code, Line, Number, Reference, Text, at_most
 pub struct QuoteDraft {
     /// The completed inspection that gives the condition and the damage on record; without one, say the condition.
     #[serde(default)]
-    #[schema(nullable = false)]
     pub inspection_id: Option<Reference>,
     /// The size class, where it is another one than the vehicle's record says.
     #[serde(default)]
-    #[schema(nullable = false)]
     pub size_class: Option<SizeWord>,
     /// The condition, where there is no inspection.
     #[serde(default)]
-    #[schema(nullable = false)]
     pub condition: Option<ConditionWord>,
     /// Prices without tax or with it, where it is not what the customer usually gets.
     #[serde(default)]
-    #[schema(nullable = false)]
     pub prices: Option<PricesWord>,
     /// What is offered.
     #[serde(deserialize_with = "at_most::<60, _, _>")]
@@ -45,7 +41,6 @@ pub struct QuoteDraft {
     pub discounts: Vec<DraftDiscount>,
     /// The deposit, where it is not what the shop usually asks for; 0 percent asks for none.
     #[serde(default)]
-    #[schema(nullable = false)]
     pub deposit: Option<DraftSize>,
     /// What the studio adds in its own words.
     #[serde(default)]
@@ -53,7 +48,7 @@ pub struct QuoteDraft {
     pub notes: Text<4000>,
     /// Days for which it holds, where it is not what the shop usually gives.
     #[serde(default, deserialize_with = "whole_or_null::<1, 365, _>")]
-    #[schema(minimum = 1, maximum = 365, nullable = false)]
+    #[schema(minimum = 1, maximum = 365)]
     pub valid_days: Option<u32>,
 }
 
@@ -73,11 +68,9 @@ pub struct DraftLine {
     pub required: bool,
     /// The shop's own name of its tax, where it is not the service's.
     #[serde(default)]
-    #[schema(nullable = false)]
     pub tax: Option<Code>,
     /// A discount on the line.
     #[serde(default)]
-    #[schema(nullable = false)]
     pub discount: Option<DraftDiscount>,
 }
 
