@@ -1,0 +1,126 @@
+// The program as it ships, on a copy of the demo's data, and its desk as a client of the API.
+import { spawn } from "node:child_process";
+import { randomUUID } from "node:crypto";
+import { once } from "node:events";
+import { closeSync, mkdtempSync, openSync, readFileSync, rmSync } from "node:fs";
+import { createServer } from "node:net";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import { setTimeout as pause } from "node:timers/promises";
+
+const OWNER = { email: "orla@slackwater.example", password: "seven soft mitts drying" };
+
+async function freePort() {
+  const probe = createServer().listen(0, "127.0.0.1");
+  await once(probe, "listening");
+  const { port } = probe.address();
+  probe.close();
+  await once(probe, "close");
+  return port;
+}
+
+export class Program {
+  // Lets the demo live through its weeks, then serves what it kept, with the log as it is by default.
+  static async start(path) {
+    const program = new Program();
+    program.path = path;
+    program.folder = mkdtempSync(join(tmpdir(), "baywright-web-"));
+    program.base = `http://127.0.0.1:${await freePort()}`;
+    const listen = ["--listen", program.base.slice("http://".length)];
+    const kept = join(program.folder, "demo");
+    program.#run("demo.log", ["demo", ...listen, "--folder", kept]);
+    const ready = () => fetch(`${program.base}/readyz`).then((answer) => answer.ok, () => false);
+    await program.#until(ready, "the demo was not ready");
+    await program.#end();
+    program.#run("serve.log", ["serve", ...listen, "--database", `sqlite:${join(kept, "demo.db")}`, "--data", kept,
+      "--public-url", program.base, "--rate", "1000000"]);
+    await program.#until(ready, "the program was not ready");
+    program.token = (await program.ask("POST", "/v1/sessions", OWNER)).access_token;
+    return program;
+  }
+
+  #run(log, flags) {
+    const file = openSync(join(this.folder, log), "a");
+    this.process = spawn(this.path, flags, { cwd: this.folder, stdio: ["ignore", file, file] });
+    closeSync(file);
+  }
+
+  async #until(done, otherwise) {
+    for (let tries = 0; tries < 1200; tries++) {
+      if (await done()) return;
+      if (this.process.exitCode !== null) break;
+      await pause(100);
+    }
+    throw new Error(`${otherwise}: ${this.text("demo.log")}${this.text("serve.log")}`);
+  }
+
+  async #end() {
+    if (this.process.exitCode !== null) return;
+    this.process.kill("SIGTERM");
+    await once(this.process, "exit");
+  }
+
+  text(log) {
+    try { return readFileSync(join(this.folder, log), "utf8"); } catch { return ""; }
+  }
+
+  async stop() {
+    await this.#end();
+    rmSync(this.folder, { recursive: true });
+  }
+
+  // One request of the desk; gives the answer's body.
+  async ask(method, path, body, version, type = "application/json") {
+    const headers = { "idempotency-key": randomUUID() };
+    if (this.token) headers.authorization = `Bearer ${this.token}`;
+    if (version) headers["if-match"] = `"${version}"`;
+    if (body !== undefined) headers["content-type"] = type;
+    const text = type === "application/json" && body !== undefined ? JSON.stringify(body) : body;
+    const answer = await fetch(this.base + path, { method, headers, body: text });
+    if (!answer.ok) throw new Error(`${method} ${path}: ${answer.status} ${await answer.text()}`);
+    return answer.json();
+  }
+
+  // A car with one photographed finding; gives vehicle and inspection.
+  async inspectedCar(picture) {
+    const photo = await this.ask("POST", "/v1/photos", picture, undefined, "image/png");
+    const customer = await this.ask("POST", "/v1/customers", {
+      kind: "PRIVATE", name: "Fionnuala Ní Mhurchadha-Brennan of the Long Strand Road", emails: ["fionnuala@example.com"],
+    });
+    const vehicle = await this.ask("POST", "/v1/vehicles", {
+      customer_id: customer.id, make: "Corrigan", model: "Estate 2.0", colour: "dark blue", registration: "231-D-90909",
+      size_class: "MEDIUM", paint_type: "METALLIC", powertrain: "HYBRID",
+    });
+    const looked = await this.ask("POST", "/v1/inspections", {
+      vehicle_id: vehicle.id, soil_grade: 2, contamination_grade: 1, photo_ids: [photo.id],
+      findings: [{ panel: "BONNET", kind: "SWIRLS", severity: "MODERATE", note: "under the lamp", photo_ids: [photo.id] }],
+      beyond_repair: "The stone chip in the windscreen stays.",
+    });
+    const inspection = await this.ask("POST", `/v1/inspections/${looked.id}/complete`, {}, looked.version);
+    return { vehicle, inspection };
+  }
+
+  // A quote that is with its customer: one service, two things to tick; gives the quote and the page's address.
+  async sentQuote({ vehicle, inspection }, method = "LINK") {
+    const typed = (name, amount) =>
+      ({ item: { typed: { name, price: { amount, currency: "EUR" } } }, required: false });
+    const draft = {
+      inspection_id: inspection.id, notes: "Bring both keys, please.",
+      lines: [{ item: { service: "maintenance-wash" } }, typed("Leather balm", "40.00"), typed("Engine bay", "65.50")],
+    };
+    const written = await this.ask("POST", "/v1/quotes", { vehicle_id: vehicle.id, draft });
+    const quote = await this.ask("POST", `/v1/quotes/${written.id}/send`, { by_mail: false }, written.version);
+    const { url } = await this.ask("POST", `/v1/quotes/${quote.id}/links`,
+      method === "LINK" ? { method, contact: "+353 20 910 0000" } : { method });
+    const total = (extra) => {
+      const required = quote.latest.document.required_totals.payable.amount;
+      return `EUR ${(Number(required) + extra).toFixed(2)}`;
+    };
+    return { quote, url, total };
+  }
+
+  async signoff(quote) {
+    const { latest } = await this.ask("GET", `/v1/quotes/${quote.id}`);
+    return { state: latest.state, ...latest.signoff, evidence: latest.signoff && JSON.parse(latest.signoff.evidence) };
+  }
+}
