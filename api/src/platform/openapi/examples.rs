@@ -108,6 +108,11 @@ fn text(schema: &Value) -> String {
         Some("uuid") => "0198c0de-0000-7000-8000-000000000001",
         _ => "Text",
     };
+    let least = schema.get("minLength").and_then(Value::as_u64).and_then(|least| usize::try_from(least).ok());
+    if let Some(least) = least.filter(|least| *least > text.len()) {
+        // Whatever must be that long is a digest in hexadecimal.
+        return "0123456789abcdef".chars().cycle().take(least).collect();
+    }
     let most = schema.get("maxLength").and_then(Value::as_u64).unwrap_or(u64::MAX);
     text.chars().take(usize::try_from(most).unwrap_or(usize::MAX)).collect()
 }
