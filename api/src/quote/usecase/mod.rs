@@ -1,4 +1,4 @@
-//! What is done to quotes, and what other features ask of them: [`signed`], [`lapsing`], [`fresh_link`].
+//! What is done to quotes, and what other features ask of them: [`signed()`], [`lapsing`], [`fresh_link`].
 
 mod answer;
 mod compose;

@@ -1,4 +1,4 @@
-//! What is done to variations, and what other features ask of them: [`agreed`] and [`signed_of`].
+//! What is done to variations, and what other features ask of them: [`agreed()`] and [`signed_of`].
 
 mod agreed;
 mod answer;
