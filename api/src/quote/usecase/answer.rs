@@ -2,7 +2,7 @@
 
 use baywright_domain::id::{PersonId, RevisionId};
 use baywright_domain::quote::{RevisionState, current_revision};
-use baywright_domain::signoff::{Acceptance, Evidence, Method, Offer, Strokes, accept};
+use baywright_domain::signoff::{Acceptance, Accepted, Evidence, Method, Offer, Strokes, accept};
 use serde_json::{Value, json};
 
 use super::compose::totals;
@@ -113,6 +113,76 @@ impl OfferShown {
     pub fn totals(&self, offered: &quote::form::Offered, taken: &[usize]) -> Done<QuoteTotals> {
         totals(offered, &menu::from_json(&self.menu)?, self.document.car(), taken)
     }
+
+    /// Whether the yes must say if the customer wishes an early start: nobody asks whoever stands in the studio.
+    fn asks_early_start(&self, yes: &Yes) -> bool {
+        self.document.early_start.is_some() && yes.method != Method::InPerson
+    }
+
+    /// Holds a yes against what was shown.
+    ///
+    /// # Errors
+    /// What the domain's [`accept`] refuses.
+    pub fn accept(&self, yes: &Yes, now: UtcTime) -> Done<Accepted> {
+        let offered = self.document.offered()?;
+        let lines = offered.plain_lines();
+        let offer = Offer {
+            state: self.state,
+            current: self.is_current,
+            until: self.until.datetime(),
+            digest: &self.digest,
+            lines: &lines,
+            conflicts: &offered.conflicts,
+            asks_early_start: self.asks_early_start(yes),
+        };
+        let acceptance = Acceptance {
+            digest: &yes.digest,
+            typed_name: &yes.typed_name,
+            intent: yes.intent,
+            ticked: &yes.ticked,
+            strokes: yes.strokes.as_ref(),
+            method: yes.method,
+            noted_by: yes.noted_by.as_ref(),
+            early_start: yes.early_start,
+        };
+        Ok(accept(&offer, &acceptance, now.datetime())?)
+    }
+
+    /// Seals `document`, the text of what was shown, with the evidence of a yes that was accepted for those lines; gives
+    /// what they come to as well.
+    pub fn seal(
+        &self,
+        tx: &mut Tx<'_>,
+        subject: &Subject,
+        yes: &Yes,
+        lines: Vec<usize>,
+        document: String,
+    ) -> Done<(Signoff, QuoteTotals)> {
+        let totals = self.totals(&self.document.offered()?, &lines)?;
+        let evidence = Evidence {
+            document,
+            digest: self.digest.clone(),
+            choices: lines,
+            consent: self.document.consent.clone(),
+            typed_name: yes.typed_name.trim().to_owned(),
+            strokes: yes.strokes.clone(),
+            method: yes.method,
+            noted_by: yes.noted_by.clone(),
+            at: tx.now.datetime(),
+            address: tx.origin.address.clone(),
+            agent: tx.origin.agent.clone(),
+            link: yes.link.as_ref().map(|link| signoff::trail(tx, link)),
+            early_start: yes.early_start.filter(|_| self.asks_early_start(yes)),
+        };
+        let agreed = serde_json::to_value(&totals).map_err(Fail::unexpected)?;
+        Ok((signoff::seal(tx, subject, &evidence, &agreed)?, totals))
+    }
+
+    /// Where the customer's copy goes: the address that the link was mailed to, else the one on the document.
+    pub fn copy_goes_to(&self, yes: &Yes) -> Option<String> {
+        let contact = yes.link.as_ref().filter(|link| link.contact.contains('@')).map(|link| link.contact.clone());
+        contact.or_else(|| self.document.customer.email.clone())
+    }
 }
 
 /// Accepts a revision: it is sealed with the evidence, and the customer gets a copy by mail where there is an address.
@@ -122,63 +192,18 @@ impl OfferShown {
 /// wrong with the form.
 pub fn sign(tx: &mut Tx<'_>, id: &RevisionId, yes: &Yes) -> Done<Signoff> {
     let shown = offer(tx, id)?;
-    let offered = shown.document.offered()?;
-    let lines = offered.plain_lines();
-    let asks = shown.document.early_start.is_some() && yes.method != Method::InPerson;
-    let accepted = accept(
-        &Offer {
-            state: shown.state,
-            current: shown.is_current,
-            until: shown.until.datetime(),
-            digest: &shown.digest,
-            lines: &lines,
-            conflicts: &offered.conflicts,
-            asks_early_start: asks,
-        },
-        &Acceptance {
-            digest: &yes.digest,
-            typed_name: &yes.typed_name,
-            intent: yes.intent,
-            ticked: &yes.ticked,
-            strokes: yes.strokes.as_ref(),
-            method: yes.method,
-            noted_by: yes.noted_by.as_ref(),
-            early_start: yes.early_start,
-        },
-        tx.now.datetime(),
-    )?;
-    let totals = shown.totals(&offered, &accepted.lines)?;
-    let kept = kept_row(tx, id)?;
-    let evidence = Evidence {
-        document: frozen(&kept)?.document.clone(),
-        digest: shown.digest.clone(),
-        choices: accepted.lines,
-        consent: shown.document.consent.clone(),
-        typed_name: yes.typed_name.trim().to_owned(),
-        strokes: yes.strokes.clone(),
-        method: yes.method,
-        noted_by: yes.noted_by.clone(),
-        at: tx.now.datetime(),
-        address: tx.origin.address.clone(),
-        agent: tx.origin.agent.clone(),
-        link: yes.link.as_ref().map(|link| signoff::trail(tx, link)),
-        early_start: yes.early_start.filter(|_| asks),
-    };
-    let agreed = serde_json::to_value(&totals).map_err(Fail::unexpected)?;
-    let sealed = signoff::seal(tx, &Subject::quote(id.as_str()), &evidence, &agreed)?;
+    let accepted = shown.accept(yes, tx.now)?;
+    let document = frozen(&kept_row(tx, id)?)?.document.clone();
+    let (sealed, totals) = shown.seal(tx, &Subject::quote(id.as_str()), yes, accepted.lines, document)?;
     store::move_revision(tx, id, accepted.state, None)?;
     store::touch(tx, &shown.quote, shown.quote.latest)?;
-    if let Some(link) = &yes.link {
-        signoff::opened(tx, link)?;
-        signoff::used(tx, link)?;
-    }
+    signoff::answered(tx, yes.link.as_ref())?;
     let detail = json!({
         "revision": shown.document.revision, "signoff_id": sealed.id.as_str(), "method": yes.method.as_str(),
     });
     record::write(tx, "quote.signed", ("quote", shown.quote.id.as_str()), detail)?;
     job::usecase::replan(tx, &shown.quote.id)?;
-    let contact = yes.link.as_ref().filter(|link| link.contact.contains('@')).map(|link| link.contact.clone());
-    if let Some(to) = contact.or_else(|| shown.document.customer.email.clone()) {
+    if let Some(to) = shown.copy_goes_to(yes) {
         let mail = letter::copy(
             &tx.studio,
             &shown.quote,
@@ -214,10 +239,7 @@ pub fn decline(tx: &mut Tx<'_>, id: &RevisionId, reason: &str, link: Option<&Lin
     let state = shown.state.decline(tx.now.datetime(), shown.until.datetime())?;
     store::move_revision(tx, id, state, Some(reason.trim()).filter(|reason| !reason.is_empty()))?;
     store::touch(tx, &shown.quote, shown.quote.latest)?;
-    if let Some(link) = link {
-        signoff::opened(tx, link)?;
-        signoff::used(tx, link)?;
-    }
+    signoff::answered(tx, link)?;
     let detail = json!({ "revision": shown.document.revision });
     record::write(tx, "quote.declined", ("quote", shown.quote.id.as_str()), detail)
 }

@@ -1,4 +1,4 @@
-//! The mails about a quote, in words.
+//! The mails about a quote, in words; those about a variation say the same of the same things.
 
 use baywright_domain::calendar::{Zone, ZoneRules};
 
@@ -9,8 +9,15 @@ use crate::platform::clock::UtcTime;
 use crate::platform::fail::Done;
 use crate::platform::identity::Studio;
 use crate::platform::wire::Amount;
-use crate::quote::form::{QuoteDocument, QuoteTotals};
+use crate::quote::form::{QuoteDocument, QuoteLine, QuoteTotals};
 use crate::signoff::usecase::Signoff;
+
+/// Said of every link in a mail.
+pub const LINK_IS_YOURS: &str = "The link is meant for you alone. Whoever has it can answer for you.";
+
+/// Said of every sealed file in a mail.
+pub const KEEP_THE_FILE: &str = "The file that comes with this mail holds exactly what was shown and signed. Keep it: \
+     with the two digests above anyone can check that nothing in it was changed.";
 
 /// The quote itself, with the link to its page.
 pub(super) fn offer(
@@ -39,10 +46,18 @@ pub(super) fn offer(
             "The page shows everything in full: what is done, what was found on the vehicle, and the conditions. \
              Nothing is agreed until you accept it there."
                 .to_owned(),
-            "The link is meant for you alone. Whoever has it can answer for you.".to_owned(),
+            LINK_IS_YOURS.to_owned(),
         ],
     };
-    mail(studio, quote, document, to, "quote.sent", format!("Quote {} from {}", document.number, studio.name), &notice)
+    mail(
+        studio,
+        ("quote", quote.id.as_str()),
+        document,
+        to,
+        "quote.sent",
+        format!("Quote {} from {}", document.number, studio.name),
+        &notice,
+    )
 }
 
 /// The customer's copy of what they signed, with the sealed record attached.
@@ -55,8 +70,7 @@ pub(super) fn copy(
     totals: &QuoteTotals,
     sealed: Attachment,
 ) -> Done<NewMail> {
-    let mut lines: Vec<Line> =
-        signoff.choices.iter().filter_map(|place| document.lines.get(*place)).map(line).collect();
+    let mut lines = taken(document, signoff);
     lines.push(total("Total with tax", &totals.payable));
     if let Some(deposit) = &totals.deposit {
         lines.push(total("Deposit", deposit));
@@ -72,29 +86,21 @@ pub(super) fn copy(
             signoff.typed_name,
             signoff.method.label()
         )],
-        facts: vec![
-            ("Vehicle".to_owned(), vehicle(document)),
-            ("Digest of what was shown".to_owned(), signoff.document_digest.clone()),
-            ("Digest of the sign-off".to_owned(), signoff.evidence_digest.clone()),
-        ],
+        facts: signed_facts(document, signoff),
         lines,
         action: None,
-        closing: vec![
-            document.conditions.clone(),
-            "The file that comes with this mail holds exactly what was shown and signed. Keep it: with the two digests \
-             above anyone can check that nothing in it was changed."
-                .to_owned(),
-        ],
+        closing: vec![document.conditions.clone(), KEEP_THE_FILE.to_owned()],
     };
     let subject = format!("Your copy: quote {} accepted", document.number);
-    let mut mail = mail(studio, quote, document, to, "quote.signed", subject, &notice)?;
+    let mut mail = mail(studio, ("quote", quote.id.as_str()), document, to, "quote.signed", subject, &notice)?;
     mail.attachments.push(sealed);
     Ok(mail)
 }
 
-fn mail(
+/// A mail to the customer of a document, about that kind and id of record.
+pub fn mail(
     studio: &Studio,
-    quote: &Quote,
+    about: (&'static str, &str),
     document: &QuoteDocument,
     to: &str,
     kind: &'static str,
@@ -110,8 +116,22 @@ fn mail(
         text: bodies.text,
         html: bodies.html,
         attachments: Vec::new(),
-        about: ("quote", quote.id.to_string()),
+        about: (about.0, about.1.to_owned()),
     })
+}
+
+/// What identifies a sign-off in the customer's copy.
+pub fn signed_facts(document: &QuoteDocument, signoff: &Signoff) -> Vec<(String, String)> {
+    vec![
+        ("Vehicle".to_owned(), vehicle(document)),
+        ("Digest of what was shown".to_owned(), signoff.document_digest.clone()),
+        ("Digest of the sign-off".to_owned(), signoff.evidence_digest.clone()),
+    ]
+}
+
+/// The lines of a document that a sign-off took, as lines of a mail.
+pub fn taken(document: &QuoteDocument, signoff: &Signoff) -> Vec<Line> {
+    signoff.choices.iter().filter_map(|place| document.lines.get(*place)).map(line).collect()
 }
 
 fn facts(document: &QuoteDocument, until: &str) -> Vec<(String, String)> {
@@ -123,7 +143,8 @@ fn facts(document: &QuoteDocument, until: &str) -> Vec<(String, String)> {
     ]
 }
 
-fn vehicle(document: &QuoteDocument) -> String {
+/// The car of a document: its name, with the registration where it has one.
+pub fn vehicle(document: &QuoteDocument) -> String {
     let vehicle = &document.vehicle;
     match vehicle.registration.as_str() {
         "" => vehicle.name.clone(),
@@ -131,21 +152,24 @@ fn vehicle(document: &QuoteDocument) -> String {
     }
 }
 
-fn line(line: &crate::quote::form::QuoteLine) -> Line {
+/// A line of a document as a line of a mail.
+pub fn line(line: &QuoteLine) -> Line {
     let choice = if line.required { "" } else { " (your choice)" };
     Line { what: format!("{}{choice}", line.name), amount: line.amount.to_string(), total: false }
 }
 
-fn total(what: &str, amount: &Amount) -> Line {
+/// A total as a line of a mail.
+pub fn total(what: &str, amount: &Amount) -> Line {
     Line { what: what.to_owned(), amount: amount.to_string(), total: true }
 }
 
-fn paragraphs(text: &str) -> impl Iterator<Item = String> {
+/// The paragraphs of what somebody wrote.
+pub fn paragraphs(text: &str) -> impl Iterator<Item = String> {
     text.split("\n\n").map(str::trim).filter(|text| !text.is_empty()).map(str::to_owned)
 }
 
 /// A moment on the studio's wall: `Tue 3 March 2026, 09:30`.
-pub(super) fn local(studio: &Studio, at: UtcTime) -> String {
+pub fn local(studio: &Studio, at: UtcTime) -> String {
     let Ok(zone) = Zone::named(&studio.zone) else { return at.to_string() };
     zone.to_local(at.minute()).format("%a %-d %B %Y, %H:%M").to_string()
 }

@@ -2,7 +2,7 @@
 
 mod answer;
 mod compose;
-mod letter;
+pub mod letter;
 mod noted;
 mod parties;
 mod read;

@@ -121,8 +121,10 @@ pub fn opened(tx: &mut Tx<'_>, link: &Link) -> Done<()> {
     Ok(())
 }
 
-/// Notes that the link did what it was for.
-pub fn used(tx: &mut Tx<'_>, link: &Link) -> Done<()> {
+/// Notes that the link an answer came by, if any, did what it was for; whoever answers has opened it.
+pub fn answered(tx: &mut Tx<'_>, link: Option<&Link>) -> Done<()> {
+    let Some(link) = link else { return Ok(()) };
+    opened(tx, link)?;
     Ok(store::mark_used(tx, &link.id)?)
 }
 

@@ -10,7 +10,8 @@ use baywright_domain::signoff::Method;
 use crate::platform::clock::UtcTime;
 
 pub use link::{
-    IN_PERSON_MINUTES, KEPT_DAYS, NewLink, Token, hash_of, issue, opened, read_link, revoke, shop_of_token, trail, used,
+    IN_PERSON_MINUTES, KEPT_DAYS, NewLink, Token, answered, hash_of, issue, opened, read_link, revoke, shop_of_token,
+    trail,
 };
 pub use seal::{find, seal};
 pub use verify::{Broken, verify_seals};

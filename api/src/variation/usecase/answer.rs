@@ -2,7 +2,7 @@
 
 use baywright_domain::id::VariationId;
 use baywright_domain::quote::RevisionState;
-use baywright_domain::signoff::{Acceptance, Evidence, Method, Offer, accept};
+use baywright_domain::signoff::Method;
 use baywright_domain::variation::VariationState;
 use serde_json::json;
 
@@ -11,7 +11,7 @@ use super::write::under_way;
 use super::{Shown, Variation, agreed, find, frozen, letter, needed, show};
 use crate::platform::clock::UtcTime;
 use crate::platform::etag::IfMatch;
-use crate::platform::fail::{Done, Fail};
+use crate::platform::fail::Done;
 use crate::platform::problem::Problem;
 use crate::platform::record;
 use crate::platform::tx::Tx;
@@ -77,57 +77,16 @@ pub fn sign(tx: &mut Tx<'_>, id: &VariationId, yes: &Yes) -> Done<Signoff> {
     still_of(&variation, &before)?;
     under_way(tx, &variation.quote)?;
     let state = variation.state.sign(yes.method, needed(tx, Some(change))?)?;
-    let offered = shown.document.offered()?;
-    let lines = offered.plain_lines();
-    let asks = shown.document.early_start.is_some() && yes.method != Method::InPerson;
-    let accepted = accept(
-        &Offer {
-            state: shown.state,
-            current: shown.is_current,
-            until: shown.until.datetime(),
-            digest: &shown.digest,
-            lines: &lines,
-            conflicts: &offered.conflicts,
-            asks_early_start: asks,
-        },
-        &Acceptance {
-            digest: &yes.digest,
-            typed_name: &yes.typed_name,
-            intent: yes.intent,
-            ticked: &yes.ticked,
-            strokes: yes.strokes.as_ref(),
-            method: yes.method,
-            noted_by: yes.noted_by.as_ref(),
-            early_start: yes.early_start,
-        },
-        tx.now.datetime(),
-    )?;
+    let accepted = shown.accept(yes, tx.now)?;
     no_line_twice(&variation, &before)?;
-    let totals = shown.totals(&offered, &accepted.lines)?;
-    let evidence = Evidence {
-        document: document_text,
-        digest: shown.digest.clone(),
-        choices: accepted.lines,
-        consent: shown.document.consent.clone(),
-        typed_name: yes.typed_name.trim().to_owned(),
-        strokes: yes.strokes.clone(),
-        method: yes.method,
-        noted_by: yes.noted_by.clone(),
-        at: tx.now.datetime(),
-        address: tx.origin.address.clone(),
-        agent: tx.origin.agent.clone(),
-        link: yes.link.as_ref().map(|link| signoff::trail(tx, link)),
-        early_start: yes.early_start.filter(|_| asks),
-    };
-    let agreed_figures = serde_json::to_value(&totals).map_err(Fail::unexpected)?;
-    let sealed = signoff::seal(tx, &Subject::variation(id.as_str()), &evidence, &agreed_figures)?;
+    let subject = Subject::variation(id.as_str());
+    let (sealed, totals) = shown.seal(tx, &subject, yes, accepted.lines, document_text)?;
     store::decide(tx, &variation, state, None)?;
-    close_link(tx, yes.link.as_ref())?;
+    signoff::answered(tx, yes.link.as_ref())?;
     let detail = json!({ "signoff_id": sealed.id.as_str(), "method": yes.method.as_str() });
     record::write(tx, "variation.signed", ("variation", id.as_str()), detail)?;
     job::usecase::replan(tx, &variation.quote)?;
-    let contact = yes.link.as_ref().filter(|link| link.contact.contains('@')).map(|link| link.contact.clone());
-    if let Some(to) = contact.or_else(|| shown.document.customer.email.clone()) {
+    if let Some(to) = shown.copy_goes_to(yes) {
         let file = sealed_file(&shown, &sealed)?;
         let mail = letter::copy(&tx.studio, id, &shown.document, &to, &sealed, &totals, file)?;
         mail::outbox::send(tx, mail)?;
@@ -153,14 +112,6 @@ fn frozen_or_draft(variation: &Variation) -> Done<&super::Frozen> {
     frozen(variation)
 }
 
-fn close_link(tx: &mut Tx<'_>, link: Option<&Link>) -> Done<()> {
-    if let Some(link) = link {
-        signoff::opened(tx, link)?;
-        signoff::used(tx, link)?;
-    }
-    Ok(())
-}
-
 /// Turns a variation down: the work goes on as it was agreed.
 ///
 /// # Errors
@@ -169,7 +120,7 @@ pub fn decline(tx: &mut Tx<'_>, id: &VariationId, reason: &str, link: Option<&Li
     let variation = find(tx, id)?;
     let state = variation.state.decline()?;
     store::decide(tx, &variation, state, Some(reason.trim()).filter(|reason| !reason.is_empty()))?;
-    close_link(tx, link)?;
+    signoff::answered(tx, link)?;
     record::write(tx, "variation.declined", ("variation", id.as_str()), json!({}))
 }
 

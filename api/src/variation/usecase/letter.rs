@@ -2,11 +2,14 @@
 
 use baywright_domain::id::VariationId;
 
-use crate::mail::compose::{Line, Notice, bodies};
+use crate::mail::compose::{Line, Notice};
 use crate::mail::outbox::{Attachment, NewMail};
 use crate::platform::fail::Done;
 use crate::platform::identity::Studio;
-use crate::quote::form::{QuoteDocument, QuoteLine, QuoteTotals};
+use crate::quote::form::{QuoteDocument, QuoteTotals};
+use crate::quote::usecase::letter::{
+    KEEP_THE_FILE, LINK_IS_YOURS, line, mail, paragraphs, signed_facts, taken, total, vehicle,
+};
 use crate::signoff::usecase::Signoff;
 
 /// The variation itself, with the link to its page.
@@ -26,10 +29,10 @@ pub(super) fn offer(
         ),
         document.notes.clone(),
     ];
-    opening.extend(message.split("\n\n").map(str::trim).filter(|text| !text.is_empty()).map(str::to_owned));
+    opening.extend(paragraphs(message));
     let mut lines: Vec<Line> = document.lines.iter().map(line).collect();
     if let Some(totals) = &document.required_totals {
-        lines.push(total("Change of the price, with tax", totals));
+        lines.push(total("Change of the price, with tax", &totals.payable));
     }
     let notice = Notice {
         title: format!("A change to quote {quote}"),
@@ -43,10 +46,18 @@ pub(super) fn offer(
         action: Some(("Read and answer".to_owned(), url.to_owned())),
         closing: vec![
             "None of this is done before you accept it. If you decline, the work goes on as it was agreed.".to_owned(),
-            "The link is meant for you alone. Whoever has it can answer for you.".to_owned(),
+            LINK_IS_YOURS.to_owned(),
         ],
     };
-    mail(studio, id, document, to, "variation.sent", format!("A change to quote {quote} from {}", studio.name), &notice)
+    mail(
+        studio,
+        ("variation", id.as_str()),
+        document,
+        to,
+        "variation.sent",
+        format!("A change to quote {quote} from {}", studio.name),
+        &notice,
+    )
 }
 
 /// The customer's copy of what they signed, with the sealed record attached.
@@ -60,9 +71,8 @@ pub(super) fn copy(
     sealed: Attachment,
 ) -> Done<NewMail> {
     let quote = document.variation_of.as_deref().unwrap_or_default();
-    let mut lines: Vec<Line> =
-        signoff.choices.iter().filter_map(|place| document.lines.get(*place)).map(line).collect();
-    lines.push(total("Change of the price, with tax", totals));
+    let mut lines = taken(document, signoff);
+    lines.push(total("Change of the price, with tax", &totals.payable));
     let notice = Notice {
         title: format!("Your copy of the change to quote {quote}"),
         greeting: document.customer.name.clone(),
@@ -72,60 +82,13 @@ pub(super) fn copy(
             signoff.typed_name,
             signoff.method.label()
         )],
-        facts: vec![
-            ("Vehicle".to_owned(), vehicle(document)),
-            ("Digest of what was shown".to_owned(), signoff.document_digest.clone()),
-            ("Digest of the sign-off".to_owned(), signoff.evidence_digest.clone()),
-        ],
+        facts: signed_facts(document, signoff),
         lines,
         action: None,
-        closing: vec![
-            "The file that comes with this mail holds exactly what was shown and signed. Keep it: with the two digests \
-             above anyone can check that nothing in it was changed."
-                .to_owned(),
-        ],
+        closing: vec![KEEP_THE_FILE.to_owned()],
     };
     let subject = format!("Your copy: change {} accepted", document.number);
-    let mut mail = mail(studio, id, document, to, "variation.signed", subject, &notice)?;
+    let mut mail = mail(studio, ("variation", id.as_str()), document, to, "variation.signed", subject, &notice)?;
     mail.attachments.push(sealed);
     Ok(mail)
-}
-
-fn mail(
-    studio: &Studio,
-    id: &VariationId,
-    document: &QuoteDocument,
-    to: &str,
-    kind: &'static str,
-    subject: String,
-    notice: &Notice,
-) -> Done<NewMail> {
-    let bodies = bodies(studio, notice)?;
-    Ok(NewMail {
-        kind,
-        to_name: document.customer.name.clone(),
-        to_email: to.to_owned(),
-        subject,
-        text: bodies.text,
-        html: bodies.html,
-        attachments: Vec::new(),
-        about: ("variation", id.to_string()),
-    })
-}
-
-fn vehicle(document: &QuoteDocument) -> String {
-    let vehicle = &document.vehicle;
-    match vehicle.registration.as_str() {
-        "" => vehicle.name.clone(),
-        plate => format!("{}, {plate}", vehicle.name),
-    }
-}
-
-fn line(line: &QuoteLine) -> Line {
-    let choice = if line.required { "" } else { " (your choice)" };
-    Line { what: format!("{}{choice}", line.name), amount: line.amount.to_string(), total: false }
-}
-
-fn total(what: &str, totals: &QuoteTotals) -> Line {
-    Line { what: what.to_owned(), amount: totals.payable.to_string(), total: true }
 }
