@@ -13,7 +13,7 @@ use std::net::{SocketAddr, TcpListener};
 use std::path::PathBuf;
 
 use actix_web::rt::System;
-use clap::{Args, Parser};
+use clap::Args;
 
 use super::Trouble;
 use super::operator::said;
@@ -36,13 +36,6 @@ pub(super) struct Arguments {
     folder: Option<PathBuf>,
 }
 
-/// The service's settings, by their own defaults.
-#[derive(Parser)]
-struct Flags {
-    #[command(flatten)]
-    config: Config,
-}
-
 pub(super) fn run(arguments: &Arguments) -> Result<(), Trouble> {
     let passing = tempfile::Builder::new().prefix("baywright-demo-").tempdir()?;
     let folder = match &arguments.folder {
@@ -57,7 +50,9 @@ pub(super) fn run(arguments: &Arguments) -> Result<(), Trouble> {
     };
     let listener = TcpListener::bind(arguments.listen)?;
     let url = format!("http://{}", listener.local_addr()?);
-    let mut config = Flags::parse_from(["baywright", "--public-url", &url]).config.checked()?;
+    let mut config = Config::of_environment()?;
+    config.public_url.clone_from(&url);
+    let mut config = config.checked()?;
     config.data.clone_from(&folder);
     telemetry::start(false, "warn");
     let db = Db::open(&format!("sqlite:{}", folder.join("demo.db").display()))?;
@@ -95,11 +90,12 @@ fn load(db: &Db, config: &Config) -> Result<String, Trouble> {
     // All of it comes from one address, at once.
     config.rate = std::num::NonZeroU32::MAX;
     let keys = Keyring::new(kept::load(db, &config, clock.now()).map_err(said)?);
-    let app = App::new(db.clone(), clock.clone(), keys.clone(), config)?;
+    let app = App::new(db.clone(), clock, keys, config)?;
     let clockwork = Clockwork::of(&app)?;
     let listener = TcpListener::bind("127.0.0.1:0")?;
     let base = format!("http://{}", listener.local_addr()?);
-    let (shop, owner) = studio::found(&app)?;
+    let founded = studio::found(&app)?;
+    let mut desk = Desk::of(&app, &base, clockwork, founded);
     let (ready, started) = std::sync::mpsc::channel();
     let server = std::thread::spawn(move || {
         System::new()
@@ -111,7 +107,6 @@ fn load(db: &Db, config: &Config) -> Result<String, Trouble> {
             .map_err(|error| error.to_string())
     });
     let handle = started.recv()?;
-    let mut desk = Desk::new(&base, db.clone(), clock, clockwork, keys, shop, owner);
     let loaded = studio::furnish(&mut desk).and_then(|cars| history::live(&mut desk, &cars, now));
     drop(handle.stop(true));
     server.join().map_err(|_| "the demo's server panicked")??;

@@ -5,14 +5,13 @@ use std::net::TcpListener;
 use clap::Args;
 
 use super::Trouble;
+use super::operator::said;
 use crate::access::usecase::setup_code;
 use crate::clockwork::Clockwork;
 use crate::platform::clock::Clock;
 use crate::platform::config::{Config, Store};
 use crate::platform::db::Db;
-use crate::platform::fail::Fail;
 use crate::platform::keyring::{Keyring, kept};
-use crate::platform::problem::Problem;
 use crate::platform::telemetry;
 use crate::server::{self, App};
 
@@ -29,7 +28,6 @@ pub(super) fn run(store: &Store, arguments: Arguments) -> Result<(), Trouble> {
     let db = Db::open(&store.database)?;
     db.migrate()?;
     let clock = Clock::system();
-    let said = |fail: Fail| Problem::from(fail).detail().to_owned();
     let keys = Keyring::new(kept::load(&db, &config, clock.now()).map_err(said)?);
     let code = setup_code(&db, clock.now()).map_err(said)?;
     let listener = TcpListener::bind(config.listen)?;

@@ -5,41 +5,43 @@ use baywright_domain::people::Role;
 use diesel::prelude::*;
 
 use crate::access::usecase::Account;
+use crate::people::usecase::email_key;
 use crate::platform::db::Conn;
 use crate::platform::fail::{DbError, Stored};
 use crate::platform::tx::Tx;
 use crate::schema::{person, shop};
 
-type Row = (String, String, String, String, String, bool, String, String);
+#[derive(Queryable, Selectable)]
+#[diesel(table_name = person)]
+struct Row {
+    id: String,
+    shop_id: String,
+    name: String,
+    email: String,
+    role: String,
+    active: bool,
+    password_hash: String,
+}
 
-fn read((id, shop, name, email, role, active, digest, shop_name): Row) -> Stored<Account> {
+fn read((row, shop_name): (Row, String)) -> Stored<Account> {
     Ok(Account {
-        id: id.into(),
-        shop: shop.into(),
-        name,
-        email,
-        role: Role::parse(&role).map_err(|e| DbError::Corrupt(e.to_string()))?,
-        active,
-        digest: Some(digest).filter(|digest| !digest.is_empty()),
+        id: row.id.into(),
+        shop: row.shop_id.into(),
+        name: row.name,
+        email: row.email,
+        role: Role::parse(&row.role).map_err(|e| DbError::Corrupt(e.to_string()))?,
+        active: row.active,
+        digest: Some(row.password_hash).filter(|digest| !digest.is_empty()),
         shop_name,
     })
 }
 
 /// The account that signs in with that address, in whichever shop.
 pub(in crate::access) fn by_email(conn: &mut Conn, email: &str) -> Stored<Option<Account>> {
-    let row: Option<Row> = person::table
+    let row = person::table
         .inner_join(shop::table.on(shop::id.eq(person::shop_id)))
-        .filter(person::email_key.eq(email.to_lowercase()))
-        .select((
-            person::id,
-            person::shop_id,
-            person::name,
-            person::email,
-            person::role,
-            person::active,
-            person::password_hash,
-            shop::name,
-        ))
+        .filter(person::email_key.eq(email_key(email)))
+        .select((Row::as_select(), shop::name))
         .first(conn)
         .optional()?;
     row.map(read).transpose()
@@ -47,20 +49,11 @@ pub(in crate::access) fn by_email(conn: &mut Conn, email: &str) -> Stored<Option
 
 /// The account of that id.
 pub(in crate::access) fn by_id(conn: &mut Conn, shop_id: &ShopId, id: &PersonId) -> Stored<Option<Account>> {
-    let row: Option<Row> = person::table
+    let row = person::table
         .inner_join(shop::table.on(shop::id.eq(person::shop_id)))
         .filter(person::shop_id.eq(shop_id.as_str()))
         .filter(person::id.eq(id.as_str()))
-        .select((
-            person::id,
-            person::shop_id,
-            person::name,
-            person::email,
-            person::role,
-            person::active,
-            person::password_hash,
-            shop::name,
-        ))
+        .select((Row::as_select(), shop::name))
         .first(conn)
         .optional()?;
     row.map(read).transpose()

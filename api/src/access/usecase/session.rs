@@ -69,19 +69,23 @@ pub fn sign_in(door: &Door, email: &str, password: &Secret) -> Done<Opened> {
 
 /// Opens a sign-in for the account, and says so in the log.
 pub(super) fn open(tx: &mut Tx<'_>, keys: &Keyring, account: &Account) -> Done<Opened> {
-    let ends_at = tx.now.plus_minutes(SESSION_HOURS * 60);
-    let id: SessionId = ids::new();
-    store::session::insert(tx, &id, &account.id, ends_at)?;
+    let id = open_session(tx, &account.id)?;
     tx.actor = Actor::Person { id: account.id.clone(), role: account.role, session: id.clone() };
     record::write(tx, "session.opened", ("session", id.as_str()), json!({ "person": account.id.as_str() }))?;
+    let ends_at = session_end(tx.now);
     tokens(tx, keys, &id, ends_at, account.clone())
 }
 
 /// Opens a sign-in without tokens; gives its id.
 pub fn open_session(tx: &mut Tx<'_>, person: &PersonId) -> Done<SessionId> {
     let id: SessionId = ids::new();
-    store::session::insert(tx, &id, person, tx.now.plus_minutes(SESSION_HOURS * 60))?;
+    store::session::insert(tx, &id, person, session_end(tx.now))?;
     Ok(id)
+}
+
+/// When a sign-in of now ends in any case.
+fn session_end(now: UtcTime) -> UtcTime {
+    now.plus_minutes(SESSION_HOURS * 60)
 }
 
 fn tokens(tx: &mut Tx<'_>, keys: &Keyring, id: &SessionId, ends_at: UtcTime, account: Account) -> Done<Opened> {

@@ -1,5 +1,7 @@
 //! Whoever sits at the desk of the demo: a client of the API, with a clock that is moved by hand.
 
+use std::sync::Arc;
+
 use baywright_domain::id::{PersonId, ShopId};
 use serde_json::Value;
 
@@ -14,6 +16,7 @@ use crate::platform::identity::Actor;
 use crate::platform::ids;
 use crate::platform::keyring::Keyring;
 use crate::platform::tx::Tx;
+use crate::server::App;
 
 /// Minutes between two turns of the clockwork while time is moved.
 const TURN_MINUTES: i64 = 6 * 60;
@@ -27,6 +30,7 @@ pub(super) struct Desk {
     agent: ureq::Agent,
     db: Db,
     clock: Clock,
+    config: Arc<Config>,
     clockwork: Clockwork,
     keys: Keyring,
     shop: ShopId,
@@ -37,19 +41,23 @@ pub(super) struct Desk {
 }
 
 impl Desk {
-    pub(super) fn new(
-        base: &str,
-        db: Db,
-        clock: Clock,
-        clockwork: Clockwork,
-        keys: Keyring,
-        shop: ShopId,
-        owner: PersonId,
-    ) -> Self {
-        let agent = ureq::Agent::config_builder().http_status_as_error(false).build().into();
-        let turned = clock.now();
-        let (base, token) = (base.to_owned(), String::new());
-        Self { base, agent, db, clock, clockwork, keys, shop, owner, token, token_until: turned, turned }
+    /// The desk of a program that listens at `base`, with its owner.
+    pub(super) fn of(app: &App, base: &str, clockwork: Clockwork, (shop, owner): (ShopId, PersonId)) -> Self {
+        let now = app.clock.now();
+        Self {
+            base: base.to_owned(),
+            agent: ureq::Agent::config_builder().http_status_as_error(false).build().into(),
+            db: app.db.clone(),
+            clock: app.clock.clone(),
+            config: app.config.clone(),
+            clockwork,
+            keys: app.keys.clone(),
+            shop,
+            owner,
+            token: String::new(),
+            token_until: now,
+            turned: now,
+        }
     }
 
     /// The demo's time.
@@ -82,9 +90,7 @@ impl Desk {
             return Ok(());
         }
         let session = self.db.write(Scope::Shop(&self.shop), |conn| {
-            let config =
-                std::sync::Arc::new(Config::of_environment().map_err(crate::platform::fail::Fail::unexpected)?);
-            let mut tx = Tx::for_program(conn, Actor::Operator, &self.shop, now, config)?;
+            let mut tx = Tx::for_program(conn, Actor::Operator, &self.shop, now, self.config.clone())?;
             open_session(&mut tx, &self.owner)
         });
         let session = session.map_err(said)?;

@@ -9,7 +9,7 @@ use baywright_domain::people::Role;
 use diesel::prelude::*;
 
 use super::week;
-use crate::people::usecase::{Person, PersonDetails};
+use crate::people::usecase::{Person, PersonDetails, email_key};
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::{DbError, Stored};
 use crate::platform::tx::Tx;
@@ -27,11 +27,6 @@ struct Row {
     version: i64,
     created_at: i64,
     updated_at: i64,
-}
-
-/// The key by which a mail address is unique and found.
-pub(in crate::people) fn email_key(email: &str) -> String {
-    email.trim().to_lowercase()
 }
 
 /// Everyone in the shop, in the order they were added, with skills and shifts: three queries, however many there are.

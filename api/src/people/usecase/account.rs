@@ -68,6 +68,11 @@ pub struct Person {
     pub updated_at: UtcTime,
 }
 
+/// The form of an address under which it is found: nobody tells two people apart by capitals.
+pub fn email_key(email: &str) -> String {
+    email.trim().to_lowercase()
+}
+
 /// Everyone in the shop, in the order they were added; those deactivated too.
 pub fn everyone(tx: &mut Tx<'_>) -> Done<Vec<Person>> {
     Ok(store::account::all(tx)?)

@@ -121,15 +121,8 @@ impl Db {
     pub fn write<T>(&self, scope: Scope<'_>, f: impl FnMut(&mut Conn) -> Result<T, Fail>) -> Result<T, Fail> {
         match &self.engine {
             Engine::Sqlite { path, writer, .. } => {
-                // A panic inside `f` was rolled back by dropping the connection below, so a poisoned lock is sound.
-                let mut slot = writer.lock().unwrap_or_else(PoisonError::into_inner);
-                let mut conn = match slot.take() {
-                    Some(conn) => conn,
-                    None => open_sqlite(path).map_err(|e| DbError::NoConnection(e.to_string()))?,
-                };
-                let result = write(&mut conn, scope, f);
-                *slot = Some(conn);
-                result
+                let no = |e: diesel::r2d2::Error| DbError::NoConnection(e.to_string()).into();
+                with_writer(path, writer, no, |conn| write(conn, scope, f))
             }
             Engine::Postgres { writers, .. } => {
                 let mut conn = writers.get().map_err(|e| DbError::NoConnection(e.to_string()))?;
@@ -163,16 +156,7 @@ impl Db {
     fn alone<T>(&self, f: impl FnOnce(&mut Conn) -> Result<T, NotOpened>) -> Result<T, NotOpened> {
         let trouble = |error: &dyn std::fmt::Display| NotOpened::Engine(error.to_string());
         match &self.engine {
-            Engine::Sqlite { path, writer, .. } => {
-                let mut slot = writer.lock().unwrap_or_else(PoisonError::into_inner);
-                let mut conn = match slot.take() {
-                    Some(conn) => conn,
-                    None => open_sqlite(path).map_err(|e| trouble(&e))?,
-                };
-                let result = f(&mut conn);
-                *slot = Some(conn);
-                result
-            }
+            Engine::Sqlite { path, writer, .. } => with_writer(path, writer, |e| trouble(&e), f),
             Engine::Postgres { writers, .. } => {
                 let mut conn = writers.get().map_err(|e| trouble(&e))?;
                 dialect::shop_lock(&mut conn, MIGRATION_LOCK, true).map_err(|e| trouble(&e))?;
@@ -186,6 +170,24 @@ impl Db {
 
 /// Two replicas that start together must not migrate together.
 const MIGRATION_LOCK: i64 = 0x4241_5957;
+
+/// Runs `f` on the one connection that writes to a file; `no` says why there is none.
+fn with_writer<T, E>(
+    path: &std::path::Path,
+    writer: &Mutex<Option<Conn>>,
+    no: impl FnOnce(diesel::r2d2::Error) -> E,
+    f: impl FnOnce(&mut Conn) -> Result<T, E>,
+) -> Result<T, E> {
+    // A panic inside `f` was rolled back by dropping the connection below, so a poisoned lock is sound.
+    let mut slot = writer.lock().unwrap_or_else(PoisonError::into_inner);
+    let mut conn = match slot.take() {
+        Some(conn) => conn,
+        None => open_sqlite(path).map_err(no)?,
+    };
+    let result = f(&mut conn);
+    *slot = Some(conn);
+    result
+}
 
 fn open_sqlite(path: &std::path::Path) -> Result<Conn, diesel::r2d2::Error> {
     let mut conn =
