@@ -21,6 +21,7 @@ use crate::platform::db::{Db, Scope};
 use crate::platform::fail::{Done, Fail};
 use crate::platform::identity::{Actor, Studio};
 use crate::platform::keyring::{Keyring, kept};
+use crate::platform::rate::Rate;
 use crate::platform::tx::Tx;
 use crate::server::App;
 
@@ -41,6 +42,7 @@ pub struct Clockwork {
     clock: Clock,
     config: Arc<Config>,
     keys: Keyring,
+    counts: [Rate; 2],
     courier: Courier,
 }
 
@@ -56,16 +58,18 @@ impl Clockwork {
             clock: app.clock.clone(),
             config: app.config.clone(),
             keys: app.keys.clone(),
+            counts: [app.rate.clone(), app.misses.clone()],
             courier,
         })
     }
 
-    /// Takes over changes of the keys, runs every job that is due in any shop, then sends what waits in the outbox. A failure is logged, and keeps
-    /// nothing else from running.
+    /// Takes over changes of the keys, forgets clients that have been quiet, runs every job that is due in any shop, then
+    /// sends what waits in the outbox. A failure is logged, and keeps nothing else from running.
     pub fn turn(&self, stop: &dyn Fn() -> bool) {
         if let Err(fail) = kept::reload(&self.db, &self.config, self.clock.now(), &self.keys) {
             tracing::error!(?fail, "the keys can't be read; those read last are used on");
         }
+        self.counts.iter().for_each(Rate::forget_quiet);
         let shops = self.db.read(Studio::all).unwrap_or_else(|fail| {
             tracing::error!(?fail, "the clockwork can't read the shops");
             Vec::new()
