@@ -145,6 +145,28 @@ fn a_call_is_enough_only_within_the_tolerance_of_the_shop() {
 }
 
 #[test]
+fn signed_on_the_studios_device_it_needs_no_tolerance_and_the_link_is_spent() {
+    on_each_engine(|studio| {
+        let (quote, booking) = in_the_bay(studio, &["wash"]);
+        let owner = studio.owner();
+        let draft = write(&owner, &quote, &more("polish")).expect(201);
+        let links = format!("/v1/variations/{}/links", draft["id"].as_str().unwrap());
+        owner.json("POST", &links, &[], &json!({ "method": "IN_PERSON" })).problem(409, "wrong-state");
+        go(&owner, &draft, "send", &json!({ "by_mail": false })).expect(200);
+        let link = owner.json("POST", &links, &[], &json!({ "method": "IN_PERSON" })).expect(200);
+        let visitor = studio.visitor_at(link["url"].as_str().unwrap());
+        let form = visitor.form(&[], "Aoife Byrne");
+        assert_eq!(visitor.post("/accept", &form, &[]).status, 303);
+        let signed = owner.get(&format!("/v1/variations/{}", draft["id"].as_str().unwrap())).expect(200);
+        assert_eq!((&signed["state"], &signed["signoff"]["method"]), (&json!("SIGNED"), &json!("IN_PERSON")));
+        assert!(signed["signoff"]["noted_by"].is_string());
+        assert_eq!(states(&owner, &booking).len(), 3);
+        assert_eq!(visitor.post("/accept", &form, &[]).status, 409);
+        assert_eq!(states(&owner, &booking).len(), 3);
+    });
+}
+
+#[test]
 fn once_signed_its_work_joins_the_plan_and_the_job_under_way() {
     on_each_engine(|studio| {
         let (quote, booking) = in_the_bay(studio, &["wash"]);
