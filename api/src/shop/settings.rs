@@ -163,7 +163,7 @@ pub struct TaxCategory {
 const LABOUR_RATE: Money = Money::from_minor(6_000);
 
 const CONSENT: &str = "I accept the services chosen above at the price shown, together with the damage recorded and the \
-     conditions below. Work may start once I have signed.";
+     conditions shown. Work may start once I have signed.";
 
 const CONDITIONS: &str = "The price holds for the scope shown and until the date shown.\n\
      Damage recorded before the work is not caused by it.\n\

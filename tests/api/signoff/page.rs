@@ -40,6 +40,11 @@ fn the_page_shows_the_offer_the_damage_the_conditions_and_the_cautions() {
         ] {
             assert!(page.text.contains(said), "{said}: {}", page.text);
         }
+        // What is signed for is before the eyes of whoever signs.
+        let check = studio.visitor(&sent.token).check(&[]).text;
+        for said in ["EUR 175.00", "rear bumper", "The dent at the back stays.", "Cash on collection."] {
+            assert!(check.contains(said), "{said}: {check}");
+        }
         let document = &sent.view["latest"]["document"];
         for caution in document["cautions"].as_array().unwrap() {
             let said = caution.as_str().unwrap().split(['\'', '"', '&']).next().unwrap();

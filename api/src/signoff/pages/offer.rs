@@ -129,6 +129,8 @@ pub(super) fn checked(
         // Who signs in the studio makes no contract at a distance.
         early_start: shown.document.early_start.clone().filter(|_| !in_person),
         totals: TotalsView::of(&price?, &shown.document),
+        looked_at: looked_at(&shown.document),
+        document: shown.document,
         path,
         entered,
         faults: faults.iter().map(FaultView::from).collect(),

@@ -176,6 +176,8 @@ pub(super) struct CheckPage {
     pub(super) back: String,
     pub(super) code: String,
     pub(super) digest: String,
+    pub(super) document: QuoteDocument,
+    pub(super) looked_at: Option<String>,
     pub(super) facts: Facts,
     pub(super) consent: String,
     pub(super) early_start: Option<String>,
