@@ -166,6 +166,46 @@ fn what_keeps_failing_is_given_up_kept_and_sent_again_when_asked() {
 }
 
 #[test]
+fn a_mail_that_failed_goes_to_another_address_when_the_desk_says_so() {
+    on_each_engine(|studio| {
+        let desk = studio.colleague(Role::Desk);
+        let path = format!("/v1/messages/{}", write(studio, "aoife@exmaple.example", "1"));
+        note(studio, &next(studio).unwrap(), &Outcome::Refused("550 no such mailbox".into()));
+        write(studio, "brian@example.com", "2");
+        let failed = desk.get("/v1/messages?state=FAILED").expect(200);
+        assert_eq!(failed["items"].as_array().map(Vec::len), Some(1));
+        assert_eq!(
+            (&failed["items"][0]["trouble"], &failed["items"][0]["tries"]),
+            (&json!("550 no such mailbox"), &json!(1))
+        );
+        let (again, etag) = (format!("{path}/send-again"), desk.get(&path).etag());
+        let bad = desk.act(&again, &etag, &json!({ "to_email": "aoife" })).problem(400, "invalid-body");
+        assert_eq!(bad["errors"][0]["pointer"], "/to_email");
+        let queued = desk.act(&again, &etag, &json!({ "to_email": "Aoife@example.com" })).expect(200);
+        assert_eq!((&queued["state"], &queued["to_email"]), (&json!("QUEUED"), &json!("Aoife@example.com")));
+        studio.tick();
+        let arrived = studio.mails_to("Aoife@example.com");
+        assert_eq!(arrived.len(), 1);
+        assert_eq!(arrived[0].header("message-id"), desk.get(&path).expect(200)["header_id"]);
+        assert_eq!(studio.mails_to("aoife@exmaple.example"), []);
+    });
+}
+
+#[test]
+fn mails_are_found_by_what_they_tell_about() {
+    on_each_engine(|studio| {
+        let about = "0198c0de-0000-7000-8000-000000000001";
+        let one = studio.in_shop(studio.shop(), |tx| {
+            send(tx, NewMail { about: ("quote", about.into()), ..mail("aoife@example.com", "1") })
+        });
+        write(studio, "aoife@example.com", "2");
+        let found = studio.owner().get(&format!("/v1/messages?about_id={about}")).expect(200);
+        let ids: Vec<_> = found["items"].as_array().unwrap().iter().map(|item| item["id"].clone()).collect();
+        assert_eq!(ids, [json!(one.as_str())]);
+    });
+}
+
+#[test]
 fn another_shop_and_another_role_see_no_mail() {
     on_each_engine(|studio| {
         let path = format!("/v1/messages/{}", write(studio, "aoife@example.com", "1"));

@@ -256,18 +256,15 @@ pub(super) fn overdue(tx: &mut Tx<'_>, today: NaiveDate, after: Option<&Invoice>
     rows.into_iter().map(Invoice::try_from).collect()
 }
 
-pub(super) fn sealed(
-    tx: &mut Tx<'_>,
-    after: Option<&InvoiceId>,
-    limit: i64,
-) -> Stored<Vec<(InvoiceId, String, String)>> {
+/// Id, document and digest of issued invoices after that id, in order of id.
+pub(super) fn sealed(tx: &mut Tx<'_>, after: &str, most: i64) -> Stored<Vec<(String, String, String)>> {
     let rows: Vec<(String, String, Option<String>)> = invoice::table
         .filter(invoice::shop_id.eq(tx.studio.id.as_str()))
         .filter(invoice::digest.is_not_null())
-        .filter(invoice::id.gt(after.map_or("", InvoiceId::as_str)))
+        .filter(invoice::id.gt(after))
         .order(invoice::id.asc())
-        .limit(limit)
+        .limit(most)
         .select((invoice::id, invoice::document, invoice::digest))
         .load(tx.conn)?;
-    Ok(rows.into_iter().map(|(id, text, digest)| (id.into(), text, digest.unwrap_or_default())).collect())
+    Ok(rows.into_iter().map(|(id, text, digest)| (id, text, digest.unwrap_or_default())).collect())
 }

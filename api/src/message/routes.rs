@@ -8,13 +8,14 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
 
-use super::usecase::{self, Attachment, Message};
+use super::usecase::{self, Attachment, Message, Wanted};
 use crate::platform::answer::{Answer, Page, changed, item, page};
+use crate::platform::body::Body;
 use crate::platform::call::Call;
 use crate::platform::cursor::List;
 use crate::platform::etag::{IfMatch, IfNoneMatch};
 use crate::platform::identity::Desk;
-use crate::platform::wire::{Instant, Reference, Word};
+use crate::platform::wire::{Email, Instant, Reference, Word};
 
 /// Adds the feature's routes.
 pub fn routes(config: &mut ServiceConfig<'_>) {
@@ -34,6 +35,9 @@ struct MessageFilter {
     /// Only messages in this state.
     #[param(nullable = false)]
     state: Option<StateWord>,
+    /// Only messages about the record of this id: a quote, a booking, an invoice.
+    #[param(nullable = false)]
+    about_id: Option<Reference>,
 }
 
 /// A mail of the shop.
@@ -159,8 +163,9 @@ impl From<Message> for MessageWithText {
     responses((status = 200, description = "One page.", body = Page<MessageView>)))]
 #[get("/v1/messages")]
 async fn list(call: Call<Desk>, list: List<MessageFilter>) -> Answer {
-    let state = list.filter.state.map(|word| word.0);
-    let found = call.read(move |tx| usecase::list(tx, state, &list.paging)).await?;
+    let wanted =
+        Wanted { state: list.filter.state.map(|word| word.0), about: list.filter.about_id.map(Reference::into_string) };
+    let found = call.read(move |tx| usecase::list(tx, &wanted, &list.paging)).await?;
     Ok(page(&found.map(MessageView::from)))
 }
 
@@ -176,15 +181,27 @@ async fn show(call: Call<Desk>, id: Path<String>, known: IfNoneMatch) -> Answer 
     Ok(item(&MessageWithText::from(message), &known))
 }
 
+/// Where a failed message goes.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct SendAgainBody {
+    /// Another address than the one that failed; the same one where not said. The customer's record stays as it is.
+    #[serde(default)]
+    to_email: Option<Email>,
+}
+
 /// Send a failed message again.
 ///
-/// Queues it as if it were new; its Message-ID stays, so that a mail program knows a second copy.
-#[utoipa::path(tag = "message", params(("id" = Reference, Path, description = "The message.")),
+/// Queues it as if it were new, to another address where one is given; its Message-ID stays, so that a mail program knows
+/// a second copy.
+#[utoipa::path(tag = "message", request_body = SendAgainBody, params(("id" = Reference, Path, description = "The message.")),
     extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "The message as it now stands.", body = MessageView)))]
 #[post("/v1/messages/{id}/send-again")]
-async fn send_again(call: Call<Desk>, id: Path<String>, seen: IfMatch) -> Answer {
+async fn send_again(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<SendAgainBody>) -> Answer {
     let id = MessageId::new(id.into_inner());
-    let message = call.write(move |tx| usecase::send_again(tx, &id, seen)).await?;
+    let to_email = body.value.to_email;
+    let message =
+        call.write(move |tx| usecase::send_again(tx, &id, seen, to_email.as_ref().map(Email::as_str))).await?;
     Ok(changed(&MessageView::from(message)))
 }

@@ -5,7 +5,7 @@ use baywright_domain::message::MessageState;
 use diesel::dsl::{count_star, exists, min, not};
 use diesel::prelude::*;
 
-use super::usecase::{Attachment, Letter, Message};
+use super::usecase::{Attachment, Letter, Message, Wanted};
 use crate::newest_first;
 use crate::platform::clock::UtcTime;
 use crate::platform::cursor::Paging;
@@ -142,11 +142,14 @@ pub(super) fn insert(tx: &mut Tx<'_>, id: &MessageId, header_id: &str, letter: &
     Ok(())
 }
 
-pub(super) fn page(tx: &mut Tx<'_>, state: Option<MessageState>, paging: &Paging) -> Stored<Vec<Message>> {
+pub(super) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Stored<Vec<Message>> {
     let mut mine =
         message::table.filter(message::shop_id.eq(tx.studio.id.as_str())).select(Row::as_select()).into_boxed();
-    if let Some(state) = state {
+    if let Some(state) = wanted.state {
         mine = mine.filter(message::state.eq(state.as_str()));
+    }
+    if let Some(about) = &wanted.about {
+        mine = mine.filter(message::about_id.eq(about.clone()));
     }
     let rows: Vec<Row> = newest_first!(mine, message::id, paging).load(tx.conn)?;
     rows.into_iter().map(Message::try_from).collect()
@@ -227,6 +230,15 @@ pub(super) fn set(tx: &mut Tx<'_>, old: &Message, state: MessageState, change: &
             message::version.eq(message::version + 1_i64),
             message::updated_at.eq(tx.now.ms()),
         ))
+        .execute(tx.conn)?;
+    Ok(())
+}
+
+/// Writes another address on a mail; the version is the caller's to count.
+pub(super) fn readdress(tx: &mut Tx<'_>, id: &MessageId, to_email: &str) -> Stored<()> {
+    let mine = message::table.filter(message::shop_id.eq(tx.studio.id.as_str())).filter(message::id.eq(id.as_str()));
+    diesel::update(mine)
+        .set((message::to_email.eq(to_email), message::to_key.eq(to_email.to_lowercase())))
         .execute(tx.conn)?;
     Ok(())
 }

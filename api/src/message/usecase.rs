@@ -111,9 +111,18 @@ pub fn queue(tx: &mut Tx<'_>, letter: &Letter) -> Done<MessageId> {
     Ok(id)
 }
 
-/// One page of the shop's mails, of one state where it is given.
-pub fn list(tx: &mut Tx<'_>, state: Option<MessageState>, paging: &Paging) -> Done<Page<Message>> {
-    let rows = store::page(tx, state, paging)?;
+/// Which mails a list holds.
+#[derive(Debug, Clone, Default)]
+pub struct Wanted {
+    /// Only those in this state.
+    pub state: Option<MessageState>,
+    /// Only those about the record of this id.
+    pub about: Option<String>,
+}
+
+/// One page of the shop's mails.
+pub fn list(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Done<Page<Message>> {
+    let rows = store::page(tx, wanted, paging)?;
     Ok(paging.page(rows, |message| Mark::of_id(message.id.as_str())))
 }
 
@@ -122,14 +131,18 @@ pub fn show(tx: &mut Tx<'_>, id: &MessageId) -> Done<Message> {
     Ok(store::find(tx, id)?.ok_or_else(|| Problem::not_found("message"))?)
 }
 
-/// Queues a failed mail again, with all its tries before it.
-pub fn send_again(tx: &mut Tx<'_>, id: &MessageId, seen: IfMatch) -> Done<Message> {
+/// Queues a failed mail again, with all its tries before it, to another address where one is given.
+pub fn send_again(tx: &mut Tx<'_>, id: &MessageId, seen: IfMatch, to_email: Option<&str>) -> Done<Message> {
     let message = show(tx, id)?;
     seen.check(message.version)?;
     let state = message.state.go(MessageMove::SendAgain)?;
     let change = store::Change { tries: 0, due_at: tx.now, ..store::Change::of(&message) };
     store::set(tx, &message, state, &change)?;
-    record::write(tx, "message.queued-again", ("message", id.as_str()), json!({}))?;
+    if let Some(to_email) = to_email {
+        store::readdress(tx, id, to_email)?;
+    }
+    let detail = json!({ "other_address": to_email.is_some() });
+    record::write(tx, "message.queued-again", ("message", id.as_str()), detail)?;
     show(tx, id)
 }
 

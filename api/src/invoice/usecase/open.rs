@@ -5,7 +5,6 @@ use baywright_domain::invoice::Account;
 use serde_json::json;
 
 use super::{Invoice, show};
-use crate::documents::canonical;
 use crate::invoice::store;
 use crate::platform::etag::IfMatch;
 use crate::platform::fail::Done;
@@ -42,15 +41,7 @@ pub fn overdue(tx: &mut Tx<'_>, after: Option<&Invoice>, limit: i64) -> Done<Vec
     Ok(store::overdue(tx, today, after, limit)?)
 }
 
-/// Issued invoices whose document is not what was sealed, after `after`, looking at no more than `limit`; with the last
-/// one looked at.
-pub fn broken_seals(
-    tx: &mut Tx<'_>,
-    after: Option<&InvoiceId>,
-    limit: i64,
-) -> Done<(Vec<InvoiceId>, Option<InvoiceId>)> {
-    let rows = store::sealed(tx, after, limit)?;
-    let last = rows.last().map(|(id, ..)| id.clone());
-    let broken = rows.into_iter().filter(|(_, text, digest)| canonical::digest(text) != *digest);
-    Ok((broken.map(|(id, ..)| id).collect(), last))
+/// Document and digest of up to `most` issued invoices, after that id: what [`crate::signoff`] verifies.
+pub fn sealed_documents(tx: &mut Tx<'_>, after: &str, most: i64) -> Done<Vec<(String, String, String)>> {
+    Ok(store::sealed(tx, after, most)?)
 }

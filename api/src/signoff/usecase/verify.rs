@@ -7,12 +7,12 @@ use crate::documents::canonical::{canonical, digest};
 use crate::platform::fail::Done;
 use crate::platform::tx::Tx;
 use crate::signoff::store;
-use crate::{quote, variation};
+use crate::{invoice, quote, variation};
 
 /// A seal that does not hold.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Broken {
-    /// The kind of record: `quote_revision`, `variation` or `signoff`.
+    /// The kind of record: `quote_revision`, `variation`, `invoice` or `signoff`.
     pub kind: &'static str,
     /// Its id.
     pub id: String,
@@ -32,13 +32,16 @@ const BATCH: i64 = 200;
 /// Id, document and digest of what a feature ever sent, after an id, at most so many.
 type Sealed = fn(&mut Tx<'_>, &str, i64) -> Done<Vec<(String, String, String)>>;
 
-/// Every broken seal of the shop: revisions and variations whose document is not what was sealed, and sign-offs whose document or
+/// Every broken seal of the shop: revisions, variations and invoices whose document is not what was sealed, and sign-offs whose document or
 /// evidence is not, or whose evidence speaks of another document. An empty list means that all hold.
 pub fn verify_seals(tx: &mut Tx<'_>) -> Done<Vec<Broken>> {
     let mut broken = Vec::new();
     let mut after = String::new();
-    let kinds: [(&'static str, Sealed); 2] =
-        [("quote_revision", quote::usecase::sealed_documents), ("variation", variation::usecase::sealed_documents)];
+    let kinds: [(&'static str, Sealed); 3] = [
+        ("quote_revision", quote::usecase::sealed_documents),
+        ("variation", variation::usecase::sealed_documents),
+        ("invoice", invoice::usecase::sealed_documents),
+    ];
     for (kind, sealed_documents) in kinds {
         loop {
             let batch = sealed_documents(tx, &after, BATCH)?;
