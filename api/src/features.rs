@@ -3,7 +3,8 @@
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use crate::clockwork::Job;
-use crate::platform::idempotency;
+use crate::platform::personal::Holder;
+use crate::platform::{idempotency, record};
 
 /// Adds every feature's routes.
 pub fn routes(config: &mut ServiceConfig<'_>) {
@@ -22,6 +23,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     crate::payment::routes(config);
     crate::people::routes(config);
     crate::plan::routes(config);
+    crate::privacy::routes(config);
     crate::quote::routes(config);
     crate::reminder::routes(config);
     crate::search::routes(config);
@@ -42,5 +44,28 @@ pub fn jobs() -> Vec<Job> {
         crate::reminder::jobs::BOOKINGS,
         crate::reminder::jobs::INVOICES,
         crate::reminder::jobs::QUOTES,
+    ]
+}
+
+/// What each feature holds on a customer, and how it lets go of it. The order is one in which every row is found: those
+/// that a row refers to come before it. Mails and the log's entries are about any record before them, so they come last.
+pub fn holders() -> [Holder; 16] {
+    [
+        crate::customer::usecase::HOLDER,
+        crate::vehicle::usecase::HOLDER,
+        crate::enquiry::usecase::HOLDER,
+        crate::inspection::usecase::HOLDER,
+        crate::quote::usecase::HOLDER,
+        crate::variation::usecase::HOLDER,
+        crate::signoff::usecase::HOLDER,
+        crate::plan::usecase::HOLDER,
+        crate::booking::usecase::HOLDER,
+        crate::job::usecase::HOLDER,
+        crate::media::usecase::HOLDER,
+        crate::invoice::usecase::HOLDER,
+        crate::payment::usecase::HOLDER,
+        crate::reminder::usecase::HOLDER,
+        crate::message::usecase::HOLDER,
+        record::HOLDER,
     ]
 }

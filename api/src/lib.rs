@@ -25,6 +25,7 @@ pub mod payment;
 pub mod people;
 pub mod plan;
 pub mod platform;
+pub mod privacy;
 pub mod quote;
 pub mod reminder;
 pub mod schema;

@@ -19,6 +19,7 @@ pub mod ids;
 pub mod keyring;
 pub mod openapi;
 pub mod password;
+pub mod personal;
 pub mod problem;
 pub mod rate;
 pub mod record;

@@ -45,6 +45,7 @@ diesel::table! {
         second_letter_days -> Integer,
         third_letter_days -> Integer,
         letter_gap_days -> Integer,
+        keep_years -> Integer,
         paint_floor_um -> Integer,
         removal_budget_um -> Integer,
         asks_express_wish -> Bool,

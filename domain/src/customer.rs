@@ -9,7 +9,7 @@ use chrono::{DateTime, Utc};
 use crate::document::Prices;
 use crate::word::words;
 
-pub use erasure::{Erasure, Kept, OpenBusiness, StillOpen, erasure, may_erase};
+pub use erasure::{Erasure, KEEP_YEARS, Kept, OpenBusiness, StillOpen, erasure, kept_until, may_erase};
 pub use phone::{BadPhone, searchable_phone};
 pub use same::{Key, Traits, name_key};
 

@@ -19,6 +19,7 @@ mod openapi;
 mod payment;
 mod people;
 mod plan;
+mod privacy;
 mod quote;
 mod reminder;
 mod search;

@@ -12,6 +12,7 @@ use crate::platform::answer::Page;
 use crate::platform::cursor::{Mark, Paging};
 use crate::platform::etag::IfMatch;
 use crate::platform::fail::{DbError, Done, Fail};
+use crate::platform::personal::{Held, Holder, Left, Of};
 use crate::platform::problem::Problem;
 use crate::platform::tx::Tx;
 use crate::platform::{ids, record};
@@ -71,6 +72,37 @@ pub fn standing(tx: &mut Tx<'_>, id: &CustomerId) -> Done<Customer> {
     }
     Ok(customer)
 }
+
+/// What an erased customer is called.
+pub const ERASED: &str = "Erased customer";
+
+/// Blanks what is known of a customer. Consents end; that and when they were given stays, and not how.
+pub fn erase(tx: &mut Tx<'_>, customer: &Customer) -> Done<()> {
+    let blank = Details {
+        kind: customer.details.kind,
+        reference: None,
+        name: ERASED.to_owned(),
+        contact_name: None,
+        emails: Vec::new(),
+        phones: Vec::new(),
+        address: None,
+        vat_id: None,
+        purchase_order_required: false,
+        prices: None,
+        notes: String::new(),
+        language: "en".to_owned(),
+    };
+    store::update(tx, &customer.id, customer.version + 1, &blank)?;
+    store::mark_erased(tx, &customer.id)?;
+    Ok(())
+}
+
+/// What this feature holds on a customer; [`erase`] blanks it before any other feature is asked to.
+pub const HOLDER: Holder = Holder {
+    feature: "customer",
+    held: &[Held { table: "customer", column: "id", of: Of::Customer }, Held::of_customer("customer_consent")],
+    forget: |_, _| Ok(Left::default()),
+};
 
 fn erased() -> Problem {
     Problem::conflict("customer-erased", "What was known of this customer was erased. Add them anew.")

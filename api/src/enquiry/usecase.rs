@@ -12,6 +12,7 @@ use crate::platform::answer::Page;
 use crate::platform::cursor::{Mark, Paging};
 use crate::platform::etag::IfMatch;
 use crate::platform::fail::Done;
+use crate::platform::personal::{Held, Holder, Left};
 use crate::platform::problem::Problem;
 use crate::platform::tx::Tx;
 use crate::platform::{ids, record};
@@ -159,10 +160,15 @@ pub fn close(tx: &mut Tx<'_>, id: &EnquiryId, seen: IfMatch, reason: CloseReason
     show(tx, id)
 }
 
-/// Blanks what a customer's enquiries say of them, for a customer who is being erased.
-pub fn forget_customer(tx: &mut Tx<'_>, customer: &CustomerId) -> Done<()> {
-    Ok(store::blank(tx, customer)?)
-}
+/// What this feature holds on a customer.
+pub const HOLDER: Holder = Holder {
+    feature: "enquiry",
+    held: &[Held::of_customer("enquiry")],
+    forget: |tx, leaving| {
+        store::blank(tx, &leaving.customer)?;
+        Ok(Left::default())
+    },
+};
 
 fn indexed(tx: &mut Tx<'_>, id: &EnquiryId) -> Done<Enquiry> {
     let enquiry = show(tx, id)?;

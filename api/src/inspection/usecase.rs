@@ -17,6 +17,7 @@ use crate::platform::answer::Page;
 use crate::platform::cursor::{Mark, Paging};
 use crate::platform::etag::IfMatch;
 use crate::platform::fail::{Done, Fail};
+use crate::platform::personal::{Held, Holder, Left};
 use crate::platform::problem::Problem;
 use crate::platform::tx::Tx;
 use crate::platform::{ids, record};
@@ -187,3 +188,20 @@ fn checked(tx: &mut Tx<'_>, details: &Details) -> Done<()> {
     }
     Ok(())
 }
+
+/// What this feature holds on a customer: what was found on their vehicles. Panels, kinds and readings stay, words and
+/// photographs go.
+pub const HOLDER: Holder = Holder {
+    feature: "inspection",
+    held: &[
+        Held::of_row("inspection", "vehicle_id", "vehicle"),
+        Held::of_row("finding", "inspection_id", "inspection"),
+        Held::of_row("inspection_photo", "inspection_id", "inspection"),
+        Held::of_row("paint_reading", "inspection_id", "inspection"),
+        Held::of_row("paint_decision", "inspection_id", "inspection"),
+    ],
+    forget: |tx, leaving| {
+        store::blank(tx, &leaving.ids("inspection"))?;
+        Ok(Left::default())
+    },
+};

@@ -268,3 +268,18 @@ pub(super) fn sealed(tx: &mut Tx<'_>, after: &str, most: i64) -> Stored<Vec<(Str
         .load(tx.conn)?;
     Ok(rows.into_iter().map(|(id, text, digest)| (id, text, digest.unwrap_or_default())).collect())
 }
+
+/// Writes a draft without its customer.
+pub(super) fn blank_draft(tx: &mut Tx<'_>, old: &Invoice, buyer_name: &str, text: &str) -> Stored<()> {
+    let mine =
+        invoice::table.filter(invoice::shop_id.eq(tx.studio.id.as_str())).filter(invoice::id.eq(old.id.as_str()));
+    diesel::update(mine)
+        .set((
+            invoice::buyer_name.eq(buyer_name),
+            invoice::document.eq(text),
+            invoice::version.eq(old.version + 1),
+            invoice::updated_at.eq(tx.now.ms()),
+        ))
+        .execute(tx.conn)?;
+    Ok(())
+}

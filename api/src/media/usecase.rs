@@ -10,6 +10,7 @@ use super::picture::Picture;
 use super::store;
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::{Done, Fail};
+use crate::platform::personal::{Held, Holder, Left, Of};
 use crate::platform::problem::Problem;
 use crate::platform::tx::Tx;
 use crate::platform::{ids, record};
@@ -135,3 +136,16 @@ pub fn sweep(data: &Path, shop: &ShopId, digests: &[String]) {
         }
     }
 }
+
+/// What this feature holds on a customer: photographs of inspections and of the work, after whose rows it comes.
+pub const HOLDER: Holder = Holder {
+    feature: "media",
+    held: &[
+        Held { table: "photo", column: "id", of: Of::Named("inspection_photo", "photo_id") },
+        Held { table: "photo", column: "id", of: Of::Named("job_note", "photos") },
+    ],
+    forget: |tx, leaving| {
+        let photos: Vec<PhotoId> = leaving.ids("photo").into_iter().map(PhotoId::new).collect();
+        Ok(Left { files: forget(tx, &photos)?, ..Left::default() })
+    },
+};

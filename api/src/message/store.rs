@@ -259,3 +259,17 @@ pub(super) fn waiting(conn: &mut Conn) -> Stored<(i64, Option<i64>)> {
         .select((count_star(), min(message::created_at)))
         .first(conn)?)
 }
+
+/// Removes mails and what came with them.
+pub(super) fn remove(tx: &mut Tx<'_>, ids: &[String]) -> Stored<()> {
+    let shop = tx.studio.id.to_string();
+    diesel::delete(
+        message_attachment::table
+            .filter(message_attachment::shop_id.eq(&shop))
+            .filter(message_attachment::message_id.eq_any(ids)),
+    )
+    .execute(tx.conn)?;
+    diesel::delete(message::table.filter(message::shop_id.eq(&shop)).filter(message::id.eq_any(ids)))
+        .execute(tx.conn)?;
+    Ok(())
+}

@@ -11,6 +11,7 @@ use crate::platform::cursor::{Mark, Paging};
 use crate::platform::db::Conn;
 use crate::platform::etag::IfMatch;
 use crate::platform::fail::{Done, Fail};
+use crate::platform::personal::{Held, Holder, Left, Of};
 use crate::platform::problem::Problem;
 use crate::platform::tx::Tx;
 use crate::platform::{ids, record};
@@ -228,3 +229,17 @@ pub fn waiting(conn: &mut Conn) -> Done<(i64, Option<UtcTime>)> {
     let (count, oldest) = store::waiting(conn)?;
     Ok((count, oldest.map(UtcTime::from_ms)))
 }
+
+/// What this feature holds on a customer: the mails about any of their records, which are removed. It comes after all
+/// features that write mails.
+pub const HOLDER: Holder = Holder {
+    feature: "message",
+    held: &[
+        Held { table: "message", column: "about_id", of: Of::AnyRow },
+        Held::of_row("message_attachment", "message_id", "message"),
+    ],
+    forget: |tx, leaving| {
+        store::remove(tx, &leaving.ids("message"))?;
+        Ok(Left::default())
+    },
+};

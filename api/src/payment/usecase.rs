@@ -1,5 +1,6 @@
 //! What is done to payments.
 
+use baywright_domain::customer::{Kept, kept_until};
 use baywright_domain::id::{CustomerId, InvoiceId, PaymentId};
 use baywright_domain::invoice::Account;
 use baywright_domain::money::Money;
@@ -13,6 +14,7 @@ use crate::platform::answer::Page;
 use crate::platform::clock::UtcTime;
 use crate::platform::cursor::{Mark, Paging};
 use crate::platform::fail::Done;
+use crate::platform::personal::{Held, Holder, Left};
 use crate::platform::problem::Problem;
 use crate::platform::tx::Tx;
 use crate::platform::{ids, record};
@@ -145,3 +147,14 @@ pub fn balance(tx: &mut Tx<'_>, customer: &CustomerId) -> Done<Balance> {
         credit: store::credit(tx, customer)?,
     })
 }
+
+/// What this feature holds on a customer: tax records, which are kept.
+pub const HOLDER: Holder = Holder {
+    feature: "payment",
+    held: &[Held::of_customer("payment"), Held::of_row("payment_part", "payment_id", "payment")],
+    forget: |_, leaving| {
+        let days = leaving.named("payment", "received_on");
+        let until = days.iter().filter_map(|day| day.parse().ok()).map(|day| kept_until(day, leaving.keep_years));
+        Ok(Left { kept: until.map(|until| (Kept::Payment, until)).collect(), ..Left::default() })
+    },
+};

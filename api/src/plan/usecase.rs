@@ -9,6 +9,7 @@ use super::form::PlanForm;
 use super::store::{self, NewPlan};
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::Done;
+use crate::platform::personal::{Held, Holder, Left};
 use crate::platform::problem::Problem;
 use crate::platform::tx::Tx;
 use crate::platform::{ids, record};
@@ -91,3 +92,7 @@ pub fn renew(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Option<Plan>> {
     record::write(tx, "plan.made", ("plan", id.as_str()), detail)?;
     Ok(Some(show(tx, &id)?))
 }
+
+/// What this feature holds on a customer: the order of the work, which names nobody.
+pub const HOLDER: Holder =
+    Holder { feature: "plan", held: &[Held::of_customer("plan")], forget: |_, _| Ok(Left::default()) };

@@ -89,6 +89,10 @@ pub fn once(
             )
             .into());
         }
+        if row.status == BLANKED {
+            let detail = "This was done, and its answer was erased since at the customer's wish.";
+            return Err(Problem::conflict("answer-erased", detail).into());
+        }
         let status = u16::try_from(row.status).unwrap_or(200);
         return Ok(Kept { status, location: row.location, etag: row.etag, body: row.body, replayed: true });
     }
@@ -106,6 +110,36 @@ pub fn once(
     };
     diesel::insert_into(idempotency::table).values(&row).execute(tx.conn).map_err(DbError::from)?;
     Ok(kept)
+}
+
+/// Status of an answer that was blanked.
+const BLANKED: i32 = 0;
+
+/// Blanks the kept answers that say one of those texts, for a customer who is being erased. Their keys stay, so that no
+/// repeated request makes anything twice.
+pub fn forget_what_says(tx: &mut Tx<'_>, texts: &[String]) -> Done<()> {
+    let rows: Vec<(String, String, String)> = idempotency::table
+        .filter(idempotency::shop_id.eq(tx.studio.id.as_str()))
+        .select((idempotency::route, idempotency::key, idempotency::body))
+        .load(tx.conn)
+        .map_err(DbError::from)?;
+    let says = |body: &str| texts.iter().any(|text| body.contains(text.as_str()));
+    for (route, key, _) in rows.into_iter().filter(|(route, _, body)| says(body) || says(route)) {
+        let one = idempotency::table
+            .filter(idempotency::shop_id.eq(tx.studio.id.as_str()))
+            .filter(idempotency::route.eq(route))
+            .filter(idempotency::key.eq(key));
+        diesel::update(one)
+            .set((
+                idempotency::status.eq(BLANKED),
+                idempotency::location.eq(""),
+                idempotency::etag.eq(""),
+                idempotency::body.eq(""),
+            ))
+            .execute(tx.conn)
+            .map_err(DbError::from)?;
+    }
+    Ok(())
 }
 
 /// Whether the key was used before on this route.

@@ -11,6 +11,7 @@ use super::clock::UtcTime;
 use super::db::Conn;
 use super::fail::{DbError, Done, Fail, Stored};
 use super::ids;
+use super::personal::{Held, Holder, Left, Of};
 use super::tx::Tx;
 use crate::documents::canonical;
 use crate::schema::record;
@@ -144,3 +145,10 @@ pub fn after(conn: &mut Conn, shop: &ShopId, after: i64, limit: i64) -> Stored<V
         .select(Row::as_select())
         .load(conn)?)
 }
+
+/// What the log says of a customer's records. It outlives an erasure: it holds no personal data.
+pub const HOLDER: Holder = Holder {
+    feature: "record",
+    held: &[Held { table: "record", column: "subject_id", of: Of::AnyRow }],
+    forget: |_, _| Ok(Left::default()),
+};

@@ -1,6 +1,6 @@
 //! Rows of reminders.
 
-use baywright_domain::id::MessageId;
+use baywright_domain::id::{CustomerId, MessageId};
 use baywright_domain::reminder::{ReminderKind, ReminderWay};
 use chrono::NaiveDate;
 use diesel::prelude::*;
@@ -98,5 +98,16 @@ pub(super) fn insert(tx: &mut Tx<'_>, new: &Reminder) -> Stored<()> {
             reminder::created_at.eq(new.created_at.ms()),
         ))
         .execute(tx.conn)?;
+    Ok(())
+}
+
+/// Removes the notes of a customer's reminders.
+pub(super) fn remove(tx: &mut Tx<'_>, customer: &CustomerId) -> Stored<()> {
+    diesel::delete(
+        reminder::table
+            .filter(reminder::shop_id.eq(tx.studio.id.as_str()))
+            .filter(reminder::customer_id.eq(customer.as_str())),
+    )
+    .execute(tx.conn)?;
     Ok(())
 }

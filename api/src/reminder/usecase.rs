@@ -17,6 +17,7 @@ use crate::platform::answer::Page;
 use crate::platform::clock::UtcTime;
 use crate::platform::cursor::{Mark, Paging};
 use crate::platform::fail::{Done, Fail};
+use crate::platform::personal::{Held, Holder, Left};
 use crate::platform::tx::Tx;
 use crate::platform::{ids, record};
 use crate::shop::usecase::Settings;
@@ -204,3 +205,13 @@ pub fn overdue(tx: &mut Tx<'_>) -> Done<()> {
         last = found.into_iter().next_back();
     }
 }
+
+/// What this feature holds on a customer. It comes before the mails that its rows name.
+pub const HOLDER: Holder = Holder {
+    feature: "reminder",
+    held: &[Held::of_customer("reminder")],
+    forget: |tx, leaving| {
+        store::remove(tx, &leaving.customer)?;
+        Ok(Left::default())
+    },
+};

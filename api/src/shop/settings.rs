@@ -5,7 +5,7 @@
 
 use baywright_domain::calendar::Zone;
 use baywright_domain::country::Country;
-use baywright_domain::customer::CustomerKind;
+use baywright_domain::customer::{CustomerKind, KEEP_YEARS};
 use baywright_domain::document::Prices;
 use baywright_domain::id::TaxCategoryId;
 use baywright_domain::invoice::DepositSize;
@@ -108,6 +108,8 @@ pub struct Terms {
     pub invoice_prefix: Prefix,
     /// When reminders go out.
     pub reminders: Schedule,
+    /// Years for which tax records of an erased customer are kept.
+    pub keep_years: u8,
     /// Paint depth in micrometres below which sanding needs the owner's recorded decision. A gauge reads all coats
     /// together, so no number says that sanding is safe.
     pub paint_floor_um: u16,
@@ -185,6 +187,7 @@ impl Terms {
             quote_prefix: Prefix::usual_for_quotes(),
             invoice_prefix: Prefix::usual_for_invoices(),
             reminders: Schedule::USUAL,
+            keep_years: KEEP_YEARS,
             paint_floor_um: 100,
             removal_budget_um: 5,
             asks_express_wish: true,

@@ -49,6 +49,11 @@ pub struct VariationDraft {
 }
 
 impl VariationDraft {
+    /// A draft of nothing.
+    pub fn nothing() -> Self {
+        Self { reason: Text::default(), lines: Vec::new(), dropped: Vec::new(), inspection_id: None }
+    }
+
     /// Reads a kept draft.
     ///
     /// # Errors

@@ -173,3 +173,24 @@ pub(super) fn update(tx: &mut Tx<'_>, id: &VehicleId, version: i64, details: &De
     .execute(tx.conn)?;
     Ok(())
 }
+
+/// Blanks by what a customer's vehicles are known, and what was noted of them.
+pub(super) fn blank(tx: &mut Tx<'_>, customer: &CustomerId) -> Stored<()> {
+    diesel::update(
+        vehicle::table
+            .filter(vehicle::shop_id.eq(tx.studio.id.as_str()))
+            .filter(vehicle::customer_id.eq(customer.as_str())),
+    )
+    .set((
+        vehicle::registration.eq(None::<String>),
+        vehicle::registration_key.eq(None::<String>),
+        vehicle::country.eq(None::<String>),
+        vehicle::vin.eq(None::<String>),
+        vehicle::colour.eq(None::<String>),
+        vehicle::notes.eq(""),
+        vehicle::version.eq(vehicle::version + 1_i64),
+        vehicle::updated_at.eq(tx.now.ms()),
+    ))
+    .execute(tx.conn)?;
+    Ok(())
+}

@@ -9,6 +9,7 @@ use crate::platform::answer::Page;
 use crate::platform::cursor::{Mark, Paging};
 use crate::platform::etag::IfMatch;
 use crate::platform::fail::Done;
+use crate::platform::personal::{Held, Holder, Left};
 use crate::platform::problem::Problem;
 use crate::platform::tx::Tx;
 use crate::platform::{ids, record};
@@ -85,6 +86,16 @@ fn owner(tx: &mut Tx<'_>, id: &CustomerId) -> Done<()> {
     }
     customer::usecase::standing(tx, id).map(drop)
 }
+
+/// What this feature holds on a customer: a vehicle keeps what it is, and not which one it is.
+pub const HOLDER: Holder = Holder {
+    feature: "vehicle",
+    held: &[Held::of_customer("vehicle")],
+    forget: |tx, leaving| {
+        store::blank(tx, &leaving.customer)?;
+        Ok(Left::default())
+    },
+};
 
 fn indexed(tx: &mut Tx<'_>, id: &VehicleId) -> Done<Vehicle> {
     let vehicle = show(tx, id)?;

@@ -53,10 +53,19 @@ impl Kept {
     }
 }
 
+/// The years for which a shop keeps tax records where it has set nothing else. Countries ask for six to ten (common
+/// practice, no source), so the longest is the safe one.
+pub const KEEP_YEARS: u8 = 10;
+
+/// The last day on which a tax record that was made on a day must be kept.
+pub fn kept_until(made_on: NaiveDate, keep_years: u8) -> NaiveDate {
+    NaiveDate::from_ymd_opt(made_on.year() + i32::from(keep_years), 12, 31).unwrap_or(NaiveDate::MAX)
+}
+
 /// What becomes of a record that was made on a day, asked today. Contact details that an invoice repeats live on in the
 /// invoice until its own day.
 pub fn erasure(record: Kept, made_on: NaiveDate, keep_years: u8, today: NaiveDate) -> Erasure {
-    let last = NaiveDate::from_ymd_opt(made_on.year() + i32::from(keep_years), 12, 31).unwrap_or(NaiveDate::MAX);
+    let last = kept_until(made_on, keep_years);
     if record.is_tax_record() && today <= last { Erasure::After(last) } else { Erasure::Now }
 }
 

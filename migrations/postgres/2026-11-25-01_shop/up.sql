@@ -37,6 +37,7 @@ CREATE TABLE shop_terms (
     second_letter_days INTEGER NOT NULL CHECK (second_letter_days > first_letter_days),
     third_letter_days INTEGER NOT NULL CHECK (third_letter_days > second_letter_days),
     letter_gap_days INTEGER NOT NULL CHECK (letter_gap_days BETWEEN 0 AND 60),
+    keep_years INTEGER NOT NULL CHECK (keep_years BETWEEN 1 AND 30),
     paint_floor_um INTEGER NOT NULL CHECK (paint_floor_um BETWEEN 0 AND 2000),
     removal_budget_um INTEGER NOT NULL CHECK (removal_budget_um BETWEEN 0 AND 100),
     asks_express_wish BOOLEAN NOT NULL,

@@ -61,7 +61,13 @@ BEGIN
         RAISE EXCEPTION 'a revision is never removed';
     END IF;
     IF OLD.state <> 'DRAFT' AND (NEW.document, NEW.digest, NEW.menu, NEW.draft, NEW.payable, NEW.sent_at, NEW.holds_until)
-        IS DISTINCT FROM (OLD.document, OLD.digest, OLD.menu, OLD.draft, OLD.payable, OLD.sent_at, OLD.holds_until) THEN
+        IS DISTINCT FROM (OLD.document, OLD.digest, OLD.menu, OLD.draft, OLD.payable, OLD.sent_at, OLD.holds_until)
+        -- Only what nobody signed loses its customer once they are erased.
+        AND NOT (OLD.state NOT IN ('SENT', 'SIGNED')
+            AND (NEW.payable, NEW.sent_at, NEW.holds_until)
+                IS NOT DISTINCT FROM (OLD.payable, OLD.sent_at, OLD.holds_until)
+            AND EXISTS (SELECT 1 FROM quote q JOIN customer c ON c.shop_id = q.shop_id AND c.id = q.customer_id
+                WHERE q.id = OLD.quote_id AND c.erased_at IS NOT NULL)) THEN
         RAISE EXCEPTION 'what was sent never changes';
     END IF;
     IF NEW.state <> OLD.state AND NOT (

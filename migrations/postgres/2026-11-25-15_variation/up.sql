@@ -37,7 +37,11 @@ BEGIN
         RAISE EXCEPTION 'a variation is never removed';
     END IF;
     IF OLD.state <> 'DRAFT' AND (NEW.document, NEW.digest, NEW.draft, NEW.change, NEW.sent_at)
-        IS DISTINCT FROM (OLD.document, OLD.digest, OLD.draft, OLD.change, OLD.sent_at) THEN
+        IS DISTINCT FROM (OLD.document, OLD.digest, OLD.draft, OLD.change, OLD.sent_at)
+        -- Only what nobody signed loses its customer once they are erased.
+        AND NOT (OLD.state = 'DECLINED' AND (NEW.change, NEW.sent_at) IS NOT DISTINCT FROM (OLD.change, OLD.sent_at)
+            AND EXISTS (SELECT 1 FROM quote q JOIN customer c ON c.shop_id = q.shop_id AND c.id = q.customer_id
+                WHERE q.id = OLD.quote_id AND c.erased_at IS NOT NULL)) THEN
         RAISE EXCEPTION 'what was sent never changes';
     END IF;
     IF NEW.state <> OLD.state AND NOT (

@@ -55,10 +55,14 @@ CREATE UNIQUE INDEX quote_revision_one_draft ON quote_revision (shop_id, quote_i
 CREATE UNIQUE INDEX quote_revision_one_sent ON quote_revision (shop_id, quote_id) WHERE state = 'SENT';
 CREATE INDEX quote_revision_due ON quote_revision (shop_id, state, holds_until);
 
+-- What was sent stays as it was; only what nobody signed loses its customer once they are erased.
 CREATE TRIGGER quote_revision_is_frozen BEFORE UPDATE ON quote_revision
 WHEN OLD.state <> 'DRAFT' AND (NEW.document IS NOT OLD.document OR NEW.digest IS NOT OLD.digest
     OR NEW.menu IS NOT OLD.menu OR NEW.draft IS NOT OLD.draft OR NEW.payable IS NOT OLD.payable
     OR NEW.sent_at IS NOT OLD.sent_at OR NEW.holds_until IS NOT OLD.holds_until)
+    AND NOT (OLD.state NOT IN ('SENT', 'SIGNED') AND NEW.payable IS OLD.payable AND NEW.sent_at IS OLD.sent_at
+        AND NEW.holds_until IS OLD.holds_until AND EXISTS (SELECT 1 FROM quote q JOIN customer c
+            ON c.shop_id = q.shop_id AND c.id = q.customer_id WHERE q.id = OLD.quote_id AND c.erased_at IS NOT NULL))
 BEGIN
     SELECT RAISE(ABORT, 'what was sent never changes');
 END;

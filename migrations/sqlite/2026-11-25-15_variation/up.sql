@@ -34,6 +34,10 @@ CREATE INDEX variation_by_revision ON variation (shop_id, revision_id, number);
 CREATE TRIGGER variation_frozen BEFORE UPDATE ON variation
 WHEN OLD.state <> 'DRAFT' AND (NEW.document IS NOT OLD.document OR NEW.digest IS NOT OLD.digest
     OR NEW.draft IS NOT OLD.draft OR NEW.change IS NOT OLD.change OR NEW.sent_at IS NOT OLD.sent_at)
+    -- Only what nobody signed loses its customer once they are erased.
+    AND NOT (OLD.state = 'DECLINED' AND NEW.change IS OLD.change AND NEW.sent_at IS OLD.sent_at
+        AND EXISTS (SELECT 1 FROM quote q JOIN customer c ON c.shop_id = q.shop_id AND c.id = q.customer_id
+            WHERE q.id = OLD.quote_id AND c.erased_at IS NOT NULL))
 BEGIN
     SELECT RAISE(ABORT, 'what was sent never changes');
 END;

@@ -6,7 +6,7 @@ mod placement;
 mod row;
 
 use baywright_domain::booking::BookingState;
-use baywright_domain::id::{BookingId, PlanId, QuoteId};
+use baywright_domain::id::{BookingId, CustomerId, PlanId, QuoteId};
 use baywright_domain::money::Money;
 use diesel::prelude::*;
 
@@ -155,5 +155,35 @@ pub(super) fn set(tx: &mut Tx<'_>, before: &Booking, change: &Change) -> Stored<
             booking::updated_at.eq(tx.now.ms()),
         ))
         .execute(tx.conn)?;
+    Ok(())
+}
+
+/// How many bookings of a customer have still something to come.
+pub(super) fn open_of(tx: &mut Tx<'_>, customer: &CustomerId) -> Stored<usize> {
+    let over = [BookingState::HandedOver, BookingState::Cancelled, BookingState::Missed].map(BookingState::as_str);
+    let count: i64 = booking::table
+        .filter(booking::shop_id.eq(tx.studio.id.as_str()))
+        .filter(booking::customer_id.eq(customer.as_str()))
+        .filter(booking::state.ne_all(over))
+        .filter(booking::hold_until.is_null().or(booking::hold_until.gt(tx.now.ms())))
+        .count()
+        .get_result(tx.conn)?;
+    Ok(usize::try_from(count).unwrap_or(usize::MAX))
+}
+
+/// Blanks what was noted of a customer's bookings, and why they ended.
+pub(super) fn blank(tx: &mut Tx<'_>, customer: &CustomerId) -> Stored<()> {
+    diesel::update(
+        booking::table
+            .filter(booking::shop_id.eq(tx.studio.id.as_str()))
+            .filter(booking::customer_id.eq(customer.as_str())),
+    )
+    .set((
+        booking::note.eq(""),
+        booking::reason.eq(None::<String>),
+        booking::version.eq(booking::version + 1_i64),
+        booking::updated_at.eq(tx.now.ms()),
+    ))
+    .execute(tx.conn)?;
     Ok(())
 }

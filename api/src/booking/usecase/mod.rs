@@ -16,6 +16,7 @@ use baywright_domain::time::{Interval, IntervalSet, Minute, Minutes};
 use super::store;
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::Done;
+use crate::platform::personal::{Held, Holder, Left};
 use crate::platform::problem::Problem;
 use crate::platform::tx::Tx;
 use crate::shop;
@@ -147,3 +148,22 @@ pub fn detailed(tx: &mut Tx<'_>, id: &BookingId) -> Done<Detailed> {
     let pieces = store::attendance_of(tx, id)?;
     Ok(Detailed { booking, pieces })
 }
+
+/// How many cars of a customer are held a place for, booked, in the bay or ready.
+pub fn open_of(tx: &mut Tx<'_>, customer: &CustomerId) -> Done<usize> {
+    Ok(store::open_of(tx, customer)?)
+}
+
+/// What this feature holds on a customer. Places and times stay, words go.
+pub const HOLDER: Holder = Holder {
+    feature: "booking",
+    held: &[
+        Held::of_customer("booking"),
+        Held::of_row("placement", "booking_id", "booking"),
+        Held::of_row("attendance", "booking_id", "booking"),
+    ],
+    forget: |tx, leaving| {
+        store::blank(tx, &leaving.customer)?;
+        Ok(Left::default())
+    },
+};

@@ -67,3 +67,16 @@ pub(in super::super) fn withdraw_consent(tx: &mut Tx<'_>, customer: &CustomerId,
     .execute(tx.conn)?;
     Ok(())
 }
+
+/// Ends every consent of a customer, and blanks how they were given.
+pub(super) fn end_all(tx: &mut Tx<'_>, customer: &CustomerId) -> Stored<()> {
+    let theirs = || {
+        customer_consent::table
+            .filter(customer_consent::shop_id.eq(tx.studio.id.to_string()))
+            .filter(customer_consent::customer_id.eq(customer.as_str()))
+    };
+    let (all, standing) = (theirs(), theirs().filter(customer_consent::withdrawn_at.is_null()));
+    diesel::update(standing).set(customer_consent::withdrawn_at.eq(tx.now.ms())).execute(tx.conn)?;
+    diesel::update(all).set(customer_consent::how.eq("")).execute(tx.conn)?;
+    Ok(())
+}

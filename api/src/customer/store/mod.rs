@@ -110,3 +110,13 @@ pub(super) fn update(tx: &mut Tx<'_>, id: &CustomerId, version: i64, details: &D
     .execute(tx.conn)?;
     Ok(())
 }
+
+/// Notes that the customer was erased, and ends their consents without how they were given.
+pub(super) fn mark_erased(tx: &mut Tx<'_>, id: &CustomerId) -> Stored<()> {
+    diesel::update(
+        customer::table.filter(customer::shop_id.eq(tx.studio.id.as_str())).filter(customer::id.eq(id.as_str())),
+    )
+    .set(customer::erased_at.eq(tx.now.ms()))
+    .execute(tx.conn)?;
+    consent::end_all(tx, id)
+}

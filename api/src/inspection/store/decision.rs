@@ -70,3 +70,12 @@ pub(in super::super) fn void_decisions(tx: &mut Tx<'_>, inspection: &InspectionI
     .execute(tx.conn)?;
     Ok(())
 }
+
+/// Blanks why decisions were taken.
+pub(super) fn blank(tx: &mut Tx<'_>, inspections: &[String]) -> Stored<()> {
+    let theirs = paint_decision::table
+        .filter(paint_decision::shop_id.eq(tx.studio.id.as_str()))
+        .filter(paint_decision::inspection_id.eq_any(inspections));
+    diesel::update(theirs).set(paint_decision::reason.eq("Erased")).execute(tx.conn)?;
+    Ok(())
+}

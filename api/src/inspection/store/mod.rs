@@ -269,3 +269,18 @@ pub(super) fn touch(tx: &mut Tx<'_>, id: &InspectionId, version: i64) -> Stored<
     .execute(tx.conn)?;
     Ok(())
 }
+
+/// Blanks the words of inspections and takes their photographs out.
+pub(super) fn blank(tx: &mut Tx<'_>, ids: &[String]) -> Stored<()> {
+    let shop = tx.studio.id.to_string();
+    diesel::update(inspection::table.filter(inspection::shop_id.eq(&shop)).filter(inspection::id.eq_any(ids)))
+        .set((
+            inspection::beyond_repair.eq(""),
+            inspection::note.eq(""),
+            inspection::version.eq(inspection::version + 1_i64),
+            inspection::updated_at.eq(tx.now.ms()),
+        ))
+        .execute(tx.conn)?;
+    parts::blank(tx, ids)?;
+    decision::blank(tx, ids)
+}

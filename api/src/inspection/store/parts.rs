@@ -178,3 +178,18 @@ pub(super) fn write(tx: &mut Tx<'_>, id: &InspectionId, details: &Details) -> St
     }
     Ok(())
 }
+
+/// Blanks what was noted beside findings, and takes the photographs out.
+pub(super) fn blank(tx: &mut Tx<'_>, inspections: &[String]) -> Stored<()> {
+    let shop = tx.studio.id.to_string();
+    diesel::update(
+        finding::table.filter(finding::shop_id.eq(&shop)).filter(finding::inspection_id.eq_any(inspections)),
+    )
+    .set(finding::note.eq(""))
+    .execute(tx.conn)?;
+    let photos = inspection_photo::table
+        .filter(inspection_photo::shop_id.eq(&shop))
+        .filter(inspection_photo::inspection_id.eq_any(inspections));
+    diesel::delete(photos).execute(tx.conn)?;
+    Ok(())
+}

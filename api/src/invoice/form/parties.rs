@@ -4,6 +4,7 @@ use baywright_domain::customer::CustomerKind;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
+use super::InvoiceDocument;
 use crate::platform::wire::{Reference, Word};
 
 /// A kind of customer as it travels.
@@ -63,4 +64,21 @@ pub struct InvoiceBuyer {
     /// VAT identification number (BT-48).
     #[schema(max_length = 40)]
     pub vat_id: Option<String>,
+}
+
+impl InvoiceDocument {
+    /// The document of a draft whose buyer was erased, under that name.
+    #[must_use]
+    pub fn without_buyer(mut self, name: &str) -> Self {
+        let (id, kind) = (self.buyer.id, self.buyer.kind);
+        let name = name.to_owned();
+        self.buyer = InvoiceBuyer { id, kind, name, address: Vec::new(), country: None, email: None, vat_id: None };
+        self.vehicle = None;
+        self.purchase_order = None;
+        self.note.clear();
+        for line in &mut self.lines {
+            line.discount_reason = line.discount_reason.as_ref().map(|_| String::new());
+        }
+        self
+    }
 }

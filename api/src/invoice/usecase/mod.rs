@@ -6,6 +6,7 @@ mod of_quote;
 mod open;
 mod send;
 
+use baywright_domain::customer::{Kept, kept_until};
 use baywright_domain::id::{CustomerId, InvoiceId, QuoteId};
 use baywright_domain::invoice::{Account, State};
 use baywright_domain::money::Money;
@@ -13,10 +14,13 @@ use chrono::NaiveDate;
 
 use super::form::InvoiceDocument;
 use super::store;
+use crate::customer::usecase::ERASED;
+use crate::documents::canonical::canonical;
 use crate::platform::answer::Page;
 use crate::platform::clock::UtcTime;
 use crate::platform::cursor::{Mark, Paging};
-use crate::platform::fail::Done;
+use crate::platform::fail::{Done, Fail};
+use crate::platform::personal::{Held, Holder, Leaving, Left};
 use crate::platform::problem::Problem;
 use crate::platform::tx::Tx;
 
@@ -99,4 +103,22 @@ pub fn find(tx: &mut Tx<'_>, id: &InvoiceId) -> Done<Option<Invoice>> {
 /// The invoice of that id.
 pub fn show(tx: &mut Tx<'_>, id: &InvoiceId) -> Done<Invoice> {
     Ok(store::find(tx, id)?.ok_or_else(|| Problem::not_found("invoice"))?)
+}
+
+/// What this feature holds on a customer: issued invoices, which are kept, and drafts, which lose the customer.
+pub const HOLDER: Holder = Holder { feature: "invoice", held: &[Held::of_customer("invoice")], forget };
+
+fn forget(tx: &mut Tx<'_>, leaving: &Leaving) -> Done<Left> {
+    let mut left = Left::default();
+    for id in leaving.ids("invoice") {
+        let invoice = show(tx, &InvoiceId::new(id))?;
+        if let Some(day) = invoice.issued_on {
+            left.kept.push((Kept::Invoice, kept_until(day, leaving.keep_years)));
+        } else {
+            let document = invoice.document()?.without_buyer(ERASED);
+            let text = serde_json::to_value(&document).map_err(Fail::unexpected)?;
+            store::blank_draft(tx, &invoice, ERASED, &canonical(&text).map_err(Fail::unexpected)?)?;
+        }
+    }
+    Ok(left)
 }

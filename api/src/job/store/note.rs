@@ -10,7 +10,7 @@ use crate::platform::clock::UtcTime;
 use crate::platform::fail::{DbError, Stored};
 use crate::platform::ids;
 use crate::platform::tx::Tx;
-use crate::schema::{handover as given, job_note};
+use crate::schema::{handover as given, job_note, job_step};
 
 fn corrupt(what: impl std::fmt::Display) -> DbError {
     DbError::Corrupt(format!("a note or hand-over: {what}"))
@@ -132,4 +132,21 @@ pub(in crate::job) fn handover(tx: &mut Tx<'_>, booking: &BookingId) -> Stored<O
         },
         at: UtcTime::from_ms(row.at),
     }))
+}
+
+/// Blanks the words and photographs of jobs: notes, why steps were struck, who took the car and what was said.
+pub(in crate::job) fn blank(tx: &mut Tx<'_>, jobs: &[String]) -> Stored<()> {
+    let shop = tx.studio.id.to_string();
+    diesel::update(job_note::table.filter(job_note::shop_id.eq(&shop)).filter(job_note::job_id.eq_any(jobs)))
+        .set((job_note::text.eq(""), job_note::photos.eq("[]")))
+        .execute(tx.conn)?;
+    let struck = job_step::table
+        .filter(job_step::shop_id.eq(&shop))
+        .filter(job_step::job_id.eq_any(jobs))
+        .filter(job_step::struck_because.is_not_null());
+    diesel::update(struck).set(job_step::struck_because.eq("Erased")).execute(tx.conn)?;
+    diesel::update(given::table.filter(given::shop_id.eq(&shop)).filter(given::job_id.eq_any(jobs)))
+        .set((given::received_by.eq("Erased"), given::checklist.eq("[]"), given::aftercare.eq(""), given::note.eq("")))
+        .execute(tx.conn)?;
+    Ok(())
 }

@@ -21,6 +21,7 @@ use crate::people;
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::{Done, Fail};
 use crate::platform::identity::Role;
+use crate::platform::personal::{Held, Holder, Left};
 use crate::platform::problem::Problem;
 use crate::platform::tx::Tx;
 
@@ -162,3 +163,20 @@ fn doer(tx: &mut Tx<'_>, said: Option<&PersonId>) -> Done<PersonId> {
         (None, None) => Err(Problem::field("/person_id", "missing", "Say who did it.").into()),
     }
 }
+
+/// What this feature holds on a customer. Steps and minutes stay, words and photographs go.
+pub const HOLDER: Holder = Holder {
+    feature: "job",
+    held: &[
+        Held::of_row("job", "booking_id", "booking"),
+        Held::of_row("job_step", "job_id", "job"),
+        Held::of_row("job_piece", "step_id", "job_step"),
+        Held::of_row("job_use", "step_id", "job_step"),
+        Held::of_row("job_note", "job_id", "job"),
+        Held::of_row("handover", "booking_id", "booking"),
+    ],
+    forget: |tx, leaving| {
+        store::blank(tx, &leaving.ids("job"))?;
+        Ok(Left::default())
+    },
+};

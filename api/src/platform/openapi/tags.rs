@@ -22,6 +22,7 @@ const ABOUT: &[(&str, &str)] = &[
     ("payment", "Money received and returned, and which invoice it settles."),
     ("people", "Who works here: roles, skills, shifts, absences."),
     ("plan", "The work plan of a signed quote: steps in order, with budgets and waits."),
+    ("privacy", "What is held on one person: told to them, and erased at their wish."),
     ("quote", "Offers: priced lines with their explanation, revisions, sending."),
     ("record", "The shop's log of changes, chained by digest."),
     ("reminder", "What is due: tomorrow's bookings, quotes about to lapse, overdue invoices."),

@@ -4,6 +4,7 @@
 //! menu, its settings or the customer's record, this is what was offered. Amounts are text with their currency, and
 //! decimal numbers are text, so that the canonical form holds them exactly.
 
+mod anonymous;
 mod draft;
 mod line;
 mod parties;

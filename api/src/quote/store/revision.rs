@@ -260,3 +260,27 @@ pub(in crate::quote) fn move_revision(
     .execute(tx.conn)?;
     Ok(())
 }
+
+/// Writes what nobody signed without whom it was for.
+pub(in crate::quote) fn blank(
+    tx: &mut Tx<'_>,
+    id: &RevisionId,
+    draft: &str,
+    document: &str,
+    digest: &str,
+) -> Stored<()> {
+    diesel::update(
+        quote_revision::table
+            .filter(quote_revision::shop_id.eq(tx.studio.id.as_str()))
+            .filter(quote_revision::id.eq(id.as_str())),
+    )
+    .set((
+        quote_revision::draft.eq(draft),
+        quote_revision::document.eq(Some(document)),
+        quote_revision::digest.eq(Some(digest)),
+        quote_revision::reason.eq(None::<String>),
+        quote_revision::updated_at.eq(tx.now.ms()),
+    ))
+    .execute(tx.conn)?;
+    Ok(())
+}

@@ -2,6 +2,7 @@
 
 mod answer;
 mod compose;
+mod forget;
 pub mod letter;
 mod noted;
 mod parties;
@@ -17,6 +18,7 @@ use crate::platform::clock::UtcTime;
 pub use super::store::{Listed, Wanted};
 pub use answer::{OfferShown, Yes, decline, offer, sealed_file, sign};
 pub use compose::{Composed, compose, compose_from, totals};
+pub use forget::HOLDER;
 pub use noted::{NotedYes, note_no, note_yes};
 pub use read::{Shown, ShownRevision, find, head, list, show, show_revision};
 pub use send::{Lapsing, Sending, fresh_link, hand_over, lapse_due, lapsing, send, withdraw};

@@ -1,5 +1,6 @@
 //! Terms as they travel.
 
+use baywright_domain::customer::KEEP_YEARS;
 use baywright_domain::invoice::DepositSize;
 use baywright_domain::money::{Currency, Money, Percent};
 use baywright_domain::reminder::Schedule;
@@ -65,6 +66,11 @@ pub struct TermsBody {
     /// The fewest days between two letters about one invoice.
     #[schema(example = 7)]
     letter_gap_days: Whole<0, 60>,
+    /// Years for which what was agreed, invoiced and paid is kept where its customer wishes to be erased, from the end of
+    /// the year it was made in. How long the law asks for differs by country; 10 where not said.
+    #[serde(default = "keep_years")]
+    #[schema(required = false, example = 10)]
+    keep_years: Whole<1, 30>,
     /// Paint depth in micrometres below which sanding needs the owner's recorded decision. A gauge reads all coats
     /// together, so no reading says that sanding is safe.
     #[schema(example = 100)]
@@ -85,6 +91,10 @@ pub struct TermsBody {
 
 fn quote_prefix() -> SeriesPrefix {
     SeriesPrefix::from(&Prefix::usual_for_quotes())
+}
+
+fn keep_years() -> Whole<1, 30> {
+    Whole::of(KEEP_YEARS)
 }
 
 fn invoice_prefix() -> SeriesPrefix {
@@ -120,6 +130,7 @@ impl TermsBody {
                 overdue,
                 between_letters: self.letter_gap_days.small(),
             },
+            keep_years: self.keep_years.small(),
             paint_floor_um: self.paint_floor_um.small(),
             removal_budget_um: self.removal_budget_um.small(),
             asks_express_wish: self.asks_express_wish,
@@ -185,6 +196,7 @@ impl TermsBody {
             second_letter_days: Whole::of(second),
             third_letter_days: Whole::of(third),
             letter_gap_days: Whole::of(terms.reminders.between_letters),
+            keep_years: Whole::of(terms.keep_years),
             paint_floor_um: Whole::of(terms.paint_floor_um),
             removal_budget_um: Whole::of(terms.removal_budget_um),
             asks_express_wish: terms.asks_express_wish,

@@ -118,3 +118,12 @@ pub(in crate::signoff) fn end_all(tx: &mut Tx<'_>, subject: &Subject, method: Me
     .execute(tx.conn)?;
     Ok(())
 }
+
+/// Ends links and blanks the addresses that they went to.
+pub(in crate::signoff) fn blank_links(tx: &mut Tx<'_>, ids: &[String]) -> Stored<()> {
+    let theirs = || link::table.filter(link::shop_id.eq(tx.studio.id.to_string())).filter(link::id.eq_any(ids));
+    let (all, standing) = (theirs(), theirs().filter(link::revoked_at.is_null()));
+    diesel::update(standing).set(link::revoked_at.eq(Some(tx.now.ms()))).execute(tx.conn)?;
+    diesel::update(all).set(link::contact.eq("")).execute(tx.conn)?;
+    Ok(())
+}

@@ -4,10 +4,13 @@ mod link;
 mod seal;
 mod verify;
 
+use baywright_domain::customer::{Kept, kept_until};
 use baywright_domain::id::{LinkId, PersonId, SignoffId};
 use baywright_domain::signoff::Method;
 
+use super::store;
 use crate::platform::clock::UtcTime;
+use crate::platform::personal::{Held, Holder, Left};
 
 pub use link::{
     IN_PERSON_MINUTES, KEPT_DAYS, NewLink, Token, answered, hash_of, issue, opened, read_link, revoke, shop_of_token,
@@ -116,3 +119,21 @@ pub struct Signoff {
     /// When.
     pub signed_at: UtcTime,
 }
+
+/// What this feature holds on a customer. What was signed is kept as it was sealed; links end and lose their address.
+pub const HOLDER: Holder = Holder {
+    feature: "signoff",
+    held: &[
+        Held::of_row("link", "subject_id", "quote_revision"),
+        Held::of_row("link", "subject_id", "variation"),
+        Held::of_row("signoff", "subject_id", "quote_revision"),
+        Held::of_row("signoff", "subject_id", "variation"),
+    ],
+    forget: |tx, leaving| {
+        store::blank_links(tx, &leaving.ids("link"))?;
+        let rows = leaving.rows.get("signoff").into_iter().flatten();
+        let signed = rows.filter_map(|row| row.get("signed_at")?.as_i64()).map(UtcTime::from_ms);
+        let until = signed.map(|at| kept_until(at.datetime().date_naive(), leaving.keep_years));
+        Ok(Left { kept: until.map(|until| (Kept::SignedQuote, until)).collect(), ..Left::default() })
+    },
+};

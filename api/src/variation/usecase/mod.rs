@@ -3,6 +3,7 @@
 mod agreed;
 mod answer;
 mod compose;
+mod forget;
 mod letter;
 mod send;
 mod write;
@@ -23,6 +24,7 @@ use crate::signoff::usecase::{self as signoff, Signoff, Subject};
 
 pub use agreed::{Agreed, SignedVariation, agreed, signed_of};
 pub use answer::{decline, note_no, note_yes, offer, sign};
+pub use forget::HOLDER;
 pub use send::{hand_over, send};
 pub use write::{create, replace_draft};
 

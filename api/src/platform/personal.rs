@@ -1,0 +1,107 @@
+//! What features hold on a customer: by which rows it is found, and how each feature lets go of it.
+//!
+//! Every feature with rows that say something of a customer has a [`Holder`] in `features::holders`. Its rows are told to
+//! the customer who asks, all columns of them, so that a new column is told too; and its `forget` blanks them when the
+//! customer is erased.
+
+use std::collections::BTreeMap;
+
+use baywright_domain::customer::Kept;
+use baywright_domain::id::CustomerId;
+use chrono::NaiveDate;
+use serde_json::Value;
+
+use super::fail::Done;
+use super::tx::Tx;
+
+/// Rows that say something of a customer: those of `table` whose `column` names one of `of`.
+#[derive(Debug, Clone, Copy)]
+pub struct Held {
+    /// The table.
+    pub table: &'static str,
+    /// The column that names whose a row is.
+    pub column: &'static str,
+    /// What it names.
+    pub of: Of,
+}
+
+/// What a row of a customer is known by.
+#[derive(Debug, Clone, Copy)]
+pub enum Of {
+    /// The customer's own id.
+    Customer,
+    /// The id of a row of that table, which was found before.
+    Row(&'static str),
+    /// The id of any row that was found before.
+    AnyRow,
+    /// What that column of that table says in rows found before: an id, or a JSON list of ids.
+    Named(&'static str, &'static str),
+}
+
+impl Held {
+    /// Rows of `table` that name the customer.
+    pub const fn of_customer(table: &'static str) -> Self {
+        Self { table, column: "customer_id", of: Of::Customer }
+    }
+
+    /// Rows of `table` whose `column` names a row of `other`.
+    pub const fn of_row(table: &'static str, column: &'static str, other: &'static str) -> Self {
+        Self { table, column, of: Of::Row(other) }
+    }
+}
+
+/// What one feature holds, and how it lets go.
+#[derive(Clone, Copy)]
+pub struct Holder {
+    /// The feature.
+    pub feature: &'static str,
+    /// Its rows, each table after those it refers to.
+    pub held: &'static [Held],
+    /// Blanks what may go of a customer who was just erased.
+    pub forget: fn(&mut Tx<'_>, &Leaving) -> Done<Left>,
+}
+
+/// A customer who is being erased, with all that was found of them before.
+#[derive(Debug, Clone)]
+pub struct Leaving {
+    /// Who.
+    pub customer: CustomerId,
+    /// The rows of each table, as JSON objects of their columns.
+    pub rows: BTreeMap<&'static str, Vec<Value>>,
+    /// The years for which the shop keeps tax records.
+    pub keep_years: u8,
+}
+
+impl Leaving {
+    /// What a column says in the rows of a table: texts, and the texts of JSON lists.
+    pub fn named(&self, table: &str, column: &str) -> Vec<String> {
+        let rows = self.rows.get(table).map(Vec::as_slice).unwrap_or_default();
+        let mut named = Vec::new();
+        for text in rows.iter().filter_map(|row| row.get(column)).filter_map(Value::as_str) {
+            match serde_json::from_str::<Vec<String>>(text) {
+                Ok(list) => named.extend(list),
+                Err(_) => named.push(text.to_owned()),
+            }
+        }
+        named
+    }
+
+    /// Ids of the rows of a table.
+    pub fn ids(&self, table: &str) -> Vec<String> {
+        self.named(table, "id")
+    }
+
+    /// Ids of all rows.
+    pub fn all_ids(&self) -> Vec<String> {
+        self.rows.keys().flat_map(|table| self.ids(table)).collect()
+    }
+}
+
+/// What a feature left behind.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Left {
+    /// Records that must be kept, with their last day.
+    pub kept: Vec<(Kept, NaiveDate)>,
+    /// Digests of files that nothing names any more, to be removed once the transaction has ended.
+    pub files: Vec<String>,
+}

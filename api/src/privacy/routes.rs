@@ -1,0 +1,155 @@
+//! What is held on a person, over HTTP.
+
+use actix_web::web::Path;
+use actix_web::{get, post};
+use baywright_domain::customer::Kept;
+use baywright_domain::id::CustomerId;
+use serde::Serialize;
+use serde_json::Value;
+use utoipa::ToSchema;
+use utoipa_actix_web::service_config::ServiceConfig;
+
+use super::usecase::{self, Erased, Records};
+use crate::media;
+use crate::platform::answer::{Answer, changed, plain};
+use crate::platform::call::{Call, blocking};
+use crate::platform::etag::IfMatch;
+use crate::platform::identity::{Desk, Owner};
+use crate::platform::wire::{Day, Instant, Reference, Word};
+
+crate::wire_words! {
+    Kept => "KeptRecord",
+}
+
+/// A kind of record as it travels.
+type KeptWord = Word<Kept>;
+
+/// Adds the feature's routes.
+pub fn routes(config: &mut ServiceConfig<'_>) {
+    config.service(personal_data).service(erase);
+}
+
+/// Everything that is held on a customer.
+#[derive(Debug, Serialize, ToSchema)]
+struct PersonalDataView {
+    /// The customer.
+    customer_id: Reference,
+    /// When it was put together.
+    made_at: Instant,
+    /// How to read it.
+    #[schema(max_length = 2000)]
+    notes: &'static str,
+    /// The records, feature by feature.
+    #[schema(max_items = 1000)]
+    records: Vec<RecordsView>,
+}
+
+/// The records of one kind.
+#[derive(Debug, Serialize, ToSchema)]
+struct RecordsView {
+    /// The part of the program that holds them.
+    #[schema(max_length = 40, example = "vehicle")]
+    feature: &'static str,
+    /// What they are.
+    #[schema(max_length = 60, example = "vehicle")]
+    kind: &'static str,
+    /// The records, each with all that is kept of it.
+    #[schema(value_type = Vec<Object>, max_items = 100_000)]
+    items: Vec<Value>,
+}
+
+const NOTES: &str = "Each item is one record with all that is kept of it. Amounts are in the smallest unit of the \
+     currency, and times of bookings in minutes since 1970-01-01T00:00Z. Photographs are at /v1/photos/ with their id. \
+     Entries of the log say what was done with a record, by whom and when.";
+
+impl From<Records> for RecordsView {
+    fn from(records: Records) -> Self {
+        Self { feature: records.feature, kind: records.table, items: records.rows }
+    }
+}
+
+/// What became of a customer's records.
+#[derive(Debug, Serialize, ToSchema)]
+struct ErasureView {
+    /// The customer's id; it stays, so that what is kept still belongs to somebody.
+    customer_id: Reference,
+    /// Counts the changes of the customer; the same as the ETag.
+    #[schema(minimum = 1)]
+    version: i64,
+    /// When they were erased.
+    erased_at: Option<Instant>,
+    /// What tax law makes the shop keep, as it was sealed.
+    #[schema(max_items = 20)]
+    kept: Vec<KeptView>,
+}
+
+/// Records of one kind that are kept.
+#[derive(Debug, Serialize, ToSchema)]
+struct KeptView {
+    /// Which.
+    record: KeptWord,
+    /// How many.
+    #[schema(minimum = 1, maximum = 1_000_000)]
+    count: usize,
+    /// The last day on which the last of them must be kept.
+    until: Day,
+}
+
+crate::versioned!(ErasureView);
+
+impl From<Erased> for ErasureView {
+    fn from(erased: Erased) -> Self {
+        let kept = erased.kept.into_iter();
+        Self {
+            customer_id: Reference::from(&erased.customer.id),
+            version: erased.customer.version,
+            erased_at: erased.customer.erased_at.map(Instant),
+            kept: kept
+                .map(|(record, count, until)| KeptView { record: Word(record), count, until: Day(until) })
+                .collect(),
+        }
+    }
+}
+
+/// Read everything that is held on a customer.
+///
+/// One document to hand to the customer who asks what is held on them: their record, vehicles, first calls, inspections,
+/// quotes, sign-offs, bookings, work, invoices, payments, mails and the log's entries about these. The secrets of links
+/// are left out.
+#[utoipa::path(tag = "privacy", params(("id" = Reference, Path, description = "The customer.")),
+    responses((status = 200, description = "What is held.", body = PersonalDataView)))]
+#[get("/v1/customers/{id}/personal-data")]
+async fn personal_data(call: Call<Desk>, id: Path<String>) -> Answer {
+    let id = CustomerId::new(id.into_inner());
+    let view = call
+        .read(move |tx| {
+            let records = usecase::held(tx, &id)?.into_iter().map(RecordsView::from).collect();
+            let made_at = Instant(tx.now);
+            Ok(PersonalDataView { customer_id: Reference::from(&id), made_at, notes: NOTES, records })
+        })
+        .await?;
+    Ok(plain(&view))
+}
+
+/// Erase a customer.
+///
+/// For good, at the customer's wish: names, addresses, numbers, notes, registrations, photographs, mails and what was
+/// offered and never signed are blanked everywhere. What was signed, invoiced or paid is kept as it was sealed for as
+/// many years as the shop's terms say, since tax law asks for it. Refused while a booking, an invoice or a credit is open.
+/// The log says that a customer was erased, and not who they were. Backups made before still have them: let those end too.
+#[utoipa::path(tag = "privacy", params(("id" = Reference, Path, description = "The customer.")),
+    extensions(("x-if-match" = json!(true))),
+    responses((status = 200, description = "What became of their records.", body = ErasureView)))]
+#[post("/v1/customers/{id}/erase")]
+async fn erase(call: Call<Owner>, id: Path<String>, seen: IfMatch) -> Answer {
+    let id = CustomerId::new(id.into_inner());
+    let (erased, shop) = call.write(move |tx| Ok((usecase::erase(tx, &id, seen)?, tx.studio.id.clone()))).await?;
+    let data = call.app().config.data.clone();
+    let files = erased.files.clone();
+    blocking(move || {
+        media::usecase::sweep(&data, &shop, &files);
+        Ok(())
+    })
+    .await?;
+    Ok(changed(&ErasureView::from(erased)))
+}

@@ -1,0 +1,392 @@
+//! What is held on one person: told to them, and erased.
+
+use std::collections::BTreeSet;
+
+use baywright::documents::canonical::hex;
+use baywright::features::holders;
+use baywright::platform::db::dump;
+use baywright::platform::fail::Fail;
+use baywright::platform::identity::Role;
+use baywright::platform::record;
+use baywright::signoff::usecase::verify_seals;
+use baywright_tests::answer::Answer;
+use baywright_tests::make::booking::floor_menu;
+use baywright_tests::make::menu::with;
+use baywright_tests::make::quote::id;
+use baywright_tests::make::{customer, enquiry, inspection, vehicle};
+use baywright_tests::person::Person;
+use baywright_tests::{Studio, on_each_engine};
+use serde_json::{Value, json};
+
+/// A word that stands in everything that somebody can write of the customer, and nowhere else.
+const MARK: &str = "Zyxomma";
+const MAIL: &str = "zyxomma@example.com";
+/// Other things by which they are known.
+const TRACES: [&str; 5] = [MARK, MAIL, "ZYX-0777", "910 0777", "1G4AH59H45G118341"];
+
+fn marked(what: &str) -> String {
+    format!("{what} {MARK}")
+}
+
+fn eur(amount: &str) -> Value {
+    json!({ "amount": amount, "currency": "EUR" })
+}
+
+/// Everything that happens to one customer, up to the paid invoice; gives the customer's id and the photographs'.
+fn whole_life(studio: &Studio) -> (String, Vec<String>) {
+    let owner = studio.owner();
+    studio.floor();
+    owner.publish_menu(&floor_menu());
+    owner.change_terms(&json!({ "call_tolerance": eur("2000.00") }));
+    let known = with(
+        customer::body(&marked("Aoife")),
+        json!({
+            "reference": MARK, "contact_name": marked("Contact"), "emails": [MAIL], "phones": ["+353 20 910 0777"],
+            "notes": marked("Note"), "consents": [{ "kind": "MAIL", "how": marked("said") }],
+            "address": { "lines": [marked("Row")], "city": marked("City"), "postcode": MARK, "region": MARK, "country": "IE" }
+        }),
+    );
+    let person = owner.post("/v1/customers", &known).expect(201);
+    let car = with(
+        vehicle::body(&id(&person), "ZYX-0777"),
+        json!({ "vin": "1G4AH59H45G118341", "colour": marked("blue"), "notes": marked("Car") }),
+    );
+    let car = owner.post("/v1/vehicles", &car).expect(201);
+    call(&owner, &person, &car);
+    let photos = vec![id(&owner.add_photo()), id(&owner.add_photo())];
+    let seen = inspected(&owner, &car, &photos[0]);
+    offered(studio, &car, &seen);
+    worked(studio, &car, &seen, &photos[1]);
+    studio.draft_invoice(&person, &[(1_000, 23)]);
+    studio.tick();
+    (id(&person), photos)
+}
+
+fn call(owner: &Person, person: &Value, car: &Value) {
+    let body = with(
+        enquiry::body(&marked("Caller")),
+        json!({ "vehicle": marked("car"), "wish": marked("wish"), "notes": marked("note") }),
+    );
+    let taken = owner.post("/v1/enquiries", &body).expect(201);
+    let mut known = body;
+    known["customer_id"] = person["id"].clone();
+    known["vehicle_id"] = car["id"].clone();
+    let path = format!("/v1/enquiries/{}", id(&taken));
+    let linked = owner.put(&path, "\"1\"", &known).expect(200);
+    let close = json!({ "reason": "OTHER", "note": marked("closed") });
+    owner.act(&format!("{path}/close"), &format!("\"{}\"", linked["version"]), &close).expect(200);
+}
+
+fn inspected(owner: &Person, car: &Value, photo: &str) -> Value {
+    let mut body = with(inspection::body(&id(car)), json!({ "note": marked("n"), "beyond_repair": marked("b") }));
+    body["findings"][0]["note"] = json!(marked("finding"));
+    body["findings"][0]["photo_ids"] = json!([photo]);
+    body["readings"] = json!([{ "panel": "BONNET", "micrometres": [70, 72, 74] }]);
+    let seen = owner.inspect_with(&body);
+    let decision = json!({ "go_ahead": true, "reason": marked("decided") });
+    let path = format!("/v1/inspections/{}/decisions", id(&seen));
+    let decided = owner.act(&path, &format!("\"{}\"", seen["version"]), &decision);
+    assert!([200, 201].contains(&decided.status), "{}", decided.text);
+    seen
+}
+
+/// Quotes that nobody signs: one declined, one with the customer, one a draft.
+fn offered(studio: &Studio, car: &Value, seen: &Value) {
+    let owner = studio.owner();
+    let discount = json!({ "off": { "percent": "5" }, "reason": marked("why") });
+    let draft = json!({
+        "inspection_id": id(seen), "notes": marked("notes"), "discounts": [discount],
+        "lines": [
+            { "item": { "service": "polish" }, "discount": discount },
+            { "item": { "typed": { "name": marked("typed"), "price": eur("20.00") } } }
+        ]
+    });
+    let declined = owner.write_quote(&id(car), &draft).expect(201);
+    let declined = owner.move_quote(&declined, "send", &json!({ "message": marked("message") })).expect(200);
+    owner.move_quote(&declined, "decline", &json!({ "reason": marked("no") })).expect(200);
+    let sent = owner.write_quote(&id(car), &draft).expect(201);
+    owner.move_quote(&sent, "send", &json!({})).expect(200);
+    owner.write_quote(&id(car), &draft).expect(201);
+    studio.tick();
+}
+
+/// A quote that is signed, done, changed, invoiced and paid.
+fn worked(studio: &Studio, car: &Value, seen: &Value, photo: &str) {
+    let owner = studio.owner();
+    let draft = json!({ "inspection_id": id(seen), "lines": [{ "item": { "service": "wash" } }] });
+    let quote = owner.write_quote(&id(car), &draft).expect(201);
+    let quote = owner.move_quote(&quote, "send", &json!({})).expect(200);
+    let quote = owner.note_yes(&quote, &[]).expect(200);
+    let times = owner.times(&id(&quote), 1);
+    let place = json!({
+        "quote_id": id(&quote), "bay_id": times[0]["bay_id"], "start": times[0]["start"], "hold": false,
+        "note": marked("booking")
+    });
+    let booking = owner.post("/v1/bookings", &place).expect(201);
+    let booking = owner.move_booking(&booking, "arrive", &json!({})).expect(200);
+    let job = owner.get("/v1/jobs").expect(200)["items"][0].clone();
+    let note = json!({ "step": null, "text": marked("job"), "photo_ids": [photo] });
+    owner.post(&format!("/v1/jobs/{}/notes", id(&job)), &note).expect(201);
+    vary(&owner, &id(&quote));
+    for step in owner.get(&format!("/v1/jobs/{}", id(&job))).expect(200)["steps"].as_array().unwrap() {
+        let path = format!("/v1/jobs/{}/steps/{}", id(&job), step["code"].as_str().unwrap());
+        let etag = owner.get(&path).etag();
+        owner.act(&format!("{path}/strike"), &etag, &json!({ "reason": marked("struck") })).expect(200);
+    }
+    let ready = owner.move_booking(&booking, "ready", &json!({})).expect(200);
+    let handover = json!({
+        "received_by": marked("Aoife"), "odometer": 84_210, "aftercare": marked("dry"), "note": marked("given"),
+        "checklist": [{ "what": marked("Keys"), "done": true }]
+    });
+    owner.move_booking(&ready, "hand-over", &handover).expect(200);
+    let invoice = owner.post("/v1/invoices", &json!({ "quote_id": id(&quote), "note": marked("invoice") }));
+    let invoice = invoice.expect(201);
+    let path = format!("/v1/invoices/{}", id(&invoice));
+    let issued = owner.act(&format!("{path}/issue"), "\"1\"", &json!({})).expect(200);
+    owner.act(&format!("{path}/send"), &format!("\"{}\"", issued["version"]), &json!({})).expect(200);
+    let open = owner.get(&path).expect(200)["open"].clone();
+    let payment = json!({
+        "customer_id": issued["customer_id"], "method": "TRANSFER", "amount": open, "invoice_ids": [id(&invoice)],
+        "note": marked("payment"), "reference": marked("ref")
+    });
+    owner.post("/v1/payments", &payment).expect(201);
+}
+
+/// Variations: one signed, one declined, one with the customer, one a draft.
+fn vary(owner: &Person, quote: &str) {
+    let draft = json!({ "reason": marked("found"), "lines": [{ "item": { "service": "polish" } }] });
+    let written = || owner.post(&format!("/v1/quotes/{quote}/variations"), &draft).expect(201);
+    let go = |variation: &Value, verb: &str, body: &Value| {
+        let path = format!("/v1/variations/{}/{verb}", id(variation));
+        owner.act(&path, &format!("\"{}\"", variation["version"]), body).expect(200)
+    };
+    let signed = go(&written(), "send", &json!({}));
+    go(
+        &signed,
+        "sign-off",
+        &json!({ "digest": signed["digest"], "name": marked("Aoife"), "agreed": true, "early_start": true }),
+    );
+    let declined = go(&written(), "send", &json!({}));
+    go(&declined, "decline", &json!({ "reason": marked("no") }));
+    go(&written(), "send", &json!({}));
+    written();
+}
+
+/// Every row of the shop in every table of the database.
+fn every_row(studio: &Studio) -> Vec<(String, String)> {
+    let read = studio.db.read(|conn| {
+        let mut all = Vec::new();
+        for table in dump::every_table(conn)? {
+            let wrote = dump::rows(conn, &table, studio.shop(), |line| {
+                all.push((table.name.clone(), line.to_owned()));
+                Ok(())
+            })?;
+            wrote.map_err(Fail::unexpected)?;
+        }
+        Ok(all)
+    });
+    read.unwrap_or_else(|fail| panic!("{fail:?}"))
+}
+
+/// Tables in which a row has any of the traces, folded as people and search would.
+fn tables_that_tell(studio: &Studio) -> BTreeSet<String> {
+    let tells = |row: &str| {
+        let plain = row.to_lowercase();
+        // What came with mails is kept as hex.
+        TRACES.iter().any(|trace| plain.contains(&trace.to_lowercase()) || plain.contains(&hex(trace.as_bytes())))
+            || plain.contains("zyx0777")
+            || plain.contains("353209100777")
+    };
+    every_row(studio).into_iter().filter(|(_, row)| tells(row)).map(|(table, _)| table).collect()
+}
+
+fn erase(person: &Person, customer: &str) -> Answer {
+    let path = format!("/v1/customers/{customer}");
+    let etag = person.get(&path).etag();
+    person.json("POST", &format!("{path}/erase"), &[("if-match", &etag)], &json!({}))
+}
+
+#[test]
+fn everything_that_is_held_is_told() {
+    on_each_engine(|studio| {
+        let (customer, photos) = whole_life(studio);
+        let told = studio.owner().get(&format!("/v1/customers/{customer}/personal-data")).expect(200);
+        let kinds: BTreeSet<&str> =
+            told["records"].as_array().unwrap().iter().map(|records| records["kind"].as_str().unwrap()).collect();
+        let missing: Vec<&str> = holders()
+            .iter()
+            .flat_map(|holder| holder.held)
+            .map(|held| held.table)
+            .filter(|table| !kinds.contains(table))
+            .collect();
+        assert!(missing == ["reminder"] || missing.is_empty(), "{missing:?}");
+        // Whatever table tells of them is told, but for what the program makes anew from the others.
+        let mut tell = tables_that_tell(studio);
+        for derived in ["search_subject", "search_word", "idempotency"] {
+            tell.remove(derived);
+        }
+        let untold: Vec<&String> = tell.iter().filter(|table| !kinds.contains(table.as_str())).collect();
+        assert!(untold.is_empty(), "{untold:?}");
+        let text = told.to_string();
+        assert!(photos.iter().all(|photo| text.contains(photo.as_str())));
+        assert!(!text.contains("token_hash"));
+        let customers = &told["records"][0]["items"];
+        assert_eq!((&customers[0]["emails"], customers[0]["created_at"].is_string()), (&json!([MAIL]), true));
+    });
+}
+
+#[test]
+fn an_erased_customer_is_found_nowhere_but_in_what_tax_law_keeps() {
+    on_each_engine(|studio| {
+        let (customer, photos) = whole_life(studio);
+        let owner = studio.owner();
+        let before = tables_that_tell(studio);
+        for table in
+            ["customer", "vehicle", "enquiry", "inspection", "finding", "quote_revision", "message", "handover"]
+        {
+            assert!(before.contains(table), "{table}: {before:?}");
+        }
+        let files = std::fs::read_dir(studio.folder().join("photos").join(studio.shop().as_str())).unwrap().count();
+        assert!(files > 0);
+        let erased = erase(&owner, &customer);
+        let etag = erased.etag();
+        let erased = erased.expect(200);
+        let kept: Vec<&str> =
+            erased["kept"].as_array().unwrap().iter().map(|kept| kept["record"].as_str().unwrap()).collect();
+        assert_eq!(kept, ["SIGNED_QUOTE", "INVOICE", "PAYMENT"]);
+        // Ten years from the end of the year, where the shop has set nothing else.
+        assert!(erased["kept"].as_array().unwrap().iter().all(|kept| kept["until"] == "2036-12-31"), "{erased}");
+        let after: Vec<String> = tables_that_tell(studio).into_iter().collect();
+        assert_eq!(after, ["invoice", "payment", "quote_revision", "signoff", "variation"]);
+        for (table, row) in every_row(studio) {
+            let row: Value = serde_json::from_str(&row).unwrap();
+            if ["quote_revision", "variation"].contains(&table.as_str()) && row.to_string().contains(MARK) {
+                assert_eq!(row["state"], "SIGNED", "{row}");
+            }
+            if table == "invoice" && row.to_string().contains(MARK) {
+                assert_ne!(row["state"], "DRAFT", "{row}");
+            }
+        }
+        // What is left reads and verifies like any other record.
+        let path = format!("/v1/customers/{customer}");
+        let left = owner.get(&path);
+        assert_eq!(left.etag(), etag);
+        let left = left.expect(200);
+        assert_eq!(
+            (&left["name"], &left["emails"], left["erased_at"].is_string()),
+            (&json!("Erased customer"), &json!([]), true)
+        );
+        for list in
+            ["quotes", "bookings", "jobs", "invoices", "payments", "vehicles", "inspections", "enquiries", "messages"]
+        {
+            for item in owner.get(&format!("/v1/{list}?limit=200")).expect(200)["items"].as_array().unwrap() {
+                owner.get(&format!("/v1/{list}/{}", id(item))).expect(200);
+            }
+        }
+        assert_eq!(owner.get("/v1/search?q=zyxomma").expect(200)["items"], json!([]));
+        for photo in &photos {
+            owner.get(&format!("/v1/photos/{photo}")).problem(404, "not-found");
+        }
+        let left = walk(&studio.folder().join("photos"));
+        assert!(left.is_empty(), "{left:?}");
+        assert_eq!(studio.in_shop(studio.shop(), verify_seals), []);
+        let chain = studio.db.read(|conn| record::walk(conn, studio.shop())).unwrap_or_else(|fail| panic!("{fail:?}"));
+        assert!(chain.faults.is_empty(), "{:?}", chain.faults);
+        studio.tick();
+        erase(&owner, &customer).problem(409, "customer-erased");
+        owner.put(&path, &etag, &json!({ "name": "Anew" })).problem(409, "customer-erased");
+    });
+}
+
+fn walk(folder: &std::path::Path) -> Vec<std::path::PathBuf> {
+    let Ok(entries) = std::fs::read_dir(folder) else { return Vec::new() };
+    let each = entries.map(|entry| entry.unwrap().path());
+    each.flat_map(|path| if path.is_dir() { walk(&path) } else { vec![path] }).collect()
+}
+
+#[test]
+fn unfinished_business_stands_in_the_way() {
+    on_each_engine(|studio| {
+        let owner = studio.owner();
+        let person = owner.add_customer("Aoife Byrne");
+        studio.issued_invoice(&person, &[(1_000, 23)]);
+        let told = erase(&owner, &id(&person)).problem(409, "customer-still-open");
+        assert!(told["detail"].as_str().unwrap().contains("1 open invoices"), "{told}");
+        owner.pay(&person, "15.00", &[]);
+        let told = erase(&owner, &id(&person)).problem(409, "customer-still-open");
+        assert!(told["detail"].as_str().unwrap().contains("1 credits"), "{told}");
+        studio.floor();
+        let quote = studio.signed_work(&["wash"]);
+        let booking = owner.book_first(&quote);
+        let booked = booking["customer_id"].as_str().unwrap();
+        let told = erase(&owner, booked).problem(409, "customer-still-open");
+        assert!(told["detail"].as_str().unwrap().contains("1 open bookings"), "{told}");
+        owner.move_booking(&booking, "cancel", &json!({ "reason": "Ill" })).expect(200);
+        erase(&owner, booked).expect(200);
+    });
+}
+
+#[test]
+fn a_repeated_request_makes_nothing_twice_and_tells_nothing_of_an_erased_customer() {
+    on_each_engine(|studio| {
+        let owner = studio.owner();
+        let body = customer::body("Aoife Byrne").to_string().into_bytes();
+        let headers = [("content-type", "application/json"), ("idempotency-key", "once")];
+        let made = owner.send("POST", "/v1/customers", &headers, Some(body.clone())).expect(201);
+        erase(&owner, &id(&made)).expect(200);
+        owner.send("POST", "/v1/customers", &headers, Some(body)).problem(409, "answer-erased");
+        assert_eq!(owner.get("/v1/customers").expect(200)["items"].as_array().map(Vec::len), Some(1));
+    });
+}
+
+#[test]
+fn erasing_is_for_the_owner_and_for_the_version_that_was_seen() {
+    on_each_engine(|studio| {
+        let person = studio.owner().add_customer("Aoife Byrne");
+        let path = format!("/v1/customers/{}", id(&person));
+        let told = format!("{path}/personal-data");
+        for role in [Role::Desk, Role::Technician, Role::Accountant] {
+            let other = studio.colleague(role);
+            other.act(&format!("{path}/erase"), "\"1\"", &json!({})).problem(403, "not-allowed");
+            if role == Role::Desk {
+                other.get(&told).expect(200);
+            } else {
+                other.get(&told).problem(403, "not-allowed");
+            }
+        }
+        let stranger = studio.stranger();
+        stranger.get(&told).problem(404, "not-found");
+        stranger.act(&format!("{path}/erase"), "\"1\"", &json!({})).problem(404, "not-found");
+        let owner = studio.owner();
+        owner.act(&format!("{path}/erase"), "\"7\"", &json!({})).problem(412, "changed-meanwhile");
+        owner.json("POST", &format!("{path}/erase"), &[], &json!({})).problem(428, "if-match-required");
+        assert_eq!(owner.get(&path).expect(200)["erased_at"], json!(null));
+    });
+}
+
+#[test]
+fn no_table_that_speaks_of_a_customer_is_without_a_holder() {
+    on_each_engine(|studio| {
+        let read = studio.db.read(|conn| dump::every_table(conn).map_err(Fail::from));
+        let tables = read.unwrap_or_else(|fail| panic!("{fail:?}"));
+        let held: BTreeSet<&str> = holders().iter().flat_map(|holder| holder.held).map(|held| held.table).collect();
+        let of_a_customer = [
+            "customer_id",
+            "vehicle_id",
+            "quote_id",
+            "inspection_id",
+            "booking_id",
+            "job_id",
+            "invoice_id",
+            "message_id",
+        ];
+        let forgotten: Vec<&str> = tables
+            .iter()
+            .filter(|table| of_a_customer.iter().any(|column| table.has(column)))
+            .map(|table| table.name.as_str())
+            .filter(|table| !held.contains(table))
+            .collect();
+        assert!(forgotten.is_empty(), "add these to a feature's HOLDER: {forgotten:?}");
+        assert!(tables.len() > held.len());
+    });
+}
