@@ -24,6 +24,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     crate::people::routes(config);
     crate::plan::routes(config);
     crate::privacy::routes(config);
+    crate::problems::routes(config);
     crate::quote::routes(config);
     crate::reminder::routes(config);
     crate::search::routes(config);

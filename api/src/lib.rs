@@ -26,6 +26,7 @@ pub mod people;
 pub mod plan;
 pub mod platform;
 pub mod privacy;
+pub mod problems;
 pub mod quote;
 pub mod reminder;
 pub mod schema;

@@ -87,7 +87,7 @@ impl Refusal for PlanRefusal {
     fn code(&self) -> &'static str {
         match self {
             Self::UnknownService(_) => "unknown-service",
-            Self::UnknownStep { .. } | Self::UnknownProduct { .. } | Self::Amount { .. } => "faulty-menu",
+            Self::UnknownStep { .. } | Self::UnknownProduct { .. } | Self::Amount { .. } => "menu-faulty",
             Self::Excluded { .. } => "services-exclude-each-other",
             Self::Cycle(_) => "steps-in-a-circle",
             Self::NothingToDo => "nothing-to-do",

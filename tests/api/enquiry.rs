@@ -1,7 +1,6 @@
 //! First calls over HTTP.
 
 use baywright::platform::identity::Role;
-use baywright_domain::id::CustomerId;
 use baywright_tests::make::enquiry::body;
 use baywright_tests::on_each_engine;
 use serde_json::{Value, json};
@@ -219,8 +218,8 @@ fn what_a_customer_asked_is_blanked_when_they_are_erased() {
         let view = desk.take_enquiry("Niamh Keane");
         let location = format!("/v1/enquiries/{}", view["id"].as_str().unwrap());
         let known = desk.act(&format!("{location}/add-customer"), "\"1\"", &json!({})).expect(200);
-        let customer = CustomerId::new(known["customer_id"].as_str().unwrap());
-        studio.in_shop(studio.shop(), |tx| baywright::enquiry::usecase::forget_customer(tx, &customer));
+        let erase = format!("/v1/customers/{}/erase", known["customer_id"].as_str().unwrap());
+        studio.owner().act(&erase, "\"1\"", &json!({})).expect(200);
         let left = desk.get(&location);
         assert!(!left.text.contains("Niamh") && !left.text.contains("Swirl"), "{}", left.text);
         assert_eq!(left.expect(200)["caller"], json!(null));

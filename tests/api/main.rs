@@ -20,6 +20,7 @@ mod payment;
 mod people;
 mod plan;
 mod privacy;
+mod problems;
 mod quote;
 mod reminder;
 mod search;

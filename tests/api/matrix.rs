@@ -35,6 +35,7 @@ fn work_in(studio: &Studio) -> Vec<String> {
     crate::message::write(studio, "aoife@example.com", "Your booking");
     let photo = owner.add_photo()["id"].as_str().unwrap().to_owned();
     let variation = crate::job::handed_over(studio);
+    studio.sent_quote("nora@example.com", &["wash"], &[]);
     // Long enough for the invoice to be overdue, and its customer to be reminded.
     studio.pass_minutes(40 * 24 * 60);
     studio.tick();

@@ -84,7 +84,7 @@ fn inspected(owner: &Person, car: &Value, photo: &str) -> Value {
     body["readings"] = json!([{ "panel": "BONNET", "micrometres": [70, 72, 74] }]);
     let seen = owner.inspect_with(&body);
     let decision = json!({ "go_ahead": true, "reason": marked("decided") });
-    let path = format!("/v1/inspections/{}/decisions", id(&seen));
+    let path = format!("/v1/inspections/{}/paint-decision", id(&seen));
     let decided = owner.act(&path, &format!("\"{}\"", seen["version"]), &decision);
     assert!([200, 201].contains(&decided.status), "{}", decided.text);
     seen
@@ -130,8 +130,16 @@ fn worked(studio: &Studio, car: &Value, seen: &Value, photo: &str) {
     vary(&owner, &id(&quote));
     for step in owner.get(&format!("/v1/jobs/{}", id(&job))).expect(200)["steps"].as_array().unwrap() {
         let path = format!("/v1/jobs/{}/steps/{}", id(&job), step["code"].as_str().unwrap());
-        let etag = owner.get(&path).etag();
-        owner.act(&format!("{path}/strike"), &etag, &json!({ "reason": marked("struck") })).expect(200);
+        let go = |verb: &str, body: &Value| {
+            let etag = owner.get(&path).etag();
+            owner.act(&format!("{path}/{verb}"), &etag, body).expect(200)
+        };
+        if step["code"] == "wash" {
+            go("start", &json!({}));
+            go("finish", &json!({ "used": [{ "product": "shampoo", "amount": "9500" }] }));
+        } else {
+            go("strike", &json!({ "reason": marked("struck") }));
+        }
     }
     let ready = owner.move_booking(&booking, "ready", &json!({})).expect(200);
     let handover = json!({

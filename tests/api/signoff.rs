@@ -7,6 +7,7 @@ use std::sync::Barrier;
 
 use baywright::documents::canonical::hex;
 use baywright::platform::fail::DbError;
+use baywright::platform::identity::Role;
 use baywright::schema::{link, signoff};
 use baywright::signoff::usecase::verify_seals;
 use baywright_tests::make::quote::tag;
@@ -168,6 +169,40 @@ fn a_link_is_kept_as_its_digest_alone() {
         let metrics = studio.nobody().get("/metrics").text;
         assert_eq!(studio.visitor(&sent.token).get("").status, 200);
         assert!(!metrics.contains(&sent.token));
+    });
+}
+
+#[test]
+fn a_link_that_went_astray_is_taken_back() {
+    on_each_engine(|studio| {
+        let desk = studio.colleague(Role::Desk);
+        let sent = studio.sent_quote(MAIL, &["decontamination"], &[]);
+        let list = || desk.get("/v1/links").expect(200)["items"].clone();
+        let given = list()[0].clone();
+        assert_eq!(
+            (&given["contact"], &given["method"], &given["revoked_at"]),
+            (&json!(MAIL), &json!("LINK"), &json!(null))
+        );
+        let form = studio.visitor(&sent.token).form(&[], "Aoife Byrne");
+        let revoke = format!("/v1/links/{}/revoke", given["id"].as_str().unwrap());
+        studio.stranger().post(&revoke, &json!({})).problem(404, "not-found");
+        let first = desk.post(&revoke, &json!({})).expect(200);
+        assert!(first["revoked_at"].is_string(), "{first}");
+        studio.pass_minutes(1);
+        assert_eq!(desk.post(&revoke, &json!({})).expect(200)["revoked_at"], first["revoked_at"]);
+        let page = studio.visitor(&sent.token).get("");
+        assert_eq!(page.status, 410, "{}", page.text);
+        assert!(page.text.contains("This link has ended"), "{}", page.text);
+        // Nothing can be answered on it, and the quote is as open as before.
+        assert_eq!(studio.visitor(&sent.token).post("/accept", &form, &[]).status, 410);
+        let quote = studio.owner().get(&format!("/v1/quotes/{}", sent.id)).expect(200);
+        assert_eq!(quote["latest"]["state"], "SENT");
+        let about = given["subject_id"].as_str().unwrap();
+        assert_eq!(desk.get(&format!("/v1/links?subject_id={about}")).expect(200)["items"], list());
+        assert_eq!(
+            desk.get("/v1/links?subject_id=0198c0de-0000-7000-8000-000000000001").expect(200)["items"],
+            json!([])
+        );
     });
 }
 

@@ -4,4 +4,5 @@
 
 mod files;
 mod layers;
+mod problems;
 mod sources;

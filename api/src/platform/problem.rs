@@ -180,9 +180,14 @@ impl Problem {
 
     /// The slug in words: `not-signed-in` becomes `Not signed in`.
     pub fn title(&self) -> String {
-        let words = self.code.replace('-', " ");
-        words[..1].to_uppercase() + &words[1..]
+        titled(self.code)
     }
+}
+
+/// A slug in words.
+pub fn titled(slug: &str) -> String {
+    let words = slug.replace('-', " ");
+    words[..1].to_uppercase() + &words[1..]
 }
 
 impl std::fmt::Display for Problem {

@@ -54,7 +54,7 @@ struct RecordsView {
     #[schema(max_length = 60, example = "vehicle")]
     kind: &'static str,
     /// The records, each with all that is kept of it.
-    #[schema(value_type = Vec<Object>, max_items = 100_000)]
+    #[schema(max_items = 100_000)]
     items: Vec<Value>,
 }
 

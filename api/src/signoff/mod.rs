@@ -4,8 +4,22 @@
 //! which names the first by its digest. Neither ever changes: triggers on both engines see to that, and
 //! [`usecase::verify_seals`] recomputes every digest.
 
+//!
+//! | route | who | what |
+//! | --- | --- | --- |
+//! | `GET /v1/links` | desk | links that customers were given |
+//! | `POST /v1/links/{id}/revoke` | desk | takes one back |
+//! | `/q/{token}…` | whoever has the link | the customer's pages |
+
 mod pages;
+mod routes;
 mod store;
 pub mod usecase;
 
-pub use pages::routes;
+use utoipa_actix_web::service_config::ServiceConfig;
+
+/// Adds the feature's routes.
+pub fn routes(config: &mut ServiceConfig<'_>) {
+    routes::routes(config);
+    pages::routes(config);
+}

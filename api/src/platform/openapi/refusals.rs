@@ -3,6 +3,7 @@
 use serde_json::{Map, Value, json};
 
 use super::headers;
+use crate::platform::problem::titled;
 
 /// One way to say no.
 struct Refusal {
@@ -115,9 +116,9 @@ pub(super) fn reference(status: u16) -> Value {
 /// The body of a refusal of that status, with an example.
 pub(super) fn content(status: u16) -> Value {
     let known = ALL.iter().find(|refusal| refusal.status == status);
-    let (slug, detail) = known.map_or(("refused", "See the operation."), |refusal| (refusal.slug, refusal.detail));
-    let words = slug.replace('-', " ");
-    let title = words[..1].to_uppercase() + &words[1..];
+    let (slug, detail) =
+        known.map_or(("malformed-request", "See the operation."), |refusal| (refusal.slug, refusal.detail));
+    let title = titled(slug);
     json!({ "application/problem+json": {
         "schema": { "$ref": "#/components/schemas/Problem" },
         "example": {

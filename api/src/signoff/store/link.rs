@@ -4,7 +4,9 @@ use baywright_domain::id::{LinkId, PersonId, ShopId};
 use baywright_domain::signoff::Method;
 use diesel::prelude::*;
 
+use crate::newest_first;
 use crate::platform::clock::UtcTime;
+use crate::platform::cursor::Paging;
 use crate::platform::db::Conn;
 use crate::platform::fail::{DbError, Stored};
 use crate::platform::tx::Tx;
@@ -67,6 +69,26 @@ pub(in crate::signoff) fn find_link(tx: &mut Tx<'_>, hash: &str) -> Stored<Optio
     row.map(Link::try_from).transpose()
 }
 
+pub(in crate::signoff) fn link_of_id(tx: &mut Tx<'_>, id: &LinkId) -> Stored<Option<Link>> {
+    let row: Option<Row> = link::table
+        .filter(link::shop_id.eq(tx.studio.id.as_str()))
+        .filter(link::id.eq(id.as_str()))
+        .select(Row::as_select())
+        .first(tx.conn)
+        .optional()?;
+    row.map(Link::try_from).transpose()
+}
+
+pub(in crate::signoff) fn links(tx: &mut Tx<'_>, subject: Option<&str>, paging: &Paging) -> Stored<Vec<Link>> {
+    let mut query =
+        link::table.filter(link::shop_id.eq(tx.studio.id.to_string())).select(Row::as_select()).into_boxed();
+    if let Some(subject) = subject {
+        query = query.filter(link::subject_id.eq(subject.to_owned()));
+    }
+    let rows: Vec<Row> = newest_first!(query, link::id, paging).load(tx.conn)?;
+    rows.into_iter().map(Link::try_from).collect()
+}
+
 pub(in crate::signoff) fn insert_link(tx: &mut Tx<'_>, new: &Link, hash: &str) -> Stored<()> {
     diesel::insert_into(link::table)
         .values((
@@ -112,6 +134,19 @@ pub(in crate::signoff) fn end_all(tx: &mut Tx<'_>, subject: &Subject, method: Me
             .filter(link::purpose.eq(subject.purpose.as_str()))
             .filter(link::subject_id.eq(&subject.id))
             .filter(link::method.eq(method.as_str()))
+            .filter(link::revoked_at.is_null()),
+    )
+    .set(link::revoked_at.eq(Some(tx.now.ms())))
+    .execute(tx.conn)?;
+    Ok(())
+}
+
+/// Takes one link back, where it still stands.
+pub(in crate::signoff) fn end_one(tx: &mut Tx<'_>, id: &LinkId) -> Stored<()> {
+    diesel::update(
+        link::table
+            .filter(link::shop_id.eq(tx.studio.id.as_str()))
+            .filter(link::id.eq(id.as_str()))
             .filter(link::revoked_at.is_null()),
     )
     .set(link::revoked_at.eq(Some(tx.now.ms())))

@@ -8,7 +8,9 @@ use serde_json::json;
 
 use super::{Link, Subject};
 use crate::documents::canonical::digest;
+use crate::platform::answer::Page;
 use crate::platform::clock::UtcTime;
+use crate::platform::cursor::{Mark, Paging};
 use crate::platform::db::Conn;
 use crate::platform::fail::{Done, Fail};
 use crate::platform::problem::Problem;
@@ -128,12 +130,24 @@ pub fn answered(tx: &mut Tx<'_>, link: Option<&Link>) -> Done<()> {
     Ok(store::mark_used(tx, &link.id)?)
 }
 
-/// Takes back the links to a subject that were sent; what was handed over in person too.
-pub fn revoke(tx: &mut Tx<'_>, subject: &Subject) -> Done<()> {
-    for method in [Method::Link, Method::InPerson] {
-        store::end_all(tx, subject, method)?;
+/// One page of links, newest first: all of them, or those to one subject.
+pub fn links(tx: &mut Tx<'_>, subject: Option<&str>, paging: &Paging) -> Done<Page<Link>> {
+    let found = store::links(tx, subject, paging)?;
+    Ok(paging.page(found, |link| Mark::of_id(link.id.as_str())))
+}
+
+/// Takes a link back for good; once more changes nothing.
+///
+/// # Errors
+/// 404 where there is no such link.
+pub fn revoke(tx: &mut Tx<'_>, id: &LinkId) -> Done<Link> {
+    let found =
+        |tx: &mut Tx<'_>| -> Done<Link> { Ok(store::link_of_id(tx, id)?.ok_or_else(|| Problem::not_found("link"))?) };
+    if found(tx)?.revoked_at.is_none() {
+        store::end_one(tx, id)?;
+        record::write(tx, "link.revoked", ("link", id.as_str()), json!({}))?;
     }
-    Ok(())
+    found(tx)
 }
 
 /// The link's way to the customer, for the evidence. Whoever signs has opened it.

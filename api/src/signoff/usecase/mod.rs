@@ -13,8 +13,8 @@ use crate::platform::clock::UtcTime;
 use crate::platform::personal::{Held, Holder, Left};
 
 pub use link::{
-    IN_PERSON_MINUTES, KEPT_DAYS, NewLink, Token, answered, hash_of, issue, opened, read_link, revoke, shop_of_token,
-    trail,
+    IN_PERSON_MINUTES, KEPT_DAYS, NewLink, Token, answered, hash_of, issue, links, opened, read_link, revoke,
+    shop_of_token, trail,
 };
 pub use seal::{find, seal};
 pub use verify::{Broken, verify_seals};
@@ -29,6 +29,9 @@ pub enum Purpose {
 }
 
 impl Purpose {
+    /// All of them.
+    pub const ALL: &'static [Self] = &[Self::Quote, Self::Variation];
+
     /// The word for programs.
     pub const fn as_str(self) -> &'static str {
         match self {
@@ -39,7 +42,7 @@ impl Purpose {
 
     /// Reads the word.
     pub fn parse(text: &str) -> Option<Self> {
-        [Self::Quote, Self::Variation].into_iter().find(|purpose| purpose.as_str() == text)
+        Self::ALL.iter().copied().find(|purpose| purpose.as_str() == text)
     }
 }
 

@@ -1,0 +1,47 @@
+//! The pages of the kinds of problem.
+
+use actix_web::get;
+use actix_web::http::StatusCode;
+use actix_web::web::Path;
+use askama::Template;
+
+use super::{Meaning, meanings};
+use crate::pages::{assets, html};
+use crate::platform::answer::Answer;
+use crate::platform::problem::{Problem, titled};
+
+/// The page of some kinds of problem.
+#[derive(Template)]
+#[template(path = "problems/views/problems.html")]
+struct Page {
+    title: String,
+    style: String,
+    shown: Vec<Shown>,
+    alone: bool,
+}
+
+/// One kind on the page.
+struct Shown {
+    slug: &'static str,
+    title: String,
+    text: &'static str,
+}
+
+impl From<Meaning> for Shown {
+    fn from(meaning: Meaning) -> Self {
+        Self { slug: meaning.slug, title: titled(meaning.slug), text: meaning.text }
+    }
+}
+
+#[get("/problems")]
+pub(super) async fn all() -> Answer {
+    let shown = meanings().map(Shown::from).collect();
+    html(StatusCode::OK, &Page { title: "Problems".to_owned(), style: assets::style(), shown, alone: false })
+}
+
+#[get("/problems/{slug}")]
+pub(super) async fn one(slug: Path<String>) -> Answer {
+    let known = meanings().find(|meaning| meaning.slug == slug.as_str());
+    let shown = Shown::from(known.ok_or_else(|| Problem::not_found("kind of problem"))?);
+    html(StatusCode::OK, &Page { title: shown.title.clone(), style: assets::style(), shown: vec![shown], alone: true })
+}

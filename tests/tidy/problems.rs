@@ -1,0 +1,58 @@
+//! Every kind of "no" has its page: the slugs in the sources and those in `api/src/problems/meanings.txt` are the same.
+
+use std::collections::BTreeSet;
+
+use baywright::problems::meanings;
+
+use crate::sources::{Source, shipped};
+
+/// What stands before a slug where a problem is made.
+const MAKERS: [&str; 6] = ["Problem::new(", "Self::new(", "conflict(", "gone(", "invalid(", "too_many("];
+
+/// The slugs that a file gives: the first words in quotes after a maker, and all words in quotes in a `fn code`.
+fn slugs(source: &Source) -> BTreeSet<String> {
+    let code = source.code().map(|(_, line)| line).collect::<Vec<_>>().join("\n");
+    let mut found = BTreeSet::new();
+    for maker in MAKERS {
+        for (at, _) in code.match_indices(maker) {
+            // The status may come first, and the line may break; a slug made elsewhere brings no quote here.
+            let rest: String = code[at + maker.len()..].chars().take(160).collect();
+            let before = rest.find('"').unwrap_or(0);
+            let plain = rest[..before].chars().all(|c| c.is_whitespace() || c.is_alphanumeric() || "_:,".contains(c));
+            let slug = rest[before..].split('"').nth(1).unwrap_or_default();
+            if plain && is_slug(slug) {
+                found.insert(slug.to_owned());
+            }
+        }
+    }
+    for (at, _) in code.match_indices("fn code(&self) -> &'static str {") {
+        let body = code[at..].split("\n    }").next().unwrap_or_default();
+        found.extend(body.split('"').skip(1).step_by(2).filter(|word| is_slug(word)).map(str::to_owned));
+    }
+    found
+}
+
+fn is_slug(word: &str) -> bool {
+    !word.is_empty() && word.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-')
+}
+
+#[test]
+fn every_kind_of_no_is_explained_and_no_other() {
+    let said: BTreeSet<String> = shipped().iter().flat_map(slugs).collect();
+    let explained: Vec<&str> = meanings().map(|meaning| meaning.slug).collect();
+    assert!(explained.is_sorted(), "the meanings are sorted by slug");
+    let known: BTreeSet<String> = explained.iter().map(|&slug| slug.to_owned()).collect();
+    assert_eq!(known.len(), explained.len(), "each slug is explained once");
+    let (untold, unused): (Vec<_>, Vec<_>) = (said.difference(&known).collect(), known.difference(&said).collect());
+    assert!(untold.is_empty() && unused.is_empty(), "without a meaning: {untold:?}; without a use: {unused:?}");
+    assert!(said.len() > 150, "the slugs are found: {}", said.len());
+}
+
+#[test]
+fn every_meaning_is_made_of_sentences() {
+    for meaning in meanings() {
+        let text = meaning.text;
+        assert!(text.ends_with('.') && text.starts_with(char::is_uppercase), "{}: {text}", meaning.slug);
+        assert!(text.len() < 240, "{}", meaning.slug);
+    }
+}
