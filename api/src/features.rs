@@ -13,6 +13,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     crate::customer::routes(config);
     crate::enquiry::routes(config);
     crate::exchange::routes(config);
+    crate::feed::routes(config);
     crate::inspection::routes(config);
     crate::invoice::routes(config);
     crate::job::routes(config);

@@ -13,6 +13,7 @@ pub mod documents;
 pub mod enquiry;
 pub mod exchange;
 pub mod features;
+pub mod feed;
 pub mod inspection;
 pub mod invoice;
 pub mod job;

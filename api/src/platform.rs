@@ -24,6 +24,7 @@ pub mod problem;
 pub mod rate;
 pub mod record;
 pub mod telemetry;
+pub mod token;
 pub mod tx;
 pub mod upload;
 pub mod wire;

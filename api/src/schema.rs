@@ -893,6 +893,18 @@ diesel::table! {
     }
 }
 
+diesel::table! {
+    feed (id) {
+        id -> Text,
+        shop_id -> Text,
+        token_hash -> Text,
+        bay_id -> Nullable<Text>,
+        person_id -> Nullable<Text>,
+        created_at -> BigInt,
+        revoked_at -> Nullable<BigInt>,
+    }
+}
+
 diesel::allow_tables_to_appear_in_same_query!(
     shop,
     shop_terms,
@@ -951,4 +963,5 @@ diesel::allow_tables_to_appear_in_same_query!(
     variation,
     menu_draft,
     menu_revision,
+    feed,
 );

@@ -88,6 +88,8 @@ ids! {
     SignoffId,
     /// A capability link sent to a customer.
     LinkId,
+    /// A calendar feed of a bay or a person.
+    FeedId,
     /// The merged steps of the signed services.
     PlanId,
     /// A car's place in a bay, held or booked.

@@ -130,6 +130,8 @@ pub struct PlannedStep {
     pub services: Vec<Code>,
     /// Steps of this plan that must be finished before it, directly or through others, by code.
     pub after: Vec<Code>,
+    /// Of those the last in this order: the one that holds the step back. None where it might have come first.
+    pub held_back_by: Option<Code>,
 }
 
 impl PlannedStep {
@@ -152,6 +154,8 @@ pub struct WorkPlan {
     pub changeover_bound: Minutes,
     /// Whether the order is proven to have the fewest changeover minutes.
     pub proven: bool,
+    /// Changeover minutes that the plain order by stage, then code, would have had.
+    pub stage_order_changeover: Minutes,
     /// Minutes from the beginning to the end of the last wait, if nothing interrupts.
     pub elapsed: Minutes,
     /// Bay features that the job needs: the union over its steps and waits.
@@ -199,6 +203,8 @@ pub fn work_plan(menu: &Menu, services: &[Code], car: Car, hands: Hands) -> Resu
         }
         let mut after: Vec<Code> = ancestors[at].iter().map(|first| merged[*first].step.code.clone()).collect();
         after.sort();
+        let held_back_by = steps.iter().rev().find(|earlier| after.contains(&earlier.code));
+        let held_back_by = held_back_by.map(|earlier| earlier.code.clone());
         steps.push(PlannedStep {
             code: step.code.clone(),
             name: step.name.clone(),
@@ -216,6 +222,7 @@ pub fn work_plan(menu: &Menu, services: &[Code], car: Car, hands: Hands) -> Resu
             cautions: once(cautions),
             services: services.clone(),
             after,
+            held_back_by,
         });
     }
     Ok(WorkPlan {
@@ -223,6 +230,7 @@ pub fn work_plan(menu: &Menu, services: &[Code], car: Car, hands: Hands) -> Resu
         changeover: found.changeover,
         changeover_bound: found.bound,
         proven: found.proven,
+        stage_order_changeover: found.stage_order,
         elapsed: clock,
         features: features(&steps),
         skills: sorted(steps.iter().flat_map(|step| step.skills.iter().cloned())),

@@ -8,6 +8,7 @@ mod booking;
 mod customer;
 mod enquiry;
 mod exchange;
+mod feed;
 mod inspection;
 mod invoice;
 mod job;

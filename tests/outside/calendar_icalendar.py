@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-"""Reads the calendar files of bookings with the general library icalendar (PyPI), which follows RFC 5545.
+"""Reads the calendar files of bookings, and feeds of many, with the general library icalendar (PyPI), which follows RFC 5545.
 
     calendar_icalendar.py ORACLE [COUNT] [SEED]
 
@@ -35,20 +35,42 @@ def case(dice, at):
     }
 
 
-def faults(asked, file):
-    """What a reader finds other than it was asked for."""
+def feed(dice, at):
+    return {"id": at, "name": text(dice, 60), "events": [case(dice, n) for n in range(dice.randint(0, 6))]}
+
+
+def form_faults(calendar, file):
+    """What is wrong with the file as such."""
     if any(len(line.encode()) > 75 for line in file.split("\r\n")) or "\n" in file.replace("\r\n", ""):
         yield "a line is too long, or ends in another way"
-    calendar = Calendar.from_ical(file)
     if calendar["version"] != "2.0" or not calendar["prodid"]:
         yield "no version or no maker"
+    if calendar.errors:
+        yield f"the reader complains: {calendar.errors}"
+
+
+def faults(asked, file):
+    """What a reader finds other than it was asked for: one event, or a feed with its name."""
+    calendar = Calendar.from_ical(file)
+    yield from form_faults(calendar, file)
+    wanted = asked.get("events", [asked])
     events = calendar.walk("VEVENT")
-    if len(events) != 1:
+    if len(events) != len(wanted):
         yield f"{len(events)} events"
         return
-    event = events[0]
-    if event.errors or calendar.errors:
-        yield f"the reader complains: {event.errors} {calendar.errors}"
+    if "name" in asked:
+        if str(calendar["name"]) != asked["name"]:
+            yield f"name: {str(calendar['name'])!r}"
+        if calendar["refresh-interval"].dt != timedelta(hours=1):
+            yield f"come back: {calendar['refresh-interval']}"
+    for one, event in zip(wanted, events, strict=True):
+        yield from event_faults(one, event)
+
+
+def event_faults(asked, event):
+    """What one event says other than it was asked for."""
+    if event.errors:
+        yield f"the reader complains: {event.errors}"
     for name, key in [("uid", "uid"), ("summary", "summary"), ("location", "location"), ("description", "description")]:
         if str(event[name]) != asked[key]:
             yield f"{name}: {str(event[name])!r}"
@@ -68,9 +90,16 @@ def main():
     arguments.add_argument("seed", nargs="?", type=int, default=random.SystemRandom().randint(1, 10**9))
     chosen = arguments.parse_args()
     dice = random.Random(chosen.seed)
-    cases = [case(dice, at) for at in range(chosen.count)]
+    wrong = sum(check(chosen, kind, [make(dice, at) for at in range(chosen.count)])
+                for kind, make in [("appointment", case), ("feed", feed)])
+    print(f"calendar files beside icalendar: 2 x {chosen.count} files, {wrong} read otherwise (seed {chosen.seed})")
+    return 1 if wrong or not chosen.count else 0
+
+
+def check(chosen, kind, cases):
+    """How many files of a kind read otherwise."""
     lines = "".join(json.dumps(one) + "\n" for one in cases)
-    run = subprocess.run([chosen.oracle, "appointment"], input=lines, capture_output=True, text=True, check=True)
+    run = subprocess.run([chosen.oracle, kind], input=lines, capture_output=True, text=True, check=True)
     answers = [json.loads(line) for line in run.stdout.splitlines()]
     wrong = 0
     for asked, answer in zip(cases, answers, strict=True):
@@ -78,8 +107,7 @@ def main():
         if found:
             wrong += 1
             print(f"seed {chosen.seed}, case {asked['id']}: {'; '.join(found)}\n  {json.dumps(asked)}")
-    print(f"calendar files beside icalendar: {chosen.count} files, {wrong} read otherwise (seed {chosen.seed})")
-    return 1 if wrong or not cases else 0
+    return wrong
 
 
 if __name__ == "__main__":

@@ -36,6 +36,8 @@ pub enum Kind {
     Canonical,
     /// Rows as a list for a spreadsheet, and read back.
     Cells,
+    /// The calendar file of a feed of appointments.
+    Feed,
     /// Local opening hours as UTC intervals.
     Hours,
     /// Product and water of a mix.
@@ -55,6 +57,7 @@ fn dispatch(kind: Kind, case: Value) -> Answer<Value> {
         Kind::Availability => typed(case, availability::answer),
         Kind::Canonical => typed(case, canonical::answer),
         Kind::Cells => typed(case, cells::answer),
+        Kind::Feed => typed(case, appointment::answer_feed),
         Kind::Hours => typed(case, hours::answer),
         Kind::Mix => typed(case, mix::answer),
         Kind::Sequence => typed(case, sequence::answer),

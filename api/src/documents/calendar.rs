@@ -1,4 +1,4 @@
-//! Calendar files that people put into their own calendars (RFC 5545): one appointment a file.
+//! Calendar files that people put into their own calendars (RFC 5545): one appointment, or a feed of many.
 
 use chrono::{DateTime, Utc};
 
@@ -15,15 +15,17 @@ const LINE_OCTETS: usize = 75;
 pub enum Standing {
     /// It is agreed.
     Confirmed,
+    /// A place is held for it, and it is not agreed yet.
+    Tentative,
     /// It was called off.
     Cancelled,
 }
 
 /// One appointment.
 #[derive(Debug, Clone)]
-pub struct Appointment<'a> {
+pub struct Appointment {
     /// Names it for good: a later file of the same name takes the place of an earlier one.
-    pub uid: &'a str,
+    pub uid: String,
     /// Counts its versions, so that a calendar knows the later one.
     pub sequence: i64,
     /// When the file is made.
@@ -33,43 +35,66 @@ pub struct Appointment<'a> {
     /// When it ends.
     pub finish: UtcTime,
     /// What it is, in one line.
-    pub summary: &'a str,
+    pub summary: String,
     /// Where it is; empty for nowhere in particular.
-    pub location: &'a str,
+    pub location: String,
     /// What else is to be said; empty for nothing.
-    pub description: &'a str,
+    pub description: String,
     /// Whether it stands.
     pub standing: Standing,
 }
 
+/// How often a calendar program reads a feed anew: an ISO 8601 duration.
+const COME_BACK: &str = "PT1H";
+
 /// The file of an appointment. All times are in UTC, which every calendar shows in its owner's zone.
-pub fn file(appointment: &Appointment<'_>) -> Vec<u8> {
-    let status = match appointment.standing {
-        Standing::Confirmed => "CONFIRMED",
-        Standing::Cancelled => "CANCELLED",
-    };
+pub fn file(appointment: &Appointment) -> Vec<u8> {
+    calendar(&[], core::slice::from_ref(appointment))
+}
+
+/// The file of a feed of that name, which stands for all there is: what is no longer in it has gone.
+pub fn feed(name: &str, appointments: &[Appointment]) -> Vec<u8> {
+    let about = [("NAME", escape(name)), ("REFRESH-INTERVAL;VALUE=DURATION", COME_BACK.to_owned())];
+    calendar(&about, appointments)
+}
+
+fn calendar(about: &[(&str, String)], appointments: &[Appointment]) -> Vec<u8> {
     let mut text = String::new();
     let mut put = |name: &str, value: &str| fold(&mut text, &format!("{name}:{value}"));
     put("BEGIN", "VCALENDAR");
     put("VERSION", "2.0");
     put("PRODID", "-//Baywright//Bookings//EN");
     put("METHOD", "PUBLISH");
+    for (name, value) in about {
+        put(name, value);
+    }
+    for appointment in appointments {
+        event(&mut put, appointment);
+    }
+    put("END", "VCALENDAR");
+    text.into_bytes()
+}
+
+fn event(put: &mut impl FnMut(&str, &str), appointment: &Appointment) {
+    let status = match appointment.standing {
+        Standing::Confirmed => "CONFIRMED",
+        Standing::Tentative => "TENTATIVE",
+        Standing::Cancelled => "CANCELLED",
+    };
     put("BEGIN", "VEVENT");
-    put("UID", &escape(appointment.uid));
+    put("UID", &escape(&appointment.uid));
     put("SEQUENCE", &appointment.sequence.to_string());
     put("DTSTAMP", &moment(appointment.stamp));
     put("DTSTART", &moment(appointment.start));
     put("DTEND", &moment(appointment.finish));
-    put("SUMMARY", &escape(appointment.summary));
-    for (name, value) in [("LOCATION", appointment.location), ("DESCRIPTION", appointment.description)] {
+    put("SUMMARY", &escape(&appointment.summary));
+    for (name, value) in [("LOCATION", &appointment.location), ("DESCRIPTION", &appointment.description)] {
         if !value.is_empty() {
             put(name, &escape(value));
         }
     }
     put("STATUS", status);
     put("END", "VEVENT");
-    put("END", "VCALENDAR");
-    text.into_bytes()
 }
 
 /// A moment in the basic form of RFC 5545, 3.3.5: `20260302T080000Z`.
@@ -110,17 +135,17 @@ fn fold(text: &mut String, line: &str) {
 mod tests {
     use super::*;
 
-    fn appointment() -> Appointment<'static> {
+    fn appointment() -> Appointment {
         let at = |text| UtcTime::parse(text).unwrap();
         Appointment {
-            uid: "0198c0de-0000-7000-8000-000000000001",
+            uid: "0198c0de-0000-7000-8000-000000000001".to_owned(),
             sequence: 2,
             stamp: at("2026-03-01T10:00:00Z"),
             start: at("2026-03-02T08:00:00Z"),
             finish: at("2026-03-03T08:15:00Z"),
-            summary: "Wash; polish, and coat",
-            location: "",
-            description: "One\r\ntwo\u{0}",
+            summary: "Wash; polish, and coat".to_owned(),
+            location: String::new(),
+            description: "One\r\ntwo\u{0}".to_owned(),
             standing: Standing::Confirmed,
         }
     }
@@ -142,9 +167,19 @@ mod tests {
     }
 
     #[test]
+    fn a_feed_has_its_name_and_every_event() {
+        let held = Appointment { uid: "2".to_owned(), standing: Standing::Tentative, ..appointment() };
+        let text = String::from_utf8(feed("Bay 1, Slackwater; Quay", &[appointment(), held])).unwrap();
+        for line in ["NAME:Bay 1\\, Slackwater\\; Quay", "REFRESH-INTERVAL;VALUE=DURATION:PT1H", "STATUS:TENTATIVE"] {
+            assert!(text.split("\r\n").any(|found| found == line), "{line}: {text}");
+        }
+        assert_eq!((text.matches("BEGIN:VEVENT").count(), text.matches("END:VCALENDAR").count()), (2, 1));
+    }
+
+    #[test]
     fn a_long_line_is_broken_at_75_octets_and_never_within_a_character() {
         let summary = "é".repeat(200);
-        let bytes = file(&Appointment { summary: &summary, ..appointment() });
+        let bytes = file(&Appointment { summary: summary.clone(), ..appointment() });
         let text = String::from_utf8(bytes).unwrap();
         assert!(text.split("\r\n").all(|line| line.len() <= LINE_OCTETS));
         assert!(text.replace("\r\n ", "").contains(&summary));

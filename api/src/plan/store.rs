@@ -71,6 +71,16 @@ pub(super) fn find(tx: &mut Tx<'_>, id: &PlanId) -> Stored<Option<Plan>> {
     row.map(Row::read).transpose()
 }
 
+/// The plans of those ids that there are, in no order.
+pub(super) fn of_ids(tx: &mut Tx<'_>, ids: &[PlanId]) -> Stored<Vec<Plan>> {
+    let rows: Vec<Row> = plan::table
+        .filter(plan::shop_id.eq(tx.studio.id.as_str()))
+        .filter(plan::id.eq_any(ids.iter().map(PlanId::as_str)))
+        .select(Row::as_select())
+        .load(tx.conn)?;
+    rows.into_iter().map(Row::read).collect()
+}
+
 /// A plan to be kept.
 pub(super) struct NewPlan<'a> {
     pub(super) id: &'a PlanId,

@@ -1,5 +1,7 @@
 //! What is done to plans.
 
+use std::collections::BTreeMap;
+
 use baywright_domain::id::{CustomerId, PlanId, QuoteId, RevisionId, VariationId, VehicleId};
 use baywright_domain::money::Money;
 use baywright_domain::plan::{Hands, PlanRefusal, WorkPlan, work_plan};
@@ -63,6 +65,15 @@ pub fn of_quote(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Plan> {
 /// The plan of that id.
 pub fn show(tx: &mut Tx<'_>, id: &PlanId) -> Done<Plan> {
     Ok(store::find(tx, id)?.ok_or_else(|| Problem::not_found("plan"))?)
+}
+
+/// The names of the steps of those plans, by plan and code.
+pub fn step_names(tx: &mut Tx<'_>, plans: &[PlanId]) -> Done<BTreeMap<(PlanId, String), String>> {
+    let mut names = BTreeMap::new();
+    for plan in store::of_ids(tx, plans)? {
+        names.extend(plan.form.steps.into_iter().map(|step| ((plan.id.clone(), step.code), step.name)));
+    }
+    Ok(names)
 }
 
 /// Makes and keeps the plan of what is agreed on a quote now; the latest one stays where it was made of the same. None

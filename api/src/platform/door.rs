@@ -60,6 +60,20 @@ impl Door {
         self.app.db.read(f)
     }
 
+    /// Reads records of that shop as that actor. Blocking.
+    pub fn read_in<T>(&self, shop: &ShopId, actor: Actor, f: impl FnOnce(&mut Tx<'_>) -> Done<T>) -> Done<T> {
+        self.app.db.read(|conn| {
+            let mut tx = Tx::for_program(conn, actor, shop, self.now(), self.app.config.clone())?;
+            tx.origin = self.origin.clone();
+            f(&mut tx)
+        })
+    }
+
+    /// What a secret that opens nothing is answered with: 404, and 429 for whoever tries many.
+    pub fn missed(&self, record: &str) -> Problem {
+        self.app.misses.take(self.address()).refusal().unwrap_or_else(|| Problem::not_found(record))
+    }
+
     /// Changes records of no shop, in a transaction. Blocking; may run more than once.
     pub fn write<T>(&self, f: impl FnMut(&mut Conn) -> Done<T>) -> Done<T> {
         self.app.db.write(Scope::Program, f)

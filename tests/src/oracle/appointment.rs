@@ -1,6 +1,6 @@
-//! `appointment`: the calendar file of an appointment, as it comes with a confirmation.
+//! `appointment`: the calendar file of an appointment, as it comes with a confirmation; `feed`: that of many.
 
-use baywright::documents::calendar::{Appointment, Standing, file};
+use baywright::documents::calendar::{Appointment, Standing, feed, file};
 use baywright::platform::clock::UtcTime;
 use serde::{Deserialize, Serialize};
 
@@ -21,25 +21,48 @@ pub struct Case {
     cancelled: bool,
 }
 
+/// A feed of that name.
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct FeedCase {
+    name: String,
+    events: Vec<Case>,
+}
+
 /// The file's text.
 #[derive(Serialize)]
 pub struct Written {
     file: String,
 }
 
-/// Writes the file.
-pub fn answer(case: Case) -> Answer<Written> {
-    let moment = |text: &str| UtcTime::parse(text).ok_or_else(|| format!("{text:?} is no moment"));
-    let bytes = file(&Appointment {
-        uid: &case.uid,
-        sequence: case.sequence,
-        stamp: moment(&case.stamp)?,
-        start: moment(&case.start)?,
-        finish: moment(&case.finish)?,
-        summary: &case.summary,
-        location: &case.location,
-        description: &case.description,
-        standing: if case.cancelled { Standing::Cancelled } else { Standing::Confirmed },
-    });
+impl Case {
+    fn appointment(self) -> Answer<Appointment> {
+        let moment = |text: &str| UtcTime::parse(text).ok_or_else(|| format!("{text:?} is no moment"));
+        Ok(Appointment {
+            sequence: self.sequence,
+            stamp: moment(&self.stamp)?,
+            start: moment(&self.start)?,
+            finish: moment(&self.finish)?,
+            uid: self.uid,
+            summary: self.summary,
+            location: self.location,
+            description: self.description,
+            standing: if self.cancelled { Standing::Cancelled } else { Standing::Confirmed },
+        })
+    }
+}
+
+fn written(bytes: Vec<u8>) -> Answer<Written> {
     Ok(Written { file: String::from_utf8(bytes).map_err(|error| error.to_string())? })
+}
+
+/// Writes the file of one.
+pub fn answer(case: Case) -> Answer<Written> {
+    written(file(&case.appointment()?))
+}
+
+/// Writes the file of a feed.
+pub fn answer_feed(case: FeedCase) -> Answer<Written> {
+    let events = case.events.into_iter().map(Case::appointment).collect::<Result<Vec<_>, _>>()?;
+    written(feed(&case.name, &events))
 }

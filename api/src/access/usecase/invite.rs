@@ -5,13 +5,13 @@ use serde_json::json;
 
 use super::attempt::Attempt;
 use super::session::{self, Opened};
-use super::token;
 use crate::access::store;
 use crate::platform::clock::UtcTime;
 use crate::platform::door::Door;
 use crate::platform::fail::{Done, Fail};
 use crate::platform::identity::Actor;
 use crate::platform::problem::Problem;
+use crate::platform::token::{self, Token};
 use crate::platform::tx::Tx;
 use crate::platform::wire::Secret;
 use crate::platform::{password, record};
@@ -35,11 +35,11 @@ pub fn invite(tx: &mut Tx<'_>, id: &PersonId) -> Done<Invite> {
     if !account.active {
         return Err(Problem::conflict("not-active", "This account is not active. Reactivate it first.").into());
     }
-    let (token, digest) = token::fresh()?;
+    let token = Token::new()?;
     let ends_at = tx.now.plus_minutes(INVITE_MINUTES);
-    store::invite::insert(tx, id, &digest, ends_at)?;
+    store::invite::insert(tx, id, &token.digest(), ends_at)?;
     record::write(tx, "person.invited", ("person", id.as_str()), json!({}))?;
-    Ok(Invite { token, ends_at })
+    Ok(Invite { token: token.as_str().to_owned(), ends_at })
 }
 
 /// Chooses a password with an invite, and signs in. All earlier sign-ins of the person end.

@@ -5,7 +5,6 @@ mod invite;
 mod password;
 mod session;
 mod setup;
-mod token;
 
 use baywright_domain::id::{PersonId, ShopId};
 use baywright_domain::people::Role;

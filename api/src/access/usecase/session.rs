@@ -4,7 +4,7 @@ use baywright_domain::id::{PersonId, SessionId};
 use serde_json::json;
 
 use super::attempt::Attempt;
-use super::{Account, token};
+use super::Account;
 use crate::access::store;
 use crate::platform::clock::UtcTime;
 use crate::platform::door::Door;
@@ -12,6 +12,7 @@ use crate::platform::fail::{Done, Fail};
 use crate::platform::identity::{Actor, Studio};
 use crate::platform::keyring::{ACCESS_MINUTES, Keyring};
 use crate::platform::problem::Problem;
+use crate::platform::token::{self, Token};
 use crate::platform::tx::Tx;
 use crate::platform::wire::Secret;
 use crate::platform::{ids, password, record};
@@ -89,14 +90,14 @@ fn session_end(now: UtcTime) -> UtcTime {
 }
 
 fn tokens(tx: &mut Tx<'_>, keys: &Keyring, id: &SessionId, ends_at: UtcTime, account: Account) -> Done<Opened> {
-    let (refresh_token, digest) = token::fresh()?;
+    let refresh_token = Token::new()?;
     let refresh_ends_at = tx.now.plus_minutes(IDLE_MINUTES).min(ends_at);
-    store::refresh::insert(tx, id, &digest, refresh_ends_at)?;
+    store::refresh::insert(tx, id, &refresh_token.digest(), refresh_ends_at)?;
     let signed = keys.sign(account.id.as_str(), id.as_str(), tx.studio.id.as_str(), tx.now);
     Ok(Opened {
         access_token: signed.map_err(|_| Fail::unexpected("there is no key to sign tokens with"))?,
         access_ends_at: tx.now.plus_minutes(ACCESS_MINUTES),
-        refresh_token,
+        refresh_token: refresh_token.as_str().to_owned(),
         refresh_ends_at,
         ends_at,
         account,

@@ -7,7 +7,6 @@ use baywright_domain::people::Role;
 
 use super::attempt::Attempt;
 use super::session::{self, Opened};
-use super::token;
 use crate::access::store;
 use crate::people::usecase::NewPerson;
 use crate::platform::clock::UtcTime;
@@ -18,7 +17,7 @@ use crate::platform::identity::Actor;
 use crate::platform::problem::Problem;
 use crate::platform::tx::Tx;
 use crate::platform::wire::Secret;
-use crate::platform::{ids, password};
+use crate::platform::{ids, password, token};
 use crate::shop::usecase::{NewShop, any_shop, found};
 
 /// How long a setup code holds, in minutes; every start of the program makes another.

@@ -1,6 +1,6 @@
 //! The people's time.
 
-use baywright_domain::id::BookingId;
+use baywright_domain::id::{BookingId, PersonId};
 use baywright_domain::schedule::Placement;
 use baywright_domain::time::{Interval, Minute};
 use diesel::prelude::*;
@@ -32,21 +32,61 @@ pub(in crate::booking) fn people_taken(
     rows.into_iter().map(Taken::read).collect()
 }
 
+/// A row: booking, step, person, place, start and finish.
+type PieceRow = (String, String, String, i32, i64, i64);
+
+fn read_piece((booking, step, person, place, starts, finishes): PieceRow) -> Stored<(BookingId, Attendance)> {
+    let corrupt = || DbError::Corrupt(format!("a piece of booking {booking}"));
+    let when = Interval::new(Minute::new(starts), Minute::new(finishes)).ok_or_else(corrupt)?;
+    let place = u32::try_from(place).map_err(|_| corrupt())?;
+    Ok((booking.into(), Attendance { step, place, person: person.into(), when }))
+}
+
+/// The columns of a [`PieceRow`].
+const PIECE: (
+    attendance::booking_id,
+    attendance::step,
+    attendance::person_id,
+    attendance::place,
+    attendance::starts,
+    attendance::finishes,
+) = (
+    attendance::booking_id,
+    attendance::step,
+    attendance::person_id,
+    attendance::place,
+    attendance::starts,
+    attendance::finishes,
+);
+
 /// The pieces of a booking, by step and time.
 pub(in crate::booking) fn attendance_of(tx: &mut Tx<'_>, booking: &BookingId) -> Stored<Vec<Attendance>> {
-    let rows: Vec<(String, String, i32, i64, i64)> = attendance::table
+    let rows: Vec<PieceRow> = attendance::table
         .filter(attendance::shop_id.eq(tx.studio.id.as_str()))
         .filter(attendance::booking_id.eq(booking.as_str()))
         .order((attendance::place.asc(), attendance::starts.asc()))
-        .select((attendance::step, attendance::person_id, attendance::place, attendance::starts, attendance::finishes))
+        .select(PIECE)
         .load(tx.conn)?;
-    let read = |(step, person, place, starts, finishes): (String, String, i32, i64, i64)| {
-        let corrupt = || DbError::Corrupt(format!("a piece of booking {booking}"));
-        let when = Interval::new(Minute::new(starts), Minute::new(finishes)).ok_or_else(corrupt)?;
-        let place = u32::try_from(place).map_err(|_| corrupt())?;
-        Ok(Attendance { step, place, person: person.into(), when })
-    };
-    rows.into_iter().map(read).collect()
+    rows.into_iter().map(|row| Ok(read_piece(row)?.1)).collect()
+}
+
+/// What a person works on within a stretch, by time, with the booking. Holds that have run out are not.
+pub(in crate::booking) fn attendance_by(
+    tx: &mut Tx<'_>,
+    person: &PersonId,
+    stretch: Interval,
+) -> Stored<Vec<(BookingId, Attendance)>> {
+    let rows: Vec<PieceRow> = attendance::table
+        .filter(attendance::shop_id.eq(tx.studio.id.as_str()))
+        .filter(attendance::person_id.eq(person.as_str()))
+        .filter(attendance::live)
+        .filter(attendance::finishes.gt(stretch.from().get()))
+        .filter(attendance::starts.lt(stretch.to().get()))
+        .filter(attendance::hold_until.is_null().or(attendance::hold_until.gt(tx.now.ms())))
+        .order((attendance::starts.asc(), attendance::id.asc()))
+        .select(PIECE)
+        .load(tx.conn)?;
+    rows.into_iter().map(read_piece).collect()
 }
 
 /// Takes the people's time for a booking, in place of what it had.

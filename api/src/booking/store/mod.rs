@@ -17,7 +17,7 @@ use crate::platform::fail::Stored;
 use crate::platform::tx::Tx;
 use crate::schema::{booking, customer, placement as place, vehicle};
 
-pub(super) use attendance::{attendance_of, people_taken};
+pub(super) use attendance::{attendance_by, attendance_of, people_taken};
 pub(super) use list::{page, within};
 pub(super) use placement::{Taken, bay_at, bays_taken, release, settle, take};
 use row::Row;

@@ -70,7 +70,7 @@ pub(super) fn tell(tx: &mut Tx<'_>, booking: &Booking, news: News) -> Done<Optio
     let notice = Notice {
         title: news.subject(&start),
         greeting: customer.details.name.clone(),
-        opening: vec![news.opening(&vehicle(booking))],
+        opening: vec![news.opening(&booking.car())],
         facts: facts(tx, &settings, booking, news),
         lines: Vec::new(),
         action: None,
@@ -91,7 +91,7 @@ pub(super) fn tell(tx: &mut Tx<'_>, booking: &Booking, news: News) -> Done<Optio
 }
 
 fn facts(tx: &Tx<'_>, settings: &Settings, booking: &Booking, news: News) -> Vec<(String, String)> {
-    let mut facts = vec![("Vehicle".to_owned(), vehicle(booking))];
+    let mut facts = vec![("Vehicle".to_owned(), booking.car())];
     let at = |minute| wall(settings, UtcTime::from_minute(minute));
     facts.push(("Please bring it".to_owned(), at(booking.place.starts)));
     if news == News::Cancelled {
@@ -125,28 +125,19 @@ fn closing(settings: &Settings, news: News) -> Vec<String> {
 }
 
 fn appointment(tx: &Tx<'_>, settings: &Settings, booking: &Booking, news: News) -> Attachment {
-    let summary = format!("{}: {}", tx.studio.name, vehicle(booking));
+    let summary = format!("{}: {}", tx.studio.name, booking.car());
     let bytes = calendar::file(&Appointment {
-        uid: booking.id.as_str(),
+        uid: booking.id.to_string(),
         sequence: booking.version,
         stamp: tx.now,
         start: UtcTime::from_minute(booking.place.starts),
         finish: UtcTime::from_minute(booking.place.finishes),
-        summary: &summary,
-        location: &place(settings),
-        description: "",
+        summary,
+        location: place(settings),
+        description: String::new(),
         standing: if news == News::Cancelled { Standing::Cancelled } else { Standing::Confirmed },
     });
     Attachment { name: "booking.ics".to_owned(), media_type: calendar::MEDIA_TYPE.to_owned(), bytes }
-}
-
-fn vehicle(booking: &Booking) -> String {
-    match (booking.names.vehicle.as_str(), &booking.names.registration) {
-        ("", None) => "your vehicle".to_owned(),
-        ("", Some(plate)) => plate.clone(),
-        (name, None) => name.to_owned(),
-        (name, Some(plate)) => format!("{name}, {plate}"),
-    }
 }
 
 fn place(settings: &Settings) -> String {

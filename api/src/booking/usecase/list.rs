@@ -2,11 +2,11 @@
 
 use baywright_domain::booking::BookingState;
 use baywright_domain::calendar::ZoneRules;
-use baywright_domain::id::{BayId, QuoteId};
+use baywright_domain::id::{BayId, BookingId, PersonId, QuoteId};
 use baywright_domain::time::{Interval, Minute};
 use chrono::NaiveDate;
 
-use super::Booking;
+use super::{Attendance, Booking};
 use super::store;
 use crate::platform::answer::Page;
 use crate::platform::cursor::{Mark, Paging};
@@ -35,6 +35,16 @@ pub fn list(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Done<Page<Book
     let rows = store::page(tx, wanted, paging)?;
     let mark = |booking: &Booking| Mark { key: booking.place.starts.get().to_string(), id: booking.id.to_string() };
     Ok(paging.page(rows, mark))
+}
+
+/// All that stands in a bay within a stretch, or is held a place, by start.
+pub fn within(tx: &mut Tx<'_>, stretch: Interval) -> Done<Vec<Booking>> {
+    Ok(store::within(tx, stretch)?)
+}
+
+/// What a person works on within a stretch, by time; holds that have run out are left out.
+pub fn work_of(tx: &mut Tx<'_>, person: &PersonId, stretch: Interval) -> Done<Vec<(BookingId, Attendance)>> {
+    Ok(store::attendance_by(tx, person, stretch)?)
 }
 
 /// Bookings that are agreed and start within a stretch, by start.

@@ -24,7 +24,7 @@ use crate::shop;
 pub use diary::AHEAD_DAYS;
 pub use lapse::end_lapsed;
 pub use letter::remind;
-pub use list::{Wanted, day, list, of_quote, starting};
+pub use list::{Wanted, day, list, of_quote, starting, within, work_of};
 pub use moves::{arrive, book, cancel, deposit_received, hand_over, make_ready, miss, relocate};
 pub use offer::{MOST_OFFERS, Offer, availability};
 pub use place::{NewBooking, Wish, is_plainly_taken, make};
@@ -74,6 +74,18 @@ pub struct Booking {
     pub created_at: UtcTime,
     /// When it last changed.
     pub updated_at: UtcTime,
+}
+
+impl Booking {
+    /// The car as people call it.
+    pub fn car(&self) -> String {
+        match (self.names.vehicle.as_str(), &self.names.registration) {
+            ("", None) => "your vehicle".to_owned(),
+            ("", Some(plate)) => plate.clone(),
+            (name, None) => name.to_owned(),
+            (name, Some(plate)) => format!("{name}, {plate}"),
+        }
+    }
 }
 
 /// Where and when a car stands.

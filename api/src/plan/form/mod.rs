@@ -34,6 +34,9 @@ pub struct PlanForm {
     pub changeover_bound_minutes: u32,
     /// Whether the order is proven to have the fewest changeover minutes.
     pub proven: bool,
+    /// Minutes that changing over would have cost in the plain order by stage.
+    #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 55)]
+    pub stage_order_changeover_minutes: u32,
     /// Minutes from the first step to the end of the last wait, if nothing interrupts.
     #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 560)]
     pub elapsed_minutes: u32,
@@ -91,6 +94,7 @@ impl PlanForm {
             changeover_minutes: plan.changeover.get(),
             changeover_bound_minutes: plan.changeover_bound.get(),
             proven: plan.proven,
+            stage_order_changeover_minutes: plan.stage_order_changeover.get(),
             elapsed_minutes: plan.elapsed.get(),
             features: texts(&plan.features),
             skills: texts(&plan.skills),
@@ -112,6 +116,7 @@ impl PlanForm {
             changeover: Minutes::new(self.changeover_minutes),
             changeover_bound: Minutes::new(self.changeover_bound_minutes),
             proven: self.proven,
+            stage_order_changeover: Minutes::new(self.stage_order_changeover_minutes),
             elapsed: Minutes::new(self.elapsed_minutes),
             features: codes(&self.features)?,
             skills: codes(&self.skills)?,

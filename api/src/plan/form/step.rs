@@ -60,9 +60,11 @@ pub struct PlanStepForm {
     /// The services that need it.
     #[schema(max_items = 100, value_type = Vec<crate::platform::wire::Code>)]
     pub services: Vec<String>,
-    /// Steps of this plan that must be finished before it: why it stands no earlier.
+    /// Steps of this plan that must be finished before it.
     #[schema(max_items = 400)]
     pub after: Vec<StepNameForm>,
+    /// Of those the last in this order: why the step stands no earlier. Null where it might have come first.
+    pub held_back_by: Option<StepNameForm>,
 }
 
 /// A step, named.
@@ -110,6 +112,7 @@ pub struct WaitForm {
 impl PlanStepForm {
     pub(super) fn of(step: &PlannedStep, name: impl Fn(&Code) -> String) -> Self {
         let Budget { base, size, condition, hands, .. } = step.budget;
+        let named = |code: &Code| StepNameForm { code: code.to_string(), name: name(code) };
         Self {
             code: step.code.to_string(),
             name: step.name.clone(),
@@ -136,7 +139,8 @@ impl PlanStepForm {
             products: step.products.iter().map(ProductAmountForm::of).collect(),
             cautions: step.cautions.iter().map(CautionForm::of).collect(),
             services: texts(&step.services),
-            after: step.after.iter().map(|code| StepNameForm { code: code.to_string(), name: name(code) }).collect(),
+            after: step.after.iter().map(named).collect(),
+            held_back_by: step.held_back_by.as_ref().map(named),
         }
     }
 
@@ -170,6 +174,7 @@ impl PlanStepForm {
             cautions: self.cautions.iter().map(CautionForm::read).collect(),
             services: codes(&self.services)?,
             after: self.after.iter().map(|first| code(&first.code)).collect::<Result<_, _>>()?,
+            held_back_by: self.held_back_by.as_ref().map(|last| code(&last.code)).transpose()?,
         })
     }
 }

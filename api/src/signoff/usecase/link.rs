@@ -1,19 +1,17 @@
 //! Capability links: 256 random bits that open one thing for one purpose, kept only as their SHA-256.
 
-use base64::Engine;
-use base64::engine::general_purpose::URL_SAFE_NO_PAD;
 use baywright_domain::id::{LinkId, PersonId, ShopId};
 use baywright_domain::signoff::{LinkTrail, Method};
 use serde_json::json;
 
 use super::{Link, Subject};
-use crate::documents::canonical::digest;
 use crate::platform::answer::Page;
 use crate::platform::clock::UtcTime;
 use crate::platform::cursor::{Mark, Paging};
 use crate::platform::db::Conn;
-use crate::platform::fail::{Done, Fail};
+use crate::platform::fail::Done;
 use crate::platform::problem::Problem;
+use crate::platform::token::{Token, digest, is_plausible};
 use crate::platform::tx::Tx;
 use crate::platform::{ids, record};
 use crate::signoff::store;
@@ -23,28 +21,6 @@ pub const IN_PERSON_MINUTES: i64 = 30;
 
 /// Days for which a link still shows what became of the offer after the offer has ended.
 pub const KEPT_DAYS: i64 = 30;
-
-/// A link's secret; it is seen once, when the link is made.
-#[derive(Clone, PartialEq, Eq)]
-pub struct Token(String);
-
-impl std::fmt::Debug for Token {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.write_str("Token(…)")
-    }
-}
-
-impl Token {
-    fn new() -> Done<Self> {
-        let bytes: [u8; 32] = ids::random().map_err(Fail::unexpected)?;
-        Ok(Self(URL_SAFE_NO_PAD.encode(bytes)))
-    }
-
-    /// The token as it stands in the address.
-    pub fn as_str(&self) -> &str {
-        &self.0
-    }
-}
 
 /// A link about to be made.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -79,7 +55,7 @@ pub fn issue(tx: &mut Tx<'_>, new: &NewLink) -> Done<(Link, Token)> {
         used_at: None,
         revoked_at: None,
     };
-    store::insert_link(tx, &link, &hash_of(token.as_str()))?;
+    store::insert_link(tx, &link, &token.digest())?;
     let detail = json!({
         "method": new.method.as_str(), "purpose": new.subject.purpose.as_str(), "subject_id": new.subject.id,
         "ends_at": new.ends_at.to_string(),
@@ -88,18 +64,12 @@ pub fn issue(tx: &mut Tx<'_>, new: &NewLink) -> Done<(Link, Token)> {
     Ok((link, token))
 }
 
-/// How a token is kept.
-pub fn hash_of(token: &str) -> String {
-    digest(token)
-}
-
 /// The shop whose link that token opens, if there is one. Text that can't be a token is not looked up.
 pub fn shop_of_token(conn: &mut Conn, token: &str) -> Done<Option<ShopId>> {
-    let plain = |c: char| c.is_ascii_alphanumeric() || c == '-' || c == '_';
-    if token.len() != 43 || !token.chars().all(plain) {
+    if !is_plausible(token) {
         return Ok(None);
     }
-    Ok(store::shop_of_hash(conn, &hash_of(token))?)
+    Ok(store::shop_of_hash(conn, &digest(token))?)
 }
 
 /// The link behind a token.
@@ -107,7 +77,7 @@ pub fn shop_of_token(conn: &mut Conn, token: &str) -> Done<Option<ShopId>> {
 /// # Errors
 /// 404 where there is none, 410 where it was taken back or has ended.
 pub fn read_link(tx: &mut Tx<'_>, token: &str) -> Done<Link> {
-    let link = store::find_link(tx, &hash_of(token))?.ok_or_else(|| Problem::not_found("link"))?;
+    let link = store::find_link(tx, &digest(token))?.ok_or_else(|| Problem::not_found("link"))?;
     if link.revoked_at.is_some() || tx.now >= link.ends_at {
         return Err(Problem::gone("link-ended", "This link has ended. Ask the studio for a new one.").into());
     }
@@ -157,19 +127,5 @@ pub fn trail(tx: &Tx<'_>, link: &Link) -> LinkTrail {
         contact: link.contact.clone(),
         sent_at: link.sent_at.datetime(),
         first_opened_at: Some(link.first_opened_at.unwrap_or(tx.now).datetime()),
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_token_is_256_bits_in_43_letters_and_never_printed() {
-        let (one, other) = (Token::new().unwrap(), Token::new().unwrap());
-        assert_eq!(one.as_str().len(), 43);
-        assert_eq!(URL_SAFE_NO_PAD.decode(one.as_str()).unwrap().len(), 32);
-        assert_ne!(one, other);
-        assert!(!format!("{one:?}").contains(one.as_str()));
     }
 }

@@ -1,0 +1,169 @@
+//! What is done to feeds, and what a calendar program reads.
+
+use std::collections::BTreeMap;
+
+use baywright_domain::booking::BookingState;
+use baywright_domain::id::{BayId, FeedId, PersonId};
+use baywright_domain::time::{Interval, Minutes};
+use serde_json::json;
+
+use super::store;
+use crate::booking::usecase::{self as booking, Attendance, Booking};
+use crate::documents::calendar::{self, Appointment, Standing};
+use crate::platform::answer::Page;
+use crate::platform::clock::UtcTime;
+use crate::platform::cursor::{Mark, Paging};
+use crate::platform::door::Door;
+use crate::platform::fail::Done;
+use crate::platform::identity::Actor;
+use crate::platform::problem::Problem;
+use crate::platform::token::{self, Token};
+use crate::platform::tx::Tx;
+use crate::platform::{ids, record};
+use crate::{people, plan, shop};
+
+/// Days of the past that a feed shows.
+const BACK_DAYS: u32 = 30;
+
+/// Days ahead that a feed shows.
+const AHEAD_DAYS: u32 = 180;
+
+/// Whose diary a feed shows.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Of {
+    /// What stands in a bay.
+    Bay(BayId),
+    /// What a person works on.
+    Person(PersonId),
+}
+
+/// A feed as it is kept; its secret is not.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Feed {
+    /// Its id.
+    pub id: FeedId,
+    /// Whose diary.
+    pub of: Of,
+    /// When it was made.
+    pub created_at: UtcTime,
+    /// When it was taken back.
+    pub revoked_at: Option<UtcTime>,
+}
+
+/// Makes a feed; gives it with its address, which is not kept.
+///
+/// # Errors
+/// 422 where the shop has no such bay or person.
+pub fn make(tx: &mut Tx<'_>, of: &Of) -> Done<(Feed, String)> {
+    let (kind, id) = match of {
+        Of::Bay(bay) => ("bay", shop::usecase::show_bay(tx, bay).map(|bay| bay.id.to_string())),
+        Of::Person(person) => ("person", people::usecase::show(tx, person).map(|person| person.id.to_string())),
+    };
+    let id = id.map_err(|_| {
+        Problem::field(format!("/{kind}_id"), "unknown", format!("The studio has no such {kind}. Choose one it has."))
+    })?;
+    let token = Token::new()?;
+    let feed = Feed { id: ids::new(), of: of.clone(), created_at: tx.now, revoked_at: None };
+    store::insert(tx, &feed, &token.digest())?;
+    record::write(tx, "feed.made", ("feed", feed.id.as_str()), json!({ "of": kind, "of_id": id }))?;
+    let url = format!("{}/feeds/{}.ics", tx.config.public_url, token.as_str());
+    Ok((feed, url))
+}
+
+/// One page of feeds, newest first.
+pub fn list(tx: &mut Tx<'_>, paging: &Paging) -> Done<Page<Feed>> {
+    let found = store::page(tx, paging)?;
+    Ok(paging.page(found, |feed| Mark::of_id(feed.id.as_str())))
+}
+
+/// Takes a feed back for good; once more changes nothing.
+///
+/// # Errors
+/// 404 where there is no such feed.
+pub fn revoke(tx: &mut Tx<'_>, id: &FeedId) -> Done<Feed> {
+    let feed = store::find(tx, id)?.ok_or_else(|| Problem::not_found("calendar feed"))?;
+    if feed.revoked_at.is_some() {
+        return Ok(feed);
+    }
+    store::end(tx, id)?;
+    record::write(tx, "feed.revoked", ("feed", id.as_str()), json!({}))?;
+    Ok(Feed { revoked_at: Some(tx.now), ..feed })
+}
+
+/// The calendar behind a secret.
+///
+/// # Errors
+/// 404 where nothing is behind it, 410 where it was taken back or its person has left.
+pub fn calendar(door: &Door, secret: &str) -> Done<Vec<u8>> {
+    let found = match token::is_plausible(secret) {
+        true => door.read(|conn| Ok(store::of_hash(conn, &token::digest(secret))?))?,
+        false => None,
+    };
+    let (shop, feed) = found.ok_or_else(|| door.missed("calendar"))?;
+    door.read_in(&shop, Actor::Clockwork, |tx| file(tx, &feed))
+}
+
+fn file(tx: &mut Tx<'_>, feed: &Feed) -> Done<Vec<u8>> {
+    let now = tx.now.minute();
+    let shown = Interval::new(now - Minutes::new(BACK_DAYS * 1440), now + Minutes::new(AHEAD_DAYS * 1440));
+    let (name, active, events) = match (&feed.of, shown) {
+        (_, None) => (String::new(), true, Vec::new()),
+        (Of::Bay(id), Some(shown)) => {
+            let bay = shop::usecase::show_bay(tx, id)?;
+            (bay.details.name, true, of_bay(tx, id, shown)?)
+        }
+        (Of::Person(id), Some(shown)) => {
+            let person = people::usecase::show(tx, id)?;
+            (person.details.name, person.active, of_person(tx, id, shown)?)
+        }
+    };
+    if feed.revoked_at.is_some() || !active {
+        return Err(Problem::gone("link-ended", "This calendar has ended. Ask the studio for a new one.").into());
+    }
+    Ok(calendar::feed(&format!("{name}, {}", tx.studio.name), &events))
+}
+
+/// One event a car: from when it takes the bay until it is promised.
+fn of_bay(tx: &mut Tx<'_>, bay: &BayId, shown: Interval) -> Done<Vec<Appointment>> {
+    let standing = booking::within(tx, shown)?;
+    let here = standing.iter().filter(|booking| booking.place.bay == *bay);
+    let event = |booking: &Booking| {
+        let when = Interval::new(booking.place.starts, booking.place.finishes)?;
+        Some(event(booking, booking.id.to_string(), booking.car(), when))
+    };
+    Ok(here.filter_map(event).collect())
+}
+
+/// One event for each piece of work.
+fn of_person(tx: &mut Tx<'_>, person: &PersonId, shown: Interval) -> Done<Vec<Appointment>> {
+    let pieces = booking::work_of(tx, person, shown)?;
+    let ids: Vec<_> = pieces.iter().map(|(booking, _)| booking.clone()).collect();
+    let bookings = booking::of_ids(tx, &ids)?;
+    let plans: Vec<_> = bookings.iter().map(|booking| booking.plan.clone()).collect();
+    let steps = plan::usecase::step_names(tx, &plans)?;
+    let bays: BTreeMap<BayId, String> =
+        shop::usecase::bays(tx)?.into_iter().map(|bay| (bay.id, bay.details.name)).collect();
+    let each = pieces.iter().filter_map(|(id, piece): &(_, Attendance)| {
+        let booking = bookings.iter().find(|booking| booking.id == *id)?;
+        let step = steps.get(&(booking.plan.clone(), piece.step.clone())).unwrap_or(&piece.step);
+        let uid = format!("{id}-{}-{}", piece.place, piece.when.from().get());
+        let event = event(booking, uid, format!("{step}: {}", booking.car()), piece.when);
+        Some(Appointment { location: bays.get(&booking.place.bay).cloned().unwrap_or_default(), ..event })
+    });
+    Ok(each.collect())
+}
+
+/// Stamped with the booking's last change, so that a calendar that has not changed reads the same.
+fn event(booking: &Booking, uid: String, summary: String, when: Interval) -> Appointment {
+    Appointment {
+        uid,
+        sequence: booking.version,
+        stamp: booking.updated_at,
+        start: UtcTime::from_minute(when.from()),
+        finish: UtcTime::from_minute(when.to()),
+        summary,
+        location: String::new(),
+        description: String::new(),
+        standing: if booking.state == BookingState::Held { Standing::Tentative } else { Standing::Confirmed },
+    }
+}
