@@ -13,6 +13,7 @@ mod diary;
 mod horizon;
 mod placement;
 mod plan;
+mod why;
 mod window;
 
 pub use check::Broken;
@@ -20,6 +21,7 @@ pub use diary::{Bay, Diary, Technician};
 pub use horizon::Horizon;
 pub use placement::{PlacedStep, Placement};
 pub use plan::{Plan, Step, Wait, WaitWhen, Work};
+pub use why::{Hindrance, Reason, Wanted};
 
 use crate::refusal::{Kind, Refusal};
 use alloc::string::String;

@@ -1,10 +1,9 @@
 //! The work plan as the schedule takes it.
 
 use alloc::string::String;
-use alloc::vec::Vec;
 
-use super::{PlannedStep, WorkPlan};
-use crate::menu::{Code, WaitWhen};
+use super::{PlannedStep, WorkPlan, features};
+use crate::menu::WaitWhen;
 use crate::schedule::{self, Unplannable, Work};
 
 impl WorkPlan {
@@ -13,11 +12,23 @@ impl WorkPlan {
     /// # Errors
     /// [`Unplannable`] where no step takes time.
     pub fn to_schedule(&self) -> Result<schedule::Plan, Unplannable> {
-        let text = |code: &Code| String::from(code.as_str());
-        let features = self.features.iter().map(text).collect();
-        let steps: Vec<schedule::Step> = self.steps.iter().map(step).collect();
-        schedule::Plan::new(features, steps)
+        part(&self.steps)
     }
+
+    /// The plan as two visits, the first of which ends after so many steps with their waits. The car leaves in between,
+    /// so each visit needs only its own bay features.
+    ///
+    /// # Errors
+    /// [`Unplannable`] where one of them would have no step that takes time.
+    pub fn in_two_visits(&self, first: usize) -> Result<[schedule::Plan; 2], Unplannable> {
+        let (first, second) = self.steps.split_at(first.min(self.steps.len()));
+        Ok([part(first)?, part(second)?])
+    }
+}
+
+fn part(steps: &[PlannedStep]) -> Result<schedule::Plan, Unplannable> {
+    let features = features(steps).iter().map(|code| String::from(code.as_str())).collect();
+    schedule::Plan::new(features, steps.iter().map(step).collect())
 }
 
 fn step(planned: &PlannedStep) -> schedule::Step {

@@ -1,0 +1,336 @@
+//! Why a plan is not done by a certain time.
+//!
+//! Each reason is found by taking its cause away and asking again, so that what it says is true: without it the plan
+//! would be done in time, or no single cause is enough to blame.
+
+use alloc::collections::BTreeSet;
+use alloc::string::String;
+use alloc::vec::Vec;
+
+use super::{Bay, Diary, Horizon, Plan, Technician, Unplannable};
+use crate::time::{Interval, IntervalSet, Minute, Minutes};
+use crate::word::words;
+
+words! {
+    /// A kind of reason why work is not done in time.
+    pub enum Hindrance("kind of reason") {
+        /// No bay has all that the work needs.
+        NoBay = "NO_BAY" "no bay has it all",
+        /// Nobody has all skills of a step.
+        NobodyAble = "NOBODY_ABLE" "nobody has the skills",
+        /// Those with the skills of a step don't work then.
+        Away = "AWAY" "nobody with the skills works then",
+        /// The work takes longer than there is, whatever is booked.
+        TooLong = "TOO_LONG" "the work takes longer",
+        /// A bay that would do has other cars.
+        BayHeld = "BAY_HELD" "the bay is taken",
+        /// Those with the skills of a step have other work.
+        Busy = "BUSY" "everyone with the skills is busy",
+        /// Bays and people are each free at times, and never long enough together.
+        Crowded = "CROWDED" "bays and people are not free together",
+    }
+}
+
+/// One reason. Steps are named by their place in the plan; a moment is `None` where it lies beyond the horizon.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Reason {
+    /// No bay has every feature.
+    NoBay,
+    /// Nobody has all skills of the step.
+    NobodyAble {
+        /// The step.
+        step: usize,
+    },
+    /// Nobody with the skills of the step works, long enough for a piece of it, before `from`.
+    Away {
+        /// The step.
+        step: usize,
+        /// When somebody with its skills works.
+        from: Option<Minute>,
+    },
+    /// With nothing else booked the work would be done at `soonest`.
+    TooLong {
+        /// When it would be done in an empty diary.
+        soonest: Option<Minute>,
+    },
+    /// The bay has no gap that is long enough before `until`.
+    BayHeld {
+        /// The bay's code.
+        bay: String,
+        /// From when it is free for long enough.
+        until: Option<Minute>,
+    },
+    /// Nobody with the skills of the step is free, long enough for a piece of it, before `until`.
+    Busy {
+        /// The step.
+        step: usize,
+        /// From when somebody is free.
+        until: Option<Minute>,
+    },
+    /// No single cause.
+    Crowded,
+}
+
+impl Reason {
+    /// What kind of reason it is.
+    pub const fn kind(&self) -> Hindrance {
+        match self {
+            Self::NoBay => Hindrance::NoBay,
+            Self::NobodyAble { .. } => Hindrance::NobodyAble,
+            Self::Away { .. } => Hindrance::Away,
+            Self::TooLong { .. } => Hindrance::TooLong,
+            Self::BayHeld { .. } => Hindrance::BayHeld,
+            Self::Busy { .. } => Hindrance::Busy,
+            Self::Crowded => Hindrance::Crowded,
+        }
+    }
+}
+
+/// A plan that is wanted between two moments, in a shop's bays and people's time.
+#[derive(Debug, Clone, Copy)]
+pub struct Wanted<'a> {
+    /// The stretch that is known of the shop.
+    pub horizon: Horizon,
+    /// Its bays.
+    pub bays: &'a [Bay],
+    /// Its people.
+    pub technicians: &'a [Technician],
+    /// What is to be done.
+    pub plan: &'a Plan,
+    /// The earliest start.
+    pub from: Minute,
+    /// When it must be finished; the horizon's end where that comes first.
+    pub by: Minute,
+}
+
+impl Wanted<'_> {
+    /// Why the plan is not done in time; empty where it is.
+    ///
+    /// # Errors
+    /// Where bays or technicians share a code.
+    pub fn why_not(&self) -> Result<Vec<Reason>, Unplannable> {
+        let mut reasons: Vec<Reason> = self.never();
+        if !reasons.is_empty() || self.fits(self.bays, self.technicians)? {
+            return Ok(reasons);
+        }
+        let (empty_bays, idle): (Vec<Bay>, Vec<Technician>) = (self.emptied(), self.idle(|_| true));
+        if self.fits(&empty_bays, &idle)? {
+            reasons.extend(self.booked(&empty_bays)?);
+        } else {
+            let to_blame = self.to_blame(|step| self.fits(&empty_bays, &self.always_in(&idle, step)))?;
+            reasons.extend(to_blame.map(|step| Reason::Away { step, from: self.first_piece(&idle, step) }));
+            if reasons.is_empty() {
+                let whole = Diary::new(self.horizon, &empty_bays, &idle)?;
+                let soonest = whole.search(self.plan).earliest(self.from).map(|placement| placement.finish);
+                reasons.push(Reason::TooLong { soonest });
+            }
+        }
+        Ok(reasons)
+    }
+
+    /// What stands in the way at any time.
+    fn never(&self) -> Vec<Reason> {
+        let no_bay = (!self.bays.iter().any(|bay| self.suits(bay))).then_some(Reason::NoBay);
+        let nobody = self.attended().filter(|step| !self.technicians.iter().any(|person| self.can(person, *step)));
+        no_bay.into_iter().chain(nobody.map(|step| Reason::NobodyAble { step })).collect()
+    }
+
+    /// What is booked and stands in the way, where nothing else does.
+    fn booked(&self, empty_bays: &[Bay]) -> Result<Vec<Reason>, Unplannable> {
+        let mut reasons = Vec::new();
+        if self.fits(empty_bays, self.technicians)? {
+            reasons.extend(self.bays.iter().filter(|bay| self.suits(bay)).filter_map(|bay| self.held(bay)));
+        }
+        let to_blame = self.to_blame(|step| self.fits(self.bays, &self.idle(|person| self.can(person, step))))?;
+        reasons.extend(to_blame.map(|step| Reason::Busy { step, until: self.first_piece(self.technicians, step) }));
+        if reasons.is_empty() {
+            reasons.push(Reason::Crowded);
+        }
+        Ok(reasons)
+    }
+
+    /// The steps whose people are to blame, by what `helps`: more time of those few who can do the step. A step that
+    /// more people can do, those few among them, tells nothing new.
+    fn to_blame(
+        &self,
+        helps: impl Fn(usize) -> Result<bool, Unplannable>,
+    ) -> Result<impl Iterator<Item = usize>, Unplannable> {
+        let who = |step: usize| -> BTreeSet<&str> {
+            let able = self.technicians.iter().filter(|person| self.can(person, step));
+            able.map(|person| person.code.as_str()).collect()
+        };
+        let mut steps: Vec<(BTreeSet<&str>, usize)> = self.attended().map(|step| (who(step), step)).collect();
+        steps.sort_by_key(|(who, step)| (who.len(), *step));
+        let mut blamed: Vec<(BTreeSet<&str>, usize)> = Vec::new();
+        for (who, step) in steps {
+            if !blamed.iter().any(|(few, _)| few.is_subset(&who)) && helps(step)? {
+                blamed.push((who, step));
+            }
+        }
+        Ok(blamed.into_iter().map(|(_, step)| step))
+    }
+
+    fn fits(&self, bays: &[Bay], technicians: &[Technician]) -> Result<bool, Unplannable> {
+        let span = self.horizon.span();
+        let Some(span) = Interval::new(span.from(), span.to().min(self.by)) else { return Ok(false) };
+        let horizon = Horizon::new(span.from(), span.to(), self.horizon.slot())?;
+        Ok(Diary::new(horizon, bays, technicians)?.search(self.plan).earliest(self.from).is_some())
+    }
+
+    /// The places of the steps that somebody attends to.
+    fn attended(&self) -> impl Iterator<Item = usize> {
+        let steps = self.plan.steps().iter().enumerate();
+        steps.filter(|(_, step)| step.minutes > Minutes::ZERO).map(|(place, _)| place)
+    }
+
+    fn suits(&self, bay: &Bay) -> bool {
+        self.plan.features().is_subset(&bay.features)
+    }
+
+    fn can(&self, person: &Technician, step: usize) -> bool {
+        self.plan.steps().get(step).is_some_and(|step| step.skills.is_subset(&person.skills))
+    }
+
+    fn emptied(&self) -> Vec<Bay> {
+        self.bays.iter().map(|bay| Bay { held: IntervalSet::EMPTY, ..bay.clone() }).collect()
+    }
+
+    /// The people, some of them without their other work.
+    fn idle(&self, who: impl Fn(&Technician) -> bool) -> Vec<Technician> {
+        let freed = |person: &Technician| match who(person) {
+            true => Technician { busy: IntervalSet::EMPTY, ..person.clone() },
+            false => person.clone(),
+        };
+        self.technicians.iter().map(freed).collect()
+    }
+
+    /// The people, those who can do a step at work at all times.
+    fn always_in(&self, people: &[Technician], step: usize) -> Vec<Technician> {
+        let kept = |person: &Technician| match self.can(person, step) {
+            true => Technician { working: IntervalSet::from(self.horizon.span()), ..person.clone() },
+            false => person.clone(),
+        };
+        people.iter().map(kept).collect()
+    }
+
+    /// From when a bay is free for as long as the work takes at least, where that is too late.
+    fn held(&self, bay: &Bay) -> Option<Reason> {
+        let gaps = IntervalSet::from(self.horizon.span()).difference(&bay.held);
+        let until = self.first_of(&gaps, self.plan.shortest());
+        let late = until.is_none_or(|until| until + self.plan.shortest() > self.by);
+        late.then(|| Reason::BayHeld { bay: bay.code.clone(), until })
+    }
+
+    /// From when somebody who can do a step is there for a piece of it.
+    fn first_piece(&self, people: &[Technician], step: usize) -> Option<Minute> {
+        let smallest = self.plan.steps().get(step)?.smallest_piece();
+        let able = people.iter().filter(|person| self.can(person, step));
+        able.filter_map(|person| self.first_of(&person.working.difference(&person.busy), smallest)).min()
+    }
+
+    /// The first minute from which `free` has so many minutes in one stretch.
+    fn first_of(&self, free: &IntervalSet, length: Minutes) -> Option<Minute> {
+        let free = free.clip(self.horizon.span());
+        let rest = free.iter().filter_map(|stretch| Interval::new(stretch.from().max(self.from), stretch.to()));
+        rest.into_iter().find(|stretch| stretch.length() >= length).map(Interval::from)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use alloc::string::ToString;
+    use alloc::vec;
+
+    use super::*;
+    use crate::schedule::{Step, Wait, WaitWhen, Work};
+
+    fn set(pairs: &[(i64, i64)]) -> IntervalSet {
+        pairs.iter().filter_map(|&(from, to)| Interval::new(Minute::new(from), Minute::new(to))).collect()
+    }
+
+    fn words<T: FromIterator<String>>(list: &[&str]) -> T {
+        list.iter().map(ToString::to_string).collect()
+    }
+
+    const DAYS: [(i64, i64); 2] = [(480, 1080), (1920, 2520)];
+
+    fn bay(code: &str, features: &[&str], held: &[(i64, i64)]) -> Bay {
+        Bay { code: code.into(), features: words(features), open: set(&DAYS), held: set(held) }
+    }
+
+    fn person(code: &str, skills: &[&str], working: &[(i64, i64)], busy: &[(i64, i64)]) -> Technician {
+        Technician { code: code.into(), skills: words(skills), working: set(working), busy: set(busy) }
+    }
+
+    fn step(minutes: u32, skills: &[&str]) -> Step {
+        let wait = Wait { minutes: Minutes::ZERO, when: WaitWhen::Any };
+        Step { code: "S".into(), minutes: Minutes::new(minutes), skills: words(skills), work: Work::Whole, wait }
+    }
+
+    /// Why a wash of an hour and a sanding of two under cover are not done by the end of the first day.
+    fn why(bays: &[Bay], people: &[Technician]) -> Vec<Reason> {
+        let plan = Plan::new(words(&["cover"]), vec![step(60, &[]), step(120, &["sanding"])]).unwrap();
+        let horizon = Horizon::new(Minute::new(0), Minute::new(2880), Minutes::new(15)).unwrap();
+        let (from, by) = (Minute::new(480), Minute::new(1080));
+        Wanted { horizon, bays, technicians: people, plan: &plan, from, by }.why_not().unwrap()
+    }
+
+    #[test]
+    fn what_fits_has_no_reason() {
+        assert_eq!(why(&[bay("B1", &["cover"], &[])], &[person("T1", &["sanding"], &DAYS, &[])]), []);
+    }
+
+    #[test]
+    fn features_and_skills_that_nobody_has_are_told_first() {
+        let found = why(&[bay("B1", &[], &[])], &[person("T1", &[], &DAYS, &[])]);
+        assert_eq!(found, [Reason::NoBay, Reason::NobodyAble { step: 1 }]);
+    }
+
+    #[test]
+    fn somebody_away_is_told_with_the_time_they_are_back() {
+        let people = [person("T1", &[], &DAYS, &[]), person("T2", &["sanding"], &DAYS[1..], &[])];
+        let found = why(&[bay("B1", &["cover"], &[])], &people);
+        assert_eq!(found, [Reason::Away { step: 1, from: Some(Minute::new(1920)) }]);
+    }
+
+    #[test]
+    fn the_only_fitting_bay_is_held() {
+        let bays = [bay("B1", &["cover"], &[(480, 1000)]), bay("B2", &[], &[])];
+        let found = why(&bays, &[person("T1", &["sanding"], &DAYS, &[])]);
+        // Free from 1000 on, also while the shop is closed.
+        assert_eq!(found, [Reason::BayHeld { bay: "B1".into(), until: Some(Minute::new(1000)) }]);
+    }
+
+    #[test]
+    fn the_only_able_person_is_busy() {
+        let people = [person("T1", &["sanding"], &DAYS, &[(480, 1000), (1920, 2000)]), person("T2", &[], &DAYS, &[])];
+        let found = why(&[bay("B1", &["cover"], &[])], &people);
+        assert_eq!(found, [Reason::Busy { step: 1, until: Some(Minute::new(2000)) }]);
+    }
+
+    #[test]
+    fn a_day_that_is_too_short_says_when_it_would_be_done() {
+        let people = [person("T1", &["sanding"], &[(480, 600), (1920, 2520)], &[])];
+        let long = Plan::new(words(&[]), vec![step(700, &[])]).unwrap();
+        let horizon = Horizon::new(Minute::new(0), Minute::new(2880), Minutes::new(15)).unwrap();
+        let bays = [bay("B1", &[], &[])];
+        let wanted = Wanted {
+            horizon,
+            bays: &bays,
+            technicians: &people,
+            plan: &long,
+            from: Minute::new(0),
+            by: Minute::new(1080),
+        };
+        assert_eq!(wanted.why_not().unwrap(), [Reason::TooLong { soonest: None }]);
+    }
+
+    #[test]
+    fn a_bay_with_a_long_gap_at_the_wrong_time_is_not_to_blame() {
+        // The bay is free in the morning, its people in the afternoon.
+        let bays = [bay("B1", &["cover"], &[(750, 1080)])];
+        let people = [person("T1", &["sanding"], &DAYS, &[(480, 840)]), person("T2", &[], &DAYS, &[])];
+        let found = why(&bays, &people);
+        assert_eq!(found, [Reason::Busy { step: 1, until: Some(Minute::new(840)) }]);
+    }
+}
