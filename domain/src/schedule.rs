@@ -21,7 +21,7 @@ pub use diary::{Bay, Diary, Technician};
 pub use horizon::Horizon;
 pub use placement::{PlacedStep, Placement};
 pub use plan::{Plan, Step, Wait, WaitWhen, Work};
-pub use why::{Hindrance, Reason, Wanted};
+pub use why::{Hindrance, Lenience, Reason, Wanted};
 
 use crate::refusal::{Kind, Refusal};
 use alloc::string::String;

@@ -1,6 +1,7 @@
 //! Bookings over HTTP.
 
 mod letter;
+mod why;
 
 use baywright::platform::clock::UtcTime;
 use baywright::platform::fail::DbError;

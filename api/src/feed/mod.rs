@@ -11,7 +11,7 @@
 //! | `POST /v1/calendar-feeds/{id}/revoke` | desk | takes one back |
 //! | `GET /feeds/{token}.ics` | whoever has the link | the calendar |
 
-mod file;
+mod pages;
 mod routes;
 mod store;
 pub mod usecase;
@@ -23,5 +23,5 @@ use crate::pages::Unlisted;
 /// Adds the feature's routes.
 pub fn routes(config: &mut ServiceConfig<'_>) {
     routes::routes(config);
-    config.service(Unlisted(file::calendar));
+    config.service(Unlisted(pages::diary));
 }

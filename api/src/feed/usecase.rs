@@ -13,6 +13,7 @@ use crate::documents::calendar::{self, Appointment, Standing};
 use crate::platform::answer::Page;
 use crate::platform::clock::UtcTime;
 use crate::platform::cursor::{Mark, Paging};
+use crate::platform::db::Conn;
 use crate::platform::door::Door;
 use crate::platform::fail::Done;
 use crate::platform::identity::Actor;
@@ -95,10 +96,8 @@ pub fn revoke(tx: &mut Tx<'_>, id: &FeedId) -> Done<Feed> {
 /// # Errors
 /// 404 where nothing is behind it, 410 where it was taken back or its person has left.
 pub fn calendar(door: &Door, secret: &str) -> Done<Vec<u8>> {
-    let found = match token::is_plausible(secret) {
-        true => door.read(|conn| Ok(store::of_hash(conn, &token::digest(secret))?))?,
-        false => None,
-    };
+    let known = |conn: &mut Conn| Ok(store::of_hash(conn, &token::digest(secret))?);
+    let found = if token::is_plausible(secret) { door.read(known)? } else { None };
     let (shop, feed) = found.ok_or_else(|| door.missed("calendar"))?;
     door.read_in(&shop, Actor::Clockwork, |tx| file(tx, &feed))
 }

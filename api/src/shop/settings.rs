@@ -3,7 +3,7 @@
 //! The defaults are in this file and nowhere else. They are common practice without a published source unless a line
 //! says otherwise; each is a starting point that the shop changes in its own settings.
 
-use baywright_domain::calendar::Zone;
+use baywright_domain::calendar::{Zone, ZoneRules};
 use baywright_domain::country::Country;
 use baywright_domain::customer::{CustomerKind, KEEP_YEARS};
 use baywright_domain::document::Prices;
@@ -14,7 +14,7 @@ use baywright_domain::money::{Currency, Money};
 use baywright_domain::reminder::Schedule;
 use baywright_domain::series::Prefix;
 use baywright_domain::tax::{self, RateTable};
-use baywright_domain::time::Minutes;
+use baywright_domain::time::{Minute, Minutes};
 
 /// Everything that a shop has settled.
 #[derive(Debug, Clone)]
@@ -40,6 +40,11 @@ impl Settings {
             CustomerKind::Private => self.rates.private_prices,
             CustomerKind::Trade => self.rates.trade_prices,
         }
+    }
+
+    /// A moment on the studio's wall: `Tue 3 March 2026, 09:30`.
+    pub fn wall(&self, at: Minute) -> String {
+        self.zone.to_local(at).format("%a %-d %B %Y, %H:%M").to_string()
     }
 
     /// The tax of that code.

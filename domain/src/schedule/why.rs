@@ -31,6 +31,18 @@ words! {
     }
 }
 
+words! {
+    /// A way of asking for less, where work is not done in time.
+    pub enum Lenience("relaxation") {
+        /// The same work, done later.
+        Later = "LATER" "later",
+        /// The same work in two visits.
+        TwoVisits = "TWO_VISITS" "in two visits",
+        /// The work without one of its services.
+        Without = "WITHOUT" "without a service",
+    }
+}
+
 /// One reason. Steps are named by their place in the plan; a moment is `None` where it lies beyond the horizon.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Reason {
@@ -117,8 +129,8 @@ impl Wanted<'_> {
         if self.fits(&empty_bays, &idle)? {
             reasons.extend(self.booked(&empty_bays)?);
         } else {
-            let to_blame = self.to_blame(|step| self.fits(&empty_bays, &self.always_in(&idle, step)))?;
-            reasons.extend(to_blame.map(|step| Reason::Away { step, from: self.first_piece(&idle, step) }));
+            let blamed = self.blamed_for(|step| self.fits(&empty_bays, &self.always_in(&idle, step)))?;
+            reasons.extend(blamed.map(|step| Reason::Away { step, from: self.first_piece(&idle, step) }));
             if reasons.is_empty() {
                 let whole = Diary::new(self.horizon, &empty_bays, &idle)?;
                 let soonest = whole.search(self.plan).earliest(self.from).map(|placement| placement.finish);
@@ -141,8 +153,8 @@ impl Wanted<'_> {
         if self.fits(empty_bays, self.technicians)? {
             reasons.extend(self.bays.iter().filter(|bay| self.suits(bay)).filter_map(|bay| self.held(bay)));
         }
-        let to_blame = self.to_blame(|step| self.fits(self.bays, &self.idle(|person| self.can(person, step))))?;
-        reasons.extend(to_blame.map(|step| Reason::Busy { step, until: self.first_piece(self.technicians, step) }));
+        let blamed = self.blamed_for(|step| self.fits(self.bays, &self.idle(|person| self.can(person, step))))?;
+        reasons.extend(blamed.map(|step| Reason::Busy { step, until: self.first_piece(self.technicians, step) }));
         if reasons.is_empty() {
             reasons.push(Reason::Crowded);
         }
@@ -151,7 +163,7 @@ impl Wanted<'_> {
 
     /// The steps whose people are to blame, by what `helps`: more time of those few who can do the step. A step that
     /// more people can do, those few among them, tells nothing new.
-    fn to_blame(
+    fn blamed_for(
         &self,
         helps: impl Fn(usize) -> Result<bool, Unplannable>,
     ) -> Result<impl Iterator<Item = usize>, Unplannable> {
@@ -197,18 +209,18 @@ impl Wanted<'_> {
 
     /// The people, some of them without their other work.
     fn idle(&self, who: impl Fn(&Technician) -> bool) -> Vec<Technician> {
-        let freed = |person: &Technician| match who(person) {
-            true => Technician { busy: IntervalSet::EMPTY, ..person.clone() },
-            false => person.clone(),
+        let freed = |person: &Technician| Technician {
+            busy: if who(person) { IntervalSet::EMPTY } else { person.busy.clone() },
+            ..person.clone()
         };
         self.technicians.iter().map(freed).collect()
     }
 
     /// The people, those who can do a step at work at all times.
     fn always_in(&self, people: &[Technician], step: usize) -> Vec<Technician> {
-        let kept = |person: &Technician| match self.can(person, step) {
-            true => Technician { working: IntervalSet::from(self.horizon.span()), ..person.clone() },
-            false => person.clone(),
+        let kept = |person: &Technician| {
+            let all = IntervalSet::from(self.horizon.span());
+            Technician { working: if self.can(person, step) { all } else { person.working.clone() }, ..person.clone() }
         };
         people.iter().map(kept).collect()
     }

@@ -3,8 +3,8 @@
 use baywright_domain::id::{PersonId, SessionId};
 use serde_json::json;
 
-use super::attempt::Attempt;
 use super::Account;
+use super::attempt::Attempt;
 use crate::access::store;
 use crate::platform::clock::UtcTime;
 use crate::platform::door::Door;

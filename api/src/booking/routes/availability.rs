@@ -3,18 +3,19 @@
 use actix_web::get;
 use actix_web::web::Path;
 use baywright_domain::id::QuoteId;
-use baywright_domain::schedule::{PlacedStep, Placement};
+use baywright_domain::menu::Code;
+use baywright_domain::schedule::{Hindrance, Lenience, PlacedStep, Placement};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
-use crate::booking::usecase::{self, MOST_OFFERS};
+use crate::booking::usecase::{self, Hindered, MOST_OFFERS, Question, Relaxation};
 use crate::platform::answer::{Answer, plain};
 use crate::platform::body::Query;
 use crate::platform::call::Call;
 use crate::platform::clock::UtcTime;
 use crate::platform::identity::Desk;
 use crate::platform::problem::Problem;
-use crate::platform::wire::{Instant, Reference};
+use crate::platform::wire::{Instant, Reference, Word};
 
 /// From when, and how many.
 #[derive(Debug, Deserialize, utoipa::IntoParams)]
@@ -24,6 +25,9 @@ pub(super) struct AvailabilityQuery {
     /// The earliest start that will do; now where it isn't said, or has passed.
     #[param(nullable = false)]
     from: Option<Instant>,
+    /// When the work is wanted to be done; where no time is done by then, the answer says why and what would help.
+    #[param(nullable = false)]
+    by: Option<Instant>,
     /// How many times are wanted; 5 where it isn't said.
     #[param(minimum = 1, maximum = 20, nullable = false)]
     count: Option<usize>,
@@ -41,9 +45,83 @@ pub(super) struct AvailabilityView {
     /// as briefly as can be. An empty list says that nothing fits.
     #[schema(max_items = 20)]
     times: Vec<OfferedTime>,
-    /// Names of steps that nobody has all skills for; nothing is offered while there are any.
-    #[schema(max_items = 400, value_type = Vec<crate::platform::wire::Line<200>>)]
-    nobody_able: Vec<String>,
+    /// Why none of the times is done by the time wanted, or why there is none at all.
+    #[schema(max_items = 500)]
+    reasons: Vec<ReasonView>,
+    /// What could be done instead, and when; the least change first.
+    #[schema(max_items = 100)]
+    relaxations: Vec<RelaxationView>,
+}
+
+/// A kind of reason as it travels.
+type HindranceWord = Word<Hindrance>;
+
+crate::wire_words! { Hindrance => "Hindrance", Lenience => "Relaxation" }
+
+/// Why the work is not done in time.
+#[derive(Debug, Serialize, ToSchema)]
+#[schema(as = AvailabilityReason)]
+pub(super) struct ReasonView {
+    /// The kind of reason.
+    kind: HindranceWord,
+    /// The reason in a sentence, with times of the studio's clock.
+    #[schema(max_length = 1000, example = "Bay 2 is not free for long enough before Tue 3 March 2026, 09:30.")]
+    text: String,
+    /// The code of the step that it speaks of.
+    #[schema(max_length = 40, example = "wet-sand")]
+    step: Option<String>,
+    /// The bay that it speaks of.
+    bay_id: Option<Reference>,
+    /// Until when it stands in the way; null also where that is later than was looked.
+    until: Option<Instant>,
+}
+
+/// A kind of relaxation as it travels.
+type RelaxationWord = Word<Lenience>;
+
+/// What could be done instead, and when. Nothing is booked or changed by asking; other work needs a new revision.
+#[derive(Debug, Serialize, ToSchema)]
+#[schema(as = AvailabilityRelaxation)]
+pub(super) struct RelaxationView {
+    /// What is different.
+    kind: RelaxationWord,
+    /// The code of the service that is left out; null elsewhere.
+    #[schema(max_length = 40, example = "coating")]
+    without: Option<String>,
+    /// The code of the step with which the second visit begins; null elsewhere. The car may need another wash then.
+    #[schema(max_length = 40, example = "coat")]
+    second_begins_with: Option<String>,
+    /// One visit, or two.
+    #[schema(max_items = 2)]
+    visits: Vec<OfferedTime>,
+}
+
+impl From<Hindered> for ReasonView {
+    fn from(reason: Hindered) -> Self {
+        Self {
+            kind: Word(reason.kind),
+            text: reason.text,
+            step: reason.step.map(|code| code.to_string()),
+            bay_id: reason.bay.as_ref().map(Reference::from),
+            until: reason.until.map(|at| Instant(UtcTime::from_minute(at))),
+        }
+    }
+}
+
+impl From<Relaxation> for RelaxationView {
+    fn from(relaxation: Relaxation) -> Self {
+        let view = |kind, without: Option<Code>, second: Option<Code>, visits: Vec<Placement>| Self {
+            kind: Word(kind),
+            without: without.map(|code| code.to_string()),
+            second_begins_with: second.map(|code| code.to_string()),
+            visits: visits.into_iter().map(OfferedTime::from).collect(),
+        };
+        match relaxation {
+            Relaxation::Later(visit) => view(Lenience::Later, None, None, vec![visit]),
+            Relaxation::TwoVisits(second, visits) => view(Lenience::TwoVisits, None, Some(second), visits.into()),
+            Relaxation::Without(left_out, visit) => view(Lenience::Without, Some(left_out), None, vec![visit]),
+        }
+    }
 }
 
 /// A time at which the work can be done.
@@ -110,24 +188,27 @@ impl From<PlacedStep> for OfferedStep {
 /// Ask when the signed work can be done.
 ///
 /// Exact: of all ways to do the work that start at `from` or later, the one that finishes first; then the next that
-/// starts a slot later, and so on. Ninety days are looked at.
+/// starts a slot later, and so on. Ninety days are looked at. Where no time is done by `by`, or none is found at all, the
+/// answer says what stands in the way and what would be possible instead: later, in two visits, without a service.
 #[utoipa::path(tag = "booking", params(("id" = Reference, Path, description = "The signed quote."), AvailabilityQuery),
     responses((status = 200, description = "The times.", body = AvailabilityView)))]
 #[get("/v1/quotes/{id}/availability")]
 pub(super) async fn availability(call: Call<Desk>, id: Path<String>, query: Query<AvailabilityQuery>) -> Answer {
     let id = QuoteId::new(id.into_inner());
-    let AvailabilityQuery { from, count } = query.0;
+    let AvailabilityQuery { from, by, count } = query.0;
     let count = count.unwrap_or(5);
     if !(1..=MOST_OFFERS).contains(&count) {
         return Err(Problem::malformed(format!("count must be a whole number from 1 to {MOST_OFFERS}.")));
     }
     // A moment within a minute is asked from the next whole one on.
     let from = from.map(|at| at.0.plus_ms(59_999).minute());
-    let offer = call.read(move |tx| usecase::availability(tx, &id, from, count)).await?;
+    let question = Question { from, by: by.map(|at| at.0.minute()), count };
+    let offer = call.read(move |tx| usecase::availability(tx, &id, question)).await?;
     Ok(plain(&AvailabilityView {
         from: Instant(UtcTime::from_minute(offer.from)),
         until: Instant(UtcTime::from_minute(offer.until)),
         times: offer.placements.into_iter().map(OfferedTime::from).collect(),
-        nobody_able: offer.nobody_able,
+        reasons: offer.reasons.into_iter().map(ReasonView::from).collect(),
+        relaxations: offer.relaxations.into_iter().map(RelaxationView::from).collect(),
     }))
 }

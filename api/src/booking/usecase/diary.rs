@@ -63,6 +63,12 @@ pub(super) fn open(
 impl Book {
     /// The diary of the rules.
     pub(super) fn diary(&self, others: Others) -> Done<Diary> {
+        let (bays, people) = self.time(others);
+        Ok(Diary::new(self.horizon, &bays, &people)?)
+    }
+
+    /// The bays and people with their time.
+    pub(super) fn time(&self, others: Others) -> (Vec<Bay>, Vec<Technician>) {
         let (held, busy) = match others {
             Others::Count => (by_owner(&self.bays), by_owner(&self.people)),
             Others::Gone => (BTreeMap::new(), BTreeMap::new()),
@@ -83,7 +89,7 @@ impl Book {
                 ..person.clone()
             })
             .collect();
-        Ok(Diary::new(self.horizon, &bays, &people)?)
+        (bays, people)
     }
 
     /// What is taken of a bay within a stretch, the earliest first.

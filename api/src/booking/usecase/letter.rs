@@ -1,6 +1,5 @@
 //! What the customer is told of their booking by mail, with the appointment for their calendar.
 
-use baywright_domain::calendar::ZoneRules;
 use baywright_domain::id::MessageId;
 
 use super::Booking;
@@ -66,7 +65,7 @@ pub(super) fn tell(tx: &mut Tx<'_>, booking: &Booking, news: News) -> Done<Optio
     let customer = customer::usecase::show(tx, &booking.customer)?;
     let Some(to) = customer.email().map(str::to_owned) else { return Ok(None) };
     let settings = shop::usecase::settings(tx)?;
-    let start = wall(&settings, UtcTime::from_minute(booking.place.starts));
+    let start = settings.wall(booking.place.starts);
     let notice = Notice {
         title: news.subject(&start),
         greeting: customer.details.name.clone(),
@@ -92,7 +91,7 @@ pub(super) fn tell(tx: &mut Tx<'_>, booking: &Booking, news: News) -> Done<Optio
 
 fn facts(tx: &Tx<'_>, settings: &Settings, booking: &Booking, news: News) -> Vec<(String, String)> {
     let mut facts = vec![("Vehicle".to_owned(), booking.car())];
-    let at = |minute| wall(settings, UtcTime::from_minute(minute));
+    let at = |minute| settings.wall(minute);
     facts.push(("Please bring it".to_owned(), at(booking.place.starts)));
     if news == News::Cancelled {
         return facts;
@@ -146,9 +145,4 @@ fn place(settings: &Settings) -> String {
         [address.postcode.as_deref(), address.city.as_deref()].into_iter().flatten().collect::<Vec<_>>().join(" ");
     let parts = [address.street.as_deref(), Some(town.as_str()).filter(|town| !town.is_empty())];
     parts.into_iter().flatten().collect::<Vec<_>>().join(", ")
-}
-
-/// A moment on the studio's wall: `Tue 3 March 2026, 09:30`.
-fn wall(settings: &Settings, at: UtcTime) -> String {
-    settings.zone.to_local(at.minute()).format("%a %-d %B %Y, %H:%M").to_string()
 }

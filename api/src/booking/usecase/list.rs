@@ -6,8 +6,8 @@ use baywright_domain::id::{BayId, BookingId, PersonId, QuoteId};
 use baywright_domain::time::{Interval, Minute};
 use chrono::NaiveDate;
 
-use super::{Attendance, Booking};
 use super::store;
+use super::{Attendance, Booking};
 use crate::platform::answer::Page;
 use crate::platform::cursor::{Mark, Paging};
 use crate::platform::fail::Done;

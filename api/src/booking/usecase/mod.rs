@@ -7,6 +7,7 @@ mod list;
 mod moves;
 mod offer;
 mod place;
+mod why;
 
 use baywright_domain::booking::BookingState;
 use baywright_domain::id::{BayId, BookingId, CustomerId, PersonId, PlanId, QuoteId, VehicleId};
@@ -26,8 +27,9 @@ pub use lapse::end_lapsed;
 pub use letter::remind;
 pub use list::{Wanted, day, list, of_quote, starting, within, work_of};
 pub use moves::{arrive, book, cancel, deposit_received, hand_over, make_ready, miss, relocate};
-pub use offer::{MOST_OFFERS, Offer, availability};
+pub use offer::{MOST_OFFERS, Offer, Question, Relaxation, availability};
 pub use place::{NewBooking, Wish, is_plainly_taken, make};
+pub use why::Hindered;
 
 /// A booking as it stands at the moment of asking.
 #[derive(Debug, Clone)]

@@ -1,19 +1,32 @@
-//! When the signed work can be done.
+//! When the signed work can be done, why not sooner, and what would help.
 
 use baywright_domain::id::QuoteId;
-use baywright_domain::schedule::Placement;
+use baywright_domain::menu::Code;
+use baywright_domain::plan::{Hands, WorkPlan, work_plan};
+use baywright_domain::schedule::{Diary, Placement, Wanted};
 use baywright_domain::time::Minute;
 
 use super::diary::{self, AHEAD_DAYS, Others};
-use crate::plan;
+use super::why::{Hindered, Names};
 use crate::platform::fail::Done;
 use crate::platform::tx::Tx;
-use crate::shop;
+use crate::{plan, shop, variation};
 
 /// The most times that are offered at once.
 pub const MOST_OFFERS: usize = 20;
 
-/// The times that are offered, and why there may be none.
+/// What is asked.
+#[derive(Debug, Clone, Copy)]
+pub struct Question {
+    /// The earliest start that will do.
+    pub from: Option<Minute>,
+    /// When the work is wanted to be done.
+    pub by: Option<Minute>,
+    /// How many times are wanted.
+    pub count: usize,
+}
+
+/// The times that are offered, and why there may be none in time.
 #[derive(Debug, Clone)]
 pub struct Offer {
     /// From when it was asked.
@@ -22,23 +35,73 @@ pub struct Offer {
     pub until: Minute,
     /// The placements, by start and finish.
     pub placements: Vec<Placement>,
-    /// Names of steps that nobody has the skills for; nothing is offered then.
-    pub nobody_able: Vec<String>,
+    /// Why none is done in time; empty where the first one is.
+    pub reasons: Vec<Hindered>,
+    /// What would help then, the least change first.
+    pub relaxations: Vec<Relaxation>,
 }
 
-/// The first `count` placements of the quote's plan that start at `from` or later, and not before now.
-pub fn availability(tx: &mut Tx<'_>, quote: &QuoteId, from: Option<Minute>, count: usize) -> Done<Offer> {
+/// Something else than what was asked for, and when it could be done.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Relaxation {
+    /// The same work, done later.
+    Later(Placement),
+    /// The work without one of its services.
+    Without(Code, Placement),
+    /// The same work in two visits, the second of which begins with that step.
+    TwoVisits(Code, [Placement; 2]),
+}
+
+/// The first placements of the quote's plan that start at `from` or later, and not before now.
+///
+/// # Errors
+/// 404 where the shop has no such quote, 409 where there is nothing to plan.
+pub fn availability(tx: &mut Tx<'_>, quote: &QuoteId, question: Question) -> Done<Offer> {
     let plan = plan::usecase::of_quote(tx, quote)?;
     let work = plan.work()?;
     let wanted = work.to_schedule()?;
     let settings = shop::usecase::settings(tx)?;
     let now = tx.now.minute();
-    let from = from.unwrap_or(now).max(now);
+    let from = question.from.unwrap_or(now).max(now);
     let book = diary::open(tx, &settings, from, AHEAD_DAYS, None)?;
     let diary = book.diary(Others::Count)?;
-    let search = diary.search(&wanted);
-    let steps = work.steps.iter().enumerate();
-    let nobody_able = steps.filter(|(at, _)| !search.able(*at)).map(|(_, step)| step.name.clone()).collect();
-    let placements = search.list(from, count.min(MOST_OFFERS));
-    Ok(Offer { from, until: book.horizon.span().to(), placements, nobody_able })
+    let until = book.horizon.span().to();
+    let placements = diary.search(&wanted).list(from, question.count.min(MOST_OFFERS));
+    let by = question.by.unwrap_or(until);
+    let mut offer = Offer { from, until, placements, reasons: Vec::new(), relaxations: Vec::new() };
+    if offer.placements.first().is_none_or(|first| first.finish > by) {
+        let (bays, technicians) = book.time(Others::Count);
+        let all = Wanted { horizon: book.horizon, bays: &bays, technicians: &technicians, plan: &wanted, from, by };
+        let names = Names { settings: &settings, work: &work, bays: shop::usecase::bays(tx)? };
+        offer.reasons = all.why_not()?.iter().map(|reason| names.told(reason)).collect();
+        offer.relaxations.extend(offer.placements.first().cloned().map(Relaxation::Later));
+        offer.relaxations.extend(two_visits(&diary, &work, from, by));
+        offer.relaxations.extend(without_one(tx, quote, &diary, from, by)?);
+    }
+    Ok(offer)
+}
+
+/// The split into two visits that is done first, where one is done in time.
+fn two_visits(diary: &Diary, work: &WorkPlan, from: Minute, by: Minute) -> Option<Relaxation> {
+    let splits = (1..work.steps.len()).filter_map(|first| {
+        let [one, two] = work.in_two_visits(first).ok()?;
+        let one = diary.search(&one).earliest(from)?;
+        let two = diary.search(&two).earliest(one.finish)?;
+        (two.finish <= by).then_some((first, [one, two]))
+    });
+    let (first, visits) = splits.min_by_key(|(first, visits)| (visits[1].finish, core::cmp::Reverse(*first)))?;
+    Some(Relaxation::TwoVisits(work.steps.get(first)?.code.clone(), visits))
+}
+
+/// The work without one of its services, each that would be done in time.
+fn without_one(tx: &mut Tx<'_>, quote: &QuoteId, diary: &Diary, from: Minute, by: Minute) -> Done<Vec<Relaxation>> {
+    let agreed = variation::usecase::agreed(tx, quote)?;
+    let services = agreed.services();
+    let less = services.iter().filter_map(|left_out| {
+        let rest: Vec<Code> = services.iter().filter(|code| *code != left_out).cloned().collect();
+        let work = work_plan(&agreed.quote.menu, &rest, agreed.car(), Hands::One).ok()?;
+        let placement = diary.search(&work.to_schedule().ok()?).earliest(from)?;
+        (placement.finish <= by).then(|| Relaxation::Without(left_out.clone(), placement))
+    });
+    Ok(less.collect())
 }

@@ -13,8 +13,7 @@ use crate::platform::clock::UtcTime;
 use crate::platform::personal::{Held, Holder, Left};
 
 pub use link::{
-    IN_PERSON_MINUTES, KEPT_DAYS, NewLink, answered, issue, links, opened, read_link, revoke,
-    shop_of_token, trail,
+    IN_PERSON_MINUTES, KEPT_DAYS, NewLink, answered, issue, links, opened, read_link, revoke, shop_of_token, trail,
 };
 pub use seal::{find, seal};
 pub use verify::{Broken, verify_seals};

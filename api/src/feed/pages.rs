@@ -10,7 +10,7 @@ use crate::platform::answer::Answer;
 use crate::platform::door::Door;
 
 #[get("/feeds/{token}.ics")]
-pub(super) async fn calendar(door: Door, token: Path<String>) -> Answer {
+pub(super) async fn diary(door: Door, token: Path<String>) -> Answer {
     let token = token.into_inner();
     let bytes = door.run(move |door| usecase::calendar(door, &token)).await?;
     Ok(HttpResponse::Ok().insert_header((CONTENT_TYPE, format!("{}; charset=utf-8", calendar::MEDIA_TYPE))).body(bytes))

@@ -1,0 +1,102 @@
+//! Why the work is not done in time, and what would help.
+
+use baywright::platform::identity::Role;
+use baywright_tests::make::quote::id;
+use baywright_tests::on_each_engine;
+use baywright_tests::person::Person;
+use serde_json::{Value, json};
+
+fn asked(desk: &Person, quote: &str, by: &str) -> Value {
+    desk.get(&format!("/v1/quotes/{quote}/availability?count=1&by={by}")).expect(200)
+}
+
+fn kinds(list: &Value) -> Vec<&str> {
+    list.as_array().unwrap().iter().map(|one| one["kind"].as_str().unwrap()).collect()
+}
+
+#[test]
+fn the_only_dust_free_bay_is_held_and_less_work_would_be_done_in_time() {
+    on_each_engine(|studio| {
+        let floor = studio.floor();
+        let desk = studio.colleague(Role::Desk);
+        let first = desk.book_first(&studio.signed_work(&["coating"]));
+        assert_eq!((&first["finish"], &first["bay_id"]), (&json!("2026-03-03T08:15:00Z"), &json!(floor.best)));
+        let quote = studio.signed_work(&["wash", "coating"]);
+        let found = asked(&desk, &quote, "2026-03-03T18:00:00Z");
+        assert_eq!(found["times"][0]["finish"], "2026-03-04T08:15:00Z");
+        assert_eq!(
+            found["reasons"],
+            json!([{
+                "kind": "BAY_HELD", "text": "Bay 1 is not free for long enough before Tue 3 March 2026, 08:15.",
+                "step": null, "bay_id": floor.best, "until": "2026-03-03T08:15:00Z"
+            }])
+        );
+        let relaxations = &found["relaxations"];
+        assert_eq!(kinds(relaxations), ["LATER", "WITHOUT"]);
+        assert_eq!(relaxations[0]["visits"][0], found["times"][0]);
+        assert_eq!(
+            (&relaxations[1]["without"], &relaxations[1]["visits"][0]["finish"]),
+            (&json!("coating"), &json!("2026-03-02T09:15:00Z"))
+        );
+        // In time for Wednesday evening nothing need be said.
+        let found = asked(&desk, &quote, "2026-03-04T18:00:00Z");
+        assert_eq!((&found["reasons"], &found["relaxations"]), (&json!([]), &json!([])));
+    });
+}
+
+#[test]
+fn two_visits_are_offered_where_no_gap_is_long_enough_for_one() {
+    on_each_engine(|studio| {
+        let floor = studio.floor();
+        let desk = studio.colleague(Role::Desk);
+        // Washes of 75 minutes leave gaps of 150, 135 and 135 minutes in either bay.
+        for (bay, start) in
+            [(&floor.best, "10:30"), (&floor.plain, "10:30"), (&floor.best, "14:00"), (&floor.plain, "14:00")]
+        {
+            let wash = studio.signed_work(&["wash"]);
+            desk.place(&wash, bay, &format!("2026-03-02T{start}:00Z"), false).expect(201);
+        }
+        let polish = studio.signed_work(&["polish"]);
+        let found = asked(&desk, &polish, "2026-03-02T17:30:00Z");
+        assert_eq!(kinds(&found["reasons"]), ["BAY_HELD", "BAY_HELD"], "{found}");
+        assert_eq!(found["reasons"][0]["until"], "2026-03-02T15:15:00Z");
+        assert_eq!(kinds(&found["relaxations"]), ["LATER", "TWO_VISITS"], "{found}");
+        let two = &found["relaxations"][1];
+        assert_eq!(two["second_begins_with"], "machine");
+        let stay = |at: usize| (two["visits"][at]["start"].clone(), two["visits"][at]["finish"].clone());
+        let times =
+            |from: &str, to: &str| (json!(format!("2026-03-02T{from}:00Z")), json!(format!("2026-03-02T{to}:00Z")));
+        assert_eq!((stay(0), stay(1)), (times("08:00", "09:00"), times("11:45", "14:00")));
+    });
+}
+
+#[test]
+fn a_skill_that_nobody_has_and_a_feature_that_no_bay_has_are_told_at_once() {
+    on_each_engine(|studio| {
+        let owner = studio.owner();
+        let bay = owner.add_bay("Bay 2", &[]);
+        owner.add_technician("Orla Shea", &[]);
+        let quote = studio.signed_work(&["coating"]);
+        let found = owner.get(&format!("/v1/quotes/{quote}/availability")).expect(200);
+        assert_eq!(found["times"], json!([]));
+        assert_eq!(kinds(&found["reasons"]), ["NO_BAY", "NOBODY_ABLE"]);
+        let said = |at: usize| found["reasons"][at]["text"].as_str().unwrap().to_owned();
+        assert_eq!(said(0), "No bay in use has all that the work needs: cover, dust-free.");
+        assert_eq!((said(1).contains("correction"), &found["reasons"][1]["step"]), (true, &json!("machine")));
+        assert_eq!(found["relaxations"], json!([]));
+        // Somebody who can, at work from Wednesday on.
+        let wash = studio.signed_work(&["wash"]);
+        owner.away(
+            owner.get("/v1/people").expect(200)["items"].as_array().unwrap().last().unwrap()["id"].as_str().unwrap(),
+            "2026-03-02",
+            "2026-03-04",
+        );
+        let found = asked(&owner, &wash, "2026-03-03T17:30:00Z");
+        assert_eq!(kinds(&found["reasons"]), ["AWAY"], "{found}");
+        assert_eq!(
+            (&found["reasons"][0]["until"], kinds(&found["relaxations"])),
+            (&json!("2026-03-04T08:00:00Z"), vec!["LATER"])
+        );
+        assert_eq!(found["times"][0]["bay_id"], id(&bay).as_str());
+    });
+}
