@@ -14,7 +14,7 @@ use chrono::{DateTime, Utc};
 
 use crate::life::life;
 use crate::pricing::{Conflict, ConflictKind, Line};
-use crate::refusal::{Fault, Kind, Refusal, WrongState};
+use crate::refusal::{Fault, Kind, Refusal, WrongState, told};
 use crate::word::words;
 
 pub use terms::{Sum, Terms};
@@ -236,7 +236,7 @@ pub fn agreed_revision(revisions: &[(u32, RevisionState)]) -> Option<u32> {
 
 /// Why the customer's ticks are no valid choice.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-#[error("the choice can't be taken: {}", faults.iter().map(|fault| fault.detail.as_str()).collect::<Vec<_>>().join("; "))]
+#[error("the choice can't be taken: {}", told(faults))]
 pub struct BadChoice {
     /// The faults, with pointers such as `/choices/1`.
     pub faults: Vec<Fault>,

@@ -4,6 +4,7 @@
 //! answer without knowing the rule. The `Display` text is for people and says what to do; [`Refusal::code`] is for
 //! programs and never changes once released.
 
+use alloc::format;
 use alloc::string::String;
 use alloc::vec::Vec;
 
@@ -27,6 +28,23 @@ pub struct Fault {
     pub code: &'static str,
     /// What is wrong and how to mend it, for people.
     pub detail: String,
+}
+
+/// How many faults a sentence names; [`Refusal::faults`] has all.
+const NAMED: usize = 5;
+
+/// What is wrong in one sentence: each thing once, the first few, and how many more there are.
+pub(crate) fn told(faults: &[Fault]) -> String {
+    let mut details: Vec<&str> = Vec::new();
+    for fault in faults {
+        if !details.contains(&fault.detail.as_str()) {
+            details.push(&fault.detail);
+        }
+    }
+    let more = details.len().saturating_sub(NAMED);
+    details.truncate(NAMED);
+    let named = details.join("; ");
+    if more == 0 { named } else { format!("{named}; and {more} more") }
 }
 
 /// An error by which a rule says no.
@@ -64,5 +82,25 @@ impl Refusal for WrongState {
 
     fn code(&self) -> &'static str {
         "wrong-state"
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use alloc::string::ToString;
+
+    use super::*;
+
+    fn faults(details: &[&str]) -> Vec<Fault> {
+        let one = |detail: &&str| Fault { pointer: String::new(), code: "wrong", detail: (*detail).to_string() };
+        details.iter().map(one).collect()
+    }
+
+    #[test]
+    fn a_sentence_names_each_fault_once_and_not_too_many() {
+        assert_eq!(told(&[]), "");
+        assert_eq!(told(&faults(&["a", "b", "a"])), "a; b");
+        assert_eq!(told(&faults(&["a", "b", "c", "d", "e"])), "a; b; c; d; e");
+        assert_eq!(told(&faults(&["a", "b", "c", "d", "e", "f", "a", "g"])), "a; b; c; d; e; and 2 more");
     }
 }

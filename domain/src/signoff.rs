@@ -13,7 +13,7 @@ use chrono::{DateTime, Utc};
 use crate::id::{LinkId, PersonId};
 use crate::pricing::{Conflict, Line};
 use crate::quote::{QuoteRefusal, RevisionState, select};
-use crate::refusal::{Fault, Kind, Refusal};
+use crate::refusal::{Fault, Kind, Refusal, told};
 use crate::word::words;
 
 pub use strokes::{BadStrokes, Strokes};
@@ -124,7 +124,7 @@ pub enum SignRefusal {
     #[error("this is no longer the current quote: open the latest one and sign that")]
     Stale,
     /// Something on the form is missing or wrong.
-    #[error("the quote isn't signed yet: {}", .0.iter().map(|fault| fault.detail.as_str()).collect::<Vec<_>>().join("; "))]
+    #[error("the quote isn't signed yet: {}", told(.0))]
     Form(Vec<Fault>),
 }
 

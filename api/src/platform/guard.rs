@@ -13,7 +13,7 @@ use actix_web::http::{Method, StatusCode};
 use actix_web::web::Data;
 use actix_web::{HttpMessage, HttpResponse};
 
-use super::problem::{Problem, ProblemBody};
+use super::problem::{FieldFault, Problem, ProblemBody};
 use super::rate::Allowance;
 use crate::server::App;
 
@@ -125,10 +125,10 @@ fn explained(answer: HttpResponse, path: &str, id: &str) -> HttpResponse {
         kind: format!("/problems/{}", problem.code()),
         title: problem.title(),
         status: status.as_u16(),
-        detail: problem.detail().to_owned(),
-        instance: path.chars().take(1900).collect(),
+        detail: cut(problem.detail(), 4000),
+        instance: cut(path, 2000),
         request_id: id.to_owned(),
-        errors: problem.errors().iter().take(200).cloned().collect(),
+        errors: problem.errors().iter().take(200).map(short).collect(),
     };
     let text = serde_json::to_string(&body).unwrap_or_default();
     let mut answer = answer.set_body(BoxBody::new(text));
@@ -136,6 +136,18 @@ fn explained(answer: HttpResponse, path: &str, id: &str) -> HttpResponse {
         .headers_mut()
         .insert(actix_web::http::header::CONTENT_TYPE, HeaderValue::from_static("application/problem+json"));
     answer
+}
+
+/// The text as it is, or as much of it as the API document promises at most.
+fn cut(text: &str, most: usize) -> String {
+    if text.chars().nth(most).is_none() {
+        return text.to_owned();
+    }
+    text.chars().take(most - 1).chain(['…']).collect()
+}
+
+fn short(fault: &FieldFault) -> FieldFault {
+    FieldFault { pointer: cut(&fault.pointer, 500), code: cut(&fault.code, 80), detail: cut(&fault.detail, 2000) }
 }
 
 /// Whether a page was rendered for the refusal, as the customer's pages do.
@@ -258,5 +270,17 @@ impl Methods {
             answer.headers_mut().insert(actix_web::http::header::ALLOW, value);
         }
         answer
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::cut;
+
+    #[test]
+    fn a_long_text_is_cut_between_characters() {
+        assert_eq!(cut("käse", 4), "käse");
+        assert_eq!(cut("käsebrot", 4), "käs…");
+        assert_eq!(cut("", 4), "");
     }
 }

@@ -9,7 +9,7 @@ use rust_decimal::Decimal;
 use super::{Explained, LineDiscount, Off, PriceRefusal, Priced, Way, package_price, service_price};
 use crate::menu::{Code, Menu};
 use crate::money::Money;
-use crate::refusal::{Fault, Kind, Refusal};
+use crate::refusal::{Fault, Kind, Refusal, told};
 use crate::time::Minutes;
 use crate::vehicle::Car;
 
@@ -100,7 +100,7 @@ pub struct Quoted {
 
 /// Everything that keeps choices from becoming lines.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-#[error("the quote can't be priced: {}", faults.iter().map(|fault| fault.detail.as_str()).collect::<Vec<_>>().join("; "))]
+#[error("the quote can't be priced: {}", told(faults))]
 pub struct Unpriceable {
     /// The faults, with pointers such as `/lines/2/quantity`.
     pub faults: Vec<Fault>,

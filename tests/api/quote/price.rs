@@ -171,3 +171,18 @@ fn optional_lines_that_do_not_go_together_are_not_both_taken() {
         assert_eq!(owner.post("/v1/quotes/price", &body).status, 422);
     });
 }
+
+#[test]
+fn a_refusal_stays_within_the_bounds_of_the_api_document_however_much_is_wrong() {
+    on_each_engine(|studio| {
+        let owner = studio.owner();
+        owner.publish_small_menu();
+        let (_, car, inspection) = owner.add_inspected_car("Aoife Byrne", "aoife@example.com");
+        // 60 lines of one service are 1,770 pairs that can't both be taken.
+        let asked = draft(&id(&inspection), &["decontamination"; 60], &[]);
+        let body = json!({ "vehicle_id": car["id"], "draft": asked, "choices": [] });
+        let problem = owner.post("/v1/quotes/price", &body).problem(422, "quote-not-priceable");
+        assert_eq!(problem["errors"].as_array().map(Vec::len), Some(200));
+        assert_eq!(problem["detail"].as_str().unwrap().matches("would charge a service twice").count(), 1, "{problem}");
+    });
+}
