@@ -18,6 +18,11 @@ fn a_customer_is_added_read_changed_and_listed() {
         assert_eq!(read.expect(200), view);
         let unchanged = owner.send("GET", &location, &[("if-none-match", "\"1\"")], None);
         assert_eq!((unchanged.status, unchanged.text.as_str()), (304, ""));
+        // What is no tag doesn't hold (RFC 9110, section 13.1.2), and a list may be as long as the API document says.
+        let known = |tags: &str| owner.send("GET", &location, &[("if-none-match", tags)], None);
+        known("\u{e4}").expect(200);
+        known(&"x".repeat(200)).expect(200);
+        known(&"x".repeat(201)).problem(400, "malformed-request");
         let changed = owner.put(&location, "\"1\"", &json!({ "name": "Aoife Nolan" })).expect(200);
         assert_eq!((&changed["name"], &changed["version"]), (&json!("Aoife Nolan"), &json!(2)));
         owner.put(&location, "\"1\"", &json!({ "name": "Late" })).problem(412, "changed-meanwhile");

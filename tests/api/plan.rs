@@ -38,9 +38,11 @@ fn what_has_no_step_is_signed_all_the_same_and_has_no_plan() {
         let draft = json!({ "condition": "FAIR", "lines": [line] });
         let written = owner.write_quote(vehicle["id"].as_str().unwrap(), &draft).expect(201);
         let sent = owner.move_quote(&written, "send", &json!({ "by_mail": false })).expect(200);
+        let path = format!("/v1/quotes/{}", sent["id"].as_str().unwrap());
+        owner.get(&format!("{path}/plan")).problem(409, "quote-not-signed");
+        owner.get(&format!("{path}/availability")).problem(409, "quote-not-signed");
         let signed = owner.note_yes(&sent, &[]).expect(200);
         assert_eq!(signed["latest"]["state"], "SIGNED");
-        let path = format!("/v1/quotes/{}", signed["id"].as_str().unwrap());
         owner.get(&format!("{path}/plan")).problem(409, "nothing-to-plan");
         owner.get(&format!("{path}/availability")).problem(409, "nothing-to-plan");
     });

@@ -61,6 +61,10 @@ fn a_variation_is_written_only_while_the_car_is_in_its_bay() {
         studio.floor();
         let owner = studio.owner();
         let quote = studio.signed_work(&["wash"]);
+        let unsigned = studio.sent_quote("nora.quirke@example.com", &["wash"], &[]).id;
+        let none = owner.get(&format!("/v1/quotes/{unsigned}/variations")).expect(200);
+        assert_eq!(none["items"], json!([]));
+        write(&owner, &unsigned, &more("polish")).problem(409, "quote-not-signed");
         write(&owner, &quote, &more("polish")).problem(409, "work-not-begun");
         let booking = owner.book_first(&quote);
         write(&owner, &quote, &more("polish")).problem(409, "work-not-begun");

@@ -31,7 +31,7 @@ impl FileKind for List {
 
 /// A list to take in, as CSV text.
 #[derive(ToSchema)]
-#[schema(max_length = 1_048_576)]
+#[schema(min_length = 1, max_length = 1_048_576)]
 #[allow(dead_code, reason = "describes a body that is text")]
 struct ListText(String);
 

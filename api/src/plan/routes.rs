@@ -61,7 +61,8 @@ impl From<Plan> for PlanView {
 /// mixes, cautions, and the steps that it must follow. No prices.
 #[utoipa::path(tag = "plan", params(("id" = Reference, Path, description = "The quote.")),
     responses((status = 200, description = "The latest plan.", body = PlanView),
-        (status = 304, description = "Unchanged.")))]
+        (status = 304, description = "Unchanged."),
+        (status = 409, description = "Nothing is signed, or nothing that takes time.")))]
 #[get("/v1/quotes/{id}/plan")]
 async fn show(call: Call<Crew>, id: Path<String>, known: IfNoneMatch) -> Answer {
     let id = QuoteId::new(id.into_inner());

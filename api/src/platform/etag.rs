@@ -60,7 +60,10 @@ impl FromRequest for IfMatch {
     }
 }
 
-/// The versions that a reader already holds.
+/// The longest list of tags that is read, in characters.
+pub const MOST_TAGS: usize = 200;
+
+/// The versions that a reader already holds. What is no tag of ours just does not hold (RFC 9110, section 13.1.2).
 #[derive(Debug, Clone, Default)]
 pub struct IfNoneMatch(Option<String>);
 
@@ -78,7 +81,12 @@ impl FromRequest for IfNoneMatch {
     type Future = Ready<Result<Self, Problem>>;
 
     fn from_request(request: &HttpRequest, _: &mut Payload) -> Self::Future {
-        let list = request.headers().get(IF_NONE_MATCH).and_then(|h| h.to_str().ok()).map(str::to_owned);
+        let list = request.headers().get(IF_NONE_MATCH).map(|h| String::from_utf8_lossy(h.as_bytes()).into_owned());
+        if list.as_ref().is_some_and(|list| list.chars().count() > MOST_TAGS) {
+            return ready(Err(Problem::malformed(format!(
+                "If-None-Match has more than {MOST_TAGS} characters. Send the ETag that you read last, or leave it out."
+            ))));
+        }
         ready(Ok(Self(list)))
     }
 }

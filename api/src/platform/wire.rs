@@ -11,7 +11,7 @@ mod time;
 mod whole;
 mod word;
 
-pub use bounds::{at_most, whole, whole_or_null};
+pub use bounds::{at_most, integer, integer_or_null, whole, whole_or_null};
 pub use decimal::Number;
 pub use money::Amount;
 pub use place::{CountryCode, CurrencyCode, Language};

@@ -191,7 +191,8 @@ impl From<PlacedStep> for OfferedStep {
 /// starts a slot later, and so on. Ninety days are looked at. Where no time is done by `by`, or none is found at all, the
 /// answer says what stands in the way and what would be possible instead: later, in two visits, without a service.
 #[utoipa::path(tag = "booking", params(("id" = Reference, Path, description = "The signed quote."), AvailabilityQuery),
-    responses((status = 200, description = "The times.", body = AvailabilityView)))]
+    responses((status = 200, description = "The times.", body = AvailabilityView),
+        (status = 409, description = "Nothing is signed, or nothing that takes time.")))]
 #[get("/v1/quotes/{id}/availability")]
 pub(super) async fn availability(call: Call<Desk>, id: Path<String>, query: Query<AvailabilityQuery>) -> Answer {
     let id = QuoteId::new(id.into_inner());

@@ -8,7 +8,7 @@ use utoipa::ToSchema;
 use super::{KindWord, Micrometres, PanelWord, SeverityWord, StageWord};
 use crate::inspection::usecase::{Details, Found, MOST_PHOTOS};
 use crate::platform::problem::Problem;
-use crate::platform::wire::{Line, Reference, Text, Word};
+use crate::platform::wire::{Line, Reference, Text, Word, integer, integer_or_null};
 
 const MOST_FINDINGS: usize = 200;
 const MOST_PANELS: usize = 25;
@@ -25,13 +25,15 @@ pub struct InspectionBody {
     #[schema(required = false)]
     stage: StageWord,
     /// What the odometer shows, in the vehicle's unit.
-    #[serde(default)]
+    #[serde(default, deserialize_with = "integer_or_null")]
     #[schema(minimum = 0, maximum = 9_999_999, example = 48_210)]
     odometer: Option<i32>,
     /// How dirty the car is: 0 none, 1 slight, 2 moderate, 3 strong, 4 extreme.
+    #[serde(deserialize_with = "integer")]
     #[schema(minimum = 0, maximum = 4, example = 2)]
     soil_grade: u8,
     /// How much is bonded to its paint, by the same grades.
+    #[serde(deserialize_with = "integer")]
     #[schema(minimum = 0, maximum = 4, example = 1)]
     contamination_grade: u8,
     /// What was found, in the order of the walk-round.

@@ -19,7 +19,7 @@ use crate::platform::cursor::List;
 use crate::platform::etag::{IfMatch, IfNoneMatch};
 use crate::platform::idempotency::IdempotencyKey;
 use crate::platform::identity::{Crew, Owner};
-use crate::platform::wire::{Reference, Word};
+use crate::platform::wire::{Reference, Word, integer};
 pub use body::{DecisionBody, InspectionBody};
 pub use view::{InspectionLine, InspectionView};
 
@@ -36,7 +36,7 @@ crate::wire_words! {
 #[derive(Debug, Clone, Copy, Serialize, Deserialize, ToSchema)]
 #[serde(transparent)]
 #[schema(minimum = 1, maximum = 5000)]
-pub struct Micrometres(u16);
+pub struct Micrometres(#[serde(deserialize_with = "integer")] u16);
 
 /// A condition class as it travels; the API document's derive reads a plain name better than one with parameters.
 type ClassWord = Word<ConditionClass>;

@@ -16,7 +16,7 @@ use crate::platform::etag::IfMatch;
 use crate::platform::idempotency::IdempotencyKey;
 use crate::platform::identity::Crew;
 use crate::platform::problem::Problem;
-use crate::platform::wire::{Instant, Line, Reference, Text, Word};
+use crate::platform::wire::{Instant, Line, Reference, Text, Word, integer_or_null};
 
 /// An odometer's unit as it travels.
 type OdometerWord = Word<OdometerUnit>;
@@ -29,6 +29,7 @@ pub(super) struct HandoverBody {
     #[schema(example = "Aoife Byrne")]
     received_by: Line<200>,
     /// Odometer reading in the vehicle's unit; null where it wasn't read.
+    #[serde(default, deserialize_with = "integer_or_null")]
     #[schema(minimum = 0, maximum = 9_999_999, example = 84210)]
     odometer: Option<u32>,
     /// What was looked at.

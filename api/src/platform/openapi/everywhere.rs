@@ -5,6 +5,7 @@ use std::collections::BTreeSet;
 use serde_json::{Map, Value, json};
 
 use super::{headers, refusals, tags};
+use crate::platform::etag::MOST_TAGS;
 
 const METHODS: [&str; 5] = ["get", "put", "post", "delete", "patch"];
 
@@ -76,11 +77,11 @@ fn parameters() -> Map<String, Value> {
         ),
         (
             "IfNoneMatch",
-            // No pattern: what is no tag of ours just does not hold (RFC 9110, section 13.1.2), and nothing is refused.
+            // No pattern: what is no tag of ours just does not hold (RFC 9110, section 13.1.2), and only length is refused.
             json!({
                 "name": "If-None-Match", "in": "header", "required": false, "example": "\"1\"",
                 "description": "An ETag that was read before; 304 where it still holds.",
-                "schema": { "type": "string", "maxLength": 200 }
+                "schema": { "type": "string", "maxLength": MOST_TAGS }
             }),
         ),
         (

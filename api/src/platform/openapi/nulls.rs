@@ -1,7 +1,7 @@
 //! Nullable values as `type: [T, "null"]`, and small string types written out where they are used.
 //!
 //! utoipa writes an optional value of a named type as `oneOf: [null, $ref]`. Generators make clumsy types of that, so
-//! the named type is written in its place with `null` added.
+//! the named type is written in its place with `null` added; where that type is one of several forms, null becomes another.
 
 use serde_json::{Map, Value, json};
 
@@ -67,6 +67,10 @@ fn add_null(schema: &mut Value) {
     }
     if let Some(words) = object.get_mut("enum").and_then(Value::as_array_mut) {
         words.push(Value::Null);
+    }
+    // One of several forms has no type of its own to add to.
+    if let Some(choices) = object.get_mut("oneOf").and_then(Value::as_array_mut) {
+        choices.push(json!({ "type": "null" }));
     }
 }
 

@@ -15,6 +15,7 @@ pub(super) fn finish(document: &mut Value) {
     walk(document, &mut sized);
     walk(document, &mut one_example);
     walk(document, &mut file);
+    walk(document, &mut form);
     refer(document);
     answers_leave_nothing_out(document);
     only_those_used(document);
@@ -67,6 +68,16 @@ fn one_example(schema: &mut Map<String, Value>) {
 fn file(schema: &mut Map<String, Value>) {
     if schema.get("format").is_some_and(|format| format == "binary") {
         schema.entry("maxLength").or_insert(json!(64 << 20));
+    }
+}
+
+/// A form with one field, of a schema that has several, has no other.
+fn form(schema: &mut Map<String, Value>) {
+    let Some(choices) = schema.get_mut("oneOf").and_then(Value::as_array_mut) else { return };
+    for choice in choices.iter_mut().filter_map(Value::as_object_mut) {
+        if choice.get("properties").and_then(Value::as_object).is_some_and(|fields| fields.len() == 1) {
+            choice.entry("additionalProperties").or_insert(json!(false));
+        }
     }
 }
 

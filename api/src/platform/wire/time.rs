@@ -24,6 +24,8 @@ pub struct WallTime(
 
 /// Years that the program plans and keeps.
 const YEARS: std::ops::RangeInclusive<i32> = 1900..=2199;
+/// The same as a pattern: how a moment or a day begins.
+const YEARS_PATTERN: &str = "^(19|2[01])[0-9]{2}-";
 
 impl Instant {
     /// Reads RFC 3339.
@@ -35,7 +37,7 @@ impl Instant {
         UtcTime::parse(text)
             .filter(|t| YEARS.contains(&t.datetime().year()))
             .map(Self)
-            .ok_or_else(|| "write the moment as RFC 3339, such as 2026-03-28T08:30:00Z".to_owned())
+            .ok_or_else(|| "write the moment as RFC 3339, such as 2026-03-28T08:30:00Z, within 1900 to 2199".to_owned())
     }
 }
 
@@ -50,7 +52,7 @@ impl Day {
             .ok()
             .filter(|day| text.len() == 10 && YEARS.contains(&day.year()))
             .map(Self)
-            .ok_or_else(|| "write the day as year, month and day, such as 2026-03-28".to_owned())
+            .ok_or_else(|| "write the day as year, month and day, such as 2026-03-28, within 1900 to 2199".to_owned())
     }
 }
 
@@ -112,8 +114,8 @@ macro_rules! as_text {
 as_text!(Instant, Day, WallTime);
 
 described!([] Instant, "Instant", string().max_length(Some(40))
-    .format(Some(SchemaFormat::KnownFormat(KnownFormat::DateTime))).examples(["2026-03-28T08:30:00Z"]).build());
+    .pattern(Some(YEARS_PATTERN)).format(Some(SchemaFormat::KnownFormat(KnownFormat::DateTime))).examples(["2026-03-28T08:30:00Z"]).build());
 described!([] Day, "Day", string().min_length(Some(10)).max_length(Some(10))
-    .format(Some(SchemaFormat::KnownFormat(KnownFormat::Date))).examples(["2026-03-28"]).build());
+    .pattern(Some(YEARS_PATTERN)).format(Some(SchemaFormat::KnownFormat(KnownFormat::Date))).examples(["2026-03-28"]).build());
 described!([] WallTime, "WallTime", string().min_length(Some(5)).max_length(Some(5))
     .pattern(Some("^(([01][0-9]|2[0-3]):[0-5][0-9]|24:00)$")).examples(["08:30"]).build());

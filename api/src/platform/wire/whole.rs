@@ -52,7 +52,7 @@ impl Bounded for u16 {
 
 impl<'de, const MIN: u32, const MAX: u32> Deserialize<'de> for Whole<MIN, MAX> {
     fn deserialize<D: Deserializer<'de>>(reader: D) -> Result<Self, D::Error> {
-        Self::new(i64::deserialize(reader)?).map_err(serde::de::Error::custom)
+        Self::new(super::integer(reader)?).map_err(serde::de::Error::custom)
     }
 }
 
@@ -72,6 +72,7 @@ mod tests {
             assert!(Whole::<1, 5>::new(bad).is_err(), "{bad}");
         }
         assert!(serde_json::from_str::<Whole<1, 5>>("2.5").is_err());
+        assert_eq!(serde_json::from_str::<Whole<1, 5>>("2.0").ok().map(Whole::get), Some(2));
         assert_eq!(Whole::<0, 1000>::of(700_u16).small::<u8>(), u8::MAX);
     }
 }

@@ -17,8 +17,8 @@ use crate::variation::usecase;
 
 /// List the variations of a quote.
 ///
-/// The first one first; a quote has at most 100.
-#[utoipa::path(tag = "variation", params(("id" = Reference, Path, description = "The signed quote.")),
+/// The first one first; a quote has at most 100, and none before it is signed.
+#[utoipa::path(tag = "variation", params(("id" = Reference, Path, description = "The quote.")),
     responses((status = 200, description = "The variations.", body = VariationsView)))]
 #[get("/v1/quotes/{id}/variations")]
 pub(super) async fn list(call: Call<Accounts>, id: Path<String>) -> Answer {

@@ -117,10 +117,12 @@ pub fn show(tx: &mut Tx<'_>, id: &VariationId) -> Done<Shown> {
     Ok(Shown { variation, document, change, needs, signoff })
 }
 
-/// All of a quote, the first one first.
+/// All of a quote, the first one first; none where it isn't signed yet.
+///
+/// # Errors
+/// 404 where the shop has no such quote.
 pub fn of_quote(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Vec<Variation>> {
-    // A quote of another shop, or none, is 404 here.
-    crate::quote::usecase::signed(tx, quote)?;
+    crate::quote::usecase::head(tx, quote)?;
     Ok(store::of_quote(tx, quote)?)
 }
 

@@ -7,7 +7,7 @@ use utoipa::ToSchema;
 
 use super::{MarketWord, OdometerWord, PaintWord, PowertrainWord, SizeWord};
 use crate::platform::problem::Problem;
-use crate::platform::wire::{CountryCode, Line, Reference, Text, Word};
+use crate::platform::wire::{CountryCode, Line, Reference, Text, Word, integer_or_null};
 use crate::vehicle::usecase;
 
 /// What is known of a vehicle.
@@ -38,7 +38,7 @@ pub struct VehicleBody {
     #[schema(example = "Estate 2.0")]
     model: Line<60>,
     /// The year it was made in.
-    #[serde(default)]
+    #[serde(default, deserialize_with = "integer_or_null")]
     #[schema(minimum = 1880, maximum = 2199, example = 2023)]
     year: Option<i32>,
     /// The colour.
