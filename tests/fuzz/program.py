@@ -18,6 +18,8 @@ class Desk:
 
     def __init__(self, base, email):
         self.base = base
+        # Every body that was sent and taken, with its method and path.
+        self.sent = []
         self.session = requests.Session()
         answer = self.session.post(f"{base}/v1/sessions", json={"email": email, "password": PASSWORD}, timeout=30)
         assert answer.status_code == 201, answer.text
@@ -33,7 +35,10 @@ class Desk:
         if seen is not None:
             headers["If-Match"] = f'"{seen}"' if isinstance(seen, int) else seen
         answer = self.session.request(method, self.base + path, json=body, headers=headers, timeout=30, **more)
-        return self._read(answer, status)
+        read = self._read(answer, status)
+        if body is not None:
+            self.sent.append((method, path, body))
+        return read
 
     def post(self, path, body=None, seen=None, **more):
         return self.send("POST", path, body, seen, **more)
