@@ -9,6 +9,7 @@ mod keys;
 mod migrate;
 mod openapi;
 mod operator;
+mod ready;
 mod restore;
 mod serve;
 mod shop;
@@ -39,6 +40,8 @@ enum Command {
     Demo(demo::Arguments),
     /// Bring the database up to date
     Migrate,
+    /// Ask the service on this machine whether it can serve
+    Ready(ready::Arguments),
     /// Found a shop, or list those that are there
     #[command(subcommand)]
     Shop(shop::Command),
@@ -69,6 +72,7 @@ pub fn run() -> ExitCode {
         Command::Serve(arguments) => serve::run(&cli.store, *arguments),
         Command::Demo(arguments) => demo::run(&arguments),
         Command::Migrate => migrate::run(&cli.store),
+        Command::Ready(arguments) => ready::run(&arguments),
         Command::Shop(command) => shop::run(&cli.store, command),
         Command::User(command) => user::run(&cli.store, command),
         Command::Keys(command) => keys::run(&cli.store, &command),
