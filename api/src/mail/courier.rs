@@ -81,8 +81,8 @@ impl Courier {
 fn log(parcel: &Parcel, outcome: &Outcome) {
     let message = &parcel.message;
     match outcome {
-        Outcome::Sent => tracing::info!(message = %message.id, tries = message.tries, "mail sent"),
-        Outcome::Later(_) => tracing::warn!(message = %message.id, tries = message.tries, "mail waits for another try"),
-        Outcome::Refused(_) => tracing::warn!(message = %message.id, tries = message.tries, "mail given up"),
+        Outcome::Sent => tracing::info!(mail = %message.id, tries = message.tries, "mail sent"),
+        Outcome::Later(_) => tracing::warn!(mail = %message.id, tries = message.tries, "mail waits for another try"),
+        Outcome::Refused(_) => tracing::warn!(mail = %message.id, tries = message.tries, "mail given up"),
     }
 }

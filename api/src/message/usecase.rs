@@ -192,7 +192,7 @@ pub fn settle(tx: &mut Tx<'_>, parcel: &Parcel, outcome: &Outcome) -> Done<()> {
     let message = &parcel.message;
     let id = message.id.clone();
     if !store::is_leased(tx, &id, &parcel.lease)? {
-        tracing::warn!(message = %id, "a lease ran out before its mail was settled");
+        tracing::warn!(mail = %id, "a lease ran out before its mail was settled");
         return Ok(());
     }
     let now = tx.now;
