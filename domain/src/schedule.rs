@@ -4,7 +4,8 @@
 //! time over a [`Horizon`]. A [`Placement`] puts a plan into the diary: one bay from start to finish, and for each
 //! step the technician and the minutes worked.
 //!
-//! [`availability`] answers when a plan fits first, [`Diary::check`] whether a given placement keeps every rule.
+//! [`availability`] answers when a plan fits first, [`week`] where many jobs go at once, [`Diary::check`] whether a given
+//! placement keeps every rule.
 //! Times are whole minutes in UTC ([`crate::time`]); the calendar has already turned local hours into intervals.
 
 pub mod availability;
@@ -13,6 +14,7 @@ mod diary;
 mod horizon;
 mod placement;
 mod plan;
+pub mod week;
 mod why;
 mod window;
 

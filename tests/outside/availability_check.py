@@ -72,8 +72,8 @@ class Shop:
         return self.until + 1
 
 
-def faults(shop, placement):
-    """The rules that a placement breaks."""
+def faults(shop, placement, early=True):
+    """The rules that a placement breaks; `early` wants steps as early as they can be."""
     case, plan = shop.case, shop.case["plan"]
     bay, start, finish = placement["bay"], placement["start"], placement["finish"]
     if bay not in shop.bays:
@@ -91,7 +91,7 @@ def faults(shop, placement):
         return found + ["other steps"]
     ready = start
     for step, placed in zip(plan["steps"], placement["steps"]):
-        end, broken = step_faults(shop, bay, step, placed, ready)
+        end, broken = step_faults(shop, bay, step, placed, ready, early)
         found += [f"{step['code']}: {text}" for text in broken]
         ready = shop.waited(step, end, bay)
     if ready != finish:
@@ -99,7 +99,7 @@ def faults(shop, placement):
     return found
 
 
-def step_faults(shop, bay, step, placed, ready):
+def step_faults(shop, bay, step, placed, ready, early):
     """When a placed step ends, and the rules that it breaks where it may begin at `ready`."""
     pieces, who = placed["pieces"], placed["technician"]
     if step["minutes"] == 0:
@@ -122,7 +122,7 @@ def step_faults(shop, bay, step, placed, ready):
     if not all(minute in attended for a, b in pieces for minute in range(a, b)):
         found.append("technician is not free, or the bay is closed")
     # As early as they can: the first piece can't be moved a minute forward, to where it would still be a piece.
-    if len(pieces) == 1 and pieces[0][0] > ready:
+    if early and len(pieces) == 1 and pieces[0][0] > ready:
         earlier = range(pieces[0][0] - 1, pieces[0][1] - 1)
         if all(minute in attended for minute in earlier):
             found.append("could begin sooner")

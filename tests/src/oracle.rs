@@ -15,6 +15,7 @@ mod read;
 mod sequence;
 mod totals;
 mod vin;
+mod week;
 
 use std::io::{self, BufRead, Write};
 
@@ -48,6 +49,8 @@ pub enum Kind {
     Totals,
     /// Form and check digit of a vehicle identification number.
     Vin,
+    /// All jobs of a week at once.
+    Week,
 }
 
 /// Answers one case of a kind.
@@ -63,6 +66,7 @@ fn dispatch(kind: Kind, case: Value) -> Answer<Value> {
         Kind::Sequence => typed(case, sequence::answer),
         Kind::Totals => typed(case, totals::answer),
         Kind::Vin => typed(case, vin::answer),
+        Kind::Week => typed(case, week::answer),
     }
 }
 

@@ -111,7 +111,7 @@ impl Search<'_> {
     pub fn at(&self, bay: &str, start: Minute) -> Option<Placement> {
         let bay = self.suitable().find(|suitable| suitable.code == bay)?;
         let gap = bay.gaps.as_slice().get(bay.gaps.first_ending_after(start))?;
-        if self.first_slot(bay, gap.intersection(Interval::new(start, gap.to())?)?)? != start {
+        if self.diary.first_slot(bay.hours, gap.intersection(Interval::new(start, gap.to())?)?)? != start {
             return None;
         }
         let finish = self.finish(bay.hours, 0, start, gap.to())?;
@@ -136,7 +136,7 @@ impl Search<'_> {
         loop {
             let gap = *gaps.get(place)?;
             let rest = Interval::new(not_before.max(gap.from()), gap.to())?;
-            let Some(start) = self.first_slot(bay, rest) else {
+            let Some(start) = self.diary.first_slot(bay.hours, rest) else {
                 place += 1;
                 continue;
             };
@@ -150,16 +150,6 @@ impl Search<'_> {
             }
             place = gaps.partition_point(|gap| gap.to() < finish);
         }
-    }
-
-    /// The first slot within `rest` at which the bay is open.
-    fn first_slot(&self, bay: &BayTime, rest: Interval) -> Option<Minute> {
-        let open = self.diary.open(bay);
-        let passed = open.partition_point(|hours| hours.to() <= rest.from());
-        open.get(passed..)?.iter().map_while(|hours| hours.intersection(rest)).find_map(|hours| {
-            let slot = self.diary.horizon.slot_from(hours.from());
-            (slot < hours.to()).then_some(slot)
-        })
     }
 
     /// The latest slot at which the bay is open that still allows the candidate's finish.
@@ -185,22 +175,12 @@ impl Search<'_> {
             }
             nth(good)
         };
-        self.open_slot_until(bay, latest).unwrap_or(start).max(start)
-    }
-
-    /// The last slot up to `latest` at which the bay is open.
-    fn open_slot_until(&self, bay: &BayTime, latest: Minute) -> Option<Minute> {
-        let open = self.diary.open(bay);
-        let begun = open.partition_point(|hours| hours.from() <= latest);
-        open.get(..begun)?.iter().rev().find_map(|hours| {
-            let slot = self.diary.horizon.slot_before(hours.to().min(latest + Minutes::new(1)))?;
-            (slot >= hours.from()).then_some(slot)
-        })
+        self.diary.open_slot_until(bay.hours, latest).unwrap_or(start).max(start)
     }
 }
 
 /// The places of those for whom `fits` holds.
-fn places<T>(all: &[T], fits: impl Fn(&T) -> bool) -> Vec<usize> {
+pub(super) fn places<T>(all: &[T], fits: impl Fn(&T) -> bool) -> Vec<usize> {
     all.iter().enumerate().filter(|(_, one)| fits(one)).map(|(place, _)| place).collect()
 }
 

@@ -4,8 +4,8 @@ use alloc::collections::BTreeSet;
 use alloc::string::String;
 use alloc::vec::Vec;
 
-use super::{Horizon, Unplannable};
-use crate::time::{Interval, IntervalSet};
+use super::{Horizon, Placement, Unplannable, window};
+use crate::time::{Interval, IntervalSet, Minute, Minutes};
 
 /// A place where a car stands while it is worked on.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -107,8 +107,47 @@ impl Diary {
         self.horizon
     }
 
+    /// Books a placement: its bay is taken for the whole stay, its technicians for the minutes they work. A bay or a
+    /// technician that the diary has not is passed over.
+    pub fn book(&mut self, placement: &Placement) {
+        if let Some(bay) = self.bays.iter_mut().find(|bay| bay.code == placement.bay) {
+            let stay: IntervalSet = Interval::new(placement.start, placement.finish).into_iter().collect();
+            bay.gaps = bay.gaps.difference(&stay);
+        }
+        for step in &placement.steps {
+            let who = self.people.iter_mut().find(|person| step.technician.as_ref() == Some(&person.code));
+            if let Some(person) = who {
+                person.free = person.free.difference(&step.pieces.iter().copied().collect());
+            }
+        }
+    }
+
     pub(super) fn open(&self, bay: &BayTime) -> &[Interval] {
-        self.hours.get(bay.hours).map_or(&[], IntervalSet::as_slice)
+        self.open_hours(bay.hours)
+    }
+
+    /// The open time at this place of [`Diary::hours`].
+    pub(super) fn open_hours(&self, hours: usize) -> &[Interval] {
+        self.hours.get(hours).map_or(&[], IntervalSet::as_slice)
+    }
+
+    /// The first slot within `rest` at which bays with these hours are open.
+    pub(super) fn first_slot(&self, hours: usize, rest: Interval) -> Option<Minute> {
+        let open = window::rest(self.open_hours(hours), rest.from());
+        open.iter().map_while(|hours| hours.intersection(rest)).find_map(|hours| {
+            let slot = self.horizon.slot_from(hours.from());
+            (slot < hours.to()).then_some(slot)
+        })
+    }
+
+    /// The last slot up to `latest` at which bays with these hours are open.
+    pub(super) fn open_slot_until(&self, hours: usize, latest: Minute) -> Option<Minute> {
+        let open = self.open_hours(hours);
+        let begun = open.partition_point(|hours| hours.from() <= latest);
+        open.get(..begun)?.iter().rev().find_map(|hours| {
+            let slot = self.horizon.slot_before(hours.to().min(latest + Minutes::new(1)))?;
+            (slot >= hours.from()).then_some(slot)
+        })
     }
 }
 

@@ -3,22 +3,33 @@
 use super::{Step, Wait, WaitWhen};
 use crate::time::{Interval, Minute, Minutes};
 
-/// Works a step off in `windows` (when one technician may attend to it) from `begin` on, and gives each piece to
-/// `piece`. Answers when it is done, or `None` where that is after `limit` or never.
+/// The attended part of a step: how long it takes, and how short a piece may be that stands before another one.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Labour {
+    pub(super) minutes: Minutes,
+    pub(super) smallest: Minutes,
+}
+
+impl From<&Step> for Labour {
+    fn from(step: &Step) -> Self {
+        Self { minutes: step.minutes, smallest: step.smallest_piece() }
+    }
+}
+
+/// Works a step off in `windows` (when one technician may attend to it, none ended by `begin`) from `begin` on, and
+/// gives each piece to `piece`. Answers when it is done, or `None` where that is after `limit` or never.
 ///
 /// All of a window is used where that finishes the step or makes a piece that is long enough; else it is skipped. This
 /// is the earliest end there is: less work left never needs a longer window.
 pub(super) fn work(
-    windows: &[Interval],
-    step: &Step,
+    windows: impl IntoIterator<Item = Interval>,
+    labour: Labour,
     begin: Minute,
     limit: Minute,
     mut piece: impl FnMut(Interval),
 ) -> Option<Minute> {
-    let smallest = step.smallest_piece();
-    let mut left = step.minutes;
-    let passed = windows.partition_point(|window| window.to() <= begin);
-    for window in windows.get(passed..)? {
+    let mut left = labour.minutes;
+    for window in windows {
         let from = window.from().max(begin);
         let end = from + left;
         if end > limit {
@@ -29,12 +40,17 @@ pub(super) fn work(
             return Some(end);
         }
         let all = Interval::new(from, window.to())?;
-        if all.length() >= smallest {
+        if all.length() >= labour.smallest {
             piece(all);
             left = Minutes::new(left.get() - all.length().get());
         }
     }
     None
+}
+
+/// The windows that have not ended by `begin`.
+pub(super) fn rest(windows: &[Interval], begin: Minute) -> &[Interval] {
+    windows.get(windows.partition_point(|window| window.to() <= begin)..).unwrap_or_default()
 }
 
 /// When a wait that begins at `begin` has passed; `None` where the bay's open time does not suffice for it.
@@ -43,8 +59,7 @@ pub(super) fn wait(open: &[Interval], wait: Wait, begin: Minute) -> Option<Minut
         return Some(begin + wait.minutes);
     }
     let mut left = wait.minutes;
-    let passed = open.partition_point(|hours| hours.to() <= begin);
-    for hours in open.get(passed..)? {
+    for hours in rest(open, begin) {
         let from = hours.from().max(begin);
         let end = from + left;
         if end <= hours.to() {

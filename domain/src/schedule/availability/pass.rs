@@ -29,7 +29,8 @@ impl Search<'_> {
         piece: impl FnMut(Interval),
     ) -> Option<Minute> {
         let windows = self.attended.get(hours * self.diary.people.len() + person)?;
-        window::work(windows.as_slice(), step, begin, limit, piece)
+        let windows = window::rest(windows.as_slice(), begin).iter().copied();
+        window::work(windows, step.into(), begin, limit, piece)
     }
 
     /// When the wait after a step that ended at `end` has passed; `None` where that is after `limit`.

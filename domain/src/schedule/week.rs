@@ -1,0 +1,252 @@
+//! All jobs of a week at once.
+//!
+//! Placing whole jobs one after another is only a first solution: no order of jobs reaches what is best. So **steps**
+//! are placed. A list names each job once for each of its steps; the k-th naming places the job's k-th step as early as
+//! the step before, its wait, the technician and the bay allow. A job takes a bay with its first step and keeps it to
+//! its finish. In the end everything moves as late as finishes and other jobs allow, so that cars stand less.
+//!
+//! A first list is made from simple orders of the jobs. Large-neighbourhood search makes it better, branch and bound
+//! proves it where the week is small. The answer says what is proven: its bound never comes from the search for lists.
+
+mod board;
+mod bound;
+mod branch;
+mod change;
+mod critical;
+mod decode;
+mod dice;
+mod draft;
+mod later;
+mod local;
+mod model;
+mod purse;
+
+use alloc::collections::BTreeSet;
+use alloc::string::String;
+use alloc::vec::Vec;
+use core::num::NonZeroU32;
+
+pub use purse::Budget;
+
+use super::{Diary, PlacedStep, Placement, Plan, Unplannable};
+use crate::time::Minute;
+use branch::Aim;
+use draft::{Draft, Lead, Schedule};
+use local::Search;
+use model::Model;
+use purse::Purse;
+
+/// A job to be placed.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Job {
+    /// Its code, by which the answer names it.
+    pub code: String,
+    /// What it needs.
+    pub plan: Plan,
+    /// When the car can be there at the earliest.
+    pub arrives: Minute,
+    /// When it should be finished.
+    pub due: Minute,
+    /// What each minute beyond due counts.
+    pub weight: NonZeroU32,
+    /// Where it may on no account finish later: no placement does.
+    pub latest: Option<Minute>,
+    /// Where the customer has been told a time: that placement. Its start and finish are the promise, which moves if
+    /// the car must come sooner or is ready later; bay and people are the shop's own affair.
+    pub promised: Option<Placement>,
+}
+
+/// The jobs of a week, and the diary that they are placed in. What has started or may not change is booked in the diary
+/// ([`Diary::book`]).
+#[derive(Debug, Clone)]
+pub struct Problem {
+    diary: Diary,
+    jobs: Vec<Job>,
+}
+
+/// Where every job is placed, or which ones don't fit.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Answer {
+    /// All jobs fit.
+    Placed(Week),
+    /// Not all fit.
+    Unplaced {
+        /// Those that the best week found has no place for, by code.
+        jobs: Vec<String>,
+        /// Whether fewer can't be left out; else a longer search may place more.
+        proven: bool,
+    },
+}
+
+/// A week with all its jobs.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Week {
+    /// The jobs' placements, in the jobs' order.
+    pub placements: Vec<(String, Placement)>,
+    /// Every promise that moves.
+    pub moved: Vec<Moved>,
+    /// The sum of weighted minutes beyond due.
+    pub lateness: u64,
+    /// The last finish; `None` without jobs.
+    pub finish: Option<Minute>,
+    /// Minutes that cars stand in bays.
+    pub standing: u64,
+    /// What no week with as few moved promises goes below.
+    pub bound: Bound,
+    /// Whether the bound is reached.
+    pub proven: bool,
+}
+
+/// A bound: for lateness, or for the last finish where nothing is late.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Bound {
+    /// Weighted minutes beyond due.
+    Lateness(u64),
+    /// The last finish; `None` without jobs.
+    Finish(Option<Minute>),
+}
+
+/// A promise that moves.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Moved {
+    /// The job's code.
+    pub job: String,
+    /// Start and finish as the customer was told.
+    pub before: (Minute, Minute),
+    /// Start and finish in this week.
+    pub after: (Minute, Minute),
+}
+
+impl Problem {
+    /// A week's problem.
+    ///
+    /// # Errors
+    /// [`Unplannable::SameCode`] where two jobs share a code.
+    pub fn new(diary: Diary, jobs: Vec<Job>) -> Result<Self, Unplannable> {
+        let mut codes = BTreeSet::new();
+        if let Some(job) = jobs.iter().find(|job| !codes.insert(&job.code)) {
+            return Err(Unplannable::SameCode { what: "jobs", code: job.code.clone() });
+        }
+        Ok(Self { diary, jobs })
+    }
+
+    /// The diary.
+    pub fn diary(&self) -> &Diary {
+        &self.diary
+    }
+
+    /// The jobs.
+    pub fn jobs(&self) -> &[Job] {
+        &self.jobs
+    }
+}
+
+/// The longest list of steps that branch and bound is tried on.
+const MOST_STEPS_TO_PROVE: usize = 40;
+/// Nodes that it is given at most: some seconds.
+const MOST_NODES_TO_PROVE: u64 = 3_000_000;
+
+/// Places all jobs: as few promises moved as possible, then the least weighted lateness, then the earliest last finish,
+/// then the least time that cars stand in bays.
+pub fn week(problem: &Problem, budget: &Budget<'_>) -> Answer {
+    let model = Model::new(&problem.diary, &problem.jobs, false);
+    let mut purse = Purse::new(budget);
+    let mut bound = bound::bound(&model);
+    let mut search = Search::new(&model, Draft::of_jobs(&model, 0..model.tasks.len()), &mut purse);
+    if problem.jobs.is_empty() {
+        return answer(problem, &search, bound);
+    }
+    for draft in first_drafts(&model) {
+        search.offer(&draft, &mut purse);
+    }
+    let quick = (purse.left() / 5).min(MOST_NODES_TO_PROVE);
+    let mut part = purse.part(quick);
+    search.run(bound, &mut part);
+    purse.charge(quick, &part);
+    if search.best.score.lead > bound && model.steps.len() <= MOST_STEPS_TO_PROVE {
+        let easier = Model::new(&problem.diary, &problem.jobs, true);
+        let proven = if model.has_long_pieces() { &easier } else { &model };
+        for aim in [Aim::Lateness, Aim::Finish] {
+            if aim.of(search.best.score.lead) > aim.of(bound) {
+                let most = MOST_NODES_TO_PROVE.min(purse.left() / 2);
+                let mut part = purse.part(most);
+                let least = branch::prove(proven, &mut search, aim, &mut part);
+                bound = bound.max(least.unwrap_or(bound));
+                purse.charge(most, &part);
+            }
+        }
+    }
+    search.run(bound, &mut purse);
+    answer(problem, &search, bound)
+}
+
+/// Jobs one after another: by due time, by arrival, by what they lose by waiting, the longest first.
+fn first_drafts(model: &Model<'_>) -> Vec<Draft> {
+    let by = |key: &dyn Fn(usize) -> i64| {
+        let mut order: Vec<usize> = (0..model.tasks.len()).collect();
+        order.sort_by_key(|task| key(*task));
+        Draft::of_jobs(model, order)
+    };
+    let shortest = |task: usize| i64::from(model.tasks[task].shortest.get());
+    alloc::vec![
+        by(&|task| model.tasks[task].due.get()),
+        by(&|task| model.tasks[task].arrives.get()),
+        by(&|task| model.tasks[task].due.get().saturating_sub(shortest(task))),
+        by(&|task| -shortest(task)),
+        by(&shortest),
+    ]
+}
+
+fn answer(problem: &Problem, search: &Search<'_, '_>, bound: Lead) -> Answer {
+    let (schedule, score) = (&search.best.schedule, search.best.score);
+    if score.lead.unplaced > 0 {
+        let left_out = problem.jobs.iter().zip(&schedule.stays).filter(|(_, stay)| stay.is_none());
+        let jobs = left_out.map(|(job, _)| job.code.clone()).collect();
+        return Answer::Unplaced { jobs, proven: score.lead.unplaced == bound.unplaced };
+    }
+    let finish = (!problem.jobs.is_empty()).then_some(score.lead.finish);
+    let bounded = (bound.unplaced, bound.moved) == (0, score.lead.moved);
+    let (bound, proven) = if score.lead.lateness > 0 {
+        let lateness = if bounded { bound.lateness } else { 0 };
+        (Bound::Lateness(lateness), lateness == score.lead.lateness)
+    } else {
+        (Bound::Finish(finish.map(|_| bound.finish)), bounded && bound.finish == score.lead.finish)
+    };
+    let mut placements = Vec::with_capacity(problem.jobs.len());
+    let mut moved = Vec::new();
+    for (task, job) in problem.jobs.iter().enumerate() {
+        let Some(placement) = placement(problem, search.model(), schedule, task) else { continue };
+        if let Some(told) = &job.promised
+            && (placement.start < told.start || placement.finish > told.finish)
+        {
+            let (before, after) = ((told.start, told.finish), (placement.start, placement.finish));
+            moved.push(Moved { job: job.code.clone(), before, after });
+        }
+        placements.push((job.code.clone(), placement));
+    }
+    let (lateness, standing) = (score.lead.lateness, score.standing);
+    Answer::Placed(Week { placements, moved, lateness, finish, standing, bound, proven })
+}
+
+/// A job's placement in words.
+fn placement(problem: &Problem, model: &Model<'_>, schedule: &Schedule, task: usize) -> Option<Placement> {
+    let stay = schedule.stays[task]?;
+    let mut steps: Vec<PlacedStep> = problem.jobs[task]
+        .plan
+        .steps()
+        .iter()
+        .map(|step| PlacedStep { code: step.code.clone(), technician: None, pieces: Vec::new() })
+        .collect();
+    for place in model.tasks[task].steps.clone() {
+        let worked = &schedule.work[place];
+        if let Some(step) = steps.get_mut(model.steps[place].in_plan) {
+            step.technician = problem.diary.people.get(worked.who).map(|person| person.code.clone());
+            step.pieces.clone_from(&worked.pieces);
+        }
+    }
+    let bay = problem.diary.bays.get(stay.bay)?.code.clone();
+    Some(Placement { bay, start: stay.start, finish: stay.finish, steps })
+}
+
+#[cfg(test)]
+mod tests;

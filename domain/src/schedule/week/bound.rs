@@ -1,0 +1,97 @@
+//! What no schedule goes below.
+
+use alloc::collections::BinaryHeap;
+use alloc::vec::Vec;
+use core::cmp::Reverse;
+
+use super::draft::Lead;
+use super::model::Model;
+use crate::time::{Interval, Minute};
+
+/// The lead of a week in which nobody has to wait for another job, sharpened by the work that only one technician can
+/// do.
+pub(super) fn bound(model: &Model<'_>) -> Lead {
+    let mut lead = Lead::BEST;
+    let mut heads: Vec<Option<Minute>> = alloc::vec![None; model.steps.len()];
+    for (task, known) in model.tasks.iter().enumerate() {
+        let Some(finish) = alone(model, task, &mut heads) else {
+            lead.unplaced += 1;
+            continue;
+        };
+        lead.moved += usize::from(known.promised.is_some_and(|(_, until)| finish > until));
+        lead.lateness = lead.lateness.saturating_add(known.lateness(finish));
+        lead.finish = lead.finish.max(finish);
+    }
+    for person in 0..model.people().len() {
+        lead.finish = lead.finish.max(one_technician(model, person, &heads));
+    }
+    lead
+}
+
+/// The earliest finish of a job that is alone in the shop, and the earliest begin of each of its steps.
+fn alone(model: &Model<'_>, task: usize, heads: &mut [Option<Minute>]) -> Option<Minute> {
+    let known = &model.tasks[task];
+    let mut best: Option<Minute> = None;
+    for bay in &known.bays {
+        for gap in &model.gaps[model.gaps_of[*bay].clone()] {
+            let limit = gap.span.to().min(known.latest);
+            let rest = Interval::new(gap.span.from().max(known.arrives), limit);
+            let start = rest.and_then(|rest| model.diary.first_slot(gap.hours, rest));
+            let Some(mut at) = start.and_then(|start| model.begin(task, gap.hours, start)) else { continue };
+            let mut fits = true;
+            for step in known.steps.clone() {
+                heads[step] = Some(heads[step].map_or(at, |head| head.min(at)));
+                let end = model.soonest(model.people(), gap.hours, step, at, limit);
+                let next = end.and_then(|(_, end)| model.next(step, gap.hours, end)).filter(|next| *next <= limit);
+                let Some(next) = next else {
+                    fits = false;
+                    break;
+                };
+                at = next;
+            }
+            if fits {
+                best = Some(best.map_or(at, |best| best.min(at)));
+                break;
+            }
+        }
+    }
+    if best.is_none() {
+        heads[known.steps.clone()].fill(None);
+    }
+    best
+}
+
+/// The last finish where one technician does all that nobody else can do, may stop anything at any minute, and never
+/// rests: of what may begin, always what leaves the longest tail (Jackson's preemptive rule, 1955).
+fn one_technician(model: &Model<'_>, person: usize, heads: &[Option<Minute>]) -> Minute {
+    let only = |step: &usize| model.steps[*step].able == [person];
+    let mut coming: Vec<(Minute, usize)> =
+        (0..model.steps.len()).filter(only).filter_map(|step| Some((heads[step]?, step))).collect();
+    coming.sort_unstable();
+    let mut coming = coming.into_iter().peekable();
+    let mut open: BinaryHeap<(u32, Reverse<usize>, u32)> = BinaryHeap::new();
+    let mut last = super::draft::NEVER_BEFORE;
+    let mut now = last;
+    loop {
+        while let Some((_, step)) = coming.next_if(|(head, _)| *head <= now) {
+            let known = &model.steps[step];
+            open.push((known.tail.get(), Reverse(step), known.labour.minutes.get()));
+        }
+        let Some((tail, step, left)) = open.pop() else {
+            match coming.peek() {
+                Some((head, _)) => now = *head,
+                None => return last,
+            }
+            continue;
+        };
+        let until = coming.peek().map_or(i64::MAX, |(head, _)| head.get());
+        let free = u32::try_from(until.saturating_sub(now.get())).unwrap_or(u32::MAX);
+        let worked = left.min(free);
+        now = Minute::new(now.get() + i64::from(worked));
+        if worked == left {
+            last = last.max(Minute::new(now.get() + i64::from(tail)));
+        } else {
+            open.push((tail, step, left - worked));
+        }
+    }
+}

@@ -1,0 +1,310 @@
+//! Branch and bound over steps, bays and technicians.
+//!
+//! Steps are placed in the order of their ends, each as early as it can be. For every schedule there is one so made in
+//! which nothing ends later: taken in the order of its ends, each step finds its own time free, or an earlier one, as
+//! long as steps that may be split may be split at any minute. Where longer pieces are asked for, the tree is that of
+//! the easier question, and what it proves is a bound.
+
+use alloc::vec::Vec;
+
+use super::board;
+use super::draft::{Draft, Lead, NEVER_BEFORE};
+use super::local::Search;
+use super::model::Model;
+use super::purse::Purse;
+use crate::time::{Interval, Minute};
+
+/// What is to be proven.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Aim {
+    /// Jobs placed, promises and lateness.
+    Lateness,
+    /// The last finish too.
+    Finish,
+}
+
+impl Aim {
+    /// The lead as far as it is aimed at.
+    pub(super) fn of(self, lead: Lead) -> Lead {
+        match self {
+            Self::Lateness => Lead { finish: NEVER_BEFORE, ..lead },
+            Self::Finish => lead,
+        }
+    }
+}
+
+/// A state: what is placed, and what time is left.
+#[derive(Default)]
+struct Node {
+    free: Vec<Vec<Interval>>,
+    gaps: Vec<GapNow>,
+    jobs: Vec<JobNow>,
+    /// End and job of the step placed last.
+    last: Option<(Minute, usize)>,
+}
+
+#[derive(Clone, Copy)]
+struct GapNow {
+    ready: Minute,
+    taken: Option<usize>,
+}
+
+#[derive(Clone, Copy)]
+struct JobNow {
+    next: usize,
+    ready: Minute,
+    at: Option<(usize, Minute)>,
+}
+
+/// One way to place the next step of a job.
+#[derive(Clone, Copy)]
+struct Child {
+    end: Minute,
+    task: usize,
+    who: usize,
+    gap: usize,
+    start: Minute,
+    begin: Minute,
+    next: Minute,
+}
+
+/// The tree.
+pub(super) struct Tree<'t, 'm, 'a> {
+    /// The question as it is proven: with pieces at any minute.
+    model: &'t Model<'a>,
+    search: &'t mut Search<'m, 'a>,
+    aim: Aim,
+    nodes: Vec<Node>,
+    path: Vec<Child>,
+    finishes: Vec<Minute>,
+    /// The best lead that the easier question reaches and the true one has not.
+    least: Option<Lead>,
+}
+
+/// Goes through the tree, and answers what no schedule is better than, as far as it is aimed at; `None` where the purse
+/// was empty before all was seen. Better schedules on the way are offered to the search.
+pub(super) fn prove<'a>(
+    model: &Model<'a>,
+    search: &mut Search<'_, 'a>,
+    aim: Aim,
+    purse: &mut Purse<'_>,
+) -> Option<Lead> {
+    let mut nodes = Vec::new();
+    nodes.resize_with(model.steps.len() + 1, Node::default);
+    let root = nodes.first_mut()?;
+    board::copy(&mut root.free, model.people());
+    root.gaps.extend(model.gaps.iter().map(|gap| GapNow { ready: gap.span.from(), taken: None }));
+    root.jobs.extend(model.tasks.iter().map(|task| JobNow { next: task.steps.start, ready: task.arrives, at: None }));
+    let finishes = alloc::vec![NEVER_BEFORE; model.tasks.len()];
+    let mut tree = Tree { model, search, aim, nodes, path: Vec::new(), finishes, least: None };
+    let complete = tree.explore(purse);
+    let mut best = tree.search.best.score.lead;
+    if best.unplaced > 0 {
+        // Only that not all fit is proven, not how many don't.
+        best = Lead { unplaced: 1, ..Lead::BEST };
+    }
+    let least = tree.least.map_or(best, |least| least.min(best));
+    complete.then(|| aim.of(least))
+}
+
+impl Tree<'_, '_, '_> {
+    /// Whether all below the last node of the path was seen.
+    fn explore(&mut self, purse: &mut Purse<'_>) -> bool {
+        let depth = self.path.len();
+        if purse.is_empty() {
+            return false;
+        }
+        // A bound places all steps that are left.
+        purse.spend((self.model.steps.len() - depth) as u64);
+        let Some(lead) = self.bound(depth) else { return true };
+        if self.aim.of(lead) >= self.aim.of(self.search.best.score.lead) {
+            return true;
+        }
+        if depth == self.model.steps.len() {
+            self.leaf(lead, purse);
+            return true;
+        }
+        let mut children = self.children(depth);
+        children.sort_by_key(|child| (child.end, child.task, child.who, child.gap));
+        for child in children {
+            self.place(depth, child);
+            self.path.push(child);
+            let complete = self.explore(purse);
+            self.path.pop();
+            if !complete {
+                return false;
+            }
+        }
+        true
+    }
+
+    /// All is placed: the same names in the same order are offered to the search.
+    fn leaf(&mut self, lead: Lead, purse: &mut Purse<'_>) {
+        let mut draft = Draft::of_jobs(self.model, core::iter::empty());
+        let mut next: Vec<usize> = self.model.tasks.iter().map(|task| task.steps.start).collect();
+        for child in &self.path {
+            draft.list.push(child.task);
+            draft.who[next[child.task]] = Some(child.who);
+            next[child.task] += 1;
+            draft.bay[child.task] = Some(self.model.gaps[child.gap].bay);
+            draft.from[child.task] = child.start;
+        }
+        self.search.offer(&draft, purse);
+        if self.aim.of(lead) < self.aim.of(self.search.best.score.lead) {
+            self.least = Some(self.least.map_or(lead, |least| least.min(lead)));
+        }
+    }
+
+    /// The lead of a week in which nobody has to wait for a step that is not placed yet.
+    fn bound(&mut self, depth: usize) -> Option<Lead> {
+        let (model, node) = (self.model, &self.nodes[depth]);
+        for (task, job) in node.jobs.iter().enumerate() {
+            let Some((gap, _)) = job.at else { continue };
+            let known = &model.tasks[task];
+            let limit = model.gaps[gap].span.to().min(known.latest);
+            let left = job.next..known.steps.end;
+            self.finishes[task] = model.finish(&node.free, model.gaps[gap].hours, left, job.ready, limit)?;
+        }
+        let mut lead = Lead::BEST;
+        for (task, job) in node.jobs.iter().enumerate() {
+            let known = &model.tasks[task];
+            if job.at.is_none() {
+                self.finishes[task] = self.not_begun(node, task)?;
+            }
+            let finish = self.finishes[task];
+            lead.lateness = lead.lateness.saturating_add(known.lateness(finish));
+            lead.finish = lead.finish.max(finish);
+            let start = job.at.map_or(finish, |(_, start)| start);
+            lead.moved += usize::from(known.moves(start, finish));
+        }
+        Some(lead)
+    }
+
+    /// The earliest finish of a job that has no bay yet.
+    fn not_begun(&self, node: &Node, task: usize) -> Option<Minute> {
+        let (model, known) = (self.model, &self.model.tasks[task]);
+        let mut best: Option<Minute> = None;
+        for bay in &known.bays {
+            for gap in model.gaps_of[*bay].clone() {
+                let span = model.gaps[gap].span;
+                let ready = node.gaps[gap].taken.map_or(node.gaps[gap].ready, |other| self.finishes[other]);
+                let limit = span.to().min(known.latest);
+                let limit = best.map_or(limit, |best| best.min(limit));
+                let rest = Interval::new(ready.max(known.arrives), limit);
+                let hours = model.gaps[gap].hours;
+                let start = rest.and_then(|rest| model.diary.first_slot(hours, rest));
+                let begin = start.and_then(|start| model.begin(task, hours, start));
+                let finish = begin.and_then(|begin| model.finish(&node.free, hours, known.steps.clone(), begin, limit));
+                if finish.is_some() {
+                    best = finish;
+                    break;
+                }
+            }
+        }
+        best
+    }
+
+    fn children(&self, depth: usize) -> Vec<Child> {
+        let (model, node) = (self.model, &self.nodes[depth]);
+        let mut children = Vec::new();
+        for (task, job) in node.jobs.iter().enumerate() {
+            let known = &model.tasks[task];
+            if job.next == known.steps.end {
+                continue;
+            }
+            if let Some((gap, start)) = job.at {
+                self.by_technician(node, task, (gap, start, job.ready), &mut children);
+                continue;
+            }
+            for (place, bay) in known.bays.iter().enumerate() {
+                let twin = |other: &usize| self.alike(node, *other, *bay);
+                if known.bays[..place].iter().any(twin) {
+                    continue;
+                }
+                for gap in model.gaps_of[*bay].clone().filter(|gap| node.gaps[*gap].taken.is_none()) {
+                    self.starts(node, task, gap, &mut children);
+                }
+            }
+        }
+        children
+    }
+
+    /// Adds the ways in which a job can begin in a gap: as soon as it may, and where its customer has been told a later
+    /// time, then.
+    fn starts(&self, node: &Node, task: usize, gap: usize, children: &mut Vec<Child>) {
+        let (model, known) = (self.model, &self.model.tasks[task]);
+        let told = known.promised.map(|(from, _)| from).filter(|from| *from > known.arrives);
+        let limit = model.gaps[gap].span.to().min(known.latest);
+        let mut before = None;
+        for from in told.into_iter().chain([known.arrives]) {
+            let rest = Interval::new(node.gaps[gap].ready.max(from), limit);
+            let start = rest.and_then(|rest| model.diary.first_slot(model.gaps[gap].hours, rest));
+            let Some(start) = start.filter(|start| before != Some(*start)) else { continue };
+            before = Some(start);
+            if start + known.shortest <= limit
+                && let Some(begin) = model.begin(task, model.gaps[gap].hours, start)
+            {
+                self.by_technician(node, task, (gap, start, begin), children);
+            }
+        }
+    }
+
+    fn by_technician(
+        &self,
+        node: &Node,
+        task: usize,
+        (gap, start, begin): (usize, Minute, Minute),
+        children: &mut Vec<Child>,
+    ) {
+        let model = self.model;
+        let step = node.jobs[task].next;
+        let able = &model.steps[step].able;
+        let (hours, limit) = (model.gaps[gap].hours, model.gaps[gap].span.to().min(model.tasks[task].latest));
+        for (place, who) in able.iter().enumerate() {
+            let people = &model.diary.people;
+            let twin =
+                |other: &usize| node.free[*other] == node.free[*who] && people[*other].skills == people[*who].skills;
+            if able[..place].iter().any(twin) {
+                continue;
+            }
+            let end = model.end_by(&node.free[*who], hours, model.steps[step].labour, begin, limit, |_| ());
+            let next = end.and_then(|end| model.next(step, hours, end)).filter(|next| *next <= limit);
+            let (Some(end), Some(next)) = (end, next) else { continue };
+            if node.last.is_none_or(|last| (end, task) > last) {
+                children.push(Child { end, task, who: *who, gap, start, begin, next });
+            }
+        }
+    }
+
+    /// Whether nothing tells two bays apart any more.
+    fn alike(&self, node: &Node, one: usize, other: usize) -> bool {
+        let model = self.model;
+        let (bays, a, b) = (&model.diary.bays, model.gaps_of[one].clone(), model.gaps_of[other].clone());
+        bays[one].features == bays[other].features
+            && bays[one].hours == bays[other].hours
+            && bays[one].gaps == bays[other].gaps
+            && a.zip(b).all(|(a, b)| {
+                let (a, b) = (node.gaps[a], node.gaps[b]);
+                a.ready == b.ready && a.taken.is_none() && b.taken.is_none()
+            })
+    }
+
+    /// Makes the node below one.
+    fn place(&mut self, depth: usize, child: Child) {
+        let model = self.model;
+        let (above, below) = self.nodes.split_at_mut(depth + 1);
+        let (Some(from), Some(to)) = (above.last(), below.first_mut()) else { return };
+        board::copy(&mut to.free, &from.free);
+        to.gaps.clone_from(&from.gaps);
+        to.jobs.clone_from(&from.jobs);
+        let Child { end, task, who, gap, start, begin, next } = child;
+        let step = from.jobs[task].next;
+        let labour = model.steps[step].labour;
+        let (taken, hours) = (&mut to.free[who], model.gaps[gap].hours);
+        model.end_by(&from.free[who], hours, labour, begin, end, |piece| board::take(taken, piece));
+        let last = step + 1 == model.tasks[task].steps.end;
+        to.jobs[task] = JobNow { next: step + 1, ready: next, at: Some((gap, start)) };
+        to.gaps[gap] = GapNow { ready: next, taken: (!last).then_some(task) };
+        to.last = Some((end, task));
+    }
+}

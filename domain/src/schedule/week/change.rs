@@ -1,0 +1,151 @@
+//! Changes to a draft: a pair of steps that hold each other back, a stretch of the list, whole jobs, technicians, bays
+//! and times.
+
+use alloc::vec::Vec;
+
+use super::dice::Dice;
+use super::draft::{Draft, NEVER_BEFORE, Schedule};
+use super::model::Model;
+use crate::time::{Minute, Minutes};
+
+/// What a change may look at: the draft's own schedule and what holds it back.
+pub(super) struct Seen<'a> {
+    pub(super) schedule: &'a Schedule,
+    pub(super) pairs: &'a [(usize, usize)],
+}
+
+/// Changes the draft at random. With `times`, also the times before which cars don't come.
+pub(super) fn change(model: &Model<'_>, dice: &mut Dice, draft: &mut Draft, seen: &Seen<'_>, times: bool) {
+    if !times && !seen.pairs.is_empty() && dice.below(100) < 90 {
+        swap_pair(model, dice, draft, seen);
+        return;
+    }
+    match dice.below(if times { 12 } else { 9 }) {
+        0 | 1 => shuffle(dice, draft),
+        2 => lay_down_anew(model, dice, draft),
+        3 => jump(dice, draft),
+        4 | 5 => technician(model, dice, draft),
+        6 => bay(model, dice, draft),
+        7 => hold_step(model, dice, draft, seen),
+        8 => swap_pair(model, dice, draft, seen),
+        _ => hold_car(model, dice, draft, seen),
+    }
+}
+
+/// Lets the second of a pair go before the first, or the first after the second, and with it what must.
+fn swap_pair(model: &Model<'_>, dice: &mut Dice, draft: &mut Draft, seen: &Seen<'_>) {
+    let Some((first, second)) = dice.one(seen.pairs) else { return };
+    let (Some(from), Some(to)) = (naming(model, &draft.list, first), naming(model, &draft.list, second)) else {
+        return shuffle(dice, draft);
+    };
+    if from >= to {
+        return shuffle(dice, draft);
+    }
+    let stretch = &mut draft.list[from..=to];
+    if dice.below(2) == 0 {
+        let task = model.steps[first].task;
+        stretch.sort_by_key(|named| *named == task);
+    } else {
+        let task = model.steps[second].task;
+        stretch.sort_by_key(|named| *named != task);
+    }
+}
+
+/// Where a step is named.
+fn naming(model: &Model<'_>, list: &[usize], step: usize) -> Option<usize> {
+    let task = model.steps[step].task;
+    let nth = step - model.tasks[task].steps.start;
+    list.iter().enumerate().filter(|(_, named)| **named == task).map(|(place, _)| place).nth(nth)
+}
+
+fn shuffle(dice: &mut Dice, draft: &mut Draft) {
+    let length = draft.list.len();
+    let (from, stretch) = (dice.below(length), 2 + dice.below(6));
+    let to = (from + stretch).min(length);
+    for place in (from + 1..to).rev() {
+        let other = from + dice.below(place - from + 1);
+        draft.list.swap(place, other);
+    }
+}
+
+/// Takes one to three jobs out and names them anew, with nothing laid down for them.
+fn lay_down_anew(model: &Model<'_>, dice: &mut Dice, draft: &mut Draft) {
+    for _ in 0..=dice.below(3) {
+        let task = dice.below(model.tasks.len());
+        let known = &model.tasks[task];
+        draft.list.retain(|named| *named != task);
+        let mut at: Vec<usize> = known.steps.clone().map(|_| dice.below(draft.list.len() + 1)).collect();
+        if dice.below(2) == 0
+            && let Some(first) = at.first().copied()
+        {
+            at.fill(first);
+        }
+        at.sort_unstable();
+        for (added, place) in at.into_iter().enumerate() {
+            draft.list.insert(place + added, task);
+        }
+        for step in known.steps.clone() {
+            (draft.who[step], draft.after[step]) = (None, NEVER_BEFORE);
+        }
+        (draft.bay[task], draft.from[task]) = (None, known.arrives);
+    }
+}
+
+/// Moves one naming elsewhere.
+fn jump(dice: &mut Dice, draft: &mut Draft) {
+    let (from, to) = (dice.below(draft.list.len()), dice.below(draft.list.len()));
+    if from < to {
+        draft.list[from..=to].rotate_left(1);
+    } else {
+        draft.list[to..=from].rotate_right(1);
+    }
+}
+
+fn technician(model: &Model<'_>, dice: &mut Dice, draft: &mut Draft) {
+    let step = dice.below(model.steps.len());
+    let able = &model.steps[step].able;
+    if able.len() < 2 {
+        return jump(dice, draft);
+    }
+    draft.who[step] = if dice.below(4) == 0 { None } else { dice.one(able) };
+}
+
+fn bay(model: &Model<'_>, dice: &mut Dice, draft: &mut Draft) {
+    let task = dice.below(model.tasks.len());
+    let bays = &model.tasks[task].bays;
+    if bays.len() < 2 {
+        return jump(dice, draft);
+    }
+    draft.bay[task] = if dice.below(4) == 0 { None } else { dice.one(bays) };
+}
+
+/// Lets a step wait for another one's end, or no longer.
+fn hold_step(model: &Model<'_>, dice: &mut Dice, draft: &mut Draft, seen: &Seen<'_>) {
+    let step = dice.below(model.steps.len());
+    let until = dice.one(&seen.schedule.order).map_or(NEVER_BEFORE, |other| seen.schedule.work[other].end);
+    let held = draft.after[step] > NEVER_BEFORE;
+    draft.after[step] = if held || dice.below(2) == 0 { NEVER_BEFORE } else { until };
+}
+
+/// Lets a car come later, or sooner.
+fn hold_car(model: &Model<'_>, dice: &mut Dice, draft: &mut Draft, seen: &Seen<'_>) {
+    let task = dice.below(model.tasks.len());
+    let Some(stay) = seen.schedule.stays[task] else { return };
+    let slot = i64::from(model.diary.horizon.slot().get());
+    let slots = |from: Minute, to: Minute| usize::try_from((to.get() - from.get()) / slot).unwrap_or(0);
+    let known = &model.tasks[task];
+    draft.from[task] = match dice.below(5) {
+        0 => known.arrives,
+        1 => stay.start,
+        2 => stay.start + Minutes::new(u32::try_from(slot).unwrap_or(1)),
+        3 => later(stay.start, slot, dice.below(9)),
+        _ => {
+            let last = known.latest - known.shortest;
+            later(known.arrives, slot, dice.below(slots(known.arrives, last) + 1))
+        }
+    };
+}
+
+fn later(from: Minute, slot: i64, slots: usize) -> Minute {
+    Minute::new(from.get() + slot * i64::try_from(slots).unwrap_or(0))
+}

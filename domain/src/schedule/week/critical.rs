@@ -1,0 +1,75 @@
+//! What holds a schedule back: the chain of steps that ends with the last or latest car.
+
+use alloc::vec::Vec;
+
+use super::draft::Schedule;
+use super::model::Model;
+
+/// Pairs of steps, the first of which holds back the second, on the way back from a job's finish. On one technician,
+/// of steps that follow one another only those at either end of the row are paired with others, since a swap within it
+/// can't shorten the chain (Nowicki and Smutnicki 1996, Balas and Vazacopoulos 1998 for shops of machines).
+pub(super) fn pairs(model: &Model<'_>, schedule: &Schedule, task: usize, pairs: &mut Vec<(usize, usize)>) {
+    pairs.clear();
+    let Some(mut step) = model.tasks[task].steps.clone().next_back() else { return };
+    let mut row = Vec::new();
+    loop {
+        let worked = &schedule.work[step];
+        let on_time = worked.pieces.len() == 1 && worked.begin() == worked.ready;
+        row.push(step);
+        if !on_time && let Some(before) = before_on_technician(schedule, step) {
+            step = before;
+            continue;
+        }
+        close_row(&mut row, pairs);
+        let job = model.steps[step].task;
+        if step > model.tasks[job].steps.start {
+            step -= 1;
+        } else if let Some(first) = before_in_bay(model, schedule, job) {
+            pairs.push((first, step));
+            let other = model.steps[first].task;
+            step = model.tasks[other].steps.end - 1;
+        } else {
+            return;
+        }
+        if pairs.len() > 4 * model.steps.len() {
+            return;
+        }
+    }
+}
+
+/// The step that the same technician did or began last before this one's end.
+fn before_on_technician(schedule: &Schedule, step: usize) -> Option<usize> {
+    let worked = &schedule.work[step];
+    let same = schedule.order.iter().copied().filter(|other| {
+        let other_worked = &schedule.work[*other];
+        *other != step
+            && other_worked.who == worked.who
+            && other_worked.end < worked.end
+            && other_worked.end > worked.ready
+    });
+    same.max_by_key(|other| schedule.work[*other].end)
+}
+
+/// The first step of the job that had the bay before this one, where this one started when it was free.
+fn before_in_bay(model: &Model<'_>, schedule: &Schedule, job: usize) -> Option<usize> {
+    let stay = schedule.stays[job]?;
+    let slot = model.diary.horizon.slot();
+    let before = schedule.stays.iter().enumerate().find(|(_, other)| {
+        other.is_some_and(|other| {
+            other.bay == stay.bay && other.finish <= stay.start && stay.start < other.finish + slot
+        })
+    });
+    before.map(|(other, _)| model.tasks[other].steps.start)
+}
+
+/// A row is from the last step to the first.
+fn close_row(row: &mut Vec<usize>, pairs: &mut Vec<(usize, usize)>) {
+    if let [last, between @ .., first] = row.as_slice() {
+        pairs.push((*first, *last));
+        for middle in between {
+            pairs.push((*first, *middle));
+            pairs.push((*middle, *last));
+        }
+    }
+    row.clear();
+}

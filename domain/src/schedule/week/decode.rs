@@ -1,0 +1,259 @@
+//! From a draft to a schedule: each step as early as the step before, its wait, the technician and the bay allow.
+
+use alloc::vec::Vec;
+use core::mem;
+
+use super::board;
+use super::draft::{Draft, Schedule, Stay};
+use super::model::Model;
+use crate::time::{Interval, Minute};
+
+/// After every horizon.
+pub(super) const NO_CAP: Minute = Minute::new(i64::MAX);
+
+/// Makes schedules; keeps its working space from one to the next.
+pub(super) struct Decoder {
+    cap: Minute,
+    free: Vec<Vec<Interval>>,
+    gaps: Vec<GapNow>,
+    jobs: Vec<JobNow>,
+    /// Jobs and gaps in which their steps turned out not to fit.
+    closed: Vec<(usize, usize)>,
+    /// Namings that wait for a bay.
+    waiting: Vec<usize>,
+    again: Vec<usize>,
+}
+
+/// A gap while jobs are placed in it one after another.
+#[derive(Clone, Copy)]
+struct GapNow {
+    ready: Minute,
+    /// The job that has it and is not finished.
+    taken: Option<usize>,
+}
+
+/// A job while its steps are placed.
+#[derive(Clone, Copy)]
+struct JobNow {
+    next: usize,
+    ready: Minute,
+    /// Gap and start, once it has them.
+    at: Option<(usize, Minute)>,
+    from: Minute,
+    out: bool,
+    waits: bool,
+}
+
+/// What came of a naming.
+enum Named {
+    Placed,
+    /// The step was the job's last: its bay is free again.
+    Finished,
+    /// The bay that it should have is not free yet.
+    Waits,
+    /// The steps don't fit into this gap any more, or into none.
+    Fails(Option<usize>),
+}
+
+impl Decoder {
+    pub(super) fn new() -> Self {
+        Self {
+            cap: NO_CAP,
+            free: Vec::new(),
+            gaps: Vec::new(),
+            jobs: Vec::new(),
+            closed: Vec::new(),
+            waiting: Vec::new(),
+            again: Vec::new(),
+        }
+    }
+
+    /// Places what the draft names. Answers how many steps were placed in all, tries included. Once it is certain that
+    /// the last finish is after `cap`, the rest is left out.
+    pub(super) fn decode(&mut self, model: &Model<'_>, draft: &Draft, cap: Minute, to: &mut Schedule) -> u64 {
+        self.cap = cap;
+        let new = |(task, from): (usize, &Minute)| JobNow {
+            next: model.tasks[task].steps.start,
+            ready: *from,
+            at: None,
+            from: (*from).max(model.tasks[task].arrives),
+            out: false,
+            waits: false,
+        };
+        self.jobs.clear();
+        self.jobs.extend(draft.from.iter().enumerate().map(new));
+        self.closed.clear();
+        let mut spent = 0;
+        // A job whose steps don't fit into its gap is tried in the next one, or left out where there is none.
+        while let Some((task, gap)) = self.pass(model, draft, to) {
+            spent += to.order.len() as u64;
+            if to.beyond {
+                return spent;
+            }
+            match gap {
+                Some(gap) => self.closed.push((task, gap)),
+                None => self.jobs[task].out = true,
+            }
+        }
+        spent + to.order.len() as u64
+    }
+
+    /// Places everything from the beginning, up to the first job whose steps no longer fit.
+    fn pass(&mut self, model: &Model<'_>, draft: &Draft, to: &mut Schedule) -> Option<(usize, Option<usize>)> {
+        board::copy(&mut self.free, model.people());
+        self.gaps.clear();
+        self.gaps.extend(model.gaps.iter().map(|gap| GapNow { ready: gap.span.from(), taken: None }));
+        for (job, task) in self.jobs.iter_mut().zip(&model.tasks) {
+            (job.next, job.at, job.waits) = (task.steps.start, None, false);
+        }
+        to.clear(model);
+        self.waiting.clear();
+        for task in &draft.list {
+            match self.name(model, draft, *task, to) {
+                Named::Placed => (),
+                Named::Waits => self.waiting.push(*task),
+                Named::Fails(gap) => return Some((*task, gap)),
+                Named::Finished => {
+                    if let Some(failed) = self.name_waiting(model, draft, to) {
+                        return Some(failed);
+                    }
+                }
+            }
+        }
+        None
+    }
+
+    /// A bay has become free: those that wait are named again, in their order, for as long as one more finishes.
+    fn name_waiting(&mut self, model: &Model<'_>, draft: &Draft, to: &mut Schedule) -> Option<(usize, Option<usize>)> {
+        let mut finished = !self.waiting.is_empty();
+        while finished {
+            finished = false;
+            mem::swap(&mut self.waiting, &mut self.again);
+            for job in &mut self.jobs {
+                job.waits = false;
+            }
+            for place in 0..self.again.len() {
+                let task = self.again[place];
+                match self.name(model, draft, task, to) {
+                    Named::Placed => (),
+                    Named::Finished => finished = true,
+                    Named::Waits => self.waiting.push(task),
+                    Named::Fails(gap) => {
+                        self.again.clear();
+                        return Some((task, gap));
+                    }
+                }
+            }
+            self.again.clear();
+        }
+        None
+    }
+
+    /// Places a job's next step.
+    fn name(&mut self, model: &Model<'_>, draft: &Draft, task: usize, to: &mut Schedule) -> Named {
+        let mut job = self.jobs[task];
+        if job.out {
+            return Named::Placed;
+        }
+        if job.waits {
+            return Named::Waits;
+        }
+        let (gap, start) = match job.at {
+            Some(at) => at,
+            None => match self.choose_gap(model, draft, task, &mut job) {
+                Ok(at) => at,
+                Err(named) => {
+                    self.jobs[task].waits = matches!(named, Named::Waits);
+                    return named;
+                }
+            },
+        };
+        let span = model.gaps[gap].span;
+        let (hours, limit) = (model.gaps[gap].hours, span.to().min(model.tasks[task].latest));
+        let step = job.next;
+        let begin = job.ready.max(draft.after[step]);
+        let who = match (draft.who[step], model.steps[step].able.as_slice()) {
+            (Some(who), _) => Some(who),
+            (None, [only]) => Some(*only),
+            _ => model.soonest(&self.free, hours, step, begin, limit).map(|(who, _)| who),
+        };
+        let Some(who) = who else { return Named::Fails(Some(gap)) };
+        let worked = &mut to.work[step];
+        worked.pieces.clear();
+        let pieces = &mut worked.pieces;
+        let labour = model.steps[step].labour;
+        let end = model.end_by(&self.free[who], hours, labour, begin, limit, |piece| pieces.push(piece));
+        let next = end.and_then(|end| model.next(step, hours, end).filter(|next| *next <= limit));
+        let (Some(end), Some(next)) = (end, next) else { return Named::Fails(Some(gap)) };
+        if end + model.steps[step].tail > self.cap {
+            to.beyond = true;
+            return Named::Fails(None);
+        }
+        (worked.who, worked.ready, worked.end) = (who, job.ready, end);
+        for piece in &worked.pieces {
+            board::take(&mut self.free[who], *piece);
+        }
+        to.order.push(step);
+        (job.ready, job.next, job.at) = (next, step + 1, Some((gap, start)));
+        self.jobs[task] = job;
+        let last = job.next == model.tasks[task].steps.end;
+        self.gaps[gap] = GapNow { ready: next, taken: (!last).then_some(task) };
+        if !last {
+            return Named::Placed;
+        }
+        to.stays[task] = Some(Stay { bay: model.gaps[gap].bay, hours, start, finish: next });
+        Named::Finished
+    }
+
+    /// The gap in which a job can start first, and that start; sets when its first step may begin.
+    fn choose_gap(
+        &self,
+        model: &Model<'_>,
+        draft: &Draft,
+        task: usize,
+        job: &mut JobNow,
+    ) -> Result<(usize, Minute), Named> {
+        let chosen = draft.bay[task].as_ref().map_or(model.tasks[task].bays.as_slice(), core::slice::from_ref);
+        let mut best: Option<(usize, Minute)> = None;
+        let mut soonest_taken: Option<Minute> = None;
+        for bay in chosen {
+            let gaps = model.gaps_of[*bay].clone();
+            let passed = model.gaps[gaps.clone()].partition_point(|gap| gap.span.to() <= job.from);
+            for gap in gaps.skip(passed) {
+                let span = model.gaps[gap].span;
+                let GapNow { ready, taken } = self.gaps[gap];
+                let from = ready.max(job.from);
+                if best.is_some_and(|(_, start)| start <= from) || from >= model.tasks[task].latest {
+                    break;
+                }
+                let Some(rest) = Interval::new(from, span.to()) else { continue };
+                if self.closed.contains(&(task, gap)) {
+                    continue;
+                }
+                let Some(start) = model.diary.first_slot(model.gaps[gap].hours, rest) else { continue };
+                if start + model.tasks[task].shortest > span.to().min(model.tasks[task].latest) {
+                    continue;
+                }
+                if taken.is_some() {
+                    let sooner = soonest_taken.is_none_or(|known| start < known);
+                    soonest_taken = if sooner { Some(start) } else { soonest_taken };
+                    continue;
+                }
+                if best.is_none_or(|(_, known)| start < known) {
+                    best = Some((gap, start));
+                }
+                break;
+            }
+        }
+        match (best, soonest_taken) {
+            (Some((_, start)), Some(taken)) if taken < start => Err(Named::Waits),
+            (Some((gap, start)), _) => {
+                let begin = model.begin(task, model.gaps[gap].hours, start);
+                job.ready = begin.ok_or(Named::Fails(Some(gap)))?;
+                Ok((gap, start))
+            }
+            (None, Some(_)) => Err(Named::Waits),
+            (None, None) => Err(Named::Fails(None)),
+        }
+    }
+}

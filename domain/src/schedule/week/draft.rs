@@ -1,0 +1,151 @@
+//! What the search varies, and the schedule that comes of it.
+
+use alloc::vec::Vec;
+
+use super::model::Model;
+use crate::time::{Interval, Minute};
+
+/// A list of job names, each once for each of the job's attended steps, and what is laid down beside it. The k-th
+/// naming places the job's k-th step.
+#[derive(Clone)]
+pub(super) struct Draft {
+    pub(super) list: Vec<usize>,
+    /// For each step its technician; `None` for whoever ends it first.
+    pub(super) who: Vec<Option<usize>>,
+    /// For each step a time before which it does not begin.
+    pub(super) after: Vec<Minute>,
+    /// For each job its bay; `None` for the one that can have it first.
+    pub(super) bay: Vec<Option<usize>>,
+    /// For each job a time before which its car does not take a bay.
+    pub(super) from: Vec<Minute>,
+}
+
+impl Draft {
+    /// Jobs one after another in this order, with nothing laid down but what customers have been told.
+    pub(super) fn of_jobs(model: &Model<'_>, order: impl IntoIterator<Item = usize>) -> Self {
+        let mut list = Vec::with_capacity(model.steps.len());
+        for task in order {
+            list.extend(model.tasks[task].steps.clone().map(|_| task));
+        }
+        let from = |task: &super::model::Task| task.promised.map_or(task.arrives, |(from, _)| from.max(task.arrives));
+        Self {
+            list,
+            who: alloc::vec![None; model.steps.len()],
+            after: alloc::vec![NEVER_BEFORE; model.steps.len()],
+            bay: alloc::vec![None; model.tasks.len()],
+            from: model.tasks.iter().map(from).collect(),
+        }
+    }
+
+    /// Takes another one's place without new lists.
+    pub(super) fn copy(&mut self, other: &Self) {
+        self.list.clone_from(&other.list);
+        self.who.clone_from(&other.who);
+        self.after.clone_from(&other.after);
+        self.bay.clone_from(&other.bay);
+        self.from.clone_from(&other.from);
+    }
+}
+
+/// Before every horizon.
+pub(super) const NEVER_BEFORE: Minute = Minute::new(i64::MIN);
+
+/// Where each job stands and who does each step when.
+#[derive(Clone, Default)]
+pub(super) struct Schedule {
+    /// For each job its bay and time; `None` where it did not fit.
+    pub(super) stays: Vec<Option<Stay>>,
+    pub(super) work: Vec<Worked>,
+    /// The steps as they were placed; by their ends, once sorted.
+    pub(super) order: Vec<usize>,
+    /// Whether the last finish would have been after what was asked for, so that steps are missing.
+    pub(super) beyond: bool,
+}
+
+/// A car in a bay.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(super) struct Stay {
+    pub(super) bay: usize,
+    pub(super) hours: usize,
+    pub(super) start: Minute,
+    pub(super) finish: Minute,
+}
+
+/// A step placed.
+#[derive(Clone)]
+pub(super) struct Worked {
+    pub(super) who: usize,
+    /// When the step before and its wait had passed.
+    pub(super) ready: Minute,
+    pub(super) end: Minute,
+    pub(super) pieces: Vec<Interval>,
+}
+
+impl Worked {
+    const NOTHING: Self = Self { who: 0, ready: NEVER_BEFORE, end: NEVER_BEFORE, pieces: Vec::new() };
+
+    /// Its first minute.
+    pub(super) fn begin(&self) -> Minute {
+        self.pieces.first().map_or(self.ready, |first| first.from())
+    }
+}
+
+impl Schedule {
+    /// Nothing placed.
+    pub(super) fn clear(&mut self, model: &Model<'_>) {
+        self.stays.clear();
+        self.stays.resize(model.tasks.len(), None);
+        self.work.resize(model.steps.len(), Worked::NOTHING);
+        self.order.clear();
+        self.beyond = false;
+    }
+
+    /// Sorts the steps by their ends; listed so, they come to the same schedule or a sooner one.
+    pub(super) fn sort(&mut self, model: &Model<'_>) {
+        let work = &self.work;
+        self.order.sort_by_key(|step| (work[*step].end, model.steps[*step].task));
+    }
+}
+
+/// How good a schedule is: less is better, and what stands first decides.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) struct Score {
+    pub(super) lead: Lead,
+    /// Minutes that cars stand in bays.
+    pub(super) standing: u64,
+}
+
+/// What comes before standing.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) struct Lead {
+    /// Jobs that did not fit.
+    pub(super) unplaced: usize,
+    /// Promises that move.
+    pub(super) moved: usize,
+    /// Weighted minutes beyond due.
+    pub(super) lateness: u64,
+    /// The last finish.
+    pub(super) finish: Minute,
+}
+
+impl Lead {
+    pub(super) const BEST: Self = Self { unplaced: 0, moved: 0, lateness: 0, finish: NEVER_BEFORE };
+    pub(super) const WORST: Self =
+        Self { unplaced: usize::MAX, moved: usize::MAX, lateness: u64::MAX, finish: Minute::new(i64::MAX) };
+}
+
+/// The score of a schedule.
+pub(super) fn score(model: &Model<'_>, schedule: &Schedule) -> Score {
+    let (mut lead, mut standing) = (Lead::BEST, 0_u64);
+    for (task, stay) in model.tasks.iter().zip(&schedule.stays) {
+        let Some(stay) = stay else {
+            lead.unplaced += 1;
+            continue;
+        };
+        lead.moved += usize::from(task.moves(stay.start, stay.finish));
+        lead.lateness = lead.lateness.saturating_add(task.lateness(stay.finish));
+        lead.finish = lead.finish.max(stay.finish);
+        standing += stay.start.get().abs_diff(stay.finish.get());
+    }
+    Score { lead, standing }
+}

@@ -1,0 +1,239 @@
+//! Large-neighbourhood search over drafts.
+//!
+//! A change is kept where it is no worse, and with falling likelihood where it is (annealing: Kirkpatrick, Gelatt and
+//! Vecchi 1983; for shops of machines van Laarhoven, Aarts and Lenstra 1992). Rounds take turns: one looks at what comes
+//! first (jobs placed, promises, lateness, last finish), the other also at how long cars stand. Each round that ends
+//! without gain is followed by a longer one.
+
+use alloc::vec::Vec;
+
+use super::change::{Seen, change};
+use super::critical;
+use super::decode::{Decoder, NO_CAP};
+use super::dice::Dice;
+use super::draft::{Draft, Lead, Schedule, Score, score};
+use super::later::Mover;
+use super::model::Model;
+use super::purse::Purse;
+use crate::time::Minutes;
+
+/// The best of a search, and what it works with.
+pub(super) struct Search<'m, 'a> {
+    model: &'m Model<'a>,
+    decoder: Decoder,
+    mover: Mover,
+    dice: Dice,
+    /// How much worse a change may be when a round begins, on average: in 1/256 minutes.
+    heat: u64,
+    /// A schedule as it is tried.
+    tried: Schedule,
+    pub(super) best: Best,
+}
+
+/// The best so far.
+#[derive(Clone)]
+pub(super) struct Best {
+    pub(super) score: Score,
+    pub(super) draft: Draft,
+    /// With everything as late as it may be.
+    pub(super) schedule: Schedule,
+}
+
+/// One line of the search: a draft, what comes of it, and what holds that back.
+struct Line {
+    draft: Draft,
+    schedule: Schedule,
+    score: Score,
+    pairs: Vec<(usize, usize)>,
+}
+
+/// Nodes of a first round, and of the longest.
+const ROUND: (u64, u64) = (100_000, 100_000_000);
+/// A round cools so many times, by a sixteenth.
+const COOLINGS: u64 = 48;
+
+impl<'m, 'a> Search<'m, 'a> {
+    /// Begins with a draft.
+    pub(super) fn new(model: &'m Model<'a>, draft: Draft, purse: &mut Purse<'_>) -> Self {
+        let worst = Score { lead: Lead::WORST, standing: u64::MAX };
+        let mut search = Self {
+            model,
+            decoder: Decoder::new(),
+            mover: Mover::default(),
+            dice: Dice::new(1),
+            heat: heat(model),
+            tried: Schedule::default(),
+            best: Best { score: worst, draft: draft.clone(), schedule: Schedule::default() },
+        };
+        search.offer(&draft, purse);
+        search
+    }
+
+    pub(super) fn model(&self) -> &'m Model<'a> {
+        self.model
+    }
+
+    /// Tries a draft as it is.
+    pub(super) fn offer(&mut self, draft: &Draft, purse: &mut Purse<'_>) -> Score {
+        purse.spend(self.decoder.decode(self.model, draft, NO_CAP, &mut self.tried));
+        let score = score(self.model, &self.tried);
+        if score.lead <= self.best.score.lead {
+            let schedule = self.tried.clone();
+            self.keep(draft, schedule, purse);
+        }
+        score
+    }
+
+    /// Searches until nothing can be better, or the purse is empty. No schedule comes before `bound`.
+    pub(super) fn run(&mut self, bound: Lead, purse: &mut Purse<'_>) {
+        let (mut length, mut times_length) = (ROUND.0, ROUND.0);
+        let mut least_standing = None;
+        while !purse.is_empty() {
+            if self.best.score.lead > bound {
+                let before = self.best.score.lead;
+                self.round(false, length, bound, purse);
+                length = if self.best.score.lead < before { length } else { (length * 2).min(ROUND.1) };
+            }
+            let Score { lead, standing } = self.best.score;
+            if lead <= bound {
+                let least = least_standing.get_or_insert_with(|| self.mover.least_standing(self.model, lead));
+                if standing <= *least {
+                    return;
+                }
+            }
+            // As long as what comes first may get better, it has most of the time.
+            let length_now = if lead > bound { times_length / 4 } else { times_length };
+            self.round(true, length_now, bound, purse);
+            let gained = self.best.score < Score { lead, standing };
+            times_length = if gained { times_length } else { (times_length * 2).min(ROUND.1) };
+        }
+    }
+
+    fn round(&mut self, times: bool, length: u64, bound: Lead, purse: &mut Purse<'_>) {
+        let model = self.model;
+        let mut line = Line {
+            draft: self.best.draft.clone(),
+            schedule: Schedule::default(),
+            score: self.best.score,
+            pairs: Vec::new(),
+        };
+        let mut draft = line.draft.clone();
+        purse.spend(self.decoder.decode(model, &line.draft, NO_CAP, &mut line.schedule));
+        line.score = self.scored(times, &line.schedule, purse);
+        self.look(&mut line);
+        let (mut heat, begun, mut cooled) = (self.heat, purse.left(), 0);
+        while !purse.is_empty() && (times || self.best.score.lead > bound) {
+            let spent = begun - purse.left();
+            if spent >= length {
+                return;
+            }
+            while cooled < spent * COOLINGS / length {
+                heat -= heat / 16;
+                cooled += 1;
+            }
+            draft.copy(&line.draft);
+            for _ in 0..1 + self.dice.below(5) / 4 + self.dice.below(10) / 9 {
+                let seen = Seen { schedule: &line.schedule, pairs: &line.pairs };
+                change(model, &mut self.dice, &mut draft, &seen, times);
+            }
+            let mut tried = core::mem::take(&mut self.tried);
+            let allowed = self.dice.waiting(heat);
+            let cap = match line.score.lead {
+                Lead { unplaced: 0, moved: 0, lateness: 0, finish } => finish + minutes(allowed),
+                _ => NO_CAP,
+            };
+            purse.spend(self.decoder.decode(model, &draft, cap, &mut tried));
+            let score = if tried.beyond { None } else { Some(self.scored(times, &tried, purse)) };
+            if let Some(score) = score.filter(|score| worse(line.score, *score).is_some_and(|worse| worse <= allowed)) {
+                line.draft.copy(&draft);
+                core::mem::swap(&mut line.schedule, &mut tried);
+                line.score = score;
+                self.look(&mut line);
+                let better = if times { score < self.best.score } else { score.lead < self.best.score.lead };
+                if better {
+                    let schedule = line.schedule.clone();
+                    self.keep(&line.draft, schedule, purse);
+                }
+            }
+            self.tried = tried;
+        }
+    }
+
+    /// The score of a schedule; how long cars stand counts only with `times`, and only where what comes first is
+    /// worth it.
+    fn scored(&mut self, times: bool, schedule: &Schedule, purse: &mut Purse<'_>) -> Score {
+        let mut found = score(self.model, schedule);
+        if !times {
+            found.standing = 0;
+        } else if found.lead <= self.best.score.lead {
+            let mut settled = schedule.clone();
+            found = self.mover.settle(self.model, &mut settled);
+            purse.spend(core::mem::take(&mut self.mover.spent));
+        }
+        found
+    }
+
+    /// Looks at what holds the line back, and lists its steps by their ends.
+    fn look(&mut self, line: &mut Line) {
+        let Line { draft, schedule, pairs, score } = line;
+        let model = self.model;
+        schedule.sort(model);
+        if schedule.order.len() == model.steps.len() {
+            draft.list.clear();
+            draft.list.extend(schedule.order.iter().map(|step| model.steps[*step].task));
+        }
+        let late = |task: &usize| {
+            schedule.stays[*task].is_some_and(|stay| {
+                let known = &model.tasks[*task];
+                match (score.lead.moved, score.lead.lateness) {
+                    (0, 0) => stay.finish == score.lead.finish,
+                    (0, _) => stay.finish > known.due,
+                    _ => known.moves(stay.start, stay.finish),
+                }
+            })
+        };
+        let candidates: Vec<usize> = (0..model.tasks.len()).filter(late).collect();
+        match self.dice.one(&candidates) {
+            Some(task) => critical::pairs(model, schedule, task, pairs),
+            None => pairs.clear(),
+        }
+    }
+
+    /// Keeps a schedule that is no worse than the best in what comes first, with everything moved late.
+    fn keep(&mut self, draft: &Draft, mut schedule: Schedule, purse: &mut Purse<'_>) {
+        let score = self.mover.shorten(self.model, &mut schedule);
+        purse.spend(core::mem::take(&mut self.mover.spent));
+        if score < self.best.score {
+            self.best = Best { score, draft: draft.clone(), schedule };
+        }
+    }
+}
+
+fn minutes(number: u64) -> Minutes {
+    Minutes::new(u32::try_from(number).unwrap_or(u32::MAX))
+}
+
+/// A third of a step's usual length.
+fn heat(model: &Model<'_>) -> u64 {
+    let minutes: u64 = model.steps.iter().map(|step| u64::from(step.labour.minutes.get())).sum();
+    (minutes * 256 / 3).checked_div(model.steps.len() as u64).unwrap_or(0)
+}
+
+/// How much worse a score is than another one, in the first respect in which they differ; `None` where it places fewer
+/// jobs or moves more promises.
+fn worse(before: Score, after: Score) -> Option<u64> {
+    let (old, new) = (before.lead, after.lead);
+    if after <= before {
+        return Some(0);
+    }
+    if (old.unplaced, old.moved) != (new.unplaced, new.moved) {
+        return None;
+    }
+    if old.lateness != new.lateness {
+        return Some(new.lateness - old.lateness);
+    }
+    if old.finish != new.finish {
+        return Some(new.finish.get().abs_diff(old.finish.get()));
+    }
+    Some(after.standing - before.standing)
+}

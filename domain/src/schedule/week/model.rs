@@ -1,0 +1,261 @@
+//! A week's problem with its names resolved to places, so that the search compares numbers only.
+
+use alloc::vec::Vec;
+use core::ops::Range;
+
+use super::Job;
+use crate::schedule::availability::places;
+use crate::schedule::window::{self, Labour};
+use crate::schedule::{Diary, Wait};
+use crate::time::{Interval, Minute, Minutes};
+
+/// Jobs and diary as the search sees them.
+pub(super) struct Model<'a> {
+    pub(super) diary: &'a Diary,
+    pub(super) tasks: Vec<Task>,
+    /// The attended steps of all jobs, job after job.
+    pub(super) steps: Vec<Attended>,
+    /// The gaps of all bays, bay after bay, each bay's in order of time.
+    pub(super) gaps: Vec<Gap>,
+    /// For each bay, where its gaps are.
+    pub(super) gaps_of: Vec<Range<usize>>,
+    /// When each technician could work; where all bays open alike, cut to their open time.
+    people: Vec<Vec<Interval>>,
+    /// Whether all bays open alike.
+    alike: bool,
+}
+
+/// A job.
+pub(super) struct Task {
+    /// Its attended steps, as places in [`Model::steps`].
+    pub(super) steps: Range<usize>,
+    /// The bays that have every feature.
+    pub(super) bays: Vec<usize>,
+    /// Waits of the steps without minutes that come before the first attended one.
+    lead: Vec<Wait>,
+    /// From start to finish where nothing stands in the way.
+    pub(super) shortest: Minutes,
+    pub(super) arrives: Minute,
+    pub(super) due: Minute,
+    /// No placement finishes after it.
+    pub(super) latest: Minute,
+    weight: u64,
+    /// The start and finish that its customer has been told.
+    pub(super) promised: Option<(Minute, Minute)>,
+}
+
+/// A step with minutes.
+pub(super) struct Attended {
+    pub(super) task: usize,
+    /// Its place in the job's plan.
+    pub(super) in_plan: usize,
+    pub(super) labour: Labour,
+    /// Those who have its skills, smallest code first.
+    pub(super) able: Vec<usize>,
+    /// Its wait, and those of steps without minutes that come straight after it.
+    after: Vec<Wait>,
+    /// At least so long from its end to the job's finish.
+    pub(super) tail: Minutes,
+}
+
+/// A stretch in which no fixed placement has a bay.
+pub(super) struct Gap {
+    pub(super) bay: usize,
+    /// The bay's open time, as a place in the diary's.
+    pub(super) hours: usize,
+    pub(super) span: Interval,
+}
+
+impl<'a> Model<'a> {
+    /// Resolves the names. With `any_piece`, every step that may be split may be split at any minute: what no such
+    /// schedule reaches, no schedule does.
+    pub(super) fn new(diary: &'a Diary, jobs: &[Job], any_piece: bool) -> Self {
+        let mut model = Self {
+            diary,
+            tasks: Vec::with_capacity(jobs.len()),
+            steps: Vec::new(),
+            gaps: Vec::new(),
+            gaps_of: Vec::new(),
+            people: Vec::new(),
+            alike: diary.hours.len() <= 1,
+        };
+        for (place, bay) in diary.bays.iter().enumerate() {
+            let first = model.gaps.len();
+            model.gaps.extend(bay.gaps.iter().map(|span| Gap { bay: place, hours: bay.hours, span: *span }));
+            model.gaps_of.push(first..model.gaps.len());
+        }
+        for person in &diary.people {
+            let free = match (diary.hours.as_slice(), model.alike) {
+                ([open], true) => open.intersection(&person.free),
+                _ => person.free.clone(),
+            };
+            model.people.push(free.as_slice().to_vec());
+        }
+        for job in jobs {
+            model.add(job, any_piece);
+        }
+        model
+    }
+
+    fn add(&mut self, job: &Job, any_piece: bool) {
+        let (first, task) = (self.steps.len(), self.tasks.len());
+        let mut lead = Vec::new();
+        for (in_plan, step) in job.plan.steps().iter().enumerate() {
+            if step.minutes > Minutes::ZERO {
+                let able = places(&self.diary.people, |person| step.skills.is_subset(&person.skills));
+                let mut labour = Labour::from(step);
+                if any_piece && labour.smallest < labour.minutes {
+                    labour.smallest = Minutes::new(1);
+                }
+                let tail = Minutes::ZERO;
+                self.steps.push(Attended { task, in_plan, labour, able, after: Vec::new(), tail });
+            }
+            if step.wait.minutes > Minutes::ZERO {
+                match self.steps.get_mut(first..).and_then(<[Attended]>::last_mut) {
+                    Some(step_before) => step_before.after.push(step.wait),
+                    None => lead.push(step.wait),
+                }
+            }
+        }
+        let mut tail = Minutes::ZERO;
+        for step in self.steps[first..].iter_mut().rev() {
+            step.tail = tail + step.after.iter().map(|wait| wait.minutes).sum();
+            tail = step.tail + step.labour.minutes;
+        }
+        let span = self.diary.horizon.span();
+        self.tasks.push(Task {
+            steps: first..self.steps.len(),
+            bays: places(&self.diary.bays, |bay| job.plan.features().is_subset(&bay.features)),
+            lead,
+            shortest: job.plan.shortest(),
+            arrives: job.arrives.max(span.from()),
+            due: job.due,
+            latest: job.latest.map_or(span.to(), |latest| latest.min(span.to())),
+            weight: u64::from(job.weight.get()),
+            promised: job.promised.as_ref().map(|told| (told.start, told.finish)),
+        });
+    }
+
+    /// When each technician could work.
+    pub(super) fn people(&self) -> &[Vec<Interval>] {
+        &self.people
+    }
+
+    /// Whether a step may be done in pieces of which one has to be longer than a minute.
+    pub(super) fn has_long_pieces(&self) -> bool {
+        self.steps
+            .iter()
+            .any(|step| step.labour.smallest > Minutes::new(1) && step.labour.smallest < step.labour.minutes)
+    }
+
+    /// When a step ends that somebody with the free time `free` begins at `begin`, in a bay with these hours.
+    pub(super) fn end_by(
+        &self,
+        free: &[Interval],
+        hours: usize,
+        labour: Labour,
+        begin: Minute,
+        limit: Minute,
+        piece: impl FnMut(Interval),
+    ) -> Option<Minute> {
+        let free = window::rest(free, begin);
+        if self.alike {
+            return window::work(free.iter().copied(), labour, begin, limit, piece);
+        }
+        let open = window::rest(self.diary.open_hours(hours), begin);
+        window::work(Both { one: free, other: open }, labour, begin, limit, piece)
+    }
+
+    /// When the first step of a job may begin that has its bay from `start` on.
+    pub(super) fn begin(&self, task: usize, hours: usize, start: Minute) -> Option<Minute> {
+        self.wait(&self.tasks[task].lead, hours, start)
+    }
+
+    /// When what follows a step that ended at `end` may begin.
+    pub(super) fn next(&self, step: usize, hours: usize, end: Minute) -> Option<Minute> {
+        self.wait(&self.steps[step].after, hours, end)
+    }
+
+    fn wait(&self, waits: &[Wait], hours: usize, from: Minute) -> Option<Minute> {
+        waits.iter().try_fold(from, |at, wait| window::wait(self.diary.open_hours(hours), *wait, at))
+    }
+
+    /// The earliest finish of a job's steps from `first` on, the first of which may begin at `begin`, where the
+    /// technicians have the free time `free`; `None` where it is after `limit`.
+    pub(super) fn finish(
+        &self,
+        free: &[Vec<Interval>],
+        hours: usize,
+        steps: Range<usize>,
+        begin: Minute,
+        limit: Minute,
+    ) -> Option<Minute> {
+        let mut at = begin;
+        for step in steps {
+            let (_, end) = self.soonest(free, hours, step, at, limit)?;
+            at = self.next(step, hours, end).filter(|next| *next <= limit)?;
+        }
+        Some(at)
+    }
+
+    /// Who ends a step first, and when; of equal ones the smallest code.
+    pub(super) fn soonest(
+        &self,
+        free: &[Vec<Interval>],
+        hours: usize,
+        step: usize,
+        begin: Minute,
+        limit: Minute,
+    ) -> Option<(usize, Minute)> {
+        let Attended { labour, able, .. } = &self.steps[step];
+        let mut best: Option<(usize, Minute)> = None;
+        for person in able {
+            let until = best.map_or(limit, |(_, end)| end);
+            let end = self.end_by(&free[*person], hours, *labour, begin, until, |_| ());
+            if let Some(end) = end.filter(|end| best.is_none_or(|(_, sooner)| *end < sooner)) {
+                best = Some((*person, end));
+                if end == begin + labour.minutes {
+                    break;
+                }
+            }
+        }
+        best
+    }
+}
+
+impl Task {
+    /// Weighted minutes beyond due.
+    pub(super) fn lateness(&self, finish: Minute) -> u64 {
+        let late = u64::try_from(finish.get().saturating_sub(self.due.get())).unwrap_or(0);
+        late.saturating_mul(self.weight)
+    }
+
+    /// Whether a stay breaks what the customer has been told: the car must come sooner, or is ready later.
+    pub(super) fn moves(&self, start: Minute, finish: Minute) -> bool {
+        self.promised.is_some_and(|(from, until)| start < from || finish > until)
+    }
+}
+
+/// The minutes that two sorted lists share.
+struct Both<'a> {
+    one: &'a [Interval],
+    other: &'a [Interval],
+}
+
+impl Iterator for Both<'_> {
+    type Item = Interval;
+
+    fn next(&mut self) -> Option<Interval> {
+        while let ([a, rest_a @ ..], [b, rest_b @ ..]) = (self.one, self.other) {
+            if a.to() <= b.to() {
+                self.one = rest_a;
+            } else {
+                self.other = rest_b;
+            }
+            if let Some(shared) = a.intersection(*b) {
+                return Some(shared);
+            }
+        }
+        None
+    }
+}

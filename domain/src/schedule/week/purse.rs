@@ -1,0 +1,68 @@
+//! How long a search may go on.
+
+/// What a search may spend: nodes, each a step placed once, and the time that its caller allows.
+#[derive(Clone, Copy)]
+pub struct Budget<'a> {
+    /// Steps placed, tries included. With nothing else, the same budget gives the same answer.
+    pub nodes: u64,
+    /// Asked now and then; the search ends once it says yes. A rule knows no clock, but its caller may.
+    pub stop: Option<&'a dyn Fn() -> bool>,
+}
+
+impl Budget<'_> {
+    /// Enough for a shop's week: about a second of one core.
+    pub const USUAL: Self = Self { nodes: 10_000_000, stop: None };
+
+    /// So many nodes.
+    pub const fn of_nodes(nodes: u64) -> Self {
+        Self { nodes, stop: None }
+    }
+}
+
+/// A budget as it is spent.
+pub(super) struct Purse<'a> {
+    left: u64,
+    until_asked: u64,
+    stop: Option<&'a dyn Fn() -> bool>,
+}
+
+/// Nodes between two questions whether to stop: less than a millisecond.
+const ASKED_EVERY: u64 = 5_000;
+
+impl<'a> Purse<'a> {
+    pub(super) fn new(budget: &Budget<'a>) -> Self {
+        Self { left: budget.nodes, until_asked: ASKED_EVERY, stop: budget.stop }
+    }
+
+    pub(super) fn spend(&mut self, nodes: u64) {
+        self.left = self.left.saturating_sub(nodes);
+        self.until_asked = self.until_asked.saturating_sub(nodes);
+        if self.until_asked == 0 {
+            self.until_asked = ASKED_EVERY;
+            if self.stop.is_some_and(|stop| stop()) {
+                self.left = 0;
+            }
+        }
+    }
+
+    /// A purse with a part of this one's budget; [`Purse::charge`] it in the end.
+    pub(super) fn part(&self, nodes: u64) -> Self {
+        Self { left: nodes.min(self.left), until_asked: ASKED_EVERY, stop: self.stop }
+    }
+
+    /// Takes out what a part of so many nodes has spent, or all where its caller said stop.
+    pub(super) fn charge(&mut self, nodes: u64, part: &Self) {
+        let spent = nodes.min(self.left).saturating_sub(part.left);
+        self.left = self.left.saturating_sub(spent);
+        self.spend(0);
+    }
+
+    pub(super) fn is_empty(&self) -> bool {
+        self.left == 0
+    }
+
+    /// What is left.
+    pub(super) fn left(&self) -> u64 {
+        self.left
+    }
+}
