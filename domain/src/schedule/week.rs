@@ -165,7 +165,7 @@ pub fn week(problem: &Problem, budget: &Budget<'_>) -> Answer {
     purse.charge(quick, &part);
     if search.best.score.lead > bound && model.steps.len() <= MOST_STEPS_TO_PROVE {
         let easier = Model::new(&problem.diary, &problem.jobs, true);
-        let proven = if model.has_long_pieces() { &easier } else { &model };
+        let proven = if model.may_be_easier() { &easier } else { &model };
         for aim in [Aim::Lateness, Aim::Finish] {
             if aim.of(search.best.score.lead) > aim.of(bound) {
                 let most = MOST_NODES_TO_PROVE.min(purse.left() / 2);

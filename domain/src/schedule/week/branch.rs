@@ -1,9 +1,11 @@
 //! Branch and bound over steps, bays and technicians.
 //!
 //! Steps are placed in the order of their ends, each as early as it can be. For every schedule there is one so made in
-//! which nothing ends later: taken in the order of its ends, each step finds its own time free, or an earlier one, as
-//! long as steps that may be split may be split at any minute. Where longer pieces are asked for, the tree is that of
-//! the easier question, and what it proves is a bound.
+//! which nothing ends later. A step in one go finds its own time free when the steps that end before it are placed, since
+//! none of them ends later than it did. Steps that may be split at any minute find enough free minutes: were there too
+//! few from some idle minute on, all work since then would have to be done since then in the schedule too, where it fits
+//! (the argument for earliest deadlines first on one machine). It does not hold where pieces have to be longer, or bays
+//! open at other times than others; then the tree is that of the easier question, and what it proves is a bound.
 
 use alloc::vec::Vec;
 
@@ -267,7 +269,7 @@ impl Tree<'_, '_, '_> {
             if able[..place].iter().any(twin) {
                 continue;
             }
-            let end = model.end_by(&node.free[*who], hours, model.steps[step].labour, begin, limit, |_| ());
+            let end = model.end_by(&node.free[*who], hours, step, begin, limit, |_| ());
             let next = end.and_then(|end| model.next(step, hours, end)).filter(|next| *next <= limit);
             let (Some(end), Some(next)) = (end, next) else { continue };
             if node.last.is_none_or(|last| (end, task) > last) {
@@ -299,9 +301,8 @@ impl Tree<'_, '_, '_> {
         to.jobs.clone_from(&from.jobs);
         let Child { end, task, who, gap, start, begin, next } = child;
         let step = from.jobs[task].next;
-        let labour = model.steps[step].labour;
         let (taken, hours) = (&mut to.free[who], model.gaps[gap].hours);
-        model.end_by(&from.free[who], hours, labour, begin, end, |piece| board::take(taken, piece));
+        model.end_by(&from.free[who], hours, step, begin, end, |piece| board::take(taken, piece));
         let last = step + 1 == model.tasks[task].steps.end;
         to.jobs[task] = JobNow { next: step + 1, ready: next, at: Some((gap, start)) };
         to.gaps[gap] = GapNow { ready: next, taken: (!last).then_some(task) };

@@ -16,7 +16,8 @@ pub(super) struct Seen<'a> {
 
 /// Changes the draft at random. With `times`, also the times before which cars don't come.
 pub(super) fn change(model: &Model<'_>, dice: &mut Dice, draft: &mut Draft, seen: &Seen<'_>, times: bool) {
-    if !times && !seen.pairs.is_empty() && dice.below(100) < 90 {
+    let mostly = if model.steps.len() > 30 { 90 } else { 60 };
+    if !times && !seen.pairs.is_empty() && dice.below(100) < mostly {
         swap_pair(model, dice, draft, seen);
         return;
     }
@@ -119,12 +120,22 @@ fn bay(model: &Model<'_>, dice: &mut Dice, draft: &mut Draft) {
     draft.bay[task] = if dice.below(4) == 0 { None } else { dice.one(bays) };
 }
 
-/// Lets a step wait for another one's end, or no longer.
+/// Lets a step wait for another one's end, or a while, or no longer: a step that is done at once may cut up the time in
+/// which another one could have been done.
 fn hold_step(model: &Model<'_>, dice: &mut Dice, draft: &mut Draft, seen: &Seen<'_>) {
     let step = dice.below(model.steps.len());
-    let until = dice.one(&seen.schedule.order).map_or(NEVER_BEFORE, |other| seen.schedule.work[other].end);
-    let held = draft.after[step] > NEVER_BEFORE;
-    draft.after[step] = if held || dice.below(2) == 0 { NEVER_BEFORE } else { until };
+    let others = seen.schedule.order.as_slice();
+    draft.after[step] = match dice.below(4) {
+        0 if draft.after[step] == NEVER_BEFORE => {
+            dice.one(others).map_or(NEVER_BEFORE, |other| seen.schedule.work[other].end)
+        }
+        1 => {
+            let longest = dice.one(others).map_or(Minutes::ZERO, |other| model.steps[other].labour.minutes);
+            let longest = usize::try_from(longest.get()).unwrap_or(0);
+            later(seen.schedule.work[step].begin(), 1, 1 + dice.below(longest))
+        }
+        _ => NEVER_BEFORE,
+    };
 }
 
 /// Lets a car come later, or sooner.

@@ -181,8 +181,7 @@ impl Decoder {
         let worked = &mut to.work[step];
         worked.pieces.clear();
         let pieces = &mut worked.pieces;
-        let labour = model.steps[step].labour;
-        let end = model.end_by(&self.free[who], hours, labour, begin, limit, |piece| pieces.push(piece));
+        let end = model.end_by(&self.free[who], hours, step, begin, limit, |piece| pieces.push(piece));
         let next = end.and_then(|end| model.next(step, hours, end).filter(|next| *next <= limit));
         let (Some(end), Some(next)) = (end, next) else { return Named::Fails(Some(gap)) };
         if end + model.steps[step].tail > self.cap {

@@ -223,7 +223,7 @@ impl Mover {
             let worked = &mut schedule.work[step];
             worked.pieces.clear();
             let pieces = &mut worked.pieces;
-            model.end_by(&self.free[who], stay.hours, model.steps[step].labour, at, end, |piece| pieces.push(piece));
+            model.end_by(&self.free[who], stay.hours, step, at, end, |piece| pieces.push(piece));
             (worked.who, worked.ready, worked.end) = (who, at, end);
             at = model.next(step, stay.hours, end).unwrap_or(finish);
         }

@@ -5,9 +5,10 @@ use core::ops::Range;
 
 use super::Job;
 use crate::schedule::availability::places;
+use crate::schedule::diary::PersonTime;
 use crate::schedule::window::{self, Labour};
 use crate::schedule::{Diary, Wait};
-use crate::time::{Interval, Minute, Minutes};
+use crate::time::{Interval, IntervalSet, Minute, Minutes};
 
 /// Jobs and diary as the search sees them.
 pub(super) struct Model<'a> {
@@ -19,7 +20,7 @@ pub(super) struct Model<'a> {
     pub(super) gaps: Vec<Gap>,
     /// For each bay, where its gaps are.
     pub(super) gaps_of: Vec<Range<usize>>,
-    /// When each technician could work; where all bays open alike, cut to their open time.
+    /// When each technician could work in some bay.
     people: Vec<Vec<Interval>>,
     /// Whether all bays open alike.
     alike: bool,
@@ -50,6 +51,8 @@ pub(super) struct Attended {
     /// Its place in the job's plan.
     pub(super) in_plan: usize,
     pub(super) labour: Labour,
+    /// Whether it may be done while its own bay is closed, as long as another one is open: only in the easier question.
+    anywhere: bool,
     /// Those who have its skills, smallest code first.
     pub(super) able: Vec<usize>,
     /// Its wait, and those of steps without minutes that come straight after it.
@@ -67,9 +70,9 @@ pub(super) struct Gap {
 }
 
 impl<'a> Model<'a> {
-    /// Resolves the names. With `any_piece`, every step that may be split may be split at any minute: what no such
-    /// schedule reaches, no schedule does.
-    pub(super) fn new(diary: &'a Diary, jobs: &[Job], any_piece: bool) -> Self {
+    /// Resolves the names. The `easier` question is one in which a step that may be split may be split at any minute, and
+    /// worked on when any bay is open: what no such schedule reaches, no schedule does.
+    pub(super) fn new(diary: &'a Diary, jobs: &[Job], easier: bool) -> Self {
         let mut model = Self {
             diary,
             tasks: Vec::with_capacity(jobs.len()),
@@ -84,31 +87,28 @@ impl<'a> Model<'a> {
             model.gaps.extend(bay.gaps.iter().map(|span| Gap { bay: place, hours: bay.hours, span: *span }));
             model.gaps_of.push(first..model.gaps.len());
         }
-        for person in &diary.people {
-            let free = match (diary.hours.as_slice(), model.alike) {
-                ([open], true) => open.intersection(&person.free),
-                _ => person.free.clone(),
-            };
-            model.people.push(free.as_slice().to_vec());
-        }
+        let open = diary.hours.iter().fold(IntervalSet::EMPTY, |all, open| all.union(open));
+        let free = |person: &PersonTime| open.intersection(&person.free).as_slice().to_vec();
+        model.people.extend(diary.people.iter().map(free));
         for job in jobs {
-            model.add(job, any_piece);
+            model.add(job, easier);
         }
         model
     }
 
-    fn add(&mut self, job: &Job, any_piece: bool) {
+    fn add(&mut self, job: &Job, easier: bool) {
         let (first, task) = (self.steps.len(), self.tasks.len());
         let mut lead = Vec::new();
         for (in_plan, step) in job.plan.steps().iter().enumerate() {
             if step.minutes > Minutes::ZERO {
                 let able = places(&self.diary.people, |person| step.skills.is_subset(&person.skills));
                 let mut labour = Labour::from(step);
-                if any_piece && labour.smallest < labour.minutes {
+                let anywhere = easier && labour.smallest < labour.minutes;
+                if anywhere {
                     labour.smallest = Minutes::new(1);
                 }
                 let tail = Minutes::ZERO;
-                self.steps.push(Attended { task, in_plan, labour, able, after: Vec::new(), tail });
+                self.steps.push(Attended { task, in_plan, labour, anywhere, able, after: Vec::new(), tail });
             }
             if step.wait.minutes > Minutes::ZERO {
                 match self.steps.get_mut(first..).and_then(<[Attended]>::last_mut) {
@@ -141,11 +141,13 @@ impl<'a> Model<'a> {
         &self.people
     }
 
-    /// Whether a step may be done in pieces of which one has to be longer than a minute.
-    pub(super) fn has_long_pieces(&self) -> bool {
-        self.steps
-            .iter()
-            .any(|step| step.labour.smallest > Minutes::new(1) && step.labour.smallest < step.labour.minutes)
+    /// Whether the easier question differs from this one.
+    pub(super) fn may_be_easier(&self) -> bool {
+        let eased = |step: &Attended| {
+            let Labour { minutes, smallest } = step.labour;
+            smallest < minutes && (smallest > Minutes::new(1) || !self.alike)
+        };
+        self.steps.iter().any(eased)
     }
 
     /// When a step ends that somebody with the free time `free` begins at `begin`, in a bay with these hours.
@@ -153,13 +155,14 @@ impl<'a> Model<'a> {
         &self,
         free: &[Interval],
         hours: usize,
-        labour: Labour,
+        step: usize,
         begin: Minute,
         limit: Minute,
         piece: impl FnMut(Interval),
     ) -> Option<Minute> {
         let free = window::rest(free, begin);
-        if self.alike {
+        let Attended { labour, anywhere, .. } = self.steps[step];
+        if self.alike || anywhere {
             return window::work(free.iter().copied(), labour, begin, limit, piece);
         }
         let open = window::rest(self.diary.open_hours(hours), begin);
@@ -211,7 +214,7 @@ impl<'a> Model<'a> {
         let mut best: Option<(usize, Minute)> = None;
         for person in able {
             let until = best.map_or(limit, |(_, end)| end);
-            let end = self.end_by(&free[*person], hours, *labour, begin, until, |_| ());
+            let end = self.end_by(&free[*person], hours, step, begin, until, |_| ());
             if let Some(end) = end.filter(|end| best.is_none_or(|(_, sooner)| *end < sooner)) {
                 best = Some((*person, end));
                 if end == begin + labour.minutes {
