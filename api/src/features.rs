@@ -26,6 +26,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     crate::plan::routes(config);
     crate::privacy::routes(config);
     crate::problems::routes(config);
+    crate::proposal::routes(config);
     crate::quote::routes(config);
     crate::reminder::routes(config);
     crate::search::routes(config);

@@ -28,6 +28,7 @@ pub mod plan;
 pub mod platform;
 pub mod privacy;
 pub mod problems;
+pub mod proposal;
 pub mod quote;
 pub mod reminder;
 pub mod schema;

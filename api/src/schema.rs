@@ -905,6 +905,18 @@ diesel::table! {
     }
 }
 
+diesel::table! {
+    proposal (id) {
+        id -> Text,
+        shop_id -> Text,
+        state -> Text,
+        content -> Text,
+        version -> BigInt,
+        created_at -> BigInt,
+        accepted_at -> Nullable<BigInt>,
+    }
+}
+
 diesel::allow_tables_to_appear_in_same_query!(
     shop,
     shop_terms,
@@ -964,4 +976,5 @@ diesel::allow_tables_to_appear_in_same_query!(
     menu_draft,
     menu_revision,
     feed,
+    proposal,
 );

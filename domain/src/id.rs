@@ -88,6 +88,8 @@ ids! {
     SignoffId,
     /// A capability link sent to a customer.
     LinkId,
+    /// A way the diary could be.
+    ProposalId,
     /// A calendar feed of a bay or a person.
     FeedId,
     /// The merged steps of the signed services.

@@ -33,6 +33,7 @@ pub mod people;
 pub mod plan;
 pub mod precedence;
 pub mod pricing;
+pub mod proposal;
 pub mod quote;
 pub mod reminder;
 pub mod search;

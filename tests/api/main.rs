@@ -22,6 +22,7 @@ mod people;
 mod plan;
 mod privacy;
 mod problems;
+mod proposal;
 mod quote;
 mod reminder;
 mod search;

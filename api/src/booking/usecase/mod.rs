@@ -7,6 +7,7 @@ mod list;
 mod moves;
 mod offer;
 mod place;
+mod week;
 mod why;
 
 use baywright_domain::booking::BookingState;
@@ -29,6 +30,7 @@ pub use list::{Wanted, day, list, of_quote, starting, within, work_of};
 pub use moves::{arrive, book, cancel, deposit_received, hand_over, make_ready, miss, relocate};
 pub use offer::{MOST_OFFERS, Offer, Question, Relaxation, availability};
 pub use place::{NewBooking, Wish, is_plainly_taken, make};
+pub use week::{Movable, Move, Overrun, WeekBook, change_week, days_until, week_book};
 pub use why::Hindered;
 
 /// A booking as it stands at the moment of asking.

@@ -55,7 +55,7 @@ pub fn is_plainly_taken(tx: &mut Tx<'_>, new: &NewBooking) -> Done<()> {
     not_booked_yet(tx, &new.quote)
 }
 
-fn not_booked_yet(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<()> {
+pub(super) fn not_booked_yet(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<()> {
     match of_quote(tx, quote)? {
         None => Ok(()),
         Some(booking) => Err(Problem::conflict(

@@ -21,6 +21,7 @@ const ABOUT: &[(&str, &str)] = &[
     ("people", "Who works here: roles, skills, shifts, absences."),
     ("plan", "The work plan of a signed quote: steps in order, with budgets and waits."),
     ("privacy", "What is held on one person: told to them, and erased at their wish."),
+    ("proposal", "What if: all jobs of the next days placed anew, what moves, and the change of the diary to it."),
     ("quote", "Offers: priced lines with their explanation, revisions, sending."),
     ("reminder", "What is due: tomorrow's bookings, quotes about to lapse, overdue invoices."),
     ("search", "Customers and vehicles, found as one types."),

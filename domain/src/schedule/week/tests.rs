@@ -76,8 +76,8 @@ fn finishes(week: &Week) -> Vec<i64> {
     week.placements.iter().map(|(_, placement)| placement.finish.get()).collect()
 }
 
-fn told(bay: &str, start: i64, finish: i64) -> Option<Placement> {
-    Some(Placement { bay: bay.into(), start: Minute::new(start), finish: Minute::new(finish), steps: Vec::new() })
+fn told(bay: &str, start: i64, finish: i64) -> Placement {
+    Placement { bay: bay.into(), start: Minute::new(start), finish: Minute::new(finish), steps: Vec::new() }
 }
 
 #[test]
@@ -166,7 +166,7 @@ fn no_job_finishes_after_its_latest() {
 
 #[test]
 fn a_promise_is_kept_though_others_are_late_for_it() {
-    let promised = Job { promised: told("B0", 480, 600), ..job("A", DAY, vec![step("wash", 120, "")]) };
+    let promised = Job { promised: Some(told("B0", 480, 600)), ..job("A", DAY, vec![step("wash", 120, "")]) };
     let hurried = Job { weight: NonZeroU32::new(9).unwrap(), ..job("B", 600, vec![step("wash", 120, "")]) };
     let week = placed(&diary(1, &[&[]]), vec![promised, hurried]);
     assert_eq!((finishes(&week), week.lateness, week.moved), (vec![600, 720], 9 * 120, vec![]));
@@ -174,7 +174,7 @@ fn a_promise_is_kept_though_others_are_late_for_it() {
 
 #[test]
 fn a_car_need_not_come_sooner_than_its_customer_was_told() {
-    let promised = Job { promised: told("B0", 900, 1020), ..job("A", 1020, vec![step("wash", 60, "")]) };
+    let promised = Job { promised: Some(told("B0", 900, 1020)), ..job("A", 1020, vec![step("wash", 60, "")]) };
     let week = placed(&diary(1, &[&[]]), vec![promised]);
     assert!(week.placements[0].1.start >= Minute::new(900), "{week:?}");
     assert_eq!(week.moved, []);
@@ -188,7 +188,7 @@ fn as_few_promises_as_possible_move_and_each_is_listed() {
     shop.book(&overrun);
     let job = |code, start: i64, finish: i64| Job {
         arrives: Minute::new(480),
-        promised: told("B0", start, finish),
+        promised: Some(told("B0", start, finish)),
         ..job(code, finish, vec![step("wash", 120, "")])
     };
     let jobs = vec![job("A", 540, 660), job("B", 660, 780), job("C", 780, 960)];

@@ -1,0 +1,264 @@
+//! The diary of many days with its agreed bookings taken out, for whoever places them anew, and the change of many
+//! bookings at once.
+
+use std::collections::BTreeSet;
+
+use baywright_domain::booking::BookingState;
+use baywright_domain::id::{BookingId, QuoteId};
+use baywright_domain::schedule::{Bay, Diary, Horizon, PlacedStep, Placement, Plan, Technician};
+use baywright_domain::time::{Interval, IntervalSet, Minute, Minutes};
+use serde_json::json;
+
+use super::diary::{self, Others};
+use super::letter::{News, tell};
+use super::place::{NewBooking, Wish, not_booked_yet, take, told};
+use super::store::{self, Change, NewRow};
+use super::{Attendance, Booking, detailed, lapse, show};
+use crate::platform::fail::Done;
+use crate::platform::problem::Problem;
+use crate::platform::tx::Tx;
+use crate::platform::{ids, record};
+use crate::{plan, shop};
+
+/// An agreed booking that may move, with the plan that its work has now.
+#[derive(Debug, Clone)]
+pub struct Movable {
+    /// The booking.
+    pub booking: Booking,
+    /// Its place as it was agreed.
+    pub placement: Placement,
+    /// What its work needs.
+    pub plan: Plan,
+}
+
+/// A car that stays in its bay longer than was thought.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Overrun {
+    /// The booking of the car that is in the bay.
+    pub booking: BookingId,
+    /// When it will be done.
+    pub finish: Minute,
+}
+
+/// The shop's time over a stretch: what may move taken out, all else booked.
+#[derive(Debug)]
+pub struct WeekBook {
+    /// The diary.
+    pub diary: Diary,
+    /// What may move.
+    pub movable: Vec<Movable>,
+    /// The places of cars that overrun, longer than before.
+    pub longer: Vec<(Booking, Placement)>,
+}
+
+/// A change of the diary: where a booking goes.
+#[derive(Debug, Clone)]
+pub struct Move {
+    /// Which booking.
+    pub booking: BookingId,
+    /// As it was when the change was thought out.
+    pub version: i64,
+    /// Where it goes.
+    pub placement: Placement,
+    /// Whether the customer is told.
+    pub tell: bool,
+}
+
+/// Reads the shop's time from now, or later, for so many days.
+///
+/// # Errors
+/// 422 where an overrunning car is not in a bay, or its finish is not later than it was.
+pub fn week_book(tx: &mut Tx<'_>, from: Minute, days: u32, overruns: &[Overrun]) -> Done<WeekBook> {
+    let settings = shop::usecase::settings(tx)?;
+    let from = from.max(tx.now.minute());
+    let mut book = diary::open(tx, &settings, from, days, None)?;
+    let span = book.horizon.span();
+    let mut movable = Vec::new();
+    for booking in store::within(tx, span)? {
+        let inside = booking.place.starts >= span.from() && booking.place.finishes <= span.to();
+        if booking.state == BookingState::Booked && inside {
+            movable.push(movable_of(tx, booking)?);
+        }
+    }
+    let free: BTreeSet<&str> = movable.iter().map(|one| one.booking.id.as_str()).collect();
+    book.bays.retain(|taken| !free.contains(taken.booking.as_str()));
+    book.people.retain(|taken| !free.contains(taken.booking.as_str()));
+    let (mut bays, mut people) = book.time(Others::Count);
+    let mut longer = Vec::new();
+    for (at, overrun) in overruns.iter().enumerate() {
+        longer.push(prolong(tx, book.horizon, at, overrun, &mut bays, &mut people)?);
+    }
+    Ok(WeekBook { diary: Diary::new(book.horizon, &bays, &people)?, movable, longer })
+}
+
+fn movable_of(tx: &mut Tx<'_>, booking: Booking) -> Done<Movable> {
+    let plan = plan::usecase::of_quote(tx, &booking.quote)?.work()?.to_schedule()?;
+    let pieces = store::attendance_of(tx, &booking.id)?;
+    let steps = (0_u32..).zip(plan.steps()).map(|(place, step)| placed(&step.code, place, &pieces)).collect();
+    let place = &booking.place;
+    let placement = Placement { bay: place.bay.to_string(), start: place.starts, finish: place.finishes, steps };
+    Ok(Movable { booking, placement, plan })
+}
+
+fn placed(code: &str, place: u32, pieces: &[Attendance]) -> PlacedStep {
+    let mine: Vec<&Attendance> = pieces.iter().filter(|piece| piece.place == place).collect();
+    PlacedStep {
+        code: code.to_owned(),
+        technician: mine.first().map(|piece| piece.person.to_string()),
+        pieces: mine.iter().map(|piece| piece.when).collect(),
+    }
+}
+
+/// Books the rest of an overrunning car's stay, and the time of whoever does its last step: all of their working time
+/// until it is done.
+fn prolong(
+    tx: &mut Tx<'_>,
+    horizon: Horizon,
+    at: usize,
+    overrun: &Overrun,
+    bays: &mut [Bay],
+    people: &mut [Technician],
+) -> Done<(Booking, Placement)> {
+    let fault = |code: &str, detail: &str| Problem::field(format!("/overruns/{at}/finish"), code, detail.to_owned());
+    let booking = show(tx, &overrun.booking).map_err(|_| {
+        Problem::field(format!("/overruns/{at}/booking_id"), "unknown", "The studio has no such booking.")
+    })?;
+    if booking.state != BookingState::InBay {
+        return Err(fault("not_in_bay", "Only a car that is in its bay can overrun; move the booking instead.").into());
+    }
+    let after = booking.place.finishes.max(tx.now.minute());
+    if overrun.finish <= after || overrun.finish > horizon.span().to() {
+        return Err(
+            fault("not_later", "Give a finish later than the one agreed, and within the time looked at.").into()
+        );
+    }
+    let rest: IntervalSet = Interval::new(booking.place.finishes, overrun.finish).into_iter().collect();
+    let mut open = IntervalSet::EMPTY;
+    for bay in bays.iter_mut().filter(|bay| bay.code == booking.place.bay.as_str()) {
+        bay.held = bay.held.union(&rest);
+        open = bay.open.clone();
+    }
+    let mut movable = movable_of(tx, booking)?;
+    let worked = movable.placement.steps.iter_mut().filter(|step| !step.pieces.is_empty());
+    if let Some(last) = worked.last() {
+        let begun = last.pieces.last().map_or(after, |piece| piece.to());
+        let rest: IntervalSet = Interval::new(begun.max(tx.now.minute()), overrun.finish).into_iter().collect();
+        for person in people.iter_mut().filter(|person| Some(&person.code) == last.technician.as_ref()) {
+            let more = rest.intersection(&open).intersection(&person.working).difference(&person.busy);
+            person.busy = person.busy.union(&more);
+            last.pieces.extend(more.iter().copied());
+        }
+    }
+    movable.placement.finish = overrun.finish;
+    Ok((movable.booking, movable.placement))
+}
+
+/// Moves many bookings and takes new places in one go, as it was thought out from the diary.
+///
+/// # Errors
+/// 409 where a booking changed since, or the place of one is no longer free.
+pub fn change_week(
+    tx: &mut Tx<'_>,
+    moves: &[Move],
+    new: &[(QuoteId, Placement)],
+    overruns: &[Overrun],
+    days: u32,
+) -> Done<Vec<BookingId>> {
+    lapse::end_lapsed(tx)?;
+    for one in moves {
+        if show(tx, &one.booking)?.version != one.version {
+            return Err(outdated());
+        }
+    }
+    for (quote, _) in new {
+        not_booked_yet(tx, quote)?;
+    }
+    let now = tx.now.minute();
+    let mut book = week_book(tx, now, days, overruns)?;
+    let staying = book.movable.iter().filter(|one| !moves.iter().any(|moved| moved.booking == one.booking.id));
+    for one in staying {
+        book.diary.book(&one.placement);
+    }
+    for one in moves {
+        let of = book.movable.iter().find(|known| known.booking.id == one.booking).ok_or_else(outdated)?;
+        check(&mut book.diary, &of.plan, &one.placement)?;
+    }
+    for (quote, placement) in new {
+        let plan = plan::usecase::of_quote(tx, quote)?.work()?.to_schedule()?;
+        check(&mut book.diary, &plan, placement)?;
+    }
+    // All give their time free before any takes another, so that two can change places.
+    for one in moves {
+        store::release(tx, &one.booking)?;
+    }
+    for (booking, placement) in &book.longer {
+        store::take(tx, &booking.id, placement, None).map_err(raced)?;
+        store::set(tx, booking, &Change::of(booking))?;
+        let detail = json!({ "finish": crate::platform::clock::UtcTime::from_minute(placement.finish).to_string() });
+        record::write(tx, "booking.overran", ("booking", booking.id.as_str()), detail)?;
+    }
+    for one in moves {
+        relocate(tx, one)?;
+    }
+    new.iter().map(|(quote, placement)| agree(tx, quote, placement)).collect()
+}
+
+/// Checks a placement against the diary and books it there.
+fn check(diary: &mut Diary, plan: &Plan, placement: &Placement) -> Done<()> {
+    diary.check(plan, placement).map_err(|_| outdated())?;
+    diary.book(placement);
+    Ok(())
+}
+
+fn relocate(tx: &mut Tx<'_>, one: &Move) -> Done<()> {
+    let booking = show(tx, &one.booking)?;
+    let plan = plan::usecase::of_quote(tx, &booking.quote)?.id;
+    store::take(tx, &booking.id, &one.placement, None).map_err(raced)?;
+    store::set(tx, &booking, &Change { plan, ..Change::of(&booking) })?;
+    let place = wish(&booking.quote, &one.placement);
+    record::write(tx, "booking.moved", ("booking", booking.id.as_str()), told(&place, &one.placement))?;
+    if one.tell {
+        let moved = detailed(tx, &booking.id)?;
+        tell(tx, &moved.booking, News::Moved)?;
+    }
+    Ok(())
+}
+
+fn agree(tx: &mut Tx<'_>, quote: &QuoteId, placement: &Placement) -> Done<BookingId> {
+    let plan = plan::usecase::of_quote(tx, quote)?;
+    let id: BookingId = ids::new();
+    let row = NewRow { id: &id, plan: &plan, state: BookingState::Booked, hold_until: None, note: "" };
+    store::insert(tx, &row).map_err(raced)?;
+    let place = wish(quote, placement);
+    take(tx, &id, placement, None, &place)?;
+    record::write(tx, "booking.booked", ("booking", id.as_str()), told(&place, placement))?;
+    let made = detailed(tx, &id)?;
+    tell(tx, &made.booking, News::Booked)?;
+    Ok(id)
+}
+
+fn wish(quote: &QuoteId, placement: &Placement) -> NewBooking {
+    NewBooking {
+        quote: quote.clone(),
+        bay: placement.bay.clone().into(),
+        start: placement.start,
+        wish: Wish::Book,
+        note: String::new(),
+    }
+}
+
+fn raced(error: crate::platform::fail::DbError) -> crate::platform::fail::Fail {
+    if error.is_taken() { outdated() } else { error.into() }
+}
+
+fn outdated() -> crate::platform::fail::Fail {
+    let detail = "The diary has changed since this was thought out. Make a new proposal from what it says now.";
+    Problem::conflict("proposal-outdated", detail).into()
+}
+
+/// How many days a stretch has, the last one counted whole.
+pub fn days_until(from: Minute, until: Minute) -> u32 {
+    let minutes = until.get().saturating_sub(from.get()).max(1);
+    let days = (minutes - 1) / i64::from(Minutes::new(1440).get()) + 1;
+    u32::try_from(days).unwrap_or(u32::MAX)
+}

@@ -1,0 +1,277 @@
+//! Proposals over HTTP.
+
+use std::num::NonZeroU32;
+
+use actix_web::web::Path;
+use actix_web::{get, post};
+use baywright_domain::id::{BookingId, ProposalId, QuoteId};
+use baywright_domain::proposal::ProposalState;
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
+use utoipa_actix_web::service_config::ServiceConfig;
+
+use super::form::{OverrunForm, WeekForm};
+use super::usecase::{self, Another, Proposal, Question, Thought};
+use crate::booking::usecase::Overrun;
+use crate::platform::answer::{Answer, Created, Page, changed, item, page, plain};
+use crate::platform::body::{Body, at_most};
+use crate::platform::call::{Call, blocking};
+use crate::platform::cursor::{List, NoFilter};
+use crate::platform::etag::{IfMatch, IfNoneMatch};
+use crate::platform::idempotency::IdempotencyKey;
+use crate::platform::identity::{Desk, Owner};
+use crate::platform::problem::Problem;
+use crate::platform::wire::{Instant, Reference, Whole, Word};
+
+/// Adds the feature's routes.
+pub fn routes(config: &mut ServiceConfig<'_>) {
+    config.service(preview).service(create).service(list).service(show).service(accept);
+}
+
+crate::wire_words! { ProposalState => "ProposalState" }
+
+/// A state as it travels.
+type StateWord = Word<ProposalState>;
+
+/// The most quotes, or overruns, in one question.
+const MOST: usize = 50;
+
+/// What is to be placed beside the bookings there are. With nothing said, the bookings of the next two weeks are placed
+/// anew, as after an absence or a closure that was written down.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+#[schema(example = json!({ "days": 14 }))]
+pub struct ProposalBody {
+    /// How many days from now are looked at; 14 where it isn't said.
+    #[serde(default)]
+    #[schema(nullable = false)]
+    days: Option<Whole<1, 60>>,
+    /// Signed quotes without a booking that are to get a place.
+    #[serde(default)]
+    #[schema(max_items = 50)]
+    quotes: Vec<AnotherBody>,
+    /// Cars that stay longer in their bay than was agreed.
+    #[serde(default)]
+    #[schema(max_items = 50)]
+    overruns: Vec<OverrunForm>,
+}
+
+/// A signed quote that is to get a place.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct AnotherBody {
+    /// The quote.
+    quote_id: Reference,
+    /// When the car can be there; now where it isn't said.
+    #[serde(default)]
+    #[schema(nullable = false)]
+    from: Option<Instant>,
+    /// When the work is wished to be done; the lateness counts from then on.
+    #[serde(default)]
+    #[schema(nullable = false)]
+    due: Option<Instant>,
+    /// When it must be done, even if promises to others move.
+    #[serde(default)]
+    #[schema(nullable = false)]
+    latest: Option<Instant>,
+    /// What each minute beyond due counts; 1 where it isn't said.
+    #[serde(default)]
+    #[schema(nullable = false)]
+    weight: Option<Whole<1, 100>>,
+}
+
+impl ProposalBody {
+    fn into_question(self) -> Result<Question, Problem> {
+        at_most("/quotes", self.quotes.len(), MOST)?;
+        at_most("/overruns", self.overruns.len(), MOST)?;
+        let minute = |at: Instant| at.0.minute();
+        let other = |body: AnotherBody| Another {
+            quote: QuoteId::new(body.quote_id),
+            // A moment within a minute is asked from the next whole one on.
+            from: body.from.map(|at| at.0.plus_ms(59_999).minute()),
+            due: body.due.map(minute),
+            latest: body.latest.map(minute),
+            weight: body.weight.and_then(|weight| NonZeroU32::new(weight.get())).unwrap_or(NonZeroU32::MIN),
+        };
+        let overrun =
+            |form: OverrunForm| Overrun { booking: BookingId::new(form.booking_id), finish: form.finish.0.minute() };
+        Ok(Question {
+            days: self.days.map_or(14, Whole::get),
+            others: self.quotes.into_iter().map(other).collect(),
+            overruns: self.overruns.into_iter().map(overrun).collect(),
+        })
+    }
+}
+
+/// What is possible. Nothing has changed.
+#[derive(Debug, Serialize, ToSchema)]
+#[schema(as = ProposalPreview)]
+struct PreviewView {
+    /// Every job with its place; null where not all fit.
+    week: Option<WeekForm>,
+    /// Quotes whose jobs don't fit with the others; empty where all do.
+    #[schema(max_items = 500)]
+    unplaced_quote_ids: Vec<Reference>,
+    /// Whether it is proven that fewer can't be left out; null where all fit.
+    unplaced_proven: Option<bool>,
+}
+
+/// A kept proposal.
+#[derive(Debug, Serialize, ToSchema)]
+#[schema(as = Proposal)]
+struct ProposalView {
+    /// The proposal's id.
+    id: Reference,
+    /// Counts the changes; the same as the ETag.
+    #[schema(minimum = 1)]
+    version: i64,
+    /// Where it is.
+    state: StateWord,
+    /// Every job with its place.
+    week: WeekForm,
+    /// When it was thought out.
+    created_at: Instant,
+    /// When the diary was changed to it; null before.
+    accepted_at: Option<Instant>,
+}
+
+/// A proposal in a list.
+#[derive(Debug, Serialize, ToSchema)]
+struct ProposalLine {
+    /// The proposal's id.
+    id: Reference,
+    /// Counts the changes.
+    #[schema(minimum = 1)]
+    version: i64,
+    /// Where it is.
+    state: StateWord,
+    /// How many jobs have a place in it.
+    #[schema(minimum = 0, maximum = 500)]
+    jobs: usize,
+    /// How many customers would be told of other times.
+    #[schema(minimum = 0, maximum = 500)]
+    promises_that_move: usize,
+    /// When it was thought out.
+    created_at: Instant,
+    /// When the diary was changed to it; null before.
+    accepted_at: Option<Instant>,
+}
+
+impl From<Proposal> for ProposalLine {
+    fn from(proposal: Proposal) -> Self {
+        Self {
+            id: Reference::from(&proposal.id),
+            version: proposal.version,
+            state: Word(proposal.state),
+            jobs: proposal.week.jobs.len(),
+            promises_that_move: proposal.week.moves(),
+            created_at: Instant(proposal.created_at),
+            accepted_at: proposal.accepted_at.map(Instant),
+        }
+    }
+}
+
+crate::versioned!(ProposalView);
+
+impl From<Proposal> for ProposalView {
+    fn from(proposal: Proposal) -> Self {
+        Self {
+            id: Reference::from(&proposal.id),
+            version: proposal.version,
+            state: Word(proposal.state),
+            week: proposal.week,
+            created_at: Instant(proposal.created_at),
+            accepted_at: proposal.accepted_at.map(Instant),
+        }
+    }
+}
+
+async fn thought(call: &Call<Desk>, body: ProposalBody) -> Result<Thought, Problem> {
+    let question = body.into_question()?;
+    let asked = call.read(move |tx| usecase::ask(tx, &question)).await?;
+    blocking(move || Ok(usecase::think(&asked))).await
+}
+
+/// Ask what would be possible.
+///
+/// What if: can this car be done by Thursday, and what moves? All bookings that are agreed and not begun are placed anew
+/// with the quotes named; as few promises move as can be, then as little as can be is late. The answer names every
+/// promise that moves, with before and after. Nothing is kept or changed.
+#[utoipa::path(tag = "proposal", request_body = ProposalBody,
+    responses((status = 200, description = "What is possible.", body = PreviewView)))]
+#[post("/v1/proposals/preview")]
+async fn preview(call: Call<Desk>, body: Body<ProposalBody>) -> Answer {
+    let view = match thought(&call, body.value).await? {
+        Thought::Placed(week) => {
+            PreviewView { week: Some(week), unplaced_quote_ids: Vec::new(), unplaced_proven: None }
+        }
+        Thought::Unplaced { quotes, proven } => PreviewView {
+            week: None,
+            unplaced_quote_ids: quotes.iter().map(Reference::from).collect(),
+            unplaced_proven: Some(proven),
+        },
+    };
+    Ok(plain(&view))
+}
+
+/// Make a proposal.
+///
+/// The same question as the preview; the answer is kept, so that an owner can look at it and accept it. 409
+/// `does-not-fit` where not all jobs have room.
+#[utoipa::path(tag = "proposal", request_body = ProposalBody, extensions(("x-idempotency-key" = json!(true))),
+    responses((status = 201, description = "The proposal.", body = ProposalView)))]
+#[post("/v1/proposals")]
+async fn create(call: Call<Desk>, key: IdempotencyKey, body: Body<ProposalBody>) -> Answer {
+    let print = body.print.clone();
+    let week = match thought(&call, body.value).await? {
+        Thought::Placed(week) => week,
+        Thought::Unplaced { quotes, .. } => {
+            let detail =
+                format!("These quotes' jobs don't fit with the others: {}. Leave some out.", quotes.join(", "));
+            return Err(Problem::conflict("does-not-fit", detail));
+        }
+    };
+    let keep = move |tx: &mut crate::platform::tx::Tx<'_>| {
+        let view = ProposalView::from(usecase::keep(tx, &week)?);
+        Ok(Created { location: format!("/v1/proposals/{}", view.id.as_str()), view })
+    };
+    call.create(key, &print, keep).await
+}
+
+/// List proposals.
+///
+/// One page of them, newest first, without their jobs.
+#[utoipa::path(tag = "proposal", params(crate::platform::cursor::PageParams),
+    responses((status = 200, description = "One page.", body = Page<ProposalLine>)))]
+#[get("/v1/proposals")]
+async fn list(call: Call<Desk>, list: List<NoFilter>) -> Answer {
+    let found = call.read(move |tx| usecase::list(tx, &list.paging)).await?;
+    Ok(page(&found.map(ProposalLine::from)))
+}
+
+/// Read a proposal.
+///
+/// Every job with its place now and then, and which promises move.
+#[utoipa::path(tag = "proposal", params(("id" = Reference, Path, description = "The proposal.")),
+    responses((status = 200, description = "The proposal.", body = ProposalView), (status = 304, description = "Unchanged.")))]
+#[get("/v1/proposals/{id}")]
+async fn show(call: Call<Desk>, id: Path<String>, known: IfNoneMatch) -> Answer {
+    let id = ProposalId::new(id.into_inner());
+    let proposal = call.read(move |tx| usecase::show(tx, &id)).await?;
+    Ok(item(&ProposalView::from(proposal), &known))
+}
+
+/// Accept a proposal.
+///
+/// The diary is changed to it in one go: bookings move, quotes are booked, overruns are written down, and every customer
+/// whose promise moves gets a mail. Where the diary has changed meanwhile nothing happens, and the answer is 409
+/// `proposal-outdated`.
+#[utoipa::path(tag = "proposal", params(("id" = Reference, Path, description = "The proposal.")),
+    extensions(("x-if-match" = json!(true))),
+    responses((status = 200, description = "The proposal, accepted.", body = ProposalView)))]
+#[post("/v1/proposals/{id}/accept")]
+async fn accept(call: Call<Owner>, id: Path<String>, seen: IfMatch) -> Answer {
+    let id = ProposalId::new(id.into_inner());
+    let proposal = call.write(move |tx| usecase::accept(tx, &id, seen)).await?;
+    Ok(changed(&ProposalView::from(proposal)))
+}

@@ -1,0 +1,278 @@
+//! Thinking proposals out, keeping and accepting them.
+
+use std::num::NonZeroU32;
+use std::time::{Duration, Instant};
+
+use baywright_domain::id::{BookingId, ProposalId, QuoteId};
+use baywright_domain::proposal::{ProposalMove, ProposalState};
+use baywright_domain::schedule::Placement;
+use baywright_domain::schedule::week::{Answer, Bound, Budget, Job, Problem, Week, week};
+use baywright_domain::time::Minute;
+use serde_json::json;
+
+use super::form::{OverrunForm, ProposedJobForm, ProposedPlaceForm, ProposedStepForm, WeekForm};
+use super::store;
+use crate::booking::usecase::{self as booking, Movable, Move, Overrun};
+use crate::plan;
+use crate::platform::answer::Page;
+use crate::platform::clock::UtcTime;
+use crate::platform::cursor::{Mark, Paging};
+use crate::platform::etag::IfMatch;
+use crate::platform::fail::{Done, Fail};
+use crate::platform::problem;
+use crate::platform::tx::Tx;
+use crate::platform::wire::{self, Reference};
+use crate::platform::{ids, record};
+
+/// For how long the search goes on at most.
+const PATIENCE: Duration = Duration::from_secs(4);
+
+/// A kept proposal.
+#[derive(Debug, Clone)]
+pub struct Proposal {
+    /// The proposal's id.
+    pub id: ProposalId,
+    /// Counts the changes.
+    pub version: i64,
+    /// Where it is.
+    pub state: ProposalState,
+    /// The jobs with their places.
+    pub week: WeekForm,
+    /// When it was thought out.
+    pub created_at: UtcTime,
+    /// When the diary was changed to it.
+    pub accepted_at: Option<UtcTime>,
+}
+
+/// A signed quote that is to be placed too.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Another {
+    /// The quote.
+    pub quote: QuoteId,
+    /// When the car can be there.
+    pub from: Option<Minute>,
+    /// When it is wished to be done.
+    pub due: Option<Minute>,
+    /// When it must be done.
+    pub latest: Option<Minute>,
+    /// What each minute beyond due counts.
+    pub weight: NonZeroU32,
+}
+
+/// What is asked.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Question {
+    /// How many days are looked at.
+    pub days: u32,
+    /// More cars.
+    pub others: Vec<Another>,
+    /// Cars that stay longer.
+    pub overruns: Vec<Overrun>,
+}
+
+/// A question with what the diary says to it.
+#[derive(Debug)]
+pub struct Asked {
+    problem: Problem,
+    /// The jobs of the problem, in its order.
+    jobs: Vec<Whose>,
+    overruns: Vec<OverrunForm>,
+}
+
+/// Whose a job is: a booking's that may move, or a quote's that has none.
+#[derive(Debug)]
+enum Whose {
+    Booked(Box<Movable>),
+    Other(QuoteId),
+}
+
+/// What came of it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Thought {
+    /// All jobs have a place.
+    Placed(WeekForm),
+    /// These don't fit.
+    Unplaced {
+        /// Their quotes.
+        quotes: Vec<String>,
+        /// Whether fewer can't be left out.
+        proven: bool,
+    },
+}
+
+/// Reads what the search needs.
+///
+/// # Errors
+/// 422 where a quote is not the shop's, not signed or booked already, or an overrun is none.
+pub fn ask(tx: &mut Tx<'_>, question: &Question) -> Done<Asked> {
+    let now = tx.now.minute();
+    let book = booking::week_book(tx, now, question.days, &question.overruns)?;
+    let span = book.diary.horizon().span();
+    let (mut jobs, mut whose) = (Vec::new(), Vec::new());
+    for movable in book.movable {
+        jobs.push(Job {
+            code: movable.booking.id.to_string(),
+            plan: movable.plan.clone(),
+            arrives: span.from(),
+            due: movable.placement.finish,
+            weight: NonZeroU32::MIN,
+            latest: None,
+            promised: Some(movable.placement.clone()),
+        });
+        whose.push(Whose::Booked(Box::new(movable)));
+    }
+    for (at, other) in question.others.iter().enumerate() {
+        jobs.push(another(tx, at, other, span.from(), span.to())?);
+        whose.push(Whose::Other(other.quote.clone()));
+    }
+    let overruns = question.overruns.iter().map(|overrun| OverrunForm {
+        booking_id: Reference::from(&overrun.booking),
+        finish: wire::Instant(UtcTime::from_minute(overrun.finish)),
+    });
+    Ok(Asked { problem: Problem::new(book.diary, jobs)?, jobs: whose, overruns: overruns.collect() })
+}
+
+fn another(tx: &mut Tx<'_>, at: usize, other: &Another, from: Minute, until: Minute) -> Done<Job> {
+    let fault = |code: &str, detail: String| problem::Problem::field(format!("/quotes/{at}/quote_id"), code, detail);
+    let plan = plan::usecase::of_quote(tx, &other.quote)
+        .map_err(|fail| match fail {
+            Fail::Problem(problem) => fault("not_plannable", problem.detail().to_owned()).into(),
+            other => other,
+        })?
+        .work()?
+        .to_schedule()?;
+    if let Some(booked) = booking::of_quote(tx, &other.quote)? {
+        let detail =
+            format!("This quote has its booking already, {}, which may move as it is. Leave it out.", booked.id);
+        return Err(fault("booked", detail).into());
+    }
+    Ok(Job {
+        code: other.quote.to_string(),
+        plan,
+        arrives: other.from.unwrap_or(from),
+        due: other.due.or(other.latest).unwrap_or(until),
+        weight: other.weight,
+        latest: other.latest,
+        promised: None,
+    })
+}
+
+/// Searches. It takes seconds, so it runs outside any transaction.
+pub fn think(asked: &Asked) -> Thought {
+    let begun = Instant::now();
+    let stop = || begun.elapsed() > PATIENCE;
+    let found = week(&asked.problem, &Budget { stop: Some(&stop), ..Budget::USUAL });
+    match found {
+        Answer::Placed(week) => Thought::Placed(asked.form(&week)),
+        Answer::Unplaced { jobs, proven } => {
+            let quote = |whose: &Whose| match whose {
+                Whose::Booked(movable) => movable.booking.quote.to_string(),
+                Whose::Other(quote) => quote.to_string(),
+            };
+            let known = asked.problem.jobs().iter().zip(&asked.jobs);
+            let left = known.filter(|(job, _)| jobs.contains(&job.code)).map(|(_, whose)| quote(whose));
+            Thought::Unplaced { quotes: left.collect(), proven }
+        }
+    }
+}
+
+impl Asked {
+    fn form(&self, week: &Week) -> WeekForm {
+        let span = self.problem.diary().horizon().span();
+        let instant = |at: Minute| wire::Instant(UtcTime::from_minute(at));
+        let gap = match week.bound {
+            _ if week.proven => 0,
+            Bound::Lateness(least) => week.lateness.saturating_sub(least),
+            Bound::Finish(least) => least
+                .zip(week.finish)
+                .map_or(0, |(least, finish)| u64::try_from(finish.get().saturating_sub(least.get())).unwrap_or(0)),
+        };
+        let job = |(whose, (code, placement)): (&Whose, &(String, Placement))| {
+            let moves = week.moved.iter().any(|moved| moved.job == *code);
+            proposed(whose, placement, moves)
+        };
+        WeekForm {
+            from: instant(span.from()),
+            until: instant(span.to()),
+            jobs: self.jobs.iter().zip(&week.placements).map(job).collect(),
+            overruns: self.overruns.clone(),
+            lateness_minutes: week.lateness,
+            finish: week.finish.map(instant),
+            standing_minutes: week.standing,
+            gap_minutes: gap,
+            proven: week.proven,
+        }
+    }
+}
+
+fn proposed(whose: &Whose, placement: &Placement, promise_moves: bool) -> ProposedJobForm {
+    let (quote, booked) = match whose {
+        Whose::Booked(movable) => (&movable.booking.quote, Some(movable.as_ref())),
+        Whose::Other(quote) => (quote, None),
+    };
+    ProposedJobForm {
+        quote_id: Reference::from(quote),
+        booking_id: booked.map(|movable| Reference::from(&movable.booking.id)),
+        booking_version: booked.map(|movable| movable.booking.version),
+        before: booked.map(|movable| ProposedPlaceForm::of(&movable.placement)),
+        after: ProposedPlaceForm::of(placement),
+        promise_moves,
+        steps: placement.steps.iter().map(ProposedStepForm::of).collect(),
+    }
+}
+
+/// Keeps a proposal. The diary stays as it is.
+pub fn keep(tx: &mut Tx<'_>, week: &WeekForm) -> Done<Proposal> {
+    let id: ProposalId = ids::new();
+    store::insert(tx, &id, week)?;
+    let detail = json!({ "jobs": week.jobs.len(), "moves": week.moves() });
+    record::write(tx, "proposal.made", ("proposal", id.as_str()), detail)?;
+    show(tx, &id)
+}
+
+/// One page of proposals, newest first.
+pub fn list(tx: &mut Tx<'_>, paging: &Paging) -> Done<Page<Proposal>> {
+    let found = store::page(tx, paging)?;
+    Ok(paging.page(found, |proposal| Mark::of_id(proposal.id.as_str())))
+}
+
+/// The proposal of that id.
+///
+/// # Errors
+/// 404 where there is none.
+pub fn show(tx: &mut Tx<'_>, id: &ProposalId) -> Done<Proposal> {
+    Ok(store::find(tx, id)?.ok_or_else(|| problem::Problem::not_found("proposal"))?)
+}
+
+/// Changes the diary to a proposal, all of it or nothing; customers whose promises move are told.
+///
+/// # Errors
+/// 409 where it was accepted already, or the diary has changed since it was thought out.
+pub fn accept(tx: &mut Tx<'_>, id: &ProposalId, seen: IfMatch) -> Done<Proposal> {
+    let proposal = show(tx, id)?;
+    seen.check(proposal.version)?;
+    let state = proposal.state.go(ProposalMove::Accept)?;
+    let (mut moves, mut new) = (Vec::new(), Vec::new());
+    for job in &proposal.week.jobs {
+        let placement = job.placement()?;
+        match (&job.booking_id, job.booking_version) {
+            (Some(booking), Some(version)) if job.before.as_ref() != Some(&job.after) || job.promise_moves => {
+                let booking = BookingId::new(booking.as_str());
+                moves.push(Move { booking, version, placement, tell: job.promise_moves });
+            }
+            (Some(_), _) => {}
+            (None, _) => new.push((QuoteId::new(job.quote_id.as_str()), placement)),
+        }
+    }
+    let overruns = proposal.week.overruns.iter().map(|overrun| Overrun {
+        booking: BookingId::new(overrun.booking_id.as_str()),
+        finish: overrun.finish.0.minute(),
+    });
+    let overruns: Vec<Overrun> = overruns.collect();
+    let days = booking::days_until(tx.now.minute(), proposal.week.until.0.minute());
+    booking::change_week(tx, &moves, &new, &overruns, days)?;
+    store::accept(tx, &proposal, state)?;
+    let detail = json!({ "moved": moves.len(), "booked": new.len(), "overran": overruns.len() });
+    record::write(tx, "proposal.accepted", ("proposal", id.as_str()), detail)?;
+    show(tx, id)
+}

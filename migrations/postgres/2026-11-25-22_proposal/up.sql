@@ -1,0 +1,11 @@
+CREATE TABLE proposal (
+    id TEXT NOT NULL PRIMARY KEY,
+    shop_id TEXT NOT NULL REFERENCES shop (id),
+    state TEXT NOT NULL CHECK (state IN ('OPEN', 'ACCEPTED')),
+    content TEXT NOT NULL,
+    version BIGINT NOT NULL CHECK (version >= 1),
+    created_at BIGINT NOT NULL,
+    accepted_at BIGINT,
+    UNIQUE (shop_id, id),
+    CHECK ((state = 'ACCEPTED') = (accepted_at IS NOT NULL))
+);

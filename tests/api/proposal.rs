@@ -1,0 +1,160 @@
+//! Proposals: what would move, asked without any change, and the diary changed to it in one go.
+
+use baywright::platform::identity::Role;
+use baywright_tests::make::booking::Floor;
+use baywright_tests::make::quote::id;
+use baywright_tests::person::Person;
+use baywright_tests::{Studio, on_each_engine};
+use serde_json::{Value, json};
+
+/// Every row that says who is where when, to see that nothing changed.
+fn diary(desk: &Person) -> Value {
+    desk.get("/v1/bookings?limit=200").expect(200)["items"].clone()
+}
+
+/// Two cars agreed for the only dust-free bay: today until tomorrow morning, and tomorrow until the day after.
+fn two_coatings(studio: &Studio) -> (Floor, Person, [Value; 2]) {
+    let floor = studio.floor();
+    let desk = studio.colleague(Role::Desk);
+    let booked = [(); 2].map(|()| desk.book_first(&studio.signed_work(&["coating"])));
+    assert_eq!(
+        booked.each_ref().map(|booking| booking["start"].as_str().unwrap().to_owned()),
+        ["2026-03-02T13:30:00Z", "2026-03-03T13:30:00Z"]
+    );
+    studio.tick();
+    (floor, desk, booked)
+}
+
+fn job<'a>(week: &'a Value, booking: &Value) -> &'a Value {
+    let jobs = week["jobs"].as_array().unwrap();
+    jobs.iter().find(|job| job["booking_id"] == booking["id"]).unwrap_or_else(|| panic!("{week}"))
+}
+
+#[test]
+fn room_for_one_more_car_is_found_and_what_moves_is_told_without_any_change() {
+    on_each_engine(|studio| {
+        let (_, desk, booked) = two_coatings(studio);
+        let before = diary(&desk);
+        let quote = studio.signed_work(&["coating"]);
+        // With nothing said about when, it comes last and nothing moves.
+        let one = json!({ "quotes": [{ "quote_id": quote }] });
+        let found = desk.post("/v1/proposals/preview", &one).expect(200);
+        let week = &found["week"];
+        assert!(week["jobs"].as_array().unwrap().iter().all(|job| job["promise_moves"] == false), "{week}");
+        assert_eq!(week["finish"], "2026-03-05T08:15:00Z");
+        // By Wednesday noon another one must give way.
+        let one = json!({ "quotes": [{ "quote_id": quote, "latest": "2026-03-04T12:00:00Z" }] });
+        let found = desk.post("/v1/proposals/preview", &one).expect(200);
+        let week = &found["week"];
+        let moving: Vec<&Value> =
+            week["jobs"].as_array().unwrap().iter().filter(|job| job["promise_moves"] == true).collect();
+        assert_eq!(moving.len(), 1, "{week}");
+        assert_eq!(moving[0]["before"]["start"], booked[1]["start"]);
+        assert_eq!(moving[0]["after"]["finish"], "2026-03-05T08:15:00Z");
+        assert_eq!((&week["proven"], &week["gap_minutes"]), (&json!(true), &json!(0)));
+        // Nobody can be done before the curing is over.
+        let never = json!({ "quotes": [{ "quote_id": quote, "latest": "2026-03-02T17:00:00Z" }] });
+        let found = desk.post("/v1/proposals/preview", &never).expect(200);
+        assert_eq!((&found["week"], &found["unplaced_quote_ids"]), (&json!(null), &json!([quote])));
+        desk.post("/v1/proposals", &never).problem(409, "does-not-fit");
+        assert_eq!(diary(&desk), before);
+    });
+}
+
+#[test]
+fn an_accepted_proposal_changes_the_diary_at_once_and_tells_those_whose_times_move() {
+    on_each_engine(|studio| {
+        let (_, desk, booked) = two_coatings(studio);
+        let quote = studio.signed_work(&["coating"]);
+        let one = json!({ "quotes": [{ "quote_id": quote, "latest": "2026-03-04T12:00:00Z" }] });
+        let made = desk.post("/v1/proposals", &one).expect(201);
+        let path = format!("/v1/proposals/{}", id(&made));
+        assert_eq!(desk.get(&path).expect(200), made);
+        let listed = desk.get("/v1/proposals").expect(200)["items"][0].clone();
+        assert_eq!(
+            (&listed["id"], &listed["state"], &listed["promises_that_move"]),
+            (&made["id"], &json!("OPEN"), &json!(1))
+        );
+        desk.act(&format!("{path}/accept"), "\"1\"", &json!({})).problem(403, "not-allowed");
+        studio.stranger().get(&path).problem(404, "not-found");
+        studio.tick();
+        let mails = studio.mails().len();
+        let owner = studio.owner();
+        let done = owner.act(&format!("{path}/accept"), "\"1\"", &json!({})).expect(200);
+        assert_eq!((&done["state"], &done["version"]), (&json!("ACCEPTED"), &json!(2)));
+        let moved = job(&done["week"], &booked[1]);
+        let now = desk.get(&format!("/v1/bookings/{}", id(&booked[1]))).expect(200);
+        assert_eq!((&now["start"], &now["finish"]), (&moved["after"]["start"], &moved["after"]["finish"]));
+        let new = desk.get(&format!("/v1/bookings?quote_id={quote}")).expect(200)["items"][0].clone();
+        assert_eq!((&new["state"], &new["finish"]), (&json!("BOOKED"), &json!("2026-03-04T08:15:00Z")));
+        studio.tick();
+        let kinds: Vec<String> = studio.mails()[mails..].iter().map(|mail| mail.subject.clone()).collect();
+        assert_eq!(kinds.len(), 2, "{kinds:?}");
+        assert!(kinds.iter().any(|subject| subject.starts_with("Your booking has moved")), "{kinds:?}");
+        owner.act(&format!("{path}/accept"), "\"2\"", &json!({})).problem(409, "wrong-state");
+        owner.act(&format!("{path}/accept"), "\"1\"", &json!({})).problem(412, "changed-meanwhile");
+    });
+}
+
+#[test]
+fn a_proposal_is_refused_whole_once_the_diary_has_changed() {
+    on_each_engine(|studio| {
+        let (_, desk, booked) = two_coatings(studio);
+        let quote = studio.signed_work(&["coating"]);
+        let one = json!({ "quotes": [{ "quote_id": quote, "latest": "2026-03-04T12:00:00Z" }] });
+        let made = desk.post("/v1/proposals", &one).expect(201);
+        desk.move_booking(&booked[1], "cancel", &json!({ "reason": "Ill" })).expect(200);
+        let before = diary(&desk);
+        let accept = format!("/v1/proposals/{}/accept", id(&made));
+        studio.owner().act(&accept, "\"1\"", &json!({})).problem(409, "proposal-outdated");
+        assert_eq!(diary(&desk), before);
+        // Somebody who takes the same minutes makes it outdated as well.
+        let made = desk.post("/v1/proposals", &one).expect(201);
+        desk.book_first(&studio.signed_work(&["coating"]));
+        let accept = format!("/v1/proposals/{}/accept", id(&made));
+        studio.owner().act(&accept, "\"1\"", &json!({})).problem(409, "proposal-outdated");
+    });
+}
+
+#[test]
+fn after_an_absence_the_bookings_it_breaks_are_placed_anew() {
+    on_each_engine(|studio| {
+        let (floor, desk, booked) = two_coatings(studio);
+        let owner = studio.owner();
+        owner.away(&floor.polisher, "2026-03-03", "2026-03-04");
+        let made = desk.post("/v1/proposals", &json!({})).expect(201);
+        let moves = job(&made["week"], &booked[1]);
+        assert_eq!(
+            (&moves["promise_moves"], &moves["after"]["finish"]),
+            (&json!(true), &json!("2026-03-05T08:15:00Z"))
+        );
+        assert_eq!(job(&made["week"], &booked[0])["after"]["finish"], booked[0]["finish"]);
+        owner.act(&format!("/v1/proposals/{}/accept", id(&made)), "\"1\"", &json!({})).expect(200);
+        let again = desk.post("/v1/proposals/preview", &json!({})).expect(200);
+        assert!(again["week"]["jobs"].as_array().unwrap().iter().all(|job| job["promise_moves"] == false), "{again}");
+    });
+}
+
+#[test]
+fn after_an_overrun_the_bay_is_kept_and_the_next_car_moves() {
+    on_each_engine(|studio| {
+        let (_, desk, booked) = two_coatings(studio);
+        let arrived = desk.move_booking(&booked[0], "arrive", &json!({})).expect(200);
+        let late = json!({ "booking_id": booked[0]["id"], "finish": "2026-03-03T16:00:00Z" });
+        let made = desk.post("/v1/proposals", &json!({ "overruns": [late] })).expect(201);
+        let next = job(&made["week"], &booked[1]);
+        assert!(next["after"]["start"].as_str().unwrap() >= "2026-03-03T16:00:00Z", "{next}");
+        assert_eq!((made["week"]["jobs"].as_array().unwrap().len(), &next["promise_moves"]), (1, &json!(true)));
+        studio.owner().act(&format!("/v1/proposals/{}/accept", id(&made)), "\"1\"", &json!({})).expect(200);
+        let stays = desk.get(&format!("/v1/bookings/{}", id(&booked[0]))).expect(200);
+        assert_eq!((&stays["state"], &stays["finish"]), (&json!("IN_BAY"), &json!("2026-03-03T16:00:00Z")));
+        assert_ne!(stays["version"], arrived["version"]);
+        for (body, code) in [
+            (json!({ "booking_id": booked[1]["id"], "finish": "2026-03-03T16:00:00Z" }), "not_in_bay"),
+            (json!({ "booking_id": booked[0]["id"], "finish": "2026-03-02T12:00:00Z" }), "not_later"),
+        ] {
+            let told = desk.post("/v1/proposals/preview", &json!({ "overruns": [body] })).problem(422, "invalid-value");
+            assert_eq!(told["errors"][0]["code"], code, "{told}");
+        }
+    });
+}
