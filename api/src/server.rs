@@ -8,6 +8,7 @@ use actix_web::dev::Server;
 use actix_web::web::{Data, PathConfig, PayloadConfig};
 use actix_web::{HttpRequest, HttpServer};
 use utoipa_actix_web::AppExt;
+use utoipa_actix_web::service_config::ServiceConfig;
 
 use crate::platform::body::BODY_BYTES;
 use crate::platform::clock::Clock;
@@ -100,17 +101,14 @@ fn run(app: App, listener: TcpListener, signals: bool) -> Result<Server, NotStar
         chosen => chosen,
     };
     let app = Data::new(app);
-    let methods = Data::new(Methods::of(&document()));
+    let methods = Data::new(methods());
     let server = HttpServer::new(move || {
         actix_web::App::new()
-            .into_utoipa_app()
-            .openapi(openapi::base())
             .app_data(app.clone())
             .app_data(methods.clone())
             .app_data(PayloadConfig::new(BODY_BYTES))
             .app_data(PathConfig::default().error_handler(|_, _| Problem::not_found("record").into()))
-            .configure(features::routes)
-            .into_app()
+            .configure(routes)
             .service(system::docs())
             .service(actix_web::web::redirect("/docs", "/docs/"))
             .default_service(actix_web::web::to(unmatched))
@@ -119,6 +117,20 @@ fn run(app: App, listener: TcpListener, signals: bool) -> Result<Server, NotStar
     });
     let server = server.workers(workers).shutdown_timeout(10).listen(listener)?;
     Ok(if signals { server.run() } else { server.disable_signals().run() })
+}
+
+/// Adds every feature's routes, and drops what utoipa collects on the way.
+fn routes(config: &mut actix_web::web::ServiceConfig) {
+    for add in features::ROUTES {
+        add(&mut ServiceConfig::new(config));
+    }
+}
+
+/// The methods of every path, without the document around them.
+fn methods() -> Methods {
+    let paths =
+        |add: &features::AddRoutes| actix_web::App::new().into_utoipa_app().configure(*add).split_for_parts().1.paths;
+    features::ROUTES.iter().map(paths).collect()
 }
 
 async fn unmatched(request: HttpRequest, methods: Data<Methods>) -> actix_web::HttpResponse {

@@ -12,6 +12,7 @@ use actix_web::http::header::{HeaderName, HeaderValue};
 use actix_web::http::{Method, StatusCode};
 use actix_web::web::Data;
 use actix_web::{HttpMessage, HttpResponse};
+use utoipa::openapi::path::Paths;
 
 use super::problem::{FieldFault, Problem, ProblemBody};
 use super::rate::Allowance;
@@ -226,10 +227,10 @@ fn headers(answer: &mut HttpResponse, id: &str, policy: &str, app: Option<&App>)
 #[derive(Debug, Clone, Default)]
 pub struct Methods(Vec<(Vec<String>, Vec<Method>)>);
 
-impl Methods {
-    /// Reads them from the document's paths.
-    pub fn of(document: &utoipa::openapi::OpenApi) -> Self {
-        let list = document.paths.paths.iter().map(|(path, item)| {
+impl FromIterator<Paths> for Methods {
+    /// Reads them from the paths of API documents.
+    fn from_iter<T: IntoIterator<Item = Paths>>(all: T) -> Self {
+        let list = all.into_iter().flat_map(|paths| paths.paths).map(|(path, item)| {
             let methods = [
                 (&item.get, Method::GET),
                 (&item.put, Method::PUT),
@@ -242,7 +243,9 @@ impl Methods {
         });
         Self(list.collect())
     }
+}
 
+impl Methods {
     /// The methods of every pattern that fits: `/v1/quotes/price` is also one of `/v1/quotes/{id}`.
     fn at(&self, path: &str) -> Option<Vec<&Method>> {
         let parts: Vec<&str> = path.split('/').collect();
