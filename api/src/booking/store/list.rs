@@ -66,7 +66,8 @@ pub(in crate::booking) fn within(tx: &mut Tx<'_>, stretch: Interval) -> Stored<V
         .filter(place::finishes.gt(from))
         .filter(place::finishes.lt(until + LONGEST))
         .filter(place::starts.lt(until))
-        .filter(booking::state.ne_all([BookingState::Cancelled.as_str(), BookingState::Missed.as_str()]))
+        .filter(booking::state.ne(BookingState::Cancelled.as_str()))
+        .filter(booking::state.ne(BookingState::Missed.as_str()))
         .filter(booking::hold_until.is_null().or(booking::hold_until.gt(tx.now.ms())))
         .order((place::starts.asc(), booking::id.asc()))
         .load(tx.conn)?;

@@ -95,7 +95,8 @@ pub(super) fn of_ids(tx: &mut Tx<'_>, ids: &[BookingId]) -> Stored<Vec<Booking>>
 pub(super) fn standing(tx: &mut Tx<'_>, quote: &QuoteId) -> Stored<Option<Booking>> {
     let row: Option<Row> = whole!(tx)
         .filter(booking::quote_id.eq(quote.as_str()))
-        .filter(booking::state.ne_all([BookingState::Cancelled.as_str(), BookingState::Missed.as_str()]))
+        .filter(booking::state.ne(BookingState::Cancelled.as_str()))
+        .filter(booking::state.ne(BookingState::Missed.as_str()))
         .filter(booking::hold_until.is_null().or(booking::hold_until.gt(tx.now.ms())))
         .first(tx.conn)
         .optional()?;
