@@ -663,10 +663,6 @@ diesel::table! {
         quote_id -> Text,
         number -> Integer,
         state -> Text,
-        draft -> Text,
-        document -> Nullable<Text>,
-        digest -> Nullable<Text>,
-        menu -> Nullable<Text>,
         payable -> Nullable<BigInt>,
         sent_at -> Nullable<BigInt>,
         holds_until -> Nullable<BigInt>,
@@ -674,6 +670,10 @@ diesel::table! {
         reason -> Nullable<Text>,
         created_at -> BigInt,
         updated_at -> BigInt,
+        digest -> Nullable<Text>,
+        draft -> Text,
+        document -> Nullable<Text>,
+        menu -> Nullable<Text>,
     }
 }
 

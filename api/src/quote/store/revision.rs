@@ -20,7 +20,6 @@ struct Row {
     draft: String,
     document: Option<String>,
     digest: Option<String>,
-    menu: Option<String>,
     payable: Option<i64>,
     sent_at: Option<i64>,
     holds_until: Option<i64>,
@@ -30,15 +29,13 @@ struct Row {
     updated_at: i64,
 }
 
-/// What was frozen when a revision was sent.
+/// What was frozen when a revision was sent, but for the menu, which is large and seldom wanted.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(in crate::quote) struct Frozen {
     /// The sealed document, canonical.
     pub(in crate::quote) document: String,
     /// Its digest.
     pub(in crate::quote) digest: String,
-    /// The menu at that moment.
-    pub(in crate::quote) menu: String,
     /// What the required lines come to, or nothing where none is required.
     pub(in crate::quote) payable: Option<Money>,
     /// When it was sent.
@@ -66,11 +63,10 @@ impl TryFrom<Row> for RevisionRow {
     type Error = DbError;
 
     fn try_from(row: Row) -> Stored<Self> {
-        let frozen = match (row.document, row.digest, row.menu, row.sent_at, row.holds_until) {
-            (Some(document), Some(digest), Some(menu), Some(sent_at), Some(until)) => Some(Frozen {
+        let frozen = match (row.document, row.digest, row.sent_at, row.holds_until) {
+            (Some(document), Some(digest), Some(sent_at), Some(until)) => Some(Frozen {
                 document,
                 digest,
-                menu,
                 payable: row.payable.map(Money::from_minor),
                 sent_at: UtcTime::from_ms(sent_at),
                 holds_until: UtcTime::from_ms(until),
@@ -218,8 +214,25 @@ pub(in crate::quote) fn replace_draft(tx: &mut Tx<'_>, id: &RevisionId, draft: &
     Ok(())
 }
 
-/// Freezes a draft as it is sent.
-pub(in crate::quote) fn freeze(tx: &mut Tx<'_>, id: &RevisionId, state: RevisionState, frozen: &Frozen) -> Stored<()> {
+/// The menu that was frozen with a revision when it was sent.
+pub(in crate::quote) fn frozen_menu(tx: &mut Tx<'_>, id: &RevisionId) -> Stored<String> {
+    let menu: Option<Option<String>> = quote_revision::table
+        .filter(quote_revision::shop_id.eq(tx.studio.id.as_str()))
+        .filter(quote_revision::id.eq(id.as_str()))
+        .select(quote_revision::menu)
+        .first(tx.conn)
+        .optional()?;
+    menu.flatten().ok_or_else(|| DbError::Corrupt(format!("revision {id} has no frozen menu")))
+}
+
+/// Freezes a draft as it is sent, with the menu at that moment.
+pub(in crate::quote) fn freeze(
+    tx: &mut Tx<'_>,
+    id: &RevisionId,
+    state: RevisionState,
+    frozen: &Frozen,
+    menu: &str,
+) -> Stored<()> {
     diesel::update(
         quote_revision::table
             .filter(quote_revision::shop_id.eq(tx.studio.id.as_str()))
@@ -229,7 +242,7 @@ pub(in crate::quote) fn freeze(tx: &mut Tx<'_>, id: &RevisionId, state: Revision
         quote_revision::state.eq(state.as_str()),
         quote_revision::document.eq(Some(&frozen.document)),
         quote_revision::digest.eq(Some(&frozen.digest)),
-        quote_revision::menu.eq(Some(&frozen.menu)),
+        quote_revision::menu.eq(Some(menu)),
         quote_revision::payable.eq(frozen.payable.map(Money::minor)),
         quote_revision::sent_at.eq(Some(frozen.sent_at.ms())),
         quote_revision::holds_until.eq(Some(frozen.holds_until.ms())),

@@ -89,7 +89,7 @@ pub fn offer(tx: &mut Tx<'_>, id: &RevisionId) -> Done<OfferShown> {
         until: kept.holds_until,
         digest: kept.digest.clone(),
         document: QuoteDocument::parse(&kept.document)?,
-        menu: kept.menu.clone(),
+        menu: store::frozen_menu(tx, &row.id)?,
         revision: row.id.clone(),
         decided_at: row.decided_at,
         signoff,

@@ -59,16 +59,10 @@ pub fn send(tx: &mut Tx<'_>, id: &QuoteId, seen: IfMatch, sending: &Sending) -> 
     let text = canonical(&text).map_err(Fail::unexpected)?;
     let payable = document.required_totals.as_ref();
     let payable = payable.map(|totals| totals.payable.money(offered.terms.currency, "")).transpose()?;
-    let frozen = Frozen {
-        digest: digest(&text),
-        document: text,
-        menu: menu::to_json(&menu, offered.terms.currency)?,
-        payable,
-        sent_at: tx.now,
-        holds_until: until,
-    };
+    let frozen = Frozen { digest: digest(&text), document: text, payable, sent_at: tx.now, holds_until: until };
+    let menu = menu::to_json(&menu, offered.terms.currency)?;
     overtake(tx, &quote)?;
-    store::freeze(tx, &row.id, state, &frozen)?;
+    store::freeze(tx, &row.id, state, &frozen, &menu)?;
     store::touch(tx, &quote, quote.latest)?;
     let detail = json!({ "revision": row.number, "digest": frozen.digest, "holds_until": until.to_string() });
     record::write(tx, "quote.sent", ("quote", id.as_str()), detail)?;
