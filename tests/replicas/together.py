@@ -40,6 +40,12 @@ def wait_for(what, seconds, step=0.1):
     return True
 
 
+def at_once(count, ask):
+    """What so many requests give, eight of them at a time."""
+    with concurrent.futures.ThreadPoolExecutor(8) as pool:
+        return list(pool.map(ask, range(count)))
+
+
 def start(there):
     """All three of the compose file's runs of the program, at the same moment on an empty database."""
     migrate = there.migrate()
@@ -120,9 +126,9 @@ def jobs(there, desks, sent):
 def proxy(there):
     """Through the proxy the client's own address is seen, whatever the client claims."""
     left = lambda source, forged: int(there.through("GET", "/v1/me", source=source, headers={"X-Forwarded-For": forged}).headers["ratelimit-remaining"])
-    counts = [left("127.0.0.21", f"192.0.2.{turn}") for turn in range(8)]
-    # The two replicas count each for itself and take turns.
-    check("a client that claims other addresses is still one client", sorted(counts)[0] <= 1200 - 4 and len(set(counts)) <= 5, counts)
+    counts = at_once(80, lambda turn: left("127.0.0.21", f"192.0.2.{turn}"))
+    # The two replicas take turns and count each for itself; twenty are given back in a second.
+    check("a client that claims other addresses is still one client", min(counts) < 1190, counts)
     check("and another client has a count of its own", left("127.0.0.22", "127.0.0.21") == 1199)
     wrong = {"email": OWNER, "password": "not the right one"}
     refused = there.through("POST", "/v1/sessions", wrong, source="127.0.0.23", headers={"X-Forwarded-For": "192.0.2.99"})
@@ -140,8 +146,9 @@ def without_proxy(folder):
     own.start()
     try:
         wait_for(own.is_ready, 30)
-        counts = [int(own.ask("GET", "/v1/me", headers={"X-Forwarded-For": f"192.0.2.{turn}"}).headers["ratelimit-remaining"]) for turn in range(5)]
-        check("without a proxy in the settings the header counts for nothing", counts == sorted(counts, reverse=True) and len(set(counts)) == 5, counts)
+        left = lambda turn: int(own.ask("GET", "/v1/me", headers={"X-Forwarded-For": f"192.0.2.{turn}"}).headers["ratelimit-remaining"])
+        counts = at_once(40, left)
+        check("without a proxy in the settings the header counts for nothing", min(counts) < 1190, counts)
     finally:
         own.stop()
 
