@@ -1,5 +1,7 @@
 //! The API document: the file in `openapi/` is the program's own, and every operation says all that a client needs.
 
+use baywright_tests::answer::Answer;
+use baywright_tests::contract;
 use baywright_tests::document::{document, operations};
 use serde_json::Value;
 
@@ -180,4 +182,24 @@ fn changes_ask_for_what_makes_them_safe() {
         }
     }
     assert!(faults.is_empty(), "{}", faults.join("\n"));
+}
+
+/// The harness holds all answers of all tests to the document; here it must notice what is wrong.
+#[test]
+fn an_answer_that_is_not_as_the_document_says_is_noticed() {
+    let noticed = |path: &str, status: u16, media: &str, text: &str| {
+        let headers = vec![("content-type".to_owned(), media.to_owned())];
+        let (text, bytes) = (text.to_owned(), text.as_bytes().to_vec());
+        contract::faults("GET", path, &Answer { asked: path.to_owned(), status, headers, text, bytes }).join("; ")
+    };
+    let page = r#"{"items":[],"next":null,"prev":null,"self":"http://127.0.0.1/v1/bays"}"#;
+    assert_eq!(noticed("/v1/bays?limit=1", 200, "application/json", page), "");
+    assert!(noticed("/v1/bays", 200, "application/json", &page.replace("null,\"prev", "7,\"prev")).contains("/next"));
+    assert!(noticed("/v1/bays", 200, "application/json", "{}").contains("items"));
+    assert!(noticed("/v1/bays", 200, "application/json", "[").contains("no JSON"));
+    assert!(noticed("/v1/bays", 200, "text/html", page).contains("text/html"));
+    assert!(noticed("/v1/bays", 409, "application/json", page).contains("409"));
+    let other = "/v1/quotes/0198c0de-0000-7000-8000-000000000001/plan";
+    assert!(noticed(other, 200, "application/json", "{}").contains("required"));
+    assert_eq!(noticed("/desk", 200, "text/html", ""), "");
 }

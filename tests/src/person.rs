@@ -3,6 +3,7 @@
 use serde_json::Value;
 
 use crate::answer::Answer;
+use crate::contract;
 
 /// A client, signed in or not.
 #[derive(Clone)]
@@ -45,7 +46,10 @@ impl Person {
             headers.map(|(n, v)| (n.to_string(), String::from_utf8_lossy(v.as_bytes()).into_owned())).collect();
         let status = answer.status().as_u16();
         let bytes = answer.body_mut().with_config().limit(64 << 20).read_to_vec().unwrap_or_default();
-        Answer { asked, status, headers, text: String::from_utf8_lossy(&bytes).into_owned(), bytes }
+        let answer = Answer { asked, status, headers, text: String::from_utf8_lossy(&bytes).into_owned(), bytes };
+        let faults = contract::faults(method, url.strip_prefix(&self.base).unwrap_or_default(), &answer);
+        assert!(faults.is_empty(), "{} {}: {}\n{}", answer.asked, status, faults.join("\n"), answer.text);
+        answer
     }
 
     /// GET.

@@ -54,7 +54,8 @@ async fn go<A: Audience>(
 /// While the hold is live; afterwards the answer is 410 `hold-lapsed`.
 #[utoipa::path(tag = "booking", params(("id" = Reference, Path, description = "The booking.")),
     extensions(("x-if-match" = json!(true)), ("x-idempotency-key" = json!(true))),
-    responses((status = 200, description = "The booking as it now stands.", body = BookingView)))]
+    responses((status = 200, description = "The booking as it now stands.", body = BookingView),
+        (status = 410, description = "The place was held and its time is over.")))]
 #[post("/v1/bookings/{id}/book")]
 pub(super) async fn book(call: Call<Desk>, id: Path<String>, seen: IfMatch, key: IdempotencyKey) -> Answer {
     go(call, id, key, "", move |tx, id| usecase::book(tx, id, seen)).await
@@ -65,7 +66,8 @@ pub(super) async fn book(call: Call<Desk>, id: Path<String>, seen: IfMatch, key:
 /// Before the car has come. The work is planned by the quote's latest plan; 409 `slot-taken` says what took the time.
 #[utoipa::path(tag = "booking", request_body = MoveBody, params(("id" = Reference, Path, description = "The booking.")),
     extensions(("x-if-match" = json!(true)), ("x-idempotency-key" = json!(true))),
-    responses((status = 200, description = "The booking as it now stands.", body = BookingView)))]
+    responses((status = 200, description = "The booking as it now stands.", body = BookingView),
+        (status = 410, description = "The place was held and its time is over.")))]
 #[post("/v1/bookings/{id}/move")]
 pub(super) async fn relocate(
     call: Call<Desk>,

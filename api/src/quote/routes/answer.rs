@@ -19,7 +19,8 @@ use crate::quote::usecase;
 /// For signing in person on the studio's device (one use, half an hour), or to send by another way than mail. The address
 /// is told once and kept only as its digest.
 #[utoipa::path(tag = "quote", request_body = QuoteLinkBody, params(("id" = Reference, Path, description = "The quote.")),
-    responses((status = 200, description = "The link.", body = QuoteLinkView)))]
+    responses((status = 200, description = "The link.", body = QuoteLinkView),
+        (status = 410, description = "The quote holds no more.")))]
 #[post("/v1/quotes/{id}/links")]
 pub(super) async fn link(call: Call<Desk>, id: Path<String>, body: Body<QuoteLinkBody>) -> Answer {
     let id = QuoteId::new(id.into_inner());
@@ -33,7 +34,8 @@ pub(super) async fn link(call: Call<Desk>, id: Path<String>, body: Body<QuoteLin
 /// The consent is read out to the customer; whoever is signed in notes that they agreed. It is sealed like any other.
 #[utoipa::path(tag = "quote", request_body = QuoteSignOffBody, params(("id" = Reference, Path, description = "The quote.")),
     extensions(("x-if-match" = json!(true))),
-    responses((status = 200, description = "The quote, signed.", body = QuoteView)))]
+    responses((status = 200, description = "The quote, signed.", body = QuoteView),
+        (status = 410, description = "The quote holds no more.")))]
 #[post("/v1/quotes/{id}/sign-off")]
 pub(super) async fn sign_off(
     call: Call<Desk>,
@@ -52,7 +54,8 @@ pub(super) async fn sign_off(
 /// The customer told the studio that they don't want it.
 #[utoipa::path(tag = "quote", request_body = QuoteReasonBody, params(("id" = Reference, Path, description = "The quote.")),
     extensions(("x-if-match" = json!(true))),
-    responses((status = 200, description = "The quote, declined.", body = QuoteView)))]
+    responses((status = 200, description = "The quote, declined.", body = QuoteView),
+        (status = 410, description = "The quote holds no more.")))]
 #[post("/v1/quotes/{id}/decline")]
 pub(super) async fn decline(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<QuoteReasonBody>) -> Answer {
     let (id, reason) = (QuoteId::new(id.into_inner()), body.value.into_reason());
