@@ -20,6 +20,7 @@ mod later;
 mod local;
 mod model;
 mod purse;
+mod what_if;
 
 use alloc::collections::BTreeSet;
 use alloc::string::String;
@@ -27,6 +28,7 @@ use alloc::vec::Vec;
 use core::num::NonZeroU32;
 
 pub use purse::Budget;
+pub use what_if::{WhatIf, what_if};
 
 use super::{Diary, PlacedStep, Placement, Plan, Unplannable};
 use crate::time::Minute;

@@ -114,7 +114,8 @@ fn technician(model: &Model<'_>, dice: &mut Dice, draft: &mut Draft) {
 fn bay(model: &Model<'_>, dice: &mut Dice, draft: &mut Draft) {
     let task = dice.below(model.tasks.len());
     let bays = &model.tasks[task].bays;
-    if bays.len() < 2 {
+    // Where there is a bay for everybody, none is worth laying down.
+    if bays.len() < 2 || bays.len() >= model.tasks.len() {
         return jump(dice, draft);
     }
     draft.bay[task] = if dice.below(4) == 0 { None } else { dice.one(bays) };

@@ -5,9 +5,9 @@ use alloc::vec::Vec;
 use super::draft::Schedule;
 use super::model::Model;
 
-/// Pairs of steps, the first of which holds back the second, on the way back from a job's finish. On one technician,
-/// of steps that follow one another only those at either end of the row are paired with others, since a swap within it
-/// can't shorten the chain (Nowicki and Smutnicki 1996, Balas and Vazacopoulos 1998 for shops of machines).
+/// Pairs of steps, the first of which holds back the second, on the way back from a job's finish: of steps that follow
+/// one another on one technician the neighbours (van Laarhoven, Aarts and Lenstra 1992 for shops of machines), and each
+/// with either end of the row (Balas and Vazacopoulos 1998).
 pub(super) fn pairs(model: &Model<'_>, schedule: &Schedule, task: usize, pairs: &mut Vec<(usize, usize)>) {
     pairs.clear();
     let Some(mut step) = model.tasks[task].steps.clone().next_back() else { return };
@@ -64,7 +64,12 @@ fn before_in_bay(model: &Model<'_>, schedule: &Schedule, job: usize) -> Option<u
 
 /// A row is from the last step to the first.
 fn close_row(row: &mut Vec<usize>, pairs: &mut Vec<(usize, usize)>) {
-    if let [last, between @ .., first] = row.as_slice() {
+    for [second, first] in row.array_windows() {
+        pairs.push((*first, *second));
+    }
+    if let [last, between @ .., first] = row.as_slice()
+        && !between.is_empty()
+    {
         pairs.push((*first, *last));
         for middle in between {
             pairs.push((*first, *middle));

@@ -11,7 +11,7 @@ use super::change::{Seen, change};
 use super::critical;
 use super::decode::{Decoder, NO_CAP};
 use super::dice::Dice;
-use super::draft::{Draft, Lead, Schedule, Score, score};
+use super::draft::{Draft, Lead, NEVER_BEFORE, Schedule, Score, score};
 use super::later::Mover;
 use super::model::Model;
 use super::purse::Purse;
@@ -25,6 +25,9 @@ pub(super) struct Search<'m, 'a> {
     dice: Dice,
     /// How much worse a change may be when a round begins, on average: in 1/256 minutes.
     heat: u64,
+    /// How much longer than the first the next rounds are: for what comes first, and for how long cars stand.
+    longer: u64,
+    times_longer: u64,
     /// A schedule as it is tried.
     tried: Schedule,
     pub(super) best: Best,
@@ -47,8 +50,10 @@ struct Line {
     pairs: Vec<(usize, usize)>,
 }
 
-/// Nodes of a first round, and of the longest.
-const ROUND: (u64, u64) = (100_000, 100_000_000);
+/// Nodes of a first round for each step of the week; the longest has so many times as many.
+const ROUND: (u64, u64) = (10_000, 64);
+/// As long as what comes first may get better, it has so many times as many nodes as how long cars stand.
+const LEAD_SHARE: u64 = 20;
 /// A round cools so many times, by a sixteenth.
 const COOLINGS: u64 = 48;
 
@@ -62,6 +67,8 @@ impl<'m, 'a> Search<'m, 'a> {
             mover: Mover::default(),
             dice: Dice::new(1),
             heat: heat(model),
+            longer: 1,
+            times_longer: 1,
             tried: Schedule::default(),
             best: Best { score: worst, draft: draft.clone(), schedule: Schedule::default() },
         };
@@ -86,13 +93,15 @@ impl<'m, 'a> Search<'m, 'a> {
 
     /// Searches until nothing can be better, or the purse is empty. No schedule comes before `bound`.
     pub(super) fn run(&mut self, bound: Lead, purse: &mut Purse<'_>) {
-        let (mut length, mut times_length) = (ROUND.0, ROUND.0);
+        let first = ROUND.0 * self.model.steps.len() as u64;
         let mut least_standing = None;
         while !purse.is_empty() {
             if self.best.score.lead > bound {
                 let before = self.best.score.lead;
-                self.round(false, length, bound, purse);
-                length = if self.best.score.lead < before { length } else { (length * 2).min(ROUND.1) };
+                self.round(false, first * self.longer, bound, purse);
+                if self.best.score.lead == before {
+                    self.longer = (self.longer * 2).min(ROUND.1);
+                }
             }
             let Score { lead, standing } = self.best.score;
             if lead <= bound {
@@ -101,11 +110,11 @@ impl<'m, 'a> Search<'m, 'a> {
                     return;
                 }
             }
-            // As long as what comes first may get better, it has most of the time.
-            let length_now = if lead > bound { times_length / 4 } else { times_length };
-            self.round(true, length_now, bound, purse);
-            let gained = self.best.score < Score { lead, standing };
-            times_length = if gained { times_length } else { (times_length * 2).min(ROUND.1) };
+            let length = first * self.times_longer;
+            self.round(true, if lead > bound { length / LEAD_SHARE } else { length }, bound, purse);
+            if self.best.score == (Score { lead, standing }) {
+                self.times_longer = (self.times_longer * 2).min(ROUND.1);
+            }
         }
     }
 
@@ -127,12 +136,12 @@ impl<'m, 'a> Search<'m, 'a> {
             if spent >= length {
                 return;
             }
-            while cooled < spent * COOLINGS / length {
+            while cooled < spent * COOLINGS / length.max(1) {
                 heat -= heat / 16;
                 cooled += 1;
             }
             draft.copy(&line.draft);
-            for _ in 0..1 + self.dice.below(5) / 4 + self.dice.below(10) / 9 {
+            for _ in 0..1 + self.dice.below(10) / 9 {
                 let seen = Seen { schedule: &line.schedule, pairs: &line.pairs };
                 change(model, &mut self.dice, &mut draft, &seen, times);
             }
@@ -181,6 +190,18 @@ impl<'m, 'a> Search<'m, 'a> {
         if schedule.order.len() == model.steps.len() {
             draft.list.clear();
             draft.list.extend(schedule.order.iter().map(|step| model.steps[*step].task));
+        }
+        // What holds nothing back now would only be in the way later.
+        for (after, worked) in draft.after.iter_mut().zip(&schedule.work) {
+            if *after < worked.begin() {
+                *after = NEVER_BEFORE;
+            }
+        }
+        for ((from, stay), known) in draft.from.iter_mut().zip(&schedule.stays).zip(&model.tasks) {
+            let told = known.promised.is_some_and(|(told, _)| *from == told);
+            if !told && stay.is_some_and(|stay| *from + model.diary.horizon.slot() <= stay.start) {
+                *from = known.arrives;
+            }
         }
         let late = |task: &usize| {
             schedule.stays[*task].is_some_and(|stay| {

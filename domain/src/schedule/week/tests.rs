@@ -225,3 +225,32 @@ fn a_caller_may_stop_the_search() {
     let answer = week(&problem, &Budget { nodes: u64::MAX, stop: Some(&stop) });
     assert!(matches!(answer, Answer::Placed(_)) && asked.get() > 0);
 }
+
+#[test]
+fn one_more_job_that_fits_in_moves_nothing() {
+    let shop = diary(1, &[&[]]);
+    let there = Job { promised: told("B0", 480, 600), ..job("A", 600, vec![step("wash", 120, "")]) };
+    let more = job("B", 900, vec![step("wash", 60, "")]);
+    let answer = what_if(&shop, &[there], &more, &Budget::of_nodes(50_000)).unwrap();
+    let WhatIf::FitsIn(placement) = answer else { panic!("{answer:?}") };
+    assert_eq!((placement.start, placement.finish), (Minute::new(600), Minute::new(660)));
+}
+
+#[test]
+fn one_more_job_says_which_promises_move_for_it() {
+    let shop = diary(1, &[&[]]);
+    let there = |code, start: i64| Job {
+        promised: told("B0", start, start + 300),
+        ..job(code, start + 300, vec![step("wash", 300, "")])
+    };
+    let jobs = [there("A", 480), there("B", 780)];
+    let more = job("C", 1080, vec![step("wash", 60, "")]);
+    let budget = Budget::of_nodes(50_000);
+    let answer = what_if(&shop, &jobs, &more, &budget).unwrap();
+    let WhatIf::GivesWay { placement, others, moved } = answer else { panic!("{answer:?}") };
+    assert!(placement.finish <= more.due);
+    assert_eq!((moved.len(), others.iter().any(|(code, _)| *code == moved[0].job)), (1, true), "{moved:?}");
+    // Not before its work is done, whoever gives way.
+    let never = Job { due: Minute::new(530), ..more };
+    assert_eq!(what_if(&shop, &jobs, &never, &budget).unwrap(), WhatIf::No { proven: true });
+}

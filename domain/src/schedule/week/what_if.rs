@@ -1,0 +1,56 @@
+//! One more job: can it be taken, and what moves?
+
+use alloc::string::String;
+use alloc::vec::Vec;
+
+use super::{Answer, Budget, Job, Moved, Problem, week};
+use crate::schedule::{Diary, Placement, Unplannable};
+
+/// What becomes of the shop if one more job is taken by its due time.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum WhatIf {
+    /// It fits in; what is placed already stays as it is.
+    FitsIn(Placement),
+    /// It fits if others give way.
+    GivesWay {
+        /// The new job's placement.
+        placement: Placement,
+        /// The others' placements that are not as they were, by the job's code.
+        others: Vec<(String, Placement)>,
+        /// Every promise that moves: as few as possible.
+        moved: Vec<Moved>,
+    },
+    /// No way was found to have it ready in time and place all others.
+    No {
+        /// Whether there is none; else a longer search may find one.
+        proven: bool,
+    },
+}
+
+/// Asks what moves if `more` is taken and ready by its due time. Each of `placed` is where its job's
+/// [`promised`](Job::promised) placement says; a job without one is placed like the new one. Nothing is changed: the
+/// answer is for somebody who decides.
+///
+/// # Errors
+/// [`Unplannable::SameCode`] where two jobs share a code.
+pub fn what_if(diary: &Diary, placed: &[Job], more: &Job, budget: &Budget<'_>) -> Result<WhatIf, Unplannable> {
+    let mut booked = diary.clone();
+    placed.iter().filter_map(|job| job.promised.as_ref()).for_each(|told| booked.book(told));
+    let all_stay = placed.iter().all(|job| job.promised.is_some());
+    let in_time = |placement: &Placement| placement.finish <= more.due;
+    if all_stay && let Some(placement) = booked.search(&more.plan).earliest(more.arrives).filter(in_time) {
+        return Ok(WhatIf::FitsIn(placement));
+    }
+    let hurried = Job { latest: Some(more.latest.map_or(more.due, |latest| latest.min(more.due))), ..more.clone() };
+    let jobs: Vec<Job> = placed.iter().cloned().chain([hurried]).collect();
+    let problem = Problem::new(diary.clone(), jobs)?;
+    let mut found = match week(&problem, budget) {
+        Answer::Placed(found) => found,
+        Answer::Unplaced { proven, .. } => return Ok(WhatIf::No { proven }),
+    };
+    let Some((_, placement)) = found.placements.pop() else { return Ok(WhatIf::No { proven: false }) };
+    let as_before = |job: &Job, placement: &Placement| job.promised.as_ref() == Some(placement);
+    let others = placed.iter().zip(found.placements).filter(|(job, (_, now))| !as_before(job, now));
+    let others = others.map(|(_, other)| other).collect();
+    Ok(WhatIf::GivesWay { placement, others, moved: found.moved })
+}
