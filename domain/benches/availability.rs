@@ -12,6 +12,8 @@ use divan::{Bencher, black_box};
 const DAYS: i64 = 180;
 /// So many days are full before the longest plan finds a place.
 const FULL: i64 = 120;
+/// A quarter of a year.
+const QUARTER: i64 = 91;
 const DAY: i64 = 24 * 60;
 
 fn main() {
@@ -110,6 +112,15 @@ fn list_of_five(bencher: Bencher<'_, '_>, name: &str) {
     let (Some(diary), Some(plan)) = (diary, plan) else { return };
     let search = diary.search(&plan);
     bencher.bench(|| search.list(black_box(Minute::new(0)), 5));
+}
+
+/// One question about a diary that is full for a quarter of a year: the first place is behind it.
+#[divan::bench(args = PLANS)]
+fn a_quarter_ahead(bencher: Bencher<'_, '_>, name: &str) {
+    let (diary, plan) = (diary(&rows(QUARTER)), plan(name));
+    let (Some(diary), Some(plan)) = (diary, plan) else { return };
+    let search = diary.search(&plan);
+    bencher.bench(|| search.earliest(black_box(Minute::new(0))));
 }
 
 /// One answer behind ever more days that are full.

@@ -141,7 +141,7 @@ impl<'m, 'a> Search<'m, 'a> {
                 cooled += 1;
             }
             draft.copy(&line.draft);
-            for _ in 0..1 + self.dice.below(10) / 9 {
+            for _ in 0..=self.dice.below(10) / 9 {
                 let seen = Seen { schedule: &line.schedule, pairs: &line.pairs };
                 change(model, &mut self.dice, &mut draft, &seen, times);
             }

@@ -229,7 +229,7 @@ fn a_caller_may_stop_the_search() {
 #[test]
 fn one_more_job_that_fits_in_moves_nothing() {
     let shop = diary(1, &[&[]]);
-    let there = Job { promised: told("B0", 480, 600), ..job("A", 600, vec![step("wash", 120, "")]) };
+    let there = Job { promised: Some(told("B0", 480, 600)), ..job("A", 600, vec![step("wash", 120, "")]) };
     let more = job("B", 900, vec![step("wash", 60, "")]);
     let answer = what_if(&shop, &[there], &more, &Budget::of_nodes(50_000)).unwrap();
     let WhatIf::FitsIn(placement) = answer else { panic!("{answer:?}") };
@@ -240,7 +240,7 @@ fn one_more_job_that_fits_in_moves_nothing() {
 fn one_more_job_says_which_promises_move_for_it() {
     let shop = diary(1, &[&[]]);
     let there = |code, start: i64| Job {
-        promised: told("B0", start, start + 300),
+        promised: Some(told("B0", start, start + 300)),
         ..job(code, start + 300, vec![step("wash", 300, "")])
     };
     let jobs = [there("A", 480), there("B", 780)];

@@ -1,0 +1,194 @@
+//! Laws of the week, tried on random tiny shops.
+
+#![allow(clippy::unwrap_used, reason = "a check that cannot go on may stop")]
+
+use std::collections::BTreeSet;
+use std::num::NonZeroU32;
+
+use baywright_domain::schedule::week::{Answer, Bound, Budget, Job, Problem, Week, WhatIf, week, what_if};
+use baywright_domain::schedule::{Bay, Diary, Horizon, Plan, Step, Technician, Wait, WaitWhen, Work};
+use baywright_domain::time::{Interval, IntervalSet, Minute, Minutes};
+use proptest::collection::vec;
+use proptest::prelude::*;
+
+const LENGTH: i64 = 60;
+
+#[derive(Debug, Clone)]
+struct Shop {
+    slot: u32,
+    bays: Vec<Bay>,
+    technicians: Vec<Technician>,
+    jobs: Vec<Job>,
+}
+
+fn stretches(most: usize, longest: i64) -> impl Strategy<Value = IntervalSet> {
+    vec((0..LENGTH, 1..=longest), 0..=most).prop_map(|list| {
+        list.into_iter()
+            .filter_map(|(from, length)| Interval::new(Minute::new(from), Minute::new(from + length)))
+            .collect()
+    })
+}
+
+fn mostly() -> impl Strategy<Value = IntervalSet> {
+    let whole: IntervalSet = Interval::new(Minute::new(0), Minute::new(LENGTH)).into_iter().collect();
+    stretches(2, 6).prop_map(move |closed| whole.difference(&closed))
+}
+
+fn words(all: &'static [&'static str], each: f64) -> impl Strategy<Value = BTreeSet<String>> {
+    vec(prop::bool::weighted(each), all.len()).prop_map(|taken| {
+        all.iter().zip(taken).filter(|(_, taken)| *taken).map(|(word, _)| (*word).to_owned()).collect()
+    })
+}
+
+fn step() -> impl Strategy<Value = Step> {
+    let wait = (prop_oneof![2 => Just(0), 1 => 1..6u32], any::<bool>());
+    (0..8u32, words(&["wash", "sand"], 0.3), prop::option::weighted(0.4, 0..4u32), wait).prop_map(
+        |(minutes, skills, smallest, wait)| Step {
+            code: "s".into(),
+            minutes: Minutes::new(minutes),
+            skills,
+            work: smallest.map_or(Work::Whole, |p| Work::Pieces { smallest: Minutes::new(p) }),
+            wait: Wait { minutes: Minutes::new(wait.0), when: if wait.1 { WaitWhen::Open } else { WaitWhen::Any } },
+        },
+    )
+}
+
+fn job() -> impl Strategy<Value = Job> {
+    let plan = (words(&["lift"], 0.3), vec(step(), 1..=3))
+        .prop_filter_map("a plan needs work", |(features, steps)| Plan::new(features, steps).ok());
+    (plan, 0..LENGTH / 3, 8..LENGTH, 1..4u32).prop_map(|(plan, arrives, due, weight)| Job {
+        code: String::new(),
+        plan,
+        arrives: Minute::new(arrives),
+        due: Minute::new(due),
+        weight: NonZeroU32::new(weight).unwrap(),
+        latest: None,
+        promised: None,
+    })
+}
+
+fn shop() -> impl Strategy<Value = Shop> {
+    let bay = (words(&["lift"], 0.8), mostly(), stretches(1, 8));
+    let technician = (words(&["wash", "sand"], 0.9), mostly(), stretches(1, 8));
+    (1..4u32, vec(bay, 1..=3), vec(technician, 1..=3), vec(job(), 1..=4)).prop_map(|(slot, bays, people, mut jobs)| {
+        let bays = bays.into_iter().enumerate().map(|(n, (features, open, held))| Bay {
+            code: format!("b{n}"),
+            features,
+            open,
+            held,
+        });
+        let technicians = people.into_iter().enumerate().map(|(n, (skills, working, busy))| Technician {
+            code: format!("t{n}"),
+            skills,
+            working,
+            busy,
+        });
+        jobs.iter_mut().enumerate().for_each(|(n, job)| job.code = format!("j{n}"));
+        Shop { slot, bays: bays.collect(), technicians: technicians.collect(), jobs }
+    })
+}
+
+fn diary(shop: &Shop) -> Diary {
+    let horizon = Horizon::new(Minute::new(0), Minute::new(LENGTH), Minutes::new(shop.slot)).unwrap();
+    Diary::new(horizon, &shop.bays, &shop.technicians).unwrap()
+}
+
+fn solve(shop: &Shop) -> Answer {
+    week(&Problem::new(diary(shop), shop.jobs.clone()).unwrap(), &Budget::of_nodes(20_000))
+}
+
+fn solved(shop: &Shop) -> Option<Week> {
+    match solve(shop) {
+        Answer::Placed(week) => Some(week),
+        Answer::Unplaced { .. } => None,
+    }
+}
+
+/// Weighted minutes beyond due, the last finish.
+fn figures(jobs: &[Job], week: &Week) -> (u64, Option<Minute>) {
+    let late = |(job, (_, placement)): (&Job, &(String, _))| {
+        let placement: &baywright_domain::schedule::Placement = placement;
+        u64::try_from(placement.finish.get() - job.due.get()).unwrap_or(0) * u64::from(job.weight.get())
+    };
+    let last = week.placements.iter().map(|(_, placement)| placement.finish).max();
+    (jobs.iter().zip(&week.placements).map(late).sum(), last)
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(150))]
+
+    #[test]
+    fn every_placement_keeps_every_rule_beside_the_others(shop in shop()) {
+        if let Some(week) = solved(&shop) {
+            for (job, (code, placement)) in shop.jobs.iter().zip(&week.placements) {
+                let mut rest = diary(&shop);
+                week.placements.iter().filter(|(other, _)| other != code).for_each(|(_, other)| rest.book(other));
+                prop_assert_eq!(rest.check(&job.plan, placement), Ok(()));
+                prop_assert!(placement.start >= job.arrives);
+            }
+            prop_assert_eq!(figures(&shop.jobs, &week), (week.lateness, week.finish));
+            let bounded = match week.bound {
+                Bound::Lateness(least) => (least <= week.lateness, least == week.lateness && week.lateness > 0),
+                Bound::Finish(first) => (first <= week.finish && week.lateness == 0, first == week.finish),
+            };
+            prop_assert_eq!(bounded, (true, week.proven));
+        }
+    }
+
+    #[test]
+    fn looser_input_never_beats_what_is_proven_to_be_the_best(
+        shop in shop(), which in 0..4, place in 0..3usize, more in stretches(2, 9),
+    ) {
+        let mut looser = shop.clone();
+        let (bay, person) = (place % shop.bays.len(), place % shop.technicians.len());
+        match which {
+            0 => looser.bays[bay].held = shop.bays[bay].held.difference(&more),
+            1 => looser.technicians[person].working = shop.technicians[person].working.union(&more),
+            2 => looser.technicians[person].skills.extend(["wash".to_owned(), "sand".to_owned()]),
+            _ => looser.jobs[0].arrives = Minute::new(0),
+        }
+        match (solve(&shop), solve(&looser)) {
+            (Answer::Placed(before), Answer::Placed(after)) => {
+                let value = |week: &Week| (week.lateness, if week.lateness > 0 { None } else { week.finish });
+                prop_assert!(!after.proven || value(&after) <= value(&before), "{:?} after {:?}", after, before);
+            }
+            (Answer::Placed(_), Answer::Unplaced { proven, .. }) => prop_assert!(!proven),
+            _ => (),
+        }
+    }
+
+    #[test]
+    fn what_is_told_to_customers_stays_as_long_as_nothing_changes(shop in shop()) {
+        if let Some(week) = solved(&shop) {
+            let mut told = shop.clone();
+            for (job, (_, placement)) in told.jobs.iter_mut().zip(&week.placements) {
+                job.promised = Some(placement.clone());
+            }
+            let again = solved(&told);
+            prop_assert!(again.is_some_and(|again| again.moved.is_empty()));
+        }
+    }
+
+    #[test]
+    fn one_more_job_is_ready_in_time_or_refused(shop in shop()) {
+        let mut known = shop.clone();
+        let more = known.jobs.pop().unwrap();
+        let Some(week) = solved(&known) else { return Ok(()) };
+        for (job, (_, placement)) in known.jobs.iter_mut().zip(&week.placements) {
+            job.promised = Some(placement.clone());
+        }
+        let mut full = diary(&shop);
+        match what_if(&full, &known.jobs, &more, &Budget::of_nodes(20_000)).unwrap() {
+            WhatIf::FitsIn(placement) => {
+                week.placements.iter().for_each(|(_, other)| full.book(other));
+                prop_assert_eq!(full.check(&more.plan, &placement), Ok(()));
+                prop_assert!(placement.finish <= more.due);
+            }
+            WhatIf::GivesWay { placement, others, moved } => {
+                prop_assert!(placement.finish <= more.due);
+                prop_assert!(moved.iter().all(|moved| others.iter().any(|(code, _)| *code == moved.job)));
+            }
+            WhatIf::No { .. } => (),
+        }
+    }
+}
