@@ -62,6 +62,12 @@ class Server:
         with open(f"/proc/{self.process.pid}/status", encoding="utf-8") as status:
             return int(re.search(r"VmRSS:\s+(\d+) kB", status.read())[1]) / 1024
 
+    def worked(self):
+        """Seconds of processor time that it has used."""
+        with open(f"/proc/{self.process.pid}/stat", encoding="utf-8") as stat:
+            user, system = stat.read().rpartition(")")[2].split()[11:13]
+        return (int(user) + int(system)) / os.sysconf("SC_CLK_TCK")
+
     def stop(self):
         """Ends it as it is ended by whoever runs it."""
         self.process.send_signal(signal.SIGTERM)
@@ -69,17 +75,20 @@ class Server:
 
 
 def loaded(server, paths, token, seconds, folder, connections=16):
-    """Loads a server with wrk: how many requests a second it answers, what was refused or lost, and its latencies."""
+    """Loads a server with wrk: how many requests it answers in a second and in a second of its processor time, what was
+    refused or lost, and its latencies."""
     file = os.path.join(folder, "paths")
     with open(file, "w", encoding="utf-8") as lines:
         lines.write("".join(f"{path}\n" for path in paths))
     script = os.path.join(os.path.dirname(__file__), "turns.lua")
     command = ["wrk", "--threads=1", f"--connections={connections}", f"--duration={seconds}s", "--latency", f"--script={script}",
                server.base, "--", file, token]
+    before = server.worked()
     done = subprocess.run(command, capture_output=True, text=True, check=True, preexec_fn=on(CLIENT), timeout=seconds + 60)
+    worked = server.worked() - before
     found = dict(re.findall(r"(\w+)=(\d+)", done.stdout.split("SUM ")[1]))
     said = {name: int(value) for name, value in found.items()}
-    return said | {"each_second": said["requests"] * 1e6 / said["micros"]}
+    return said | {"each_second": said["requests"] * 1e6 / said["micros"], "each_worked": said["requests"] / max(worked, 0.01)}
 
 
 def measured(command, cores):
