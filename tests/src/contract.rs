@@ -52,12 +52,11 @@ fn operation(method: &str, path: &str) -> Option<Operation> {
 /// What the document says of that status, and where it says it.
 fn response(operation: &Operation, status: u16) -> Option<(String, &'static Value)> {
     let said = operation.said["responses"].get(status.to_string())?;
-    let place = match said.get("$ref").and_then(Value::as_str) {
-        Some(reference) => reference.trim_start_matches('#').to_owned(),
-        None => {
-            let method = operation.method.to_lowercase();
-            format!("/paths/{}/{method}/responses/{status}", escaped(operation.path))
-        }
+    let place = if let Some(reference) = said.get("$ref").and_then(Value::as_str) {
+        reference.trim_start_matches('#').to_owned()
+    } else {
+        let method = operation.method.to_lowercase();
+        format!("/paths/{}/{method}/responses/{status}", escaped(operation.path))
     };
     let said = document().pointer(&place)?;
     Some((place, said))

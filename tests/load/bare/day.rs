@@ -1,6 +1,7 @@
-//! A day: what stands in each bay. Only of a shop whose days are those of UTC, as Dublin's are in winter.
+//! A day: what stands in each bay.
 
-use chrono::{Days as Count, NaiveDate};
+use baywright_domain::calendar::{Zone, ZoneRules};
+use chrono::NaiveDate;
 use rusqlite::{Connection, Row, Statement};
 
 use super::json::{Object, list, now};
@@ -10,6 +11,7 @@ pub(super) struct Days {
     bays: Statement<'static>,
     bookings: Statement<'static>,
     currency: String,
+    zone: Zone,
 }
 
 const BOOKINGS: &str = "SELECT b.id, b.version, b.state, b.quote_id, b.plan_id, b.customer_id, c.name, b.vehicle_id,
@@ -29,14 +31,16 @@ impl Days {
             bays: conn.prepare("SELECT id, name FROM bay ORDER BY id").unwrap(),
             bookings: conn.prepare(BOOKINGS).unwrap(),
             currency: conn.query_row("SELECT currency FROM shop", [], |row| row.get(0)).unwrap(),
+            zone: Zone::named(&conn.query_row::<String, _, _>("SELECT zone FROM shop", [], |row| row.get(0)).unwrap())
+                .unwrap(),
         }
     }
 
     /// The day as JSON, where it is one.
     pub(super) fn get(&mut self, date: &str) -> Option<String> {
         let day: NaiveDate = date.parse().ok()?;
-        let midnight = |day: NaiveDate| day.and_hms_opt(0, 0, 0).map(|at| at.and_utc().timestamp_millis());
-        let (start, finish) = (midnight(day)?, midnight(day.checked_add_days(Count::new(1))?)?);
+        let day = self.zone.day(day)?;
+        let (start, finish) = (day.from().get() * MINUTE, day.to().get() * MINUTE);
         let mut bays: Vec<(String, String, Vec<String>)> = Vec::new();
         let mut rows = self.bays.query([]).unwrap();
         while let Some(row) = rows.next().unwrap() {

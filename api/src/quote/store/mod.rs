@@ -9,6 +9,5 @@ pub use list::{Listed, Wanted};
 pub(super) use quote::{find, insert, last_counter, touch};
 pub(super) use revision::{
     Frozen, RevisionRow, blank, due, ending, find_revision, freeze, frozen_menu, insert_draft, latest_signed,
-    move_revision,
-    numbers, replace_draft, revision_of_id, sealed,
+    move_revision, numbers, replace_draft, revision_of_id, sealed,
 };
