@@ -6,6 +6,8 @@
 //! without gain is followed by a longer one.
 
 use alloc::vec::Vec;
+use core::array::IntoIter;
+use core::iter::Cycle;
 
 use super::change::{Seen, change};
 use super::critical;
@@ -23,8 +25,10 @@ pub(super) struct Search<'m, 'a> {
     decoder: Decoder,
     mover: Mover,
     dice: Dice,
-    /// How much worse a change may be when a round begins, on average: in 1/256 minutes.
+    /// How much worse a change may be when the coolest round begins, on average: in 1/256 minutes.
     heat: u64,
+    /// How many times as hot the rounds begin, over and over: what one heat does not leave, another one may.
+    heats: Cycle<IntoIter<u64, 3>>,
     /// How much longer than the first the next rounds are: for what comes first, and for how long cars stand.
     longer: u64,
     times_longer: u64,
@@ -65,8 +69,9 @@ impl<'m, 'a> Search<'m, 'a> {
             model,
             decoder: Decoder::new(),
             mover: Mover::default(),
-            dice: Dice::new(1),
+            dice: Dice::new(6),
             heat: heat(model),
+            heats: [2, 1, 3].into_iter().cycle(),
             longer: 1,
             times_longer: 1,
             tried: Schedule::default(),
@@ -130,7 +135,8 @@ impl<'m, 'a> Search<'m, 'a> {
         purse.spend(self.decoder.decode(model, &line.draft, NO_CAP, &mut line.schedule));
         line.score = self.scored(times, &line.schedule, purse);
         self.look(&mut line);
-        let (mut heat, begun, mut cooled) = (self.heat, purse.left(), 0);
+        let heats = self.heats.next().unwrap_or(1);
+        let (mut heat, begun, mut cooled) = (self.heat * heats, purse.left(), 0);
         while !purse.is_empty() && (times || self.best.score.lead > bound) {
             let spent = begun - purse.left();
             if spent >= length {
@@ -234,10 +240,10 @@ fn minutes(number: u64) -> Minutes {
     Minutes::new(u32::try_from(number).unwrap_or(u32::MAX))
 }
 
-/// A third of a step's usual length.
+/// A sixth of a step's usual length.
 fn heat(model: &Model<'_>) -> u64 {
     let minutes: u64 = model.steps.iter().map(|step| u64::from(step.labour.minutes.get())).sum();
-    (minutes * 256 / 3).checked_div(model.steps.len() as u64).unwrap_or(0)
+    (minutes * 256 / 6).checked_div(model.steps.len() as u64).unwrap_or(0)
 }
 
 /// How much worse a score is than another one, in the first respect in which they differ; `None` where it places fewer
