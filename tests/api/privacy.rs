@@ -398,3 +398,25 @@ fn no_table_that_speaks_of_a_customer_is_without_a_holder() {
         assert!(tables.len() > held.len());
     });
 }
+
+#[test]
+fn a_photograph_that_another_customers_inspection_shows_stays() {
+    on_each_engine(|studio| {
+        let owner = studio.owner();
+        let (leaving, car) = owner.add_customer_with_car();
+        let (_, other) = owner.add_customer_with_car();
+        let photo = id(&owner.add_photo());
+        let seen = [&car, &other].map(|car| {
+            let mut body = inspection::body(&id(car));
+            body["findings"][0]["photo_ids"] = json!([photo]);
+            owner.inspect_with(&body)
+        });
+        erase(&owner, &id(&leaving)).expect(200);
+        assert_eq!(owner.get(&format!("/v1/photos/{photo}")).status, 200);
+        let shown = |seen: &Value| {
+            let read = owner.get(&format!("/v1/inspections/{}", id(seen))).expect(200);
+            read["findings"][0]["photo_ids"].clone()
+        };
+        assert_eq!((shown(&seen[0]), shown(&seen[1])), (json!([]), json!([photo])));
+    });
+}

@@ -189,6 +189,11 @@ fn checked(tx: &mut Tx<'_>, details: &Details) -> Done<()> {
     Ok(())
 }
 
+/// Those of the photographs that an inspection shows.
+pub fn shown(tx: &mut Tx<'_>, photos: &[String]) -> Done<Vec<String>> {
+    Ok(store::shown(tx, photos)?)
+}
+
 /// What this feature holds on a customer: what was found on their vehicles. Panels, kinds and readings stay, words and
 /// photographs go.
 pub const HOLDER: Holder = Holder {

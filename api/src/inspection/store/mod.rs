@@ -284,3 +284,8 @@ pub(super) fn blank(tx: &mut Tx<'_>, ids: &[String]) -> Stored<()> {
     parts::blank(tx, ids)?;
     decision::blank(tx, ids)
 }
+
+/// Those of the photographs that an inspection shows.
+pub(super) fn shown(tx: &mut Tx<'_>, photos: &[String]) -> Stored<Vec<String>> {
+    parts::shown(tx, photos)
+}

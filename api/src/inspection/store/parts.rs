@@ -193,3 +193,12 @@ pub(super) fn blank(tx: &mut Tx<'_>, inspections: &[String]) -> Stored<()> {
     diesel::delete(photos).execute(tx.conn)?;
     Ok(())
 }
+
+/// Those of the photographs that an inspection shows.
+pub(super) fn shown(tx: &mut Tx<'_>, photos: &[String]) -> Stored<Vec<String>> {
+    let shown = inspection_photo::table
+        .filter(inspection_photo::shop_id.eq(tx.studio.id.as_str()))
+        .filter(inspection_photo::photo_id.eq_any(photos))
+        .select(inspection_photo::photo_id);
+    Ok(shown.load(tx.conn)?)
+}
