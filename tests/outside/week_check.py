@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
 """Checks that every week that is answered keeps every rule and has the figures that it says, on random shops.
 
-    week_check.py ORACLE [--cases 300] [--seed 1]
+    week_check.py ORACLE [--cases 200] [--seed 1]
 
 ORACLE is the path of the built `oracle` program. It is run once, with every case on its standard input; each case is
 searched for a budget of nodes, so a run can be repeated. Prints the number of cases without fault and with one, and

@@ -20,6 +20,7 @@ mod later;
 mod local;
 mod model;
 mod purse;
+mod told;
 mod what_if;
 
 use alloc::collections::BTreeSet;
@@ -158,6 +159,7 @@ pub fn week(problem: &Problem, budget: &Budget<'_>) -> Answer {
     if problem.jobs.is_empty() {
         return answer(problem, &search, bound);
     }
+    search.offer(&told::as_told(&model, &problem.jobs), &mut purse);
     for draft in first_drafts(&model) {
         search.offer(&draft, &mut purse);
     }

@@ -11,7 +11,7 @@ pub struct Budget<'a> {
 
 impl Budget<'_> {
     /// Enough for a shop's week: about a second of one core.
-    pub const USUAL: Self = Self { nodes: 10_000_000, stop: None };
+    pub const USUAL: Self = Self { nodes: 3_000_000, stop: None };
 
     /// So many nodes.
     pub const fn of_nodes(nodes: u64) -> Self {
@@ -26,7 +26,7 @@ pub(super) struct Purse<'a> {
     stop: Option<&'a dyn Fn() -> bool>,
 }
 
-/// Nodes between two questions whether to stop: less than a millisecond.
+/// Nodes between two questions whether to stop: a few milliseconds at most.
 const ASKED_EVERY: u64 = 5_000;
 
 impl<'a> Purse<'a> {

@@ -254,3 +254,19 @@ fn one_more_job_says_which_promises_move_for_it() {
     let never = Job { due: Minute::new(530), ..more };
     assert_eq!(what_if(&shop, &jobs, &never, &budget).unwrap(), WhatIf::No { proven: true });
 }
+
+#[test]
+fn what_customers_were_told_is_where_the_search_begins() {
+    // Twelve jobs over three days, told as they were placed; then nobody has time to search.
+    let steps = |n: u32| vec![curing(30 + 15 * (n % 4), "a", 45), step("wash", 60, ""), step("wax", 45, "b")];
+    let shop = diary(3, &[&["a"], &["b"], &["a", "b"]]);
+    let mut jobs: Vec<Job> = (0..12).map(|n| job(&alloc::format!("J{n}"), 3 * DAY, steps(n))).collect();
+    let week_before = placed(&shop, jobs.clone());
+    for (job, (_, placement)) in jobs.iter_mut().zip(&week_before.placements) {
+        job.promised = Some(placement.clone());
+    }
+    let Answer::Placed(again) = week(&Problem::new(shop, jobs).unwrap(), &Budget::of_nodes(0)) else {
+        panic!("not all fit")
+    };
+    assert_eq!(again.moved, []);
+}
