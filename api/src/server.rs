@@ -7,6 +7,7 @@ use std::sync::Arc;
 use actix_web::dev::Server;
 use actix_web::web::{Data, PathConfig, PayloadConfig};
 use actix_web::{HttpRequest, HttpServer};
+use tokio::sync::Semaphore;
 use utoipa_actix_web::AppExt;
 use utoipa_actix_web::service_config::ServiceConfig;
 
@@ -21,6 +22,7 @@ use crate::platform::password::Passwords;
 use crate::platform::problem::Problem;
 use crate::platform::rate::Rate;
 use crate::platform::telemetry::Metrics;
+use crate::proposal::usecase::AT_ONCE;
 use crate::{features, system};
 
 /// Tokens of links that open nothing, which one address may try in a minute.
@@ -45,6 +47,8 @@ pub struct App {
     pub rate: Rate,
     /// How many tokens of links that open nothing one address may try.
     pub misses: Rate,
+    /// The places for those who think out proposals, which takes a core for seconds.
+    pub thinking: Arc<Semaphore>,
     /// What the program counts.
     pub metrics: Metrics,
 }
@@ -69,7 +73,17 @@ impl App {
         let metrics = Metrics::new().map_err(|e| NotStarted::Defect(e.to_string()))?;
         let rate = Rate::per_minute(config.rate);
         let misses = Rate::per_minute(MISSES);
-        Ok(Self { db, clock, keys, passwords: Passwords::default(), rate, misses, metrics, config: Arc::new(config) })
+        Ok(Self {
+            db,
+            clock,
+            keys,
+            passwords: Passwords::default(),
+            rate,
+            misses,
+            thinking: Arc::new(Semaphore::new(AT_ONCE)),
+            metrics,
+            config: Arc::new(config),
+        })
     }
 }
 

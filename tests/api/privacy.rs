@@ -7,7 +7,7 @@ use baywright::features::holders;
 use baywright::platform::db::dump;
 use baywright::platform::fail::Fail;
 use baywright::platform::identity::Role;
-use baywright::platform::record;
+use baywright::platform::{record, token};
 use baywright::signoff::usecase::verify_seals;
 use baywright_tests::answer::Answer;
 use baywright_tests::make::booking::floor_menu;
@@ -238,6 +238,8 @@ fn everything_that_is_held_is_told() {
         let text = told.to_string();
         assert!(photos.iter().all(|photo| text.contains(photo.as_str())));
         assert!(!text.contains("token_hash"));
+        let secrets = text.split("/q/").skip(1).filter(|rest| rest.get(..43).is_some_and(token::is_plausible));
+        assert!(text.contains("/q/…") && secrets.count() == 0, "mails tell no secret of a link");
         let customers = &told["records"][0]["items"];
         assert_eq!((&customers[0]["emails"], customers[0]["created_at"].is_string()), (&json!([MAIL]), true));
     });

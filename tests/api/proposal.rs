@@ -158,3 +158,46 @@ fn after_an_overrun_the_bay_is_kept_and_the_next_car_moves() {
         }
     });
 }
+
+#[test]
+fn the_same_time_with_another_colleague_is_a_change_too() {
+    on_each_engine(|studio| {
+        let (floor, desk, booked) = two_coatings(studio);
+        let owner = studio.owner();
+        let second = id(&owner.add_technician("Ronan Tierney", &["correction"]));
+        owner.away(&floor.polisher, "2026-03-03", "2026-03-04");
+        let one = [("idempotency-key", "the-same")];
+        let made = desk.json("POST", "/v1/proposals", &one, &json!({}));
+        let (text, made) = (made.text.clone(), made.expect(201));
+        let stays = job(&made["week"], &booked[1]);
+        assert_eq!((&stays["before"], &stays["promise_moves"]), (&stays["after"], &json!(false)));
+        owner.act(&format!("/v1/proposals/{}/accept", id(&made)), "\"1\"", &json!({})).expect(200);
+        let now = desk.get(&format!("/v1/bookings/{}", id(&booked[1]))).expect(200);
+        let machine = now["pieces"].as_array().unwrap().iter().find(|piece| piece["step"] == "machine").unwrap();
+        assert_eq!(machine["person_id"], second.as_str());
+        // A repeated request is answered from what was kept, whatever has become of the diary.
+        assert_eq!(desk.json("POST", "/v1/proposals", &one, &json!({})).text, text);
+    });
+}
+
+#[test]
+fn an_overrun_into_a_place_that_is_held_says_so() {
+    on_each_engine(|studio| {
+        let floor = studio.floor();
+        let desk = studio.colleague(Role::Desk);
+        let first = desk.book_first(&studio.signed_work(&["coating"]));
+        desk.move_booking(&first, "arrive", &json!({})).expect(200);
+        desk.place(&studio.signed_work(&["wash"]), &floor.best, "2026-03-03T09:00:00Z", true).expect(201);
+        let late = json!({ "booking_id": first["id"], "finish": "2026-03-03T12:00:00Z" });
+        for (overruns, code) in [(json!([late]), "bay_taken"), (json!([late, late]), "bay_taken")] {
+            let told =
+                desk.post("/v1/proposals/preview", &json!({ "overruns": overruns })).problem(422, "invalid-value");
+            assert_eq!(told["errors"][0]["code"], code, "{told}");
+        }
+        let short = json!({ "booking_id": first["id"], "finish": "2026-03-03T08:45:00Z" });
+        let twice = json!({ "overruns": [short, short] });
+        let told = desk.post("/v1/proposals/preview", &twice).problem(422, "invalid-value");
+        assert_eq!(told["errors"][0]["code"], "twice", "{told}");
+        desk.post("/v1/proposals/preview", &json!({ "overruns": [short] })).expect(200);
+    });
+}

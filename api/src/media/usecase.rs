@@ -8,13 +8,13 @@ use serde_json::json;
 use super::files;
 use super::picture::Picture;
 use super::store;
-use crate::inspection;
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::{Done, Fail};
 use crate::platform::personal::{Held, Holder, Left, Of};
 use crate::platform::problem::Problem;
 use crate::platform::tx::Tx;
 use crate::platform::{ids, record};
+use crate::{inspection, job};
 
 /// Which of a photograph's files.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -146,9 +146,10 @@ pub const HOLDER: Holder = Holder {
         Held { table: "photo", column: "id", of: Of::Named("job_note", "photos") },
     ],
     forget: |tx, leaving| {
-        // The customer's own inspections show none any more; what is left is another customer's as well.
+        // The customer's own inspections and notes show none any more; what is left is another customer's as well.
         let ids = leaving.ids("photo");
-        let others = inspection::usecase::shown(tx, &ids)?;
+        let mut others = inspection::usecase::shown(tx, &ids)?;
+        others.extend(job::usecase::shown(tx, &ids)?);
         let photos: Vec<PhotoId> = ids.into_iter().filter(|id| !others.contains(id)).map(PhotoId::new).collect();
         Ok(Left { files: forget(tx, &photos)?, ..Left::default() })
     },

@@ -101,6 +101,12 @@ impl<A: Audience> Call<A> {
         Ok(kept.into_response())
     }
 
+    /// Whether the key was used before on this route, so that the answer is kept.
+    pub async fn is_known(&self, key: &IdempotencyKey) -> Result<bool, Problem> {
+        let (route, key) = (self.route.clone(), key.clone());
+        self.read(move |tx| idempotency::is_known(tx, &route, &key)).await
+    }
+
     /// Like [`create`](Self::create), after a look that may say no at once: it only reads, so a rush of requests that can't succeed doesn't
     /// queue for the shop's one writer. A repeated request is not looked at, since what it made may stand in its way.
     pub async fn create_after_look<V: Serialize + Versioned + Send + 'static>(

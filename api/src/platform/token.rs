@@ -7,6 +7,9 @@ use super::fail::{Done, Fail};
 use super::ids;
 use crate::documents::canonical;
 
+/// How many letters a token has.
+pub const LETTERS: usize = 43;
+
 /// A secret of 256 random bits in 43 letters. It is seen once, when it is made.
 #[derive(Clone, PartialEq, Eq)]
 pub struct Token(String);
@@ -45,7 +48,7 @@ pub fn digest(token: &str) -> String {
 
 /// Whether text can be a token at all; what can't is not looked up.
 pub fn is_plausible(token: &str) -> bool {
-    token.len() == 43 && token.chars().all(|c| c.is_ascii_alphanumeric() || c == '-' || c == '_')
+    token.len() == LETTERS && token.chars().all(|c| c.is_ascii_alphanumeric() || c == '-' || c == '_')
 }
 
 #[cfg(test)]

@@ -16,6 +16,7 @@ use crate::platform::fail::{DbError, Done};
 use crate::platform::idempotency;
 use crate::platform::personal::{Leaving, Of};
 use crate::platform::record;
+use crate::platform::token;
 use crate::platform::tx::Tx;
 use crate::{booking, invoice, payment, search, shop};
 
@@ -69,6 +70,7 @@ fn readable(row: &Value) -> Value {
         let value = match value {
             Value::Number(ms) if name.ends_with("_at") => ms.as_i64().map(|ms| json!(UtcTime::from_ms(ms).to_string())),
             Value::String(text) if text.starts_with(['{', '[']) => serde_json::from_str(text).ok(),
+            Value::String(text) => Some(json!(without_secrets(text))),
             _ => None,
         }
         .unwrap_or_else(|| value.clone());
@@ -76,6 +78,21 @@ fn readable(row: &Value) -> Value {
     };
     Value::Object(columns.iter().map(read).collect())
 }
+
+/// Text, as a mail's, without the secrets of links in it.
+fn without_secrets(text: &str) -> String {
+    let mut parts = text.split(LINK);
+    let mut told = parts.next().unwrap_or_default().to_owned();
+    for part in parts {
+        let secret = part.get(..token::LETTERS).is_some_and(token::is_plausible);
+        let rest = if secret { part.get(token::LETTERS..).unwrap_or_default() } else { part };
+        told.extend([LINK, if secret { "…" } else { "" }, rest]);
+    }
+    told
+}
+
+/// What stands before the secret in the address of a customer's page.
+const LINK: &str = "/q/";
 
 /// Finds all rows of a customer, in the features' order.
 fn gather(tx: &mut Tx<'_>, id: &CustomerId) -> Done<Leaving> {

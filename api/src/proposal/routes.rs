@@ -21,6 +21,7 @@ use crate::platform::etag::{IfMatch, IfNoneMatch};
 use crate::platform::idempotency::IdempotencyKey;
 use crate::platform::identity::{Desk, Owner};
 use crate::platform::problem::Problem;
+use crate::platform::tx::Tx;
 use crate::platform::wire::{Instant, Reference, Whole, Word};
 
 /// Adds the feature's routes.
@@ -188,8 +189,15 @@ impl From<Proposal> for ProposalView {
 
 async fn thought(call: &Call<Desk>, body: ProposalBody) -> Result<Thought, Problem> {
     let question = body.into_question()?;
+    let busy = |_| Problem::unavailable("Other proposals are being thought out just now. Try again in a few seconds.");
+    let place = call.app().thinking.clone().try_acquire_owned().map_err(busy)?;
     let asked = call.read(move |tx| usecase::ask(tx, &question)).await?;
-    blocking(move || Ok(usecase::think(&asked))).await
+    blocking(move || {
+        // Kept as long as the search goes on, also where whoever asked has hung up.
+        let _place = place;
+        Ok(usecase::think(&asked))
+    })
+    .await
 }
 
 /// Ask what would be possible.
@@ -223,6 +231,11 @@ async fn preview(call: Call<Desk>, body: Body<ProposalBody>) -> Answer {
 #[post("/v1/proposals")]
 async fn create(call: Call<Desk>, key: IdempotencyKey, body: Body<ProposalBody>) -> Answer {
     let print = body.print.clone();
+    if call.is_known(&key).await? {
+        // Answered from what was kept; nothing is thought out a second time.
+        let gone = |_: &mut Tx<'_>| Err::<Created<ProposalView>, _>(Problem::unavailable("Try again.").into());
+        return call.create(key, &print, gone).await;
+    }
     let week = match thought(&call, body.value).await? {
         Thought::Placed(week) => week,
         Thought::Unplaced { quotes, .. } => {
@@ -231,7 +244,7 @@ async fn create(call: Call<Desk>, key: IdempotencyKey, body: Body<ProposalBody>)
             return Err(Problem::conflict("does-not-fit", detail));
         }
     };
-    let keep = move |tx: &mut crate::platform::tx::Tx<'_>| {
+    let keep = move |tx: &mut Tx<'_>| {
         let view = ProposalView::from(usecase::keep(tx, &week)?);
         Ok(Created { location: format!("/v1/proposals/{}", view.id.as_str()), view })
     };
@@ -264,7 +277,7 @@ async fn show(call: Call<Desk>, id: Path<String>, known: IfNoneMatch) -> Answer 
 /// Accept a proposal.
 ///
 /// The diary is changed to it in one go: bookings move, quotes are booked, overruns are written down, and every customer
-/// whose promise moves gets a mail. Where the diary has changed meanwhile nothing happens, and the answer is 409
+/// whose booking is made or whose promise moves gets a mail. Owners of cars that overrun are for the studio to call. Where the diary has changed meanwhile nothing happens, and the answer is 409
 /// `proposal-outdated`.
 #[utoipa::path(tag = "proposal", params(("id" = Reference, Path, description = "The proposal.")),
     extensions(("x-if-match" = json!(true))),

@@ -27,6 +27,12 @@ use crate::platform::{ids, record};
 /// For how long the search goes on at most.
 const PATIENCE: Duration = Duration::from_secs(4);
 
+/// The most jobs that are placed at once.
+const MOST_JOBS: usize = 500;
+
+/// How many searches go on at once; each takes a core for seconds.
+pub const AT_ONCE: usize = 2;
+
 /// A kept proposal.
 #[derive(Debug, Clone)]
 pub struct Proposal {
@@ -125,6 +131,10 @@ pub fn ask(tx: &mut Tx<'_>, question: &Question) -> Done<Asked> {
         jobs.push(another(tx, at, other, span.from(), span.to())?);
         whose.push(Whose::Other(other.quote.clone()));
     }
+    if jobs.len() > MOST_JOBS {
+        let detail = format!("More than {MOST_JOBS} jobs lie in those days. Look at fewer days.");
+        return Err(problem::Problem::field("/days", "too_many", detail).into());
+    }
     let overruns = question.overruns.iter().map(|overrun| OverrunForm {
         booking_id: Reference::from(&overrun.booking),
         finish: wire::Instant(UtcTime::from_minute(overrun.finish)),
@@ -142,8 +152,7 @@ fn another(tx: &mut Tx<'_>, at: usize, other: &Another, from: Minute, until: Min
         .work()?
         .to_schedule()?;
     if let Some(booked) = booking::of_quote(tx, &other.quote)? {
-        let detail =
-            format!("This quote has its booking already, {}, which may move as it is. Leave it out.", booked.id);
+        let detail = format!("This quote has its booking already, {}. Leave it out.", booked.id);
         return Err(fault("booked", detail).into());
     }
     Ok(Job {
@@ -256,12 +265,11 @@ pub fn accept(tx: &mut Tx<'_>, id: &ProposalId, seen: IfMatch) -> Done<Proposal>
     for job in &proposal.week.jobs {
         let placement = job.placement()?;
         match (&job.booking_id, job.booking_version) {
-            (Some(booking), Some(version)) if job.before.as_ref() != Some(&job.after) || job.promise_moves => {
+            (Some(booking), Some(version)) => {
                 let booking = BookingId::new(booking.as_str());
                 moves.push(Move { booking, version, placement, tell: job.promise_moves });
             }
-            (Some(_), _) => {}
-            (None, _) => new.push((QuoteId::new(job.quote_id.as_str()), placement)),
+            (Some(_), None) | (None, _) => new.push((QuoteId::new(job.quote_id.as_str()), placement)),
         }
     }
     let overruns = proposal.week.overruns.iter().map(|overrun| Overrun {

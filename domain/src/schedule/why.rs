@@ -130,7 +130,9 @@ impl Wanted<'_> {
             reasons.extend(self.booked(&empty_bays)?);
         } else {
             let blamed = self.blamed_for(|step| self.fits(&empty_bays, &self.always_in(&idle, step)))?;
-            reasons.extend(blamed.map(|step| Reason::Away { step, from: self.first_piece(&idle, step) }));
+            let away =
+                blamed.map(|step| (step, self.first_piece(&idle, step))).filter(|(_, from)| self.is_later(*from));
+            reasons.extend(away.map(|(step, from)| Reason::Away { step, from }));
             if reasons.is_empty() {
                 let whole = Diary::new(self.horizon, &empty_bays, &idle)?;
                 let soonest = whole.search(self.plan).earliest(self.from).map(|placement| placement.finish);
@@ -154,7 +156,9 @@ impl Wanted<'_> {
             reasons.extend(self.bays.iter().filter(|bay| self.suits(bay)).filter_map(|bay| self.held(bay)));
         }
         let blamed = self.blamed_for(|step| self.fits(self.bays, &self.idle(|person| self.can(person, step))))?;
-        reasons.extend(blamed.map(|step| Reason::Busy { step, until: self.first_piece(self.technicians, step) }));
+        let busy = blamed.map(|step| (step, self.first_piece(self.technicians, step)));
+        let busy = busy.filter(|(_, until)| self.is_later(*until));
+        reasons.extend(busy.map(|(step, until)| Reason::Busy { step, until }));
         if reasons.is_empty() {
             reasons.push(Reason::Crowded);
         }
@@ -231,6 +235,11 @@ impl Wanted<'_> {
         let until = self.first_of(&gaps, self.plan.shortest());
         let late = until.is_none_or(|until| until + self.plan.shortest() > self.by);
         late.then(|| Reason::BayHeld { bay: bay.code.clone(), until })
+    }
+
+    /// Whether a moment lies ahead: nobody is waited for who is there already, only not for long enough.
+    fn is_later(&self, moment: Option<Minute>) -> bool {
+        moment.is_none_or(|moment| moment > self.from)
     }
 
     /// From when somebody who can do a step is there for a piece of it.

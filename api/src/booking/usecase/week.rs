@@ -14,7 +14,8 @@ use super::letter::{News, tell};
 use super::place::{NewBooking, Wish, not_booked_yet, take, told};
 use super::store::{self, Change, NewRow};
 use super::{Attendance, Booking, detailed, lapse, show};
-use crate::platform::fail::Done;
+use crate::platform::clock::UtcTime;
+use crate::platform::fail::{DbError, Done, Fail};
 use crate::platform::problem::Problem;
 use crate::platform::tx::Tx;
 use crate::platform::{ids, record};
@@ -84,8 +85,12 @@ pub fn week_book(tx: &mut Tx<'_>, from: Minute, days: u32, overruns: &[Overrun])
     book.bays.retain(|taken| !free.contains(taken.booking.as_str()));
     book.people.retain(|taken| !free.contains(taken.booking.as_str()));
     let (mut bays, mut people) = book.time(Others::Count);
-    let mut longer = Vec::new();
+    let mut longer: Vec<(Booking, Placement)> = Vec::new();
     for (at, overrun) in overruns.iter().enumerate() {
+        if longer.iter().any(|(booking, _)| booking.id == overrun.booking) {
+            let detail = "This car is named twice. Say once when it will be done.";
+            return Err(Problem::field(format!("/overruns/{at}/booking_id"), "twice", detail).into());
+        }
         longer.push(prolong(tx, book.horizon, at, overrun, &mut bays, &mut people)?);
     }
     Ok(WeekBook { diary: Diary::new(book.horizon, &bays, &people)?, movable, longer })
@@ -93,8 +98,11 @@ pub fn week_book(tx: &mut Tx<'_>, from: Minute, days: u32, overruns: &[Overrun])
 
 fn movable_of(tx: &mut Tx<'_>, booking: Booking) -> Done<Movable> {
     let plan = plan::usecase::of_quote(tx, &booking.quote)?.work()?.to_schedule()?;
+    // Pieces are known by their place in the plan that the booking was made for, which may be an earlier one.
+    let made_for = plan::usecase::show(tx, &booking.plan)?.work()?;
     let pieces = store::attendance_of(tx, &booking.id)?;
-    let steps = (0_u32..).zip(plan.steps()).map(|(place, step)| placed(&step.code, place, &pieces)).collect();
+    let steps =
+        (0_u32..).zip(&made_for.steps).map(|(place, step)| placed(step.code.as_str(), place, &pieces)).collect();
     let place = &booking.place;
     let placement = Placement { bay: place.bay.to_string(), start: place.starts, finish: place.finishes, steps };
     Ok(Movable { booking, placement, plan })
@@ -135,6 +143,11 @@ fn prolong(
     let rest: IntervalSet = Interval::new(booking.place.finishes, overrun.finish).into_iter().collect();
     let mut open = IntervalSet::EMPTY;
     for bay in bays.iter_mut().filter(|bay| bay.code == booking.place.bay.as_str()) {
+        if !bay.held.intersection(&rest).is_empty() {
+            let detail = "Another car has the bay then, and a proposal can't move it: it is held a place, is due by now, or \
+                stays beyond the time looked at. Move or cancel that one first.";
+            return Err(fault("bay_taken", detail).into());
+        }
         bay.held = bay.held.union(&rest);
         open = bay.open.clone();
     }
@@ -153,7 +166,8 @@ fn prolong(
     Ok((movable.booking, movable.placement))
 }
 
-/// Moves many bookings and takes new places in one go, as it was thought out from the diary.
+/// Moves many bookings and takes new places in one go, as it was thought out from the diary. What would stay as it is,
+/// with the same people, is left alone.
 ///
 /// # Errors
 /// 409 where a booking changed since, or the place of one is no longer free.
@@ -165,21 +179,29 @@ pub fn change_week(
     days: u32,
 ) -> Done<Vec<BookingId>> {
     lapse::end_lapsed(tx)?;
-    for one in moves {
-        if show(tx, &one.booking)?.version != one.version {
-            return Err(outdated());
-        }
-    }
     for (quote, _) in new {
         not_booked_yet(tx, quote)?;
     }
     let now = tx.now.minute();
-    let mut book = week_book(tx, now, days, overruns)?;
+    let mut book = week_book(tx, now, days, overruns).map_err(|fail| match fail {
+        // What was right when it was asked is so no longer.
+        Fail::Problem(problem) if problem.status().as_u16() == 422 => outdated(),
+        other => other,
+    })?;
+    let stays = |one: &&Move| {
+        book.movable.iter().any(|known| known.booking.id == one.booking && known.placement == one.placement)
+    };
+    let moves: Vec<&Move> = moves.iter().filter(|one| !stays(one)).collect();
+    for one in &moves {
+        if show(tx, &one.booking)?.version != one.version {
+            return Err(outdated());
+        }
+    }
     let staying = book.movable.iter().filter(|one| !moves.iter().any(|moved| moved.booking == one.booking.id));
     for one in staying {
         book.diary.book(&one.placement);
     }
-    for one in moves {
+    for one in &moves {
         let of = book.movable.iter().find(|known| known.booking.id == one.booking).ok_or_else(outdated)?;
         check(&mut book.diary, &of.plan, &one.placement)?;
     }
@@ -188,16 +210,16 @@ pub fn change_week(
         check(&mut book.diary, &plan, placement)?;
     }
     // All give their time free before any takes another, so that two can change places.
-    for one in moves {
+    for one in &moves {
         store::release(tx, &one.booking)?;
     }
     for (booking, placement) in &book.longer {
         store::take(tx, &booking.id, placement, None).map_err(raced)?;
         store::set(tx, booking, &Change::of(booking))?;
-        let detail = json!({ "finish": crate::platform::clock::UtcTime::from_minute(placement.finish).to_string() });
+        let detail = json!({ "finish": UtcTime::from_minute(placement.finish).to_string() });
         record::write(tx, "booking.overran", ("booking", booking.id.as_str()), detail)?;
     }
-    for one in moves {
+    for one in &moves {
         relocate(tx, one)?;
     }
     new.iter().map(|(quote, placement)| agree(tx, quote, placement)).collect()
@@ -247,11 +269,11 @@ fn wish(quote: &QuoteId, placement: &Placement) -> NewBooking {
     }
 }
 
-fn raced(error: crate::platform::fail::DbError) -> crate::platform::fail::Fail {
+fn raced(error: DbError) -> Fail {
     if error.is_taken() { outdated() } else { error.into() }
 }
 
-fn outdated() -> crate::platform::fail::Fail {
+fn outdated() -> Fail {
     let detail = "The diary has changed since this was thought out. Make a new proposal from what it says now.";
     Problem::conflict("proposal-outdated", detail).into()
 }

@@ -14,7 +14,7 @@ use crate::platform::tx::Tx;
 use crate::schema::job;
 
 pub(super) use list::{page, states};
-pub(super) use note::{blank, handover, insert_handover, insert_note, notes, notes_count};
+pub(super) use note::{blank, handover, insert_handover, insert_note, notes, notes_count, shown};
 pub(super) use step::{at_another_job, insert_step, replan_step, set_step, steps, use_product};
 
 /// A job without its steps.

@@ -40,6 +40,22 @@ pub(in crate::job) fn notes(tx: &mut Tx<'_>, job: &JobId) -> Stored<Vec<Note>> {
     rows.into_iter().map(read).collect()
 }
 
+/// Those of the photographs that a note shows.
+pub(in crate::job) fn shown(tx: &mut Tx<'_>, photos: &[String]) -> Stored<Vec<String>> {
+    let mut shown = Vec::new();
+    for photo in photos {
+        let notes: i64 = job_note::table
+            .filter(job_note::shop_id.eq(tx.studio.id.as_str()))
+            .filter(job_note::photos.like(format!("%\"{photo}\"%")))
+            .count()
+            .get_result(tx.conn)?;
+        if notes > 0 {
+            shown.push(photo.clone());
+        }
+    }
+    Ok(shown)
+}
+
 pub(in crate::job) fn notes_count(tx: &mut Tx<'_>, job: &JobId) -> Stored<i64> {
     Ok(job_note::table
         .filter(job_note::shop_id.eq(tx.studio.id.as_str()))

@@ -164,6 +164,11 @@ fn doer(tx: &mut Tx<'_>, said: Option<&PersonId>) -> Done<PersonId> {
     }
 }
 
+/// Those of the photographs that a note shows.
+pub fn shown(tx: &mut Tx<'_>, photos: &[String]) -> Done<Vec<String>> {
+    Ok(store::shown(tx, photos)?)
+}
+
 /// What this feature holds on a customer. Steps and minutes stay, words and photographs go.
 pub const HOLDER: Holder = Holder {
     feature: "job",
