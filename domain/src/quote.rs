@@ -266,7 +266,7 @@ pub fn select(lines: &[Line], conflicts: &[Conflict], ticked: &[usize]) -> Resul
     let fault = |pointer: String, code, detail: String| Fault { pointer, code, detail };
     for (at, line) in ticked.iter().enumerate() {
         if *line >= lines.len() {
-            let detail = alloc::format!("the quote has no line {}: choose from its lines", line + 1);
+            let detail = alloc::format!("the quote has no line {}: choose from its lines", line.saturating_add(1));
             faults.push(fault(alloc::format!("/choices/{at}"), "unknown", detail));
         }
     }

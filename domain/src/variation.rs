@@ -2,6 +2,7 @@
 
 use crate::life::life;
 use crate::money::Money;
+use crate::money::split::split;
 use crate::refusal::{Kind, Refusal, WrongState};
 use crate::signoff::Method;
 use crate::word::words;
@@ -55,6 +56,12 @@ pub fn agreement(change: Money, tolerance: Option<Money>) -> Agreement {
         Some(most) if change.abs() <= most => Agreement::NotedCall,
         _ => Agreement::Signature,
     }
+}
+
+/// What of the discounts on a whole quote fell on one of its lines: in proportion to the lines' amounts, by the largest
+/// remainder, so that the shares of all lines come to the discounts. What falls away is given back at what it cost.
+pub fn share_of_discounts(discounts: Money, amounts: &[Money], line: usize) -> Money {
+    split(discounts, amounts).get(line).copied().unwrap_or(Money::ZERO)
 }
 
 /// Why a variation isn't agreed, or its work can't begin.

@@ -6,6 +6,7 @@
 mod access;
 mod booking;
 mod customer;
+mod database;
 mod enquiry;
 mod exchange;
 mod feed;

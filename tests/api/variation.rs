@@ -242,6 +242,42 @@ fn what_falls_away_is_taken_off_the_price_and_its_steps_are_struck_out() {
 }
 
 #[test]
+fn what_falls_away_is_given_back_at_what_it_cost_where_the_whole_had_a_discount() {
+    on_each_engine(|studio| {
+        studio.floor();
+        let owner = studio.owner();
+        owner.publish_menu(&floor_menu());
+        calls_are_enough(&owner);
+        let (_, car) = owner.add_customer_with_car();
+        let line = |service: &str| json!({ "item": { "service": service } });
+        let draft = json!({
+            "condition": "FAIR", "lines": [line("wash"), line("polish")],
+            "discounts": [{ "off": { "percent": "10" }, "reason": "A club member" }]
+        });
+        let written = owner.write_quote(car["id"].as_str().unwrap(), &draft).expect(201);
+        let sent = owner.move_quote(&written, "send", &json!({ "by_mail": false })).expect(200);
+        let quote = owner.note_yes(&sent, &[]).expect(200)["id"].as_str().unwrap().to_owned();
+        // 90 and 290 less a tenth.
+        assert_eq!(sent["latest"]["document"]["required_totals"]["payable"]["amount"], "342.00");
+        let booking = owner.book_first(&quote);
+        owner.move_booking(&booking, "arrive", &json!({})).expect(200);
+        let less = |places: &[u32]| json!({ "reason": "The paint is too thin to polish.", "dropped": places });
+        let one = write(&owner, &quote, &less(&[1])).expect(201);
+        assert_eq!(one["change"]["amount"], "-261.00");
+        let all = write(&owner, &quote, &less(&[0, 1])).expect(201);
+        assert_eq!(all["change"]["amount"], "-342.00");
+        let sent = go(&owner, &one, "send", &json!({ "by_mail": false })).expect(200);
+        yes_by_phone(&owner, &sent).expect(200);
+        let invoice = owner.post("/v1/invoices", &json!({ "quote_id": quote })).expect(201);
+        assert_eq!(invoice["payable"]["amount"], "81.00");
+        // Once it is issued, a change could not be charged any more.
+        let path = format!("/v1/invoices/{}", invoice["id"].as_str().unwrap());
+        owner.act(&format!("{path}/issue"), "\"1\"", &json!({})).expect(200);
+        write(&owner, &quote, &more("wash")).problem(409, "invoiced-already");
+    });
+}
+
+#[test]
 fn the_invoice_has_what_was_signed_and_what_changed_and_a_stale_draft_is_not_issued() {
     on_each_engine(|studio| {
         let (quote, _) = in_the_bay(studio, &["wash", "coating"]);

@@ -158,6 +158,18 @@ pub(super) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Stored<
     rows.into_iter().map(Invoice::try_from).collect()
 }
 
+/// The issued invoice of a quote.
+pub(super) fn issued_of(tx: &mut Tx<'_>, quote: &QuoteId) -> Stored<Option<Invoice>> {
+    let row: Option<Row> = invoice::table
+        .filter(invoice::shop_id.eq(tx.studio.id.as_str()))
+        .filter(invoice::quote_id.eq(quote.as_str()))
+        .filter(invoice::number.is_not_null())
+        .select(Row::as_select())
+        .first(tx.conn)
+        .optional()?;
+    row.map(Invoice::try_from).transpose()
+}
+
 pub(super) fn find(tx: &mut Tx<'_>, id: &InvoiceId) -> Stored<Option<Invoice>> {
     let row: Option<Row> = invoice::table
         .filter(invoice::shop_id.eq(tx.studio.id.as_str()))

@@ -109,7 +109,7 @@ fn decoded(bytes: &[u8], format: ImageFormat) -> Result<RgbImage, BadPhoto> {
     limits.max_image_height = Some(MAX_SIDE);
     limits.max_alloc = Some(MAX_ALLOC);
     let mut reader = ImageReader::with_format(Cursor::new(bytes), format);
-    reader.limits(limits);
+    reader.limits(limits.clone());
     let mut decoder = reader.into_decoder().map_err(why)?;
     let (width, height) = decoder.dimensions();
     if u64::from(width) * u64::from(height) > MAX_PIXELS {
@@ -118,6 +118,8 @@ fn decoded(bytes: &[u8], format: ImageFormat) -> Result<RgbImage, BadPhoto> {
     if width == 0 || height == 0 {
         return Err(BadPhoto::Damaged);
     }
+    // Opened by hand, the decoder does not hold the picture itself against the limit.
+    limits.reserve(decoder.total_bytes()).map_err(why)?;
     let orientation = decoder.orientation().unwrap_or(Orientation::NoTransforms);
     let mut picture = DynamicImage::from_decoder(decoder).map_err(why)?;
     if width.max(height) > KEPT_SIDE {

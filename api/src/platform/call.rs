@@ -6,6 +6,7 @@
 
 use std::future::{Ready, ready};
 use std::marker::PhantomData;
+use std::net::IpAddr;
 
 use actix_web::dev::Payload;
 use actix_web::http::header::{AUTHORIZATION, USER_AGENT};
@@ -179,9 +180,10 @@ fn extract<A: Audience>(request: &HttpRequest) -> Result<Call<A>, Problem> {
 pub fn origin(request: &HttpRequest, app: &App) -> Origin {
     let peer = request.peer_addr().map(|a| a.ip().to_string()).unwrap_or_default();
     let address = if app.config.behind_proxy {
-        let forwarded = request.headers().get("x-forwarded-for").and_then(|h| h.to_str().ok());
-        // The last entry is the one that our own proxy wrote.
-        forwarded.and_then(|list| list.rsplit(',').next()).map_or(peer, |last| last.trim().to_owned())
+        // The last entry of the last line is the one that our own proxy wrote.
+        let forwarded = request.headers().get_all("x-forwarded-for").last().and_then(|h| h.to_str().ok());
+        let last = forwarded.and_then(|list| list.rsplit(',').next()).map(str::trim);
+        last.and_then(|last| last.parse::<IpAddr>().ok()).map_or(peer, |address| address.to_string())
     } else {
         peer
     };

@@ -13,7 +13,6 @@ use serde_json::json;
 use super::form::{OverrunForm, ProposedJobForm, ProposedPlaceForm, ProposedStepForm, WeekForm};
 use super::store;
 use crate::booking::usecase::{self as booking, Movable, Move, Overrun};
-use crate::plan;
 use crate::platform::answer::Page;
 use crate::platform::clock::UtcTime;
 use crate::platform::cursor::{Mark, Paging};
@@ -23,6 +22,7 @@ use crate::platform::problem;
 use crate::platform::tx::Tx;
 use crate::platform::wire::{self, Reference};
 use crate::platform::{ids, record};
+use crate::{plan, shop};
 
 /// For how long the search goes on at most.
 const PATIENCE: Duration = Duration::from_secs(4);
@@ -144,21 +144,20 @@ pub fn ask(tx: &mut Tx<'_>, question: &Question) -> Done<Asked> {
 
 fn another(tx: &mut Tx<'_>, at: usize, other: &Another, from: Minute, until: Minute) -> Done<Job> {
     let fault = |code: &str, detail: String| problem::Problem::field(format!("/quotes/{at}/quote_id"), code, detail);
-    let plan = plan::usecase::of_quote(tx, &other.quote)
-        .map_err(|fail| match fail {
-            Fail::Problem(problem) => fault("not_plannable", problem.detail().to_owned()).into(),
-            other => other,
-        })?
-        .work()?
-        .to_schedule()?;
+    let plan = plan::usecase::of_quote(tx, &other.quote).map_err(|fail| match fail {
+        Fail::Problem(problem) => fault("not_plannable", problem.detail().to_owned()).into(),
+        other => other,
+    })?;
+    let settings = shop::usecase::settings(tx)?;
+    let first = booking::not_before(tx, &settings, &plan)?.map_or(from, |first| first.max(from));
     if let Some(booked) = booking::of_quote(tx, &other.quote)? {
         let detail = format!("This quote has its booking already, {}. Leave it out.", booked.id);
         return Err(fault("booked", detail).into());
     }
     Ok(Job {
         code: other.quote.to_string(),
-        plan,
-        arrives: other.from.unwrap_or(from),
+        plan: plan.work()?.to_schedule()?,
+        arrives: other.from.map_or(first, |wished| wished.max(first)),
         due: other.due.or(other.latest).unwrap_or(until),
         weight: other.weight,
         latest: other.latest,

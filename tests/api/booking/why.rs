@@ -71,6 +71,30 @@ fn two_visits_are_offered_where_no_gap_is_long_enough_for_one() {
 }
 
 #[test]
+fn work_that_may_not_begin_within_the_withdrawal_period_waits_for_its_end() {
+    on_each_engine(|studio| {
+        let floor = studio.floor();
+        let owner = studio.owner();
+        studio.signed_work(&["wash"]);
+        let (customer, car) = owner.add_customer_with_car();
+        let draft = json!({ "condition": "FAIR", "lines": [{ "item": { "service": "wash" } }] });
+        let written = owner.write_quote(&id(&car), &draft).expect(201);
+        let sent = owner.move_quote(&written, "send", &json!({ "by_mail": false })).expect(200);
+        let yes =
+            json!({ "digest": sent["latest"]["digest"], "name": "Aoife Byrne", "agreed": true, "early_start": false });
+        let quote = id(&owner.move_quote(&sent, "sign-off", &yes).expect(200));
+        // Signed on Monday the 2nd: fourteen days end with the 16th.
+        assert_eq!(owner.times(&quote, 1)[0]["start"], "2026-03-17T08:00:00Z");
+        let told = owner.place(&quote, &floor.plain, "2026-03-16T08:00:00Z", false).problem(422, "invalid-value");
+        assert_eq!(told["errors"][0]["code"], "within_withdrawal", "{told}");
+        owner.place(&quote, &floor.plain, "2026-03-17T08:00:00Z", true).expect(201);
+        let preview = json!({ "days": 20, "quotes": [{ "quote_id": quote }] });
+        assert_eq!(owner.post("/v1/proposals/preview", &preview).status, 422, "it is held a place already");
+        assert!(customer["id"].is_string());
+    });
+}
+
+#[test]
 fn a_skill_that_nobody_has_and_a_feature_that_no_bay_has_are_told_at_once() {
     on_each_engine(|studio| {
         let owner = studio.owner();

@@ -248,3 +248,22 @@ fn what_people_wrote_stays_text() {
         assert!(!visitor.get("/done").text.contains("<script>alert"));
     });
 }
+
+#[test]
+fn a_tick_beyond_all_lines_and_a_name_of_many_lines_are_told_and_break_nothing() {
+    on_each_engine(|studio| {
+        let sent = studio.sent_quote("aoife@example.com", &["decontamination"], &[]);
+        let visitor = studio.visitor(&sent.token);
+        for _ in 0..9 {
+            let page = visitor.get("?take=18446744073709551615");
+            assert!((400..500).contains(&page.status) || page.status == 200, "{}: {}", page.status, page.text);
+        }
+        for name in ["Aoife\nThe price is void", "Aoife \u{202e}enrybB"] {
+            let form = changed(&visitor.form(&[], "Aoife Byrne"), "name", name);
+            let page = visitor.post("/accept", &form, &[]);
+            assert_eq!(page.status, 422, "{}", page.text);
+            assert!(page.text.contains("ype your name on one line"), "{}", page.text);
+        }
+        assert_eq!(visitor.accept(&[], "Aoife Byrne").status, 303);
+    });
+}

@@ -92,10 +92,11 @@ pub(super) fn tell(tx: &mut Tx<'_>, booking: &Booking, news: News) -> Done<Optio
 fn facts(tx: &Tx<'_>, settings: &Settings, booking: &Booking, news: News) -> Vec<(String, String)> {
     let mut facts = vec![("Vehicle".to_owned(), booking.car())];
     let at = |minute| settings.wall(minute);
-    facts.push(("Please bring it".to_owned(), at(booking.place.starts)));
     if news == News::Cancelled {
+        facts.push(("It was booked for".to_owned(), at(booking.place.starts)));
         return facts;
     }
+    facts.push(("Please bring it".to_owned(), at(booking.place.starts)));
     facts.push(("We expect to be done".to_owned(), at(booking.place.finishes)));
     let place = place(settings);
     if !place.is_empty() {

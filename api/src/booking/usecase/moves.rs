@@ -38,6 +38,7 @@ pub fn relocate(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch, bay: &BayId, sta
     let state = booking.state.relocate(tx.now.datetime(), booking.hold_until.map(UtcTime::datetime))?;
     let plan = plan::usecase::of_quote(tx, &booking.quote)?;
     let settings = shop::usecase::settings(tx)?;
+    place::in_time(tx, &settings, &plan, start)?;
     let wish = if state == BookingState::Held { Wish::Hold } else { Wish::Book };
     let new = NewBooking { quote: booking.quote.clone(), bay: bay.clone(), start, wish, note: String::new() };
     let placement = place::find(tx, &settings, &plan.work()?, &new, Some(id))?;

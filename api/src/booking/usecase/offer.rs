@@ -7,6 +7,7 @@ use baywright_domain::schedule::{Diary, Placement, Wanted};
 use baywright_domain::time::Minute;
 
 use super::diary::{self, AHEAD_DAYS, Others};
+use super::place::not_before;
 use super::why::{Hindered, Names};
 use crate::platform::fail::Done;
 use crate::platform::tx::Tx;
@@ -63,6 +64,7 @@ pub fn availability(tx: &mut Tx<'_>, quote: &QuoteId, question: Question) -> Don
     let settings = shop::usecase::settings(tx)?;
     let now = tx.now.minute();
     let from = question.from.unwrap_or(now).max(now);
+    let from = not_before(tx, &settings, &plan)?.map_or(from, |first| first.max(from));
     let book = diary::open(tx, &settings, from, AHEAD_DAYS, None)?;
     let diary = book.diary(Others::Count)?;
     let until = book.horizon.span().to();

@@ -1,9 +1,11 @@
 //! Taking a place: held for a while, or booked.
 
 use baywright_domain::booking::BookingState;
+use baywright_domain::calendar::ZoneRules;
 use baywright_domain::id::{BayId, BookingId, QuoteId};
 use baywright_domain::plan::WorkPlan;
 use baywright_domain::schedule::{Placement, Plan};
+use baywright_domain::signoff::withdrawal_over;
 use baywright_domain::time::{Interval, Minute};
 use serde_json::json;
 
@@ -11,14 +13,14 @@ use super::diary::{self, AHEAD_DAYS, Book, Others, slot_of};
 use super::letter::{News, tell};
 use super::store::{self, NewRow};
 use super::{Detailed, detailed, lapse, of_quote};
-use crate::plan;
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::{DbError, Done, Fail};
 use crate::platform::problem::{FieldFault, Problem};
 use crate::platform::tx::Tx;
 use crate::platform::{ids, record};
-use crate::shop;
 use crate::shop::settings::Settings;
+use crate::signoff::usecase::{self as signoff, Subject};
+use crate::{customer, plan, shop};
 
 /// Whether a place is only held.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -71,7 +73,9 @@ pub fn make(tx: &mut Tx<'_>, new: &NewBooking) -> Done<Detailed> {
     lapse::end_lapsed(tx)?;
     not_booked_yet(tx, &new.quote)?;
     let plan = plan::usecase::of_quote(tx, &new.quote)?;
+    customer::usecase::standing(tx, &plan.customer)?;
     let settings = shop::usecase::settings(tx)?;
+    in_time(tx, &settings, &plan, new.start)?;
     let placement = find(tx, &settings, &plan.work()?, new, None)?;
     let (state, hold_until) = match new.wish {
         Wish::Hold => (BookingState::Held, Some(tx.now.plus_minutes(i64::from(settings.terms.hold.get())))),
@@ -88,6 +92,31 @@ pub fn make(tx: &mut Tx<'_>, new: &NewBooking) -> Done<Detailed> {
         tell(tx, &made.booking, News::Booked)?;
     }
     Ok(made)
+}
+
+/// From when the work may begin, where the customer wished it not to begin within the withdrawal period.
+pub fn not_before(tx: &mut Tx<'_>, settings: &Settings, plan: &plan::usecase::Plan) -> Done<Option<Minute>> {
+    let signed = signoff::find(tx, &Subject::quote(plan.revision.as_str()))?;
+    let waits = signed.filter(|signed| signed.early_start == Some(false));
+    Ok(waits.map(|signed| {
+        let day = settings.zone.to_local(signed.signed_at.minute()).date();
+        let over = withdrawal_over(day).and_time(chrono::NaiveTime::MIN);
+        settings.zone.to_utc(over)
+    }))
+}
+
+/// Says no to a start within the withdrawal period, where the customer did not wish for one.
+pub(super) fn in_time(tx: &mut Tx<'_>, settings: &Settings, plan: &plan::usecase::Plan, start: Minute) -> Done<()> {
+    match not_before(tx, settings, plan)? {
+        Some(first) if start < first => {
+            let detail = format!(
+                "The customer wished the work not to begin within the withdrawal period: choose a start from {} on.",
+                settings.wall(first)
+            );
+            Err(Problem::field("/start", "within_withdrawal", detail).into())
+        }
+        _ => Ok(()),
+    }
 }
 
 /// What the log keeps of a place.

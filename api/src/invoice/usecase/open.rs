@@ -1,6 +1,6 @@
 //! What is open on invoices, and how it becomes less.
 
-use baywright_domain::id::{CustomerId, InvoiceId};
+use baywright_domain::id::{CustomerId, InvoiceId, QuoteId};
 use baywright_domain::invoice::Account;
 use serde_json::json;
 
@@ -10,6 +10,11 @@ use crate::platform::etag::IfMatch;
 use crate::platform::fail::Done;
 use crate::platform::record;
 use crate::platform::tx::Tx;
+
+/// The issued invoice of a quote, where it has one.
+pub fn issued_of(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Option<Invoice>> {
+    Ok(store::issued_of(tx, quote)?)
+}
 
 /// Gives up what is open, with the owner's reason.
 pub fn write_off(tx: &mut Tx<'_>, id: &InvoiceId, seen: IfMatch, reason: &str) -> Done<Invoice> {

@@ -48,6 +48,9 @@ pub(super) struct JobHead {
     state: JobStateWord,
     /// The booking whose work it is.
     booking_id: Reference,
+    /// Counts the changes of the booking: what `arrive`, `ready` and `hand-over` ask for with If-Match.
+    #[schema(minimum = 1, maximum = 9_007_199_254_740_991_u64)]
+    booking_version: i64,
     /// Where the booking is in its life.
     booking_state: BookingStateWord,
     /// The quote whose work it is.
@@ -168,6 +171,7 @@ impl JobHead {
             version: booking.version,
             state: Word(state),
             booking_id: Reference::from(&booking.id),
+            booking_version: booking.version,
             booking_state: Word(booking.state),
             quote_id: Reference::from(&booking.quote),
             bay_id: Reference::from(&booking.place.bay),

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 use std::sync::{Arc, Mutex, PoisonError};
 use std::time::Duration;
 
-use diesel::r2d2::{ConnectionManager, CustomizeConnection, Pool};
+use diesel::r2d2::{ConnectionManager, CustomizeConnection, Pool, R2D2Connection};
 use diesel::{Connection, PgConnection, SqliteConnection};
 
 use super::conn::Conn;
@@ -213,8 +213,13 @@ impl diesel::r2d2::ManageConnection for Sqlite {
         dialect::ping(conn).map(drop).map_err(diesel::r2d2::Error::QueryError)
     }
 
-    fn has_broken(&self, _: &mut Conn) -> bool {
-        false
+    /// What a panic left behind is given up, and so is a connection whose transaction could not be ended.
+    fn has_broken(&self, conn: &mut Conn) -> bool {
+        std::thread::panicking()
+            || match conn {
+                Conn::Sqlite(inner) => inner.is_broken(),
+                Conn::Pg(_) => false,
+            }
     }
 }
 

@@ -1,6 +1,7 @@
 //! The mails about a quote, in words; those about a variation say the same of the same things.
 
 use baywright_domain::calendar::{Zone, ZoneRules};
+use baywright_domain::document::Prices;
 
 use super::Quote;
 use crate::mail::compose::{Line, Notice, bodies};
@@ -32,9 +33,11 @@ pub(super) fn offer(
     opening.extend(paragraphs(message));
     let mut lines: Vec<Line> = document.lines.iter().map(line).collect();
     if let Some(totals) = &document.required_totals {
-        lines.push(total("What is included, with tax", &totals.payable));
+        lines.extend(sums(document, totals, "What is included, with tax"));
     }
-    let until = document.holds_until.map_or_else(String::new, |until| local(studio, until.0));
+    let until = document
+        .holds_until
+        .map_or_else(String::new, |until| format!("the end of {}", last_day(&studio.zone, until.0)));
     let notice = Notice {
         title: format!("Quote {}", document.number),
         greeting: document.customer.name.clone(),
@@ -71,7 +74,7 @@ pub(super) fn copy(
     sealed: Attachment,
 ) -> Done<NewMail> {
     let mut lines = taken(document, signoff);
-    lines.push(total("Total with tax", &totals.payable));
+    lines.extend(sums(document, totals, "Total with tax"));
     if let Some(deposit) = &totals.deposit {
         lines.push(total("Deposit", deposit));
     }
@@ -161,6 +164,25 @@ pub fn line(line: &QuoteLine) -> Line {
 /// A total as a line of a mail.
 pub fn total(what: &str, amount: &Amount) -> Line {
     Line { what: what.to_owned(), amount: amount.to_string(), total: true }
+}
+
+/// How the lines come to what is to be paid: discounts on the whole and, with prices without tax, the tax.
+pub fn sums(document: &QuoteDocument, totals: &QuoteTotals, what: &str) -> Vec<Line> {
+    let mut sums = Vec::new();
+    if !totals.discounts.is_zero() {
+        sums.push(Line { what: "Discounts".to_owned(), amount: format!("-{}", totals.discounts), total: false });
+    }
+    if document.prices.0 == Prices::Net {
+        sums.push(Line { what: "Tax".to_owned(), amount: totals.tax.to_string(), total: false });
+    }
+    sums.push(total(what, &totals.payable));
+    sums
+}
+
+/// The last day before a moment, in that zone: `Tue 3 March 2026`.
+pub fn last_day(zone: &str, until: UtcTime) -> String {
+    let Ok(zone) = Zone::named(zone) else { return until.to_string() };
+    zone.to_local(until.plus_minutes(-1).minute()).format("%a %-d %B %Y").to_string()
 }
 
 /// The paragraphs of what somebody wrote.

@@ -5,6 +5,7 @@ use baywright_domain::pricing::ExplainedKind;
 
 use crate::platform::clock::UtcTime;
 use crate::quote::form::{ExplainedRow, QuoteStudio};
+use crate::quote::usecase::letter;
 
 /// `1 h 20 min`, `45 min`, `2 h`; nothing for no time.
 pub(super) fn duration(minutes: u32) -> String {
@@ -24,8 +25,7 @@ pub(super) fn moment(studio: &QuoteStudio, at: UtcTime) -> String {
 
 /// The last day on which something holds that ends at a moment: a quote ends at midnight, and people read the day.
 pub(super) fn last_day(studio: &QuoteStudio, until: UtcTime) -> String {
-    let Ok(zone) = Zone::named(&studio.zone) else { return until.to_string() };
-    zone.to_local(until.plus_minutes(-1).minute()).format("%a %-d %B %Y").to_string()
+    letter::last_day(&studio.zone, until)
 }
 
 /// A row of an explanation in words: `30 min, × 1.25 for size, = 38 min, at EUR 60.00 an hour, = EUR 38.00`.

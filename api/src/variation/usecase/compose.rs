@@ -3,6 +3,7 @@
 use baywright_domain::menu::Code;
 use baywright_domain::money::Money;
 use baywright_domain::plan::{Hands, PlanRefusal, work_plan};
+use baywright_domain::variation::share_of_discounts;
 
 use super::Agreed;
 use crate::platform::fail::Done;
@@ -10,7 +11,7 @@ use crate::platform::problem::Problem;
 use crate::platform::tx::Tx;
 use crate::platform::wire::{Amount, Number, Word};
 use crate::quote::form::{Offered, QuoteDocument, QuoteLine, QuoteTaxRounding};
-use crate::quote::usecase::{SignedLine, compose_from, totals};
+use crate::quote::usecase::{SignedLine, SignedQuote, compose_from, totals};
 use crate::variation::form::VariationDraft;
 use crate::vehicle;
 
@@ -40,7 +41,7 @@ pub(super) fn compose(tx: &mut Tx<'_>, agreed: &Agreed, number: u32, draft: &Var
         QuoteTaxRounding { basis: Word(quote.document.profile.basis), rounding: Word(quote.document.profile.rounding) };
     made.document.variation_of = Some(quote.number.clone());
     for line in dropped {
-        let (less, shown) = less(line, &made.offered);
+        let (less, shown) = less(quote, line, &made.offered);
         made.offered.lines.push((less, line.treatment));
         made.document.lines.push(shown);
     }
@@ -80,9 +81,27 @@ fn dropped<'a>(agreed: &'a Agreed, draft: &VariationDraft) -> Done<Vec<&'a Signe
     Ok(found)
 }
 
-/// A line that takes another one back: the same with its quantity below zero, and no work behind it.
-fn less(line: &SignedLine, offered: &Offered) -> (baywright_domain::pricing::Line, QuoteLine) {
+/// What of the quote's discounts fell on a line.
+fn share(quote: &SignedQuote, line: &SignedLine) -> Money {
+    let items = quote.totals.allowance_items.iter();
+    let discounts = items.filter(|item| item.treatment == line.treatment).map(|item| item.amount).sum();
+    let alike: Vec<&SignedLine> = quote.lines.iter().filter(|other| other.treatment == line.treatment).collect();
+    let amounts: Vec<Money> = alike.iter().map(|other| other.line.amount).collect();
+    let at = alike.iter().position(|other| other.place == line.place).unwrap_or_default();
+    share_of_discounts(discounts, &amounts, at)
+}
+
+/// A line that takes another one back: the same with its quantity below zero, its share of the discounts on the whole
+/// quote taken into account, and no work behind it.
+fn less(quote: &SignedQuote, line: &SignedLine, offered: &Offered) -> (baywright_domain::pricing::Line, QuoteLine) {
     let mut less = line.line.clone();
+    let share = share(quote, line);
+    if !share.is_zero() {
+        less.discount += share;
+        less.amount = less.amount - share;
+        let reason = less.discount_reason.take().map_or_else(String::new, |reason| format!("{reason}; "));
+        less.discount_reason = Some(format!("{reason}its share of the quote's discounts"));
+    }
     less.name = format!("Not done: {}", less.name);
     less.services = Vec::new();
     less.quantity = -less.quantity;

@@ -6,7 +6,6 @@ use serde_json::json;
 
 use super::compose::compose;
 use super::{MOST, Shown, agreed, find, show};
-use crate::booking;
 use crate::platform::etag::IfMatch;
 use crate::platform::fail::{Done, Fail};
 use crate::platform::problem::Problem;
@@ -14,6 +13,7 @@ use crate::platform::tx::Tx;
 use crate::platform::{ids, record};
 use crate::variation::form::VariationDraft;
 use crate::variation::store::{self, NewRow};
+use crate::{booking, invoice};
 
 /// Writes a variation of a signed quote whose car is in its bay.
 ///
@@ -52,6 +52,13 @@ pub fn replace_draft(tx: &mut Tx<'_>, id: &VariationId, seen: IfMatch, draft: &V
 
 /// The booking of a quote whose car is in its bay. Before, a change is a new revision; after, there is nothing to change.
 pub(super) fn under_way(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<BookingId> {
+    if let Some(invoice) = invoice::usecase::issued_of(tx, quote)? {
+        let detail = format!(
+            "This work is invoiced already, as {}: a change can't be charged with it. Write a quote of its own for more work.",
+            invoice.number.as_deref().unwrap_or_default()
+        );
+        return Err(Problem::conflict("invoiced-already", detail).into());
+    }
     let booking = booking::usecase::of_quote(tx, quote)?;
     match booking {
         Some(booking) if booking.state == BookingState::InBay => Ok(booking.id),
