@@ -166,6 +166,35 @@ fn a_hold_is_agreed_moved_and_cancelled() {
 }
 
 #[test]
+fn a_car_is_not_taken_in_for_other_work_than_its_place_was_made_for() {
+    on_each_engine(|studio| {
+        let floor = studio.floor();
+        let owner = studio.owner();
+        let quote = studio.signed_work(&["wash"]);
+        let booking = owner.book_first(&quote);
+        let path = format!("/v1/quotes/{quote}");
+        let signed = |services: &[&str]| {
+            let now = owner.get(&path).expect(200);
+            let open = owner.move_quote(&now, "revisions", &json!({})).expect(200);
+            let lines: Vec<Value> = services.iter().map(|code| json!({ "item": { "service": code } })).collect();
+            let draft = json!({ "condition": "FAIR", "lines": lines });
+            let tag = format!("\"{}\"", open["version"]);
+            let open = owner.put(&format!("{path}/draft"), &tag, &draft).expect(200);
+            let sent = owner.move_quote(&open, "send", &json!({ "by_mail": false })).expect(200);
+            owner.note_yes(&sent, &[]).expect(200);
+        };
+        signed(&["polish"]);
+        owner.move_booking(&booking, "arrive", &json!({})).problem(409, "work-changed");
+        let to = json!({ "bay_id": floor.best, "start": "2026-03-02T08:00:00Z" });
+        let moved = owner.move_booking(&booking, "move", &to).expect(200);
+        assert_eq!(moved["finish"], "2026-03-02T11:15:00Z");
+        // The same work at another price needs no other place.
+        signed(&["polish"]);
+        owner.move_booking(&moved, "arrive", &json!({})).expect(200);
+    });
+}
+
+#[test]
 fn a_car_that_does_not_come_is_missed_and_its_time_is_free() {
     on_each_engine(|studio| {
         let floor = studio.floor();

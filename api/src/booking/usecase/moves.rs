@@ -97,9 +97,21 @@ pub fn deposit_received(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch) -> Done<
 }
 
 /// Takes the car in.
+///
+/// # Errors
+/// 409 where other work was signed since it was booked: its place may be too short for it.
 pub fn arrive(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch) -> Done<Detailed> {
     let booking = current(tx, id, seen)?;
     let state = booking.state.arrive()?;
+    let agreed = plan::usecase::of_quote(tx, &booking.quote)?;
+    if agreed.id != booking.plan {
+        let booked_for = plan::usecase::show(tx, &booking.plan)?.work()?.to_schedule()?;
+        if agreed.work()?.to_schedule()? != booked_for {
+            let detail = "Other work was signed since this was booked, and its place may be too short. Move the booking \
+                to a time that fits; the time it has will do where that is still free for long enough.";
+            return Err(Problem::conflict("work-changed", detail).into());
+        }
+    }
     store::set(tx, &booking, &Change { state, arrived_at: Some(tx.now), ..Change::of(&booking) })?;
     told(tx, "booking.arrived", id, json!({}))
 }
