@@ -11,6 +11,7 @@ itself, so lines are also measured here (RFC 5545, 3.1).
 import argparse
 import json
 import random
+import re
 import subprocess
 import sys
 from datetime import datetime, timedelta, timezone
@@ -36,7 +37,15 @@ def case(dice, at):
 
 
 def feed(dice, at):
-    return {"id": at, "name": text(dice, 60), "events": [case(dice, n) for n in range(dice.randint(0, 6))]}
+    events = [case(dice, n) for n in range(dice.randint(0, 6))]
+    for event in events:
+        del event["id"]
+    return {"id": at, "name": text(dice, 60), "events": events}
+
+
+def unescaped(text):
+    """TEXT as RFC 5545, 3.3.11, escapes it: the library leaves NAME as it is written, a property of RFC 7986."""
+    return re.sub(r"\\(.)", lambda found: "\n" if found[1] in "nN" else found[1], text)
 
 
 def form_faults(calendar, file):
@@ -59,7 +68,7 @@ def faults(asked, file):
         yield f"{len(events)} events"
         return
     if "name" in asked:
-        if str(calendar["name"]) != asked["name"]:
+        if unescaped(str(calendar["name"])) != asked["name"]:
             yield f"name: {str(calendar['name'])!r}"
         if calendar["refresh-interval"].dt != timedelta(hours=1):
             yield f"come back: {calendar['refresh-interval']}"

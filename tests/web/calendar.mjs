@@ -36,11 +36,14 @@ const run = spawnSync(oracle, ["feed"], {
 if (run.status !== 0) throw new Error(run.stderr);
 const answers = run.stdout.trim().split("\n").map((line) => JSON.parse(line));
 
+// The library leaves NAME as it is written, a property of RFC 7986: TEXT as RFC 5545, 3.3.11, escapes it.
+const unescaped = (text) => text.replace(/\\(.)/gsu, (_, c) => (c === "n" || c === "N" ? "\n" : c));
+
 const readBack = (file) => {
   const calendar = new ICAL.Component(ICAL.parse(file));
   const said = (component, name) => component.getFirstPropertyValue(name);
   return {
-    name: said(calendar, "name"), version: said(calendar, "version"),
+    name: unescaped(said(calendar, "name")), version: said(calendar, "version"),
     again: said(calendar, "refresh-interval").toSeconds(),
     events: calendar.getAllSubcomponents("vevent").map((one) => ({
       uid: said(one, "uid"), sequence: said(one, "sequence"), stamp: said(one, "dtstamp").toString(),
