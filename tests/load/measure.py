@@ -131,7 +131,7 @@ def conditions():
     pinned = "server and load on a core each" if len(running.CORES) > 1 else "server and load on one core"
     pinned += ", servers with one worker"
     tools = [version("baywright", PROGRAM, "--version"), version("rustc", "rustc", "--version"), version("wrk", "wrk", "--version")]
-    return [f"{len(running.CORES)} cores ({cpu[1].strip() if cpu else platform.machine()}), {pinned}; Linux {platform.release()}",
+    return [f"{len(running.CORES)} cores ({cpu[1].strip() if cpu else platform.machine()}), {pinned}",
             f"{', '.join(tools)} with 16 connections for {SECONDS} s each; {datetime.date.today()}"]
 
 
