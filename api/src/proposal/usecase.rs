@@ -111,8 +111,7 @@ pub enum Thought {
 /// # Errors
 /// 422 where a quote is not the shop's, not signed or booked already, or an overrun is none.
 pub fn ask(tx: &mut Tx<'_>, question: &Question) -> Done<Asked> {
-    let now = tx.now.minute();
-    let book = booking::week_book(tx, now, question.days, &question.overruns)?;
+    let book = booking::week_book(tx, question.days, &question.overruns)?;
     let span = book.diary.horizon().span();
     let (mut jobs, mut whose) = (Vec::new(), Vec::new());
     for movable in book.movable {

@@ -65,14 +65,13 @@ pub struct Move {
     pub tell: bool,
 }
 
-/// Reads the shop's time from now, or later, for so many days.
+/// Reads the shop's time from now on, for so many days.
 ///
 /// # Errors
 /// 422 where an overrunning car is not in a bay, or its finish is not later than it was.
-pub fn week_book(tx: &mut Tx<'_>, from: Minute, days: u32, overruns: &[Overrun]) -> Done<WeekBook> {
+pub fn week_book(tx: &mut Tx<'_>, days: u32, overruns: &[Overrun]) -> Done<WeekBook> {
     let settings = shop::usecase::settings(tx)?;
-    let from = from.max(tx.now.minute());
-    let mut book = diary::open(tx, &settings, from, days, None)?;
+    let mut book = diary::open(tx, &settings, tx.now.minute(), days, None)?;
     let span = book.horizon.span();
     let mut movable = Vec::new();
     for booking in store::within(tx, span)? {
@@ -97,12 +96,14 @@ pub fn week_book(tx: &mut Tx<'_>, from: Minute, days: u32, overruns: &[Overrun])
 }
 
 fn movable_of(tx: &mut Tx<'_>, booking: Booking) -> Done<Movable> {
-    let plan = plan::usecase::of_quote(tx, &booking.quote)?.work()?.to_schedule()?;
+    let latest = plan::usecase::of_quote(tx, &booking.quote)?;
+    let plan = latest.work()?.to_schedule()?;
     // Pieces are known by their place in the plan that the booking was made for, which may be an earlier one.
-    let made_for = plan::usecase::show(tx, &booking.plan)?.work()?;
+    let made_for = if latest.id == booking.plan { latest } else { plan::usecase::show(tx, &booking.plan)? }
+        .work()?
+        .to_schedule()?;
     let pieces = store::attendance_of(tx, &booking.id)?;
-    let steps =
-        (0_u32..).zip(&made_for.steps).map(|(place, step)| placed(step.code.as_str(), place, &pieces)).collect();
+    let steps = (0_u32..).zip(made_for.steps()).map(|(place, step)| placed(&step.code, place, &pieces)).collect();
     let place = &booking.place;
     let placement = Placement { bay: place.bay.to_string(), start: place.starts, finish: place.finishes, steps };
     Ok(Movable { booking, placement, plan })
@@ -182,8 +183,7 @@ pub fn change_week(
     for (quote, _) in new {
         not_booked_yet(tx, quote)?;
     }
-    let now = tx.now.minute();
-    let mut book = week_book(tx, now, days, overruns).map_err(|fail| match fail {
+    let mut book = week_book(tx, days, overruns).map_err(|fail| match fail {
         // What was right when it was asked is so no longer.
         Fail::Problem(problem) if problem.status().as_u16() == 422 => outdated(),
         other => other,

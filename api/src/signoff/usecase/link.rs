@@ -111,13 +111,13 @@ pub fn links(tx: &mut Tx<'_>, subject: Option<&str>, paging: &Paging) -> Done<Pa
 /// # Errors
 /// 404 where there is no such link.
 pub fn revoke(tx: &mut Tx<'_>, id: &LinkId) -> Done<Link> {
-    let found =
-        |tx: &mut Tx<'_>| -> Done<Link> { Ok(store::link_of_id(tx, id)?.ok_or_else(|| Problem::not_found("link"))?) };
-    if found(tx)?.revoked_at.is_none() {
-        store::end_one(tx, id)?;
-        record::write(tx, "link.revoked", ("link", id.as_str()), json!({}))?;
+    let link = store::link_of_id(tx, id)?.ok_or_else(|| Problem::not_found("link"))?;
+    if link.revoked_at.is_some() {
+        return Ok(link);
     }
-    found(tx)
+    store::end_one(tx, id)?;
+    record::write(tx, "link.revoked", ("link", id.as_str()), json!({}))?;
+    Ok(Link { revoked_at: Some(tx.now), ..link })
 }
 
 /// The link's way to the customer, for the evidence. Whoever signs has opened it.

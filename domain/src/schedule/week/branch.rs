@@ -10,6 +10,7 @@
 use alloc::vec::Vec;
 
 use super::board;
+use super::decode::GapNow;
 use super::draft::{Draft, Lead, NEVER_BEFORE};
 use super::local::Search;
 use super::model::Model;
@@ -43,12 +44,6 @@ struct Node {
     jobs: Vec<JobNow>,
     /// End and job of the step placed last.
     last: Option<(Minute, usize)>,
-}
-
-#[derive(Clone, Copy)]
-struct GapNow {
-    ready: Minute,
-    taken: Option<usize>,
 }
 
 #[derive(Clone, Copy)]

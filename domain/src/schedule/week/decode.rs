@@ -26,10 +26,10 @@ pub(super) struct Decoder {
 
 /// A gap while jobs are placed in it one after another.
 #[derive(Clone, Copy)]
-struct GapNow {
-    ready: Minute,
+pub(super) struct GapNow {
+    pub(super) ready: Minute,
     /// The job that has it and is not finished.
-    taken: Option<usize>,
+    pub(super) taken: Option<usize>,
 }
 
 /// A job while its steps are placed.
