@@ -25,6 +25,7 @@ mod privacy;
 mod problems;
 mod proposal;
 mod quote;
+mod rehearsal;
 mod reminder;
 mod search;
 mod shop;

@@ -46,9 +46,13 @@ fn work_in(studio: &Studio) -> Vec<String> {
 }
 
 fn send(operation: &Operation, who: &Person, id: &str) -> Answer {
+    send_to(operation, who, &operation.at(id))
+}
+
+fn send_to(operation: &Operation, who: &Person, path: &str) -> Answer {
     let headers = operation.headers();
     let headers: Vec<(&str, &str)> = headers.iter().map(|(name, value)| (*name, value.as_str())).collect();
-    who.send(operation.method, &operation.at(id), &headers, operation.body())
+    who.send(operation.method, path, &headers, operation.body())
 }
 
 fn may(operation: &Operation) -> &'static str {
@@ -182,6 +186,28 @@ fn every_answer_has_the_headers_that_keep_it_safe() {
     });
 }
 
+/// Else a GET of one would be answered as the other, and `Allow` would be a mix of both.
+#[test]
+fn no_address_hides_behind_another() {
+    for operation in operations() {
+        for other in operations().iter().filter(|other| other.path != operation.path) {
+            assert!(!other.takes(operation.path), "{} is one of {} too", operation.path, other.path);
+        }
+    }
+}
+
+#[test]
+fn a_query_that_an_operation_does_not_know_is_refused() {
+    on_each_engine(|studio| {
+        let owner = studio.owner();
+        for operation in operations().iter().filter(|operation| operation.path.starts_with("/v1/")) {
+            let path = operation.at(NO_RECORD);
+            let more = if path.contains('?') { '&' } else { '?' };
+            send_to(operation, &owner, &format!("{path}{more}no_such=1")).problem(400, "invalid-query");
+        }
+    });
+}
+
 #[test]
 fn what_an_address_does_not_take_is_said() {
     on_each_engine(|studio| {
@@ -189,7 +215,7 @@ fn what_an_address_does_not_take_is_said() {
         for operation in operations() {
             let path = operation.at(NO_RECORD);
             let all: Vec<&str> =
-                operations().iter().filter(|other| other.takes(operation.path)).map(|other| other.method).collect();
+                operations().iter().filter(|other| other.path == operation.path).map(|other| other.method).collect();
             for method in ["GET", "PUT", "POST", "PATCH", "DELETE"].iter().filter(|method| !all.contains(method)) {
                 let answer = nobody.send(method, &path, &[], None);
                 let allowed = answer.header("allow").to_owned();

@@ -180,22 +180,6 @@ fn vary(owner: &Person, quote: &str) {
     written();
 }
 
-/// Every row of the shop in every table of the database.
-fn every_row(studio: &Studio) -> Vec<(String, String)> {
-    let read = studio.db.read(|conn| {
-        let mut all = Vec::new();
-        for table in dump::every_table(conn)? {
-            let wrote = dump::rows(conn, &table, studio.shop(), |line| {
-                all.push((table.name.clone(), line.to_owned()));
-                Ok(())
-            })?;
-            wrote.map_err(Fail::unexpected)?;
-        }
-        Ok(all)
-    });
-    read.unwrap_or_else(|fail| panic!("{fail:?}"))
-}
-
 /// Tables in which a row has any of the traces, folded as people and search would.
 fn tables_that_tell(studio: &Studio) -> BTreeSet<String> {
     let tells = |row: &str| {
@@ -205,7 +189,7 @@ fn tables_that_tell(studio: &Studio) -> BTreeSet<String> {
             || plain.contains("zyx0777")
             || plain.contains("353209100777")
     };
-    every_row(studio).into_iter().filter(|(_, row)| tells(row)).map(|(table, _)| table).collect()
+    studio.every_row().into_iter().filter(|(_, row)| tells(row)).map(|(table, _)| table).collect()
 }
 
 fn erase(person: &Person, customer: &str) -> Answer {
@@ -268,7 +252,7 @@ fn an_erased_customer_is_found_nowhere_but_in_what_tax_law_keeps() {
         assert!(erased["kept"].as_array().unwrap().iter().all(|kept| kept["until"] == "2036-12-31"), "{erased}");
         let after: Vec<String> = tables_that_tell(studio).into_iter().collect();
         assert_eq!(after, ["invoice", "payment", "quote_revision", "signoff", "variation"]);
-        for (table, row) in every_row(studio) {
+        for (table, row) in studio.every_row() {
             let row: Value = serde_json::from_str(&row).unwrap();
             if ["quote_revision", "variation"].contains(&table.as_str()) && row.to_string().contains(MARK) {
                 assert_eq!(row["state"], "SIGNED", "{row}");

@@ -38,13 +38,13 @@ fn room_for_one_more_car_is_found_and_what_moves_is_told_without_any_change() {
         let quote = studio.signed_work(&["coating"]);
         // With nothing said about when, it comes last and nothing moves.
         let one = json!({ "quotes": [{ "quote_id": quote }] });
-        let found = desk.post("/v1/proposals/preview", &one).expect(200);
+        let found = desk.post("/v1/proposal-previews", &one).expect(200);
         let week = &found["week"];
         assert!(week["jobs"].as_array().unwrap().iter().all(|job| job["promise_moves"] == false), "{week}");
         assert_eq!(week["finish"], "2026-03-05T08:15:00Z");
         // By Wednesday noon another one must give way.
         let one = json!({ "quotes": [{ "quote_id": quote, "latest": "2026-03-04T12:00:00Z" }] });
-        let found = desk.post("/v1/proposals/preview", &one).expect(200);
+        let found = desk.post("/v1/proposal-previews", &one).expect(200);
         let week = &found["week"];
         let moving: Vec<&Value> =
             week["jobs"].as_array().unwrap().iter().filter(|job| job["promise_moves"] == true).collect();
@@ -54,7 +54,7 @@ fn room_for_one_more_car_is_found_and_what_moves_is_told_without_any_change() {
         assert_eq!((&week["proven"], &week["gap_minutes"]), (&json!(true), &json!(0)));
         // Nobody can be done before the curing is over.
         let never = json!({ "quotes": [{ "quote_id": quote, "latest": "2026-03-02T17:00:00Z" }] });
-        let found = desk.post("/v1/proposals/preview", &never).expect(200);
+        let found = desk.post("/v1/proposal-previews", &never).expect(200);
         assert_eq!((&found["week"], &found["unplaced_quote_ids"]), (&json!(null), &json!([quote])));
         desk.post("/v1/proposals", &never).problem(409, "does-not-fit");
         assert_eq!(diary(&desk), before);
@@ -130,7 +130,7 @@ fn after_an_absence_the_bookings_it_breaks_are_placed_anew() {
         );
         assert_eq!(job(&made["week"], &booked[0])["after"]["finish"], booked[0]["finish"]);
         owner.act(&format!("/v1/proposals/{}/accept", id(&made)), "\"1\"", &json!({})).expect(200);
-        let again = desk.post("/v1/proposals/preview", &json!({})).expect(200);
+        let again = desk.post("/v1/proposal-previews", &json!({})).expect(200);
         assert!(again["week"]["jobs"].as_array().unwrap().iter().all(|job| job["promise_moves"] == false), "{again}");
     });
 }
@@ -153,7 +153,7 @@ fn after_an_overrun_the_bay_is_kept_and_the_next_car_moves() {
             (json!({ "booking_id": booked[1]["id"], "finish": "2026-03-03T16:00:00Z" }), "not_in_bay"),
             (json!({ "booking_id": booked[0]["id"], "finish": "2026-03-02T12:00:00Z" }), "not_later"),
         ] {
-            let told = desk.post("/v1/proposals/preview", &json!({ "overruns": [body] })).problem(422, "invalid-value");
+            let told = desk.post("/v1/proposal-previews", &json!({ "overruns": [body] })).problem(422, "invalid-value");
             assert_eq!(told["errors"][0]["code"], code, "{told}");
         }
     });
@@ -191,13 +191,13 @@ fn an_overrun_into_a_place_that_is_held_says_so() {
         let late = json!({ "booking_id": first["id"], "finish": "2026-03-03T12:00:00Z" });
         for (overruns, code) in [(json!([late]), "bay_taken"), (json!([late, late]), "bay_taken")] {
             let told =
-                desk.post("/v1/proposals/preview", &json!({ "overruns": overruns })).problem(422, "invalid-value");
+                desk.post("/v1/proposal-previews", &json!({ "overruns": overruns })).problem(422, "invalid-value");
             assert_eq!(told["errors"][0]["code"], code, "{told}");
         }
         let short = json!({ "booking_id": first["id"], "finish": "2026-03-03T08:45:00Z" });
         let twice = json!({ "overruns": [short, short] });
-        let told = desk.post("/v1/proposals/preview", &twice).problem(422, "invalid-value");
+        let told = desk.post("/v1/proposal-previews", &twice).problem(422, "invalid-value");
         assert_eq!(told["errors"][0]["code"], "twice", "{told}");
-        desk.post("/v1/proposals/preview", &json!({ "overruns": [short] })).expect(200);
+        desk.post("/v1/proposal-previews", &json!({ "overruns": [short] })).expect(200);
     });
 }

@@ -114,7 +114,7 @@ def drafted(desk, mark, name, services):
     """A quote as it is before it is sent."""
     customer, vehicle, inspection = car(desk, mark, name)
     draft = {"inspection_id": inspection["id"], "lines": [{"item": {"service": service}} for service in services]}
-    desk.post("/v1/quotes/price", {"vehicle_id": vehicle["id"], "draft": draft, "choices": []})
+    desk.post("/v1/quote-prices", {"vehicle_id": vehicle["id"], "draft": draft, "choices": []})
     quote = desk.post("/v1/quotes", {"vehicle_id": vehicle["id"], "draft": draft})
     return customer, desk.put(f"/v1/quotes/{quote['id']}/draft", draft | {"notes": f"By hand {mark}"}, quote["version"])
 

@@ -43,10 +43,9 @@ pub fn faults(method: &str, path: &str, answer: &Answer) -> Vec<String> {
     validator.iter_errors(&body).map(|error| format!("{}: {error}", error.instance_path())).collect()
 }
 
-/// The operation of that address; of two that take it, the one with fewer parameters.
+/// The operation of that address.
 fn operation(method: &str, path: &str) -> Option<Operation> {
-    let all = operations().into_iter().filter(|operation| operation.method == method && operation.takes(path));
-    all.min_by_key(|operation| operation.path.matches('{').count())
+    operations().into_iter().find(|operation| operation.method == method && operation.takes(path))
 }
 
 /// What the document says of that status, and where it says it.

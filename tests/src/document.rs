@@ -70,7 +70,7 @@ impl Operation {
         }
     }
 
-    /// Whether an address of that form is its own: `/v1/quotes/price` is one of `/v1/quotes/{id}` too.
+    /// Whether an address of that form is its own.
     pub fn takes(&self, path: &str) -> bool {
         let (own, other) = (self.path.split('/'), path.split('/'));
         own.clone().count() == other.clone().count()

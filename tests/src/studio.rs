@@ -10,7 +10,7 @@ use baywright::clockwork::Clockwork;
 use baywright::people::usecase::{NewPerson, add};
 use baywright::platform::clock::{Clock, UtcTime};
 use baywright::platform::config::Config;
-use baywright::platform::db::{Db, Scope};
+use baywright::platform::db::{Db, Scope, dump};
 use baywright::platform::fail::Fail;
 use baywright::platform::identity::{Actor, Role};
 use baywright::platform::keyring::{Keyring, kept};
@@ -165,6 +165,22 @@ impl Studio {
     /// Moves the clock on by so many minutes.
     pub fn pass_minutes(&self, minutes: i64) {
         self.clock.set(self.clock.now().plus_minutes(minutes));
+    }
+
+    /// Every row of the shop in every table of the database, behind the table's name.
+    pub fn every_row(&self) -> Vec<(String, String)> {
+        let read = self.db.read(|conn| {
+            let mut all = Vec::new();
+            for table in dump::every_table(conn)? {
+                let wrote = dump::rows(conn, &table, self.shop(), |line| {
+                    all.push((table.name.clone(), line.to_owned()));
+                    Ok(())
+                })?;
+                wrote.map_err(Fail::unexpected)?;
+            }
+            Ok(all)
+        });
+        read.unwrap_or_else(|fail| panic!("{fail:?}"))
     }
 
     /// Runs `f` in a transaction of that shop, as the command line does.

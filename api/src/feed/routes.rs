@@ -28,11 +28,9 @@ pub(super) fn routes(config: &mut ServiceConfig<'_>) {
 pub struct CalendarFeedBody {
     /// The bay.
     #[serde(default)]
-    #[schema(nullable = false)]
     bay_id: Option<Reference>,
     /// The person.
     #[serde(default)]
-    #[schema(nullable = false)]
     person_id: Option<Reference>,
 }
 

@@ -141,6 +141,24 @@ impl<T: DeserializeOwned + 'static> FromRequest for Query<T> {
     }
 }
 
+/// Whether a request is only to be checked (AIP-163).
+#[derive(Debug, serde::Deserialize, utoipa::IntoParams)]
+#[into_params(parameter_in = Query)]
+#[serde(deny_unknown_fields)]
+pub struct Rehearsal {
+    /// `true` checks everything and answers 200 with what would be made, and keeps nothing: ids and numbers in the answer
+    /// belong to no record, and the key may be used again.
+    #[param(nullable = false)]
+    validate_only: Option<bool>,
+}
+
+impl Rehearsal {
+    /// Whether nothing is to be kept.
+    pub fn is_asked(&self) -> bool {
+        self.validate_only == Some(true)
+    }
+}
+
 /// Reads a query string into its type.
 pub fn parse_query<T: DeserializeOwned>(query: &str) -> Result<T, Problem> {
     let pairs: Vec<(String, String)> = serde_urlencoded::from_str(query)

@@ -15,7 +15,7 @@ use actix_web::{FromRequest, HttpRequest, HttpResponse};
 use baywright_domain::id::ShopId;
 use serde::Serialize;
 
-use super::answer::{Created, Versioned, kept_change};
+use super::answer::{Created, Versioned, kept_change, plain};
 use super::db::{Conn, Scope};
 use super::door::Door;
 use super::fail::{Done, Fail};
@@ -87,6 +87,14 @@ impl<A: Audience> Call<A> {
         let (route, print) = (self.route.clone(), print.to_owned());
         let kept = self.write(move |tx| idempotency::once(tx, &route, &key, &print, |tx| f(tx)?.into_kept())).await?;
         Ok(kept.into_response())
+    }
+
+    /// Runs a use case that makes a record and takes it back: 200 with what would be made. Nothing is kept under a key.
+    pub async fn rehearse<V: Serialize + Send + 'static>(
+        &self,
+        mut f: impl FnMut(&mut Tx<'_>) -> Done<Created<V>> + Send + 'static,
+    ) -> Result<HttpResponse, Problem> {
+        Ok(plain(&self.write(move |tx| tx.rehearse(&mut f)).await?.view))
     }
 
     /// Runs a use case that changes a record, once per key: a repeated request gets the first one's answer, also where

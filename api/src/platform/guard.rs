@@ -12,7 +12,8 @@ use actix_web::http::header::{HeaderName, HeaderValue};
 use actix_web::http::{Method, StatusCode};
 use actix_web::web::Data;
 use actix_web::{HttpMessage, HttpResponse};
-use utoipa::openapi::path::Paths;
+use utoipa::openapi::RefOr;
+use utoipa::openapi::path::{Operation, Parameter, ParameterIn, Paths};
 
 use super::problem::{FieldFault, Problem, ProblemBody};
 use super::rate::Allowance;
@@ -68,7 +69,7 @@ where
             let method = request.method().clone();
             let path = request.path().to_owned();
             let allowance = app.as_ref().map(|app| app.rate.take(&client(&request, app)));
-            let refused = allowance.as_ref().and_then(Allowance::refusal);
+            let refused = allowance.as_ref().and_then(Allowance::refusal).or_else(|| stray_query(&request));
             let (http, answer) = match refused {
                 Some(problem) => {
                     let (http, _) = request.into_parts();
@@ -108,6 +109,12 @@ fn request_id(request: &ServiceRequest) -> String {
         }
         _ => super::ids::new(),
     }
+}
+
+/// The "no" to a query that the operation doesn't know.
+fn stray_query(request: &ServiceRequest) -> Option<Problem> {
+    let methods = request.app_data::<Data<Methods>>().filter(|_| !request.query_string().is_empty())?;
+    methods.query_refusal(request.method(), request.path())
 }
 
 /// By whom requests are counted: the address they come from.
@@ -223,38 +230,60 @@ fn headers(answer: &mut HttpResponse, id: &str, policy: &str, app: Option<&App>)
     }
 }
 
-/// The methods that one path of the API takes, for 405 and `Allow`.
+/// The methods that each path of the API takes, for 405 and `Allow`; and which of them take a query.
 #[derive(Debug, Clone, Default)]
-pub struct Methods(Vec<(Vec<String>, Vec<Method>)>);
+pub struct Methods(Vec<(Vec<String>, Vec<Taken>)>);
+
+/// A method that a path takes.
+#[derive(Debug, Clone)]
+struct Taken {
+    method: Method,
+    query: bool,
+}
+
+/// The method, if the path has an operation for it.
+fn taken(operation: Option<&Operation>, method: Method) -> Option<Taken> {
+    let of_query = |parameter: &RefOr<Parameter>| match parameter {
+        RefOr::T(parameter) => parameter.parameter_in == ParameterIn::Query,
+        RefOr::Ref(_) => false,
+    };
+    let query = operation?.parameters.iter().flatten().any(of_query);
+    Some(Taken { method, query })
+}
 
 impl FromIterator<Paths> for Methods {
     /// Reads them from the paths of API documents.
     fn from_iter<T: IntoIterator<Item = Paths>>(all: T) -> Self {
         let list = all.into_iter().flat_map(|paths| paths.paths).map(|(path, item)| {
             let methods = [
-                (&item.get, Method::GET),
-                (&item.put, Method::PUT),
-                (&item.post, Method::POST),
-                (&item.delete, Method::DELETE),
-                (&item.patch, Method::PATCH),
+                taken(item.get.as_ref(), Method::GET),
+                taken(item.put.as_ref(), Method::PUT),
+                taken(item.post.as_ref(), Method::POST),
+                taken(item.delete.as_ref(), Method::DELETE),
+                taken(item.patch.as_ref(), Method::PATCH),
             ];
-            let methods = methods.into_iter().filter(|(op, _)| op.is_some()).map(|(_, method)| method).collect();
-            (path.split('/').map(str::to_owned).collect(), methods)
+            (path.split('/').map(str::to_owned).collect(), methods.into_iter().flatten().collect())
         });
         Self(list.collect())
     }
 }
 
 impl Methods {
-    /// The methods of every pattern that fits: `/v1/quotes/price` is also one of `/v1/quotes/{id}`.
-    fn at(&self, path: &str) -> Option<Vec<&Method>> {
+    /// The methods of the pattern that fits; none hides behind another, as a test of the API document sees to.
+    fn at(&self, path: &str) -> Option<&[Taken]> {
         let parts: Vec<&str> = path.split('/').collect();
         let fits = |pattern: &[String]| {
             pattern.len() == parts.len()
                 && pattern.iter().zip(&parts).all(|(p, part)| p == part || (p.starts_with('{') && !part.is_empty()))
         };
-        let methods: Vec<&Method> = self.0.iter().filter(|(p, _)| fits(p)).flat_map(|(_, methods)| methods).collect();
-        (!methods.is_empty()).then_some(methods)
+        self.0.iter().find(|(pattern, _)| fits(pattern)).map(|(_, methods)| methods.as_slice())
+    }
+
+    /// The "no" to a query where the operation knows none: what it was to do would be left undone without a word.
+    fn query_refusal(&self, method: &Method, path: &str) -> Option<Problem> {
+        let operation = self.at(path)?.iter().find(|taken| taken.method == *method)?;
+        let detail = "This operation takes no query. Leave out the question mark and what follows it.";
+        (!operation.query).then(|| Problem::new(StatusCode::BAD_REQUEST, "invalid-query", detail))
     }
 
     /// The answer where no route took the request.
@@ -262,7 +291,7 @@ impl Methods {
         let Some(methods) = self.at(path) else {
             return actix_web::ResponseError::error_response(&of_framework(StatusCode::NOT_FOUND));
         };
-        let mut words: Vec<&str> = methods.into_iter().map(Method::as_str).collect();
+        let mut words: Vec<&str> = methods.iter().map(|taken| taken.method.as_str()).collect();
         words.push("OPTIONS");
         let allow = words.join(", ");
         if method == Method::OPTIONS {

@@ -58,6 +58,14 @@ impl Tx<'_> {
         end_part(self.conn, result.is_ok())?;
         result
     }
+
+    /// Runs a use case and takes back what it did, for an answer to what it would do.
+    pub fn rehearse<T>(&mut self, f: impl FnOnce(&mut Self) -> Done<T>) -> Done<T> {
+        begin_part(self.conn)?;
+        let result = f(self);
+        end_part(self.conn, false)?;
+        result
+    }
 }
 
 impl<'c> Tx<'c> {

@@ -8,7 +8,7 @@
 //!
 //! | route | who | what |
 //! | --- | --- | --- |
-//! | `POST /v1/proposals/preview` | desk | what if: thinks one out and keeps nothing |
+//! | `POST /v1/proposal-previews` | desk | what if: thinks one out and keeps nothing |
 //! | `POST /v1/proposals` | desk | thinks one out and keeps it |
 //! | `GET /v1/proposals` | desk | one page of them |
 //! | `GET /v1/proposals/{id}` | desk | one |

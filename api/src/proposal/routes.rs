@@ -45,7 +45,6 @@ const MOST: usize = 50;
 pub struct ProposalBody {
     /// How many days from now are looked at; 14 where it isn't said.
     #[serde(default)]
-    #[schema(nullable = false)]
     days: Option<Whole<1, 60>>,
     /// Signed quotes without a booking that are to get a place.
     #[serde(default)]
@@ -65,19 +64,15 @@ pub struct AnotherBody {
     quote_id: Reference,
     /// When the car can be there; now where it isn't said.
     #[serde(default)]
-    #[schema(nullable = false)]
     from: Option<Instant>,
     /// When the work is wished to be done; the lateness counts from then on.
     #[serde(default)]
-    #[schema(nullable = false)]
     due: Option<Instant>,
     /// When it must be done, even if promises to others move.
     #[serde(default)]
-    #[schema(nullable = false)]
     latest: Option<Instant>,
     /// What each minute beyond due counts; 1 where it isn't said.
     #[serde(default)]
-    #[schema(nullable = false)]
     weight: Option<Whole<1, 100>>,
 }
 
@@ -207,7 +202,7 @@ async fn thought(call: &Call<Desk>, body: ProposalBody) -> Result<Thought, Probl
 /// promise that moves, with before and after. Nothing is kept or changed.
 #[utoipa::path(tag = "proposal", request_body = ProposalBody,
     responses((status = 200, description = "What is possible.", body = PreviewView)))]
-#[post("/v1/proposals/preview")]
+#[post("/v1/proposal-previews")]
 async fn preview(call: Call<Desk>, body: Body<ProposalBody>) -> Answer {
     let view = match thought(&call, body.value).await? {
         Thought::Placed(week) => {

@@ -9,7 +9,7 @@
 //! | --- | --- | --- |
 //! | `GET /v1/quotes` | accounts | one page of them, newest first, by state, customer or vehicle |
 //! | `POST /v1/quotes` | desk | writes one as a draft |
-//! | `POST /v1/quotes/price` | desk | prices a draft without keeping anything |
+//! | `POST /v1/quote-prices` | desk | prices a draft without keeping anything |
 //! | `GET /v1/quotes/{id}` | accounts | one with its latest revision |
 //! | `GET /v1/quotes/{id}/revisions/{number}` | accounts | one revision |
 //! | `PUT /v1/quotes/{id}/draft` | desk | changes the draft |

@@ -9,7 +9,7 @@ use serde_json::{Value, json};
 
 fn price_of(owner: &Person, vehicle: &Value, draft: &Value, choices: &[u32]) -> Value {
     let body = json!({ "vehicle_id": vehicle["id"], "draft": draft, "choices": choices });
-    owner.post("/v1/quotes/price", &body).expect(200)
+    owner.post("/v1/quote-prices", &body).expect(200)
 }
 
 fn totals(priced: &Value) -> [&str; 4] {
@@ -116,7 +116,7 @@ fn discounts_on_lines_and_on_the_whole_say_why() {
         asked["discounts"] =
             json!([{ "off": { "amount": { "amount": "301.00", "currency": "EUR" } }, "reason": "Too kind" }]);
         let body = json!({ "vehicle_id": car["id"], "draft": asked });
-        assert_eq!(owner.post("/v1/quotes/price", &body).status, 422);
+        assert_eq!(owner.post("/v1/quote-prices", &body).status, 422);
     });
 }
 
@@ -159,7 +159,7 @@ fn optional_lines_that_do_not_go_together_are_not_both_taken() {
         assert_eq!(pairs, [(0, 1, "EXCLUDED"), (2, 3, "OVERLAP")]);
         let refused = |choices: &[u32]| {
             let body = json!({ "vehicle_id": car["id"], "draft": asked, "choices": choices });
-            owner.post("/v1/quotes/price", &body).problem(422, "bad-choice")["errors"][0]["pointer"].clone()
+            owner.post("/v1/quote-prices", &body).problem(422, "bad-choice")["errors"][0]["pointer"].clone()
         };
         assert_eq!(refused(&[0, 1]), "/choices");
         assert_eq!(refused(&[2, 3]), "/choices");
@@ -168,7 +168,7 @@ fn optional_lines_that_do_not_go_together_are_not_both_taken() {
         // Both required: the draft itself is refused.
         let both = draft(&id(&inspection), &["polish-one-step", "correction-two-step"], &[]);
         let body = json!({ "vehicle_id": car["id"], "draft": both });
-        assert_eq!(owner.post("/v1/quotes/price", &body).status, 422);
+        assert_eq!(owner.post("/v1/quote-prices", &body).status, 422);
     });
 }
 
@@ -181,7 +181,7 @@ fn a_refusal_stays_within_the_bounds_of_the_api_document_however_much_is_wrong()
         // 60 lines of one service are 1,770 pairs that can't both be taken.
         let asked = draft(&id(&inspection), &["decontamination"; 60], &[]);
         let body = json!({ "vehicle_id": car["id"], "draft": asked, "choices": [] });
-        let problem = owner.post("/v1/quotes/price", &body).problem(422, "quote-not-priceable");
+        let problem = owner.post("/v1/quote-prices", &body).problem(422, "quote-not-priceable");
         assert_eq!(problem["errors"].as_array().map(Vec::len), Some(200));
         assert_eq!(problem["detail"].as_str().unwrap().matches("would charge a service twice").count(), 1, "{problem}");
     });

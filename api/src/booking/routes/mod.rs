@@ -13,12 +13,13 @@ use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::usecase::{self, NewBooking, Wish};
 use crate::platform::answer::{Answer, Created};
-use crate::platform::body::Body;
+use crate::platform::body::{Body, Query, Rehearsal};
 use crate::platform::call::Call;
 use crate::platform::clock::UtcTime;
 use crate::platform::idempotency::IdempotencyKey;
 use crate::platform::identity::Desk;
 use crate::platform::problem::Problem;
+use crate::platform::tx::Tx;
 use crate::platform::wire::{Instant, Reference, Text};
 
 pub use view::BookingView;
@@ -60,10 +61,12 @@ pub(super) fn minute(at: Instant, pointer: &str) -> Result<baywright_domain::tim
 ///
 /// The bay and start of one of the times that `availability` offered. Who works when is found again by the same rules,
 /// and everything is checked against what is booked in this very moment: 409 `slot-taken` says what took the time.
-#[utoipa::path(tag = "booking", request_body = BookingBody, extensions(("x-idempotency-key" = json!(true))),
-    responses((status = 201, description = "The place is taken.", body = BookingView)))]
+#[utoipa::path(tag = "booking", request_body = BookingBody, params(Rehearsal),
+    extensions(("x-idempotency-key" = json!(true))),
+    responses((status = 200, description = "The booking as it would be.", body = BookingView),
+        (status = 201, description = "The place is taken.", body = BookingView)))]
 #[post("/v1/bookings")]
-async fn create(call: Call<Desk>, key: IdempotencyKey, body: Body<BookingBody>) -> Answer {
+async fn create(call: Call<Desk>, key: IdempotencyKey, query: Query<Rehearsal>, body: Body<BookingBody>) -> Answer {
     let BookingBody { quote_id, bay_id, start, hold, note } = body.value;
     let new = NewBooking {
         quote: QuoteId::new(quote_id),
@@ -73,15 +76,14 @@ async fn create(call: Call<Desk>, key: IdempotencyKey, body: Body<BookingBody>) 
         note: note.into(),
     };
     let look = new.clone();
-    call.create_after_look(
-        key,
-        &body.print,
-        move |tx| usecase::is_plainly_taken(tx, &look),
-        move |tx| {
-            let made = usecase::make(tx, &new)?;
-            let id = BookingId::new(made.booking.id.as_str());
-            Ok(Created { location: format!("/v1/bookings/{id}"), view: BookingView::of(made, tx) })
-        },
-    )
-    .await
+    let look = move |tx: &mut Tx<'_>| usecase::is_plainly_taken(tx, &look);
+    let make = move |tx: &mut Tx<'_>| {
+        let made = usecase::make(tx, &new)?;
+        let id = BookingId::new(made.booking.id.as_str());
+        Ok(Created { location: format!("/v1/bookings/{id}"), view: BookingView::of(made, tx) })
+    };
+    if query.0.is_asked() {
+        return call.rehearse(make).await;
+    }
+    call.create_after_look(key, &body.print, look, make).await
 }

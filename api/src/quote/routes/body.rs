@@ -69,7 +69,6 @@ pub struct QuoteSendBody {
     pub(super) by_mail: bool,
     /// Another address than the customer's main one.
     #[serde(default)]
-    #[schema(nullable = false)]
     pub(super) email: Option<Email>,
     /// What is said beside it.
     #[serde(default)]
@@ -137,7 +136,6 @@ pub struct QuoteLinkBody {
     pub(super) method: LinkMethod,
     /// To whom a LINK goes, such as a telephone number.
     #[serde(default)]
-    #[schema(nullable = false)]
     pub(super) contact: Option<Line<200>>,
 }
 
@@ -168,7 +166,6 @@ pub struct QuoteSignOffBody {
     pub(super) choices: Vec<Place>,
     /// Whether the customer wishes the work to begin within the withdrawal period, where the quote asks.
     #[serde(default)]
-    #[schema(nullable = false)]
     pub(super) early_start: Option<bool>,
 }
 

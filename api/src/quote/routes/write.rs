@@ -7,11 +7,12 @@ use baywright_domain::id::{QuoteId, VehicleId};
 use super::body::{QuoteBody, QuotePriceBody, QuoteReasonBody, QuoteSendBody, places};
 use super::view::{QuotePriceView, QuoteView};
 use crate::platform::answer::{Answer, Created, changed, plain};
-use crate::platform::body::Body;
+use crate::platform::body::{Body, Query, Rehearsal};
 use crate::platform::call::Call;
 use crate::platform::etag::IfMatch;
 use crate::platform::idempotency::IdempotencyKey;
 use crate::platform::identity::Desk;
+use crate::platform::tx::Tx;
 use crate::platform::wire::Reference;
 use crate::quote::form::QuoteDraft;
 use crate::quote::usecase;
@@ -19,16 +20,23 @@ use crate::quote::usecase;
 /// Write a quote.
 ///
 /// It is priced from the menu in force and kept as a draft; nobody outside sees it until it is sent.
-#[utoipa::path(tag = "quote", request_body = QuoteBody, extensions(("x-idempotency-key" = json!(true))),
-    responses((status = 201, description = "The new quote.", body = QuoteView)))]
+#[utoipa::path(tag = "quote", request_body = QuoteBody, params(Rehearsal),
+    extensions(("x-idempotency-key" = json!(true))),
+    responses((status = 200, description = "The quote as it would be.", body = QuoteView),
+        (status = 201, description = "The new quote.", body = QuoteView)))]
 #[post("/v1/quotes")]
-pub(super) async fn create(call: Call<Desk>, key: IdempotencyKey, body: Body<QuoteBody>) -> Answer {
+pub(super) async fn create(
+    call: Call<Desk>,
+    key: IdempotencyKey,
+    query: Query<Rehearsal>,
+    body: Body<QuoteBody>,
+) -> Answer {
     let (vehicle, draft) = (VehicleId::new(body.value.vehicle_id.as_str()), body.value.draft);
-    call.create(key, &body.print, move |tx| {
+    let make = move |tx: &mut Tx<'_>| {
         let view = QuoteView::of(usecase::create(tx, &vehicle, &draft)?);
         Ok(Created { location: view.location(), view })
-    })
-    .await
+    };
+    if query.0.is_asked() { call.rehearse(make).await } else { call.create(key, &body.print, make).await }
 }
 
 /// Price a draft without keeping anything.
@@ -36,7 +44,7 @@ pub(super) async fn create(call: Call<Desk>, key: IdempotencyKey, body: Body<Quo
 /// The document as it would be sent, with the explanation of every line, and what the lines chosen come to.
 #[utoipa::path(tag = "quote", request_body = QuotePriceBody,
     responses((status = 200, description = "What it comes to.", body = QuotePriceView)))]
-#[post("/v1/quotes/price")]
+#[post("/v1/quote-prices")]
 pub(super) async fn price(call: Call<Desk>, body: Body<QuotePriceBody>) -> Answer {
     let QuotePriceBody { vehicle_id, draft, choices } = body.value;
     let (vehicle, ticked) = (VehicleId::new(vehicle_id.as_str()), places(&choices));
