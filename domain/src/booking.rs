@@ -103,6 +103,14 @@ impl Refusal for BookingRefusal {
         }
     }
 
+    fn moment(&self) -> Option<DateTime<Utc>> {
+        match self {
+            Self::HoldLapsed { until } | Self::StillHeld { until } => Some(*until),
+            Self::NotLateYet { start } => Some(*start),
+            Self::State(_) => None,
+        }
+    }
+
     fn code(&self) -> &'static str {
         match self {
             Self::State(state) => state.code(),

@@ -10,6 +10,8 @@ mod hours;
 mod weekday;
 mod zone;
 
+use alloc::string::{String, ToString};
+
 use chrono::{DateTime, NaiveDate, NaiveDateTime, NaiveTime, TimeDelta};
 
 use crate::time::{Interval, Minute};
@@ -37,6 +39,11 @@ pub trait ZoneRules {
         let seconds = at.get().saturating_mul(60).saturating_add(i64::from(self.offset_at(at)));
         let end = if seconds < 0 { NaiveDateTime::MIN } else { NaiveDateTime::MAX };
         DateTime::from_timestamp(seconds, 0).map_or(end, |moment| moment.naive_utc())
+    }
+
+    /// A moment as people read it on the wall: `Tue 3 March 2026, 09:30`.
+    fn wall(&self, at: Minute) -> String {
+        self.to_local(at).format("%a %-d %B %Y, %H:%M").to_string()
     }
 
     /// A local day, from midnight to midnight: 23 or 25 hours on the day of a clock change, and `None` for a date

@@ -198,6 +198,13 @@ impl Refusal for JobRefusal {
         }
     }
 
+    fn moment(&self) -> Option<DateTime<Utc>> {
+        match self {
+            Self::StillCuring { until, .. } => Some(*until),
+            _ => None,
+        }
+    }
+
     fn code(&self) -> &'static str {
         match self {
             Self::UnknownStep(_) => "unknown-step",

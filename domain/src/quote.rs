@@ -109,6 +109,13 @@ impl Refusal for QuoteRefusal {
         }
     }
 
+    fn moment(&self) -> Option<DateTime<Utc>> {
+        match self {
+            Self::Lapsed { until } | Self::StillHolds { until } => Some(*until),
+            _ => None,
+        }
+    }
+
     fn code(&self) -> &'static str {
         match self {
             Self::State(state) => state.code(),

@@ -8,6 +8,8 @@ use alloc::format;
 use alloc::string::String;
 use alloc::vec::Vec;
 
+use chrono::{DateTime, Utc};
+
 /// What sort of "no" it is; the edge maps it to a status.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Kind {
@@ -54,6 +56,11 @@ pub trait Refusal: core::error::Error {
 
     /// Stable word for the rule in `kebab-case`, such as `quote-lapsed`; ends the problem's `type`.
     fn code(&self) -> &'static str;
+
+    /// The moment that the text names, where it names one: the edge says it by the clock on the shop's wall instead.
+    fn moment(&self) -> Option<DateTime<Utc>> {
+        None
+    }
 
     /// The faulty values, where the rule knows them.
     fn faults(&self) -> Vec<Fault> {

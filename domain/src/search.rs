@@ -76,7 +76,7 @@ impl Words {
         self.text(address)
     }
 
-    /// Adds a registration or a number of another kind, so that any part of two or more characters finds it.
+    /// Adds a registration or a number of another kind, such as an invoice's, so that any part of two or more characters finds it.
     #[must_use]
     pub fn plate(mut self, written: &str) -> Self {
         let key = alphanumerics(&fold(&searchable_registration(written)));

@@ -72,7 +72,7 @@ fn a_place_is_booked_once_and_the_second_is_told_what_took_it() {
         assert_eq!((&booking["state"], &booking["finish"]), (&json!("BOOKED"), &json!("2026-03-02T11:15:00Z")));
         assert_eq!(booking["pieces"][1]["person_id"], json!(floor.polisher));
         let problem = owner.place(&two, &floor.best, "2026-03-02T10:00:00Z", false).problem(409, "slot-taken");
-        assert!(problem["detail"].as_str().unwrap().contains("2026-03-02T11:15:00Z"), "{problem}");
+        assert!(problem["detail"].as_str().unwrap().contains("to Mon 2 March 2026, 11:15"), "{problem}");
         // The other bay is free but the one who polishes is not, so the car waits for them in it.
         let waits = owner.place(&two, &floor.plain, "2026-03-02T08:00:00Z", false).expect(201);
         // Until 11:15 they polish and inspect the first car; then two hours, and the final inspection.

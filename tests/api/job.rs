@@ -88,6 +88,9 @@ fn clocks_count_the_pieces_of_work() {
         act(&owner, &job, "wash", "start", &json!({ "person_id": floor.polisher })).expect(200);
         studio.pass_minutes(10);
         let owner = studio.owner();
+        let unknown = json!({ "used": [{ "product": "no-such", "amount": "1" }] });
+        let problem = act(&owner, &job, "wash", "finish", &unknown).problem(422, "invalid-value");
+        assert_eq!(problem["errors"][0]["code"], "unknown_product");
         let used = json!({ "used": [{ "product": "shampoo", "amount": "9500" }] });
         let done = act(&owner, &job, "wash", "finish", &used).expect(200);
         assert_eq!(done["state"], "FINISHED");
@@ -109,7 +112,7 @@ fn no_step_begins_before_those_it_follows_are_done_and_cured() {
         pass(&owner, &job, "machine");
         pass(&owner, &job, "coat");
         let problem = act(&owner, &job, "final", "start", &json!({})).problem(409, "still-curing");
-        assert!(problem["detail"].as_str().unwrap().contains("2026-03-02 20:00"), "{problem}");
+        assert!(problem["detail"].as_str().unwrap().contains("before Mon 2 March 2026, 20:00: "), "{problem}");
         studio.pass_minutes(720);
         pass(&studio.owner(), &job, "final");
     });

@@ -197,13 +197,17 @@ fn no_address_hides_behind_another() {
 }
 
 #[test]
-fn a_query_that_an_operation_does_not_know_is_refused() {
+fn a_query_or_body_that_an_operation_does_not_take_is_refused() {
     on_each_engine(|studio| {
         let owner = studio.owner();
         for operation in operations().iter().filter(|operation| operation.path.starts_with("/v1/")) {
             let path = operation.at(NO_RECORD);
             let more = if path.contains('?') { '&' } else { '?' };
             send_to(operation, &owner, &format!("{path}{more}no_such=1")).problem(400, "invalid-query");
+            if operation.media_type().is_none() {
+                let body = Some(br#"{"no_such":1}"#.to_vec());
+                owner.send(operation.method, &path, &[], body).problem(400, "malformed-request");
+            }
         }
     });
 }

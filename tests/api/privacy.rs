@@ -176,7 +176,6 @@ fn vary(owner: &Person, quote: &str) {
     );
     let declined = go(&written(), "send", &json!({}));
     go(&declined, "decline", &json!({ "reason": marked("no") }));
-    go(&written(), "send", &json!({}));
     written();
 }
 

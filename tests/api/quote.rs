@@ -301,3 +301,25 @@ fn quotes_are_numbered_under_the_shops_prefix_each_series_without_a_gap() {
         assert_eq!(number(), "Q-2026-0003");
     });
 }
+
+#[test]
+fn a_quote_whose_mail_was_lost_is_sent_once_more_as_it_was() {
+    on_each_engine(|studio| {
+        let owner = studio.owner();
+        let sent = studio.sent_quote(MAIL, &["decontamination"], &[]);
+        let again = json!({ "email": "aoife@other.example", "message": "Here it is again." });
+        let after = owner.move_quote(&sent.view, "send-again", &again).expect(200);
+        for kept in ["state", "digest", "document"] {
+            assert_eq!(after["latest"][kept], sent.view["latest"][kept], "{kept}");
+        }
+        let token = studio.token_mailed_to("aoife@other.example");
+        assert!(studio.mails_to("aoife@other.example")[0].text.contains("Here it is again."));
+        assert_ne!(token, sent.token);
+        // The first link goes on opening it.
+        assert_eq!(studio.visitor(&sent.token).get("").status, 200);
+        owner.move_quote(&sent.view, "send-again", &json!({})).problem(412, "changed-meanwhile");
+        assert_eq!(studio.visitor(&token).accept(&[], "Aoife Byrne").status, 303);
+        let signed = owner.get(&format!("/v1/quotes/{}", sent.id)).expect(200);
+        owner.move_quote(&signed, "send-again", &json!({})).problem(409, "wrong-state");
+    });
+}

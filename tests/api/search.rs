@@ -62,3 +62,19 @@ fn an_answer_is_bounded_and_says_that_there_is_more() {
         studio.nobody().get("/v1/search?q=cust").problem(401, "not-signed-in");
     });
 }
+
+#[test]
+fn quotes_and_invoices_are_found_by_their_numbers() {
+    on_each_engine(|studio| {
+        let owner = studio.owner();
+        studio.sent_quote("aoife@example.com", &["decontamination"], &[]);
+        for typed in ["q-2026-0001", "Q2026", "2026-00"] {
+            assert_eq!(found(&owner, typed), ["Q-2026-0001"], "{typed}");
+        }
+        let customer = owner.add_customer("Nora Keane");
+        let invoice = studio.issued_invoice(&customer, &[(12_300, 23)]);
+        let number = invoice["number"].as_str().unwrap();
+        assert_eq!(found(&owner, number), [number]);
+        assert!(found(&studio.stranger(), "2026").is_empty());
+    });
+}

@@ -391,3 +391,26 @@ fn the_database_itself_keeps_what_was_sent() {
         assert_eq!(there, 1);
     });
 }
+
+#[test]
+fn the_car_is_not_ready_while_a_variation_is_with_the_customer() {
+    on_each_engine(|studio| {
+        let (quote, booking) = in_the_bay(studio, &["wash"]);
+        let owner = studio.owner();
+        let written = write(&owner, &quote, &more("polish")).expect(201);
+        let sent = go(&owner, &written, "send", &json!({})).expect(200);
+        let jobs = owner.get("/v1/jobs").expect(200);
+        let job = jobs["items"][0]["id"].as_str().unwrap();
+        for code in ["wash", "final"] {
+            for verb in ["start", "finish"] {
+                let path = format!("/v1/jobs/{job}/steps/{code}");
+                let seen = owner.get(&path).etag();
+                let body = if verb == "finish" { json!({ "used": [] }) } else { json!({}) };
+                owner.act(&format!("{path}/{verb}"), &seen, &body).expect(200);
+            }
+        }
+        owner.move_booking(&booking, "ready", &json!({})).problem(409, "variation-unanswered");
+        go(&owner, &sent, "decline", &json!({ "reason": "Not today." })).expect(200);
+        owner.move_booking(&booking, "ready", &json!({})).expect(200);
+    });
+}

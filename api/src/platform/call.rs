@@ -63,7 +63,7 @@ impl<A: Audience> Call<A> {
         f: impl FnOnce(&mut Tx<'_>) -> Done<T> + Send + 'static,
     ) -> Result<T, Problem> {
         let (app, claims, origin) = (self.app.clone(), self.claims.clone(), self.origin.clone());
-        blocking(move || app.db.read(|conn| f(&mut open::<A>(conn, &app, &claims, &origin)?))).await
+        blocking(move || app.db.read(|conn| run::<A, _>(conn, &app, &claims, &origin, f))).await
     }
 
     /// Runs a use case in a transaction; it may run more than once.
@@ -73,7 +73,7 @@ impl<A: Audience> Call<A> {
     ) -> Result<T, Problem> {
         let (app, claims, origin) = (self.app.clone(), self.claims.clone(), self.origin.clone());
         let shop = ShopId::new(&claims.shop);
-        blocking(move || app.db.write(Scope::Shop(&shop), |conn| f(&mut open::<A>(conn, &app, &claims, &origin)?)))
+        blocking(move || app.db.write(Scope::Shop(&shop), |conn| run::<A, _>(conn, &app, &claims, &origin, &mut f)))
             .await
     }
 
@@ -142,6 +142,18 @@ impl<A: Audience> Call<A> {
         let kept = self.write(move |tx| idempotency::once(tx, &route, &key, &print, |tx| Kept::plain(&f(tx)?))).await?;
         Ok(kept.into_response())
     }
+}
+
+/// Runs the request's use case; where a rule's "no" names a moment, it is said as the shop's people read it.
+fn run<A: Audience, T>(
+    conn: &mut Conn,
+    app: &App,
+    claims: &Claims,
+    origin: &Origin,
+    f: impl FnOnce(&mut Tx<'_>) -> Done<T>,
+) -> Done<T> {
+    let mut tx = open::<A>(conn, app, claims, origin)?;
+    f(&mut tx).map_err(|fail| fail.on_the_wall(&tx.studio.zone))
 }
 
 /// The context of the request's use case, if the sign-in behind it still stands and has the role.

@@ -72,6 +72,15 @@ impl Fail {
         matches!(self, Self::Db(error) if error.is_retry())
     }
 
+    /// The same with the moment that a rule named by the clock on the shop's wall.
+    #[must_use]
+    pub fn on_the_wall(self, zone: &str) -> Self {
+        match self {
+            Self::Problem(problem) => problem.on_the_wall(zone).into(),
+            other => other,
+        }
+    }
+
     /// The same with each pointer changed, where the body that was sent has other names than the rule.
     #[must_use]
     pub fn repointed(self, change: impl Fn(&str) -> String) -> Self {
@@ -109,7 +118,7 @@ impl Problem {
             Kind::Conflict => Self::conflict(refusal.code(), detail),
             Kind::Gone => Self::gone(refusal.code(), detail),
         };
-        problem.with_faults(refusal.faults().into_iter().map(FieldFault::from).collect())
+        problem.with_faults(refusal.faults().into_iter().map(FieldFault::from).collect()).naming(refusal.moment())
     }
 }
 

@@ -8,7 +8,7 @@ use std::time::Instant as Stopwatch;
 
 use actix_web::body::{BoxBody, MessageBody};
 use actix_web::dev::{Service, ServiceRequest, ServiceResponse, Transform};
-use actix_web::http::header::{HeaderName, HeaderValue};
+use actix_web::http::header::{CONTENT_LENGTH, HeaderName, HeaderValue};
 use actix_web::http::{Method, StatusCode};
 use actix_web::web::Data;
 use actix_web::{HttpMessage, HttpResponse};
@@ -69,7 +69,7 @@ where
             let method = request.method().clone();
             let path = request.path().to_owned();
             let allowance = app.as_ref().map(|app| app.rate.take(&client(&request, app)));
-            let refused = allowance.as_ref().and_then(Allowance::refusal).or_else(|| stray_query(&request));
+            let refused = allowance.as_ref().and_then(Allowance::refusal).or_else(|| stray(&request));
             let (http, answer) = match refused {
                 Some(problem) => {
                     let (http, _) = request.into_parts();
@@ -111,10 +111,15 @@ fn request_id(request: &ServiceRequest) -> String {
     }
 }
 
-/// The "no" to a query that the operation doesn't know.
-fn stray_query(request: &ServiceRequest) -> Option<Problem> {
-    let methods = request.app_data::<Data<Methods>>().filter(|_| !request.query_string().is_empty())?;
-    methods.query_refusal(request.method(), request.path())
+/// The "no" to what the operation doesn't take.
+fn stray(request: &ServiceRequest) -> Option<Problem> {
+    request.app_data::<Data<Methods>>()?.stray(request)
+}
+
+/// How long the body says it is; 0 where it doesn't say.
+fn length(request: &ServiceRequest) -> usize {
+    let said = request.headers().get(CONTENT_LENGTH).and_then(|length| length.to_str().ok());
+    said.and_then(|length| length.parse().ok()).unwrap_or_default()
 }
 
 /// By whom requests are counted: the address they come from.
@@ -230,7 +235,7 @@ fn headers(answer: &mut HttpResponse, id: &str, policy: &str, app: Option<&App>)
     }
 }
 
-/// The methods that each path of the API takes, for 405 and `Allow`; and which of them take a query.
+/// The methods that each path of the API takes, for 405 and `Allow`; and which of them take a query or a body.
 #[derive(Debug, Clone, Default)]
 pub struct Methods(Vec<(Vec<String>, Vec<Taken>)>);
 
@@ -239,6 +244,7 @@ pub struct Methods(Vec<(Vec<String>, Vec<Taken>)>);
 struct Taken {
     method: Method,
     query: bool,
+    body: bool,
 }
 
 /// The method, if the path has an operation for it.
@@ -247,8 +253,9 @@ fn taken(operation: Option<&Operation>, method: Method) -> Option<Taken> {
         RefOr::T(parameter) => parameter.parameter_in == ParameterIn::Query,
         RefOr::Ref(_) => false,
     };
-    let query = operation?.parameters.iter().flatten().any(of_query);
-    Some(Taken { method, query })
+    let operation = operation?;
+    let query = operation.parameters.iter().flatten().any(of_query);
+    Some(Taken { method, query, body: operation.request_body.is_some() })
 }
 
 impl FromIterator<Paths> for Methods {
@@ -279,11 +286,20 @@ impl Methods {
         self.0.iter().find(|(pattern, _)| fits(pattern)).map(|(_, methods)| methods.as_slice())
     }
 
-    /// The "no" to a query where the operation knows none: what it was to do would be left undone without a word.
-    fn query_refusal(&self, method: &Method, path: &str) -> Option<Problem> {
-        let operation = self.at(path)?.iter().find(|taken| taken.method == *method)?;
-        let detail = "This operation takes no query. Leave out the question mark and what follows it.";
-        (!operation.query).then(|| Problem::new(StatusCode::BAD_REQUEST, "invalid-query", detail))
+    /// The "no" to a query or a body where the operation takes none: what it was to say would be passed over.
+    fn stray(&self, request: &ServiceRequest) -> Option<Problem> {
+        let query = !request.query_string().is_empty();
+        // Many clients send `{}` with every POST.
+        let body = length(request) > "{}".len();
+        if !query && !body {
+            return None;
+        }
+        let operation = self.at(request.path())?.iter().find(|taken| taken.method == *request.method())?;
+        if query && !operation.query {
+            let detail = "This operation takes no query. Leave out the question mark and what follows it.";
+            return Some(Problem::new(StatusCode::BAD_REQUEST, "invalid-query", detail));
+        }
+        (body && !operation.body).then(|| Problem::malformed("This operation takes no body. Send none."))
     }
 
     /// The answer where no route took the request.

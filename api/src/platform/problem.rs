@@ -7,10 +7,13 @@
 use actix_web::http::StatusCode;
 use actix_web::http::header::{HeaderName, HeaderValue};
 use actix_web::{HttpResponse, ResponseError};
+use baywright_domain::calendar::{Zone, ZoneRules};
 use baywright_domain::refusal::Fault;
+use chrono::{DateTime, Utc};
 use serde::Serialize;
 use utoipa::ToSchema;
 
+use super::clock::UtcTime;
 use super::fail::Fail;
 
 /// One faulty value of the request.
@@ -69,12 +72,29 @@ pub struct Problem {
     detail: String,
     errors: Vec<FieldFault>,
     headers: Vec<(HeaderName, HeaderValue)>,
+    /// The moment that a rule names in the text, as it stands there.
+    moment: Option<DateTime<Utc>>,
 }
 
 impl Problem {
     /// A problem of that status and slug.
     pub fn new(status: StatusCode, code: &'static str, detail: impl Into<String>) -> Self {
-        Self { status, code, detail: detail.into(), errors: Vec::new(), headers: Vec::new() }
+        Self { status, code, detail: detail.into(), errors: Vec::new(), headers: Vec::new(), moment: None }
+    }
+
+    /// Says which moment the text names.
+    #[must_use]
+    pub fn naming(self, moment: Option<DateTime<Utc>>) -> Self {
+        Self { moment, ..self }
+    }
+
+    /// The same with the moment that a rule named in UTC by the clock on the shop's wall.
+    #[must_use]
+    pub fn on_the_wall(self, zone: &str) -> Self {
+        let (Some(moment), Ok(zone)) = (self.moment, Zone::named(zone)) else { return self };
+        let wall = zone.wall(UtcTime::from(moment).minute());
+        let detail = self.detail.replace(&moment.to_string(), &wall);
+        Self { detail, moment: None, ..self }
     }
 
     /// 400: the request can't be read as what it should be.

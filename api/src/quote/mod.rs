@@ -16,6 +16,7 @@
 //! | `POST /v1/quotes/{id}/revisions` | desk | opens a new draft after one that was sent |
 //! | `POST /v1/quotes/{id}/send` | desk | freezes the draft and sends it |
 //! | `POST /v1/quotes/{id}/withdraw` | desk | takes back what is with the customer |
+//! | `POST /v1/quotes/{id}/send-again` | desk | mails what is with the customer once more |
 //! | `POST /v1/quotes/{id}/links` | desk | makes a link, for signing in person or to send by hand |
 //! | `POST /v1/quotes/{id}/sign-off` | desk | notes a yes by phone |
 //! | `POST /v1/quotes/{id}/decline` | desk | notes a no |

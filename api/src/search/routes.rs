@@ -23,8 +23,8 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
 #[serde(deny_unknown_fields)]
 #[into_params(parameter_in = Query)]
 struct SearchParams {
-    /// The start of any word of a name, a registration, a telephone number or a mail address; several words must all
-    /// be found.
+    /// The start of any word of a name, a registration, a telephone number or a mail address, or part of the number of
+    /// a quote or an invoice; several words must all be found.
     #[param(example = "byr")]
     q: Line<100>,
     /// How many are answered at most; 20 where not said, and never more than 50.
@@ -66,8 +66,8 @@ impl From<Hit> for HitView {
 
 /// Search as you type.
 ///
-/// Customers by name, telephone number and mail address, vehicles by registration, make and model. Accents, capitals
-/// and separators make no difference.
+/// Customers by name, telephone number and mail address, vehicles by registration, make and model, quotes and invoices by
+/// their number. Accents, capitals and separators make no difference.
 #[utoipa::path(tag = "search", params(SearchParams), responses((status = 200, description = "What was found.", body = Found)))]
 #[get("/v1/search")]
 async fn search(call: Call<Desk>, asked: Query<SearchParams>) -> Answer {

@@ -44,7 +44,7 @@ impl Settings {
 
     /// A moment on the studio's wall: `Tue 3 March 2026, 09:30`.
     pub fn wall(&self, at: Minute) -> String {
-        self.zone.to_local(at).format("%a %-d %B %Y, %H:%M").to_string()
+        self.zone.wall(at)
     }
 
     /// The tax of that code.

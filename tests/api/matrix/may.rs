@@ -124,6 +124,7 @@ pub(super) const MAY: &[(&str, &str)] = &[
     ("quote_revise", "OD"),
     ("quote_revision", "ODA"),
     ("quote_send", "OD"),
+    ("quote_send_again", "OD"),
     ("quote_show", "ODA"),
     ("quote_sign_off", "OD"),
     ("quote_withdraw", "OD"),

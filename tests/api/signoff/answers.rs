@@ -8,6 +8,9 @@ use serde_json::json;
 
 const MAIL: &str = "aoife.byrne@example.com";
 
+/// The address of a test's studio.
+const DESK: &str = "owner@example.com";
+
 #[track_caller]
 fn says(answer: &Answer, status: u16, heading: &str) {
     assert_eq!(answer.status, status, "{}", answer.text);
@@ -180,5 +183,27 @@ fn a_variation_is_read_and_answered_on_the_same_page() {
         assert_eq!(visitor.decline("Another time.").status, 303);
         says(&visitor.get(""), 200, "The work goes on as it was agreed in quote Q-2026-0001");
         assert_eq!(owner.get(&path).expect(200)["decline_reason"], "Another time.");
+    });
+}
+
+#[test]
+fn the_studio_is_told_what_was_answered_by_a_link() {
+    on_each_engine(|studio| {
+        let owner = studio.owner();
+        let subjects = || -> Vec<String> {
+            studio.tick();
+            studio.mails_to(DESK).into_iter().map(|mail| mail.subject).collect()
+        };
+        let [one, two] =
+            ["aoife@example.com", "nora@example.com"].map(|mail| studio.sent_quote(mail, &["decontamination"], &[]));
+        assert_eq!(studio.visitor(&one.token).accept(&[], "Aoife Byrne").status, 303);
+        assert_eq!(subjects(), ["Aoife Byrne accepted quote Q-2026-0001"]);
+        assert_eq!(studio.visitor(&two.token).decline("Too dear.").status, 303);
+        assert_eq!(subjects()[1..], ["Aoife Byrne declined quote Q-2026-0002"]);
+        assert!(studio.mails_to(DESK)[1].text.contains("Too dear."));
+        // Whoever notes an answer at the desk knows it.
+        let three = studio.sent_quote("maeve@example.com", &["decontamination"], &[]);
+        owner.note_yes(&three.view, &[]).expect(200);
+        assert_eq!(subjects().len(), 2);
     });
 }

@@ -1,7 +1,7 @@
 //! Taking a place: held for a while, or booked.
 
 use baywright_domain::booking::BookingState;
-use baywright_domain::calendar::ZoneRules;
+use baywright_domain::calendar::{Zone, ZoneRules};
 use baywright_domain::id::{BayId, BookingId, QuoteId};
 use baywright_domain::plan::WorkPlan;
 use baywright_domain::schedule::{Placement, Plan};
@@ -50,9 +50,8 @@ pub struct NewBooking {
 /// costs two small reads and no lock, so that a rush on one slot doesn't queue for the shop's one writer.
 pub fn is_plainly_taken(tx: &mut Tx<'_>, new: &NewBooking) -> Done<()> {
     if let Some(taken) = store::bay_at(tx, &new.bay, new.start)? {
-        return Err(
-            slot_taken(new, &format!("another car has this bay from {} to {}", from(&taken), to(&taken))).into()
-        );
+        let zone = Zone::named(&tx.studio.zone)?;
+        return Err(slot_taken(new, &format!("another car has this bay {}", span(&zone, &taken))).into());
     }
     not_booked_yet(tx, &new.quote)
 }
@@ -169,14 +168,14 @@ pub(super) fn find(
             return Ok(placement);
         }
         if days == AHEAD_DAYS || book.diary(Others::Gone)?.search(&wanted).at(new.bay.as_str(), new.start).is_some() {
-            return Err(why_not(&book, &wanted, work, new)?.into());
+            return Err(why_not(settings, &book, &wanted, work, new)?.into());
         }
     }
     Err(Fail::unexpected("no horizon was searched"))
 }
 
 /// Why the plan doesn't fit there: taken by others, or never.
-fn why_not(book: &Book, wanted: &Plan, work: &WorkPlan, new: &NewBooking) -> Done<Problem> {
+fn why_not(settings: &Settings, book: &Book, wanted: &Plan, work: &WorkPlan, new: &NewBooking) -> Done<Problem> {
     let empty = book.diary(Others::Gone)?;
     let search = empty.search(wanted);
     let Some(bay) = book.timetable.bays.iter().find(|bay| bay.code == new.bay.as_str()) else {
@@ -186,8 +185,8 @@ fn why_not(book: &Book, wanted: &Plan, work: &WorkPlan, new: &NewBooking) -> Don
         let stay = Interval::new(ideal.start, ideal.finish).ok_or_else(|| Fail::unexpected("an empty placement"))?;
         return Ok(match book.bay_within(new.bay.as_str(), stay) {
             Some(taken) => {
-                let (from, to) = (from(&taken.when), to(&taken.when));
-                slot_taken(new, &format!("booking {} has this bay from {from} to {to}", taken.booking))
+                let when = span(&settings.zone, &taken.when);
+                slot_taken(new, &format!("booking {} has this bay {when}", taken.booking))
             }
             None => slot_taken(new, "the people who can do the work have other work then"),
         });
@@ -216,12 +215,9 @@ fn join(codes: &[baywright_domain::menu::Code]) -> String {
     codes.iter().map(ToString::to_string).collect::<Vec<_>>().join(", ")
 }
 
-fn from(when: &Interval) -> UtcTime {
-    UtcTime::from_minute(when.from())
-}
-
-fn to(when: &Interval) -> UtcTime {
-    UtcTime::from_minute(when.to())
+/// A time on the shop's wall: `from Tue 3 March 2026, 09:30 to Tue 3 March 2026, 11:00`.
+fn span(zone: &Zone, when: &Interval) -> String {
+    format!("from {} to {}", zone.wall(when.from()), zone.wall(when.to()))
 }
 
 fn slot_taken(new: &NewBooking, why: &str) -> Problem {

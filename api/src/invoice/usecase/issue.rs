@@ -3,6 +3,7 @@
 use baywright_domain::id::InvoiceId;
 use baywright_domain::invoice::due_on;
 use baywright_domain::payment::Reference;
+use baywright_domain::search::Words;
 use baywright_domain::series::{Prefix, Series};
 use chrono::NaiveDate;
 use serde_json::json;
@@ -19,6 +20,8 @@ use crate::platform::problem::Problem;
 use crate::platform::record;
 use crate::platform::tx::Tx;
 use crate::platform::wire::Day;
+use crate::search;
+use crate::search::usecase::Hit;
 
 /// The series' next number on that day, with the year that it is counted in and the counter. Two at once can't get the
 /// same: they queue for the shop's lock, and the database refuses a number that is there.
@@ -44,7 +47,7 @@ pub fn issue(tx: &mut Tx<'_>, id: &InvoiceId, seen: IfMatch) -> Done<Invoice> {
     if let Some(source) = agreed_now(tx, &invoice)? {
         let (now, _) = written(tx, &source)?;
         if (&now.lines, &now.allowances, &now.totals) != (&document.lines, &document.allowances, &document.totals) {
-            let detail = "Something else was signed since this draft was written. Write it anew, then issue it.";
+            let detail = "Something else was signed since this draft was written. Write it anew with PUT on the invoice, then issue it.";
             return Err(Problem::conflict("draft-outdated", detail).into());
         }
     }
@@ -76,5 +79,12 @@ pub fn issue(tx: &mut Tx<'_>, id: &InvoiceId, seen: IfMatch) -> Done<Invoice> {
     store::issue(tx, &invoice, account, &seal)?;
     let detail = json!({ "number": number, "digest": digest });
     record::write(tx, "invoice.issued", ("invoice", id.as_str()), detail)?;
+    let hit = Hit {
+        kind: "invoice".to_owned(),
+        id: id.to_string(),
+        title: number.clone(),
+        detail: format!("Invoice of {today} to {}", document.buyer.name),
+    };
+    search::usecase::index(tx, hit, &Words::new().plate(&number))?;
     show(tx, id)
 }

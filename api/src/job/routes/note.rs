@@ -22,10 +22,12 @@ use crate::platform::wire::{Code, Instant, Reference, Text};
 #[serde(deny_unknown_fields)]
 pub(super) struct NoteBody {
     /// The step that it is about; null for the whole job.
+    #[serde(default)]
     step: Option<Code>,
     /// What is to be said; may be empty where there are photographs.
     text: Text<2000>,
     /// Photographs that were stored before.
+    #[serde(default)]
     #[schema(max_items = 20)]
     photo_ids: Vec<Reference>,
 }

@@ -13,7 +13,7 @@ use crate::platform::fail::Done;
 use crate::platform::problem::Problem;
 use crate::platform::record;
 use crate::platform::tx::Tx;
-use crate::vehicle;
+use crate::{variation, vehicle};
 
 /// A point of the hand-over's checklist.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -58,6 +58,13 @@ pub struct Handover {
 pub fn make_ready(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch) -> Done<Detailed> {
     let job = begun(tx, id)?;
     job.rules().ready()?;
+    if let Some(number) = variation::usecase::unanswered(tx, &job.booking.quote)? {
+        let detail = format!(
+            "Variation {number} is still with the customer, who could accept it when the work is over: note their answer, \
+             or decline it for them."
+        );
+        return Err(Problem::conflict("variation-unanswered", detail).into());
+    }
     booking::usecase::make_ready(tx, id, seen)
 }
 

@@ -11,13 +11,13 @@ use rust_decimal::Decimal;
 use serde_json::json;
 
 use super::{Job, Step, doer, own, store, whole};
-use crate::booking;
 use crate::platform::clock::UtcTime;
 use crate::platform::etag::IfMatch;
 use crate::platform::fail::{Done, Fail};
 use crate::platform::problem::Problem;
 use crate::platform::record;
 use crate::platform::tx::Tx;
+use crate::{booking, menu, variation};
 
 /// What is said of a finished step.
 #[derive(Debug, Clone, Default)]
@@ -54,10 +54,27 @@ pub fn finish(tx: &mut Tx<'_>, id: &JobId, code: &Code, seen: IfMatch, said: &Fi
     let rules = |rules: &mut job::Job| rules.finish(code, now.datetime(), clear_from.map(UtcTime::datetime));
     change(tx, &job, code, "job.step-finished", rules)?;
     let me = doer(tx, None)?;
+    known(tx, &job, said)?;
     for (product, amount) in &said.used {
         store::use_product(tx, &step, product, *amount, &me)?;
     }
     again(tx, id, code)
+}
+
+/// Says no to a product that is neither on the menu of what was signed nor on the one in force.
+fn known(tx: &mut Tx<'_>, job: &Job, said: &Finish) -> Done<()> {
+    if said.used.is_empty() {
+        return Ok(());
+    }
+    let signed = variation::usecase::agreed(tx, &job.booking.quote)?.quote.menu;
+    let now = menu::usecase::current(tx)?;
+    match said.used.keys().find(|product| signed.product(product).is_none() && now.product(product).is_none()) {
+        None => Ok(()),
+        Some(product) => {
+            let detail = format!("The menu has no product {product}. Name one that is on it, or add this one first.");
+            Err(Problem::field("/used", "unknown_product", detail).into())
+        }
+    }
 }
 
 /// Strikes a step out, with a reason.

@@ -76,6 +76,26 @@ pub struct QuoteSendBody {
     pub(super) message: Text<2000>,
 }
 
+/// How a quote is sent once more.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct QuoteSendAgainBody {
+    /// Another address than the customer's main one.
+    #[serde(default)]
+    email: Option<Email>,
+    /// What is said beside it.
+    #[serde(default)]
+    #[schema(required = false)]
+    message: Text<2000>,
+}
+
+impl QuoteSendAgainBody {
+    /// As the use case takes it.
+    pub(super) fn into_sending(self) -> Sending {
+        Sending { by_mail: true, email: self.email.map(String::from), message: self.message.into_string() }
+    }
+}
+
 fn yes() -> bool {
     true
 }

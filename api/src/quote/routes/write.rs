@@ -4,7 +4,7 @@ use actix_web::web::Path;
 use actix_web::{post, put};
 use baywright_domain::id::{QuoteId, VehicleId};
 
-use super::body::{QuoteBody, QuotePriceBody, QuoteReasonBody, QuoteSendBody, places};
+use super::body::{QuoteBody, QuotePriceBody, QuoteReasonBody, QuoteSendAgainBody, QuoteSendBody, places};
 use super::view::{QuotePriceView, QuoteView};
 use crate::platform::answer::{Answer, Created, changed, plain};
 use crate::platform::body::{Body, Query, Rehearsal};
@@ -91,6 +91,26 @@ pub(super) async fn send(call: Call<Desk>, id: Path<String>, seen: IfMatch, body
     let id = QuoteId::new(id.into_inner());
     let sending = body.value.into_sending();
     let shown = call.write(move |tx| usecase::send(tx, &id, seen, &sending)).await?;
+    Ok(changed(&QuoteView::of(shown)))
+}
+
+/// Send a quote once more.
+///
+/// The revision that is with the customer, by mail with a fresh link: for a mail that was lost, or to another address.
+/// It stays as it was sent, and links from before go on opening it.
+#[utoipa::path(tag = "quote", request_body = QuoteSendAgainBody,
+    params(("id" = Reference, Path, description = "The quote.")), extensions(("x-if-match" = json!(true))),
+    responses((status = 200, description = "The quote.", body = QuoteView)))]
+#[post("/v1/quotes/{id}/send-again")]
+pub(super) async fn send_again(
+    call: Call<Desk>,
+    id: Path<String>,
+    seen: IfMatch,
+    body: Body<QuoteSendAgainBody>,
+) -> Answer {
+    let id = QuoteId::new(id.into_inner());
+    let sending = body.value.into_sending();
+    let shown = call.write(move |tx| usecase::send_again(tx, &id, seen, &sending)).await?;
     Ok(changed(&QuoteView::of(shown)))
 }
 

@@ -5,9 +5,10 @@ use baywright_domain::quote::{RevisionState, current_revision};
 use baywright_domain::signoff::{Acceptance, Accepted, Evidence, Method, Offer, Strokes, accept};
 use serde_json::{Value, json};
 
+use super::Quote;
 use super::compose::totals;
+use super::letter::{self, Answered};
 use super::read::{frozen, state_now};
-use super::{Quote, letter};
 use crate::documents::canonical::canonical;
 use crate::mail::outbox::Attachment;
 use crate::menu;
@@ -215,6 +216,10 @@ pub fn sign(tx: &mut Tx<'_>, id: &RevisionId, yes: &Yes) -> Done<Signoff> {
         )?;
         mail::outbox::send(tx, mail)?;
     }
+    if yes.link.as_ref().is_some_and(Link::is_at_a_distance) {
+        let answer = Answered::Yes(&totals.payable);
+        letter::tell_studio(tx, ("quote", shown.quote.id.as_str()), &shown.document, &answer)?;
+    }
     Ok(sealed)
 }
 
@@ -241,7 +246,12 @@ pub fn decline(tx: &mut Tx<'_>, id: &RevisionId, reason: &str, link: Option<&Lin
     store::touch(tx, &shown.quote, shown.quote.latest)?;
     signoff::answered(tx, link)?;
     let detail = json!({ "revision": shown.document.revision });
-    record::write(tx, "quote.declined", ("quote", shown.quote.id.as_str()), detail)
+    record::write(tx, "quote.declined", ("quote", shown.quote.id.as_str()), detail)?;
+    if link.is_some_and(Link::is_at_a_distance) {
+        let answer = Answered::No(reason.trim());
+        letter::tell_studio(tx, ("quote", shown.quote.id.as_str()), &shown.document, &answer)?;
+    }
+    Ok(())
 }
 
 fn kept_row(tx: &mut Tx<'_>, id: &RevisionId) -> Done<RevisionRow> {

@@ -9,9 +9,11 @@ use crate::mail::outbox::{Attachment, NewMail};
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::Done;
 use crate::platform::identity::Studio;
+use crate::platform::tx::Tx;
 use crate::platform::wire::Amount;
 use crate::quote::form::{QuoteDocument, QuoteLine, QuoteTotals};
 use crate::signoff::usecase::Signoff;
+use crate::{mail, shop};
 
 /// Said of every link in a mail.
 pub const LINK_IS_YOURS: &str = "The link is meant for you alone. Whoever has it can answer for you.";
@@ -34,6 +36,9 @@ pub(super) fn offer(
     let mut lines: Vec<Line> = document.lines.iter().map(line).collect();
     if let Some(totals) = &document.required_totals {
         lines.extend(sums(document, totals, "What is included, with tax"));
+        if let Some(deposit) = &totals.deposit {
+            lines.push(total("Of it as a deposit when the time is booked", deposit));
+        }
     }
     let until = document
         .holds_until
@@ -98,6 +103,54 @@ pub(super) fn copy(
     let mut mail = mail(studio, ("quote", quote.id.as_str()), document, to, "quote.signed", subject, &notice)?;
     mail.attachments.push(sealed);
     Ok(mail)
+}
+
+/// What a customer answered by a link.
+pub enum Answered<'a> {
+    /// They accepted, for that sum.
+    Yes(&'a Amount),
+    /// They declined, for that reason, which may be empty.
+    No(&'a str),
+}
+
+/// Tells the studio what a customer answered by a link, where it has a mail address: nobody was there to see it.
+pub fn tell_studio(
+    tx: &mut Tx<'_>,
+    about: (&'static str, &str),
+    document: &QuoteDocument,
+    answer: &Answered<'_>,
+) -> Done<()> {
+    let Some(to) = shop::usecase::settings(tx)?.profile.email else { return Ok(()) };
+    let customer = &document.customer.name;
+    let what = match &document.variation_of {
+        Some(quote) => format!("the change to quote {quote}"),
+        None => format!("quote {}", document.number),
+    };
+    let mut facts = vec![("Vehicle".to_owned(), vehicle(document))];
+    let did = match answer {
+        Answered::Yes(sum) => {
+            facts.push(("Agreed, with tax".to_owned(), sum.to_string()));
+            "accepted"
+        }
+        Answered::No(reason) => {
+            facts.extend((!reason.is_empty()).then(|| ("Reason".to_owned(), (*reason).to_owned())));
+            "declined"
+        }
+    };
+    let notice = Notice {
+        title: format!("{customer} {did} {what}"),
+        greeting: String::new(),
+        opening: vec![format!("{customer} {did} {what} by the link that they were given.")],
+        facts,
+        lines: Vec::new(),
+        action: None,
+        closing: Vec::new(),
+    };
+    let subject = notice.title.clone();
+    let studio = tx.studio.clone();
+    let letter = mail(&studio, about, document, &to, "answer.received", subject, &notice)?;
+    mail::outbox::send(tx, NewMail { to_name: studio.name, ..letter })?;
+    Ok(())
 }
 
 /// A mail to the customer of a document, about that kind and id of record.
@@ -193,5 +246,5 @@ pub fn paragraphs(text: &str) -> impl Iterator<Item = String> {
 /// A moment on the studio's wall: `Tue 3 March 2026, 09:30`.
 pub fn local(studio: &Studio, at: UtcTime) -> String {
     let Ok(zone) = Zone::named(&studio.zone) else { return at.to_string() };
-    zone.to_local(at.minute()).format("%a %-d %B %Y, %H:%M").to_string()
+    zone.wall(at.minute())
 }

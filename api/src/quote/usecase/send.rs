@@ -72,6 +72,22 @@ pub fn send(tx: &mut Tx<'_>, id: &QuoteId, seen: IfMatch, sending: &Sending) -> 
     show(tx, id)
 }
 
+/// Mails what is with the customer once more, with a fresh link: for a mail that was lost, or another address. Links that
+/// were given before go on opening it.
+///
+/// # Errors
+/// 409 where nothing is with the customer; 422 where there is no address to mail to.
+pub fn send_again(tx: &mut Tx<'_>, id: &QuoteId, seen: IfMatch, sending: &Sending) -> Done<Shown> {
+    let (quote, row) = with_customer(tx, id)?;
+    seen.check(quote.version)?;
+    let document = QuoteDocument::parse(&frozen(&row)?.document)?;
+    let to = address(sending, &document)?;
+    mail_link(tx, &quote, &row, &document, &to, &sending.message)?;
+    store::touch(tx, &quote, quote.latest)?;
+    record::write(tx, "quote.sent-again", ("quote", id.as_str()), json!({ "revision": row.number }))?;
+    show(tx, id)
+}
+
 /// The end of the day that comes so many days after today, on the studio's wall.
 fn end_of_day(zone: &Zone, now: UtcTime, days: u32) -> Done<UtcTime> {
     let today: NaiveDate = zone.to_local(now.minute()).date();

@@ -3,6 +3,7 @@
 use baywright_domain::calendar::ZoneRules;
 use baywright_domain::id::{QuoteId, RevisionId, VehicleId};
 use baywright_domain::quote::next_revision;
+use baywright_domain::search::Words;
 use baywright_domain::series::Series;
 use serde_json::json;
 
@@ -15,7 +16,8 @@ use crate::platform::tx::Tx;
 use crate::platform::{ids, record};
 use crate::quote::form::{QuoteDocument, QuoteDraft, QuoteTotals};
 use crate::quote::store::{self, RevisionRow};
-use crate::{shop, vehicle};
+use crate::search::usecase::Hit;
+use crate::{search, shop, vehicle};
 
 /// What a draft comes to, without keeping anything.
 #[derive(Debug, Clone)]
@@ -66,6 +68,13 @@ pub fn create(tx: &mut Tx<'_>, of: &VehicleId, draft: &QuoteDraft) -> Done<Shown
     store::insert_draft(tx, &revision, &new.id, 1, &kept(draft)?)?;
     let detail = json!({ "number": new.number, "vehicle_id": new.vehicle.as_str() });
     record::write(tx, "quote.written", ("quote", new.id.as_str()), detail)?;
+    let hit = Hit {
+        kind: "quote".to_owned(),
+        id: new.id.to_string(),
+        title: new.number.clone(),
+        detail: format!("Quote for {}", of.label()),
+    };
+    search::usecase::index(tx, hit, &Words::new().plate(&new.number))?;
     show(tx, &new.id)
 }
 

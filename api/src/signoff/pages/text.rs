@@ -20,7 +20,7 @@ pub(super) fn duration(minutes: u32) -> String {
 /// A moment on the studio's wall: `Tue 3 March 2026, 09:30`.
 pub(super) fn moment(studio: &QuoteStudio, at: UtcTime) -> String {
     let Ok(zone) = Zone::named(&studio.zone) else { return at.to_string() };
-    zone.to_local(at.minute()).format("%a %-d %B %Y, %H:%M").to_string()
+    zone.wall(at.minute())
 }
 
 /// The last day on which something holds that ends at a moment: a quote ends at midnight, and people read the day.

@@ -91,6 +91,13 @@ pub struct Link {
     pub revoked_at: Option<UtcTime>,
 }
 
+impl Link {
+    /// Whether the customer opens it elsewhere, so that nobody of the studio sees them answer.
+    pub fn is_at_a_distance(&self) -> bool {
+        self.method == Method::Link
+    }
+}
+
 /// A sign-off as it is kept.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Signoff {

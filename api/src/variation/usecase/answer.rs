@@ -16,6 +16,7 @@ use crate::platform::problem::Problem;
 use crate::platform::record;
 use crate::platform::tx::Tx;
 use crate::quote::form::QuoteDocument;
+use crate::quote::usecase::letter::{Answered, tell_studio};
 use crate::quote::usecase::{NotedYes, OfferShown, Yes, sealed_file};
 use crate::signoff::usecase::{self as signoff, Link, Signoff, Subject};
 use crate::variation::store;
@@ -91,6 +92,9 @@ pub fn sign(tx: &mut Tx<'_>, id: &VariationId, yes: &Yes) -> Done<Signoff> {
         let mail = letter::copy(&tx.studio, id, &shown.document, &to, &sealed, &totals, file)?;
         mail::outbox::send(tx, mail)?;
     }
+    if yes.link.as_ref().is_some_and(Link::is_at_a_distance) {
+        tell_studio(tx, ("variation", id.as_str()), &shown.document, &Answered::Yes(&totals.payable))?;
+    }
     Ok(sealed)
 }
 
@@ -121,7 +125,12 @@ pub fn decline(tx: &mut Tx<'_>, id: &VariationId, reason: &str, link: Option<&Li
     let state = variation.state.decline()?;
     store::decide(tx, &variation, state, Some(reason.trim()).filter(|reason| !reason.is_empty()))?;
     signoff::answered(tx, link)?;
-    record::write(tx, "variation.declined", ("variation", id.as_str()), json!({}))
+    record::write(tx, "variation.declined", ("variation", id.as_str()), json!({}))?;
+    if link.is_some_and(Link::is_at_a_distance) {
+        let document = QuoteDocument::parse(&frozen(&variation)?.document)?;
+        tell_studio(tx, ("variation", id.as_str()), &document, &Answered::No(reason.trim()))?;
+    }
+    Ok(())
 }
 
 /// Notes a yes that was given by phone, in the name of whoever is signed in.

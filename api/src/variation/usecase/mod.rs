@@ -126,6 +126,12 @@ pub fn of_quote(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Vec<Variation>> {
     Ok(store::of_quote(tx, quote)?)
 }
 
+/// The number of the first one of a quote that is with the customer.
+pub fn unanswered(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Option<u32>> {
+    let all = store::of_quote(tx, quote)?;
+    Ok(all.iter().find(|variation| variation.state == VariationState::Sent).map(|variation| variation.number))
+}
+
 /// Document and digest of up to `most` variations that were ever sent, after that id: what [`crate::signoff`] verifies.
 pub fn sealed_documents(tx: &mut Tx<'_>, after: &str, most: i64) -> Done<Vec<(String, String, String)>> {
     Ok(store::sealed(tx, after, most)?)
