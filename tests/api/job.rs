@@ -1,6 +1,7 @@
 //! Jobs over HTTP: from the car in its bay to the hand-over.
 
 use baywright::platform::identity::Role;
+use baywright_tests::make::menu::with;
 use baywright_tests::on_each_engine;
 use baywright_tests::person::Person;
 use baywright_tests::studio::Studio;
@@ -221,5 +222,44 @@ fn two_people_at_one_car_do_not_get_in_each_others_way() {
         let (other, _) = step(&owner, &job, "final");
         let strike = format!("/v1/jobs/{}/steps/final/strike", job["id"].as_str().unwrap());
         owner.act(&strike, &other, &json!({ "reason": "Not wanted" })).expect(200);
+    });
+}
+
+fn forecast(person: &Person, job: &Value) -> Value {
+    person.get(&format!("/v1/jobs/{}/forecast", job["id"].as_str().unwrap())).expect(200)
+}
+
+#[test]
+fn when_a_car_will_be_done_follows_from_what_is_left_of_its_steps() {
+    on_each_engine(|studio| {
+        studio.floor();
+        let (booking, job) = arrived(studio, &["wash"]);
+        let owner = studio.owner();
+        // 60 minutes of washing and a quarter of an hour's inspection, from 8:00 on.
+        let seen = forecast(&owner, &job);
+        assert_eq!((&seen["promised"], &seen["expected"]), (&booking["finish"], &json!("2026-03-02T09:15:00Z")));
+        assert_eq!((&seen["left_minutes"], &seen["late_minutes"]), (&json!(75), &json!(0)));
+        // Nobody begins for half an hour; then half of the washing is done.
+        studio.pass_minutes(30);
+        act(&owner, &job, "wash", "start", &json!({})).expect(200);
+        studio.pass_minutes(30);
+        let seen = forecast(&owner, &job);
+        assert_eq!((&seen["left_minutes"], &seen["late_minutes"]), (&json!(45), &json!(30)));
+        // More than the budget: the inspection is left.
+        studio.pass_minutes(45);
+        let seen = forecast(&owner, &job);
+        assert_eq!((&seen["left_minutes"], &seen["expected"]), (&json!(15), &json!("2026-03-02T10:00:00Z")));
+        // More work is agreed: two hours of polishing.
+        owner.change_terms(&json!({ "call_tolerance": { "amount": "2000.00", "currency": "EUR" } }));
+        let more = json!({ "reason": "Deep scratches.", "lines": [{ "item": { "service": "polish" } }] });
+        let quote = booking["quote_id"].as_str().unwrap();
+        let written = owner.post(&format!("/v1/quotes/{quote}/variations"), &more).expect(201);
+        let path = format!("/v1/variations/{}", written["id"].as_str().unwrap());
+        let yes = json!({ "digest": written["digest"], "name": "Aoife Byrne", "agreed": true, "early_start": true });
+        let sent = owner.act(&format!("{path}/send"), "\"1\"", &json!({ "by_mail": false })).expect(200);
+        let yes = with(yes, json!({ "digest": sent["digest"] }));
+        owner.act(&format!("{path}/sign-off"), &format!("\"{}\"", sent["version"]), &yes).expect(200);
+        assert_eq!(forecast(&owner, &job)["left_minutes"], 135);
+        studio.stranger().get(&format!("/v1/jobs/{}/forecast", job["id"].as_str().unwrap())).problem(404, "not-found");
     });
 }

@@ -12,6 +12,7 @@
 //! | `POST /v1/bookings/{id}/arrive` | crew | takes the car in; its job begins |
 //! | `GET /v1/jobs` | crew | one page of them, newest first; technicians see their own |
 //! | `GET /v1/jobs/{id}` | crew | one, with its steps |
+//! | `GET /v1/jobs/{id}/forecast` | crew | when it will be done, as far as it is by now |
 //! | `GET /v1/jobs/{id}/steps/{code}` | crew | one step |
 //! | `POST /v1/jobs/{id}/steps/{code}/start` | crew | somebody begins, goes on or joins |
 //! | `POST /v1/jobs/{id}/steps/{code}/stop` | crew | somebody stops for now |

@@ -56,6 +56,7 @@ pub(super) const MAY: &[(&str, &str)] = &[
     ("invoice_write_off", "O"),
     ("job_arrive", "ODT"),
     ("job_finish", "ODT"),
+    ("job_forecast", "ODT"),
     ("job_hand_over", "ODT"),
     ("job_hand_over_show", "ODT"),
     ("job_list", "ODT"),

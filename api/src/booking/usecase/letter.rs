@@ -20,6 +20,8 @@ pub(super) enum News {
     Booked,
     /// It has another time.
     Moved,
+    /// The car is in its bay and will be ready later.
+    Later,
     /// It was called off.
     Cancelled,
     /// It is soon.
@@ -31,15 +33,17 @@ impl News {
         match self {
             Self::Booked => "booking.booked",
             Self::Moved => "booking.moved",
+            Self::Later => "booking.later",
             Self::Cancelled => "booking.cancelled",
             Self::Soon => "booking.reminder",
         }
     }
 
-    fn subject(self, start: &str) -> String {
+    fn subject(self, start: &str, finish: &str) -> String {
         match self {
             Self::Booked => format!("Your booking: {start}"),
             Self::Moved => format!("Your booking has moved to {start}"),
+            Self::Later => format!("Your car will be ready later: {finish}"),
             Self::Cancelled => format!("Your booking of {start} is cancelled"),
             Self::Soon => format!("We expect you: {start}"),
         }
@@ -49,6 +53,7 @@ impl News {
         match self {
             Self::Booked => format!("we look forward to {vehicle}. Its place is reserved."),
             Self::Moved => format!("the booking for {vehicle} has moved. These times hold now."),
+            Self::Later => format!("the work on {vehicle} takes longer than we thought. This time holds now."),
             Self::Cancelled => format!("the booking for {vehicle} is cancelled."),
             Self::Soon => format!("we expect {vehicle} soon. Please take valuables and child seats out of it before."),
         }
@@ -65,9 +70,9 @@ pub(super) fn tell(tx: &mut Tx<'_>, booking: &Booking, news: News) -> Done<Optio
     let customer = customer::usecase::show(tx, &booking.customer)?;
     let Some(to) = customer.email().map(str::to_owned) else { return Ok(None) };
     let settings = shop::usecase::settings(tx)?;
-    let start = settings.wall(booking.place.starts);
+    let subject = news.subject(&settings.wall(booking.place.starts), &settings.wall(booking.place.finishes));
     let notice = Notice {
-        title: news.subject(&start),
+        title: subject.clone(),
         greeting: customer.details.name.clone(),
         opening: vec![news.opening(&booking.car())],
         facts: facts(tx, &settings, booking, news),
@@ -80,7 +85,7 @@ pub(super) fn tell(tx: &mut Tx<'_>, booking: &Booking, news: News) -> Done<Optio
         kind: news.kind(),
         to_name: customer.details.name,
         to_email: to,
-        subject: news.subject(&start),
+        subject,
         text: bodies.text,
         html: bodies.html,
         attachments: vec![appointment(tx, &settings, booking, news)],
@@ -96,7 +101,9 @@ fn facts(tx: &Tx<'_>, settings: &Settings, booking: &Booking, news: News) -> Vec
         facts.push(("It was booked for".to_owned(), at(booking.place.starts)));
         return facts;
     }
-    facts.push(("Please bring it".to_owned(), at(booking.place.starts)));
+    if news != News::Later {
+        facts.push(("Please bring it".to_owned(), at(booking.place.starts)));
+    }
     facts.push(("We expect to be done".to_owned(), at(booking.place.finishes)));
     let place = place(settings);
     if !place.is_empty() {
@@ -115,7 +122,7 @@ fn closing(settings: &Settings, news: News) -> Vec<String> {
     let reach =
         if ways.is_empty() { "Answer this mail".to_owned() } else { format!("Write or call: {}", ways.join(", ")) };
     match news {
-        News::Booked | News::Moved | News::Soon => {
+        News::Booked | News::Moved | News::Later | News::Soon => {
             vec![format!(
                 "{reach}, if this time does not suit you. The file that comes with this mail is for your calendar."
             )]

@@ -13,8 +13,10 @@ mod why;
 use baywright_domain::booking::BookingState;
 use baywright_domain::id::{BayId, BookingId, CustomerId, PersonId, PlanId, QuoteId, VehicleId};
 use baywright_domain::money::Money;
+use baywright_domain::schedule::{Diary, Plan};
 use baywright_domain::time::{Interval, IntervalSet, Minute, Minutes};
 
+use self::diary::Others;
 use super::store;
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::Done;
@@ -156,6 +158,18 @@ pub fn bay_hours(tx: &mut Tx<'_>, bay: &BayId, from: Minute) -> Done<IntervalSet
     let timetable = shop::usecase::timetable(tx, from, from + Minutes::new(AHEAD_DAYS * 1440))?;
     let bay = timetable.bays.into_iter().find(|one| one.code == bay.as_str());
     Ok(bay.map_or(IntervalSet::EMPTY, |bay| bay.open))
+}
+
+/// When the rest of a car's work would be done in the bay where it stands, begun at a minute or later: others' agreed
+/// time of people counts, that of the bay doesn't.
+pub fn done_by(tx: &mut Tx<'_>, booking: &Booking, rest: &Plan, from: Minute) -> Done<Option<Minute>> {
+    let settings = shop::usecase::settings(tx)?;
+    let book = diary::open(tx, &settings, from, AHEAD_DAYS, Some(&booking.id))?;
+    let (mut bays, _) = book.time(Others::Gone);
+    bays.retain(|bay| bay.code == booking.place.bay.as_str());
+    let (_, people) = book.time(Others::Count);
+    let diary = Diary::new(book.horizon, &bays, &people)?;
+    Ok(diary.search(rest).earliest(from).map(|placement| placement.finish))
 }
 
 /// The booking of that id, with who works on it when.

@@ -218,6 +218,8 @@ pub fn change_week(
         store::set(tx, booking, &Change::of(booking))?;
         let detail = json!({ "finish": UtcTime::from_minute(placement.finish).to_string() });
         record::write(tx, "booking.overran", ("booking", booking.id.as_str()), detail)?;
+        let later = show(tx, &booking.id)?;
+        tell(tx, &later, News::Later)?;
     }
     for one in &moves {
         relocate(tx, one)?;

@@ -3,17 +3,19 @@
 use actix_web::get;
 use actix_web::web::Path;
 use baywright_domain::id::JobId;
-use serde::Deserialize;
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
 
 use super::view::{JobHead, JobView};
-use crate::job::usecase::{self, Wanted};
+use crate::job::usecase::{self, Forecast, Wanted};
 use crate::plan;
-use crate::platform::answer::{Answer, Page, item, page};
+use crate::platform::answer::{Answer, Page, item, page, plain};
 use crate::platform::call::Call;
+use crate::platform::clock::UtcTime;
 use crate::platform::cursor::List;
 use crate::platform::etag::IfNoneMatch;
 use crate::platform::identity::Crew;
-use crate::platform::wire::Reference;
+use crate::platform::wire::{Instant, Reference};
 
 /// Which jobs are wanted.
 #[derive(Debug, Deserialize, utoipa::IntoParams)]
@@ -61,4 +63,44 @@ pub(super) async fn show(call: Call<Crew>, id: Path<String>, known: IfNoneMatch)
     // Clocks run without a change of the version.
     let known = if running { IfNoneMatch::default() } else { known };
     Ok(item(&view, &known))
+}
+
+/// When a car will be done, as far as it is by now.
+#[derive(Debug, Serialize, ToSchema)]
+#[schema(as = JobForecast)]
+pub(super) struct ForecastView {
+    /// When it is promised, as the diary has it.
+    promised: Instant,
+    /// When it will be done, as it looks now; null where the rest has no time within ninety days.
+    expected: Option<Instant>,
+    /// Minutes of work that are left, with setting up and clearing up.
+    #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 95)]
+    left_minutes: u32,
+    /// By how much it will be later than promised.
+    #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 30)]
+    late_minutes: u32,
+}
+
+impl From<Forecast> for ForecastView {
+    fn from(seen: Forecast) -> Self {
+        Self {
+            promised: Instant(UtcTime::from_minute(seen.promised)),
+            expected: seen.expected.map(|at| Instant(UtcTime::from_minute(at))),
+            left_minutes: seen.left.get(),
+            late_minutes: seen.late().get(),
+        }
+    }
+}
+
+/// Ask when a car will be done.
+///
+/// What is left of its steps, signed variations and all, placed from now on in the bay where it stands, among people's
+/// other work. Where it is later than promised, a proposal with this car as an overrun says what moves.
+#[utoipa::path(tag = "job", params(("id" = Reference, Path, description = "The job.")),
+    responses((status = 200, description = "How it looks.", body = ForecastView)))]
+#[get("/v1/jobs/{id}/forecast")]
+pub(super) async fn forecast(call: Call<Crew>, id: Path<String>) -> Answer {
+    let id = JobId::new(id.into_inner());
+    let seen = call.read(move |tx| usecase::forecast(tx, &id)).await?;
+    Ok(plain(&ForecastView::from(seen)))
 }

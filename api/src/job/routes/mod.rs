@@ -11,7 +11,7 @@ use utoipa_actix_web::service_config::ServiceConfig;
 /// Adds the feature's routes.
 pub fn routes(config: &mut ServiceConfig<'_>) {
     config.service(handover::arrive).service(handover::ready).service(handover::hand_over).service(handover::show);
-    config.service(list::list).service(list::show);
+    config.service(list::list).service(list::show).service(list::forecast);
     config.service(step::show).service(step::start).service(step::stop).service(step::finish).service(step::strike);
     config.service(note::list).service(note::create);
 }

@@ -1,6 +1,7 @@
 //! What is done to jobs.
 
 mod begin;
+mod forecast;
 mod handover;
 mod list;
 mod note;
@@ -26,6 +27,7 @@ use crate::platform::problem::Problem;
 use crate::platform::tx::Tx;
 
 pub use begin::{arrive, replan};
+pub use forecast::{Forecast, forecast};
 pub use handover::{Checked, Handover, NewHandover, hand_over, handover_of, make_ready};
 pub use list::{Listed, Wanted, list};
 pub use note::{NewNote, Note, add_note, notes};
