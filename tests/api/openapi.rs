@@ -3,7 +3,7 @@
 use baywright_tests::answer::Answer;
 use baywright_tests::contract;
 use baywright_tests::document::{document, operations};
-use serde_json::Value;
+use serde_json::{Value, json};
 
 const FILE: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/../openapi/openapi.json");
 
@@ -138,22 +138,41 @@ fn choices(place: &str, value: &Value, f: &mut impl FnMut(&str, &[Value])) {
     map.iter().for_each(|(key, inner)| choices(&format!("{place}/{key}"), inner, f));
 }
 
-/// `Option` of a type with several forms: the forms, and null as one more.
+/// `Option` of a named type: the type by its name, or null; clients get one type of it and not one for each field.
 #[test]
-fn one_of_several_forms_may_be_null() {
-    let deposit = &document()["components"]["schemas"]["QuoteDraft"]["properties"]["deposit"];
-    let forms = deposit["oneOf"].as_array().unwrap();
-    assert!(forms.len() > 2, "{deposit}");
-    assert_eq!(forms.iter().filter(|form| form["type"] == "null").count(), 1, "{deposit}");
-    assert!(forms.iter().all(|form| form["type"] == "null" || form["additionalProperties"] == false), "{deposit}");
+fn what_has_a_name_and_may_be_null_is_referred_to() {
+    let schemas = &document()["components"]["schemas"];
+    let or_null = |name: &str| json!([{ "$ref": format!("#/components/schemas/{name}") }, { "type": "null" }]);
+    assert_eq!(schemas["TermsBody"]["properties"]["call_tolerance"]["oneOf"], or_null("Amount"));
+    assert_eq!(schemas["QuoteDraft"]["properties"]["deposit"]["oneOf"], or_null("DraftSize"));
+    let forms = schemas["DraftSize"]["oneOf"].as_array().unwrap();
+    let titles: Vec<&Value> = forms.iter().map(|form| &form["title"]).collect();
+    assert_eq!(titles, ["DraftSizeAmount", "DraftSizePercent"]);
+    assert!(forms.iter().all(|form| form["additionalProperties"] == false), "{forms:?}");
+}
+
+/// What a field says of itself is not lost where it may be null.
+#[test]
+fn a_field_that_may_be_null_says_what_it_is() {
+    let vehicle = &document()["components"]["schemas"]["VehicleBody"]["properties"];
+    assert_eq!(vehicle["colour"]["type"], json!(["string", "null"]));
+    let mut faults = Vec::new();
+    schemas("", document(), &mut |place, schema| {
+        let silent = schema["description"].as_str().is_none_or(str::is_empty);
+        if schema["type"].is_array() && place.contains("/properties/") && silent {
+            faults.push(place.to_owned());
+        }
+    });
+    assert!(faults.is_empty(), "without a description: {}", faults.join("\n"));
 }
 
 #[test]
 fn nulls_are_written_as_types_and_requests_refuse_unknown_fields() {
     let mut faults = Vec::new();
     choices("", document(), &mut |place, list| {
-        if list.len() == 2 && list.iter().any(|choice| choice["type"] == "null") {
-            faults.push(format!("{place}: a choice of null and one thing"));
+        let named = list.iter().any(|choice| choice.get("$ref").is_some());
+        if list.len() == 2 && !named && list.iter().any(|choice| choice["type"] == "null") {
+            faults.push(format!("{place}: a choice of null and one thing without a name"));
         }
     });
     let schemas = document()["components"]["schemas"].as_object().unwrap();

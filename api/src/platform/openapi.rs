@@ -1,8 +1,8 @@
 //! The OpenAPI document: what the routes say of themselves, and what is true of all of them.
 //!
 //! Handlers describe what is their own. This module adds, once for all: the refusals every operation can give, the
-//! headers of every answer, the keys and tags that changes need, and it writes nullable values as `type: [T, null]`,
-//! which client generators understand better than `oneOf`.
+//! headers of every answer, the keys and tags that changes need, and it writes nullable values as generators of clients
+//! understand them best: bare ones as `type: [T, null]`, what has a name as `oneOf` of the name and null.
 
 mod everywhere;
 mod examples;

@@ -1,7 +1,8 @@
 //! Nullable values as `type: [T, "null"]`, and small string types written out where they are used.
 //!
-//! utoipa writes an optional value of a named type as `oneOf: [null, $ref]`. Generators make clumsy types of that, so
-//! the named type is written in its place with `null` added; where that type is one of several forms, null becomes another.
+//! utoipa writes an optional value of a named type as `oneOf: [null, $ref]`. Generators make clumsy types of that where
+//! the type is a bare value, so the named type is written in its place with `null` added; where that type is one of
+//! several forms, null becomes another. What has a name in the finished document gets its reference back in `schemas`.
 
 use serde_json::{Map, Value, json};
 
@@ -34,13 +35,16 @@ fn walk(value: &mut Value, schemas: &Map<String, Value>, depth: usize) {
     if let Some(plain) = referred(value, schemas).filter(|schema| is_plain(schema)) {
         merge(value, plain);
     }
-    if let Some(choice) = null_or(value) {
-        let mut target = referred(&choice, schemas).cloned().unwrap_or(choice);
-        add_null(&mut target);
+    if let Some(mut choice) = null_or(value) {
+        // utoipa writes what the field says of itself beside the reference.
+        if let Some(target) = referred(&choice, schemas) {
+            merge(&mut choice, target);
+        }
+        add_null(&mut choice);
         if let Some(object) = value.as_object_mut() {
             object.remove("oneOf");
         }
-        merge(value, &target);
+        merge(value, &choice);
     }
     match value {
         Value::Object(map) => map.values_mut().for_each(|v| walk(v, schemas, depth + 1)),

@@ -19,6 +19,8 @@ pub(super) fn finish(document: &mut Value) {
     refer(document);
     answers_leave_nothing_out(document);
     only_those_used(document);
+    refer_or_null(document);
+    name_forms(document);
 }
 
 fn walk(value: &mut Value, f: &mut impl FnMut(&mut Map<String, Value>)) {
@@ -90,6 +92,63 @@ fn refer(document: &mut Value) {
         let Some(items) = schema.pointer_mut("/properties/items/items") else { continue };
         if named.iter().any(|(other, copy)| other == inner && copy == items) {
             *items = json!({ "$ref": format!("#/components/schemas/{inner}") });
+        }
+    }
+}
+
+/// Writes a reference or null where an optional field holds a copy of a named schema: generators would make a type of
+/// each copy, and name it after the first field that has one.
+///
+/// Only at last: a copy in an answer may promise more fields than the named schema does, and a schema that is only used
+/// as a copy may say one thing in requests and another in answers; it has no name then.
+fn refer_or_null(document: &mut Value) {
+    let Some(schemas) = document.pointer_mut("/components/schemas").and_then(Value::as_object_mut) else { return };
+    let named: Vec<(String, Map<String, Value>)> =
+        schemas.iter().filter_map(|(name, schema)| Some((name.clone(), bare(schema.as_object()?)))).collect();
+    for part in schemas.values_mut().filter_map(Value::as_object_mut).flat_map(|schema| schema.values_mut()) {
+        walk(part, &mut |place| {
+            let Some(copy) = without_null(place) else { return };
+            if let Some((name, _)) = named.iter().find(|(_, schema)| *schema == copy) {
+                place.retain(|key, _| OWN_WORDS.contains(&key.as_str()));
+                let reference = json!({ "$ref": format!("#/components/schemas/{name}") });
+                place.insert("oneOf".into(), json!([reference, { "type": "null" }]));
+            }
+        });
+    }
+}
+
+/// What each place says of a schema by itself.
+const OWN_WORDS: [&str; 2] = ["description", "example"];
+
+/// A schema without what each place says by itself.
+fn bare(schema: &Map<String, Value>) -> Map<String, Value> {
+    let shared = schema.iter().filter(|(key, _)| !OWN_WORDS.contains(&key.as_str()));
+    shared.map(|(key, value)| (key.clone(), value.clone())).collect()
+}
+
+/// What else than null an object or one of several forms may be, bare; nothing where it may not be null.
+fn without_null(schema: &Map<String, Value>) -> Option<Map<String, Value>> {
+    let mut rest = bare(schema);
+    if rest.get("type") == Some(&json!(["object", "null"])) {
+        rest.insert("type".into(), json!("object"));
+        return Some(rest);
+    }
+    let forms = rest.get_mut("oneOf")?.as_array_mut()?;
+    let all = forms.len();
+    forms.retain(|form| form.get("type") != Some(&json!("null")));
+    (forms.len() < all).then_some(rest)
+}
+
+/// Names each form of a named schema after its one field: generators would count them.
+fn name_forms(document: &mut Value) {
+    let Some(schemas) = document.pointer_mut("/components/schemas").and_then(Value::as_object_mut) else { return };
+    for (name, schema) in schemas {
+        let Some(forms) = schema.get_mut("oneOf").and_then(Value::as_array_mut) else { continue };
+        for form in forms.iter_mut().filter_map(Value::as_object_mut) {
+            let Some(fields) = form.get("properties").and_then(Value::as_object) else { continue };
+            let Some(field) = fields.keys().next().filter(|_| fields.len() == 1) else { continue };
+            let title = format!("{name}{}{}", field[..1].to_uppercase(), &field[1..]);
+            form.entry("title").or_insert(json!(title));
         }
     }
 }
