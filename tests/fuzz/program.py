@@ -87,25 +87,42 @@ def database(engine, folder):
 
 
 @contextlib.contextmanager
-def served(program, address, folder):
-    """The program as it ships, listening on a free port; gives its address and where its log is."""
+def _started(program, address, folder):
+    """The program as it ships, listening on a free port; gives it, its address and where its log is."""
     log = os.path.join(folder, "log")
     command = [program, "--database", address, "--data", folder, "serve", "--listen", "127.0.0.1:0",
                "--rate", "2000000000", "--log", "info,access=warn"]
     with open(log, "w", encoding="utf-8") as lines:
         process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=lines, text=True)
     try:
-        first = ""
-        for line in process.stdout:
-            first = re.search(r"listens on (http://\S+)", line)
-            if first:
-                break
-        assert first, f"the program did not start: {open(log, encoding='utf-8').read()[-2000:]}"
-        yield first.group(1), log
+        yield process, _said(process, r"listens on (http://\S+)", log), log
         assert process.poll() is None, "the program ended by itself"
     finally:
         process.terminate()
         process.wait(timeout=30)
+
+
+def _said(process, pattern, log):
+    """Reads what the program prints up to a line with that pattern; gives what its brackets hold."""
+    for line in process.stdout:
+        found = re.search(pattern, line)
+        if found:
+            return found.group(1)
+    raise AssertionError(f"the program did not start: {open(log, encoding='utf-8').read()[-2000:]}")
+
+
+@contextlib.contextmanager
+def served(program, address, folder):
+    """The program on a database with a shop in it; gives its address and where its log is."""
+    with _started(program, address, folder) as (_process, base, log):
+        yield base, log
+
+
+@contextlib.contextmanager
+def unfounded(program, address, folder):
+    """The program on an empty database; gives its address and the code of the first setup."""
+    with _started(program, address, folder) as (process, base, log):
+        yield base, _said(process, r"holds for a day: (\S+)", log)
 
 
 def folder():
