@@ -227,3 +227,37 @@ proptest! {
         }
     }
 }
+
+#[test]
+fn what_is_left_of_a_job_is_what_its_open_steps_are_planned_for_less_what_was_done() {
+    use baywright_domain::id::PersonId;
+    use baywright_domain::job::{Job, JobStep, Piece, StepState};
+    use chrono::{DateTime, Utc};
+    let plan = work_plan(&menu(), &codes(&["coating"]), medium(), Hands::One).unwrap();
+    let at = |minutes: i64| DateTime::<Utc>::from_timestamp(minutes * 60, 0).unwrap();
+    let open =
+        |step: &baywright_domain::plan::PlannedStep| JobStep::new(step.code.clone(), step.name.clone(), Vec::new());
+    let mut job = Job { steps: plan.steps.iter().map(open).collect() };
+    let minutes = |job: &Job| -> Vec<(String, u32)> {
+        let rest = plan.rest(job, at(1_000)).unwrap();
+        rest.steps().iter().map(|step| (step.code.clone(), step.minutes.get())).collect()
+    };
+    let whole: Vec<(String, u32)> =
+        plan.steps.iter().map(|step| (step.code.to_string(), step.occupied().get())).collect();
+    assert_eq!(minutes(&job), whole);
+    // The first is settled; the second was worked on for ten minutes; the third for longer than it was planned for.
+    let worked = |from, until| vec![Piece { who: PersonId::new("p"), from: at(from), until: Some(at(until)) }];
+    job.steps[0].state = StepState::Finished;
+    job.steps[1].state = StepState::Running;
+    job.steps[1].pieces = worked(100, 110);
+    job.steps[2].state = StepState::Running;
+    job.steps[2].pieces = worked(200, 900);
+    let mut expected = whole[1..].to_vec();
+    expected[0].1 -= 10;
+    expected[1].1 = 0;
+    assert_eq!(minutes(&job), expected);
+    for step in &mut job.steps {
+        step.state = StepState::Struck;
+    }
+    assert_eq!(plan.rest(&job, at(1_000)), None);
+}

@@ -241,12 +241,14 @@ fn when_a_car_will_be_done_follows_from_what_is_left_of_its_steps() {
         assert_eq!((&seen["left_minutes"], &seen["late_minutes"]), (&json!(75), &json!(0)));
         // Nobody begins for half an hour; then half of the washing is done.
         studio.pass_minutes(30);
+        let owner = studio.owner();
         act(&owner, &job, "wash", "start", &json!({})).expect(200);
         studio.pass_minutes(30);
-        let seen = forecast(&owner, &job);
+        let seen = forecast(&studio.owner(), &job);
         assert_eq!((&seen["left_minutes"], &seen["late_minutes"]), (&json!(45), &json!(30)));
         // More than the budget: the inspection is left.
         studio.pass_minutes(45);
+        let owner = studio.owner();
         let seen = forecast(&owner, &job);
         assert_eq!((&seen["left_minutes"], &seen["expected"]), (&json!(15), &json!("2026-03-02T10:00:00Z")));
         // More work is agreed: two hours of polishing.

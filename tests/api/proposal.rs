@@ -150,7 +150,7 @@ fn after_an_overrun_the_bay_is_kept_and_the_next_car_moves() {
         assert_eq!((&stays["state"], &stays["finish"]), (&json!("IN_BAY"), &json!("2026-03-03T16:00:00Z")));
         assert_ne!(stays["version"], arrived["version"]);
         studio.tick();
-        let mails = studio.mails_to("aoife@example.com");
+        let mails = studio.mails_to("aoife.byrne@example.com");
         let subjects: Vec<&str> = mails.iter().map(|mail| mail.subject.as_str()).collect();
         assert!(subjects.contains(&"Your car will be ready later: Tue 3 March 2026, 16:00"), "{subjects:?}");
         for (body, code) in [

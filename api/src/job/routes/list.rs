@@ -97,7 +97,8 @@ impl From<Forecast> for ForecastView {
 /// What is left of its steps, signed variations and all, placed from now on in the bay where it stands, among people's
 /// other work. Where it is later than promised, a proposal with this car as an overrun says what moves.
 #[utoipa::path(tag = "job", params(("id" = Reference, Path, description = "The job.")),
-    responses((status = 200, description = "How it looks.", body = ForecastView)))]
+    responses((status = 200, description = "How it looks.", body = ForecastView),
+        (status = 409, description = "The car is ready or gone.")))]
 #[get("/v1/jobs/{id}/forecast")]
 pub(super) async fn forecast(call: Call<Crew>, id: Path<String>) -> Answer {
     let id = JobId::new(id.into_inner());
