@@ -235,6 +235,11 @@ impl Job {
         if names.is_empty() { Ok(()) } else { Err(JobRefusal::NotReady(names)) }
     }
 
+    /// The moment from which everything that was finished has dried and cured; `None` where nothing had to.
+    pub fn clear_from(&self) -> Option<DateTime<Utc>> {
+        self.steps.iter().filter_map(|step| step.clear_from).max()
+    }
+
     /// The steps that may be started at a moment, in order: what the technician sees as next.
     pub fn startable(&self, now: DateTime<Utc>) -> Vec<&JobStep> {
         let open = |step: &&JobStep| step.state.can(StepMove::Start) && self.may_begin(step, now).is_ok();

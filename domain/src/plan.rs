@@ -4,6 +4,7 @@ mod amount;
 mod budget;
 mod changeover;
 mod merge;
+mod rest;
 mod scheduled;
 mod sequence;
 
@@ -24,6 +25,7 @@ pub use amount::{Measured, measure};
 pub use budget::{Budget, Hands, budget};
 pub use changeover::changeover;
 pub use merge::{Merged, merge};
+pub use rest::Rest;
 pub use sequence::{Order, Problem, USUAL_BUDGET, order};
 
 /// Why no work plan can be made.

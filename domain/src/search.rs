@@ -76,12 +76,24 @@ impl Words {
         self.text(address)
     }
 
-    /// Adds a registration or a number of another kind, such as an invoice's, so that any part of two or more characters finds it.
+    /// Adds a registration or a number of another kind, so that any part of two or more characters finds it.
     #[must_use]
     pub fn plate(mut self, written: &str) -> Self {
         let key = alphanumerics(&fold(&searchable_registration(written)));
         self.add_tails(&key, 2);
         self.text(written)
+    }
+
+    /// Adds the number of a document, such as `Q-2026-0007`, so that its start and its last part find it: numbers of a year
+    /// are alike in what is between, and would be in the way of whoever looks for a plate or a telephone.
+    #[must_use]
+    pub fn number(mut self, written: &str) -> Self {
+        let folded = fold(written);
+        self.add(&alphanumerics(&folded));
+        if let Some(last) = folded.rsplit(|c: char| !c.is_alphanumeric()).find(|part| !part.is_empty()) {
+            self.add(last);
+        }
+        self
     }
 
     /// Adds a telephone number, so that any part of three or more digits finds it.
@@ -187,6 +199,17 @@ mod tests {
             assert!(found(&words, typed), "{typed}");
         }
         assert!(!found(&words, "ab 13"));
+    }
+
+    #[test]
+    fn a_documents_number_is_found_by_its_start_and_its_last_part() {
+        let words = Words::new().number("Q-2026-0007");
+        for typed in ["q", "Q2026", "q202600", "q-2026-0007", "Q 2026 0007", "0007"] {
+            assert!(found(&words, typed), "{typed}");
+        }
+        for typed in ["20", "26", "2026", "q-2027"] {
+            assert!(!found(&words, typed), "{typed}");
+        }
     }
 
     #[test]

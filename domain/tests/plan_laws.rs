@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 use baywright_domain::caution::{Caution, Hazard};
 use baywright_domain::inspection::ConditionClass;
 use baywright_domain::menu::{ChangeoverRates, Code, Factors, Menu, Setup};
-use baywright_domain::plan::{Hands, PlanRefusal, budget, changeover, merge, work_plan};
+use baywright_domain::plan::{Hands, PlanRefusal, Rest, budget, changeover, merge, work_plan};
 use baywright_domain::time::Minutes;
 use baywright_domain::vehicle::{Car, Powertrain, SizeClass};
 use proptest::prelude::*;
@@ -239,7 +239,7 @@ fn what_is_left_of_a_job_is_what_its_open_steps_are_planned_for_less_what_was_do
         |step: &baywright_domain::plan::PlannedStep| JobStep::new(step.code.clone(), step.name.clone(), Vec::new());
     let mut job = Job { steps: plan.steps.iter().map(open).collect() };
     let minutes = |job: &Job| -> Vec<(String, u32)> {
-        let rest = plan.rest(job, at(1_000)).unwrap();
+        let Rest::Work(rest) = plan.rest(job, at(1_000)) else { panic!("no work is left") };
         rest.steps().iter().map(|step| (step.code.clone(), step.minutes.get())).collect()
     };
     let whole: Vec<(String, u32)> =
@@ -256,8 +256,18 @@ fn what_is_left_of_a_job_is_what_its_open_steps_are_planned_for_less_what_was_do
     expected[0].1 -= 10;
     expected[1].1 = 0;
     assert_eq!(minutes(&job), expected);
+    // The last two are begun, and both have had their time: what is left of the coat is to cure.
+    let coat = plan.steps.len() - 2;
+    for (at, step) in job.steps.iter_mut().enumerate() {
+        step.state = if at < coat { StepState::Finished } else { StepState::Paused };
+        step.pieces = worked(0, 900);
+    }
+    let cures = plan.steps[coat].wait.minutes;
+    assert!(cures > Minutes::ZERO);
+    let Rest::Waits(waits) = plan.rest(&job, at(1_000)) else { panic!("work is left") };
+    assert_eq!(waits.iter().map(|wait| wait.minutes).collect::<Vec<_>>(), [cures]);
     for step in &mut job.steps {
         step.state = StepState::Struck;
     }
-    assert_eq!(plan.rest(&job, at(1_000)), None);
+    assert_eq!(plan.rest(&job, at(1_000)), Rest::Waits(Vec::new()));
 }

@@ -239,8 +239,10 @@ fn when_a_car_will_be_done_follows_from_what_is_left_of_its_steps() {
         let seen = forecast(&owner, &job);
         assert_eq!((&seen["promised"], &seen["expected"]), (&booking["finish"], &json!("2026-03-02T09:15:00Z")));
         assert_eq!((&seen["left_minutes"], &seen["late_minutes"]), (&json!(75), &json!(0)));
-        // Nobody begins for half an hour; then half of the washing is done.
-        studio.pass_minutes(30);
+        // Nobody begins for half an hour; then half of the washing is done. No slot is waited for.
+        studio.pass_minutes(5);
+        assert_eq!(forecast(&owner, &job)["late_minutes"], 5);
+        studio.pass_minutes(25);
         let owner = studio.owner();
         act(&owner, &job, "wash", "start", &json!({})).expect(200);
         studio.pass_minutes(30);

@@ -209,6 +209,7 @@ fn a_query_or_body_that_an_operation_does_not_take_is_refused() {
                 owner.send(operation.method, &path, &[], body).problem(400, "malformed-request");
             }
         }
+        assert_eq!(studio.nobody().get("/healthz?no_such=1").status, 200);
     });
 }
 

@@ -159,7 +159,8 @@ fn a_field_that_may_be_null_says_what_it_is() {
     let mut faults = Vec::new();
     schemas("", document(), &mut |place, schema| {
         let silent = schema["description"].as_str().is_none_or(str::is_empty);
-        if schema["type"].is_array() && place.contains("/properties/") && silent {
+        let or_null = schema["oneOf"].as_array().is_some_and(|forms| forms.iter().any(|form| form["type"] == "null"));
+        if (schema["type"].is_array() || or_null) && place.contains("/properties/") && silent {
             faults.push(place.to_owned());
         }
     });

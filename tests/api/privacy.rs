@@ -160,7 +160,7 @@ fn worked(studio: &Studio, car: &Value, seen: &Value, photo: &str) {
     owner.post("/v1/payments", &payment).expect(201);
 }
 
-/// Variations: one signed, one declined, one with the customer, one a draft.
+/// Variations: one signed, one declined, one a draft. None can be with the customer once the car is ready.
 fn vary(owner: &Person, quote: &str) {
     let draft = json!({ "reason": marked("found"), "lines": [{ "item": { "service": "polish" } }] });
     let written = || owner.post(&format!("/v1/quotes/{quote}/variations"), &draft).expect(201);

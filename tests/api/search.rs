@@ -68,7 +68,7 @@ fn quotes_and_invoices_are_found_by_their_numbers() {
     on_each_engine(|studio| {
         let owner = studio.owner();
         studio.sent_quote("aoife@example.com", &["decontamination"], &[]);
-        for typed in ["q-2026-0001", "Q2026", "2026-00"] {
+        for typed in ["q-2026-0001", "Q2026", "q"] {
             assert_eq!(found(&owner, typed), ["Q-2026-0001"], "{typed}");
         }
         let customer = owner.add_customer("Nora Keane");

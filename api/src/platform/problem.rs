@@ -92,7 +92,8 @@ impl Problem {
     #[must_use]
     pub fn on_the_wall(self, zone: &str) -> Self {
         let (Some(moment), Ok(zone)) = (self.moment, Zone::named(zone)) else { return self };
-        let wall = zone.wall(UtcTime::from(moment).minute());
+        // A wall shows minutes: the next one, since "not before" and "until" must be true at what is read.
+        let wall = zone.wall(UtcTime::from(moment).plus_ms(59_999).minute());
         let detail = self.detail.replace(&moment.to_string(), &wall);
         Self { detail, moment: None, ..self }
     }

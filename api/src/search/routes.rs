@@ -23,8 +23,8 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
 #[serde(deny_unknown_fields)]
 #[into_params(parameter_in = Query)]
 struct SearchParams {
-    /// The start of any word of a name, a registration, a telephone number or a mail address, or part of the number of
-    /// a quote or an invoice; several words must all be found.
+    /// The start of any word of a name, a registration, a telephone number or a mail address, or the start or the last
+    /// part of the number of a quote or an invoice; several words must all be found.
     #[param(example = "byr")]
     q: Line<100>,
     /// How many are answered at most; 20 where not said, and never more than 50.
@@ -35,7 +35,7 @@ struct SearchParams {
 /// Something that was found.
 #[derive(Debug, Serialize, ToSchema)]
 struct HitView {
-    /// What kind of record it is, such as `customer` or `vehicle`.
+    /// What kind of record it is: `customer`, `vehicle`, `enquiry`, `quote` or `invoice`; there may be more.
     #[schema(max_length = 40, example = "customer")]
     kind: String,
     /// The record's id.

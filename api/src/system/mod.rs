@@ -3,11 +3,12 @@
 //! | route | answer |
 //! | --- | --- |
 //! | `GET /healthz`, `GET /livez` | 200 while the process runs |
-//! | `GET /readyz` | 200 while the database answers, else 503 |
+//! | `GET /readyz` | 200 while the database answers and there is room on the disk, else 503 |
 //! | `GET /metrics` | Prometheus text |
 //! | `GET /openapi.json` | the API document |
 //! | `GET /docs/` | the document as pages on which requests can be tried |
 
+use std::path::Path;
 use std::sync::OnceLock;
 
 use actix_web::http::header::CONTENT_TYPE;
@@ -74,15 +75,33 @@ async fn healthz() -> HttpResponse {
     well()
 }
 
+/// Bytes that must be free where the data are: with less, a photograph or two would fill the disk.
+const ROOM: u64 = 64 << 20;
+
+/// Bytes that are free for the program where that folder is; `None` where the system doesn't say.
+fn room(folder: &Path) -> Option<u64> {
+    #[cfg(unix)]
+    return rustix::fs::statvfs(folder).ok().map(|disk| disk.f_bavail.saturating_mul(disk.f_frsize));
+    #[cfg(not(unix))]
+    None
+}
+
 /// Can it serve?
 ///
-/// Asks the database for a sign of life.
+/// Asks the database for a sign of life and whether it takes changes, and the disk for room. Mails that wait don't count:
+/// customers can sign while the mail server is away; `outbox_oldest_seconds` among the metrics tells of them.
 #[utoipa::path(tag = "system", security(()), responses((status = 200, description = "Ready.", body = Health, example = json!({"status": "ok"}))))]
 #[get("/readyz")]
 async fn readyz(app: Data<App>) -> Answer {
-    let db = app.db.clone();
-    let answers = blocking(move || Ok(db.ping())).await?;
-    if answers { Ok(well()) } else { Err(Problem::unavailable("The database does not answer.")) }
+    let (db, folder) = (app.db.clone(), app.config.data.clone());
+    let (answers, room) = blocking(move || Ok((db.ping(), room(&folder)))).await?;
+    if !answers {
+        return Err(Problem::unavailable("The database does not answer, or takes no changes."));
+    }
+    if room.is_some_and(|room| room < ROOM) {
+        return Err(Problem::unavailable("The disk is nearly full."));
+    }
+    Ok(well())
 }
 
 /// Metrics.

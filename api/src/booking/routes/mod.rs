@@ -83,6 +83,7 @@ async fn create(call: Call<Desk>, key: IdempotencyKey, query: Query<Rehearsal>, 
         Ok(Created { location: format!("/v1/bookings/{id}"), view: BookingView::of(made, tx) })
     };
     if query.0.is_asked() {
+        call.read(look).await?;
         return call.rehearse(make).await;
     }
     call.create_after_look(key, &body.print, look, make).await

@@ -69,32 +69,47 @@ impl Book {
 
     /// The bays and people with their time.
     pub(super) fn time(&self, others: Others) -> (Vec<Bay>, Vec<Technician>) {
-        let (held, busy) = match others {
-            Others::Count => (by_owner(&self.bays), by_owner(&self.people)),
-            Others::Gone => (BTreeMap::new(), BTreeMap::new()),
-        };
+        (self.bay_time(others), self.people_time(others))
+    }
+
+    /// The bays with their time.
+    pub(super) fn bay_time(&self, others: Others) -> Vec<Bay> {
+        let held = others.of(&self.bays);
         let none = IntervalSet::EMPTY;
-        let bays: Vec<Bay> = self
-            .timetable
+        self.timetable
             .bays
             .iter()
             .map(|bay| Bay { held: held.get(bay.code.as_str()).unwrap_or(&none).union(&bay.held), ..bay.clone() })
-            .collect();
-        let people: Vec<Technician> = self
-            .timetable
+            .collect()
+    }
+
+    /// The people with their time.
+    pub(super) fn people_time(&self, others: Others) -> Vec<Technician> {
+        let busy = others.of(&self.people);
+        let none = IntervalSet::EMPTY;
+        self.timetable
             .technicians
             .iter()
             .map(|person| Technician {
                 busy: busy.get(person.code.as_str()).unwrap_or(&none).union(&person.busy),
                 ..person.clone()
             })
-            .collect();
-        (bays, people)
+            .collect()
     }
 
     /// What is taken of a bay within a stretch, the earliest first.
     pub(super) fn bay_within(&self, bay: &str, stretch: Interval) -> Option<&Taken> {
         self.bays.iter().find(|taken| taken.owner == bay && taken.when.overlaps(stretch))
+    }
+}
+
+impl Others {
+    /// What they have of each bay or person.
+    fn of(self, taken: &[Taken]) -> BTreeMap<&str, IntervalSet> {
+        match self {
+            Self::Count => by_owner(taken),
+            Self::Gone => BTreeMap::new(),
+        }
     }
 }
 

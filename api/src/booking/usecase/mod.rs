@@ -13,7 +13,8 @@ mod why;
 use baywright_domain::booking::BookingState;
 use baywright_domain::id::{BayId, BookingId, CustomerId, PersonId, PlanId, QuoteId, VehicleId};
 use baywright_domain::money::Money;
-use baywright_domain::schedule::{Diary, Plan};
+use baywright_domain::plan::Rest;
+use baywright_domain::schedule::{Diary, Horizon};
 use baywright_domain::time::{Interval, IntervalSet, Minute, Minutes};
 
 use self::diary::Others;
@@ -161,15 +162,23 @@ pub fn bay_hours(tx: &mut Tx<'_>, bay: &BayId, from: Minute) -> Done<IntervalSet
 }
 
 /// When the rest of a car's work would be done in the bay where it stands, begun at a minute or later: others' agreed
-/// time of people counts, that of the bay doesn't.
-pub fn done_by(tx: &mut Tx<'_>, booking: &Booking, rest: &Plan, from: Minute) -> Done<Option<Minute>> {
+/// time of people counts and the bay's closures do, its other bookings don't. The car is there, so no slot is waited for.
+pub fn done_by(tx: &mut Tx<'_>, booking: &Booking, rest: &Rest, from: Minute) -> Done<Option<Minute>> {
     let settings = shop::usecase::settings(tx)?;
     let book = diary::open(tx, &settings, from, AHEAD_DAYS, Some(&booking.id))?;
-    let (mut bays, _) = book.time(Others::Gone);
-    bays.retain(|bay| bay.code == booking.place.bay.as_str());
-    let (_, people) = book.time(Others::Count);
-    let diary = Diary::new(book.horizon, &bays, &people)?;
-    Ok(diary.search(rest).earliest(from).map(|placement| placement.finish))
+    let (bays, people) = (book.bay_time(Others::Gone), book.people_time(Others::Count));
+    let Some(mine) = bays.into_iter().find(|bay| bay.code == booking.place.bay.as_str()) else { return Ok(None) };
+    match rest {
+        Rest::Waits(waits) => {
+            let open = mine.open.difference(&mine.held);
+            Ok(waits.iter().try_fold(from, |at, wait| wait.over(&open, at)))
+        }
+        Rest::Work(plan) => {
+            let horizon = Horizon::new(from, book.horizon.span().to(), Minutes::new(1))?;
+            let diary = Diary::new(horizon, &[mine], &people)?;
+            Ok(diary.search(plan).earliest(from).map(|placement| placement.finish))
+        }
+    }
 }
 
 /// The booking of that id, with who works on it when.

@@ -47,7 +47,7 @@ pub fn issue(tx: &mut Tx<'_>, id: &InvoiceId, seen: IfMatch) -> Done<Invoice> {
     if let Some(source) = agreed_now(tx, &invoice)? {
         let (now, _) = written(tx, &source)?;
         if (&now.lines, &now.allowances, &now.totals) != (&document.lines, &document.allowances, &document.totals) {
-            let detail = "Something else was signed since this draft was written. Write it anew with PUT on the invoice, then issue it.";
+            let detail = "Something else was signed since this draft was written. Write the draft anew, then issue it.";
             return Err(Problem::conflict("draft-outdated", detail).into());
         }
     }
@@ -85,6 +85,6 @@ pub fn issue(tx: &mut Tx<'_>, id: &InvoiceId, seen: IfMatch) -> Done<Invoice> {
         title: number.clone(),
         detail: format!("Invoice of {today} to {}", document.buyer.name),
     };
-    search::usecase::index(tx, hit, &Words::new().plate(&number))?;
+    search::usecase::index(tx, hit, &Words::new().number(&number))?;
     show(tx, id)
 }

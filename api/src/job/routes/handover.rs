@@ -123,7 +123,7 @@ pub(super) async fn arrive(call: Call<Crew>, id: Path<String>, seen: IfMatch, ke
 
 /// Declare the work done.
 ///
-/// Once every step is finished or struck out.
+/// Once every step is finished or struck out, and no variation is with the customer.
 #[utoipa::path(tag = "job", params(("id" = Reference, Path, description = "The booking.")),
     extensions(("x-if-match" = json!(true)), ("x-idempotency-key" = json!(true))),
     responses((status = 200, description = "The booking as it now stands.", body = BookingView)))]

@@ -3,6 +3,7 @@
 use actix_web::get;
 use actix_web::web::Path;
 use baywright_domain::id::JobId;
+use baywright_domain::time::Minutes;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
@@ -76,9 +77,9 @@ pub(super) struct ForecastView {
     /// Minutes of work that are left, with setting up and clearing up.
     #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 95)]
     left_minutes: u32,
-    /// By how much it will be later than promised.
+    /// By how much it will be later than promised; null where nobody knows when.
     #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 30)]
-    late_minutes: u32,
+    late_minutes: Option<u32>,
 }
 
 impl From<Forecast> for ForecastView {
@@ -87,7 +88,7 @@ impl From<Forecast> for ForecastView {
             promised: Instant(UtcTime::from_minute(seen.promised)),
             expected: seen.expected.map(|at| Instant(UtcTime::from_minute(at))),
             left_minutes: seen.left.get(),
-            late_minutes: seen.late().get(),
+            late_minutes: seen.late().map(Minutes::get),
         }
     }
 }
@@ -95,10 +96,9 @@ impl From<Forecast> for ForecastView {
 /// Ask when a car will be done.
 ///
 /// What is left of its steps, signed variations and all, placed from now on in the bay where it stands, among people's
-/// other work. Where it is later than promised, a proposal with this car as an overrun says what moves.
+/// other work; of a car that is ready, when it was. Where it is later than promised, a proposal with this car as an overrun says what moves.
 #[utoipa::path(tag = "job", params(("id" = Reference, Path, description = "The job.")),
-    responses((status = 200, description = "How it looks.", body = ForecastView),
-        (status = 409, description = "The car is ready or gone.")))]
+    responses((status = 200, description = "How it looks.", body = ForecastView)))]
 #[get("/v1/jobs/{id}/forecast")]
 pub(super) async fn forecast(call: Call<Crew>, id: Path<String>) -> Answer {
     let id = JobId::new(id.into_inner());

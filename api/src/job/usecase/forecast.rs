@@ -1,13 +1,11 @@
 //! When a car in its bay will be done, as far as its steps are by now.
 
-use baywright_domain::booking::BookingState;
 use baywright_domain::id::JobId;
 use baywright_domain::time::{Minute, Minutes};
 
 use super::show;
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::Done;
-use crate::platform::problem::Problem;
 use crate::platform::tx::Tx;
 use crate::{booking, plan};
 
@@ -23,34 +21,27 @@ pub struct Forecast {
 }
 
 impl Forecast {
-    /// By how much it will be later than promised.
-    pub fn late(&self) -> Minutes {
-        let late = self.expected.map_or(0, |expected| expected.get().saturating_sub(self.promised.get()));
-        Minutes::new(u32::try_from(late).unwrap_or_default())
+    /// By how much it will be later than promised; `None` where nobody knows when it will be done.
+    pub fn late(&self) -> Option<Minutes> {
+        let late = self.expected?.get().saturating_sub(self.promised.get());
+        Some(Minutes::new(u32::try_from(late).unwrap_or_default()))
     }
 }
 
 /// What is left of the steps' budgets, signed variations and all, is placed from now on in the bay where the car stands:
-/// in the hours of the bay and of people who can do it and have no other car then. Cars that are promised the bay
-/// afterwards don't count, so that it can be later than the diary has room for.
-///
-/// # Errors
-/// 409 where the car is ready or gone.
+/// in the hours of the bay, less its closures, and of people who can do it and have no other car then. Cars that are
+/// promised the bay afterwards don't count, so that it can be later than the diary has room for.
+/// Of a car that is ready or gone it tells when it was done.
 pub fn forecast(tx: &mut Tx<'_>, id: &JobId) -> Done<Forecast> {
     let job = show(tx, id)?;
-    if job.booking.state != BookingState::InBay {
-        let detail = format!("This car is {}: nothing is left to do.", job.booking.state.label());
-        return Err(Problem::conflict("wrong-state", detail).into());
+    if let Some(ready) = job.booking.ready_at {
+        let (promised, expected) = (job.booking.place.finishes, Some(ready.plus_ms(59_999).minute()));
+        return Ok(Forecast { promised, expected, left: Minutes::ZERO });
     }
-    let now = tx.now.datetime();
     let rules = job.rules();
-    // What was finished last may still dry or cure.
-    let clear = rules.steps.iter().filter_map(|step| step.clear_from).max().map(UtcTime::from);
+    let rest = plan::usecase::show(tx, &job.plan)?.work()?.rest(&rules, tx.now.datetime());
+    let clear = rules.clear_from().map(UtcTime::from);
     let from = clear.map_or(tx.now, |clear| clear.max(tx.now)).plus_ms(59_999).minute();
-    let promised = job.booking.place.finishes;
-    let Some(rest) = plan::usecase::show(tx, &job.plan)?.work()?.rest(&rules, now) else {
-        return Ok(Forecast { promised, expected: Some(from), left: Minutes::ZERO });
-    };
-    let left = rest.steps().iter().fold(Minutes::ZERO, |sum, step| sum + step.minutes);
-    Ok(Forecast { promised, expected: booking::usecase::done_by(tx, &job.booking, &rest, from)?, left })
+    let expected = booking::usecase::done_by(tx, &job.booking, &rest, from)?;
+    Ok(Forecast { promised: job.booking.place.finishes, expected, left: rest.minutes() })
 }

@@ -50,11 +50,11 @@ pub fn stop(tx: &mut Tx<'_>, id: &JobId, code: &Code, seen: IfMatch, who: Option
 pub fn finish(tx: &mut Tx<'_>, id: &JobId, code: &Code, seen: IfMatch, said: &Finish) -> Done<(Job, Step)> {
     let job = open(tx, id, code, seen)?;
     let step = job.step(code).ok_or_else(|| JobRefusal::UnknownStep(code.clone()))?.clone();
+    known(tx, &job, said)?;
     let (now, clear_from) = (tx.now, clear_from(tx, &job, &step)?);
     let rules = |rules: &mut job::Job| rules.finish(code, now.datetime(), clear_from.map(UtcTime::datetime));
     change(tx, &job, code, "job.step-finished", rules)?;
     let me = doer(tx, None)?;
-    known(tx, &job, said)?;
     for (product, amount) in &said.used {
         store::use_product(tx, &step, product, *amount, &me)?;
     }

@@ -54,9 +54,13 @@ struct One {
     one: i64,
 }
 
-/// Asks the engine for a sign of life.
+/// Asks the engine for a sign of life, and whether it takes changes: a server that follows another one takes none.
 pub(super) fn ping(conn: &mut Conn) -> QueryResult<bool> {
-    let answer: One = sql_query("SELECT CAST(1 AS BIGINT) AS one").get_result(conn)?;
+    let question = match conn {
+        Conn::Pg(_) => "SELECT CASE WHEN pg_is_in_recovery() THEN 0 ELSE 1 END::bigint AS one",
+        Conn::Sqlite(_) => "SELECT 1 AS one",
+    };
+    let answer: One = sql_query(question).get_result(conn)?;
     Ok(answer.one == 1)
 }
 

@@ -147,10 +147,19 @@ fn name_forms(document: &mut Value) {
         for form in forms.iter_mut().filter_map(Value::as_object_mut) {
             let Some(fields) = form.get("properties").and_then(Value::as_object) else { continue };
             let Some(field) = fields.keys().next().filter(|_| fields.len() == 1) else { continue };
-            let title = format!("{name}{}{}", field[..1].to_uppercase(), &field[1..]);
+            let title = format!("{name}{}", capitalised(field));
             form.entry("title").or_insert(json!(title));
         }
     }
+}
+
+/// `in_person` as `InPerson`.
+fn capitalised(field: &str) -> String {
+    let words = field.split('_').filter_map(|word| {
+        let mut letters = word.chars();
+        letters.next().map(|first| first.to_uppercase().chain(letters).collect::<String>())
+    });
+    words.collect()
 }
 
 /// Names of the schemas that `value` refers to, and those that they refer to.

@@ -7,7 +7,7 @@ use utoipa::{IntoParams, ToSchema};
 
 use crate::platform::wire::{Email, Line, Reference, Text, Word, at_most};
 use crate::quote::form::QuoteDraft;
-use crate::quote::usecase::{NotedYes, Sending};
+use crate::quote::usecase::{ByMail, NotedYes};
 
 crate::wire_words! {
     RevisionState => "QuoteState",
@@ -91,8 +91,8 @@ pub struct QuoteSendAgainBody {
 
 impl QuoteSendAgainBody {
     /// As the use case takes it.
-    pub(super) fn into_sending(self) -> Sending {
-        Sending { by_mail: true, email: self.email.map(String::from), message: self.message.into_string() }
+    pub(super) fn into_mail(self) -> ByMail {
+        ByMail { email: self.email.map(String::from), message: self.message.into_string() }
     }
 }
 
@@ -102,8 +102,9 @@ fn yes() -> bool {
 
 impl QuoteSendBody {
     /// As the use cases take it.
-    pub(crate) fn into_sending(self) -> Sending {
-        Sending { by_mail: self.by_mail, email: self.email.map(String::from), message: self.message.into_string() }
+    pub(crate) fn into_mail(self) -> Option<ByMail> {
+        let mail = ByMail { email: self.email.map(String::from), message: self.message.into_string() };
+        self.by_mail.then_some(mail)
     }
 }
 

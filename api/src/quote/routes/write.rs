@@ -89,8 +89,8 @@ pub(super) async fn revise(call: Call<Desk>, id: Path<String>, seen: IfMatch) ->
 #[post("/v1/quotes/{id}/send")]
 pub(super) async fn send(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<QuoteSendBody>) -> Answer {
     let id = QuoteId::new(id.into_inner());
-    let sending = body.value.into_sending();
-    let shown = call.write(move |tx| usecase::send(tx, &id, seen, &sending)).await?;
+    let mail = body.value.into_mail();
+    let shown = call.write(move |tx| usecase::send(tx, &id, seen, mail.as_ref())).await?;
     Ok(changed(&QuoteView::of(shown)))
 }
 
@@ -109,8 +109,8 @@ pub(super) async fn send_again(
     body: Body<QuoteSendAgainBody>,
 ) -> Answer {
     let id = QuoteId::new(id.into_inner());
-    let sending = body.value.into_sending();
-    let shown = call.write(move |tx| usecase::send_again(tx, &id, seen, &sending)).await?;
+    let mail = body.value.into_mail();
+    let shown = call.write(move |tx| usecase::send_again(tx, &id, seen, &mail)).await?;
     Ok(changed(&QuoteView::of(shown)))
 }
 

@@ -217,7 +217,7 @@ pub fn sign(tx: &mut Tx<'_>, id: &RevisionId, yes: &Yes) -> Done<Signoff> {
         mail::outbox::send(tx, mail)?;
     }
     if yes.link.as_ref().is_some_and(Link::is_at_a_distance) {
-        let answer = Answered::Yes(&totals.payable);
+        let answer = Answered::Yes(&totals.payable, &sealed.typed_name);
         letter::tell_studio(tx, ("quote", shown.quote.id.as_str()), &shown.document, &answer)?;
     }
     Ok(sealed)

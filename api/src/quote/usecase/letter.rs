@@ -107,8 +107,8 @@ pub(super) fn copy(
 
 /// What a customer answered by a link.
 pub enum Answered<'a> {
-    /// They accepted, for that sum.
-    Yes(&'a Amount),
+    /// They accepted, for that sum, in that name.
+    Yes(&'a Amount, &'a str),
     /// They declined, for that reason, which may be empty.
     No(&'a str),
 }
@@ -128,7 +128,8 @@ pub fn tell_studio(
     };
     let mut facts = vec![("Vehicle".to_owned(), vehicle(document))];
     let did = match answer {
-        Answered::Yes(sum) => {
+        Answered::Yes(sum, name) => {
+            facts.push(("Signed by".to_owned(), (*name).to_owned()));
             facts.push(("Agreed, with tax".to_owned(), sum.to_string()));
             "accepted"
         }

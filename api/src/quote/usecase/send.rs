@@ -27,22 +27,35 @@ use crate::signoff::usecase as signoff;
 use crate::signoff::usecase::{Link, NewLink, Subject};
 use crate::{mail, vehicle};
 
-/// How a quote is sent.
+/// How a quote is mailed.
 #[derive(Debug, Clone, Default)]
-pub struct Sending {
-    /// Whether it goes out by mail; else only its state changes, and the desk gives the customer a link.
-    pub by_mail: bool,
+pub struct ByMail {
     /// Another address than the customer's main one.
     pub email: Option<String>,
     /// What the desk wants to say beside it.
     pub message: String,
 }
 
-/// Sends the open draft: it is priced once more, frozen and sealed; what was with the customer before is replaced.
+impl ByMail {
+    /// Where a document's mail goes.
+    ///
+    /// # Errors
+    /// 422 where there is no address.
+    pub fn address(&self, document: &QuoteDocument) -> Result<String, Problem> {
+        let known = self.email.clone().or_else(|| document.customer.email.clone());
+        known.ok_or_else(|| {
+            let detail = "This customer has no mail address. Give one here, or make a link to hand over.";
+            Problem::field("/email", "missing", detail)
+        })
+    }
+}
+
+/// Sends the open draft: it is priced once more, frozen and sealed; what was with the customer before is replaced. Without
+/// a mail only its state changes, and the desk gives the customer a link.
 ///
 /// # Errors
 /// What [`compose`] refuses; 409 where the latest revision is no draft; 422 where there is no address to mail to.
-pub fn send(tx: &mut Tx<'_>, id: &QuoteId, seen: IfMatch, sending: &Sending) -> Done<Shown> {
+pub fn send(tx: &mut Tx<'_>, id: &QuoteId, seen: IfMatch, by_mail: Option<&ByMail>) -> Done<Shown> {
     let (quote, row) = latest(tx, id)?;
     seen.check(quote.version)?;
     row.state.edit()?;
@@ -52,7 +65,7 @@ pub fn send(tx: &mut Tx<'_>, id: &QuoteId, seen: IfMatch, sending: &Sending) -> 
     let days = draft.valid_days.unwrap_or_else(|| u32::from(settings.terms.quote_days));
     let until = end_of_day(&settings.zone, tx.now, days)?;
     let state = row.state.send(offered.lines.len(), tx.now.datetime(), until.datetime())?;
-    let to = if sending.by_mail { Some(address(sending, &document)?) } else { None };
+    let to = by_mail.map(|by_mail| by_mail.address(&document)).transpose()?;
     document.sent_at = Some(Instant(tx.now));
     document.holds_until = Some(Instant(until));
     let text = serde_json::to_value(&document).map_err(Fail::unexpected)?;
@@ -66,8 +79,8 @@ pub fn send(tx: &mut Tx<'_>, id: &QuoteId, seen: IfMatch, sending: &Sending) -> 
     store::touch(tx, &quote, quote.latest)?;
     let detail = json!({ "revision": row.number, "digest": frozen.digest, "holds_until": until.to_string() });
     record::write(tx, "quote.sent", ("quote", id.as_str()), detail)?;
-    if let Some(to) = to {
-        mail_link(tx, &quote, &row, &document, &to, &sending.message)?;
+    if let (Some(to), Some(by_mail)) = (to, by_mail) {
+        mail_link(tx, &quote, &row, &document, &to, &by_mail.message)?;
     }
     show(tx, id)
 }
@@ -77,12 +90,12 @@ pub fn send(tx: &mut Tx<'_>, id: &QuoteId, seen: IfMatch, sending: &Sending) -> 
 ///
 /// # Errors
 /// 409 where nothing is with the customer; 422 where there is no address to mail to.
-pub fn send_again(tx: &mut Tx<'_>, id: &QuoteId, seen: IfMatch, sending: &Sending) -> Done<Shown> {
+pub fn send_again(tx: &mut Tx<'_>, id: &QuoteId, seen: IfMatch, by_mail: &ByMail) -> Done<Shown> {
     let (quote, row) = with_customer(tx, id)?;
     seen.check(quote.version)?;
     let document = QuoteDocument::parse(&frozen(&row)?.document)?;
-    let to = address(sending, &document)?;
-    mail_link(tx, &quote, &row, &document, &to, &sending.message)?;
+    let to = by_mail.address(&document)?;
+    mail_link(tx, &quote, &row, &document, &to, &by_mail.message)?;
     store::touch(tx, &quote, quote.latest)?;
     record::write(tx, "quote.sent-again", ("quote", id.as_str()), json!({ "revision": row.number }))?;
     show(tx, id)
@@ -94,14 +107,6 @@ fn end_of_day(zone: &Zone, now: UtcTime, days: u32) -> Done<UtcTime> {
     let last = today.checked_add_days(Days::new(u64::from(days)));
     let day = last.and_then(|last| zone.day(last)).ok_or_else(|| Fail::unexpected("no such day"))?;
     Ok(UtcTime::from_minute(day.to()))
-}
-
-fn address(sending: &Sending, document: &QuoteDocument) -> Done<String> {
-    let known = sending.email.clone().or_else(|| document.customer.email.clone());
-    Ok(known.ok_or_else(|| {
-        let detail = "This customer has no mail address. Give one here, or send without mail and sign in person.";
-        Problem::field("/email", "missing", detail)
-    })?)
 }
 
 /// What was with the customer until now ends: as lapsed where its time was over, else as replaced.

@@ -72,9 +72,9 @@ pub fn create(tx: &mut Tx<'_>, of: &VehicleId, draft: &QuoteDraft) -> Done<Shown
         kind: "quote".to_owned(),
         id: new.id.to_string(),
         title: new.number.clone(),
-        detail: format!("Quote for {}", of.label()),
+        detail: format!("Quote of {today} for {} {}", of.details.make, of.details.model),
     };
-    search::usecase::index(tx, hit, &Words::new().plate(&new.number))?;
+    search::usecase::index(tx, hit, &Words::new().number(&new.number))?;
     show(tx, &new.id)
 }
 

@@ -43,8 +43,8 @@ pub(super) async fn send(
     key: IdempotencyKey,
     body: Body<QuoteSendBody>,
 ) -> Answer {
-    let sending = body.value.into_sending();
-    go(call, id, key, &body.print, move |tx, id| usecase::send(tx, id, seen, &sending)).await
+    let mail = body.value.into_mail();
+    go(call, id, key, &body.print, move |tx, id| usecase::send(tx, id, seen, mail.as_ref())).await
 }
 
 /// Make a link to a variation.

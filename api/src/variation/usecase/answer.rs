@@ -93,7 +93,12 @@ pub fn sign(tx: &mut Tx<'_>, id: &VariationId, yes: &Yes) -> Done<Signoff> {
         mail::outbox::send(tx, mail)?;
     }
     if yes.link.as_ref().is_some_and(Link::is_at_a_distance) {
-        tell_studio(tx, ("variation", id.as_str()), &shown.document, &Answered::Yes(&totals.payable))?;
+        tell_studio(
+            tx,
+            ("variation", id.as_str()),
+            &shown.document,
+            &Answered::Yes(&totals.payable, &sealed.typed_name),
+        )?;
     }
     Ok(sealed)
 }

@@ -32,10 +32,6 @@ fn blank(tx: &mut Tx<'_>, variation: &Variation) -> Done<()> {
     let Some(kept) = &variation.frozen else {
         return Ok(store::replace_draft(tx, variation, &draft)?);
     };
-    if variation.state == VariationState::Sent {
-        // Nobody is there to answer any more.
-        store::decide(tx, variation, variation.state.decline()?, None)?;
-    }
     let document = QuoteDocument::parse(&kept.document)?.without_customer(ERASED);
     let text = serde_json::to_value(&document).map_err(Fail::unexpected)?;
     let text = canonical(&text).map_err(Fail::unexpected)?;

@@ -16,8 +16,7 @@ use crate::platform::problem::Problem;
 use crate::platform::record;
 use crate::platform::tx::Tx;
 use crate::platform::wire::Instant;
-use crate::quote::form::QuoteDocument;
-use crate::quote::usecase::Sending;
+use crate::quote::usecase::ByMail;
 use crate::signoff::usecase::{self as signoff, Link, NewLink, Subject};
 use crate::variation::store;
 
@@ -25,11 +24,11 @@ use crate::variation::store;
 /// shows what became of it for some time after.
 const LINK_MINUTES: i64 = signoff::KEPT_DAYS * 24 * 60;
 
-/// Sends the draft: it is priced once more, frozen and sealed.
+/// Sends the draft: it is priced once more, frozen and sealed. Without a mail the desk gives the customer a link.
 ///
 /// # Errors
 /// 409 where it is no draft or the work isn't under way; 422 where it can't be priced, or there is no address to mail to.
-pub fn send(tx: &mut Tx<'_>, id: &VariationId, seen: IfMatch, sending: &Sending) -> Done<Shown> {
+pub fn send(tx: &mut Tx<'_>, id: &VariationId, seen: IfMatch, by_mail: Option<&ByMail>) -> Done<Shown> {
     let variation = find(tx, id)?;
     seen.check(variation.version)?;
     let state = variation.state.send()?;
@@ -37,7 +36,7 @@ pub fn send(tx: &mut Tx<'_>, id: &VariationId, seen: IfMatch, sending: &Sending)
     let agreed = agreed(tx, &variation.quote)?;
     still_of(&variation, &agreed)?;
     let Composed { mut document, change } = compose(tx, &agreed, variation.number, &variation.draft)?;
-    let to = if sending.by_mail { Some(address(sending, &document)?) } else { None };
+    let to = by_mail.map(|by_mail| by_mail.address(&document)).transpose()?;
     document.sent_at = Some(Instant(tx.now));
     let text = serde_json::to_value(&document).map_err(Fail::unexpected)?;
     let text = canonical(&text).map_err(Fail::unexpected)?;
@@ -45,9 +44,9 @@ pub fn send(tx: &mut Tx<'_>, id: &VariationId, seen: IfMatch, sending: &Sending)
     store::freeze(tx, &variation, state, &frozen)?;
     let detail = json!({ "quote": variation.quote.as_str(), "digest": frozen.digest });
     record::write(tx, "variation.sent", ("variation", id.as_str()), detail)?;
-    if let Some(to) = to {
+    if let (Some(to), Some(by_mail)) = (to, by_mail) {
         let (_, url) = sent_link(tx, id, &to)?;
-        let mail = letter::offer(&tx.studio, id, &document, &to, &sending.message, &url)?;
+        let mail = letter::offer(&tx.studio, id, &document, &to, &by_mail.message, &url)?;
         mail::outbox::send(tx, mail)?;
     }
     show(tx, id)
@@ -60,14 +59,6 @@ pub(super) fn still_of(variation: &Variation, agreed: &super::Agreed) -> Done<()
     }
     let detail = "A later revision of the quote was signed since. Write a new variation of that one.";
     Err(Problem::conflict("variation-outdated", detail).into())
-}
-
-fn address(sending: &Sending, document: &QuoteDocument) -> Done<String> {
-    let known = sending.email.clone().or_else(|| document.customer.email.clone());
-    Ok(known.ok_or_else(|| {
-        let detail = "This customer has no mail address. Give one here, or send without mail and sign in person.";
-        Problem::field("/email", "missing", detail)
-    })?)
 }
 
 fn sent_link(tx: &mut Tx<'_>, id: &VariationId, contact: &str) -> Done<(Link, String)> {

@@ -1,0 +1,51 @@
+//! What is left of a plan whose job is under way.
+
+use alloc::collections::BTreeSet;
+use alloc::vec::Vec;
+
+use chrono::{DateTime, Utc};
+
+use super::scheduled::step;
+use super::{PlannedStep, WorkPlan};
+use crate::job::{Job, JobStep};
+use crate::schedule::{self, Wait};
+use crate::time::Minutes;
+
+/// What is left of a job's plan, in the schedule's terms.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Rest {
+    /// Work, with the waits in it.
+    Work(schedule::Plan),
+    /// No minutes of work any more, but these waits, in order; there may be none.
+    Waits(Vec<Wait>),
+}
+
+impl Rest {
+    /// Minutes of work that are left, with setting up and clearing up.
+    pub fn minutes(&self) -> Minutes {
+        match self {
+            Self::Work(plan) => plan.steps().iter().fold(Minutes::ZERO, |sum, step| sum + step.minutes),
+            Self::Waits(_) => Minutes::ZERO,
+        }
+    }
+}
+
+impl WorkPlan {
+    /// What is left of a job at a moment: of each step that is not settled, what it was planned for less the minutes that
+    /// somebody was at it. A step that the job does not have counts in full; one that was begun and has left the plan
+    /// since counts for nothing, as nobody agreed on its budget. The bay is given, so that it is asked for nothing.
+    pub fn rest(&self, job: &Job, now: DateTime<Utc>) -> Rest {
+        let of = |planned: &PlannedStep| job.steps.iter().find(|step| step.code == planned.code);
+        let open = |planned: &&PlannedStep| of(planned).is_none_or(|step| !step.state.is_settled());
+        let left =
+            |planned: &PlannedStep| schedule::Step { minutes: left_of(planned, of(planned), now), ..step(planned) };
+        let steps: Vec<schedule::Step> = self.steps.iter().filter(open).map(left).collect();
+        let waits = steps.iter().map(|step| step.wait).filter(|wait| wait.minutes > Minutes::ZERO).collect();
+        schedule::Plan::new(BTreeSet::new(), steps).map_or(Rest::Waits(waits), Rest::Work)
+    }
+}
+
+fn left_of(planned: &PlannedStep, step: Option<&JobStep>, now: DateTime<Utc>) -> Minutes {
+    let attended = step.map_or(Minutes::ZERO, |step| step.attended(now));
+    Minutes::new(planned.occupied().get().saturating_sub(attended.get()))
+}
