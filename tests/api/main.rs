@@ -13,6 +13,7 @@ mod feed;
 mod inspection;
 mod invoice;
 mod job;
+mod list;
 mod matrix;
 mod media;
 mod menu;

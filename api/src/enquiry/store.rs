@@ -124,7 +124,7 @@ pub(super) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Stored<
     if let Some(customer) = &wanted.customer {
         mine = mine.filter(enquiry::customer_id.eq(customer.as_str()));
     }
-    let rows: Vec<Row> = newest_first!(mine, enquiry::id, paging).load(tx.conn)?;
+    let rows: Vec<Row> = newest_first!(mine, enquiry::id, paging, tx.conn);
     rows.into_iter().map(Enquiry::try_from).collect()
 }
 

@@ -154,7 +154,7 @@ pub(super) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Stored<
     if let Some(day) = wanted.due_before {
         mine = mine.filter(invoice::state.eq_any(OPEN)).filter(invoice::due_on.lt(day.to_string()));
     }
-    let rows: Vec<Row> = newest_first!(mine, invoice::id, paging).load(tx.conn)?;
+    let rows: Vec<Row> = newest_first!(mine, invoice::id, paging, tx.conn);
     rows.into_iter().map(Invoice::try_from).collect()
 }
 

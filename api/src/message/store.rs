@@ -151,7 +151,7 @@ pub(super) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Stored<
     if let Some(about) = &wanted.about {
         mine = mine.filter(message::about_id.eq(about.clone()));
     }
-    let rows: Vec<Row> = newest_first!(mine, message::id, paging).load(tx.conn)?;
+    let rows: Vec<Row> = newest_first!(mine, message::id, paging, tx.conn);
     rows.into_iter().map(Message::try_from).collect()
 }
 

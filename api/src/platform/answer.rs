@@ -8,6 +8,7 @@ use utoipa::ToSchema;
 use super::etag::{IfNoneMatch, tag};
 use super::fail::{Done, Fail};
 use super::idempotency::Kept;
+use super::prefer::{PREFERENCE_APPLIED, TOTAL_COUNT};
 use super::problem::Problem;
 
 /// What a handler returns.
@@ -94,12 +95,17 @@ pub struct Page<T> {
     #[serde(rename = "self")]
     #[schema(max_length = 4000)]
     pub this: String,
+    /// How many records the whole list has under these filters, where `Prefer: return=total-count` asked for it; else
+    /// null. It is counted on the state that this page was read from.
+    #[schema(minimum = 0, maximum = 9_007_199_254_740_991_i64)]
+    pub total: Option<i64>,
 }
 
 impl<T> Page<T> {
     /// The page with each record turned into its view.
     pub fn map<V>(self, view: impl FnMut(T) -> V) -> Page<V> {
-        Page { items: self.items.into_iter().map(view).collect(), next: self.next, prev: self.prev, this: self.this }
+        let items = self.items.into_iter().map(view).collect();
+        Page { items, next: self.next, prev: self.prev, this: self.this, total: self.total }
     }
 }
 
@@ -110,6 +116,9 @@ pub fn page<T: Serialize>(page: &Page<T>) -> HttpResponse {
         if let Some(target) = target {
             answer.append_header((LINK, format!("<{target}>; rel=\"{rel}\"")));
         }
+    }
+    if page.total.is_some() {
+        answer.insert_header((PREFERENCE_APPLIED, TOTAL_COUNT));
     }
     answer.json(page)
 }

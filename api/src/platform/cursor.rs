@@ -4,6 +4,7 @@
 //! A cursor is the sort key and id of a row, the direction, and a code over them and the list's filters (HMAC-SHA-256),
 //! so that it can't be made up or carried to another list.
 
+use std::cell::OnceCell;
 use std::future::{Ready, ready};
 
 use actix_web::dev::Payload;
@@ -17,6 +18,8 @@ use sha2::Sha256;
 
 use super::answer::Page;
 use super::body::parse_query;
+use super::fail::Stored;
+use super::prefer;
 use super::problem::Problem;
 use crate::server::App;
 
@@ -65,6 +68,8 @@ pub struct Paging {
     filters: String,
     this: String,
     secret: Vec<u8>,
+    /// Where the client asked for it: how many records the whole list has, once they are counted.
+    total: Option<OnceCell<i64>>,
 }
 
 impl Paging {
@@ -76,6 +81,19 @@ impl Paging {
     /// Whether the store reads backwards; [`Paging::page`] turns the rows round again.
     pub fn backwards(&self) -> bool {
         matches!(self.place, Place::Before(_))
+    }
+
+    /// Takes in how many records the whole list has, if the client asked for that; `counted` is run only then, in the
+    /// transaction that reads the page.
+    ///
+    /// # Errors
+    /// Those of `counted`.
+    pub fn count(&self, counted: impl FnOnce() -> Stored<i64>) -> Stored<()> {
+        if let Some(total) = &self.total {
+            // A second count could only say the same.
+            let _ = total.set(counted()?);
+        }
+        Ok(())
     }
 
     /// Makes the page out of the rows read, in the order the store read them.
@@ -93,7 +111,8 @@ impl Paging {
         };
         let next = rows.last().filter(|_| has_next).map(|row| self.link('a', &mark(row)));
         let prev = rows.first().filter(|_| has_prev).map(|row| self.link('b', &mark(row)));
-        Page { next, prev, this: self.this.clone(), items: rows }
+        let total = self.total.as_ref().and_then(|total| total.get().copied());
+        Page { next, prev, this: self.this.clone(), items: rows, total }
     }
 
     /// Cuts the page out of a short list that was read whole, in the order of its marks.
@@ -102,6 +121,9 @@ impl Paging {
             let mark = mark(item);
             (mark.key, mark.id)
         };
+        if let Some(total) = &self.total {
+            let _ = total.set(i64::try_from(all.len()).unwrap_or(i64::MAX));
+        }
         let fetch = usize::try_from(self.fetch()).unwrap_or(usize::MAX);
         let rows: Vec<T> = match &self.place {
             Place::Start => all.into_iter().take(fetch).collect(),
@@ -214,6 +236,7 @@ fn extract<F: DeserializeOwned>(request: &HttpRequest) -> Result<List<F>, Proble
             }
         }
     }
+    let total = prefer::wants_total(request.headers())?.then(OnceCell::new);
     let filters = rest.finish();
     let filter = parse_query(&filters)?;
     let secret = app.keys.cursor_secret();
@@ -230,19 +253,21 @@ fn extract<F: DeserializeOwned>(request: &HttpRequest) -> Result<List<F>, Proble
             )
         })?,
     };
-    Ok(List { filter, paging: Paging { limit, place, base, filters, this, secret } })
+    Ok(List { filter, paging: Paging { limit, place, base, filters, this, secret, total } })
 }
 
-/// Orders and cuts a boxed query over ids, newest first, for the page that is wanted.
+/// Loads the wanted page of a boxed query over ids, newest first, and counts the query's rows where the client asked.
 #[macro_export]
 macro_rules! newest_first {
-    ($query:expr, $id:expr, $paging:expr) => {{
+    ($query:expr, $id:expr, $paging:expr, $conn:expr) => {{
         let query = $query;
+        $paging.count(|| $crate::platform::db::count(&query, $conn))?;
         match &$paging.place {
             $crate::platform::cursor::Place::Start => query.order($id.desc()),
             $crate::platform::cursor::Place::After(mark) => query.filter($id.lt(mark.id.clone())).order($id.desc()),
             $crate::platform::cursor::Place::Before(mark) => query.filter($id.gt(mark.id.clone())).order($id.asc()),
         }
         .limit($paging.fetch())
+        .load($conn)?
     }};
 }

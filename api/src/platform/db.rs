@@ -5,6 +5,7 @@
 //! PostgreSQL it is `SERIALIZABLE`, behind a lock that lets one write of a shop run at a time over all replicas.
 
 mod conn;
+mod count;
 mod dialect;
 pub mod dump;
 mod migrate;
@@ -13,6 +14,7 @@ pub mod snapshot;
 mod write;
 
 pub use conn::{Conn, MultiBackend};
+pub use count::count;
 pub(crate) use dialect::each_engine;
 pub use open::{Db, NotOpened, embedded_file};
 pub use write::Scope;

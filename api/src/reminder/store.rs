@@ -62,7 +62,7 @@ pub(super) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Stored<
     if let Some(customer) = &wanted.customer {
         mine = mine.filter(reminder::customer_id.eq(customer.as_str()));
     }
-    let rows: Vec<Row> = newest_first!(mine, reminder::id, paging).load(tx.conn)?;
+    let rows: Vec<Row> = newest_first!(mine, reminder::id, paging, tx.conn);
     rows.into_iter().map(Reminder::try_from).collect()
 }
 

@@ -7,6 +7,7 @@ use diesel::prelude::*;
 use super::{Row, whole};
 use crate::booking::usecase::{Booking, Wanted};
 use crate::platform::cursor::{Paging, Place};
+use crate::platform::db::count;
 use crate::platform::fail::Stored;
 use crate::platform::tx::Tx;
 use crate::schema::{booking, customer, placement as place, vehicle};
@@ -40,6 +41,7 @@ pub(in crate::booking) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging
         ),
         Some(state) => query.filter(booking::state.eq(state.as_str())),
     };
+    paging.count(|| count(&query, tx.conn))?;
     let later = (place::starts.asc(), booking::id.asc());
     let rows: Vec<Row> = match &paging.place {
         Place::Start => query.order(later),

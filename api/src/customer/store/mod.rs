@@ -45,7 +45,7 @@ pub(super) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Stored<
             .select(search_word::subject_id);
         mine = mine.filter(customer::id.eq_any(having));
     }
-    let rows: Vec<Row> = newest_first!(mine, customer::id, paging).load(tx.conn)?;
+    let rows: Vec<Row> = newest_first!(mine, customer::id, paging, tx.conn);
     whole(tx, rows)
 }
 

@@ -189,7 +189,7 @@ pub(super) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Stored<
     if let Some(state) = wanted.state {
         mine = mine.filter(inspection::state.eq(state.as_str()));
     }
-    let rows: Vec<Line> = newest_first!(mine, inspection::id, paging).load(tx.conn)?;
+    let rows: Vec<Line> = newest_first!(mine, inspection::id, paging, tx.conn);
     rows.into_iter()
         .map(|(id, version, vehicle_id, stage, state, class, completed_at, created_at)| {
             Ok(Summary {

@@ -74,5 +74,5 @@ pub fn list(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Done<Page<List
             updated_at: head.updated_at,
         });
     }
-    Ok(Page { items, next: page.next, prev: page.prev, this: page.this })
+    Ok(Page { items, next: page.next, prev: page.prev, this: page.this, total: page.total })
 }

@@ -6,6 +6,7 @@ use serde_json::{Map, Value, json};
 
 use super::{headers, refusals, tags};
 use crate::platform::etag::MOST_TAGS;
+use crate::platform::prefer::{MOST_PREFERENCES, TOTAL_COUNT};
 
 const METHODS: [&str; 5] = ["get", "put", "post", "delete", "patch"];
 
@@ -93,6 +94,15 @@ fn parameters() -> Map<String, Value> {
                 "example": "6f0ad6a0-94c0-4b6c-9ba2-3f0f0a3a4f11"
             }),
         ),
+        (
+            "Prefer",
+            // No pattern: a preference that is not known is not minded (RFC 7240, section 2), and only length is refused.
+            json!({
+                "name": "Prefer", "in": "header", "required": false, "example": TOTAL_COUNT,
+                "description": format!("`{TOTAL_COUNT}` has the whole list counted, for `total` of the page."),
+                "schema": { "type": "string", "maxLength": MOST_PREFERENCES }
+            }),
+        ),
     ];
     list.into_iter().map(|(name, parameter)| (name.to_owned(), parameter)).collect()
 }
@@ -115,7 +125,10 @@ fn complete(path: &str, method: &str, operation: &mut Map<String, Value>) {
     let key = operation.remove("x-idempotency-key").is_some();
     let body = operation.contains_key("requestBody");
     let remembered = operation.get("responses").is_some_and(|responses| responses.get("304").is_some());
-    let wanted = [(if_match, "IfMatch"), (remembered, "IfNoneMatch"), (key, "IdempotencyKey")];
+    let has_cursor =
+        |parameters: &Value| parameters.as_array().is_some_and(|all| all.iter().any(|one| one["name"] == "cursor"));
+    let list = operation.get("parameters").is_some_and(has_cursor);
+    let wanted = [(if_match, "IfMatch"), (remembered, "IfNoneMatch"), (key, "IdempotencyKey"), (list, "Prefer")];
     let parameters = operation.entry("parameters").or_insert_with(|| json!([]));
     if let Some(parameters) = parameters.as_array_mut() {
         let names = wanted.into_iter().filter(|(wanted, _)| *wanted);
@@ -153,7 +166,7 @@ fn complete(path: &str, method: &str, operation: &mut Map<String, Value>) {
         if let Some(response) = response.as_object_mut().filter(|r| status >= 400 && !r.contains_key("content")) {
             response.insert("content".into(), refusals::content(status));
         }
-        headers::add(status, key, response);
+        headers::add(status, key, list, response);
     }
 }
 

@@ -23,13 +23,18 @@ pub(super) fn components() -> Map<String, Value> {
         ("ETag", text("Version of the record, where it has one.", false, "\"1\"", 80)),
         ("WWW-Authenticate", text("How to sign in.", true, "Bearer", 200)),
         ("Idempotency-Replayed", text("`true` where this answer was given before.", false, "true", 5)),
+        (
+            "Preference-Applied",
+            text("`return=total-count` where the list was counted (RFC 7240).", false, "return=total-count", 40),
+        ),
         ("Link", text("The pages before and after, as RFC 8288 writes links.", false, "<…>; rel=\"next\"", 9000)),
     ];
     list.into_iter().map(|(name, header)| (name.to_owned(), header)).collect()
 }
 
-/// Adds the headers that an answer of that status has. `replays`: whether a repeated request is answered from memory.
-pub(super) fn add(status: u16, replays: bool, response: &mut Value) {
+/// Adds the headers that an answer of that status has. `replays`: whether a repeated request is answered from memory;
+/// `list`: whether it answers with a page.
+pub(super) fn add(status: u16, replays: bool, list: bool, response: &mut Value) {
     let mut names = vec!["RateLimit-Limit", "RateLimit-Remaining", "RateLimit-Reset", "X-Request-Id"];
     match status {
         200 => names.extend(["ETag", "Link"]),
@@ -41,6 +46,9 @@ pub(super) fn add(status: u16, replays: bool, response: &mut Value) {
     }
     if replays && (200..300).contains(&status) {
         names.push("Idempotency-Replayed");
+    }
+    if list && status == 200 {
+        names.push("Preference-Applied");
     }
     let Some(response) = response.as_object_mut() else { return };
     let Some(headers) = response.entry("headers").or_insert_with(|| json!({})).as_object_mut() else { return };

@@ -99,7 +99,7 @@ const ALL: [Refusal; 13] = [
 pub(super) fn components() -> Map<String, Value> {
     let each = ALL.iter().map(|refusal| {
         let mut response = json!({ "description": refusal.description, "content": content(refusal.status) });
-        headers::add(refusal.status, false, &mut response);
+        headers::add(refusal.status, false, false, &mut response);
         (refusal.name.to_owned(), response)
     });
     each.collect()

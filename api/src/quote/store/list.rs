@@ -110,7 +110,7 @@ pub(in crate::quote) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) 
     if let Some(vehicle) = &wanted.vehicle {
         rows = rows.filter(quote::vehicle_id.eq(vehicle.as_str().to_owned()));
     }
-    let rows: Vec<Row> = newest_first!(rows, quote::id, paging).load(tx.conn)?;
+    let rows: Vec<Row> = newest_first!(rows, quote::id, paging, tx.conn);
     let moment = tx.now.datetime();
     rows.into_iter()
         .map(|row| {

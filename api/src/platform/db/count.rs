@@ -1,0 +1,39 @@
+//! How many rows a query has.
+
+use diesel::prelude::*;
+use diesel::query_builder::{AstPass, Query, QueryFragment, QueryId};
+use diesel::sql_types::BigInt;
+
+use super::conn::{Conn, MultiBackend};
+use crate::platform::fail::Stored;
+
+/// `SELECT COUNT(*)` over another query, which is only looked at: a boxed query can be neither copied nor turned into
+/// its own count.
+#[derive(Debug)]
+struct Count<'q, Q>(&'q Q);
+
+impl<Q: QueryFragment<MultiBackend>> QueryFragment<MultiBackend> for Count<'_, Q> {
+    fn walk_ast<'b>(&'b self, mut out: AstPass<'_, 'b, MultiBackend>) -> QueryResult<()> {
+        out.push_sql("SELECT COUNT(*) FROM (");
+        self.0.walk_ast(out.reborrow())?;
+        out.push_sql(") AS counted");
+        Ok(())
+    }
+}
+
+impl<Q> QueryId for Count<'_, Q> {
+    type QueryId = ();
+    // What it is over is put together as it is asked, so its type does not say its text.
+    const HAS_STATIC_QUERY_ID: bool = false;
+}
+
+impl<Q> Query for Count<'_, Q> {
+    type SqlType = BigInt;
+}
+
+impl<Q> RunQueryDsl<Conn> for Count<'_, Q> {}
+
+/// Counts the rows of a query, in the transaction that is open.
+pub fn count<Q: QueryFragment<MultiBackend>>(query: &Q, conn: &mut Conn) -> Stored<i64> {
+    Ok(Count(query).get_result(conn)?)
+}
