@@ -26,6 +26,7 @@ pub mod rate;
 pub mod record;
 pub mod telemetry;
 pub mod token;
+pub mod trace;
 pub mod tx;
 pub mod upload;
 pub mod wire;

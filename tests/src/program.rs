@@ -30,6 +30,8 @@ pub struct Program {
 pub struct Ran {
     /// Whether it ended well.
     pub ok: bool,
+    /// The number that it ended with; none where a signal ended it.
+    pub code: Option<i32>,
     /// What it said.
     pub out: String,
     /// What it complained of.
@@ -58,11 +60,16 @@ impl Program {
         Self { path: self.path.clone(), database: database.to_owned(), data: data.to_owned() }
     }
 
-    fn command(&self) -> Command {
+    fn bare(&self) -> Command {
         let mut command = Command::new(&self.path);
         // Settings of whoever runs the tests are none of theirs.
         let set = std::env::vars().filter(|(name, _)| name.starts_with("BAYWRIGHT_"));
         set.for_each(|(name, _)| _ = command.env_remove(name));
+        command
+    }
+
+    fn command(&self) -> Command {
+        let mut command = self.bare();
         command.env("BAYWRIGHT_DATABASE", &self.database).env("BAYWRIGHT_DATA", &self.data);
         command
     }
@@ -75,13 +82,15 @@ impl Program {
     /// The same, with text on its standard input.
     pub fn run_with(&self, arguments: &[&str], input: &str) -> Ran {
         let mut command = self.command();
-        let pipes = command.args(arguments).stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped());
-        let mut child = pipes.spawn().unwrap();
-        // A command that reads nothing may be gone already.
-        drop(child.stdin.take().unwrap().write_all(input.as_bytes()));
-        let output = child.wait_with_output().unwrap();
-        let text = |bytes: Vec<u8>| String::from_utf8(bytes).unwrap();
-        Ran { ok: output.status.success(), out: text(output.stdout), err: text(output.stderr) }
+        command.args(arguments);
+        ran(command, input)
+    }
+
+    /// Runs a command to its end in its folder with these variables alone, also without its own database and folder.
+    pub fn run_among(&self, variables: &[(&str, &str)], arguments: &[&str]) -> Ran {
+        let mut command = self.bare();
+        command.args(arguments).envs(variables.iter().copied()).current_dir(&self.data);
+        ran(command, "")
     }
 
     /// Founds a shop of that name.
@@ -94,10 +103,23 @@ impl Program {
 
     /// Starts the service on a free port and waits until it listens.
     pub fn serve(&self, arguments: &[&str]) -> Serving {
+        self.serve_with(arguments, Stdio::inherit())
+    }
+
+    /// The same, with its log lines (JSON, at the level `info`) written to that file.
+    pub fn serve_logging(&self, log: &Path) -> Serving {
+        let file = std::fs::File::create(log).unwrap();
+        self.serve_with(&["--log-json", "--log", "info"], file.into())
+    }
+
+    fn serve_with(&self, arguments: &[&str], errors: Stdio) -> Serving {
         let begun = Instant::now();
         let mut command = self.command();
-        command.args(["serve", "--listen", "127.0.0.1:0", "--rate", "1000000", "--log", "warn"]).args(arguments);
-        let mut child = command.stdin(Stdio::null()).stdout(Stdio::piped()).spawn().unwrap();
+        command.args(["serve", "--listen", "127.0.0.1:0", "--rate", "1000000"]).args(arguments);
+        if !arguments.contains(&"--log") {
+            command.args(["--log", "warn"]);
+        }
+        let mut child = command.stdin(Stdio::null()).stdout(Stdio::piped()).stderr(errors).spawn().unwrap();
         let mut out = BufReader::new(child.stdout.take().unwrap());
         let mut line = String::new();
         out.read_line(&mut line).unwrap();
@@ -108,6 +130,16 @@ impl Program {
         std::thread::spawn(move || std::io::copy(&mut out, &mut std::io::sink()));
         Serving { child, base, started_in }
     }
+}
+
+fn ran(mut command: Command, input: &str) -> Ran {
+    let mut child = command.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().unwrap();
+    // A command that reads nothing may be gone already.
+    drop(child.stdin.take().unwrap().write_all(input.as_bytes()));
+    let output = child.wait_with_output().unwrap();
+    let text = |bytes: Vec<u8>| String::from_utf8(bytes).unwrap();
+    let (ok, code) = (output.status.success(), output.status.code());
+    Ran { ok, code, out: text(output.stdout), err: text(output.stderr) }
 }
 
 impl Ran {

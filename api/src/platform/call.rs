@@ -29,7 +29,8 @@ use crate::server::App;
 /// Runs blocking work where blocking is allowed.
 #[allow(clippy::disallowed_methods, reason = "the one place that it is for")]
 pub async fn blocking<T: Send + 'static>(work: impl FnOnce() -> Done<T> + Send + 'static) -> Result<T, Problem> {
-    let Ok(result) = actix_web::web::block(work).await else {
+    let span = tracing::Span::current();
+    let Ok(result) = actix_web::web::block(move || span.in_scope(work)).await else {
         tracing::error!("a use case panicked");
         return Err(Problem::unexpected());
     };

@@ -12,11 +12,13 @@ use actix_web::http::header::{CONTENT_LENGTH, HeaderName, HeaderValue};
 use actix_web::http::{Method, StatusCode};
 use actix_web::web::Data;
 use actix_web::{HttpMessage, HttpResponse};
+use tracing::Instrument;
 use utoipa::openapi::RefOr;
 use utoipa::openapi::path::{Operation, Parameter, ParameterIn, Paths};
 
 use super::problem::{FieldFault, Problem, ProblemBody};
 use super::rate::Allowance;
+use super::trace::Parent;
 use crate::server::App;
 
 /// The id of the request at hand.
@@ -65,6 +67,10 @@ where
             let begun = Stopwatch::now();
             let id = request_id(&request);
             request.extensions_mut().insert(RequestId(id.clone()));
+            let parent = Parent::of(request.headers());
+            let (trace, caller) = (parent.as_ref().map(|p| &*p.trace_id), parent.as_ref().map(|p| &*p.parent_id));
+            // At the level of errors, so that it is there whenever a line is.
+            let span = tracing::error_span!("request", request_id = %id, trace_id = trace, parent_id = caller);
             let app = request.app_data::<Data<App>>().cloned();
             let method = request.method().clone();
             let path = request.path().to_owned();
@@ -75,7 +81,7 @@ where
                     let (http, _) = request.into_parts();
                     (http, actix_web::ResponseError::error_response(&problem))
                 }
-                None => match inner.call(request).await {
+                None => match inner.call(request).instrument(span).await {
                     Ok(done) => {
                         let (http, answer) = done.into_parts();
                         (http, answer.map_into_boxed_body())
@@ -93,7 +99,8 @@ where
                 let route = pattern.unwrap_or_else(|| "unmatched".to_owned());
                 let status = answer.status().as_u16();
                 app.metrics.request(&method, &route, status, begun.elapsed());
-                tracing::info!(target: "access", request_id = %id, %method, route, status, ms = begun.elapsed().as_millis());
+                let ms = begun.elapsed().as_millis();
+                tracing::info!(target: "access", request_id = %id, trace_id = trace, parent_id = caller, %method, route, status, ms);
             }
             Ok(ServiceResponse::new(http, answer))
         })
