@@ -7,6 +7,7 @@ mod backup;
 mod backup_postgres;
 mod export;
 mod import;
+mod limit;
 mod log;
 
 use baywright_tests::engine::{Engine, Fresh, engines};

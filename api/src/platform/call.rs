@@ -199,15 +199,17 @@ fn extract<A: Audience>(request: &HttpRequest) -> Result<Call<A>, Problem> {
 
 /// Where a request came from; a proxy's word counts only where the configuration says that there is one.
 pub fn origin(request: &HttpRequest, app: &App) -> Origin {
-    let peer = request.peer_addr().map(|a| a.ip().to_string()).unwrap_or_default();
+    let peer = request.peer_addr().map(|a| a.ip());
     let address = if app.config.behind_proxy {
         // The last entry of the last line is the one that our own proxy wrote.
         let forwarded = request.headers().get_all("x-forwarded-for").last().and_then(|h| h.to_str().ok());
         let last = forwarded.and_then(|list| list.rsplit(',').next()).map(str::trim);
-        last.and_then(|last| last.parse::<IpAddr>().ok()).map_or(peer, |address| address.to_string())
+        last.and_then(|last| last.parse::<IpAddr>().ok()).or(peer)
     } else {
         peer
     };
+    // A socket for both kinds of addresses shows those of IPv4 inside IPv6 (RFC 4291, section 2.5.5.2).
+    let address = address.map(|ip| ip.to_canonical().to_string()).unwrap_or_default();
     let agent = request.headers().get(USER_AGENT).and_then(|h| h.to_str().ok()).unwrap_or_default();
-    Origin { address: address.chars().take(64).collect(), agent: agent.chars().take(300).collect() }
+    Origin { address, agent: agent.chars().take(300).collect() }
 }

@@ -17,7 +17,7 @@ use utoipa::openapi::RefOr;
 use utoipa::openapi::path::{Operation, Parameter, ParameterIn, Paths};
 
 use super::problem::{FieldFault, Problem, ProblemBody};
-use super::rate::Allowance;
+use super::rate::{Allowance, counted_as};
 use super::trace::Parent;
 use crate::server::App;
 
@@ -131,7 +131,7 @@ fn length(request: &ServiceRequest) -> usize {
 
 /// By whom requests are counted: the address they come from.
 fn client(request: &ServiceRequest, app: &App) -> String {
-    super::call::origin(request.request(), app).address
+    counted_as(&super::call::origin(request.request(), app).address)
 }
 
 /// Gives a "no" its problem body, also one that the framework made without us.

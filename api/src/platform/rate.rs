@@ -1,5 +1,6 @@
 //! How many requests one client may send, so that one can't starve the others.
 
+use std::net::{IpAddr, Ipv6Addr};
 use std::num::NonZeroU32;
 use std::sync::Arc;
 use std::time::Duration;
@@ -11,6 +12,21 @@ use governor::state::keyed::DefaultKeyedStateStore;
 use governor::{Quota, RateLimiter};
 
 use super::problem::Problem;
+
+/// Who is counted under that address: itself, or its network where it is one of IPv6.
+///
+/// Whoever has one address of IPv6 has 2^64 of them: a network is given out as a /64 at least (RFC 6177, section 2;
+/// RFC 4291, section 2.5.4), so that a limit for each address would be none.
+pub fn counted_as(address: &str) -> String {
+    match address.parse::<IpAddr>().map(|ip| ip.to_canonical()) {
+        Ok(IpAddr::V6(ip)) => {
+            let [a, b, c, d, ..] = ip.segments();
+            format!("{}/64", Ipv6Addr::new(a, b, c, d, 0, 0, 0, 0))
+        }
+        Ok(ip) => ip.to_string(),
+        Err(_) => address.to_owned(),
+    }
+}
 
 type Limiter = RateLimiter<String, DefaultKeyedStateStore<String>, DefaultClock, StateInformationMiddleware>;
 
@@ -75,6 +91,28 @@ impl Allowance {
             ("ratelimit-reset", reset),
         ] {
             map.insert(HeaderName::from_static(name), HeaderValue::from(value));
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::counted_as;
+
+    /// Addresses for documentation: RFC 5737 and RFC 3849.
+    #[test]
+    fn an_ipv6_network_counts_as_one_and_an_ipv4_address_is_one_however_it_is_written() {
+        for (address, counted) in [
+            ("192.0.2.7", "192.0.2.7"),
+            ("::ffff:192.0.2.7", "192.0.2.7"),
+            ("::ffff:c000:207", "192.0.2.7"),
+            ("2001:db8:1:2:aaaa::1", "2001:db8:1:2::/64"),
+            ("2001:db8:1:2:bbbb:cccc:dddd:eeee", "2001:db8:1:2::/64"),
+            ("2001:db8:1:3::1", "2001:db8:1:3::/64"),
+            ("::1", "::/64"),
+            ("", ""),
+        ] {
+            assert_eq!(counted_as(address), counted, "{address}");
         }
     }
 }

@@ -19,7 +19,8 @@ const WINDOW_MINUTES: i64 = 15;
 const FIRST_WAIT_MINUTES: i64 = 1;
 /// The longest wait.
 const LONGEST_WAIT_MINUTES: i64 = 24 * 60;
-/// Tries from one client address, whatever the account: several people may sit behind one.
+/// Tries from one client address (or network, `platform::rate::counted_as`), whatever the account: several people may
+/// sit behind one.
 const PER_ADDRESS: i32 = 30;
 /// Tries for one account from one client address.
 const PER_ACCOUNT: i32 = 5;
@@ -33,7 +34,7 @@ impl Attempt {
     /// A try at `what` (an account's address, or a word for the kind of secret) from the client behind the door.
     pub(super) fn at(door: &Door, what: &str) -> Self {
         let key = |text: String| canonical::digest(&text);
-        let (what, from) = (what.to_lowercase(), door.address());
+        let (what, from) = (what.to_lowercase(), door.counted_as());
         Self {
             counted: [
                 (key(format!("account\n{what}\n{from}")), PER_ACCOUNT),

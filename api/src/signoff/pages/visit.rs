@@ -17,6 +17,7 @@ use crate::platform::db::{Conn, Scope};
 use crate::platform::fail::Done;
 use crate::platform::identity::Actor;
 use crate::platform::problem::Problem;
+use crate::platform::rate::counted_as;
 use crate::platform::tx::{Origin, Tx};
 use crate::server::App;
 use crate::signoff::usecase::{Link, read_link, shop_of_token};
@@ -72,7 +73,7 @@ impl Visit {
     fn counted<T>(&self, result: Result<T, Problem>) -> Result<T, Problem> {
         match result {
             Err(problem) if problem.status() == StatusCode::NOT_FOUND => {
-                Err(self.app.misses.take(&self.origin.address).refusal().unwrap_or(problem))
+                Err(self.app.misses.take(&counted_as(&self.origin.address)).refusal().unwrap_or(problem))
             }
             other => other,
         }
