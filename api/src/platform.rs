@@ -20,6 +20,7 @@ pub mod keyring;
 pub mod openapi;
 pub mod password;
 pub mod personal;
+pub mod places;
 pub mod prefer;
 pub mod problem;
 pub mod rate;

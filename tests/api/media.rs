@@ -1,5 +1,7 @@
 //! Photographs over HTTP.
 
+use std::io::{Read, Write};
+use std::net::TcpStream;
 use std::time::{Duration, Instant};
 
 use baywright::platform::identity::Role;
@@ -170,5 +172,33 @@ fn another_shop_sees_nothing_and_a_repeated_upload_makes_one() {
             studio.stranger().get(&path).problem(404, "not-found");
             studio.nobody().get(&path).problem(401, "not-signed-in");
         }
+    });
+}
+
+/// A photograph that begins to arrive, and never goes on.
+fn half_a_photo(studio: &Studio, token: &str, number: usize) -> TcpStream {
+    let mut stream = TcpStream::connect(studio.base.trim_start_matches("http://")).unwrap();
+    let head = format!(
+        "POST /v1/photos HTTP/1.1\r\nhost: studio\r\nauthorization: Bearer {token}\r\ncontent-type: image/jpeg\r\n\
+         idempotency-key: half-{number}\r\ncontent-length: 1000\r\nexpect: 100-continue\r\n\r\n"
+    );
+    stream.write_all(head.as_bytes()).unwrap();
+    // The program has begun with it once it asks for more.
+    let mut told = [0; 12];
+    stream.read_exact(&mut told).unwrap();
+    assert_eq!(&told, b"HTTP/1.1 100");
+    stream.write_all(&[0xff; 10]).unwrap();
+    stream
+}
+
+#[test]
+fn a_shop_that_sends_many_files_at_once_leaves_places_for_another() {
+    on_each_engine(|studio| {
+        let owner = studio.owner();
+        let stalled: Vec<TcpStream> =
+            (0..8).map(|number| half_a_photo(studio, owner.token().unwrap(), number)).collect();
+        studio.stranger().post_file("/v1/photos", "image/jpeg", &jpeg(40, 30)).expect(201);
+        drop(stalled);
+        owner.post_file("/v1/photos", "image/jpeg", &jpeg(40, 30)).expect(201);
     });
 }

@@ -182,17 +182,23 @@ impl<A: Audience> FromRequest for Call<A> {
     }
 }
 
-fn extract<A: Audience>(request: &HttpRequest) -> Result<Call<A>, Problem> {
-    let app = request.app_data::<Data<App>>().ok_or_else(Problem::unexpected)?.clone();
+/// What the request's access token says, if it is one of ours and holds.
+pub(super) fn claims(request: &HttpRequest) -> Result<Claims, Problem> {
+    let app = request.app_data::<Data<App>>().ok_or_else(Problem::unexpected)?;
     let header = request.headers().get(AUTHORIZATION).and_then(|h| h.to_str().ok());
     let token = header
         .and_then(|h| h.split_once(' '))
         .filter(|(scheme, _)| scheme.eq_ignore_ascii_case("bearer"))
         .map(|(_, token)| token.trim())
         .ok_or_else(|| Problem::unauthenticated("Sign in at /v1/sessions and send the access token as a Bearer."))?;
-    let claims = app.keys.verify(token, app.clock.now()).map_err(|_| {
+    app.keys.verify(token, app.clock.now()).map_err(|_| {
         Problem::unauthenticated("The access token is not valid or has ended. Refresh it, or sign in again.")
-    })?;
+    })
+}
+
+fn extract<A: Audience>(request: &HttpRequest) -> Result<Call<A>, Problem> {
+    let app = request.app_data::<Data<App>>().ok_or_else(Problem::unexpected)?.clone();
+    let claims = claims(request)?;
     let route = format!("{} {}", request.method(), request.path());
     Ok(Call { claims, origin: origin(request, &app), route, app, audience: PhantomData })
 }

@@ -1,5 +1,5 @@
 //! Bodies that are files: a photograph, a table. Each kind has its own media types and its own limit, and only a few are
-//! taken in at once, so that uploads can't fill the memory.
+//! in hand at once, from their first byte to their answer, so that uploads can't fill the memory.
 
 use std::future::Future;
 use std::marker::PhantomData;
@@ -13,8 +13,9 @@ use actix_web::web::{Bytes, BytesMut};
 use actix_web::{FromRequest, HttpRequest};
 use futures_util::StreamExt;
 use sha2::{Digest, Sha256};
-use tokio::sync::Semaphore;
 
+use super::call::claims;
+use super::places::{Place, Places};
 use super::problem::Problem;
 use crate::documents::canonical::hex;
 
@@ -26,9 +27,12 @@ pub trait FileKind: 'static {
     const BYTES: usize;
 }
 
-/// How many files are taken in at once, over all routes and workers.
+/// How many files are in hand at once, over all routes and workers.
 const AT_ONCE: usize = 6;
-static SLOTS: Semaphore = Semaphore::const_new(AT_ONCE);
+static PLACES: Places = Places::new(AT_ONCE);
+
+/// How long a file waits for a place, of which nothing is read meanwhile.
+const QUEUE: Duration = Duration::from_secs(15);
 
 /// How long a file may take to arrive.
 const PATIENCE: Duration = Duration::from_mins(1);
@@ -42,6 +46,8 @@ pub struct Upload<K> {
     pub media_type: &'static str,
     /// Digest of method, address and bytes, by which a repeated request is known.
     pub print: String,
+    /// Its place, which it has as long as it is in hand.
+    _place: Place<'static>,
     kind: PhantomData<K>,
 }
 
@@ -56,16 +62,17 @@ impl<K: FileKind> FromRequest for Upload<K> {
         let media_type = K::MEDIA_TYPES.iter().copied().find(|known| *known == declared);
         let announced = header(CONTENT_LENGTH).parse::<usize>().unwrap_or(0);
         let payload = payload.take();
+        // Whoever sends a file is signed in; the route's `Call` checks who they are.
+        let shop = claims(request).map(|claims| claims.shop);
         Box::pin(async move {
             let media_type = media_type.ok_or_else(|| wrong_type(K::MEDIA_TYPES))?;
             if announced > K::BYTES {
                 return Err(too_large(K::BYTES));
             }
-            let Ok(_slot) = SLOTS.try_acquire() else {
-                return Err(Problem::unavailable(
-                    "Several files are arriving just now. Send this one again in a moment.",
-                ));
-            };
+            let queued = tokio::time::timeout(QUEUE, PLACES.take(&shop?)).await;
+            let place = queued.ok().flatten().ok_or_else(|| {
+                Problem::unavailable("Several files are arriving just now. Send this one again in a moment.")
+            })?;
             let bytes = tokio::time::timeout(PATIENCE, whole(payload, K::BYTES)).await.map_err(|_| {
                 Problem::new(
                     StatusCode::REQUEST_TIMEOUT,
@@ -76,7 +83,7 @@ impl<K: FileKind> FromRequest for Upload<K> {
             let mut digest = Sha256::new();
             digest.update(head.as_bytes());
             digest.update(&bytes);
-            Ok(Self { bytes, media_type, print: hex(&digest.finalize()), kind: PhantomData })
+            Ok(Self { bytes, media_type, print: hex(&digest.finalize()), _place: place, kind: PhantomData })
         })
     }
 }
