@@ -9,6 +9,7 @@ mod keys;
 mod migrate;
 mod openapi;
 mod operator;
+mod private;
 mod ready;
 mod restore;
 mod serve;
@@ -67,6 +68,7 @@ enum Command {
 
 /// Runs the command that was typed; its error goes to standard error as one line.
 pub fn run() -> ExitCode {
+    private::keep();
     let cli = Cli::parse();
     let result = match cli.command {
         Command::Serve(arguments) => serve::run(&cli.store, *arguments),

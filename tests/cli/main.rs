@@ -9,6 +9,7 @@ mod export;
 mod import;
 mod limit;
 mod log;
+mod private;
 
 use baywright_tests::engine::{Engine, Fresh, engines};
 use baywright_tests::program::Program;
