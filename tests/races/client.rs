@@ -18,6 +18,8 @@ pub(crate) struct Said {
     pub(crate) status: u16,
     pub(crate) replayed: bool,
     pub(crate) body: Value,
+    /// The body as it came.
+    pub(crate) text: String,
 }
 
 /// No answer, or none that could be read to its end.
@@ -51,6 +53,14 @@ impl Client {
         }
         read(self.agent.run(request.body(body.to_string()).unwrap()))
     }
+
+    pub(crate) fn put(&self, path: &str, seen: i64, body: &Value) -> Result<Said, Broken> {
+        let request = ureq::http::Request::put(format!("{}{path}", self.base))
+            .header("authorization", format!("Bearer {}", self.token))
+            .header("content-type", "application/json")
+            .header("if-match", format!("\"{seen}\""));
+        read(self.agent.run(request.body(body.to_string()).unwrap()))
+    }
 }
 
 fn read(answer: Result<ureq::http::Response<ureq::Body>, ureq::Error>) -> Result<Said, Broken> {
@@ -59,5 +69,5 @@ fn read(answer: Result<ureq::http::Response<ureq::Body>, ureq::Error>) -> Result
     let replayed = answer.headers().contains_key("idempotency-replayed");
     let text = answer.body_mut().read_to_string().map_err(|_| Broken)?;
     let body = serde_json::from_str(&text).map_err(|_| Broken)?;
-    Ok(Said { status, replayed, body })
+    Ok(Said { status, replayed, body, text })
 }

@@ -146,7 +146,7 @@ impl Desk {
                 *self.statuses.entry(said.status).or_default() += 1;
                 if let Err(fault) = self.learn(&request, &said) {
                     let Request { path, key, seen, body, .. } = request;
-                    let Said { status, replayed, body: answer } = said;
+                    let Said { status, replayed, body: answer, .. } = said;
                     let told = format!("{path} {key} {seen:?} {body}: {status} replayed={replayed} {answer}");
                     self.faults.push(format!("{}: {fault}: {told}", self.name));
                 }

@@ -1,4 +1,4 @@
-//! Races for the same bays and the same people, and a program that is killed while it takes bookings: real processes,
+//! Races for the same bays, the same people, keys and versions, and a program that is killed while it takes bookings: real processes,
 //! real connections, on both engines.
 //!
 //! On PostgreSQL two processes serve one database; on SQLite, which belongs to one process, there is one.
@@ -12,6 +12,7 @@ mod floor;
 mod kill;
 mod overlap;
 mod program;
+mod twice;
 mod walls;
 
 use std::path::PathBuf;
@@ -40,11 +41,17 @@ struct Arguments {
     /// How many ask for one and the same place
     #[arg(long, default_value_t = 10_000)]
     identical: u64,
+    /// How many customers are sent eight times at once, each under one key
+    #[arg(long, default_value_t = 500)]
+    keys: u64,
+    /// How often two writers change the same version
+    #[arg(long, default_value_t = 1_000)]
+    rounds: u64,
     /// How often the program is killed
     #[arg(long, default_value_t = 200)]
     kills: u32,
-    /// How many clients race
-    #[arg(long, default_value_t = 32)]
+    /// How many clients race, eight at least
+    #[arg(long, default_value_t = 32, value_parser = clap::builder::RangedU64ValueParser::<usize>::new().range(8..))]
     clients: usize,
     /// Makes the same choices again; the moments of two runs still differ
     #[arg(long)]
@@ -102,7 +109,9 @@ fn race(arguments: &Arguments, engine: Engine, seed: u64) -> Vec<(&'static str, 
         (0..arguments.clients).map(|place| Client::new(&running[place % processes].base, &token)).collect();
     let random = overlap::random(&db, engine, &clients, &floor, arguments.attempts, seed);
     let identical = overlap::identical(&db, engine, &clients, &floor, arguments.identical);
-    vec![("random places", random), ("one place", identical)]
+    let keys = twice::one_key(&db, &clients, arguments.keys);
+    let versions = twice::one_version(&clients, arguments.rounds);
+    vec![("random places", random), ("one place", identical), ("one key", keys), ("one version", versions)]
 }
 
 fn kills(arguments: &Arguments, engine: Engine, seed: u64) -> Result<String, String> {

@@ -126,6 +126,21 @@ pub(crate) fn nothing_is_half_done(db: &Db, mailed: bool) -> Result<(), String> 
     Ok(())
 }
 
+/// There is one customer, one record of the log and one kept answer for each key of the race for them.
+pub(crate) fn customers_of_keys(db: &Db, keys: i64) -> Result<(), String> {
+    let ask = |sql: &str| db.read(|conn| many(conn, sql)).map_err(said);
+    let there = "SELECT CAST(COUNT(*) AS BIGINT) AS many FROM customer WHERE name LIKE 'Key %'";
+    let names = "SELECT CAST(COUNT(DISTINCT name) AS BIGINT) AS many FROM customer WHERE name LIKE 'Key %'";
+    let records = "SELECT CAST(COUNT(*) AS BIGINT) AS many FROM record r JOIN customer c \
+        ON c.shop_id = r.shop_id AND c.id = r.subject_id WHERE r.subject_kind = 'customer' AND c.name LIKE 'Key %'";
+    let kept = "SELECT CAST(COUNT(*) AS BIGINT) AS many FROM idempotency WHERE key LIKE 'one-key-%'";
+    let found = [ask(there)?, ask(names)?, ask(records)?, ask(kept)?];
+    if found == [keys; 4] {
+        return Ok(());
+    }
+    Err(format!("{keys} keys, and customers, names, records of the log and answers kept: {found:?}"))
+}
+
 /// The log of every shop is whole, and each record's digest is right; gives how many there are.
 pub(crate) fn the_log_is_whole(db: &Db) -> Result<i64, String> {
     let mut all = 0;
