@@ -1,6 +1,7 @@
 //! What a person types. One file holds one command.
 
 mod backup;
+mod check;
 mod demo;
 mod export;
 mod files;
@@ -19,9 +20,10 @@ mod verify;
 
 use std::process::ExitCode;
 
-use clap::{Parser, Subcommand};
+use clap::{CommandFactory, FromArgMatches, Parser, Subcommand};
 
 use crate::platform::config::Store;
+use crate::platform::config::environment::Environment;
 
 /// The back office of a small vehicle-detailing studio.
 #[derive(Debug, Parser)]
@@ -66,12 +68,35 @@ enum Command {
     Openapi,
 }
 
+/// What the program ends with where what it was told can't be read.
+const MISUSE: u8 = 2;
+
 /// Runs the command that was typed; its error goes to standard error as one line.
 pub fn run() -> ExitCode {
     private::keep();
-    let cli = Cli::parse();
+    let environment = Environment::own();
+    // A secret's file that can't be read is told after the command is known: `--help` needs none.
+    let (command, unread) = match environment.fill(Cli::command()) {
+        Ok(command) => (command, None),
+        Err(fault) => (Cli::command(), Some(fault)),
+    };
+    let matches = command.clone().get_matches();
+    let faults: Vec<_> = environment.unknown(&command).into_iter().chain(unread).collect();
+    if !faults.is_empty() {
+        for fault in &faults {
+            eprintln!("baywright: {fault}");
+        }
+        return ExitCode::from(MISUSE);
+    }
+    let cli = match Cli::from_arg_matches(&matches) {
+        Ok(cli) => cli,
+        Err(misuse) => misuse.format(&mut Cli::command()).exit(),
+    };
     let result = match cli.command {
-        Command::Serve(arguments) => serve::run(&cli.store, *arguments),
+        Command::Serve(arguments) => match (arguments.check_config, matches.subcommand_matches("serve")) {
+            (true, Some(told)) => check::run(&cli.store, arguments.config, &command, told, &environment),
+            _ => serve::run(&cli.store, *arguments),
+        },
         Command::Demo(arguments) => demo::run(&arguments),
         Command::Migrate => migrate::run(&cli.store),
         Command::Ready(arguments) => ready::run(&arguments),

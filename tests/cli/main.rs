@@ -1,10 +1,11 @@
-//! The command line, run as a process: lists in and out, backups and putting them back.
+//! The command line, run as a process: settings, lists in and out, backups and putting them back, what is logged.
 
 #![allow(missing_docs, reason = "tests are named as requirements")]
 #![allow(clippy::unwrap_used, clippy::panic, reason = "a test that cannot go on may stop")]
 
 mod backup;
 mod backup_postgres;
+mod config;
 mod export;
 mod import;
 mod limit;

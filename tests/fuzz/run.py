@@ -3,7 +3,7 @@
 
 A signed-in owner sends what the document allows and what it forbids. There must be no 5xx, no status and no header that
 the document does not name, no answer that breaks its schema, nothing bad that is accepted, nothing good that is called
-malformed, and nothing of a second shop, which has the same life and whose ids are asked with. BAYWRIGHT_LONG=1 takes ten times as long.
+malformed, and nothing of a second shop, which has the same life and whose ids are asked with. BAYWRIGHT_TEST_LONG=1 takes ten times as long.
 """
 import collections
 import json
@@ -19,9 +19,9 @@ from program import UUID
 
 PROGRAM = os.path.abspath(sys.argv[1])
 HERE = os.path.dirname(os.path.abspath(__file__))
-LONG = bool(os.environ.get("BAYWRIGHT_LONG"))
-SECONDS = int(os.environ.get("BAYWRIGHT_FUZZ_SECONDS", 1200 if LONG else 110))
-SEED = int(os.environ.get("BAYWRIGHT_SEED", random.randrange(2**32)))
+LONG = bool(os.environ.get("BAYWRIGHT_TEST_LONG"))
+SECONDS = int(os.environ.get("BAYWRIGHT_TEST_FUZZ_SECONDS", 1200 if LONG else 110))
+SEED = int(os.environ.get("BAYWRIGHT_TEST_SEED", random.randrange(2**32)))
 LEAST = 100_000 if LONG else 15_000
 MARK = "Zyxwiddershins"
 # All of schemathesis' own checks but object_level_authorization, which needs an owner who asks for both shops by turns;
@@ -102,7 +102,7 @@ def schemathesis(base, folder, known, seed, seconds, phases="examples,coverage,f
         "--continue-on-failure", "--no-color", "--generation-database", "none", "--request-timeout", "20", "--warnings", "off",
     ]
     environment = {name: value for name, value in os.environ.items() if not name.lower().endswith("_proxy")}
-    environment |= {"SCHEMATHESIS_HOOKS": "walls", "PYTHONPATH": HERE, "BAYWRIGHT_WALLS": walls, "BAYWRIGHT_TOLD": told}
+    environment |= {"SCHEMATHESIS_HOOKS": "walls", "PYTHONPATH": HERE, "BAYWRIGHT_TEST_WALLS": walls, "BAYWRIGHT_TEST_TOLD": told}
     try:
         code = subprocess.run(command, env=environment, cwd=folder, timeout=seconds + 60).returncode
         with open(told, encoding="utf-8") as file:
@@ -159,7 +159,7 @@ def fuzz(engine):
 
 def main():
     passed = failed = cases = 0
-    for engine in os.environ.get("BAYWRIGHT_FUZZ_ENGINES", "sqlite postgres").split():
+    for engine in os.environ.get("BAYWRIGHT_TEST_FUZZ_ENGINES", "sqlite postgres").split():
         print(f"--- {engine}, seed {SEED}", flush=True)
         asked, checks = fuzz(engine)
         cases += asked
@@ -170,7 +170,7 @@ def main():
     print("ok:" if enough else "FAILED:", f"{cases} requests, at least {LEAST}")
     passed, failed = passed + enough, failed + (not enough)
     if failed:
-        print(f"Repeat it with BAYWRIGHT_SEED={SEED}; ids and times are others in each run.")
+        print(f"Repeat it with BAYWRIGHT_TEST_SEED={SEED}; ids and times are others in each run.")
     print(f"{passed} passed, {failed} failed")
     sys.exit(failed > 0)
 

@@ -1,6 +1,6 @@
 """What schemathesis (PyPI) is told of the shops: real ids to ask with, and that nothing of the other shop may come back.
 
-Loaded by SCHEMATHESIS_HOOKS; the file that BAYWRIGHT_WALLS names says which records each shop has. Valid requests ask
+Loaded by SCHEMATHESIS_HOOKS; the file that BAYWRIGHT_TEST_WALLS names says which records each shop has. Valid requests ask
 for our own records mostly, with the version they have, and sometimes for the other shop's, on its own as well as inside
 bodies, where no foreign key may reach across.
 """
@@ -19,7 +19,7 @@ from urllib.parse import parse_qsl, urlsplit
 import hypothesis.strategies as st
 import schemathesis
 
-WORLD = json.load(open(os.environ["BAYWRIGHT_WALLS"], encoding="utf-8"))
+WORLD = json.load(open(os.environ["BAYWRIGHT_TEST_WALLS"], encoding="utf-8"))
 UUID = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}")
 PEER = {id for ids in WORLD["peer"].values() for id in ids}
 MARK = WORLD["mark"]
@@ -243,5 +243,5 @@ def nothing_of_the_other_shop(_context, response, case):
 
 @atexit.register
 def tell():
-    with open(os.environ["BAYWRIGHT_TOLD"], "w", encoding="utf-8") as file:
+    with open(os.environ["BAYWRIGHT_TEST_TOLD"], "w", encoding="utf-8") as file:
         json.dump({operation: dict(count) for operation, count in STATUSES.items()}, file)

@@ -145,7 +145,7 @@ def random_case(dice, at):
 def main():
     arguments = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     arguments.add_argument("oracle")
-    arguments.add_argument("--cases", type=int, default=2000 if os.environ.get("BAYWRIGHT_LONG") else 200)
+    arguments.add_argument("--cases", type=int, default=2000 if os.environ.get("BAYWRIGHT_TEST_LONG") else 200)
     arguments.add_argument("--seed", type=int, default=1)
     arguments = arguments.parse_args()
     dice = random.Random(arguments.seed)

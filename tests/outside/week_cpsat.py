@@ -10,7 +10,7 @@ ORACLE is the path of the built `oracle` program.
 - Large: weeks of five to twelve jobs. Lateness is equal to what CP-SAT finds in a minute, or less, in at least 95 of
   100, and never more than a fiftieth worse.
 
-Every answer is verified by week_check.py. BAYWRIGHT_LONG=1 takes 200 small and 100 large weeks.
+Every answer is verified by week_check.py. BAYWRIGHT_TEST_LONG=1 takes 200 small and 100 large weeks.
 
 Reference: CP-SAT of OR-Tools 9.15.6755. The model knows nothing of lists or passes. A step in one go is an interval of
 each technician who may do it, with the minutes at which it may begin; a step in pieces is a row of minutes, each a
@@ -291,7 +291,7 @@ def compare_large(oracle, dice, count, seconds):
 
 
 def main():
-    long = bool(os.environ.get("BAYWRIGHT_LONG"))
+    long = bool(os.environ.get("BAYWRIGHT_TEST_LONG"))
     arguments = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     arguments.add_argument("oracle")
     arguments.add_argument("--small", type=int, default=200 if long else 30)

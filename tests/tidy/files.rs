@@ -99,3 +99,33 @@ fn each_script_can_be_run() {
         }
     }
 }
+
+#[test]
+fn a_variable_is_a_setting_of_the_program_or_one_of_the_tests() {
+    let name = |text: &str| -> String {
+        let end = |c: &char| c.is_ascii_uppercase() || c.is_ascii_digit() || *c == '_';
+        text.chars().take_while(end).collect()
+    };
+    let sources = under("api/src", &[".rs"]);
+    let settings: Vec<String> = sources
+        .iter()
+        .flat_map(|source| source.code())
+        .filter_map(|(_, line)| line.split_once("env = \"").map(|(_, rest)| name(rest)))
+        .collect();
+    assert!(settings.len() > 15, "{settings:?}");
+    let mut all = under("tests", &[".rs", ".py", ".mjs", ".ts", "run", "with-postgres"]);
+    all.extend(under("tests/parts", &[""]));
+    all.extend(under(".", &["DEVELOPERS.md", "README.md", "docker-compose.yml", "Dockerfile"]));
+    let mut faults = Vec::new();
+    // That file misspells some on purpose.
+    for source in all.iter().filter(|source| source.path != "tests/cli/config.rs") {
+        for (at, _) in source.text.match_indices(concat!("BAYWRIGHT", "_")) {
+            let found = name(&source.text[at..]);
+            let known = settings.iter().any(|setting| *setting == found.trim_end_matches("_FILE"));
+            if !known && !found.starts_with("BAYWRIGHT_TEST_") && found != "BAYWRIGHT_" {
+                faults.push(format!("{}: {found}", source.path));
+            }
+        }
+    }
+    none(faults, "the program refuses variables that it does not know; those of the tests begin with BAYWRIGHT_TEST_");
+}

@@ -17,8 +17,11 @@ use crate::server::{self, App};
 
 #[derive(Debug, Args)]
 pub(super) struct Arguments {
+    /// Say what the settings are and where each comes from, whether they will do, and stop
+    #[arg(long)]
+    pub(super) check_config: bool,
     #[command(flatten)]
-    config: Config,
+    pub(super) config: Config,
 }
 
 pub(super) fn run(store: &Store, arguments: Arguments) -> Result<(), Trouble> {

@@ -1,10 +1,13 @@
 //! The program's settings: flags, or environment variables of the same name with `BAYWRIGHT_` before them.
 
+pub mod environment;
+
 use std::net::SocketAddr;
 use std::num::NonZeroU32;
 use std::path::PathBuf;
 
-use clap::{Args, Parser};
+use clap::{Args, CommandFactory, FromArgMatches, Parser};
+use environment::{BadEnvironment, Environment};
 use secrecy::SecretString;
 
 /// Settings that every command shares.
@@ -52,7 +55,7 @@ pub struct Config {
     #[arg(long, env = "BAYWRIGHT_TOKEN_KEY", hide_env_values = true)]
     pub token_key: Option<SecretString>,
     /// The token key before the present one; its tokens hold until they end. Leave it out a quarter of an hour later
-    #[arg(long, env = "BAYWRIGHT_FORMER_TOKEN_KEY", hide_env_values = true, requires = "token_key")]
+    #[arg(long, env = "BAYWRIGHT_FORMER_TOKEN_KEY", hide_env_values = true)]
     pub former_token_key: Option<SecretString>,
     /// Mail settings
     #[command(flatten)]
@@ -112,6 +115,12 @@ pub enum BadConfig {
     /// Tokens could be forged.
     #[error("--token-key and --former-token-key must have at least 32 characters; leave both out to have a key made")]
     TokenKey,
+    /// A key before none.
+    #[error("--former-token-key needs --token-key: without that, keys are made and rotated by `baywright keys`")]
+    FormerKeyAlone,
+    /// No log would be written as it was meant.
+    #[error("--log can't be read: write a level such as info, or levels of parts such as info,access=warn")]
+    Log,
     /// Half of a sign-in.
     #[error("--smtp-user and --smtp-password go together")]
     MailSignIn,
@@ -121,6 +130,17 @@ pub enum BadConfig {
     /// No address.
     #[error("--mail-from must be a mail address such as studio@example.com")]
     MailFrom,
+}
+
+/// Why the environment gives no settings.
+#[derive(Debug, thiserror::Error)]
+pub enum Unreadable {
+    /// A variable's value is none of its setting.
+    #[error(transparent)]
+    Value(#[from] clap::Error),
+    /// A secret's file.
+    #[error(transparent)]
+    Environment(#[from] BadEnvironment),
 }
 
 /// The settings as a command of their own, to read them from the environment.
@@ -136,8 +156,9 @@ impl Config {
     ///
     /// # Errors
     /// Which variable can't be read.
-    pub fn of_environment() -> Result<Self, clap::Error> {
-        Ok(Alone::try_parse_from(["baywright"])?.config)
+    pub fn of_environment() -> Result<Self, Unreadable> {
+        let command = Environment::own().fill(Alone::command())?;
+        Ok(Alone::from_arg_matches(&command.try_get_matches_from(["baywright"])?)?.config)
     }
 
     /// Checks what the flags' own types can't.
@@ -155,6 +176,10 @@ impl Config {
         if keys.into_iter().flatten().any(|key| key.expose_secret().len() < 32) {
             return Err(BadConfig::TokenKey);
         }
+        if self.former_token_key.is_some() && self.token_key.is_none() {
+            return Err(BadConfig::FormerKeyAlone);
+        }
+        tracing_subscriber::EnvFilter::try_new(&self.log).map_err(|_| BadConfig::Log)?;
         if self.mail.user.is_some() != self.mail.password.is_some() {
             return Err(BadConfig::MailSignIn);
         }

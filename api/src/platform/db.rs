@@ -16,6 +16,6 @@ mod write;
 pub use conn::{Conn, MultiBackend};
 pub use count::count;
 pub(crate) use dialect::each_engine;
-pub use open::{Db, NotOpened, embedded_file};
+pub use open::{Db, NotOpened, embedded_file, known};
 pub use write::Scope;
 pub(in crate::platform) use write::{begin_part, end_part};

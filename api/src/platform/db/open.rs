@@ -28,7 +28,7 @@ enum Engine {
 #[derive(Debug, thiserror::Error)]
 pub enum NotOpened {
     /// The address names no engine that the program has.
-    #[error("can't use the database address {0:?}: write sqlite:PATH or postgres://USER@HOST/NAME")]
+    #[error("can't use a database address that starts with {0:?}: write sqlite:PATH or postgres://USER@HOST/NAME")]
     UnknownScheme(String),
     /// The engine said no.
     #[error("can't open the database: {0}")]
@@ -60,6 +60,24 @@ pub fn embedded_file(address: &str) -> Option<PathBuf> {
     address.strip_prefix(SQLITE).map(sqlite_path)
 }
 
+fn is_server(address: &str) -> bool {
+    address.starts_with("postgres://") || address.starts_with("postgresql://")
+}
+
+/// Whether the address is one that [`Db::open`] takes, without opening anything.
+///
+/// # Errors
+/// [`NotOpened::UnknownScheme`].
+pub fn known(address: &str) -> Result<(), NotOpened> {
+    let known = embedded_file(address).is_some() || is_server(address);
+    if known { Ok(()) } else { Err(strange(address)) }
+}
+
+/// What is said of an address that names no engine: not all of it, since there may be a password in it.
+fn strange(address: &str) -> NotOpened {
+    NotOpened::UnknownScheme(address.split(':').next().unwrap_or_default().to_owned())
+}
+
 impl Db {
     /// Opens the database at `sqlite:PATH` or `postgres://…`; a SQLite file is made where there is none.
     pub fn open(address: &str) -> Result<Self, NotOpened> {
@@ -79,7 +97,7 @@ impl Db {
                 .build(Sqlite { path: path.clone() })
                 .map_err(|e| trouble(&e))?;
             Ok(Self { engine: Engine::Sqlite { path, writer: Arc::new(Mutex::new(Some(writer))), readers } })
-        } else if address.starts_with("postgres://") || address.starts_with("postgresql://") {
+        } else if is_server(address) {
             let pool = |size| {
                 Pool::builder()
                     .max_size(size)
@@ -91,7 +109,7 @@ impl Db {
             };
             Ok(Self { engine: Engine::Postgres { writers: pool(PG_WRITERS)?, readers: pool(PG_READERS)? } })
         } else {
-            Err(NotOpened::UnknownScheme(address.to_owned()))
+            Err(strange(address))
         }
     }
 
