@@ -26,6 +26,7 @@ pub mod customer;
 pub mod enquiry;
 pub mod inspection;
 pub mod job;
+pub mod learning;
 pub mod menu;
 pub mod message;
 pub mod mixing;

@@ -10,6 +10,7 @@ mod canonical;
 mod cells;
 mod diary;
 mod hours;
+mod learn;
 mod mix;
 mod read;
 mod sequence;
@@ -41,8 +42,12 @@ pub enum Kind {
     Feed,
     /// Local opening hours as UTC intervals.
     Hours,
+    /// What actual minutes of a step teach.
+    Learn,
     /// Product and water of a mix.
     Mix,
+    /// What is believed of several steps together.
+    Outlook,
     /// The cheapest order of steps under precedence.
     Sequence,
     /// The sums of a document, with net or gross prices.
@@ -62,7 +67,9 @@ fn dispatch(kind: Kind, case: Value) -> Answer<Value> {
         Kind::Cells => typed(case, cells::answer),
         Kind::Feed => typed(case, appointment::answer_feed),
         Kind::Hours => typed(case, hours::answer),
+        Kind::Learn => typed(case, learn::answer),
         Kind::Mix => typed(case, mix::answer),
+        Kind::Outlook => typed(case, learn::answer_outlook),
         Kind::Sequence => typed(case, sequence::answer),
         Kind::Totals => typed(case, totals::answer),
         Kind::Vin => typed(case, vin::answer),

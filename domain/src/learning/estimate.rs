@@ -1,0 +1,149 @@
+//! What is believed of a step: before any job, and after some.
+
+use alloc::vec::Vec;
+
+use rust_decimal::prelude::ToPrimitive;
+use rust_decimal::{Decimal, RoundingStrategy};
+
+use super::{LogRatio, Quantile};
+use crate::refusal::{Kind, Refusal};
+use crate::time::Minutes;
+
+/// What is believed before any job: budgets are right on average, as strongly as so many jobs would say it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Prior {
+    jobs: Decimal,
+    spread: Decimal,
+}
+
+/// Why no [`Prior`] is made of two numbers.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
+pub enum BadPrior {
+    /// Belief without strength, or beyond any evidence.
+    #[error("the budget counts for more than 0 and at most 1,000 jobs")]
+    Jobs,
+    /// No spread, or one that no budget has.
+    #[error("the usual spread is more than 0 and at most 2")]
+    Spread,
+}
+
+impl Refusal for BadPrior {
+    fn kind(&self) -> Kind {
+        Kind::Invalid
+    }
+
+    fn code(&self) -> &'static str {
+        "bad-prior"
+    }
+}
+
+impl Prior {
+    /// The defaults of a new shop (common practice, no source): the budget counts for five jobs, and two jobs of three
+    /// take between 1 ÷ 1.28 and 1.28 times it.
+    pub const USUAL: Self =
+        Self { jobs: Decimal::from_parts(5, 0, 0, false, 0), spread: Decimal::from_parts(25, 0, 0, false, 2) };
+
+    /// The budget counts for so many jobs; `spread` is the standard deviation of the logarithm of actual ÷ budget as it
+    /// usually is.
+    ///
+    /// # Errors
+    /// [`BadPrior`] where one of them is out of range.
+    pub fn new(jobs: Decimal, spread: Decimal) -> Result<Self, BadPrior> {
+        if jobs <= Decimal::ZERO || jobs > Decimal::ONE_THOUSAND {
+            return Err(BadPrior::Jobs);
+        }
+        if spread <= Decimal::ZERO || spread > Decimal::TWO {
+            return Err(BadPrior::Spread);
+        }
+        Ok(Self { jobs, spread })
+    }
+
+    /// How many jobs the budget counts for.
+    pub const fn jobs(self) -> Decimal {
+        self.jobs
+    }
+
+    /// The usual spread.
+    pub const fn spread(self) -> Decimal {
+        self.spread
+    }
+}
+
+/// What the next job's minutes ÷ budget are believed to be: lognormal.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Estimate {
+    /// Mean of the logarithm.
+    pub(super) mean: f64,
+    /// Standard deviation of the logarithm of the next job, that of its mean being one part of it.
+    pub(super) spread: f64,
+    /// How many jobs were learned from.
+    jobs: usize,
+}
+
+/// What is believed of the next job after those; the module's doc has the formulas.
+pub fn estimate(prior: Prior, learned: impl IntoIterator<Item = LogRatio>) -> Estimate {
+    let mut logs: Vec<f64> = learned.into_iter().map(|log| log.0).collect();
+    logs.sort_unstable_by(f64::total_cmp);
+    let imagined = prior.jobs.to_f64().unwrap_or(0.0);
+    let usual = prior.spread.to_f64().unwrap_or(0.0);
+    let all = imagined + logs.iter().map(|_| 1.0).sum::<f64>();
+    let mean = logs.iter().sum::<f64>() / all;
+    let about_mean: f64 = logs.iter().map(|log| (log - mean) * (log - mean)).sum();
+    let variance = (imagined * (usual * usual + mean * mean) + about_mean) / all;
+    Estimate { mean, spread: libm::sqrt(variance * (1.0 + 1.0 / all)), jobs: logs.len() }
+}
+
+impl Estimate {
+    /// How many jobs were learned from.
+    pub const fn jobs(&self) -> usize {
+        self.jobs
+    }
+
+    /// The mean of the logarithm, to nine decimals.
+    pub fn mean_log(&self) -> Decimal {
+        decimal(self.mean)
+    }
+
+    /// What the budget is to be multiplied by so that every second job takes longer; to nine decimals.
+    pub fn median_factor(&self) -> Decimal {
+        self.factor_at(Quantile::MEDIAN)
+    }
+
+    /// What the budget is to be multiplied by so that so many of a hundred jobs take no longer; to nine decimals.
+    pub fn factor_at(&self, quantile: Quantile) -> Decimal {
+        decimal(self.multiple(quantile))
+    }
+
+    /// The median of a step with that budget, to the nearest minute, halves up.
+    pub fn median(&self, budget: Minutes) -> Minutes {
+        nearest(f64::from(budget.get()) * self.multiple(Quantile::MEDIAN))
+    }
+
+    /// Minutes that so many of a hundred jobs of that budget don't exceed, rounded up.
+    pub fn minutes_at(&self, budget: Minutes, quantile: Quantile) -> Minutes {
+        up(f64::from(budget.get()) * self.multiple(quantile))
+    }
+
+    fn multiple(&self, quantile: Quantile) -> f64 {
+        libm::exp(self.mean + quantile.deviations() * self.spread)
+    }
+}
+
+/// Whole minutes, the nearest; halves go up.
+pub(super) fn nearest(minutes: f64) -> Minutes {
+    whole(libm::floor(minutes + 0.5))
+}
+
+/// Whole minutes, rounded up; a millionth of a minute above a whole one is the dust of floating point.
+pub(super) fn up(minutes: f64) -> Minutes {
+    whole(libm::ceil(minutes - 1e-6))
+}
+
+fn whole(minutes: f64) -> Minutes {
+    Minutes::new(minutes.to_u32().unwrap_or(u32::MAX))
+}
+
+fn decimal(number: f64) -> Decimal {
+    let exact = Decimal::try_from(number).unwrap_or(Decimal::MAX);
+    exact.round_dp_with_strategy(9, RoundingStrategy::MidpointAwayFromZero).normalize()
+}

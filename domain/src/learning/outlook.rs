@@ -1,0 +1,90 @@
+//! What is believed of a whole plan, and what may be promised.
+
+use alloc::vec::Vec;
+
+use super::{Grounded, Grounds, Learned, Part, Prior, Quantile, total};
+use crate::menu::Code;
+use crate::plan::WorkPlan;
+use crate::schedule::{Wait, WaitWhen};
+use crate::time::{IntervalSet, Minute, Minutes};
+use crate::vehicle::SizeClass;
+
+/// How a shop learns and promises.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Policy {
+    /// What is believed before any job.
+    pub prior: Prior,
+    /// How sure a promise is.
+    pub promise: Quantile,
+}
+
+impl Policy {
+    /// The defaults of a new shop.
+    pub const USUAL: Self = Self { prior: Prior::USUAL, promise: Quantile::USUAL };
+}
+
+/// What is believed of a plan's attended work. Changeovers and waits are not part of it: nobody measures them, so they
+/// stay as planned.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Outlook {
+    /// The budgets of all steps together, which the diary is kept by.
+    pub budget: Minutes,
+    /// Every second job takes longer.
+    pub median: Minutes,
+    /// How sure the promise is.
+    pub quantile: Quantile,
+    /// So many of a hundred jobs take no longer; what is promised, where it is more than the budget.
+    pub promised: Minutes,
+    /// The steps, in the plan's order.
+    pub steps: Vec<StepOutlook>,
+}
+
+/// What is believed of one step.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct StepOutlook {
+    /// The step's code.
+    pub code: Code,
+    /// Its budget.
+    pub budget: Minutes,
+    /// Every second job takes longer.
+    pub median: Minutes,
+    /// How many jobs say so.
+    pub jobs: usize,
+    /// Whose.
+    pub grounds: Grounds,
+}
+
+/// What is believed of a plan for a car of that size, by what was learned with the plan's own menu.
+pub fn outlook(plan: &WorkPlan, size: SizeClass, learned: &Learned, policy: Policy) -> Outlook {
+    let mut parts: Vec<Part> = Vec::with_capacity(plan.steps.len());
+    let mut steps = Vec::with_capacity(plan.steps.len());
+    for step in &plan.steps {
+        let Grounded { estimate, grounds } = learned.estimate(&step.code, size, policy.prior);
+        let budget = step.attended;
+        parts.push(Part { budget, estimate });
+        let median = estimate.median(budget);
+        steps.push(StepOutlook { code: step.code.clone(), budget, median, jobs: estimate.jobs(), grounds });
+    }
+    let total = total(parts);
+    Outlook {
+        budget: plan.attended,
+        median: total.map_or(Minutes::ZERO, |total| total.median()),
+        quantile: policy.promise,
+        promised: total.map_or(Minutes::ZERO, |total| total.minutes_at(policy.promise)),
+        steps,
+    }
+}
+
+impl Outlook {
+    /// Minutes that a promise is longer than the budgets; none where the work takes less than they say.
+    pub fn margin(&self) -> Minutes {
+        Minutes::new(self.promised.get().saturating_sub(self.budget.get()))
+    }
+
+    /// The moment to promise for work that the diary has until `finish`: the margin is work, so that it runs from there
+    /// while the bay is open. Where the open time that is known of doesn't suffice, it runs on regardless.
+    pub fn promise(&self, finish: Minute, open: &IntervalSet) -> Minute {
+        let margin = Wait { minutes: self.margin(), when: WaitWhen::Open };
+        margin.over(open, finish).unwrap_or(finish + self.margin())
+    }
+}
