@@ -11,7 +11,7 @@ pub type AddRoutes = fn(&mut ServiceConfig<'_>);
 
 /// Every feature's routes, each to be added by itself: what utoipa collects on the way is large, and goes when its
 /// feature is done.
-pub const ROUTES: [AddRoutes; 27] = [
+pub const ROUTES: [AddRoutes; 28] = [
     crate::access::routes,
     crate::booking::routes,
     crate::customer::routes,
@@ -21,6 +21,7 @@ pub const ROUTES: [AddRoutes; 27] = [
     crate::inspection::routes,
     crate::invoice::routes,
     crate::job::routes,
+    crate::learning::routes,
     crate::media::routes,
     crate::menu::routes,
     crate::message::routes,
@@ -63,7 +64,7 @@ pub fn jobs() -> Vec<Job> {
 
 /// What each feature holds on a customer, and how it lets go of it. The order is one in which every row is found: those
 /// that a row refers to come before it. Mails and the log's entries are about any record before them, so they come last.
-pub fn holders() -> [Holder; 16] {
+pub fn holders() -> [Holder; 17] {
     [
         crate::customer::usecase::HOLDER,
         crate::vehicle::usecase::HOLDER,
@@ -75,6 +76,7 @@ pub fn holders() -> [Holder; 16] {
         crate::plan::usecase::HOLDER,
         crate::booking::usecase::HOLDER,
         crate::job::usecase::HOLDER,
+        crate::learning::usecase::HOLDER,
         crate::media::usecase::HOLDER,
         crate::invoice::usecase::HOLDER,
         crate::payment::usecase::HOLDER,

@@ -17,6 +17,7 @@ pub mod feed;
 pub mod inspection;
 pub mod invoice;
 pub mod job;
+pub mod learning;
 pub mod mail;
 pub mod media;
 pub mod menu;

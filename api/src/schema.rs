@@ -51,6 +51,9 @@ diesel::table! {
         asks_express_wish -> Bool,
         consent_text -> Text,
         conditions_text -> Text,
+        learning_jobs -> Integer,
+        usual_spread_percent -> Integer,
+        promise_percent -> Integer,
     }
 }
 
@@ -767,6 +770,7 @@ diesel::table! {
         finishes -> BigInt,
         live -> Bool,
         hold_until -> Nullable<BigInt>,
+        promise_margin -> Integer,
     }
 }
 
@@ -906,6 +910,21 @@ diesel::table! {
 }
 
 diesel::table! {
+    lesson (id) {
+        id -> Text,
+        shop_id -> Text,
+        job_id -> Text,
+        step -> Text,
+        services -> Text,
+        size_class -> Text,
+        condition -> Text,
+        two_hands -> Bool,
+        actual_minutes -> Integer,
+        learned_at -> BigInt,
+    }
+}
+
+diesel::table! {
     proposal (id) {
         id -> Text,
         shop_id -> Text,
@@ -976,5 +995,6 @@ diesel::allow_tables_to_appear_in_same_query!(
     menu_draft,
     menu_revision,
     feed,
+    lesson,
     proposal,
 );

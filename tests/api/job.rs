@@ -8,7 +8,7 @@ use baywright_tests::studio::Studio;
 use serde_json::{Value, json};
 
 /// A booking whose car has come, with its job.
-fn arrived(studio: &Studio, services: &[&str]) -> (Value, Value) {
+pub(crate) fn arrived(studio: &Studio, services: &[&str]) -> (Value, Value) {
     let owner = studio.owner();
     let booking = owner.book_first(&studio.signed_work(services));
     let booking = owner.move_booking(&booking, "arrive", &json!({})).expect(200);
@@ -24,12 +24,18 @@ fn step(person: &Person, job: &Value, code: &str) -> (String, Value) {
     (answer.etag(), answer.expect(200))
 }
 
-fn act(person: &Person, job: &Value, code: &str, verb: &str, body: &Value) -> baywright_tests::answer::Answer {
+pub(crate) fn act(
+    person: &Person,
+    job: &Value,
+    code: &str,
+    verb: &str,
+    body: &Value,
+) -> baywright_tests::answer::Answer {
     let (etag, _) = step(person, job, code);
     person.act(&format!("/v1/jobs/{}/steps/{code}/{verb}", job["id"].as_str().unwrap()), &etag, body)
 }
 
-fn pass(person: &Person, job: &Value, code: &str) {
+pub(crate) fn pass(person: &Person, job: &Value, code: &str) {
     act(person, job, code, "start", &json!({})).expect(200);
     act(person, job, code, "finish", &json!({ "used": [] })).expect(200);
 }

@@ -156,7 +156,7 @@ def in_path(path, name, value, salt):
 
 def record_of(path):
     """What a verb is for: the id in `/v1/quotes/…/send`, the address where there is none, or none of its own."""
-    if path.startswith("/v1/menu/"):
+    if path.startswith(("/v1/menu/", "/v1/learning/")):
         return "/v1/menu/draft"
     if "/steps/" in path:
         return path.rsplit("/", 1)[0] if path.count("/") > 5 else path

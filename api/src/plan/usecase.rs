@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use baywright_domain::id::{CustomerId, PlanId, QuoteId, RevisionId, VariationId, VehicleId};
+use baywright_domain::learning::Outlook;
 use baywright_domain::money::Money;
 use baywright_domain::plan::{Hands, PlanRefusal, WorkPlan, work_plan};
 use serde_json::json;
@@ -15,7 +16,7 @@ use crate::platform::personal::{Held, Holder, Left};
 use crate::platform::problem::Problem;
 use crate::platform::tx::Tx;
 use crate::platform::{ids, record};
-use crate::{quote, variation};
+use crate::{learning, quote, variation};
 
 /// A plan as it was made.
 #[derive(Debug, Clone)]
@@ -46,6 +47,11 @@ impl Plan {
     /// The rules' own plan.
     pub fn work(&self) -> Done<WorkPlan> {
         Ok(self.form.read()?)
+    }
+
+    /// What was believed of the work when the plan was made; none in plans made before that was kept.
+    pub fn outlook(&self) -> Done<Option<Outlook>> {
+        Ok(self.form.outlook()?)
     }
 }
 
@@ -96,8 +102,9 @@ pub fn renew(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Option<Plan>> {
         Err(PlanRefusal::NothingToDo) => return Ok(None),
         Err(refusal) => return Err(refusal.into()),
     };
+    let ahead = learning::usecase::outlook(tx, &agreed.quote.menu, &work, agreed.car().size)?;
     let (id, number): (PlanId, u32) = (ids::new(), before.map_or(1, |plan| plan.number + 1));
-    let new = NewPlan { id: &id, number, agreed: &agreed, variations: &variations, form: &PlanForm::of(&work) };
+    let new = NewPlan { id: &id, number, agreed: &agreed, variations: &variations, form: &PlanForm::of(&work, &ahead) };
     store::insert(tx, &new)?;
     let detail = json!({ "quote": quote.as_str(), "number": number, "steps": work.steps.len() });
     record::write(tx, "plan.made", ("plan", id.as_str()), detail)?;

@@ -9,6 +9,7 @@ use baywright_domain::customer::{CustomerKind, KEEP_YEARS};
 use baywright_domain::document::Prices;
 use baywright_domain::id::TaxCategoryId;
 use baywright_domain::invoice::DepositSize;
+use baywright_domain::learning::Policy;
 use baywright_domain::menu::{ChangeoverRates, Code, Factors};
 use baywright_domain::money::{Currency, Money};
 use baywright_domain::reminder::Schedule;
@@ -127,6 +128,8 @@ pub struct Terms {
     pub consent: String,
     /// The conditions on each quote.
     pub conditions: String,
+    /// How it learns from actual minutes, and how sure its promises are.
+    pub learning: Policy,
 }
 
 /// What the shop charges and what budgets are made with.
@@ -180,7 +183,8 @@ const CONDITIONS: &str = "The price holds for the scope shown and until the date
 
 impl Terms {
     /// What a new shop starts with: quotes hold for 14 days, a hold for two hours, starts every 15 minutes, no deposit,
-    /// every variation signed, payment within 14 days, 100 µm of paint as the floor and 5 µm to remove.
+    /// every variation signed, payment within 14 days, 100 µm of paint as the floor and 5 µm to remove; learning as the
+    /// domain's own defaults have it.
     pub fn usual() -> Self {
         Self {
             quote_days: 14,
@@ -198,6 +202,7 @@ impl Terms {
             asks_express_wish: true,
             consent: CONSENT.to_owned(),
             conditions: CONDITIONS.to_owned(),
+            learning: Policy::USUAL,
         }
     }
 }

@@ -82,9 +82,8 @@ impl Outlook {
     }
 
     /// The moment to promise for work that the diary has until `finish`: the margin is work, so that it runs from there
-    /// while the bay is open. Where the open time that is known of doesn't suffice, it runs on regardless.
-    pub fn promise(&self, finish: Minute, open: &IntervalSet) -> Minute {
-        let margin = Wait { minutes: self.margin(), when: WaitWhen::Open };
-        margin.over(open, finish).unwrap_or(finish + self.margin())
+    /// while the bay is open. `None` where the open time that is known of doesn't suffice.
+    pub fn promise(&self, finish: Minute, open: &IntervalSet) -> Option<Minute> {
+        Wait { minutes: self.margin(), when: WaitWhen::Open }.over(open, finish)
     }
 }

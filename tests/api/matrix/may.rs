@@ -68,6 +68,8 @@ pub(super) const MAY: &[(&str, &str)] = &[
     ("job_steps_show", "ODT"),
     ("job_stop", "ODT"),
     ("job_strike", "ODT"),
+    ("learning_steps", "OD"),
+    ("learning_take", "O"),
     ("media_details", "ODT"),
     ("media_photos_create", "ODT"),
     ("media_photos_show", "ODT"),

@@ -3,12 +3,13 @@
 use actix_web::get;
 use actix_web::web::Path;
 use baywright_domain::id::QuoteId;
+use baywright_domain::learning::Outlook;
 use baywright_domain::menu::Code;
 use baywright_domain::schedule::{Hindrance, Lenience, PlacedStep, Placement};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
-use crate::booking::usecase::{self, Hindered, MOST_OFFERS, Question, Relaxation};
+use crate::booking::usecase::{self, Hindered, MOST_OFFERS, Promised, Question, Relaxation};
 use crate::platform::answer::{Answer, plain};
 use crate::platform::body::Query;
 use crate::platform::call::Call;
@@ -41,6 +42,8 @@ pub(super) struct AvailabilityView {
     from: Instant,
     /// Up to when it was looked; ask again from later on for more.
     until: Instant,
+    /// How long the work is by its budgets, and how long it may take; null in plans made before that was kept.
+    work: Option<WorkMinutes>,
     /// The times, by start: of each the earliest finish there is, and of those the latest start, so that the car stands
     /// as briefly as can be. An empty list says that nothing fits.
     #[schema(max_items = 20)]
@@ -51,6 +54,34 @@ pub(super) struct AvailabilityView {
     /// What could be done instead, and when; the least change first.
     #[schema(max_items = 100)]
     relaxations: Vec<RelaxationView>,
+}
+
+/// How long the work is, without changeovers and waits.
+#[derive(Debug, Serialize, ToSchema)]
+pub(super) struct WorkMinutes {
+    /// The sum of the budgets, by which places are found.
+    #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 480)]
+    budget_minutes: u32,
+    /// Every second job takes longer than that.
+    #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 510)]
+    median_minutes: u32,
+    /// In how many of a hundred jobs the promise is kept.
+    #[schema(minimum = 50, maximum = 99, example = 80)]
+    promise_percent: u8,
+    /// So many of a hundred jobs take no longer than that.
+    #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 590)]
+    promised_minutes: u32,
+}
+
+impl From<&Outlook> for WorkMinutes {
+    fn from(outlook: &Outlook) -> Self {
+        Self {
+            budget_minutes: outlook.budget.get(),
+            median_minutes: outlook.median.get(),
+            promise_percent: outlook.quantile.percent(),
+            promised_minutes: outlook.promised.get(),
+        }
+    }
 }
 
 /// A kind of reason as it travels.
@@ -131,8 +162,11 @@ pub(super) struct OfferedTime {
     bay_id: Reference,
     /// When the car takes it.
     start: Instant,
-    /// When the work is done.
+    /// When the work is done by its budgets; the bay is free from then on.
     finish: Instant,
+    /// What the customer would be promised: `finish` and what the work may take longer, while the bay is open. Null in what
+    /// could be done instead, which is promised once it is booked.
+    promised: Option<Instant>,
     /// Who does what when, in the plan's order.
     #[schema(max_items = 400)]
     steps: Vec<OfferedStep>,
@@ -166,8 +200,16 @@ impl From<Placement> for OfferedTime {
             bay_id: Reference::from(&placement.bay),
             start: Instant(UtcTime::from_minute(placement.start)),
             finish: Instant(UtcTime::from_minute(placement.finish)),
+            promised: None,
             steps: placement.steps.into_iter().map(OfferedStep::from).collect(),
         }
+    }
+}
+
+impl From<Promised> for OfferedTime {
+    fn from(time: Promised) -> Self {
+        let promised = Some(Instant(UtcTime::from_minute(time.at)));
+        Self { promised, ..Self::from(time.placement) }
     }
 }
 
@@ -208,7 +250,8 @@ pub(super) async fn availability(call: Call<Desk>, id: Path<String>, query: Quer
     Ok(plain(&AvailabilityView {
         from: Instant(UtcTime::from_minute(offer.from)),
         until: Instant(UtcTime::from_minute(offer.until)),
-        times: offer.placements.into_iter().map(OfferedTime::from).collect(),
+        work: offer.outlook.as_ref().map(WorkMinutes::from),
+        times: offer.times.into_iter().map(OfferedTime::from).collect(),
         reasons: offer.reasons.into_iter().map(ReasonView::from).collect(),
         relaxations: offer.relaxations.into_iter().map(RelaxationView::from).collect(),
     }))

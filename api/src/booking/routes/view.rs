@@ -48,8 +48,11 @@ pub struct BookingView {
     bay_id: Reference,
     /// When the car takes the bay.
     start: Instant,
-    /// When it is promised.
+    /// When the work is done by its budgets; the bay is free from then on.
     finish: Instant,
+    /// What the customer is promised: `finish` and what the work may take longer, as the plan's outlook says, while the bay
+    /// is open.
+    promised: Instant,
     /// Until when it is held; null where it isn't only held.
     hold_until: Option<Instant>,
     /// The deposit that was agreed, with tax; null where there is none, and for technicians.
@@ -150,6 +153,7 @@ impl BookingView {
             bay_id: Reference::from(&booking.place.bay),
             start: Instant(UtcTime::from_minute(booking.place.starts)),
             finish: Instant(UtcTime::from_minute(booking.place.finishes)),
+            promised: Instant(UtcTime::from_minute(booking.place.promised)),
             hold_until: booking.hold_until.filter(|_| !lapsed).map(Instant),
             deposit: deposit.map(|deposit| Amount::of(deposit, tx.studio.currency)),
             deposit_due: booking.deposit.is_some() && booking.deposit_received_at.is_none(),

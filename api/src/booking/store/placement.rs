@@ -2,7 +2,7 @@
 
 use baywright_domain::id::{BayId, BookingId};
 use baywright_domain::schedule::Placement;
-use baywright_domain::time::{Interval, Minute};
+use baywright_domain::time::{Interval, Minute, Minutes};
 use diesel::prelude::*;
 
 use super::attendance;
@@ -69,13 +69,16 @@ pub(in crate::booking) fn bay_at(tx: &mut Tx<'_>, bay: &BayId, at: Minute) -> St
     Ok(stretch.filter(|stretch| stretch.contains(at)))
 }
 
-/// Takes the bay's and the people's time for a booking, in place of what it had.
+/// Takes the bay's and the people's time for a booking, in place of what it had; it is promised `margin` minutes after
+/// the place's finish.
 pub(in crate::booking) fn take(
     tx: &mut Tx<'_>,
     booking: &BookingId,
     place: &Placement,
+    margin: Minutes,
     hold_until: Option<UtcTime>,
 ) -> Stored<()> {
+    let margin = i32::try_from(margin.get()).unwrap_or(i32::MAX);
     let mine = placement::table
         .filter(placement::shop_id.eq(tx.studio.id.as_str()))
         .filter(placement::booking_id.eq(booking.as_str()));
@@ -85,6 +88,7 @@ pub(in crate::booking) fn take(
         placement::finishes.eq(place.finish.get()),
         placement::live.eq(true),
         placement::hold_until.eq(hold_until.map(UtcTime::ms)),
+        placement::promise_margin.eq(margin),
     );
     if diesel::update(mine).set(values).execute(tx.conn)? == 0 {
         diesel::insert_into(placement::table)
@@ -97,6 +101,7 @@ pub(in crate::booking) fn take(
                 placement::finishes.eq(place.finish.get()),
                 placement::live.eq(true),
                 placement::hold_until.eq(hold_until.map(UtcTime::ms)),
+                placement::promise_margin.eq(margin),
             ))
             .execute(tx.conn)?;
     }

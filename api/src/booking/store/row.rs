@@ -40,8 +40,8 @@ pub(in crate::booking) struct Base {
 pub(in crate::booking) struct Row {
     #[diesel(embed)]
     base: Base,
-    #[diesel(select_expression = (placement::bay_id, placement::starts, placement::finishes))]
-    place: (String, i64, i64),
+    #[diesel(select_expression = (placement::bay_id, placement::starts, placement::finishes, placement::promise_margin))]
+    place: (String, i64, i64, i32),
     #[diesel(select_expression = customer::name)]
     customer: String,
     #[diesel(select_expression = (vehicle::make, vehicle::model, vehicle::colour, vehicle::registration))]
@@ -50,7 +50,7 @@ pub(in crate::booking) struct Row {
 
 impl Row {
     pub(in crate::booking) fn read(self) -> Stored<Booking> {
-        let Self { base, place: (bay, starts, finishes), customer, vehicle } = self;
+        let Self { base, place: (bay, starts, finishes, margin), customer, vehicle } = self;
         let (make, model, colour, registration) = vehicle;
         let named = [Some(make), Some(model), colour].into_iter().flatten().filter(|part| !part.is_empty());
         let vehicle = named.collect::<Vec<_>>().join(" ");
@@ -64,7 +64,12 @@ impl Row {
             customer: base.customer_id.into(),
             vehicle: base.vehicle_id.into(),
             hold_until: time(base.hold_until),
-            place: Place { bay: bay.into(), starts: Minute::new(starts), finishes: Minute::new(finishes) },
+            place: Place {
+                bay: bay.into(),
+                starts: Minute::new(starts),
+                finishes: Minute::new(finishes),
+                promised: Minute::new(finishes.saturating_add(margin.into())),
+            },
             booked_at: time(base.booked_at),
             arrived_at: time(base.arrived_at),
             ready_at: time(base.ready_at),

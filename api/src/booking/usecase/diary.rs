@@ -4,7 +4,8 @@ use std::collections::BTreeMap;
 
 use baywright_domain::calendar::ZoneRules;
 use baywright_domain::id::BookingId;
-use baywright_domain::schedule::{Bay, Diary, Horizon, Technician};
+use baywright_domain::learning::Outlook;
+use baywright_domain::schedule::{Bay, Diary, Horizon, Placement, Technician};
 use baywright_domain::time::{Interval, IntervalSet, Minute, Minutes};
 use chrono::{NaiveDate, NaiveTime};
 
@@ -95,6 +96,15 @@ impl Book {
                 ..person.clone()
             })
             .collect()
+    }
+
+    /// What could be promised for a placement within the horizon; where the time beyond it would be needed, as if it were
+    /// open.
+    pub(super) fn promise(&self, outlook: Option<&Outlook>, placement: &Placement) -> Minute {
+        let Some(ahead) = outlook else { return placement.finish };
+        let bay = self.timetable.bays.iter().find(|bay| bay.code == placement.bay);
+        let promised = bay.and_then(|bay| ahead.promise(placement.finish, &bay.open));
+        promised.unwrap_or(placement.finish + ahead.margin())
     }
 
     /// What is taken of a bay within a stretch, the earliest first.

@@ -70,7 +70,7 @@ pub(super) fn tell(tx: &mut Tx<'_>, booking: &Booking, news: News) -> Done<Optio
     let customer = customer::usecase::show(tx, &booking.customer)?;
     let Some(to) = customer.email().map(str::to_owned) else { return Ok(None) };
     let settings = shop::usecase::settings(tx)?;
-    let subject = news.subject(&settings.wall(booking.place.starts), &settings.wall(booking.place.finishes));
+    let subject = news.subject(&settings.wall(booking.place.starts), &settings.wall(booking.place.promised));
     let notice = Notice {
         title: subject.clone(),
         greeting: customer.details.name.clone(),
@@ -104,7 +104,7 @@ fn facts(tx: &Tx<'_>, settings: &Settings, booking: &Booking, news: News) -> Vec
     if news != News::Later {
         facts.push(("Please bring it".to_owned(), at(booking.place.starts)));
     }
-    facts.push(("We expect to be done".to_owned(), at(booking.place.finishes)));
+    facts.push(("We expect to be done".to_owned(), at(booking.place.promised)));
     let place = place(settings);
     if !place.is_empty() {
         facts.push(("Where".to_owned(), place));
@@ -138,7 +138,7 @@ fn appointment(tx: &Tx<'_>, settings: &Settings, booking: &Booking, news: News) 
         sequence: booking.version,
         stamp: tx.now,
         start: UtcTime::from_minute(booking.place.starts),
-        finish: UtcTime::from_minute(booking.place.finishes),
+        finish: UtcTime::from_minute(booking.place.promised),
         summary,
         location: place(settings),
         description: String::new(),

@@ -7,6 +7,7 @@ mod list;
 mod moves;
 mod offer;
 mod place;
+mod promise;
 mod week;
 mod why;
 
@@ -31,7 +32,7 @@ pub use lapse::end_lapsed;
 pub use letter::remind;
 pub use list::{Wanted, day, list, of_quote, starting, within, work_of};
 pub use moves::{arrive, book, cancel, deposit_received, hand_over, make_ready, miss, relocate};
-pub use offer::{MOST_OFFERS, Offer, Question, Relaxation, availability};
+pub use offer::{MOST_OFFERS, Offer, Promised, Question, Relaxation, availability};
 pub use place::{NewBooking, Wish, is_plainly_taken, make, not_before};
 pub use week::{Movable, Move, Overrun, WeekBook, change_week, days_until, week_book};
 pub use why::Hindered;
@@ -102,8 +103,10 @@ pub struct Place {
     pub bay: BayId,
     /// From when.
     pub starts: Minute,
-    /// Until when it is promised.
+    /// When the work is done by its budgets, and the bay is free.
     pub finishes: Minute,
+    /// What the customer is promised: that, and what the work may take longer than its budgets.
+    pub promised: Minute,
 }
 
 /// Names that go with a booking, as their records have them now.

@@ -8,7 +8,7 @@ use serde_json::{Value, json};
 use super::letter::{News, tell};
 use super::place::{self, NewBooking, Wish};
 use super::store::{self, Change};
-use super::{Booking, Detailed, detailed, lapse, show};
+use super::{Booking, Detailed, detailed, lapse, promise, show};
 use crate::plan;
 use crate::platform::clock::UtcTime;
 use crate::platform::etag::IfMatch;
@@ -42,10 +42,11 @@ pub fn relocate(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch, bay: &BayId, sta
     let wish = if state == BookingState::Held { Wish::Hold } else { Wish::Book };
     let new = NewBooking { quote: booking.quote.clone(), bay: bay.clone(), start, wish, note: String::new() };
     let placement = place::find(tx, &settings, &plan.work()?, &new, Some(id))?;
+    let margin = promise::margin(tx, &plan, &placement)?;
     store::release(tx, id)?;
-    place::take(tx, id, &placement, booking.hold_until, &new)?;
+    place::take(tx, id, &placement, margin, booking.hold_until, &new)?;
     store::set(tx, &booking, &Change { state, plan: plan.id, ..Change::of(&booking) })?;
-    let moved = told(tx, "booking.moved", id, place::told(&new, &placement))?;
+    let moved = told(tx, "booking.moved", id, place::told(&new, &placement, margin))?;
     if state == BookingState::Booked {
         tell(tx, &moved.booking, News::Moved)?;
     }

@@ -1,6 +1,7 @@
 //! When the signed work can be done, why not sooner, and what would help.
 
 use baywright_domain::id::QuoteId;
+use baywright_domain::learning::Outlook;
 use baywright_domain::menu::Code;
 use baywright_domain::plan::{Hands, WorkPlan, work_plan};
 use baywright_domain::schedule::{Diary, Placement, Wanted};
@@ -34,12 +35,23 @@ pub struct Offer {
     pub from: Minute,
     /// Up to when it was looked.
     pub until: Minute,
-    /// The placements, by start and finish.
-    pub placements: Vec<Placement>,
+    /// What is believed of the work; none in plans made before that was kept.
+    pub outlook: Option<Outlook>,
+    /// The placements, by start and finish, each with what could be promised.
+    pub times: Vec<Promised>,
     /// Why none is done in time; empty where the first one is.
     pub reasons: Vec<Hindered>,
     /// What would help then, the least change first.
     pub relaxations: Vec<Relaxation>,
+}
+
+/// A placement with what could be promised for it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Promised {
+    /// The placement.
+    pub placement: Placement,
+    /// What the customer would be promised.
+    pub at: Minute,
 }
 
 /// Something else than what was asked for, and when it could be done.
@@ -70,13 +82,20 @@ pub fn availability(tx: &mut Tx<'_>, quote: &QuoteId, question: Question) -> Don
     let until = book.horizon.span().to();
     let placements = diary.search(&wanted).list(from, question.count.min(MOST_OFFERS));
     let by = question.by.unwrap_or(until);
-    let mut offer = Offer { from, until, placements, reasons: Vec::new(), relaxations: Vec::new() };
-    if offer.placements.first().is_none_or(|first| first.finish > by) {
+    let first = placements.first().cloned();
+    let outlook = plan.outlook()?;
+    let promised = |placement: Placement| {
+        let at = book.promise(outlook.as_ref(), &placement);
+        Promised { placement, at }
+    };
+    let times = placements.into_iter().map(promised).collect();
+    let mut offer = Offer { from, until, outlook, times, reasons: Vec::new(), relaxations: Vec::new() };
+    if first.as_ref().is_none_or(|first| first.finish > by) {
         let (bays, technicians) = book.time(Others::Count);
         let all = Wanted { horizon: book.horizon, bays: &bays, technicians: &technicians, plan: &wanted, from, by };
         let names = Names { settings: &settings, work: &work, bays: shop::usecase::bays(tx)? };
         offer.reasons = all.why_not()?.iter().map(|reason| names.told(reason)).collect();
-        offer.relaxations.extend(offer.placements.first().cloned().map(Relaxation::Later));
+        offer.relaxations.extend(first.map(Relaxation::Later));
         offer.relaxations.extend(two_visits(&diary, &work, from, by));
         offer.relaxations.extend(without_one(tx, quote, &diary, from, by)?);
     }

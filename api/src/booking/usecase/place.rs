@@ -6,13 +6,13 @@ use baywright_domain::id::{BayId, BookingId, QuoteId};
 use baywright_domain::plan::WorkPlan;
 use baywright_domain::schedule::{Placement, Plan};
 use baywright_domain::signoff::withdrawal_over;
-use baywright_domain::time::{Interval, Minute};
+use baywright_domain::time::{Interval, Minute, Minutes};
 use serde_json::json;
 
 use super::diary::{self, AHEAD_DAYS, Book, Others, slot_of};
 use super::letter::{News, tell};
 use super::store::{self, NewRow};
-use super::{Detailed, detailed, lapse, of_quote};
+use super::{Detailed, detailed, lapse, of_quote, promise};
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::{DbError, Done, Fail};
 use crate::platform::problem::{FieldFault, Problem};
@@ -83,9 +83,10 @@ pub fn make(tx: &mut Tx<'_>, new: &NewBooking) -> Done<Detailed> {
     let id: BookingId = ids::new();
     store::insert(tx, &NewRow { id: &id, plan: &plan, state, hold_until, note: &new.note })
         .map_err(|error| if error.is_taken() { raced_quote() } else { error.into() })?;
-    take(tx, &id, &placement, hold_until, new)?;
+    let margin = promise::margin(tx, &plan, &placement)?;
+    take(tx, &id, &placement, margin, hold_until, new)?;
     let action = if new.wish == Wish::Hold { "booking.held" } else { "booking.booked" };
-    record::write(tx, action, ("booking", id.as_str()), told(new, &placement))?;
+    record::write(tx, action, ("booking", id.as_str()), told(new, &placement, margin))?;
     let made = detailed(tx, &id)?;
     if new.wish == Wish::Book {
         tell(tx, &made.booking, News::Booked)?;
@@ -119,12 +120,13 @@ pub(super) fn in_time(tx: &mut Tx<'_>, settings: &Settings, plan: &plan::usecase
 }
 
 /// What the log keeps of a place.
-pub(super) fn told(new: &NewBooking, placement: &Placement) -> serde_json::Value {
+pub(super) fn told(new: &NewBooking, placement: &Placement, margin: Minutes) -> serde_json::Value {
     json!({
         "quote": new.quote.as_str(),
         "bay": placement.bay,
         "start": UtcTime::from_minute(placement.start).to_string(),
         "finish": UtcTime::from_minute(placement.finish).to_string(),
+        "promised": UtcTime::from_minute(placement.finish + margin).to_string(),
     })
 }
 
@@ -133,10 +135,11 @@ pub(super) fn take(
     tx: &mut Tx<'_>,
     id: &BookingId,
     placement: &Placement,
+    margin: Minutes,
     hold_until: Option<UtcTime>,
     new: &NewBooking,
 ) -> Done<()> {
-    store::take(tx, id, placement, hold_until).map_err(|error: DbError| {
+    store::take(tx, id, placement, margin, hold_until).map_err(|error: DbError| {
         if error.is_taken() {
             slot_taken(new, "somebody took it in this very moment").into()
         } else {

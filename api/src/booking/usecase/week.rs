@@ -13,7 +13,7 @@ use super::diary::{self, Others};
 use super::letter::{News, tell};
 use super::place::{NewBooking, Wish, not_booked_yet, take, told};
 use super::store::{self, Change, NewRow};
-use super::{Attendance, Booking, detailed, lapse, show};
+use super::{Attendance, Booking, detailed, lapse, promise, show};
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::{DbError, Done, Fail};
 use crate::platform::problem::Problem;
@@ -214,12 +214,15 @@ pub fn change_week(
         store::release(tx, &one.booking)?;
     }
     for (booking, placement) in &book.longer {
-        store::take(tx, &booking.id, placement, None).map_err(raced)?;
+        store::take(tx, &booking.id, placement, promise::rest(&booking.place, placement), None).map_err(raced)?;
         store::set(tx, booking, &Change::of(booking))?;
         let detail = json!({ "finish": UtcTime::from_minute(placement.finish).to_string() });
         record::write(tx, "booking.overran", ("booking", booking.id.as_str()), detail)?;
         let later = show(tx, &booking.id)?;
-        tell(tx, &later, News::Later)?;
+        // Within the margin of what was promised nothing is new to the customer.
+        if later.place.promised > booking.place.promised {
+            tell(tx, &later, News::Later)?;
+        }
     }
     for one in &moves {
         relocate(tx, one)?;
@@ -236,11 +239,12 @@ fn check(diary: &mut Diary, plan: &Plan, placement: &Placement) -> Done<()> {
 
 fn relocate(tx: &mut Tx<'_>, one: &Move) -> Done<()> {
     let booking = show(tx, &one.booking)?;
-    let plan = plan::usecase::of_quote(tx, &booking.quote)?.id;
-    store::take(tx, &booking.id, &one.placement, None).map_err(raced)?;
-    store::set(tx, &booking, &Change { plan, ..Change::of(&booking) })?;
+    let plan = plan::usecase::of_quote(tx, &booking.quote)?;
+    let margin = promise::margin(tx, &plan, &one.placement)?;
+    store::take(tx, &booking.id, &one.placement, margin, None).map_err(raced)?;
+    store::set(tx, &booking, &Change { plan: plan.id, ..Change::of(&booking) })?;
     let place = wish(&booking.quote, &one.placement);
-    record::write(tx, "booking.moved", ("booking", booking.id.as_str()), told(&place, &one.placement))?;
+    record::write(tx, "booking.moved", ("booking", booking.id.as_str()), told(&place, &one.placement, margin))?;
     if one.tell {
         let moved = detailed(tx, &booking.id)?;
         tell(tx, &moved.booking, News::Moved)?;
@@ -254,8 +258,9 @@ fn agree(tx: &mut Tx<'_>, quote: &QuoteId, placement: &Placement) -> Done<Bookin
     let row = NewRow { id: &id, plan: &plan, state: BookingState::Booked, hold_until: None, note: "" };
     store::insert(tx, &row).map_err(raced)?;
     let place = wish(quote, placement);
-    take(tx, &id, placement, None, &place)?;
-    record::write(tx, "booking.booked", ("booking", id.as_str()), told(&place, placement))?;
+    let margin = promise::margin(tx, &plan, placement)?;
+    take(tx, &id, placement, margin, None, &place)?;
+    record::write(tx, "booking.booked", ("booking", id.as_str()), told(&place, placement, margin))?;
     let made = detailed(tx, &id)?;
     tell(tx, &made.booking, News::Booked)?;
     Ok(id)

@@ -70,7 +70,7 @@ pub(super) async fn show(call: Call<Crew>, id: Path<String>, known: IfNoneMatch)
 #[derive(Debug, Serialize, ToSchema)]
 #[schema(as = JobForecast)]
 pub(super) struct ForecastView {
-    /// When it is promised, as the diary has it.
+    /// When it is promised to the customer.
     promised: Instant,
     /// When it will be done, as it looks now; null where the rest has no time within ninety days.
     expected: Option<Instant>,

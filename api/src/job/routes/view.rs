@@ -70,8 +70,10 @@ pub(super) struct JobHead {
     customer_first_name: String,
     /// When the car came.
     arrived_at: Option<Instant>,
-    /// When it is promised.
+    /// When the work is done by its budgets; the bay is free from then on.
     finish: Instant,
+    /// What the customer is promised.
+    promised: Instant,
     /// How many steps it has.
     #[schema(minimum = 0, maximum = 1000)]
     steps_total: usize,
@@ -181,6 +183,7 @@ impl JobHead {
             customer_first_name: first_name(&booking.names.customer).to_owned(),
             arrived_at: booking.arrived_at.map(Instant),
             finish: Instant(UtcTime::from_minute(booking.place.finishes)),
+            promised: Instant(UtcTime::from_minute(booking.place.promised)),
             steps_total: 0,
             steps_settled: 0,
             created_at: Instant(booking.created_at),

@@ -12,7 +12,7 @@ use crate::{booking, plan};
 /// When a car will be done.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Forecast {
-    /// As it stands in the diary.
+    /// What the customer was told.
     pub promised: Minute,
     /// As it looks now; `None` where the rest has no time within as long as the diary looks ahead.
     pub expected: Option<Minute>,
@@ -35,7 +35,7 @@ impl Forecast {
 pub fn forecast(tx: &mut Tx<'_>, id: &JobId) -> Done<Forecast> {
     let job = show(tx, id)?;
     if let Some(ready) = job.booking.ready_at {
-        let (promised, expected) = (job.booking.place.finishes, Some(ready.plus_ms(59_999).minute()));
+        let (promised, expected) = (job.booking.place.promised, Some(ready.plus_ms(59_999).minute()));
         return Ok(Forecast { promised, expected, left: Minutes::ZERO });
     }
     let rules = job.rules();
@@ -43,5 +43,5 @@ pub fn forecast(tx: &mut Tx<'_>, id: &JobId) -> Done<Forecast> {
     let clear = rules.clear_from().map(UtcTime::from);
     let from = clear.map_or(tx.now, |clear| clear.max(tx.now)).plus_ms(59_999).minute();
     let expected = booking::usecase::done_by(tx, &job.booking, &rest, from)?;
-    Ok(Forecast { promised: job.booking.place.finishes, expected, left: rest.minutes() })
+    Ok(Forecast { promised: job.booking.place.promised, expected, left: rest.minutes() })
 }

@@ -5,7 +5,6 @@ use baywright_domain::vehicle::OdometerUnit;
 use serde_json::json;
 
 use super::{Job, doer, of_booking, own, store};
-use crate::booking;
 use crate::booking::usecase::Detailed;
 use crate::platform::clock::UtcTime;
 use crate::platform::etag::IfMatch;
@@ -13,7 +12,7 @@ use crate::platform::fail::Done;
 use crate::platform::problem::Problem;
 use crate::platform::record;
 use crate::platform::tx::Tx;
-use crate::{variation, vehicle};
+use crate::{booking, learning, variation, vehicle};
 
 /// A point of the hand-over's checklist.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -54,7 +53,7 @@ pub struct Handover {
     pub at: UtcTime,
 }
 
-/// Declares the work done, once every step is finished or struck out.
+/// Declares the work done, once every step is finished or struck out; what its steps took is kept to learn from.
 pub fn make_ready(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch) -> Done<Detailed> {
     let job = begun(tx, id)?;
     job.rules().ready()?;
@@ -65,7 +64,10 @@ pub fn make_ready(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch) -> Done<Detail
         );
         return Err(Problem::conflict("variation-unanswered", detail).into());
     }
-    booking::usecase::make_ready(tx, id, seen)
+    let ready = booking::usecase::make_ready(tx, id, seen)?;
+    let car = variation::usecase::agreed(tx, &job.booking.quote)?.car();
+    learning::usecase::learn(tx, &job, car)?;
+    Ok(ready)
 }
 
 /// Gives the car back and keeps what was said.

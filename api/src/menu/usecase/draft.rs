@@ -1,8 +1,9 @@
 //! The draft: what the next edition will be. A shop that never wrote one has an empty draft of version 0.
 
 use baywright_domain::id::MenuRevisionId;
-use baywright_domain::menu::Menu;
+use baywright_domain::menu::{self, Menu};
 use baywright_domain::refusal::Fault;
+use baywright_domain::time::Minutes;
 use serde_json::{Value, json};
 
 use super::{kept, numbers, publish};
@@ -18,6 +19,9 @@ use crate::platform::tx::Tx;
 use crate::platform::wire::Code;
 use crate::platform::{ids, record};
 use crate::shop;
+
+/// The most minutes of a step that a form takes: thirty days.
+const MOST_MINUTES: u32 = 43_200;
 
 /// The draft as it stands.
 #[derive(Debug, Clone)]
@@ -86,6 +90,35 @@ pub fn put_step(tx: &mut Tx<'_>, seen: IfMatch, code: &str, form: &StepForm) -> 
     same_code(code, &form.code)?;
     form.read()?;
     edit(tx, seen, json!({ "kind": "step", "code": code }), |draft| put(&mut draft.steps, 200, form, |one| &one.code))
+}
+
+/// The draft, and as the rules take it with the shop's present factors and rates.
+pub fn drafted(tx: &mut Tx<'_>) -> Done<(Draft, Menu)> {
+    let draft = draft(tx)?;
+    let menu = draft.menu.read(&numbers(tx)?)?;
+    Ok((draft, menu))
+}
+
+/// Changes the minutes of a step, and those that services ask for instead.
+///
+/// # Errors
+/// 404 where the draft has no step of that code; 412 where it changed meanwhile.
+pub fn rescale_step(
+    tx: &mut Tx<'_>,
+    seen: IfMatch,
+    code: &menu::Code,
+    scale: impl Fn(Minutes) -> Minutes,
+) -> Done<Draft> {
+    let scaled = |minutes: &mut u32| *minutes = scale(Minutes::new(*minutes)).get().min(MOST_MINUTES);
+    edit(tx, seen, json!({ "kind": "step", "code": code.as_str(), "rescaled": true }), |draft| {
+        let step = draft.steps.iter_mut().find(|step| step.code.as_str() == code.as_str());
+        scaled(&mut step.ok_or_else(|| Problem::not_found("step"))?.base_minutes);
+        let uses = draft.services.iter_mut().flat_map(|service| &mut service.steps);
+        uses.filter(|used| used.step.as_str() == code.as_str())
+            .filter_map(|used| used.base_minutes.as_mut())
+            .for_each(scaled);
+        Ok(())
+    })
 }
 
 /// Writes a service, new or known by its code.

@@ -16,8 +16,8 @@ use crate::platform::tx::Tx;
 use crate::shop;
 
 pub use draft::{
-    Draft, draft, faults, put_gates, put_package, put_product, put_service, put_step, remove_package, remove_product,
-    remove_service, remove_step, replace, restore,
+    Draft, draft, drafted, faults, put_gates, put_package, put_product, put_service, put_step, remove_package,
+    remove_product, remove_service, remove_step, replace, rescale_step, restore,
 };
 pub use preview::{Ask, Preview, Source, price};
 pub use publish::{is_in_force, publish, revisions, show_revision};

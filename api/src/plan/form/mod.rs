@@ -1,9 +1,11 @@
 //! The work plan as it is kept and shown: one form for both, as canonical JSON when kept. It has no prices.
 
+mod outlook;
 mod product;
 mod step;
 
 use baywright_domain::caution::{Caution, Hazard};
+use baywright_domain::learning::Outlook;
 use baywright_domain::menu::Code;
 use baywright_domain::plan::{Measured, PlannedStep, WorkPlan};
 use baywright_domain::time::Minutes;
@@ -13,6 +15,7 @@ use utoipa::ToSchema;
 use crate::platform::fail::DbError;
 use crate::platform::wire::Word;
 
+pub use outlook::{OutlookForm, StepOutlookForm};
 pub use product::ProductAmountForm;
 pub use step::{BudgetForm, PlanStepForm, WaitForm};
 
@@ -52,6 +55,9 @@ pub struct PlanForm {
     /// Everything to be careful of, once.
     #[schema(max_items = 2000)]
     pub cautions: Vec<CautionForm>,
+    /// What earlier jobs make of the budgets, and what is promised; null in plans made before that was kept.
+    #[serde(default)]
+    pub outlook: Option<OutlookForm>,
 }
 
 /// A hazard as it travels.
@@ -84,7 +90,7 @@ impl CautionForm {
 
 impl PlanForm {
     /// The plan as it is kept and shown.
-    pub fn of(plan: &WorkPlan) -> Self {
+    pub fn of(plan: &WorkPlan, outlook: &Outlook) -> Self {
         let name = |code: &Code| {
             plan.steps.iter().find(|step| step.code == *code).map_or_else(|| code.to_string(), |step| step.name.clone())
         };
@@ -100,6 +106,7 @@ impl PlanForm {
             skills: texts(&plan.skills),
             products: plan.products.iter().map(ProductAmountForm::of).collect(),
             cautions: plan.cautions.iter().map(CautionForm::of).collect(),
+            outlook: Some(OutlookForm::of(outlook)),
         }
     }
 
@@ -123,6 +130,17 @@ impl PlanForm {
             products,
             cautions: self.cautions.iter().map(CautionForm::read).collect(),
         })
+    }
+}
+
+impl PlanForm {
+    /// What was believed of the work when the plan was made.
+    ///
+    /// # Errors
+    /// Where it holds what this program can't have written.
+    pub fn outlook(&self) -> Result<Option<Outlook>, DbError> {
+        let read = |kept: &OutlookForm| kept.read(Minutes::new(self.attended_minutes), &self.steps);
+        self.outlook.as_ref().map(read).transpose()
     }
 }
 

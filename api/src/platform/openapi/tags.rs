@@ -14,6 +14,7 @@ const ABOUT: &[(&str, &str)] = &[
     ("inspection", "What was found on a vehicle: soil, defects, paint depth, photographs."),
     ("invoice", "Invoices and credit notes: numbered without gaps, never changed once issued."),
     ("job", "The work itself: steps started and stopped, notes, photographs, hand-over."),
+    ("learning", "What finished jobs say of the budgets on the menu, and taking it over."),
     ("media", "Photographs."),
     ("menu", "Services, their steps and products, packages and prices, as they hold from a date."),
     ("message", "Mails that went out, that wait and that failed."),

@@ -2,10 +2,13 @@
 
 use baywright_domain::customer::KEEP_YEARS;
 use baywright_domain::invoice::DepositSize;
+use baywright_domain::learning::{Policy, Prior, Quantile};
 use baywright_domain::money::{Currency, Money, Percent};
 use baywright_domain::reminder::Schedule;
 use baywright_domain::series::Prefix;
 use baywright_domain::time::Minutes;
+use rust_decimal::Decimal;
+use rust_decimal::prelude::ToPrimitive;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
@@ -87,6 +90,32 @@ pub struct TermsBody {
     /// The conditions on each quote.
     #[schema(example = "The price holds until the date shown.")]
     conditions_text: Text<20_000>,
+    /// For how many jobs a budget counts when actual minutes are learned from; a size class with fewer jobs is judged by
+    /// those of all sizes. 5 where not said.
+    #[serde(default = "learning_jobs")]
+    #[schema(required = false, example = 5)]
+    learning_jobs: Whole<1, 100>,
+    /// How far jobs usually are from their budget, before any were done: the standard deviation of the logarithm of actual
+    /// ÷ budget, in percent. 25, the value where not said, means that two jobs of three take 0.78 to 1.28 times the budget.
+    #[serde(default = "usual_spread_percent")]
+    #[schema(required = false, example = 25)]
+    usual_spread_percent: Whole<1, 100>,
+    /// In how many of a hundred jobs the time promised to the customer is kept; 80 where not said.
+    #[serde(default = "promise_percent")]
+    #[schema(required = false, example = 80)]
+    promise_percent: Whole<50, 99>,
+}
+
+fn learning_jobs() -> Whole<1, 100> {
+    Whole::of(Policy::USUAL.prior.jobs().to_u32().unwrap_or_default())
+}
+
+fn usual_spread_percent() -> Whole<1, 100> {
+    Whole::of((Policy::USUAL.prior.spread() * Decimal::ONE_HUNDRED).to_u32().unwrap_or_default())
+}
+
+fn promise_percent() -> Whole<50, 99> {
+    Whole::of(Policy::USUAL.promise.percent())
 }
 
 fn quote_prefix() -> SeriesPrefix {
@@ -136,7 +165,17 @@ impl TermsBody {
             asks_express_wish: self.asks_express_wish,
             consent: self.consent_text.as_str().to_owned(),
             conditions: self.conditions_text.as_str().to_owned(),
+            learning: self.learning()?,
         })
+    }
+
+    fn learning(&self) -> Result<Policy, Problem> {
+        let (jobs, spread) = (self.learning_jobs.get(), self.usual_spread_percent.get());
+        let prior = Prior::new(Decimal::from(jobs), Decimal::new(spread.into(), 2))
+            .map_err(|error| Problem::field("/terms/learning_jobs", "bad_prior", format!("{error}.")))?;
+        let promise = Quantile::new(self.promise_percent.small())
+            .map_err(|error| Problem::field("/terms/promise_percent", "bad_quantile", format!("{error}.")))?;
+        Ok(Policy { prior, promise })
     }
 
     fn prefixes(&self) -> Result<(Prefix, Prefix), Problem> {
@@ -202,6 +241,11 @@ impl TermsBody {
             asks_express_wish: terms.asks_express_wish,
             consent_text: Text::parse(&terms.consent).unwrap_or_default(),
             conditions_text: Text::parse(&terms.conditions).unwrap_or_default(),
+            learning_jobs: Whole::of(terms.learning.prior.jobs().to_u32().unwrap_or_default()),
+            usual_spread_percent: Whole::of(
+                (terms.learning.prior.spread() * Decimal::ONE_HUNDRED).to_u32().unwrap_or_default(),
+            ),
+            promise_percent: Whole::of(terms.learning.promise.percent()),
         }
     }
 }

@@ -1,11 +1,14 @@
 //! How the shop deals, as a row.
 
 use baywright_domain::invoice::DepositSize;
+use baywright_domain::learning::{Policy, Prior, Quantile};
 use baywright_domain::money::{Money, Percent};
 use baywright_domain::reminder::Schedule;
 use baywright_domain::series::Prefix;
 use baywright_domain::time::Minutes;
 use diesel::prelude::*;
+use rust_decimal::Decimal;
+use rust_decimal::prelude::ToPrimitive;
 
 use super::{decimal, small};
 use crate::platform::db::Conn;
@@ -39,6 +42,9 @@ struct Row {
     asks_express_wish: bool,
     consent_text: String,
     conditions_text: String,
+    learning_jobs: i32,
+    usual_spread_percent: i32,
+    promise_percent: i32,
 }
 
 impl From<&Terms> for Row {
@@ -73,6 +79,9 @@ impl From<&Terms> for Row {
             asks_express_wish: terms.asks_express_wish,
             consent_text: terms.consent.clone(),
             conditions_text: terms.conditions.clone(),
+            learning_jobs: terms.learning.prior.jobs().to_i32().unwrap_or(i32::MAX),
+            usual_spread_percent: (terms.learning.prior.spread() * Decimal::ONE_HUNDRED).to_i32().unwrap_or(i32::MAX),
+            promise_percent: terms.learning.promise.percent().into(),
         }
     }
 }
@@ -113,8 +122,17 @@ impl Row {
             asks_express_wish: self.asks_express_wish,
             consent: self.consent_text,
             conditions: self.conditions_text,
+            learning: policy(self.learning_jobs, self.usual_spread_percent, self.promise_percent)?,
         })
     }
+}
+
+fn policy(jobs: i32, spread_percent: i32, promise_percent: i32) -> Stored<Policy> {
+    let prior = Prior::new(Decimal::from(jobs), Decimal::new(spread_percent.into(), 2));
+    Ok(Policy {
+        prior: prior.map_err(|e| DbError::Corrupt(e.to_string()))?,
+        promise: Quantile::new(small(promise_percent)?).map_err(|e| DbError::Corrupt(e.to_string()))?,
+    })
 }
 
 pub(in crate::shop) fn insert(conn: &mut Conn, shop: &str, terms: &Terms) -> Stored<()> {

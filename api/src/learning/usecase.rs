@@ -1,0 +1,196 @@
+//! What is done with lessons.
+
+use baywright_domain::id::JobId;
+use baywright_domain::inspection::ConditionClass;
+use baywright_domain::job::StepState;
+use baywright_domain::learning::{self, Grounded, Grounds, Learned, Lesson, Misfit, Outlook, Policy};
+use baywright_domain::menu::{Code, Menu};
+use baywright_domain::plan::{Hands, WorkPlan};
+use baywright_domain::time::Minutes;
+use baywright_domain::vehicle::{Car, SizeClass};
+use rust_decimal::Decimal;
+use serde_json::json;
+
+use super::store;
+use crate::job::usecase::Job;
+use crate::menu::usecase::Draft;
+use crate::platform::clock::UtcTime;
+use crate::platform::etag::IfMatch;
+use crate::platform::fail::Done;
+use crate::platform::personal::{Held, Holder, Left};
+use crate::platform::problem::Problem;
+use crate::platform::record;
+use crate::platform::tx::Tx;
+use crate::{menu, plan, shop};
+
+/// The most outliers that are listed of a step.
+pub const MOST_OUTLIERS: usize = 20;
+
+/// A lesson as it is kept.
+#[derive(Debug, Clone)]
+pub struct Kept {
+    /// The job that it comes from.
+    pub job: JobId,
+    /// When the car was ready.
+    pub at: UtcTime,
+    /// What the rules know of it.
+    pub lesson: Lesson,
+}
+
+/// What was learned of one step of a menu.
+#[derive(Debug, Clone)]
+pub struct OfStep {
+    /// The step.
+    pub code: Code,
+    /// The step's name.
+    pub name: String,
+    /// Its minutes on the menu.
+    pub base: Minutes,
+    /// What all size classes together say of it.
+    pub pooled: Grounded,
+    /// What each size class says of it, smallest first.
+    pub sizes: Vec<OfSize>,
+    /// The latest jobs that nothing was learned from.
+    pub outliers: Vec<(Kept, Misfit)>,
+    /// How many there are of those in all.
+    pub outlier_count: usize,
+}
+
+/// What was learned of one step on cars of one size class.
+#[derive(Debug, Clone)]
+pub struct OfSize {
+    /// The size class.
+    pub size: SizeClass,
+    /// What the menu gives a car of it in fair condition.
+    pub budget: Minutes,
+    /// How many jobs of the class were learned from.
+    pub jobs: usize,
+    /// What is believed of it.
+    pub grounded: Grounded,
+}
+
+/// All that was learned, by the menu in force.
+#[derive(Debug, Clone)]
+pub struct Overview {
+    /// How the shop learns and promises.
+    pub policy: Policy,
+    /// The menu's steps, in its order.
+    pub steps: Vec<OfStep>,
+}
+
+/// A budget that was taken over into the draft.
+#[derive(Debug, Clone)]
+pub struct Taken {
+    /// The draft after it.
+    pub draft: Draft,
+    /// The step's minutes before.
+    pub before: Minutes,
+    /// The step's minutes after.
+    pub after: Minutes,
+    /// How many jobs say so.
+    pub jobs: usize,
+}
+
+/// Keeps what each finished step of a job that is ready took. Steps without a budget teach nothing.
+pub fn learn(tx: &mut Tx<'_>, job: &Job, car: Car) -> Done<()> {
+    let plan = plan::usecase::show(tx, &job.plan)?.work()?;
+    for step in job.steps.iter().filter(|step| step.step.state == StepState::Finished && step.budget > Minutes::ZERO) {
+        // A step that a later plan doesn't have any more, and that was done all the same, has lost its services.
+        let planned = plan.steps.iter().find(|planned| planned.code == step.step.code);
+        let two = planned.is_some_and(|planned| planned.budget.hands < Decimal::ONE);
+        let lesson = Lesson {
+            step: step.step.code.clone(),
+            services: planned.map(|planned| planned.services.clone()).unwrap_or_default(),
+            size: car.size,
+            condition: car.condition,
+            hands: if two { Hands::Two } else { Hands::One },
+            actual: step.step.attended(tx.now.datetime()),
+        };
+        store::insert(tx, &job.id, &lesson)?;
+    }
+    Ok(())
+}
+
+/// What is believed of a plan for a car of that size, made from that menu.
+pub fn outlook(tx: &mut Tx<'_>, menu: &Menu, plan: &WorkPlan, size: SizeClass) -> Done<Outlook> {
+    let policy = shop::usecase::settings(tx)?.terms.learning;
+    let steps: Vec<&str> = plan.steps.iter().map(|step| step.code.as_str()).collect();
+    let learned = Learned::new(menu, &lessons(store::of_steps(tx, &steps)?));
+    Ok(learning::outlook(plan, size, &learned, policy))
+}
+
+/// What was learned of each step of the menu in force.
+///
+/// # Errors
+/// 409 where the shop has published no menu.
+pub fn overview(tx: &mut Tx<'_>) -> Done<Overview> {
+    let menu = menu::usecase::current(tx)?;
+    let policy = shop::usecase::settings(tx)?.terms.learning;
+    let kept = store::all(tx)?;
+    let learned = Learned::new(&menu, &lessons(kept.clone()));
+    let of_step = |step: &baywright_domain::menu::Step| {
+        let misfits = learned.misfits(&step.code);
+        let latest = misfits.iter().take(MOST_OUTLIERS);
+        OfStep {
+            code: step.code.clone(),
+            name: step.name.clone(),
+            base: step.minutes,
+            pooled: learned.pooled(&step.code, policy.prior),
+            sizes: SizeClass::ALL.iter().map(|size| of_size(&menu, &learned, policy, &step.code, *size)).collect(),
+            outliers: latest.filter_map(|misfit| Some((kept.get(misfit.lesson)?.clone(), *misfit))).collect(),
+            outlier_count: misfits.len(),
+        }
+    };
+    Ok(Overview { policy, steps: menu.steps.iter().map(of_step).collect() })
+}
+
+fn of_size(menu: &Menu, learned: &Learned, policy: Policy, step: &Code, size: SizeClass) -> OfSize {
+    let usual = Lesson {
+        step: step.clone(),
+        services: Vec::new(),
+        size,
+        condition: ConditionClass::Fair,
+        hands: Hands::One,
+        actual: Minutes::ZERO,
+    };
+    OfSize {
+        size,
+        budget: usual.budget_by(menu).map_or(Minutes::ZERO, |budget| budget.minutes),
+        jobs: learned.jobs(step, size),
+        grounded: learned.estimate(step, size, policy.prior),
+    }
+}
+
+/// Writes what all jobs say of a step into the menu's draft: its minutes, and those that services ask for instead, each
+/// times the median factor. The factor is measured by the draft itself, so that asking twice doesn't count twice.
+///
+/// # Errors
+/// 404 where the draft has no such step; 409 where nothing was learned of it; 412 where the draft changed meanwhile.
+pub fn take(tx: &mut Tx<'_>, seen: IfMatch, code: &Code) -> Done<Taken> {
+    let (draft, menu) = menu::usecase::drafted(tx)?;
+    seen.check(draft.version)?;
+    let before = menu.step(code).ok_or_else(|| Problem::not_found("step"))?.minutes;
+    let prior = shop::usecase::settings(tx)?.terms.learning.prior;
+    let kept = store::of_steps(tx, &[code.as_str()])?;
+    let Grounded { estimate, grounds } = Learned::new(&menu, &lessons(kept)).pooled(code, prior);
+    if grounds == Grounds::Nothing {
+        let detail = "No finished job says anything of this step yet, so there is nothing to take over.";
+        return Err(Problem::conflict("nothing-learned", detail).into());
+    }
+    let draft = menu::usecase::rescale_step(tx, seen, code, |minutes| estimate.median(minutes))?;
+    let after = estimate.median(before);
+    let detail = json!({ "before": before.get(), "after": after.get(), "jobs": estimate.jobs() });
+    record::write(tx, "learning.budget-taken", ("step", code.as_str()), detail)?;
+    Ok(Taken { draft, before, after, jobs: estimate.jobs() })
+}
+
+fn lessons(kept: Vec<Kept>) -> Vec<Lesson> {
+    kept.into_iter().map(|kept| kept.lesson).collect()
+}
+
+/// What this feature holds on a customer: how long steps of their jobs took, which names nobody and stays.
+pub const HOLDER: Holder = Holder {
+    feature: "learning",
+    held: &[Held::of_row("lesson", "job_id", "job")],
+    forget: |_, _| Ok(Left::default()),
+};

@@ -1,0 +1,233 @@
+//! Learning over HTTP: what finished jobs say of budgets, and what customers are promised.
+
+use baywright::platform::identity::Role;
+use baywright_tests::make::booking::floor_menu;
+use baywright_tests::on_each_engine;
+use baywright_tests::studio::Studio;
+use serde_json::{Value, json};
+
+use crate::job::{act, arrived};
+
+/// Washes a car, with that long at the clock; the inspection takes its fifteen minutes. Gives the job.
+fn washed(studio: &Studio, minutes: i64) -> Value {
+    let (booking, job) = arrived(studio, &["wash"]);
+    for (code, minutes) in [("wash", minutes), ("final", 15)] {
+        act(&studio.owner(), &job, code, "start", &json!({})).expect(200);
+        studio.pass_minutes(minutes);
+        act(&studio.owner(), &job, code, "finish", &json!({ "used": [] })).expect(200);
+    }
+    studio.owner().move_booking(&booking, "ready", &json!({})).expect(200);
+    job
+}
+
+/// What is said of a step.
+fn learned(studio: &Studio, code: &str) -> Value {
+    let all = studio.owner().get("/v1/learning/steps").expect(200);
+    let steps = all["steps"].as_array().unwrap();
+    steps.iter().find(|step| step["code"] == code).unwrap().clone()
+}
+
+#[test]
+fn finished_jobs_say_by_step_and_size_class_what_budgets_are_worth() {
+    on_each_engine(|studio| {
+        studio.floor();
+        for _ in 0..6 {
+            washed(studio, 84);
+        }
+        let wash = learned(studio, "wash");
+        // Six jobs of 1.4 times the budget beside the five that the budget counts for: e^(6 ln 1.4 ÷ 11).
+        assert_eq!((&wash["jobs"], &wash["median_factor"]), (&json!(6), &json!("1.201")));
+        assert_eq!((&wash["base_minutes"], &wash["suggested_base_minutes"]), (&json!(60), &json!(72)));
+        let size = |at: usize, field: &str| wash["sizes"][at][field].clone();
+        assert_eq!(
+            (size(1, "size"), size(1, "jobs"), size(1, "grounds")),
+            (json!("MEDIUM"), json!(6), json!("SIZE_CLASS"))
+        );
+        assert_eq!((size(1, "budget_minutes"), size(1, "learned_minutes")), (json!(60), json!(72)));
+        assert!(size(1, "promised_minutes").as_u64().unwrap() > 72);
+        // No large car was washed, so that all cars speak for it.
+        assert_eq!((size(2, "size"), size(2, "jobs"), size(2, "grounds")), (json!("LARGE"), json!(0), json!("STEP")));
+        assert_eq!(learned(studio, "final")["median_factor"], "1");
+        let coat = learned(studio, "coat");
+        assert_eq!((&coat["jobs"], &coat["sizes"][1]["grounds"]), (&json!(0), &json!("NOTHING")));
+        // It's nobody else's.
+        studio.colleague(Role::Technician).get("/v1/learning/steps").problem(403, "not-allowed");
+        let stranger = studio.stranger();
+        stranger.get("/v1/learning/steps").problem(409, "no-menu");
+        stranger.publish_menu(&floor_menu());
+        let theirs = stranger.get("/v1/learning/steps").expect(200);
+        assert!(theirs["steps"].as_array().unwrap().iter().all(|step| step["jobs"] == 0), "{theirs}");
+    });
+}
+
+#[test]
+fn a_forgotten_clock_teaches_nothing_and_is_listed() {
+    on_each_engine(|studio| {
+        studio.floor();
+        washed(studio, 60);
+        let long = washed(studio, 241);
+        let short = washed(studio, 14);
+        washed(studio, 240);
+        let wash = learned(studio, "wash");
+        assert_eq!((&wash["jobs"], &wash["outlier_count"]), (&json!(2), &json!(2)));
+        // The latest first.
+        let [one, other] = [&wash["outliers"][0], &wash["outliers"][1]];
+        assert_eq!((&one["job_id"], &one["why"]), (&short["id"], &json!("TOO_SHORT")));
+        assert_eq!((&other["job_id"], &other["why"]), (&long["id"], &json!("TOO_LONG")));
+        assert_eq!((&other["actual_minutes"], &other["budget_minutes"]), (&json!(241), &json!(60)));
+        assert_eq!(other["text"], "The clock says more than four times its budget.");
+        assert_eq!((&other["size"], &other["condition"]), (&json!("MEDIUM"), &json!("FAIR")));
+    });
+}
+
+#[test]
+fn what_was_struck_out_or_is_under_way_teaches_nothing() {
+    on_each_engine(|studio| {
+        studio.floor();
+        let (booking, job) = arrived(studio, &["wash"]);
+        act(&studio.owner(), &job, "wash", "start", &json!({})).expect(200);
+        studio.pass_minutes(90);
+        act(&studio.owner(), &job, "wash", "finish", &json!({ "used": [] })).expect(200);
+        assert_eq!(learned(studio, "wash")["jobs"], 0);
+        act(&studio.owner(), &job, "final", "strike", &json!({ "reason": "In a hurry" })).expect(200);
+        studio.owner().move_booking(&booking, "ready", &json!({})).expect(200);
+        assert_eq!(learned(studio, "wash")["jobs"], 1);
+        let last = learned(studio, "final");
+        assert_eq!((&last["jobs"], &last["outlier_count"]), (&json!(0), &json!(0)));
+    });
+}
+
+#[test]
+fn the_owner_takes_a_learned_budget_into_the_draft() {
+    on_each_engine(|studio| {
+        studio.floor();
+        let mut menu = floor_menu();
+        menu["services"][1]["steps"][0]["base_minutes"] = json!(90);
+        studio.owner().publish_menu(&menu);
+        let take = "/v1/learning/steps/wash/take";
+        let draft = || studio.owner().get("/v1/menu/draft");
+        studio.owner().act(take, &draft().etag(), &json!({})).problem(409, "nothing-learned");
+        for _ in 0..6 {
+            washed(studio, 84);
+        }
+        let seen = draft().etag();
+        studio.colleague(Role::Desk).act(take, &seen, &json!({})).problem(403, "not-allowed");
+        studio.owner().act("/v1/learning/steps/wax/take", &seen, &json!({})).problem(404, "not-found");
+        let before = learned(studio, "wash");
+        let taken = studio.owner().act(take, &seen, &json!({})).expect(200);
+        assert_eq!(taken["base_minutes"], before["suggested_base_minutes"]);
+        assert_eq!((&taken["minutes_before"], &taken["jobs"]), (&json!(60), &json!(6)));
+        studio.owner().act(take, &seen, &json!({})).problem(412, "changed-meanwhile");
+        let now = draft().expect(200);
+        let minutes = |list: &str, code: &str| {
+            let items = now["menu"][list].as_array().unwrap();
+            items.iter().find(|item| item["code"] == code).unwrap().clone()
+        };
+        assert_eq!(minutes("steps", "wash")["base_minutes"], taken["base_minutes"]);
+        assert_eq!(minutes("steps", "machine")["base_minutes"], 120);
+        // What a service asks for instead grows with it.
+        let polish = minutes("services", "polish");
+        let own =
+            polish["steps"].as_array().unwrap().iter().find(|used| used["step"] == "wash").unwrap()["base_minutes"]
+                .clone();
+        assert!(own.as_u64().unwrap() > 100, "{own}");
+        // Customers get it once it is published, and it isn't counted a second time.
+        assert_eq!(learned(studio, "wash")["base_minutes"], 60);
+        studio.owner().act("/v1/menu/publish", &draft().etag(), &json!({ "from": null, "note": "" })).expect(201);
+        let after = learned(studio, "wash");
+        assert_eq!(after["base_minutes"], taken["base_minutes"]);
+        let factor = |view: &Value| view["median_factor"].as_str().unwrap().parse::<f64>().unwrap();
+        assert!(factor(&after) < factor(&before) && factor(&after) >= 1.0, "{after}");
+    });
+}
+
+#[test]
+fn a_plan_shows_sum_median_and_promise_as_they_were_when_it_was_made() {
+    on_each_engine(|studio| {
+        studio.floor();
+        let before = studio.signed_work(&["wash"]);
+        let outlook = |quote: &str| studio.owner().get(&format!("/v1/quotes/{quote}/plan")).expect(200)["work"].clone();
+        let first = outlook(&before);
+        // Budgets of 60 and 15 minutes with the usual spread, by Fenton and Wilkinson: 75.88 and 91.87.
+        assert_eq!(first["attended_minutes"], 75);
+        let said = &first["outlook"];
+        assert_eq!((&said["median_minutes"], &said["promised_minutes"]), (&json!(76), &json!(92)));
+        assert_eq!(said["promise_percent"], 80);
+        let step = json!({ "code": "wash", "median_minutes": 60, "jobs": 0, "grounds": "NOTHING" });
+        assert_eq!(said["steps"][0], step);
+        for _ in 0..6 {
+            washed(studio, 84);
+        }
+        assert_eq!(outlook(&before), first);
+        let later = outlook(&studio.signed_work(&["wash"]));
+        let step = json!({ "code": "wash", "median_minutes": 72, "jobs": 6, "grounds": "SIZE_CLASS" });
+        assert_eq!((&later["outlook"]["steps"][0], &later["attended_minutes"]), (&step, &json!(75)));
+        assert!(later["outlook"]["promised_minutes"].as_u64() > Some(92), "{later}");
+        // A shop that wants to be surer promises more.
+        studio.owner().change_terms(&json!({ "promise_percent": 95 }));
+        let surer = outlook(&studio.signed_work(&["wash"]));
+        assert_eq!(surer["outlook"]["promise_percent"], 95);
+        assert!(surer["outlook"]["promised_minutes"].as_u64() > later["outlook"]["promised_minutes"].as_u64());
+    });
+}
+
+#[test]
+fn what_is_promised_has_the_margin_in_open_time_and_holds_no_bay() {
+    on_each_engine(|studio| {
+        let floor = studio.floor();
+        let owner = studio.owner();
+        let (one, two, three) =
+            (studio.signed_work(&["wash"]), studio.signed_work(&["wash"]), studio.signed_work(&["wash"]));
+        let found = owner.get(&format!("/v1/quotes/{one}/availability?count=1")).expect(200);
+        let work = json!({ "budget_minutes": 75, "median_minutes": 76, "promise_percent": 80, "promised_minutes": 92 });
+        assert_eq!(found["work"], work);
+        let time = &found["times"][0];
+        assert_eq!(
+            (&time["finish"], &time["promised"]),
+            (&json!("2026-03-02T09:15:00Z"), &json!("2026-03-02T09:32:00Z"))
+        );
+        let booking = owner.place(&one, &floor.best, "2026-03-02T08:00:00Z", false).expect(201);
+        assert_eq!((&booking["finish"], &booking["promised"]), (&time["finish"], &time["promised"]));
+        // The next car may come in when the diary says that the bay is free.
+        owner.place(&two, &floor.best, "2026-03-02T09:15:00Z", false).expect(201);
+        // Work to closing time: the margin is the first thing on the next day.
+        let late = owner.place(&three, &floor.best, "2026-03-02T16:15:00Z", false).expect(201);
+        assert_eq!(
+            (&late["finish"], &late["promised"]),
+            (&json!("2026-03-02T17:30:00Z"), &json!("2026-03-03T08:17:00Z"))
+        );
+        let there = json!({ "bay_id": floor.plain, "start": "2026-03-03T10:00:00Z" });
+        let moved = owner.move_booking(&late, "move", &there).expect(200);
+        assert_eq!(moved["promised"], "2026-03-03T11:32:00Z");
+    });
+}
+
+#[test]
+fn a_car_that_stays_longer_is_not_promised_sooner() {
+    on_each_engine(|studio| {
+        studio.floor();
+        let (booking, _) = arrived(studio, &["wash"]);
+        assert_eq!(
+            (&booking["finish"], &booking["promised"]),
+            (&json!("2026-03-02T09:15:00Z"), &json!("2026-03-02T09:32:00Z"))
+        );
+        let overruns = |finish: &str| json!({ "overruns": [{ "booking_id": booking["id"], "finish": finish }] });
+        let accept = |finish: &str| {
+            let owner = studio.owner();
+            let made = owner.post("/v1/proposals", &overruns(finish)).expect(201);
+            let path = format!("/v1/proposals/{}/accept", made["id"].as_str().unwrap());
+            owner.act(&path, &format!("\"{}\"", made["version"]), &json!({})).expect(200);
+            owner.get(&format!("/v1/bookings/{}", booking["id"].as_str().unwrap())).expect(200)
+        };
+        let little = accept("2026-03-02T09:20:00Z");
+        assert_eq!(
+            (&little["finish"], &little["promised"]),
+            (&json!("2026-03-02T09:20:00Z"), &json!("2026-03-02T09:32:00Z"))
+        );
+        let much = accept("2026-03-02T11:00:00Z");
+        assert_eq!(
+            (&much["finish"], &much["promised"]),
+            (&json!("2026-03-02T11:00:00Z"), &json!("2026-03-02T11:00:00Z"))
+        );
+    });
+}
