@@ -60,6 +60,42 @@ fn a_list_of_times_is_that_many_questions_each_from_the_slot_after_the_last_star
     });
 }
 
+/// Ninety days are looked ahead, to noon of the only day on which the shop is open by then.
+#[test]
+fn what_is_booked_across_the_end_of_the_days_looked_at_is_taken() {
+    on_each_engine(|studio| {
+        let floor = studio.floor();
+        let owner = studio.owner();
+        owner.close(None, "2026-03-03", "2026-06-01");
+        let asked = studio.signed_work(&["polish"]);
+        let times = || {
+            let path = format!("/v1/quotes/{asked}/availability?from=2026-03-03T12:00:00Z&count=5");
+            owner.get(&path).expect(200)["times"].as_array().unwrap().clone()
+        };
+        let other = studio.signed_work(&["polish"]);
+        let place = |bay: &str, start: &str| owner.place(&other, bay, start, false).expect(201);
+        let call_off = |booking: &Value| {
+            owner.move_booking(booking, "cancel", &json!({ "reason": "Only tried" })).expect(200);
+        };
+        // Opening is at 7:00 in UTC, on summer time. The one who polishes works until then in one piece, or until 9:45.
+        let across = place(&floor.plain, "2026-06-01T09:45:00Z");
+        assert_eq!(across["finish"], "2026-06-01T13:00:00Z");
+        assert!((0..3).all(|piece| across["pieces"][piece]["person_id"] == json!(floor.polisher)), "{across}");
+        assert_eq!(times(), [] as [Value; 0]);
+        call_off(&across);
+        owner.close(Some(&floor.plain), "2026-06-01", "2026-06-03");
+        assert_eq!(times()[0]["finish"], "2026-06-01T10:15:00Z");
+        // The only bay is taken a quarter of an hour too early.
+        let across = place(&floor.best, "2026-06-01T10:00:00Z");
+        assert_eq!(across["finish"], "2026-06-01T13:15:00Z");
+        assert_eq!(times(), [] as [Value; 0]);
+        // What only begins after the end takes nothing.
+        call_off(&across);
+        place(&floor.best, "2026-06-01T12:00:00Z");
+        assert_eq!(times()[0]["finish"], "2026-06-01T10:15:00Z");
+    });
+}
+
 #[test]
 fn a_place_is_booked_once_and_the_second_is_told_what_took_it() {
     on_each_engine(|studio| {

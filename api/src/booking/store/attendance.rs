@@ -11,24 +11,49 @@ use crate::platform::clock::UtcTime;
 use crate::platform::fail::{DbError, Stored};
 use crate::platform::ids;
 use crate::platform::tx::Tx;
-use crate::schema::attendance;
+use crate::schema::{attendance, person};
 
-/// What is taken of all people within a stretch. Holds that have run out are not.
+/// The columns of a [`TakenRow`].
+const TAKEN: (attendance::person_id, attendance::booking_id, attendance::starts, attendance::finishes) =
+    (attendance::person_id, attendance::booking_id, attendance::starts, attendance::finishes);
+
+/// What is taken of all people within a stretch, of each person in order of start. Holds that have run out are not. What
+/// is booked after the stretch is not read, as with [`bays_taken`](super::bays_taken).
 pub(in crate::booking) fn people_taken(
     tx: &mut Tx<'_>,
     from: Minute,
     until: Minute,
     except: Option<&BookingId>,
 ) -> Stored<Vec<Taken>> {
-    let rows: Vec<TakenRow> = attendance::table
+    let except = except.map_or("", BookingId::as_str);
+    let mut rows: Vec<TakenRow> = attendance::table
         .filter(attendance::shop_id.eq(tx.studio.id.as_str()))
         .filter(attendance::live)
         .filter(attendance::finishes.gt(from.get()))
-        .filter(attendance::starts.lt(until.get()))
-        .filter(attendance::booking_id.ne(except.map_or("", BookingId::as_str)))
+        .filter(attendance::finishes.le(until.get()))
+        .filter(attendance::booking_id.ne(except))
         .filter(attendance::hold_until.is_null().or(attendance::hold_until.gt(tx.now.ms())))
-        .select((attendance::person_id, attendance::booking_id, attendance::starts, attendance::finishes))
+        .order(attendance::finishes.asc())
+        .select(TAKEN)
         .load(tx.conn)?;
+    let after = diesel::alias!(attendance as after);
+    let first_to_end = after
+        .filter(after.field(attendance::person_id).eq(person::id))
+        .filter(after.field(attendance::live))
+        .filter(after.field(attendance::finishes).gt(until.get()))
+        .order(after.field(attendance::finishes).asc())
+        .select(after.field(attendance::id))
+        .single_value();
+    let across: Vec<TakenRow> = person::table
+        .inner_join(attendance::table.on(attendance::id.nullable().eq(first_to_end)))
+        .filter(person::shop_id.eq(tx.studio.id.as_str()))
+        .filter(attendance::shop_id.eq(tx.studio.id.as_str()))
+        .filter(attendance::booking_id.ne(except))
+        .filter(attendance::hold_until.is_null().or(attendance::hold_until.gt(tx.now.ms())))
+        .select(TAKEN)
+        .load(tx.conn)?;
+    // As with bays, the start is compared here.
+    rows.extend(across.into_iter().filter(|(_, _, starts, _)| *starts < until.get()));
     rows.into_iter().map(Taken::read).collect()
 }
 

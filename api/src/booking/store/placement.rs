@@ -10,7 +10,7 @@ use crate::platform::clock::UtcTime;
 use crate::platform::fail::{DbError, Stored};
 use crate::platform::ids;
 use crate::platform::tx::Tx;
-use crate::schema::placement;
+use crate::schema::{bay, placement};
 
 /// A stretch of a bay's or a person's time that a booking has.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -33,23 +33,49 @@ impl Taken {
     }
 }
 
-/// What is taken of all bays within a stretch, in order of start. Holds that have run out are not.
+/// The columns of a [`TakenRow`].
+const TAKEN: (placement::bay_id, placement::booking_id, placement::starts, placement::finishes) =
+    (placement::bay_id, placement::booking_id, placement::starts, placement::finishes);
+
+/// What is taken of all bays within a stretch, of each bay in order of start. Holds that have run out are not.
+///
+/// Asked by end alone, it would read all that is booked after the stretch. So what ends within it is read, and of each
+/// bay the one car that may still be there at its end: what is live is apart, so it is the first to end after it.
 pub(in crate::booking) fn bays_taken(
     tx: &mut Tx<'_>,
     from: Minute,
     until: Minute,
     except: Option<&BookingId>,
 ) -> Stored<Vec<Taken>> {
-    let rows: Vec<TakenRow> = placement::table
+    let except = except.map_or("", BookingId::as_str);
+    let mut rows: Vec<TakenRow> = placement::table
         .filter(placement::shop_id.eq(tx.studio.id.as_str()))
         .filter(placement::live)
         .filter(placement::finishes.gt(from.get()))
-        .filter(placement::starts.lt(until.get()))
-        .filter(placement::booking_id.ne(except.map_or("", BookingId::as_str)))
+        .filter(placement::finishes.le(until.get()))
+        .filter(placement::booking_id.ne(except))
         .filter(placement::hold_until.is_null().or(placement::hold_until.gt(tx.now.ms())))
-        .order(placement::starts.asc())
-        .select((placement::bay_id, placement::booking_id, placement::starts, placement::finishes))
+        .order(placement::finishes.asc())
+        .select(TAKEN)
         .load(tx.conn)?;
+    let after = diesel::alias!(placement as after);
+    let first_to_end = after
+        .filter(after.field(placement::bay_id).eq(bay::id))
+        .filter(after.field(placement::live))
+        .filter(after.field(placement::finishes).gt(until.get()))
+        .order(after.field(placement::finishes).asc())
+        .select(after.field(placement::id))
+        .single_value();
+    let across: Vec<TakenRow> = bay::table
+        .inner_join(placement::table.on(placement::id.nullable().eq(first_to_end)))
+        .filter(bay::shop_id.eq(tx.studio.id.as_str()))
+        .filter(placement::shop_id.eq(tx.studio.id.as_str()))
+        .filter(placement::booking_id.ne(except))
+        .filter(placement::hold_until.is_null().or(placement::hold_until.gt(tx.now.ms())))
+        .select(TAKEN)
+        .load(tx.conn)?;
+    // Its start is compared here: an index by start would lead through all bookings before it.
+    rows.extend(across.into_iter().filter(|(_, _, starts, _)| *starts < until.get()));
     rows.into_iter().map(Taken::read).collect()
 }
 
