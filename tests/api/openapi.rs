@@ -212,7 +212,7 @@ fn an_answer_that_is_not_as_the_document_says_is_noticed() {
         let (text, bytes) = (text.to_owned(), text.as_bytes().to_vec());
         contract::faults("GET", path, &Answer { asked: path.to_owned(), status, headers, text, bytes }).join("; ")
     };
-    let page = r#"{"items":[],"next":null,"prev":null,"self":"http://127.0.0.1/v1/bays"}"#;
+    let page = r#"{"items":[],"next":null,"prev":null,"self":"http://127.0.0.1/v1/bays","total":null}"#;
     assert_eq!(noticed("/v1/bays?limit=1", 200, "application/json", page), "");
     assert!(noticed("/v1/bays", 200, "application/json", &page.replace("null,\"prev", "7,\"prev")).contains("/next"));
     assert!(noticed("/v1/bays", 200, "application/json", "{}").contains("items"));

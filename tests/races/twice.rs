@@ -5,7 +5,7 @@ use std::sync::Barrier;
 use std::time::Instant;
 
 use baywright::platform::db::Db;
-use serde_json::{Value, json};
+use serde_json::json;
 
 use crate::client::{Client, Said};
 use crate::walls;
@@ -88,7 +88,7 @@ pub(crate) fn one_version(clients: &[Client], rounds: u64) -> Result<String, Str
         };
         wins[winner] += 1;
         let now = clients[1 - winner].get(&path).map_err(broken)?;
-        if now.body != said[winner].body || now.body["version"] != Value::from(version + 1) {
+        if now.body != said[winner].body || now.body["version"] != version + 1 {
             return Err(format!("round {round}: told {}, and there is {}", said[winner].text, now.text));
         }
     }

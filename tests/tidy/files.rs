@@ -1,6 +1,6 @@
 //! How files are named, how long they are, and what never stands in one.
 
-use crate::sources::{none, shipped, top, under};
+use crate::sources::{Source, none, shipped, top, under};
 
 #[test]
 fn every_module_says_what_it_is() {
@@ -109,7 +109,7 @@ fn a_variable_is_a_setting_of_the_program_or_one_of_the_tests() {
     let sources = under("api/src", &[".rs"]);
     let settings: Vec<String> = sources
         .iter()
-        .flat_map(|source| source.code())
+        .flat_map(Source::code)
         .filter_map(|(_, line)| line.split_once("env = \"").map(|(_, rest)| name(rest)))
         .collect();
     assert!(settings.len() > 15, "{settings:?}");
