@@ -29,6 +29,7 @@ fn a_new_shop_works_at_once() {
         assert_eq!(shop["zone"], "Europe/Dublin");
         assert_eq!(shop["terms"]["slot_minutes"], 15);
         assert_eq!(shop["terms"]["deposit_percent"], Value::Null);
+        assert_eq!((&shop["terms"]["learning_jobs"], &shop["terms"]["promise_percent"]), (&json!(5), &json!(80)));
         let settings = studio.in_shop(studio.shop(), settings);
         let tax = settings.usual_tax().unwrap();
         let today = "2026-03-02".parse().unwrap();
@@ -97,6 +98,9 @@ fn faulty_terms_are_pointed_at() {
             ("/terms/deposit_amount", money("-5.00", "EUR"), 422, "/terms/deposit_amount/amount"),
             ("/terms/call_tolerance", money("0.00", "EUR"), 422, "/terms/call_tolerance/amount"),
             ("/terms/consent_text", json!(""), 422, "/terms/consent_text"),
+            ("/terms/learning_jobs", json!(0), 400, "/terms/learning_jobs"),
+            ("/terms/usual_spread_percent", json!(101), 400, "/terms/usual_spread_percent"),
+            ("/terms/promise_percent", json!(49), 400, "/terms/promise_percent"),
         ];
         for (place, value, status, pointer) in cases {
             let mut body = good.clone();

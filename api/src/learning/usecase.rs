@@ -115,7 +115,7 @@ pub fn learn(tx: &mut Tx<'_>, job: &Job, car: Car) -> Done<()> {
 pub fn outlook(tx: &mut Tx<'_>, menu: &Menu, plan: &WorkPlan, size: SizeClass) -> Done<Outlook> {
     let policy = shop::usecase::settings(tx)?.terms.learning;
     let steps: Vec<&str> = plan.steps.iter().map(|step| step.code.as_str()).collect();
-    let learned = Learned::new(menu, &lessons(store::of_steps(tx, &steps)?));
+    let learned = Learned::new(menu, &lessons(&store::of_steps(tx, &steps)?));
     Ok(learning::outlook(plan, size, &learned, policy))
 }
 
@@ -127,7 +127,7 @@ pub fn overview(tx: &mut Tx<'_>) -> Done<Overview> {
     let menu = menu::usecase::current(tx)?;
     let policy = shop::usecase::settings(tx)?.terms.learning;
     let kept = store::all(tx)?;
-    let learned = Learned::new(&menu, &lessons(kept.clone()));
+    let learned = Learned::new(&menu, &lessons(&kept));
     let of_step = |step: &baywright_domain::menu::Step| {
         let misfits = learned.misfits(&step.code);
         let latest = misfits.iter().take(MOST_OUTLIERS);
@@ -172,7 +172,7 @@ pub fn take(tx: &mut Tx<'_>, seen: IfMatch, code: &Code) -> Done<Taken> {
     let before = menu.step(code).ok_or_else(|| Problem::not_found("step"))?.minutes;
     let prior = shop::usecase::settings(tx)?.terms.learning.prior;
     let kept = store::of_steps(tx, &[code.as_str()])?;
-    let Grounded { estimate, grounds } = Learned::new(&menu, &lessons(kept)).pooled(code, prior);
+    let Grounded { estimate, grounds } = Learned::new(&menu, &lessons(&kept)).pooled(code, prior);
     if grounds == Grounds::Nothing {
         let detail = "No finished job says anything of this step yet, so there is nothing to take over.";
         return Err(Problem::conflict("nothing-learned", detail).into());
@@ -184,8 +184,8 @@ pub fn take(tx: &mut Tx<'_>, seen: IfMatch, code: &Code) -> Done<Taken> {
     Ok(Taken { draft, before, after, jobs: estimate.jobs() })
 }
 
-fn lessons(kept: Vec<Kept>) -> Vec<Lesson> {
-    kept.into_iter().map(|kept| kept.lesson).collect()
+fn lessons(kept: &[Kept]) -> Vec<Lesson> {
+    kept.iter().map(|kept| kept.lesson.clone()).collect()
 }
 
 /// What this feature holds on a customer: how long steps of their jobs took, which names nobody and stays.

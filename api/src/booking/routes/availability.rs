@@ -141,16 +141,18 @@ impl From<Hindered> for ReasonView {
 
 impl From<Relaxation> for RelaxationView {
     fn from(relaxation: Relaxation) -> Self {
-        let view = |kind, without: Option<Code>, second: Option<Code>, visits: Vec<Placement>| Self {
+        let view = |kind, without: Option<Code>, second: Option<Code>, visits: Vec<OfferedTime>| Self {
             kind: Word(kind),
             without: without.map(|code| code.to_string()),
             second_begins_with: second.map(|code| code.to_string()),
-            visits: visits.into_iter().map(OfferedTime::from).collect(),
+            visits,
         };
         match relaxation {
-            Relaxation::Later(visit) => view(Lenience::Later, None, None, vec![visit]),
-            Relaxation::TwoVisits(second, visits) => view(Lenience::TwoVisits, None, Some(second), visits.into()),
-            Relaxation::Without(left_out, visit) => view(Lenience::Without, Some(left_out), None, vec![visit]),
+            Relaxation::Later(visit) => view(Lenience::Later, None, None, vec![visit.into()]),
+            Relaxation::TwoVisits(second, visits) => {
+                view(Lenience::TwoVisits, None, Some(second), visits.map(OfferedTime::from).into())
+            }
+            Relaxation::Without(left_out, visit) => view(Lenience::Without, Some(left_out), None, vec![visit.into()]),
         }
     }
 }
@@ -164,8 +166,8 @@ pub(super) struct OfferedTime {
     start: Instant,
     /// When the work is done by its budgets; the bay is free from then on.
     finish: Instant,
-    /// What the customer would be promised: `finish` and what the work may take longer, while the bay is open. Null in what
-    /// could be done instead, which is promised once it is booked.
+    /// What the customer would be promised: `finish` and what the work may take longer, while the bay is open. Null for
+    /// other work and for two visits, whose plans aren't made.
     promised: Option<Instant>,
     /// Who does what when, in the plan's order.
     #[schema(max_items = 400)]

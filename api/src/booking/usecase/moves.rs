@@ -41,8 +41,8 @@ pub fn relocate(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch, bay: &BayId, sta
     place::in_time(tx, &settings, &plan, start)?;
     let wish = if state == BookingState::Held { Wish::Hold } else { Wish::Book };
     let new = NewBooking { quote: booking.quote.clone(), bay: bay.clone(), start, wish, note: String::new() };
-    let placement = place::find(tx, &settings, &plan.work()?, &new, Some(id))?;
-    let margin = promise::margin(tx, &plan, &placement)?;
+    let (placement, open) = place::find(tx, &settings, &plan.work()?, &new, Some(id))?;
+    let margin = promise::margin(tx, &plan, &placement, &open)?;
     store::release(tx, id)?;
     place::take(tx, id, &placement, margin, booking.hold_until, &new)?;
     store::set(tx, &booking, &Change { state, plan: plan.id, ..Change::of(&booking) })?;

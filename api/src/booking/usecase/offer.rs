@@ -58,7 +58,7 @@ pub struct Promised {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Relaxation {
     /// The same work, done later.
-    Later(Placement),
+    Later(Promised),
     /// The work without one of its services.
     Without(Code, Placement),
     /// The same work in two visits, the second of which begins with that step.
@@ -82,15 +82,15 @@ pub fn availability(tx: &mut Tx<'_>, quote: &QuoteId, question: Question) -> Don
     let until = book.horizon.span().to();
     let placements = diary.search(&wanted).list(from, question.count.min(MOST_OFFERS));
     let by = question.by.unwrap_or(until);
-    let first = placements.first().cloned();
     let outlook = plan.outlook()?;
     let promised = |placement: Placement| {
         let at = book.promise(outlook.as_ref(), &placement);
         Promised { placement, at }
     };
-    let times = placements.into_iter().map(promised).collect();
+    let times: Vec<Promised> = placements.into_iter().map(promised).collect();
+    let first = times.first().cloned();
     let mut offer = Offer { from, until, outlook, times, reasons: Vec::new(), relaxations: Vec::new() };
-    if first.as_ref().is_none_or(|first| first.finish > by) {
+    if first.as_ref().is_none_or(|first| first.placement.finish > by) {
         let (bays, technicians) = book.time(Others::Count);
         let all = Wanted { horizon: book.horizon, bays: &bays, technicians: &technicians, plan: &wanted, from, by };
         let names = Names { settings: &settings, work: &work, bays: shop::usecase::bays(tx)? };

@@ -6,7 +6,7 @@ use baywright_domain::id::{BayId, BookingId, QuoteId};
 use baywright_domain::plan::WorkPlan;
 use baywright_domain::schedule::{Placement, Plan};
 use baywright_domain::signoff::withdrawal_over;
-use baywright_domain::time::{Interval, Minute, Minutes};
+use baywright_domain::time::{Interval, IntervalSet, Minute, Minutes};
 use serde_json::json;
 
 use super::diary::{self, AHEAD_DAYS, Book, Others, slot_of};
@@ -75,7 +75,7 @@ pub fn make(tx: &mut Tx<'_>, new: &NewBooking) -> Done<Detailed> {
     customer::usecase::standing(tx, &plan.customer)?;
     let settings = shop::usecase::settings(tx)?;
     in_time(tx, &settings, &plan, new.start)?;
-    let placement = find(tx, &settings, &plan.work()?, new, None)?;
+    let (placement, open) = find(tx, &settings, &plan.work()?, new, None)?;
     let (state, hold_until) = match new.wish {
         Wish::Hold => (BookingState::Held, Some(tx.now.plus_minutes(i64::from(settings.terms.hold.get())))),
         Wish::Book => (BookingState::Booked, None),
@@ -83,7 +83,7 @@ pub fn make(tx: &mut Tx<'_>, new: &NewBooking) -> Done<Detailed> {
     let id: BookingId = ids::new();
     store::insert(tx, &NewRow { id: &id, plan: &plan, state, hold_until, note: &new.note })
         .map_err(|error| if error.is_taken() { raced_quote() } else { error.into() })?;
-    let margin = promise::margin(tx, &plan, &placement)?;
+    let margin = promise::margin(tx, &plan, &placement, &open)?;
     take(tx, &id, &placement, margin, hold_until, new)?;
     let action = if new.wish == Wish::Hold { "booking.held" } else { "booking.booked" };
     record::write(tx, action, ("booking", id.as_str()), told(new, &placement, margin))?;
@@ -148,7 +148,8 @@ pub(super) fn take(
     })
 }
 
-/// The placement that starts at this minute in this bay, by the rules and against the live rows; or why there is none.
+/// The placement that starts at this minute in this bay, by the rules and against the live rows, with the bay's open time;
+/// or why there is none.
 /// `except` is the booking that is being moved.
 pub(super) fn find(
     tx: &mut Tx<'_>,
@@ -156,7 +157,7 @@ pub(super) fn find(
     work: &WorkPlan,
     new: &NewBooking,
     except: Option<&BookingId>,
-) -> Done<Placement> {
+) -> Done<(Placement, IntervalSet)> {
     if new.start < slot_of(settings, tx.now.minute()) {
         return Err(Problem::field("/start", "in_the_past", "This start has passed. Choose a later one.").into());
     }
@@ -168,7 +169,8 @@ pub(super) fn find(
         let diary = book.diary(Others::Count)?;
         if let Some(placement) = diary.search(&wanted).at(new.bay.as_str(), new.start) {
             diary.check(&wanted, &placement)?;
-            return Ok(placement);
+            let bay = book.timetable.bays.into_iter().find(|bay| bay.code == placement.bay);
+            return Ok((placement, bay.map_or(IntervalSet::EMPTY, |bay| bay.open)));
         }
         if days == AHEAD_DAYS || book.diary(Others::Gone)?.search(&wanted).at(new.bay.as_str(), new.start).is_some() {
             return Err(why_not(settings, &book, &wanted, work, new)?.into());

@@ -16,13 +16,14 @@ use crate::shop::usecase::timetable;
 /// Within so many days nearly every margin has run off; a longer look is dearer.
 const NEAR_DAYS: u32 = 14;
 
-/// Minutes from a placement's finish to what is promised for it.
-pub(super) fn margin(tx: &mut Tx<'_>, plan: &Plan, placement: &Placement) -> Done<Minutes> {
+/// Minutes from a placement's finish to what is promised for it. `open` is what is known already of its bay's open time;
+/// where that doesn't suffice, or is empty, it is read.
+pub(super) fn margin(tx: &mut Tx<'_>, plan: &Plan, placement: &Placement, open: &IntervalSet) -> Done<Minutes> {
     let Some(ahead) = plan.outlook()? else { return Ok(Minutes::ZERO) };
-    if ahead.margin() == Minutes::ZERO {
-        return Ok(Minutes::ZERO);
-    }
     let finish = placement.finish;
+    if let Some(promised) = ahead.promise(finish, open) {
+        return Ok(between(finish, promised));
+    }
     for days in [NEAR_DAYS, AHEAD_DAYS] {
         let table = timetable(tx, finish, finish + Minutes::new(days * 1440))?;
         let bay = table.bays.into_iter().find(|bay| bay.code == placement.bay);

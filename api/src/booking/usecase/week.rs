@@ -240,7 +240,7 @@ fn check(diary: &mut Diary, plan: &Plan, placement: &Placement) -> Done<()> {
 fn relocate(tx: &mut Tx<'_>, one: &Move) -> Done<()> {
     let booking = show(tx, &one.booking)?;
     let plan = plan::usecase::of_quote(tx, &booking.quote)?;
-    let margin = promise::margin(tx, &plan, &one.placement)?;
+    let margin = promise::margin(tx, &plan, &one.placement, &IntervalSet::EMPTY)?;
     store::take(tx, &booking.id, &one.placement, margin, None).map_err(raced)?;
     store::set(tx, &booking, &Change { plan: plan.id, ..Change::of(&booking) })?;
     let place = wish(&booking.quote, &one.placement);
@@ -258,7 +258,7 @@ fn agree(tx: &mut Tx<'_>, quote: &QuoteId, placement: &Placement) -> Done<Bookin
     let row = NewRow { id: &id, plan: &plan, state: BookingState::Booked, hold_until: None, note: "" };
     store::insert(tx, &row).map_err(raced)?;
     let place = wish(quote, placement);
-    let margin = promise::margin(tx, &plan, placement)?;
+    let margin = promise::margin(tx, &plan, placement, &IntervalSet::EMPTY)?;
     take(tx, &id, placement, margin, None, &place)?;
     record::write(tx, "booking.booked", ("booking", id.as_str()), told(&place, placement, margin))?;
     let made = detailed(tx, &id)?;
