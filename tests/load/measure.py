@@ -3,20 +3,17 @@
 
 Reads stand beside a bare actix server on the same SQLite file, bookings beside bare commits that are as durable; each in the
 order bare, program, bare within one minute, so that what else the machine does falls on both. No time is ever a reason to
-fail: that both servers give the same answers is, and that every request is answered well. With REPORT it takes longer and
-writes a table of ratios.
+fail: that both servers give the same answers is, and that every request is answered well. With REPORT, a folder, it takes
+longer and writes a table of ratios.
 """
 import datetime
 import json
 import os
-import platform
-import re
 import statistics
 import subprocess
 import sys
 import tempfile
 import time
-import urllib.request
 
 import report
 import running
@@ -43,13 +40,6 @@ def demo(folder):
     return ["--database", f"sqlite:{folder}/demo/demo.db", "--data", f"{folder}/demo"]
 
 
-def sign_in(server, email, password):
-    body = json.dumps({"email": email, "password": password}).encode()
-    request = urllib.request.Request(f"{server.base}/v1/sessions", body, {"Content-Type": "application/json"})
-    with urllib.request.urlopen(request, timeout=30) as answer:
-        return json.load(answer)["access_token"]
-
-
 def starts(folder, store):
     """Start to ready, and memory before anybody asked for anything."""
     took = []
@@ -71,7 +61,7 @@ def reads(folder, store):
                           f"{folder}/bare.log", running.SERVER)
     bare.wait("/v1/quotes?limit=1")
     try:
-        token = sign_in(program, OWNER, PASSWORD)
+        token = program.sign_in(OWNER, PASSWORD)
         text = lambda server, path: server.get(path, token)[1]
         quotes = [quote["id"] for quote in json.loads(text(program, "/v1/quotes?limit=200"))["items"] if quote["state"] != "DRAFT"]
         today = datetime.datetime.now(datetime.timezone.utc).date()
@@ -107,7 +97,7 @@ def bookings(folder):
     program = running.Server([*SERVE, *store], f"{folder}/bookings.log", running.SERVER)
     program.wait("/readyz")
     try:
-        token = sign_in(program, email, password)
+        token = program.sign_in(email, password)
         commits = lambda turn: running.measured([LOAD, "commits", f"{folder}/commits-{turn}.db", "--millis", str(MILLIS)], running.SERVER)
         before = commits(1)
         booked = running.measured([LOAD, "bookings", program.base, token, "--millis", str(MILLIS)], running.CLIENT)
@@ -122,17 +112,8 @@ def bookings(folder):
 
 def conditions():
     """What the numbers depend on."""
-    def version(name, *command):
-        said = subprocess.run(command, capture_output=True, text=True, check=False)
-        return re.search(rf"{name} \S+", said.stdout + said.stderr)[0]
-
-    with open("/proc/cpuinfo", encoding="utf-8") as file:
-        cpu = re.search(r"model name\s*: (.*)", file.read())
-    pinned = "server and load on a core each" if len(running.CORES) > 1 else "server and load on one core"
-    pinned += ", servers with one worker"
-    tools = [version("baywright", PROGRAM, "--version"), version("rustc", "rustc", "--version"), version("wrk", "wrk", "--version")]
-    return [f"{len(running.CORES)} cores ({cpu[1].strip() if cpu else platform.machine()}), {pinned}",
-            f"{', '.join(tools)} with 16 connections for {SECONDS} s each; {datetime.date.today()}"]
+    wrk = running.version("wrk", "wrk", "--version")
+    return [running.conditions(PROGRAM), f"{wrk} with 16 connections for {SECONDS} s each."]
 
 
 began = time.monotonic()
@@ -145,8 +126,6 @@ with tempfile.TemporaryDirectory(prefix="load-", dir=os.path.dirname(PROGRAM)) a
 text = table.text(conditions(), (time.monotonic() - began) / 60)
 print(text)
 if REPORT:
-    with open(REPORT, "w", encoding="utf-8") as file:
-        file.write(text)
-    print(f"written to {REPORT}")
+    report.write(REPORT, "program", text)
 print(f"{sum(results)} passed, {len(results) - sum(results)} failed")
 sys.exit(not all(results))

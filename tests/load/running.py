@@ -1,17 +1,40 @@
 """Processes that are measured: started on cores of their own, asked over the loopback, and looked at from outside."""
 import contextlib
+import datetime
 import http.client
 import json
 import os
+import platform
 import re
 import signal
 import socket
 import subprocess
 import time
+import urllib.request
 
 CORES = sorted(os.sched_getaffinity(0))
 # The server on one core and the load on another, where there are two.
 SERVER, CLIENT = ([CORES[0]], [CORES[1]]) if len(CORES) > 1 else (CORES, CORES)
+
+
+def processor():
+    """What the cores are."""
+    with open("/proc/cpuinfo", encoding="utf-8") as file:
+        named = re.search(r"model name\s*: (.*)", file.read())
+    return named[1].strip() if named else platform.machine()
+
+
+def version(name, *command):
+    """What a program calls itself."""
+    said = subprocess.run(command, capture_output=True, text=True, check=False)
+    return re.search(rf"{name} \S+", said.stdout + said.stderr)[0]
+
+
+def conditions(program):
+    """What the numbers of a server depend on."""
+    pinned = "server and load on a core each" if len(CORES) > 1 else "server and load on one core"
+    tools = f"{version('baywright', program, '--version')}, {version('rustc', 'rustc', '--version')}"
+    return f"{len(CORES)} cores ({processor()}), {pinned}, servers with one worker; {tools}; {datetime.date.today()}."
 
 
 def free_port():
@@ -47,6 +70,13 @@ class Server:
             return answer.status, answer.read().decode()
         finally:
             line.close()
+
+    def sign_in(self, email, password):
+        """An access token."""
+        body = json.dumps({"email": email, "password": password}).encode()
+        request = urllib.request.Request(f"{self.base}/v1/sessions", body, {"Content-Type": "application/json"})
+        with urllib.request.urlopen(request, timeout=30) as answer:
+            return json.load(answer)["access_token"]
 
     def wait(self, path, status=200, seconds=30):
         """Milliseconds from the start to the first such answer."""

@@ -17,11 +17,29 @@ import json
 import random
 import subprocess
 import sys
+import time
 
 from ortools.sat.python import cp_model
 
 SKILLS = ["wash", "polish", "sand"]
 FEATURES = ["cover", "drain"]
+
+
+class Solver(cp_model.CpSolver):
+    """CP-SAT with so many workers, and so many seconds for each model; it counts what processor time all of them took."""
+
+    def __init__(self, workers=1, seconds=None):
+        super().__init__()
+        self.parameters.num_workers = workers
+        if seconds is not None:
+            self.parameters.max_time_in_seconds = seconds
+        self.worked = 0.0
+
+    def solve(self, model, callback=None):
+        began = time.process_time()
+        status = super().solve(model, callback)
+        self.worked += time.process_time() - began
+        return status
 
 
 def minutes_of(pairs, first, until):
@@ -56,7 +74,7 @@ def allow_pieces(model, worked, step):
     model.add_automaton(worked, 0, list(range(1, after + 1)), moves)
 
 
-def optimum(case):
+def optimum(case, solver):
     """(finish, start, bay) of the best placement, or None."""
     first, until, slot = case["from"], case["until"], case["slot_minutes"]
     bays = sorted(case["bays"], key=lambda bay: bay["code"].encode())
@@ -121,8 +139,6 @@ def optimum(case):
     one_start = len(bays)
     one_finish = one_start * (slots + 1)
     model.minimize(one_finish * finish - one_start * slot_place + bay_place)
-    solver = cp_model.CpSolver()
-    solver.parameters.num_workers = 1
     status = solver.solve(model)
     if status == cp_model.INFEASIBLE:
         return None
@@ -200,6 +216,11 @@ def random_case(dice, at):
     }
 
 
+def placed_at(answer):
+    """(finish, start, bay) of each placement in an answer."""
+    return [(p["finish"], p["start"], p["bay"]) for p in answer.get("placements", [])]
+
+
 def main():
     arguments = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     arguments.add_argument("oracle")
@@ -215,9 +236,9 @@ def main():
         sys.exit(f"{len(cases)} cases, but {len(answers)} answers")
     failed = placed = 0
     for case, answer in zip(cases, answers):
-        expected = optimum(case)
+        expected = optimum(case, Solver())
         placed += expected is not None
-        found = [(p["finish"], p["start"], p["bay"]) for p in answer.get("placements", [])]
+        found = placed_at(answer)
         if "error" in answer or found != ([] if expected is None else [expected]):
             failed += 1
             print(f"{json.dumps(case)}\n  CP-SAT {expected}\n  answered {json.dumps(answer)[:400]}")

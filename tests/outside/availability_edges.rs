@@ -10,7 +10,7 @@ const CASES: &str = include_str!("../data/scheduling/availability-edges.jsonl");
 #[test]
 fn every_trap_has_the_answer_worked_out_by_hand() {
     let mut written = Vec::new();
-    run(Kind::Availability, CASES.as_bytes(), &mut written).unwrap();
+    run(Kind::Availability, false, CASES.as_bytes(), &mut written).unwrap();
     let written = String::from_utf8(written).unwrap();
     assert_eq!((CASES.lines().count(), written.lines().count()), (18, 18));
     for (case, answer) in CASES.lines().zip(written.lines()) {

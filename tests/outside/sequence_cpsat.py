@@ -16,10 +16,12 @@ import random
 import subprocess
 import sys
 
+from availability_cpsat import Solver
 from ortools.sat.python import cp_model
 
 
-def optimum(case):
+def optimum(case, solver):
+    """The least cost of an order."""
     cost, size = case["cost"], len(case["cost"])
     model = cp_model.CpModel()
     place = [model.new_int_var(0, size - 1, f"place{n}") for n in range(size)]
@@ -39,8 +41,6 @@ def optimum(case):
     for first, then in case["before"]:
         model.add(place[first] < place[then])
     model.minimize(sum(terms))
-    solver = cp_model.CpSolver()
-    solver.parameters.num_workers = 1
     status = solver.solve(model)
     assert status == cp_model.OPTIMAL, solver.status_name(status)
     return round(solver.objective_value)
@@ -70,7 +70,7 @@ def main():
     assert len(answers) == len(cases), (len(answers), len(cases))
     wrong = proven = 0
     for case, answer in zip(cases, answers):
-        best, order, size = optimum(case), answer["order"], len(case["cost"])
+        best, order, size = optimum(case, Solver()), answer["order"], len(case["cost"])
         walked = sum(case["cost"][i][j] for i, j in zip(order, order[1:]))
         place = {node: at for at, node in enumerate(order)}
         fine = sorted(order) == list(range(size)) and order[0] == 0 and order[-1] == size - 1

@@ -28,7 +28,7 @@ fn figures(value: &Value) -> Value {
 #[test]
 fn official_examples_recompute_to_the_cent() {
     let mut written = Vec::new();
-    run(Kind::Totals, CASES.as_bytes(), &mut written).unwrap();
+    run(Kind::Totals, false, CASES.as_bytes(), &mut written).unwrap();
     let written = String::from_utf8(written).unwrap();
     let mut compared = 0;
     for (case, answer) in CASES.lines().zip(written.lines()) {

@@ -19,6 +19,7 @@ mod vin;
 mod week;
 
 use std::io::{self, BufRead, Write};
+use std::time::{Duration, Instant};
 
 use serde::Serialize;
 use serde::de::DeserializeOwned;
@@ -58,8 +59,14 @@ pub enum Kind {
     Week,
 }
 
+/// An answer as JSON, and how long the rules took for it.
+struct Answered {
+    value: Value,
+    took: Duration,
+}
+
 /// Answers one case of a kind.
-fn dispatch(kind: Kind, case: Value) -> Answer<Value> {
+fn dispatch(kind: Kind, case: Value) -> Answer<Answered> {
     match kind {
         Kind::Appointment => typed(case, appointment::answer),
         Kind::Availability => typed(case, availability::answer),
@@ -80,15 +87,16 @@ fn dispatch(kind: Kind, case: Value) -> Answer<Value> {
 /// Fields that a case may carry for its reader: its name, what is expected, where it comes from.
 const NOTES: [&str; 6] = ["id", "expect", "same_figures", "source", "note", "why"];
 
-/// Answers every line of the input on a line of the output, in order; lines without a case are passed over.
+/// Answers every line of the input on a line of the output, in order; lines without a case are passed over. Where they
+/// are `timed`, an answer has the nanoseconds that it took, from the case once read to the answer not yet written.
 ///
 /// # Errors
 /// Only where reading or writing fails; a bad case is answered with an `error`.
-pub fn run(kind: Kind, mut input: impl BufRead, mut output: impl Write) -> io::Result<()> {
+pub fn run(kind: Kind, timed: bool, mut input: impl BufRead, mut output: impl Write) -> io::Result<()> {
     let mut line = Vec::new();
     while input.read_until(b'\n', &mut line)? > 0 {
         if !line.trim_ascii().is_empty() {
-            serde_json::to_writer(&mut output, &answer_line(kind, &line))?;
+            serde_json::to_writer(&mut output, &answer_line(kind, timed, &line))?;
             output.write_all(b"\n")?;
         }
         line.clear();
@@ -97,7 +105,7 @@ pub fn run(kind: Kind, mut input: impl BufRead, mut output: impl Write) -> io::R
 }
 
 /// The answer to one line, as it is written.
-fn answer_line(kind: Kind, line: &[u8]) -> Value {
+fn answer_line(kind: Kind, timed: bool, line: &[u8]) -> Value {
     let mut id = None;
     let answer = serde_json::from_slice(line).map_err(|e| format!("not JSON: {e}")).and_then(|mut case: Value| {
         if let Value::Object(fields) = &mut case {
@@ -106,7 +114,8 @@ fn answer_line(kind: Kind, line: &[u8]) -> Value {
         }
         dispatch(kind, case)
     });
-    let mut fields = match answer {
+    let took = answer.as_ref().ok().map(|answered| answered.took);
+    let mut fields = match answer.map(|answered| answered.value) {
         Ok(Value::Object(fields)) => fields,
         Ok(other) => Map::from_iter([("answer".to_owned(), other)]),
         Err(message) => Map::from_iter([("error".to_owned(), Value::String(message))]),
@@ -114,13 +123,19 @@ fn answer_line(kind: Kind, line: &[u8]) -> Value {
     if let Some(id) = id {
         fields.insert("id".to_owned(), id);
     }
+    if let Some(took) = took.filter(|_| timed) {
+        fields.insert("nanos".to_owned(), u64::try_from(took.as_nanos()).unwrap_or(u64::MAX).into());
+    }
     Value::Object(fields)
 }
 
 /// Reads the case into the kind's own form, and writes the answer as JSON.
-fn typed<I: DeserializeOwned, O: Serialize>(case: Value, answer: fn(I) -> Answer<O>) -> Answer<Value> {
+fn typed<I: DeserializeOwned, O: Serialize>(case: Value, answer: fn(I) -> Answer<O>) -> Answer<Answered> {
     let case = serde_json::from_value(case).map_err(|e| e.to_string())?;
-    serde_json::to_value(answer(case)?).map_err(|e| e.to_string())
+    let began = Instant::now();
+    let answer = answer(case)?;
+    let took = began.elapsed();
+    Ok(Answered { value: serde_json::to_value(answer).map_err(|e| e.to_string())?, took })
 }
 
 #[cfg(test)]
@@ -129,7 +144,7 @@ mod tests {
 
     fn answers(kind: Kind, cases: &str) -> Vec<Value> {
         let mut written = Vec::new();
-        run(kind, cases.as_bytes(), &mut written).unwrap();
+        run(kind, false, cases.as_bytes(), &mut written).unwrap();
         let text = String::from_utf8(written).unwrap();
         text.lines().map(|line| serde_json::from_str(line).unwrap()).collect()
     }
@@ -146,6 +161,19 @@ mod tests {
         assert!(got[2]["error"].is_string());
         assert_eq!((&got[3]["id"][0], &got[3]["payable"]), (&Value::from(3), &Value::from("99.99")));
         assert_eq!((&got[4]["id"], got[4]["error"].is_string()), (&Value::from("last"), true));
+    }
+
+    #[test]
+    fn only_answers_that_are_timed_say_what_they_took() {
+        let cases = "{\"ratio\":\"1:4\",\"total_ml\":1000}\n{}";
+        for timed in [false, true] {
+            let mut written = Vec::new();
+            run(Kind::Mix, timed, cases.as_bytes(), &mut written).unwrap();
+            let got: Vec<Value> =
+                String::from_utf8(written).unwrap().lines().map(|line| serde_json::from_str(line).unwrap()).collect();
+            assert_eq!((got[0]["nanos"].is_u64(), got[0]["product_ml"].as_str()), (timed, Some("200")), "{got:?}");
+            assert!(got[1]["error"].is_string() && got[1].get("nanos").is_none(), "{got:?}");
+        }
     }
 
     #[test]

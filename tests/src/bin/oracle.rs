@@ -14,8 +14,12 @@ use clap::Parser;
 struct Arguments {
     /// What the cases ask for.
     kind: Kind,
+    /// Say with each answer how long the rules took for it, in nanoseconds.
+    #[arg(long)]
+    timed: bool,
 }
 
 fn main() -> io::Result<()> {
-    run(Arguments::parse().kind, io::stdin().lock(), io::BufWriter::new(io::stdout().lock()))
+    let Arguments { kind, timed } = Arguments::parse();
+    run(kind, timed, io::stdin().lock(), io::BufWriter::new(io::stdout().lock()))
 }
