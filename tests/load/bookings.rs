@@ -61,15 +61,21 @@ fn each<T: Sync, R: Send>(people: &[Person], items: &[T], act: impl Fn(&Person, 
     })
 }
 
-fn set_up(owner: &Person, cars: usize) -> Vec<Car> {
+/// Three bays, four technicians and a menu; gives the bays, and the vehicle of a customer.
+pub(crate) fn floor(owner: &Person) -> ([String; 3], String) {
     let bays = ["Bay 1", "Bay 2", "Bay 3"].map(|name| id(&owner.add_bay(name, &["cover", "dust-free"])));
     for name in ["Niall Quirke", "Orla Shea", "Ronan Daly", "Maeve Tighe"] {
         owner.add_technician(name, &["correction"]);
     }
     let (_, vehicle) = owner.add_customer_with_car();
     owner.publish_menu(&floor_menu());
+    (bays, id(&vehicle))
+}
+
+fn set_up(owner: &Person, cars: usize) -> Vec<Car> {
+    let (bays, vehicle) = floor(owner);
     let wash: &[&str] = &["wash"];
-    let quotes = owner.signed_quotes(&id(&vehicle), &vec![wash; cars], None);
+    let quotes = owner.signed_quotes(&vehicle, &vec![wash; cars], None);
     let days = working_days(cars.div_ceil(bays.len() * STARTS.len()));
     let starts = days.iter().flat_map(|day| STARTS.map(|start| format!("{day}T{start}:00Z")));
     let places = starts.flat_map(|start| bays.each_ref().map(|bay| (start.clone(), bay.clone())));

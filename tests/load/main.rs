@@ -1,16 +1,18 @@
-//! What the program's speed is held against, and what loads it: a bare server of the same rows, bare commits, and clients
-//! that book.
+//! What the program's speed is held against, and what loads it: a bare server of the same rows, bare commits, clients
+//! that book, and shops with many years of bookings.
 
 #![allow(clippy::unwrap_used, clippy::panic, reason = "a measurement that cannot go on may stop")]
 
 mod bare;
 mod bookings;
 mod commits;
+mod history;
 
 use std::net::SocketAddr;
 use std::path::PathBuf;
 use std::time::Duration;
 
+use chrono::NaiveDate;
 use clap::Parser;
 
 /// Measures beside the program: each command prints one line of JSON, with counts and microseconds.
@@ -53,6 +55,27 @@ enum Arguments {
         #[command(flatten)]
         time: Time,
     },
+    /// Set a shop up in which two quotes are signed
+    Floor {
+        /// Where the program listens
+        base: String,
+        /// The owner's access token
+        token: String,
+    },
+    /// Copy that shop's SQLite file and book into the copy, for years before and after a quarter of a year
+    History {
+        /// The SQLite file of the program, which is not running
+        file: PathBuf,
+        /// The file to make
+        copy: PathBuf,
+        /// The quote that bookings are copied from
+        pattern: String,
+        /// The first day of the quarter
+        first: NaiveDate,
+        /// How many bookings the copy has in the end
+        #[arg(long)]
+        count: u64,
+    },
 }
 
 #[derive(clap::Args)]
@@ -73,5 +96,7 @@ fn main() {
         Arguments::Bare { file, listen, base, workers } => bare::serve(&file, listen, &base, workers),
         Arguments::Commits { file, time } => commits::run(&file, time.of()),
         Arguments::Bookings { base, token, desks, cars, time } => bookings::run(&base, &token, desks, cars, time.of()),
+        Arguments::Floor { base, token } => history::set_up(&base, &token),
+        Arguments::History { file, copy, pattern, first, count } => history::fill(&file, &copy, &pattern, first, count),
     }
 }
