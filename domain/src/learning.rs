@@ -13,7 +13,8 @@
 //! exponential has no mean, and the sum of a plan is made from means and variances.
 //!
 //! **Budgets that change.** A ratio is against what the menu asked about would give that very car, not against what was
-//! planned then: a budget that was taken over from here isn't taken over a second time by the same jobs.
+//! planned then: a budget that was taken over isn't multiplied by the same jobs again. The prior counts anew for each budget,
+//! so that taking over once more goes on towards what the jobs took, and never beyond it.
 //!
 //! **Pooling.** A size class speaks for itself once it has as many jobs as the prior counts for; below that the jobs of
 //! all classes speak for it.

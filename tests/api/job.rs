@@ -257,6 +257,7 @@ fn when_a_car_will_be_done_follows_from_what_is_left_of_its_steps() {
         studio.pass_minutes(30);
         let seen = forecast(&studio.owner(), &job);
         assert_eq!((&seen["left_minutes"], &seen["late_minutes"]), (&json!(45), &json!(13)));
+        assert_eq!(seen["over_minutes"], 30);
         // More than the budget: the inspection is left.
         studio.pass_minutes(45);
         let owner = studio.owner();

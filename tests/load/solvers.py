@@ -53,12 +53,14 @@ class Kind:
             solved.append(self.optimum(case, solver))
             taken.append(solver.worked)
         second, after = self.answers(kind)
-        same = sum(one == other == best for one, other, best in zip(first, second, solved))
-        fine = 100 * same >= self.same * len(self.cases)
-        print("ok    " if fine else "FAILED", f"{kind}: {same} of {len(self.cases)} answers are the same", flush=True)
+        # What the solver did not prove in a minute is no reason to fail.
+        proven = [answers for answers in zip(first, second, solved) if answers[2] is not False]
+        same = sum(one == other == best for one, other, best in proven)
+        fine = 100 * same >= self.same * len(proven)
+        print("ok    " if fine else "FAILED", f"{kind}: {same} of {len(proven)} answers are the same", flush=True)
         ours, theirs = [report.Spread(times) for times in (before + after, taken)]
         ratio = [report.ratio(theirs.median, ours.median), report.ratio(theirs.late, ours.late)]
-        return (self.name, f"{same} of {len(self.cases)}", str(ours), str(theirs), " and ".join(ratio)), fine
+        return (self.name, f"{same} of {len(proven)}", str(ours), str(theirs), " and ".join(ratio)), fine
 
 
 def kinds(dice):

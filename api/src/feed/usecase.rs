@@ -122,7 +122,7 @@ fn file(tx: &mut Tx<'_>, feed: &Feed) -> Done<Vec<u8>> {
     Ok(calendar::feed(&format!("{name}, {}", tx.studio.name), &events))
 }
 
-/// One event a car: from when it takes the bay until it is promised.
+/// One event a car: from when it takes the bay until it leaves it free again.
 fn of_bay(tx: &mut Tx<'_>, bay: &BayId, shown: Interval) -> Done<Vec<Appointment>> {
     let standing = booking::within(tx, shown)?;
     let here = standing.iter().filter(|booking| booking.place.bay == *bay);

@@ -71,11 +71,15 @@ pub(super) fn insert(tx: &mut Tx<'_>, job: &JobId, new: &Lesson) -> Stored<()> {
     Ok(())
 }
 
-/// All lessons of the shop, the latest first.
+/// The most lessons that are read at once: those of a year or two, so that old habits fade.
+const MOST: i64 = 10_000;
+
+/// The lessons of the shop, the latest first.
 pub(super) fn all(tx: &mut Tx<'_>) -> Stored<Vec<Kept>> {
     let rows: Vec<Row> = lesson::table
         .filter(lesson::shop_id.eq(tx.studio.id.as_str()))
         .order(lesson::id.desc())
+        .limit(MOST)
         .select(Row::as_select())
         .load(tx.conn)?;
     rows.into_iter().map(Row::read).collect()
@@ -87,6 +91,7 @@ pub(super) fn of_steps(tx: &mut Tx<'_>, steps: &[&str]) -> Stored<Vec<Kept>> {
         .filter(lesson::shop_id.eq(tx.studio.id.as_str()))
         .filter(lesson::step.eq_any(steps))
         .order(lesson::id.desc())
+        .limit(MOST)
         .select(Row::as_select())
         .load(tx.conn)?;
     rows.into_iter().map(Row::read).collect()

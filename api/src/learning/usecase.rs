@@ -8,7 +8,6 @@ use baywright_domain::menu::{Code, Menu};
 use baywright_domain::plan::{Hands, WorkPlan};
 use baywright_domain::time::Minutes;
 use baywright_domain::vehicle::{Car, SizeClass};
-use rust_decimal::Decimal;
 use serde_json::json;
 
 use super::store;
@@ -92,19 +91,23 @@ pub struct Taken {
 }
 
 /// Keeps what each finished step of a job that is ready took. Steps without a budget teach nothing.
-pub fn learn(tx: &mut Tx<'_>, job: &Job, car: Car) -> Done<()> {
+pub fn learn(tx: &mut Tx<'_>, job: &Job, menu: &Menu, car: Car) -> Done<()> {
     let plan = plan::usecase::show(tx, &job.plan)?.work()?;
     for step in job.steps.iter().filter(|step| step.step.state == StepState::Finished && step.budget > Minutes::ZERO) {
         // A step that a later plan doesn't have any more, and that was done all the same, has lost its services.
         let planned = plan.steps.iter().find(|planned| planned.code == step.step.code);
-        let two = planned.is_some_and(|planned| planned.budget.hands < Decimal::ONE);
+        let now = tx.now.datetime();
+        let (attended, all) = (step.step.attended(now), step.step.of_all_hands(now));
+        // Two pairs of hands for most of the time are what the menu allows two for; elsewhere their minutes are one's.
+        let allowed = menu.step(&step.step.code).is_some_and(|known| known.two_hands.is_some());
+        let two = allowed && all.get() > attended.get().saturating_mul(3) / 2;
         let lesson = Lesson {
             step: step.step.code.clone(),
             services: planned.map(|planned| planned.services.clone()).unwrap_or_default(),
             size: car.size,
             condition: car.condition,
             hands: if two { Hands::Two } else { Hands::One },
-            actual: step.step.attended(tx.now.datetime()),
+            actual: if allowed { attended } else { all },
         };
         store::insert(tx, &job.id, &lesson)?;
     }
@@ -162,7 +165,8 @@ fn of_size(menu: &Menu, learned: &Learned, policy: Policy, step: &Code, size: Si
 }
 
 /// Writes what all jobs say of a step into the menu's draft: its minutes, and those that services ask for instead, each
-/// times the median factor. The factor is measured by the draft itself, so that asking twice doesn't count twice.
+/// times the median factor. The factor is measured by the draft itself, so that a second time goes only as far again as
+/// the prior held the first one back.
 ///
 /// # Errors
 /// 404 where the draft has no such step; 409 where nothing was learned of it; 412 where the draft changed meanwhile.
@@ -178,7 +182,8 @@ pub fn take(tx: &mut Tx<'_>, seen: IfMatch, code: &Code) -> Done<Taken> {
         return Err(Problem::conflict("nothing-learned", detail).into());
     }
     let draft = menu::usecase::rescale_step(tx, seen, code, |minutes| estimate.median(minutes))?;
-    let after = estimate.median(before);
+    let after = draft.menu.steps.iter().find(|step| step.code.as_str() == code.as_str());
+    let after = after.map_or(before, |step| Minutes::new(step.base_minutes));
     let detail = json!({ "before": before.get(), "after": after.get(), "jobs": estimate.jobs() });
     record::write(tx, "learning.budget-taken", ("step", code.as_str()), detail)?;
     Ok(Taken { draft, before, after, jobs: estimate.jobs() })

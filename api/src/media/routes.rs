@@ -106,16 +106,16 @@ pub struct Bytes(#[allow(dead_code, reason = "only described, never made")] Vec<
 async fn create(call: Call<Crew>, key: IdempotencyKey, file: Upload<Incoming>) -> Answer {
     let shop = call.read(|tx| Ok(tx.studio.id.clone())).await?;
     let data = call.app().config.data.clone();
-    let (bytes, media_type) = (file.bytes, file.media_type);
-    let (full, thumb) = {
-        let _turn = DECODER.acquire().await.map_err(|_| Problem::unexpected())?;
-        blocking(move || {
-            let picture = picture::read(&bytes, media_type)?;
-            usecase::keep(&data, &shop, &picture)
-        })
-        .await?
-    };
-    call.create(key, &file.print, move |tx| {
+    let print = file.print.clone();
+    let turn = DECODER.acquire().await.map_err(|_| Problem::unexpected())?;
+    let (full, thumb) = blocking(move || {
+        // Turn and place are kept as long as the decoder works, also where whoever sent the file has hung up.
+        let _turn = turn;
+        let picture = picture::read(&file.bytes, file.media_type)?;
+        usecase::keep(&data, &shop, &picture)
+    })
+    .await?;
+    call.create(key, &print, move |tx| {
         let photo = usecase::add(tx, &full, &thumb)?;
         Ok(Created { location: format!("/v1/photos/{}", photo.id), view: PhotoView::from(photo) })
     })

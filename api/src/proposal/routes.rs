@@ -272,8 +272,8 @@ async fn show(call: Call<Desk>, id: Path<String>, known: IfNoneMatch) -> Answer 
 /// Accept a proposal.
 ///
 /// The diary is changed to it in one go: bookings move, quotes are booked, overruns are written down, and every customer
-/// whose booking is made, whose promise moves or whose car stays longer gets a mail. Where the diary has changed meanwhile nothing happens, and the answer is 409
-/// `proposal-outdated`.
+/// whose booking is made, whose promise moves or whose car will be ready later than they were told gets a mail. Where the
+/// diary has changed meanwhile nothing happens, and the answer is 409 `proposal-outdated`.
 #[utoipa::path(tag = "proposal", params(("id" = Reference, Path, description = "The proposal.")),
     extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "The proposal, accepted.", body = ProposalView)))]

@@ -54,8 +54,9 @@ pub struct Job {
     pub weight: NonZeroU32,
     /// Where it may on no account finish later: no placement does.
     pub latest: Option<Minute>,
-    /// Where the customer has been told a time: that placement. Its start and finish are the promise, which moves if
-    /// the car must come sooner or is ready later; bay and people are the shop's own affair.
+    /// Where the customer has been told a time: that placement. What they know are its start and finish, with
+    /// whatever margin the shop tells them: the promise moves if the car must come sooner or is ready later; bay and
+    /// people are the shop's own affair.
     pub promised: Option<Placement>,
 }
 

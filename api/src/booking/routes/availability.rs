@@ -26,7 +26,7 @@ pub(super) struct AvailabilityQuery {
     /// The earliest start that will do; now where it isn't said, or has passed.
     #[param(nullable = false)]
     from: Option<Instant>,
-    /// When the work is wanted to be done; where no time is done by then, the answer says why and what would help.
+    /// When the work is wanted to be done, as the diary has it; where no time is done by then, the answer says why and what would help.
     #[param(nullable = false)]
     by: Option<Instant>,
     /// How many times are wanted; 5 where it isn't said.

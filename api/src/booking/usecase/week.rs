@@ -240,7 +240,12 @@ fn check(diary: &mut Diary, plan: &Plan, placement: &Placement) -> Done<()> {
 fn relocate(tx: &mut Tx<'_>, one: &Move) -> Done<()> {
     let booking = show(tx, &one.booking)?;
     let plan = plan::usecase::of_quote(tx, &booking.quote)?;
-    let margin = promise::margin(tx, &plan, &one.placement, &IntervalSet::EMPTY)?;
+    // Who isn't told of it was promised what they were promised before.
+    let margin = if one.tell {
+        promise::margin(tx, &plan, &one.placement, &IntervalSet::EMPTY)?
+    } else {
+        promise::rest(&booking.place, &one.placement)
+    };
     store::take(tx, &booking.id, &one.placement, margin, None).map_err(raced)?;
     store::set(tx, &booking, &Change { plan: plan.id, ..Change::of(&booking) })?;
     let place = wish(&booking.quote, &one.placement);

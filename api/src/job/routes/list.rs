@@ -70,6 +70,8 @@ pub(super) async fn show(call: Call<Crew>, id: Path<String>, known: IfNoneMatch)
 #[derive(Debug, Serialize, ToSchema)]
 #[schema(as = JobForecast)]
 pub(super) struct ForecastView {
+    /// Until when the diary keeps the bay for it.
+    finish: Instant,
     /// When it is promised to the customer.
     promised: Instant,
     /// When it will be done, as it looks now; null where the rest has no time within ninety days.
@@ -80,15 +82,20 @@ pub(super) struct ForecastView {
     /// By how much it will be later than promised; null where nobody knows when.
     #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 30)]
     late_minutes: Option<u32>,
+    /// By how much it will stay in its bay longer than that is kept for it; null likewise.
+    #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 45)]
+    over_minutes: Option<u32>,
 }
 
 impl From<Forecast> for ForecastView {
     fn from(seen: Forecast) -> Self {
         Self {
+            finish: Instant(UtcTime::from_minute(seen.finish)),
             promised: Instant(UtcTime::from_minute(seen.promised)),
             expected: seen.expected.map(|at| Instant(UtcTime::from_minute(at))),
             left_minutes: seen.left.get(),
             late_minutes: seen.late().map(Minutes::get),
+            over_minutes: seen.over().map(Minutes::get),
         }
     }
 }
@@ -96,7 +103,7 @@ impl From<Forecast> for ForecastView {
 /// Ask when a car will be done.
 ///
 /// What is left of its steps, signed variations and all, placed from now on in the bay where it stands, among people's
-/// other work; of a car that is ready, when it was. Where it is later than promised, a proposal with this car as an overrun says what moves.
+/// other work; of a car that is ready, when it was. Where it stays longer than its bay is kept for it, a proposal with this car as an overrun says what moves.
 #[utoipa::path(tag = "job", params(("id" = Reference, Path, description = "The job.")),
     responses((status = 200, description = "How it looks.", body = ForecastView)))]
 #[get("/v1/jobs/{id}/forecast")]

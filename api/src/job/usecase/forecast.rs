@@ -12,6 +12,8 @@ use crate::{booking, plan};
 /// When a car will be done.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Forecast {
+    /// Until when the diary keeps the bay for it.
+    pub finish: Minute,
     /// What the customer was told.
     pub promised: Minute,
     /// As it looks now; `None` where the rest has no time within as long as the diary looks ahead.
@@ -23,7 +25,16 @@ pub struct Forecast {
 impl Forecast {
     /// By how much it will be later than promised; `None` where nobody knows when it will be done.
     pub fn late(&self) -> Option<Minutes> {
-        let late = self.expected?.get().saturating_sub(self.promised.get());
+        self.beyond(self.promised)
+    }
+
+    /// By how much it will stay in its bay longer than the diary keeps that free; `None` likewise.
+    pub fn over(&self) -> Option<Minutes> {
+        self.beyond(self.finish)
+    }
+
+    fn beyond(&self, moment: Minute) -> Option<Minutes> {
+        let late = self.expected?.get().saturating_sub(moment.get());
         Some(Minutes::new(u32::try_from(late).unwrap_or_default()))
     }
 }
@@ -34,14 +45,15 @@ impl Forecast {
 /// Of a car that is ready or gone it tells when it was done.
 pub fn forecast(tx: &mut Tx<'_>, id: &JobId) -> Done<Forecast> {
     let job = show(tx, id)?;
+    let (finish, promised) = (job.booking.place.finishes, job.booking.place.promised);
     if let Some(ready) = job.booking.ready_at {
-        let (promised, expected) = (job.booking.place.promised, Some(ready.plus_ms(59_999).minute()));
-        return Ok(Forecast { promised, expected, left: Minutes::ZERO });
+        let expected = Some(ready.plus_ms(59_999).minute());
+        return Ok(Forecast { finish, promised, expected, left: Minutes::ZERO });
     }
     let rules = job.rules();
     let rest = plan::usecase::show(tx, &job.plan)?.work()?.rest(&rules, tx.now.datetime());
     let clear = rules.clear_from().map(UtcTime::from);
     let from = clear.map_or(tx.now, |clear| clear.max(tx.now)).plus_ms(59_999).minute();
     let expected = booking::usecase::done_by(tx, &job.booking, &rest, from)?;
-    Ok(Forecast { promised: job.booking.place.promised, expected, left: rest.minutes() })
+    Ok(Forecast { finish, promised, expected, left: rest.minutes() })
 }

@@ -65,8 +65,8 @@ pub fn make_ready(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch) -> Done<Detail
         return Err(Problem::conflict("variation-unanswered", detail).into());
     }
     let ready = booking::usecase::make_ready(tx, id, seen)?;
-    let car = variation::usecase::agreed(tx, &job.booking.quote)?.car();
-    learning::usecase::learn(tx, &job, car)?;
+    let agreed = variation::usecase::agreed(tx, &job.booking.quote)?;
+    learning::usecase::learn(tx, &job, &agreed.quote.menu, agreed.car())?;
     Ok(ready)
 }
 

@@ -109,7 +109,10 @@ pub fn rescale_step(
     code: &menu::Code,
     scale: impl Fn(Minutes) -> Minutes,
 ) -> Done<Draft> {
-    let scaled = |minutes: &mut u32| *minutes = scale(Minutes::new(*minutes)).get().min(MOST_MINUTES);
+    // A step that takes time goes on to take some: without any it would have no technician, and teach nothing more.
+    let scaled = |minutes: &mut u32| {
+        *minutes = scale(Minutes::new(*minutes)).get().clamp((*minutes).min(1), MOST_MINUTES);
+    };
     edit(tx, seen, json!({ "kind": "step", "code": code.as_str(), "rescaled": true }), |draft| {
         let step = draft.steps.iter_mut().find(|step| step.code.as_str() == code.as_str());
         scaled(&mut step.ok_or_else(|| Problem::not_found("step"))?.base_minutes);

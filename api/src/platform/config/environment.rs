@@ -55,6 +55,15 @@ fn hint(nearest: Option<&str>) -> String {
     )
 }
 
+/// Whether a variable is none of the program's although it begins like one: those of its tests, and those that Kubernetes
+/// gives every container for a service of the name `baywright`.
+fn is_of_others(name: &str) -> bool {
+    name.starts_with(OF_TESTS)
+        || name.starts_with("BAYWRIGHT_SERVICE_")
+        || name == "BAYWRIGHT_PORT"
+        || name.starts_with("BAYWRIGHT_PORT_")
+}
+
 /// The environment's part that is the program's.
 #[derive(Debug, Clone, Default)]
 pub struct Environment(BTreeMap<String, OsString>);
@@ -68,7 +77,7 @@ impl Environment {
     /// Says which variables no setting of the command or of those below it names.
     pub fn unknown(&self, command: &Command) -> Vec<BadEnvironment> {
         let known = names(command);
-        let strange = self.0.keys().filter(|name| !name.starts_with(OF_TESTS) && !known.contains(*name));
+        let strange = self.0.keys().filter(|name| !is_of_others(name) && !known.contains(*name));
         strange.map(|name| BadEnvironment::Unknown { name: name.clone(), nearest: nearest(name, &known) }).collect()
     }
 

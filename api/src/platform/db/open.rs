@@ -75,7 +75,7 @@ pub fn known(address: &str) -> Result<(), NotOpened> {
 
 /// What is said of an address that names no engine: not all of it, since there may be a password in it.
 fn strange(address: &str) -> NotOpened {
-    NotOpened::UnknownScheme(address.split(':').next().unwrap_or_default().to_owned())
+    NotOpened::UnknownScheme(address.split_once("://").map_or_else(String::new, |(scheme, _)| scheme.to_owned()))
 }
 
 impl Db {
