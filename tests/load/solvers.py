@@ -68,7 +68,7 @@ def kinds(dice):
     many = lambda count, longer: longer if REPORT else count
     availability = [availability_cpsat.random_case(dice, at) for at in range(many(100, 300))]
     sequences = [sequence_cpsat.problem(dice) for _ in range(many(100, 500))]
-    weeks = week_cpsat.small_cases(dice, many(10, 100))
+    weeks = week_cpsat.small_cases(dice, many(10, 50))
     return {
         "availability": Kind(
             "earliest finish of a job of up to 4 steps", availability,
