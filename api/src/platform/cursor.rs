@@ -236,7 +236,7 @@ fn extract<F: DeserializeOwned>(request: &HttpRequest) -> Result<List<F>, Proble
             }
         }
     }
-    let total = prefer::wants_total(request.headers()).then(OnceCell::new);
+    let total = prefer::wants_total(request.headers())?.then(OnceCell::new);
     let filters = rest.finish();
     let filter = parse_query(&filters)?;
     let secret = app.keys.cursor_secret();

@@ -2,6 +2,8 @@
 
 use actix_web::http::header::{HeaderMap, HeaderName};
 
+use super::problem::Problem;
+
 /// The header that preferences come in.
 const PREFER: HeaderName = HeaderName::from_static("prefer");
 
@@ -15,17 +17,22 @@ pub const TOTAL_COUNT: &str = "return=total-count";
 pub const MOST_PREFERENCES: usize = 200;
 
 /// Whether the client wants to know how many records a list has over all its pages.
-/// What is not understood is ignored (RFC 7240, section 2), and so is a list that is longer than is read.
-pub fn wants_total(headers: &HeaderMap) -> bool {
+///
+/// # Errors
+/// Where the preferences are longer than is read. RFC 7240 has unknown ones ignored; a limit is no preference, and every
+/// text from outside has one.
+pub fn wants_total(headers: &HeaderMap) -> Result<bool, Problem> {
     // Several lines are one list (RFC 7240, section 2).
     let lines: Vec<_> = headers.get_all(PREFER).map(|line| String::from_utf8_lossy(line.as_bytes())).collect();
     let list = lines.join(",");
     if list.chars().count() > MOST_PREFERENCES {
-        return false;
+        return Err(Problem::malformed(format!(
+            "Prefer has more than {MOST_PREFERENCES} characters. Send {TOTAL_COUNT}, or leave it out."
+        )));
     }
     let (name, value) = TOTAL_COUNT.split_once('=').unwrap_or_default();
     // Of a preference that is given twice the first counts; names are alike in any case, values are not.
-    preferences(&list).find(|known| known.0.eq_ignore_ascii_case(name)).is_some_and(|known| known.1 == value)
+    Ok(preferences(&list).find(|known| known.0.eq_ignore_ascii_case(name)).is_some_and(|known| known.1 == value))
 }
 
 /// Names and values of a list of preferences, without their parameters.
@@ -65,7 +72,7 @@ mod tests {
         for line in lines {
             headers.append(PREFER, HeaderValue::from_static(line));
         }
-        wants_total(&headers)
+        wants_total(&headers).unwrap()
     }
 
     /// The examples of RFC 7240, sections 2 and 2.1.
@@ -95,9 +102,9 @@ mod tests {
     }
 
     #[test]
-    fn a_list_that_nobody_would_write_is_ignored() {
+    fn a_list_that_nobody_would_write_is_refused() {
         let mut headers = HeaderMap::new();
         headers.insert(PREFER, HeaderValue::from_str(&"a,".repeat(101)).unwrap());
-        assert!(!wants_total(&headers));
+        assert!(wants_total(&headers).is_err());
     }
 }
