@@ -110,7 +110,8 @@ async fn create(call: Call<Crew>, key: IdempotencyKey, file: Upload<Incoming>) -
     let turn = DECODER.acquire().await.map_err(|_| Problem::unexpected())?;
     let (full, thumb) = blocking(move || {
         // Turn and place are kept as long as the decoder works, also where whoever sent the file has hung up.
-        let _turn = turn;
+        // The whole of the file is moved in: a closure would take the fields that it names and leave the place behind.
+        let (_turn, file) = (turn, file);
         let picture = picture::read(&file.bytes, file.media_type)?;
         usecase::keep(&data, &shop, &picture)
     })
