@@ -17,6 +17,7 @@ pub mod idempotency;
 pub mod identity;
 pub mod ids;
 pub mod keyring;
+pub mod methods;
 pub mod openapi;
 pub mod password;
 pub mod personal;

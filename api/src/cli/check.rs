@@ -5,9 +5,8 @@ use clap::{ArgMatches, Command};
 
 use super::Trouble;
 use crate::mail::carrier::Carrier;
-use crate::platform::config::Config;
-use crate::platform::config::Store;
 use crate::platform::config::environment::Environment;
+use crate::platform::config::{Config, Store};
 use crate::platform::db;
 
 /// What stands in the place of a secret.

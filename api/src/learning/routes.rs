@@ -38,7 +38,7 @@ type ConditionWord = Word<ConditionClass>;
 #[derive(Debug, Serialize, ToSchema)]
 #[schema(as = Learning)]
 struct LearningView {
-    /// In how many of a hundred jobs a promise is kept.
+    /// How many of a hundred jobs need no more work than is promised.
     #[schema(minimum = 50, maximum = 99, example = 80)]
     promise_percent: u8,
     /// The menu's steps, in its order.

@@ -2,8 +2,8 @@
 //!
 //! A plan is made when a quote or a variation is signed, from the menu as it was when the quote was sent, and kept as
 //! it was made: a change of the menu, or a better way of ordering steps, never alters work that is promised. What is
-//! signed later makes the next plan of the same quote; the latest is the one that counts. A plan has no prices. What earlier jobs
-//! made of its budgets when it was made, and so what is promised, is kept with it too.
+//! signed later makes the next plan of the same quote; the latest is the one that counts. A plan has no prices. What
+//! earlier jobs made of its budgets when it was made, and so what is promised, is kept with it too.
 //!
 //! | route | who | what |
 //! | --- | --- | --- |

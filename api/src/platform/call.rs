@@ -1,8 +1,8 @@
 //! One request of somebody who is signed in: the only bridge from async handlers to blocking use cases.
 //!
 //! A handler names who it is for in its signature, `Call<Desk>` say, and runs its use case with [`Call::read`],
-//! [`Call::write`], [`Call::change`], [`Call::create`] or [`Call::rehearse`]. Each checks the sign-in again inside the transaction, so that nothing is done
-//! for someone who was signed out a moment ago.
+//! [`Call::write`], [`Call::change`], [`Call::create`] or [`Call::rehearse`]. Each checks the sign-in again inside the
+//! transaction, so that nothing is done for someone who was signed out a moment ago.
 
 use std::future::{Ready, ready};
 use std::marker::PhantomData;

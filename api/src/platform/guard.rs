@@ -8,14 +8,13 @@ use std::time::Instant as Stopwatch;
 
 use actix_web::body::{BoxBody, MessageBody};
 use actix_web::dev::{Service, ServiceRequest, ServiceResponse, Transform};
-use actix_web::http::header::{CONTENT_LENGTH, HeaderName, HeaderValue};
-use actix_web::http::{Method, StatusCode};
+use actix_web::http::StatusCode;
+use actix_web::http::header::{HeaderName, HeaderValue};
 use actix_web::web::Data;
 use actix_web::{HttpMessage, HttpResponse};
 use tracing::Instrument;
-use utoipa::openapi::RefOr;
-use utoipa::openapi::path::{Operation, Parameter, ParameterIn, Paths};
 
+use super::methods;
 use super::problem::{FieldFault, Problem, ProblemBody};
 use super::rate::{Allowance, counted_as};
 use super::trace::Parent;
@@ -75,7 +74,7 @@ where
             let method = request.method().clone();
             let path = request.path().to_owned();
             let allowance = app.as_ref().map(|app| app.rate.take(&client(&request, app)));
-            let refused = allowance.as_ref().and_then(Allowance::refusal).or_else(|| stray(&request));
+            let refused = allowance.as_ref().and_then(Allowance::refusal).or_else(|| methods::stray(&request));
             let (http, answer) = match refused {
                 Some(problem) => {
                     let (http, _) = request.into_parts();
@@ -116,17 +115,6 @@ fn request_id(request: &ServiceRequest) -> String {
         }
         _ => super::ids::new(),
     }
-}
-
-/// The "no" to what the operation doesn't take.
-fn stray(request: &ServiceRequest) -> Option<Problem> {
-    request.app_data::<Data<Methods>>()?.stray(request)
-}
-
-/// How long the body says it is; 0 where it doesn't say.
-fn length(request: &ServiceRequest) -> usize {
-    let said = request.headers().get(CONTENT_LENGTH).and_then(|length| length.to_str().ok());
-    said.and_then(|length| length.parse().ok()).unwrap_or_default()
 }
 
 /// By whom requests are counted: the address they come from.
@@ -176,7 +164,8 @@ fn has_own_body(answer: &HttpResponse) -> bool {
     kind.is_some_and(|kind| kind.starts_with("text/html") || kind.starts_with("application/problem+json"))
 }
 
-fn of_framework(status: StatusCode) -> Problem {
+/// What is said where the framework refused without us.
+pub(super) fn of_framework(status: StatusCode) -> Problem {
     match status {
         StatusCode::NOT_FOUND => Problem::new(status, "not-found", "There is nothing at this address."),
         StatusCode::METHOD_NOT_ALLOWED => Problem::new(
@@ -239,93 +228,6 @@ fn headers(answer: &mut HttpResponse, id: &str, policy: &str, app: Option<&App>)
     put("x-robots-tag", "noindex");
     if secure {
         put("strict-transport-security", "max-age=31536000; includeSubDomains");
-    }
-}
-
-/// The methods that each path of the API takes, for 405 and `Allow`; and which of them take a query or a body.
-#[derive(Debug, Clone, Default)]
-pub struct Methods(Vec<(Vec<String>, Vec<Taken>)>);
-
-/// A method that a path takes.
-#[derive(Debug, Clone)]
-struct Taken {
-    method: Method,
-    query: bool,
-    body: bool,
-}
-
-/// The method, if the path has an operation for it.
-fn taken(operation: Option<&Operation>, method: Method) -> Option<Taken> {
-    let of_query = |parameter: &RefOr<Parameter>| match parameter {
-        RefOr::T(parameter) => parameter.parameter_in == ParameterIn::Query,
-        RefOr::Ref(_) => false,
-    };
-    let operation = operation?;
-    let query = operation.parameters.iter().flatten().any(of_query);
-    Some(Taken { method, query, body: operation.request_body.is_some() })
-}
-
-impl FromIterator<Paths> for Methods {
-    /// Reads them from the paths of API documents.
-    fn from_iter<T: IntoIterator<Item = Paths>>(all: T) -> Self {
-        let list = all.into_iter().flat_map(|paths| paths.paths).map(|(path, item)| {
-            let methods = [
-                taken(item.get.as_ref(), Method::GET),
-                taken(item.put.as_ref(), Method::PUT),
-                taken(item.post.as_ref(), Method::POST),
-                taken(item.delete.as_ref(), Method::DELETE),
-                taken(item.patch.as_ref(), Method::PATCH),
-            ];
-            (path.split('/').map(str::to_owned).collect(), methods.into_iter().flatten().collect())
-        });
-        Self(list.collect())
-    }
-}
-
-impl Methods {
-    /// The methods of the pattern that fits; none hides behind another, as a test of the API document sees to.
-    fn at(&self, path: &str) -> Option<&[Taken]> {
-        let parts: Vec<&str> = path.split('/').collect();
-        let fits = |pattern: &[String]| {
-            pattern.len() == parts.len()
-                && pattern.iter().zip(&parts).all(|(p, part)| p == part || (p.starts_with('{') && !part.is_empty()))
-        };
-        self.0.iter().find(|(pattern, _)| fits(pattern)).map(|(_, methods)| methods.as_slice())
-    }
-
-    /// The "no" to a query or a body where the operation takes none: what it was to say would be passed over.
-    fn stray(&self, request: &ServiceRequest) -> Option<Problem> {
-        let query = !request.query_string().is_empty();
-        // Many clients send `{}` or `null` with every POST.
-        let body = length(request) > "null".len();
-        // Whatever asks for health or metrics may say more than is understood.
-        if !(query || body) || !request.path().starts_with("/v1/") {
-            return None;
-        }
-        let operation = self.at(request.path())?.iter().find(|taken| taken.method == *request.method())?;
-        if query && !operation.query {
-            let detail = "This operation takes no query. Leave out the question mark and what follows it.";
-            return Some(Problem::new(StatusCode::BAD_REQUEST, "invalid-query", detail));
-        }
-        (body && !operation.body).then(|| Problem::malformed("This operation takes no body. Send none."))
-    }
-
-    /// The answer where no route took the request.
-    pub fn unmatched(&self, method: &Method, path: &str) -> HttpResponse {
-        let Some(methods) = self.at(path) else {
-            return actix_web::ResponseError::error_response(&of_framework(StatusCode::NOT_FOUND));
-        };
-        let mut words: Vec<&str> = methods.iter().map(|taken| taken.method.as_str()).collect();
-        words.push("OPTIONS");
-        let allow = words.join(", ");
-        if method == Method::OPTIONS {
-            return HttpResponse::NoContent().insert_header(("allow", allow)).finish();
-        }
-        let mut answer = actix_web::ResponseError::error_response(&of_framework(StatusCode::METHOD_NOT_ALLOWED));
-        if let Ok(value) = HeaderValue::from_str(&allow) {
-            answer.headers_mut().insert(actix_web::http::header::ALLOW, value);
-        }
-        answer
     }
 }
 

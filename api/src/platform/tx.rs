@@ -53,17 +53,18 @@ impl Tx<'_> {
 
     /// Runs one part of a use case so that its `Err` leaves nothing behind while the rest goes on: a row of a list, say.
     pub fn part<T>(&mut self, f: impl FnOnce(&mut Self) -> Done<T>) -> Done<T> {
-        begin_part(self.conn)?;
-        let result = f(self);
-        end_part(self.conn, result.is_ok())?;
-        result
+        self.apart(f, Result::is_ok)
     }
 
     /// Runs a use case and takes back what it did, for an answer to what it would do.
     pub fn rehearse<T>(&mut self, f: impl FnOnce(&mut Self) -> Done<T>) -> Done<T> {
+        self.apart(f, |_| false)
+    }
+
+    fn apart<T>(&mut self, f: impl FnOnce(&mut Self) -> Done<T>, keep: impl FnOnce(&Done<T>) -> bool) -> Done<T> {
         begin_part(self.conn)?;
         let result = f(self);
-        end_part(self.conn, false)?;
+        end_part(self.conn, keep(&result))?;
         result
     }
 }

@@ -26,7 +26,8 @@ pub(super) struct AvailabilityQuery {
     /// The earliest start that will do; now where it isn't said, or has passed.
     #[param(nullable = false)]
     from: Option<Instant>,
-    /// When the work is wanted to be done, as the diary has it; where no time is done by then, the answer says why and what would help.
+    /// When the work is wanted to be done, as the diary has it; where no time is done by then, the answer says why and
+    /// what would help.
     #[param(nullable = false)]
     by: Option<Instant>,
     /// How many times are wanted; 5 where it isn't said.
@@ -65,7 +66,7 @@ pub(super) struct WorkMinutes {
     /// Every second job takes longer than that.
     #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 510)]
     median_minutes: u32,
-    /// In how many of a hundred jobs the promise is kept.
+    /// How many of a hundred jobs need no more work than is promised.
     #[schema(minimum = 50, maximum = 99, example = 80)]
     promise_percent: u8,
     /// So many of a hundred jobs take no longer than that.

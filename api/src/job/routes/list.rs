@@ -103,7 +103,8 @@ impl From<Forecast> for ForecastView {
 /// Ask when a car will be done.
 ///
 /// What is left of its steps, signed variations and all, placed from now on in the bay where it stands, among people's
-/// other work; of a car that is ready, when it was. Where it stays longer than its bay is kept for it, a proposal with this car as an overrun says what moves.
+/// other work; of a car that is ready, when it was. Where it stays longer than its bay is kept for it, a proposal with
+/// this car as an overrun says what moves.
 #[utoipa::path(tag = "job", params(("id" = Reference, Path, description = "The job.")),
     responses((status = 200, description = "How it looks.", body = ForecastView)))]
 #[get("/v1/jobs/{id}/forecast")]

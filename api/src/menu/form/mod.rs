@@ -26,7 +26,7 @@ pub use package::PackageForm;
 pub use pointer::translate;
 pub use product::ProductForm;
 pub use service::{ConditionForm, PriceForm, PriceKind, ServiceForm, StepUseForm};
-pub use step::{DoseForm, StepForm};
+pub use step::{DoseForm, MOST_MINUTES, StepForm};
 
 crate::wire_words! { Hazard => "Hazard" }
 

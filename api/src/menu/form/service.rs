@@ -6,7 +6,7 @@ use baywright_domain::time::Minutes;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
-use super::{ConditionWord, SizePricesForm, code, code_form, codes, codes_form, each};
+use super::{ConditionWord, MOST_MINUTES, SizePricesForm, code, code_form, codes, codes_form, each};
 use crate::platform::problem::Problem;
 use crate::platform::wire::{Code, Line, Text, Word, at_most, whole, whole_or_null};
 
@@ -82,7 +82,7 @@ pub struct StepUseForm {
     #[schema(example = "iron-removal")]
     pub step: Code,
     /// Base minutes where this service needs more or less of the step than usual; null for the step's own.
-    #[serde(default, deserialize_with = "whole_or_null::<0, 43_200, _>")]
+    #[serde(default, deserialize_with = "whole_or_null::<0, MOST_MINUTES, _>")]
     #[schema(minimum = 0, maximum = 43_200)]
     pub base_minutes: Option<u32>,
 }

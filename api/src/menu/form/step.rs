@@ -11,6 +11,9 @@ use crate::platform::wire::{Code, Line, Number, Word, at_most, whole, whole_or_n
 
 crate::wire_words! { Area => "WorkArea", Side => "WorkSide", Soil => "WorkSoil", WaitWhen => "WaitWhen", BasisKind => "DoseBasis" }
 
+/// The most minutes of a step, or of a wait after it: thirty days.
+pub const MOST_MINUTES: u32 = 43_200;
+
 // The API document's derive reads a plain name better than one with parameters.
 /// A word for [`Area`].
 pub type AreaWord = Word<Area>;
@@ -59,7 +62,7 @@ pub struct StepForm {
     #[schema(minimum = 0, maximum = 999, example = 30)]
     pub stage: u32,
     /// Minutes of one pair of hands on a medium car in fair condition; at most thirty days.
-    #[serde(deserialize_with = "whole::<0, 43_200, _>")]
+    #[serde(deserialize_with = "whole::<0, MOST_MINUTES, _>")]
     #[schema(minimum = 0, maximum = 43_200, example = 20)]
     pub base_minutes: u32,
     /// Whether the budget grows with the vehicle.
@@ -80,7 +83,7 @@ pub struct StepForm {
     /// What must pass after it; null where the next step may follow at once.
     pub wait: Option<WaitForm>,
     /// The smallest piece worth starting, in minutes, where it may stop and go on later; null where it may not.
-    #[serde(default, deserialize_with = "whole_or_null::<1, 43_200, _>")]
+    #[serde(default, deserialize_with = "whole_or_null::<1, MOST_MINUTES, _>")]
     #[schema(minimum = 1, maximum = 43_200, example = 60)]
     pub split_piece_minutes: Option<u32>,
     /// What has to be set up for it.
@@ -109,7 +112,7 @@ pub struct StepForm {
 #[serde(deny_unknown_fields)]
 pub struct WaitForm {
     /// At least so long; at most thirty days.
-    #[serde(deserialize_with = "whole::<1, 43_200, _>")]
+    #[serde(deserialize_with = "whole::<1, MOST_MINUTES, _>")]
     #[schema(minimum = 1, maximum = 43_200, example = 720)]
     pub wait_minutes: u32,
     /// When it runs.

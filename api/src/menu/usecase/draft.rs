@@ -8,7 +8,7 @@ use serde_json::{Value, json};
 
 use super::{kept, numbers, publish};
 use crate::documents::canonical::canonical;
-use crate::menu::form::{GateForm, MenuForm, PackageForm, ProductForm, ServiceForm, StepForm, translate};
+use crate::menu::form::{GateForm, MOST_MINUTES, MenuForm, PackageForm, ProductForm, ServiceForm, StepForm, translate};
 use crate::menu::store;
 use crate::platform::body::BODY_BYTES;
 use crate::platform::clock::UtcTime;
@@ -19,9 +19,6 @@ use crate::platform::tx::Tx;
 use crate::platform::wire::Code;
 use crate::platform::{ids, record};
 use crate::shop;
-
-/// The most minutes of a step that a form takes: thirty days.
-const MOST_MINUTES: u32 = 43_200;
 
 /// The draft as it stands.
 #[derive(Debug, Clone)]

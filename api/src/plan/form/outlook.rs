@@ -21,7 +21,7 @@ pub struct OutlookForm {
     /// Every second job takes longer than that.
     #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 510)]
     pub median_minutes: u32,
-    /// In how many of a hundred jobs the promise is kept.
+    /// How many of a hundred jobs need no more work than is promised.
     #[schema(minimum = 50, maximum = 99, example = 80)]
     pub promise_percent: u8,
     /// So many of a hundred jobs take no longer than that. What it has beyond `attended_minutes` is added to the diary's

@@ -216,10 +216,8 @@ pub fn sign(tx: &mut Tx<'_>, id: &RevisionId, yes: &Yes) -> Done<Signoff> {
         )?;
         mail::outbox::send(tx, mail)?;
     }
-    if yes.link.as_ref().is_some_and(Link::is_at_a_distance) {
-        let answer = Answered::Yes(&totals.payable, &sealed.typed_name);
-        letter::tell_studio(tx, ("quote", shown.quote.id.as_str()), &shown.document, &answer)?;
-    }
+    let answer = Answered::Yes(&totals.payable, &sealed.typed_name);
+    letter::tell_studio(tx, ("quote", shown.quote.id.as_str()), &shown.document, yes.link.as_ref(), &answer)?;
     Ok(sealed)
 }
 
@@ -247,11 +245,8 @@ pub fn decline(tx: &mut Tx<'_>, id: &RevisionId, reason: &str, link: Option<&Lin
     signoff::answered(tx, link)?;
     let detail = json!({ "revision": shown.document.revision });
     record::write(tx, "quote.declined", ("quote", shown.quote.id.as_str()), detail)?;
-    if link.is_some_and(Link::is_at_a_distance) {
-        let answer = Answered::No(reason.trim());
-        letter::tell_studio(tx, ("quote", shown.quote.id.as_str()), &shown.document, &answer)?;
-    }
-    Ok(())
+    let answer = Answered::No(reason.trim());
+    letter::tell_studio(tx, ("quote", shown.quote.id.as_str()), &shown.document, link, &answer)
 }
 
 fn kept_row(tx: &mut Tx<'_>, id: &RevisionId) -> Done<RevisionRow> {

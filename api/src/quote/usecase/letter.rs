@@ -12,7 +12,7 @@ use crate::platform::identity::Studio;
 use crate::platform::tx::Tx;
 use crate::platform::wire::Amount;
 use crate::quote::form::{QuoteDocument, QuoteLine, QuoteTotals};
-use crate::signoff::usecase::Signoff;
+use crate::signoff::usecase::{Link, Signoff};
 use crate::{mail, shop};
 
 /// Said of every link in a mail.
@@ -113,13 +113,18 @@ pub enum Answered<'a> {
     No(&'a str),
 }
 
-/// Tells the studio what a customer answered by a link, where it has a mail address: nobody was there to see it.
+/// Tells the studio, where it has a mail address, what a customer answered by a link that they opened elsewhere: nobody
+/// was there to see it. Other answers were given to somebody of the studio.
 pub fn tell_studio(
     tx: &mut Tx<'_>,
     about: (&'static str, &str),
     document: &QuoteDocument,
+    link: Option<&Link>,
     answer: &Answered<'_>,
 ) -> Done<()> {
+    if !link.is_some_and(Link::is_at_a_distance) {
+        return Ok(());
+    }
     let Some(to) = shop::usecase::settings(tx)?.profile.email else { return Ok(()) };
     let customer = &document.customer.name;
     let what = match &document.variation_of {

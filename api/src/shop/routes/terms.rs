@@ -100,7 +100,7 @@ pub struct TermsBody {
     #[serde(default = "usual_spread_percent")]
     #[schema(required = false, example = 25)]
     usual_spread_percent: Whole<1, 100>,
-    /// In how many of a hundred jobs the time promised to the customer is kept; 80 where not said.
+    /// How many of a hundred jobs need no more work than is promised to the customer; 80 where not said.
     #[serde(default = "promise_percent")]
     #[schema(required = false, example = 80)]
     promise_percent: Whole<50, 99>,

@@ -92,14 +92,8 @@ pub fn sign(tx: &mut Tx<'_>, id: &VariationId, yes: &Yes) -> Done<Signoff> {
         let mail = letter::copy(&tx.studio, id, &shown.document, &to, &sealed, &totals, file)?;
         mail::outbox::send(tx, mail)?;
     }
-    if yes.link.as_ref().is_some_and(Link::is_at_a_distance) {
-        tell_studio(
-            tx,
-            ("variation", id.as_str()),
-            &shown.document,
-            &Answered::Yes(&totals.payable, &sealed.typed_name),
-        )?;
-    }
+    let answer = Answered::Yes(&totals.payable, &sealed.typed_name);
+    tell_studio(tx, ("variation", id.as_str()), &shown.document, yes.link.as_ref(), &answer)?;
     Ok(sealed)
 }
 
@@ -131,11 +125,8 @@ pub fn decline(tx: &mut Tx<'_>, id: &VariationId, reason: &str, link: Option<&Li
     store::decide(tx, &variation, state, Some(reason.trim()).filter(|reason| !reason.is_empty()))?;
     signoff::answered(tx, link)?;
     record::write(tx, "variation.declined", ("variation", id.as_str()), json!({}))?;
-    if link.is_some_and(Link::is_at_a_distance) {
-        let document = QuoteDocument::parse(&frozen(&variation)?.document)?;
-        tell_studio(tx, ("variation", id.as_str()), &document, &Answered::No(reason.trim()))?;
-    }
-    Ok(())
+    let document = QuoteDocument::parse(&frozen(&variation)?.document)?;
+    tell_studio(tx, ("variation", id.as_str()), &document, link, &Answered::No(reason.trim()))
 }
 
 /// Notes a yes that was given by phone, in the name of whoever is signed in.
