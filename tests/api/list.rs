@@ -31,13 +31,19 @@ fn addresses(operation: &Operation, id: &str) -> Vec<String> {
     let mut all = vec![path.clone()];
     for parameter in operation.parameters().filter(|parameter| parameter["in"] == "query") {
         let name = parameter["name"].as_str().unwrap();
-        let words = parameter["schema"]["enum"].as_array().into_iter().flatten().filter_map(Value::as_str);
-        all.extend(words.map(|word| format!("{path}?{name}={word}")));
+        let words = words(&parameter["schema"]);
+        all.extend(words.iter().map(|word| format!("{path}?{name}={word}")));
         if parameter["schema"]["type"] == "boolean" {
             all.push(format!("{path}?{name}=true"));
         }
     }
     all
+}
+
+/// The words that a parameter takes, one or several of them.
+fn words(schema: &Value) -> Vec<&str> {
+    let one_of = if schema["type"] == "array" { &schema["items"] } else { schema };
+    one_of["enum"].as_array().into_iter().flatten().filter_map(Value::as_str).collect()
 }
 
 /// How many records a list has, page by page, and what each page says of the whole.

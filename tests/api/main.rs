@@ -20,6 +20,7 @@ mod media;
 mod menu;
 mod message;
 mod openapi;
+mod order;
 mod payment;
 mod people;
 mod plan;

@@ -21,8 +21,8 @@ use crate::search;
 /// Which customers a list holds.
 #[derive(Debug, Clone, Default)]
 pub struct Wanted {
-    /// Only those of one kind.
-    pub kind: Option<baywright_domain::customer::CustomerKind>,
+    /// Only those of one of these kinds; empty for all.
+    pub kinds: Vec<baywright_domain::customer::CustomerKind>,
     /// Only the one with the shop's own number.
     pub reference: Option<String>,
     /// Only those with that mail address, in any case.

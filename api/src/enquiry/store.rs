@@ -118,13 +118,13 @@ pub(super) struct Change {
 pub(super) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Stored<Vec<Enquiry>> {
     let mut mine =
         enquiry::table.filter(enquiry::shop_id.eq(tx.studio.id.as_str())).select(Row::as_select()).into_boxed();
-    if let Some(state) = wanted.state {
-        mine = mine.filter(enquiry::state.eq(state.as_str()));
+    if !wanted.states.is_empty() {
+        mine = mine.filter(enquiry::state.eq_any(wanted.states.iter().map(|state| state.as_str())));
     }
     if let Some(customer) = &wanted.customer {
         mine = mine.filter(enquiry::customer_id.eq(customer.as_str()));
     }
-    let rows: Vec<Row> = newest_first!(mine, enquiry::id, paging, tx.conn);
+    let rows: Vec<Row> = newest_first!(mine, enquiry::id, enquiry::created_at, paging, tx.conn);
     rows.into_iter().map(Enquiry::try_from).collect()
 }
 

@@ -21,8 +21,8 @@ use crate::{quote, search, vehicle};
 /// Which enquiries a list holds.
 #[derive(Debug, Clone, Default)]
 pub struct Wanted {
-    /// Only those in this state.
-    pub state: Option<EnquiryState>,
+    /// Only those in one of these states; empty for all.
+    pub states: Vec<EnquiryState>,
     /// Only this customer's.
     pub customer: Option<CustomerId>,
 }

@@ -104,7 +104,7 @@ async fn create(call: Call<Desk>, body: Body<CalendarFeedBody>) -> Answer {
 /// List calendar feeds.
 ///
 /// One page of the feeds that were made, newest first, without their addresses.
-#[utoipa::path(tag = "feed", params(crate::platform::cursor::PageParams),
+#[utoipa::path(tag = "feed", params(crate::platform::cursor::DatedParams),
     responses((status = 200, description = "One page.", body = Page<FeedView>)))]
 #[get("/v1/calendar-feeds")]
 async fn list(call: Call<Desk>, list: List<NoFilter>) -> Answer {

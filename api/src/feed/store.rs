@@ -62,7 +62,7 @@ pub(super) fn find(tx: &mut Tx<'_>, id: &FeedId) -> Stored<Option<Feed>> {
 
 pub(super) fn page(tx: &mut Tx<'_>, paging: &Paging) -> Stored<Vec<Feed>> {
     let query = feed::table.filter(feed::shop_id.eq(tx.studio.id.to_string())).select(Row::as_select()).into_boxed();
-    let rows: Vec<Row> = newest_first!(query, feed::id, paging, tx.conn);
+    let rows: Vec<Row> = newest_first!(query, feed::id, feed::created_at, paging, tx.conn);
     rows.into_iter().map(Feed::try_from).collect()
 }
 

@@ -31,8 +31,8 @@ pub const MOST_PHOTOS: usize = 24;
 pub struct Wanted {
     /// Only those of one vehicle.
     pub vehicle_id: Option<VehicleId>,
-    /// Only those in one state.
-    pub state: Option<InspectionState>,
+    /// Only those in one of these states; empty for all.
+    pub states: Vec<InspectionState>,
 }
 
 /// The limits by which the shop judges now. Where paint counts as painted again, and how many spots a panel is read at, is

@@ -139,8 +139,8 @@ pub(super) fn rewrite(tx: &mut Tx<'_>, old: &Invoice, buyer_name: &str, totals: 
 pub(super) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Stored<Vec<Invoice>> {
     let mut mine =
         invoice::table.filter(invoice::shop_id.eq(tx.studio.id.as_str())).select(Row::as_select()).into_boxed();
-    if let Some(state) = wanted.state {
-        mine = mine.filter(invoice::state.eq(state.as_str()));
+    if !wanted.states.is_empty() {
+        mine = mine.filter(invoice::state.eq_any(wanted.states.iter().map(|state| state.as_str())));
     }
     if let Some(customer) = &wanted.customer {
         mine = mine.filter(invoice::customer_id.eq(customer.as_str()));
@@ -154,7 +154,7 @@ pub(super) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Stored<
     if let Some(day) = wanted.due_before {
         mine = mine.filter(invoice::state.eq_any(OPEN)).filter(invoice::due_on.lt(day.to_string()));
     }
-    let rows: Vec<Row> = newest_first!(mine, invoice::id, paging, tx.conn);
+    let rows: Vec<Row> = newest_first!(mine, invoice::id, invoice::created_at, paging, tx.conn);
     rows.into_iter().map(Invoice::try_from).collect()
 }
 

@@ -144,6 +144,6 @@ pub(super) fn revisions(tx: &mut Tx<'_>, paging: &Paging) -> Stored<Vec<Revision
         .filter(menu_revision::shop_id.eq(tx.studio.id.as_str()))
         .select(RevisionRow::as_select())
         .into_boxed();
-    let rows: Vec<RevisionRow> = newest_first!(mine, menu_revision::id, paging, tx.conn);
+    let rows: Vec<RevisionRow> = newest_first!(mine, menu_revision::id, menu_revision::created_at, paging, tx.conn);
     Ok(rows.into_iter().map(Revision::from).collect())
 }

@@ -15,7 +15,7 @@ use crate::platform::call::Call;
 use crate::platform::cursor::List;
 use crate::platform::etag::{IfMatch, IfNoneMatch};
 use crate::platform::identity::Desk;
-use crate::platform::wire::{Email, Instant, Reference, Word};
+use crate::platform::wire::{Email, Instant, Reference, Word, Words};
 
 /// Adds the feature's routes.
 pub fn routes(config: &mut ServiceConfig<'_>) {
@@ -27,14 +27,17 @@ crate::wire_words! { MessageState => "MessageState" }
 /// A state as it travels; the API document's derive reads a plain name better than one with parameters.
 type StateWord = Word<MessageState>;
 
+type StateWords = Words<MessageState>;
+
 /// Which messages are wanted.
 #[derive(Debug, Clone, Deserialize, utoipa::IntoParams)]
 #[serde(deny_unknown_fields)]
 #[into_params(parameter_in = Query)]
 struct MessageFilter {
-    /// Only messages in this state.
-    #[param(nullable = false)]
-    state: Option<StateWord>,
+    /// Only messages in one of these states.
+    #[serde(default)]
+    #[param(inline, style = Form, explode = false, required = false)]
+    state: StateWords,
     /// Only messages about the record of this id: a quote, a booking, an invoice.
     #[param(nullable = false)]
     about_id: Option<Reference>,
@@ -159,12 +162,11 @@ impl From<Message> for MessageWithText {
 /// List messages.
 ///
 /// One page of the mails that the shop wrote, newest first, without their text.
-#[utoipa::path(tag = "message", params(MessageFilter, crate::platform::cursor::PageParams),
+#[utoipa::path(tag = "message", params(MessageFilter, crate::platform::cursor::DatedParams),
     responses((status = 200, description = "One page.", body = Page<MessageView>)))]
 #[get("/v1/messages")]
 async fn list(call: Call<Desk>, list: List<MessageFilter>) -> Answer {
-    let wanted =
-        Wanted { state: list.filter.state.map(|word| word.0), about: list.filter.about_id.map(Reference::into_string) };
+    let wanted = Wanted { states: list.filter.state.0, about: list.filter.about_id.map(Reference::into_string) };
     let found = call.read(move |tx| usecase::list(tx, &wanted, &list.paging)).await?;
     Ok(page(&found.map(MessageView::from)))
 }

@@ -145,13 +145,13 @@ pub(super) fn insert(tx: &mut Tx<'_>, id: &MessageId, header_id: &str, letter: &
 pub(super) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Stored<Vec<Message>> {
     let mut mine =
         message::table.filter(message::shop_id.eq(tx.studio.id.as_str())).select(Row::as_select()).into_boxed();
-    if let Some(state) = wanted.state {
-        mine = mine.filter(message::state.eq(state.as_str()));
+    if !wanted.states.is_empty() {
+        mine = mine.filter(message::state.eq_any(wanted.states.iter().map(|state| state.as_str())));
     }
     if let Some(about) = &wanted.about {
         mine = mine.filter(message::about_id.eq(about.clone()));
     }
-    let rows: Vec<Row> = newest_first!(mine, message::id, paging, tx.conn);
+    let rows: Vec<Row> = newest_first!(mine, message::id, message::created_at, paging, tx.conn);
     rows.into_iter().map(Message::try_from).collect()
 }
 

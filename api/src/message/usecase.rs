@@ -115,8 +115,8 @@ pub fn queue(tx: &mut Tx<'_>, letter: &Letter) -> Done<MessageId> {
 /// Which mails a list holds.
 #[derive(Debug, Clone, Default)]
 pub struct Wanted {
-    /// Only those in this state.
-    pub state: Option<MessageState>,
+    /// Only those in one of these states; empty for all.
+    pub states: Vec<MessageState>,
     /// Only those about the record of this id.
     pub about: Option<String>,
 }

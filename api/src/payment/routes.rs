@@ -170,7 +170,7 @@ impl PaymentBody {
 /// List payments.
 ///
 /// One page of them, newest first.
-#[utoipa::path(tag = "payment", params(PaymentFilter, crate::platform::cursor::PageParams),
+#[utoipa::path(tag = "payment", params(PaymentFilter, crate::platform::cursor::DatedParams),
     responses((status = 200, description = "One page.", body = Page<PaymentView>)))]
 #[get("/v1/payments")]
 async fn list(call: Call<Accounts>, list: List<PaymentFilter>) -> Answer {

@@ -122,7 +122,7 @@ pub(super) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Stored<
             .select(payment_part::payment_id);
         mine = mine.filter(payment::id.eq_any(paying));
     }
-    let rows: Vec<Row> = newest_first!(mine, payment::id, paging, tx.conn);
+    let rows: Vec<Row> = newest_first!(mine, payment::id, payment::created_at, paging, tx.conn);
     complete(tx, rows)
 }
 

@@ -4,8 +4,11 @@
 //! A cursor is the sort key and id of a row, the direction, and a code over them and the list's filters (HMAC-SHA-256),
 //! so that it can't be made up or carried to another list.
 
+mod sort;
+
 use std::cell::OnceCell;
 use std::future::{Ready, ready};
+use std::marker::PhantomData;
 
 use actix_web::dev::Payload;
 use actix_web::web::Data;
@@ -16,11 +19,15 @@ use hmac::{Hmac, KeyInit, Mac};
 use serde::de::DeserializeOwned;
 use sha2::Sha256;
 
+pub use sort::{ByStart, DatedParams, Kept, Newest, PageParams, Sort, StartParams};
+
 use super::answer::Page;
 use super::body::parse_query;
+use super::clock::UtcTime;
 use super::fail::Stored;
 use super::prefer;
 use super::problem::Problem;
+use super::wire::Instant;
 use crate::server::App;
 
 const DEFAULT_LIMIT: i64 = 50;
@@ -62,8 +69,11 @@ pub enum Place {
 #[derive(Debug, Clone)]
 pub struct Paging {
     limit: i64,
-    /// Which part of the list is wanted.
-    pub place: Place,
+    place: Place,
+    /// Whether the list is wanted in the other order than its own.
+    turned: bool,
+    /// Only what was made after this moment is wanted.
+    made_after: Option<UtcTime>,
     base: String,
     filters: String,
     this: String,
@@ -78,8 +88,26 @@ impl Paging {
         self.limit + 1
     }
 
-    /// Whether the store reads backwards; [`Paging::page`] turns the rows round again.
-    pub fn backwards(&self) -> bool {
+    /// The row that the page begins beside, on the side that [`Paging::against`] says; none at the list's start.
+    pub fn mark(&self) -> Option<&Mark> {
+        match &self.place {
+            Place::Start => None,
+            Place::After(mark) | Place::Before(mark) => Some(mark),
+        }
+    }
+
+    /// Whether the store reads against the list's own order: because the client wants it turned, or because it goes to the
+    /// page before. [`Paging::page`] turns the rows of the latter round again.
+    pub fn against(&self) -> bool {
+        self.turned != self.backwards()
+    }
+
+    /// The moment after which the rows must have been made, where the client says one.
+    pub fn made_after(&self) -> Option<UtcTime> {
+        self.made_after
+    }
+
+    fn backwards(&self) -> bool {
         matches!(self.place, Place::Before(_))
     }
 
@@ -125,17 +153,13 @@ impl Paging {
             let _ = total.set(i64::try_from(all.len()).unwrap_or(i64::MAX));
         }
         let fetch = usize::try_from(self.fetch()).unwrap_or(usize::MAX);
-        let rows: Vec<T> = match &self.place {
-            Place::Start => all.into_iter().take(fetch).collect(),
-            Place::After(last) => {
-                let last = (last.key.clone(), last.id.clone());
-                all.into_iter().filter(|item| place(item) > last).take(fetch).collect()
-            }
-            Place::Before(first) => {
-                let first = (first.key.clone(), first.id.clone());
-                let before: Vec<T> = all.into_iter().filter(|item| place(item) < first).collect();
-                before.into_iter().rev().take(fetch).collect()
-            }
+        let beside = self.mark().map(|mark| (mark.key.clone(), mark.id.clone()));
+        let rows: Vec<T> = if self.against() {
+            let before = all.into_iter().rev().filter(|item| beside.as_ref().is_none_or(|first| place(item) < *first));
+            before.take(fetch).collect()
+        } else {
+            let after = all.into_iter().filter(|item| beside.as_ref().is_none_or(|last| place(item) > *last));
+            after.take(fetch).collect()
         };
         self.page(rows, mark)
     }
@@ -176,25 +200,14 @@ fn read(secret: &[u8], filters: &str, cursor: &str) -> Option<Place> {
     Some(if direction == "a" { Place::After(mark) } else { Place::Before(mark) })
 }
 
-/// Parameters of a list: the feature's own filter, and `limit` and `cursor`.
+/// Parameters of a list: the feature's own filter, and those that say which page, of which order.
 #[derive(Debug)]
-pub struct List<F> {
+pub struct List<F, S = Newest> {
     /// The feature's filter.
     pub filter: F,
     /// Which part of the list.
     pub paging: Paging,
-}
-
-/// The parameters of every list, for the API document.
-#[derive(Debug, utoipa::IntoParams)]
-#[into_params(parameter_in = Query)]
-pub struct PageParams {
-    /// How many records a page holds at most; 50 where not said, and never more than 200.
-    #[param(minimum = 1, maximum = 2_147_483_647, nullable = false)]
-    pub limit: Option<i32>,
-    /// Where the page starts: as `next` and `prev` give it.
-    #[param(max_length = 2000, pattern = "^[A-Za-z0-9_-]*$", nullable = false)]
-    pub cursor: Option<String>,
+    order: PhantomData<S>,
 }
 
 /// A list without filters.
@@ -202,7 +215,7 @@ pub struct PageParams {
 #[serde(deny_unknown_fields)]
 pub struct NoFilter {}
 
-impl<F: DeserializeOwned + 'static> FromRequest for List<F> {
+impl<F: DeserializeOwned + 'static, S: Sort> FromRequest for List<F, S> {
     type Error = Problem;
     type Future = Ready<Result<Self, Problem>>;
 
@@ -211,41 +224,70 @@ impl<F: DeserializeOwned + 'static> FromRequest for List<F> {
     }
 }
 
-fn extract<F: DeserializeOwned>(request: &HttpRequest) -> Result<List<F>, Problem> {
+/// What of a query string says which page of a list is wanted; the rest is the feature's.
+#[derive(Default)]
+struct Asked {
+    limit: Option<i64>,
+    cursor: Option<String>,
+    turned: Option<bool>,
+    made_after: Option<UtcTime>,
+}
+
+impl Asked {
+    /// Takes a parameter in, where it is one of a list sorted so.
+    fn take<S: Sort>(&mut self, name: &str, value: &str) -> Result<bool, Problem> {
+        let twice = match name {
+            "limit" => self.limit.replace(limit(value)?).is_some(),
+            "cursor" => self.cursor.replace(value.to_owned()).is_some(),
+            "sort" | "created_after" => match S::WORDS {
+                Some(words) if name == "sort" => self.turned.replace(sort::turned(words, value)?).is_some(),
+                Some(_) => self.made_after.replace(moment(value)?).is_some(),
+                None => return Ok(false),
+            },
+            _ => return Ok(false),
+        };
+        if twice {
+            return Err(Problem::malformed(format!("The query parameter {name:?} is given twice.")));
+        }
+        Ok(true)
+    }
+}
+
+fn limit(value: &str) -> Result<i64, Problem> {
+    let number = value.parse::<i32>().ok().filter(|n| *n >= 1);
+    let number = number.ok_or_else(|| Problem::malformed("limit must be a whole number of 1 or more."))?;
+    Ok(i64::from(number).min(MAX_LIMIT))
+}
+
+fn moment(value: &str) -> Result<UtcTime, Problem> {
+    let parsed = Instant::parse(value);
+    parsed.map(|moment| moment.0).map_err(|why| Problem::malformed(format!("created_after: {why}.")))
+}
+
+fn extract<F: DeserializeOwned, S: Sort>(request: &HttpRequest) -> Result<List<F, S>, Problem> {
     let app = request.app_data::<Data<App>>().ok_or_else(Problem::unexpected)?;
-    let mut limit = DEFAULT_LIMIT;
-    let mut cursor = None;
-    let mut seen = (false, false);
-    let mut rest = url::form_urlencoded::Serializer::new(String::new());
+    let mut asked = Asked::default();
+    // What the cursor belongs to is all but the page; what the feature reads is all but that and the order.
+    let (mut filters, mut own) = (serializer(), serializer());
     for (name, value) in url::form_urlencoded::parse(request.query_string().as_bytes()) {
-        match name.as_ref() {
-            "limit" if seen.0 => return Err(Problem::malformed("The query parameter \"limit\" is given twice.")),
-            "cursor" if seen.1 => return Err(Problem::malformed("The query parameter \"cursor\" is given twice.")),
-            "limit" => {
-                seen.0 = true;
-                let number = value.parse::<i32>().ok().filter(|n| *n >= 1);
-                let number = number.ok_or_else(|| Problem::malformed("limit must be a whole number of 1 or more."))?;
-                limit = i64::from(number).min(MAX_LIMIT);
-            }
-            "cursor" => {
-                seen.1 = true;
-                cursor = Some(value.into_owned());
-            }
-            _ => {
-                rest.append_pair(&name, &value);
-            }
+        let taken = asked.take::<S>(&name, &value)?;
+        if !taken {
+            own.append_pair(&name, &value);
+        }
+        if !matches!(name.as_ref(), "limit" | "cursor") {
+            filters.append_pair(&name, &value);
         }
     }
     let total = prefer::wants_total(request.headers())?.then(OnceCell::new);
-    let filters = rest.finish();
-    let filter = parse_query(&filters)?;
+    let filters = filters.finish();
+    let filter = parse_query(&own.finish())?;
     let secret = app.keys.cursor_secret();
     let base = format!("{}{}", app.config.public_url, request.path());
     let this = match request.query_string() {
         "" => base.clone(),
         query => format!("{base}?{query}"),
     };
-    let place = match cursor {
+    let place = match asked.cursor {
         None => Place::Start,
         Some(text) => read(&secret, &filters, &text).ok_or_else(|| {
             Problem::malformed(
@@ -253,19 +295,30 @@ fn extract<F: DeserializeOwned>(request: &HttpRequest) -> Result<List<F>, Proble
             )
         })?,
     };
-    Ok(List { filter, paging: Paging { limit, place, base, filters, this, secret, total } })
+    let (limit, turned) = (asked.limit.unwrap_or(DEFAULT_LIMIT), asked.turned.unwrap_or_default());
+    let paging = Paging { limit, place, turned, made_after: asked.made_after, base, filters, this, secret, total };
+    Ok(List { filter, paging, order: PhantomData })
 }
 
-/// Loads the wanted page of a boxed query over ids, newest first, and counts the query's rows where the client asked.
+fn serializer() -> url::form_urlencoded::Serializer<'static, String> {
+    url::form_urlencoded::Serializer::new(String::new())
+}
+
+/// Loads the wanted page of a boxed query by ids, newest first where the client doesn't want it turned, of rows made when
+/// the client says, and counts the query's rows where the client asked.
 #[macro_export]
 macro_rules! newest_first {
-    ($query:expr, $id:expr, $paging:expr, $conn:expr) => {{
-        let query = $query;
+    ($query:expr, $id:expr, $made:expr, $paging:expr, $conn:expr) => {{
+        let query = match $paging.made_after() {
+            Some(moment) => $query.filter($made.gt(moment.ms())),
+            None => $query,
+        };
         $paging.count(|| $crate::platform::db::count(&query, $conn))?;
-        match &$paging.place {
-            $crate::platform::cursor::Place::Start => query.order($id.desc()),
-            $crate::platform::cursor::Place::After(mark) => query.filter($id.lt(mark.id.clone())).order($id.desc()),
-            $crate::platform::cursor::Place::Before(mark) => query.filter($id.gt(mark.id.clone())).order($id.asc()),
+        match ($paging.mark(), $paging.against()) {
+            (None, false) => query.order($id.desc()),
+            (None, true) => query.order($id.asc()),
+            (Some(mark), false) => query.filter($id.lt(mark.id.clone())).order($id.desc()),
+            (Some(mark), true) => query.filter($id.gt(mark.id.clone())).order($id.asc()),
         }
         .limit($paging.fetch())
         .load($conn)?

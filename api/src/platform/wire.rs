@@ -19,7 +19,7 @@ pub use secret::Secret;
 pub use text::{Code, Email, Line, Phone, Reference, SeriesPrefix, Text};
 pub use time::{Day, Instant, WallTime};
 pub use whole::{Bounded, Whole};
-pub use word::{WireWord, Word};
+pub use word::{WireWord, Word, Words};
 
 use utoipa::openapi::schema::{Object, ObjectBuilder, SchemaType, Type};
 

@@ -249,7 +249,7 @@ async fn create(call: Call<Desk>, key: IdempotencyKey, body: Body<ProposalBody>)
 /// List proposals.
 ///
 /// One page of them, newest first, without their jobs.
-#[utoipa::path(tag = "proposal", params(crate::platform::cursor::PageParams),
+#[utoipa::path(tag = "proposal", params(crate::platform::cursor::DatedParams),
     responses((status = 200, description = "One page.", body = Page<ProposalLine>)))]
 #[get("/v1/proposals")]
 async fn list(call: Call<Desk>, list: List<NoFilter>) -> Answer {

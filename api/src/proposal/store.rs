@@ -54,7 +54,7 @@ pub(super) fn find(tx: &mut Tx<'_>, id: &ProposalId) -> Stored<Option<Proposal>>
 pub(super) fn page(tx: &mut Tx<'_>, paging: &Paging) -> Stored<Vec<Proposal>> {
     let query =
         proposal::table.filter(proposal::shop_id.eq(tx.studio.id.to_string())).select(Row::as_select()).into_boxed();
-    let rows: Vec<Row> = newest_first!(query, proposal::id, paging, tx.conn);
+    let rows: Vec<Row> = newest_first!(query, proposal::id, proposal::created_at, paging, tx.conn);
     rows.into_iter().map(Proposal::try_from).collect()
 }
 

@@ -12,7 +12,7 @@ use crate::platform::answer::{Answer, Page, page};
 use crate::platform::call::Call;
 use crate::platform::cursor::List;
 use crate::platform::identity::Desk;
-use crate::platform::wire::{Day, Instant, Reference, Word};
+use crate::platform::wire::{Day, Instant, Reference, Word, Words};
 
 crate::wire_words! {
     ReminderKind => "ReminderKind",
@@ -29,17 +29,22 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     config.service(list);
 }
 
+type KindWords = Words<ReminderKind>;
+type WayWords = Words<ReminderWay>;
+
 /// Which reminders are wanted.
 #[derive(Debug, Clone, Deserialize, utoipa::IntoParams)]
 #[serde(deny_unknown_fields)]
 #[into_params(parameter_in = Query)]
 struct ReminderFilter {
-    /// Only those of one kind.
-    #[param(inline, nullable = false)]
-    kind: Option<KindWord>,
-    /// Only those given in one way; `DESK` lists customers whom somebody should call.
-    #[param(inline, nullable = false)]
-    way: Option<WayWord>,
+    /// Only those of one of these kinds.
+    #[serde(default)]
+    #[param(inline, style = Form, explode = false, required = false)]
+    kind: KindWords,
+    /// Only those given in one of these ways; `DESK` lists customers whom somebody should call.
+    #[serde(default)]
+    #[param(inline, style = Form, explode = false, required = false)]
+    way: WayWords,
     /// Only this customer's.
     #[param(inline, nullable = false)]
     customer_id: Option<Reference>,
@@ -93,13 +98,13 @@ impl From<Reminder> for ReminderView {
 ///
 /// One page of what the program reminded customers of, newest first. A customer who can't be mailed, or has not agreed
 /// to it, is left to the desk.
-#[utoipa::path(tag = "reminder", params(ReminderFilter, crate::platform::cursor::PageParams),
+#[utoipa::path(tag = "reminder", params(ReminderFilter, crate::platform::cursor::DatedParams),
     responses((status = 200, description = "One page.", body = Page<ReminderView>)))]
 #[get("/v1/reminders")]
 async fn list(call: Call<Desk>, list: List<ReminderFilter>) -> Answer {
     let wanted = Wanted {
-        kind: list.filter.kind.map(|word| word.0),
-        way: list.filter.way.map(|word| word.0),
+        kinds: list.filter.kind.0,
+        ways: list.filter.way.0,
         customer: list.filter.customer_id.map(|id| CustomerId::new(id.into_string())),
     };
     let found = call.read(move |tx| usecase::list(tx, &wanted, &list.paging)).await?;

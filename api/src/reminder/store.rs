@@ -53,16 +53,16 @@ impl TryFrom<Row> for Reminder {
 pub(super) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Stored<Vec<Reminder>> {
     let mut mine =
         reminder::table.filter(reminder::shop_id.eq(tx.studio.id.as_str())).select(Row::as_select()).into_boxed();
-    if let Some(kind) = wanted.kind {
-        mine = mine.filter(reminder::kind.eq(kind.as_str()));
+    if !wanted.kinds.is_empty() {
+        mine = mine.filter(reminder::kind.eq_any(wanted.kinds.iter().map(|kind| kind.as_str())));
     }
-    if let Some(way) = wanted.way {
-        mine = mine.filter(reminder::way.eq(way.as_str()));
+    if !wanted.ways.is_empty() {
+        mine = mine.filter(reminder::way.eq_any(wanted.ways.iter().map(|way| way.as_str())));
     }
     if let Some(customer) = &wanted.customer {
         mine = mine.filter(reminder::customer_id.eq(customer.as_str()));
     }
-    let rows: Vec<Row> = newest_first!(mine, reminder::id, paging, tx.conn);
+    let rows: Vec<Row> = newest_first!(mine, reminder::id, reminder::created_at, paging, tx.conn);
     rows.into_iter().map(Reminder::try_from).collect()
 }
 

@@ -52,10 +52,10 @@ pub struct Reminder {
 /// Which reminders a list holds.
 #[derive(Debug, Clone, Default)]
 pub struct Wanted {
-    /// Only those of one kind.
-    pub kind: Option<ReminderKind>,
-    /// Only those given in one way.
-    pub way: Option<ReminderWay>,
+    /// Only those of one of these kinds; empty for all.
+    pub kinds: Vec<ReminderKind>,
+    /// Only those given in one of these ways; empty for all.
+    pub ways: Vec<ReminderWay>,
     /// Only this customer's.
     pub customer: Option<CustomerId>,
 }

@@ -84,7 +84,7 @@ impl From<Link> for LinkView {
 /// List links.
 ///
 /// One page of the links that customers were given, newest first: to whom, until when, and whether they were opened.
-#[utoipa::path(tag = "signoff", params(LinkFilter, crate::platform::cursor::PageParams),
+#[utoipa::path(tag = "signoff", params(LinkFilter, crate::platform::cursor::DatedParams),
     responses((status = 200, description = "One page.", body = Page<LinkView>)))]
 #[get("/v1/links")]
 async fn list(call: Call<Desk>, list: List<LinkFilter>) -> Answer {

@@ -114,7 +114,7 @@ pub(super) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Stored<
     if let Some(written) = &wanted.registration {
         mine = mine.filter(vehicle::registration_key.eq(searchable_registration(written)));
     }
-    let rows: Vec<Row> = newest_first!(mine, vehicle::id, paging, tx.conn);
+    let rows: Vec<Row> = newest_first!(mine, vehicle::id, vehicle::created_at, paging, tx.conn);
     read(rows)
 }
 

@@ -2,21 +2,23 @@
 
 use actix_web::get;
 use actix_web::web::Path;
+use baywright_domain::booking::BookingState;
 use baywright_domain::id::{BayId, BookingId, QuoteId};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use super::BookingView;
-use super::view::StateWord;
 use crate::booking::usecase::{self, Wanted};
 use crate::platform::answer::{Answer, Page, item, page, plain};
 use crate::platform::call::Call;
 use crate::platform::clock::UtcTime;
-use crate::platform::cursor::List;
+use crate::platform::cursor::{ByStart, List};
 use crate::platform::etag::IfNoneMatch;
 use crate::platform::identity::{Crew, Desk};
 use crate::platform::problem::Problem;
-use crate::platform::wire::{Day, Instant, Reference};
+use crate::platform::wire::{Day, Instant, Reference, Words};
+
+type StateWords = Words<BookingState>;
 
 /// Which bookings are wanted.
 #[derive(Debug, Deserialize, utoipa::IntoParams)]
@@ -32,9 +34,10 @@ pub(super) struct BookingFilter {
     /// Only one bay.
     #[param(nullable = false)]
     bay_id: Option<Reference>,
-    /// Only one state; a hold that has run out counts as CANCELLED.
-    #[param(nullable = false)]
-    state: Option<StateWord>,
+    /// Only those in one of these states; a hold that has run out counts as CANCELLED.
+    #[serde(default)]
+    #[param(inline, style = Form, explode = false, required = false)]
+    state: StateWords,
     /// Only those of one quote.
     #[param(nullable = false)]
     quote_id: Option<Reference>,
@@ -43,17 +46,17 @@ pub(super) struct BookingFilter {
 /// List bookings.
 ///
 /// One page of them, by start.
-#[utoipa::path(tag = "booking", params(BookingFilter, crate::platform::cursor::PageParams),
+#[utoipa::path(tag = "booking", params(BookingFilter, crate::platform::cursor::StartParams),
     responses((status = 200, description = "One page.", body = Page<BookingView>)))]
 #[get("/v1/bookings")]
-pub(super) async fn list(call: Call<Desk>, list: List<BookingFilter>) -> Answer {
+pub(super) async fn list(call: Call<Desk>, list: List<BookingFilter, ByStart>) -> Answer {
     let filter = list.filter;
     let wanted = Wanted {
         from: filter.from.map(|at| at.0.minute()),
         // A start within the minute of the moment counts.
         until: filter.until.map(|at| at.0.plus_ms(59_999).minute()),
         bay: filter.bay_id.map(BayId::new),
-        state: filter.state.map(|word| word.0),
+        states: filter.state.0,
         quote: filter.quote_id.map(QuoteId::new),
     };
     let paging = list.paging;

@@ -6,7 +6,7 @@ use diesel::prelude::*;
 
 use super::{Row, whole};
 use crate::booking::usecase::{Booking, Wanted};
-use crate::platform::cursor::{Paging, Place};
+use crate::platform::cursor::Paging;
 use crate::platform::db::count;
 use crate::platform::fail::Stored;
 use crate::platform::tx::Tx;
@@ -30,34 +30,35 @@ pub(in crate::booking) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging
     if let Some(quote) = &wanted.quote {
         query = query.filter(booking::quote_id.eq(quote.as_str().to_owned()));
     }
-    let now = tx.now.ms();
-    query = match wanted.state {
-        None => query,
-        Some(BookingState::Held) => {
-            query.filter(booking::state.eq(BookingState::Held.as_str())).filter(booking::hold_until.gt(now))
-        }
-        Some(BookingState::Cancelled) => query.filter(
-            booking::state.eq(BookingState::Cancelled.as_str()).or(booking::hold_until.assume_not_null().le(now)),
-        ),
-        Some(state) => query.filter(booking::state.eq(state.as_str())),
-    };
-    paging.count(|| count(&query, tx.conn))?;
-    let later = (place::starts.asc(), booking::id.asc());
-    let rows: Vec<Row> = match &paging.place {
-        Place::Start => query.order(later),
-        Place::After(mark) => {
-            let (starts, id) = (mark.number(), mark.id.clone());
-            query.filter(place::starts.gt(starts).or(place::starts.eq(starts).and(booking::id.gt(id)))).order(later)
-        }
-        Place::Before(mark) => {
-            let (starts, id) = (mark.number(), mark.id.clone());
-            query
-                .filter(place::starts.lt(starts).or(place::starts.eq(starts).and(booking::id.lt(id))))
-                .order((place::starts.desc(), booking::id.desc()))
-        }
+    if !wanted.states.is_empty() {
+        // A hold counts as held or as cancelled by the clock, so each takes its part of those.
+        let (held, cancelled) = (BookingState::Held, BookingState::Cancelled);
+        let wants = |state: BookingState| wanted.states.contains(&state);
+        let plain = wanted.states.iter().filter(|state| **state != held).map(|state| state.as_str());
+        let from = if wants(cancelled) { i64::MIN } else { tx.now.ms() };
+        let until = if wants(held) { i64::MAX } else { tx.now.ms() };
+        let hold = booking::hold_until.assume_not_null();
+        let split = booking::state.eq(held.as_str()).and(hold.gt(from)).and(hold.le(until));
+        query = query.filter(booking::state.eq_any(plain).or(split));
     }
-    .limit(paging.fetch())
-    .load(tx.conn)?;
+    if let Some(moment) = paging.made_after() {
+        query = query.filter(booking::created_at.gt(moment.ms()));
+    }
+    paging.count(|| count(&query, tx.conn))?;
+    if let Some(mark) = paging.mark() {
+        let (starts, id) = (mark.number(), mark.id.clone());
+        query = if paging.against() {
+            query.filter(place::starts.lt(starts).or(place::starts.eq(starts).and(booking::id.lt(id))))
+        } else {
+            query.filter(place::starts.gt(starts).or(place::starts.eq(starts).and(booking::id.gt(id))))
+        };
+    }
+    let query = if paging.against() {
+        query.order((place::starts.desc(), booking::id.desc()))
+    } else {
+        query.order((place::starts.asc(), booking::id.asc()))
+    };
+    let rows: Vec<Row> = query.limit(paging.fetch()).load(tx.conn)?;
     rows.into_iter().map(Row::read).collect()
 }
 

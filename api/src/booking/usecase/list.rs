@@ -24,8 +24,8 @@ pub struct Wanted {
     pub until: Option<Minute>,
     /// Only one bay.
     pub bay: Option<BayId>,
-    /// Only one state; holds that have run out count as cancelled.
-    pub state: Option<BookingState>,
+    /// Only those in one of these states, where holds that have run out count as cancelled; empty for all.
+    pub states: Vec<BookingState>,
     /// Only those of one quote.
     pub quote: Option<QuoteId>,
 }

@@ -20,7 +20,7 @@ use crate::platform::cursor::List;
 use crate::platform::etag::{IfMatch, IfNoneMatch};
 use crate::platform::idempotency::IdempotencyKey;
 use crate::platform::identity::Desk;
-use crate::platform::wire::{Email, Line, Reference, Word};
+use crate::platform::wire::{Email, Line, Reference, Word, Words};
 pub use body::CustomerBody;
 pub use view::CustomerView;
 
@@ -42,14 +42,17 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     config.service(list).service(create).service(show).service(replace);
 }
 
+type KindWords = Words<CustomerKind>;
+
 /// Which customers.
 #[derive(Debug, Deserialize, utoipa::IntoParams)]
 #[serde(deny_unknown_fields)]
 #[into_params(parameter_in = Query)]
 struct CustomerFilter {
-    /// Only those of one kind.
-    #[param(inline, nullable = false)]
-    kind: Option<KindWord>,
+    /// Only those of one of these kinds.
+    #[serde(default)]
+    #[param(inline, style = Form, explode = false, required = false)]
+    kind: KindWords,
     /// Only the one with the shop's own number.
     #[param(inline, nullable = false)]
     reference: Option<Line<40>>,
@@ -61,7 +64,7 @@ struct CustomerFilter {
 impl From<CustomerFilter> for Wanted {
     fn from(filter: CustomerFilter) -> Self {
         Self {
-            kind: filter.kind.map(|word| word.0),
+            kinds: filter.kind.0,
             reference: filter.reference.map(String::from),
             email: filter.email.map(String::from),
         }
@@ -71,7 +74,7 @@ impl From<CustomerFilter> for Wanted {
 /// List customers.
 ///
 /// One page of them, newest first.
-#[utoipa::path(tag = "customer", params(CustomerFilter, crate::platform::cursor::PageParams),
+#[utoipa::path(tag = "customer", params(CustomerFilter, crate::platform::cursor::DatedParams),
     responses((status = 200, description = "One page.", body = Page<CustomerView>)))]
 #[get("/v1/customers")]
 async fn list(call: Call<Desk>, list: List<CustomerFilter>) -> Answer {

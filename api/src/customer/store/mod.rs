@@ -31,8 +31,8 @@ fn whole(tx: &mut Tx<'_>, rows: Vec<Row>) -> Stored<Vec<Customer>> {
 pub(super) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Stored<Vec<Customer>> {
     let shop = tx.studio.id.as_str();
     let mut mine = customer::table.filter(customer::shop_id.eq(shop)).select(Row::as_select()).into_boxed();
-    if let Some(kind) = wanted.kind {
-        mine = mine.filter(customer::kind.eq(kind.as_str()));
+    if !wanted.kinds.is_empty() {
+        mine = mine.filter(customer::kind.eq_any(wanted.kinds.iter().map(|kind| kind.as_str())));
     }
     if let Some(reference) = &wanted.reference {
         mine = mine.filter(customer::reference.eq(reference.clone()));
@@ -45,7 +45,7 @@ pub(super) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Stored<
             .select(search_word::subject_id);
         mine = mine.filter(customer::id.eq_any(having));
     }
-    let rows: Vec<Row> = newest_first!(mine, customer::id, paging, tx.conn);
+    let rows: Vec<Row> = newest_first!(mine, customer::id, customer::created_at, paging, tx.conn);
     whole(tx, rows)
 }
 

@@ -19,7 +19,7 @@ use crate::platform::cursor::List;
 use crate::platform::etag::{IfMatch, IfNoneMatch};
 use crate::platform::idempotency::IdempotencyKey;
 use crate::platform::identity::Desk;
-use crate::platform::wire::{Reference, Word};
+use crate::platform::wire::{Reference, Word, Words};
 pub use body::{AddCustomerBody, CloseBody, EnquiryBody, QuotedBody};
 pub use view::EnquiryView;
 
@@ -50,14 +50,17 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
         .service(close);
 }
 
+type StateWords = Words<EnquiryState>;
+
 /// Which enquiries are wanted.
 #[derive(Debug, Clone, Deserialize, utoipa::IntoParams)]
 #[serde(deny_unknown_fields)]
 #[into_params(parameter_in = Query)]
 struct EnquiryFilter {
-    /// Only enquiries in this state.
-    #[param(inline, nullable = false)]
-    state: Option<StateWord>,
+    /// Only enquiries in one of these states.
+    #[serde(default)]
+    #[param(inline, style = Form, explode = false, required = false)]
+    state: StateWords,
     /// Only this customer's.
     #[param(inline, nullable = false)]
     customer_id: Option<Reference>,
@@ -66,12 +69,12 @@ struct EnquiryFilter {
 /// List enquiries.
 ///
 /// One page of them, newest first.
-#[utoipa::path(tag = "enquiry", params(EnquiryFilter, crate::platform::cursor::PageParams),
+#[utoipa::path(tag = "enquiry", params(EnquiryFilter, crate::platform::cursor::DatedParams),
     responses((status = 200, description = "One page.", body = Page<EnquiryView>)))]
 #[get("/v1/enquiries")]
 async fn list(call: Call<Desk>, list: List<EnquiryFilter>) -> Answer {
     let wanted = Wanted {
-        state: list.filter.state.map(|word| word.0),
+        states: list.filter.state.0,
         customer: list.filter.customer_id.map(|id| CustomerId::new(id.into_string())),
     };
     let found = call.read(move |tx| usecase::list(tx, &wanted, &list.paging)).await?;

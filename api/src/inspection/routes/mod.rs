@@ -19,7 +19,7 @@ use crate::platform::cursor::List;
 use crate::platform::etag::{IfMatch, IfNoneMatch};
 use crate::platform::idempotency::IdempotencyKey;
 use crate::platform::identity::{Crew, Owner};
-use crate::platform::wire::{Reference, Word, integer};
+use crate::platform::wire::{Reference, Word, Words, integer};
 pub use body::{DecisionBody, InspectionBody};
 pub use view::{InspectionLine, InspectionView};
 
@@ -56,6 +56,8 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     config.service(list).service(create).service(show).service(replace).service(complete).service(decide);
 }
 
+type StateWords = Words<InspectionState>;
+
 /// Which inspections.
 #[derive(Debug, Deserialize, utoipa::IntoParams)]
 #[serde(deny_unknown_fields)]
@@ -64,20 +66,20 @@ struct InspectionFilter {
     /// Only those of one vehicle.
     #[param(inline, nullable = false)]
     vehicle_id: Option<Reference>,
-    /// Only those in one state.
-    #[param(inline, nullable = false)]
-    state: Option<StateWord>,
+    /// Only those in one of these states.
+    #[serde(default)]
+    #[param(inline, style = Form, explode = false, required = false)]
+    state: StateWords,
 }
 
 /// List inspections.
 ///
 /// One page of them, newest first, without what was found.
-#[utoipa::path(tag = "inspection", params(InspectionFilter, crate::platform::cursor::PageParams),
+#[utoipa::path(tag = "inspection", params(InspectionFilter, crate::platform::cursor::DatedParams),
     responses((status = 200, description = "One page.", body = Page<InspectionLine>)))]
 #[get("/v1/inspections")]
 async fn list(call: Call<Crew>, list: List<InspectionFilter>) -> Answer {
-    let wanted =
-        Wanted { vehicle_id: list.filter.vehicle_id.map(VehicleId::new), state: list.filter.state.map(|word| word.0) };
+    let wanted = Wanted { vehicle_id: list.filter.vehicle_id.map(VehicleId::new), states: list.filter.state.0 };
     let found = call.read(move |tx| usecase::list(tx, &wanted, &list.paging)).await?;
     Ok(page(&found.map(InspectionLine::from)))
 }

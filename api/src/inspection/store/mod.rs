@@ -186,10 +186,10 @@ pub(super) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Stored<
     if let Some(vehicle) = &wanted.vehicle_id {
         mine = mine.filter(inspection::vehicle_id.eq(vehicle.to_string()));
     }
-    if let Some(state) = wanted.state {
-        mine = mine.filter(inspection::state.eq(state.as_str()));
+    if !wanted.states.is_empty() {
+        mine = mine.filter(inspection::state.eq_any(wanted.states.iter().map(|state| state.as_str())));
     }
-    let rows: Vec<Line> = newest_first!(mine, inspection::id, paging, tx.conn);
+    let rows: Vec<Line> = newest_first!(mine, inspection::id, inspection::created_at, paging, tx.conn);
     rows.into_iter()
         .map(|(id, version, vehicle_id, stage, state, class, completed_at, created_at)| {
             Ok(Summary {

@@ -15,7 +15,7 @@ use super::usecase::{Invoice, Wanted};
 use crate::platform::answer::Versioned;
 use crate::platform::fail::Done;
 use crate::platform::tx::Tx;
-use crate::platform::wire::{Amount, Day, Instant, Line, Reference, Word};
+use crate::platform::wire::{Amount, Day, Instant, Line, Reference, Word, Words};
 
 /// Adds the feature's routes.
 pub fn routes(config: &mut ServiceConfig<'_>) {
@@ -33,14 +33,17 @@ crate::wire_words! { State => "InvoiceState" }
 /// A state as it travels.
 pub type StateWord = Word<State>;
 
+type StateWords = Words<State>;
+
 /// Which invoices are wanted.
 #[derive(Debug, Clone, Deserialize, utoipa::IntoParams)]
 #[serde(deny_unknown_fields)]
 #[into_params(parameter_in = Query)]
 struct InvoiceFilter {
-    /// Only invoices in this state.
-    #[param(nullable = false)]
-    state: Option<StateWord>,
+    /// Only invoices in one of these states.
+    #[serde(default)]
+    #[param(inline, style = Form, explode = false, required = false)]
+    state: StateWords,
     /// Only this customer's.
     #[param(nullable = false)]
     customer_id: Option<Reference>,
@@ -58,7 +61,7 @@ struct InvoiceFilter {
 impl From<InvoiceFilter> for Wanted {
     fn from(filter: InvoiceFilter) -> Self {
         Self {
-            state: filter.state.map(|word| word.0),
+            states: filter.state.0,
             customer: filter.customer_id.map(|id| CustomerId::new(id.into_string())),
             quote: filter.quote_id.map(|id| QuoteId::new(id.into_string())),
             number: filter.number.map(Line::into_string),

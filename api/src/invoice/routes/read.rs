@@ -18,7 +18,7 @@ use crate::platform::wire::Reference;
 /// List invoices.
 ///
 /// One page of them, newest first, without their documents.
-#[utoipa::path(tag = "invoice", params(InvoiceFilter, crate::platform::cursor::PageParams),
+#[utoipa::path(tag = "invoice", params(InvoiceFilter, crate::platform::cursor::DatedParams),
     responses((status = 200, description = "One page.", body = Page<InvoiceView>)))]
 #[get("/v1/invoices")]
 pub(super) async fn list(call: Call<Accounts>, list: List<InvoiceFilter>) -> Answer {

@@ -77,8 +77,8 @@ impl Invoice {
 /// Which invoices a list holds.
 #[derive(Debug, Clone, Default)]
 pub struct Wanted {
-    /// Only those in this state.
-    pub state: Option<State>,
+    /// Only those in one of these states; empty for all.
+    pub states: Vec<State>,
     /// Only this customer's.
     pub customer: Option<CustomerId>,
     /// Only those of this quote.

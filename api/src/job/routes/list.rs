@@ -34,7 +34,7 @@ pub(super) struct JobFilter {
 /// List jobs.
 ///
 /// One page of them, newest first. A technician sees their own.
-#[utoipa::path(tag = "job", params(JobFilter, crate::platform::cursor::PageParams),
+#[utoipa::path(tag = "job", params(JobFilter, crate::platform::cursor::DatedParams),
     responses((status = 200, description = "One page.", body = Page<JobHead>)))]
 #[get("/v1/jobs")]
 pub(super) async fn list(call: Call<Crew>, list: List<JobFilter>) -> Answer {

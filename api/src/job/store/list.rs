@@ -59,6 +59,6 @@ pub(in crate::job) fn page(tx: &mut Tx<'_>, who: Option<&PersonId>, open: bool, 
             .select(booked::id);
         query = query.filter(job::booking_id.eq_any(in_bay));
     }
-    let rows: Vec<HeadRow> = newest_first!(query, job::id, paging, tx.conn);
+    let rows: Vec<HeadRow> = newest_first!(query, job::id, job::created_at, paging, tx.conn);
     Ok(rows.into_iter().map(Head::from).collect())
 }

@@ -134,7 +134,7 @@ async fn publish(call: Call<Owner>, key: IdempotencyKey, seen: IfMatch, body: Bo
 /// List the published editions.
 ///
 /// One page of them, newest first, without their menus.
-#[utoipa::path(tag = "menu", params(crate::platform::cursor::PageParams),
+#[utoipa::path(tag = "menu", params(crate::platform::cursor::DatedParams),
     responses((status = 200, description = "One page.", body = Page<MenuRevisionView>)))]
 #[get("/v1/menu/revisions")]
 async fn list(call: Call<Accounts>, list: List<NoFilter>) -> Answer {

@@ -126,7 +126,7 @@ fn ids(path: Ids) -> (PersonId, AbsenceId) {
 ///
 /// One page of them, newest first.
 #[utoipa::path(tag = "people",
-    params(("id" = Reference, Path, description = "The person."), crate::platform::cursor::PageParams),
+    params(("id" = Reference, Path, description = "The person."), crate::platform::cursor::DatedParams),
     responses((status = 200, description = "One page.", body = Page<AbsenceView>)))]
 #[get("/v1/people/{id}/absences")]
 pub(super) async fn list(call: Call<Desk>, id: Path<String>, list: List<NoFilter>) -> Answer {

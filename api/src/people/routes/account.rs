@@ -11,7 +11,7 @@ use crate::people::usecase::{self, Person, PersonDetails};
 use crate::platform::answer::{Answer, Created, Page, changed, item, page};
 use crate::platform::body::Body;
 use crate::platform::call::Call;
-use crate::platform::cursor::{List, Mark, NoFilter};
+use crate::platform::cursor::{Kept, List, Mark, NoFilter};
 use crate::platform::etag::{IfMatch, IfNoneMatch};
 use crate::platform::idempotency::IdempotencyKey;
 use crate::platform::identity::{Desk, Owner};
@@ -114,7 +114,7 @@ impl From<Person> for PersonView {
 #[utoipa::path(tag = "people", params(crate::platform::cursor::PageParams),
     responses((status = 200, description = "One page.", body = Page<PersonView>)))]
 #[get("/v1/people")]
-pub(super) async fn list(call: Call<Desk>, list: List<NoFilter>) -> Answer {
+pub(super) async fn list(call: Call<Desk>, list: List<NoFilter, Kept>) -> Answer {
     let all = call.read(usecase::everyone).await?;
     Ok(page(&list.paging.cut(all, |person| Mark::of_id(person.id.as_str())).map(PersonView::from)))
 }

@@ -80,7 +80,7 @@ pub(in crate::people) fn page(tx: &mut Tx<'_>, person: &PersonId, paging: &Pagin
         .filter(absence::person_id.eq(person.as_str()))
         .select(Row::as_select())
         .into_boxed();
-    let rows: Vec<Row> = newest_first!(theirs, absence::id, paging, tx.conn);
+    let rows: Vec<Row> = newest_first!(theirs, absence::id, absence::created_at, paging, tx.conn);
     rows.into_iter().map(Row::read).collect()
 }
 

@@ -1,6 +1,9 @@
 //! Words out of a fixed list: the states and kinds of the domain.
 
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
+use utoipa::PartialSchema;
+use utoipa::openapi::RefOr;
+use utoipa::openapi::schema::{Array, ArrayBuilder, Schema};
 
 use super::{described, string};
 
@@ -47,6 +50,39 @@ impl<'de, T: WireWord> Deserialize<'de> for Word<T> {
 
 described!([T: WireWord] Word<T>, T::NAME,
     string().enum_values(Some(T::all().iter().map(|value| value.word()))).build());
+
+/// Words of a query string, with commas between them: a list takes records of any of these. None where not said, which
+/// stands for all.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Words<T>(pub Vec<T>);
+
+impl<T> Default for Words<T> {
+    fn default() -> Self {
+        Self(Vec::new())
+    }
+}
+
+impl<'de, T: WireWord> Deserialize<'de> for Words<T> {
+    fn deserialize<D: Deserializer<'de>>(reader: D) -> Result<Self, D::Error> {
+        let mut words: Vec<T> = Vec::new();
+        for text in String::deserialize(reader)?.split(',') {
+            let Word(value) = Word::<T>::parse(text).map_err(serde::de::Error::custom)?;
+            if words.iter().any(|known| known.word() == text) {
+                return Err(serde::de::Error::custom(format_args!("{text} is given twice")));
+            }
+            words.push(value);
+        }
+        Ok(Self(words))
+    }
+}
+
+impl<T: WireWord> PartialSchema for Words<T> {
+    fn schema() -> RefOr<Schema> {
+        let words = ArrayBuilder::new().items(Word::<T>::schema()).unique_items(true);
+        let array: Array = words.min_items(Some(1)).max_items(Some(T::all().len())).build();
+        RefOr::T(Schema::Array(array))
+    }
+}
 
 /// Declares enums of the domain as words; each has `ALL` and `as_str`.
 #[macro_export]

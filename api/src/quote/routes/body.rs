@@ -5,7 +5,7 @@ use baywright_domain::signoff::Method;
 use serde::Deserialize;
 use utoipa::{IntoParams, ToSchema};
 
-use crate::platform::wire::{Email, Line, Reference, Text, Word, at_most};
+use crate::platform::wire::{Email, Line, Reference, Text, Word, Words, at_most};
 use crate::quote::form::QuoteDraft;
 use crate::quote::usecase::{ByMail, NotedYes};
 
@@ -190,14 +190,17 @@ pub struct QuoteSignOffBody {
     pub(super) early_start: Option<bool>,
 }
 
+type StateWords = Words<RevisionState>;
+
 /// Which quotes a list holds.
 #[derive(Debug, Clone, Deserialize, IntoParams)]
 #[serde(deny_unknown_fields)]
 #[into_params(parameter_in = Query)]
 pub struct QuoteFilter {
-    /// Only those whose latest revision is in that state.
-    #[param(nullable = false)]
-    pub(super) state: Option<StateWord>,
+    /// Only those whose latest revision is in one of these states.
+    #[serde(default)]
+    #[param(inline, style = Form, explode = false, required = false)]
+    pub(super) state: StateWords,
     /// Only those of one customer.
     #[param(nullable = false)]
     pub(super) customer_id: Option<Reference>,

@@ -8,7 +8,7 @@ use super::body::QuoteFilter;
 use super::view::{QuoteRevisionView, QuoteSummary, QuoteView};
 use crate::platform::answer::{Answer, Page, item, page};
 use crate::platform::call::Call;
-use crate::platform::cursor::{List, PageParams};
+use crate::platform::cursor::{DatedParams, List};
 use crate::platform::etag::IfNoneMatch;
 use crate::platform::identity::Accounts;
 use crate::platform::wire::Reference;
@@ -17,13 +17,13 @@ use crate::quote::usecase::{self, Wanted};
 /// List quotes.
 ///
 /// Each with its latest revision, newest first. What was sent and holds no more counts as lapsed at once.
-#[utoipa::path(tag = "quote", params(PageParams, QuoteFilter),
+#[utoipa::path(tag = "quote", params(DatedParams, QuoteFilter),
     responses((status = 200, description = "One page.", body = Page<QuoteSummary>)))]
 #[get("/v1/quotes")]
 pub(super) async fn list(call: Call<Accounts>, list: List<QuoteFilter>) -> Answer {
-    let List { filter, paging } = list;
+    let List { filter, paging, .. } = list;
     let wanted = Wanted {
-        state: filter.state.map(|word| word.0),
+        states: filter.state.0,
         customer: filter.customer_id.map(|id| CustomerId::new(id.as_str())),
         vehicle: filter.vehicle_id.map(|id| VehicleId::new(id.as_str())),
     };

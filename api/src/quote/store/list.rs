@@ -16,8 +16,8 @@ use crate::schema::{quote, quote_revision};
 /// Which quotes a list holds.
 #[derive(Debug, Clone, Default)]
 pub struct Wanted {
-    /// Only those whose latest revision counts as that now.
-    pub state: Option<RevisionState>,
+    /// Only those whose latest revision counts as one of these now; empty for all.
+    pub states: Vec<RevisionState>,
     /// Only those of one customer.
     pub customer: Option<CustomerId>,
     /// Only those for one vehicle.
@@ -91,26 +91,23 @@ pub(in crate::quote) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) 
             quote::created_at,
         ))
         .into_boxed();
-    let sent = RevisionState::Sent.as_str();
-    rows = match wanted.state {
-        None => rows,
-        Some(RevisionState::Sent) => {
-            rows.filter(quote_revision::state.eq(sent)).filter(quote_revision::holds_until.gt(now))
-        }
-        Some(RevisionState::Lapsed) => rows.filter(
-            quote_revision::state
-                .eq(RevisionState::Lapsed.as_str())
-                .or(quote_revision::state.eq(sent).and(quote_revision::holds_until.le(now).assume_not_null())),
-        ),
-        Some(other) => rows.filter(quote_revision::state.eq(other.as_str())),
-    };
+    if !wanted.states.is_empty() {
+        // What was sent counts as sent or as lapsed by the clock, so each takes its part of those.
+        let (sent, lapsed) = (RevisionState::Sent, RevisionState::Lapsed);
+        let wants = |state: RevisionState| wanted.states.contains(&state);
+        let plain = wanted.states.iter().filter(|state| **state != sent).map(|state| state.as_str());
+        let (from, until) = (if wants(lapsed) { i64::MIN } else { now }, if wants(sent) { i64::MAX } else { now });
+        let holds = quote_revision::holds_until.assume_not_null();
+        let split = quote_revision::state.eq(sent.as_str()).and(holds.gt(from)).and(holds.le(until));
+        rows = rows.filter(quote_revision::state.eq_any(plain).or(split));
+    }
     if let Some(customer) = &wanted.customer {
         rows = rows.filter(quote::customer_id.eq(customer.as_str().to_owned()));
     }
     if let Some(vehicle) = &wanted.vehicle {
         rows = rows.filter(quote::vehicle_id.eq(vehicle.as_str().to_owned()));
     }
-    let rows: Vec<Row> = newest_first!(rows, quote::id, paging, tx.conn);
+    let rows: Vec<Row> = newest_first!(rows, quote::id, quote::created_at, paging, tx.conn);
     let moment = tx.now.datetime();
     rows.into_iter()
         .map(|row| {

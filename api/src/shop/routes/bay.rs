@@ -12,7 +12,7 @@ use utoipa::ToSchema;
 use crate::platform::answer::{Answer, Created, Page, changed, item, page};
 use crate::platform::body::{Body, at_most};
 use crate::platform::call::Call;
-use crate::platform::cursor::{List, Mark, NoFilter};
+use crate::platform::cursor::{Kept, List, Mark, NoFilter};
 use crate::platform::etag::{IfMatch, IfNoneMatch};
 use crate::platform::idempotency::IdempotencyKey;
 use crate::platform::identity::{Crew, Desk};
@@ -113,7 +113,7 @@ impl From<Bay> for BayView {
 #[utoipa::path(tag = "shop", params(crate::platform::cursor::PageParams),
     responses((status = 200, description = "One page.", body = Page<BayView>)))]
 #[get("/v1/bays")]
-pub(super) async fn list(call: Call<Crew>, list: List<NoFilter>) -> Answer {
+pub(super) async fn list(call: Call<Crew>, list: List<NoFilter, Kept>) -> Answer {
     let all = call.read(usecase::bays).await?;
     Ok(page(&list.paging.cut(all, |bay| Mark::of_id(bay.id.as_str())).map(BayView::from)))
 }

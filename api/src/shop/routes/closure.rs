@@ -86,7 +86,7 @@ impl From<Closure> for ClosureView {
 /// List closures.
 ///
 /// One page of them, newest first.
-#[utoipa::path(tag = "shop", params(crate::platform::cursor::PageParams),
+#[utoipa::path(tag = "shop", params(crate::platform::cursor::DatedParams),
     responses((status = 200, description = "One page.", body = Page<ClosureView>)))]
 #[get("/v1/closures")]
 pub(super) async fn list(call: Call<Crew>, list: List<NoFilter>) -> Answer {

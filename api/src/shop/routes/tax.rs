@@ -11,7 +11,7 @@ use super::CategoryWord;
 use crate::platform::answer::{Answer, Created, Page, changed, item, page};
 use crate::platform::body::{Body, at_most};
 use crate::platform::call::Call;
-use crate::platform::cursor::{List, Mark, NoFilter};
+use crate::platform::cursor::{Kept, List, Mark, NoFilter};
 use crate::platform::etag::{IfMatch, IfNoneMatch};
 use crate::platform::idempotency::IdempotencyKey;
 use crate::platform::identity::{Accounts, Owner};
@@ -132,7 +132,7 @@ impl From<TaxCategory> for TaxView {
 #[utoipa::path(tag = "shop", params(crate::platform::cursor::PageParams),
     responses((status = 200, description = "One page.", body = Page<TaxView>)))]
 #[get("/v1/tax-categories")]
-pub(super) async fn list(call: Call<Accounts>, list: List<NoFilter>) -> Answer {
+pub(super) async fn list(call: Call<Accounts>, list: List<NoFilter, Kept>) -> Answer {
     let all = call.read(usecase::taxes).await?;
     let mark = |tax: &TaxCategory| Mark { key: tax.code.as_str().to_owned(), id: tax.id.to_string() };
     Ok(page(&list.paging.cut(all, mark).map(TaxView::from)))

@@ -87,7 +87,7 @@ impl Row {
 
 pub(in crate::shop) fn page(tx: &mut Tx<'_>, paging: &Paging) -> Stored<Vec<Closure>> {
     let mine = closure::table.filter(closure::shop_id.eq(tx.studio.id.as_str())).select(Row::as_select()).into_boxed();
-    let rows: Vec<Row> = newest_first!(mine, closure::id, paging, tx.conn);
+    let rows: Vec<Row> = newest_first!(mine, closure::id, closure::created_at, paging, tx.conn);
     rows.into_iter().map(Row::read).collect()
 }
 

@@ -85,7 +85,7 @@ pub(in crate::signoff) fn links(tx: &mut Tx<'_>, subject: Option<&str>, paging: 
     if let Some(subject) = subject {
         query = query.filter(link::subject_id.eq(subject.to_owned()));
     }
-    let rows: Vec<Row> = newest_first!(query, link::id, paging, tx.conn);
+    let rows: Vec<Row> = newest_first!(query, link::id, link::sent_at, paging, tx.conn);
     rows.into_iter().map(Link::try_from).collect()
 }
 

@@ -63,7 +63,7 @@ struct VehicleFilter {
 /// List vehicles.
 ///
 /// One page of them, newest first.
-#[utoipa::path(tag = "vehicle", params(VehicleFilter, crate::platform::cursor::PageParams),
+#[utoipa::path(tag = "vehicle", params(VehicleFilter, crate::platform::cursor::DatedParams),
     responses((status = 200, description = "One page.", body = Page<VehicleView>)))]
 #[get("/v1/vehicles")]
 async fn list(call: Call<Crew>, list: List<VehicleFilter>) -> Answer {

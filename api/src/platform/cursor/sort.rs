@@ -1,0 +1,92 @@
+//! The orders that lists can be had in, and the query parameters of each.
+
+use std::marker::PhantomData;
+
+use utoipa::openapi::Required;
+use utoipa::openapi::path::{Parameter, ParameterBuilder, ParameterIn};
+use utoipa::openapi::schema::{ObjectBuilder, SchemaType, Type};
+use utoipa::{IntoParams, PartialSchema};
+
+use crate::platform::problem::Problem;
+use crate::platform::wire::Instant;
+
+/// The order of a list.
+pub trait Sort: 'static {
+    /// What a client may sort by: the list's own order, and the same turned round. A list that has such words can also be
+    /// cut by when its records were made.
+    const WORDS: Option<[&'static str; 2]>;
+}
+
+/// As records were made, the newest first.
+#[derive(Debug, Clone, Copy)]
+pub struct Newest;
+
+impl Sort for Newest {
+    const WORDS: Option<[&'static str; 2]> = Some(["-created_at", "created_at"]);
+}
+
+/// By when work starts, the first at the front.
+#[derive(Debug, Clone, Copy)]
+pub struct ByStart;
+
+impl Sort for ByStart {
+    const WORDS: Option<[&'static str; 2]> = Some(["start", "-start"]);
+}
+
+/// A short list, in the one order that it has.
+#[derive(Debug, Clone, Copy)]
+pub struct Kept;
+
+impl Sort for Kept {
+    const WORDS: Option<[&'static str; 2]> = None;
+}
+
+/// Whether the word asks for the list turned round.
+///
+/// # Errors
+/// 400 where it is none of the list's.
+pub(super) fn turned(words: [&str; 2], word: &str) -> Result<bool, Problem> {
+    let at = words.iter().position(|known| *known == word);
+    at.map(|at| at == 1).ok_or_else(|| Problem::malformed(format!("sort: write one of {}.", words.join(", "))))
+}
+
+/// The parameters of every list, for the API document.
+#[derive(Debug, IntoParams)]
+#[into_params(parameter_in = Query)]
+pub struct PageParams {
+    /// How many records a page holds at most; 50 where not said, and never more than 200.
+    #[param(minimum = 1, maximum = 2_147_483_647, nullable = false)]
+    pub limit: Option<i32>,
+    /// Where the page starts: as `next` and `prev` give it.
+    #[param(max_length = 2000, pattern = "^[A-Za-z0-9_-]*$", nullable = false)]
+    pub cursor: Option<String>,
+}
+
+/// The parameters of lists that can be turned and cut.
+#[derive(Debug)]
+pub struct OrderParams<S>(PhantomData<S>);
+
+/// The parameters of a list by age.
+pub type DatedParams = OrderParams<Newest>;
+
+/// The parameters of a list by start.
+pub type StartParams = OrderParams<ByStart>;
+
+impl<S: Sort> IntoParams for OrderParams<S> {
+    fn into_params(place: impl Fn() -> Option<ParameterIn>) -> Vec<Parameter> {
+        let said = |name: &str, text: &str| {
+            ParameterBuilder::new()
+                .name(name)
+                .parameter_in(ParameterIn::Query)
+                .description(Some(text))
+                .required(Required::False)
+        };
+        let words = ObjectBuilder::new().schema_type(SchemaType::Type(Type::String)).enum_values(S::WORDS);
+        let sort =
+            said("sort", "What the list is sorted by, downwards with a minus; the first of the words where not said.");
+        let after = said("created_after", "Only what was made after this moment.");
+        let mut all = PageParams::into_params(place);
+        all.extend([sort.schema(Some(words)).build(), after.schema(Some(Instant::schema())).build()]);
+        all
+    }
+}
