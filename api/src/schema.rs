@@ -677,6 +677,7 @@ diesel::table! {
         draft -> Text,
         document -> Nullable<Text>,
         menu -> Nullable<Text>,
+        beliefs -> Nullable<Text>,
     }
 }
 
@@ -894,6 +895,7 @@ diesel::table! {
         version -> BigInt,
         created_at -> BigInt,
         updated_at -> BigInt,
+        beliefs -> Nullable<Text>,
     }
 }
 

@@ -26,6 +26,7 @@
 
 #![allow(clippy::float_arithmetic, reason = "statistics; see the module's doc")]
 
+mod beliefs;
 mod estimate;
 mod lesson;
 mod normal;
@@ -33,6 +34,7 @@ mod outlook;
 mod ratio;
 mod sum;
 
+pub use beliefs::Beliefs;
 pub use estimate::{BadPrior, Estimate, Prior, estimate};
 pub use lesson::{Grounded, Grounds, Learned, Lesson, Misfit};
 pub use normal::{NotQuantile, Quantile};

@@ -5,9 +5,10 @@ mod studio;
 
 use baywright_domain::inspection::ConditionClass;
 use baywright_domain::learning::{
-    Estimate, Grounds, Learned, Lesson, Outlier, Part, Policy, Prior, Quantile, Ratio, estimate, outlook, total,
+    Beliefs, Estimate, Grounds, Learned, Lesson, Outlier, Part, Policy, Prior, Quantile, Ratio, estimate, outlook,
+    total,
 };
-use baywright_domain::menu::Menu;
+use baywright_domain::menu::{Code, Menu};
 use baywright_domain::plan::{Hands, work_plan};
 use baywright_domain::time::{Interval, IntervalSet, Minute, Minutes};
 use baywright_domain::vehicle::SizeClass;
@@ -168,6 +169,27 @@ fn where_work_takes_less_than_its_budget_nothing_sooner_than_the_diary_is_promis
     assert!(ahead.median < ahead.budget && ahead.promised < ahead.budget, "{ahead:?}");
     assert_eq!(ahead.margin(), Minutes::ZERO);
     assert_eq!(ahead.promise(Minute::new(7), &IntervalSet::EMPTY), Some(Minute::new(7)));
+}
+
+#[test]
+fn what_is_kept_of_beliefs_gives_the_plans_own_median() {
+    let menu = menu();
+    let plan = work_plan(&menu, &codes(&["wash-only"]), medium(), Hands::One).unwrap();
+    let slow = |step: &Code, minutes: Minutes| jobs(step.as_str(), SizeClass::Medium, 7, minutes.get() * 3 / 2);
+    let slow: Vec<Lesson> = plan.steps.iter().flat_map(|step| slow(&step.code, step.attended)).collect();
+    let learned = Learned::new(&menu, &slow);
+    let median = outlook(&plan, SizeClass::Medium, &learned, Policy::USUAL).median;
+    assert!(median > plan.attended);
+    let beliefs = Beliefs::new(&learned, plan.steps.iter().map(|step| &step.code), SizeClass::Medium, Prior::USUAL);
+    assert_eq!(beliefs.median(&plan), median);
+    // Written down and read again they are the same.
+    let kept = |(step, of): (&Code, &Estimate)| {
+        let written = (of.mean_log().to_string(), of.spread_log().to_string());
+        (step.clone(), Estimate::kept(decimal(&written.0), decimal(&written.1), of.jobs()))
+    };
+    assert_eq!(beliefs.steps().map(kept).collect::<Beliefs>(), beliefs);
+    // What nothing is kept of takes its budget.
+    assert_eq!(Beliefs::default().median(&plan), plan.attended);
 }
 
 #[test]

@@ -2,6 +2,7 @@
 
 use baywright::platform::identity::Role;
 use baywright_tests::make::booking::floor_menu;
+use baywright_tests::make::quote;
 use baywright_tests::on_each_engine;
 use baywright_tests::studio::Studio;
 use serde_json::{Value, json};
@@ -168,6 +169,40 @@ fn a_plan_shows_sum_median_and_promise_as_they_were_when_it_was_made() {
         let surer = outlook(&studio.signed_work(&["wash"]));
         assert_eq!(surer["outlook"]["promise_percent"], 95);
         assert!(surer["outlook"]["promised_minutes"].as_u64() > later["outlook"]["promised_minutes"].as_u64());
+    });
+}
+
+/// RULES, learning: the quote shows the median; what was sent goes on showing what was believed then.
+#[test]
+fn a_quote_shows_the_median_and_what_was_sent_keeps_it() {
+    on_each_engine(|studio| {
+        studio.floor();
+        let planned = |quote: &str| studio.owner().get(&format!("/v1/quotes/{quote}/plan")).expect(200)["work"].clone();
+        let median = |quote: &str| planned(quote)["outlook"]["median_minutes"].clone();
+        let minutes = |view: &Value| {
+            let document = &view["latest"]["document"];
+            (document["lines"][0]["minutes"].clone(), document["required_totals"]["minutes"].clone())
+        };
+        assert_eq!(median(&studio.signed_work(&["wash"])), json!(76));
+        let quoted = |email: &str| studio.sent_quote_with(email, |car| quote::draft(car, &["wash"], &["polish"]));
+        let early = quoted("early@example.com");
+        assert_eq!(minutes(&early.view), (json!(76), json!(76)));
+        for _ in 0..6 {
+            washed(studio, 84);
+        }
+        let late = quoted("late@example.com");
+        let now = median(&studio.signed_work(&["wash"]));
+        assert!(now.as_u64() > Some(80), "{now}");
+        assert_eq!(minutes(&late.view), (now.clone(), now));
+        // The page sums each choice up anew: from what was kept.
+        let page = |of: &quote::SentQuote, ticked: &[u32]| studio.visitor(&of.token).check(ticked).text;
+        assert!(page(&early, &[]).contains("about 1 h 16 min"), "{}", page(&early, &[]));
+        assert!(!page(&late, &[]).contains("about 1 h 16 min"));
+        // A step of which nothing new is known stays with its budget.
+        let both = |of: &quote::SentQuote| page(of, &[1]).split("about ").nth(1).unwrap()[..10].to_owned();
+        assert_ne!(both(&early), both(&late));
+        let view = studio.owner().get(&format!("/v1/quotes/{}", early.id)).expect(200);
+        assert_eq!(minutes(&view), (json!(76), json!(76)));
     });
 }
 

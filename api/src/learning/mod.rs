@@ -2,16 +2,18 @@
 //!
 //! When a car is declared ready, each of its finished steps leaves a lesson: the step, the car's size and condition, and
 //! how long the clock said. Lessons are measured against what the menu asked about would give the same car, so that a
-//! budget that was taken over isn't taken over twice; the rules are in `baywright_domain::learning`. A new plan keeps what
-//! was believed when it was made. Nothing changes a budget by itself: that is an act of the owner, into the menu's draft.
+//! budget that was taken over isn't taken over twice; the rules are in `baywright_domain::learning`. A quote and
+//! a plan keep what was believed when they were made. Nothing changes a budget by itself: that is an act of the owner, into the menu's draft.
 //!
 //! | route | who | what |
 //! | --- | --- | --- |
 //! | `GET /v1/learning/steps` | desk | each step of the menu in force: budgets, what jobs make of them, and the outliers |
 //! | `POST /v1/learning/steps/{code}/take` | owner | writes what was learned of a step into the menu's draft |
 
+mod form;
 mod routes;
 mod store;
 pub mod usecase;
 
+pub use form::{from_json, to_json};
 pub use routes::routes;

@@ -1,9 +1,11 @@
 //! What is done with lessons.
 
+use std::collections::BTreeSet;
+
 use baywright_domain::id::JobId;
 use baywright_domain::inspection::ConditionClass;
 use baywright_domain::job::StepState;
-use baywright_domain::learning::{self, Grounded, Grounds, Learned, Lesson, Misfit, Outlook, Policy};
+use baywright_domain::learning::{self, Beliefs, Grounded, Grounds, Learned, Lesson, Misfit, Outlook, Policy};
 use baywright_domain::menu::{Code, Menu};
 use baywright_domain::plan::{Hands, WorkPlan};
 use baywright_domain::time::Minutes;
@@ -120,6 +122,16 @@ pub fn outlook(tx: &mut Tx<'_>, menu: &Menu, plan: &WorkPlan, size: SizeClass) -
     let steps: Vec<&str> = plan.steps.iter().map(|step| step.code.as_str()).collect();
     let learned = Learned::new(menu, &lessons(&store::of_steps(tx, &steps)?));
     Ok(learning::outlook(plan, size, &learned, policy))
+}
+
+/// What is believed of the steps of those services on cars of that size, by that menu.
+pub fn beliefs(tx: &mut Tx<'_>, menu: &Menu, services: &[Code], size: SizeClass) -> Done<Beliefs> {
+    let policy = shop::usecase::settings(tx)?.terms.learning;
+    let used = services.iter().filter_map(|code| menu.service(code)).flat_map(|service| &service.steps);
+    let steps: BTreeSet<&Code> = used.map(|used| &used.step).collect();
+    let codes: Vec<&str> = steps.iter().map(|code| code.as_str()).collect();
+    let learned = Learned::new(menu, &lessons(&store::of_steps(tx, &codes)?));
+    Ok(Beliefs::new(&learned, steps, size, policy.prior))
 }
 
 /// What was learned of each step of the menu in force.

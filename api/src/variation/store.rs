@@ -31,6 +31,7 @@ struct Row {
     version: i64,
     created_at: i64,
     updated_at: i64,
+    beliefs: Option<String>,
 }
 
 impl Row {
@@ -38,7 +39,8 @@ impl Row {
         let corrupt = |what: &dyn std::fmt::Display| DbError::Corrupt(format!("variation {}: {what}", self.id));
         let frozen = match (self.document, self.digest, self.change, self.sent_at) {
             (Some(document), Some(digest), Some(change), Some(sent_at)) => {
-                Some(Frozen { document, digest, change: Money::from_minor(change), sent_at: UtcTime::from_ms(sent_at) })
+                let (change, sent_at) = (Money::from_minor(change), UtcTime::from_ms(sent_at));
+                Some(Frozen { document, digest, change, beliefs: self.beliefs, sent_at })
             }
             _ => None,
         };
@@ -159,6 +161,7 @@ pub(super) fn freeze(tx: &mut Tx<'_>, before: &Variation, state: VariationState,
             variation::document.eq(&frozen.document),
             variation::digest.eq(&frozen.digest),
             variation::change.eq(frozen.change.minor()),
+            variation::beliefs.eq(&frozen.beliefs),
             variation::sent_at.eq(frozen.sent_at.ms()),
             variation::version.eq(before.version + 1),
             variation::updated_at.eq(tx.now.ms()),

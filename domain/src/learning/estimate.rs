@@ -94,6 +94,20 @@ pub fn estimate(prior: Prior, learned: impl IntoIterator<Item = LogRatio>) -> Es
 }
 
 impl Estimate {
+    /// That the work takes its budget, and nothing else.
+    pub const CERTAIN: Self = Self { mean: 0.0, spread: 0.0, jobs: 0 };
+
+    /// As it was kept: [`Estimate::mean_log`], [`Estimate::spread_log`] and [`Estimate::jobs`].
+    pub fn kept(mean_log: Decimal, spread_log: Decimal, jobs: usize) -> Self {
+        let number = |decimal: Decimal| decimal.to_f64().unwrap_or(0.0);
+        Self { mean: number(mean_log), spread: number(spread_log).max(0.0), jobs }
+    }
+
+    /// The same with the nine decimals that are kept.
+    pub fn as_kept(&self) -> Self {
+        Self::kept(self.mean_log(), self.spread_log(), self.jobs)
+    }
+
     /// How many jobs were learned from.
     pub const fn jobs(&self) -> usize {
         self.jobs
@@ -102,6 +116,11 @@ impl Estimate {
     /// The mean of the logarithm, to nine decimals.
     pub fn mean_log(&self) -> Decimal {
         decimal(self.mean)
+    }
+
+    /// The standard deviation of the logarithm of the next job, to nine decimals.
+    pub fn spread_log(&self) -> Decimal {
+        decimal(self.spread)
     }
 
     /// What the budget is to be multiplied by so that every second job takes longer; to nine decimals.

@@ -3,6 +3,7 @@
 use baywright_domain::money::{Currency, Money};
 use baywright_domain::pricing::{Conflict, Explained, Figure, Item, Line};
 use baywright_domain::tax::Treatment;
+use baywright_domain::time::Minutes;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
@@ -39,7 +40,8 @@ pub struct QuoteLine {
     pub amount: Amount,
     /// How it is taxed.
     pub tax: LineTax,
-    /// Budget of one pair of hands, if nothing else were done to the vehicle.
+    /// Minutes of one pair of hands, if nothing else were done to the vehicle, as believed when the document was made: every
+    /// second job takes longer.
     #[schema(minimum = 0, maximum = 10_000_000)]
     pub minutes: u32,
     /// Whether the quote stands or falls with it; else the customer may tick it.
@@ -103,8 +105,8 @@ pub struct QuoteConflict {
 }
 
 impl QuoteLine {
-    /// The line as it is shown, with what the menu says of it and how it is taxed.
-    pub fn of(line: &Line, summary: &str, tax: LineTax, currency: Currency) -> Self {
+    /// The line as it is shown, with what the menu says of it, how it is taxed, and how long it takes by itself.
+    pub fn of(line: &Line, summary: &str, tax: LineTax, minutes: Minutes, currency: Currency) -> Self {
         let code = match &line.item {
             Item::Service(code) | Item::Package(code) => Some(code.to_string()),
             Item::Typed { .. } => None,
@@ -121,7 +123,7 @@ impl QuoteLine {
             discount_reason: line.discount_reason.clone(),
             amount: Amount::of(line.amount, currency),
             tax,
-            minutes: line.minutes.get(),
+            minutes: minutes.get(),
             required: line.required,
             explanation: line.explanation.iter().map(|row| ExplainedRow::of(row, currency)).collect(),
         }

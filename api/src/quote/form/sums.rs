@@ -57,7 +57,8 @@ pub struct QuoteTotals {
     pub taxes: Vec<TaxRow>,
     /// The deposit, with tax; null where none is asked for.
     pub deposit: Option<Amount>,
-    /// Budget of one pair of hands for all services taken, each step once.
+    /// Minutes of one pair of hands for all services taken, each step once, as believed when the document was made: every
+    /// second job takes longer.
     #[schema(minimum = 0, maximum = 10_000_000)]
     pub minutes: u32,
 }
@@ -77,7 +78,7 @@ pub struct TaxRow {
 }
 
 impl QuoteTotals {
-    /// The figures of a choice; `minutes` is the budget of its work plan.
+    /// The figures of a choice; `minutes` is the median of its work.
     pub fn of(sum: &Sum, minutes: u32, currency: Currency) -> Self {
         let amount = |money: Money| Amount::of(money, currency);
         let totals: &Totals = &sum.totals;

@@ -29,7 +29,16 @@ struct Row {
     updated_at: i64,
 }
 
-/// What was frozen when a revision was sent, but for the menu, which is large and seldom wanted.
+/// What a revision was made from when it was sent; it is large and seldom wanted.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(in crate::quote) struct Basis {
+    /// The menu, as its feature writes it.
+    pub(in crate::quote) menu: String,
+    /// What was believed of its steps, as that feature writes it; nothing in what was sent before that was kept.
+    pub(in crate::quote) beliefs: Option<String>,
+}
+
+/// What was frozen when a revision was sent, but for its basis.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(in crate::quote) struct Frozen {
     /// The sealed document, canonical.
@@ -214,24 +223,27 @@ pub(in crate::quote) fn replace_draft(tx: &mut Tx<'_>, id: &RevisionId, draft: &
     Ok(())
 }
 
-/// The menu that was frozen with a revision when it was sent.
-pub(in crate::quote) fn frozen_menu(tx: &mut Tx<'_>, id: &RevisionId) -> Stored<String> {
-    let menu: Option<Option<String>> = quote_revision::table
+/// What was frozen beside a revision when it was sent.
+pub(in crate::quote) fn frozen_basis(tx: &mut Tx<'_>, id: &RevisionId) -> Stored<Basis> {
+    let found: Option<(Option<String>, Option<String>)> = quote_revision::table
         .filter(quote_revision::shop_id.eq(tx.studio.id.as_str()))
         .filter(quote_revision::id.eq(id.as_str()))
-        .select(quote_revision::menu)
+        .select((quote_revision::menu, quote_revision::beliefs))
         .first(tx.conn)
         .optional()?;
-    menu.flatten().ok_or_else(|| DbError::Corrupt(format!("revision {id} has no frozen menu")))
+    match found {
+        Some((Some(menu), beliefs)) => Ok(Basis { menu, beliefs }),
+        _ => Err(DbError::Corrupt(format!("revision {id} has no frozen menu"))),
+    }
 }
 
-/// Freezes a draft as it is sent, with the menu at that moment.
+/// Freezes a draft as it is sent, with what it was made from.
 pub(in crate::quote) fn freeze(
     tx: &mut Tx<'_>,
     id: &RevisionId,
     state: RevisionState,
     frozen: &Frozen,
-    menu: &str,
+    basis: &Basis,
 ) -> Stored<()> {
     diesel::update(
         quote_revision::table
@@ -242,7 +254,8 @@ pub(in crate::quote) fn freeze(
         quote_revision::state.eq(state.as_str()),
         quote_revision::document.eq(Some(&frozen.document)),
         quote_revision::digest.eq(Some(&frozen.digest)),
-        quote_revision::menu.eq(Some(menu)),
+        quote_revision::menu.eq(Some(&basis.menu)),
+        quote_revision::beliefs.eq(&basis.beliefs),
         quote_revision::payable.eq(frozen.payable.map(Money::minor)),
         quote_revision::sent_at.eq(Some(frozen.sent_at.ms())),
         quote_revision::holds_until.eq(Some(frozen.holds_until.ms())),

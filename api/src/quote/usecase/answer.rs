@@ -1,6 +1,7 @@
 //! The customer's answer: yes or no to exactly what was shown.
 
 use baywright_domain::id::{PersonId, RevisionId};
+use baywright_domain::learning::Beliefs;
 use baywright_domain::quote::{RevisionState, current_revision};
 use baywright_domain::signoff::{Acceptance, Accepted, Evidence, Method, Offer, Strokes, accept};
 use serde_json::{Value, json};
@@ -11,7 +12,6 @@ use super::letter::{self, Answered};
 use super::read::{frozen, state_now};
 use crate::documents::canonical::canonical;
 use crate::mail::outbox::Attachment;
-use crate::menu;
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::{DbError, Done, Fail};
 use crate::platform::problem::Problem;
@@ -21,7 +21,7 @@ use crate::quote::form::{QuoteDocument, QuoteTotals};
 use crate::quote::store::{self, RevisionRow};
 use crate::signoff::usecase as signoff;
 use crate::signoff::usecase::{Link, Signoff, Subject};
-use crate::{job, mail, quote};
+use crate::{job, learning, mail, menu, quote};
 
 /// A revision as its reader finds it.
 #[derive(Debug, Clone)]
@@ -46,6 +46,8 @@ pub struct OfferShown {
     pub signoff: Option<Signoff>,
     /// The menu that it was priced from, as it is kept.
     pub menu: String,
+    /// What was believed of the work when it was sent.
+    pub beliefs: Beliefs,
 }
 
 /// A yes as it comes in.
@@ -80,6 +82,7 @@ pub fn offer(tx: &mut Tx<'_>, id: &RevisionId) -> Done<OfferShown> {
     let quote = store::find(tx, &row.quote)?.ok_or_else(|| Problem::not_found("quote"))?;
     let numbers = store::numbers(tx, &row.quote)?;
     let kept = frozen(&row)?;
+    let basis = store::frozen_basis(tx, &row.id)?;
     let signoff = match row.state {
         RevisionState::Signed => signoff::find(tx, &Subject::quote(id.as_str()))?,
         _ => None,
@@ -90,7 +93,8 @@ pub fn offer(tx: &mut Tx<'_>, id: &RevisionId) -> Done<OfferShown> {
         until: kept.holds_until,
         digest: kept.digest.clone(),
         document: QuoteDocument::parse(&kept.document)?,
-        menu: store::frozen_menu(tx, &row.id)?,
+        beliefs: basis.beliefs.as_deref().map(learning::from_json).transpose()?.unwrap_or_default(),
+        menu: basis.menu,
         revision: row.id.clone(),
         decided_at: row.decided_at,
         signoff,
@@ -112,7 +116,7 @@ impl OfferShown {
 
     /// What the lines at those places come to.
     pub fn totals(&self, offered: &quote::form::Offered, taken: &[usize]) -> Done<QuoteTotals> {
-        totals(offered, &menu::from_json(&self.menu)?, self.document.car(), taken)
+        totals(offered, &menu::from_json(&self.menu)?, &self.beliefs, self.document.car(), taken)
     }
 
     /// Whether the yes must say if the customer wishes an early start: nobody asks whoever stands in the studio.

@@ -4,18 +4,19 @@ use std::collections::BTreeSet;
 
 use baywright_domain::calendar::ZoneRules;
 use baywright_domain::document::Prices;
+use baywright_domain::learning::Beliefs;
 use baywright_domain::menu::{Code, Menu};
 use baywright_domain::money::Currency;
-use baywright_domain::plan::{Hands, PlanRefusal, work_plan};
+use baywright_domain::plan::{Hands, PlanRefusal, WorkPlan, work_plan};
 use baywright_domain::pricing::{Item, Line, Quoted, Way, build_converted};
 use baywright_domain::quote::Terms;
 use baywright_domain::tax::Treatment;
+use baywright_domain::time::Minutes;
 use baywright_domain::vehicle::Car;
 use chrono::NaiveDate;
 
 use super::parties;
 use crate::customer::usecase::Customer;
-use crate::menu;
 use crate::platform::fail::Done;
 use crate::platform::problem::Problem;
 use crate::platform::tx::Tx;
@@ -27,6 +28,7 @@ use crate::quote::form::{
 use crate::shop::usecase::{Settings, TaxCategory};
 use crate::vehicle::usecase::Vehicle;
 use crate::{customer, shop};
+use crate::{learning, menu};
 
 /// The form of the documents that this program writes.
 const FORM: u32 = 1;
@@ -40,6 +42,8 @@ pub struct Composed {
     pub offered: Offered,
     /// The menu that it was priced from.
     pub menu: Menu,
+    /// What was believed of the work in it.
+    pub beliefs: Beliefs,
     /// The shop's settings that it was priced by.
     pub settings: Settings,
 }
@@ -106,15 +110,23 @@ fn composed(
         discounts: draft.document_discounts(currency)?,
         deposit: draft.deposit_size(currency, settings.terms.deposit)?,
     };
-    let shown_lines: Vec<QuoteLine> =
-        lines.iter().zip(&taxes).map(|(line, tax)| shown_line(line, tax, &menu, currency)).collect();
-    let cautions = cautions(&menu, &lines, car)?;
+    let services: Vec<Code> = lines.iter().flat_map(|line| line.services.iter().cloned()).collect();
+    let beliefs = learning::usecase::beliefs(tx, &menu, &services, size)?;
+    let plans: Vec<Option<WorkPlan>> =
+        lines.iter().map(|line| planned(&menu, &line.services, car)).collect::<Done<_>>()?;
+    let shown_line = |((line, tax), plan): ((&Line, _), &Option<WorkPlan>)| {
+        let minutes = plan.as_ref().map_or(Minutes::ZERO, |plan| beliefs.median(plan));
+        shown_line(line, tax, minutes, &menu, currency)
+    };
+    let shown_lines: Vec<QuoteLine> = lines.iter().zip(&taxes).zip(&plans).map(shown_line).collect();
+    let cautions = cautions(plans.iter().flatten(), car);
     let treatments = taxes.iter().map(|(_, treatment)| *treatment);
     let shown_conflicts = conflicts.iter().map(QuoteConflict::of).collect();
     let offered = Offered { lines: lines.into_iter().zip(treatments).collect(), conflicts, terms };
     let required: Vec<usize> =
         offered.lines.iter().enumerate().filter(|(_, (line, _))| line.required).map(|(at, _)| at).collect();
-    let required_totals = if required.is_empty() { None } else { Some(totals(&offered, &menu, car, &required)?) };
+    let required_totals =
+        if required.is_empty() { None } else { Some(totals(&offered, &menu, &beliefs, car, &required)?) };
     let private = buyer.details.kind == baywright_domain::customer::CustomerKind::Private;
     let document = QuoteDocument {
         form: FORM,
@@ -144,7 +156,7 @@ fn composed(
         consent: settings.terms.consent.clone(),
         early_start: (private && settings.terms.asks_express_wish).then(|| EARLY_START.to_owned()),
     };
-    Ok(Composed { document, offered, menu, settings })
+    Ok(Composed { document, offered, menu, beliefs, settings })
 }
 
 /// The words of the wish to begin early: Directive 2011/83/EU, articles 7(3), 14(3) and 16(a), in our own words.
@@ -152,21 +164,22 @@ const EARLY_START: &str = "I wish the work to begin before the 14 days are over 
      made at a distance. I know that I then owe a fair share for what was done if I withdraw, and that my right to \
      withdraw ends once all of it is done.";
 
-/// What a choice of lines comes to, with the budget of its work plan.
+/// What a choice of lines comes to, with the time that its work takes by what is believed.
 ///
 /// # Errors
 /// 422 where it can't be summed up or planned.
-pub fn totals(offered: &Offered, menu: &Menu, car: Car, taken: &[usize]) -> Done<QuoteTotals> {
+pub fn totals(offered: &Offered, menu: &Menu, beliefs: &Beliefs, car: Car, taken: &[usize]) -> Done<QuoteTotals> {
     let sum = offered.terms.sum(&offered.lines, taken)?;
-    let minutes = minutes(menu, &offered.services(taken), car)?;
-    Ok(QuoteTotals::of(&sum, minutes, offered.terms.currency))
+    let plan = planned(menu, &offered.services(taken), car)?;
+    let minutes = plan.map_or(Minutes::ZERO, |plan| beliefs.median(&plan));
+    Ok(QuoteTotals::of(&sum, minutes.get(), offered.terms.currency))
 }
 
-/// Budget of one pair of hands for the services together, each step once; nothing where they need no step.
-fn minutes(menu: &Menu, services: &[Code], car: Car) -> Done<u32> {
+/// The plan of the services together, each step once; none where they need no step.
+fn planned(menu: &Menu, services: &[Code], car: Car) -> Done<Option<WorkPlan>> {
     match work_plan(menu, services, car, Hands::One) {
-        Ok(plan) => Ok(plan.attended.get()),
-        Err(PlanRefusal::NothingToDo) => Ok(0),
+        Ok(plan) => Ok(Some(plan)),
+        Err(PlanRefusal::NothingToDo) => Ok(None),
         Err(refusal) => Err(refusal.into()),
     }
 }
@@ -209,7 +222,13 @@ fn taxes<'s>(
     Ok(taxes)
 }
 
-fn shown_line(line: &Line, tax: &(&TaxCategory, Treatment), menu: &Menu, currency: Currency) -> QuoteLine {
+fn shown_line(
+    line: &Line,
+    tax: &(&TaxCategory, Treatment),
+    minutes: Minutes,
+    menu: &Menu,
+    currency: Currency,
+) -> QuoteLine {
     let summary = match &line.item {
         Item::Service(code) => menu.service(code).map(|service| service.summary.as_str()),
         Item::Package(code) => menu.package(code).map(|package| package.summary.as_str()),
@@ -217,7 +236,7 @@ fn shown_line(line: &Line, tax: &(&TaxCategory, Treatment), menu: &Menu, currenc
     };
     let (category, treatment) = tax;
     let tax = LineTax::of(category.code.as_str(), *treatment, category.reason.clone());
-    QuoteLine::of(line, summary.unwrap_or_default(), tax, currency)
+    QuoteLine::of(line, summary.unwrap_or_default(), tax, minutes, currency)
 }
 
 fn shown_discount(discount: &baywright_domain::document::Discount, currency: Currency) -> QuoteDiscount {
@@ -237,17 +256,11 @@ fn shown_deposit(size: baywright_domain::invoice::DepositSize, currency: Currenc
     }
 }
 
-/// What to be careful of in the work of any line, each sentence once, and about the car itself.
-fn cautions(menu: &Menu, lines: &[Line], car: Car) -> Done<Vec<String>> {
-    let mut all: Vec<String> = car.powertrain.cautions().iter().map(|caution| caution.text().to_owned()).collect();
-    for line in lines.iter().filter(|line| !line.services.is_empty()) {
-        match work_plan(menu, &line.services, car, Hands::One) {
-            Ok(plan) => all.extend(plan.cautions.iter().map(|caution| caution.text().to_owned())),
-            Err(PlanRefusal::NothingToDo) => {}
-            Err(refusal) => return Err(refusal.into()),
-        }
-    }
+/// What to be careful of in that work, each sentence once, and about the car itself.
+fn cautions<'p>(plans: impl Iterator<Item = &'p WorkPlan>, car: Car) -> Vec<String> {
+    let of_car = car.powertrain.cautions();
+    let of_work = plans.flat_map(|plan| &plan.cautions);
     let mut seen = BTreeSet::new();
-    all.retain(|text| seen.insert(text.clone()));
-    Ok(all)
+    let all = of_car.iter().chain(of_work).map(|caution| caution.text());
+    all.filter(|text| seen.insert(*text)).map(str::to_owned).collect()
 }

@@ -13,7 +13,6 @@ use super::read::{frozen, state_now};
 use super::write::latest;
 use super::{Quote, Shown, letter, show};
 use crate::documents::canonical::{canonical, digest};
-use crate::menu;
 use crate::platform::clock::UtcTime;
 use crate::platform::etag::IfMatch;
 use crate::platform::fail::{DbError, Done, Fail};
@@ -22,10 +21,10 @@ use crate::platform::record;
 use crate::platform::tx::Tx;
 use crate::platform::wire::Instant;
 use crate::quote::form::{QuoteDocument, QuoteDraft};
-use crate::quote::store::{self, Frozen, RevisionRow};
+use crate::quote::store::{self, Basis, Frozen, RevisionRow};
 use crate::signoff::usecase as signoff;
 use crate::signoff::usecase::{Link, NewLink, Subject};
-use crate::{mail, vehicle};
+use crate::{learning, mail, menu, vehicle};
 
 /// How a quote is mailed.
 #[derive(Debug, Clone, Default)]
@@ -61,7 +60,8 @@ pub fn send(tx: &mut Tx<'_>, id: &QuoteId, seen: IfMatch, by_mail: Option<&ByMai
     row.state.edit()?;
     let draft = QuoteDraft::parse(&row.draft)?;
     let of = vehicle::usecase::show(tx, &quote.vehicle)?;
-    let Composed { mut document, offered, menu, settings } = compose(tx, &of, &draft, &quote.number, row.number)?;
+    let made = compose(tx, &of, &draft, &quote.number, row.number)?;
+    let Composed { mut document, offered, menu, beliefs, settings } = made;
     let days = draft.valid_days.unwrap_or_else(|| u32::from(settings.terms.quote_days));
     let until = end_of_day(&settings.zone, tx.now, days)?;
     let state = row.state.send(offered.lines.len(), tx.now.datetime(), until.datetime())?;
@@ -73,9 +73,10 @@ pub fn send(tx: &mut Tx<'_>, id: &QuoteId, seen: IfMatch, by_mail: Option<&ByMai
     let payable = document.required_totals.as_ref();
     let payable = payable.map(|totals| totals.payable.money(offered.terms.currency, "")).transpose()?;
     let frozen = Frozen { digest: digest(&text), document: text, payable, sent_at: tx.now, holds_until: until };
-    let menu = menu::to_json(&menu, offered.terms.currency)?;
+    let basis =
+        Basis { menu: menu::to_json(&menu, offered.terms.currency)?, beliefs: Some(learning::to_json(&beliefs)?) };
     overtake(tx, &quote)?;
-    store::freeze(tx, &row.id, state, &frozen, &menu)?;
+    store::freeze(tx, &row.id, state, &frozen, &basis)?;
     store::touch(tx, &quote, quote.latest)?;
     let detail = json!({ "revision": row.number, "digest": frozen.digest, "holds_until": until.to_string() });
     record::write(tx, "quote.sent", ("quote", id.as_str()), detail)?;

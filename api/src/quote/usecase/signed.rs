@@ -106,7 +106,7 @@ pub fn signed(tx: &mut Tx<'_>, id: &QuoteId) -> Done<SignedQuote> {
         vehicle: quote.vehicle,
         inspection: shown.inspection.as_ref().map(|inspection| InspectionId::new(inspection.id.as_str())),
         car: shown.car(),
-        menu: menu::from_json(&store::frozen_menu(tx, &row.id)?)?,
+        menu: menu::from_json(&store::frozen_basis(tx, &row.id)?.menu)?,
         services: offered.services(&signoff.choices),
         lines: lines.collect(),
         document: sum.document,

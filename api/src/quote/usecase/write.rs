@@ -31,12 +31,12 @@ pub struct Price {
 /// Prices a draft without keeping anything; with `ticked`, what the required lines and those ticked come to.
 pub fn price(tx: &mut Tx<'_>, of: &VehicleId, draft: &QuoteDraft, ticked: Option<&[usize]>) -> Done<Price> {
     let of = parties::vehicle_of(tx, of)?;
-    let Composed { document, offered, menu, .. } = compose(tx, &of, draft, "", 1).map_err(in_draft)?;
+    let Composed { document, offered, menu, beliefs, .. } = compose(tx, &of, draft, "", 1).map_err(in_draft)?;
     let chosen = match ticked {
         None => None,
         Some(ticked) => {
             let taken = baywright_domain::quote::select(&offered.plain_lines(), &offered.conflicts, ticked)?;
-            Some(totals(&offered, &menu, document.car(), &taken)?)
+            Some(totals(&offered, &menu, &beliefs, document.car(), &taken)?)
         }
     };
     let totals = chosen.or_else(|| document.required_totals.clone());

@@ -20,7 +20,7 @@ use crate::quote::usecase::letter::{Answered, tell_studio};
 use crate::quote::usecase::{NotedYes, OfferShown, Yes, sealed_file};
 use crate::signoff::usecase::{self as signoff, Link, Signoff, Subject};
 use crate::variation::store;
-use crate::{job, mail, menu, quote};
+use crate::{job, learning, mail, menu, quote};
 
 /// A variation as its reader finds it, in the form of an offer.
 ///
@@ -43,6 +43,7 @@ pub fn offer(tx: &mut Tx<'_>, id: &VariationId) -> Done<OfferShown> {
         digest: kept.digest.clone(),
         document: QuoteDocument::parse(&kept.document)?,
         menu: menu::to_json(&agreed.quote.menu, tx.studio.currency)?,
+        beliefs: kept.beliefs.as_deref().map(learning::from_json).transpose()?.unwrap_or_default(),
         decided_at: variation.decided_at,
         signoff,
     })

@@ -1,5 +1,6 @@
 //! From a draft to the document that the customer reads: priced from the menu that the signed quote froze.
 
+use baywright_domain::learning::Beliefs;
 use baywright_domain::menu::Code;
 use baywright_domain::money::Money;
 use baywright_domain::plan::{Hands, PlanRefusal, work_plan};
@@ -22,6 +23,8 @@ pub(super) struct Composed {
     pub(super) document: QuoteDocument,
     /// What the required lines change the price by, with tax.
     pub(super) change: Money,
+    /// What was believed of the work in it.
+    pub(super) beliefs: Beliefs,
 }
 
 /// Makes the document of a draft that changes what is agreed.
@@ -50,11 +53,12 @@ pub(super) fn compose(tx: &mut Tx<'_>, agreed: &Agreed, number: u32, draft: &Var
     doable(agreed, draft, &made.offered, &required)?;
     if required.is_empty() {
         made.document.required_totals = None;
-        return Ok(Composed { document: made.document, change: Money::ZERO });
+        return Ok(Composed { document: made.document, change: Money::ZERO, beliefs: made.beliefs });
     }
     let sum = made.offered.terms.sum(&made.offered.lines, &required)?;
-    made.document.required_totals = Some(totals(&made.offered, &quote.menu, made.document.car(), &required)?);
-    Ok(Composed { document: made.document, change: sum.totals.promised() })
+    let totals = totals(&made.offered, &quote.menu, &made.beliefs, made.document.car(), &required)?;
+    made.document.required_totals = Some(totals);
+    Ok(Composed { document: made.document, change: sum.totals.promised(), beliefs: made.beliefs })
 }
 
 /// The lines that fall away.
@@ -111,7 +115,7 @@ fn less(quote: &SignedQuote, line: &SignedLine, offered: &Offered) -> (baywright
     less.required = true;
     less.explanation = Vec::new();
     let currency = offered.terms.currency;
-    let mut shown = QuoteLine::of(&less, "", line.tax.clone(), currency);
+    let mut shown = QuoteLine::of(&less, "", line.tax.clone(), less.minutes, currency);
     shown.quantity = Number(less.quantity);
     shown.discount = Amount::of(less.discount, currency);
     (less, shown)

@@ -71,6 +71,8 @@ pub struct Frozen {
     pub digest: String,
     /// What the required lines change the price by, with tax; below zero where less is done.
     pub change: Money,
+    /// What was believed of its steps; nothing in what was sent before that was kept.
+    pub beliefs: Option<String>,
     /// When it was sent.
     pub sent_at: UtcTime,
 }

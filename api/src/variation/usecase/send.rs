@@ -9,7 +9,6 @@ use super::compose::{Composed, compose};
 use super::write::under_way;
 use super::{Frozen, Shown, Variation, agreed, find, letter, show};
 use crate::documents::canonical::{canonical, digest};
-use crate::mail;
 use crate::platform::etag::IfMatch;
 use crate::platform::fail::{Done, Fail};
 use crate::platform::problem::Problem;
@@ -19,6 +18,7 @@ use crate::platform::wire::Instant;
 use crate::quote::usecase::ByMail;
 use crate::signoff::usecase::{self as signoff, Link, NewLink, Subject};
 use crate::variation::store;
+use crate::{learning, mail};
 
 /// Minutes for which the link to a variation stays open. A car in its bay doesn't wait longer for a yes, and the page
 /// shows what became of it for some time after.
@@ -35,12 +35,13 @@ pub fn send(tx: &mut Tx<'_>, id: &VariationId, seen: IfMatch, by_mail: Option<&B
     under_way(tx, &variation.quote)?;
     let agreed = agreed(tx, &variation.quote)?;
     still_of(&variation, &agreed)?;
-    let Composed { mut document, change } = compose(tx, &agreed, variation.number, &variation.draft)?;
+    let Composed { mut document, change, beliefs } = compose(tx, &agreed, variation.number, &variation.draft)?;
     let to = by_mail.map(|by_mail| by_mail.address(&document)).transpose()?;
     document.sent_at = Some(Instant(tx.now));
     let text = serde_json::to_value(&document).map_err(Fail::unexpected)?;
     let text = canonical(&text).map_err(Fail::unexpected)?;
-    let frozen = Frozen { digest: digest(&text), document: text, change, sent_at: tx.now };
+    let beliefs = Some(learning::to_json(&beliefs)?);
+    let frozen = Frozen { digest: digest(&text), document: text, change, beliefs, sent_at: tx.now };
     store::freeze(tx, &variation, state, &frozen)?;
     let detail = json!({ "quote": variation.quote.as_str(), "digest": frozen.digest });
     record::write(tx, "variation.sent", ("variation", id.as_str()), detail)?;

@@ -1,0 +1,48 @@
+//! What was believed at one moment, in a form that can be kept.
+
+use alloc::collections::BTreeMap;
+
+use super::{Estimate, Learned, Part, Prior, total};
+use crate::menu::Code;
+use crate::plan::WorkPlan;
+use crate::time::Minutes;
+use crate::vehicle::SizeClass;
+
+/// What was believed of some steps on cars of one size class. A quote keeps it with its menu: whoever reads the quote again
+/// finds the same times, whatever was learned since.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Beliefs {
+    steps: BTreeMap<Code, Estimate>,
+}
+
+impl Beliefs {
+    /// What was learned of those steps, rounded as it is kept.
+    pub fn new<'s>(
+        learned: &Learned,
+        steps: impl IntoIterator<Item = &'s Code>,
+        size: SizeClass,
+        prior: Prior,
+    ) -> Self {
+        let believed = |code: &Code| learned.estimate(code, size, prior).estimate.as_kept();
+        steps.into_iter().map(|code| (code.clone(), believed(code))).collect()
+    }
+
+    /// Each step with what was believed of it.
+    pub fn steps(&self) -> impl Iterator<Item = (&Code, &Estimate)> {
+        self.steps.iter()
+    }
+
+    /// The minutes of a plan's attended work that every second job exceeds: what a quote shows (RULES: learning). A step
+    /// of which nothing is kept counts with its budget.
+    pub fn median(&self, plan: &WorkPlan) -> Minutes {
+        let believed = |code: &Code| self.steps.get(code).copied().unwrap_or(Estimate::CERTAIN);
+        let parts = plan.steps.iter().map(|step| Part { budget: step.attended, estimate: believed(&step.code) });
+        total(parts).map_or(Minutes::ZERO, |total| total.median())
+    }
+}
+
+impl FromIterator<(Code, Estimate)> for Beliefs {
+    fn from_iter<I: IntoIterator<Item = (Code, Estimate)>>(steps: I) -> Self {
+        Self { steps: steps.into_iter().collect() }
+    }
+}

@@ -1,0 +1,2 @@
+ALTER TABLE variation DROP COLUMN beliefs;
+ALTER TABLE quote_revision DROP COLUMN beliefs;
