@@ -1,5 +1,6 @@
 //! Bookings over HTTP.
 
+mod early;
 mod letter;
 mod why;
 

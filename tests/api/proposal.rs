@@ -135,6 +135,26 @@ fn after_an_absence_the_bookings_it_breaks_are_placed_anew() {
     });
 }
 
+/// A customer brings the car when they were told to, so that nothing can be done to it before (SCHEDULING: week, earliest
+/// arrival).
+#[test]
+fn whoever_was_told_a_time_is_never_moved_to_an_earlier_one() {
+    on_each_engine(|studio| {
+        let floor = studio.floor();
+        let (owner, desk) = (studio.owner(), studio.colleague(Role::Desk));
+        let quote = studio.signed_work(&["wash"]);
+        let booked = desk.place(&quote, &floor.plain, "2026-03-04T09:00:00Z", false).expect(201);
+        for person in [&floor.polisher, &floor.helper] {
+            owner.away(person, "2026-03-04", "2026-03-05");
+        }
+        let found = desk.post("/v1/proposal-previews", &json!({})).expect(200);
+        let after = &job(&found["week"], &booked)["after"];
+        // Monday and Tuesday are free for it, and it is late on Thursday at the earliest.
+        assert!(after["start"].as_str() >= booked["start"].as_str(), "{after}");
+        assert!(after["finish"].as_str().unwrap().starts_with("2026-03-05"), "{after}");
+    });
+}
+
 #[test]
 fn after_an_overrun_the_bay_is_kept_and_the_next_car_moves() {
     on_each_engine(|studio| {

@@ -76,9 +76,10 @@ pub fn keep(data: &Path, shop: &ShopId, picture: &Picture) -> Done<(Stored, Stor
 fn not_written(error: std::io::Error) -> Fail {
     tracing::error!(%error, "a photograph could not be written");
     match error.kind() {
-        std::io::ErrorKind::StorageFull => {
-            Problem::unavailable("The disk is full, so the photograph can't be kept. Reading still works.").into()
-        }
+        std::io::ErrorKind::StorageFull => Problem::unavailable(
+            "The disk is full, so the photograph can't be kept. Whoever is signed in can still read. Make room on it.",
+        )
+        .into(),
         _ => Fail::unexpected(error),
     }
 }

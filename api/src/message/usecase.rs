@@ -7,6 +7,7 @@ use serde_json::json;
 use super::store;
 use crate::platform::answer::Page;
 use crate::platform::clock::UtcTime;
+use crate::platform::config::Mail;
 use crate::platform::cursor::{Mark, Paging};
 use crate::platform::db::Conn;
 use crate::platform::etag::IfMatch;
@@ -99,8 +100,11 @@ pub enum Outcome {
     Later(String),
 }
 
-/// How long a taken mail belongs to its taker, in minutes: longer than any try lasts.
-const LEASE_MINUTES: i64 = 15;
+/// How long a taken mail belongs to its taker, in minutes: longer than any try lasts, which waits for fewer than ten
+/// answers of the server.
+fn lease_minutes(settings: &Mail) -> i64 {
+    1 + (10 * i64::from(settings.timeout_seconds)).div_euclid(60)
+}
 
 /// Writes a mail into the outbox; it goes out if and when the transaction is committed.
 pub fn queue(tx: &mut Tx<'_>, letter: &Letter) -> Done<MessageId> {
@@ -166,7 +170,7 @@ pub fn take(tx: &mut Tx<'_>) -> Done<Option<Parcel>> {
         let lease: String = ids::new();
         let change = store::Change {
             tries: message.tries + 1,
-            due_at: tx.now.plus_minutes(LEASE_MINUTES),
+            due_at: tx.now.plus_minutes(lease_minutes(&tx.config.mail)),
             lease: Some(lease.clone()),
             ..store::Change::of(&message)
         };

@@ -4,6 +4,7 @@
 
 use std::future::Future;
 use std::pin::Pin;
+use std::time::Duration;
 
 use actix_web::dev::Payload;
 use actix_web::http::StatusCode;
@@ -19,6 +20,30 @@ use crate::documents::canonical::hex;
 
 /// The largest JSON body, in bytes.
 pub const BODY_BYTES: usize = 256 * 1024;
+
+/// How long a body may take to arrive. Who sends it byte by byte would else keep a connection for as long as they like.
+const PATIENCE: Duration = Duration::from_secs(10);
+
+/// A body, whole and as it came.
+#[derive(Debug)]
+pub struct Raw(pub Bytes);
+
+impl FromRequest for Raw {
+    type Error = Problem;
+    type Future = Pin<Box<dyn Future<Output = Result<Self, Problem>>>>;
+
+    fn from_request(request: &HttpRequest, payload: &mut Payload) -> Self::Future {
+        let bytes = Bytes::from_request(request, payload);
+        Box::pin(async move {
+            let arrived = tokio::time::timeout(PATIENCE, bytes).await.map_err(|_| {
+                let detail = "The body took too long to arrive. Send it again.";
+                Problem::new(StatusCode::REQUEST_TIMEOUT, "too-slow", detail)
+            })?;
+            let bytes = arrived.map_err(|error| unreadable(&error))?;
+            if bytes.len() > BODY_BYTES { Err(too_large()) } else { Ok(Self(bytes)) }
+        })
+    }
+}
 
 /// A JSON body, read into its type.
 #[derive(Debug)]
@@ -37,7 +62,7 @@ impl<T: DeserializeOwned + 'static> FromRequest for Body<T> {
         let head = format!("{} {}\n", request.method(), request.path());
         let kind = request.headers().get(CONTENT_TYPE).and_then(|h| h.to_str().ok()).unwrap_or_default();
         let json = kind.split(';').next().unwrap_or_default().trim().eq_ignore_ascii_case("application/json");
-        let bytes = Bytes::from_request(request, payload);
+        let raw = Raw::from_request(request, payload);
         Box::pin(async move {
             if !json {
                 return Err(Problem::new(
@@ -46,10 +71,7 @@ impl<T: DeserializeOwned + 'static> FromRequest for Body<T> {
                     "Send the body as JSON, with Content-Type: application/json.",
                 ));
             }
-            let bytes = bytes.await.map_err(|error| unreadable(&error))?;
-            if bytes.len() > BODY_BYTES {
-                return Err(too_large());
-            }
+            let Raw(bytes) = raw.await?;
             let value = parse(&bytes)?;
             let mut digest = Sha256::new();
             digest.update(head.as_bytes());
@@ -178,4 +200,31 @@ pub fn parse_query<T: DeserializeOwned>(query: &str) -> Result<T, Problem> {
             detail,
         }])
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use actix_web::test::TestRequest;
+    use futures_util::StreamExt;
+    use futures_util::stream::{pending, repeat_with};
+
+    use super::*;
+
+    /// The clock of these tests runs by itself wherever everything waits.
+    #[tokio::test(start_paused = true)]
+    async fn a_body_that_comes_byte_by_byte_is_not_waited_for() {
+        let slow = repeat_with(|| Ok(Bytes::from_static(b" "))).then(|byte| async {
+            tokio::time::sleep(Duration::from_secs(6)).await;
+            byte
+        });
+        let never = pending().boxed_local();
+        for stream in [slow.boxed_local(), never] {
+            let request = TestRequest::post().insert_header((CONTENT_TYPE, "application/json")).to_http_request();
+            let mut payload = Payload::Stream { payload: stream };
+            let began = tokio::time::Instant::now();
+            let refused = Body::<serde_json::Value>::from_request(&request, &mut payload).await.unwrap_err();
+            assert_eq!(refused.status(), StatusCode::REQUEST_TIMEOUT);
+            assert_eq!(began.elapsed(), PATIENCE);
+        }
+    }
 }

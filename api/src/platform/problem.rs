@@ -248,7 +248,9 @@ impl From<Fail> for Problem {
                 let text = error.to_string();
                 if text.contains("disk is full") || text.contains("No space left") {
                     tracing::error!(%text, "disk full");
-                    return Self::unavailable("The disk is full, so nothing can be saved. Reading still works.");
+                    return Self::unavailable(
+                        "The disk is full, so nothing can be saved. Whoever is signed in can still read. Make room on it.",
+                    );
                 }
                 if matches!(error, super::fail::DbError::NoConnection(_)) || text.contains("database is locked") {
                     tracing::warn!(%text, "database not reachable");

@@ -118,7 +118,8 @@ pub fn ask(tx: &mut Tx<'_>, question: &Question) -> Done<Asked> {
         jobs.push(Job {
             code: movable.booking.id.to_string(),
             plan: movable.plan.clone(),
-            arrives: span.from(),
+            // Whoever was told a time brings the car then, and not before.
+            arrives: movable.placement.start.max(span.from()),
             due: movable.placement.finish,
             weight: NonZeroU32::MIN,
             latest: None,

@@ -134,6 +134,15 @@ pub(in crate::booking) fn take(
     attendance::replace(tx, booking, place, hold_until)
 }
 
+/// Lets a booking have its bay from that minute on, before it was due.
+pub(in crate::booking) fn begin(tx: &mut Tx<'_>, booking: &BookingId, at: Minute) -> Stored<()> {
+    let mine = placement::table
+        .filter(placement::shop_id.eq(tx.studio.id.as_str()))
+        .filter(placement::booking_id.eq(booking.as_str()));
+    diesel::update(mine).set(placement::starts.eq(at.get())).execute(tx.conn)?;
+    Ok(())
+}
+
 /// Gives the booking's time free.
 pub(in crate::booking) fn release(tx: &mut Tx<'_>, booking: &BookingId) -> Stored<()> {
     let mine = placement::table

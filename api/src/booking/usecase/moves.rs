@@ -97,7 +97,8 @@ pub fn deposit_received(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch) -> Done<
     told(tx, "booking.deposit-received", id, json!({}))
 }
 
-/// Takes the car in.
+/// Takes the car in. One that comes early has its bay from now on, where nobody else has it in between; else it waits
+/// beside it for its time.
 ///
 /// # Errors
 /// 409 where other work was signed since it was booked: its place may be too short for it.
@@ -114,6 +115,13 @@ pub fn arrive(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch) -> Done<Detailed> 
         }
     }
     store::set(tx, &booking, &Change { state, arrived_at: Some(tx.now), ..Change::of(&booking) })?;
+    let (now, due) = (tx.now.minute(), booking.place.starts);
+    if now < due {
+        let taken = store::bays_taken(tx, now, due, Some(id))?;
+        if taken.iter().all(|other| other.owner != booking.place.bay.as_str()) {
+            store::begin(tx, id, now)?;
+        }
+    }
     told(tx, "booking.arrived", id, json!({}))
 }
 

@@ -145,9 +145,7 @@ fn prolong(
     let mut open = IntervalSet::EMPTY;
     for bay in bays.iter_mut().filter(|bay| bay.code == booking.place.bay.as_str()) {
         if !bay.held.intersection(&rest).is_empty() {
-            let detail = "Another car has the bay then, and a proposal can't move it: it is held a place, is due by now, or \
-                stays beyond the time looked at. Move or cancel that one first.";
-            return Err(fault("bay_taken", detail).into());
+            return Err(fault("bay_taken", &in_the_way(tx, &booking, overrun.finish)?).into());
         }
         bay.held = bay.held.union(&rest);
         open = bay.open.clone();
@@ -165,6 +163,27 @@ fn prolong(
     }
     movable.placement.finish = overrun.finish;
     Ok((movable.booking, movable.placement))
+}
+
+/// What keeps the bay of an overrunning car, and what to do about it.
+fn in_the_way(tx: &mut Tx<'_>, booking: &Booking, until: Minute) -> Done<String> {
+    let taken = store::bays_taken(tx, booking.place.finishes, until, Some(&booking.id))?;
+    let first = taken.into_iter().find(|other| other.owner == booking.place.bay.as_str());
+    let Some(other) = first.map(|other| show(tx, &BookingId::new(other.booking))).transpose()? else {
+        return Ok("The bay is closed then. Give an earlier finish.".to_owned());
+    };
+    let car = other.car();
+    Ok(match other.state {
+        BookingState::InBay | BookingState::Ready => {
+            format!(
+                "The bay is also that of {car}, which is here already. Hand that car over first, or give an earlier finish."
+            )
+        }
+        _ => format!(
+            "The bay is that of {car} then, and a proposal can't move it: it is held a place, is due by now, or stays beyond \
+             the time looked at. Move or cancel that booking first."
+        ),
+    })
 }
 
 /// Moves many bookings and takes new places in one go, as it was thought out from the diary. What would stay as it is,

@@ -244,6 +244,12 @@ impl Car {
 
     fn arrive(&mut self, desk: &mut Desk) -> Result<Next, Trouble> {
         let seen = self.booking.clone();
+        // A car that would come early stays away while another is in its bay.
+        let inside = desk.get(&format!("/v1/bookings?state=IN_BAY&bay_id={}", text(&seen["bay_id"])))?;
+        let has_begun = moment(&seen["start"]).is_none_or(|start| start <= desk.now());
+        if !has_begun && inside["items"].as_array().is_some_and(|cars| !cars.is_empty()) {
+            return Ok(Next::Nothing);
+        }
         self.booking = desk.act(&self.booking_path("arrive"), &seen, None)?;
         let open = desk.get("/v1/jobs?open=true&limit=200")?;
         let mine = |job: &&Value| job["booking_id"] == self.booking["id"];

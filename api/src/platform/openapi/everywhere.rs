@@ -151,7 +151,7 @@ fn complete(path: &str, method: &str, operation: &mut Map<String, Value>) {
         statuses.extend([412, 428]);
     }
     if body {
-        statuses.extend([413, 415]);
+        statuses.extend([408, 413, 415]);
     }
     let Some(responses) = operation.get_mut("responses").and_then(Value::as_object_mut) else { return };
     for status in statuses {

@@ -25,7 +25,7 @@ const fn refusal(
     Refusal { status, name, description, slug, detail }
 }
 
-const ALL: [Refusal; 13] = [
+const ALL: [Refusal; 14] = [
     refusal(
         400,
         "Malformed",
@@ -36,6 +36,13 @@ const ALL: [Refusal; 13] = [
     refusal(401, "NotSignedIn", "not-signed-in", "Nobody is signed in, or no longer.", "Sign in first."),
     refusal(403, "NotAllowed", "not-allowed", "This is not for the caller's role.", "This is for owner, desk."),
     refusal(404, "NotFound", "not-found", "There is no such record in this shop.", "There is no such customer."),
+    refusal(
+        408,
+        "TooSlow",
+        "too-slow",
+        "The body took too long to arrive.",
+        "The body took too long to arrive. Send it again.",
+    ),
     refusal(
         409,
         "Conflict",

@@ -2,7 +2,6 @@
 
 use actix_web::http::StatusCode;
 use actix_web::http::header::LOCATION;
-use actix_web::web::Bytes;
 use actix_web::{HttpResponse, get, post};
 use baywright_domain::signoff::Method;
 
@@ -14,6 +13,7 @@ use super::view::{DeclinePage, Entered, Facts, FaultView};
 use super::visit::Visit;
 use crate::pages::html;
 use crate::platform::answer::Answer;
+use crate::platform::body::Raw;
 use crate::platform::problem::Problem;
 use crate::platform::wire::Text;
 use crate::quote::usecase::Yes;
@@ -25,7 +25,7 @@ fn see(address: String) -> HttpResponse {
 
 /// Accepts the offer.
 #[post("/q/{token}/accept")]
-pub(super) async fn accept(visit: Visit, body: Bytes) -> Answer {
+pub(super) async fn accept(visit: Visit, Raw(body): Raw) -> Answer {
     let fields = Fields::of_form(&body);
     if let Err(problem) = visit.check_form(&fields.text("code")) {
         return blocked::problem(&problem);
@@ -115,7 +115,7 @@ fn declining(visit: &Visit, found: Found, reason: String, faults: Vec<FaultView>
 
 /// Declines the offer.
 #[post("/q/{token}/decline")]
-pub(super) async fn decline(visit: Visit, body: Bytes) -> Answer {
+pub(super) async fn decline(visit: Visit, Raw(body): Raw) -> Answer {
     let fields = Fields::of_form(&body);
     if let Err(problem) = visit.check_form(&fields.text("code")) {
         return blocked::problem(&problem);
@@ -153,7 +153,7 @@ pub(super) async fn decline(visit: Visit, body: Bytes) -> Answer {
 
 /// The page's script tells that somebody looks at it.
 #[post("/q/{token}/opened")]
-pub(super) async fn opened(visit: Visit, body: Bytes) -> Answer {
+pub(super) async fn opened(visit: Visit, Raw(body): Raw) -> Answer {
     visit.check_form(&Fields::of_form(&body).text("code"))?;
     visit.write(note_opened).await?;
     Ok(HttpResponse::build(StatusCode::NO_CONTENT).finish())
