@@ -178,6 +178,10 @@ pub fn week(problem: &Problem, budget: &Budget<'_>) -> Answer {
                 let least = branch::prove(proven, &mut search, aim, &mut part);
                 bound = bound.max(least.unwrap_or(bound));
                 purse.charge(most, &part);
+                // Where lateness is not proven, the finish after it is not either.
+                if least.is_none() {
+                    break;
+                }
             }
         }
     }

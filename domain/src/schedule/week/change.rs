@@ -12,14 +12,24 @@ use crate::time::{Minute, Minutes};
 pub(super) struct Seen<'a> {
     pub(super) schedule: &'a Schedule,
     pub(super) pairs: &'a [(usize, usize)],
+    /// Whether some job is late.
+    pub(super) late: bool,
 }
 
 /// Changes the draft at random. With `times`, also the times before which cars don't come.
+///
+/// The last finish hangs on one chain of steps, so mostly its pairs are swapped. Lateness is a sum over jobs, and depends
+/// on which of them give way to which: then whole jobs change places.
 pub(super) fn change(model: &Model<'_>, dice: &mut Dice, draft: &mut Draft, seen: &Seen<'_>, times: bool) {
     let mostly = if model.steps.len() > 30 { 90 } else { 60 };
-    if !times && !seen.pairs.is_empty() && dice.below(100) < mostly {
-        swap_pair(model, dice, draft, seen);
-        return;
+    if !times && seen.late {
+        match dice.below(20) {
+            0..3 => return swap_jobs(model, dice, draft),
+            3..10 => return move_job(model, dice, draft),
+            _ => (),
+        }
+    } else if !times && !seen.pairs.is_empty() && dice.below(100) < mostly {
+        return swap_pair(model, dice, draft, seen);
     }
     match dice.below(if times { 12 } else { 9 }) {
         0 | 1 => shuffle(dice, draft),
@@ -73,9 +83,8 @@ fn shuffle(dice: &mut Dice, draft: &mut Draft) {
 fn lay_down_anew(model: &Model<'_>, dice: &mut Dice, draft: &mut Draft) {
     for _ in 0..=dice.below(3) {
         let task = dice.below(model.tasks.len());
-        let known = &model.tasks[task];
-        draft.list.retain(|named| *named != task);
-        let mut at: Vec<usize> = known.steps.clone().map(|_| dice.below(draft.list.len() + 1)).collect();
+        forget(model, draft, task);
+        let mut at: Vec<usize> = model.tasks[task].steps.clone().map(|_| dice.below(draft.list.len() + 1)).collect();
         if dice.below(2) == 0
             && let Some(first) = at.first().copied()
         {
@@ -85,11 +94,47 @@ fn lay_down_anew(model: &Model<'_>, dice: &mut Dice, draft: &mut Draft) {
         for (added, place) in at.into_iter().enumerate() {
             draft.list.insert(place + added, task);
         }
-        for step in known.steps.clone() {
-            (draft.who[step], draft.after[step]) = (None, NEVER_BEFORE);
-        }
-        (draft.bay[task], draft.from[task]) = (None, known.arrives);
     }
+}
+
+/// Names a job elsewhere, with nothing laid down for it: its steps close to each other, now and then others between.
+fn move_job(model: &Model<'_>, dice: &mut Dice, draft: &mut Draft) {
+    let task = dice.below(model.tasks.len());
+    forget(model, draft, task);
+    let mut at = dice.below(draft.list.len() + 1);
+    let apart = 1 + dice.below(4);
+    for _ in model.tasks[task].steps.clone() {
+        draft.list.insert(at, task);
+        at = (at + 1 + dice.below(apart)).min(draft.list.len());
+    }
+}
+
+/// Names two jobs in each other's places; the places that the longer one has left stay its own.
+fn swap_jobs(model: &Model<'_>, dice: &mut Dice, draft: &mut Draft) {
+    let jobs = model.tasks.len();
+    let one = dice.below(jobs);
+    let other = (one + 1 + dice.below(jobs - 1)) % jobs;
+    let mut left = [one, other].map(|task| (task, model.tasks[task].steps.len()));
+    for named in &mut draft.list {
+        let wanted = match *named {
+            task if task == one => 1,
+            task if task == other => 0,
+            _ => continue,
+        };
+        let put = if left[wanted].1 > 0 { wanted } else { 1 - wanted };
+        left[put].1 -= 1;
+        *named = left[put].0;
+    }
+}
+
+/// Takes a job out of the list, and what is laid down for it.
+fn forget(model: &Model<'_>, draft: &mut Draft, task: usize) {
+    let known = &model.tasks[task];
+    draft.list.retain(|named| *named != task);
+    for step in known.steps.clone() {
+        (draft.who[step], draft.after[step]) = (None, NEVER_BEFORE);
+    }
+    (draft.bay[task], draft.from[task]) = (None, known.arrives);
 }
 
 /// Moves one naming elsewhere.

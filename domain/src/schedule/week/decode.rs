@@ -4,16 +4,43 @@ use alloc::vec::Vec;
 use core::mem;
 
 use super::board;
-use super::draft::{Draft, Schedule, Stay};
+use super::draft::{Draft, Lead, Schedule, Stay};
 use super::model::Model;
-use crate::time::{Interval, Minute};
+use crate::time::{Interval, Minute, Minutes};
 
-/// After every horizon.
-pub(super) const NO_CAP: Minute = Minute::new(i64::MAX);
+/// What a schedule may come to; of one that is certain to come to more, the rest need not be made.
+#[derive(Clone, Copy)]
+pub(super) struct Cap {
+    /// Weighted minutes beyond due.
+    lateness: u64,
+    /// The last finish.
+    finish: Minute,
+}
+
+impl Cap {
+    /// Whatever it comes to.
+    pub(super) const NONE: Self = Self { lateness: u64::MAX, finish: Minute::new(i64::MAX) };
+
+    /// At most so much worse than a schedule with this lead, in the first respect in which they differ.
+    pub(super) fn about(lead: Lead, worse: u64) -> Self {
+        match lead {
+            Lead { unplaced: 0, moved: 0, lateness: 0, finish } => {
+                let worse_finish = finish + Minutes::new(u32::try_from(worse).unwrap_or(u32::MAX));
+                Self { lateness: worse, finish: worse_finish }
+            }
+            Lead { unplaced: 0, moved: 0, lateness, .. } => {
+                Self { lateness: lateness.saturating_add(worse), ..Self::NONE }
+            }
+            _ => Self::NONE,
+        }
+    }
+}
 
 /// Makes schedules; keeps its working space from one to the next.
 pub(super) struct Decoder {
-    cap: Minute,
+    cap: Cap,
+    /// Weighted minutes beyond due that are certain by what is placed.
+    lateness: u64,
     free: Vec<Vec<Interval>>,
     gaps: Vec<GapNow>,
     jobs: Vec<JobNow>,
@@ -37,6 +64,8 @@ pub(super) struct GapNow {
 struct JobNow {
     next: usize,
     ready: Minute,
+    /// Its weighted minutes beyond due that are certain by its steps placed so far.
+    lateness: u64,
     /// Gap and start, once it has them.
     at: Option<(usize, Minute)>,
     from: Minute,
@@ -58,7 +87,8 @@ enum Named {
 impl Decoder {
     pub(super) fn new() -> Self {
         Self {
-            cap: NO_CAP,
+            cap: Cap::NONE,
+            lateness: 0,
             free: Vec::new(),
             gaps: Vec::new(),
             jobs: Vec::new(),
@@ -68,13 +98,14 @@ impl Decoder {
         }
     }
 
-    /// Places what the draft names. Answers how many steps were placed in all, tries included. Once it is certain that
-    /// the last finish is after `cap`, the rest is left out.
-    pub(super) fn decode(&mut self, model: &Model<'_>, draft: &Draft, cap: Minute, to: &mut Schedule) -> u64 {
+    /// Places what the draft names. Answers how many steps were placed in all, tries included. Once it is certain to
+    /// be beyond `cap`, the rest is left out.
+    pub(super) fn decode(&mut self, model: &Model<'_>, draft: &Draft, cap: Cap, to: &mut Schedule) -> u64 {
         self.cap = cap;
         let new = |(task, from): (usize, &Minute)| JobNow {
             next: model.tasks[task].steps.start,
             ready: *from,
+            lateness: 0,
             at: None,
             from: (*from).max(model.tasks[task].arrives),
             out: false,
@@ -104,9 +135,10 @@ impl Decoder {
         self.gaps.clear();
         self.gaps.extend(model.gaps.iter().map(|gap| GapNow { ready: gap.span.from(), taken: None }));
         for (job, task) in self.jobs.iter_mut().zip(&model.tasks) {
-            (job.next, job.at, job.waits) = (task.steps.start, None, false);
+            (job.next, job.at, job.lateness, job.waits) = (task.steps.start, None, 0, false);
         }
         to.clear(model);
+        self.lateness = 0;
         self.waiting.clear();
         for task in &draft.list {
             match self.name(model, draft, *task, to) {
@@ -184,7 +216,10 @@ impl Decoder {
         let end = model.end_by(&self.free[who], hours, step, begin, limit, |piece| pieces.push(piece));
         let next = end.and_then(|end| model.next(step, hours, end).filter(|next| *next <= limit));
         let (Some(end), Some(next)) = (end, next) else { return Named::Fails(Some(gap)) };
-        if end + model.steps[step].tail > self.cap {
+        let finish = end + model.steps[step].tail;
+        let lateness = model.tasks[task].lateness(finish);
+        self.lateness = self.lateness.saturating_add(lateness - job.lateness);
+        if finish > self.cap.finish || self.lateness > self.cap.lateness {
             to.beyond = true;
             return Named::Fails(None);
         }
@@ -193,7 +228,7 @@ impl Decoder {
             board::take(&mut self.free[who], *piece);
         }
         to.order.push(step);
-        (job.ready, job.next, job.at) = (next, step + 1, Some((gap, start)));
+        (job.ready, job.next, job.at, job.lateness) = (next, step + 1, Some((gap, start)), lateness);
         self.jobs[task] = job;
         let last = job.next == model.tasks[task].steps.end;
         self.gaps[gap] = GapNow { ready: next, taken: (!last).then_some(task) };

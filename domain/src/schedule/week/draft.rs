@@ -58,7 +58,7 @@ pub(super) struct Schedule {
     pub(super) work: Vec<Worked>,
     /// The steps as they were placed; by their ends, once sorted.
     pub(super) order: Vec<usize>,
-    /// Whether the last finish would have been after what was asked for, so that steps are missing.
+    /// Whether it would have come to more than was asked for, so that steps are missing.
     pub(super) beyond: bool,
 }
 

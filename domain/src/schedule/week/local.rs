@@ -11,13 +11,12 @@ use core::iter::Cycle;
 
 use super::change::{Seen, change};
 use super::critical;
-use super::decode::{Decoder, NO_CAP};
+use super::decode::{Cap, Decoder};
 use super::dice::Dice;
 use super::draft::{Draft, Lead, NEVER_BEFORE, Schedule, Score, score};
 use super::later::Mover;
 use super::model::Model;
 use super::purse::Purse;
-use crate::time::Minutes;
 
 /// The best of a search, and what it works with.
 pub(super) struct Search<'m, 'a> {
@@ -58,6 +57,9 @@ struct Line {
 const ROUND: (u64, u64) = (10_000, 64);
 /// As long as what comes first may get better, it has so many times as many nodes as how long cars stand.
 const LEAD_SHARE: u64 = 20;
+/// What comes first is heated by such a part of the lateness where that is hotter: a job that gives way may cost a night,
+/// times its weight, and not a few minutes.
+const LATENESS_HEAT: u64 = 20;
 /// A round cools so many times, by a sixteenth.
 const COOLINGS: u64 = 48;
 
@@ -87,7 +89,7 @@ impl<'m, 'a> Search<'m, 'a> {
 
     /// Tries a draft as it is.
     pub(super) fn offer(&mut self, draft: &Draft, purse: &mut Purse<'_>) -> Score {
-        purse.spend(self.decoder.decode(self.model, draft, NO_CAP, &mut self.tried));
+        purse.spend(self.decoder.decode(self.model, draft, Cap::NONE, &mut self.tried));
         let score = score(self.model, &self.tried);
         if score.lead <= self.best.score.lead {
             let schedule = self.tried.clone();
@@ -132,11 +134,13 @@ impl<'m, 'a> Search<'m, 'a> {
             pairs: Vec::new(),
         };
         let mut draft = line.draft.clone();
-        purse.spend(self.decoder.decode(model, &line.draft, NO_CAP, &mut line.schedule));
+        purse.spend(self.decoder.decode(model, &line.draft, Cap::NONE, &mut line.schedule));
         line.score = self.scored(times, &line.schedule, purse);
         self.look(&mut line);
         let heats = self.heats.next().unwrap_or(1);
-        let (mut heat, begun, mut cooled) = (self.heat * heats, purse.left(), 0);
+        let lateness = if times { 0 } else { line.score.lead.lateness };
+        let coolest = self.heat.max(lateness.saturating_mul(256) / LATENESS_HEAT);
+        let (mut heat, begun, mut cooled) = (coolest.saturating_mul(heats), purse.left(), 0);
         while !purse.is_empty() && (times || self.best.score.lead > bound) {
             let spent = begun - purse.left();
             if spent >= length {
@@ -148,15 +152,13 @@ impl<'m, 'a> Search<'m, 'a> {
             }
             draft.copy(&line.draft);
             for _ in 0..=self.dice.below(10) / 9 {
-                let seen = Seen { schedule: &line.schedule, pairs: &line.pairs };
+                let late = line.score.lead.lateness > 0;
+                let seen = Seen { schedule: &line.schedule, pairs: &line.pairs, late };
                 change(model, &mut self.dice, &mut draft, &seen, times);
             }
             let mut tried = core::mem::take(&mut self.tried);
             let allowed = self.dice.waiting(heat);
-            let cap = match line.score.lead {
-                Lead { unplaced: 0, moved: 0, lateness: 0, finish } => finish + minutes(allowed),
-                _ => NO_CAP,
-            };
+            let cap = Cap::about(line.score.lead, allowed);
             purse.spend(self.decoder.decode(model, &draft, cap, &mut tried));
             let score = if tried.beyond { None } else { Some(self.scored(times, &tried, purse)) };
             if let Some(score) = score.filter(|score| worse(line.score, *score).is_some_and(|worse| worse <= allowed)) {
@@ -234,10 +236,6 @@ impl<'m, 'a> Search<'m, 'a> {
             self.best = Best { score, draft: draft.clone(), schedule };
         }
     }
-}
-
-fn minutes(number: u64) -> Minutes {
-    Minutes::new(u32::try_from(number).unwrap_or(u32::MAX))
 }
 
 /// A sixth of a step's usual length.

@@ -8,6 +8,8 @@ use super::*;
 use crate::schedule::{Bay, Horizon, Step, Technician, Wait, WaitWhen, Work};
 use crate::time::{Interval, IntervalSet, Minutes};
 
+mod late;
+
 const DAY: i64 = 1440;
 
 fn set(pairs: &[(i64, i64)]) -> IntervalSet {
