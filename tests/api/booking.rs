@@ -1,5 +1,6 @@
 //! Bookings over HTTP.
 
+mod hands;
 mod letter;
 mod why;
 

@@ -23,6 +23,10 @@ pub struct WeekForm {
     /// Cars that stay longer in their bay, as it was said.
     #[schema(max_items = 50)]
     pub overruns: Vec<OverrunForm>,
+    /// Bookings for two pairs of hands: they keep their places and their people, and can be moved by themselves.
+    #[schema(max_items = 500)]
+    #[serde(default)]
+    pub staying_ids: Vec<Reference>,
     /// Minutes beyond what was promised or wished for, weighted, in all.
     #[schema(minimum = 0, maximum = 9_007_199_254_740_991_u64)]
     pub lateness_minutes: u64,

@@ -83,6 +83,7 @@ pub struct Asked {
     /// The jobs of the problem, in its order.
     jobs: Vec<Whose>,
     overruns: Vec<OverrunForm>,
+    staying: Vec<Reference>,
 }
 
 /// Whose a job is: a booking's that may move, or a quote's that has none.
@@ -138,7 +139,8 @@ pub fn ask(tx: &mut Tx<'_>, question: &Question) -> Done<Asked> {
         booking_id: Reference::from(&overrun.booking),
         finish: wire::Instant(UtcTime::from_minute(overrun.finish)),
     });
-    Ok(Asked { problem: Problem::new(book.diary, jobs)?, jobs: whose, overruns: overruns.collect() })
+    let staying = book.staying.iter().map(Reference::from).collect();
+    Ok(Asked { problem: Problem::new(book.diary, jobs)?, jobs: whose, overruns: overruns.collect(), staying })
 }
 
 fn another(tx: &mut Tx<'_>, at: usize, other: &Another, from: Minute, until: Minute) -> Done<Job> {
@@ -203,6 +205,7 @@ impl Asked {
             until: instant(span.to()),
             jobs: self.jobs.iter().zip(&week.placements).map(job).collect(),
             overruns: self.overruns.clone(),
+            staying_ids: self.staying.clone(),
             lateness_minutes: week.lateness,
             finish: week.finish.map(instant),
             standing_minutes: week.standing,

@@ -5,6 +5,7 @@ use std::collections::BTreeSet;
 
 use baywright_domain::booking::BookingState;
 use baywright_domain::id::{BookingId, QuoteId};
+use baywright_domain::plan::Hands;
 use baywright_domain::schedule::{Bay, Diary, Horizon, PlacedStep, Placement, Plan, Technician};
 use baywright_domain::time::{Interval, IntervalSet, Minute, Minutes};
 use serde_json::json;
@@ -48,6 +49,8 @@ pub struct WeekBook {
     pub diary: Diary,
     /// What may move.
     pub movable: Vec<Movable>,
+    /// Agreed bookings that two pairs of hands were promised to: they stay where they are.
+    pub staying: Vec<BookingId>,
     /// The places of cars that overrun, longer than before.
     pub longer: Vec<(Booking, Placement)>,
 }
@@ -71,13 +74,15 @@ pub struct Move {
 /// 422 where an overrunning car is not in a bay, or its finish is not later than it was.
 pub fn week_book(tx: &mut Tx<'_>, days: u32, overruns: &[Overrun]) -> Done<WeekBook> {
     let settings = shop::usecase::settings(tx)?;
-    let mut book = diary::open(tx, &settings, tx.now.minute(), days, None)?;
+    let mut book = diary::open(tx, &settings, tx.now.minute(), days, Hands::One, None)?;
     let span = book.horizon.span();
-    let mut movable = Vec::new();
+    let (mut movable, mut staying) = (Vec::new(), Vec::new());
     for booking in store::within(tx, span)? {
         let inside = booking.place.starts >= span.from() && booking.place.finishes <= span.to();
-        if booking.state == BookingState::Booked && inside {
-            movable.push(movable_of(tx, booking)?);
+        match booking.hands {
+            _ if booking.state != BookingState::Booked || !inside => (),
+            Hands::One => movable.push(movable_of(tx, booking)?),
+            Hands::Two => staying.push(booking.id),
         }
     }
     let free: BTreeSet<&str> = movable.iter().map(|one| one.booking.id.as_str()).collect();
@@ -92,7 +97,7 @@ pub fn week_book(tx: &mut Tx<'_>, days: u32, overruns: &[Overrun]) -> Done<WeekB
         }
         longer.push(prolong(tx, book.horizon, at, overrun, &mut bays, &mut people)?);
     }
-    Ok(WeekBook { diary: Diary::new(book.horizon, &bays, &people)?, movable, longer })
+    Ok(WeekBook { diary: Diary::new(book.horizon, &bays, &people)?, movable, staying, longer })
 }
 
 fn movable_of(tx: &mut Tx<'_>, booking: Booking) -> Done<Movable> {
@@ -110,16 +115,17 @@ fn movable_of(tx: &mut Tx<'_>, booking: Booking) -> Done<Movable> {
 }
 
 fn placed(code: &str, place: u32, pieces: &[Attendance]) -> PlacedStep {
-    let mine: Vec<&Attendance> = pieces.iter().filter(|piece| piece.place == place).collect();
+    let helps = pieces.iter().find(|piece| piece.place == place && piece.helps).map(|piece| piece.person.as_str());
+    let mine: Vec<&Attendance> = pieces.iter().filter(|piece| piece.place == place && !piece.helps).collect();
     PlacedStep {
         code: code.to_owned(),
-        technician: mine.first().map(|piece| piece.person.to_string()),
+        technician: mine.first().map(|piece| PlacedStep::technician_of(piece.person.as_str(), helps)),
         pieces: mine.iter().map(|piece| piece.when).collect(),
     }
 }
 
 /// Books the rest of an overrunning car's stay, and the time of whoever does its last step: all of their working time
-/// until it is done.
+/// until it is done. Of two at that step both are booked while both are at work and free.
 fn prolong(
     tx: &mut Tx<'_>,
     horizon: Horizon,
@@ -145,8 +151,8 @@ fn prolong(
     let mut open = IntervalSet::EMPTY;
     for bay in bays.iter_mut().filter(|bay| bay.code == booking.place.bay.as_str()) {
         if !bay.held.intersection(&rest).is_empty() {
-            let detail = "Another car has the bay then, and a proposal can't move it: it is held a place, is due by now, or \
-                stays beyond the time looked at. Move or cancel that one first.";
+            let detail = "Another car has the bay then, and a proposal can't move it: it is held a place, is due by now, is \
+                booked for two pairs of hands, or stays beyond the time looked at. Move or cancel that one first.";
             return Err(fault("bay_taken", detail).into());
         }
         bay.held = bay.held.union(&rest);
@@ -157,11 +163,16 @@ fn prolong(
     if let Some(last) = worked.last() {
         let begun = last.pieces.last().map_or(after, |piece| piece.to());
         let rest: IntervalSet = Interval::new(begun.max(tx.now.minute()), overrun.finish).into_iter().collect();
-        for person in people.iter_mut().filter(|person| Some(&person.code) == last.technician.as_ref()) {
-            let more = rest.intersection(&open).intersection(&person.working).difference(&person.busy);
-            person.busy = person.busy.union(&more);
-            last.pieces.extend(more.iter().copied());
+        let (leads, helps) = (last.leads().map(str::to_owned), last.helps().map(str::to_owned));
+        let at_it = |person: &&mut Technician| [&leads, &helps].into_iter().flatten().any(|code| *code == person.code);
+        let free = people
+            .iter_mut()
+            .filter(at_it)
+            .fold(rest.intersection(&open), |free, person| free.intersection(&person.working).difference(&person.busy));
+        for person in people.iter_mut().filter(at_it) {
+            person.busy = person.busy.union(&free);
         }
+        last.pieces.extend(free.iter().copied());
     }
     movable.placement.finish = overrun.finish;
     Ok((movable.booking, movable.placement))
@@ -249,7 +260,12 @@ fn relocate(tx: &mut Tx<'_>, one: &Move) -> Done<()> {
     store::take(tx, &booking.id, &one.placement, margin, None).map_err(raced)?;
     store::set(tx, &booking, &Change { plan: plan.id, ..Change::of(&booking) })?;
     let place = wish(&booking.quote, &one.placement);
-    record::write(tx, "booking.moved", ("booking", booking.id.as_str()), told(&place, &one.placement, margin))?;
+    record::write(
+        tx,
+        "booking.moved",
+        ("booking", booking.id.as_str()),
+        told(&place, Hands::One, &one.placement, margin),
+    )?;
     if one.tell {
         let moved = detailed(tx, &booking.id)?;
         tell(tx, &moved.booking, News::Moved)?;
@@ -260,12 +276,13 @@ fn relocate(tx: &mut Tx<'_>, one: &Move) -> Done<()> {
 fn agree(tx: &mut Tx<'_>, quote: &QuoteId, placement: &Placement) -> Done<BookingId> {
     let plan = plan::usecase::of_quote(tx, quote)?;
     let id: BookingId = ids::new();
-    let row = NewRow { id: &id, plan: &plan, state: BookingState::Booked, hold_until: None, note: "" };
+    let row =
+        NewRow { id: &id, plan: &plan, state: BookingState::Booked, hands: Hands::One, hold_until: None, note: "" };
     store::insert(tx, &row).map_err(raced)?;
     let place = wish(quote, placement);
     let margin = promise::margin(tx, &plan, placement, &IntervalSet::EMPTY)?;
     take(tx, &id, placement, margin, None, &place)?;
-    record::write(tx, "booking.booked", ("booking", id.as_str()), told(&place, placement, margin))?;
+    record::write(tx, "booking.booked", ("booking", id.as_str()), told(&place, Hands::One, placement, margin))?;
     let made = detailed(tx, &id)?;
     tell(tx, &made.booking, News::Booked)?;
     Ok(id)
@@ -277,6 +294,7 @@ fn wish(quote: &QuoteId, placement: &Placement) -> NewBooking {
         bay: placement.bay.clone().into(),
         start: placement.start,
         wish: Wish::Book,
+        hands: Hands::One,
         note: String::new(),
     }
 }
