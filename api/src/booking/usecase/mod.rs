@@ -34,7 +34,7 @@ pub use list::{Wanted, day, list, of_quote, starting, within, work_of};
 pub use moves::{arrive, book, cancel, deposit_received, hand_over, make_ready, miss, relocate};
 pub use offer::{MOST_OFFERS, Offer, Promised, Question, Relaxation, availability};
 pub use place::{NewBooking, Wish, is_plainly_taken, make, not_before};
-pub use week::{Movable, Move, Overrun, WeekBook, change_week, days_until, week_book};
+pub use week::{Movable, Move, Overrun, Staying, WeekBook, change_week, days_until, week_book};
 pub use why::Hindered;
 
 /// A booking as it stands at the moment of asking.

@@ -6,11 +6,11 @@ use std::collections::BTreeSet;
 use baywright_domain::booking::BookingState;
 use baywright_domain::id::{BookingId, QuoteId};
 use baywright_domain::plan::Hands;
-use baywright_domain::schedule::{Bay, Diary, Horizon, PlacedStep, Placement, Plan, Technician};
+use baywright_domain::schedule::{Bay, Diary, Horizon, PlacedStep, Placement, Plan, Technician, with_pairs};
 use baywright_domain::time::{Interval, IntervalSet, Minute, Minutes};
 use serde_json::json;
 
-use super::diary::{self, Others};
+use super::diary::{self, Book, Others};
 use super::letter::{News, tell};
 use super::place::{NewBooking, Wish, not_booked_yet, take, told};
 use super::store::{self, Change, NewRow};
@@ -42,6 +42,15 @@ pub struct Overrun {
     pub finish: Minute,
 }
 
+/// An agreed booking that does not move.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Staying {
+    /// The booking.
+    pub booking: BookingId,
+    /// Whether its work can't be done there any more: somebody is away, the bay is closed, or other work was signed.
+    pub broken: bool,
+}
+
 /// The shop's time over a stretch: what may move taken out, all else booked.
 #[derive(Debug)]
 pub struct WeekBook {
@@ -49,8 +58,8 @@ pub struct WeekBook {
     pub diary: Diary,
     /// What may move.
     pub movable: Vec<Movable>,
-    /// Agreed bookings that two pairs of hands were promised to: they stay where they are.
-    pub staying: Vec<BookingId>,
+    /// Agreed bookings for two pairs of hands: they stay where they are.
+    pub staying: Vec<Staying>,
     /// The places of cars that overrun, longer than before.
     pub longer: Vec<(Booking, Placement)>,
 }
@@ -82,9 +91,10 @@ pub fn week_book(tx: &mut Tx<'_>, days: u32, overruns: &[Overrun]) -> Done<WeekB
         match booking.hands {
             _ if booking.state != BookingState::Booked || !inside => (),
             Hands::One => movable.push(movable_of(tx, booking)?),
-            Hands::Two => staying.push(booking.id),
+            Hands::Two => staying.push(movable_of(tx, booking)?),
         }
     }
+    let staying = still_good(&book, &staying)?;
     let free: BTreeSet<&str> = movable.iter().map(|one| one.booking.id.as_str()).collect();
     book.bays.retain(|taken| !free.contains(taken.booking.as_str()));
     book.people.retain(|taken| !free.contains(taken.booking.as_str()));
@@ -100,9 +110,23 @@ pub fn week_book(tx: &mut Tx<'_>, days: u32, overruns: &[Overrun]) -> Done<WeekB
     Ok(WeekBook { diary: Diary::new(book.horizon, &bays, &people)?, movable, staying, longer })
 }
 
+/// Which of the bookings for two keep every rule that the walls of the database don't.
+fn still_good(book: &Book, bookings: &[Movable]) -> Done<Vec<Staying>> {
+    let span = book.horizon.span();
+    // A start was a slot when it was agreed; slots may be others by now.
+    let horizon = Horizon::new(span.from(), span.to(), Minutes::new(1))?;
+    let (bays, people) = book.time(Others::Gone);
+    let empty = Diary::new(horizon, &bays, &with_pairs(&people))?;
+    let staying = bookings.iter().map(|one| Staying {
+        booking: one.booking.id.clone(),
+        broken: empty.check(&one.plan, &one.placement).is_err(),
+    });
+    Ok(staying.collect())
+}
+
 fn movable_of(tx: &mut Tx<'_>, booking: Booking) -> Done<Movable> {
     let latest = plan::usecase::of_quote(tx, &booking.quote)?;
-    let plan = latest.work()?.to_schedule()?;
+    let plan = latest.work()?.with(booking.hands).to_schedule()?;
     // Pieces are known by their place in the plan that the booking was made for, which may be an earlier one.
     let made_for = if latest.id == booking.plan { latest } else { plan::usecase::show(tx, &booking.plan)? }
         .work()?
