@@ -5,7 +5,7 @@
 
 use std::collections::BTreeSet;
 
-use baywright_domain::schedule::{Bay, Diary, Horizon, Plan, Step, Technician, Wait, WaitWhen, Work};
+use baywright_domain::schedule::{Bay, Diary, Horizon, Plan, Step, Technician, Wait, WaitWhen, Work, with_pairs};
 use baywright_domain::time::{Interval, IntervalSet, Minute, Minutes};
 use divan::{Bencher, black_box};
 
@@ -100,6 +100,24 @@ fn rows_to_list_of_five(bencher: Bencher<'_, '_>, name: &str) {
     let (rows, plan) = (rows(FULL), plan(name));
     bencher.bench(|| {
         let diary = diary(black_box(&rows))?;
+        let list = diary.search(plan.as_ref()?).list(Minute::new(0), 5);
+        Some(list.len())
+    });
+}
+
+/// The same where two people polish together, and the shop has so many of them.
+#[divan::bench(args = [2, 5, 10, 20])]
+fn rows_to_list_of_five_in_pairs(bencher: Bencher<'_, '_>, people: usize) {
+    let (bays, five) = rows(FULL);
+    let staff = five.iter().cycle().take(people).enumerate();
+    let staff: Vec<Technician> =
+        staff.map(|(place, one)| Technician { code: format!("T{place:02}"), ..one.clone() }).collect();
+    let Some(plan) = plan("coating") else { return };
+    let steps = plan.steps().iter().cloned();
+    let steps = steps.map(|step| if step.skills.contains("polish") { step.for_two() } else { step }).collect();
+    let plan = Plan::new(plan.features().clone(), steps).ok();
+    bencher.bench(|| {
+        let diary = diary(black_box(&(bays.clone(), with_pairs(&staff))))?;
         let list = diary.search(plan.as_ref()?).list(Minute::new(0), 5);
         Some(list.len())
     });

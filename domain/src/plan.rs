@@ -3,6 +3,7 @@
 mod amount;
 mod budget;
 mod changeover;
+mod hands;
 mod merge;
 mod rest;
 mod scheduled;
@@ -116,11 +117,15 @@ pub struct PlannedStep {
     pub attended: Minutes,
     /// How the budget came about.
     pub budget: Budget,
+    /// The share of the time that two people take, where a second pair of hands helps.
+    pub two_hands: Option<Decimal>,
+    /// How many people it keeps busy: the second pair of hands is there for setting up and clearing up too.
+    pub hands: Hands,
     /// What must pass after it.
     pub wait: Wait,
     /// Whether it may stop and go on later.
     pub split: Option<Split>,
-    /// Skills that one person must have, all of them.
+    /// Skills that one person must have, all of them; whoever helps needs none.
     pub skills: Vec<Code>,
     /// Bay features that it needs.
     pub features: Vec<Code>,
@@ -176,7 +181,8 @@ pub struct WorkPlan {
 /// [`PlanRefusal`] where services exclude each other, steps wait for one another, or the menu is faulty.
 pub fn work_plan(menu: &Menu, services: &[Code], car: Car, hands: Hands) -> Result<WorkPlan, PlanRefusal> {
     let merged = merge(menu, services)?;
-    let budgets: Vec<Budget> = merged.iter().map(|one| budget(one.step, one.base, &menu.factors, car, hands)).collect();
+    let budgets: Vec<Budget> =
+        merged.iter().map(|one| budget(one.step, one.base, &menu.factors, car, Hands::One)).collect();
     if budgets.iter().all(|one| one.minutes == Minutes::ZERO) {
         return Err(PlanRefusal::NothingToDo);
     }
@@ -187,16 +193,12 @@ pub fn work_plan(menu: &Menu, services: &[Code], car: Car, hands: Hands) -> Resu
     let ancestors = problem.before.ancestors();
 
     let mut steps: Vec<PlannedStep> = Vec::with_capacity(merged.len());
-    let mut clock = Minutes::ZERO;
     for (place, &at) in found.order.iter().enumerate() {
         let Merged { step, services, .. } = &merged[at];
         let previous = place.checked_sub(1).map_or(0, |earlier| found.order[earlier] + 1);
         let changeover_before = Minutes::new(problem.cost[previous][at + 1]);
         let last = place + 1 == found.order.len();
         let changeover_after = if last { Minutes::new(problem.cost[at + 1][merged.len() + 1]) } else { Minutes::ZERO };
-        let start_offset = clock + changeover_before;
-        let attended = budgets[at].minutes;
-        clock = start_offset + attended + changeover_after + step.wait.minutes;
         let products: Vec<Measured> =
             step.doses.iter().map(|dose| measure(menu, step, dose, car)).collect::<Result<_, _>>()?;
         let mut cautions = step.cautions.clone();
@@ -211,11 +213,13 @@ pub fn work_plan(menu: &Menu, services: &[Code], car: Car, hands: Hands) -> Resu
             code: step.code.clone(),
             name: step.name.clone(),
             stage: step.stage,
-            start_offset,
+            start_offset: Minutes::ZERO,
             changeover_before,
             changeover_after,
-            attended,
+            attended: budgets[at].minutes,
             budget: budgets[at],
+            two_hands: step.two_hands,
+            hands: Hands::One,
             wait: step.wait,
             split: step.split,
             skills: sorted(step.skills.iter().cloned()),
@@ -227,19 +231,20 @@ pub fn work_plan(menu: &Menu, services: &[Code], car: Car, hands: Hands) -> Resu
             held_back_by,
         });
     }
-    Ok(WorkPlan {
-        attended: steps.iter().map(|step| step.attended).sum(),
+    let plan = WorkPlan {
+        attended: Minutes::ZERO,
         changeover: found.changeover,
         changeover_bound: found.bound,
         proven: found.proven,
         stage_order_changeover: found.stage_order,
-        elapsed: clock,
+        elapsed: Minutes::ZERO,
         features: features(&steps),
         skills: sorted(steps.iter().flat_map(|step| step.skills.iter().cloned())),
         products: totals(&steps)?,
         cautions: cautions(menu, &steps, car),
         steps,
-    })
+    };
+    Ok(plan.with(hands))
 }
 
 /// The menu's precedence among the steps of one plan, also where it runs through steps that the plan doesn't have.

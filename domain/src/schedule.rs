@@ -5,13 +5,14 @@
 //! step the technician and the minutes worked.
 //!
 //! [`availability`] answers when a plan fits first, [`week`] where many jobs go at once, [`Diary::check`] whether a given
-//! placement keeps every rule.
+//! placement keeps every rule. [`with_pairs`] says how two people work at one step.
 //! Times are whole minutes in UTC ([`crate::time`]); the calendar has already turned local hours into intervals.
 
 pub mod availability;
 mod check;
 mod diary;
 mod horizon;
+mod pair;
 mod placement;
 mod plan;
 pub mod week;
@@ -21,6 +22,7 @@ mod window;
 pub use check::Broken;
 pub use diary::{Bay, Diary, Technician};
 pub use horizon::Horizon;
+pub use pair::with_pairs;
 pub use placement::{PlacedStep, Placement};
 pub use plan::{Plan, Step, Wait, WaitWhen, Work};
 pub use why::{Hindrance, Lenience, Reason, Wanted};

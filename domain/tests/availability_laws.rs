@@ -7,7 +7,7 @@ mod exhaustive;
 use std::collections::BTreeSet;
 
 use baywright_domain::schedule::{
-    Bay, Broken, Diary, Horizon, Placement, Plan, Step, Technician, Wait, WaitWhen, Work,
+    Bay, Broken, Diary, Horizon, PlacedStep, Placement, Plan, Step, Technician, Wait, WaitWhen, Work, with_pairs,
 };
 use baywright_domain::time::{Interval, IntervalSet, Minute, Minutes};
 use exhaustive::{Answer, Shop};
@@ -61,8 +61,9 @@ fn plan() -> impl Strategy<Value = Plan> {
 fn shop() -> impl Strategy<Value = Shop> {
     let bay = (words(&["lift", "drain"], 0.8), mostly(), minutes(2));
     let technician = (words(&["wash", "sand", "coat"], 0.8), mostly(), minutes(2));
-    (1..4u32, vec(bay, 1..=2), vec(technician, 1..=3), plan(), any::<bool>()).prop_map(
-        |(slot, bays, people, plan, turn)| {
+    let two = vec(prop::bool::weighted(0.3), 3);
+    (1..4u32, vec(bay, 1..=2), vec(technician, 1..=3), plan(), two, any::<bool>()).prop_map(
+        |(slot, bays, people, plan, two, turn)| {
             let code = |letter: char, place: usize| format!("{letter}{}", if turn { 9 - place } else { place });
             let bays = bays.into_iter().enumerate().map(|(place, (features, open, held))| Bay {
                 code: code('b', place),
@@ -76,18 +77,31 @@ fn shop() -> impl Strategy<Value = Shop> {
                 working,
                 busy,
             });
-            Shop { length: LENGTH, slot, bays: bays.collect(), technicians: technicians.collect(), plan }
+            Shop { length: LENGTH, slot, bays: bays.collect(), technicians: technicians.collect(), plan, two }
         },
     )
 }
 
 fn diary(shop: &Shop) -> Diary {
     let horizon = Horizon::new(Minute::new(0), Minute::new(i64::from(shop.length)), Minutes::new(shop.slot));
-    Diary::new(horizon.unwrap(), &shop.bays, &shop.technicians).unwrap()
+    Diary::new(horizon.unwrap(), &shop.bays, &with_pairs(&shop.technicians)).unwrap()
+}
+
+/// The plan with its steps for two.
+fn asked(shop: &Shop) -> Plan {
+    let steps = shop.plan.steps().iter().cloned().zip(&shop.two);
+    let steps = steps.map(|(step, two)| if *two { step.for_two() } else { step }).collect();
+    Plan::new(shop.plan.features().clone(), steps).unwrap()
+}
+
+/// When somebody is at work and free.
+fn free(shop: &Shop, code: &str) -> IntervalSet {
+    let person = shop.technicians.iter().find(|person| person.code == code).unwrap();
+    person.working.difference(&person.busy)
 }
 
 fn earliest(shop: &Shop, not_before: u32) -> Option<Placement> {
-    diary(shop).search(&shop.plan).earliest(Minute::new(i64::from(not_before)))
+    diary(shop).search(&asked(shop)).earliest(Minute::new(i64::from(not_before)))
 }
 
 fn answer(placement: &Placement) -> Answer {
@@ -107,7 +121,7 @@ proptest! {
 
     #[test]
     fn a_list_is_that_many_queries_and_rises(shop in shop()) {
-        let list = diary(&shop).search(&shop.plan).list(Minute::new(0), 4);
+        let list = diary(&shop).search(&asked(&shop)).list(Minute::new(0), 4);
         let mut from = 0;
         let mut expected = Vec::new();
         while let Some(best) = exhaustive::earliest(&shop, from).filter(|_| expected.len() < 4) {
@@ -126,8 +140,44 @@ proptest! {
     fn an_answer_keeps_every_rule_and_is_what_its_own_start_gives(shop in shop()) {
         let diary = diary(&shop);
         if let Some(best) = earliest(&shop, 0) {
-            prop_assert_eq!(diary.check(&shop.plan, &best), Ok(()));
-            prop_assert_eq!(diary.search(&shop.plan).at(&best.bay, best.start), Some(best));
+            prop_assert_eq!(diary.check(&asked(&shop), &best), Ok(()));
+            prop_assert_eq!(diary.search(&asked(&shop)).at(&best.bay, best.start), Some(best));
+        }
+    }
+
+    #[test]
+    fn a_step_for_two_has_two_people_who_are_both_free_and_then_both_booked(shop in shop()) {
+        let Some(best) = earliest(&shop, 0) else { return Ok(()) };
+        let anywhere = Bay {
+            code: "anywhere".into(),
+            features: BTreeSet::new(),
+            open: stretch(0, LENGTH).into_iter().collect(),
+            held: IntervalSet::EMPTY,
+        };
+        let horizon = Horizon::new(Minute::new(0), Minute::new(i64::from(LENGTH)), Minutes::new(1)).unwrap();
+        let mut diary = Diary::new(horizon, &[anywhere], &with_pairs(&shop.technicians)).unwrap();
+        diary.book(&best);
+        for (place, placed) in best.steps.iter().enumerate().filter(|(_, placed)| placed.technician.is_some()) {
+            let (step, leads) = (&shop.plan.steps()[place], placed.leads().unwrap());
+            prop_assert_eq!(placed.helps().is_some(), shop.two[place]);
+            prop_assert!(placed.helps() != Some(leads));
+            let skills = &shop.technicians.iter().find(|person| person.code == leads).unwrap().skills;
+            prop_assert!(step.skills.is_subset(skills), "{} leads {:?}", leads, step);
+            for who in [Some(leads), placed.helps()].into_iter().flatten() {
+                prop_assert!(placed.pieces.iter().all(|piece| free(&shop, who).covers(*piece)), "{} in {:?}", who, best);
+                // Whoever asks for the same time finds neither of them, alone or beside anybody.
+                let again = Step { skills: BTreeSet::new(), wait: Wait::NONE, ..step.clone() };
+                let plan = Plan::new(BTreeSet::new(), vec![again]).unwrap();
+                let others = shop.technicians.iter().map(|other| other.code.as_str()).filter(|other| *other != who);
+                for other in [None].into_iter().chain(others.map(Some)) {
+                    let technician = Some(PlacedStep::technician_of(who, other));
+                    let step = PlacedStep { technician, ..placed.clone() };
+                    let (start, finish) = (step.pieces[0].from(), step.pieces.last().unwrap().to());
+                    let placement = Placement { bay: "anywhere".into(), start, finish, steps: vec![step] };
+                    let refused = diary.check(&plan, &placement);
+                    prop_assert!(matches!(refused, Err(Broken::Busy { .. })), "{:?}", refused);
+                }
+            }
         }
     }
 
@@ -139,7 +189,7 @@ proptest! {
             let check = |change: &dyn Fn(&mut Placement)| {
                 let mut other = best.clone();
                 change(&mut other);
-                diary.check(&shop.plan, &other)
+                diary.check(&asked(&shop), &other)
             };
             prop_assert!(check(&|p| p.finish = p.finish + one).is_err());
             prop_assert!(check(&|p| p.finish = p.finish - one).is_err());
@@ -207,7 +257,8 @@ proptest! {
             bay.held = bay.held.union(&taken);
         }
         let needed = |person: &Technician| {
-            shop.plan.steps().iter().any(|s| s.minutes > Minutes::ZERO && s.skills.is_subset(&person.skills))
+            let mut steps = shop.plan.steps().iter().zip(&shop.two).filter(|(s, _)| s.minutes > Minutes::ZERO);
+            steps.any(|(s, two)| *two || s.skills.is_subset(&person.skills))
         };
         for person in other.technicians.iter_mut().filter(|person| !needed(person)) {
             person.busy = person.busy.union(&taken);

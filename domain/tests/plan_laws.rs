@@ -55,6 +55,30 @@ fn a_budget_is_base_times_factors_rounded_up_to_whole_minutes() {
 }
 
 #[test]
+fn a_step_that_allows_it_is_shorter_with_two_pairs_of_hands_and_the_order_stays() {
+    let plan = work_plan(&menu(), &codes(&["coating"]), medium(), Hands::One).unwrap();
+    let two = plan.clone().with(Hands::Two);
+    assert!(plan.allows_two() && two.attended < plan.attended && two.elapsed < plan.elapsed);
+    let saved = plan.attended.get() - two.attended.get();
+    assert_eq!(plan.elapsed.get() - two.elapsed.get(), saved);
+    for (one, two) in plan.steps.iter().zip(&two.steps) {
+        assert_eq!(one.code, two.code);
+        // 0.6 of a clay of 20 minutes and of a polish of 240.
+        let minutes = match one.code.as_str() {
+            "clay" => 12,
+            "polish" => 144,
+            _ => one.attended.get(),
+        };
+        assert_eq!(two.attended.get(), minutes, "{}", one.code);
+        assert_eq!(two.hands == Hands::Two, one.two_hands.is_some());
+    }
+    let scheduled = two.to_schedule().unwrap();
+    assert!(scheduled.takes_two() && !plan.to_schedule().unwrap().takes_two());
+    let for_two = scheduled.steps().iter().filter(|step| step.is_for_two()).map(|step| step.code.as_str());
+    assert_eq!(for_two.collect::<Vec<_>>(), ["clay", "polish"]);
+}
+
+#[test]
 fn precedence_holds_through_steps_that_the_plan_does_not_have() {
     let mut menu = menu();
     // Alphabet and stage both say polish first; wheels must precede it only through wash and clay.
@@ -215,6 +239,14 @@ proptest! {
         let made = i64::from(budget(&step, step.minutes, &menu.factors, medium(), Hands::One).minutes.get());
         let above = made * 10_000 - i64::from(base) * factor;
         prop_assert!((0..10_000).contains(&above));
+    }
+
+    #[test]
+    fn a_kept_plan_with_other_hands_is_the_one_made_for_them(services in some_services()) {
+        let menu = menu();
+        let [one, two] = [Hands::One, Hands::Two].map(|hands| work_plan(&menu, &services, medium(), hands).unwrap());
+        prop_assert_eq!(one.clone().with(Hands::Two), two.clone());
+        prop_assert_eq!(two.with(Hands::One), one);
     }
 
     #[test]

@@ -1,6 +1,7 @@
 //! Bookings over HTTP.
 
 mod early;
+mod hands;
 mod letter;
 mod why;
 

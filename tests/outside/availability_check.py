@@ -5,7 +5,7 @@
 
 ORACLE is the path of the built `oracle` program. It is run once, with every case on its standard input. Days are those
 of real zones, many of them with a clock change, from Python's zoneinfo on the IANA database of PyPI `tzdata`; steps
-are split, waits run overnight. Prints the number of cases without fault and with one, and ends with 1 if one has.
+are split, waits run overnight, some steps take two people. Prints the number of cases without fault and with one, and ends with 1 if one has.
 
 The rules are written down here once more, minute by minute, with no search: a case passes if its placements break none
 of them, rise along the list, and no placement could start a slot later or end a piece sooner by plain shifting. Whether
@@ -101,11 +101,14 @@ def faults(shop, placement, early=True):
 
 def step_faults(shop, bay, step, placed, ready, early):
     """When a placed step ends, and the rules that it breaks where it may begin at `ready`."""
-    pieces, who = placed["pieces"], placed["technician"]
+    pieces, who, helper = placed["pieces"], placed["technician"], placed.get("helper")
     if step["minutes"] == 0:
-        return ready, [] if who is None and pieces == [] else ["nobody works on it"]
+        return ready, [] if who is None and helper is None and pieces == [] else ["nobody works on it"]
     if who not in shop.people or not pieces:
         return ready, ["no such technician, or no pieces"]
+    two = step.get("two", False)
+    if two != (helper is not None) or two and (helper == who or helper not in shop.people):
+        return ready, ["no two people at a step for two, or a helper at one for one"]
     found = []
     if not set(step["skills"]) <= set(shop.people[who]["skills"]):
         found.append("technician lacks a skill")
@@ -119,6 +122,8 @@ def step_faults(shop, bay, step, placed, ready, early):
     if len(pieces) > 1 and (not step["splittable"] or any(b - a < smallest for a, b in pieces[:-1])):
         found.append("a piece is too short, or the step may not be split")
     attended = shop.free[who] & shop.open[bay]
+    if two:
+        attended &= shop.free[helper]
     if not all(minute in attended for a, b in pieces for minute in range(a, b)):
         found.append("technician is not free, or the bay is closed")
     # As early as they can: the first piece can't be moved a minute forward, to where it would still be a piece.
@@ -181,6 +186,7 @@ def random_step(dice, place):
         "piece": dice.choice([0, 10, 30, 60]),
         "wait": dice.choice([0, 0, 0, 10, 45, 240, 720]),
         "wait_when": dice.choice(["any", "any", "open"]),
+        "two": dice.random() < 0.15,
     }
 
 
@@ -226,7 +232,7 @@ def main():
     answers = [json.loads(line) for line in run.stdout.splitlines()]
     if len(answers) != len(cases):
         sys.exit(f"{len(cases)} cases, but {len(answers)} answers")
-    failed = placed = split = overnight = 0
+    failed = placed = split = overnight = two = 0
     for case, answer in zip(cases, answers):
         placements = answer.get("placements")
         if placements is None:
@@ -238,12 +244,13 @@ def main():
             placed += bool(placements)
             split += any(len(step["pieces"]) > 1 for p in placements for step in p["steps"])
             overnight += any(p["finish"] - p["start"] > 1080 for p in placements)
+            two += any("helper" in step for p in placements for step in p["steps"])
         if found:
             failed += 1
             if failed <= 5:
                 print(f"{json.dumps(case)}\n  {found}\n  answered {json.dumps(answer)[:600]}")
-    seen = f"{placed} placed, {split} with split steps, {overnight} overnight"
-    if min(placed * 2, split * 20, overnight * 20) < len(cases):
+    seen = f"{placed} placed, {split} with split steps, {overnight} overnight, {two} with two people at a step"
+    if min(placed * 2, split * 20, overnight * 20, two * 20) < len(cases):
         sys.exit(f"the cases are too hard to tell much: {seen}")
     print(seen)
     print(f"{len(cases) - failed} passed, {failed} failed")

@@ -8,8 +8,9 @@ number of cases that agree and that do not, and ends with 1 if one does not.
 
 Reference: CP-SAT of OR-Tools 9.15.6755. The model knows nothing of gaps, passes or greedy work: every minute of every
 step is a variable of its own, an automaton says which rows of minutes are allowed pieces, and the objective is
-lexicographic: the earliest finish, of those the latest start, of those the smallest bay code. Compared are finish,
-start and bay, or that there is no placement at all.
+lexicographic: the earliest finish, of those the latest start, of those the smallest bay code. A step for two has two
+people in the model, who lead and help; of pairs it knows nothing. Compared are finish, start and bay, or that there is
+no placement at all.
 """
 
 import argparse
@@ -109,15 +110,22 @@ def optimum(case, solver):
             model.add(end == ready)
         else:
             able = [place for place, p in enumerate(people) if set(step["skills"]) <= set(p["skills"])]
-            if not able:
+            if not able or step["two"] and len(people) < 2:
                 return None
             by = {place: model.new_bool_var("") for place in able}
             model.add_exactly_one(by.values())
+            # Whoever helps is somebody else, whatever they can do.
+            helps = {place: model.new_bool_var("") for place in range(len(people))} if step["two"] else {}
+            if helps:
+                model.add_exactly_one(helps.values())
+            for place, chosen in by.items():
+                if place in helps:
+                    model.add_at_most_one(chosen, helps[place])
             worked = []
             for minute in range(first, until):
                 works = model.new_bool_var("")
                 worked.append(works)
-                for place, chosen in by.items():
+                for place, chosen in [*by.items(), *helps.items()]:
                     if minute not in free[place]:
                         model.add_implication(works, ~chosen)
                 for chosen, open_minutes in zip(in_bay, open_in):
@@ -204,6 +212,7 @@ def random_case(dice, at):
             "piece": dice.randint(0, 4),
             "wait": dice.choice([0, 0, 1, 5, 12]),
             "wait_when": dice.choice(["any", "open"]),
+            "two": dice.random() < 0.2,
         }
         for place in range(dice.randint(1, 4))
     ]

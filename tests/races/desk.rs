@@ -121,13 +121,15 @@ impl Desk {
         self.keys += 1;
         let key = format!("{}-{}", self.name, self.keys);
         let (bay, start) = (self.dice.of_list(&self.floor.bays).clone(), self.dice.of_list(&self.floor.starts).clone());
+        let hands = if self.dice.yes(50) { "TWO" } else { "ONE" };
         let body = match deed {
             Deed::Place => {
                 self.asked += 1;
                 let quote = &self.work[work].quote;
-                json!({ "quote_id": quote, "bay_id": bay, "start": start, "hold": self.dice.yes(30), "note": key })
+                let hold = self.dice.yes(30);
+                json!({ "quote_id": quote, "bay_id": bay, "start": start, "hold": hold, "hands": hands, "note": key })
             }
-            Deed::Move => json!({ "bay_id": bay, "start": start }),
+            Deed::Move => json!({ "bay_id": bay, "start": start, "hands": hands }),
             Deed::Cancel => json!({ "reason": "Another week" }),
             Deed::Book => json!({}),
         };

@@ -65,6 +65,7 @@ pub(crate) fn random(
         told.extend(desk.told);
     }
     walls::nothing_overlaps(db, engine)?;
+    walls::some_help(db)?;
     walls::as_told(db, &told)?;
     walls::nothing_is_half_done(db, false)?;
     let asked = asked.into_inner();

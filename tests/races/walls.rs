@@ -60,7 +60,21 @@ pub(crate) fn nothing_overlaps(db: &Db, engine: Engine) -> Result<(), String> {
     if stray != 0 {
         return Err(format!("{stray} places are live without their booking, or the other way round"));
     }
+    let alone = "SELECT CAST(COUNT(*) AS BIGINT) AS many FROM attendance a WHERE a.live AND a.helps AND NOT EXISTS (\
+        SELECT 1 FROM attendance b WHERE b.booking_id = a.booking_id AND b.place = a.place AND b.live AND NOT b.helps \
+        AND b.person_id <> a.person_id AND b.starts = a.starts AND b.finishes = a.finishes)";
+    let alone = db.read(|conn| many(conn, alone)).map_err(said)?;
+    if alone != 0 {
+        return Err(format!("{alone} people help nobody"));
+    }
     would_be_seen(db, engine)
+}
+
+/// Whether two people were ever booked for one step, so that they were raced for.
+pub(crate) fn some_help(db: &Db) -> Result<(), String> {
+    let helped = "SELECT CAST(COUNT(*) AS BIGINT) AS many FROM attendance WHERE helps";
+    let helped = db.read(|conn| many(conn, helped)).map_err(said)?;
+    if helped == 0 { Err("nobody was booked to help".to_owned()) } else { Ok(()) }
 }
 
 /// The question itself is put to the test: without its wall, one car is put into another's place, and must be found.

@@ -133,7 +133,7 @@ fn of_bay(tx: &mut Tx<'_>, bay: &BayId, shown: Interval) -> Done<Vec<Appointment
     Ok(here.filter_map(event).collect())
 }
 
-/// One event for each piece of work.
+/// One event for each piece of work; it says where they help a colleague.
 fn of_person(tx: &mut Tx<'_>, person: &PersonId, shown: Interval) -> Done<Vec<Appointment>> {
     let pieces = booking::work_of(tx, person, shown)?;
     let ids: Vec<_> = pieces.iter().map(|(booking, _)| booking.clone()).collect();
@@ -145,8 +145,9 @@ fn of_person(tx: &mut Tx<'_>, person: &PersonId, shown: Interval) -> Done<Vec<Ap
     let each = pieces.iter().filter_map(|(id, piece): &(_, Attendance)| {
         let booking = bookings.iter().find(|booking| booking.id == *id)?;
         let step = steps.get(&(booking.plan.clone(), piece.step.clone())).unwrap_or(&piece.step);
-        let uid = format!("{id}-{}-{}", piece.place, piece.when.from().get());
-        let event = event(booking, uid, format!("{step}: {}", booking.car()), piece.when);
+        let (mark, part) = if piece.helps { ("-helps", ", helping") } else { ("", "") };
+        let uid = format!("{id}-{}-{}{mark}", piece.place, piece.when.from().get());
+        let event = event(booking, uid, format!("{step}{part}: {}", booking.car()), piece.when);
         Some(Appointment { location: bays.get(&booking.place.bay).cloned().unwrap_or_default(), ..event })
     });
     Ok(each.collect())

@@ -94,15 +94,17 @@ pub struct Taken {
 
 /// Keeps what each finished step of a job that is ready took. Steps without a budget teach nothing.
 pub fn learn(tx: &mut Tx<'_>, job: &Job, menu: &Menu, car: Car) -> Done<()> {
-    let plan = plan::usecase::show(tx, &job.plan)?.work()?;
+    let plan = plan::usecase::show(tx, &job.plan)?.work()?.with(job.booking.hands);
     for step in job.steps.iter().filter(|step| step.step.state == StepState::Finished && step.budget > Minutes::ZERO) {
         // A step that a later plan doesn't have any more, and that was done all the same, has lost its services.
         let planned = plan.steps.iter().find(|planned| planned.code == step.step.code);
         let now = tx.now.datetime();
         let (attended, all) = (step.step.attended(now), step.step.of_all_hands(now));
-        // Two pairs of hands for most of the time are what the menu allows two for; elsewhere their minutes are one's.
+        // Two pairs of hands for most of the time are what the menu allows two for; elsewhere their minutes are one's. Two
+        // that were booked were there, though only one of them may have run the clock.
         let allowed = menu.step(&step.step.code).is_some_and(|known| known.two_hands.is_some());
-        let two = allowed && all.get() > attended.get().saturating_mul(3) / 2;
+        let booked = planned.is_some_and(|planned| planned.hands == Hands::Two);
+        let two = allowed && (booked || all.get() > attended.get().saturating_mul(3) / 2);
         let lesson = Lesson {
             step: step.step.code.clone(),
             services: planned.map(|planned| planned.services.clone()).unwrap_or_default(),

@@ -3,21 +3,33 @@
 use actix_web::get;
 use actix_web::web::Path;
 use baywright_domain::id::QuoteId;
-use serde::Serialize;
+use baywright_domain::plan::Hands;
+use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
 
-use super::form::PlanForm;
+use super::form::{HandsWord, PlanForm};
 use super::usecase::{self, Plan};
 use crate::platform::answer::{Answer, item};
+use crate::platform::body::Query;
 use crate::platform::call::Call;
 use crate::platform::etag::IfNoneMatch;
 use crate::platform::identity::Crew;
-use crate::platform::wire::{Instant, Reference};
+use crate::platform::wire::{Instant, Reference, Word};
 
 /// Adds the feature's routes.
 pub fn routes(config: &mut ServiceConfig<'_>) {
     config.service(show);
+}
+
+/// For how many pairs of hands.
+#[derive(Debug, Deserialize, utoipa::IntoParams)]
+#[into_params(parameter_in = Query)]
+#[serde(deny_unknown_fields)]
+pub(super) struct PlanQuery {
+    /// How many pairs of hands do the work; ONE where it isn't said.
+    #[param(nullable = false)]
+    hands: Option<HandsWord>,
 }
 
 /// The plan of a signed quote.
@@ -34,6 +46,8 @@ pub struct PlanView {
     /// Signed variations whose work is in it too.
     #[schema(max_items = 100)]
     variation_ids: Vec<Reference>,
+    /// How many pairs of hands do the work; ONE where no step allows two.
+    hands: HandsWord,
     /// When it was made.
     made_at: Instant,
     /// The steps, in order.
@@ -49,6 +63,7 @@ impl From<Plan> for PlanView {
             version: i64::from(plan.number),
             quote_id: Reference::from(&plan.quote),
             variation_ids: plan.variations.iter().map(Reference::from).collect(),
+            hands: Word(plan.hands),
             made_at: Instant(plan.created_at),
             work: plan.form,
         }
@@ -58,14 +73,16 @@ impl From<Plan> for PlanView {
 /// Read the work plan of a signed quote.
 ///
 /// Every step of the signed services once, in order, with its time budget, wait, skills, bay features, products and
-/// mixes, cautions, and the steps that it must follow. No prices.
-#[utoipa::path(tag = "plan", params(("id" = Reference, Path, description = "The quote.")),
+/// mixes, cautions, and the steps that it must follow. No prices. With two pairs of hands the steps that allow it are
+/// shorter and keep two people busy.
+#[utoipa::path(tag = "plan", params(("id" = Reference, Path, description = "The quote."), PlanQuery),
     responses((status = 200, description = "The latest plan.", body = PlanView),
         (status = 304, description = "Unchanged."),
         (status = 409, description = "Nothing is signed, or nothing that takes time.")))]
 #[get("/v1/quotes/{id}/plan")]
-async fn show(call: Call<Crew>, id: Path<String>, known: IfNoneMatch) -> Answer {
+async fn show(call: Call<Crew>, id: Path<String>, query: Query<PlanQuery>, known: IfNoneMatch) -> Answer {
     let id = QuoteId::new(id.into_inner());
-    let plan = call.read(move |tx| usecase::of_quote(tx, &id)).await?;
+    let hands = query.0.hands.map_or(Hands::One, |word| word.0);
+    let plan = call.read(move |tx| usecase::of_quote(tx, &id)?.with(hands)).await?;
     Ok(item(&PlanView::from(plan), &known))
 }

@@ -2,6 +2,7 @@
 
 use baywright_domain::id::{PlanId, QuoteId, VariationId};
 use baywright_domain::money::Money;
+use baywright_domain::plan::Hands;
 use diesel::prelude::*;
 
 use super::form::PlanForm;
@@ -43,6 +44,7 @@ impl Row {
             customer: self.customer_id.into(),
             vehicle: self.vehicle_id.into(),
             deposit: self.deposit.map(Money::from_minor),
+            hands: Hands::One,
             form,
             created_at: UtcTime::from_ms(self.created_at),
         })

@@ -37,13 +37,22 @@ pub struct Plan {
     pub vehicle: VehicleId,
     /// The deposit that was agreed, with tax.
     pub deposit: Option<Money>,
-    /// The plan as it is kept.
+    /// How many pairs of hands it is for: one as it is read, and where no step allows two.
+    pub hands: Hands,
+    /// The plan as it is kept, or as so many hands do it.
     pub form: PlanForm,
     /// When it was made.
     pub created_at: UtcTime,
 }
 
 impl Plan {
+    /// The plan as so many pairs of hands do it, at the steps that allow two.
+    pub fn with(self, hands: Hands) -> Done<Self> {
+        let allowed = self.form.steps.iter().any(|step| step.two_hands.is_some());
+        let hands = if allowed { hands } else { Hands::One };
+        Ok(Self { hands, form: self.form.with(hands)?, ..self })
+    }
+
     /// The rules' own plan.
     pub fn work(&self) -> Done<WorkPlan> {
         Ok(self.form.read()?)
@@ -102,9 +111,12 @@ pub fn renew(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Option<Plan>> {
         Err(PlanRefusal::NothingToDo) => return Ok(None),
         Err(refusal) => return Err(refusal.into()),
     };
-    let ahead = learning::usecase::outlook(tx, &agreed.quote.menu, &work, agreed.car().size)?;
+    let mut outlook = |work: &WorkPlan| learning::usecase::outlook(tx, &agreed.quote.menu, work, agreed.car().size);
+    let ahead = outlook(&work)?;
+    let of_two = work.allows_two().then(|| outlook(&work.clone().with(Hands::Two))).transpose()?;
     let (id, number): (PlanId, u32) = (ids::new(), before.map_or(1, |plan| plan.number + 1));
-    let new = NewPlan { id: &id, number, agreed: &agreed, variations: &variations, form: &PlanForm::of(&work, &ahead) };
+    let form = PlanForm::of(&work, &ahead, of_two.as_ref());
+    let new = NewPlan { id: &id, number, agreed: &agreed, variations: &variations, form: &form };
     store::insert(tx, &new)?;
     let detail = json!({ "quote": quote.as_str(), "number": number, "steps": work.steps.len() });
     record::write(tx, "plan.made", ("plan", id.as_str()), detail)?;

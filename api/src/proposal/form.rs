@@ -23,6 +23,10 @@ pub struct WeekForm {
     /// Cars that stay longer in their bay, as it was said.
     #[schema(max_items = 50)]
     pub overruns: Vec<OverrunForm>,
+    /// Bookings for two pairs of hands: they keep their places and their people, and can be moved by themselves.
+    #[schema(max_items = 500)]
+    #[serde(default)]
+    pub staying: Vec<StayingForm>,
     /// Minutes beyond what was promised or wished for, weighted, in all.
     #[schema(minimum = 0, maximum = 9_007_199_254_740_991_u64)]
     pub lateness_minutes: u64,
@@ -112,6 +116,17 @@ pub struct OverrunForm {
     pub booking_id: Reference,
     /// When its work will be done; a whole minute.
     pub finish: Instant,
+}
+
+/// A booking that keeps its place.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[schema(as = StayingBooking)]
+pub struct StayingForm {
+    /// The booking.
+    pub booking_id: Reference,
+    /// Whether its work can't be done there any more: somebody is away, the bay is closed, or other work was signed. Move
+    /// it then.
+    pub broken: bool,
 }
 
 fn instant(at: Minute) -> Instant {

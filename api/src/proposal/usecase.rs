@@ -10,7 +10,7 @@ use baywright_domain::schedule::week::{Answer, Bound, Budget, Job, Problem, Week
 use baywright_domain::time::Minute;
 use serde_json::json;
 
-use super::form::{OverrunForm, ProposedJobForm, ProposedPlaceForm, ProposedStepForm, WeekForm};
+use super::form::{OverrunForm, ProposedJobForm, ProposedPlaceForm, ProposedStepForm, StayingForm, WeekForm};
 use super::store;
 use crate::booking::usecase::{self as booking, Movable, Move, Overrun};
 use crate::platform::answer::Page;
@@ -83,6 +83,7 @@ pub struct Asked {
     /// The jobs of the problem, in its order.
     jobs: Vec<Whose>,
     overruns: Vec<OverrunForm>,
+    staying: Vec<StayingForm>,
 }
 
 /// Whose a job is: a booking's that may move, or a quote's that has none.
@@ -139,7 +140,14 @@ pub fn ask(tx: &mut Tx<'_>, question: &Question) -> Done<Asked> {
         booking_id: Reference::from(&overrun.booking),
         finish: wire::Instant(UtcTime::from_minute(overrun.finish)),
     });
-    Ok(Asked { problem: Problem::new(book.diary, jobs)?, jobs: whose, overruns: overruns.collect() })
+    let staying = book.staying.iter();
+    let staying = staying.map(|one| StayingForm { booking_id: Reference::from(&one.booking), broken: one.broken });
+    Ok(Asked {
+        problem: Problem::new(book.diary, jobs)?,
+        jobs: whose,
+        overruns: overruns.collect(),
+        staying: staying.collect(),
+    })
 }
 
 fn another(tx: &mut Tx<'_>, at: usize, other: &Another, from: Minute, until: Minute) -> Done<Job> {
@@ -204,6 +212,7 @@ impl Asked {
             until: instant(span.to()),
             jobs: self.jobs.iter().zip(&week.placements).map(job).collect(),
             overruns: self.overruns.clone(),
+            staying: self.staying.clone(),
             lateness_minutes: week.lateness,
             finish: week.finish.map(instant),
             standing_minutes: week.standing,

@@ -6,14 +6,16 @@ use rust_decimal::prelude::ToPrimitive;
 use crate::menu::{Factors, Step};
 use crate::time::Minutes;
 use crate::vehicle::Car;
+use crate::word::words;
 
-/// How many pairs of hands work on a step that allows two.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum Hands {
-    /// One person.
-    One,
-    /// Two people, on the steps where a second pair of hands helps.
-    Two,
+words! {
+    /// How many pairs of hands work on the steps that allow two.
+    pub enum Hands("number of pairs of hands") {
+        /// One person.
+        One = "ONE" "one pair of hands",
+        /// Two people, on the steps where a second pair of hands helps.
+        Two = "TWO" "two pairs of hands",
+    }
 }
 
 /// A budget and the numbers that made it, in order.
@@ -37,11 +39,21 @@ pub struct Budget {
 pub fn budget(step: &Step, base: Minutes, factors: &Factors, car: Car, hands: Hands) -> Budget {
     let size = if step.by_size { *factors.size.get(car.size) } else { Decimal::ONE };
     let condition = if step.by_condition { *factors.condition.get(car.condition) } else { Decimal::ONE };
-    let share = match hands {
+    Budget::of(base, size, condition, share(step.two_hands, hands))
+}
+
+/// The share of one person's time that a step takes.
+pub(super) fn share(two_hands: Option<Decimal>, hands: Hands) -> Decimal {
+    match hands {
         Hands::One => Decimal::ONE,
-        Hands::Two => step.two_hands.unwrap_or(Decimal::ONE),
-    };
-    let exact = [size, condition, share].into_iter().try_fold(Decimal::from(base.get()), Decimal::checked_mul);
-    let minutes = exact.and_then(|exact| exact.ceil().to_u32()).unwrap_or(u32::MAX);
-    Budget { base, size, condition, hands: share, minutes: Minutes::new(minutes) }
+        Hands::Two => two_hands.unwrap_or(Decimal::ONE),
+    }
+}
+
+impl Budget {
+    pub(super) fn of(base: Minutes, size: Decimal, condition: Decimal, hands: Decimal) -> Self {
+        let exact = [size, condition, hands].into_iter().try_fold(Decimal::from(base.get()), Decimal::checked_mul);
+        let minutes = exact.and_then(|exact| exact.ceil().to_u32()).unwrap_or(u32::MAX);
+        Self { base, size, condition, hands, minutes: Minutes::new(minutes) }
+    }
 }

@@ -2,12 +2,13 @@
 
 use alloc::string::String;
 
-use super::{PlannedStep, WorkPlan, features};
+use super::{Hands, PlannedStep, WorkPlan, features};
 use crate::menu::WaitWhen;
 use crate::schedule::{self, Unplannable, Work};
 
 impl WorkPlan {
-    /// The plan in the schedule's terms: each step occupies somebody for its attended minutes and its changeovers.
+    /// The plan in the schedule's terms: each step occupies somebody for its attended minutes and its changeovers, or two
+    /// people where it is for two.
     ///
     /// # Errors
     /// [`Unplannable`] where no step takes time.
@@ -36,11 +37,15 @@ pub(super) fn step(planned: &PlannedStep) -> schedule::Step {
         WaitWhen::Any => schedule::WaitWhen::Any,
         WaitWhen::Open => schedule::WaitWhen::Open,
     };
-    schedule::Step {
+    let step = schedule::Step {
         code: String::from(planned.code.as_str()),
         minutes: planned.occupied(),
         skills: planned.skills.iter().map(|code| String::from(code.as_str())).collect(),
         work: planned.split.map_or(Work::Whole, |split| Work::Pieces { smallest: split.piece }),
         wait: schedule::Wait { minutes: planned.wait.minutes, when },
+    };
+    match planned.hands {
+        Hands::One => step,
+        Hands::Two => step.for_two(),
     }
 }

@@ -4,6 +4,7 @@ use alloc::collections::BTreeSet;
 use alloc::string::String;
 use alloc::vec::Vec;
 
+use super::pair::share_a_person;
 use super::{Horizon, Placement, Unplannable, window};
 use crate::time::{Interval, IntervalSet, Minute, Minutes};
 
@@ -107,17 +108,18 @@ impl Diary {
         self.horizon
     }
 
-    /// Books a placement: its bay is taken for the whole stay, its technicians for the minutes they work. A bay or a
-    /// technician that the diary has not is passed over.
+    /// Books a placement: its bay is taken for the whole stay, its technicians for the minutes they work; with a pair both
+    /// people are, alone and in all other pairs. A bay or a technician that the diary has not is passed over.
     pub fn book(&mut self, placement: &Placement) {
         if let Some(bay) = self.bays.iter_mut().find(|bay| bay.code == placement.bay) {
             let stay: IntervalSet = Interval::new(placement.start, placement.finish).into_iter().collect();
             bay.gaps = bay.gaps.difference(&stay);
         }
         for step in &placement.steps {
-            let who = self.people.iter_mut().find(|person| step.technician.as_ref() == Some(&person.code));
-            if let Some(person) = who {
-                person.free = person.free.difference(&step.pieces.iter().copied().collect());
+            let Some(technician) = &step.technician else { continue };
+            let worked: IntervalSet = step.pieces.iter().copied().collect();
+            for person in self.people.iter_mut().filter(|person| share_a_person(&person.code, technician)) {
+                person.free = person.free.difference(&worked);
             }
         }
     }

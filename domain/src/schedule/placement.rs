@@ -23,7 +23,8 @@ pub struct Placement {
 pub struct PlacedStep {
     /// The step's code.
     pub code: String,
-    /// The technician's code; `None` for a step without minutes.
+    /// The technician's code, at a step for two that of a pair: [`leads`](Self::leads) and [`helps`](Self::helps) say who
+    /// that is. `None` for a step without minutes.
     pub technician: Option<String>,
     /// When it is worked on: in order, never touching; empty for a step without minutes.
     pub pieces: Vec<Interval>,

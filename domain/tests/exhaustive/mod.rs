@@ -3,7 +3,7 @@
 
 use std::collections::BTreeSet;
 
-use baywright_domain::schedule::{Bay, Plan, Step, Technician, WaitWhen, Work};
+use baywright_domain::schedule::{Bay, PlacedStep, Plan, Step, Technician, WaitWhen, Work};
 use baywright_domain::time::{Interval, IntervalSet, Minute};
 
 /// A whole question: minutes `0..length` as bits, a slot every `slot` minutes.
@@ -17,8 +17,10 @@ pub struct Shop {
     pub bays: Vec<Bay>,
     /// Technicians in any order.
     pub technicians: Vec<Technician>,
-    /// What is asked for.
+    /// What is asked for, each step for one.
     pub plan: Plan,
+    /// Which of its steps are for two.
+    pub two: Vec<bool>,
 }
 
 /// (finish, start, bay, for each step the technician and the minutes worked as bits).
@@ -57,11 +59,15 @@ fn allowed(step: &Step, minutes: u32) -> bool {
     }
 }
 
+/// Somebody with the skills, and who helps them.
+type Who<'a> = (&'a str, Option<&'a str>);
+
 struct BayQuestion<'a> {
     shop: &'a Shop,
     open: u32,
-    /// For each step, each able technician by code: every set of minutes that may make up the step.
-    ways: Vec<Vec<(&'a str, Vec<u32>)>>,
+    /// For each step, each able technician by code, or pair by its two codes: every set of minutes that may make up the
+    /// step.
+    ways: Vec<Vec<(Who<'a>, Vec<u32>)>>,
 }
 
 impl<'a> BayQuestion<'a> {
@@ -69,16 +75,23 @@ impl<'a> BayQuestion<'a> {
         let open = bits(&bay.open, shop.length);
         let mut people: Vec<&Technician> = shop.technicians.iter().collect();
         people.sort_by(|a, b| a.code.as_bytes().cmp(b.code.as_bytes()));
-        let of_step = |step: &Step| {
+        let free = |p: &Technician| bits(&p.working, shop.length) & !bits(&p.busy, shop.length);
+        let of_step = |(step, two): (&Step, &bool)| {
             let able = people.iter().filter(|p| step.skills.iter().all(|skill| p.skills.contains(skill)));
-            able.map(|p| {
-                let free = open & bits(&p.working, shop.length) & !bits(&p.busy, shop.length);
-                let sets = (0..1u32 << shop.length).filter(|m| m & !free == 0 && allowed(step, *m)).collect();
-                (p.code.as_str(), sets)
-            })
-            .collect()
+            let mut who: Vec<(Who<'a>, u32)> = Vec::new();
+            for leads in able {
+                if *two {
+                    let others = people.iter().filter(|p| p.code != leads.code);
+                    who.extend(others.map(|p| ((leads.code.as_str(), Some(p.code.as_str())), free(leads) & free(p))));
+                } else {
+                    who.push(((leads.code.as_str(), None), free(leads)));
+                }
+            }
+            let sets =
+                |free: u32| (0..1u32 << shop.length).filter(move |m| m & !free == 0 && allowed(step, *m)).collect();
+            who.into_iter().map(|(who, free)| (who, sets(free & open))).collect()
         };
-        Self { shop, open, ways: shop.plan.steps().iter().map(of_step).collect() }
+        Self { shop, open, ways: shop.plan.steps().iter().zip(&shop.two).map(of_step).collect() }
     }
 
     /// The first minute by which a step's wait has passed, counted minute by minute.
@@ -102,7 +115,7 @@ impl<'a> BayQuestion<'a> {
         ends.iter().filter_map(|end| self.waited(step, *end)).flat_map(|next| self.finishes(place + 1, next)).collect()
     }
 
-    /// Who does what, by the rule of the smallest code, working as early as they can.
+    /// Who does what, by the rule of the smallest code, of two the leader's first, working as early as they can.
     fn choose(&self, start: u32, finish: u32) -> Vec<(Option<String>, u32)> {
         let mut at = start;
         let mut chosen = Vec::new();
@@ -127,7 +140,7 @@ impl<'a> BayQuestion<'a> {
                 })
                 .unwrap();
             at = allows(worked).unwrap();
-            chosen.push((Some(who.to_owned()), worked));
+            chosen.push((Some(PlacedStep::technician_of(who.0, who.1)), worked));
         }
         chosen
     }

@@ -18,7 +18,7 @@ const BOOKINGS: &str = "SELECT b.id, b.version, b.state, b.quote_id, b.plan_id, 
     v.make || CASE v.model WHEN '' THEN '' ELSE ' ' || v.model END || CASE coalesce(v.colour, '') WHEN '' THEN '' ELSE ' ' || v.colour END,
     v.registration, p.bay_id, p.starts, p.finishes, b.hold_until, b.deposit, b.deposit_received_at, b.note, b.reason,
     b.booked_at, b.arrived_at, b.ready_at, b.handed_over_at, b.ended_at, b.created_at, b.updated_at,
-    p.finishes + p.promise_margin
+    p.finishes + p.promise_margin, b.hands
     FROM placement p JOIN booking b ON b.id = p.booking_id JOIN customer c ON c.id = b.customer_id
     JOIN vehicle v ON v.id = b.vehicle_id
     WHERE p.shop_id = (SELECT id FROM shop) AND p.finishes > ?1 AND p.finishes < ?2 + 129600 AND p.starts < ?2
@@ -85,6 +85,7 @@ fn booking(row: &Row<'_>, currency: &str) -> String {
     for (name, at) in [("start", 11), ("finish", 12), ("promised", 25)] {
         one.moment(name, row.get::<_, Option<i64>>(at).unwrap().map(|minute| minute * MINUTE));
     }
+    one.column("hands", row, 26);
     let (deposit, received): (Option<i64>, Option<i64>) = (row.get(14).unwrap(), row.get(15).unwrap());
     one.moment("hold_until", row.get(13).unwrap());
     one.amount("deposit", deposit, currency);

@@ -80,6 +80,13 @@ impl Person {
         self.post("/v1/bookings", &body)
     }
 
+    /// Asks for a place for two pairs of hands.
+    pub fn place_for_two(&self, quote: &str, bay: &str, start: &str, hold: bool) -> Answer {
+        let body =
+            json!({ "quote_id": quote, "bay_id": bay, "start": start, "hold": hold, "hands": "TWO", "note": "" });
+        self.post("/v1/bookings", &body)
+    }
+
     /// Books the first time that is offered; gives the booking.
     #[track_caller]
     pub fn book_first(&self, quote: &str) -> Value {
@@ -96,7 +103,8 @@ impl Person {
     }
 }
 
-/// Four steps in a row, of 60, 120, 60 and 15 minutes whatever the car; the coat cures for twelve hours under cover.
+/// Four steps in a row, of 60, 120, 60 and 15 minutes whatever the car; a second pair of hands helps with the second, in 72
+/// minutes; the coat cures for twelve hours under cover.
 pub fn floor_menu() -> Value {
     let step = |code: &str, stage, minutes, after: &[&str]| {
         with(step(code, stage, minutes, after), json!({ "by_size": false, "by_condition": false }))
@@ -109,7 +117,10 @@ pub fn floor_menu() -> Value {
     let cure = json!({ "wait_minutes": 720, "when": "ANY", "needs_bay": true, "needs_cover": true });
     let steps = [
         with(step("wash", 1, 60, &[]), json!({ "doses": dose })),
-        with(step("machine", 2, 120, &["wash"]), json!({ "skills": ["correction"], "split_piece_minutes": 60 })),
+        with(
+            step("machine", 2, 120, &["wash"]),
+            json!({ "skills": ["correction"], "split_piece_minutes": 60, "two_hands": "0.6" }),
+        ),
         with(step("coat", 3, 60, &["machine"]), json!({ "bay_features": ["dust-free"], "wait": cure })),
         step("final", 9, 15, &["wash", "machine", "coat"]),
     ];

@@ -1,6 +1,6 @@
 //! `availability`: the first placements of a plan.
 
-use baywright_domain::schedule::{Diary, Placement};
+use baywright_domain::schedule::{Diary, Placement, with_pairs};
 use baywright_domain::time::Minute;
 use serde::{Deserialize, Serialize};
 
@@ -37,8 +37,9 @@ struct WirePlacement {
 /// Asks for the list.
 pub fn answer(case: Case) -> Answer<List> {
     let horizon = diary::horizon(case.from, case.until, case.slot_minutes)?;
-    let (bays, technicians) = (diary::bays(case.bays)?, diary::technicians(case.technicians)?);
+    let (bays, people) = (diary::bays(case.bays)?, diary::technicians(case.technicians)?);
     let plan = diary::plan(case.plan)?;
+    let technicians = if plan.takes_two() { with_pairs(&people) } else { people };
     let diary = Diary::new(horizon, &bays, &technicians).map_err(|refusal| refusal.to_string())?;
     let list = diary.search(&plan).list(Minute::new(case.from), case.count);
     Ok(List { placements: list.into_iter().map(placement).collect() })

@@ -48,6 +48,9 @@ struct WireStep {
     piece: u32,
     wait: u32,
     wait_when: WireWhen,
+    /// Whether it takes two people.
+    #[serde(default)]
+    two: bool,
 }
 
 #[derive(Deserialize, Clone, Copy)]
@@ -62,13 +65,17 @@ enum WireWhen {
 pub struct WirePlacedStep {
     code: String,
     technician: Option<String>,
+    /// Who helps, at a step for two.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    helper: Option<String>,
     pieces: Vec<Pair>,
 }
 
 impl From<PlacedStep> for WirePlacedStep {
     fn from(step: PlacedStep) -> Self {
         let pieces = step.pieces.iter().map(|piece| [piece.from().get(), piece.to().get()]).collect();
-        Self { code: step.code, technician: step.technician, pieces }
+        let (technician, helper) = (step.leads().map(str::to_owned), step.helps().map(str::to_owned));
+        Self { code: step.code, technician, helper, pieces }
     }
 }
 
@@ -117,13 +124,14 @@ fn step(step: WireStep) -> Step {
         WireWhen::Any => WaitWhen::Any,
         WireWhen::Open => WaitWhen::Open,
     };
-    Step {
+    let made = Step {
         code: step.code,
         minutes: Minutes::new(step.minutes),
         skills: step.skills.into_iter().collect(),
         work: if step.splittable { Work::Pieces { smallest: Minutes::new(step.piece) } } else { Work::Whole },
         wait: Wait { minutes: Minutes::new(step.wait), when },
-    }
+    };
+    if step.two { made.for_two() } else { made }
 }
 
 /// The set of these intervals, in any order; one of no minutes adds none.

@@ -5,11 +5,13 @@ use actix_web::web::Path;
 use baywright_domain::id::QuoteId;
 use baywright_domain::learning::Outlook;
 use baywright_domain::menu::Code;
+use baywright_domain::plan::Hands;
 use baywright_domain::schedule::{Hindrance, Lenience, PlacedStep, Placement};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use crate::booking::usecase::{self, Hindered, MOST_OFFERS, Promised, Question, Relaxation};
+use crate::plan::form::HandsWord;
 use crate::platform::answer::{Answer, plain};
 use crate::platform::body::Query;
 use crate::platform::call::Call;
@@ -33,6 +35,9 @@ pub(super) struct AvailabilityQuery {
     /// How many times are wanted; 5 where it isn't said.
     #[param(minimum = 1, maximum = 20, nullable = false)]
     count: Option<usize>,
+    /// How many pairs of hands do the work; ONE where it isn't said.
+    #[param(nullable = false)]
+    hands: Option<HandsWord>,
 }
 
 /// Times at which the signed work can be done.
@@ -43,6 +48,8 @@ pub(super) struct AvailabilityView {
     from: Instant,
     /// Up to when it was looked; ask again from later on for more.
     until: Instant,
+    /// How many pairs of hands do the work; ONE where no step allows two.
+    hands: HandsWord,
     /// How long the work is by its budgets, and how long it may take; null in plans made before that was kept.
     work: Option<WorkMinutes>,
     /// The times, by start: of each the earliest finish there is, and of those the latest start, so that the car stands
@@ -183,6 +190,8 @@ pub(super) struct OfferedStep {
     code: String,
     /// Who works on it; null for a step without minutes.
     person_id: Option<Reference>,
+    /// Who helps them for all of it; null at a step for one.
+    helper_id: Option<Reference>,
     /// When, in order.
     #[schema(max_items = 200)]
     pieces: Vec<Stretch>,
@@ -223,8 +232,9 @@ impl From<PlacedStep> for OfferedStep {
             finish: Instant(UtcTime::from_minute(piece.to())),
         };
         Self {
+            person_id: step.leads().as_ref().map(Reference::from),
+            helper_id: step.helps().as_ref().map(Reference::from),
             code: step.code,
-            person_id: step.technician.as_ref().map(Reference::from),
             pieces: step.pieces.iter().map(stretch).collect(),
         }
     }
@@ -234,25 +244,28 @@ impl From<PlacedStep> for OfferedStep {
 ///
 /// Exact: of all ways to do the work that start at `from` or later, the one that finishes first; then the next that
 /// starts a slot later, and so on. Ninety days are looked at. Where no time is done by `by`, or none is found at all, the
-/// answer says what stands in the way and what would be possible instead: later, in two visits, without a service.
+/// answer says what stands in the way and what would be possible instead: later, in two visits, without a service. With
+/// two pairs of hands the steps that allow it are shorter and take two people at once, one of whom has the step's skills.
 #[utoipa::path(tag = "booking", params(("id" = Reference, Path, description = "The signed quote."), AvailabilityQuery),
     responses((status = 200, description = "The times.", body = AvailabilityView),
         (status = 409, description = "Nothing is signed, or nothing that takes time.")))]
 #[get("/v1/quotes/{id}/availability")]
 pub(super) async fn availability(call: Call<Desk>, id: Path<String>, query: Query<AvailabilityQuery>) -> Answer {
     let id = QuoteId::new(id.into_inner());
-    let AvailabilityQuery { from, by, count } = query.0;
+    let AvailabilityQuery { from, by, count, hands } = query.0;
     let count = count.unwrap_or(5);
     if !(1..=MOST_OFFERS).contains(&count) {
         return Err(Problem::malformed(format!("count must be a whole number from 1 to {MOST_OFFERS}.")));
     }
     // A moment within a minute is asked from the next whole one on.
     let from = from.map(|at| at.0.plus_ms(59_999).minute());
-    let question = Question { from, by: by.map(|at| at.0.minute()), count };
+    let question =
+        Question { from, by: by.map(|at| at.0.minute()), count, hands: hands.map_or(Hands::One, |word| word.0) };
     let offer = call.read(move |tx| usecase::availability(tx, &id, question)).await?;
     Ok(plain(&AvailabilityView {
         from: Instant(UtcTime::from_minute(offer.from)),
         until: Instant(UtcTime::from_minute(offer.until)),
+        hands: Word(offer.hands),
         work: offer.outlook.as_ref().map(WorkMinutes::from),
         times: offer.times.into_iter().map(OfferedTime::from).collect(),
         reasons: offer.reasons.into_iter().map(ReasonView::from).collect(),

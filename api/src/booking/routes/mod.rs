@@ -7,11 +7,13 @@ mod view;
 
 use actix_web::post;
 use baywright_domain::id::{BayId, BookingId, QuoteId};
+use baywright_domain::plan::Hands;
 use serde::Deserialize;
 use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::usecase::{self, NewBooking, Wish};
+use crate::plan::form::HandsWord;
 use crate::platform::answer::{Answer, Created};
 use crate::platform::body::{Body, Query, Rehearsal};
 use crate::platform::call::Call;
@@ -20,7 +22,7 @@ use crate::platform::idempotency::IdempotencyKey;
 use crate::platform::identity::Desk;
 use crate::platform::problem::Problem;
 use crate::platform::tx::Tx;
-use crate::platform::wire::{Instant, Reference, Text};
+use crate::platform::wire::{Instant, Reference, Text, Word};
 
 pub use view::BookingView;
 
@@ -44,8 +46,16 @@ pub struct BookingBody {
     start: Instant,
     /// Only holds the place, for as long as the shop's settings say, instead of booking it.
     hold: bool,
+    /// How many pairs of hands do the work, as the times were asked for; ONE where it isn't said. Steps that allow a second
+    /// pair are shorter then and take two people's time.
+    #[serde(default = "one")]
+    hands: HandsWord,
     /// What the desk writes beside it.
     note: Text<2000>,
+}
+
+const fn one() -> HandsWord {
+    Word(Hands::One)
 }
 
 /// A moment of the wire as a minute of the rules.
@@ -67,12 +77,13 @@ pub(super) fn minute(at: Instant, pointer: &str) -> Result<baywright_domain::tim
         (status = 201, description = "The place is taken.", body = BookingView)))]
 #[post("/v1/bookings")]
 async fn create(call: Call<Desk>, key: IdempotencyKey, query: Query<Rehearsal>, body: Body<BookingBody>) -> Answer {
-    let BookingBody { quote_id, bay_id, start, hold, note } = body.value;
+    let BookingBody { quote_id, bay_id, start, hold, hands, note } = body.value;
     let new = NewBooking {
         quote: QuoteId::new(quote_id),
         bay: BayId::new(bay_id),
         start: minute(start, "/start")?,
         wish: if hold { Wish::Hold } else { Wish::Book },
+        hands: hands.0,
         note: note.into(),
     };
     let look = new.clone();

@@ -8,6 +8,7 @@ use utoipa::ToSchema;
 
 use super::{BookingView, minute};
 use crate::booking::usecase::{self, Detailed};
+use crate::plan::form::HandsWord;
 use crate::platform::answer::Answer;
 use crate::platform::body::Body;
 use crate::platform::call::Call;
@@ -26,6 +27,8 @@ pub(super) struct MoveBody {
     bay_id: Reference,
     /// When the car takes the bay; a whole minute.
     start: Instant,
+    /// How many pairs of hands do the work; as before where it isn't said.
+    hands: Option<HandsWord>,
 }
 
 /// Why.
@@ -77,7 +80,8 @@ pub(super) async fn relocate(
     body: Body<MoveBody>,
 ) -> Answer {
     let (bay, start) = (BayId::new(body.value.bay_id), minute(body.value.start, "/start")?);
-    go(call, id, key, &body.print, move |tx, id| usecase::relocate(tx, id, seen, &bay, start)).await
+    let hands = body.value.hands.map(|word| word.0);
+    go(call, id, key, &body.print, move |tx, id| usecase::relocate(tx, id, seen, &bay, start, hands)).await
 }
 
 /// Cancel a booking.

@@ -6,6 +6,7 @@ use serde::Serialize;
 use utoipa::ToSchema;
 
 use crate::booking::usecase::{Attendance, Booking, Detailed};
+use crate::plan::form::HandsWord;
 use crate::platform::clock::UtcTime;
 use crate::platform::identity::Role;
 use crate::platform::tx::Tx;
@@ -53,6 +54,8 @@ pub struct BookingView {
     /// What the customer is promised: `finish` and what the work may take longer, as the plan's outlook says, while the bay
     /// is open.
     promised: Instant,
+    /// How many pairs of hands the place is made for; ONE where no step allows two.
+    hands: HandsWord,
     /// Until when it is held; null where it isn't only held.
     hold_until: Option<Instant>,
     /// The deposit that was agreed, with tax; null where there is none, and for technicians.
@@ -100,6 +103,8 @@ pub struct PieceView {
     place: u32,
     /// Who works on it.
     person_id: Reference,
+    /// Whether they help: at a step for two somebody else has its skills and leads, at the same time.
+    helps: bool,
     /// From when.
     start: Instant,
     /// Until when.
@@ -112,6 +117,7 @@ impl From<Attendance> for PieceView {
             step: piece.step,
             place: piece.place,
             person_id: Reference::from(&piece.person),
+            helps: piece.helps,
             start: Instant(UtcTime::from_minute(piece.when.from())),
             finish: Instant(UtcTime::from_minute(piece.when.to())),
         }
@@ -154,6 +160,7 @@ impl BookingView {
             start: Instant(UtcTime::from_minute(booking.place.starts)),
             finish: Instant(UtcTime::from_minute(booking.place.finishes)),
             promised: Instant(UtcTime::from_minute(booking.place.promised)),
+            hands: Word(booking.hands),
             hold_until: booking.hold_until.filter(|_| !lapsed).map(Instant),
             deposit: deposit.map(|deposit| Amount::of(deposit, tx.studio.currency)),
             deposit_due: booking.deposit.is_some() && booking.deposit_received_at.is_none(),

@@ -57,14 +57,14 @@ pub(in crate::booking) fn people_taken(
     rows.into_iter().map(Taken::read).collect()
 }
 
-/// A row: booking, step, person, place, start and finish.
-type PieceRow = (String, String, String, i32, i64, i64);
+/// A row: booking, step, person, place, whether they help, start and finish.
+type PieceRow = (String, String, String, i32, bool, i64, i64);
 
-fn read_piece((booking, step, person, place, starts, finishes): PieceRow) -> Stored<(BookingId, Attendance)> {
+fn read_piece((booking, step, person, place, helps, starts, finishes): PieceRow) -> Stored<(BookingId, Attendance)> {
     let corrupt = || DbError::Corrupt(format!("a piece of booking {booking}"));
     let when = Interval::new(Minute::new(starts), Minute::new(finishes)).ok_or_else(corrupt)?;
     let place = u32::try_from(place).map_err(|_| corrupt())?;
-    Ok((booking.into(), Attendance { step, place, person: person.into(), when }))
+    Ok((booking.into(), Attendance { step, place, person: person.into(), helps, when }))
 }
 
 /// The columns of a [`PieceRow`].
@@ -73,6 +73,7 @@ const PIECE: (
     attendance::step,
     attendance::person_id,
     attendance::place,
+    attendance::helps,
     attendance::starts,
     attendance::finishes,
 ) = (
@@ -80,16 +81,17 @@ const PIECE: (
     attendance::step,
     attendance::person_id,
     attendance::place,
+    attendance::helps,
     attendance::starts,
     attendance::finishes,
 );
 
-/// The pieces of a booking, by step and time.
+/// The pieces of a booking, by step and time; of two people at one, whoever leads before whoever helps.
 pub(in crate::booking) fn attendance_of(tx: &mut Tx<'_>, booking: &BookingId) -> Stored<Vec<Attendance>> {
     let rows: Vec<PieceRow> = attendance::table
         .filter(attendance::shop_id.eq(tx.studio.id.as_str()))
         .filter(attendance::booking_id.eq(booking.as_str()))
-        .order((attendance::place.asc(), attendance::starts.asc()))
+        .order((attendance::place.asc(), attendance::starts.asc(), attendance::helps.asc()))
         .select(PIECE)
         .load(tx.conn)?;
     rows.into_iter().map(|row| Ok(read_piece(row)?.1)).collect()
@@ -126,8 +128,8 @@ pub(super) fn replace(
         .filter(attendance::booking_id.eq(booking.as_str()));
     diesel::delete(mine).execute(tx.conn)?;
     for (at, step) in (0_i32..).zip(&place.steps) {
-        let Some(person) = &step.technician else { continue };
-        for piece in &step.pieces {
+        let who = step.leads().map(|leads| (leads, false)).into_iter().chain(step.helps().map(|helps| (helps, true)));
+        for ((person, helps), piece) in who.flat_map(|who| step.pieces.iter().map(move |piece| (who, piece))) {
             diesel::insert_into(attendance::table)
                 .values((
                     attendance::id.eq(ids::new::<String>()),
@@ -136,6 +138,7 @@ pub(super) fn replace(
                     attendance::person_id.eq(person),
                     attendance::step.eq(&step.code),
                     attendance::place.eq(at),
+                    attendance::helps.eq(helps),
                     attendance::starts.eq(piece.from().get()),
                     attendance::finishes.eq(piece.to().get()),
                     attendance::live.eq(true),

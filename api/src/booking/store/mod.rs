@@ -8,6 +8,7 @@ mod row;
 use baywright_domain::booking::BookingState;
 use baywright_domain::id::{BookingId, CustomerId, PlanId, QuoteId};
 use baywright_domain::money::Money;
+use baywright_domain::plan::Hands;
 use diesel::prelude::*;
 
 use super::usecase::Booking;
@@ -27,6 +28,7 @@ pub(super) struct NewRow<'a> {
     pub(super) id: &'a BookingId,
     pub(super) plan: &'a Plan,
     pub(super) state: BookingState,
+    pub(super) hands: Hands,
     pub(super) hold_until: Option<UtcTime>,
     pub(super) note: &'a str,
 }
@@ -34,6 +36,7 @@ pub(super) struct NewRow<'a> {
 /// What a move changes.
 pub(super) struct Change {
     pub(super) state: BookingState,
+    pub(super) hands: Hands,
     pub(super) plan: PlanId,
     pub(super) hold_until: Option<UtcTime>,
     pub(super) booked_at: Option<UtcTime>,
@@ -50,6 +53,7 @@ impl Change {
     pub(super) fn of(booking: &Booking) -> Self {
         Self {
             state: booking.state,
+            hands: booking.hands,
             plan: booking.plan.clone(),
             hold_until: booking.hold_until,
             booked_at: booking.booked_at,
@@ -124,6 +128,7 @@ pub(super) fn insert(tx: &mut Tx<'_>, new: &NewRow<'_>) -> Stored<()> {
             booking::customer_id.eq(new.plan.customer.as_str()),
             booking::vehicle_id.eq(new.plan.vehicle.as_str()),
             booking::state.eq(new.state.as_str()),
+            booking::hands.eq(new.hands.as_str()),
             booking::hold_until.eq(new.hold_until.map(UtcTime::ms)),
             booking::booked_at.eq(booked_at),
             booking::note.eq(new.note),
@@ -143,6 +148,7 @@ pub(super) fn set(tx: &mut Tx<'_>, before: &Booking, change: &Change) -> Stored<
     diesel::update(one)
         .set((
             booking::state.eq(change.state.as_str()),
+            booking::hands.eq(change.hands.as_str()),
             booking::plan_id.eq(change.plan.as_str()),
             booking::hold_until.eq(change.hold_until.map(UtcTime::ms)),
             booking::booked_at.eq(change.booked_at.map(UtcTime::ms)),

@@ -2,6 +2,7 @@
 
 use baywright_domain::booking::BookingState;
 use baywright_domain::money::Money;
+use baywright_domain::plan::Hands;
 use baywright_domain::time::Minute;
 use diesel::prelude::*;
 
@@ -19,6 +20,7 @@ pub(in crate::booking) struct Base {
     customer_id: String,
     vehicle_id: String,
     state: String,
+    hands: String,
     hold_until: Option<i64>,
     booked_at: Option<i64>,
     arrived_at: Option<i64>,
@@ -57,6 +59,7 @@ impl Row {
         let time = |ms: Option<i64>| ms.map(UtcTime::from_ms);
         Ok(Booking {
             state: BookingState::parse(&base.state).map_err(|e| DbError::Corrupt(e.to_string()))?,
+            hands: Hands::parse(&base.hands).map_err(|e| DbError::Corrupt(e.to_string()))?,
             id: base.id.into(),
             version: base.version,
             quote: base.quote_id.into(),

@@ -5,7 +5,8 @@ use std::collections::BTreeMap;
 use baywright_domain::calendar::ZoneRules;
 use baywright_domain::id::BookingId;
 use baywright_domain::learning::Outlook;
-use baywright_domain::schedule::{Bay, Diary, Horizon, Placement, Technician};
+use baywright_domain::plan::Hands;
+use baywright_domain::schedule::{Bay, Diary, Horizon, Placement, Technician, with_pairs};
 use baywright_domain::time::{Interval, IntervalSet, Minute, Minutes};
 use chrono::{NaiveDate, NaiveTime};
 
@@ -24,6 +25,8 @@ pub(super) struct Book {
     pub(super) timetable: Timetable,
     pub(super) bays: Vec<Taken>,
     pub(super) people: Vec<Taken>,
+    /// With two pairs of hands the people are there in pairs too.
+    hands: Hands,
 }
 
 /// Whether what others have booked counts.
@@ -50,6 +53,7 @@ pub(super) fn open(
     settings: &Settings,
     from: Minute,
     days: u32,
+    hands: Hands,
     except: Option<&BookingId>,
 ) -> Done<Book> {
     let begin = slot_of(settings, from);
@@ -58,7 +62,7 @@ pub(super) fn open(
     let timetable = timetable(tx, begin, end)?;
     let bays = store::bays_taken(tx, begin, end, except)?;
     let people = store::people_taken(tx, begin, end, except)?;
-    Ok(Book { horizon, timetable, bays, people })
+    Ok(Book { horizon, timetable, bays, people, hands })
 }
 
 impl Book {
@@ -84,18 +88,23 @@ impl Book {
             .collect()
     }
 
-    /// The people with their time.
+    /// The people with their time, and the pairs of them where two work together.
     pub(super) fn people_time(&self, others: Others) -> Vec<Technician> {
         let busy = others.of(&self.people);
         let none = IntervalSet::EMPTY;
-        self.timetable
+        let alone: Vec<Technician> = self
+            .timetable
             .technicians
             .iter()
             .map(|person| Technician {
                 busy: busy.get(person.code.as_str()).unwrap_or(&none).union(&person.busy),
                 ..person.clone()
             })
-            .collect()
+            .collect();
+        match self.hands {
+            Hands::One => alone,
+            Hands::Two => with_pairs(&alone),
+        }
     }
 
     /// What could be promised for a placement within the horizon; where the time beyond it would be needed, as if it were

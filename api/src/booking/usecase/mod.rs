@@ -14,7 +14,7 @@ mod why;
 use baywright_domain::booking::BookingState;
 use baywright_domain::id::{BayId, BookingId, CustomerId, PersonId, PlanId, QuoteId, VehicleId};
 use baywright_domain::money::Money;
-use baywright_domain::plan::Rest;
+use baywright_domain::plan::{Hands, Rest};
 use baywright_domain::schedule::{Diary, Horizon};
 use baywright_domain::time::{Interval, IntervalSet, Minute, Minutes};
 
@@ -34,7 +34,7 @@ pub use list::{Wanted, day, list, of_quote, starting, within, work_of};
 pub use moves::{arrive, book, cancel, deposit_received, hand_over, make_ready, miss, relocate};
 pub use offer::{MOST_OFFERS, Offer, Promised, Question, Relaxation, availability};
 pub use place::{NewBooking, Wish, is_plainly_taken, make, not_before};
-pub use week::{Movable, Move, Overrun, WeekBook, change_week, days_until, week_book};
+pub use week::{Movable, Move, Overrun, Staying, WeekBook, change_week, days_until, week_book};
 pub use why::Hindered;
 
 /// A booking as it stands at the moment of asking.
@@ -54,6 +54,8 @@ pub struct Booking {
     pub vehicle: VehicleId,
     /// Where it is in its life; a hold that has run out counts as cancelled.
     pub state: BookingState,
+    /// How many pairs of hands its place was made for, at the steps of the plan that allow two.
+    pub hands: Hands,
     /// Until when it is held.
     pub hold_until: Option<UtcTime>,
     /// Where and when.
@@ -129,6 +131,8 @@ pub struct Attendance {
     pub place: u32,
     /// Who.
     pub person: PersonId,
+    /// Whether they help the one who leads, at a step for two.
+    pub helps: bool,
     /// When.
     pub when: Interval,
 }
@@ -168,7 +172,7 @@ pub fn bay_hours(tx: &mut Tx<'_>, bay: &BayId, from: Minute) -> Done<IntervalSet
 /// time of people counts and the bay's closures do, its other bookings don't. The car is there, so no slot is waited for.
 pub fn done_by(tx: &mut Tx<'_>, booking: &Booking, rest: &Rest, from: Minute) -> Done<Option<Minute>> {
     let settings = shop::usecase::settings(tx)?;
-    let book = diary::open(tx, &settings, from, AHEAD_DAYS, Some(&booking.id))?;
+    let book = diary::open(tx, &settings, from, AHEAD_DAYS, booking.hands, Some(&booking.id))?;
     let (bays, people) = (book.bay_time(Others::Gone), book.people_time(Others::Count));
     let Some(mine) = bays.into_iter().find(|bay| bay.code == booking.place.bay.as_str()) else { return Ok(None) };
     match rest {

@@ -2,6 +2,7 @@
 
 use baywright_domain::booking::BookingState;
 use baywright_domain::id::{BayId, BookingId};
+use baywright_domain::plan::Hands;
 use baywright_domain::time::Minute;
 use serde_json::{Value, json};
 
@@ -31,22 +32,30 @@ pub fn book(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch) -> Done<Detailed> {
 }
 
 /// Moves it to another place or time; the customer is told, where it was agreed. The work is planned by the quote's
-/// latest plan.
-pub fn relocate(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch, bay: &BayId, start: Minute) -> Done<Detailed> {
+/// latest plan, for as many pairs of hands as before where no other number is said.
+pub fn relocate(
+    tx: &mut Tx<'_>,
+    id: &BookingId,
+    seen: IfMatch,
+    bay: &BayId,
+    start: Minute,
+    hands: Option<Hands>,
+) -> Done<Detailed> {
     lapse::end_lapsed(tx)?;
     let booking = current(tx, id, seen)?;
     let state = booking.state.relocate(tx.now.datetime(), booking.hold_until.map(UtcTime::datetime))?;
-    let plan = plan::usecase::of_quote(tx, &booking.quote)?;
+    let plan = plan::usecase::of_quote(tx, &booking.quote)?.with(hands.unwrap_or(booking.hands))?;
     let settings = shop::usecase::settings(tx)?;
     place::in_time(tx, &settings, &plan, start)?;
     let wish = if state == BookingState::Held { Wish::Hold } else { Wish::Book };
-    let new = NewBooking { quote: booking.quote.clone(), bay: bay.clone(), start, wish, note: String::new() };
-    let (placement, open) = place::find(tx, &settings, &plan.work()?, &new, Some(id))?;
+    let (quote, hands) = (booking.quote.clone(), plan.hands);
+    let new = NewBooking { quote, bay: bay.clone(), start, wish, hands, note: String::new() };
+    let (placement, open) = place::find(tx, &settings, &plan, &new, Some(id))?;
     let margin = promise::margin(tx, &plan, &placement, &open)?;
     store::release(tx, id)?;
     place::take(tx, id, &placement, margin, booking.hold_until, &new)?;
-    store::set(tx, &booking, &Change { state, plan: plan.id, ..Change::of(&booking) })?;
-    let moved = told(tx, "booking.moved", id, place::told(&new, &placement, margin))?;
+    store::set(tx, &booking, &Change { state, hands, plan: plan.id, ..Change::of(&booking) })?;
+    let moved = told(tx, "booking.moved", id, place::told(&new, hands, &placement, margin))?;
     if state == BookingState::Booked {
         tell(tx, &moved.booking, News::Moved)?;
     }
@@ -107,8 +116,8 @@ pub fn arrive(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch) -> Done<Detailed> 
     let state = booking.state.arrive()?;
     let agreed = plan::usecase::of_quote(tx, &booking.quote)?;
     if agreed.id != booking.plan {
-        let booked_for = plan::usecase::show(tx, &booking.plan)?.work()?.to_schedule()?;
-        if agreed.work()?.to_schedule()? != booked_for {
+        let booked_for = plan::usecase::show(tx, &booking.plan)?.with(booking.hands)?;
+        if agreed.with(booking.hands)?.work()?.to_schedule()? != booked_for.work()?.to_schedule()? {
             let detail = "Other work was signed since this was booked, and its place may be too short. Move the booking \
                 to a time that fits; the time it has will do where that is still free for long enough.";
             return Err(Problem::conflict("work-changed", detail).into());

@@ -26,6 +26,8 @@ pub struct Question {
     pub by: Option<Minute>,
     /// How many times are wanted.
     pub count: usize,
+    /// How many pairs of hands do the work.
+    pub hands: Hands,
 }
 
 /// The times that are offered, and why there may be none in time.
@@ -35,6 +37,8 @@ pub struct Offer {
     pub from: Minute,
     /// Up to when it was looked.
     pub until: Minute,
+    /// How many pairs of hands do the work: one where no step allows two.
+    pub hands: Hands,
     /// What is believed of the work; none in plans made before that was kept.
     pub outlook: Option<Outlook>,
     /// The placements, by start and finish, each with what could be promised.
@@ -70,14 +74,15 @@ pub enum Relaxation {
 /// # Errors
 /// 404 where the shop has no such quote, 409 where there is nothing to plan.
 pub fn availability(tx: &mut Tx<'_>, quote: &QuoteId, question: Question) -> Done<Offer> {
-    let plan = plan::usecase::of_quote(tx, quote)?;
+    let plan = plan::usecase::of_quote(tx, quote)?.with(question.hands)?;
+    let hands = plan.hands;
     let work = plan.work()?;
     let wanted = work.to_schedule()?;
     let settings = shop::usecase::settings(tx)?;
     let now = tx.now.minute();
     let from = question.from.unwrap_or(now).max(now);
     let from = not_before(tx, &settings, &plan)?.map_or(from, |first| first.max(from));
-    let book = diary::open(tx, &settings, from, AHEAD_DAYS, None)?;
+    let book = diary::open(tx, &settings, from, AHEAD_DAYS, hands, None)?;
     let diary = book.diary(Others::Count)?;
     let until = book.horizon.span().to();
     let placements = diary.search(&wanted).list(from, question.count.min(MOST_OFFERS));
@@ -89,7 +94,7 @@ pub fn availability(tx: &mut Tx<'_>, quote: &QuoteId, question: Question) -> Don
     };
     let times: Vec<Promised> = placements.into_iter().map(promised).collect();
     let first = times.first().cloned();
-    let mut offer = Offer { from, until, outlook, times, reasons: Vec::new(), relaxations: Vec::new() };
+    let mut offer = Offer { from, until, hands, outlook, times, reasons: Vec::new(), relaxations: Vec::new() };
     if first.as_ref().is_none_or(|first| first.placement.finish > by) {
         let (bays, technicians) = book.time(Others::Count);
         let all = Wanted { horizon: book.horizon, bays: &bays, technicians: &technicians, plan: &wanted, from, by };
@@ -97,7 +102,7 @@ pub fn availability(tx: &mut Tx<'_>, quote: &QuoteId, question: Question) -> Don
         offer.reasons = all.why_not()?.iter().map(|reason| names.told(reason)).collect();
         offer.relaxations.extend(first.map(Relaxation::Later));
         offer.relaxations.extend(two_visits(&diary, &work, from, by));
-        offer.relaxations.extend(without_one(tx, quote, &diary, from, by)?);
+        offer.relaxations.extend(without_one(tx, quote, hands, &diary, from, by)?);
     }
     Ok(offer)
 }
@@ -115,12 +120,19 @@ fn two_visits(diary: &Diary, work: &WorkPlan, from: Minute, by: Minute) -> Optio
 }
 
 /// The work without one of its services, each that would be done in time.
-fn without_one(tx: &mut Tx<'_>, quote: &QuoteId, diary: &Diary, from: Minute, by: Minute) -> Done<Vec<Relaxation>> {
+fn without_one(
+    tx: &mut Tx<'_>,
+    quote: &QuoteId,
+    hands: Hands,
+    diary: &Diary,
+    from: Minute,
+    by: Minute,
+) -> Done<Vec<Relaxation>> {
     let agreed = variation::usecase::agreed(tx, quote)?;
     let services = agreed.services();
     let less = services.iter().filter_map(|left_out| {
         let rest: Vec<Code> = services.iter().filter(|code| *code != left_out).cloned().collect();
-        let work = work_plan(&agreed.quote.menu, &rest, agreed.car(), Hands::One).ok()?;
+        let work = work_plan(&agreed.quote.menu, &rest, agreed.car(), hands).ok()?;
         let placement = diary.search(&work.to_schedule().ok()?).earliest(from)?;
         (placement.finish <= by).then(|| Relaxation::Without(left_out.clone(), placement))
     });

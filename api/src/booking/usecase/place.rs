@@ -3,7 +3,7 @@
 use baywright_domain::booking::BookingState;
 use baywright_domain::calendar::{Zone, ZoneRules};
 use baywright_domain::id::{BayId, BookingId, QuoteId};
-use baywright_domain::plan::WorkPlan;
+use baywright_domain::plan::{Hands, PlannedStep};
 use baywright_domain::schedule::{Placement, Plan};
 use baywright_domain::signoff::withdrawal_over;
 use baywright_domain::time::{Interval, IntervalSet, Minute, Minutes};
@@ -12,7 +12,7 @@ use serde_json::json;
 use super::diary::{self, AHEAD_DAYS, Book, Others, slot_of};
 use super::letter::{News, tell};
 use super::store::{self, NewRow};
-use super::{Detailed, detailed, lapse, of_quote, promise};
+use super::{Detailed, detailed, lapse, of_quote, promise, why};
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::{DbError, Done, Fail};
 use crate::platform::problem::{FieldFault, Problem};
@@ -42,6 +42,8 @@ pub struct NewBooking {
     pub start: Minute,
     /// Held or booked.
     pub wish: Wish,
+    /// How many pairs of hands do the work, at the steps that allow two.
+    pub hands: Hands,
     /// What the desk writes beside it.
     pub note: String,
 }
@@ -71,22 +73,22 @@ pub(super) fn not_booked_yet(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<()> {
 pub fn make(tx: &mut Tx<'_>, new: &NewBooking) -> Done<Detailed> {
     lapse::end_lapsed(tx)?;
     not_booked_yet(tx, &new.quote)?;
-    let plan = plan::usecase::of_quote(tx, &new.quote)?;
+    let plan = plan::usecase::of_quote(tx, &new.quote)?.with(new.hands)?;
     customer::usecase::standing(tx, &plan.customer)?;
     let settings = shop::usecase::settings(tx)?;
     in_time(tx, &settings, &plan, new.start)?;
-    let (placement, open) = find(tx, &settings, &plan.work()?, new, None)?;
+    let (placement, open) = find(tx, &settings, &plan, new, None)?;
     let (state, hold_until) = match new.wish {
         Wish::Hold => (BookingState::Held, Some(tx.now.plus_minutes(i64::from(settings.terms.hold.get())))),
         Wish::Book => (BookingState::Booked, None),
     };
     let id: BookingId = ids::new();
-    store::insert(tx, &NewRow { id: &id, plan: &plan, state, hold_until, note: &new.note })
+    store::insert(tx, &NewRow { id: &id, plan: &plan, state, hands: plan.hands, hold_until, note: &new.note })
         .map_err(|error| if error.is_taken() { raced_quote() } else { error.into() })?;
     let margin = promise::margin(tx, &plan, &placement, &open)?;
     take(tx, &id, &placement, margin, hold_until, new)?;
     let action = if new.wish == Wish::Hold { "booking.held" } else { "booking.booked" };
-    record::write(tx, action, ("booking", id.as_str()), told(new, &placement, margin))?;
+    record::write(tx, action, ("booking", id.as_str()), told(new, plan.hands, &placement, margin))?;
     let made = detailed(tx, &id)?;
     if new.wish == Wish::Book {
         tell(tx, &made.booking, News::Booked)?;
@@ -120,10 +122,11 @@ pub(super) fn in_time(tx: &mut Tx<'_>, settings: &Settings, plan: &plan::usecase
 }
 
 /// What the log keeps of a place.
-pub(super) fn told(new: &NewBooking, placement: &Placement, margin: Minutes) -> serde_json::Value {
+pub(super) fn told(new: &NewBooking, hands: Hands, placement: &Placement, margin: Minutes) -> serde_json::Value {
     json!({
         "quote": new.quote.as_str(),
         "bay": placement.bay,
+        "hands": hands.as_str(),
         "start": UtcTime::from_minute(placement.start).to_string(),
         "finish": UtcTime::from_minute(placement.finish).to_string(),
         "promised": UtcTime::from_minute(placement.finish + margin).to_string(),
@@ -154,18 +157,19 @@ pub(super) fn take(
 pub(super) fn find(
     tx: &mut Tx<'_>,
     settings: &Settings,
-    work: &WorkPlan,
+    plan: &plan::usecase::Plan,
     new: &NewBooking,
     except: Option<&BookingId>,
 ) -> Done<(Placement, IntervalSet)> {
     if new.start < slot_of(settings, tx.now.minute()) {
         return Err(Problem::field("/start", "in_the_past", "This start has passed. Choose a later one.").into());
     }
+    let work = plan.work()?;
     let wanted = work.to_schedule()?;
     // Nearly every job ends within three weeks, and reading less is quicker; a longer one is looked for once more.
     let near = (wanted.shortest().get() / 1440 + 21).min(AHEAD_DAYS);
     for days in [near, AHEAD_DAYS] {
-        let book = diary::open(tx, settings, new.start, days, except)?;
+        let book = diary::open(tx, settings, new.start, days, plan.hands, except)?;
         let diary = book.diary(Others::Count)?;
         if let Some(placement) = diary.search(&wanted).at(new.bay.as_str(), new.start) {
             diary.check(&wanted, &placement)?;
@@ -173,14 +177,14 @@ pub(super) fn find(
             return Ok((placement, bay.map_or(IntervalSet::EMPTY, |bay| bay.open)));
         }
         if days == AHEAD_DAYS || book.diary(Others::Gone)?.search(&wanted).at(new.bay.as_str(), new.start).is_some() {
-            return Err(why_not(settings, &book, &wanted, work, new)?.into());
+            return Err(why_not(settings, &book, &wanted, &work.steps, new)?.into());
         }
     }
     Err(Fail::unexpected("no horizon was searched"))
 }
 
 /// Why the plan doesn't fit there: taken by others, or never.
-fn why_not(settings: &Settings, book: &Book, wanted: &Plan, work: &WorkPlan, new: &NewBooking) -> Done<Problem> {
+fn why_not(settings: &Settings, book: &Book, wanted: &Plan, steps: &[PlannedStep], new: &NewBooking) -> Done<Problem> {
     let empty = book.diary(Others::Gone)?;
     let search = empty.search(wanted);
     let Some(bay) = book.timetable.bays.iter().find(|bay| bay.code == new.bay.as_str()) else {
@@ -200,8 +204,8 @@ fn why_not(settings: &Settings, book: &Book, wanted: &Plan, work: &WorkPlan, new
         let detail = format!("This bay has no {feature}, which the work needs. Choose a bay that has it.");
         return Ok(Problem::field("/bay_id", "lacks_feature", detail));
     }
-    if let Some((_, step)) = work.steps.iter().enumerate().find(|(at, _)| !search.able(*at)) {
-        let detail = format!("Nobody has all skills for {}: {}.", step.name, join(&step.skills));
+    if let Some((_, step)) = steps.iter().enumerate().find(|(at, _)| !search.able(*at)) {
+        let detail = why::nobody_able(step);
         return Ok(Problem::conflict("nobody-able", detail));
     }
     if !book.horizon.is_slot(new.start) {
@@ -216,10 +220,6 @@ fn why_not(settings: &Settings, book: &Book, wanted: &Plan, work: &WorkPlan, new
     Ok(Problem::field("/start", "never_ends", detail))
 }
 
-fn join(codes: &[baywright_domain::menu::Code]) -> String {
-    codes.iter().map(ToString::to_string).collect::<Vec<_>>().join(", ")
-}
-
 /// A time on the shop's wall: `from Tue 3 March 2026, 09:30 to Tue 3 March 2026, 11:00`.
 fn span(zone: &Zone, when: &Interval) -> String {
     format!("from {} to {}", zone.wall(when.from()), zone.wall(when.to()))
@@ -227,8 +227,9 @@ fn span(zone: &Zone, when: &Interval) -> String {
 
 fn slot_taken(new: &NewBooking, why: &str) -> Problem {
     let again = UtcTime::from_minute(new.start);
+    let two = if new.hands == Hands::Two { "&hands=TWO" } else { "" };
     let detail = format!(
-        "This time is taken: {why}. Ask for times again at /v1/quotes/{}/availability?from={again}.",
+        "This time is taken: {why}. Ask for times again at /v1/quotes/{}/availability?from={again}{two}.",
         new.quote
     );
     let fault = FieldFault { pointer: "/start".to_owned(), code: "taken".to_owned(), detail: detail.clone() };

@@ -5,11 +5,12 @@ use std::collections::BTreeSet;
 
 use baywright_domain::booking::BookingState;
 use baywright_domain::id::{BookingId, QuoteId};
-use baywright_domain::schedule::{Bay, Diary, Horizon, PlacedStep, Placement, Plan, Technician};
+use baywright_domain::plan::Hands;
+use baywright_domain::schedule::{Bay, Diary, Horizon, PlacedStep, Placement, Plan, Technician, with_pairs};
 use baywright_domain::time::{Interval, IntervalSet, Minute, Minutes};
 use serde_json::json;
 
-use super::diary::{self, Others};
+use super::diary::{self, Book, Others};
 use super::letter::{News, tell};
 use super::place::{NewBooking, Wish, not_booked_yet, take, told};
 use super::store::{self, Change, NewRow};
@@ -41,6 +42,15 @@ pub struct Overrun {
     pub finish: Minute,
 }
 
+/// An agreed booking that does not move.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Staying {
+    /// The booking.
+    pub booking: BookingId,
+    /// Whether its work can't be done there any more: somebody is away, the bay is closed, or other work was signed.
+    pub broken: bool,
+}
+
 /// The shop's time over a stretch: what may move taken out, all else booked.
 #[derive(Debug)]
 pub struct WeekBook {
@@ -48,6 +58,8 @@ pub struct WeekBook {
     pub diary: Diary,
     /// What may move.
     pub movable: Vec<Movable>,
+    /// Agreed bookings for two pairs of hands: they stay where they are.
+    pub staying: Vec<Staying>,
     /// The places of cars that overrun, longer than before.
     pub longer: Vec<(Booking, Placement)>,
 }
@@ -71,15 +83,18 @@ pub struct Move {
 /// 422 where an overrunning car is not in a bay, or its finish is not later than it was.
 pub fn week_book(tx: &mut Tx<'_>, days: u32, overruns: &[Overrun]) -> Done<WeekBook> {
     let settings = shop::usecase::settings(tx)?;
-    let mut book = diary::open(tx, &settings, tx.now.minute(), days, None)?;
+    let mut book = diary::open(tx, &settings, tx.now.minute(), days, Hands::One, None)?;
     let span = book.horizon.span();
-    let mut movable = Vec::new();
+    let (mut movable, mut staying) = (Vec::new(), Vec::new());
     for booking in store::within(tx, span)? {
         let inside = booking.place.starts >= span.from() && booking.place.finishes <= span.to();
-        if booking.state == BookingState::Booked && inside {
-            movable.push(movable_of(tx, booking)?);
+        match booking.hands {
+            _ if booking.state != BookingState::Booked || !inside => (),
+            Hands::One => movable.push(movable_of(tx, booking)?),
+            Hands::Two => staying.push(movable_of(tx, booking)?),
         }
     }
+    let staying = still_good(&book, &staying)?;
     let free: BTreeSet<&str> = movable.iter().map(|one| one.booking.id.as_str()).collect();
     book.bays.retain(|taken| !free.contains(taken.booking.as_str()));
     book.people.retain(|taken| !free.contains(taken.booking.as_str()));
@@ -92,12 +107,26 @@ pub fn week_book(tx: &mut Tx<'_>, days: u32, overruns: &[Overrun]) -> Done<WeekB
         }
         longer.push(prolong(tx, book.horizon, at, overrun, &mut bays, &mut people)?);
     }
-    Ok(WeekBook { diary: Diary::new(book.horizon, &bays, &people)?, movable, longer })
+    Ok(WeekBook { diary: Diary::new(book.horizon, &bays, &people)?, movable, staying, longer })
+}
+
+/// Which of the bookings for two keep every rule that the walls of the database don't.
+fn still_good(book: &Book, bookings: &[Movable]) -> Done<Vec<Staying>> {
+    let span = book.horizon.span();
+    // A start was a slot when it was agreed; slots may be others by now.
+    let horizon = Horizon::new(span.from(), span.to(), Minutes::new(1))?;
+    let (bays, people) = book.time(Others::Gone);
+    let empty = Diary::new(horizon, &bays, &with_pairs(&people))?;
+    let staying = bookings.iter().map(|one| Staying {
+        booking: one.booking.id.clone(),
+        broken: empty.check(&one.plan, &one.placement).is_err(),
+    });
+    Ok(staying.collect())
 }
 
 fn movable_of(tx: &mut Tx<'_>, booking: Booking) -> Done<Movable> {
     let latest = plan::usecase::of_quote(tx, &booking.quote)?;
-    let plan = latest.work()?.to_schedule()?;
+    let plan = latest.work()?.with(booking.hands).to_schedule()?;
     // Pieces are known by their place in the plan that the booking was made for, which may be an earlier one.
     let made_for = if latest.id == booking.plan { latest } else { plan::usecase::show(tx, &booking.plan)? }
         .work()?
@@ -110,16 +139,17 @@ fn movable_of(tx: &mut Tx<'_>, booking: Booking) -> Done<Movable> {
 }
 
 fn placed(code: &str, place: u32, pieces: &[Attendance]) -> PlacedStep {
-    let mine: Vec<&Attendance> = pieces.iter().filter(|piece| piece.place == place).collect();
+    let helps = pieces.iter().find(|piece| piece.place == place && piece.helps).map(|piece| piece.person.as_str());
+    let mine: Vec<&Attendance> = pieces.iter().filter(|piece| piece.place == place && !piece.helps).collect();
     PlacedStep {
         code: code.to_owned(),
-        technician: mine.first().map(|piece| piece.person.to_string()),
+        technician: mine.first().map(|piece| PlacedStep::technician_of(piece.person.as_str(), helps)),
         pieces: mine.iter().map(|piece| piece.when).collect(),
     }
 }
 
 /// Books the rest of an overrunning car's stay, and the time of whoever does its last step: all of their working time
-/// until it is done.
+/// until it is done. Of two at that step both are booked while both are at work and free.
 fn prolong(
     tx: &mut Tx<'_>,
     horizon: Horizon,
@@ -155,11 +185,16 @@ fn prolong(
     if let Some(last) = worked.last() {
         let begun = last.pieces.last().map_or(after, |piece| piece.to());
         let rest: IntervalSet = Interval::new(begun.max(tx.now.minute()), overrun.finish).into_iter().collect();
-        for person in people.iter_mut().filter(|person| Some(&person.code) == last.technician.as_ref()) {
-            let more = rest.intersection(&open).intersection(&person.working).difference(&person.busy);
-            person.busy = person.busy.union(&more);
-            last.pieces.extend(more.iter().copied());
+        let (leads, helps) = (last.leads().map(str::to_owned), last.helps().map(str::to_owned));
+        let at_it = |person: &&mut Technician| [&leads, &helps].into_iter().flatten().any(|code| *code == person.code);
+        let free = people
+            .iter_mut()
+            .filter(at_it)
+            .fold(rest.intersection(&open), |free, person| free.intersection(&person.working).difference(&person.busy));
+        for person in people.iter_mut().filter(at_it) {
+            person.busy = person.busy.union(&free);
         }
+        last.pieces.extend(free.iter().copied());
     }
     movable.placement.finish = overrun.finish;
     Ok((movable.booking, movable.placement))
@@ -180,8 +215,8 @@ fn in_the_way(tx: &mut Tx<'_>, booking: &Booking, until: Minute) -> Done<String>
             )
         }
         _ => format!(
-            "The bay is that of {car} then, and a proposal can't move it: it is held a place, is due by now, or stays beyond \
-             the time looked at. Move or cancel that booking first."
+            "The bay is that of {car} then, and a proposal can't move it: it is held a place, is due by now, is \
+             booked for two pairs of hands, or stays beyond the time looked at. Move or cancel that booking first."
         ),
     })
 }
@@ -268,7 +303,12 @@ fn relocate(tx: &mut Tx<'_>, one: &Move) -> Done<()> {
     store::take(tx, &booking.id, &one.placement, margin, None).map_err(raced)?;
     store::set(tx, &booking, &Change { plan: plan.id, ..Change::of(&booking) })?;
     let place = wish(&booking.quote, &one.placement);
-    record::write(tx, "booking.moved", ("booking", booking.id.as_str()), told(&place, &one.placement, margin))?;
+    record::write(
+        tx,
+        "booking.moved",
+        ("booking", booking.id.as_str()),
+        told(&place, Hands::One, &one.placement, margin),
+    )?;
     if one.tell {
         let moved = detailed(tx, &booking.id)?;
         tell(tx, &moved.booking, News::Moved)?;
@@ -279,12 +319,13 @@ fn relocate(tx: &mut Tx<'_>, one: &Move) -> Done<()> {
 fn agree(tx: &mut Tx<'_>, quote: &QuoteId, placement: &Placement) -> Done<BookingId> {
     let plan = plan::usecase::of_quote(tx, quote)?;
     let id: BookingId = ids::new();
-    let row = NewRow { id: &id, plan: &plan, state: BookingState::Booked, hold_until: None, note: "" };
+    let row =
+        NewRow { id: &id, plan: &plan, state: BookingState::Booked, hands: Hands::One, hold_until: None, note: "" };
     store::insert(tx, &row).map_err(raced)?;
     let place = wish(quote, placement);
     let margin = promise::margin(tx, &plan, placement, &IntervalSet::EMPTY)?;
     take(tx, &id, placement, margin, None, &place)?;
-    record::write(tx, "booking.booked", ("booking", id.as_str()), told(&place, placement, margin))?;
+    record::write(tx, "booking.booked", ("booking", id.as_str()), told(&place, Hands::One, placement, margin))?;
     let made = detailed(tx, &id)?;
     tell(tx, &made.booking, News::Booked)?;
     Ok(id)
@@ -296,6 +337,7 @@ fn wish(quote: &QuoteId, placement: &Placement) -> NewBooking {
         bay: placement.bay.clone().into(),
         start: placement.start,
         wish: Wish::Book,
+        hands: Hands::One,
         note: String::new(),
     }
 }

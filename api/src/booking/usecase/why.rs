@@ -1,7 +1,7 @@
 //! Why work is not done in time, in sentences with the studio's own names.
 
 use baywright_domain::menu::Code;
-use baywright_domain::plan::WorkPlan;
+use baywright_domain::plan::{Hands, PlannedStep, WorkPlan};
 use baywright_domain::schedule::{Hindrance, Reason};
 use baywright_domain::time::Minute;
 
@@ -38,14 +38,14 @@ impl Names<'_> {
             Reason::NoBay => {
                 format!("No bay in use has all that the work needs: {}.", list(&self.work.features))
             }
-            Reason::NobodyAble { step } => {
-                let (name, skills) = self.step(&mut told, *step);
-                format!("Nobody has all skills for {name}: {skills}.")
-            }
+            Reason::NobodyAble { step } => self.step(&mut told, *step).map(nobody_able).unwrap_or_default(),
             Reason::Away { step, from } => {
                 told.until = *from;
-                let (name, skills) = self.step(&mut told, *step);
-                format!("Nobody who can do {name} ({skills}) is at work {}.", self.before(*from))
+                let when = self.before(*from);
+                self.step(&mut told, *step).map_or_else(String::new, |step| match step.hands {
+                    Hands::One => format!("Nobody who can do {} is at work {when}.", task(step)),
+                    Hands::Two => format!("No two people who can do {} together are at work {when}.", task(step)),
+                })
             }
             Reason::TooLong { soonest } => {
                 told.until = *soonest;
@@ -69,20 +69,22 @@ impl Names<'_> {
             }
             Reason::Busy { step, until } => {
                 told.until = *until;
-                let (name, skills) = self.step(&mut told, *step);
-                format!("Everyone who can do {name} ({skills}) has other work {}.", self.until(*until))
+                let when = self.until(*until);
+                self.step(&mut told, *step).map_or_else(String::new, |step| match step.hands {
+                    Hands::One => format!("Everyone who can do {} has other work {when}.", task(step)),
+                    Hands::Two => format!("Of any two who can do {} together one has other work {when}.", task(step)),
+                })
             }
             Reason::Crowded => "Bays and people are free at times, and never long enough at the same time.".to_owned(),
         };
         told
     }
 
-    /// The step's name and the skills it asks for, in words; notes the step.
-    fn step(&self, told: &mut Hindered, place: usize) -> (String, String) {
-        let Some(step) = self.work.steps.get(place) else { return (String::new(), String::new()) };
+    /// The step at that place; notes it.
+    fn step(&self, told: &mut Hindered, place: usize) -> Option<&PlannedStep> {
+        let step = self.work.steps.get(place)?;
         told.step = Some(step.code.clone());
-        let skills = if step.skills.is_empty() { "no special skill".to_owned() } else { list(&step.skills) };
-        (step.name.clone(), skills)
+        Some(step)
     }
 
     fn before(&self, at: Option<Minute>) -> String {
@@ -98,6 +100,24 @@ impl Names<'_> {
             |at| format!("until {}", self.settings.wall(at)),
         )
     }
+}
+
+/// That nobody there is can do a step, or no two people.
+pub(super) fn nobody_able(step: &PlannedStep) -> String {
+    let (name, skills) = (&step.name, skills(step));
+    match step.hands {
+        Hands::One => format!("Nobody has all skills for {name}: {skills}."),
+        Hands::Two => format!("There are no two people of whom one has all skills for {name}: {skills}."),
+    }
+}
+
+/// A step and the skills it asks for.
+fn task(step: &PlannedStep) -> String {
+    format!("{} ({})", step.name, skills(step))
+}
+
+fn skills(step: &PlannedStep) -> String {
+    if step.skills.is_empty() { "no special skill".to_owned() } else { list(&step.skills) }
 }
 
 fn list(codes: &[Code]) -> String {

@@ -56,7 +56,7 @@ pub(super) async fn show(call: Call<Crew>, id: Path<String>, known: IfNoneMatch)
     let (view, running) = call
         .read(move |tx| {
             let job = usecase::show(tx, &id)?;
-            let plan = plan::usecase::show(tx, &job.plan)?;
+            let plan = plan::usecase::show(tx, &job.plan)?.with(job.booking.hands)?;
             let running = job.steps.iter().any(|step| step.pieces().iter().any(|piece| piece.until.is_none()));
             Ok((JobView::of(&job, &plan.form, tx.now), running))
         })

@@ -68,7 +68,7 @@ fn address(path: Path<(String, String)>) -> Result<(JobId, menu::Code), Problem>
 }
 
 fn view(tx: &mut Tx<'_>, job: &Job, step: &Step) -> Done<StepView> {
-    let plan = plan::usecase::show(tx, &job.plan)?;
+    let plan = plan::usecase::show(tx, &job.plan)?.with(job.booking.hands)?;
     Ok(StepView::of(job, step, &plan.form, tx.now))
 }
 

@@ -3,12 +3,13 @@
 use baywright_domain::booking::BookingState;
 use baywright_domain::customer::first_name;
 use baywright_domain::job::{JobState, Piece, StepState};
+use baywright_domain::plan::Hands;
 use serde::Serialize;
 use utoipa::ToSchema;
 
 use crate::booking::usecase::Booking;
 use crate::job::usecase::{Job, Listed, Step};
-use crate::plan::form::{CautionForm, PlanForm, PlanStepForm, ProductAmountForm};
+use crate::plan::form::{CautionForm, HandsWord, PlanForm, PlanStepForm, ProductAmountForm};
 use crate::platform::clock::UtcTime;
 use crate::platform::wire::{Instant, Number, Reference, Word};
 
@@ -74,6 +75,8 @@ pub(super) struct JobHead {
     finish: Instant,
     /// What the customer is promised.
     promised: Instant,
+    /// How many pairs of hands are booked for it, at the steps that allow two.
+    hands: HandsWord,
     /// How many steps it has.
     #[schema(minimum = 0, maximum = 1000)]
     steps_total: usize,
@@ -109,6 +112,8 @@ pub(super) struct StepView {
     /// Its budget: minutes of attended work.
     #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 20)]
     budget_minutes: u32,
+    /// How many pairs of hands the budget is for.
+    hands: HandsWord,
     /// Minutes during which somebody was at it, up to now.
     #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 18)]
     actual_minutes: u32,
@@ -184,6 +189,7 @@ impl JobHead {
             arrived_at: booking.arrived_at.map(Instant),
             finish: Instant(UtcTime::from_minute(booking.place.finishes)),
             promised: Instant(UtcTime::from_minute(booking.place.promised)),
+            hands: Word(booking.hands),
             steps_total: 0,
             steps_settled: 0,
             created_at: Instant(booking.created_at),
@@ -239,6 +245,7 @@ impl StepView {
             can_start,
             after: rules.after.iter().map(ToString::to_string).collect(),
             budget_minutes: step.budget.get(),
+            hands: planned.map_or(Word(Hands::One), |planned| planned.hands),
             actual_minutes: rules.attended(at).get(),
             hands_minutes: rules.of_all_hands(at).get(),
             pieces: rules.pieces.iter().map(WorkedPiece::from).collect(),

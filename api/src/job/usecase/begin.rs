@@ -22,7 +22,7 @@ pub fn arrive(tx: &mut Tx<'_>, booking: &BookingId, seen: IfMatch) -> Done<(Deta
     let plan = plan::usecase::of_quote(tx, &arrived.booking.quote)?;
     let id: JobId = ids::new();
     store::insert(tx, &id, booking, &plan.id)?;
-    for (place, step) in (0..).zip(&plan.work()?.steps) {
+    for (place, step) in (0..).zip(&plan.work()?.with(arrived.booking.hands).steps) {
         store::insert_step(tx, &id, place, step)?;
     }
     let detail = json!({ "booking": booking.as_str(), "plan": plan.id.as_str() });
@@ -49,7 +49,7 @@ pub fn replan(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Option<Plan>> {
 /// New steps come in, budgets and order become the plan's, steps that nobody needs any more are struck out where nobody
 /// has begun them, and what was done stays done.
 fn renew(tx: &mut Tx<'_>, job: &Job, plan: &Plan) -> Done<()> {
-    let planned = plan.work()?.steps;
+    let planned = plan.work()?.with(job.booking.hands).steps;
     let mut added = Vec::new();
     for (place, step) in (0..).zip(&planned) {
         if let Some(there) = job.step(&step.code) {

@@ -40,7 +40,8 @@ impl Forecast {
 }
 
 /// What is left of the steps' budgets, signed variations and all, is placed from now on in the bay where the car stands:
-/// in the hours of the bay, less its closures, and of people who can do it and have no other car then. Cars that are
+/// in the hours of the bay, less its closures, and of people who can do it and have no other car then, by as many pairs of
+/// hands as were booked. Cars that are
 /// promised the bay afterwards don't count, so that it can be later than the diary has room for.
 /// Of a car that is ready or gone it tells when it was done.
 pub fn forecast(tx: &mut Tx<'_>, id: &JobId) -> Done<Forecast> {
@@ -51,7 +52,8 @@ pub fn forecast(tx: &mut Tx<'_>, id: &JobId) -> Done<Forecast> {
         return Ok(Forecast { finish, promised, expected, left: Minutes::ZERO });
     }
     let rules = job.rules();
-    let rest = plan::usecase::show(tx, &job.plan)?.work()?.rest(&rules, tx.now.datetime());
+    let work = plan::usecase::show(tx, &job.plan)?.work()?.with(job.booking.hands);
+    let rest = work.rest(&rules, tx.now.datetime());
     let clear = rules.clear_from().map(UtcTime::from);
     let from = clear.map_or(tx.now, |clear| clear.max(tx.now)).plus_ms(59_999).minute();
     let expected = booking::usecase::done_by(tx, &job.booking, &rest, from)?;

@@ -1,5 +1,6 @@
 //! The work plan as it is kept and shown: one form for both, as canonical JSON when kept. It has no prices.
 
+mod hands;
 mod outlook;
 mod product;
 mod step;
@@ -15,6 +16,7 @@ use utoipa::ToSchema;
 use crate::platform::fail::DbError;
 use crate::platform::wire::Word;
 
+pub use hands::HandsWord;
 pub use outlook::{OutlookForm, StepOutlookForm};
 pub use product::ProductAmountForm;
 pub use step::{BudgetForm, PlanStepForm, WaitForm};
@@ -58,6 +60,9 @@ pub struct PlanForm {
     /// What earlier jobs make of the budgets, and what is promised; null in plans made before that was kept.
     #[serde(default)]
     pub outlook: Option<OutlookForm>,
+    /// The same for two pairs of hands; null where no step allows a second one.
+    #[serde(default)]
+    pub outlook_of_two: Option<OutlookForm>,
 }
 
 /// A hazard as it travels.
@@ -89,8 +94,12 @@ impl CautionForm {
 }
 
 impl PlanForm {
-    /// The plan as it is kept and shown.
-    pub fn of(plan: &WorkPlan, outlook: &Outlook) -> Self {
+    /// The plan as it is kept, with what is believed of it for one pair of hands, and for two where a step allows them.
+    pub fn of(plan: &WorkPlan, outlook: &Outlook, of_two: Option<&Outlook>) -> Self {
+        Self::believed(plan, Some(OutlookForm::of(outlook)), of_two.map(OutlookForm::of))
+    }
+
+    fn believed(plan: &WorkPlan, outlook: Option<OutlookForm>, outlook_of_two: Option<OutlookForm>) -> Self {
         let name = |code: &Code| {
             plan.steps.iter().find(|step| step.code == *code).map_or_else(|| code.to_string(), |step| step.name.clone())
         };
@@ -106,7 +115,8 @@ impl PlanForm {
             skills: texts(&plan.skills),
             products: plan.products.iter().map(ProductAmountForm::of).collect(),
             cautions: plan.cautions.iter().map(CautionForm::of).collect(),
-            outlook: Some(OutlookForm::of(outlook)),
+            outlook,
+            outlook_of_two,
         }
     }
 

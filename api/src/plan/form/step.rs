@@ -1,12 +1,12 @@
 //! One step of the plan.
 
 use baywright_domain::menu::{Code, Split, Wait, WaitWhen};
-use baywright_domain::plan::{Budget, PlannedStep};
+use baywright_domain::plan::{Budget, Hands, PlannedStep};
 use baywright_domain::time::Minutes;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
-use super::{CautionForm, ProductAmountForm, code, codes, texts};
+use super::{CautionForm, HandsWord, ProductAmountForm, code, codes, texts};
 use crate::platform::fail::DbError;
 use crate::platform::wire::{Number, Word};
 
@@ -40,12 +40,18 @@ pub struct PlanStepForm {
     pub attended_minutes: u32,
     /// The numbers that made the budget.
     pub budget: BudgetForm,
+    /// The share of the time that two people take; null where a second pair of hands doesn't help.
+    #[serde(default)]
+    pub two_hands: Option<Number>,
+    /// How many people it keeps busy.
+    #[serde(default = "one")]
+    pub hands: HandsWord,
     /// What must pass after it before the next step begins.
     pub wait: WaitForm,
     /// The smallest piece in which it may be done; null where it is done in one go.
     #[schema(minimum = 0, maximum = 4_294_967_295_u64)]
     pub smallest_piece_minutes: Option<u32>,
-    /// Skills that one person must have, all of them.
+    /// Skills that one person must have, all of them; whoever helps needs none.
     #[schema(max_items = 100, value_type = Vec<crate::platform::wire::Code>)]
     pub skills: Vec<String>,
     /// Bay features that it needs.
@@ -65,6 +71,11 @@ pub struct PlanStepForm {
     pub after: Vec<StepNameForm>,
     /// Of those the last in this order: why the step stands no earlier. Null where it might have come first.
     pub held_back_by: Option<StepNameForm>,
+}
+
+/// What plans were made for before a second pair of hands could be asked for.
+const fn one() -> HandsWord {
+    Word(Hands::One)
 }
 
 /// A step, named.
@@ -127,6 +138,8 @@ impl PlanStepForm {
                 condition: Number(condition),
                 hands: Number(hands),
             },
+            two_hands: step.two_hands.map(Number),
+            hands: Word(step.hands),
             wait: WaitForm {
                 minutes: step.wait.minutes.get(),
                 when: Word(step.wait.when),
@@ -161,6 +174,8 @@ impl PlanStepForm {
                 hands: self.budget.hands.0,
                 minutes: attended,
             },
+            two_hands: self.two_hands.map(|share| share.0),
+            hands: self.hands.0,
             wait: Wait {
                 minutes: Minutes::new(self.wait.minutes),
                 when: self.wait.when.0,

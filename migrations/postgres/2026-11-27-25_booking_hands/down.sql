@@ -1,0 +1,2 @@
+ALTER TABLE attendance DROP COLUMN helps;
+ALTER TABLE booking DROP COLUMN hands;
