@@ -102,7 +102,7 @@ fn lines(document: &InvoiceDocument) -> Vec<Line> {
         .collect();
     for allowance in &document.allowances {
         let reason = allowance.reason.as_deref().unwrap_or("Discount");
-        lines.push(Line { what: reason.to_owned(), amount: format!("− {}", allowance.amount), total: false });
+        lines.push(Line { what: reason.to_owned(), amount: allowance.amount.less(), total: false });
     }
     let totals = &document.totals;
     lines.push(line("Without tax".to_owned(), &totals.net, false));

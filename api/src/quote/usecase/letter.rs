@@ -229,7 +229,7 @@ pub fn total(what: &str, amount: &Amount) -> Line {
 pub fn sums(document: &QuoteDocument, totals: &QuoteTotals, what: &str) -> Vec<Line> {
     let mut sums = Vec::new();
     if !totals.discounts.is_zero() {
-        sums.push(Line { what: "Discounts".to_owned(), amount: format!("-{}", totals.discounts), total: false });
+        sums.push(Line { what: "Discounts".to_owned(), amount: totals.discounts.less(), total: false });
     }
     if document.prices.0 == Prices::Net {
         sums.push(Line { what: "Tax".to_owned(), amount: totals.tax.to_string(), total: false });
