@@ -32,7 +32,7 @@ use crate::{customer, shop};
 use crate::{learning, menu};
 
 /// The form of the documents that this program writes.
-const FORM: u32 = 1;
+const FORM: u32 = 2;
 
 /// A draft made into a document; sending freezes both parts.
 #[derive(Debug, Clone)]
