@@ -115,7 +115,9 @@ fn a_quote_that_nobody_answers_lapses_by_itself() {
         let shown = owner.get(&path).expect(200);
         assert_eq!((&shown["latest"]["state"], &shown["latest"]["decided_at"]), (&json!("LAPSED"), &json!(null)));
         assert_eq!((of_state("SENT"), of_state("LAPSED")), (0, 1));
-        owner.note_yes(&shown, &[]).problem(410, "quote-lapsed");
+        let lapsed = owner.note_yes(&shown, &[]).problem(410, "quote-lapsed");
+        // The same day as on the customer's page.
+        assert!(lapsed["detail"].as_str().unwrap().contains("held until the end of Mon 16 March 2026 and"), "{lapsed}");
         owner.move_quote(&shown, "decline", &json!({})).problem(410, "quote-lapsed");
         owner.move_quote(&shown, "links", &json!({ "method": "IN_PERSON" })).problem(410, "quote-lapsed");
         studio.tick();
