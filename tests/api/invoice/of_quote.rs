@@ -70,7 +70,13 @@ fn a_discount_on_the_whole_is_what_it_came_to() {
         owner.act(&format!("{}/send", path(&invoice)), "\"2\"", &json!({})).expect(200);
         studio.tick();
         let mail = studio.mails_to(EMAIL).pop().unwrap();
-        for said in ["Opening week: −EUR 35.50", "EUR 319.50", "decontamination"] {
+        for said in [
+            "Date: Mon 2 March 2026",
+            "Please pay by: Mon 16 March 2026",
+            "Opening week: −EUR 35.50",
+            "EUR 319.50",
+            "decontamination",
+        ] {
             assert!(mail.text.contains(said), "{said}: {}", mail.text);
         }
     });

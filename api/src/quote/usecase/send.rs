@@ -145,7 +145,11 @@ fn mail_link(
 ) -> Done<MessageId> {
     let until = document.holds_until.map_or(tx.now, |until| until.0);
     let (_, url) = sent_link(tx, row, to, until)?;
-    let mail = letter::offer(&tx.studio, quote, document, to, message, &url)?;
+    let accepted = store::numbers(tx, &quote.id)?
+        .into_iter()
+        .filter(|(number, state)| *number < row.number && *state == RevisionState::Signed);
+    let accepted = accepted.map(|(number, _)| number).max();
+    let mail = letter::offer(&tx.studio, quote, (document, accepted), (to, message), &url)?;
     mail::outbox::send(tx, mail)
 }
 
