@@ -25,15 +25,11 @@
         const found = page.getElementById("totals");
         if (mine !== asked) return;
         if (!found) return location.assign(address);
-        const faults = [...page.querySelectorAll(".faults li")].map((fault) => fault.textContent.trim());
-        const totals = document.getElementById("totals");
-        totals.replaceChildren(...found.childNodes);
-        for (const text of faults) {
-          const line = document.createElement("p");
-          line.className = "fault";
-          line.textContent = text;
-          totals.prepend(line);
-        }
+        // The price, or what is wrong with this choice; what was wrong with an earlier one is said no more.
+        document.getElementById("totals").replaceChildren(...found.childNodes);
+        const told = document.querySelector(".faults");
+        if (told) told.remove();
+        document.title = page.title;
         history.replaceState(null, "", address);
       } catch {
         // The button below the options asks for the price as well.

@@ -43,7 +43,18 @@ pub trait ZoneRules {
 
     /// A moment as people read it on the wall: `Tue 3 March 2026, 09:30`.
     fn wall(&self, at: Minute) -> String {
-        self.to_local(at).format("%a %-d %B %Y, %H:%M").to_string()
+        let local = self.to_local(at);
+        alloc::format!("{}, {}", day_in_words(local.date()), local.format("%H:%M"))
+    }
+
+    /// The moment at which something ends, as people read it: midnight is the end of the day before, as in `the end of
+    /// Tue 3 March 2026`.
+    fn end(&self, at: Minute) -> String {
+        let local = self.to_local(at);
+        match local.date().pred_opt() {
+            Some(last) if local.time() == NaiveTime::MIN => alloc::format!("the end of {}", day_in_words(last)),
+            _ => self.wall(at),
+        }
     }
 
     /// A local day, from midnight to midnight: 23 or 25 hours on the day of a clock change, and `None` for a date
@@ -52,6 +63,11 @@ pub trait ZoneRules {
         let next = date.succ_opt()?;
         Interval::new(self.to_utc(date.and_time(NaiveTime::MIN)), self.to_utc(next.and_time(NaiveTime::MIN)))
     }
+}
+
+/// A day as people read it: `Tue 3 March 2026`.
+pub fn day_in_words(day: NaiveDate) -> String {
+    day.format("%a %-d %B %Y").to_string()
 }
 
 /// What a local time stands for in UTC.

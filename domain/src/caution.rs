@@ -34,7 +34,7 @@ words! {
         DwellTime = "DWELL_TIME" "dwell time",
         /// Dust from sanding.
         Dust = "DUST" "dust",
-        /// Thin paint under a machine or abrasive.
+        /// Thin paint under a machine or abrasive. A step with this caution takes paint away: see [`takes_paint`].
         ThinPaint = "THIN_PAINT" "thin paint",
         /// Noise and vibration of machines.
         NoiseAndVibration = "NOISE_AND_VIBRATION" "noise and vibration",
@@ -84,6 +84,11 @@ impl Hazard {
             Self::NoiseAndVibration => "Wear hearing protection at machines and change hands or tasks in good time.",
         }
     }
+}
+
+/// Whether work with these cautions takes paint away, so that what the gauge read decides whether it is done.
+pub fn takes_paint(cautions: &[Caution]) -> bool {
+    cautions.contains(&Caution::Known(Hazard::ThinPaint))
 }
 
 /// A caution on a step, a product or a car.

@@ -3,6 +3,7 @@
 
 mod condition;
 mod paint;
+mod removal;
 mod state;
 
 use alloc::string::String;
@@ -15,6 +16,7 @@ pub use paint::{
     BadReadings, Depth, OwnerDecision, PaintOutcome, PaintPolicy, PaintRefusal, PaintWarning, PanelReadings, compare,
     depth, may_sand,
 };
+pub use removal::{PaintInTheWay, WorkStage, decided_cautions, may_take_paint};
 pub use state::{InspectionMove, InspectionStage, InspectionState};
 
 words! {

@@ -15,7 +15,7 @@ use alloc::vec::Vec;
 
 use rust_decimal::Decimal;
 
-use crate::caution::{Caution, Hazard};
+use crate::caution::{Caution, Hazard, takes_paint};
 use crate::menu::{COVER, Chemistry, Code, Menu, Split, Wait};
 use crate::precedence::Precedence;
 use crate::refusal::{Kind, Refusal};
@@ -145,6 +145,11 @@ impl PlannedStep {
     /// Minutes that somebody is busy with the step: setting up, the work itself, clearing up. What a schedule books.
     pub fn occupied(&self) -> Minutes {
         self.changeover_before + self.attended + self.changeover_after
+    }
+
+    /// Whether it takes paint away, as sanding and compounding do.
+    pub fn takes_paint(&self) -> bool {
+        takes_paint(&self.cautions)
     }
 }
 

@@ -11,6 +11,7 @@ use alloc::vec::Vec;
 use chrono::{DateTime, Days, NaiveDate, Utc};
 
 use crate::id::{LinkId, PersonId};
+use crate::legible::misleads;
 use crate::pricing::{Conflict, Line};
 use crate::quote::{QuoteRefusal, RevisionState, select};
 use crate::refusal::{Fault, Kind, Refusal, told};
@@ -165,13 +166,6 @@ pub fn withdrawal_over(signed_on: NaiveDate) -> NaiveDate {
     signed_on.checked_add_days(Days::new(15)).unwrap_or(NaiveDate::MAX)
 }
 
-/// Whether a character breaks the line, or changes the direction in which those after it are read (Unicode Standard
-/// Annex 9, explicit directional formatting characters).
-fn is_unreadable(c: char) -> bool {
-    c.is_control()
-        || matches!(c, '\u{2028}' | '\u{2029}' | '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
-}
-
 /// Accepts an offer. Required: a typed name, a clear yes, a valid choice of lines, the revision that is current and
 /// still holds, and by phone or in person somebody who notes it. A drawing is never required and never enough.
 ///
@@ -191,7 +185,7 @@ pub fn accept(offer: &Offer<'_>, answer: &Acceptance<'_>, now: DateTime<Utc>) ->
         fault("/name", "missing", "type your full name");
     } else if name.chars().count() > 200 {
         fault("/name", "too_long", "type your name in at most 200 characters");
-    } else if name.chars().any(is_unreadable) {
+    } else if name.chars().any(misleads) {
         fault("/name", "unreadable", "type your name on one line, in letters as people read them");
     }
     if !answer.intent {

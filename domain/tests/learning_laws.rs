@@ -3,6 +3,8 @@
 
 mod studio;
 
+use std::ops::RangeInclusive;
+
 use baywright_domain::inspection::ConditionClass;
 use baywright_domain::learning::{
     Beliefs, Estimate, Grounds, Learned, Lesson, Outlier, Part, Policy, Prior, Quantile, Ratio, estimate, outlook,
@@ -201,11 +203,15 @@ fn a_prior_has_strength_and_spread() {
 }
 
 fn ratios() -> impl Strategy<Value = Vec<Decimal>> {
-    prop::collection::vec((25_i64..=400).prop_map(|hundredths| Decimal::new(hundredths, 2)), 0..30)
+    ratios_within(25..=400)
 }
 
-fn parts() -> impl Strategy<Value = Vec<Part>> {
-    let part = (1_u32..2_000, ratios())
+fn ratios_within(hundredths: RangeInclusive<i64>) -> impl Strategy<Value = Vec<Decimal>> {
+    prop::collection::vec(hundredths.prop_map(|hundredths| Decimal::new(hundredths, 2)), 0..30)
+}
+
+fn parts(ratios: impl Strategy<Value = Vec<Decimal>>) -> impl Strategy<Value = Vec<Part>> {
+    let part = (1_u32..2_000, ratios)
         .prop_map(|(budget, ratios)| Part { budget: Minutes::new(budget), estimate: learn(&ratios) });
     prop::collection::vec(part, 1..20)
 }
@@ -234,7 +240,7 @@ proptest! {
     }
 
     #[test]
-    fn a_surer_promise_is_never_sooner_and_none_is_before_the_median(parts in parts(), percent in 51_u8..=99) {
+    fn a_surer_promise_is_never_sooner_and_none_is_before_the_median(parts in parts(ratios()), percent in 51_u8..=99) {
         let all = total(parts.iter().copied()).unwrap();
         let at = |percent| all.minutes_at(Quantile::new(percent).unwrap());
         prop_assert!(at(percent) >= at(percent - 1));
@@ -255,8 +261,9 @@ proptest! {
     }
 
     #[test]
-    fn many_steps_together_are_surer_than_each(parts in parts()) {
-        // What each is promised with alone, added up, is more than the whole needs.
+    fn many_steps_together_are_surer_than_each(parts in parts(ratios_within(60..=160))) {
+        // What each is promised with alone, added up, is more than the whole needs. Quantiles of wilder steps can add up to
+        // less: with spreads of 0.46 and 0.84 about budgets of 39 and 191 minutes the whole needs two minutes more.
         let each: Minutes = parts.iter().map(|part| part.estimate.minutes_at(part.budget, EIGHTY)).sum();
         let whole = total(parts).unwrap().minutes_at(EIGHTY);
         prop_assert!(whole <= each + Minutes::new(1), "{whole:?} {each:?}");

@@ -116,6 +116,8 @@ fn a_place_is_booked_once_and_the_second_is_told_what_took_it() {
         // Until 11:15 they polish and inspect the first car; then two hours, and the final inspection.
         assert_eq!(waits["finish"], "2026-03-02T13:30:00Z");
         owner.place(&one, &floor.plain, "2026-03-04T08:00:00Z", false).problem(409, "already-booked");
+        // In its own place there is no other car.
+        owner.place(&one, &floor.best, "2026-03-02T08:00:00Z", true).problem(409, "already-booked");
     });
 }
 
@@ -317,7 +319,7 @@ fn a_repeated_booking_is_one_booking() {
         let again = owner.json("POST", "/v1/bookings", &key, &body);
         assert_eq!((first.status, again.status), (201, 201));
         assert_eq!((again.header("idempotency-replayed"), &again.text), ("true", &first.text));
-        owner.post("/v1/bookings", &body).problem(409, "slot-taken");
+        owner.post("/v1/bookings", &body).problem(409, "already-booked");
     });
 }
 

@@ -46,8 +46,8 @@ fn pages_are_walked_both_ways() {
         assert_eq!((third["items"].as_array().map(Vec::len), &third["next"]), (Some(1), &json!(null)));
         let back = owner.get(third["prev"].as_str().unwrap()).expect(200);
         assert_eq!(back["items"], second["items"]);
-        owner.get("/v1/customers?cursor=AAAA").problem(400, "malformed-request");
-        owner.get("/v1/customers?limit=0").problem(400, "malformed-request");
+        owner.get("/v1/customers?cursor=AAAA").problem(400, "invalid-query");
+        owner.get("/v1/customers?limit=0").problem(400, "invalid-query");
         owner.get("/v1/customers?colour=red").problem(400, "invalid-query");
     });
 }

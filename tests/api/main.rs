@@ -21,6 +21,7 @@ mod menu;
 mod message;
 mod openapi;
 mod order;
+mod paint;
 mod payment;
 mod people;
 mod plan;

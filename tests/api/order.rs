@@ -109,7 +109,7 @@ fn a_list_can_be_cut_by_when_its_records_were_made() {
         let next = page["next"].as_str().unwrap();
         assert_eq!(owner.get(next).expect(200)["items"][0]["name"], "Ivo Pell");
         let other = next.replace("created_after", "sort=created_at&created_after");
-        owner.get(&other).problem(400, "malformed-request");
+        owner.get(&other).problem(400, "invalid-query");
     });
 }
 
@@ -154,17 +154,28 @@ fn several_words_take_what_each_of_them_takes() {
 fn what_a_list_can_t_be_sorted_by_is_refused_with_what_it_can() {
     on_each_engine(|studio| {
         let owner = studio.owner();
-        let refused =
-            |address: &str| owner.get(address).problem(400, "malformed-request")["detail"].as_str().unwrap().to_owned();
-        assert_eq!(refused("/v1/quotes?sort=name"), "sort: write one of -created_at, created_at.");
-        assert_eq!(refused("/v1/bookings?sort="), "sort: write one of start, -start.");
+        let refused = |address: &str, parameter: &str| {
+            let problem = owner.get(address).problem(400, "invalid-query");
+            assert_eq!(problem["errors"][0]["pointer"], parameter, "{problem}");
+            problem["detail"].as_str().unwrap().to_owned()
+        };
+        assert_eq!(refused("/v1/quotes?sort=name", "?sort"), "sort: write one of -created_at, created_at.");
+        assert_eq!(refused("/v1/bookings?sort=", "?sort"), "sort: write one of start, -start.");
+        let twice = owner.get("/v1/quotes?sort=created_at&sort=created_at").problem(400, "malformed-request");
+        assert_eq!(twice["detail"], "The query parameter \"sort\" is given twice.");
+        assert!(refused("/v1/quotes?created_after=yesterday", "?created_after").contains("RFC 3339"));
+        assert_eq!(refused("/v1/quotes?limit=0", "?limit"), "limit: write a whole number of 1 or more.");
+        // A list in the one order that it has knows no such parameter, and says which it knows.
+        let no = "There is no query parameter";
         assert_eq!(
-            refused("/v1/quotes?sort=created_at&sort=created_at"),
-            "The query parameter \"sort\" is given twice."
+            refused("/v1/bays?sort=created_at", "?sort"),
+            format!("{no} `sort` here. What is taken: `limit`, `cursor`.")
         );
-        assert!(refused("/v1/quotes?created_after=yesterday").contains("RFC 3339"));
-        // A list in the one order that it has knows no such parameter.
-        owner.get("/v1/bays?sort=created_at").problem(400, "invalid-query");
-        owner.get("/v1/bays?created_after=2026-03-28T08:30:00Z").problem(400, "invalid-query");
+        refused("/v1/bays?created_after=2026-03-28T08:30:00Z", "?created_after");
+        let known = refused("/v1/customers?q=x", "?q");
+        assert!(known.starts_with(&format!("{no} `q` here. What is taken: ")), "{known}");
+        for name in ["`email`", "`limit`", "`cursor`", "`sort`", "`created_after`"] {
+            assert!(known.contains(name), "{known}");
+        }
     });
 }

@@ -115,7 +115,9 @@ fn a_quote_that_nobody_answers_lapses_by_itself() {
         let shown = owner.get(&path).expect(200);
         assert_eq!((&shown["latest"]["state"], &shown["latest"]["decided_at"]), (&json!("LAPSED"), &json!(null)));
         assert_eq!((of_state("SENT"), of_state("LAPSED")), (0, 1));
-        owner.note_yes(&shown, &[]).problem(410, "quote-lapsed");
+        let lapsed = owner.note_yes(&shown, &[]).problem(410, "quote-lapsed");
+        // The same day as on the customer's page.
+        assert!(lapsed["detail"].as_str().unwrap().contains("held until the end of Mon 16 March 2026 and"), "{lapsed}");
         owner.move_quote(&shown, "decline", &json!({})).problem(410, "quote-lapsed");
         owner.move_quote(&shown, "links", &json!({ "method": "IN_PERSON" })).problem(410, "quote-lapsed");
         studio.tick();
@@ -269,9 +271,28 @@ fn a_quote_goes_to_another_address_or_without_mail() {
         studio.tick();
         assert_eq!(studio.mails_to("dara@example.com").len(), 1);
         let revised = owner.move_quote(&sent, "revisions", &json!({})).expect(200);
+        let sent = owner.move_quote(&revised, "send", &json!({ "email": "second@example.com" })).expect(200);
+        let agreed = owner.note_yes(&sent, &[]).expect(200);
+        let revised = owner.move_quote(&agreed, "revisions", &json!({})).expect(200);
+        let sent = owner.move_quote(&revised, "send", &json!({ "email": "third@example.com" })).expect(200);
+        studio.tick();
+        for (to, name, said) in [
+            ("second@example.com", "revision 2", "It takes the place of the one before, which counts no more."),
+            ("third@example.com", "revision 3", "Revision 2, which you accepted, counts until you accept this one."),
+        ] {
+            let mail = studio.mails_to(to).pop().unwrap();
+            assert_eq!(mail.subject, format!("Quote Q-2026-0001, {name} from Test Studio"));
+            let text = mail.text.split_whitespace().collect::<Vec<_>>().join(" ");
+            assert!(
+                text.contains(&format!("here is {name} of our quote Q-2026-0001")) && text.contains(said),
+                "{text}"
+            );
+        }
+        let before = studio.mails().len();
+        let revised = owner.move_quote(&sent, "revisions", &json!({})).expect(200);
         let sent = owner.move_quote(&revised, "send", &json!({ "by_mail": false })).expect(200);
         studio.tick();
-        assert_eq!(studio.mails().len(), 1);
+        assert_eq!(studio.mails().len(), before);
         let links = format!("/v1/quotes/{}/links", id(&sent));
         let problem = owner.post(&links, &json!({ "method": "LINK" })).problem(422, "invalid-value");
         assert_eq!(problem["errors"][0]["pointer"], "/contact");
@@ -279,7 +300,7 @@ fn a_quote_goes_to_another_address_or_without_mail() {
         assert!(link["url"].as_str().unwrap().starts_with(&format!("{}/q/", studio.base)), "{link}");
         let signed = owner.note_yes(&sent, &[]).expect(200);
         studio.tick();
-        assert_eq!(studio.mails().len(), 1, "there is no address for a copy");
+        assert_eq!(studio.mails().len(), before, "there is no address for a copy");
         assert_eq!(signed["latest"]["state"], "SIGNED");
     });
 }

@@ -266,7 +266,18 @@ fn what_falls_away_is_given_back_at_what_it_cost_where_the_whole_had_a_discount(
         assert_eq!(one["change"]["amount"], "-261.00");
         let all = write(&owner, &quote, &less(&[0, 1])).expect(201);
         assert_eq!(all["change"]["amount"], "-342.00");
-        let sent = go(&owner, &one, "send", &json!({ "by_mail": false })).expect(200);
+        let sent = go(&owner, &one, "send", &json!({ "email": "aoife@example.com" })).expect(200);
+        // Less is said in one way, on the page and in the mail: the discount that went with the work is taken back.
+        let page = studio.visitor(&studio.token_mailed_to("aoife@example.com")).get("").text;
+        for said in ["discounts: EUR 29.00", "−EUR 261.00", "<dt>Tax at 23 %</dt><dd class=\"amount\">−EUR"] {
+            assert!(page.contains(said), "{said}: {page}");
+        }
+        let mail = studio.mails_to("aoife@example.com").pop().unwrap().text;
+        assert!(mail.contains("−EUR 261.00"), "{mail}");
+        for other in ["EUR -", "-EUR", "− EUR"] {
+            assert!(!page.contains(other) && !mail.contains(other), "{other}: {page}{mail}");
+        }
+        let owner = studio.owner();
         yes_by_phone(&owner, &sent).expect(200);
         let invoice = owner.post("/v1/invoices", &json!({ "quote_id": quote })).expect(201);
         assert_eq!(invoice["payable"]["amount"], "81.00");

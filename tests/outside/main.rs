@@ -10,6 +10,7 @@ mod country;
 mod en16931;
 mod jcs;
 mod jwt;
+mod legible;
 mod mixing;
 mod sequencing;
 mod tax_rules;

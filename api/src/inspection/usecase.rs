@@ -4,7 +4,8 @@ use std::collections::BTreeSet;
 
 use baywright_domain::id::{InspectionId, PhotoId, VehicleId};
 use baywright_domain::inspection::{
-    ConditionPolicy, InspectionMove, InspectionState, OwnerDecision, PaintPolicy, PaintRefusal, depth,
+    ConditionPolicy, InspectionMove, InspectionState, OwnerDecision, PaintPolicy, PaintRefusal, WorkStage, depth,
+    may_take_paint,
 };
 use baywright_domain::people::{Task, may};
 use baywright_domain::refusal::Refusal;
@@ -84,6 +85,30 @@ pub fn newest_of(tx: &mut Tx<'_>, vehicle: &VehicleId) -> Done<Option<Inspection
         Some(id) => show(tx, &id).map(Some),
         None => Ok(None),
     }
+}
+
+/// The inspections that speak for a car when its paint is to be worked on: those that are named, and its newest.
+pub fn speaking(tx: &mut Tx<'_>, vehicle: &VehicleId, named: &[InspectionId]) -> Done<Vec<Inspection>> {
+    let mut found: Vec<Inspection> = named.iter().map(|id| show(tx, id)).collect::<Done<_>>()?;
+    let newest = newest_of(tx, vehicle)?;
+    found.extend(newest.filter(|newest| !named.contains(&newest.id)));
+    Ok(found)
+}
+
+/// Says no to work that takes paint away where one of those inspections stands in its way.
+///
+/// # Errors
+/// 409 with panels, readings and floor where the owner has not decided that it goes on.
+pub fn may_work_on_paint(
+    tx: &mut Tx<'_>,
+    vehicle: &VehicleId,
+    named: &[InspectionId],
+    (work, stage): (&str, WorkStage),
+) -> Done<()> {
+    for found in speaking(tx, vehicle, named)? {
+        may_take_paint(work, stage, &found.paint(&[])?, found.decision.as_ref())?;
+    }
+    Ok(())
 }
 
 /// Begins an inspection of a vehicle.

@@ -1,5 +1,6 @@
 //! The way out: a mail server, or a folder while none is set.
 
+use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
@@ -20,8 +21,16 @@ pub struct Carrier {
 }
 
 enum Way {
-    Smtp(Box<SmtpTransport>),
+    Smtp(Box<Server>),
     Folder(PathBuf),
+}
+
+/// A mail server, and how it is spoken of.
+struct Server {
+    transport: SmtpTransport,
+    host: String,
+    port: u16,
+    seconds: u16,
 }
 
 /// How one mail went, and whether the next one is worth a try just now.
@@ -74,9 +83,9 @@ impl Carrier {
             Err(why) => return Went { outcome: Outcome::Refused(why), unreachable: false },
         };
         match &self.way {
-            Way::Smtp(server) => match server.send(&mail) {
+            Way::Smtp(server) => match server.transport.send(&mail) {
                 Ok(_) => Went { outcome: Outcome::Sent, unreachable: false },
-                Err(error) => went_wrong(&error),
+                Err(error) => went_wrong(&error, server),
             },
             Way::Folder(folder) => match file(folder, message.id.as_str(), &mail.formatted()) {
                 Ok(()) => Went { outcome: Outcome::Sent, unreachable: false },
@@ -97,21 +106,22 @@ fn file(folder: &Path, id: &str, bytes: &[u8]) -> std::io::Result<()> {
     std::fs::rename(&part, &whole)
 }
 
-fn server(settings: &Mail, host: &str) -> Result<SmtpTransport, NoWay> {
+fn server(settings: &Mail, host: &str) -> Result<Server, NoWay> {
     let protection = || protection(settings, host);
     let (tls, port) = match settings.security {
         Security::Tls => (Tls::Wrapper(protection()?), 465),
         Security::Starttls => (Tls::Required(protection()?), 587),
         Security::None => (Tls::None, 25),
     };
+    let port = settings.port.unwrap_or(port);
     let mut builder = SmtpTransport::builder_dangerous(host)
-        .port(settings.port.unwrap_or(port))
+        .port(port)
         .tls(tls)
         .timeout(Some(Duration::from_secs(u64::from(settings.timeout_seconds))));
     if let (Some(user), Some(password)) = (&settings.user, &settings.password) {
         builder = builder.credentials(Credentials::new(user.clone(), password.expose_secret().to_owned()));
     }
-    Ok(builder.build())
+    Ok(Server { transport: builder.build(), host: host.to_owned(), port, seconds: settings.timeout_seconds })
 }
 
 fn protection(settings: &Mail, host: &str) -> Result<TlsParameters, NoWay> {
@@ -127,13 +137,38 @@ fn protection(settings: &Mail, host: &str) -> Result<TlsParameters, NoWay> {
 
 /// What an error of the mail server means for the mail (RFC 5321, 4.2.1: 4yz may pass, 5yz will not) and for those
 /// behind it. A refused sign-in (RFC 4954, section 6) is a fault of the settings, so the mail waits for its mending.
-fn went_wrong(error: &SmtpError) -> Went {
+fn went_wrong(error: &SmtpError, server: &Server) -> Went {
     let code = error.status().map(u16::from);
-    let why = told(error);
+    let why = if ran_out_of_time(error) { server.silent() } else { told(error) };
     match code {
         Some(421 | 454 | 530 | 534 | 535 | 538) | None => Went { outcome: Outcome::Later(why), unreachable: true },
         Some(500..) => Went { outcome: Outcome::Refused(why), unreachable: false },
         Some(_) => Went { outcome: Outcome::Later(why), unreachable: false },
+    }
+}
+
+/// Whether the server let the time for an answer pass. A socket whose time to read is over says "would block" on Unix and
+/// "timed out" on Windows (Rust's `std::net::TcpStream::set_read_timeout`); connecting says the latter everywhere.
+fn ran_out_of_time(error: &SmtpError) -> bool {
+    let mut cause = std::error::Error::source(error);
+    while let Some(inner) = cause {
+        let io = inner.downcast_ref::<std::io::Error>().map(std::io::Error::kind);
+        if matches!(io, Some(ErrorKind::WouldBlock | ErrorKind::TimedOut)) {
+            return true;
+        }
+        cause = inner.source();
+    }
+    false
+}
+
+impl Server {
+    /// What is said where it doesn't answer in time.
+    fn silent(&self) -> String {
+        format!(
+            "the mail server {} did not answer on port {} within {} s: check that it runs and that nothing between blocks \
+             the port, that --smtp-port and --smtp-security fit each other, and whether --smtp-timeout is too short",
+            self.host, self.port, self.seconds
+        )
     }
 }
 
@@ -150,4 +185,38 @@ fn told(error: &SmtpError) -> String {
         cause = inner.source();
     }
     text.chars().map(|c| if c.is_control() { ' ' } else { c }).take(500).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use std::net::TcpListener;
+
+    use super::*;
+
+    #[test]
+    fn a_server_that_never_answers_is_told_as_such_with_what_to_check() {
+        // It takes the connection and says nothing.
+        let listener = TcpListener::bind("127.0.0.1:0").unwrap();
+        let port = listener.local_addr().unwrap().port();
+        let settings = Mail { port: Some(port), security: Security::None, timeout_seconds: 1, ..Mail::default() };
+        let server = server(&settings, "127.0.0.1").unwrap();
+        let error = server.transport.test_connection().unwrap_err();
+        let went = went_wrong(&error, &server);
+        assert!(went.unreachable);
+        let Outcome::Later(why) = went.outcome else { panic!("{went:?}") };
+        let begin = format!("the mail server 127.0.0.1 did not answer on port {port} within 1 s: check that it runs");
+        assert!(why.starts_with(&begin) && why.contains("--smtp-security"), "{why}");
+    }
+
+    #[test]
+    fn a_server_that_is_not_there_is_told_in_its_own_words() {
+        let listener = TcpListener::bind("127.0.0.1:0").unwrap();
+        let port = listener.local_addr().unwrap().port();
+        drop(listener);
+        let settings = Mail { port: Some(port), security: Security::None, timeout_seconds: 1, ..Mail::default() };
+        let server = server(&settings, "127.0.0.1").unwrap();
+        let went = went_wrong(&server.transport.test_connection().unwrap_err(), &server);
+        let Outcome::Later(why) = went.outcome else { panic!("{went:?}") };
+        assert!(went.unreachable && !why.contains("did not answer"), "{why}");
+    }
 }

@@ -4,7 +4,8 @@ use baywright_domain::customer::{Kept, kept_until};
 use baywright_domain::id::{CustomerId, InvoiceId, PaymentId};
 use baywright_domain::invoice::Account;
 use baywright_domain::money::Money;
-use baywright_domain::payment::{Method, allocate, take_from_credit};
+use baywright_domain::payment::{BadPayment, Method, allocate, take_from_credit};
+use baywright_domain::refusal::Refusal;
 use chrono::NaiveDate;
 use serde_json::json;
 
@@ -17,6 +18,7 @@ use crate::platform::fail::Done;
 use crate::platform::personal::{Held, Holder, Left};
 use crate::platform::problem::Problem;
 use crate::platform::tx::Tx;
+use crate::platform::wire::Amount;
 use crate::platform::{ids, record};
 
 /// What is known of a payment that came in.
@@ -96,6 +98,19 @@ pub fn show(tx: &mut Tx<'_>, id: &PaymentId) -> Done<Payment> {
     Ok(store::find(tx, id)?.ok_or_else(|| Problem::not_found("payment"))?)
 }
 
+/// Says no where the customer's credit doesn't reach, with how much there is.
+fn enough_credit(tx: &mut Tx<'_>, new: &NewPayment) -> Done<()> {
+    let credit = store::credit(tx, &new.customer)?;
+    match take_from_credit(credit, new.amount) {
+        Err(less @ BadPayment::NoCredit) => {
+            let credit = Amount::of(credit, tx.studio.currency);
+            let detail = format!("The customer's credit is {credit}: take at most so much of it.");
+            Err(Problem::conflict(less.code(), detail).into())
+        }
+        taken => taken.map(|_| ()).map_err(Into::into),
+    }
+}
+
 /// Records a payment and lets invoices take what is open on them.
 pub fn record(tx: &mut Tx<'_>, new: &NewPayment) -> Done<Payment> {
     crate::customer::usecase::show(tx, &new.customer)?;
@@ -103,7 +118,7 @@ pub fn record(tx: &mut Tx<'_>, new: &NewPayment) -> Done<Payment> {
         return Err(Problem::field("/received_on", "in_future", "Write a day that has come.").into());
     }
     if new.method == Method::Credit {
-        take_from_credit(store::credit(tx, &new.customer)?, new.amount)?;
+        enough_credit(tx, new)?;
     }
     let invoices = named(tx, new)?;
     let allocation = allocate(new.amount, &invoices)?;

@@ -2,6 +2,8 @@
 //!
 //! Everything is bounded and everything unknown is refused; the answer points at the faulty value.
 
+mod names;
+
 use std::future::Future;
 use std::pin::Pin;
 use std::time::Duration;
@@ -182,7 +184,18 @@ impl Rehearsal {
 }
 
 /// Reads a query string into its type.
+///
+/// # Errors
+/// 400 that points at the parameter.
 pub fn parse_query<T: DeserializeOwned>(query: &str) -> Result<T, Problem> {
+    parse_query_beside(query, &[])
+}
+
+/// The same where the caller has taken parameters of other names out before, which are named with the others.
+///
+/// # Errors
+/// 400 that points at the parameter.
+pub fn parse_query_beside<T: DeserializeOwned>(query: &str, others: &[&str]) -> Result<T, Problem> {
     let pairs: Vec<(String, String)> = serde_urlencoded::from_str(query)
         .map_err(|_| Problem::malformed("The query string is not form-encoded UTF-8."))?;
     for (at, (name, _)) in pairs.iter().enumerate() {
@@ -193,13 +206,24 @@ pub fn parse_query<T: DeserializeOwned>(query: &str) -> Result<T, Problem> {
     let reader = serde_urlencoded::Deserializer::new(url::form_urlencoded::parse(query.as_bytes()));
     serde_path_to_error::deserialize(reader).map_err(|error| {
         let name = error.path().to_string();
-        let detail = format!("{}.", error.into_inner().to_string().trim_end_matches('.'));
-        Problem::new(StatusCode::BAD_REQUEST, "invalid-query", detail.clone()).with_faults(vec![FieldFault {
-            pointer: format!("?{}", name.trim_matches('.')),
-            code: "invalid".to_owned(),
-            detail,
-        }])
+        let name = name.trim_matches('.');
+        let known = names::of::<T>();
+        let detail = match known {
+            Some(known) if !name.is_empty() && !known.contains(&name) => {
+                let taken: Vec<String> = known.iter().chain(others).map(|name| format!("`{name}`")).collect();
+                format!("There is no query parameter `{name}` here. What is taken: {}.", taken.join(", "))
+            }
+            _ => format!("{}.", error.into_inner().to_string().trim_end_matches('.')),
+        };
+        bad_parameter(name, detail)
     })
+}
+
+/// The "no" to the value of a query parameter, or to one that isn't taken.
+pub fn bad_parameter(name: &str, detail: impl Into<String>) -> Problem {
+    let detail = detail.into();
+    let fault = FieldFault { pointer: format!("?{name}"), code: "invalid".to_owned(), detail: detail.clone() };
+    Problem::new(StatusCode::BAD_REQUEST, "invalid-query", detail).with_faults(vec![fault])
 }
 
 #[cfg(test)]

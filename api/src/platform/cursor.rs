@@ -22,7 +22,7 @@ use sha2::Sha256;
 pub use sort::{ByStart, DatedParams, Kept, Newest, PageParams, Sort, StartParams};
 
 use super::answer::Page;
-use super::body::parse_query;
+use super::body::{bad_parameter, parse_query_beside};
 use super::clock::UtcTime;
 use super::fail::Stored;
 use super::prefer;
@@ -255,13 +255,13 @@ impl Asked {
 
 fn limit(value: &str) -> Result<i64, Problem> {
     let number = value.parse::<i32>().ok().filter(|n| *n >= 1);
-    let number = number.ok_or_else(|| Problem::malformed("limit must be a whole number of 1 or more."))?;
+    let number = number.ok_or_else(|| bad_parameter("limit", "limit: write a whole number of 1 or more."))?;
     Ok(i64::from(number).min(MAX_LIMIT))
 }
 
 fn moment(value: &str) -> Result<UtcTime, Problem> {
     let parsed = Instant::parse(value);
-    parsed.map(|moment| moment.0).map_err(|why| Problem::malformed(format!("created_after: {why}.")))
+    parsed.map(|moment| moment.0).map_err(|why| bad_parameter("created_after", format!("created_after: {why}.")))
 }
 
 fn extract<F: DeserializeOwned, S: Sort>(request: &HttpRequest) -> Result<List<F, S>, Problem> {
@@ -280,7 +280,11 @@ fn extract<F: DeserializeOwned, S: Sort>(request: &HttpRequest) -> Result<List<F
     }
     let total = prefer::wants_total(request.headers())?.then(OnceCell::new);
     let filters = filters.finish();
-    let filter = parse_query(&own.finish())?;
+    let others: &[&str] = match S::WORDS {
+        Some(_) => &["limit", "cursor", "sort", "created_after"],
+        None => &["limit", "cursor"],
+    };
+    let filter = parse_query_beside(&own.finish(), others)?;
     let secret = app.keys.cursor_secret();
     let base = format!("{}{}", app.config.public_url, request.path());
     let this = match request.query_string() {
@@ -290,9 +294,8 @@ fn extract<F: DeserializeOwned, S: Sort>(request: &HttpRequest) -> Result<List<F
     let place = match asked.cursor {
         None => Place::Start,
         Some(text) => read(&secret, &filters, &text).ok_or_else(|| {
-            Problem::malformed(
-                "This cursor is not of this list. Start again without it, or follow next and prev as given.",
-            )
+            let detail = "This cursor is not of this list. Start again without it, or follow next and prev as given.";
+            bad_parameter("cursor", detail)
         })?,
     };
     let (limit, turned) = (asked.limit.unwrap_or(DEFAULT_LIMIT), asked.turned.unwrap_or_default());

@@ -93,8 +93,9 @@ impl Problem {
     pub fn on_the_wall(self, zone: &str) -> Self {
         let (Some(moment), Ok(zone)) = (self.moment, Zone::named(zone)) else { return self };
         // A wall shows minutes: the next one, since "not before" and "until" must be true at what is read.
-        let wall = zone.wall(UtcTime::from(moment).plus_ms(59_999).minute());
-        let detail = self.detail.replace(&moment.to_string(), &wall);
+        let minute = UtcTime::from(moment).plus_ms(59_999).minute();
+        let detail = self.detail.replace(&format!("until {moment}"), &format!("until {}", zone.end(minute)));
+        let detail = detail.replace(&moment.to_string(), &zone.wall(minute));
         Self { detail, moment: None, ..self }
     }
 

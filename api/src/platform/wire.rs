@@ -13,7 +13,7 @@ mod word;
 
 pub use bounds::{at_most, integer, integer_or_null, whole, whole_or_null};
 pub use decimal::Number;
-pub use money::Amount;
+pub use money::{Amount, said, said_less};
 pub use place::{CountryCode, CurrencyCode, Language};
 pub use secret::Secret;
 pub use text::{Code, Email, Line, Phone, Reference, SeriesPrefix, Text};

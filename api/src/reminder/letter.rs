@@ -1,5 +1,6 @@
 //! What the mails of reminders say.
 
+use baywright_domain::calendar::day_in_words as day;
 use baywright_domain::id::MessageId;
 use baywright_domain::invoice::days_overdue;
 use chrono::NaiveDate;
@@ -11,11 +12,6 @@ use crate::platform::fail::Done;
 use crate::platform::tx::Tx;
 use crate::platform::wire::Amount;
 use crate::quote::usecase::Lapsing;
-
-/// A day as people read it: `Tue 3 March 2026`.
-fn day(day: NaiveDate) -> String {
-    day.format("%a %-d %B %Y").to_string()
-}
 
 fn fact(label: &str, value: Option<String>) -> Option<(String, String)> {
     value.filter(|value| !value.is_empty()).map(|value| (label.to_owned(), value))

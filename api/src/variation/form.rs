@@ -1,6 +1,7 @@
 //! What a variation is made from, as it travels and as it is kept while it is a draft.
 
 use baywright_domain::document::Prices;
+use baywright_domain::id::InspectionId;
 use baywright_domain::vehicle::Car;
 use rust_decimal::Decimal;
 use serde::{Deserialize, Deserializer, Serialize};
@@ -52,6 +53,11 @@ impl VariationDraft {
     /// A draft of nothing.
     pub fn nothing() -> Self {
         Self { reason: Text::default(), lines: Vec::new(), dropped: Vec::new(), inspection_id: None }
+    }
+
+    /// The inspection that showed it.
+    pub fn inspection(&self) -> Option<InspectionId> {
+        self.inspection_id.as_ref().map(|id| InspectionId::new(id.as_str()))
     }
 
     /// Reads a kept draft.

@@ -8,6 +8,7 @@ use rust_decimal::Decimal;
 use super::{Way, ceil_to};
 use crate::document::Prices;
 use crate::inspection::ConditionClass;
+use crate::menu::Unit;
 use crate::money::Money;
 use crate::plan::{Budget, Measured};
 use crate::tax::Rate;
@@ -97,13 +98,15 @@ pub struct Explained {
     pub kind: ExplainedKind,
     /// What it is about, for people: the step, the product, the reason.
     pub label: String,
+    /// What a product is counted in; none where the row is about no product.
+    pub unit: Option<Unit>,
     /// Its numbers, in the order in which they are multiplied or shown.
     pub figures: Vec<Figure>,
 }
 
 impl Explained {
     fn new(kind: ExplainedKind, label: impl Into<String>, figures: Vec<Figure>) -> Self {
-        Self { kind, label: label.into(), figures }
+        Self { kind, label: label.into(), unit: None, figures }
     }
 
     pub(super) fn fixed(label: String, amount: Money) -> Self {
@@ -136,7 +139,8 @@ impl Explained {
             Figure::UnitPrice(price),
             Figure::PricedBy(measured.unit.priced_by()),
         ];
-        Self::new(ExplainedKind::Product, measured.name.clone(), figures).with_amount()
+        let row = Self::new(ExplainedKind::Product, measured.name.clone(), figures);
+        Self { unit: Some(measured.unit), ..row }.with_amount()
     }
 
     pub(super) fn condition(class: ConditionClass, factor: Decimal) -> Self {

@@ -70,7 +70,13 @@ fn a_discount_on_the_whole_is_what_it_came_to() {
         owner.act(&format!("{}/send", path(&invoice)), "\"2\"", &json!({})).expect(200);
         studio.tick();
         let mail = studio.mails_to(EMAIL).pop().unwrap();
-        for said in ["Opening week: − EUR 35.50", "EUR 319.50", "decontamination"] {
+        for said in [
+            "Date: Mon 2 March 2026",
+            "Please pay by: Mon 16 March 2026",
+            "Opening week: −EUR 35.50",
+            "EUR 319.50",
+            "decontamination",
+        ] {
             assert!(mail.text.contains(said), "{said}: {}", mail.text);
         }
     });
@@ -137,7 +143,8 @@ fn what_was_signed_later_is_on_the_invoice_and_a_draft_from_before_is_not_issued
         let less = json!({ "reason": "The paint is too thin.", "dropped": [1] });
         let (one, two) = (change(studio, &quote, &more), change(studio, &quote, &less));
         let issue = format!("{}/issue", path(&before));
-        owner.act(&issue, "\"1\"", &json!({})).problem(409, "draft-outdated");
+        let outdated = owner.act(&issue, "\"1\"", &json!({})).problem(409, "draft-outdated");
+        assert!(outdated["detail"].as_str().unwrap().contains(&format!("PUT {}", path(&before))), "{outdated}");
         let now = owner.put(&path(&before), "\"1\"", &json!({})).expect(200);
         assert_eq!(column(&now, "origin"), ["Q-2026-0001", "Q-2026-0001", one.as_str(), two.as_str()]);
         assert_eq!(column(&now, "amount"), ["90.00", "590.00", "290.00", "-590.00"]);

@@ -100,7 +100,14 @@ fn another_document_and_a_choice_that_is_not_offered_are_not_signed() {
             more.push(("take".to_owned(), take.to_owned()));
             says(&visitor.post("/accept", &more, &[]), 409, "This is not what you had before you");
         }
-        says(&visitor.get("?take=1&take=2"), 422, "exclude each other");
+        // What is wrong with a choice stands where its price would, for the script as well as without one.
+        for page in ["?take=1&take=2", "/check?take=1&take=2"] {
+            let answer = visitor.get(page);
+            says(&answer, 422, "exclude each other");
+            let (_, price) = answer.text.split_once("id=\"totals\"").unwrap();
+            assert!(price.split("</section>").next().unwrap().contains("exclude each other"), "{price}");
+            assert!(!answer.text.contains("Tick at least one line"), "{}", answer.text);
+        }
         says(&visitor.get("/check?take=9"), 422, "no line 10");
         let view = owner.get(&format!("/v1/quotes/{}", sent.id)).expect(200);
         assert_eq!(view, sent.view);

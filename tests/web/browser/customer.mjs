@@ -50,8 +50,8 @@ try {
   await blank.setContent("<p>A car, drawn</p>");
   const car = await program.inspectedCar(await blank.screenshot());
   await blank.context().close();
-  const sent = async (method) => {
-    const made = await program.sentQuote(car, method);
+  const sent = async (method, services) => {
+    const made = await program.sentQuote(car, method, services);
     links.push(made.url);
     return made;
   };
@@ -86,6 +86,33 @@ try {
     check("and has no drawing", kept.evidence.strokes === null, kept.evidence);
     await page.goto(url);
     check("the link shows it from now on", (await heading(page)).endsWith("is accepted"), await heading(page));
+    await page.context().close();
+  }
+
+  console.log("--- options that exclude each other, without scripts and with them");
+  for (const javaScriptEnabled of [false, true]) {
+    const { url, total } = await sent("LINK", ["polish-one-step", "correction-two-step"]);
+    const page = await windowOf({ ...PHONE, javaScriptEnabled });
+    const name = javaScriptEnabled ? "with scripts" : "without";
+    const price = page.locator("#totals");
+    const show = () => javaScriptEnabled ? undefined : page.getByRole("button", { name: "Show the price with these options" }).click();
+    const says = async (what) => {
+      await page.waitForFunction((what) => document.getElementById("totals").textContent.includes(what), what, { timeout: 5_000 }).catch(() => {});
+      return (await price.innerText()).includes(what);
+    };
+    await page.goto(url);
+    const options = page.locator('#options input[name="take"]');
+    for (const place of [2, 3]) await options.nth(place).check();
+    await show();
+    check(`${name}: the box says what is wrong, once`, await says("exclude each other") && (await price.innerText()).split("exclude").length === 2, await price.innerText());
+    check(`${name}: and nothing else`, !(await price.innerText()).includes("Tick at least"), await price.innerText());
+    await page.getByRole("button", { name: "Check and accept" }).click();
+    await page.waitForURL(/check/);
+    check(`${name}: nor on the way on`, await says("exclude each other") && !(await page.content()).includes("Tick at least"), await price.innerText());
+    for (const place of [2, 3]) await options.nth(place).uncheck();
+    await show();
+    check(`${name}: a good choice has its price again`, await says(total(0)), await price.innerText());
+    check(`${name}: and no fault is left`, (await page.locator(".faults").count()) === 0 && !(await page.title()).startsWith("Error"), await page.title());
     await page.context().close();
   }
 

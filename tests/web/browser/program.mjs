@@ -100,13 +100,15 @@ export class Program {
     return { vehicle, inspection };
   }
 
-  // A quote that is with its customer: one service, two things to tick; gives the quote and the page's address.
-  async sentQuote({ vehicle, inspection }, method = "LINK") {
+  // A quote that is with its customer: one service, two things to tick and then those services; gives the quote and the
+  // page's address.
+  async sentQuote({ vehicle, inspection }, method = "LINK", services = []) {
     const typed = (name, amount) =>
       ({ item: { typed: { name, price: { amount, currency: "EUR" } } }, required: false });
     const draft = {
       inspection_id: inspection.id, notes: "Bring both keys, please.",
-      lines: [{ item: { service: "maintenance-wash" } }, typed("Leather balm", "40.00"), typed("Engine bay", "65.50")],
+      lines: [{ item: { service: "maintenance-wash" } }, typed("Leather balm", "40.00"), typed("Engine bay", "65.50"),
+        ...services.map((service) => ({ item: { service }, required: false }))],
     };
     const written = await this.ask("POST", "/v1/quotes", { vehicle_id: vehicle.id, draft });
     const quote = await this.ask("POST", `/v1/quotes/${written.id}/send`, { by_mail: false }, written.version);

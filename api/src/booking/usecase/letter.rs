@@ -10,6 +10,7 @@ use crate::mail::outbox::{self, Attachment, NewMail};
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::Done;
 use crate::platform::tx::Tx;
+use crate::platform::wire::Amount;
 use crate::shop;
 use crate::shop::settings::Settings;
 
@@ -110,8 +111,8 @@ fn facts(tx: &Tx<'_>, settings: &Settings, booking: &Booking, news: News) -> Vec
         facts.push(("Where".to_owned(), place));
     }
     if let (Some(deposit), None) = (booking.deposit, booking.deposit_received_at) {
-        let currency = tx.studio.currency;
-        facts.push(("Deposit to be paid".to_owned(), format!("{} {}", deposit.to_major(currency), currency.code())));
+        let deposit = Amount::of(deposit, tx.studio.currency);
+        facts.push(("Deposit to be paid".to_owned(), deposit.to_string()));
     }
     facts
 }

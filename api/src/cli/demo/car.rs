@@ -118,15 +118,25 @@ impl Car {
             { "panel": "FRONT_BUMPER", "kind": "STONE_CHIP", "severity": "MINOR", "note": "" },
             { "panel": "BONNET", "kind": "SWIRLS", "severity": if grade > 1 { "MODERATE" } else { "MINOR" }, "note": "" },
         ]);
+        // One car in seven has a door that somebody polished thin before: the owner looks at it and decides.
+        let door = if self.seed % 7 == 3 { 97 } else { 106 };
         let found = desk.post(
             "/v1/inspections",
             &json!({
                 "vehicle_id": self.vehicle["id"], "soil_grade": grade, "contamination_grade": grade - 1,
                 "odometer": 12_000 + self.seed * 1_377, "findings": findings,
-                "readings": [spot("BONNET", 108), spot("ROOF", 112), spot("FRONT_DOOR_LEFT", 104)],
+                "readings": [spot("BONNET", 108), spot("ROOF", 112), spot("FRONT_DOOR_LEFT", door)],
             }),
         )?;
-        desk.act(&format!("/v1/inspections/{}/complete", text(&found["id"])), &found, None)
+        let path = format!("/v1/inspections/{}", text(&found["id"]));
+        let completed = desk.act(&format!("{path}/complete"), &found, None)?;
+        if completed["paint"]["owner_decision_needed"] != json!(true) {
+            return Ok(completed);
+        }
+        let decision = json!({
+            "go_ahead": true, "reason": "Soft pad and fine polish on that door, one pass, read again after it."
+        });
+        desk.act(&format!("{path}/paint-decision"), &completed, Some(&decision))
     }
 
     fn draft(&self, inspection: &Value) -> Value {

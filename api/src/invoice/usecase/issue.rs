@@ -47,7 +47,10 @@ pub fn issue(tx: &mut Tx<'_>, id: &InvoiceId, seen: IfMatch) -> Done<Invoice> {
     if let Some(source) = agreed_now(tx, &invoice)? {
         let (now, _) = written(tx, &source)?;
         if (&now.lines, &now.allowances, &now.totals) != (&document.lines, &document.allowances, &document.totals) {
-            let detail = "Something else was signed since this draft was written. Write the draft anew, then issue it.";
+            let detail = format!(
+                "Something else was signed since this draft was written. Write it anew with PUT /v1/invoices/{id}, which \
+                 takes the lines from what is signed by now, then issue it."
+            );
             return Err(Problem::conflict("draft-outdated", detail).into());
         }
     }

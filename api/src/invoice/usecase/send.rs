@@ -1,5 +1,6 @@
 //! Mailing an issued invoice.
 
+use baywright_domain::calendar::day_in_words;
 use baywright_domain::id::InvoiceId;
 use baywright_domain::invoice::State;
 use serde_json::json;
@@ -62,8 +63,8 @@ fn notice(document: &InvoiceDocument, number: &str) -> Notice {
         std::iter::once(&document.buyer.name).chain(&document.buyer.address).map(String::as_str).collect();
     let facts = [
         fact("Invoice", Some(number.to_owned())),
-        fact("Date", document.issued_on.map(|day| day.to_string())),
-        fact("Please pay by", document.due_on.map(|day| day.to_string())),
+        fact("Date", document.issued_on.map(|day| day_in_words(day.0))),
+        fact("Please pay by", document.due_on.map(|day| day_in_words(day.0))),
         fact("From", Some(legal.join(", "))),
         fact("VAT number", seller.vat_id.clone()),
         fact("To", Some(buyer.join(", "))),
@@ -102,7 +103,7 @@ fn lines(document: &InvoiceDocument) -> Vec<Line> {
         .collect();
     for allowance in &document.allowances {
         let reason = allowance.reason.as_deref().unwrap_or("Discount");
-        lines.push(Line { what: reason.to_owned(), amount: format!("− {}", allowance.amount), total: false });
+        lines.push(Line { what: reason.to_owned(), amount: allowance.amount.less(), total: false });
     }
     let totals = &document.totals;
     lines.push(line("Without tax".to_owned(), &totals.net, false));

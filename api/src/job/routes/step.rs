@@ -94,7 +94,8 @@ pub(super) async fn show(call: Call<Crew>, path: Path<(String, String)>, known: 
 /// Start a step.
 ///
 /// Somebody begins it, goes on with it, or joins who is at it. Refused while steps that it must follow aren't finished
-/// or struck out, or still dry or cure, and while the person is at another step.
+/// or struck out, or still dry or cure, while the person is at another step, and where the step takes paint away and
+/// readings are beyond the shop's limits without the owner's decision to go on.
 #[utoipa::path(tag = "job", request_body = DoerBody, params(("id" = Reference, Path, description = "The job."),
         ("code" = Code, Path, description = "The step's code.")), extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "The step as it now stands.", body = StepView)))]

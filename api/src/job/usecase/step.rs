@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use baywright_domain::id::{JobId, PersonId};
+use baywright_domain::inspection::WorkStage;
 use baywright_domain::job::{self, JobRefusal};
 use baywright_domain::menu::{Code, WaitWhen};
 use baywright_domain::schedule::{self, Wait};
@@ -17,7 +18,7 @@ use crate::platform::fail::{Done, Fail};
 use crate::platform::problem::Problem;
 use crate::platform::record;
 use crate::platform::tx::Tx;
-use crate::{booking, menu, variation};
+use crate::{booking, inspection, menu, plan, variation};
 
 /// What is said of a finished step.
 #[derive(Debug, Clone, Default)]
@@ -34,8 +35,18 @@ pub fn start(tx: &mut Tx<'_>, id: &JobId, code: &Code, seen: IfMatch, who: Optio
         let detail = format!("This person is still at {other} on another car: stop or finish that first.");
         return Err(Problem::conflict("person-busy", detail).into());
     }
+    may_touch_paint(tx, &job, code)?;
     let now = tx.now;
     change(tx, &job, code, "job.step-started", |rules| rules.start(code, &who, now.datetime()))
+}
+
+/// Says no to a step that takes paint away where what the gauge read asks for the owner first.
+fn may_touch_paint(tx: &mut Tx<'_>, job: &Job, code: &Code) -> Done<()> {
+    let plan = plan::usecase::show(tx, &job.plan)?.work()?;
+    let Some(step) = plan.steps.iter().find(|step| step.code == *code && step.takes_paint()) else { return Ok(()) };
+    let agreed = variation::usecase::agreed(tx, &job.booking.quote)?;
+    let named = agreed.inspections(None);
+    inspection::usecase::may_work_on_paint(tx, &agreed.quote.vehicle, &named, (&step.name, WorkStage::Begun))
 }
 
 /// Somebody stops for now.

@@ -24,7 +24,7 @@ use crate::platform::wire::{Amount, Code, Line, Word, at_most, whole};
 pub use frozen::{from_json, to_json};
 pub use package::PackageForm;
 pub use pointer::translate;
-pub use product::ProductForm;
+pub use product::{ProductForm, UnitWord};
 pub use service::{ConditionForm, PriceForm, PriceKind, ServiceForm, StepUseForm};
 pub use step::{DoseForm, MOST_MINUTES, StepForm};
 

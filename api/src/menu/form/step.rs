@@ -92,7 +92,8 @@ pub struct StepForm {
     #[serde(deserialize_with = "at_most::<20, _, _>")]
     #[schema(max_items = 20)]
     pub doses: Vec<DoseForm>,
-    /// Hazards of the work.
+    /// Hazards of the work. THIN_PAINT says that it takes paint away, as sanding and compounding do: where readings are
+    /// beyond the shop's limits, such work is neither offered nor begun without the owner's decision.
     #[serde(deserialize_with = "at_most::<20, _, _>")]
     #[schema(max_items = 20)]
     pub hazards: Vec<HazardWord>,

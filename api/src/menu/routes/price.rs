@@ -10,7 +10,7 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
 
-use crate::menu::form::{ConditionWord, PowertrainWord, SizeWord};
+use crate::menu::form::{ConditionWord, PowertrainWord, SizeWord, UnitWord};
 use crate::menu::usecase::{self, Ask, Preview, Source};
 use crate::platform::answer::{Answer, plain};
 use crate::platform::body::Body;
@@ -122,6 +122,8 @@ pub struct ExplainedView {
     /// What it is about, for people.
     #[schema(max_length = 500)]
     label: String,
+    /// What a product is counted in: what was used, and what its price is for. Null where the row is about no product.
+    unit: Option<UnitWord>,
     /// Its numbers, in the order in which they are multiplied or shown.
     #[schema(max_items = 20)]
     figures: Vec<FigureView>,
@@ -229,6 +231,7 @@ impl ExplainedView {
         Self {
             kind: Word(row.kind),
             label: row.label.clone(),
+            unit: row.unit.map(Word),
             figures: row.figures.iter().map(|figure| FigureView::of(*figure, currency)).collect(),
         }
     }

@@ -7,6 +7,7 @@ use utoipa::openapi::path::{Parameter, ParameterBuilder, ParameterIn};
 use utoipa::openapi::schema::{ObjectBuilder, SchemaType, Type};
 use utoipa::{IntoParams, PartialSchema};
 
+use crate::platform::body::bad_parameter;
 use crate::platform::problem::Problem;
 use crate::platform::wire::Instant;
 
@@ -47,7 +48,7 @@ impl Sort for Kept {
 /// 400 where it is none of the list's.
 pub(super) fn turned(words: [&str; 2], word: &str) -> Result<bool, Problem> {
     let at = words.iter().position(|known| *known == word);
-    at.map(|at| at == 1).ok_or_else(|| Problem::malformed(format!("sort: write one of {}.", words.join(", "))))
+    at.map(|at| at == 1).ok_or_else(|| bad_parameter("sort", format!("sort: write one of {}.", words.join(", "))))
 }
 
 /// The parameters of every list, for the API document.

@@ -39,7 +39,12 @@ impl Amount {
 
     /// Whether it is nothing.
     pub fn is_zero(&self) -> bool {
-        self.amount.chars().all(|c| matches!(c, '0' | '.' | '-'))
+        is_zero(&self.amount)
+    }
+
+    /// The amount as people read it where it is taken off: `−EUR 9.83`.
+    pub fn less(&self) -> String {
+        said_less(&self.currency, &self.amount)
     }
 
     /// The same, for amounts that may not be below nothing.
@@ -56,8 +61,45 @@ impl Amount {
 }
 
 impl std::fmt::Display for Amount {
-    /// Code of the currency, then the amount: `EUR 123.45`.
+    /// As people read it: `EUR 123.45`, `−EUR 17.54`.
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        write!(f, "{} {}", self.currency, self.amount)
+        f.write_str(&said(&self.currency, &self.amount))
+    }
+}
+
+/// An amount in the currency's major unit as people read it, everywhere: the currency's code before the number, and a
+/// minus sign (U+2212, which is as wide as a digit and is never taken for a hyphen) before both.
+pub fn said(currency: &str, number: &str) -> String {
+    match number.strip_prefix('-') {
+        Some(below) => format!("\u{2212}{currency} {below}"),
+        None => format!("{currency} {number}"),
+    }
+}
+
+/// The same of an amount that is taken off: less of what is below nothing is more.
+pub fn said_less(currency: &str, number: &str) -> String {
+    match number.strip_prefix('-') {
+        Some(below) => said(currency, below),
+        None if is_zero(number) => said(currency, number),
+        None => said(currency, &format!("-{number}")),
+    }
+}
+
+fn is_zero(number: &str) -> bool {
+    number.chars().all(|c| matches!(c, '0' | '.' | '-'))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_amount_is_said_in_one_way_with_a_minus_sign_before_the_currency() {
+        let eur = |minor| Amount::of(Money::from_minor(minor), Currency::EUR);
+        let said: Vec<String> = [17_480, -1_754, -5, 0].map(|minor| eur(minor).to_string()).to_vec();
+        assert_eq!(said, ["EUR 174.80", "−EUR 17.54", "−EUR 0.05", "EUR 0.00"]);
+        let less: Vec<String> = [983, -146, 0].map(|minor| eur(minor).less()).to_vec();
+        assert_eq!(less, ["−EUR 9.83", "EUR 1.46", "EUR 0.00"]);
+        assert_eq!(Amount::of(Money::from_minor(-500), Currency::of("JPY").unwrap()).to_string(), "−JPY 500");
     }
 }

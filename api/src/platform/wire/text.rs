@@ -1,11 +1,12 @@
-//! Text from outside: trimmed, bounded, without control characters.
+//! Text from outside: trimmed, bounded, without control characters and without what turns the order of reading.
 
+use baywright_domain::legible::{is_bidi_control, is_seen, misleads};
 use baywright_domain::series::Prefix;
 use serde::{Deserialize, Deserializer, Serialize};
 
 use super::{described, string};
 
-/// One line of at least one and at most `MAX` characters.
+/// One line of at most `MAX` characters, of which at least one can be seen.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 #[serde(transparent)]
 pub struct Line<const MAX: usize>(String);
@@ -86,10 +87,10 @@ macro_rules! text_type {
 
 text_type!([const MAX: usize] Line<MAX>, |text| {
     let line = text.trim();
-    if line.chars().any(char::is_control) {
-        Err("use one line, without control characters".to_owned())
-    } else if line.is_empty() {
-        Err("write at least one character".to_owned())
+    if line.chars().any(misleads) {
+        Err("use one line, without control characters and without marks that turn the order of reading".to_owned())
+    } else if !is_seen(line) {
+        Err("write at least one character that can be seen".to_owned())
     } else if text.chars().count() > MAX {
         Err(format!("use at most {MAX} characters"))
     } else {
@@ -98,12 +99,13 @@ text_type!([const MAX: usize] Line<MAX>, |text| {
 });
 
 text_type!([const MAX: usize] Text<MAX>, |text| {
-    if text.chars().any(|c| c.is_control() && c != '\n' && c != '\r' && c != '\t') {
-        Err("leave out control characters".to_owned())
+    if text.chars().any(|c| is_bidi_control(c) || (c.is_control() && c != '\n' && c != '\r' && c != '\t')) {
+        Err("leave out control characters and marks that turn the order of reading".to_owned())
     } else if text.chars().count() > MAX {
         Err(format!("use at most {MAX} characters"))
     } else {
-        Ok(text.trim().to_owned())
+        // What nobody sees is nothing, as blanks are.
+        Ok(Some(text.trim()).filter(|text| is_seen(text)).unwrap_or_default().to_owned())
     }
 });
 
@@ -166,9 +168,15 @@ impl<T: AsRef<str>> From<&T> for Reference {
     }
 }
 
-/// No control character anywhere and something to see somewhere.
-const LINE: &str = r"^[^\u0000-\u001f\u007f-\u009f]*[^\u0000-\u0020\u007f-\u00a0\u1680\u2000-\u200a\u2028\u2029\u202f\u205f\u3000][^\u0000-\u001f\u007f-\u009f]*$";
-const TEXT: &str = r"^[^\u0000-\u0008\u000b\u000c\u000e-\u001f\u007f-\u009f]*$";
+/// Nothing that misleads anywhere and something to see somewhere: `baywright_domain::legible` within the basic plane, since
+/// not every reader of patterns knows characters beyond it.
+const LINE: &str = concat!(
+    r"^[^\u0000-\u001f\u007f-\u009f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069]*",
+    r"[^\u0000-\u0020\u007f-\u00a0\u00ad\u034f\u0600-\u0605\u061c\u06dd\u070f\u0890\u0891\u08e2\u115f\u1160\u1680\u17b4\u17b5\u180b-\u180f\u2000-\u200f\u2028-\u202f\u205f-\u206f\u2800\u3000\u3164\ufe00-\ufe0f\ufeff\uffa0\ufff0-\ufffb]",
+    r"[^\u0000-\u001f\u007f-\u009f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069]*$"
+);
+const TEXT: &str =
+    r"^[^\u0000-\u0008\u000b\u000c\u000e-\u001f\u007f-\u009f\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069]*$";
 const EMAIL: &str = r"^[A-Za-z0-9!#$%&'*+/=?^_{|}~-]{1,30}(\.[A-Za-z0-9!#$%&'*+/=?^_{|}~-]{1,30})?@([A-Za-z0-9]([A-Za-z0-9-]{0,61}[A-Za-z0-9])?\.)+[A-Za-z0-9]([A-Za-z0-9-]{0,61}[A-Za-z0-9])?$";
 const PHONE: &str = r"^\+?[0-9]{1,4}( ?[0-9]{1,4}){2,4}$";
 const CODE: &str = "^[a-z0-9]+(-[a-z0-9]+)*$";

@@ -8,6 +8,7 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use super::words::{ConflictWord, ExplainedWord, LineKind, LineKindWord};
+use crate::menu::form::UnitWord;
 use crate::platform::wire::{Amount, Number, Word};
 
 /// One line of a quote.
@@ -75,6 +76,9 @@ pub struct ExplainedRow {
     /// What it is about: the step, the product, the reason.
     #[schema(max_length = 300, example = "Machine polish")]
     pub label: String,
+    /// What a product is counted in: what was used, and what its price is for. Null where the row is about no product.
+    #[serde(default)]
+    pub unit: Option<UnitWord>,
     /// Its numbers, in the order in which they are multiplied or shown.
     #[schema(max_items = 12)]
     pub figures: Vec<FigureRow>,
@@ -148,7 +152,7 @@ impl ExplainedRow {
             .figures
             .iter()
             .map(|figure| FigureRow { kind: figure.as_str().to_owned(), value: value(*figure, currency) });
-        Self { kind: Word(row.kind), label: row.label.clone(), figures: figures.collect() }
+        Self { kind: Word(row.kind), label: row.label.clone(), unit: row.unit.map(Word), figures: figures.collect() }
     }
 }
 

@@ -1,6 +1,7 @@
 //! From the frozen document back to the rules' own values.
 
 use baywright_domain::document::{Discount, DiscountSize};
+use baywright_domain::id::InspectionId;
 use baywright_domain::invoice::DepositSize;
 use baywright_domain::menu::Code;
 use baywright_domain::money::{Currency, Money, Percent};
@@ -78,6 +79,11 @@ impl QuoteDocument {
     /// The car that prices and budgets are for.
     pub fn car(&self) -> Car {
         Car { size: self.vehicle.size.0, condition: self.condition.0, powertrain: self.vehicle.powertrain.0 }
+    }
+
+    /// The inspection that it was made from.
+    pub fn inspection_id(&self) -> Option<InspectionId> {
+        self.inspection.as_ref().map(|inspection| InspectionId::new(inspection.id.as_str()))
     }
 
     /// What it offers, as the rules see it.

@@ -3,11 +3,12 @@
 use std::collections::BTreeSet;
 
 use baywright_domain::calendar::ZoneRules;
+use baywright_domain::caution::Caution;
 use baywright_domain::document::Prices;
 use baywright_domain::learning::Beliefs;
 use baywright_domain::menu::{Code, Menu};
 use baywright_domain::money::Currency;
-use baywright_domain::plan::{Hands, PlanRefusal, WorkPlan, work_plan};
+use baywright_domain::plan::{Hands, PlanRefusal, PlannedStep, WorkPlan, work_plan};
 use baywright_domain::pricing::{Item, Line, Quoted, Way, build_converted};
 use baywright_domain::quote::Terms;
 use baywright_domain::tax::Treatment;
@@ -31,7 +32,7 @@ use crate::{customer, shop};
 use crate::{learning, menu};
 
 /// The form of the documents that this program writes.
-const FORM: u32 = 1;
+const FORM: u32 = 2;
 
 /// A draft made into a document; sending freezes both parts.
 #[derive(Debug, Clone)]
@@ -46,6 +47,8 @@ pub struct Composed {
     pub beliefs: Beliefs,
     /// The shop's settings that it was priced by.
     pub settings: Settings,
+    /// The name of the first line whose work takes paint away, if any does.
+    pub paint_work: Option<String>,
 }
 
 /// Makes the document of a draft. `number` and `revision` are what stands on it.
@@ -119,7 +122,13 @@ fn composed(
         shown_line(line, tax, minutes, &menu, currency)
     };
     let shown_lines: Vec<QuoteLine> = lines.iter().zip(&taxes).zip(&plans).map(shown_line).collect();
-    let cautions = cautions(plans.iter().flatten(), car);
+    let takes_paint = |plan: &WorkPlan| plan.steps.iter().any(PlannedStep::takes_paint);
+    let mut on_paint = lines.iter().zip(&plans).filter(|(_, plan)| plan.as_ref().is_some_and(takes_paint));
+    let paint_work = on_paint.next().map(|(line, _)| line.name.clone());
+    let mut cautions = cautions(plans.iter().flatten(), car);
+    if paint_work.is_some() {
+        cautions.extend(parties::paint_cautions(tx, &of.id, draft)?);
+    }
     let treatments = taxes.iter().map(|(_, treatment)| *treatment);
     let shown_conflicts = conflicts.iter().map(QuoteConflict::of).collect();
     let offered = Offered { lines: lines.into_iter().zip(treatments).collect(), conflicts, terms };
@@ -156,7 +165,7 @@ fn composed(
         consent: settings.terms.consent.clone(),
         early_start: (private && settings.terms.asks_express_wish).then(|| EARLY_START.to_owned()),
     };
-    Ok(Composed { document, offered, menu, beliefs, settings })
+    Ok(Composed { document, offered, menu, beliefs, settings, paint_work })
 }
 
 /// The words of the wish to begin early: Directive 2011/83/EU, articles 7(3), 14(3) and 16(a), in our own words.
@@ -261,6 +270,6 @@ fn cautions<'p>(plans: impl Iterator<Item = &'p WorkPlan>, car: Car) -> Vec<Stri
     let of_car = car.powertrain.cautions();
     let of_work = plans.flat_map(|plan| &plan.cautions);
     let mut seen = BTreeSet::new();
-    let all = of_car.iter().chain(of_work).map(|caution| caution.text());
+    let all = of_car.iter().chain(of_work).map(Caution::text);
     all.filter(|text| seen.insert(*text)).map(str::to_owned).collect()
 }

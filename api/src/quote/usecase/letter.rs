@@ -1,6 +1,6 @@
 //! The mails about a quote, in words; those about a variation say the same of the same things.
 
-use baywright_domain::calendar::{Zone, ZoneRules};
+use baywright_domain::calendar::{Zone, ZoneRules, day_in_words};
 use baywright_domain::document::Prices;
 
 use super::Quote;
@@ -22,16 +22,32 @@ pub const LINK_IS_YOURS: &str = "The link is meant for you alone. Whoever has it
 pub const KEEP_THE_FILE: &str = "The file that comes with this mail holds exactly what was shown and signed. Keep it: \
      with the two digests above anyone can check that nothing in it was changed.";
 
-/// The quote itself, with the link to its page.
+/// The quote itself, with the link to its page; `accepted` is an earlier revision that the customer has signed.
 pub(super) fn offer(
     studio: &Studio,
     quote: &Quote,
-    document: &QuoteDocument,
-    to: &str,
-    message: &str,
+    (document, accepted): (&QuoteDocument, Option<u32>),
+    (to, message): (&str, &str),
     url: &str,
 ) -> Done<NewMail> {
-    let mut opening = vec![format!("here is our quote {} for {}.", document.number, document.vehicle.name)];
+    let (number, vehicle) = (&document.number, &document.vehicle.name);
+    // Whoever has two mails of one quote must see which of them counts.
+    let name = match document.revision {
+        1 => number.clone(),
+        revision => format!("{number}, revision {revision}"),
+    };
+    let first = match (document.revision, accepted) {
+        (1, _) => format!("here is our quote {number} for {vehicle}."),
+        (revision, None) => format!(
+            "here is revision {revision} of our quote {number} for {vehicle}. It takes the place of the one before, which \
+             counts no more."
+        ),
+        (revision, Some(accepted)) => format!(
+            "here is revision {revision} of our quote {number} for {vehicle}. Revision {accepted}, which you accepted, \
+             counts until you accept this one."
+        ),
+    };
+    let mut opening = vec![first];
     opening.extend(paragraphs(message));
     let mut lines: Vec<Line> = document.lines.iter().map(line).collect();
     if let Some(totals) = &document.required_totals {
@@ -44,7 +60,7 @@ pub(super) fn offer(
         .holds_until
         .map_or_else(String::new, |until| format!("the end of {}", last_day(&studio.zone, until.0)));
     let notice = Notice {
-        title: format!("Quote {}", document.number),
+        title: format!("Quote {name}"),
         greeting: document.customer.name.clone(),
         opening,
         facts: facts(document, &until),
@@ -63,7 +79,7 @@ pub(super) fn offer(
         document,
         to,
         "quote.sent",
-        format!("Quote {} from {}", document.number, studio.name),
+        format!("Quote {name} from {}", studio.name),
         &notice,
     )
 }
@@ -229,7 +245,7 @@ pub fn total(what: &str, amount: &Amount) -> Line {
 pub fn sums(document: &QuoteDocument, totals: &QuoteTotals, what: &str) -> Vec<Line> {
     let mut sums = Vec::new();
     if !totals.discounts.is_zero() {
-        sums.push(Line { what: "Discounts".to_owned(), amount: format!("-{}", totals.discounts), total: false });
+        sums.push(Line { what: "Discounts".to_owned(), amount: totals.discounts.less(), total: false });
     }
     if document.prices.0 == Prices::Net {
         sums.push(Line { what: "Tax".to_owned(), amount: totals.tax.to_string(), total: false });
@@ -241,7 +257,7 @@ pub fn sums(document: &QuoteDocument, totals: &QuoteTotals, what: &str) -> Vec<L
 /// The last day before a moment, in that zone: `Tue 3 March 2026`.
 pub fn last_day(zone: &str, until: UtcTime) -> String {
     let Ok(zone) = Zone::named(zone) else { return until.to_string() };
-    zone.to_local(until.plus_minutes(-1).minute()).format("%a %-d %B %Y").to_string()
+    day_in_words(zone.to_local(until.plus_minutes(-1).minute()).date())
 }
 
 /// The paragraphs of what somebody wrote.

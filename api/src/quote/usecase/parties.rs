@@ -1,7 +1,7 @@
 //! What a quote's document says of studio, customer, vehicle and inspection, as they are now.
 
 use baywright_domain::id::{InspectionId, PhotoId, VehicleId};
-use baywright_domain::inspection::ConditionClass;
+use baywright_domain::inspection::{ConditionClass, decided_cautions};
 use baywright_domain::vehicle::SizeClass;
 
 use crate::customer::usecase::Customer;
@@ -104,6 +104,19 @@ pub(super) fn inspected(
     }
     let condition = found.judged.condition.class;
     Ok((Some(shown(tx, &found)?), condition))
+}
+
+/// What the customer reads of paint on which the owner decided to go on, each sentence once.
+pub(super) fn paint_cautions(tx: &mut Tx<'_>, of: &VehicleId, draft: &QuoteDraft) -> Done<Vec<String>> {
+    let mut told = Vec::new();
+    for found in inspection::usecase::speaking(tx, of, draft.inspection().as_slice())? {
+        for caution in decided_cautions(&found.paint(&[])?, found.decision.as_ref()) {
+            if !told.contains(&caution) {
+                told.push(caution);
+            }
+        }
+    }
+    Ok(told)
 }
 
 fn inspection_of(tx: &mut Tx<'_>, id: &InspectionId) -> Done<Inspection> {

@@ -2,6 +2,7 @@
 
 use baywright_domain::calendar::{Zone, ZoneRules};
 use baywright_domain::id::{MessageId, QuoteId};
+use baywright_domain::inspection::WorkStage;
 use baywright_domain::money::Money;
 use baywright_domain::quote::{RevisionState, current_revision};
 use baywright_domain::signoff::Method;
@@ -24,7 +25,7 @@ use crate::quote::form::{QuoteDocument, QuoteDraft};
 use crate::quote::store::{self, Basis, Frozen, RevisionRow};
 use crate::signoff::usecase as signoff;
 use crate::signoff::usecase::{Link, NewLink, Subject};
-use crate::{learning, mail, menu, vehicle};
+use crate::{inspection, learning, mail, menu, vehicle};
 
 /// How a quote is mailed.
 #[derive(Debug, Clone, Default)]
@@ -53,7 +54,8 @@ impl ByMail {
 /// a mail only its state changes, and the desk gives the customer a link.
 ///
 /// # Errors
-/// What [`compose`] refuses; 409 where the latest revision is no draft; 422 where there is no address to mail to.
+/// What [`compose`] refuses; 409 where the latest revision is no draft, or where readings ask for the owner before paint
+/// is taken away; 422 where there is no address to mail to.
 pub fn send(tx: &mut Tx<'_>, id: &QuoteId, seen: IfMatch, by_mail: Option<&ByMail>) -> Done<Shown> {
     let (quote, row) = latest(tx, id)?;
     seen.check(quote.version)?;
@@ -61,7 +63,11 @@ pub fn send(tx: &mut Tx<'_>, id: &QuoteId, seen: IfMatch, by_mail: Option<&ByMai
     let draft = QuoteDraft::parse(&row.draft)?;
     let of = vehicle::usecase::show(tx, &quote.vehicle)?;
     let made = compose(tx, &of, &draft, &quote.number, row.number)?;
-    let Composed { mut document, offered, menu, beliefs, settings } = made;
+    let Composed { mut document, offered, menu, beliefs, settings, paint_work } = made;
+    if let Some(work) = paint_work {
+        let named = draft.inspection();
+        inspection::usecase::may_work_on_paint(tx, &of.id, named.as_slice(), (&work, WorkStage::Offered))?;
+    }
     let days = draft.valid_days.unwrap_or_else(|| u32::from(settings.terms.quote_days));
     let until = end_of_day(&settings.zone, tx.now, days)?;
     let state = row.state.send(offered.lines.len(), tx.now.datetime(), until.datetime())?;
@@ -139,7 +145,11 @@ fn mail_link(
 ) -> Done<MessageId> {
     let until = document.holds_until.map_or(tx.now, |until| until.0);
     let (_, url) = sent_link(tx, row, to, until)?;
-    let mail = letter::offer(&tx.studio, quote, document, to, message, &url)?;
+    let accepted = store::numbers(tx, &quote.id)?
+        .into_iter()
+        .filter(|(number, state)| *number < row.number && *state == RevisionState::Signed);
+    let accepted = accepted.map(|(number, _)| number).max();
+    let mail = letter::offer(&tx.studio, quote, (document, accepted), (to, message), &url)?;
     mail::outbox::send(tx, mail)
 }
 

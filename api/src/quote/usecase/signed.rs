@@ -104,7 +104,7 @@ pub fn signed(tx: &mut Tx<'_>, id: &QuoteId) -> Done<SignedQuote> {
         signed_at: signoff.signed_at,
         customer: quote.customer,
         vehicle: quote.vehicle,
-        inspection: shown.inspection.as_ref().map(|inspection| InspectionId::new(inspection.id.as_str())),
+        inspection: shown.inspection_id(),
         car: shown.car(),
         menu: menu::from_json(&store::frozen_basis(tx, &row.id)?.menu)?,
         services: offered.services(&signoff.choices),

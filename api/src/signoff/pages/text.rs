@@ -1,9 +1,11 @@
 //! Numbers and moments as a customer reads them.
 
 use baywright_domain::calendar::{Zone, ZoneRules};
+use baywright_domain::menu::Unit;
 use baywright_domain::pricing::ExplainedKind;
 
 use crate::platform::clock::UtcTime;
+use crate::platform::wire::{said, said_less};
 use crate::quote::form::{ExplainedRow, QuoteStudio};
 use crate::quote::usecase::letter;
 
@@ -28,27 +30,46 @@ pub(super) fn last_day(studio: &QuoteStudio, until: UtcTime) -> String {
     letter::last_day(&studio.zone, until)
 }
 
-/// A row of an explanation in words: `30 min, × 1.25 for size, = 38 min, at EUR 60.00 an hour, = EUR 38.00`.
+/// A row of an explanation in words: `30 min, × 1.25 for size, = 38 min, at EUR 60.00 an hour, = EUR 38.00`, or
+/// `120 ml used, at EUR 16.00 for 1000 ml, = EUR 1.92`.
 pub(super) fn explained(row: &ExplainedRow, currency: &str) -> String {
+    let counted = row.unit.map(|unit| unit.0);
+    let many = |value: &str| match counted {
+        Some(Unit::Piece) if value == "1" => "1 piece".to_owned(),
+        Some(Unit::Piece) => format!("{value} pieces"),
+        Some(unit) => format!("{value} {}", unit.label()),
+        None => value.to_owned(),
+    };
     let say = |(kind, value): (&str, &str)| match (kind, row.kind.0) {
         ("BASE_MINUTES", _) => format!("{value} min"),
         ("SIZE_FACTOR", _) => format!("× {value} for size"),
         ("CONDITION_FACTOR", _) => format!("× {value} for condition"),
         ("MINUTES", _) => format!("= {value} min"),
-        ("PER_HOUR", _) => format!("at {currency} {value} an hour"),
+        ("PER_HOUR", _) => format!("at {} an hour", said(currency, value)),
         ("QUANTITY", ExplainedKind::Quantity) => format!("× {value}"),
-        ("QUANTITY", _) => format!("{value} used"),
-        ("UNIT_PRICE", ExplainedKind::Saving) => format!("one by one {currency} {value}"),
-        ("UNIT_PRICE", _) => format!("at {currency} {value}"),
+        ("QUANTITY", _) => format!("{} used", many(value)),
+        ("UNIT_PRICE", ExplainedKind::Saving) => format!("one by one {}", said(currency, value)),
+        ("UNIT_PRICE", _) => format!("at {}", said(currency, value)),
         ("PRICED_BY", _) if value == "1" => "each".to_owned(),
-        ("PRICED_BY", _) => format!("for {value}"),
-        ("STEP", _) => format!("to a whole {currency} {value}"),
+        ("PRICED_BY", _) => format!("for {}", many(value)),
+        ("STEP", _) => format!("to a whole {}", said(currency, value)),
         ("PERCENT", _) => format!("{value} %"),
-        ("AMOUNT", ExplainedKind::Discount) => format!("− {currency} {value}"),
-        (_, ExplainedKind::Saving) => format!("you save {currency} {value}"),
-        _ => format!("= {currency} {value}"),
+        ("AMOUNT", ExplainedKind::Discount) => said_less(currency, value),
+        (_, ExplainedKind::Saving) => format!("you save {}", said(currency, value)),
+        _ => format!("= {}", said(currency, value)),
     };
-    row.figures.iter().map(|figure| say((&figure.kind, &figure.value))).collect::<Vec<_>>().join(", ")
+    let mut words = String::new();
+    for figure in &row.figures {
+        // A price and what it is for belong together.
+        let joint = match figure.kind.as_str() {
+            _ if words.is_empty() => "",
+            "PRICED_BY" => " ",
+            _ => ", ",
+        };
+        words.push_str(joint);
+        words.push_str(&say((&figure.kind, &figure.value)));
+    }
+    words
 }
 
 /// The first letter raised.
@@ -67,11 +88,36 @@ pub(super) fn sentence(text: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::platform::wire::Word;
+    use crate::quote::form::FigureRow;
 
     #[test]
     fn a_duration_is_said_in_hours_and_minutes() {
         let said = [0, 45, 60, 80, 1440].map(duration);
         assert_eq!(said, ["", "45 min", "1 h", "1 h 20 min", "24 h"]);
+    }
+
+    #[test]
+    fn an_explanation_names_units_and_says_each_amount_in_one_way() {
+        let row = |kind, unit: Option<Unit>, figures: &[(&str, &str)]| ExplainedRow {
+            kind: Word(kind),
+            label: String::new(),
+            unit: unit.map(Word),
+            figures: figures
+                .iter()
+                .map(|(kind, value)| FigureRow { kind: (*kind).to_owned(), value: (*value).to_owned() })
+                .collect(),
+        };
+        let product = |unit, by, used| {
+            let figures = [("QUANTITY", used), ("UNIT_PRICE", "16.00"), ("PRICED_BY", by), ("AMOUNT", "1.92")];
+            explained(&row(ExplainedKind::Product, unit, &figures), "EUR")
+        };
+        assert_eq!(product(Some(Unit::Millilitre), "1000", "120"), "120 ml used, at EUR 16.00 for 1000 ml, = EUR 1.92");
+        assert_eq!(product(Some(Unit::Gram), "1000", "7.5"), "7.5 g used, at EUR 16.00 for 1000 g, = EUR 1.92");
+        assert_eq!(product(Some(Unit::Piece), "1", "3"), "3 pieces used, at EUR 16.00 each, = EUR 1.92");
+        assert_eq!(product(Some(Unit::Piece), "1", "1"), "1 piece used, at EUR 16.00 each, = EUR 1.92");
+        let discount = row(ExplainedKind::Discount, None, &[("PERCENT", "10"), ("AMOUNT", "9.83")]);
+        assert_eq!(explained(&discount, "EUR"), "10 %, −EUR 9.83");
     }
 
     #[test]

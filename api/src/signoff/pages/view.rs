@@ -60,7 +60,7 @@ impl TotalsView {
     pub(super) fn of(totals: &QuoteTotals, document: &QuoteDocument) -> Self {
         let mut rows = Vec::new();
         if !totals.discounts.is_zero() {
-            rows.push(("Discounts on the whole".to_owned(), format!("− {}", totals.discounts)));
+            rows.push(("Discounts on the whole".to_owned(), totals.discounts.less()));
         }
         rows.push(("Without tax".to_owned(), totals.net.to_string()));
         for tax in &totals.taxes {
@@ -145,7 +145,7 @@ fn line_view(document: &QuoteDocument, place: usize, line: &QuoteLine, ticked: b
         name,
         summary: line.summary.clone(),
         amount: line.amount.to_string(),
-        discount: line.discount_reason.as_ref().map(|reason| format!("{reason}: − {}", line.discount)),
+        discount: line.discount_reason.as_ref().map(|reason| format!("{reason}: {}", line.discount.less())),
         time: duration(line.minutes),
         ticked,
         not_with: document.conflicts.iter().filter_map(other).filter_map(named).collect(),

@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use baywright_domain::document::{Document, Totals};
-use baywright_domain::id::{QuoteId, RevisionId, SignoffId, VariationId};
+use baywright_domain::id::{InspectionId, QuoteId, RevisionId, SignoffId, VariationId};
 use baywright_domain::menu::Code;
 use baywright_domain::vehicle::Car;
 
@@ -74,6 +74,18 @@ impl Agreed {
             }
         }
         services
+    }
+
+    /// The inspections that quote and variations were made from, and one more, each once.
+    pub fn inspections(&self, more: Option<InspectionId>) -> Vec<InspectionId> {
+        let of_variations = self.variations.iter().filter_map(|variation| variation.shown.inspection_id());
+        let mut found = Vec::new();
+        for id in self.quote.inspection.clone().into_iter().chain(of_variations).chain(more) {
+            if !found.contains(&id) {
+                found.push(id);
+            }
+        }
+        found
     }
 
     /// The car that budgets are for: as the latest of quote and variations found it.

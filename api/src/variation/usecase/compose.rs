@@ -25,6 +25,8 @@ pub(super) struct Composed {
     pub(super) change: Money,
     /// What was believed of the work in it.
     pub(super) beliefs: Beliefs,
+    /// The name of the first line whose work takes paint away, if any does.
+    pub(super) paint_work: Option<String>,
 }
 
 /// Makes the document of a draft that changes what is agreed.
@@ -53,12 +55,14 @@ pub(super) fn compose(tx: &mut Tx<'_>, agreed: &Agreed, number: u32, draft: &Var
     doable(agreed, draft, &made.offered, &required)?;
     if required.is_empty() {
         made.document.required_totals = None;
-        return Ok(Composed { document: made.document, change: Money::ZERO, beliefs: made.beliefs });
+        let change = Money::ZERO;
+        return Ok(Composed { document: made.document, change, beliefs: made.beliefs, paint_work: made.paint_work });
     }
     let sum = made.offered.terms.sum(&made.offered.lines, &required)?;
     let totals = totals(&made.offered, &quote.menu, &made.beliefs, made.document.car(), &required)?;
     made.document.required_totals = Some(totals);
-    Ok(Composed { document: made.document, change: sum.totals.promised(), beliefs: made.beliefs })
+    let change = sum.totals.promised();
+    Ok(Composed { document: made.document, change, beliefs: made.beliefs, paint_work: made.paint_work })
 }
 
 /// The lines that fall away.

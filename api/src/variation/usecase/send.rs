@@ -1,6 +1,7 @@
 //! Giving a variation to the customer: it freezes, and goes out with a link.
 
 use baywright_domain::id::VariationId;
+use baywright_domain::inspection::WorkStage;
 use baywright_domain::signoff::Method;
 use baywright_domain::variation::VariationState;
 use serde_json::json;
@@ -18,7 +19,7 @@ use crate::platform::wire::Instant;
 use crate::quote::usecase::ByMail;
 use crate::signoff::usecase::{self as signoff, Link, NewLink, Subject};
 use crate::variation::store;
-use crate::{learning, mail};
+use crate::{inspection, learning, mail};
 
 /// Minutes for which the link to a variation stays open. A car in its bay doesn't wait longer for a yes, and the page
 /// shows what became of it for some time after.
@@ -27,7 +28,7 @@ const LINK_MINUTES: i64 = signoff::KEPT_DAYS * 24 * 60;
 /// Sends the draft: it is priced once more, frozen and sealed. Without a mail the desk gives the customer a link.
 ///
 /// # Errors
-/// 409 where it is no draft or the work isn't under way; 422 where it can't be priced, or there is no address to mail to.
+/// 409 where it is no draft, the work isn't under way, or readings ask for the owner before paint is taken away; 422 where it can't be priced, or there is no address to mail to.
 pub fn send(tx: &mut Tx<'_>, id: &VariationId, seen: IfMatch, by_mail: Option<&ByMail>) -> Done<Shown> {
     let variation = find(tx, id)?;
     seen.check(variation.version)?;
@@ -35,7 +36,12 @@ pub fn send(tx: &mut Tx<'_>, id: &VariationId, seen: IfMatch, by_mail: Option<&B
     under_way(tx, &variation.quote)?;
     let agreed = agreed(tx, &variation.quote)?;
     still_of(&variation, &agreed)?;
-    let Composed { mut document, change, beliefs } = compose(tx, &agreed, variation.number, &variation.draft)?;
+    let made = compose(tx, &agreed, variation.number, &variation.draft)?;
+    let Composed { mut document, change, beliefs, paint_work } = made;
+    if let Some(work) = paint_work {
+        let named = agreed.inspections(variation.draft.inspection());
+        inspection::usecase::may_work_on_paint(tx, &agreed.quote.vehicle, &named, (&work, WorkStage::Offered))?;
+    }
     let to = by_mail.map(|by_mail| by_mail.address(&document)).transpose()?;
     document.sent_at = Some(Instant(tx.now));
     let text = serde_json::to_value(&document).map_err(Fail::unexpected)?;

@@ -1,0 +1,142 @@
+//! Work that takes paint away, such as sanding or compounding, on a car whose readings ask for the owner.
+
+use alloc::borrow::ToOwned;
+use alloc::format;
+use alloc::string::String;
+use alloc::vec::Vec;
+
+use super::{OwnerDecision, PaintOutcome, PaintRefusal, may_sand};
+use crate::refusal::{Kind, Refusal};
+
+/// When the work is looked at; it says what can be done instead.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum WorkStage {
+    /// It is to be offered to the customer.
+    Offered,
+    /// It is to begin on the car.
+    Begun,
+}
+
+impl WorkStage {
+    /// How the work is left out at that stage.
+    const fn instead(self) -> &'static str {
+        match self {
+            Self::Offered => "leave the work out",
+            Self::Begun => "strike the step out",
+        }
+    }
+}
+
+/// Why work that takes paint away is neither offered nor begun.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("{work} takes paint away, and {why} {todo}")]
+pub struct PaintInTheWay {
+    /// The name of the work: a line of the quote, or a step.
+    work: String,
+    /// What the readings and the owner say.
+    why: PaintRefusal,
+    /// What to do.
+    todo: String,
+}
+
+impl Refusal for PaintInTheWay {
+    fn kind(&self) -> Kind {
+        Kind::Conflict
+    }
+
+    fn code(&self) -> &'static str {
+        self.why.code()
+    }
+}
+
+/// Says no to work that takes paint away where readings are beyond the shop's limits and the owner has not decided that
+/// it goes on.
+///
+/// # Errors
+/// [`PaintInTheWay`] with the panels, what they read, the floor, and what to do.
+pub fn may_take_paint(
+    work: &str,
+    stage: WorkStage,
+    outcome: &PaintOutcome,
+    decision: Option<&OwnerDecision>,
+) -> Result<(), PaintInTheWay> {
+    let refused = |why: PaintRefusal| {
+        let instead = stage.instead();
+        let todo = match why {
+            PaintRefusal::DecidedAgainst(_) => format!("({instead}, or ask the owner to decide anew)"),
+            _ => format!("Let the owner's decision be recorded on the inspection, or {instead}."),
+        };
+        PaintInTheWay { work: work.to_owned(), why, todo }
+    };
+    may_sand(outcome, decision).map_err(refused)
+}
+
+/// What the customer's paper says of readings beyond the limits on which the owner decided that work goes on: one
+/// sentence a warning, with panel and reading; none where nothing was to be decided.
+pub fn decided_cautions(outcome: &PaintOutcome, decision: Option<&OwnerDecision>) -> Vec<String> {
+    match decision {
+        Some(made) if made.go_ahead => {
+            let told =
+                |warning| format!("{warning} The owner of the studio has decided that work on the paint goes on.");
+            outcome.warnings.iter().map(told).collect()
+        }
+        _ => Vec::new(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use alloc::string::ToString;
+    use alloc::vec;
+
+    use chrono::DateTime;
+
+    use super::super::{PaintPolicy, Panel, PanelReadings, compare};
+    use super::*;
+    use crate::id::PersonId;
+    use crate::people::Role;
+
+    fn bonnet(readings: &[u16]) -> PaintOutcome {
+        let read = PanelReadings { panel: Panel::Bonnet, readings: readings.to_vec() };
+        compare(&[read], &[], PaintPolicy { floor: 100, ..PaintPolicy::USUAL }).unwrap()
+    }
+
+    fn owner(go_ahead: bool) -> OwnerDecision {
+        let at = DateTime::from_timestamp(0, 0).unwrap();
+        OwnerDecision { who: PersonId::new("p"), role: Role::Owner, go_ahead, reason: "by hand.".into(), at }
+    }
+
+    #[test]
+    fn work_on_thin_paint_needs_the_owner_and_the_no_says_panel_reading_floor_and_what_to_do() {
+        let thin = bonnet(&[60, 120, 125]);
+        let refusal = may_take_paint("Two-step correction", WorkStage::Offered, &thin, None).unwrap_err();
+        assert_eq!((refusal.kind(), refusal.code()), (Kind::Conflict, "owner-decision-needed"));
+        assert_eq!(
+            refusal.to_string(),
+            "Two-step correction takes paint away, and the owner has to decide first, and say why: Thin: bonnet reads 60 \
+             µm, below the studio's floor of 100 µm. Let the owner's decision be recorded on the inspection, or leave \
+             the work out."
+        );
+        let refusal = may_take_paint("Compound", WorkStage::Begun, &thin, None).unwrap_err().to_string();
+        assert!(refusal.ends_with("or strike the step out."), "{refusal}");
+        let against = may_take_paint("Compound", WorkStage::Begun, &thin, Some(&owner(false))).unwrap_err();
+        assert_eq!(against.code(), "owner-decided-against");
+        assert!(against.to_string().contains("decided against it: by hand."), "{against}");
+        assert_eq!(may_take_paint("Compound", WorkStage::Begun, &thin, Some(&owner(true))), Ok(()));
+        assert_eq!(may_take_paint("Compound", WorkStage::Begun, &bonnet(&[120, 121, 122]), None), Ok(()));
+    }
+
+    #[test]
+    fn the_customer_reads_panel_and_reading_where_the_owner_decided_to_go_on() {
+        let thin = bonnet(&[60, 120, 125]);
+        let told = vec![
+            "Thin: bonnet reads 60 µm, below the studio's floor of 100 µm. The owner of the studio has decided that work \
+             on the paint goes on."
+                .to_string(),
+        ];
+        assert_eq!(decided_cautions(&thin, Some(&owner(true))), told);
+        assert!(decided_cautions(&thin, Some(&owner(false))).is_empty());
+        assert!(decided_cautions(&thin, None).is_empty());
+        assert!(decided_cautions(&bonnet(&[120, 121, 122]), Some(&owner(true))).is_empty());
+    }
+}
