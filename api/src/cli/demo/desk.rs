@@ -60,6 +60,11 @@ impl Desk {
         }
     }
 
+    /// Whether the id is the owner's, who is at the desk.
+    pub(super) fn is_owner(&self, person: &Value) -> bool {
+        person == self.owner.as_str()
+    }
+
     /// The demo's time.
     pub(super) fn now(&self) -> UtcTime {
         self.clock.now()
