@@ -57,6 +57,11 @@ fn work_on_thin_paint_is_offered_only_once_the_owner_has_decided() {
         let unnamed = json!({ "condition": "FAIR", "lines": [{ "item": { "service": "correction-two-step" } }] });
         let unnamed = owner.write_quote(&vehicle, &unnamed).expect(201);
         owner.move_quote(&unnamed, "send", &json!({})).problem(409, "owner-decided-against");
+        // Nor does another look at the car that reads nothing, or another panel.
+        for read in [json!([]), json!([{ "panel": "ROOF", "micrometres": [120, 121, 122] }])] {
+            owner.inspect_with(&with(body(&vehicle), json!({ "readings": read })));
+            owner.move_quote(&unnamed, "send", &json!({})).problem(409, "owner-decided-against");
+        }
         decide(&owner, &seen, true);
         let sent = owner.move_quote(&written, "send", &json!({})).expect(200);
         let cautions = sent["latest"]["document"]["cautions"].to_string();

@@ -4,8 +4,8 @@ use std::collections::BTreeSet;
 
 use baywright_domain::id::{InspectionId, PhotoId, VehicleId};
 use baywright_domain::inspection::{
-    ConditionPolicy, InspectionMove, InspectionState, OwnerDecision, PaintPolicy, PaintRefusal, WorkStage, depth,
-    may_take_paint,
+    ConditionPolicy, InspectionMove, InspectionState, OwnerDecision, PaintOutcome, PaintPolicy, PaintRefusal, Panel,
+    WorkStage, depth, may_take_paint,
 };
 use baywright_domain::people::{Task, may};
 use baywright_domain::refusal::Refusal;
@@ -79,19 +79,26 @@ pub fn show(tx: &mut Tx<'_>, id: &InspectionId) -> Done<Inspection> {
     })
 }
 
-/// The newest completed inspection of a vehicle.
-pub fn newest_of(tx: &mut Tx<'_>, vehicle: &VehicleId) -> Done<Option<Inspection>> {
-    match store::newest_completed(tx, vehicle)? {
-        Some(id) => show(tx, &id).map(Some),
-        None => Ok(None),
+/// What speaks for a car when its paint is to be worked on, with what it says: the inspections that are named, and of each
+/// panel the newest completed one that read it.
+pub fn speaking(tx: &mut Tx<'_>, vehicle: &VehicleId, named: &[InspectionId]) -> Done<Vec<(Inspection, PaintOutcome)>> {
+    let mut found = Vec::new();
+    for id in named {
+        let inspection = show(tx, id)?;
+        let outcome = inspection.paint(&[])?;
+        found.push((inspection, outcome));
     }
-}
-
-/// The inspections that speak for a car when its paint is to be worked on: those that are named, and its newest.
-pub fn speaking(tx: &mut Tx<'_>, vehicle: &VehicleId, named: &[InspectionId]) -> Done<Vec<Inspection>> {
-    let mut found: Vec<Inspection> = named.iter().map(|id| show(tx, id)).collect::<Done<_>>()?;
-    let newest = newest_of(tx, vehicle)?;
-    found.extend(newest.filter(|newest| !named.contains(&newest.id)));
+    let mut read: Vec<Panel> = Vec::new();
+    for id in store::newest_with_readings(tx, vehicle)? {
+        let inspection = show(tx, &id)?;
+        let panels = inspection.details.readings.iter().map(|readings| readings.panel);
+        let first: Vec<Panel> = panels.filter(|panel| !read.contains(panel)).collect();
+        let outcome = inspection.paint(&[])?.about(&first);
+        read.extend(first);
+        if outcome.owner_decision_needed() && !named.contains(&id) {
+            found.push((inspection, outcome));
+        }
+    }
     Ok(found)
 }
 
@@ -105,8 +112,8 @@ pub fn may_work_on_paint(
     named: &[InspectionId],
     (work, stage): (&str, WorkStage),
 ) -> Done<()> {
-    for found in speaking(tx, vehicle, named)? {
-        may_take_paint(work, stage, &found.paint(&[])?, found.decision.as_ref())?;
+    for (found, outcome) in speaking(tx, vehicle, named)? {
+        may_take_paint(work, stage, &outcome, found.decision.as_ref())?;
     }
     Ok(())
 }

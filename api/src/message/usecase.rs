@@ -100,10 +100,10 @@ pub enum Outcome {
     Later(String),
 }
 
-/// How long a taken mail belongs to its taker, in minutes: longer than any try lasts, which waits for fewer than ten
-/// answers of the server.
+/// How long a taken mail belongs to its taker, in minutes: longer than a try lasts, which waits for some ten answers of the
+/// server, and writes a mail of a few megabytes.
 fn lease_minutes(settings: &Mail) -> i64 {
-    1 + (10 * i64::from(settings.timeout_seconds)).div_euclid(60)
+    5 + (10 * i64::from(settings.timeout_seconds)).div_euclid(60)
 }
 
 /// Writes a mail into the outbox; it goes out if and when the transaction is committed.

@@ -145,6 +145,18 @@ pub enum PaintWarning {
     NotRead(Panel),
 }
 
+impl PaintWarning {
+    /// The panel that it is about.
+    pub const fn panel(&self) -> Panel {
+        match self {
+            Self::ThinReading { panel, .. }
+            | Self::ThickReading { panel, .. }
+            | Self::FewReadings { panel, .. }
+            | Self::NotRead(panel) => *panel,
+        }
+    }
+}
+
 impl fmt::Display for PaintWarning {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
@@ -177,6 +189,13 @@ pub struct PaintOutcome {
 }
 
 impl PaintOutcome {
+    /// What it says of those panels alone.
+    #[must_use]
+    pub fn about(mut self, panels: &[Panel]) -> Self {
+        self.warnings.retain(|warning| panels.contains(&warning.panel()));
+        self
+    }
+
     /// Whether the owner has to decide, and the decision has to be recorded, before anything is taken off.
     pub fn owner_decision_needed(&self) -> bool {
         !self.warnings.is_empty()

@@ -5,7 +5,7 @@ use alloc::format;
 use alloc::string::String;
 use alloc::vec::Vec;
 
-use super::{OwnerDecision, PaintOutcome, PaintRefusal, may_sand};
+use super::{OwnerDecision, PaintOutcome, PaintRefusal, PaintWarning, may_sand};
 use crate::refusal::{Kind, Refusal};
 
 /// When the work is looked at; it says what can be done instead.
@@ -49,7 +49,7 @@ impl Refusal for PaintInTheWay {
     }
 }
 
-/// Says no to work that takes paint away where readings are beyond the shop's limits and the owner has not decided that
+/// Says no to work that takes paint away where readings are thin, thick or too few and the owner has not decided that
 /// it goes on.
 ///
 /// # Errors
@@ -72,13 +72,14 @@ pub fn may_take_paint(
 }
 
 /// What the customer's paper says of readings beyond the limits on which the owner decided that work goes on: one
-/// sentence a warning, with panel and reading; none where nothing was to be decided.
+/// sentence a warning, with panel and reading; none where nothing was to be decided, or where only readings were too few.
 pub fn decided_cautions(outcome: &PaintOutcome, decision: Option<&OwnerDecision>) -> Vec<String> {
     match decision {
         Some(made) if made.go_ahead => {
             let told =
                 |warning| format!("{warning} The owner of the studio has decided that work on the paint goes on.");
-            outcome.warnings.iter().map(told).collect()
+            let minded = outcome.warnings.iter().filter(|warning| !matches!(warning, PaintWarning::FewReadings { .. }));
+            minded.map(told).collect()
         }
         _ => Vec::new(),
     }

@@ -35,3 +35,22 @@ fn a_car_that_comes_while_its_bay_is_anothers_waits_for_its_time() {
         assert!(said.contains("which is here already. Hand that car over first"), "{said}");
     });
 }
+
+#[test]
+fn a_car_that_comes_early_does_not_take_the_bay_from_one_that_is_still_in_it() {
+    on_each_engine(|studio| {
+        let floor = studio.floor();
+        let desk = || studio.colleague(Role::Desk);
+        let place = |start: &str| desk().place(&studio.signed_work(&["wash"]), &floor.best, start, false).expect(201);
+        let (first, next) = (place("2026-03-03T08:00:00Z"), place("2026-03-03T14:00:00Z"));
+        let inside = desk().move_booking(&first, "arrive", &json!({})).expect(200);
+        // The first one's time is over, and the next one's has not come.
+        studio.pass_minutes(26 * 60);
+        let now = desk().get("/v1/bookings?state=BOOKED").expect(200)["items"][0].clone();
+        assert_eq!(now["id"], next["id"]);
+        let came = desk().move_booking(&now, "arrive", &json!({})).expect(200);
+        assert!(came["arrived_at"].as_str().unwrap() > inside["finish"].as_str().unwrap(), "{came}");
+        assert!(came["arrived_at"].as_str().unwrap() < next["start"].as_str().unwrap(), "{came}");
+        assert_eq!(came["start"], next["start"]);
+    });
+}

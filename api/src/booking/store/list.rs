@@ -13,7 +13,7 @@ use crate::platform::tx::Tx;
 use crate::schema::{booking, customer, placement as place, vehicle};
 
 /// The longest that a car stands in a bay, in minutes; the database holds it too.
-const LONGEST: i64 = 129_600;
+pub(in crate::booking) const LONGEST: i64 = 129_600;
 
 /// One page, by start and id.
 pub(in crate::booking) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Stored<Vec<Booking>> {

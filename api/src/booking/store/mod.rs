@@ -19,8 +19,8 @@ use crate::platform::tx::Tx;
 use crate::schema::{booking, customer, placement as place, vehicle};
 
 pub(super) use attendance::{attendance_by, attendance_of, people_taken};
-pub(super) use list::{page, within};
-pub(super) use placement::{Taken, bay_at, bays_taken, begin, release, settle, take};
+pub(super) use list::{LONGEST, page, within};
+pub(super) use placement::{Taken, bay_at, bays_taken, begin, is_empty, release, settle, take};
 use row::Row;
 
 /// A new booking, without its place.

@@ -1,5 +1,6 @@
 //! The bays' time.
 
+use baywright_domain::booking::BookingState;
 use baywright_domain::id::{BayId, BookingId};
 use baywright_domain::schedule::Placement;
 use baywright_domain::time::{Interval, Minute, Minutes};
@@ -10,7 +11,7 @@ use crate::platform::clock::UtcTime;
 use crate::platform::fail::{DbError, Stored};
 use crate::platform::ids;
 use crate::platform::tx::Tx;
-use crate::schema::{bay, placement};
+use crate::schema::{bay, booking, placement};
 
 /// A stretch of a bay's or a person's time that a booking has.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -93,6 +94,23 @@ pub(in crate::booking) fn bay_at(tx: &mut Tx<'_>, bay: &BayId, at: Minute) -> St
         .optional()?;
     let stretch = first.and_then(|(starts, finishes)| Interval::new(Minute::new(starts), Minute::new(finishes)));
     Ok(stretch.filter(|stretch| stretch.contains(at)))
+}
+
+/// Whether no other car has come to that bay and not been given back.
+pub(in crate::booking) fn is_empty(tx: &mut Tx<'_>, bay: &BayId, except: &BookingId) -> Stored<bool> {
+    let inside = [BookingState::InBay.as_str(), BookingState::Ready.as_str()];
+    let other: Option<String> = placement::table
+        .inner_join(booking::table.on(booking::id.eq(placement::booking_id)))
+        .filter(placement::shop_id.eq(tx.studio.id.as_str()))
+        .filter(booking::shop_id.eq(tx.studio.id.as_str()))
+        .filter(placement::bay_id.eq(bay.as_str()))
+        .filter(placement::live)
+        .filter(booking::state.eq_any(inside))
+        .filter(booking::id.ne(except.as_str()))
+        .select(booking::id)
+        .first(tx.conn)
+        .optional()?;
+    Ok(other.is_none())
 }
 
 /// Takes the bay's and the people's time for a booking, in place of what it had; it is promised `margin` minutes after

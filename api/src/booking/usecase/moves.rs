@@ -112,6 +112,7 @@ pub fn deposit_received(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch) -> Done<
 /// # Errors
 /// 409 where other work was signed since it was booked: its place may be too short for it.
 pub fn arrive(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch) -> Done<Detailed> {
+    lapse::end_lapsed(tx)?;
     let booking = current(tx, id, seen)?;
     let state = booking.state.arrive()?;
     let agreed = plan::usecase::of_quote(tx, &booking.quote)?;
@@ -124,10 +125,11 @@ pub fn arrive(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch) -> Done<Detailed> 
         }
     }
     store::set(tx, &booking, &Change { state, arrived_at: Some(tx.now), ..Change::of(&booking) })?;
-    let (now, due) = (tx.now.minute(), booking.place.starts);
-    if now < due {
-        let taken = store::bays_taken(tx, now, due, Some(id))?;
-        if taken.iter().all(|other| other.owner != booking.place.bay.as_str()) {
+    let (now, place) = (tx.now.minute(), &booking.place);
+    if now < place.starts && store::is_empty(tx, &place.bay, id)? {
+        let taken = store::bays_taken(tx, now, place.starts, Some(id))?;
+        let is_free = taken.iter().all(|other| other.owner != place.bay.as_str());
+        if is_free && place.finishes.get() - now.get() <= store::LONGEST {
             store::begin(tx, id, now)?;
         }
     }

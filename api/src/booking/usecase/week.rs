@@ -13,7 +13,7 @@ use serde_json::json;
 use super::diary::{self, Book, Others};
 use super::letter::{News, tell};
 use super::place::{NewBooking, Wish, not_booked_yet, take, told};
-use super::store::{self, Change, NewRow};
+use super::store::{self, Change, NewRow, Taken};
 use super::{Attendance, Booking, detailed, lapse, promise, show};
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::{DbError, Done, Fail};
@@ -105,7 +105,7 @@ pub fn week_book(tx: &mut Tx<'_>, days: u32, overruns: &[Overrun]) -> Done<WeekB
             let detail = "This car is named twice. Say once when it will be done.";
             return Err(Problem::field(format!("/overruns/{at}/booking_id"), "twice", detail).into());
         }
-        longer.push(prolong(tx, book.horizon, at, overrun, &mut bays, &mut people)?);
+        longer.push(prolong(tx, &book, at, overrun, &mut bays, &mut people)?);
     }
     Ok(WeekBook { diary: Diary::new(book.horizon, &bays, &people)?, movable, staying, longer })
 }
@@ -149,10 +149,11 @@ fn placed(code: &str, place: u32, pieces: &[Attendance]) -> PlacedStep {
 }
 
 /// Books the rest of an overrunning car's stay, and the time of whoever does its last step: all of their working time
-/// until it is done. Of two at that step both are booked while both are at work and free.
+/// until it is done. Of two at that step both are booked while both are at work and free; in the
+/// search each is busy for as long as they are in.
 fn prolong(
     tx: &mut Tx<'_>,
-    horizon: Horizon,
+    book: &Book,
     at: usize,
     overrun: &Overrun,
     bays: &mut [Bay],
@@ -166,7 +167,7 @@ fn prolong(
         return Err(fault("not_in_bay", "Only a car that is in its bay can overrun; move the booking instead.").into());
     }
     let after = booking.place.finishes.max(tx.now.minute());
-    if overrun.finish <= after || overrun.finish > horizon.span().to() {
+    if overrun.finish <= after || overrun.finish > book.horizon.span().to() {
         return Err(
             fault("not_later", "Give a finish later than the one agreed, and within the time looked at.").into()
         );
@@ -175,7 +176,7 @@ fn prolong(
     let mut open = IntervalSet::EMPTY;
     for bay in bays.iter_mut().filter(|bay| bay.code == booking.place.bay.as_str()) {
         if !bay.held.intersection(&rest).is_empty() {
-            return Err(fault("bay_taken", &in_the_way(tx, &booking, overrun.finish)?).into());
+            return Err(fault("bay_taken", &in_the_way(tx, book, &booking, &rest)?).into());
         }
         bay.held = bay.held.union(&rest);
         open = bay.open.clone();
@@ -192,7 +193,9 @@ fn prolong(
             .filter(at_it)
             .fold(rest.intersection(&open), |free, person| free.intersection(&person.working).difference(&person.busy));
         for person in people.iter_mut().filter(at_it) {
-            person.busy = person.busy.union(&free);
+            // Whose colleague is away or elsewhere goes on alone.
+            let own = rest.intersection(&open).intersection(&person.working);
+            person.busy = person.busy.union(&own);
         }
         last.pieces.extend(free.iter().copied());
     }
@@ -201,11 +204,15 @@ fn prolong(
 }
 
 /// What keeps the bay of an overrunning car, and what to do about it.
-fn in_the_way(tx: &mut Tx<'_>, booking: &Booking, until: Minute) -> Done<String> {
-    let taken = store::bays_taken(tx, booking.place.finishes, until, Some(&booking.id))?;
-    let first = taken.into_iter().find(|other| other.owner == booking.place.bay.as_str());
-    let Some(other) = first.map(|other| show(tx, &BookingId::new(other.booking))).transpose()? else {
-        return Ok("The bay is closed then. Give an earlier finish.".to_owned());
+fn in_the_way(tx: &mut Tx<'_>, book: &Book, booking: &Booking, rest: &IntervalSet) -> Done<String> {
+    let keeps = |other: &&Taken| {
+        other.owner == booking.place.bay.as_str()
+            && other.booking != booking.id.as_str()
+            && !rest.intersection(&IntervalSet::from_iter([other.when])).is_empty()
+    };
+    let first = book.bays.iter().find(keeps).map(|other| BookingId::new(other.booking.clone()));
+    let Some(other) = first.map(|other| show(tx, &other)).transpose()? else {
+        return Ok("Another car that overruns has the bay then. Give an earlier finish to one of them.".to_owned());
     };
     let car = other.car();
     Ok(match other.state {

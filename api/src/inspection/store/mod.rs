@@ -18,7 +18,7 @@ use crate::platform::clock::UtcTime;
 use crate::platform::cursor::Paging;
 use crate::platform::fail::{DbError, Stored};
 use crate::platform::tx::Tx;
-use crate::schema::inspection;
+use crate::schema::{inspection, paint_reading};
 
 /// An inspection as the rows have it.
 pub(super) struct Kept {
@@ -206,16 +206,25 @@ pub(super) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Stored<
         .collect()
 }
 
-pub(super) fn newest_completed(tx: &mut Tx<'_>, vehicle: &VehicleId) -> Stored<Option<InspectionId>> {
-    let id: Option<String> = inspection::table
-        .filter(inspection::shop_id.eq(tx.studio.id.as_str()))
+/// How many of a car's inspections are looked at for readings.
+const MOST_READ: i64 = 20;
+
+/// The completed inspections of a vehicle in which paint was read, the newest first.
+pub(super) fn newest_with_readings(tx: &mut Tx<'_>, vehicle: &VehicleId) -> Stored<Vec<InspectionId>> {
+    let shop = tx.studio.id.as_str();
+    let readings = paint_reading::table
+        .filter(paint_reading::shop_id.eq(shop))
+        .filter(paint_reading::inspection_id.eq(inspection::id));
+    let ids: Vec<String> = inspection::table
+        .filter(inspection::shop_id.eq(shop))
         .filter(inspection::vehicle_id.eq(vehicle.as_str()))
         .filter(inspection::state.eq(InspectionState::Completed.as_str()))
+        .filter(diesel::dsl::exists(readings))
         .order((inspection::completed_at.desc(), inspection::id.desc()))
+        .limit(MOST_READ)
         .select(inspection::id)
-        .first(tx.conn)
-        .optional()?;
-    Ok(id.map(InspectionId::new))
+        .load(tx.conn)?;
+    Ok(ids.into_iter().map(InspectionId::new).collect())
 }
 
 pub(super) fn insert(tx: &mut Tx<'_>, id: &InspectionId, vehicle: &VehicleId, details: &Details) -> Stored<()> {

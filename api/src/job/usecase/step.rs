@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use baywright_domain::caution::takes_paint;
 use baywright_domain::id::{JobId, PersonId};
 use baywright_domain::inspection::WorkStage;
 use baywright_domain::job::{self, JobRefusal};
@@ -43,10 +44,13 @@ pub fn start(tx: &mut Tx<'_>, id: &JobId, code: &Code, seen: IfMatch, who: Optio
 /// Says no to a step that takes paint away where what the gauge read asks for the owner first.
 fn may_touch_paint(tx: &mut Tx<'_>, job: &Job, code: &Code) -> Done<()> {
     let plan = plan::usecase::show(tx, &job.plan)?.work()?;
-    let Some(step) = plan.steps.iter().find(|step| step.code == *code && step.takes_paint()) else { return Ok(()) };
     let agreed = variation::usecase::agreed(tx, &job.booking.quote)?;
+    // A step that was begun may have left the plan since.
+    let planned = plan.steps.iter().find(|step| step.code == *code).map(|step| (&step.name, step.takes_paint()));
+    let signed = || agreed.quote.menu.step(code).map(|step| (&step.name, takes_paint(&step.cautions)));
+    let Some((name, true)) = planned.or_else(signed) else { return Ok(()) };
     let named = agreed.inspections(None);
-    inspection::usecase::may_work_on_paint(tx, &agreed.quote.vehicle, &named, (&step.name, WorkStage::Begun))
+    inspection::usecase::may_work_on_paint(tx, &agreed.quote.vehicle, &named, (name, WorkStage::Begun))
 }
 
 /// Somebody stops for now.

@@ -109,8 +109,8 @@ pub(super) fn inspected(
 /// What the customer reads of paint on which the owner decided to go on, each sentence once.
 pub(super) fn paint_cautions(tx: &mut Tx<'_>, of: &VehicleId, draft: &QuoteDraft) -> Done<Vec<String>> {
     let mut told = Vec::new();
-    for found in inspection::usecase::speaking(tx, of, draft.inspection().as_slice())? {
-        for caution in decided_cautions(&found.paint(&[])?, found.decision.as_ref()) {
+    for (found, outcome) in inspection::usecase::speaking(tx, of, draft.inspection().as_slice())? {
+        for caution in decided_cautions(&outcome, found.decision.as_ref()) {
             if !told.contains(&caution) {
                 told.push(caution);
             }
