@@ -29,7 +29,7 @@ def there(value: T | None) -> T:
 def mailed(about: str, kind: str) -> api.MessageWithText:
     """Waits until a mail about that record is sent, and gives it."""
     for _ in range(100):
-        for message in desk.message.message_list(about_id=about, state="SENT").items:
+        for message in desk.message.message_list(about_id=about, state=["SENT"]).items:
             if message.kind == kind:
                 return desk.message.message_show(message.id)
         time.sleep(0.2)

@@ -15,7 +15,7 @@ const crew = technician.api;
 /** Waits until a mail about that record is sent, and gives it. */
 async function mailed(about_id: string, kind: string) {
   for (let turn = 0; turn < 100; turn += 1) {
-    const sent = await good(desk.GET("/v1/messages", { params: { query: { about_id, state: "SENT" } } }));
+    const sent = await good(desk.GET("/v1/messages", { params: { query: { about_id, state: ["SENT"] } } }));
     const mail = sent.items.find((message) => message.kind === kind);
     if (mail) return good(desk.GET("/v1/messages/{id}", { params: { path: { id: mail.id } } }));
     await setTimeout(200);

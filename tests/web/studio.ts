@@ -32,7 +32,9 @@ export function there<T>(what: string, value: T | null | undefined): T {
 
 /** A client of somebody who is signed in. */
 export function signedIn(base: string, session: Schemas["SessionView"]) {
-  const api = createClient<paths>({ baseUrl: base });
+  // Several words of a filter go into one parameter, with commas between them.
+  const querySerializer = { array: { style: "form", explode: false } } as const;
+  const api = createClient<paths>({ baseUrl: base, querySerializer });
   api.use({
     onRequest({ request }) {
       request.headers.set("Authorization", `Bearer ${session.access_token}`);
