@@ -41,9 +41,16 @@ fn addresses(operation: &Operation, id: &str) -> Vec<String> {
 }
 
 /// The words that a parameter takes, one or several of them.
-fn words(schema: &Value) -> Vec<&str> {
+pub(crate) fn words(schema: &Value) -> Vec<&str> {
     let one_of = if schema["type"] == "array" { &schema["items"] } else { schema };
     one_of["enum"].as_array().into_iter().flatten().filter_map(Value::as_str).collect()
+}
+
+/// Somebody who is a technician, since some lists are of one person.
+pub(crate) fn technician(owner: &Person) -> String {
+    let people = owner.get("/v1/people").expect(200);
+    let found = people["items"].as_array().unwrap().iter().find(|one| one["role"] == "TECHNICIAN").unwrap();
+    found["id"].as_str().unwrap().to_owned()
 }
 
 /// How many records a list has, page by page, and what each page says of the whole.
@@ -67,9 +74,7 @@ fn every_list_says_how_many_records_it_has_under_its_filters_where_it_is_asked()
     on_each_engine(|studio| {
         work_in(studio);
         let owner = studio.owner();
-        let technician = owner.get("/v1/people").expect(200);
-        let technician = technician["items"].as_array().unwrap().iter().find(|one| one["role"] == "TECHNICIAN");
-        let technician = technician.unwrap()["id"].as_str().unwrap().to_owned();
+        let technician = technician(&owner);
         let mut most = BTreeMap::new();
         for operation in lists() {
             for address in addresses(&operation, &technician) {

@@ -5,6 +5,7 @@ use baywright_tests::person::Person;
 use baywright_tests::{Studio, on_each_engine};
 use serde_json::Value;
 
+use crate::list::{technician, words};
 use crate::matrix::work_in;
 
 /// The operations that take a parameter, and the parameter.
@@ -14,13 +15,6 @@ fn taking(wanted: impl Fn(&Value) -> bool) -> Vec<(Operation, Value)> {
         parameter.map(|parameter| (operation, parameter))
     };
     operations().into_iter().filter_map(found).collect()
-}
-
-/// A person with the role, since some lists are of one person.
-fn technician(owner: &Person) -> String {
-    let people = owner.get("/v1/people").expect(200);
-    let found = people["items"].as_array().unwrap().iter().find(|one| one["role"] == "TECHNICIAN").unwrap();
-    found["id"].as_str().unwrap().to_owned()
 }
 
 /// The ids of a page after the other, in the direction of the links of that name.
@@ -56,10 +50,7 @@ fn every_list_that_can_be_turned_is_the_same_from_behind_and_back() {
         let mut longest = 0;
         for (operation, parameter) in turning {
             let path = operation.at(&someone);
-            let [own, turned] = parameter["schema"]["enum"].as_array().unwrap().as_slice() else {
-                panic!("{parameter}")
-            };
-            let (own, turned) = (own.as_str().unwrap(), turned.as_str().unwrap());
+            let [own, turned] = words(&parameter["schema"])[..] else { panic!("{parameter}") };
             let plain = ids(&owner, &path);
             assert_eq!(ids(&owner, &format!("{path}?sort={own}&limit=1")), plain, "{path}");
             let (mut back, last) = walk(&owner, &format!("{path}?sort={turned}&limit=1"), "next");
@@ -123,8 +114,7 @@ fn several_words_take_what_each_of_them_takes() {
         assert!(several.len() >= 8, "{}", several.len());
         for (operation, parameter) in several {
             let (path, name) = (operation.at(&someone), parameter["name"].as_str().unwrap());
-            let words = parameter["schema"]["items"]["enum"].as_array().unwrap();
-            let words: Vec<&str> = words.iter().map(|word| word.as_str().unwrap()).collect();
+            let words = words(&parameter["schema"]);
             let of = |words: &[&str]| {
                 let mut found = ids(&owner, &format!("{path}?{name}={}", words.join(",")));
                 found.sort_unstable();

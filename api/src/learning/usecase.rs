@@ -5,9 +5,9 @@ use std::collections::BTreeSet;
 use baywright_domain::id::JobId;
 use baywright_domain::inspection::ConditionClass;
 use baywright_domain::job::StepState;
-use baywright_domain::learning::{self, Beliefs, Grounded, Grounds, Learned, Lesson, Misfit, Outlook, Policy};
+use baywright_domain::learning::{Beliefs, Grounded, Grounds, Learned, Lesson, Misfit, Policy, Prior};
 use baywright_domain::menu::{Code, Menu};
-use baywright_domain::plan::{Hands, WorkPlan};
+use baywright_domain::plan::Hands;
 use baywright_domain::time::Minutes;
 use baywright_domain::vehicle::{Car, SizeClass};
 use serde_json::json;
@@ -118,22 +118,18 @@ pub fn learn(tx: &mut Tx<'_>, job: &Job, menu: &Menu, car: Car) -> Done<()> {
     Ok(())
 }
 
-/// What is believed of a plan for a car of that size, made from that menu.
-pub fn outlook(tx: &mut Tx<'_>, menu: &Menu, plan: &WorkPlan, size: SizeClass) -> Done<Outlook> {
-    let policy = shop::usecase::settings(tx)?.terms.learning;
-    let steps: Vec<&str> = plan.steps.iter().map(|step| step.code.as_str()).collect();
-    let learned = Learned::new(menu, &lessons(&store::of_steps(tx, &steps)?));
-    Ok(learning::outlook(plan, size, &learned, policy))
+/// What finished jobs say of those steps, measured by that menu.
+pub fn learned<'s>(tx: &mut Tx<'_>, menu: &Menu, steps: impl IntoIterator<Item = &'s Code>) -> Done<Learned> {
+    let steps: Vec<&str> = steps.into_iter().map(Code::as_str).collect();
+    Ok(Learned::new(menu, &lessons(&store::of_steps(tx, &steps)?)))
 }
 
 /// What is believed of the steps of those services on cars of that size, by that menu.
-pub fn beliefs(tx: &mut Tx<'_>, menu: &Menu, services: &[Code], size: SizeClass) -> Done<Beliefs> {
-    let policy = shop::usecase::settings(tx)?.terms.learning;
+pub fn beliefs(tx: &mut Tx<'_>, menu: &Menu, services: &[Code], size: SizeClass, prior: Prior) -> Done<Beliefs> {
     let used = services.iter().filter_map(|code| menu.service(code)).flat_map(|service| &service.steps);
     let steps: BTreeSet<&Code> = used.map(|used| &used.step).collect();
-    let codes: Vec<&str> = steps.iter().map(|code| code.as_str()).collect();
-    let learned = Learned::new(menu, &lessons(&store::of_steps(tx, &codes)?));
-    Ok(Beliefs::new(&learned, steps, size, policy.prior))
+    let learned = learned(tx, menu, steps.iter().copied())?;
+    Ok(Beliefs::new(&learned, steps, size, prior))
 }
 
 /// What was learned of each step of the menu in force.

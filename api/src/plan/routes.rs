@@ -3,7 +3,6 @@
 use actix_web::get;
 use actix_web::web::Path;
 use baywright_domain::id::QuoteId;
-use baywright_domain::plan::Hands;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
@@ -82,7 +81,7 @@ impl From<Plan> for PlanView {
 #[get("/v1/quotes/{id}/plan")]
 async fn show(call: Call<Crew>, id: Path<String>, query: Query<PlanQuery>, known: IfNoneMatch) -> Answer {
     let id = QuoteId::new(id.into_inner());
-    let hands = query.0.hands.map_or(Hands::One, |word| word.0);
+    let hands = query.0.hands.unwrap_or_default().0;
     let plan = call.read(move |tx| usecase::of_quote(tx, &id)?.with(hands)).await?;
     Ok(item(&PlanView::from(plan), &known))
 }

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use baywright_domain::id::{CustomerId, PlanId, QuoteId, RevisionId, VariationId, VehicleId};
-use baywright_domain::learning::Outlook;
+use baywright_domain::learning::{Outlook, outlook};
 use baywright_domain::money::Money;
 use baywright_domain::plan::{Hands, PlanRefusal, WorkPlan, work_plan};
 use serde_json::json;
@@ -16,7 +16,7 @@ use crate::platform::personal::{Held, Holder, Left};
 use crate::platform::problem::Problem;
 use crate::platform::tx::Tx;
 use crate::platform::{ids, record};
-use crate::{learning, quote, variation};
+use crate::{learning, quote, shop, variation};
 
 /// A plan as it was made.
 #[derive(Debug, Clone)]
@@ -111,9 +111,11 @@ pub fn renew(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Option<Plan>> {
         Err(PlanRefusal::NothingToDo) => return Ok(None),
         Err(refusal) => return Err(refusal.into()),
     };
-    let mut outlook = |work: &WorkPlan| learning::usecase::outlook(tx, &agreed.quote.menu, work, agreed.car().size);
-    let ahead = outlook(&work)?;
-    let of_two = work.allows_two().then(|| outlook(&work.clone().with(Hands::Two))).transpose()?;
+    let policy = shop::usecase::settings(tx)?.terms.learning;
+    let learned = learning::usecase::learned(tx, &agreed.quote.menu, work.steps.iter().map(|step| &step.code))?;
+    let believed = |work: &WorkPlan| outlook(work, agreed.car().size, &learned, policy);
+    let ahead = believed(&work);
+    let of_two = work.allows_two().then(|| believed(&work.clone().with(Hands::Two)));
     let (id, number): (PlanId, u32) = (ids::new(), before.map_or(1, |plan| plan.number + 1));
     let form = PlanForm::of(&work, &ahead, of_two.as_ref());
     let new = NewPlan { id: &id, number, agreed: &agreed, variations: &variations, form: &form };

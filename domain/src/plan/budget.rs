@@ -9,9 +9,11 @@ use crate::vehicle::Car;
 use crate::word::words;
 
 words! {
-    /// How many pairs of hands work on the steps that allow two.
+    /// How many pairs of hands work on the steps that allow two; one where nobody says.
+    #[derive(Default)]
     pub enum Hands("number of pairs of hands") {
         /// One person.
+        #[default]
         One = "ONE" "one pair of hands",
         /// Two people, on the steps where a second pair of hands helps.
         Two = "TWO" "two pairs of hands",

@@ -5,7 +5,6 @@ use actix_web::web::Path;
 use baywright_domain::id::QuoteId;
 use baywright_domain::learning::Outlook;
 use baywright_domain::menu::Code;
-use baywright_domain::plan::Hands;
 use baywright_domain::schedule::{Hindrance, Lenience, PlacedStep, Placement};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
@@ -259,8 +258,7 @@ pub(super) async fn availability(call: Call<Desk>, id: Path<String>, query: Quer
     }
     // A moment within a minute is asked from the next whole one on.
     let from = from.map(|at| at.0.plus_ms(59_999).minute());
-    let question =
-        Question { from, by: by.map(|at| at.0.minute()), count, hands: hands.map_or(Hands::One, |word| word.0) };
+    let question = Question { from, by: by.map(|at| at.0.minute()), count, hands: hands.unwrap_or_default().0 };
     let offer = call.read(move |tx| usecase::availability(tx, &id, question)).await?;
     Ok(plain(&AvailabilityView {
         from: Instant(UtcTime::from_minute(offer.from)),

@@ -7,7 +7,6 @@ mod view;
 
 use actix_web::post;
 use baywright_domain::id::{BayId, BookingId, QuoteId};
-use baywright_domain::plan::Hands;
 use serde::Deserialize;
 use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
@@ -22,7 +21,7 @@ use crate::platform::idempotency::IdempotencyKey;
 use crate::platform::identity::Desk;
 use crate::platform::problem::Problem;
 use crate::platform::tx::Tx;
-use crate::platform::wire::{Instant, Reference, Text, Word};
+use crate::platform::wire::{Instant, Reference, Text};
 
 pub use view::BookingView;
 
@@ -48,14 +47,10 @@ pub struct BookingBody {
     hold: bool,
     /// How many pairs of hands do the work, as the times were asked for; ONE where it isn't said. Steps that allow a second
     /// pair are shorter then and take two people's time.
-    #[serde(default = "one")]
+    #[serde(default)]
     hands: HandsWord,
     /// What the desk writes beside it.
     note: Text<2000>,
-}
-
-const fn one() -> HandsWord {
-    Word(Hands::One)
 }
 
 /// A moment of the wire as a minute of the rules.

@@ -44,11 +44,14 @@ pub fn start(tx: &mut Tx<'_>, id: &JobId, code: &Code, seen: IfMatch, who: Optio
 /// Says no to a step that takes paint away where what the gauge read asks for the owner first.
 fn may_touch_paint(tx: &mut Tx<'_>, job: &Job, code: &Code) -> Done<()> {
     let plan = plan::usecase::show(tx, &job.plan)?.work()?;
+    let planned = plan.steps.iter().find(|step| step.code == *code);
+    if planned.is_some_and(|step| !step.takes_paint()) {
+        return Ok(());
+    }
     let agreed = variation::usecase::agreed(tx, &job.booking.quote)?;
     // A step that was begun may have left the plan since.
-    let planned = plan.steps.iter().find(|step| step.code == *code).map(|step| (&step.name, step.takes_paint()));
-    let signed = || agreed.quote.menu.step(code).map(|step| (&step.name, takes_paint(&step.cautions)));
-    let Some((name, true)) = planned.or_else(signed) else { return Ok(()) };
+    let signed = || agreed.quote.menu.step(code).filter(|step| takes_paint(&step.cautions)).map(|step| &step.name);
+    let Some(name) = planned.map(|step| &step.name).or_else(signed) else { return Ok(()) };
     let named = agreed.inspections(None);
     inspection::usecase::may_work_on_paint(tx, &agreed.quote.vehicle, &named, (name, WorkStage::Begun))
 }

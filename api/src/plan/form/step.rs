@@ -1,7 +1,7 @@
 //! One step of the plan.
 
 use baywright_domain::menu::{Code, Split, Wait, WaitWhen};
-use baywright_domain::plan::{Budget, Hands, PlannedStep};
+use baywright_domain::plan::{Budget, PlannedStep};
 use baywright_domain::time::Minutes;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
@@ -44,7 +44,7 @@ pub struct PlanStepForm {
     #[serde(default)]
     pub two_hands: Option<Number>,
     /// How many people it keeps busy.
-    #[serde(default = "one")]
+    #[serde(default)]
     pub hands: HandsWord,
     /// What must pass after it before the next step begins.
     pub wait: WaitForm,
@@ -71,11 +71,6 @@ pub struct PlanStepForm {
     pub after: Vec<StepNameForm>,
     /// Of those the last in this order: why the step stands no earlier. Null where it might have come first.
     pub held_back_by: Option<StepNameForm>,
-}
-
-/// What plans were made for before a second pair of hands could be asked for.
-const fn one() -> HandsWord {
-    Word(Hands::One)
 }
 
 /// A step, named.

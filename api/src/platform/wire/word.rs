@@ -20,7 +20,7 @@ pub trait WireWord: Copy + Send + Sync + 'static {
 }
 
 /// A value of a fixed list, written as its word.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Word<T>(pub T);
 
 impl<T: WireWord> Word<T> {

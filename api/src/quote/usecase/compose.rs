@@ -114,7 +114,7 @@ fn composed(
         deposit: draft.deposit_size(currency, settings.terms.deposit)?,
     };
     let services: Vec<Code> = lines.iter().flat_map(|line| line.services.iter().cloned()).collect();
-    let beliefs = learning::usecase::beliefs(tx, &menu, &services, size)?;
+    let beliefs = learning::usecase::beliefs(tx, &menu, &services, size, settings.terms.learning.prior)?;
     let plans: Vec<Option<WorkPlan>> =
         lines.iter().map(|line| planned(&menu, &line.services, car)).collect::<Done<_>>()?;
     let shown_line = |((line, tax), plan): ((&Line, _), &Option<WorkPlan>)| {
