@@ -31,4 +31,5 @@ pub mod token;
 pub mod trace;
 pub mod tx;
 pub mod upload;
+pub mod warning;
 pub mod wire;

@@ -86,7 +86,7 @@ fn vehicles_go_to_the_customers_that_the_list_names() {
         let report = send(&owner, VEHICLES, list).expect(200);
         assert_eq!(report["added"], 3, "{report}");
         assert_eq!((lines(&report["refused"]), lines(&report["already_here"])), (vec![4, 5, 7], vec![6]));
-        assert_eq!(lines(&report["warnings"]), [8]);
+        assert_eq!(lines(&report["row_warnings"]), [8]);
         let codes: Vec<&str> = (0..3).map(|at| report["refused"][at]["faults"][0]["code"].as_str().unwrap()).collect();
         assert_eq!(codes, ["ambiguous", "not_found", "bad_vin"]);
         assert_eq!(report["refused"][2]["faults"][0]["column"], "vin");

@@ -13,6 +13,7 @@ mod feed;
 mod inspection;
 mod invoice;
 mod job;
+mod key;
 mod learning;
 mod list;
 mod matrix;

@@ -188,6 +188,22 @@ fn nulls_are_written_as_types_and_requests_refuse_unknown_fields() {
     assert!(faults.is_empty(), "{}", faults.join("\n"));
 }
 
+/// What takes no idempotency key: sign-ins, which end by themselves; questions that change nothing; and what answers with a
+/// secret, since the answer would be kept with the key.
+const UNKEYED: [&str; 11] = [
+    "access_change_password",
+    "access_end",
+    "access_end_all",
+    "access_invite",
+    "feed_calendar_feeds_create",
+    "menu_price",
+    "privacy_erase",
+    "proposal_preview",
+    "quote_link",
+    "quote_price",
+    "variation_link",
+];
+
 #[test]
 fn changes_ask_for_what_makes_them_safe() {
     let mut faults = Vec::new();
@@ -199,6 +215,10 @@ fn changes_ask_for_what_makes_them_safe() {
         let makes = operation.said["responses"].as_object().unwrap().contains_key("201");
         if makes && !operation.is_open() && !takes("Idempotency-Key") {
             faults.push(format!("{} {}: what makes a record needs a key", operation.method, operation.path));
+        }
+        let changes = operation.method != "GET" && !operation.is_open();
+        if changes && takes("Idempotency-Key") == UNKEYED.contains(&operation.id()) {
+            faults.push(format!("{} takes a key or is listed as one that takes none, not both", operation.id()));
         }
     }
     assert!(faults.is_empty(), "{}", faults.join("\n"));

@@ -28,11 +28,24 @@ impl Answer {
         serde_json::from_str(&self.text).unwrap_or(Value::Null)
     }
 
-    /// The body of an answer that must have that status.
+    /// The body of an answer that must have that status. `warnings`, which only answers to changes have, are left out, so
+    /// that a change compares with what is read afterwards; [`warnings`](Self::warnings) has them.
     #[track_caller]
     pub fn expect(self, status: u16) -> Value {
         assert_eq!(self.status, status, "{}: {}", self.asked, self.text);
-        self.json()
+        let mut body = self.json();
+        if let Some(fields) = body.as_object_mut() {
+            fields.remove("warnings");
+        }
+        body
+    }
+
+    /// The codes of the warnings that an answer to a change carries.
+    #[track_caller]
+    pub fn warnings(&self) -> Vec<String> {
+        let body = self.json();
+        let Some(list) = body["warnings"].as_array() else { panic!("{} carries no warnings: {body}", self.asked) };
+        list.iter().map(|warning| warning["code"].as_str().unwrap().to_owned()).collect()
     }
 
     /// The body of a problem that must have that status and slug.

@@ -56,9 +56,9 @@ struct ImportView {
     /// Rows that were refused; the others stay.
     #[schema(max_items = 2000)]
     refused: Vec<RowView>,
-    /// Rows that were taken in and want a second look.
+    /// Rows that were added and that someone should look at.
     #[schema(max_items = 2000)]
-    warnings: Vec<RowView>,
+    row_warnings: Vec<RowView>,
 }
 
 /// A row whose record was there already.
@@ -111,7 +111,7 @@ impl From<Report> for ImportView {
             added: report.added,
             already_here: here.map(|here| HereView { line: here.line, id: Reference::from(&here.id) }).collect(),
             refused: report.refused.into_iter().map(RowView::from).collect(),
-            warnings: report.warnings.into_iter().map(RowView::from).collect(),
+            row_warnings: report.warnings.into_iter().map(RowView::from).collect(),
         }
     }
 }

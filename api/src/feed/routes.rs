@@ -93,6 +93,7 @@ impl From<Feed> for FeedView {
 /// A secret address at which a calendar program reads the diary of one bay, or the work of one person: the vehicle and
 /// the time, and no customer. It is told once and kept only as its digest.
 #[utoipa::path(tag = "feed", request_body = CalendarFeedBody,
+    extensions(("x-unkeyed" = json!(true))),
     responses((status = 200, description = "The feed with its address.", body = NewFeedView)))]
 #[post("/v1/calendar-feeds")]
 async fn create(call: Call<Desk>, body: Body<CalendarFeedBody>) -> Answer {
@@ -120,6 +121,5 @@ async fn list(call: Call<Desk>, list: List<NoFilter>) -> Answer {
 #[post("/v1/calendar-feeds/{id}/revoke")]
 async fn revoke(call: Call<Desk>, id: Path<String>) -> Answer {
     let id = FeedId::new(id.into_inner());
-    let feed = call.write(move |tx| usecase::revoke(tx, &id)).await?;
-    Ok(plain(&FeedView::from(feed)))
+    call.change_unversioned(move |tx| Ok(FeedView::from(usecase::revoke(tx, &id)?))).await
 }

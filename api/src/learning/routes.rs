@@ -11,7 +11,7 @@ use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::usecase::{self, Kept, OfSize, OfStep, Overview, Taken};
-use crate::platform::answer::{Answer, changed, plain};
+use crate::platform::answer::{Answer, plain};
 use crate::platform::call::Call;
 use crate::platform::etag::IfMatch;
 use crate::platform::identity::{Desk, Owner};
@@ -248,7 +248,9 @@ async fn steps(call: Call<Desk>) -> Answer {
 #[post("/v1/learning/steps/{code}/take")]
 async fn take(call: Call<Owner>, code: Path<String>, seen: IfMatch) -> Answer {
     let code = baywright_domain::menu::Code::parse(&code).map_err(|_| Problem::not_found("step"))?;
-    let asked = code.clone();
-    let taken = call.write(move |tx| usecase::take(tx, seen, &asked)).await?;
-    Ok(changed(&TakenBudget::from((code, taken))))
+    call.change(move |tx| {
+        let taken = usecase::take(tx, seen, &code)?;
+        Ok(TakenBudget::from((code.clone(), taken)))
+    })
+    .await
 }

@@ -9,7 +9,7 @@ use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::usecase::{self, Attachment, Message, Wanted};
-use crate::platform::answer::{Answer, Page, changed, item, page};
+use crate::platform::answer::{Answer, Page, item, page};
 use crate::platform::body::Body;
 use crate::platform::call::Call;
 use crate::platform::cursor::List;
@@ -203,7 +203,8 @@ pub struct SendAgainBody {
 async fn send_again(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<SendAgainBody>) -> Answer {
     let id = MessageId::new(id.into_inner());
     let to_email = body.value.to_email;
-    let message =
-        call.write(move |tx| usecase::send_again(tx, &id, seen, to_email.as_ref().map(Email::as_str))).await?;
-    Ok(changed(&MessageView::from(message)))
+    call.change(move |tx| {
+        Ok(MessageView::from(usecase::send_again(tx, &id, seen, to_email.as_ref().map(Email::as_str))?))
+    })
+    .await
 }

@@ -6,10 +6,11 @@ use serde::Serialize;
 use utoipa::ToSchema;
 
 use super::etag::{IfNoneMatch, tag};
-use super::fail::{Done, Fail};
+use super::fail::Done;
 use super::idempotency::Kept;
 use super::prefer::{PREFERENCE_APPLIED, TOTAL_COUNT};
 use super::problem::Problem;
+use super::warning::{self, Warning};
 
 /// What a handler returns.
 pub type Answer = Result<HttpResponse, Problem>;
@@ -43,8 +44,8 @@ pub struct Created<V> {
 
 impl<V: Serialize + Versioned> Created<V> {
     /// As it is kept for a repeated request.
-    pub fn into_kept(self) -> Done<Kept> {
-        let body = serde_json::to_string(&self.view).map_err(Fail::unexpected)?;
+    pub fn into_kept(self, warnings: &[Warning]) -> Done<Kept> {
+        let body = warning::body(&self.view, warnings)?;
         Ok(Kept { status: 201, location: self.location, etag: tag(self.view.version()), body, replayed: false })
     }
 }
@@ -58,14 +59,9 @@ pub fn item<V: Serialize + Versioned>(view: &V, known: &IfNoneMatch) -> HttpResp
     HttpResponse::Ok().insert_header((ETAG, tag)).json(view)
 }
 
-/// 200 with the record after a change, and its new tag.
-pub fn changed<V: Serialize + Versioned>(view: &V) -> HttpResponse {
-    HttpResponse::Ok().insert_header((ETAG, tag(view.version()))).json(view)
-}
-
-/// The same, as it is kept for a repeated request.
-pub fn kept_change<V: Serialize + Versioned>(view: &V) -> Done<Kept> {
-    let body = serde_json::to_string(view).map_err(Fail::unexpected)?;
+/// 200 with the record after a change and its new tag, as it is kept for a repeated request.
+pub fn kept_change<V: Serialize + Versioned>(view: &V, warnings: &[Warning]) -> Done<Kept> {
+    let body = warning::body(view, warnings)?;
     Ok(Kept { status: 200, location: String::new(), etag: tag(view.version()), body, replayed: false })
 }
 
@@ -125,16 +121,23 @@ pub fn page<T: Serialize>(page: &Page<T>) -> HttpResponse {
 
 impl Kept {
     /// 200 with something that has no version, as it is kept for a repeated request.
-    pub fn plain<V: Serialize>(view: &V) -> Done<Self> {
-        let body = serde_json::to_string(view).map_err(Fail::unexpected)?;
+    pub fn plain<V: Serialize>(view: &V, warnings: &[Warning]) -> Done<Self> {
+        let body = warning::body(view, warnings)?;
         Ok(Self { status: 200, location: String::new(), etag: String::new(), body, replayed: false })
+    }
+
+    /// 204, as it is kept for a repeated request.
+    pub fn nothing() -> Self {
+        Self { status: 204, location: String::new(), etag: String::new(), body: String::new(), replayed: false }
     }
 
     /// The kept answer, said again to the byte.
     pub fn into_response(self) -> HttpResponse {
         let status = actix_web::http::StatusCode::from_u16(self.status).unwrap_or(actix_web::http::StatusCode::OK);
         let mut answer = HttpResponse::build(status);
-        answer.insert_header((CONTENT_TYPE, "application/json"));
+        if !self.body.is_empty() {
+            answer.insert_header((CONTENT_TYPE, "application/json"));
+        }
         if !self.location.is_empty() {
             answer.insert_header((LOCATION, self.location));
         }
@@ -144,6 +147,6 @@ impl Kept {
         if self.replayed {
             answer.insert_header(("Idempotency-Replayed", "true"));
         }
-        answer.body(self.body)
+        if self.body.is_empty() { answer.finish() } else { answer.body(self.body) }
     }
 }

@@ -12,12 +12,14 @@ use actix_web::dev::Payload;
 use actix_web::http::StatusCode;
 use actix_web::http::header::CONTENT_TYPE;
 use actix_web::web::Bytes;
-use actix_web::{FromRequest, HttpRequest};
+use actix_web::{FromRequest, HttpMessage, HttpRequest};
 use serde::de::DeserializeOwned;
 use serde_path_to_error::{Path as SerdePath, Segment};
 use sha2::{Digest, Sha256};
 
+use super::idempotency::Fingerprint;
 use super::problem::{FieldFault, Problem};
+use super::warning::CONFIRM;
 use crate::documents::canonical::hex;
 
 /// The largest JSON body, in bytes.
@@ -65,6 +67,7 @@ impl<T: DeserializeOwned + 'static> FromRequest for Body<T> {
         let kind = request.headers().get(CONTENT_TYPE).and_then(|h| h.to_str().ok()).unwrap_or_default();
         let json = kind.split(';').next().unwrap_or_default().trim().eq_ignore_ascii_case("application/json");
         let raw = Raw::from_request(request, payload);
+        let request = request.clone();
         Box::pin(async move {
             if !json {
                 return Err(Problem::new(
@@ -78,7 +81,9 @@ impl<T: DeserializeOwned + 'static> FromRequest for Body<T> {
             let mut digest = Sha256::new();
             digest.update(head.as_bytes());
             digest.update(&bytes);
-            Ok(Self { value, print: hex(&digest.finalize()) })
+            let print = hex(&digest.finalize());
+            request.extensions_mut().insert(Fingerprint(print.clone()));
+            Ok(Self { value, print })
         })
     }
 }
@@ -161,7 +166,10 @@ impl<T: DeserializeOwned + 'static> FromRequest for Query<T> {
     type Future = std::future::Ready<Result<Self, Problem>>;
 
     fn from_request(request: &HttpRequest, _: &mut Payload) -> Self::Future {
-        std::future::ready(parse_query(request.query_string()).map(Self))
+        // `methods` has looked whether the operation takes it; `warning` reads it.
+        let is_other = |part: &&str| part.split('=').next() != Some(CONFIRM);
+        let query = request.query_string().split('&').filter(is_other).collect::<Vec<_>>().join("&");
+        std::future::ready(parse_query(&query).map(Self))
     }
 }
 

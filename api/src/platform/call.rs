@@ -15,15 +15,16 @@ use actix_web::{FromRequest, HttpRequest, HttpResponse};
 use baywright_domain::id::ShopId;
 use serde::Serialize;
 
-use super::answer::{Created, Versioned, kept_change, plain};
+use super::answer::{Created, Versioned, kept_change};
 use super::db::{Conn, Scope};
 use super::door::Door;
 use super::fail::{Done, Fail};
-use super::idempotency::{self, IdempotencyKey, Kept};
+use super::idempotency::{self, Fingerprint, IdempotencyKey, Kept};
 use super::identity::{Actor, Audience, standing};
 use super::keyring::Claims;
 use super::problem::Problem;
 use super::tx::{Origin, Tx};
+use super::warning::Confirmed;
 use crate::server::App;
 
 /// Runs blocking work where blocking is allowed.
@@ -43,6 +44,8 @@ pub struct Call<A> {
     claims: Claims,
     origin: Origin,
     route: String,
+    confirmed: Confirmed,
+    request: HttpRequest,
     audience: PhantomData<A>,
 }
 
@@ -73,7 +76,12 @@ impl<A: Audience> Call<A> {
         mut f: impl FnMut(&mut Tx<'_>) -> Done<T> + Send + 'static,
     ) -> Result<T, Problem> {
         let (app, claims, origin) = (self.app.clone(), self.claims.clone(), self.origin.clone());
+        let confirmed = self.confirmed.clone();
         let shop = ShopId::new(&claims.shop);
+        let mut f = move |tx: &mut Tx<'_>| {
+            tx.confirmed = confirmed.clone();
+            f(tx)
+        };
         blocking(move || app.db.write(Scope::Shop(&shop), |conn| run::<A, _>(conn, &app, &claims, &origin, &mut f)))
             .await
     }
@@ -86,7 +94,8 @@ impl<A: Audience> Call<A> {
         mut f: impl FnMut(&mut Tx<'_>) -> Done<Created<V>> + Send + 'static,
     ) -> Result<HttpResponse, Problem> {
         let (route, print) = (self.route.clone(), print.to_owned());
-        let kept = self.write(move |tx| idempotency::once(tx, &route, &key, &print, |tx| f(tx)?.into_kept())).await?;
+        let mut make = move |tx: &mut Tx<'_>| f(tx)?.into_kept(&tx.warnings);
+        let kept = self.write(move |tx| idempotency::once(tx, &route, &key, &print, &mut make)).await?;
         Ok(kept.into_response())
     }
 
@@ -95,19 +104,48 @@ impl<A: Audience> Call<A> {
         &self,
         mut f: impl FnMut(&mut Tx<'_>) -> Done<Created<V>> + Send + 'static,
     ) -> Result<HttpResponse, Problem> {
-        Ok(plain(&self.write(move |tx| tx.rehearse(&mut f)).await?.view))
+        let would_be = self.write(move |tx| {
+            let made = tx.rehearse(&mut f)?;
+            Kept::plain(&made.view, &tx.warnings)
+        });
+        Ok(would_be.await?.into_response())
     }
 
-    /// Runs a use case that changes a record, once per key: a repeated request gets the first one's answer, also where
-    /// the record has moved on since and its old tag would be refused.
+    /// Runs a use case that changes a record. If the request has a key, a repeated request gets the first one's answer,
+    /// also if the record has changed since and its old tag would be refused.
     pub async fn change<V: Serialize + Versioned + Send + 'static>(
         &self,
-        key: IdempotencyKey,
-        print: &str,
         mut f: impl FnMut(&mut Tx<'_>) -> Done<V> + Send + 'static,
     ) -> Result<HttpResponse, Problem> {
-        let (route, print) = (self.route.clone(), print.to_owned());
-        let kept = self.write(move |tx| idempotency::once(tx, &route, &key, &print, |tx| kept_change(&f(tx)?))).await?;
+        self.keyed(move |tx| kept_change(&f(tx)?, &tx.warnings)).await
+    }
+
+    /// The same for a record that has no version.
+    pub async fn change_unversioned<V: Serialize + Send + 'static>(
+        &self,
+        mut f: impl FnMut(&mut Tx<'_>) -> Done<V> + Send + 'static,
+    ) -> Result<HttpResponse, Problem> {
+        self.keyed(move |tx| Kept::plain(&f(tx)?, &tx.warnings)).await
+    }
+
+    /// The same for a use case that removes a record: 204.
+    pub async fn remove(
+        &self,
+        mut f: impl FnMut(&mut Tx<'_>) -> Done<()> + Send + 'static,
+    ) -> Result<HttpResponse, Problem> {
+        self.keyed(move |tx| f(tx).map(|()| Kept::nothing())).await
+    }
+
+    /// Runs a change once per key, if the request has a key.
+    async fn keyed(
+        &self,
+        mut f: impl FnMut(&mut Tx<'_>) -> Done<Kept> + Send + 'static,
+    ) -> Result<HttpResponse, Problem> {
+        let (route, Fingerprint(print)) = (self.route.clone(), Fingerprint::of(&self.request));
+        let kept = match IdempotencyKey::sent_with(&self.request)? {
+            Some(key) => self.write(move |tx| idempotency::once(tx, &route, &key, &print, &mut f)).await?,
+            None => self.write(f).await?,
+        };
         Ok(kept.into_response())
     }
 
@@ -140,7 +178,8 @@ impl<A: Audience> Call<A> {
         mut f: impl FnMut(&mut Tx<'_>) -> Done<V> + Send + 'static,
     ) -> Result<HttpResponse, Problem> {
         let (route, print) = (self.route.clone(), print.to_owned());
-        let kept = self.write(move |tx| idempotency::once(tx, &route, &key, &print, |tx| Kept::plain(&f(tx)?))).await?;
+        let mut make = move |tx: &mut Tx<'_>| Kept::plain(&f(tx)?, &tx.warnings);
+        let kept = self.write(move |tx| idempotency::once(tx, &route, &key, &print, &mut make)).await?;
         Ok(kept.into_response())
     }
 }
@@ -165,7 +204,16 @@ fn open<'c, A: Audience>(conn: &'c mut Conn, app: &App, claims: &Claims, origin:
         Actor::Person { role, .. } if A::ROLES.contains(role) => {}
         _ => return Err(Fail::from(not_for_you::<A>())),
     }
-    Ok(Tx { conn, actor, studio, now, config: app.config.clone(), origin: origin.clone() })
+    Ok(Tx {
+        conn,
+        actor,
+        studio,
+        now,
+        config: app.config.clone(),
+        origin: origin.clone(),
+        warnings: Vec::new(),
+        confirmed: Confirmed::default(),
+    })
 }
 
 fn not_for_you<A: Audience>() -> Problem {
@@ -200,7 +248,15 @@ fn extract<A: Audience>(request: &HttpRequest) -> Result<Call<A>, Problem> {
     let app = request.app_data::<Data<App>>().ok_or_else(Problem::unexpected)?.clone();
     let claims = claims(request)?;
     let route = format!("{} {}", request.method(), request.path());
-    Ok(Call { claims, origin: origin(request, &app), route, app, audience: PhantomData })
+    Ok(Call {
+        claims,
+        origin: origin(request, &app),
+        route,
+        confirmed: Confirmed::from_query(request.query_string()),
+        request: request.clone(),
+        app,
+        audience: PhantomData,
+    })
 }
 
 /// Where a request came from; a proxy's word counts only where the configuration says that there is one.

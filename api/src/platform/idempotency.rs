@@ -1,4 +1,8 @@
-//! Idempotency keys: a creation that is sent twice happens once.
+//! Idempotency keys: a creation or a change that is sent twice happens once.
+//!
+//! A request that creates a record, books or moves money must have a key; any other change may have one. Only changes
+//! whose answer holds a secret (the address of a link, of a calendar feed or of an invite) take none, since the answer is
+//! kept with the key and secrets are kept as digests alone.
 //!
 //! The key's row is written in the same transaction as the effect, with the answer; a repeated request gets that answer
 //! to the byte, with `Idempotency-Replayed: true`. A key is remembered for [`KEEP_HOURS`] per shop and route.
@@ -6,7 +10,7 @@
 use std::future::{Ready, ready};
 
 use actix_web::dev::Payload;
-use actix_web::{FromRequest, HttpRequest};
+use actix_web::{FromRequest, HttpMessage, HttpRequest};
 use diesel::prelude::*;
 
 use super::fail::{DbError, Done, Stored};
@@ -17,30 +21,54 @@ use crate::schema::idempotency;
 /// How long a key is remembered, in hours.
 pub const KEEP_HOURS: i64 = 24;
 
-/// The client's key; a route that creates asks for it in its signature.
+/// The client's key. A route that requires one has it in its signature.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct IdempotencyKey(String);
+
+impl IdempotencyKey {
+    /// The request's key, or `None` if it has no such header.
+    ///
+    /// # Errors
+    /// 400 if the header's value can't be a key.
+    pub fn sent_with(request: &HttpRequest) -> Result<Option<Self>, Problem> {
+        let Some(header) = request.headers().get("idempotency-key") else { return Ok(None) };
+        let text = header.to_str().unwrap_or_default().trim();
+        let bare = text.strip_prefix('"').and_then(|t| t.strip_suffix('"')).unwrap_or(text);
+        let fine = (1..=200).contains(&bare.len()) && bare.chars().all(|c| c.is_ascii_graphic() && c != '"');
+        if fine {
+            Ok(Some(Self(bare.to_owned())))
+        } else {
+            Err(Problem::malformed("An Idempotency-Key is 1 to 200 visible ASCII characters, such as a UUID."))
+        }
+    }
+}
 
 impl FromRequest for IdempotencyKey {
     type Error = Problem;
     type Future = Ready<Result<Self, Problem>>;
 
     fn from_request(request: &HttpRequest, _: &mut Payload) -> Self::Future {
-        let Some(header) = request.headers().get("idempotency-key") else {
-            return ready(Err(Problem::new(
-                actix_web::http::StatusCode::BAD_REQUEST,
-                "idempotency-key-required",
-                "Send an Idempotency-Key header, a fresh UUID for each thing to make, so that a retry can't make it twice.",
-            )));
-        };
-        let text = header.to_str().unwrap_or_default().trim();
-        let bare = text.strip_prefix('"').and_then(|t| t.strip_suffix('"')).unwrap_or(text);
-        let fine = (1..=200).contains(&bare.len()) && bare.chars().all(|c| c.is_ascii_graphic() && c != '"');
-        ready(if fine {
-            Ok(Self(bare.to_owned()))
-        } else {
-            Err(Problem::malformed("An Idempotency-Key is 1 to 200 visible ASCII characters, such as a UUID."))
-        })
+        ready(Self::sent_with(request).and_then(|key| {
+            key.ok_or_else(|| {
+                Problem::new(
+                    actix_web::http::StatusCode::BAD_REQUEST,
+                    "idempotency-key-required",
+                    "Send an Idempotency-Key header with a fresh UUID for each new request, so that a retry can't \
+                        repeat it.",
+                )
+            })
+        }))
+    }
+}
+
+/// Digest of a request's method, path and body, as the body's reader leaves it among the request's extensions.
+#[derive(Debug, Clone, Default)]
+pub struct Fingerprint(pub String);
+
+impl Fingerprint {
+    /// The fingerprint of the request's body; empty if it had none.
+    pub fn of(request: &HttpRequest) -> Self {
+        request.extensions().get::<Self>().cloned().unwrap_or_default()
     }
 }
 

@@ -10,6 +10,7 @@ use utoipa::openapi::path::{Operation, Parameter, ParameterIn, Paths};
 
 use super::guard::of_framework;
 use super::problem::Problem;
+use super::warning::CONFIRM;
 
 /// The methods that each path of the API takes, for 405 and `Allow`; and which of them take a query or a body.
 #[derive(Debug, Clone, Default)]
@@ -20,6 +21,8 @@ pub struct Methods(Vec<(Vec<String>, Vec<Taken>)>);
 struct Taken {
     method: Method,
     query: bool,
+    /// Whether it takes the query parameter `confirm`, which [`super::warning`] reads.
+    confirms: bool,
     body: bool,
 }
 
@@ -30,8 +33,9 @@ fn taken(operation: Option<&Operation>, method: Method) -> Option<Taken> {
         RefOr::Ref(_) => false,
     };
     let operation = operation?;
+    let confirms = operation.extensions.as_ref().is_some_and(|all| all.contains_key("x-confirm"));
     let query = operation.parameters.iter().flatten().any(of_query);
-    Some(Taken { method, query, body: operation.request_body.is_some() })
+    Some(Taken { method, query, confirms, body: operation.request_body.is_some() })
 }
 
 impl FromIterator<Paths> for Methods {
@@ -72,7 +76,14 @@ impl Methods {
             return None;
         }
         let operation = self.at(request.path())?.iter().find(|taken| taken.method == *request.method())?;
-        if query && !operation.query {
+        let given = |wanted: bool| {
+            url::form_urlencoded::parse(request.query_string().as_bytes()).any(|(name, _)| (name == CONFIRM) == wanted)
+        };
+        if given(true) && !operation.confirms {
+            let detail = "This operation asks for no confirmation. Leave out the query parameter `confirm`.";
+            return Some(Problem::new(StatusCode::BAD_REQUEST, "invalid-query", detail));
+        }
+        if query && !operation.query && (given(false) || !operation.confirms) {
             let detail = "This operation takes no query. Leave out the question mark and what follows it.";
             return Some(Problem::new(StatusCode::BAD_REQUEST, "invalid-query", detail));
         }

@@ -12,6 +12,7 @@ mod nulls;
 mod refusals;
 mod schemas;
 mod tags;
+mod warnings;
 
 use serde_json::Value;
 use utoipa::openapi::OpenApi;
@@ -53,6 +54,7 @@ pub fn finish(document: &OpenApi) -> Result<Value, serde_json::Error> {
     flat::flatten(&mut value);
     nulls::rewrite(&mut value);
     schemas::finish(&mut value);
+    warnings::add(&mut value);
     examples::add(&mut value);
     Ok(value)
 }

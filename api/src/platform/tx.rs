@@ -11,6 +11,7 @@ use super::config::Config;
 use super::db::{Conn, begin_part, end_part};
 use super::fail::Done;
 use super::identity::{Actor, Studio};
+use super::warning::{Confirmed, Warning};
 
 /// Everything a use case may know beyond its input; always its first argument.
 pub struct Tx<'c> {
@@ -26,6 +27,10 @@ pub struct Tx<'c> {
     pub config: Arc<Config>,
     /// Where the request came from, for evidence; empty for the clockwork.
     pub origin: Origin,
+    /// What the answer is to warn of so far; added to by [`Tx::warn`].
+    pub warnings: Vec<Warning>,
+    /// What the client confirms; asked by [`Tx::must_confirm`].
+    pub confirmed: Confirmed,
 }
 
 /// Where a request came from.
@@ -79,6 +84,15 @@ impl<'c> Tx<'c> {
         config: Arc<Config>,
     ) -> Done<Self> {
         let studio = Studio::of(conn, shop)?;
-        Ok(Self { conn, actor, studio, now, config, origin: Origin::default() })
+        Ok(Self {
+            conn,
+            actor,
+            studio,
+            now,
+            config,
+            origin: Origin::default(),
+            warnings: Vec::new(),
+            confirmed: Confirmed::default(),
+        })
     }
 }

@@ -11,7 +11,7 @@ use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::usecase::{self, Erased, Records};
 use crate::media;
-use crate::platform::answer::{Answer, changed, plain};
+use crate::platform::answer::{Answer, kept_change, plain};
 use crate::platform::call::{Call, blocking};
 use crate::platform::etag::IfMatch;
 use crate::platform::identity::{Desk, Owner};
@@ -138,7 +138,7 @@ async fn personal_data(call: Call<Desk>, id: Path<String>) -> Answer {
 /// many years as the shop's terms say, since tax law asks for it. Refused while a booking, an invoice or a credit is open.
 /// The log says that a customer was erased, and not who they were. Backups made before still have them: let those end too.
 #[utoipa::path(tag = "privacy", params(("id" = Reference, Path, description = "The customer.")),
-    extensions(("x-if-match" = json!(true))),
+    extensions(("x-unkeyed" = json!(true)), ("x-if-match" = json!(true))),
     responses((status = 200, description = "What became of their records.", body = ErasureView)))]
 #[post("/v1/customers/{id}/erase")]
 async fn erase(call: Call<Owner>, id: Path<String>, seen: IfMatch) -> Answer {
@@ -151,5 +151,5 @@ async fn erase(call: Call<Owner>, id: Path<String>, seen: IfMatch) -> Answer {
         Ok(())
     })
     .await?;
-    Ok(changed(&ErasureView::from(erased)))
+    Ok(kept_change(&ErasureView::from(erased), &[])?.into_response())
 }

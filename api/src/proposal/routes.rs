@@ -13,7 +13,7 @@ use utoipa_actix_web::service_config::ServiceConfig;
 use super::form::{OverrunForm, WeekForm};
 use super::usecase::{self, Another, Proposal, Question, Thought};
 use crate::booking::usecase::Overrun;
-use crate::platform::answer::{Answer, Created, Page, changed, item, page, plain};
+use crate::platform::answer::{Answer, Created, Page, item, page, plain};
 use crate::platform::body::{Body, at_most};
 use crate::platform::call::{Call, blocking};
 use crate::platform::cursor::{List, NoFilter};
@@ -201,6 +201,7 @@ async fn thought(call: &Call<Desk>, body: ProposalBody) -> Result<Thought, Probl
 /// with the quotes named; as few promises move as can be, then as little as can be is late. The answer names every
 /// promise that moves, with before and after. Nothing is kept or changed.
 #[utoipa::path(tag = "proposal", request_body = ProposalBody,
+    extensions(("x-unkeyed" = json!(true))),
     responses((status = 200, description = "What is possible.", body = PreviewView)))]
 #[post("/v1/proposal-previews")]
 async fn preview(call: Call<Desk>, body: Body<ProposalBody>) -> Answer {
@@ -280,6 +281,5 @@ async fn show(call: Call<Desk>, id: Path<String>, known: IfNoneMatch) -> Answer 
 #[post("/v1/proposals/{id}/accept")]
 async fn accept(call: Call<Owner>, id: Path<String>, seen: IfMatch) -> Answer {
     let id = ProposalId::new(id.into_inner());
-    let proposal = call.write(move |tx| usecase::accept(tx, &id, seen)).await?;
-    Ok(changed(&ProposalView::from(proposal)))
+    call.change(move |tx| Ok(ProposalView::from(usecase::accept(tx, &id, seen)?))).await
 }

@@ -9,7 +9,7 @@ use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::usecase::{self, Link, Purpose};
-use crate::platform::answer::{Answer, Page, page, plain};
+use crate::platform::answer::{Answer, Page, page};
 use crate::platform::call::Call;
 use crate::platform::cursor::List;
 use crate::platform::identity::Desk;
@@ -102,6 +102,5 @@ async fn list(call: Call<Desk>, list: List<LinkFilter>) -> Answer {
 #[post("/v1/links/{id}/revoke")]
 async fn revoke(call: Call<Desk>, id: Path<String>) -> Answer {
     let id = LinkId::new(id.into_inner());
-    let link = call.write(move |tx| usecase::revoke(tx, &id)).await?;
-    Ok(plain(&LinkView::from(link)))
+    call.change_unversioned(move |tx| Ok(LinkView::from(usecase::revoke(tx, &id)?))).await
 }

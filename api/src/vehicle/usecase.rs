@@ -57,7 +57,7 @@ pub fn add(tx: &mut Tx<'_>, details: &Details) -> Done<Vehicle> {
     store::insert(tx, &id, details)?;
     let detail = json!({ "customer_id": details.customer_id.as_str() });
     record::write(tx, "vehicle.added", ("vehicle", id.as_str()), detail)?;
-    indexed(tx, &id)
+    indexed(tx, &id).inspect(|vehicle| warn_of_vin(tx, vehicle))
 }
 
 /// Replaces what is known of a vehicle.
@@ -76,7 +76,13 @@ pub fn replace(tx: &mut Tx<'_>, id: &VehicleId, seen: IfMatch, details: &Details
     }
     store::update(tx, id, vehicle.version + 1, details)?;
     record::write(tx, "vehicle.changed", ("vehicle", id.as_str()), json!({}))?;
-    indexed(tx, id)
+    indexed(tx, id).inspect(|vehicle| warn_of_vin(tx, vehicle))
+}
+
+fn warn_of_vin(tx: &mut Tx<'_>, vehicle: &Vehicle) {
+    if let Some(warning) = vehicle.vin_warning() {
+        tx.warn("vin-check-digit", "/vin", format!("{warning}."));
+    }
 }
 
 /// A customer named in the body: 422 that points there where there is none.

@@ -40,6 +40,7 @@ pub(super) struct AcceptBody {
 /// Gives a token with which they choose a password, the first one or a new one. Hand it to them yourself: whoever has
 /// it gets in. Earlier invites of theirs hold no more.
 #[utoipa::path(tag = "access", params(("id" = Reference, Path, description = "The person.")),
+    extensions(("x-unkeyed" = json!(true))),
     responses((status = 200, description = "The invite.", body = InviteView)))]
 #[post("/v1/people/{id}/invite")]
 pub(super) async fn invite(call: Call<Owner>, id: Path<String>) -> Answer {

@@ -42,6 +42,7 @@ pub(super) async fn me(call: Call<Anyone>) -> Answer {
 ///
 /// All other sign-ins of the caller end; this one goes on.
 #[utoipa::path(tag = "access", request_body = PasswordBody,
+    extensions(("x-unkeyed" = json!(true))),
     responses((status = 204, description = "The password is changed.")))]
 #[post("/v1/me/password")]
 pub(super) async fn change_password(call: Call<Anyone>, body: Body<PasswordBody>) -> Answer {

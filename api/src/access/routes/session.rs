@@ -59,7 +59,9 @@ pub(super) async fn refresh(door: Door, body: Body<RefreshBody>) -> Answer {
 }
 
 /// Sign out here.
-#[utoipa::path(tag = "access", responses((status = 204, description = "Signed out.")))]
+#[utoipa::path(tag = "access",
+    extensions(("x-unkeyed" = json!(true))),
+    responses((status = 204, description = "Signed out.")))]
 #[post("/v1/sessions/end")]
 pub(super) async fn end(call: Call<Anyone>) -> Answer {
     call.write(usecase::end_this).await?;
@@ -69,7 +71,9 @@ pub(super) async fn end(call: Call<Anyone>) -> Answer {
 /// Sign out everywhere.
 ///
 /// Ends every sign-in of the caller, this one too.
-#[utoipa::path(tag = "access", responses((status = 204, description = "Signed out everywhere.")))]
+#[utoipa::path(tag = "access",
+    extensions(("x-unkeyed" = json!(true))),
+    responses((status = 204, description = "Signed out everywhere.")))]
 #[post("/v1/sessions/end-all")]
 pub(super) async fn end_all(call: Call<Anyone>) -> Answer {
     call.write(|tx| {

@@ -40,16 +40,14 @@ pub(super) struct CancelBody {
     reason: Line<500>,
 }
 
-/// Makes a move once per key; `print` is that of the body, or empty where there is none.
+/// Makes a move, once per key.
 async fn go<A: Audience>(
     call: Call<A>,
     id: Path<String>,
-    key: IdempotencyKey,
-    print: &str,
     mut f: impl FnMut(&mut Tx<'_>, &BookingId) -> Done<Detailed> + Send + 'static,
 ) -> Answer {
     let id = BookingId::new(id.into_inner());
-    call.change(key, print, move |tx| Ok(BookingView::of(f(tx, &id)?, tx))).await
+    call.change(move |tx| Ok(BookingView::of(f(tx, &id)?, tx))).await
 }
 
 /// Agree a held place.
@@ -60,8 +58,8 @@ async fn go<A: Audience>(
     responses((status = 200, description = "The booking as it now stands.", body = BookingView),
         (status = 410, description = "The place was held and its time is over.")))]
 #[post("/v1/bookings/{id}/book")]
-pub(super) async fn book(call: Call<Desk>, id: Path<String>, seen: IfMatch, key: IdempotencyKey) -> Answer {
-    go(call, id, key, "", move |tx, id| usecase::book(tx, id, seen)).await
+pub(super) async fn book(call: Call<Desk>, id: Path<String>, seen: IfMatch, _: IdempotencyKey) -> Answer {
+    go(call, id, move |tx, id| usecase::book(tx, id, seen)).await
 }
 
 /// Move a booking to another place or time.
@@ -76,12 +74,12 @@ pub(super) async fn relocate(
     call: Call<Desk>,
     id: Path<String>,
     seen: IfMatch,
-    key: IdempotencyKey,
+    _: IdempotencyKey,
     body: Body<MoveBody>,
 ) -> Answer {
     let (bay, start) = (BayId::new(body.value.bay_id), minute(body.value.start, "/start")?);
     let hands = body.value.hands.map(|word| word.0);
-    go(call, id, key, &body.print, move |tx, id| usecase::relocate(tx, id, seen, &bay, start, hands)).await
+    go(call, id, move |tx, id| usecase::relocate(tx, id, seen, &bay, start, hands)).await
 }
 
 /// Cancel a booking.
@@ -93,11 +91,11 @@ pub(super) async fn cancel(
     call: Call<Desk>,
     id: Path<String>,
     seen: IfMatch,
-    key: IdempotencyKey,
+    _: IdempotencyKey,
     body: Body<CancelBody>,
 ) -> Answer {
     let reason = body.value.reason;
-    go(call, id, key, &body.print, move |tx, id| usecase::cancel(tx, id, seen, reason.as_str())).await
+    go(call, id, move |tx, id| usecase::cancel(tx, id, seen, reason.as_str())).await
 }
 
 /// Note that the car didn't come.
@@ -107,8 +105,8 @@ pub(super) async fn cancel(
     extensions(("x-if-match" = json!(true)), ("x-idempotency-key" = json!(true))),
     responses((status = 200, description = "The booking as it now stands.", body = BookingView)))]
 #[post("/v1/bookings/{id}/missed")]
-pub(super) async fn missed(call: Call<Desk>, id: Path<String>, seen: IfMatch, key: IdempotencyKey) -> Answer {
-    go(call, id, key, "", move |tx, id| usecase::miss(tx, id, seen)).await
+pub(super) async fn missed(call: Call<Desk>, id: Path<String>, seen: IfMatch, _: IdempotencyKey) -> Answer {
+    go(call, id, move |tx, id| usecase::miss(tx, id, seen)).await
 }
 
 /// Note that the deposit has come.
@@ -116,6 +114,6 @@ pub(super) async fn missed(call: Call<Desk>, id: Path<String>, seen: IfMatch, ke
     extensions(("x-if-match" = json!(true)), ("x-idempotency-key" = json!(true))),
     responses((status = 200, description = "The booking as it now stands.", body = BookingView)))]
 #[post("/v1/bookings/{id}/deposit")]
-pub(super) async fn deposit(call: Call<Desk>, id: Path<String>, seen: IfMatch, key: IdempotencyKey) -> Answer {
-    go(call, id, key, "", move |tx, id| usecase::deposit_received(tx, id, seen)).await
+pub(super) async fn deposit(call: Call<Desk>, id: Path<String>, seen: IfMatch, _: IdempotencyKey) -> Answer {
+    go(call, id, move |tx, id| usecase::deposit_received(tx, id, seen)).await
 }

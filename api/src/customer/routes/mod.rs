@@ -13,7 +13,7 @@ use serde::Deserialize;
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::usecase::{self, Wanted};
-use crate::platform::answer::{Answer, Created, Page, changed, item, page};
+use crate::platform::answer::{Answer, Created, Page, item, page};
 use crate::platform::body::Body;
 use crate::platform::call::Call;
 use crate::platform::cursor::List;
@@ -118,6 +118,5 @@ async fn show(call: Call<Desk>, id: Path<String>, known: IfNoneMatch) -> Answer 
 async fn replace(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<CustomerBody>) -> Answer {
     let id = CustomerId::new(id.into_inner());
     let (details, consents) = body.value.checked()?;
-    let customer = call.write(move |tx| usecase::replace(tx, &id, seen, &details, &consents)).await?;
-    Ok(changed(&CustomerView::from(customer)))
+    call.change(move |tx| Ok(CustomerView::from(usecase::replace(tx, &id, seen, &details, &consents)?))).await
 }

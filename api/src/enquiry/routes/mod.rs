@@ -12,7 +12,7 @@ use serde::Deserialize;
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::usecase::{self, Wanted};
-use crate::platform::answer::{Answer, Created, Page, changed, item, page};
+use crate::platform::answer::{Answer, Created, Page, item, page};
 use crate::platform::body::Body;
 use crate::platform::call::Call;
 use crate::platform::cursor::List;
@@ -116,8 +116,7 @@ async fn show(call: Call<Desk>, id: Path<String>, known: IfNoneMatch) -> Answer 
 async fn replace(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<EnquiryBody>) -> Answer {
     let id = EnquiryId::new(id.into_inner());
     let details = body.value.checked()?;
-    let enquiry = call.write(move |tx| usecase::replace(tx, &id, seen, &details)).await?;
-    Ok(changed(&EnquiryView::from(enquiry)))
+    call.change(move |tx| Ok(EnquiryView::from(usecase::replace(tx, &id, seen, &details)?))).await
 }
 
 /// Make the caller a customer.
@@ -131,8 +130,7 @@ async fn replace(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<E
 async fn add_customer(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<AddCustomerBody>) -> Answer {
     let id = EnquiryId::new(id.into_inner());
     let kind = body.value.kind();
-    let enquiry = call.write(move |tx| usecase::add_customer(tx, &id, seen, kind)).await?;
-    Ok(changed(&EnquiryView::from(enquiry)))
+    call.change(move |tx| Ok(EnquiryView::from(usecase::add_customer(tx, &id, seen, kind)?))).await
 }
 
 /// Note the quote that was made from an enquiry.
@@ -145,8 +143,7 @@ async fn add_customer(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: B
 async fn quoted(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<QuotedBody>) -> Answer {
     let id = EnquiryId::new(id.into_inner());
     let quote = body.value.quote();
-    let enquiry = call.write(move |tx| usecase::quoted(tx, &id, seen, &quote)).await?;
-    Ok(changed(&EnquiryView::from(enquiry)))
+    call.change(move |tx| Ok(EnquiryView::from(usecase::quoted(tx, &id, seen, &quote)?))).await
 }
 
 /// Close an enquiry.
@@ -159,6 +156,5 @@ async fn quoted(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<Qu
 async fn close(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<CloseBody>) -> Answer {
     let id = EnquiryId::new(id.into_inner());
     let (reason, note) = body.value.said();
-    let enquiry = call.write(move |tx| usecase::close(tx, &id, seen, reason, &note)).await?;
-    Ok(changed(&EnquiryView::from(enquiry)))
+    call.change(move |tx| Ok(EnquiryView::from(usecase::close(tx, &id, seen, reason, &note)?))).await
 }

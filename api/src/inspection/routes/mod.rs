@@ -12,7 +12,7 @@ use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::usecase::{self, Wanted};
-use crate::platform::answer::{Answer, Created, Page, changed, item, page};
+use crate::platform::answer::{Answer, Created, Page, item, page};
 use crate::platform::body::Body;
 use crate::platform::call::Call;
 use crate::platform::cursor::List;
@@ -121,8 +121,7 @@ async fn show(call: Call<Crew>, id: Path<String>, known: IfNoneMatch) -> Answer 
 async fn replace(call: Call<Crew>, id: Path<String>, seen: IfMatch, body: Body<InspectionBody>) -> Answer {
     let id = InspectionId::new(id.into_inner());
     let (vehicle, details) = body.value.checked()?;
-    let view = call.write(move |tx| InspectionView::of(usecase::replace(tx, &id, seen, &vehicle, &details)?)).await?;
-    Ok(changed(&view))
+    call.change(move |tx| InspectionView::of(usecase::replace(tx, &id, seen, &vehicle, &details)?)).await
 }
 
 /// Complete an inspection.
@@ -134,8 +133,7 @@ async fn replace(call: Call<Crew>, id: Path<String>, seen: IfMatch, body: Body<I
 #[post("/v1/inspections/{id}/complete")]
 async fn complete(call: Call<Crew>, id: Path<String>, seen: IfMatch) -> Answer {
     let id = InspectionId::new(id.into_inner());
-    let view = call.write(move |tx| InspectionView::of(usecase::complete(tx, &id, seen)?)).await?;
-    Ok(changed(&view))
+    call.change(move |tx| InspectionView::of(usecase::complete(tx, &id, seen)?)).await
 }
 
 /// Decide about thin paint.
@@ -149,6 +147,5 @@ async fn complete(call: Call<Crew>, id: Path<String>, seen: IfMatch) -> Answer {
 async fn decide(call: Call<Owner>, id: Path<String>, seen: IfMatch, body: Body<DecisionBody>) -> Answer {
     let id = InspectionId::new(id.into_inner());
     let (go_ahead, reason) = body.value.into_parts();
-    let view = call.write(move |tx| InspectionView::of(usecase::decide(tx, &id, seen, go_ahead, &reason)?)).await?;
-    Ok(changed(&view))
+    call.change(move |tx| InspectionView::of(usecase::decide(tx, &id, seen, go_ahead, &reason)?)).await
 }

@@ -8,7 +8,7 @@ use utoipa::ToSchema;
 
 use super::{InvoiceView, InvoiceWithDocument, view, whole};
 use crate::invoice::usecase;
-use crate::platform::answer::{Answer, Created, changed};
+use crate::platform::answer::{Answer, Created};
 use crate::platform::body::Body;
 use crate::platform::call::Call;
 use crate::platform::etag::IfMatch;
@@ -78,13 +78,11 @@ fn remarks(purchase_order: Option<Line<80>>, note: Option<Text<2000>>) -> usecas
 pub(super) async fn redraft(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<RemarksBody>) -> Answer {
     let id = InvoiceId::new(id.into_inner());
     let remarks = remarks(body.value.purchase_order, body.value.note);
-    let invoice = call
-        .write(move |tx| {
-            let invoice = usecase::redraft(tx, &id, seen, &remarks)?;
-            whole(tx, &invoice)
-        })
-        .await?;
-    Ok(changed(&invoice))
+    call.change(move |tx| {
+        let invoice = usecase::redraft(tx, &id, seen, &remarks)?;
+        whole(tx, &invoice)
+    })
+    .await
 }
 
 /// Issue an invoice.
@@ -95,9 +93,9 @@ pub(super) async fn redraft(call: Call<Desk>, id: Path<String>, seen: IfMatch, b
     extensions(("x-if-match" = json!(true)), ("x-idempotency-key" = json!(true))),
     responses((status = 200, description = "The invoice as it now stands.", body = InvoiceWithDocument)))]
 #[post("/v1/invoices/{id}/issue")]
-pub(super) async fn issue(call: Call<Desk>, id: Path<String>, seen: IfMatch, key: IdempotencyKey) -> Answer {
+pub(super) async fn issue(call: Call<Desk>, id: Path<String>, seen: IfMatch, _: IdempotencyKey) -> Answer {
     let id = InvoiceId::new(id.into_inner());
-    call.change(key, "", move |tx| {
+    call.change(move |tx| {
         let invoice = usecase::issue(tx, &id, seen)?;
         whole(tx, &invoice)
     })
@@ -111,9 +109,9 @@ pub(super) async fn issue(call: Call<Desk>, id: Path<String>, seen: IfMatch, key
     extensions(("x-if-match" = json!(true)), ("x-idempotency-key" = json!(true))),
     responses((status = 200, description = "The invoice as it now stands.", body = InvoiceView)))]
 #[post("/v1/invoices/{id}/send")]
-pub(super) async fn send(call: Call<Desk>, id: Path<String>, seen: IfMatch, key: IdempotencyKey) -> Answer {
+pub(super) async fn send(call: Call<Desk>, id: Path<String>, seen: IfMatch, _: IdempotencyKey) -> Answer {
     let id = InvoiceId::new(id.into_inner());
-    call.change(key, "", move |tx| {
+    call.change(move |tx| {
         let invoice = usecase::send(tx, &id, seen)?;
         view(tx, &invoice)
     })
@@ -138,11 +136,9 @@ pub struct WriteOffBody {
 #[post("/v1/invoices/{id}/write-off")]
 pub(super) async fn write_off(call: Call<Owner>, id: Path<String>, seen: IfMatch, body: Body<WriteOffBody>) -> Answer {
     let id = InvoiceId::new(id.into_inner());
-    let invoice = call
-        .write(move |tx| {
-            let invoice = usecase::write_off(tx, &id, seen, body.value.reason.as_str())?;
-            view(tx, &invoice)
-        })
-        .await?;
-    Ok(changed(&invoice))
+    call.change(move |tx| {
+        let invoice = usecase::write_off(tx, &id, seen, body.value.reason.as_str())?;
+        view(tx, &invoice)
+    })
+    .await
 }

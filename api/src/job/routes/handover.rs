@@ -116,9 +116,9 @@ impl From<Handover> for HandoverView {
     extensions(("x-if-match" = json!(true)), ("x-idempotency-key" = json!(true))),
     responses((status = 200, description = "The booking as it now stands.", body = BookingView)))]
 #[post("/v1/bookings/{id}/arrive")]
-pub(super) async fn arrive(call: Call<Crew>, id: Path<String>, seen: IfMatch, key: IdempotencyKey) -> Answer {
+pub(super) async fn arrive(call: Call<Crew>, id: Path<String>, seen: IfMatch, _: IdempotencyKey) -> Answer {
     let id = BookingId::new(id.into_inner());
-    call.change(key, "", move |tx| Ok(BookingView::of(usecase::arrive(tx, &id, seen)?.0, tx))).await
+    call.change(move |tx| Ok(BookingView::of(usecase::arrive(tx, &id, seen)?.0, tx))).await
 }
 
 /// Declare the work done.
@@ -128,9 +128,9 @@ pub(super) async fn arrive(call: Call<Crew>, id: Path<String>, seen: IfMatch, ke
     extensions(("x-if-match" = json!(true)), ("x-idempotency-key" = json!(true))),
     responses((status = 200, description = "The booking as it now stands.", body = BookingView)))]
 #[post("/v1/bookings/{id}/ready")]
-pub(super) async fn ready(call: Call<Crew>, id: Path<String>, seen: IfMatch, key: IdempotencyKey) -> Answer {
+pub(super) async fn ready(call: Call<Crew>, id: Path<String>, seen: IfMatch, _: IdempotencyKey) -> Answer {
     let id = BookingId::new(id.into_inner());
-    call.change(key, "", move |tx| Ok(BookingView::of(usecase::make_ready(tx, &id, seen)?, tx))).await
+    call.change(move |tx| Ok(BookingView::of(usecase::make_ready(tx, &id, seen)?, tx))).await
 }
 
 /// Give the car back.
@@ -144,7 +144,7 @@ pub(super) async fn hand_over(
     call: Call<Crew>,
     id: Path<String>,
     seen: IfMatch,
-    key: IdempotencyKey,
+    _: IdempotencyKey,
     body: Body<HandoverBody>,
 ) -> Answer {
     let id = BookingId::new(id.into_inner());
@@ -162,7 +162,7 @@ pub(super) async fn hand_over(
         aftercare: aftercare.into(),
         note: note.into(),
     };
-    call.change(key, &body.print, move |tx| Ok(BookingView::of(usecase::hand_over(tx, &id, seen, &said)?, tx))).await
+    call.change(move |tx| Ok(BookingView::of(usecase::hand_over(tx, &id, seen, &said)?, tx))).await
 }
 
 /// Read what was kept when a car was given back.

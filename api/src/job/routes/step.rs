@@ -13,7 +13,7 @@ use utoipa::ToSchema;
 use super::view::StepView;
 use crate::job::usecase::{self, Finish, Job, Step};
 use crate::plan;
-use crate::platform::answer::{Answer, changed, item};
+use crate::platform::answer::{Answer, item};
 use crate::platform::body::Body;
 use crate::platform::call::Call;
 use crate::platform::etag::{IfMatch, IfNoneMatch};
@@ -111,7 +111,7 @@ pub(super) async fn start(
         let (job, step) = usecase::start(tx, &id, &code, seen, who.as_ref())?;
         view(tx, &job, &step)
     };
-    Ok(changed(&call.write(go).await?))
+    call.change(go).await
 }
 
 /// Stop a step for now.
@@ -132,7 +132,7 @@ pub(super) async fn stop(
         let (job, step) = usecase::stop(tx, &id, &code, seen, who.as_ref())?;
         view(tx, &job, &step)
     };
-    Ok(changed(&call.write(go).await?))
+    call.change(go).await
 }
 
 /// Finish a step.
@@ -153,7 +153,7 @@ pub(super) async fn finish(
         let (job, step) = usecase::finish(tx, &id, &code, seen, &said)?;
         view(tx, &job, &step)
     };
-    Ok(changed(&call.write(go).await?))
+    call.change(go).await
 }
 
 /// Strike a step out.
@@ -174,7 +174,7 @@ pub(super) async fn strike(
         let (job, step) = usecase::strike(tx, &id, &code, seen, reason.as_str())?;
         view(tx, &job, &step)
     };
-    Ok(changed(&call.write(go).await?))
+    call.change(go).await
 }
 
 /// The amounts by product, each once.

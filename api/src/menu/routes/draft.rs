@@ -8,7 +8,7 @@ use utoipa_actix_web::service_config::ServiceConfig;
 
 use crate::menu::form::{GatesForm, MenuForm};
 use crate::menu::usecase::{self, Draft};
-use crate::platform::answer::{Answer, changed, item, plain};
+use crate::platform::answer::{Answer, item, plain};
 use crate::platform::body::Body;
 use crate::platform::call::Call;
 use crate::platform::etag::{IfMatch, IfNoneMatch};
@@ -86,8 +86,7 @@ async fn show(call: Call<Desk>, known: IfNoneMatch) -> Answer {
 #[put("/v1/menu/draft")]
 async fn replace(call: Call<Desk>, seen: IfMatch, body: Body<MenuForm>) -> Answer {
     let menu = body.value;
-    let draft = call.write(move |tx| usecase::replace(tx, seen, &menu)).await?;
-    Ok(changed(&MenuDraftView::from(draft)))
+    call.change(move |tx| Ok(MenuDraftView::from(usecase::replace(tx, seen, &menu)?))).await
 }
 
 /// Replace the gates.
@@ -98,8 +97,7 @@ async fn replace(call: Call<Desk>, seen: IfMatch, body: Body<MenuForm>) -> Answe
 #[put("/v1/menu/draft/gates")]
 async fn put_gates(call: Call<Desk>, seen: IfMatch, body: Body<GatesForm>) -> Answer {
     let gates = body.value.gates;
-    let draft = call.write(move |tx| usecase::put_gates(tx, seen, &gates)).await?;
-    Ok(changed(&MenuDraftView::from(draft)))
+    call.change(move |tx| Ok(MenuDraftView::from(usecase::put_gates(tx, seen, &gates)?))).await
 }
 
 /// Make a published edition the draft.
@@ -111,8 +109,7 @@ async fn put_gates(call: Call<Desk>, seen: IfMatch, body: Body<GatesForm>) -> An
 #[post("/v1/menu/draft/restore")]
 async fn restore(call: Call<Desk>, seen: IfMatch, body: Body<RestoreBody>) -> Answer {
     let id = MenuRevisionId::new(body.value.revision_id.into_string());
-    let draft = call.write(move |tx| usecase::restore(tx, seen, &id)).await?;
-    Ok(changed(&MenuDraftView::from(draft)))
+    call.change(move |tx| Ok(MenuDraftView::from(usecase::restore(tx, seen, &id)?))).await
 }
 
 /// Validate the draft.

@@ -8,7 +8,7 @@ use utoipa_actix_web::service_config::ServiceConfig;
 
 use crate::menu::form::{PackageForm, ProductForm, ServiceForm, StepForm};
 use crate::menu::usecase::{self, Draft};
-use crate::platform::answer::{Answer, Versioned, changed};
+use crate::platform::answer::{Answer, Versioned};
 use crate::platform::body::Body;
 use crate::platform::call::Call;
 use crate::platform::etag::IfMatch;
@@ -63,8 +63,11 @@ where
 type Removal = fn(&mut Tx<'_>, IfMatch, &str) -> Done<Draft>;
 
 async fn remove(call: Call<Desk>, seen: IfMatch, code: String, removal: Removal) -> Answer {
-    let draft = call.write(move |tx| removal(tx, seen, &code)).await?;
-    Ok(changed(&MenuDraftStamp { version: draft.version, updated_at: draft.updated_at.map(Instant) }))
+    call.change(move |tx| {
+        let draft = removal(tx, seen, &code)?;
+        Ok(MenuDraftStamp { version: draft.version, updated_at: draft.updated_at.map(Instant) })
+    })
+    .await
 }
 
 /// Write a product to the draft.
@@ -76,11 +79,11 @@ async fn remove(call: Call<Desk>, seen: IfMatch, code: String, removal: Removal)
 #[put("/v1/menu/draft/products/{code}")]
 async fn put_product(call: Call<Desk>, code: Path<String>, seen: IfMatch, body: Body<ProductForm>) -> Answer {
     let (code, form) = (code.into_inner(), body.value);
-    let drafted = call.write(move |tx| {
+    call.change(move |tx| {
         let draft = usecase::put_product(tx, seen, &code, &form)?;
         drafted(&draft, &draft.menu.products, |one| one.code == form.code)
-    });
-    Ok(changed(&drafted.await?))
+    })
+    .await
 }
 
 /// Remove a product from the draft.
@@ -103,11 +106,11 @@ async fn remove_product(call: Call<Desk>, code: Path<String>, seen: IfMatch) -> 
 #[put("/v1/menu/draft/steps/{code}")]
 async fn put_step(call: Call<Desk>, code: Path<String>, seen: IfMatch, body: Body<StepForm>) -> Answer {
     let (code, form) = (code.into_inner(), body.value);
-    let drafted = call.write(move |tx| {
+    call.change(move |tx| {
         let draft = usecase::put_step(tx, seen, &code, &form)?;
         drafted(&draft, &draft.menu.steps, |one| one.code == form.code)
-    });
-    Ok(changed(&drafted.await?))
+    })
+    .await
 }
 
 /// Remove a step from the draft.
@@ -130,11 +133,11 @@ async fn remove_step(call: Call<Desk>, code: Path<String>, seen: IfMatch) -> Ans
 #[put("/v1/menu/draft/services/{code}")]
 async fn put_service(call: Call<Desk>, code: Path<String>, seen: IfMatch, body: Body<ServiceForm>) -> Answer {
     let (code, form) = (code.into_inner(), body.value);
-    let drafted = call.write(move |tx| {
+    call.change(move |tx| {
         let draft = usecase::put_service(tx, seen, &code, &form)?;
         drafted(&draft, &draft.menu.services, |one| one.code == form.code)
-    });
-    Ok(changed(&drafted.await?))
+    })
+    .await
 }
 
 /// Remove a service from the draft.
@@ -157,11 +160,11 @@ async fn remove_service(call: Call<Desk>, code: Path<String>, seen: IfMatch) -> 
 #[put("/v1/menu/draft/packages/{code}")]
 async fn put_package(call: Call<Desk>, code: Path<String>, seen: IfMatch, body: Body<PackageForm>) -> Answer {
     let (code, form) = (code.into_inner(), body.value);
-    let drafted = call.write(move |tx| {
+    call.change(move |tx| {
         let draft = usecase::put_package(tx, seen, &code, &form)?;
         drafted(&draft, &draft.menu.packages, |one| one.code == form.code)
-    });
-    Ok(changed(&drafted.await?))
+    })
+    .await
 }
 
 /// Remove a package from the draft.

@@ -264,6 +264,7 @@ impl FigureView {
 /// What it would cost for such a car and how long it would take, with the numbers that made each price. Nothing is
 /// kept. Every fault of the choice is answered at once, with its place.
 #[utoipa::path(tag = "menu", request_body = PriceBody,
+    extensions(("x-unkeyed" = json!(true))),
     responses((status = 200, description = "Prices, explanation and work.", body = PriceView)))]
 #[post("/v1/menu/price")]
 async fn price(call: Call<Desk>, body: Body<PriceBody>) -> Answer {

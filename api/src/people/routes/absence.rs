@@ -9,7 +9,7 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use crate::people::usecase::{self, Absence, AbsenceDetails};
-use crate::platform::answer::{Answer, Created, Page, changed, item, nothing, page};
+use crate::platform::answer::{Answer, Created, Page, item, page};
 use crate::platform::body::Body;
 use crate::platform::call::Call;
 use crate::platform::clock::UtcTime;
@@ -170,8 +170,7 @@ pub(super) async fn show(call: Call<Desk>, path: Ids, known: IfNoneMatch) -> Ans
 #[put("/v1/people/{id}/absences/{absence}")]
 pub(super) async fn replace(call: Call<Desk>, path: Ids, seen: IfMatch, body: Body<AbsenceBody>) -> Answer {
     let ((person, id), details) = (ids(path), body.value.details()?);
-    let absence = call.write(move |tx| usecase::replace_absence(tx, &person, &id, seen, &details)).await?;
-    Ok(changed(&AbsenceView::from(absence)))
+    call.change(move |tx| Ok(AbsenceView::from(usecase::replace_absence(tx, &person, &id, seen, &details)?))).await
 }
 
 /// Take an absence back.
@@ -181,6 +180,5 @@ pub(super) async fn replace(call: Call<Desk>, path: Ids, seen: IfMatch, body: Bo
 #[delete("/v1/people/{id}/absences/{absence}")]
 pub(super) async fn remove(call: Call<Desk>, path: Ids, seen: IfMatch) -> Answer {
     let (person, id) = ids(path);
-    call.write(move |tx| usecase::remove_absence(tx, &person, &id, seen)).await?;
-    Ok(nothing())
+    call.remove(move |tx| usecase::remove_absence(tx, &person, &id, seen)).await
 }

@@ -8,7 +8,7 @@ use utoipa::ToSchema;
 
 use super::RoleWord;
 use crate::people::usecase::{self, Person, PersonDetails};
-use crate::platform::answer::{Answer, Created, Page, changed, item, page};
+use crate::platform::answer::{Answer, Created, Page, item, page};
 use crate::platform::body::Body;
 use crate::platform::call::Call;
 use crate::platform::cursor::{Kept, List, Mark, NoFilter};
@@ -153,8 +153,7 @@ pub(super) async fn show(call: Call<Desk>, id: Path<String>, known: IfNoneMatch)
 #[put("/v1/people/{id}")]
 pub(super) async fn replace(call: Call<Owner>, id: Path<String>, seen: IfMatch, body: Body<PersonBody>) -> Answer {
     let (id, details) = (PersonId::new(id.into_inner()), body.value.details()?);
-    let person = call.write(move |tx| usecase::replace(tx, &id, seen, &details)).await?;
-    Ok(changed(&PersonView::from(person)))
+    call.change(move |tx| Ok(PersonView::from(usecase::replace(tx, &id, seen, &details)?))).await
 }
 
 /// Deactivate an account.
@@ -166,8 +165,7 @@ pub(super) async fn replace(call: Call<Owner>, id: Path<String>, seen: IfMatch, 
 #[post("/v1/people/{id}/deactivate")]
 pub(super) async fn deactivate(call: Call<Owner>, id: Path<String>, seen: IfMatch) -> Answer {
     let id = PersonId::new(id.into_inner());
-    let person = call.write(move |tx| usecase::deactivate(tx, &id, seen)).await?;
-    Ok(changed(&PersonView::from(person)))
+    call.change(move |tx| Ok(PersonView::from(usecase::deactivate(tx, &id, seen)?))).await
 }
 
 /// Reactivate an account.
@@ -179,6 +177,5 @@ pub(super) async fn deactivate(call: Call<Owner>, id: Path<String>, seen: IfMatc
 #[post("/v1/people/{id}/reactivate")]
 pub(super) async fn reactivate(call: Call<Owner>, id: Path<String>, seen: IfMatch) -> Answer {
     let id = PersonId::new(id.into_inner());
-    let person = call.write(move |tx| usecase::reactivate(tx, &id, seen)).await?;
-    Ok(changed(&PersonView::from(person)))
+    call.change(move |tx| Ok(PersonView::from(usecase::reactivate(tx, &id, seen)?))).await
 }

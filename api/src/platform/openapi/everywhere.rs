@@ -87,12 +87,15 @@ fn parameters() -> Map<String, Value> {
         ),
         (
             "IdempotencyKey",
-            json!({
-                "name": "Idempotency-Key", "in": "header", "required": true,
-                "description": "A fresh key for each thing to make; a repeated request gets the first one's answer.",
-                "schema": { "type": "string", "minLength": 1, "maxLength": 200, "pattern": "^[!#-~]+$" },
-                "example": "6f0ad6a0-94c0-4b6c-9ba2-3f0f0a3a4f11"
-            }),
+            idempotency_key(true, "A fresh key for each new request; a repeated request gets the first one's answer."),
+        ),
+        (
+            "OptionalIdempotencyKey",
+            idempotency_key(
+                false,
+                "A fresh key for each new change. With it, a request whose answer was lost can be sent again: it gets the \
+                    first one's answer, and the change is made once.",
+            ),
         ),
         (
             "Prefer",
@@ -105,6 +108,28 @@ fn parameters() -> Map<String, Value> {
         ),
     ];
     list.into_iter().map(|(name, parameter)| (name.to_owned(), parameter)).collect()
+}
+
+fn idempotency_key(required: bool, text: &str) -> Value {
+    json!({
+        "name": "Idempotency-Key", "in": "header", "required": required, "description": text,
+        "schema": { "type": "string", "minLength": 1, "maxLength": 200, "pattern": "^[!#-~]+$" },
+        "example": "6f0ad6a0-94c0-4b6c-9ba2-3f0f0a3a4f11"
+    })
+}
+
+/// The query parameter `confirm` of an operation that asks a second time for those slugs.
+fn confirmation(slugs: &[Value]) -> Value {
+    let named: Vec<String> = slugs.iter().filter_map(Value::as_str).map(|slug| format!("`{slug}`")).collect();
+    let text = format!(
+        "Problems that the caller has read and confirms, with commas between them. Without it, the operation answers 409 \
+            where one of these applies: {}.",
+        named.join(", ")
+    );
+    json!({
+        "name": "confirm", "in": "query", "required": false, "description": text, "example": slugs.first(),
+        "schema": { "type": "string", "maxLength": 400 }
+    })
 }
 
 fn complete(path: &str, method: &str, operation: &mut Map<String, Value>) {
@@ -123,16 +148,27 @@ fn complete(path: &str, method: &str, operation: &mut Map<String, Value>) {
     }
     let if_match = operation.remove("x-if-match").is_some();
     let key = operation.remove("x-idempotency-key").is_some();
+    let unkeyed = operation.remove("x-unkeyed").is_some();
+    // Whatever a signed-in person changes may be sent again under its key, and its answer may carry warnings.
+    let changes = method != "get" && !open && !unkeyed;
+    let confirms = operation.remove("x-confirm");
     let body = operation.contains_key("requestBody");
     let remembered = operation.get("responses").is_some_and(|responses| responses.get("304").is_some());
     let has_cursor =
         |parameters: &Value| parameters.as_array().is_some_and(|all| all.iter().any(|one| one["name"] == "cursor"));
     let list = operation.get("parameters").is_some_and(has_cursor);
-    let wanted = [(if_match, "IfMatch"), (remembered, "IfNoneMatch"), (key, "IdempotencyKey"), (list, "Prefer")];
+    let wanted = [
+        (if_match, "IfMatch"),
+        (remembered, "IfNoneMatch"),
+        (key, "IdempotencyKey"),
+        (changes && !key, "OptionalIdempotencyKey"),
+        (list, "Prefer"),
+    ];
     let parameters = operation.entry("parameters").or_insert_with(|| json!([]));
     if let Some(parameters) = parameters.as_array_mut() {
         let names = wanted.into_iter().filter(|(wanted, _)| *wanted);
         parameters.extend(names.map(|(_, name)| json!({ "$ref": format!("#/components/parameters/{name}") })));
+        parameters.extend(confirms.as_ref().and_then(Value::as_array).map(|slugs| confirmation(slugs)));
         if parameters.is_empty() {
             operation.remove("parameters");
         }
@@ -166,7 +202,7 @@ fn complete(path: &str, method: &str, operation: &mut Map<String, Value>) {
         if let Some(response) = response.as_object_mut().filter(|r| status >= 400 && !r.contains_key("content")) {
             response.insert("content".into(), refusals::content(status));
         }
-        headers::add(status, key, list, response);
+        headers::add(status, key || changes, list, response);
     }
 }
 

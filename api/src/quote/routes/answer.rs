@@ -6,7 +6,7 @@ use baywright_domain::id::QuoteId;
 
 use super::body::{QuoteLinkBody, QuoteReasonBody, QuoteSignOffBody};
 use super::view::{QuoteLinkView, QuoteView};
-use crate::platform::answer::{Answer, changed, plain};
+use crate::platform::answer::{Answer, plain};
 use crate::platform::body::Body;
 use crate::platform::call::Call;
 use crate::platform::etag::IfMatch;
@@ -19,6 +19,7 @@ use crate::quote::usecase;
 /// For signing in person on the studio's device (one use, half an hour), or to send by another way than mail. The address
 /// is told once and kept only as its digest.
 #[utoipa::path(tag = "quote", request_body = QuoteLinkBody, params(("id" = Reference, Path, description = "The quote.")),
+    extensions(("x-unkeyed" = json!(true))),
     responses((status = 200, description = "The link.", body = QuoteLinkView),
         (status = 410, description = "The quote holds no more.")))]
 #[post("/v1/quotes/{id}/links")]
@@ -45,8 +46,7 @@ pub(super) async fn sign_off(
 ) -> Answer {
     let id = QuoteId::new(id.into_inner());
     let yes = body.value.into_yes();
-    let shown = call.write(move |tx| usecase::note_yes(tx, &id, seen, &yes)).await?;
-    Ok(changed(&QuoteView::of(shown)))
+    call.change(move |tx| Ok(QuoteView::of(usecase::note_yes(tx, &id, seen, &yes)?))).await
 }
 
 /// Note a no.
@@ -59,6 +59,5 @@ pub(super) async fn sign_off(
 #[post("/v1/quotes/{id}/decline")]
 pub(super) async fn decline(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<QuoteReasonBody>) -> Answer {
     let (id, reason) = (QuoteId::new(id.into_inner()), body.value.into_reason());
-    let shown = call.write(move |tx| usecase::note_no(tx, &id, seen, &reason)).await?;
-    Ok(changed(&QuoteView::of(shown)))
+    call.change(move |tx| Ok(QuoteView::of(usecase::note_no(tx, &id, seen, &reason)?))).await
 }

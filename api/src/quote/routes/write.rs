@@ -6,7 +6,7 @@ use baywright_domain::id::{QuoteId, VehicleId};
 
 use super::body::{QuoteBody, QuotePriceBody, QuoteReasonBody, QuoteSendAgainBody, QuoteSendBody, places};
 use super::view::{QuotePriceView, QuoteView};
-use crate::platform::answer::{Answer, Created, changed, plain};
+use crate::platform::answer::{Answer, Created, plain};
 use crate::platform::body::{Body, Query, Rehearsal};
 use crate::platform::call::Call;
 use crate::platform::etag::IfMatch;
@@ -43,6 +43,7 @@ pub(super) async fn create(
 ///
 /// The document as it would be sent, with the explanation of every line, and what the lines chosen come to.
 #[utoipa::path(tag = "quote", request_body = QuotePriceBody,
+    extensions(("x-unkeyed" = json!(true))),
     responses((status = 200, description = "What it comes to.", body = QuotePriceView)))]
 #[post("/v1/quote-prices")]
 pub(super) async fn price(call: Call<Desk>, body: Body<QuotePriceBody>) -> Answer {
@@ -62,8 +63,7 @@ pub(super) async fn price(call: Call<Desk>, body: Body<QuotePriceBody>) -> Answe
 #[put("/v1/quotes/{id}/draft")]
 pub(super) async fn change_draft(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<QuoteDraft>) -> Answer {
     let (id, draft) = (QuoteId::new(id.into_inner()), body.value);
-    let shown = call.write(move |tx| usecase::replace_draft(tx, &id, seen, &draft)).await?;
-    Ok(changed(&QuoteView::of(shown)))
+    call.change(move |tx| Ok(QuoteView::of(usecase::replace_draft(tx, &id, seen, &draft)?))).await
 }
 
 /// Open a new revision.
@@ -75,8 +75,7 @@ pub(super) async fn change_draft(call: Call<Desk>, id: Path<String>, seen: IfMat
 #[post("/v1/quotes/{id}/revisions")]
 pub(super) async fn revise(call: Call<Desk>, id: Path<String>, seen: IfMatch) -> Answer {
     let id = QuoteId::new(id.into_inner());
-    let shown = call.write(move |tx| usecase::revise(tx, &id, seen)).await?;
-    Ok(changed(&QuoteView::of(shown)))
+    call.change(move |tx| Ok(QuoteView::of(usecase::revise(tx, &id, seen)?))).await
 }
 
 /// Send a quote.
@@ -90,8 +89,7 @@ pub(super) async fn revise(call: Call<Desk>, id: Path<String>, seen: IfMatch) ->
 pub(super) async fn send(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<QuoteSendBody>) -> Answer {
     let id = QuoteId::new(id.into_inner());
     let mail = body.value.into_mail();
-    let shown = call.write(move |tx| usecase::send(tx, &id, seen, mail.as_ref())).await?;
-    Ok(changed(&QuoteView::of(shown)))
+    call.change(move |tx| Ok(QuoteView::of(usecase::send(tx, &id, seen, mail.as_ref())?))).await
 }
 
 /// Send a quote once more.
@@ -110,8 +108,7 @@ pub(super) async fn send_again(
 ) -> Answer {
     let id = QuoteId::new(id.into_inner());
     let mail = body.value.into_mail();
-    let shown = call.write(move |tx| usecase::send_again(tx, &id, seen, &mail)).await?;
-    Ok(changed(&QuoteView::of(shown)))
+    call.change(move |tx| Ok(QuoteView::of(usecase::send_again(tx, &id, seen, &mail)?))).await
 }
 
 /// Take a quote back.
@@ -123,6 +120,5 @@ pub(super) async fn send_again(
 #[post("/v1/quotes/{id}/withdraw")]
 pub(super) async fn withdraw(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<QuoteReasonBody>) -> Answer {
     let (id, reason) = (QuoteId::new(id.into_inner()), body.value.into_reason());
-    let shown = call.write(move |tx| usecase::withdraw(tx, &id, seen, &reason)).await?;
-    Ok(changed(&QuoteView::of(shown)))
+    call.change(move |tx| Ok(QuoteView::of(usecase::withdraw(tx, &id, seen, &reason)?))).await
 }

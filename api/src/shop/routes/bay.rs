@@ -9,7 +9,7 @@ use baywright_domain::menu;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
-use crate::platform::answer::{Answer, Created, Page, changed, item, page};
+use crate::platform::answer::{Answer, Created, Page, item, page};
 use crate::platform::body::{Body, at_most};
 use crate::platform::call::Call;
 use crate::platform::cursor::{Kept, List, Mark, NoFilter};
@@ -150,6 +150,5 @@ pub(super) async fn show(call: Call<Crew>, id: Path<String>, known: IfNoneMatch)
 #[put("/v1/bays/{id}")]
 pub(super) async fn replace(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<BayBody>) -> Answer {
     let (id, details) = (BayId::new(id.into_inner()), body.value.details()?);
-    let bay = call.write(move |tx| usecase::replace_bay(tx, &id, seen, &details)).await?;
-    Ok(changed(&BayView::from(bay)))
+    call.change(move |tx| Ok(BayView::from(usecase::replace_bay(tx, &id, seen, &details)?))).await
 }

@@ -7,7 +7,7 @@ use baywright_domain::id::{BayId, ClosureId};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
-use crate::platform::answer::{Answer, Created, Page, changed, item, nothing, page};
+use crate::platform::answer::{Answer, Created, Page, item, page};
 use crate::platform::body::Body;
 use crate::platform::call::Call;
 use crate::platform::cursor::{List, NoFilter};
@@ -126,8 +126,7 @@ pub(super) async fn show(call: Call<Crew>, id: Path<String>, known: IfNoneMatch)
 #[put("/v1/closures/{id}")]
 pub(super) async fn replace(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<ClosureBody>) -> Answer {
     let (id, details) = (ClosureId::new(id.into_inner()), body.value.details()?);
-    let closure = call.write(move |tx| usecase::replace_closure(tx, &id, seen, &details)).await?;
-    Ok(changed(&ClosureView::from(closure)))
+    call.change(move |tx| Ok(ClosureView::from(usecase::replace_closure(tx, &id, seen, &details)?))).await
 }
 
 /// Take a closure back.
@@ -138,6 +137,5 @@ pub(super) async fn replace(call: Call<Desk>, id: Path<String>, seen: IfMatch, b
 #[delete("/v1/closures/{id}")]
 pub(super) async fn remove(call: Call<Desk>, id: Path<String>, seen: IfMatch) -> Answer {
     let id = ClosureId::new(id.into_inner());
-    call.write(move |tx| usecase::remove_closure(tx, &id, seen)).await?;
-    Ok(nothing())
+    call.remove(move |tx| usecase::remove_closure(tx, &id, seen)).await
 }

@@ -6,7 +6,7 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use super::DayWord;
-use crate::platform::answer::{Answer, changed, item};
+use crate::platform::answer::{Answer, item};
 use crate::platform::body::{Body, at_most};
 use crate::platform::call::Call;
 use crate::platform::etag::{IfMatch, IfNoneMatch};
@@ -105,6 +105,5 @@ pub(super) async fn show(call: Call<Crew>, known: IfNoneMatch) -> Answer {
 #[put("/v1/opening-hours")]
 pub(super) async fn replace(call: Call<Desk>, seen: IfMatch, body: Body<WeekBody>) -> Answer {
     let hours = stretches(&body.value.hours, "/hours")?;
-    let week = call.write(move |tx| usecase::replace_week(tx, seen, &hours)).await?;
-    Ok(changed(&WeekView::from(week)))
+    call.change(move |tx| Ok(WeekView::from(usecase::replace_week(tx, seen, &hours)?))).await
 }

@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use super::terms::TermsBody;
-use crate::platform::answer::{Answer, changed, item};
+use crate::platform::answer::{Answer, item};
 use crate::platform::body::Body;
 use crate::platform::call::Call;
 use crate::platform::etag::{IfMatch, IfNoneMatch};
@@ -195,11 +195,9 @@ pub(super) async fn show(call: Call<Anyone>, known: IfNoneMatch) -> Answer {
 pub(super) async fn replace(call: Call<Desk>, seen: IfMatch, body: Body<ShopBody>) -> Answer {
     let body = body.value;
     let profile = body.profile()?;
-    let shop = call
-        .write(move |tx| {
-            let terms = body.terms.terms(tx.studio.currency)?;
-            usecase::replace(tx, seen, &profile, body.zone.as_str(), &terms)
-        })
-        .await?;
-    Ok(changed(&ShopView::from(shop)))
+    call.change(move |tx| {
+        let terms = body.terms.terms(tx.studio.currency)?;
+        Ok(ShopView::from(usecase::replace(tx, seen, &profile, body.zone.as_str(), &terms)?))
+    })
+    .await
 }

@@ -11,7 +11,7 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use super::{BasisWord, PricesWord, RoundingWord};
-use crate::platform::answer::{Answer, changed, item};
+use crate::platform::answer::{Answer, item};
 use crate::platform::body::Body;
 use crate::platform::call::Call;
 use crate::platform::clock::UtcTime;
@@ -208,11 +208,9 @@ pub(super) async fn show(call: Call<Accounts>, known: IfNoneMatch) -> Answer {
 #[put("/v1/rates")]
 pub(super) async fn replace(call: Call<Owner>, seen: IfMatch, body: Body<RatesBody>) -> Answer {
     let body = body.value;
-    let rates = call
-        .write(move |tx| {
-            let rates = body.rates(tx.studio.currency)?;
-            Ok(view(usecase::replace_rates(tx, seen, &rates)?, tx.studio.currency))
-        })
-        .await?;
-    Ok(changed(&rates))
+    call.change(move |tx| {
+        let rates = body.rates(tx.studio.currency)?;
+        Ok(view(usecase::replace_rates(tx, seen, &rates)?, tx.studio.currency))
+    })
+    .await
 }

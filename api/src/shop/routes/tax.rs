@@ -8,7 +8,7 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use super::CategoryWord;
-use crate::platform::answer::{Answer, Created, Page, changed, item, page};
+use crate::platform::answer::{Answer, Created, Page, item, page};
 use crate::platform::body::{Body, at_most};
 use crate::platform::call::Call;
 use crate::platform::cursor::{Kept, List, Mark, NoFilter};
@@ -170,6 +170,5 @@ pub(super) async fn show(call: Call<Accounts>, id: Path<String>, known: IfNoneMa
 #[put("/v1/tax-categories/{id}")]
 pub(super) async fn replace(call: Call<Owner>, id: Path<String>, seen: IfMatch, body: Body<TaxBody>) -> Answer {
     let (id, details) = (TaxCategoryId::new(id.into_inner()), body.value.details()?);
-    let tax = call.write(move |tx| usecase::replace_tax(tx, &id, seen, &details)).await?;
-    Ok(changed(&TaxView::from(tax)))
+    call.change(move |tx| Ok(TaxView::from(usecase::replace_tax(tx, &id, seen, &details)?))).await
 }

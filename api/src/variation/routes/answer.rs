@@ -20,12 +20,10 @@ use crate::variation::usecase::{self, Shown};
 async fn go(
     call: Call<Desk>,
     id: Path<String>,
-    key: IdempotencyKey,
-    print: &str,
     mut f: impl FnMut(&mut Tx<'_>, &VariationId) -> Done<Shown> + Send + 'static,
 ) -> Answer {
     let id = VariationId::new(id.into_inner());
-    call.change(key, print, move |tx| Ok(VariationView::of(f(tx, &id)?, tx.studio.currency))).await
+    call.change(move |tx| Ok(VariationView::of(f(tx, &id)?, tx.studio.currency))).await
 }
 
 /// Send a variation.
@@ -40,11 +38,11 @@ pub(super) async fn send(
     call: Call<Desk>,
     id: Path<String>,
     seen: IfMatch,
-    key: IdempotencyKey,
+    _: IdempotencyKey,
     body: Body<QuoteSendBody>,
 ) -> Answer {
     let mail = body.value.into_mail();
-    go(call, id, key, &body.print, move |tx, id| usecase::send(tx, id, seen, mail.as_ref())).await
+    go(call, id, move |tx, id| usecase::send(tx, id, seen, mail.as_ref())).await
 }
 
 /// Make a link to a variation.
@@ -53,6 +51,7 @@ pub(super) async fn send(
 /// is told once and kept only as its digest.
 #[utoipa::path(tag = "variation", request_body = QuoteLinkBody,
     params(("id" = Reference, Path, description = "The variation.")),
+    extensions(("x-unkeyed" = json!(true))),
     responses((status = 200, description = "The link.", body = QuoteLinkView)))]
 #[post("/v1/variations/{id}/links")]
 pub(super) async fn link(call: Call<Desk>, id: Path<String>, body: Body<QuoteLinkBody>) -> Answer {
@@ -74,11 +73,11 @@ pub(super) async fn sign_off(
     call: Call<Desk>,
     id: Path<String>,
     seen: IfMatch,
-    key: IdempotencyKey,
+    _: IdempotencyKey,
     body: Body<QuoteSignOffBody>,
 ) -> Answer {
     let yes = body.value.into_yes();
-    go(call, id, key, &body.print, move |tx, id| usecase::note_yes(tx, id, seen, &yes)).await
+    go(call, id, move |tx, id| usecase::note_yes(tx, id, seen, &yes)).await
 }
 
 /// Note a no.
@@ -93,9 +92,9 @@ pub(super) async fn decline(
     call: Call<Desk>,
     id: Path<String>,
     seen: IfMatch,
-    key: IdempotencyKey,
+    _: IdempotencyKey,
     body: Body<QuoteReasonBody>,
 ) -> Answer {
     let reason = body.value.into_reason();
-    go(call, id, key, &body.print, move |tx, id| usecase::note_no(tx, id, seen, &reason)).await
+    go(call, id, move |tx, id| usecase::note_no(tx, id, seen, &reason)).await
 }

@@ -5,7 +5,7 @@ use actix_web::{get, post, put};
 use baywright_domain::id::{QuoteId, VariationId};
 
 use super::view::{VariationHead, VariationView, VariationsView};
-use crate::platform::answer::{Answer, Created, changed, item, plain};
+use crate::platform::answer::{Answer, Created, item, plain};
 use crate::platform::body::Body;
 use crate::platform::call::Call;
 use crate::platform::etag::{IfMatch, IfNoneMatch};
@@ -79,7 +79,6 @@ pub(super) async fn show(call: Call<Accounts>, id: Path<String>, known: IfNoneMa
 #[put("/v1/variations/{id}")]
 pub(super) async fn change(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<VariationDraft>) -> Answer {
     let (id, draft) = (VariationId::new(id.into_inner()), body.value);
-    let view =
-        call.write(move |tx| Ok(VariationView::of(usecase::replace_draft(tx, &id, seen, &draft)?, tx.studio.currency)));
-    Ok(changed(&view.await?))
+    call.change(move |tx| Ok(VariationView::of(usecase::replace_draft(tx, &id, seen, &draft)?, tx.studio.currency)))
+        .await
 }

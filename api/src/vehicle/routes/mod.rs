@@ -12,7 +12,7 @@ use serde::Deserialize;
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::usecase::{self, Wanted};
-use crate::platform::answer::{Answer, Created, Page, changed, item, page};
+use crate::platform::answer::{Answer, Created, Page, item, page};
 use crate::platform::body::Body;
 use crate::platform::call::Call;
 use crate::platform::cursor::List;
@@ -111,6 +111,5 @@ async fn show(call: Call<Crew>, id: Path<String>, known: IfNoneMatch) -> Answer 
 async fn replace(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<VehicleBody>) -> Answer {
     let id = VehicleId::new(id.into_inner());
     let details = body.value.checked()?;
-    let vehicle = call.write(move |tx| usecase::replace(tx, &id, seen, &details)).await?;
-    Ok(changed(&VehicleView::from(vehicle)))
+    call.change(move |tx| Ok(VehicleView::from(usecase::replace(tx, &id, seen, &details)?))).await
 }

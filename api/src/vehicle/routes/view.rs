@@ -7,17 +7,6 @@ use super::{MarketWord, OdometerWord, PaintWord, PowertrainWord, SizeWord};
 use crate::platform::wire::{CountryCode, Instant, Reference, Text, Word};
 use crate::vehicle::usecase::Vehicle;
 
-/// Something worth a second look; nothing is refused because of it.
-#[derive(Debug, Serialize, ToSchema)]
-pub struct Warning {
-    /// Stable word for it.
-    #[schema(max_length = 80, example = "vin_check_digit")]
-    code: String,
-    /// What to look at.
-    #[schema(max_length = 500)]
-    detail: String,
-}
-
 /// A vehicle.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct VehicleView {
@@ -61,9 +50,9 @@ pub struct VehicleView {
     /// What the shop wants to remember.
     #[schema(max_length = 4000)]
     notes: String,
-    /// What is worth a second look.
-    #[schema(max_items = 10)]
-    warnings: Vec<Warning>,
+    /// Why the vehicle identification number may be mistyped, or null if nothing is odd about it.
+    #[schema(max_length = 500)]
+    vin_warning: Option<String>,
     /// What to be careful of, whatever is done to the car.
     #[schema(value_type = Vec<Text<1000>>, max_items = 10)]
     cautions: Vec<String>,
@@ -77,11 +66,7 @@ crate::versioned!(VehicleView);
 
 impl From<Vehicle> for VehicleView {
     fn from(vehicle: Vehicle) -> Self {
-        let warnings = vehicle
-            .vin_warning()
-            .map(|warning| Warning { code: "vin_check_digit".to_owned(), detail: warning.to_string() })
-            .into_iter()
-            .collect();
+        let vin_warning = vehicle.vin_warning().map(|warning| warning.to_string());
         let cautions = vehicle.cautions().iter().map(|caution| caution.text().to_owned()).collect();
         let details = vehicle.details;
         Self {
@@ -101,7 +86,7 @@ impl From<Vehicle> for VehicleView {
             powertrain: Word(details.powertrain),
             odometer_unit: Word(details.odometer_unit),
             notes: details.notes,
-            warnings,
+            vin_warning,
             cautions,
             created_at: Instant(vehicle.created_at),
             updated_at: Instant(vehicle.updated_at),

@@ -1,0 +1,99 @@
+//! Idempotency keys of changes: a request whose answer was lost can be sent again.
+
+use baywright_tests::answer::Answer;
+use baywright_tests::make::quote::{draft, id, tag};
+use baywright_tests::person::Person;
+use baywright_tests::{Studio, on_each_engine};
+use serde_json::{Value, json};
+
+/// Sends the same change three times: twice with the same key and once with another; the first two get the same answer to
+/// the byte, the third is told that the record has moved on.
+#[track_caller]
+fn sent_twice(person: &Person, method: &str, path: &str, etag: &str, body: &Value) -> Answer {
+    let send = |key: &str| person.json(method, path, &[("if-match", etag), ("idempotency-key", key)], body);
+    let (first, again) = (send("one"), send("one"));
+    assert!((200..300).contains(&first.status), "{path}: {}", first.text);
+    assert_eq!((first.status, &first.text, first.etag()), (again.status, &again.text, again.etag()), "{path}");
+    assert_eq!((first.header("idempotency-replayed"), again.header("idempotency-replayed")), ("", "true"), "{path}");
+    let other = send("two");
+    assert!([404, 409, 412].contains(&other.status), "{path}: {} {}", other.status, other.text);
+    first
+}
+
+fn written(studio: &Studio, owner: &Person) -> Value {
+    owner.publish_small_menu();
+    let (_, vehicle, inspection) = owner.add_inspected_car("Aoife Byrne", "aoife@example.com");
+    assert!(studio.mails().is_empty());
+    owner.write_quote(&id(&vehicle), &draft(&id(&inspection), &["decontamination"], &[])).expect(201)
+}
+
+#[test]
+fn a_change_sent_twice_under_one_key_happens_once() {
+    on_each_engine(|studio| {
+        let owner = studio.owner();
+        let quote = written(studio, &owner);
+        let path = |verb: &str| format!("/v1/quotes/{}/{verb}", id(&quote));
+        let sent = sent_twice(&owner, "POST", &path("send"), &tag(&quote), &json!({})).expect(200);
+        studio.tick();
+        assert_eq!(studio.mails().len(), 1);
+        let yes = json!({
+            "digest": sent["latest"]["digest"], "name": "Aoife Byrne", "agreed": true, "early_start": true, "choices": []
+        });
+        let signed = sent_twice(&owner, "POST", &path("sign-off"), &tag(&sent), &yes).expect(200);
+        assert_eq!(signed["latest"]["state"], "SIGNED");
+        // A change of another kind of record, and one that removes it.
+        let closure = owner
+            .post("/v1/closures", &json!({ "from": "2026-12-24", "until": "2026-12-27", "reason": "Winter break" }))
+            .expect(201);
+        let path = format!("/v1/closures/{}", id(&closure));
+        let longer = json!({ "from": "2026-12-24", "until": "2026-12-28", "reason": "Winter break" });
+        let longer = sent_twice(&owner, "PUT", &path, &tag(&closure), &longer).expect(200);
+        let gone = sent_twice(&owner, "DELETE", &path, &tag(&longer), &json!(null));
+        assert_eq!((gone.status, gone.text.as_str()), (204, ""));
+    });
+}
+
+#[test]
+fn a_key_is_for_one_body_and_well_formed() {
+    on_each_engine(|studio| {
+        let owner = studio.owner();
+        let closure = owner
+            .post("/v1/closures", &json!({ "from": "2026-12-24", "until": "2026-12-27", "reason": "Winter break" }))
+            .expect(201);
+        let path = format!("/v1/closures/{}", id(&closure));
+        let put = |key: &str, etag: &str, until: &str| {
+            let body = json!({ "from": "2026-12-24", "until": until, "reason": "Winter break" });
+            owner.json("PUT", &path, &[("if-match", etag), ("idempotency-key", key)], &body)
+        };
+        put("k", "\"1\"", "2026-12-28").expect(200);
+        put("k", "\"2\"", "2026-12-29").problem(422, "idempotency-key-reused");
+        put("two words", "\"2\"", "2026-12-29").problem(400, "malformed-request");
+        // Without a key a change is made as well.
+        owner
+            .put(&path, "\"2\"", &json!({ "from": "2026-12-24", "until": "2026-12-29", "reason": "Winter break" }))
+            .expect(200);
+    });
+}
+
+#[test]
+fn every_answer_to_a_change_has_its_warnings() {
+    on_each_engine(|studio| {
+        let owner = studio.owner();
+        let made = owner
+            .post("/v1/closures", &json!({ "from": "2026-12-24", "until": "2026-12-27", "reason": "Winter break" }));
+        assert_eq!(made.warnings(), [] as [&str; 0]);
+        let path = made.header("location").to_owned();
+        let changed = owner.put(
+            &path,
+            "\"1\"",
+            &json!({ "from": "2026-12-24", "until": "2026-12-29", "reason": "Winter break" }),
+        );
+        assert_eq!(changed.warnings(), [] as [&str; 0]);
+        assert_eq!(owner.get(&path).json().get("warnings"), None);
+        // Nothing is asked here, so nothing can be confirmed.
+        let closures = "/v1/closures?confirm=anything";
+        owner
+            .post(closures, &json!({ "from": "2027-01-04", "until": "2027-01-05", "reason": "Winter break" }))
+            .problem(400, "invalid-query");
+    });
+}
