@@ -15,9 +15,11 @@ mod ready;
 mod restore;
 mod serve;
 mod shop;
+mod signals;
 mod user;
 mod verify;
 
+use std::io::Write;
 use std::process::ExitCode;
 
 use clap::{CommandFactory, FromArgMatches, Parser, Subcommand};
@@ -84,7 +86,7 @@ pub fn run() -> ExitCode {
     let faults: Vec<_> = environment.unknown(&command).into_iter().chain(unread).collect();
     if !faults.is_empty() {
         for fault in &faults {
-            eprintln!("baywright: {fault}");
+            complain(fault);
         }
         return ExitCode::from(MISUSE);
     }
@@ -113,10 +115,15 @@ pub fn run() -> ExitCode {
     match result {
         Ok(()) => ExitCode::SUCCESS,
         Err(error) => {
-            eprintln!("baywright: {error}");
+            complain(&error);
             ExitCode::FAILURE
         }
     }
+}
+
+/// Says what is wrong on standard error, if that can be written: the exit code says it in any case.
+fn complain(what: &dyn std::fmt::Display) {
+    let _ = writeln!(std::io::stderr(), "baywright: {what}");
 }
 
 /// What a command fails with: shown as it is.

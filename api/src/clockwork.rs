@@ -42,7 +42,7 @@ pub struct Clockwork {
     clock: Clock,
     config: Arc<Config>,
     keys: Keyring,
-    counts: [Rate; 2],
+    counts: [Rate; 3],
     courier: Courier,
 }
 
@@ -58,7 +58,7 @@ impl Clockwork {
             clock: app.clock.clone(),
             config: app.config.clone(),
             keys: app.keys.clone(),
-            counts: [app.rate.clone(), app.misses.clone()],
+            counts: [app.rate.clone(), app.misses.clone(), app.tries.clone()],
             courier,
         })
     }

@@ -2,6 +2,7 @@
 //! other way round.
 
 pub mod answer;
+mod arriving;
 pub mod body;
 pub mod call;
 pub mod clock;
@@ -21,6 +22,7 @@ pub mod methods;
 pub mod openapi;
 pub mod password;
 pub mod personal;
+mod pieces;
 pub mod places;
 pub mod prefer;
 pub mod problem;

@@ -5,13 +5,13 @@ use std::num::NonZeroU32;
 use std::sync::Arc;
 
 use actix_web::dev::Server;
-use actix_web::web::{Data, PathConfig, PayloadConfig};
+use actix_web::web::{Data, PathConfig};
 use actix_web::{HttpRequest, HttpServer};
 use tokio::sync::Semaphore;
 use utoipa_actix_web::AppExt;
 use utoipa_actix_web::service_config::ServiceConfig;
 
-use crate::platform::body::BODY_BYTES;
+use crate::access::usecase::ReadOn;
 use crate::platform::clock::Clock;
 use crate::platform::config::Config;
 use crate::platform::db::Db;
@@ -32,6 +32,13 @@ const MISSES: NonZeroU32 = match NonZeroU32::new(30) {
     None => NonZeroU32::MIN,
 };
 
+/// Tries at passwords and codes that one address may make in a minute, all of which may come at once; then one more every
+/// two seconds. Several people may sit behind one address.
+const TRIES: NonZeroU32 = match NonZeroU32::new(30) {
+    Some(number) => number,
+    None => NonZeroU32::MIN,
+};
+
 /// What all workers share.
 pub struct App {
     /// The database.
@@ -42,12 +49,16 @@ pub struct App {
     pub keys: Keyring,
     /// The line before the hashing of passwords.
     pub passwords: Passwords,
+    /// Sign-ins that go on while the database can't be written.
+    pub read_on: ReadOn,
     /// The settings.
     pub config: Arc<Config>,
     /// How many requests a client may send.
     pub rate: Rate,
     /// How many tokens of links that open nothing one address may try.
     pub misses: Rate,
+    /// How many tries at passwords and codes one address may make.
+    pub tries: Rate,
     /// The places for those who think out proposals, which takes a core for seconds.
     pub thinking: Arc<Semaphore>,
     /// What the program counts.
@@ -74,13 +85,16 @@ impl App {
         let metrics = Metrics::new().map_err(|e| NotStarted::Defect(e.to_string()))?;
         let rate = Rate::per_minute(config.rate);
         let misses = Rate::per_minute(MISSES);
+        let tries = Rate::per_minute(TRIES);
         Ok(Self {
             db,
             clock,
             keys,
             passwords: Passwords::default(),
+            read_on: ReadOn::default(),
             rate,
             misses,
+            tries,
             thinking: Arc::new(Semaphore::new(AT_ONCE)),
             metrics,
             config: Arc::new(config),
@@ -121,17 +135,34 @@ fn run(app: App, listener: TcpListener, signals: bool) -> Result<Server, NotStar
         actix_web::App::new()
             .app_data(app.clone())
             .app_data(methods.clone())
-            .app_data(PayloadConfig::new(BODY_BYTES))
             .app_data(PathConfig::default().error_handler(|_, _| Problem::not_found("record").into()))
             .configure(routes)
-            .service(system::docs())
+            .service(system::docs)
             .service(actix_web::web::redirect("/docs", "/docs/"))
             .default_service(actix_web::web::to(unmatched))
             .wrap(Guard)
             .wrap(actix_web::middleware::Compress::default())
     });
+    let server = server.on_connect(|connection, _| give_up_on_the_stalled(connection));
     let server = server.workers(workers).shutdown_timeout(10).listen(listener)?;
     Ok(if signals { server.run() } else { server.disable_signals().run() })
+}
+
+/// How long a client may take nothing of what it is sent, in milliseconds.
+#[cfg(target_os = "linux")]
+const STALLED_MS: u32 = 30_000;
+
+/// Lets the system close a connection whose client takes nothing of its answer for half a minute, so that what waits for
+/// it is not kept for ever (TCP_USER_TIMEOUT, RFC 5482). A slow client is not affected: each byte it takes counts.
+fn give_up_on_the_stalled(connection: &dyn std::any::Any) {
+    #[cfg(target_os = "linux")]
+    if let Some(stream) = connection.downcast_ref::<actix_web::rt::net::TcpStream>()
+        && let Err(error) = rustix::net::sockopt::set_tcp_user_timeout(stream, STALLED_MS)
+    {
+        tracing::debug!(%error, "a connection has no limit on stalling");
+    }
+    #[cfg(not(target_os = "linux"))]
+    let _ = connection;
 }
 
 /// Adds every feature's routes, and drops what utoipa collects on the way.

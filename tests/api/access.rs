@@ -217,6 +217,53 @@ fn a_guesser_reaches_the_hashing_a_few_times_only_and_the_owner_still_gets_in() 
 }
 
 #[test]
+fn a_right_password_is_only_slowed_by_wrong_guesses_at_other_accounts_from_its_address() {
+    on_each_engine(|studio| {
+        let (_, account) = settled(studio, "DESK");
+        let guess = |number: usize| {
+            let body = json!({ "email": format!("made-up-{number}@example.com"), "password": "a wrong password" });
+            studio.nobody().post("/v1/sessions", &body)
+        };
+        let refused: Vec<Answer> = (0..60).map(guess).filter(|answer| answer.status != 401).collect();
+        assert!(!refused.is_empty(), "the guesser was never slowed");
+        for answer in refused {
+            assert!(answer.header("retry-after").parse::<u64>().unwrap() <= 3);
+            answer.problem(429, "too-many-attempts");
+        }
+        let mut answer = sign_in(studio, &account, PASSWORD);
+        for _ in 0..5 {
+            let Ok(seconds) = answer.header("retry-after").parse() else { break };
+            std::thread::sleep(std::time::Duration::from_secs(seconds));
+            answer = sign_in(studio, &account, PASSWORD);
+        }
+        answer.expect(201);
+    });
+}
+
+#[test]
+fn an_invite_is_taken_whatever_others_tried_before() {
+    on_each_engine(|studio| {
+        let wrong = json!({ "token": "never given", "password": PASSWORD });
+        for _ in 0..8 {
+            studio.nobody().post("/v1/invites/accept", &wrong).problem(410, "invite-ended");
+        }
+        settled(studio, "DESK");
+    });
+}
+
+#[test]
+fn a_clock_that_is_set_back_keeps_nobody_out() {
+    on_each_engine(|studio| {
+        let (_, account) = settled(studio, "DESK");
+        let answers: Vec<u16> =
+            (0..6).map(|n| sign_in(studio, &account, &format!("guess number {n}")).status).collect();
+        assert_eq!(answers, [401, 401, 401, 401, 401, 429]);
+        studio.pass_minutes(-24 * 60);
+        sign_in(studio, &account, PASSWORD).expect(201);
+    });
+}
+
+#[test]
 fn guesses_at_once_are_counted_too() {
     on_each_engine(|studio| {
         let (_, account) = settled(studio, "DESK");

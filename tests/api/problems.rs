@@ -18,3 +18,22 @@ fn the_type_of_a_no_leads_to_what_it_means() {
         visitor.get("/problems/no-such-kind").problem(404, "not-found");
     });
 }
+
+/// RFC 9110, section 15.5.16: `Accept-Encoding` says which coding would have been taken.
+#[test]
+fn a_compressed_body_is_refused_before_anything_is_read_of_it() {
+    on_each_engine(|studio| {
+        let (owner, key) = (studio.owner(), baywright::platform::ids::new::<String>());
+        let body = || Some(br#"{ "name": "Aoife Byrne" }"#.to_vec());
+        for coding in ["gzip", "deflate", "br", "zstd", "identity, gzip", "made-up"] {
+            let headers =
+                [("content-type", "application/json"), ("content-encoding", coding), ("idempotency-key", &*key)];
+            let answer = owner.send("POST", "/v1/customers", &headers, body());
+            assert_eq!(answer.header("accept-encoding"), "identity");
+            answer.problem(415, "compressed-body");
+        }
+        let headers =
+            [("content-type", "application/json"), ("content-encoding", "identity"), ("idempotency-key", &*key)];
+        owner.send("POST", "/v1/customers", &headers, body()).expect(201);
+    });
+}

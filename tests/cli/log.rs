@@ -35,6 +35,14 @@ fn a_requests_line_names_it_and_the_trace_it_belongs_to() {
         let wrong = serde_json::json!({ "email": "nobody@example.com", "password": "three dry sponges" });
         let headers = [("x-request-id", "failed-0000008"), ("traceparent", PARENT)];
         nobody.json("POST", "/v1/sessions", &headers, &wrong).expect(401);
+        // Lines are written by a thread of their own, a moment after the answer.
+        let written = || std::fs::read_to_string(&log).unwrap().matches("\"target\":\"access\"").count();
+        for _ in 0..200 {
+            if written() >= 9 {
+                break;
+            }
+            std::thread::sleep(std::time::Duration::from_millis(20));
+        }
         serving.kill();
         let lines: Vec<Value> =
             std::fs::read_to_string(&log).unwrap().lines().map(|line| serde_json::from_str(line).unwrap()).collect();

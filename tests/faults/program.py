@@ -2,86 +2,15 @@
 
 Usage: program.py PROGRAM. Talks to loopback alone; everything it starts is ended by its id.
 """
-import json
-import os
 import pathlib
 import re
-import signal
-import socket
 import sqlite3
-import subprocess
-import sys
 import tempfile
 import threading
 import time
-import urllib.error
 import urllib.parse
-import urllib.request
 
-PROGRAM = sys.argv[1]
-PASSWORD = "thirteen quiet buckets"
-results = []
-
-
-def check(name, condition, seen=""):
-    results.append(bool(condition))
-    print(("ok    " if condition else "FAILED"), name, "" if condition else f": {seen}")
-
-
-def run(*arguments, folder, env=None, text_in=None):
-    return subprocess.run(
-        [PROGRAM, *arguments], cwd=folder, env={**os.environ, **(env or {})}, input=text_in, capture_output=True, text=True, timeout=60
-    )
-
-
-def free_port():
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        return probe.getsockname()[1]
-
-
-class Service:
-    def __init__(self, folder, *flags):
-        self.port = free_port()
-        self.base = f"http://127.0.0.1:{self.port}"
-        self.out = open(folder / "out", "a+")
-        self.err = open(folder / "err", "a+")
-        command = [PROGRAM, "serve", "--listen", f"127.0.0.1:{self.port}", *flags]
-        self.process = subprocess.Popen(command, cwd=folder, stdout=self.out, stderr=self.err)
-        for _ in range(200):
-            try:
-                if self.ask("GET", "/readyz")[0] == 200:
-                    return
-            except OSError:
-                pass
-            if self.process.poll() is not None:
-                raise SystemExit(f"the service ended: {self.text()}")
-            time.sleep(0.05)
-        raise SystemExit("the service did not become ready")
-
-    def text(self):
-        return "".join(pathlib.Path(file.name).read_text() for file in (self.out, self.err))
-
-    def ask(self, method, path, body=None, token=None, key=None):
-        request = urllib.request.Request(self.base + path, method=method)
-        data = None
-        if body is not None:
-            data = json.dumps(body).encode()
-            request.add_header("content-type", "application/json")
-        if token:
-            request.add_header("authorization", f"Bearer {token}")
-        if key:
-            request.add_header("idempotency-key", key)
-        try:
-            with urllib.request.urlopen(request, data, timeout=30) as answer:
-                text = answer.read().decode()
-                return answer.status, json.loads(text) if text.startswith("{") else text
-        except urllib.error.HTTPError as error:
-            return error.code, json.loads(error.read().decode() or "{}")
-
-    def stop(self, how=signal.SIGTERM):
-        self.process.send_signal(how)
-        return self.process.wait(timeout=30)
+from service import PASSWORD, Service, check, finish, run
 
 
 def settings(folder):
@@ -215,5 +144,4 @@ with tempfile.TemporaryDirectory(prefix="baywright-program-") as name:
     first_start(folder)
     command_line(folder)
     verify(folder)
-print(f"{sum(results)} passed, {len(results) - sum(results)} failed")
-sys.exit(not all(results))
+finish()

@@ -132,6 +132,8 @@ def proxy(there):
     check("and another client has a count of its own", left("127.0.0.22", "127.0.0.21") == 1199)
     wrong = {"email": OWNER, "password": "not the right one"}
     refused = there.through("POST", "/v1/sessions", wrong, source="127.0.0.23", headers={"X-Forwarded-For": "192.0.2.99"})
+    # A line is written a moment after the answer.
+    wait_for(lambda: any(replica.lines("a sign-in failed") for replica in there.replicas), 5)
     seen = [line["fields"].get("address") for replica in there.replicas for line in replica.lines("a sign-in failed")]
     check("the address in the log is the client's", refused.status == 401 and seen == ["127.0.0.23"], seen)
     check("metrics stay inside", there.through("GET", "/metrics").status == 404)

@@ -12,8 +12,8 @@
 //! | `POST /v1/people/{id}/invite` | owner | a token with which the person chooses a password |
 //! | `POST /v1/invites/accept` | whoever has that token | chooses the password and signs in |
 //!
-//! Tries are counted by address of the account and of the client before a password is looked at, so that a guesser
-//! reaches the hashing only a few times; the delay grows and always ends.
+//! Tries are limited by account and by client address apart before a password is looked at, so that a guesser reaches the
+//! hashing only a few times; the wait is short and always ends.
 
 mod routes;
 mod store;

@@ -15,8 +15,8 @@ use std::path::PathBuf;
 use actix_web::rt::System;
 use clap::Args;
 
-use super::Trouble;
 use super::operator::said;
+use super::{Trouble, signals};
 use crate::clockwork::Clockwork;
 use crate::platform::clock::Clock;
 use crate::platform::config::Config;
@@ -54,7 +54,7 @@ pub(super) fn run(arguments: &Arguments) -> Result<(), Trouble> {
     config.public_url.clone_from(&url);
     let mut config = config.checked()?;
     config.data.clone_from(&folder);
-    telemetry::start(false, "warn");
+    let _logging = telemetry::start(false, "warn")?;
     let db = Db::open(&format!("sqlite:{}", folder.join("demo.db").display()))?;
     db.migrate()?;
 
@@ -74,6 +74,7 @@ pub(super) fn run(arguments: &Arguments) -> Result<(), Trouble> {
     println!("  mails that went out       {}", folder.join("mail").display());
     let clockwork = Clockwork::of(&app)?.start();
     System::new().block_on(async move {
+        signals::survive_full_files()?;
         server::start(app, listener)?.await?;
         Ok::<(), Trouble>(())
     })?;

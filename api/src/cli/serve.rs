@@ -1,11 +1,12 @@
 //! `baywright serve`: runs the service until it is told to stop.
 
+use std::io::Write;
 use std::net::TcpListener;
 
 use clap::Args;
 
-use super::Trouble;
 use super::operator::said;
+use super::{Trouble, signals};
 use crate::access::usecase::setup_code;
 use crate::clockwork::Clockwork;
 use crate::platform::clock::Clock;
@@ -27,21 +28,28 @@ pub(super) struct Arguments {
 pub(super) fn run(store: &Store, arguments: Arguments) -> Result<(), Trouble> {
     let mut config = arguments.config.checked()?;
     config.data.clone_from(&store.data);
-    telemetry::start(config.log_json, &config.log);
+    let _logging = telemetry::start(config.log_json, &config.log)?;
     let db = Db::open(&store.database)?;
     db.migrate()?;
     let clock = Clock::system();
     let keys = Keyring::new(kept::load(&db, &config, clock.now()).map_err(said)?);
     let code = setup_code(&db, clock.now()).map_err(said)?;
     let listener = TcpListener::bind(config.listen)?;
-    println!("Baywright listens on http://{}", listener.local_addr()?);
+    let mut out = std::io::stdout();
+    if let Err(error) = writeln!(out, "Baywright listens on http://{}", listener.local_addr()?) {
+        tracing::warn!(%error, "standard output can't be written");
+    }
     if let Some(code) = code {
-        println!("There is no shop yet. Found one with `baywright shop create`, or at POST /v1/setup with this code,");
-        println!("which holds for a day: {code}");
+        let text = format!(
+            "There is no shop yet. Found one with `baywright shop create`, or at POST /v1/setup with this code,\n\
+             which holds for a day: {code}"
+        );
+        writeln!(out, "{text}").map_err(|error| format!("can't print the code of the first setup: {error}"))?;
     }
     let app = App::new(db, clock, keys, config)?;
     let clockwork = Clockwork::of(&app)?.start();
     actix_web::rt::System::new().block_on(async move {
+        signals::survive_full_files()?;
         server::start(app, listener)?.await?;
         Ok::<(), Trouble>(())
     })?;

@@ -18,6 +18,7 @@ use serde_path_to_error::{Path as SerdePath, Segment};
 use sha2::{Digest, Sha256};
 
 use super::idempotency::Fingerprint;
+use super::arriving::Limits;
 use super::problem::{FieldFault, Problem};
 use super::warning::CONFIRM;
 use crate::documents::canonical::hex;
@@ -25,8 +26,8 @@ use crate::documents::canonical::hex;
 /// The largest JSON body, in bytes.
 pub const BODY_BYTES: usize = 256 * 1024;
 
-/// How long a body may take to arrive. Who sends it byte by byte would else keep a connection for as long as they like.
-const PATIENCE: Duration = Duration::from_secs(10);
+/// Limits of a body that is no file.
+const LIMITS: Limits = Limits { what: "body", bytes: BODY_BYTES, patience: Duration::from_secs(10) };
 
 /// A body, whole and as it came.
 #[derive(Debug)]
@@ -37,14 +38,11 @@ impl FromRequest for Raw {
     type Future = Pin<Box<dyn Future<Output = Result<Self, Problem>>>>;
 
     fn from_request(request: &HttpRequest, payload: &mut Payload) -> Self::Future {
-        let bytes = Bytes::from_request(request, payload);
+        let announced = LIMITS.announced(request.headers());
+        let payload = payload.take();
         Box::pin(async move {
-            let arrived = tokio::time::timeout(PATIENCE, bytes).await.map_err(|_| {
-                let detail = "The body took too long to arrive. Send it again.";
-                Problem::new(StatusCode::REQUEST_TIMEOUT, "too-slow", detail)
-            })?;
-            let bytes = arrived.map_err(|error| unreadable(&error))?;
-            if bytes.len() > BODY_BYTES { Err(too_large()) } else { Ok(Self(bytes)) }
+            announced?;
+            LIMITS.read(payload).await.map(Self)
         })
     }
 }
@@ -85,22 +83,6 @@ impl<T: DeserializeOwned + 'static> FromRequest for Body<T> {
             request.extensions_mut().insert(Fingerprint(print.clone()));
             Ok(Self { value, print })
         })
-    }
-}
-
-fn too_large() -> Problem {
-    Problem::new(
-        StatusCode::PAYLOAD_TOO_LARGE,
-        "body-too-large",
-        format!("The body is larger than {} KiB. Send less at a time.", BODY_BYTES / 1024),
-    )
-}
-
-fn unreadable(error: &actix_web::Error) -> Problem {
-    if error.as_response_error().status_code() == StatusCode::PAYLOAD_TOO_LARGE {
-        too_large()
-    } else {
-        Problem::malformed("The body could not be read to its end. Send it again.")
     }
 }
 
@@ -256,7 +238,7 @@ mod tests {
             let began = tokio::time::Instant::now();
             let refused = Body::<serde_json::Value>::from_request(&request, &mut payload).await.unwrap_err();
             assert_eq!(refused.status(), StatusCode::REQUEST_TIMEOUT);
-            assert_eq!(began.elapsed(), PATIENCE);
+            assert_eq!(began.elapsed(), LIMITS.patience);
         }
     }
 }

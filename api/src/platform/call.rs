@@ -230,14 +230,16 @@ impl<A: Audience> FromRequest for Call<A> {
     }
 }
 
+/// The token that a request brings as a Bearer (RFC 6750, section 2.1).
+pub fn bearer(request: &HttpRequest) -> Option<&str> {
+    let (scheme, token) = request.headers().get(AUTHORIZATION)?.to_str().ok()?.split_once(' ')?;
+    scheme.eq_ignore_ascii_case("bearer").then(|| token.trim())
+}
+
 /// What the request's access token says, if it is one of ours and holds.
 pub(super) fn claims(request: &HttpRequest) -> Result<Claims, Problem> {
     let app = request.app_data::<Data<App>>().ok_or_else(Problem::unexpected)?;
-    let header = request.headers().get(AUTHORIZATION).and_then(|h| h.to_str().ok());
-    let token = header
-        .and_then(|h| h.split_once(' '))
-        .filter(|(scheme, _)| scheme.eq_ignore_ascii_case("bearer"))
-        .map(|(_, token)| token.trim())
+    let token = bearer(request)
         .ok_or_else(|| Problem::unauthenticated("Sign in at /v1/sessions and send the access token as a Bearer."))?;
     app.keys.verify(token, app.clock.now()).map_err(|_| {
         Problem::unauthenticated("The access token is not valid or has ended. Refresh it, or sign in again.")

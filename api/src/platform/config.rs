@@ -10,6 +10,9 @@ use clap::{Args, CommandFactory, FromArgMatches, Parser};
 use environment::{BadEnvironment, Environment};
 use secrecy::SecretString;
 
+/// The fewest characters of the token for the metrics.
+const METRICS_TOKEN_LETTERS: usize = 16;
+
 /// Settings that every command shares.
 #[derive(Debug, Clone, Args)]
 pub struct Store {
@@ -57,6 +60,10 @@ pub struct Config {
     /// The token key before the present one; its tokens hold until they end. Leave it out a quarter of an hour later
     #[arg(long, env = "BAYWRIGHT_FORMER_TOKEN_KEY", hide_env_values = true)]
     pub former_token_key: Option<SecretString>,
+    /// Token, at least 16 characters, with which /metrics can be read from anywhere (Authorization: Bearer TOKEN);
+    /// without it, only a program on this machine can read it
+    #[arg(long, env = "BAYWRIGHT_METRICS_TOKEN", hide_env_values = true)]
+    pub metrics_token: Option<SecretString>,
     /// Mail settings
     #[command(flatten)]
     pub mail: Mail,
@@ -118,6 +125,11 @@ pub enum BadConfig {
     /// A key before none.
     #[error("--former-token-key needs --token-key: without that, keys are made and rotated by `baywright keys`")]
     FormerKeyAlone,
+    /// The token would be guessed.
+    #[error(
+        "--metrics-token must have at least {METRICS_TOKEN_LETTERS} characters; leave it out to let this machine alone read /metrics"
+    )]
+    MetricsToken,
     /// No log would be written as it was meant.
     #[error("--log can't be read: write a level such as info, or levels of parts such as info,access=warn")]
     Log,
@@ -178,6 +190,11 @@ impl Config {
         }
         if self.former_token_key.is_some() && self.token_key.is_none() {
             return Err(BadConfig::FormerKeyAlone);
+        }
+        // A compose file can only give an empty variable where it means none.
+        self.metrics_token = self.metrics_token.filter(|token| !token.expose_secret().is_empty());
+        if self.metrics_token.as_ref().is_some_and(|token| token.expose_secret().len() < METRICS_TOKEN_LETTERS) {
+            return Err(BadConfig::MetricsToken);
         }
         tracing_subscriber::EnvFilter::try_new(&self.log).map_err(|_| BadConfig::Log)?;
         if self.mail.user.is_some() != self.mail.password.is_some() {

@@ -50,6 +50,46 @@ impl DbError {
     }
 }
 
+/// What the engines say when there is no room, or no right, to write.
+const UNWRITABLE: [&str; 5] =
+    ["disk is full", "No space left", "disk I/O error", "readonly database", "could not extend file"];
+
+/// What PostgreSQL and its client say when the server is ended, or the connection to it breaks off.
+const AWAY: [&str; 7] = [
+    "terminating connection",
+    "server closed the connection",
+    "the database system is",
+    "no connection to the server",
+    "could not receive data from server",
+    "could not send data to server",
+    "connection to server",
+];
+
+impl DbError {
+    /// Whether the database can't be written just now; often it can still be read. A full disk is one reason, a limit on
+    /// the size of files another.
+    pub fn is_unwritable(&self) -> bool {
+        self.says(&UNWRITABLE)
+    }
+
+    /// Whether the database can't be reached, or went away in the middle: what was asked for may work in a moment.
+    pub fn is_away(&self) -> bool {
+        let broken = matches!(
+            self,
+            Self::NoConnection(_)
+                | Self::Engine(
+                    Diesel::BrokenTransactionManager | Diesel::DatabaseError(DatabaseErrorKind::ClosedConnection, _)
+                )
+        );
+        broken || self.says(&AWAY) || self.says(&["database is locked"])
+    }
+
+    fn says(&self, any: &[&str]) -> bool {
+        let Self::Engine(Diesel::DatabaseError(_, info)) = self else { return false };
+        any.iter().any(|words| info.message().contains(words))
+    }
+}
+
 /// Why a use case did not do what was asked.
 #[derive(Debug)]
 pub enum Fail {

@@ -14,7 +14,9 @@ use actix_web::web::Data;
 use actix_web::{HttpMessage, HttpResponse};
 use tracing::Instrument;
 
+use super::arriving::refuse_coded;
 use super::methods;
+use super::pieces::in_pieces;
 use super::problem::{FieldFault, Problem, ProblemBody};
 use super::rate::{Allowance, counted_as};
 use super::trace::Parent;
@@ -74,7 +76,8 @@ where
             let method = request.method().clone();
             let path = request.path().to_owned();
             let allowance = app.as_ref().map(|app| app.rate.take(&client(&request, app)));
-            let refused = allowance.as_ref().and_then(Allowance::refusal).or_else(|| methods::stray(&request));
+            let refused = allowance.as_ref().and_then(Allowance::refusal);
+            let refused = refused.or_else(|| refuse_coded(request.headers())).or_else(|| methods::stray(&request));
             let (http, answer) = match refused {
                 Some(problem) => {
                     let (http, _) = request.into_parts();
@@ -101,7 +104,7 @@ where
                 let ms = begun.elapsed().as_millis();
                 tracing::info!(target: "access", request_id = %id, trace_id = trace, parent_id = caller, %method, route, status, ms);
             }
-            Ok(ServiceResponse::new(http, answer))
+            Ok(ServiceResponse::new(http, answer.map_body(|_, body| in_pieces(body))))
         })
     }
 }

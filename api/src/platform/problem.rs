@@ -245,19 +245,19 @@ impl From<Fail> for Problem {
                 tracing::warn!(%error, "gave up after retries");
                 Self::unavailable("Many people are changing the same records. Try again in a moment.")
             }
+            Fail::Db(error) if error.is_unwritable() => {
+                tracing::error!(%error, "the database can't be written");
+                Self::unavailable(
+                    "Nothing can be saved: the disk is full, or the program may not write to it. Whoever is signed in can \
+                     still read. Make room on the disk.",
+                )
+            }
+            Fail::Db(error) if error.is_away() => {
+                tracing::warn!(%error, "database not reachable");
+                Self::unavailable("The database can't be reached just now. Try again in a moment.")
+            }
             Fail::Db(error) => {
-                let text = error.to_string();
-                if text.contains("disk is full") || text.contains("No space left") {
-                    tracing::error!(%text, "disk full");
-                    return Self::unavailable(
-                        "The disk is full, so nothing can be saved. Whoever is signed in can still read. Make room on it.",
-                    );
-                }
-                if matches!(error, super::fail::DbError::NoConnection(_)) || text.contains("database is locked") {
-                    tracing::warn!(%text, "database not reachable");
-                    return Self::unavailable("The database can't be reached just now. Try again in a moment.");
-                }
-                tracing::error!(%text, "database error");
+                tracing::error!(%error, "database error");
                 Self::unexpected()
             }
             Fail::Unexpected(what) => {

@@ -74,6 +74,11 @@ impl Allowance {
         self.wait.map_or(0, |wait| wait.as_secs() + 1)
     }
 
+    /// How many seconds to wait, where nothing was left.
+    pub fn wait_seconds(self) -> Option<u64> {
+        self.wait.map(|_| self.seconds())
+    }
+
     /// The answer where nothing was left.
     pub fn refusal(&self) -> Option<Problem> {
         self.wait.map(|_| {

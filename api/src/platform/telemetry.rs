@@ -1,21 +1,16 @@
 //! What the program tells about itself: log lines on standard error and Prometheus metrics.
 
+mod log;
+
+use std::sync::{Mutex, PoisonError};
 use std::time::Duration;
 
 use actix_web::http::Method;
-use prometheus::{Encoder, HistogramOpts, HistogramVec, IntGauge, Opts, Registry, TextEncoder};
-use tracing_subscriber::EnvFilter;
+pub use log::{Logging, start};
+use prometheus::{Encoder, HistogramOpts, HistogramVec, IntCounter, IntGauge, Opts, Registry, TextEncoder};
 
 /// Buckets of the HTTP semantic conventions of OpenTelemetry, in seconds.
 const BUCKETS: &[f64] = &[0.005, 0.01, 0.025, 0.05, 0.075, 0.1, 0.25, 0.5, 0.75, 1.0, 2.5, 5.0, 7.5, 10.0];
-
-/// Starts logging: JSON lines, or plain ones for a person; `BAYWRIGHT_LOG` filters as `info,access=warn` does.
-pub fn start(json: bool, filter: &str) {
-    let filter = EnvFilter::try_new(filter).unwrap_or_else(|_| EnvFilter::new("info"));
-    let log = tracing_subscriber::fmt().with_env_filter(filter).with_writer(std::io::stderr);
-    // A second start (several programs in one test) keeps the first.
-    let _ = if json { log.json().try_init() } else { log.compact().try_init() };
-}
 
 /// The metrics of one program.
 #[derive(Clone)]
@@ -26,6 +21,7 @@ pub struct Metrics {
     pub outbox_pending: IntGauge,
     /// Age of the oldest waiting mail, in seconds.
     pub outbox_oldest_seconds: IntGauge,
+    log_lines_lost: IntCounter,
 }
 
 impl Metrics {
@@ -43,10 +39,13 @@ impl Metrics {
         let outbox_pending = IntGauge::with_opts(Opts::new("outbox_pending", "Mails that wait to be sent."))?;
         let oldest = Opts::new("outbox_oldest_seconds", "Age of the oldest mail that waits to be sent.");
         let outbox_oldest_seconds = IntGauge::with_opts(oldest)?;
+        let lost = "Lines of the log that could not be written since the program started.";
+        let log_lines_lost = IntCounter::with_opts(Opts::new("log_lines_lost_total", lost))?;
+        registry.register(Box::new(log_lines_lost.clone()))?;
         registry.register(Box::new(requests.clone()))?;
         registry.register(Box::new(outbox_pending.clone()))?;
         registry.register(Box::new(outbox_oldest_seconds.clone()))?;
-        Ok(Self { registry, requests, outbox_pending, outbox_oldest_seconds })
+        Ok(Self { registry, requests, outbox_pending, outbox_oldest_seconds, log_lines_lost })
     }
 
     /// Counts an answer. The route is a template and the method one of a few, so that no client can add series.
@@ -60,6 +59,11 @@ impl Metrics {
 
     /// The metrics as Prometheus reads them.
     pub fn text(&self) -> String {
+        // The log belongs to the whole process, so its count is taken over here: by one scrape at a time.
+        static TAKING_OVER: Mutex<()> = Mutex::new(());
+        let alone = TAKING_OVER.lock().unwrap_or_else(PoisonError::into_inner);
+        self.log_lines_lost.inc_by(log::lost().saturating_sub(self.log_lines_lost.get()));
+        drop(alone);
         let mut bytes = Vec::new();
         if let Err(error) = TextEncoder::new().encode(&self.registry.gather(), &mut bytes) {
             tracing::error!(%error, "metrics");

@@ -8,12 +8,12 @@ use std::time::Duration;
 
 use actix_web::dev::Payload;
 use actix_web::http::StatusCode;
-use actix_web::http::header::{CONTENT_LENGTH, CONTENT_TYPE};
-use actix_web::web::{Bytes, BytesMut};
+use actix_web::http::header::CONTENT_TYPE;
+use actix_web::web::Bytes;
 use actix_web::{FromRequest, HttpRequest};
-use futures_util::StreamExt;
 use sha2::{Digest, Sha256};
 
+use super::arriving::Limits;
 use super::call::claims;
 use super::places::{Place, Places};
 use super::problem::Problem;
@@ -60,52 +60,28 @@ impl<K: FileKind> FromRequest for Upload<K> {
         let header = |name| request.headers().get(name).and_then(|h| h.to_str().ok()).unwrap_or_default();
         let declared = header(CONTENT_TYPE).split(';').next().unwrap_or_default().trim().to_ascii_lowercase();
         let media_type = K::MEDIA_TYPES.iter().copied().find(|known| *known == declared);
-        let announced = header(CONTENT_LENGTH).parse::<usize>().unwrap_or(0);
+        let limits = Limits { what: "file", bytes: K::BYTES, patience: PATIENCE };
+        let announced = limits.announced(request.headers());
         let payload = payload.take();
         // Whoever sends a file is signed in; the route's `Call` checks who they are.
         let shop = claims(request).map(|claims| claims.shop);
         Box::pin(async move {
             let media_type = media_type.ok_or_else(|| wrong_type(K::MEDIA_TYPES))?;
-            if announced > K::BYTES {
-                return Err(too_large(K::BYTES));
-            }
+            announced?;
             let queued = tokio::time::timeout(QUEUE, PLACES.take(&shop?)).await;
             let place = queued.ok().flatten().ok_or_else(|| {
                 Problem::unavailable("Several files are arriving just now. Send this one again in a moment.")
             })?;
-            let bytes = tokio::time::timeout(PATIENCE, whole(payload, K::BYTES)).await.map_err(|_| {
-                Problem::new(
-                    StatusCode::REQUEST_TIMEOUT,
-                    "too-slow",
-                    "The file took too long to arrive. Send it again.",
-                )
-            })??;
+            let bytes = limits.read(payload).await?;
+            if bytes.is_empty() {
+                return Err(Problem::malformed("The body is empty. Send the file as the body."));
+            }
             let mut digest = Sha256::new();
             digest.update(head.as_bytes());
             digest.update(&bytes);
             Ok(Self { bytes, media_type, print: hex(&digest.finalize()), _place: place, kind: PhantomData })
         })
     }
-}
-
-async fn whole(mut payload: Payload, most: usize) -> Result<Bytes, Problem> {
-    let mut bytes = BytesMut::new();
-    while let Some(chunk) = payload.next().await {
-        let chunk = chunk.map_err(|_| Problem::malformed("The file could not be read to its end. Send it again."))?;
-        if bytes.len() + chunk.len() > most {
-            return Err(too_large(most));
-        }
-        bytes.extend_from_slice(&chunk);
-    }
-    if bytes.is_empty() {
-        return Err(Problem::malformed("The body is empty. Send the file as the body."));
-    }
-    Ok(bytes.freeze())
-}
-
-fn too_large(most: usize) -> Problem {
-    let detail = format!("The file is larger than {} KiB. Send a smaller one.", most / 1024);
-    Problem::new(StatusCode::PAYLOAD_TOO_LARGE, "body-too-large", detail)
 }
 
 fn wrong_type(known: &[&str]) -> Problem {

@@ -4,26 +4,30 @@
 //! | --- | --- |
 //! | `GET /healthz`, `GET /livez` | 200 while the process runs |
 //! | `GET /readyz` | 200 while the database answers and there is room on the disk, else 503 |
-//! | `GET /metrics` | Prometheus text |
+//! | `GET /metrics` | Prometheus text, for programs on this machine or with the token of the settings |
 //! | `GET /openapi.json` | the API document |
 //! | `GET /docs/` | the document as pages on which requests can be tried |
+
+mod reader;
 
 use std::path::Path;
 use std::sync::OnceLock;
 
 use actix_web::http::header::CONTENT_TYPE;
 use actix_web::web::Data;
-use actix_web::{HttpResponse, get};
+use actix_web::{HttpRequest, HttpResponse, get};
+use secrecy::ExposeSecret;
 use serde::Serialize;
 use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
-use utoipa_swagger_ui::{Config, SwaggerUi};
 
 use crate::platform::answer::{Answer, plain};
-use crate::platform::call::blocking;
-use crate::platform::openapi;
+use crate::platform::call::{bearer, blocking};
 use crate::platform::problem::Problem;
+use crate::platform::{openapi, token};
 use crate::server::{App, document};
+
+pub use reader::docs;
 
 /// Adds the feature's routes.
 pub fn routes(config: &mut ServiceConfig<'_>) {
@@ -106,11 +110,42 @@ async fn readyz(app: Data<App>) -> Answer {
 
 /// Metrics.
 ///
-/// What the program counts, as Prometheus reads it.
-#[utoipa::path(tag = "system", security(()), responses((status = 200, description = "Metrics.", content_type = "text/plain", body = MetricsText)))]
+/// What the program counts, as Prometheus reads it. Without a metrics token in the settings, only a program on the same
+/// machine can read this; with one, whoever sends it as a Bearer.
+#[utoipa::path(tag = "system", security(()), responses(
+    (status = 200, description = "Metrics.", content_type = "text/plain", body = MetricsText),
+    (status = 401, description = "The metrics token is missing or wrong."),
+    (status = 403, description = "Only this machine may read the metrics.")))]
 #[get("/metrics")]
-async fn metrics(app: Data<App>) -> HttpResponse {
-    HttpResponse::Ok().insert_header((CONTENT_TYPE, "text/plain; version=0.0.4")).body(app.metrics.text())
+async fn metrics(request: HttpRequest, app: Data<App>) -> Answer {
+    may_read_metrics(&request, &app)?;
+    Ok(HttpResponse::Ok().insert_header((CONTENT_TYPE, "text/plain; version=0.0.4")).body(app.metrics.text()))
+}
+
+/// Says no to whoever may not read the metrics.
+fn may_read_metrics(request: &HttpRequest, app: &App) -> Result<(), Problem> {
+    match &app.config.metrics_token {
+        // Digests are compared, so that the time it takes tells nothing of the token.
+        Some(token) => {
+            let expected = token::digest(token.expose_secret());
+            if bearer(request).is_some_and(|given| token::digest(given) == expected) {
+                return Ok(());
+            }
+            Err(Problem::unauthenticated("Send the token of --metrics-token as a Bearer."))
+        }
+        None => {
+            let local = request.peer_addr().is_some_and(|peer| peer.ip().to_canonical().is_loopback());
+            // What a proxy on this machine passes on comes from elsewhere.
+            let forwarded =
+                ["x-forwarded-for", "forwarded", "via"].iter().any(|name| request.headers().contains_key(*name));
+            if local && !forwarded {
+                return Ok(());
+            }
+            let detail = "Only programs on the same machine may read the metrics. Start the service with \
+                --metrics-token to read them from elsewhere.";
+            Err(Problem::not_allowed(detail))
+        }
+    }
 }
 
 /// This document.
@@ -123,14 +158,4 @@ async fn openapi_json() -> Answer {
     let text = TEXT.get_or_init(|| serde_json::to_string(&openapi::finish(&document()).ok()?).ok());
     let text = text.as_ref().ok_or_else(Problem::unexpected)?;
     Ok(HttpResponse::Ok().insert_header((CONTENT_TYPE, "application/json")).body(text.as_str()))
-}
-
-/// The pages under `/docs/`: all their files are in the program, and nothing is asked of any other host.
-pub fn docs() -> SwaggerUi {
-    let config = Config::from("/openapi.json")
-        .validator_url("none")
-        .display_operation_id(true)
-        .doc_expansion("none")
-        .use_base_layout();
-    SwaggerUi::new("/docs/{_:.*}").config(config)
 }

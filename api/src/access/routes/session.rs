@@ -47,7 +47,8 @@ pub(super) async fn sign_in(door: Door, body: Body<SignInBody>) -> Answer {
 /// Go on with a sign-in.
 ///
 /// Gives the next two tokens. A refresh token that comes a second time ends the whole sign-in, because one of the two
-/// who had it stole it.
+/// who had it stole it. While the database can't be written, a full disk say, the same refresh token is given again: the
+/// access token then serves for reading.
 #[utoipa::path(tag = "access", request_body = RefreshBody, security(()),
     responses((status = 200, description = "The next tokens.", body = SessionView),
         (status = 401, description = "The sign-in has ended.")))]

@@ -1,8 +1,10 @@
-//! Tries are limited, and nobody is locked out for good.
+//! Tries are limited by account and by address apart, and nobody is locked out for good.
 //!
-//! A try is counted before anything is looked at, in a transaction of its own, so that many at once count too. After
-//! the allowed number each further one must wait, twice as long each time, a day at most; a quarter of an hour without
-//! a try forgets them.
+//! - One account, tried from one address: after a few failures in a row each further try must wait, twice as long each
+//!   time, a quarter of an hour at most; a quarter of an hour without a try forgets them. Each try counts before anything
+//!   is looked at, in a transaction of its own, so that many at once count too.
+//! - All tries from one address together ([`App::tries`](crate::server::App)): they come out of an allowance that refills
+//!   within seconds. Whoever shares an address with a guesser is slowed by it, never shut out.
 
 use crate::access::store::attempt::{self as store, Row};
 use crate::documents::canonical;
@@ -17,69 +19,75 @@ use crate::platform::tx::Tx;
 const WINDOW_MINUTES: i64 = 15;
 /// Minutes to wait after the last allowed try; doubled each time.
 const FIRST_WAIT_MINUTES: i64 = 1;
-/// The longest wait.
-const LONGEST_WAIT_MINUTES: i64 = 24 * 60;
-/// Tries from one client address (or network, `platform::rate::counted_as`), whatever the account: several people may
-/// sit behind one.
-const PER_ADDRESS: i32 = 30;
-/// Tries for one account from one client address.
+/// The longest wait. A longer one would stop no guesser, who can come back after [`WINDOW_MINUTES`] as if nothing was.
+const LONGEST_WAIT_MINUTES: i64 = WINDOW_MINUTES;
+/// Tries for one account from one client address (or network, `platform::rate::counted_as`).
 const PER_ACCOUNT: i32 = 5;
+/// Minutes after which tries may be deleted.
+const KEPT_MINUTES: i64 = 24 * 60;
 
-/// One try at something that only its owner should manage.
+/// One try at an account's password.
 pub(super) struct Attempt {
-    counted: [(String, i32); 2],
+    key: String,
 }
 
 impl Attempt {
-    /// A try at `what` (an account's address, or a word for the kind of secret) from the client behind the door.
-    pub(super) fn at(door: &Door, what: &str) -> Self {
-        let key = |text: String| canonical::digest(&text);
-        let (what, from) = (what.to_lowercase(), door.counted_as());
-        Self {
-            counted: [
-                (key(format!("account\n{what}\n{from}")), PER_ACCOUNT),
-                (key(format!("address\n{from}")), PER_ADDRESS),
-            ],
-        }
+    /// A try at the account with that address, from the client behind the door.
+    pub(super) fn at(door: &Door, account: &str) -> Self {
+        let (account, from) = (account.to_lowercase(), door.counted_as());
+        Self { key: canonical::digest(&format!("account\n{account}\n{from}")) }
     }
 
     /// Counts the try, or says how long to wait.
     pub(super) fn count(&self, door: &Door) -> Done<()> {
         let now = door.now();
-        let wait = door.write(|conn| {
-            for (key, _) in &self.counted {
-                if let Some(until) = store::find(conn, key)?.map(|row| row.blocked_until).filter(|at| *at > now.ms()) {
-                    return Ok(Some(until));
-                }
+        // A try that must wait takes nothing from its address's allowance.
+        let waits = |row: Option<Row>| row.and_then(|row| blocked(&row, now)).map(|until| come_back(until, now));
+        if let Some(refusal) = waits(door.read(|conn| Ok(store::find(conn, &self.key)?))?) {
+            return Err(refusal.into());
+        }
+        slow(door)?;
+        let refusal = door.write(|conn| {
+            let row = store::find(conn, &self.key)?;
+            if let Some(refusal) = waits(row.clone()) {
+                return Ok(Some(refusal));
             }
-            for (key, allowed) in &self.counted {
-                let row = store::find(conn, key)?;
-                store::put(conn, &counted(key, row, *allowed, now))?;
-            }
+            store::put(conn, &counted(&self.key, row, now))?;
             Ok(None)
         })?;
-        wait.map_or(Ok(()), |until| Err(come_back(until, now).into()))
+        refusal.map_or(Ok(()), |refusal| Err(refusal.into()))
     }
 
-    /// It succeeded: its account starts anew, and the client has this one back.
+    /// It succeeded: the account starts anew.
     pub(super) fn succeeded(&self, conn: &mut Conn) -> Done<()> {
-        store::remove(conn, &self.counted[0].0)?;
-        let key = &self.counted[1].0;
-        match store::find(conn, key)? {
-            Some(row) if row.failures > 1 => store::put(conn, &Row { failures: row.failures - 1, ..row })?,
-            Some(_) => store::remove(conn, key)?,
-            None => {}
-        }
-        Ok(())
+        Ok(store::remove(conn, &self.key)?)
     }
 }
 
+/// Takes a try from the allowance of the client's address. That is all the limit a secret needs that nobody can guess,
+/// such as an invite's token: a limit of its own would let a stranger keep the right one out.
+pub(super) fn slow(door: &Door) -> Done<()> {
+    match door.app().tries.take(&door.counted_as()).wait_seconds() {
+        None => Ok(()),
+        Some(seconds) => {
+            let detail = format!("Too many tries came from this address. Try again in {seconds} s.");
+            Err(Problem::too_many("too-many-attempts", detail, seconds).into())
+        }
+    }
+}
+
+/// Until when no try is taken, if one is not taken now. A row of later than now was made before the clock was set back:
+/// its wait is over, since it would otherwise last as much longer.
+fn blocked(row: &Row, now: UtcTime) -> Option<i64> {
+    (row.blocked_until > now.ms() && row.since <= now.ms()).then_some(row.blocked_until)
+}
+
 /// The row after one more try.
-fn counted(key: &str, before: Option<Row>, allowed: i32, now: UtcTime) -> Row {
+fn counted(key: &str, before: Option<Row>, now: UtcTime) -> Row {
     let quiet = now.plus_minutes(-WINDOW_MINUTES).ms();
     let earlier = before.filter(|row| row.since.max(row.blocked_until) > quiet).map_or(0, |row| row.failures);
     let failures = earlier.saturating_add(1);
-    let blocked_until = match u32::try_from(failures - allowed) {
+    let blocked_until = match u32::try_from(failures - PER_ACCOUNT) {
         Ok(beyond) => {
             let wait = FIRST_WAIT_MINUTES.saturating_mul(1_i64.checked_shl(beyond.min(30)).unwrap_or(i64::MAX));
             now.plus_minutes(wait.min(LONGEST_WAIT_MINUTES)).ms()
@@ -99,7 +107,7 @@ fn come_back(until: i64, now: UtcTime) -> Problem {
 
 /// Forgets tries and tokens that count no more.
 pub fn forget_old(tx: &mut Tx<'_>) -> Done<()> {
-    let limit = tx.now.plus_minutes(-LONGEST_WAIT_MINUTES);
+    let limit = tx.now.plus_minutes(-KEPT_MINUTES);
     store::remove_before(tx.conn, limit)?;
     Ok(crate::access::store::refresh::remove_before(tx, limit)?)
 }
@@ -114,15 +122,27 @@ mod tests {
         let mut row = None;
         let mut waits = Vec::new();
         for _ in 0..20 {
-            let next = counted("k", row, PER_ACCOUNT, now);
+            let next = counted("k", row, now);
             let wait = (next.blocked_until - now.ms()).max(0) / 60_000;
             waits.push(wait);
             now = now.plus_minutes(wait);
             row = Some(next);
         }
-        assert_eq!(waits[..8], [0, 0, 0, 0, 1, 2, 4, 8]);
-        assert_eq!(waits[19], LONGEST_WAIT_MINUTES);
+        assert_eq!(waits[..10], [0, 0, 0, 0, 1, 2, 4, 8, 15, 15]);
         let later = now.plus_minutes(WINDOW_MINUTES);
-        assert_eq!(counted("k", row, PER_ACCOUNT, later).failures, 1);
+        assert_eq!(counted("k", row, later).failures, 1);
+    }
+
+    #[test]
+    fn a_clock_that_is_set_back_prolongs_no_wait() {
+        let now = UtcTime::from_ms(1_000_000_000);
+        let row = Row { key: "k".to_owned(), failures: 7, since: now.ms(), blocked_until: now.plus_minutes(4).ms() };
+        assert_eq!(blocked(&row, now.plus_minutes(3)), Some(row.blocked_until));
+        assert_eq!(blocked(&row, now.plus_minutes(4)), None);
+        let back = now.plus_minutes(-24 * 60);
+        assert_eq!(blocked(&row, back), None);
+        // The failures still count, and the next wait is by the clock as it is now.
+        let next = counted("k", Some(row), back);
+        assert_eq!((next.failures, next.blocked_until), (8, back.plus_minutes(8).ms()));
     }
 }

@@ -3,7 +3,7 @@
 use baywright_domain::id::PersonId;
 use serde_json::json;
 
-use super::attempt::Attempt;
+use super::attempt::slow;
 use super::session::{self, Opened};
 use crate::access::store;
 use crate::platform::clock::UtcTime;
@@ -44,8 +44,7 @@ pub fn invite(tx: &mut Tx<'_>, id: &PersonId) -> Done<Invite> {
 
 /// Chooses a password with an invite, and signs in. All earlier sign-ins of the person end.
 pub fn accept(door: &Door, invite_token: &Secret, new: &Secret) -> Done<Opened> {
-    let attempt = Attempt::at(door, "an invite");
-    attempt.count(door)?;
+    slow(door)?;
     let digest = token::digest(invite_token.expose());
     let used = || {
         let detail = "This invite was used, or has ended. Ask the owner for a new one.";
@@ -63,7 +62,6 @@ pub fn accept(door: &Door, invite_token: &Secret, new: &Secret) -> Done<Opened> 
         }
         store::account::set_digest(tx, &person, &hash)?;
         session::end_all(tx, &person)?;
-        attempt.succeeded(tx.conn)?;
         record::write(tx, "person.password-chosen", ("person", person.as_str()), json!({}))?;
         session::open(tx, keys, &account)
     })

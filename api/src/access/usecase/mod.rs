@@ -12,7 +12,7 @@ use baywright_domain::people::Role;
 pub use attempt::forget_old;
 pub use invite::{INVITE_MINUTES, Invite, accept, invite};
 pub use password::change_password;
-pub use session::{IDLE_MINUTES, Opened, SESSION_HOURS, end_all, end_this, me, open_session, refresh, sign_in};
+pub use session::{IDLE_MINUTES, Opened, ReadOn, SESSION_HOURS, end_all, end_this, me, open_session, refresh, sign_in};
 pub use setup::{Setup, set_up, setup_code};
 
 /// What signing in needs to know of an account.

@@ -1,11 +1,15 @@
 //! Sign-ins: opened, gone on with, ended.
 
-use baywright_domain::id::{PersonId, SessionId};
+use std::collections::HashMap;
+use std::sync::{Mutex, PoisonError};
+
+use baywright_domain::id::{PersonId, SessionId, ShopId};
 use serde_json::json;
 
 use super::Account;
 use super::attempt::Attempt;
 use crate::access::store;
+use crate::access::store::refresh::Known;
 use crate::platform::clock::UtcTime;
 use crate::platform::door::Door;
 use crate::platform::fail::{Done, Fail};
@@ -40,6 +44,25 @@ pub struct Opened {
     pub account: Account,
     /// Where.
     pub studio: Studio,
+}
+
+/// Refresh tokens that were shown while the database could not be written, by digest, and when each is idle for too long.
+#[derive(Debug, Default)]
+pub struct ReadOn(Mutex<HashMap<String, UtcTime>>);
+
+impl ReadOn {
+    /// When that token ends, as far as it was prolonged; the epoch if it was not.
+    fn end_of(&self, digest: &str) -> UtcTime {
+        let all = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        all.get(digest).copied().unwrap_or_else(|| UtcTime::from_ms(0))
+    }
+
+    /// Prolongs a token, which is one of the program's own, and forgets those that ended.
+    fn keep(&self, digest: &str, until: UtcTime, now: UtcTime) {
+        let mut all = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        all.retain(|_, end| *end > now);
+        all.insert(digest.to_owned(), until);
+    }
 }
 
 /// Signs in with address and password.
@@ -93,11 +116,23 @@ fn tokens(tx: &mut Tx<'_>, keys: &Keyring, id: &SessionId, ends_at: UtcTime, acc
     let refresh_token = Token::new()?;
     let refresh_ends_at = tx.now.plus_minutes(IDLE_MINUTES).min(ends_at);
     store::refresh::insert(tx, id, &refresh_token.digest(), refresh_ends_at)?;
+    opened(tx, keys, id, (refresh_token.as_str(), refresh_ends_at), ends_at, account)
+}
+
+/// A sign-in with a fresh access token and that refresh token, which holds until then.
+fn opened(
+    tx: &Tx<'_>,
+    keys: &Keyring,
+    id: &SessionId,
+    (refresh_token, refresh_ends_at): (&str, UtcTime),
+    ends_at: UtcTime,
+    account: Account,
+) -> Done<Opened> {
     let signed = keys.sign(account.id.as_str(), id.as_str(), tx.studio.id.as_str(), tx.now);
     Ok(Opened {
         access_token: signed.map_err(|_| Fail::unexpected("there is no key to sign tokens with"))?,
         access_ends_at: tx.now.plus_minutes(ACCESS_MINUTES),
-        refresh_token: refresh_token.as_str().to_owned(),
+        refresh_token: refresh_token.to_owned(),
         refresh_ends_at,
         ends_at,
         account,
@@ -112,6 +147,7 @@ pub fn refresh(door: &Door, refresh_token: &Secret) -> Done<Opened> {
     let ended = || Fail::from(Problem::unauthenticated("This sign-in has ended. Sign in again."));
     let shop = door.read(|conn| Ok(store::refresh::shop_of(conn, &digest)?))?.ok_or_else(ended)?;
     let keys = &door.app().keys;
+    let idle_end = |known: &Known| known.ends_at.max(door.app().read_on.end_of(&digest));
     // The end of a sign-in must be committed, so that it is no failure of the transaction.
     let opened = door.in_shop(&shop, &Actor::Operator, |tx| {
         let Some(known) = store::refresh::find(tx, &digest)? else { return Ok(None) };
@@ -119,14 +155,48 @@ pub fn refresh(door: &Door, refresh_token: &Secret) -> Done<Opened> {
             end(tx, &known.session, "refresh token used twice")?;
             return Ok(None);
         }
-        let Some((person, ends_at)) = store::session::standing(tx, &known.session)? else { return Ok(None) };
-        let shop = tx.studio.id.clone();
-        let account = store::account::by_id(tx.conn, &shop, &person)?.filter(|account| account.active);
-        let Some(account) = account.filter(|_| known.ends_at > tx.now) else { return Ok(None) };
+        let Some((account, ends_at)) = behind(tx, &known)? else { return Ok(None) };
+        if idle_end(&known) <= tx.now {
+            return Ok(None);
+        }
         store::refresh::use_up(tx, &digest)?;
         tokens(tx, keys, &known.session, ends_at, account).map(Some)
-    })?;
-    opened.ok_or_else(ended)
+    });
+    match opened {
+        Err(Fail::Db(error)) if error.is_unwritable() => {
+            tracing::warn!(%error, "a sign-in goes on without being written");
+            read_on(door, &shop, refresh_token)?.ok_or_else(ended)
+        }
+        opened => opened?.ok_or_else(ended),
+    }
+}
+
+/// The account behind a refresh token and the end of its sign-in, if both still stand.
+fn behind(tx: &mut Tx<'_>, known: &Known) -> Done<Option<(Account, UtcTime)>> {
+    let Some((person, ends_at)) = store::session::standing(tx, &known.session)? else { return Ok(None) };
+    let shop = tx.studio.id.clone();
+    let account = store::account::by_id(tx.conn, &shop, &person)?.filter(|account| account.active);
+    Ok(account.map(|account| (account, ends_at)))
+}
+
+/// Goes on with a sign-in while the database can't be written: a new access token for a refresh token that is not used
+/// up, so that whoever is signed in can still read, and sees what there is to do.
+///
+/// A stolen token works beside its owner's until the database can be written again; then the second of them ends the
+/// sign-in. The token also ends with the sign-in, and when it was idle for too long, which the program's memory says.
+fn read_on(door: &Door, shop: &ShopId, refresh_token: &Secret) -> Done<Option<Opened>> {
+    let digest = token::digest(refresh_token.expose());
+    let app = door.app();
+    door.read_in(shop, Actor::Operator, |tx| {
+        let known = store::refresh::find(tx, &digest)?.filter(|known| !known.used);
+        let Some(known) = known.filter(|known| known.ends_at.max(app.read_on.end_of(&digest)) > tx.now) else {
+            return Ok(None);
+        };
+        let Some((account, ends_at)) = behind(tx, &known)? else { return Ok(None) };
+        let refresh_ends_at = tx.now.plus_minutes(IDLE_MINUTES).min(ends_at);
+        app.read_on.keep(&digest, refresh_ends_at, tx.now);
+        opened(tx, &app.keys, &known.session, (refresh_token.expose(), refresh_ends_at), ends_at, account).map(Some)
+    })
 }
 
 fn end(tx: &mut Tx<'_>, id: &SessionId, why: &str) -> Done<()> {

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use baywright_domain::money::{Currency, Percent};
 use baywright_domain::people::Role;
 
-use super::attempt::Attempt;
+use super::attempt::slow;
 use super::session::{self, Opened};
 use crate::access::store;
 use crate::people::usecase::NewPerson;
@@ -61,8 +61,7 @@ pub fn setup_code(db: &Db, now: UtcTime) -> Done<Option<String>> {
 
 /// Founds the first shop and signs its owner in.
 pub fn set_up(door: &Door, setup: &Setup) -> Done<Opened> {
-    let attempt = Attempt::at(door, "the first setup");
-    attempt.count(door)?;
+    slow(door)?;
     let code = token::digest(&setup.code.trim().to_uppercase());
     door.read(|conn| may(conn, &code, door.now()))?;
     password::judge("/owner/password", &setup.password, &[&setup.owner_name, &setup.owner_email, &setup.shop_name])?;
@@ -83,7 +82,6 @@ pub fn set_up(door: &Door, setup: &Setup) -> Done<Opened> {
         may(conn, &code, door.now())?;
         let (shop, owner) = found(conn, config, door.now(), &new)?;
         store::setup::remove_all(conn)?;
-        attempt.succeeded(conn)?;
         let mut tx = Tx::for_program(conn, Actor::Operator, &shop, door.now(), Arc::clone(config))?;
         let account = store::account::by_id(tx.conn, &shop, &owner)?;
         session::open(&mut tx, keys, &account.ok_or_else(|| Fail::unexpected("the owner is not there"))?)

@@ -33,6 +33,25 @@ pub enum NotOpened {
     /// The engine said no.
     #[error("can't open the database: {0}")]
     Engine(String),
+    /// A folder can't be made.
+    #[error("can't make the folder {} for the database: {why}; make it, or name another file with --database", .folder.display())]
+    Folder {
+        /// The folder.
+        folder: PathBuf,
+        /// What the system said.
+        why: std::io::Error,
+    },
+    /// The user who runs the program may not write where the database is.
+    #[error(
+        "can't write to {}: {why}; let the user who runs the program write there, or name another file with --database",
+        .place.display()
+    )]
+    NotAllowed {
+        /// The database's file, or its folder: SQLite keeps files of its own beside the database.
+        place: PathBuf,
+        /// What the system said.
+        why: std::io::Error,
+    },
     /// A migration failed.
     #[error("can't bring the database up to date: {0}")]
     Migration(String),
@@ -85,9 +104,10 @@ impl Db {
         if let Some(path) = address.strip_prefix(SQLITE) {
             let path = sqlite_path(path);
             if let Some(folder) = path.parent().filter(|f| !f.as_os_str().is_empty()) {
-                std::fs::create_dir_all(folder).map_err(|e| trouble(&e))?;
+                let no = |why: std::io::Error| NotOpened::Folder { folder: folder.to_owned(), why };
+                std::fs::create_dir_all(folder).map_err(no)?;
             }
-            let writer = open_sqlite(&path).map_err(|e| trouble(&e))?;
+            let writer = open_sqlite(&path).map_err(|e| not_allowed(&path).unwrap_or_else(|| trouble(&e)))?;
             let readers = Pool::builder()
                 .max_size(READERS)
                 .min_idle(Some(1))
@@ -203,8 +223,38 @@ fn with_writer<T, E>(
         None => open_sqlite(path).map_err(no)?,
     };
     let result = f(&mut conn);
-    *slot = Some(conn);
+    // One whose transaction could be neither kept nor undone is given up, and the next write opens another.
+    if !is_broken(&mut conn) {
+        *slot = Some(conn);
+    }
     result
+}
+
+/// What of the file and its folder can't be written, if that is why it was not opened.
+#[cfg(unix)]
+fn not_allowed(path: &std::path::Path) -> Option<NotOpened> {
+    use rustix::fs::{Access, access};
+    let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(std::path::Path::new("."));
+    let folder = (folder, Access::WRITE_OK | Access::EXEC_OK);
+    let file = path.exists().then_some((path, Access::READ_OK | Access::WRITE_OK));
+    [Some(folder), file].into_iter().flatten().find_map(|(place, wanted)| {
+        let why = access(place, wanted).err()?;
+        Some(NotOpened::NotAllowed { place: place.to_owned(), why: why.into() })
+    })
+}
+
+/// What can't be written is not known here.
+#[cfg(not(unix))]
+fn not_allowed(_: &std::path::Path) -> Option<NotOpened> {
+    None
+}
+
+/// Whether a connection to a file was left inside a transaction that could not be ended.
+fn is_broken(conn: &mut Conn) -> bool {
+    match conn {
+        Conn::Sqlite(inner) => inner.is_broken(),
+        Conn::Pg(_) => false,
+    }
 }
 
 fn open_sqlite(path: &std::path::Path) -> Result<Conn, diesel::r2d2::Error> {
@@ -233,11 +283,7 @@ impl diesel::r2d2::ManageConnection for Sqlite {
 
     /// What a panic left behind is given up, and so is a connection whose transaction could not be ended.
     fn has_broken(&self, conn: &mut Conn) -> bool {
-        std::thread::panicking()
-            || match conn {
-                Conn::Sqlite(inner) => inner.is_broken(),
-                Conn::Pg(_) => false,
-            }
+        std::thread::panicking() || is_broken(conn)
     }
 }
 

@@ -1,0 +1,162 @@
+"""The program as it ships, while strangers ask too much of it: of its memory, of its sign-ins, of its metrics.
+
+Usage: strain.py PROGRAM. Talks to loopback alone; everything it starts is ended by its id.
+"""
+import concurrent.futures
+import pathlib
+import socket
+import tempfile
+import time
+import zlib
+
+from service import PASSWORD, Service, check, finish
+
+# Where bodies of each kind arrive: JSON, a file, a list, the form of the customer's page.
+BODIES = [
+    ("/v1/sessions", "application/json"),
+    ("/v1/photos", "image/jpeg"),
+    ("/v1/imports/customers", "text/csv"),
+    ("/q/" + "x" * 43 + "/accept", "application/x-www-form-urlencoded"),
+]
+
+
+def at_once(count, task):
+    with concurrent.futures.ThreadPoolExecutor(count) as pool:
+        return list(pool.map(task, range(count)))
+
+
+def blown_up(kib):
+    """About so many KiB that become a thousand times as much, if somebody decodes them."""
+    packer = zlib.compressobj(9, zlib.DEFLATED, 31)
+    parts = [packer.compress(b'{"email": "')]
+    while sum(map(len, parts)) < kib * 1024:
+        parts.append(packer.compress(b" " * (8 << 20)))
+    return b"".join([*parts, packer.flush()])
+
+
+def compressed(folder):
+    service = Service(folder)
+    token = service.found()["access_token"]
+    bomb = blown_up(245)
+    service.ask("GET", "/v1/me", token=token)
+    before = service.memory()["all"]
+    for path, kind in BODIES:
+        answers = at_once(16, lambda _: service.send(
+            "POST", path, bomb, token, headers={"content-type": kind, "content-encoding": "gzip"}))
+        seen = {(status, headers.get("accept-encoding"), body.get("type")) for status, headers, body in answers}
+        check(f"compressed bodies are refused at {path[:20]}", seen == {(415, "identity", "/problems/compressed-body")}, seen)
+    grown = service.memory()["all"] - before
+    check(f"64 of {len(bomb) // 1024} KiB that would become 15 GB leave the memory within 20 MiB", grown < 20, f"{grown:.0f} MiB")
+    plain = {"content-type": "application/json", "content-encoding": "identity"}
+    status, _, _ = service.send("POST", "/v1/customers", b'{"name": "Aoife Byrne"}', token, "plain", plain)
+    check("a body that says that it is plain is taken", status == 201, status)
+    _, headers, _ = service.send("GET", "/v1/customers", token=token, headers={"accept-encoding": "identity"})
+    check("answers are sent as they are to whoever wants that", headers.get("content-encoding") is None, headers)
+    answer = service.raw(b"GET /openapi.json HTTP/1.1\r\nHost: x\r\nAccept-Encoding: gzip\r\nConnection: close\r\n\r\n")
+    check("and compressed to whoever can read that", "content-encoding: gzip" in answer[:2000].lower(), answer[:300])
+    service.stop()
+
+
+def sign_ins(folder):
+    service = Service(folder, "--behind-proxy")
+    account = {"email": "orla@example.com", "password": PASSWORD}
+
+    def sign_in(address, body=account):
+        status, headers, _ = service.send("POST", "/v1/sessions", body, headers={"x-forwarded-for": address})
+        return status, int(headers.get("retry-after", 0))
+
+    sign_in("192.0.2.1")
+    statuses = [status for status, _ in at_once(40, lambda number: sign_in(f"198.51.100.{number}"))]
+    check("40 people who sign in at once get in", statuses == [201] * 40, statuses)
+    memory = service.memory()
+    # A program with its debugging marks has as much again in pages of its own file.
+    shown = memory["all"] if memory["all"] - memory["own"] < 32 else memory["own"]
+    check("and leave at most 64 MiB", shown <= 64, f"{memory}")
+    print(f"      resident {memory['all']:.0f} MiB, {memory['own']:.0f} MiB of it no file's")
+
+    # A guesser at made-up accounts shares the owner's address.
+    guesses = [sign_in("203.0.113.7", {"email": f"made-up-{n}@example.com", "password": "a wrong password"}) for n in range(80)]
+    refused = [wait for status, wait in guesses if status == 429]
+    check("a guesser's tries come to an end", len(refused) >= 10 and 401 in dict(guesses), guesses)
+    check("and the next one is never far", refused and max(refused) <= 3, refused)
+    began, status = time.monotonic(), 429
+    while status == 429 and time.monotonic() - began < 20:
+        status, wait = sign_in("203.0.113.7")
+        time.sleep(wait if status == 429 else 0)
+    check("a right password from the guesser's address gets in within seconds", status == 201, (status, time.monotonic() - began))
+    wrong = {"email": "orla@example.com", "password": "a wrong password"}
+    answers = [sign_in("203.0.113.9", wrong)[0] for _ in range(12)]
+    check("guesses at one account end after five", answers == [401] * 5 + [429] * 7, answers)
+    check("from another address the account is open", sign_in("203.0.113.10")[0] == 201)
+    check("and so are other accounts from the guesser's address",
+          sign_in("203.0.113.9", {"email": "other@example.com", "password": "a wrong password"})[0] == 401)
+    service.stop()
+
+
+def never_read(folder):
+    service = Service(folder)
+    # The system's own buffers take some megabytes for each client, so each asks for more.
+    asks = 8
+    size = len(service.raw(b"GET /openapi.json HTTP/1.1\r\nHost: x\r\nConnection: close\r\n\r\n"))
+    before, connections = service.memory()["all"], service.connections()
+    clients = []
+    for path in ("/openapi.json", "/docs/swagger-ui-bundle.js"):
+        for _ in range(50):
+            client = socket.socket()
+            client.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 4096)
+            client.connect(("127.0.0.1", service.port))
+            client.sendall(f"GET {path} HTTP/1.1\r\nHost: x\r\n\r\n".encode() * asks)
+            clients.append(client)
+    time.sleep(2)
+    grown = service.memory()["all"] - before
+    check("100 clients that never read a megabyte take less than 24 MiB", grown < 24, f"{grown:.0f} MiB")
+    held = service.connections() - connections
+    check("each of them has a connection", held >= 100, held)
+    again = len(service.raw(b"GET /openapi.json HTTP/1.1\r\nHost: x\r\nConnection: close\r\n\r\n"))
+    check("all others are still answered", service.ask("GET", "/livez")[0] == 200 and abs(again - size) < 20, (again, size))
+    until = time.monotonic() + 60
+    while service.connections() > connections + 10 and time.monotonic() < until:
+        time.sleep(1)
+    check("and are given up after a while", service.connections() <= connections + 10, service.connections())
+    for client in clients:
+        client.close()
+    service.stop()
+
+
+def metrics(folder):
+    service = Service(folder)
+    check("a program on this machine reads the metrics", service.ask("GET", "/metrics")[0] == 200)
+    for name in ("x-forwarded-for", "forwarded", "via"):
+        status, _ = service.ask("GET", "/metrics", headers={name: "for=127.0.0.1"})
+        check(f"what a proxy passes on does not: {name}", status == 403, status)
+    service.stop()
+    token = "a token of the metrics"
+    service = Service(folder, "--metrics-token", token)
+    for given, status in ((None, 401), (token[:-1], 401), (token, 200)):
+        seen, _ = service.ask("GET", "/metrics", token=given, headers={"x-forwarded-for": "198.51.100.7"})
+        check(f"with a token, {'nothing' if given is None else repr(given)} is answered with {status}", seen == status, seen)
+    service.stop()
+
+
+def targets(folder):
+    """RFC 9112, section 3.2.2: a server takes the absolute form, and its host counts before that of the header."""
+    service = Service(folder, "--public-url", "https://bay.example.com")
+    token = service.ask("POST", "/v1/sessions", {"email": "orla@example.com", "password": PASSWORD})[1]["access_token"]
+    head = "{} HTTP/1.1\r\nHost: other.example\r\nAuthorization: Bearer {}\r\nConnection: close\r\n\r\n"
+    answer = service.raw(head.format("GET http://elsewhere.example/v1/customers?limit=1", token).encode())
+    check("a target in absolute form is answered by its path", answer.startswith("HTTP/1.1 200 "), answer[:200])
+    check("and no link is made of hosts that a client names",
+          "elsewhere.example" not in answer and "other.example" not in answer and "https://bay.example.com/v1/customers" in answer, answer[-600:])
+    answer = service.raw(head.format("GET http://elsewhere.example/v1/nothing", token).encode())
+    check("a path that is not there is none in absolute form either", answer.startswith("HTTP/1.1 404 "), answer[:200])
+    service.stop()
+
+
+with tempfile.TemporaryDirectory(prefix="baywright-strain-") as name:
+    folder = pathlib.Path(name)
+    compressed(folder)
+    sign_ins(folder)
+    metrics(folder)
+    targets(folder)
+    never_read(folder)
+finish()
