@@ -11,9 +11,8 @@ pub type AddRoutes = fn(&mut ServiceConfig<'_>);
 
 /// Every feature's routes, each to be added by itself: what utoipa collects on the way is large, and goes when its
 /// feature is done.
-pub const ROUTES: [AddRoutes; 30] = [
+pub const ROUTES: [AddRoutes; 28] = [
     crate::access::routes,
-    crate::amendment::routes,
     crate::booking::routes,
     crate::customer::routes,
     crate::enquiry::routes,
@@ -25,7 +24,6 @@ pub const ROUTES: [AddRoutes; 30] = [
     crate::learning::routes,
     crate::media::routes,
     crate::menu::routes,
-    crate::merge::routes,
     crate::message::routes,
     crate::pages::routes,
     crate::payment::routes,
@@ -56,21 +54,17 @@ pub fn jobs() -> Vec<Job> {
     vec![
         Job { name: "access.forget", every_minutes: 60, run: crate::access::usecase::forget_old },
         crate::booking::jobs::LAPSE,
-        crate::customer::jobs::INDEX_ANEW,
-        crate::enquiry::jobs::INDEX_ANEW,
         Job { name: "platform.forget-keys", every_minutes: 60, run: idempotency::forget_old },
-        crate::privacy::jobs::FORGET,
         crate::quote::jobs::LAPSE,
         crate::reminder::jobs::BOOKINGS,
         crate::reminder::jobs::INVOICES,
         crate::reminder::jobs::QUOTES,
-        crate::vehicle::jobs::INDEX_ANEW,
     ]
 }
 
 /// What each feature holds on a customer, and how it lets go of it. The order is one in which every row is found: those
 /// that a row refers to come before it. Mails and the log's entries are about any record before them, so they come last.
-pub fn holders() -> [Holder; 18] {
+pub fn holders() -> [Holder; 17] {
     [
         crate::customer::usecase::HOLDER,
         crate::vehicle::usecase::HOLDER,
@@ -81,7 +75,6 @@ pub fn holders() -> [Holder; 18] {
         crate::signoff::usecase::HOLDER,
         crate::plan::usecase::HOLDER,
         crate::booking::usecase::HOLDER,
-        crate::amendment::usecase::HOLDER,
         crate::job::usecase::HOLDER,
         crate::learning::usecase::HOLDER,
         crate::media::usecase::HOLDER,

@@ -5,7 +5,6 @@
 //! what a person types. The rules themselves are in the crate `baywright_domain`.
 
 pub mod access;
-pub mod amendment;
 pub mod booking;
 pub mod cli;
 pub mod clockwork;
@@ -22,7 +21,6 @@ pub mod learning;
 pub mod mail;
 pub mod media;
 pub mod menu;
-pub mod merge;
 pub mod message;
 pub mod pages;
 pub mod payment;

@@ -1,7 +1,6 @@
 //! What every feature stands on and no feature owns. One file holds one concern; features use these and never the
 //! other way round.
 
-pub mod accept;
 pub mod answer;
 mod arriving;
 pub mod body;
@@ -23,14 +22,12 @@ pub mod methods;
 pub mod openapi;
 pub mod password;
 pub mod personal;
-pub mod phone;
 mod pieces;
 pub mod places;
 pub mod prefer;
 pub mod problem;
 pub mod rate;
 pub mod record;
-pub mod steady;
 pub mod telemetry;
 pub mod token;
 pub mod trace;

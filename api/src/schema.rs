@@ -54,9 +54,6 @@ diesel::table! {
         learning_jobs -> Integer,
         usual_spread_percent -> Integer,
         promise_percent -> Integer,
-        promise_step_minutes -> Integer,
-        price_detail -> Text,
-        undo_minutes -> Integer,
     }
 }
 
@@ -308,7 +305,6 @@ diesel::table! {
         contact_name -> Nullable<Text>,
         emails -> Text,
         phones -> Text,
-        phone_keys -> Text,
         address_lines -> Text,
         city -> Nullable<Text>,
         postcode -> Nullable<Text>,
@@ -320,7 +316,6 @@ diesel::table! {
         notes -> Text,
         language -> Text,
         erased_at -> Nullable<BigInt>,
-        merged_into -> Nullable<Text>,
         version -> BigInt,
         created_at -> BigInt,
         updated_at -> BigInt,
@@ -358,7 +353,6 @@ diesel::table! {
         powertrain -> Text,
         odometer_unit -> Text,
         notes -> Text,
-        merged_into -> Nullable<Text>,
         version -> BigInt,
         created_at -> BigInt,
         updated_at -> BigInt,
@@ -479,7 +473,6 @@ diesel::table! {
         digest -> Text,
         published_by -> Text,
         created_at -> BigInt,
-        prices -> Text,
     }
 }
 
@@ -638,7 +631,6 @@ diesel::table! {
         kind -> Text,
         title -> Text,
         detail -> Text,
-        rules -> Text,
     }
 }
 
@@ -686,7 +678,6 @@ diesel::table! {
         document -> Nullable<Text>,
         menu -> Nullable<Text>,
         beliefs -> Nullable<Text>,
-        explanation -> Nullable<Text>,
     }
 }
 
@@ -729,18 +720,6 @@ diesel::table! {
 }
 
 diesel::table! {
-    early_start (signoff_id) {
-        signoff_id -> Text,
-        shop_id -> Text,
-        method -> Text,
-        noted_by -> Nullable<Text>,
-        link_id -> Nullable<Text>,
-        words -> Text,
-        agreed_at -> BigInt,
-    }
-}
-
-diesel::table! {
     plan (id) {
         id -> Text,
         shop_id -> Text,
@@ -767,7 +746,6 @@ diesel::table! {
         vehicle_id -> Text,
         state -> Text,
         hands -> Text,
-        fits -> Bool,
         hold_until -> Nullable<BigInt>,
         booked_at -> Nullable<BigInt>,
         arrived_at -> Nullable<BigInt>,
@@ -795,9 +773,6 @@ diesel::table! {
         live -> Bool,
         hold_until -> Nullable<BigInt>,
         promise_margin -> Integer,
-        vehicle_id -> Nullable<Text>,
-        standing -> Bool,
-        agreed_starts -> Nullable<BigInt>,
     }
 }
 
@@ -826,7 +801,6 @@ diesel::table! {
         version -> BigInt,
         created_at -> BigInt,
         updated_at -> BigInt,
-        set_aside_at -> Nullable<BigInt>,
     }
 }
 
@@ -924,7 +898,6 @@ diesel::table! {
         created_at -> BigInt,
         updated_at -> BigInt,
         beliefs -> Nullable<Text>,
-        explanation -> Nullable<Text>,
     }
 }
 
@@ -950,7 +923,6 @@ diesel::table! {
         size_class -> Text,
         condition -> Text,
         two_hands -> Bool,
-        quantity_thousandths -> Integer,
         actual_minutes -> Integer,
         learned_at -> BigInt,
     }
@@ -965,59 +937,6 @@ diesel::table! {
         version -> BigInt,
         created_at -> BigInt,
         accepted_at -> Nullable<BigInt>,
-    }
-}
-
-diesel::table! {
-    amendment (id) {
-        id -> Text,
-        shop_id -> Text,
-        booking_id -> Text,
-        kind -> Text,
-        step -> Nullable<Text>,
-        undone -> Nullable<Text>,
-        made_at -> Nullable<BigInt>,
-        person_id -> Nullable<Text>,
-        reason -> Nullable<Text>,
-        at -> BigInt,
-    }
-}
-
-diesel::table! {
-    job_move (id) {
-        id -> Text,
-        shop_id -> Text,
-        step_id -> Text,
-        version -> BigInt,
-        what -> Text,
-        at -> BigInt,
-        was -> Text,
-    }
-}
-
-diesel::table! {
-    menu_withdrawal (id) {
-        id -> Text,
-        shop_id -> Text,
-        revision_id -> Text,
-        at -> BigInt,
-        person_id -> Nullable<Text>,
-        reason -> Nullable<Text>,
-    }
-}
-
-diesel::table! {
-    erased_key (shop_id, digest) {
-        shop_id -> Text,
-        digest -> Text,
-        erased_at -> BigInt,
-    }
-}
-
-diesel::table! {
-    erased_key_secret (shop_id) {
-        shop_id -> Text,
-        secret -> Text,
     }
 }
 
@@ -1066,23 +985,19 @@ diesel::allow_tables_to_appear_in_same_query!(
     quote_revision,
     link,
     signoff,
-    early_start,
     plan,
     booking,
     placement,
     attendance,
-    amendment,
     job,
     job_step,
     job_piece,
     job_use,
-    job_move,
     job_note,
     handover,
     variation,
     menu_draft,
     menu_revision,
-    menu_withdrawal,
     feed,
     lesson,
     proposal,

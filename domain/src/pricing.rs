@@ -3,7 +3,6 @@
 mod build;
 mod discount;
 mod explained;
-mod shown;
 mod way;
 
 use alloc::format;
@@ -23,7 +22,6 @@ use crate::vehicle::{Car, SizeClass};
 pub use build::{Choice, Conflict, ConflictKind, Item, Line, Quoted, Unpriceable, build, build_converted};
 pub use discount::{BadDiscount, LineDiscount, Off};
 pub use explained::{Explained, ExplainedKind, Figure, replay};
-pub use shown::PriceDetail;
 pub use way::Way;
 
 /// A price, how it came about, and how long the work takes.
@@ -33,7 +31,7 @@ pub struct Priced {
     pub price: Money,
     /// The numbers that made it, in order.
     pub explanation: Vec<Explained>,
-    /// Budget minutes of one pair of hands for one of it, if nothing else were done to the car.
+    /// Budget minutes of one pair of hands, if nothing else were done to the car.
     pub minutes: Minutes,
 }
 
@@ -176,7 +174,7 @@ fn work(menu: &Menu, service: &Service, car: Car) -> Result<(Vec<Explained>, Min
         minutes = minutes + made.minutes;
         labour.push(Explained::labour(step.name.clone(), &made, menu.factors.labour_rate));
         for dose in &step.doses {
-            let measured = measure(menu, step, dose, car, Decimal::ONE)?;
+            let measured = measure(menu, step, dose, car)?;
             let price = menu.product(&dose.product).and_then(|product| product.price);
             if let Some(price) = price {
                 products.push(Explained::product(&measured, price));

@@ -78,16 +78,16 @@ pub enum QuoteRefusal {
     #[error(transparent)]
     State(#[from] WrongState),
     /// It held until a moment that has passed.
-    #[error("this quote was valid until {until} and has lapsed: make a new revision and send it")]
+    #[error("this quote held until {until} and has lapsed: ask the studio for a new one")]
     Lapsed {
         /// The moment from which it holds no more.
         until: DateTime<Utc>,
     },
     /// It would hold until a moment that is not ahead.
-    #[error("a quote must be valid until some time after now: choose a later end")]
+    #[error("a quote must hold until a moment in the future: choose a later one")]
     ExpiresInThePast,
     /// It still holds, so it can't lapse.
-    #[error("this quote is valid until {until}, so it has not lapsed")]
+    #[error("this quote holds until {until} and has not lapsed")]
     StillHolds {
         /// The moment from which it holds no more.
         until: DateTime<Utc>,

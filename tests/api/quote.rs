@@ -2,7 +2,6 @@
 
 mod draft;
 mod price;
-mod quantity;
 
 use baywright::platform::clock::UtcTime;
 use baywright::platform::identity::Role;
@@ -118,14 +117,7 @@ fn a_quote_that_nobody_answers_lapses_by_itself() {
         assert_eq!((of_state("SENT"), of_state("LAPSED")), (0, 1));
         let lapsed = owner.note_yes(&shown, &[]).problem(410, "quote-lapsed");
         // The same day as on the customer's page.
-        assert!(
-            lapsed["detail"].as_str().unwrap().contains("make a new revision"),
-            "the desk is told what to do: {lapsed}"
-        );
-        assert!(
-            lapsed["detail"].as_str().unwrap().contains("valid until the end of Mon 16 March 2026 and"),
-            "{lapsed}"
-        );
+        assert!(lapsed["detail"].as_str().unwrap().contains("held until the end of Mon 16 March 2026 and"), "{lapsed}");
         owner.move_quote(&shown, "decline", &json!({})).problem(410, "quote-lapsed");
         owner.move_quote(&shown, "links", &json!({ "method": "IN_PERSON" })).problem(410, "quote-lapsed");
         studio.tick();
@@ -269,7 +261,7 @@ fn a_quote_goes_to_another_address_or_without_mail() {
     on_each_engine(|studio| {
         let owner = studio.owner();
         owner.publish_small_menu();
-        let customer = owner.post("/v1/customers?confirm=known-customer", &json!({ "name": "Dara Quinn" })).expect(201);
+        let customer = owner.post("/v1/customers", &json!({ "name": "Dara Quinn" })).expect(201);
         let vehicle = owner.add_vehicle(&id(&customer), "231-D-20202");
         let asked = json!({ "condition": "FAIR", "lines": [{ "item": { "service": "decontamination" } }] });
         let written = owner.write_quote(&id(&vehicle), &asked).expect(201);
@@ -285,18 +277,14 @@ fn a_quote_goes_to_another_address_or_without_mail() {
         let sent = owner.move_quote(&revised, "send", &json!({ "email": "third@example.com" })).expect(200);
         studio.tick();
         for (to, name, said) in [
-            ("second@example.com", "revision 2", "It replaces the earlier one, which is no longer valid."),
-            (
-                "third@example.com",
-                "revision 3",
-                "Revision 2, which you accepted, stays valid until you accept this one.",
-            ),
+            ("second@example.com", "revision 2", "It takes the place of the one before, which counts no more."),
+            ("third@example.com", "revision 3", "Revision 2, which you accepted, counts until you accept this one."),
         ] {
             let mail = studio.mails_to(to).pop().unwrap();
             assert_eq!(mail.subject, format!("Quote Q-2026-0001, {name} from Test Studio"));
             let text = mail.text.split_whitespace().collect::<Vec<_>>().join(" ");
             assert!(
-                text.contains(&format!("Here is {name} of our quote Q-2026-0001")) && text.contains(said),
+                text.contains(&format!("here is {name} of our quote Q-2026-0001")) && text.contains(said),
                 "{text}"
             );
         }

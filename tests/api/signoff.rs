@@ -1,9 +1,7 @@
 //! The customer's yes: sealed with exactly what was shown, once, with its evidence.
 
 mod answers;
-mod early_start;
 mod page;
-mod shown;
 
 use std::sync::Barrier;
 
@@ -37,7 +35,7 @@ fn what_is_sealed_is_what_was_shown_with_the_evidence_of_the_yes() {
         assert_eq!((done.status, done.header("location")), (303, format!("{}/done", visitor.path).as_str()));
         let page = visitor.get("/done");
         assert_eq!(page.status, 200);
-        for said in ["</span> is accepted", "Aoife Byrne, by link", "EUR 355.00", MAIL] {
+        for said in ["Quote Q-2026-0001 is accepted", "Aoife Byrne, by link", "EUR 355.00", MAIL] {
             assert!(page.text.contains(said), "{said}: {}", page.text);
         }
 
@@ -194,7 +192,7 @@ fn a_link_that_went_astray_is_taken_back() {
         assert_eq!(desk.post(&revoke, &json!({})).expect(200)["revoked_at"], first["revoked_at"]);
         let page = studio.visitor(&sent.token).get("");
         assert_eq!(page.status, 410, "{}", page.text);
-        assert!(page.text.contains("This link is no longer valid"), "{}", page.text);
+        assert!(page.text.contains("This link has ended"), "{}", page.text);
         // Nothing can be answered on it, and the quote is as open as before.
         assert_eq!(studio.visitor(&sent.token).post("/accept", &form, &[]).status, 410);
         let quote = studio.owner().get(&format!("/v1/quotes/{}", sent.id)).expect(200);

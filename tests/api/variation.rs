@@ -118,14 +118,7 @@ fn it_is_priced_from_the_menu_of_the_signed_quote_and_frozen_when_it_is_sent() {
         studio.tick();
         let mail = studio.mails_to("aoife.byrne@example.com").pop().unwrap();
         assert!(mail.subject.starts_with("A change to quote Q-2026-0001"), "{}", mail.subject);
-        let said = [
-            "and the customer asked for wax",
-            "EUR 325.50",
-            "EUR 90.00",
-            "EUR 415.50",
-            "We do none of this before you accept",
-        ];
-        for said in said {
+        for said in ["and the customer asked for wax", "EUR 325.50", "None of this is done before you accept it"] {
             assert!(mail.text.contains(said) && mail.html.contains(said), "{said}: {}", mail.text);
         }
         assert!(mail.link(&format!("{}/q/", studio.base)).is_some());
@@ -200,10 +193,9 @@ fn once_signed_its_work_joins_the_plan_and_the_job_under_way() {
         let sealed: Value = serde_json::from_slice(&mail.attachments[0].2).unwrap();
         assert_eq!(sealed["document_digest"], sent["digest"]);
         assert_eq!(sealed["document"]["variation_of"], "Q-2026-0001");
-        // What was agreed twice is done once where other work shares its steps.
-        let confirmed = format!("/v1/quotes/{quote}/variations?confirm=service-sold-again");
-        let again = owner.post(&confirmed, &more("wash")).expect(201);
-        let again = go(&owner, &again, "send?confirm=service-sold-again", &json!({ "by_mail": false })).expect(200);
+        // What was agreed twice is done once.
+        let again = write(&owner, &quote, &more("wash")).expect(201);
+        let again = go(&owner, &again, "send", &json!({ "by_mail": false })).expect(200);
         yes_by_phone(&owner, &again).expect(200);
         assert_eq!(states(&owner, &booking).len(), 4);
     });
@@ -277,11 +269,7 @@ fn what_falls_away_is_given_back_at_what_it_cost_where_the_whole_had_a_discount(
         let sent = go(&owner, &one, "send", &json!({ "email": "aoife@example.com" })).expect(200);
         // Less is said in one way, on the page and in the mail: the discount that went with the work is taken back.
         let page = studio.visitor(&studio.token_mailed_to("aoife@example.com")).get("").text;
-        for said in [
-            "discounts: <span class=\"whole\">EUR 29.00</span>",
-            "−EUR 261.00",
-            "<dt>VAT at 23 %</dt><dd class=\"amount\">−EUR",
-        ] {
+        for said in ["discounts: EUR 29.00", "−EUR 261.00", "<dt>Tax at 23 %</dt><dd class=\"amount\">−EUR"] {
             assert!(page.contains(said), "{said}: {page}");
         }
         let mail = studio.mails_to("aoife@example.com").pop().unwrap().text;
@@ -435,39 +423,5 @@ fn the_car_is_not_ready_while_a_variation_is_with_the_customer() {
         owner.move_booking(&booking, "ready", &json!({})).problem(409, "variation-unanswered");
         go(&owner, &sent, "decline", &json!({ "reason": "Not today." })).expect(200);
         owner.move_booking(&booking, "ready", &json!({})).expect(200);
-    });
-}
-
-#[test]
-fn selling_a_signed_service_again_is_asked_for_and_then_both_are_planned() {
-    on_each_engine(|studio| {
-        let (quote, _) = in_the_bay(studio, &["wash"]);
-        let owner = studio.owner();
-        calls_are_enough(&owner);
-        let refused = write(&owner, &quote, &more("wash")).problem(409, "service-sold-again");
-        assert!(refused["detail"].as_str().unwrap().contains("wash"), "{refused}");
-        // With its signed line taken back it is no second sale.
-        let mut instead = more("wash");
-        instead["lines"][0]["quantity"] = json!("2");
-        instead["dropped"] = json!([0]);
-        assert_eq!(write(&owner, &quote, &instead).expect(201)["change"]["amount"], "90.00");
-        let mut many = instead.clone();
-        many["lines"][0]["quantity"] = json!("11");
-        let refused = write(&owner, &quote, &many).problem(422, "quote-not-priceable");
-        assert_eq!(
-            (&refused["errors"][0]["pointer"], &refused["errors"][0]["code"]),
-            (&json!("/lines/0/quantity"), &json!("too_many"))
-        );
-
-        let path = format!("/v1/quotes/{quote}/variations?confirm=service-sold-again");
-        let draft = owner.post(&path, &more("wash")).expect(201);
-        let path = format!("/v1/variations/{}", draft["id"].as_str().unwrap());
-        owner.put(&path, "\"1\"", &more("wash")).problem(409, "service-sold-again");
-        go(&owner, &draft, "send", &json!({ "by_mail": false })).problem(409, "service-sold-again");
-        let sent = go(&owner, &draft, "send?confirm=service-sold-again", &json!({ "by_mail": false })).expect(200);
-        yes_by_phone(&owner, &sent).expect(200);
-        let plan = owner.get(&format!("/v1/quotes/{quote}/plan")).expect(200);
-        let plan = &plan["work"];
-        assert_eq!((&plan["attended_minutes"], &plan["steps"][0]["budget"]["quantity"]), (&json!(150), &json!("2")));
     });
 }

@@ -10,10 +10,7 @@ mod export;
 mod import;
 mod limit;
 mod log;
-mod menu;
-mod newer;
 mod private;
-mod whole;
 
 use baywright_tests::engine::{Engine, Fresh, engines};
 use baywright_tests::program::Program;

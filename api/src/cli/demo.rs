@@ -6,7 +6,6 @@
 mod car;
 mod desk;
 mod history;
-mod picture;
 mod story;
 mod studio;
 
@@ -19,7 +18,6 @@ use clap::Args;
 use super::operator::said;
 use super::{Trouble, signals};
 use crate::clockwork::Clockwork;
-use crate::pages::Demo;
 use crate::platform::clock::Clock;
 use crate::platform::config::Config;
 use crate::platform::db::Db;
@@ -60,22 +58,13 @@ pub(super) fn run(arguments: &Arguments) -> Result<(), Trouble> {
     let db = Db::open(&format!("sqlite:{}", folder.join("demo.db").display()))?;
     db.migrate()?;
 
-    let begun = std::time::Instant::now();
+    println!("An invented studio lives through four weeks; this takes some seconds.");
     let link = load(&db, &config)?;
-    println!("An invented studio lived through {} days, in {} s.", history::DAYS, begun.elapsed().as_secs());
 
     let clock = Clock::system();
     let keys = Keyring::new(kept::load(&db, &config, clock.now()).map_err(said)?);
-    let mut app = App::new(db, clock, keys, config)?;
-    let people = studio::plan()?.people.into_iter().map(|person| (person.email, person.role.to_lowercase()));
-    app.demo = Some(Demo {
-        customer_page: link.clone(),
-        people: people.collect(),
-        password: studio::PASSWORD.to_owned(),
-        mails: folder.join("mail").display().to_string(),
-    });
+    let app = App::new(db, clock, keys, config)?;
     println!("\nBaywright listens on {url}");
-    println!("  the start page            {url}/");
     println!("  the API, to read and try  {url}/docs/");
     for person in studio::plan()?.people {
         println!("  sign in at /v1/sessions   {}, {}", person.email, person.role.to_lowercase());

@@ -8,9 +8,8 @@
 //! | `PUT /v1/customers/{id}` | desk | replaces what is known of one |
 
 mod details;
-pub mod jobs;
 mod routes;
 mod store;
 pub mod usecase;
 
-pub use routes::{CustomerBody, StateWord, routes};
+pub use routes::{CustomerBody, routes};

@@ -10,7 +10,6 @@ use baywright_domain::menu::{Code, Menu};
 use baywright_domain::plan::Hands;
 use baywright_domain::time::Minutes;
 use baywright_domain::vehicle::{Car, SizeClass};
-use rust_decimal::Decimal;
 use serde_json::json;
 
 use super::store;
@@ -112,17 +111,11 @@ pub fn learn(tx: &mut Tx<'_>, job: &Job, menu: &Menu, car: Car) -> Done<()> {
             size: car.size,
             condition: car.condition,
             hands: if two { Hands::Two } else { Hands::One },
-            quantity: planned.map_or(Decimal::ONE, |planned| planned.budget.quantity),
             actual: if allowed { attended } else { all },
         };
         store::insert(tx, &job.id, &lesson)?;
     }
     Ok(())
-}
-
-/// Forgets what was learned of a job that isn't ready after all.
-pub fn unlearn(tx: &mut Tx<'_>, job: &JobId) -> Done<()> {
-    Ok(store::remove_of(tx, job)?)
 }
 
 /// What finished jobs say of those steps, measured by that menu.
@@ -171,7 +164,6 @@ fn of_size(menu: &Menu, learned: &Learned, policy: Policy, step: &Code, size: Si
         size,
         condition: ConditionClass::Fair,
         hands: Hands::One,
-        quantity: Decimal::ONE,
         actual: Minutes::ZERO,
     };
     OfSize {

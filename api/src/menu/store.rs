@@ -1,6 +1,5 @@
 //! Rows of the draft and of published editions.
 
-use baywright_domain::document::Prices;
 use baywright_domain::id::{MenuRevisionId, PersonId};
 use diesel::prelude::*;
 
@@ -8,10 +7,9 @@ use super::usecase::Revision;
 use crate::newest_first;
 use crate::platform::clock::UtcTime;
 use crate::platform::cursor::Paging;
-use crate::platform::fail::{DbError, Stored};
-use crate::platform::ids;
+use crate::platform::fail::Stored;
 use crate::platform::tx::Tx;
-use crate::schema::{menu_draft, menu_revision, menu_withdrawal};
+use crate::schema::{menu_draft, menu_revision};
 
 /// The draft as it is kept.
 #[derive(Queryable, Selectable)]
@@ -34,15 +32,12 @@ struct RevisionRow {
     digest: String,
     published_by: String,
     created_at: i64,
-    prices: String,
 }
 
-impl RevisionRow {
-    fn read(self) -> Stored<Revision> {
-        let row = self;
-        let prices = Prices::parse(&row.prices);
+impl From<RevisionRow> for Revision {
+    fn from(row: RevisionRow) -> Self {
         let published_by = Some(row.published_by).filter(|id| !id.is_empty());
-        Ok(Revision {
+        Self {
             id: row.id.into(),
             number: row.number,
             from: UtcTime::from_ms(row.valid_from),
@@ -50,9 +45,7 @@ impl RevisionRow {
             digest: row.digest,
             published_by: published_by.map(PersonId::from),
             published_at: UtcTime::from_ms(row.created_at),
-            prices: prices.map_err(|error| DbError::Corrupt(format!("an edition of the menu: {error}")))?,
-            withdrawn_at: None,
-        })
+        }
     }
 }
 
@@ -98,7 +91,6 @@ pub(super) fn insert_revision(tx: &mut Tx<'_>, revision: &Revision, content: &st
             menu_revision::digest.eq(&revision.digest),
             menu_revision::published_by.eq(published_by),
             menu_revision::created_at.eq(tx.now.ms()),
-            menu_revision::prices.eq(revision.prices.as_str()),
         ))
         .execute(tx.conn)?;
     Ok(())
@@ -113,35 +105,16 @@ pub(super) fn last_number(tx: &mut Tx<'_>) -> Stored<i64> {
     Ok(number.unwrap_or(0))
 }
 
-/// The ids of the shop's withdrawn editions, as part of a query.
-macro_rules! withdrawn {
-    ($tx:expr) => {
-        menu_withdrawal::table
-            .filter(menu_withdrawal::shop_id.eq($tx.studio.id.to_string()))
-            .select(menu_withdrawal::revision_id)
-    };
-}
-
-/// The edition in force at a moment, with its content. One that was withdrawn since is passed over.
-pub(super) fn in_force_at(tx: &mut Tx<'_>, moment: UtcTime) -> Stored<Option<(Revision, String)>> {
+/// The edition in force now, with its content.
+pub(super) fn in_force(tx: &mut Tx<'_>) -> Stored<Option<(Revision, String)>> {
     let row: Option<(RevisionRow, String)> = menu_revision::table
         .filter(menu_revision::shop_id.eq(tx.studio.id.as_str()))
-        .filter(menu_revision::valid_from.le(moment.ms()))
-        .filter(menu_revision::id.ne_all(withdrawn!(tx)))
+        .filter(menu_revision::valid_from.le(tx.now.ms()))
         .order((menu_revision::valid_from.desc(), menu_revision::number.desc()))
         .select((RevisionRow::as_select(), menu_revision::content))
         .first(tx.conn)
         .optional()?;
-    row.map(|(row, content)| Ok((row.read()?, content))).transpose()
-}
-
-/// Whether an edition is published that is not in force yet and was not withdrawn.
-pub(super) fn any_to_come(tx: &mut Tx<'_>) -> Stored<bool> {
-    let to_come = menu_revision::table
-        .filter(menu_revision::shop_id.eq(tx.studio.id.as_str()))
-        .filter(menu_revision::valid_from.gt(tx.now.ms()))
-        .filter(menu_revision::id.ne_all(withdrawn!(tx)));
-    Ok(diesel::select(diesel::dsl::exists(to_come)).get_result(tx.conn)?)
+    Ok(row.map(|(row, content)| (row.into(), content)))
 }
 
 /// The id of the edition in force now.
@@ -149,7 +122,6 @@ pub(super) fn id_in_force(tx: &mut Tx<'_>) -> Stored<Option<MenuRevisionId>> {
     let id: Option<String> = menu_revision::table
         .filter(menu_revision::shop_id.eq(tx.studio.id.as_str()))
         .filter(menu_revision::valid_from.le(tx.now.ms()))
-        .filter(menu_revision::id.ne_all(withdrawn!(tx)))
         .order((menu_revision::valid_from.desc(), menu_revision::number.desc()))
         .select(menu_revision::id)
         .first(tx.conn)
@@ -164,36 +136,7 @@ pub(super) fn revision(tx: &mut Tx<'_>, id: &MenuRevisionId) -> Stored<Option<(R
         .select((RevisionRow::as_select(), menu_revision::content))
         .first(tx.conn)
         .optional()?;
-    let Some((row, content)) = row else { return Ok(None) };
-    let mut revision = row.read()?;
-    revision.withdrawn_at = withdrawals(tx, std::slice::from_ref(&revision))?.pop().map(|(_, at)| at);
-    Ok(Some((revision, content)))
-}
-
-/// Which of these editions were withdrawn, and when.
-fn withdrawals(tx: &mut Tx<'_>, of: &[Revision]) -> Stored<Vec<(String, UtcTime)>> {
-    let ids: Vec<&str> = of.iter().map(|revision| revision.id.as_str()).collect();
-    let rows: Vec<(String, i64)> = menu_withdrawal::table
-        .filter(menu_withdrawal::shop_id.eq(tx.studio.id.as_str()))
-        .filter(menu_withdrawal::revision_id.eq_any(ids))
-        .select((menu_withdrawal::revision_id, menu_withdrawal::at))
-        .load(tx.conn)?;
-    Ok(rows.into_iter().map(|(id, at)| (id, UtcTime::from_ms(at))).collect())
-}
-
-/// Withdraws an edition now.
-pub(super) fn withdraw(tx: &mut Tx<'_>, id: &MenuRevisionId, reason: Option<&str>) -> Stored<()> {
-    diesel::insert_into(menu_withdrawal::table)
-        .values((
-            menu_withdrawal::id.eq(ids::new::<String>()),
-            menu_withdrawal::shop_id.eq(tx.studio.id.as_str()),
-            menu_withdrawal::revision_id.eq(id.as_str()),
-            menu_withdrawal::at.eq(tx.now.ms()),
-            menu_withdrawal::person_id.eq(tx.actor.person().map(PersonId::as_str)),
-            menu_withdrawal::reason.eq(reason),
-        ))
-        .execute(tx.conn)?;
-    Ok(())
+    Ok(row.map(|(row, content)| (row.into(), content)))
 }
 
 pub(super) fn revisions(tx: &mut Tx<'_>, paging: &Paging) -> Stored<Vec<Revision>> {
@@ -202,9 +145,5 @@ pub(super) fn revisions(tx: &mut Tx<'_>, paging: &Paging) -> Stored<Vec<Revision
         .select(RevisionRow::as_select())
         .into_boxed();
     let rows: Vec<RevisionRow> = newest_first!(mine, menu_revision::id, menu_revision::created_at, paging, tx.conn);
-    let mut found = rows.into_iter().map(RevisionRow::read).collect::<Stored<Vec<Revision>>>()?;
-    for (id, at) in withdrawals(tx, &found)? {
-        found.iter_mut().filter(|one| one.id.as_str() == id).for_each(|one| one.withdrawn_at = Some(at));
-    }
-    Ok(found)
+    Ok(rows.into_iter().map(Revision::from).collect())
 }

@@ -1,6 +1,6 @@
 //! What stands around each page of a customer.
 
-use super::{Reach, assets};
+use super::assets;
 
 /// The frame of a customer's page.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -9,18 +9,12 @@ pub struct Frame {
     pub title: String,
     /// The studio's name; empty where it is not known.
     pub studio: String,
-    /// How to reach the studio; `None` if it is not known.
-    pub reach: Option<Reach>,
-    /// Who the studio is by law: legal name, address and VAT number, as far as known.
-    pub imprint: Vec<String>,
+    /// How to reach the studio, in words.
+    pub contact: Option<String>,
     /// Whether the page is on the studio's own device.
     pub in_person: bool,
-    /// Whether the page is one that somebody with its address can answer.
-    pub private: bool,
     /// Address of the style sheet.
     pub style: String,
-    /// Address of the browser's little picture.
-    pub icon: String,
     /// Address of the script, where the page has one.
     pub script: Option<String>,
 }
@@ -31,12 +25,9 @@ impl Frame {
         Self {
             title: title.into(),
             studio: studio.into(),
-            reach: None,
-            imprint: Vec::new(),
+            contact: None,
             in_person: false,
-            private: false,
             style: assets::style(),
-            icon: assets::icon(),
             script: None,
         }
     }

@@ -2,26 +2,20 @@
 //!
 //! [`Db::read`] and [`Db::write`] are the only ways in, and `write` is the only transaction. On SQLite it is
 //! `BEGIN IMMEDIATE` on the one writer connection, for which others queue; readers have a pool of their own. On
-//! PostgreSQL it is `SERIALIZABLE`, behind a lock that lets one write of a shop run at a time over all replicas. Nothing is
-//! waited for without an end there: `dialect` says how long, and what becomes of a replica that stands still.
+//! PostgreSQL it is `SERIALIZABLE`, behind a lock that lets one write of a shop run at a time over all replicas.
 
 mod conn;
 mod count;
 mod dialect;
 pub mod dump;
 mod migrate;
-mod not_opened;
 mod open;
-mod pools;
-pub mod redirect;
 pub mod snapshot;
-mod turns;
 mod write;
 
 pub use conn::{Conn, MultiBackend};
 pub use count::count;
 pub(crate) use dialect::each_engine;
-pub use not_opened::NotOpened;
-pub use open::{Db, embedded_file, known};
+pub use open::{Db, NotOpened, embedded_file, known};
 pub use write::Scope;
 pub(in crate::platform) use write::{begin_part, end_part};

@@ -1,8 +1,7 @@
 //! Problem details (RFC 9457): the one form in which the API says no.
 //!
 //! `type` is `/problems/<slug>`, stable; `title` is the same for every occurrence of a type; `detail` says what
-//! happened and what to do; `errors` points into the request (JSON pointer, RFC 6901), and `known` names records that are
-//! there already. Nothing of the program's inside
+//! happened and what to do; `errors` points into the request (JSON pointer, RFC 6901). Nothing of the program's inside
 //! goes out: a 500 carries only the request's id, by which the log has the rest.
 
 use actix_web::http::StatusCode;
@@ -37,24 +36,6 @@ impl From<Fault> for FieldFault {
     }
 }
 
-/// A record that is known already and may be the one that was to be added.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
-pub struct KnownRecord {
-    /// Kind of record: `customer` or `vehicle`.
-    #[schema(max_length = 40, example = "customer")]
-    pub kind: String,
-    /// Id of the record.
-    #[schema(value_type = super::wire::Reference)]
-    pub id: String,
-    /// What the record is called.
-    #[schema(max_length = 300, example = "Aoife Byrne")]
-    pub title: String,
-    /// What it has in common with what was sent: `PHONE`, `MAIL` and `NAME` of a customer, `VIN` and `REGISTRATION` of a
-    /// vehicle.
-    #[schema(value_type = Vec<super::wire::Line<40>>, max_items = 10, example = json!(["PHONE"]))]
-    pub in_common: Vec<String>,
-}
-
 /// The body of a problem answer.
 #[derive(Debug, Clone, Serialize, ToSchema)]
 #[schema(as = Problem)]
@@ -81,9 +62,6 @@ pub struct ProblemBody {
     /// The faulty values, where they are known.
     #[schema(max_items = 200)]
     pub errors: Vec<FieldFault>,
-    /// Records that are known already, if the problem is that one may be added twice.
-    #[schema(max_items = 10)]
-    pub known: Vec<KnownRecord>,
 }
 
 /// An answer that says no.
@@ -92,9 +70,7 @@ pub struct Problem {
     status: StatusCode,
     code: &'static str,
     detail: String,
-    // Slices, since a problem is handed on by value and few have any of these.
-    errors: Box<[FieldFault]>,
-    known: Box<[KnownRecord]>,
+    errors: Vec<FieldFault>,
     headers: Vec<(HeaderName, HeaderValue)>,
     /// The moment that a rule names in the text, as it stands there.
     moment: Option<DateTime<Utc>>,
@@ -103,15 +79,7 @@ pub struct Problem {
 impl Problem {
     /// A problem of that status and slug.
     pub fn new(status: StatusCode, code: &'static str, detail: impl Into<String>) -> Self {
-        Self {
-            status,
-            code,
-            detail: detail.into(),
-            errors: Box::default(),
-            known: Box::default(),
-            headers: Vec::new(),
-            moment: None,
-        }
+        Self { status, code, detail: detail.into(), errors: Vec::new(), headers: Vec::new(), moment: None }
     }
 
     /// Says which moment the text names.
@@ -201,14 +169,7 @@ impl Problem {
     /// With the faulty values named.
     #[must_use]
     pub fn with_faults(mut self, errors: Vec<FieldFault>) -> Self {
-        self.errors = errors.into();
-        self
-    }
-
-    /// With the records named that are known already.
-    #[must_use]
-    pub fn with_known(mut self, known: Vec<KnownRecord>) -> Self {
-        self.known = known.into();
+        self.errors = errors;
         self
     }
 
@@ -237,11 +198,6 @@ impl Problem {
     /// The faulty values.
     pub fn errors(&self) -> &[FieldFault] {
         &self.errors
-    }
-
-    /// The records that are known already.
-    pub fn known(&self) -> &[KnownRecord] {
-        &self.known
     }
 
     /// The slug in words: `not-signed-in` becomes `Not signed in`.
@@ -289,21 +245,11 @@ impl From<Fail> for Problem {
                 tracing::warn!(%error, "gave up after retries");
                 Self::unavailable("Many people are changing the same records. Try again in a moment.")
             }
-            Fail::Db(super::fail::DbError::Busy) => Self::unavailable(
-                "Another change holds these records at the moment. Nothing was changed; try again in a few seconds.",
-            ),
             Fail::Db(error) if error.is_unwritable() => {
                 tracing::error!(%error, "the database can't be written");
                 Self::unavailable(
                     "Nothing can be saved: the disk is full, or the program may not write to it. Whoever is signed in can \
                      still read. Make room on the disk.",
-                )
-            }
-            Fail::Db(error) if error.is_cut_off() => {
-                tracing::warn!(%error, "the database ended a request");
-                Self::unavailable(
-                    "The database broke off, so it is not known whether this was saved. Send it again with the same \
-                     Idempotency-Key, or read the record first.",
                 )
             }
             Fail::Db(error) if error.is_away() => {

@@ -8,7 +8,6 @@
 //! | `GET /openapi.json` | the API document |
 //! | `GET /docs/` | the document as pages on which requests can be tried |
 
-mod pages;
 mod reader;
 
 use std::path::Path;
@@ -28,7 +27,6 @@ use crate::platform::problem::Problem;
 use crate::platform::{openapi, token};
 use crate::server::{App, document};
 
-pub use pages::docs_page;
 pub use reader::docs;
 
 /// Adds the feature's routes.
@@ -94,13 +92,13 @@ fn room(folder: &Path) -> Option<u64> {
 
 /// Can it serve?
 ///
-/// Opens a change in the database and gives it up, and asks the disk for room. Mails that wait don't count:
+/// Asks the database for a sign of life and whether it takes changes, and the disk for room. Mails that wait don't count:
 /// customers can sign while the mail server is away; `outbox_oldest_seconds` among the metrics tells of them.
 #[utoipa::path(tag = "system", security(()), responses((status = 200, description = "Ready.", body = Health, example = json!({"status": "ok"}))))]
 #[get("/readyz")]
 async fn readyz(app: Data<App>) -> Answer {
     let (db, folder) = (app.db.clone(), app.config.data.clone());
-    let (answers, room) = blocking(move || Ok((db.can_write(), room(&folder)))).await?;
+    let (answers, room) = blocking(move || Ok((db.ping(), room(&folder)))).await?;
     if !answers {
         return Err(Problem::unavailable("The database does not answer, or takes no changes."));
     }
@@ -126,23 +124,28 @@ async fn metrics(request: HttpRequest, app: Data<App>) -> Answer {
 
 /// Says no to whoever may not read the metrics.
 fn may_read_metrics(request: &HttpRequest, app: &App) -> Result<(), Problem> {
-    if let Some(token) = &app.config.metrics_token {
+    match &app.config.metrics_token {
         // Digests are compared, so that the time it takes tells nothing of the token.
-        let expected = token::digest(token.expose_secret());
-        if bearer(request).is_some_and(|given| token::digest(given) == expected) {
-            return Ok(());
+        Some(token) => {
+            let expected = token::digest(token.expose_secret());
+            if bearer(request).is_some_and(|given| token::digest(given) == expected) {
+                return Ok(());
+            }
+            Err(Problem::unauthenticated("Send the token of --metrics-token as a Bearer."))
         }
-        return Err(Problem::unauthenticated("Send the token of --metrics-token as a Bearer."));
+        None => {
+            let local = request.peer_addr().is_some_and(|peer| peer.ip().to_canonical().is_loopback());
+            // What a proxy on this machine passes on comes from elsewhere.
+            let forwarded =
+                ["x-forwarded-for", "forwarded", "via"].iter().any(|name| request.headers().contains_key(*name));
+            if local && !forwarded {
+                return Ok(());
+            }
+            let detail = "Only programs on the same machine may read the metrics. Start the service with \
+                --metrics-token to read them from elsewhere.";
+            Err(Problem::not_allowed(detail))
+        }
     }
-    let local = request.peer_addr().is_some_and(|peer| peer.ip().to_canonical().is_loopback());
-    // What a proxy on this machine passes on comes from elsewhere.
-    let forwarded = ["x-forwarded-for", "forwarded", "via"].iter().any(|name| request.headers().contains_key(*name));
-    if local && !forwarded {
-        return Ok(());
-    }
-    let detail = "Only programs on the same machine may read the metrics. Start the service with --metrics-token to read \
-        them from elsewhere.";
-    Err(Problem::not_allowed(detail))
 }
 
 /// This document.

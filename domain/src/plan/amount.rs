@@ -9,9 +9,6 @@ use crate::menu::{Code, Dose, Menu, Step, Unit};
 use crate::mixing::{Mixed, Ratio, amount_for_job};
 use crate::vehicle::Car;
 
-/// How many times the planned amount is unlikely to have been used (common practice, no source).
-pub const FAR_MORE: Decimal = Decimal::from_parts(3, 0, 0, false, 0);
-
 /// An amount of a product, ready to use, and how it is mixed.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Measured {
@@ -35,12 +32,6 @@ impl Measured {
         self.mix.map_or(self.amount, |(_, mixed)| mixed.product_ml)
     }
 
-    /// Whether so much is far more than planned: more than [`FAR_MORE`] times the amount. Nothing planned is exceeded by
-    /// anything.
-    pub fn is_far_exceeded(&self, used: Decimal) -> bool {
-        self.amount.checked_mul(FAR_MORE).is_some_and(|most| used > most)
-    }
-
     /// Both amounts together, or `None` where that is too much to mix.
     pub(super) fn plus(&self, other: &Self) -> Option<Self> {
         let amount = self.amount.checked_add(other.amount)?;
@@ -52,19 +43,17 @@ impl Measured {
     }
 }
 
-/// What a step takes of one product on a car: area or count × rate × size factor × how many times the step is done, then
-/// its mix.
+/// What a step takes of one product on a car: area or count × rate × size factor, then its mix.
 ///
 /// # Errors
 /// [`PlanRefusal::UnknownProduct`], or [`PlanRefusal::Amount`] where the amount is out of range.
-pub fn measure(menu: &Menu, step: &Step, dose: &Dose, car: Car, quantity: Decimal) -> Result<Measured, PlanRefusal> {
+pub fn measure(menu: &Menu, step: &Step, dose: &Dose, car: Car) -> Result<Measured, PlanRefusal> {
     let product = menu
         .product(&dose.product)
         .ok_or_else(|| PlanRefusal::UnknownProduct { step: step.name.clone(), product: dose.product.clone() })?;
     let factor = if dose.by_size { *menu.factors.size.get(car.size) } else { Decimal::ONE };
     let out_of_range = |_| PlanRefusal::Amount { step: step.name.clone(), product: dose.product.clone() };
-    let units = dose.basis.units().saturating_mul(quantity);
-    let amount = amount_for_job(units, dose.rate, factor).map_err(out_of_range)?;
+    let amount = amount_for_job(dose.basis.units(), dose.rate, factor).map_err(out_of_range)?;
     let mix = match product.mix {
         Some(ratio) => Some((ratio, ratio.make(amount).map_err(out_of_range)?)),
         None => None,

@@ -28,9 +28,7 @@ words! {
         Labour = "LABOUR" "labour",
         /// Adds an amount of a product.
         Product = "PRODUCT" "product",
-        /// Says the size class that the price is for; changes nothing.
-        Size = "SIZE" "size",
-        /// Multiplies by the condition factor; without one it says the condition that the price is for.
+        /// Multiplies by the condition factor.
         Condition = "CONDITION" "condition",
         /// Rounds up to the price step.
         RoundedUp = "ROUNDED_UP" "rounded up",
@@ -109,10 +107,6 @@ pub struct Explained {
 impl Explained {
     fn new(kind: ExplainedKind, label: impl Into<String>, figures: Vec<Figure>) -> Self {
         Self { kind, label: label.into(), unit: None, figures }
-    }
-
-    pub(super) fn said(kind: ExplainedKind, label: String) -> Self {
-        Self::new(kind, label, Vec::new())
     }
 
     pub(super) fn fixed(label: String, amount: Money) -> Self {
@@ -234,7 +228,7 @@ fn exact(rows: &[Explained]) -> Option<Decimal> {
                 let unit = step.decimal().checked_mul(sixty)?;
                 ceil_to(price, unit)?.checked_mul(unit)?
             }
-            ExplainedKind::Saving | ExplainedKind::Size => price,
+            ExplainedKind::Saving => price,
             ExplainedKind::TaxAdded => converted(row, price, Prices::Net, Prices::Gross)?,
             ExplainedKind::TaxTakenOut => converted(row, price, Prices::Gross, Prices::Net)?,
             ExplainedKind::Quantity => {

@@ -14,12 +14,10 @@ use serde_json::json;
 const MAIL: &str = "aoife.byrne@example.com";
 
 #[test]
-fn the_page_shows_the_offer_the_damage_and_the_conditions() {
+fn the_page_shows_the_offer_the_damage_the_conditions_and_the_cautions() {
     on_each_engine(|studio| {
         let owner = studio.owner();
-        owner.change_terms(&json!({
-            "conditions_text": "Cash on collection.\nNo liability for stone chips.", "price_detail": "FULL"
-        }));
+        owner.change_terms(&json!({ "conditions_text": "Cash on collection.\nNo liability for stone chips." }));
         let sent = studio.sent_quote_with(MAIL, |inspection| {
             with(draft(inspection, &["decontamination"], &["polish-one-step"]), json!({ "notes": "Bring both keys." }))
         });
@@ -31,8 +29,7 @@ fn the_page_shows_the_offer_the_damage_and_the_conditions() {
             "Aoife Byrne",
             "231-D-10101",
             "Bring both keys.",
-            "Monday 16 March 2026",
-            "Monday 2 March 2026",
+            "Mon 16 March 2026",
             "decontamination",
             "EUR 175.00",
             "rear bumper",
@@ -48,6 +45,12 @@ fn the_page_shows_the_offer_the_damage_and_the_conditions() {
         for said in ["EUR 175.00", "rear bumper", "The dent at the back stays.", "Cash on collection."] {
             assert!(check.contains(said), "{said}: {check}");
         }
+        let document = &sent.view["latest"]["document"];
+        for caution in document["cautions"].as_array().unwrap() {
+            let said = caution.as_str().unwrap().split(['\'', '"', '&']).next().unwrap();
+            assert!(page.text.contains(said), "{said}");
+        }
+        assert!(document["cautions"].as_array().unwrap().len() >= 2, "{document}");
     });
 }
 
@@ -96,9 +99,7 @@ fn the_page_loads_our_own_files_only_and_says_so_to_browsers() {
             assert_eq!((page.header("cache-control"), page.header("x-robots-tag")), ("no-store", "noindex"));
             for word in ["src=\"", "href=\"", "action=\""] {
                 for rest in page.text.split(word).skip(1) {
-                    let own = (rest.starts_with('/') && !rest.starts_with("//"))
-                        || rest.starts_with('#')
-                        || (word == "href=\"" && (rest.starts_with("tel:") || rest.starts_with("mailto:")));
+                    let own = (rest.starts_with('/') && !rest.starts_with("//")) || rest.starts_with('#');
                     assert!(own, "{}", rest.chars().take(80).collect::<String>());
                 }
             }
@@ -108,7 +109,7 @@ fn the_page_loads_our_own_files_only_and_says_so_to_browsers() {
         }
         let names: Vec<&str> =
             offer.text.split("\"/assets/").skip(1).map(|rest| rest.split('"').next().unwrap()).collect();
-        assert_eq!(names.len(), 3, "{names:?}");
+        assert_eq!(names.len(), 2, "{names:?}");
         let somebody = studio.nobody();
         for name in names {
             let asset = somebody.get(&format!("/assets/{name}"));
@@ -228,16 +229,16 @@ fn what_people_wrote_stays_text() {
         let owner = studio.owner();
         owner.publish_small_menu();
         let name = "<script>alert(1)</script> & \"O'Brien\"";
-        let customer = owner
-            .post("/v1/customers?confirm=known-customer", &with(customer::body(name), json!({ "emails": [MAIL] })))
-            .expect(201);
+        let customer =
+            owner.post("/v1/customers", &with(customer::body(name), json!({ "emails": [MAIL] }))).expect(201);
         let car = owner.add_vehicle(&id(&customer), "231-D-10101");
         let asked = json!({ "condition": "FAIR", "notes": "<img src=x onerror=alert(1)>",
             "lines": [{ "item": { "typed": { "name": "<b>Odd</b> job", "price": { "amount": "20.00", "currency": "EUR" } } } }] });
         let written = owner.write_quote(&id(&car), &asked).expect(201);
         owner.move_quote(&written, "send", &json!({})).expect(200);
         let visitor = studio.visitor(&studio.token_mailed_to(MAIL));
-        let answer = visitor.try_accept(&changed(&visitor.form(&[], "\"><script>alert(2)</script>"), "intent", ""));
+        let answer =
+            visitor.post("/accept", &changed(&visitor.form(&[], "\"><script>alert(2)</script>"), "intent", ""), &[]);
         for page in [visitor.get("").text, visitor.check(&[]).text, answer.text] {
             for bad in ["<script>alert", "<img src=x", "<b>Odd"] {
                 assert!(!page.contains(bad), "{bad}: {page}");
@@ -259,7 +260,7 @@ fn a_tick_beyond_all_lines_and_a_name_of_many_lines_are_told_and_break_nothing()
         }
         for name in ["Aoife\nThe price is void", "Aoife \u{202e}enrybB"] {
             let form = changed(&visitor.form(&[], "Aoife Byrne"), "name", name);
-            let page = visitor.try_accept(&form);
+            let page = visitor.post("/accept", &form, &[]);
             assert_eq!(page.status, 422, "{}", page.text);
             assert!(page.text.contains("ype your name on one line"), "{}", page.text);
         }

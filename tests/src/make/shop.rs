@@ -14,7 +14,7 @@ impl Person {
     /// Closes the shop, or one bay, from a day up to, not including, another; gives the answer's body.
     #[track_caller]
     pub fn close(&self, bay: Option<&str>, from: &str, until: &str) -> Value {
-        let body = json!({ "bay_id": bay, "first_day": from, "last_day": day_before(until), "reason": "Closed" });
+        let body = json!({ "bay_id": bay, "from": from, "until": until, "reason": "Closed" });
         self.post("/v1/closures", &body).expect(201)
     }
 
@@ -40,18 +40,6 @@ impl Person {
         self.put("/v1/shop", &etag, &shop).expect(200)
     }
 
-    /// Changes some of what the shop is and leaves the rest; gives the shop as it then stands.
-    #[track_caller]
-    pub fn change_shop(&self, changes: &Value) -> Value {
-        let now = self.get("/v1/shop");
-        let etag = now.etag();
-        let mut shop = without(&now.expect(200), &["id", "version", "currency", "created_at", "updated_at"]);
-        for (name, value) in changes.as_object().into_iter().flatten() {
-            shop[name] = value.clone();
-        }
-        self.put("/v1/shop", &etag, &shop).expect(200)
-    }
-
     /// Changes some of the shop's rates and leaves the rest; gives the rates as they then stand.
     #[track_caller]
     pub fn change_rates(&self, changes: &Value) -> Value {
@@ -72,10 +60,4 @@ pub fn without(view: &Value, names: &[&str]) -> Value {
         fields.retain(|name, _| !names.contains(&name.as_str()));
     }
     body
-}
-
-/// The day before another one, both such as `2026-03-03`.
-#[track_caller]
-pub fn day_before(day: &str) -> String {
-    day.parse::<chrono::NaiveDate>().unwrap().pred_opt().unwrap().to_string()
 }

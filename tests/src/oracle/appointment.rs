@@ -1,25 +1,15 @@
-//! `appointment`: a calendar file that publishes appointments or cancels one, as mails bring it; `feed`: a feed of many.
+//! `appointment`: the calendar file of an appointment, as it comes with a confirmation; `feed`: that of many.
 
-use baywright::documents::calendar::{Appointment, Organizer, Standing, cancelled, feed, published};
+use baywright::documents::calendar::{Appointment, Standing, feed, file};
 use baywright::platform::clock::UtcTime;
 use serde::{Deserialize, Serialize};
 
 use super::Answer;
 
-/// A file of a mail: the appointments that it publishes, or the one that it cancels.
-#[derive(Deserialize)]
-#[serde(rename_all = "snake_case", deny_unknown_fields)]
-pub enum Case {
-    /// They are agreed, or have new times.
-    Publish(Vec<Event>),
-    /// It is called off.
-    Cancel(Box<Event>),
-}
-
 /// One appointment; moments as RFC 3339 writes them.
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct Event {
+pub struct Case {
     uid: String,
     sequence: i64,
     stamp: String,
@@ -28,10 +18,6 @@ pub struct Event {
     summary: String,
     location: String,
     description: String,
-    #[serde(default)]
-    contact: String,
-    organizer: Option<(String, String)>,
-    alarm_minutes: Option<u32>,
     cancelled: bool,
 }
 
@@ -40,7 +26,7 @@ pub struct Event {
 #[serde(deny_unknown_fields)]
 pub struct FeedCase {
     name: String,
-    events: Vec<Event>,
+    events: Vec<Case>,
 }
 
 /// The file's text.
@@ -49,7 +35,7 @@ pub struct Written {
     file: String,
 }
 
-impl Event {
+impl Case {
     fn appointment(self) -> Answer<Appointment> {
         let moment = |text: &str| UtcTime::parse(text).ok_or_else(|| format!("{text:?} is no moment"));
         Ok(Appointment {
@@ -61,9 +47,6 @@ impl Event {
             summary: self.summary,
             location: self.location,
             description: self.description,
-            contact: self.contact,
-            organizer: self.organizer.map(|(name, email)| Organizer { name, email }),
-            alarm_minutes: self.alarm_minutes,
             standing: if self.cancelled { Standing::Cancelled } else { Standing::Confirmed },
         })
     }
@@ -73,19 +56,13 @@ fn written(bytes: Vec<u8>) -> Answer<Written> {
     Ok(Written { file: String::from_utf8(bytes).map_err(|error| error.to_string())? })
 }
 
-/// Writes the file of a mail.
+/// Writes the file of one.
 pub fn answer(case: Case) -> Answer<Written> {
-    match case {
-        Case::Publish(events) => written(published(&all(events)?)),
-        Case::Cancel(event) => written(cancelled(&event.appointment()?)),
-    }
-}
-
-fn all(events: Vec<Event>) -> Answer<Vec<Appointment>> {
-    events.into_iter().map(Event::appointment).collect()
+    written(file(&case.appointment()?))
 }
 
 /// Writes the file of a feed.
 pub fn answer_feed(case: FeedCase) -> Answer<Written> {
-    written(feed(&case.name, &all(case.events)?))
+    let events = case.events.into_iter().map(Case::appointment).collect::<Result<Vec<_>, _>>()?;
+    written(feed(&case.name, &events))
 }

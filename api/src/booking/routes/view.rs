@@ -1,6 +1,6 @@
 //! Bookings as they are answered.
 
-use baywright_domain::booking::{BookingMove, BookingState};
+use baywright_domain::booking::BookingState;
 use baywright_domain::customer::first_name;
 use serde::Serialize;
 use utoipa::ToSchema;
@@ -12,13 +12,10 @@ use crate::platform::identity::Role;
 use crate::platform::tx::Tx;
 use crate::platform::wire::{Amount, Instant, Reference, Word};
 
-crate::wire_words! { BookingState => "BookingState", BookingMove => "BookingMove" }
+crate::wire_words! { BookingState => "BookingState" }
 
 /// A booking's state as its word.
 pub(crate) type StateWord = Word<BookingState>;
-
-/// A booking's move as its word.
-type MoveWord = Word<BookingMove>;
 
 /// A booking.
 #[derive(Debug, Serialize, ToSchema)]
@@ -31,8 +28,6 @@ pub struct BookingView {
     version: i64,
     /// Where it is in its life; a hold that has run out is CANCELLED.
     state: StateWord,
-    /// The last move, which `undo` takes back; null where there is nothing to undo.
-    last_move: Option<MoveWord>,
     /// The signed quote.
     quote_id: Reference,
     /// The plan that the place was made for.
@@ -61,11 +56,6 @@ pub struct BookingView {
     promised: Instant,
     /// How many pairs of hands the place is made for; ONE where no step allows two.
     hands: HandsWord,
-    /// Whether the place still fits the work that is agreed. False after other work was signed: ask for new times at
-    /// `/v1/quotes/{quote_id}/availability` and move the booking, or plan the days anew if the car is in its bay.
-    fits: bool,
-    /// Whether the car stands in the bay now: it came, and was not driven out.
-    stands_in_bay: bool,
     /// Until when it is held; null where it isn't only held.
     hold_until: Option<Instant>,
     /// The deposit that was agreed, with tax; null where there is none, and for technicians.
@@ -151,7 +141,6 @@ impl BookingView {
         let held_until = booking.hold_until.map(UtcTime::datetime);
         let state = booking.state.at(tx.now.datetime(), held_until);
         let lapsed = state != booking.state;
-        let last_move = booking.last_move().map(|last| Word(last.what));
         let first_name_only = matches!(tx.actor.role(), None | Some(Role::Technician));
         let customer_name =
             if first_name_only { first_name(&booking.names.customer).to_owned() } else { booking.names.customer };
@@ -160,7 +149,6 @@ impl BookingView {
             id: Reference::from(&booking.id),
             version: booking.version,
             state: Word(state),
-            last_move,
             quote_id: Reference::from(&booking.quote),
             plan_id: Reference::from(&booking.plan),
             customer_id: Reference::from(&booking.customer),
@@ -173,8 +161,6 @@ impl BookingView {
             finish: Instant(UtcTime::from_minute(booking.place.finishes)),
             promised: Instant(UtcTime::from_minute(booking.place.promised)),
             hands: Word(booking.hands),
-            fits: booking.fits,
-            stands_in_bay: booking.place.standing,
             hold_until: booking.hold_until.filter(|_| !lapsed).map(Instant),
             deposit: deposit.map(|deposit| Amount::of(deposit, tx.studio.currency)),
             deposit_due: booking.deposit.is_some() && booking.deposit_received_at.is_none(),

@@ -4,7 +4,6 @@ mod attendance;
 mod list;
 mod placement;
 mod row;
-mod undo;
 
 use baywright_domain::booking::BookingState;
 use baywright_domain::id::{BookingId, CustomerId, PlanId, QuoteId};
@@ -21,11 +20,8 @@ use crate::schema::{booking, customer, placement as place, vehicle};
 
 pub(super) use attendance::{attendance_by, attendance_of, people_taken};
 pub(super) use list::{LONGEST, page, within};
-pub(super) use placement::{
-    Taken, bay_at, bays_taken, begin, car_taken, here, last_finish, release, settle, stand, standing_in, take,
-};
+pub(super) use placement::{Taken, bay_at, bays_taken, begin, is_empty, release, settle, take};
 use row::Row;
-pub(super) use undo::{begin_as_agreed, take_again};
 
 /// A new booking, without its place.
 pub(super) struct NewRow<'a> {
@@ -42,7 +38,6 @@ pub(super) struct Change {
     pub(super) state: BookingState,
     pub(super) hands: Hands,
     pub(super) plan: PlanId,
-    pub(super) fits: bool,
     pub(super) hold_until: Option<UtcTime>,
     pub(super) booked_at: Option<UtcTime>,
     pub(super) arrived_at: Option<UtcTime>,
@@ -50,7 +45,6 @@ pub(super) struct Change {
     pub(super) handed_over_at: Option<UtcTime>,
     pub(super) ended_at: Option<UtcTime>,
     pub(super) reason: Option<String>,
-    pub(super) deposit: Option<Money>,
     pub(super) deposit_received_at: Option<UtcTime>,
 }
 
@@ -61,7 +55,6 @@ impl Change {
             state: booking.state,
             hands: booking.hands,
             plan: booking.plan.clone(),
-            fits: booking.fits,
             hold_until: booking.hold_until,
             booked_at: booking.booked_at,
             arrived_at: booking.arrived_at,
@@ -69,7 +62,6 @@ impl Change {
             handed_over_at: booking.handed_over_at,
             ended_at: booking.ended_at,
             reason: booking.reason.clone(),
-            deposit: booking.deposit,
             deposit_received_at: booking.deposit_received_at,
         }
     }
@@ -158,7 +150,6 @@ pub(super) fn set(tx: &mut Tx<'_>, before: &Booking, change: &Change) -> Stored<
             booking::state.eq(change.state.as_str()),
             booking::hands.eq(change.hands.as_str()),
             booking::plan_id.eq(change.plan.as_str()),
-            booking::fits.eq(change.fits),
             booking::hold_until.eq(change.hold_until.map(UtcTime::ms)),
             booking::booked_at.eq(change.booked_at.map(UtcTime::ms)),
             booking::arrived_at.eq(change.arrived_at.map(UtcTime::ms)),
@@ -166,16 +157,11 @@ pub(super) fn set(tx: &mut Tx<'_>, before: &Booking, change: &Change) -> Stored<
             booking::handed_over_at.eq(change.handed_over_at.map(UtcTime::ms)),
             booking::ended_at.eq(change.ended_at.map(UtcTime::ms)),
             booking::reason.eq(change.reason.as_deref()),
-            booking::deposit.eq(change.deposit.map(Money::minor)),
             booking::deposit_received_at.eq(change.deposit_received_at.map(UtcTime::ms)),
             booking::version.eq(before.version + 1),
             booking::updated_at.eq(tx.now.ms()),
         ))
         .execute(tx.conn)?;
-    // A car that was handed over stands nowhere because its place is no longer live; how it stood is kept for an undo.
-    if !change.state.has_come() && change.state != BookingState::HandedOver {
-        stand(tx, &before.id, false)?;
-    }
     Ok(())
 }
 

@@ -1,13 +1,13 @@
 //! What the customer is told of their booking by mail, with the appointment for their calendar.
 
-use baywright_domain::calendar::ZoneRules;
 use baywright_domain::id::MessageId;
-use baywright_domain::time::Minute;
 
-use super::{Booking, Misfit, appointment};
+use super::Booking;
 use crate::customer;
+use crate::documents::calendar::{self, Appointment, Standing};
 use crate::mail::compose::{Notice, bodies};
-use crate::mail::outbox::{self, NewMail};
+use crate::mail::outbox::{self, Attachment, NewMail};
+use crate::platform::clock::UtcTime;
 use crate::platform::fail::Done;
 use crate::platform::tx::Tx;
 use crate::platform::wire::Amount;
@@ -25,8 +25,6 @@ pub(super) enum News {
     Later,
     /// It was called off.
     Cancelled,
-    /// It was called off by mistake and stands as before.
-    Restored,
     /// It is soon.
     Soon,
 }
@@ -38,7 +36,6 @@ impl News {
             Self::Moved => "booking.moved",
             Self::Later => "booking.later",
             Self::Cancelled => "booking.cancelled",
-            Self::Restored => "booking.restored",
             Self::Soon => "booking.reminder",
         }
     }
@@ -48,26 +45,18 @@ impl News {
             Self::Booked => format!("Your booking: {start}"),
             Self::Moved => format!("Your booking has moved to {start}"),
             Self::Later => format!("Your car will be ready later: {finish}"),
-            Self::Cancelled => format!("Your booking on {start} is cancelled"),
-            Self::Restored => format!("Your booking on {start} is not cancelled"),
-            Self::Soon => format!("Reminder: your booking on {start}"),
+            Self::Cancelled => format!("Your booking of {start} is cancelled"),
+            Self::Soon => format!("We expect you: {start}"),
         }
     }
 
-    fn opening(self, start: &str, finish: &str) -> String {
+    fn opening(self, vehicle: &str) -> String {
         match self {
-            Self::Booked => "Your time is booked. We look forward to seeing you and your car.".to_owned(),
-            Self::Moved => format!("Your booking has a new time. Please bring your car on {start}."),
-            Self::Later => format!(
-                "The work on your car is taking longer than planned, and we are sorry for the delay. Your car will be ready \
-                 by {finish}."
-            ),
-            Self::Cancelled => format!("Your booking on {start} is cancelled. You need not do anything."),
-            Self::Restored => format!(
-                "We told you that your booking was cancelled. That was our mistake: your booking on {start} stands as we \
-                 agreed it. Please bring your car then."
-            ),
-            Self::Soon => format!("We look forward to seeing you and your car on {start}."),
+            Self::Booked => format!("we look forward to {vehicle}. Its place is reserved."),
+            Self::Moved => format!("the booking for {vehicle} has moved. These times hold now."),
+            Self::Later => format!("the work on {vehicle} takes longer than we thought. This time holds now."),
+            Self::Cancelled => format!("the booking for {vehicle} is cancelled."),
+            Self::Soon => format!("we expect {vehicle} soon. Please take valuables and child seats out of it before."),
         }
     }
 }
@@ -82,21 +71,15 @@ pub(super) fn tell(tx: &mut Tx<'_>, booking: &Booking, news: News) -> Done<Optio
     let customer = customer::usecase::show(tx, &booking.customer)?;
     let Some(to) = customer.email().map(str::to_owned) else { return Ok(None) };
     let settings = shop::usecase::settings(tx)?;
-    let (start, finish) = (at(&settings, booking.place.starts), at(&settings, booking.place.promised));
-    let subject = news.subject(&start, &finish);
+    let subject = news.subject(&settings.wall(booking.place.starts), &settings.wall(booking.place.promised));
     let notice = Notice {
         title: subject.clone(),
         greeting: customer.details.name.clone(),
-        opening: vec![news.opening(&start, &finish)],
+        opening: vec![news.opening(&booking.car())],
         facts: facts(tx, &settings, booking, news),
+        lines: Vec::new(),
+        action: None,
         closing: closing(&settings, news),
-        ..Notice::default()
-    };
-    let attachments = match news {
-        News::Cancelled => appointment::cancelled(tx, &settings, booking),
-        News::Booked | News::Moved | News::Later | News::Restored | News::Soon => {
-            vec![appointment::published(tx, &settings, booking)]
-        }
     };
     let bodies = bodies(&tx.studio, &notice)?;
     let mail = NewMail {
@@ -106,98 +89,69 @@ pub(super) fn tell(tx: &mut Tx<'_>, booking: &Booking, news: News) -> Done<Optio
         subject,
         text: bodies.text,
         html: bodies.html,
-        attachments,
+        attachments: vec![appointment(tx, &settings, booking, news)],
         about: ("booking", booking.id.to_string()),
     };
     Ok(Some(outbox::send(tx, mail)?))
 }
 
-/// A moment by the clock on the studio's wall, in full.
-fn at(settings: &Settings, minute: Minute) -> String {
-    settings.zone.wall_in_full(minute)
-}
-
 fn facts(tx: &Tx<'_>, settings: &Settings, booking: &Booking, news: News) -> Vec<(String, String)> {
     let mut facts = vec![("Vehicle".to_owned(), booking.car())];
+    let at = |minute| settings.wall(minute);
     if news == News::Cancelled {
+        facts.push(("It was booked for".to_owned(), at(booking.place.starts)));
         return facts;
     }
     if news != News::Later {
-        facts.push(("Bring the car".to_owned(), at(settings, booking.place.starts)));
+        facts.push(("Please bring it".to_owned(), at(booking.place.starts)));
     }
-    facts.push(("Ready by".to_owned(), at(settings, booking.place.promised)));
-    let place = address(settings);
+    facts.push(("We expect to be done".to_owned(), at(booking.place.promised)));
+    let place = place(settings);
     if !place.is_empty() {
         facts.push(("Where".to_owned(), place));
     }
     if let (Some(deposit), None) = (booking.deposit, booking.deposit_received_at) {
         let deposit = Amount::of(deposit, tx.studio.currency);
-        facts.push(("Deposit to pay".to_owned(), deposit.to_string()));
+        facts.push(("Deposit to be paid".to_owned(), deposit.to_string()));
     }
     facts
 }
 
 fn closing(settings: &Settings, news: News) -> Vec<String> {
-    let ways = ways_to_reach(settings);
-    let reach = if ways.is_empty() { "reply to this mail".to_owned() } else { ways.join(" or ") };
-    let file = "Open the attached file to add both times to your calendar, or to update them there.";
-    let empty = "Before you come, please take valuables and child seats out of the car.";
+    let ways: Vec<&str> =
+        [&settings.profile.phone, &settings.profile.email].into_iter().filter_map(|way| way.as_deref()).collect();
+    let reach =
+        if ways.is_empty() { "Answer this mail".to_owned() } else { format!("Write or call: {}", ways.join(", ")) };
     match news {
-        News::Booked | News::Moved | News::Restored | News::Soon => {
-            vec![empty.to_owned(), format!("If this time does not suit you, {reach}."), file.to_owned()]
+        News::Booked | News::Moved | News::Later | News::Soon => {
+            vec![format!(
+                "{reach}, if this time does not suit you. The file that comes with this mail is for your calendar."
+            )]
         }
-        News::Later => vec![format!("If this time does not suit you, {reach}."), file.to_owned()],
-        News::Cancelled => vec![
-            format!("If you would like another time, {reach}."),
-            "Open the attached files to take both times out of your calendar.".to_owned(),
-        ],
+        News::Cancelled => vec![format!("{reach}, if you would like another time.")],
     }
 }
 
-/// How a customer reaches the studio, each as what to do: `call +353 1 555 0100`, `write to studio@example.com`.
-pub(super) fn ways_to_reach(settings: &Settings) -> Vec<String> {
-    let phone = settings.profile.phone.as_ref().map(|phone| format!("call {phone}"));
-    let email = settings.profile.email.as_ref().map(|email| format!("write to {email}"));
-    phone.into_iter().chain(email).collect()
+fn appointment(tx: &Tx<'_>, settings: &Settings, booking: &Booking, news: News) -> Attachment {
+    let summary = format!("{}: {}", tx.studio.name, booking.car());
+    let bytes = calendar::file(&Appointment {
+        uid: booking.id.to_string(),
+        sequence: booking.version,
+        stamp: tx.now,
+        start: UtcTime::from_minute(booking.place.starts),
+        finish: UtcTime::from_minute(booking.place.promised),
+        summary,
+        location: place(settings),
+        description: String::new(),
+        standing: if news == News::Cancelled { Standing::Cancelled } else { Standing::Confirmed },
+    });
+    Attachment { name: "booking.ics".to_owned(), media_type: calendar::MEDIA_TYPE.to_owned(), bytes }
 }
 
-/// Where the studio is, on one line; empty if it doesn't say.
-pub(super) fn address(settings: &Settings) -> String {
+fn place(settings: &Settings) -> String {
     let address = &settings.profile.address;
     let town =
         [address.postcode.as_deref(), address.city.as_deref()].into_iter().flatten().collect::<Vec<_>>().join(" ");
     let parts = [address.street.as_deref(), Some(town.as_str()).filter(|town| !town.is_empty())];
     parts.into_iter().flatten().collect::<Vec<_>>().join(", ")
-}
-
-/// Tells the studio by mail that a booking no longer fits what its customer signed just now by a link, when nobody of the
-/// studio had an answer before them.
-pub fn tell_misfit(tx: &mut Tx<'_>, booking: &Booking, misfit: &Misfit) -> Done<()> {
-    let settings = shop::usecase::settings(tx)?;
-    let Some(to) = settings.profile.email.clone() else { return Ok(()) };
-    let subject = format!("A booking needs your attention: {}", booking.car());
-    let notice = Notice {
-        title: subject.clone(),
-        opening: misfit.sentences.clone(),
-        facts: vec![
-            ("Customer".to_owned(), booking.names.customer.clone()),
-            ("Vehicle".to_owned(), booking.car()),
-            ("Booked for".to_owned(), at(&settings, booking.place.starts)),
-            ("Promised".to_owned(), at(&settings, booking.place.promised)),
-        ],
-        ..Notice::default()
-    };
-    let bodies = bodies(&tx.studio, &notice)?;
-    let mail = NewMail {
-        kind: "booking.no-longer-fits",
-        to_name: tx.studio.name.clone(),
-        to_email: to,
-        subject,
-        text: bodies.text,
-        html: bodies.html,
-        attachments: Vec::new(),
-        about: ("booking", booking.id.to_string()),
-    };
-    outbox::send(tx, mail)?;
-    Ok(())
 }

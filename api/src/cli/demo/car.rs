@@ -4,7 +4,6 @@ use serde_json::{Value, json};
 
 use super::desk::Desk;
 use super::history::at;
-use super::picture::{Motif, drawn};
 use super::story::{End, Soil, Story};
 use crate::cli::Trouble;
 use crate::platform::clock::UtcTime;
@@ -30,9 +29,6 @@ enum Stage {
     Invoice,
     Pay,
 }
-
-/// How many minutes a car waits for its bay to become free.
-const LONGEST_WAIT: i64 = 6 * 60;
 
 /// A clock of a step, pressed when the car is worked on.
 struct Press {
@@ -78,10 +74,9 @@ impl Car {
         at(self.now, self.story.day - before, 8 * 60 + 10 + self.seed * 7 % 120)
     }
 
-    /// The id of its quote, if that waits for its customer's answer and has photographs to show.
-    pub(super) fn shows_an_offer(&self) -> Option<String> {
-        let shown = self.story.photographed && self.story.end == End::Sent && !self.quote.is_null();
-        shown.then(|| text(&self.quote["id"]))
+    /// The id of its quote, where that waits for the customer's answer.
+    pub(super) fn waits_for_an_answer(&self) -> Option<String> {
+        (self.story.end == End::Sent && !self.quote.is_null()).then(|| text(&self.quote["id"]))
     }
 
     /// Does what comes next; says when it goes on.
@@ -119,17 +114,9 @@ impl Car {
             let each: Vec<i64> = (0..5).map(|n| base + (self.seed * 3 + n * 5) % 12).collect();
             json!({ "panel": panel, "micrometres": each })
         };
-        let mut photos = [Vec::new(), Vec::new(), Vec::new()];
-        if self.story.photographed {
-            for (ids, motif) in photos.iter_mut().zip([Motif::Chips, Motif::Swirls, Motif::Panel]) {
-                ids.push(text(&desk.post_photo(drawn(motif)?)?["id"]));
-            }
-        }
-        let [chips, swirls, whole] = photos;
         let findings = json!([
-            { "panel": "FRONT_BUMPER", "kind": "STONE_CHIP", "severity": "MINOR", "note": "", "photo_ids": chips },
-            { "panel": "BONNET", "kind": "SWIRLS", "severity": if grade > 1 { "MODERATE" } else { "MINOR" }, "note": "",
-              "photo_ids": swirls },
+            { "panel": "FRONT_BUMPER", "kind": "STONE_CHIP", "severity": "MINOR", "note": "" },
+            { "panel": "BONNET", "kind": "SWIRLS", "severity": if grade > 1 { "MODERATE" } else { "MINOR" }, "note": "" },
         ]);
         // One car in seven has a door that somebody polished thin before: the owner looks at it and decides.
         let door = if self.seed % 7 == 3 { 97 } else { 106 };
@@ -137,7 +124,7 @@ impl Car {
             "/v1/inspections",
             &json!({
                 "vehicle_id": self.vehicle["id"], "soil_grade": grade, "contamination_grade": grade - 1,
-                "odometer": 12_000 + self.seed * 1_377, "findings": findings, "photo_ids": whole,
+                "odometer": 12_000 + self.seed * 1_377, "findings": findings,
                 "readings": [spot("BONNET", 108), spot("ROOF", 112), spot("FRONT_DOOR_LEFT", door)],
             }),
         )?;
@@ -269,17 +256,11 @@ impl Car {
         let seen = self.booking.clone();
         // A car that would come early stays away while another is in its bay.
         let inside = desk.get(&format!("/v1/bookings?state=IN_BAY&bay_id={}", text(&seen["bay_id"])))?;
-        let start = moment(&seen["start"]).unwrap_or_else(|| desk.now());
-        let is_taken =
-            inside["items"].as_array().is_some_and(|cars| cars.iter().any(|car| car["stands_in_bay"] == true));
-        if is_taken {
-            // In its own time it waits for the other one to be done, though not for the whole day.
-            let waits = (start..start.plus_minutes(LONGEST_WAIT)).contains(&desk.now());
-            return Ok(if waits { self.after(desk, Stage::Arrive, 10) } else { Next::Nothing });
+        let has_begun = moment(&seen["start"]).is_none_or(|start| start <= desk.now());
+        if !has_begun && inside["items"].as_array().is_some_and(|cars| !cars.is_empty()) {
+            return Ok(Next::Nothing);
         }
-        // A car that is ready was driven out, and nobody takes in the wrong car.
-        let confirmed = "arrive?confirm=bay-not-cleared,arrival-on-another-day";
-        self.booking = desk.act(&self.booking_path(confirmed), &seen, None)?;
+        self.booking = desk.act(&self.booking_path("arrive"), &seen, None)?;
         let open = desk.get("/v1/jobs?open=true&limit=200")?;
         let mine = |job: &&Value| job["booking_id"] == self.booking["id"];
         let job = open["items"].as_array().and_then(|items| items.iter().find(mine));
@@ -322,8 +303,7 @@ impl Car {
     }
 
     fn hand_over(&mut self, desk: &mut Desk) -> Result<Next, Trouble> {
-        // It may have been driven out for the next car since it was ready.
-        let seen = desk.get(&format!("/v1/bookings/{}", text(&self.booking["id"])))?;
+        let seen = self.booking.clone();
         let body = json!({
             "received_by": self.quote["latest"]["document"]["customer"]["name"], "odometer": null, "note": "",
             "checklist": [{ "what": "Walked round the car together", "done": true }, { "what": "Keys and mats returned", "done": true }],

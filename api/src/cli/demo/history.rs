@@ -10,7 +10,6 @@ use super::desk::Desk;
 use super::story::Story;
 use super::studio;
 use crate::cli::Trouble;
-use crate::cli::progress::Progress;
 use crate::platform::clock::UtcTime;
 
 const STORY: &str = include_str!("../../../../demo-data/story.json");
@@ -19,7 +18,7 @@ const STORY: &str = include_str!("../../../../demo-data/story.json");
 const DAY: i64 = 24 * 60;
 
 /// How many days before today the demo begins.
-pub(super) const DAYS: i64 = 35;
+const DAYS: i64 = 35;
 
 /// The moment at which the demo begins: a morning five weeks before today.
 pub(super) fn begin(now: UtcTime) -> UtcTime {
@@ -43,16 +42,11 @@ pub(super) fn live(desk: &mut Desk, cars: &BTreeMap<String, Value>, now: UtcTime
         events.push(Reverse((car.begins(), place)));
         lives.push(car);
     }
-    let minutes_since =
-        |from: UtcTime, to: UtcTime| usize::try_from(to.minute().get() - from.minute().get()).unwrap_or(0);
-    let start = begin(now);
-    let shown = Progress::of("Living through five weeks, in minutes:", minutes_since(start, now));
     while let Some(Reverse((moment, place))) = events.pop() {
         if moment > now {
             continue;
         }
         desk.wait_until(moment);
-        shown.at(minutes_since(start, moment));
         if let Next::At(next) = lives[place].go_on(desk)? {
             events.push(Reverse((next.max(desk.now()), place)));
         }
@@ -61,10 +55,7 @@ pub(super) fn live(desk: &mut Desk, cars: &BTreeMap<String, Value>, now: UtcTime
     for enquiry in studio::plan()?.enquiries {
         desk.post("/v1/enquiries", &enquiry)?;
     }
-    let waiting = lives
-        .iter()
-        .find_map(Car::shows_an_offer)
-        .ok_or("no quote of the demo with photographs waits for an answer")?;
+    let waiting = lives.iter().find_map(Car::waits_for_an_answer).ok_or("no quote of the demo waits for an answer")?;
     let link =
         desk.post(&format!("/v1/quotes/{waiting}/links"), &json!({ "method": "LINK", "contact": "the demo" }))?;
     desk.turn();

@@ -2,7 +2,6 @@
 
 use actix_web::web::Path;
 use actix_web::{get, post};
-use baywright_domain::customer::first_name;
 use baywright_domain::id::BookingId;
 use baywright_domain::vehicle::OdometerUnit;
 use serde::{Deserialize, Serialize};
@@ -15,7 +14,7 @@ use crate::platform::body::Body;
 use crate::platform::call::Call;
 use crate::platform::etag::IfMatch;
 use crate::platform::idempotency::IdempotencyKey;
-use crate::platform::identity::{Crew, Role};
+use crate::platform::identity::Crew;
 use crate::platform::problem::Problem;
 use crate::platform::wire::{Instant, Line, Reference, Text, Word, integer_or_null};
 
@@ -62,7 +61,7 @@ pub(super) struct HandoverView {
     booking_id: Reference,
     /// Who gave it back.
     person_id: Reference,
-    /// Who took it; a technician reads the first name alone.
+    /// Who took it.
     #[schema(max_length = 200)]
     received_by: String,
     /// Odometer reading; null where it wasn't read.
@@ -93,16 +92,13 @@ pub(super) struct CheckedView {
     done: bool,
 }
 
-impl HandoverView {
-    /// The hand-over as that role may read it.
-    fn of(kept: Handover, role: Option<Role>) -> Self {
+impl From<Handover> for HandoverView {
+    fn from(kept: Handover) -> Self {
         let checklist = kept.said.checklist.into_iter();
-        let whole = !matches!(role, None | Some(Role::Technician));
-        let received_by = kept.said.received_by;
         Self {
             booking_id: Reference::from(&kept.booking),
             person_id: Reference::from(&kept.person),
-            received_by: if whole { received_by } else { first_name(&received_by).to_owned() },
+            received_by: kept.said.received_by,
             odometer: kept.said.odometer,
             odometer_unit: kept.unit.map(Word),
             checklist: checklist.map(|point| CheckedView { what: point.what, done: point.done }).collect(),
@@ -115,13 +111,9 @@ impl HandoverView {
 
 /// Take the car in.
 ///
-/// The car stands in its bay, and its job begins with the steps of the latest plan. 409 `bay-occupied` if another car stands
-/// there whose work goes on, 409 `car-is-here` if the car itself is here for another booking. A car that comes on another day
-/// than booked needs the confirmation `arrival-on-another-day`; if the bay's last car is ready and was not handed over,
-/// `bay-not-cleared` confirms that it was driven out.
+/// The car stands in its bay, and its job begins with the steps of the latest plan.
 #[utoipa::path(tag = "job", params(("id" = Reference, Path, description = "The booking.")),
-    extensions(("x-if-match" = json!(true)), ("x-idempotency-key" = json!(true)),
-        ("x-confirm" = json!(["arrival-on-another-day", "bay-not-cleared"]))),
+    extensions(("x-if-match" = json!(true)), ("x-idempotency-key" = json!(true))),
     responses((status = 200, description = "The booking as it now stands.", body = BookingView)))]
 #[post("/v1/bookings/{id}/arrive")]
 pub(super) async fn arrive(call: Call<Crew>, id: Path<String>, seen: IfMatch, _: IdempotencyKey) -> Answer {
@@ -179,6 +171,6 @@ pub(super) async fn hand_over(
 #[get("/v1/bookings/{id}/hand-over")]
 pub(super) async fn show(call: Call<Crew>, id: Path<String>) -> Answer {
     let id = BookingId::new(id.into_inner());
-    let view = call.read(move |tx| Ok(HandoverView::of(usecase::handover_of(tx, &id)?, tx.actor.role()))).await?;
-    Ok(plain(&view))
+    let kept = call.read(move |tx| usecase::handover_of(tx, &id)).await?;
+    Ok(plain(&HandoverView::from(kept)))
 }

@@ -61,13 +61,13 @@ pub(super) struct StrikeBody {
     reason: Line<500>,
 }
 
-pub(super) fn address(path: Path<(String, String)>) -> Result<(JobId, menu::Code), Problem> {
+fn address(path: Path<(String, String)>) -> Result<(JobId, menu::Code), Problem> {
     let (id, code) = path.into_inner();
     let code = menu::Code::parse(&code).map_err(|_| Problem::not_found("step"))?;
     Ok((JobId::new(id), code))
 }
 
-pub(super) fn view(tx: &mut Tx<'_>, job: &Job, step: &Step) -> Done<StepView> {
+fn view(tx: &mut Tx<'_>, job: &Job, step: &Step) -> Done<StepView> {
     let plan = plan::usecase::show(tx, &job.plan)?.with(job.booking.hands)?;
     Ok(StepView::of(job, step, &plan.form, tx.now))
 }
@@ -95,12 +95,9 @@ pub(super) async fn show(call: Call<Crew>, path: Path<(String, String)>, known: 
 ///
 /// Somebody begins it, goes on with it, or joins who is at it. Refused while steps that it must follow aren't finished
 /// or struck out, or still dry or cure, while the person is at another step, and where the step takes paint away and
-/// readings are beyond the shop's limits without the owner's decision to go on. A car that has waited beside its bay takes
-/// it with its first step: 409 `bay-occupied` if another car stands there; if that one is ready, the confirmation
-/// `bay-not-cleared` says that it was driven out.
+/// readings are beyond the shop's limits without the owner's decision to go on.
 #[utoipa::path(tag = "job", request_body = DoerBody, params(("id" = Reference, Path, description = "The job."),
-        ("code" = Code, Path, description = "The step's code.")),
-    extensions(("x-if-match" = json!(true)), ("x-confirm" = json!(["bay-not-cleared"]))),
+        ("code" = Code, Path, description = "The step's code.")), extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "The step as it now stands.", body = StepView)))]
 #[post("/v1/jobs/{id}/steps/{code}/start")]
 pub(super) async fn start(

@@ -11,7 +11,6 @@ mod service;
 mod step;
 
 use baywright_domain::caution::{Caution, Hazard};
-use baywright_domain::document::Prices;
 use baywright_domain::inspection::ConditionClass;
 use baywright_domain::menu::{self, ChangeoverRates, Factors, Gate, Menu};
 use baywright_domain::money::{Currency, Money};
@@ -34,8 +33,6 @@ crate::wire_words! { Hazard => "Hazard" }
 // The API document's derive reads a plain name better than one with parameters.
 /// A word for [`Hazard`].
 pub type HazardWord = Word<Hazard>;
-/// A word for [`Prices`].
-pub type PricesWord = Word<Prices>;
 /// A word for [`SizeClass`].
 pub type SizeWord = Word<SizeClass>;
 /// A word for [`ConditionClass`].
@@ -107,8 +104,6 @@ pub struct Numbers {
     pub changeovers: ChangeoverRates,
     /// The shop's currency.
     pub currency: Currency,
-    /// Whether the menu's prices are without tax or with it.
-    pub prices: Prices,
 }
 
 /// A price for each size class; null where there is none yet, which validation reports.
@@ -148,7 +143,6 @@ impl MenuForm {
     pub fn read(&self, numbers: &Numbers) -> Result<Menu, Problem> {
         let currency = numbers.currency;
         Ok(Menu {
-            prices: numbers.prices,
             factors: numbers.factors,
             changeovers: numbers.changeovers,
             gates: self.gates.iter().map(GateForm::read).collect(),
@@ -197,8 +191,7 @@ impl SizePricesForm {
         })
     }
 
-    /// The form of prices by size.
-    pub fn of(prices: &BySize<Option<Money>>, currency: Currency) -> Self {
+    fn of(prices: &BySize<Option<Money>>, currency: Currency) -> Self {
         let one = |price: Option<Money>| price.map(|price| Amount::of(price, currency));
         Self {
             small: one(prices.small),
@@ -215,7 +208,7 @@ fn each<F, T>(list: &str, forms: &[F], read: impl Fn(&F, &str) -> Result<T, Prob
 }
 
 /// The rules' code; both kinds have the same letters and length.
-pub(in crate::menu) fn code(code: &Code) -> Result<menu::Code, Problem> {
+fn code(code: &Code) -> Result<menu::Code, Problem> {
     menu::Code::parse(code.as_str()).map_err(|bad| Problem::of(&bad))
 }
 
@@ -235,32 +228,21 @@ fn stage(number: u32) -> u16 {
     u16::try_from(number).unwrap_or(u16::MAX)
 }
 
-/// Cautions as a step or product lists them: by whom they are for.
-#[derive(Default)]
-struct CautionLists {
-    hazards: Vec<HazardWord>,
-    own: Vec<Line<400>>,
-    for_customer: Vec<Line<400>>,
-}
-
-/// Cautions that the trade knows, then those in the shop's own words for the crew and for the customer.
-fn cautions(hazards: &[HazardWord], own: &[Line<400>], for_customer: &[Line<400>]) -> Vec<Caution> {
+/// Cautions that the trade knows, then those in the shop's own words.
+fn cautions(hazards: &[HazardWord], own: &[Line<400>]) -> Vec<Caution> {
     let known = hazards.iter().map(|hazard| Caution::Known(hazard.0));
-    let own = own.iter().map(|text| Caution::Own(text.to_string()));
-    let for_customer = for_customer.iter().map(|text| Caution::ForCustomer(text.to_string()));
-    known.chain(own).chain(for_customer).collect()
+    known.chain(own.iter().map(|text| Caution::Own(text.to_string()))).collect()
 }
 
-fn caution_lists(cautions: &[Caution]) -> Result<CautionLists, String> {
-    let mut lists = CautionLists::default();
+fn cautions_form(cautions: &[Caution]) -> Result<(Vec<HazardWord>, Vec<Line<400>>), String> {
+    let mut parts = (Vec::new(), Vec::new());
     for caution in cautions {
         match caution {
-            Caution::Known(hazard) => lists.hazards.push(Word(*hazard)),
-            Caution::Own(text) => lists.own.push(Line::parse(text)?),
-            Caution::ForCustomer(text) => lists.for_customer.push(Line::parse(text)?),
+            Caution::Known(hazard) => parts.0.push(Word(*hazard)),
+            Caution::Own(text) => parts.1.push(Line::parse(text)?),
         }
     }
-    Ok(lists)
+    Ok(parts)
 }
 
 /// An amount that may be left out.

@@ -6,7 +6,7 @@ use baywright_domain::money::Currency;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
-use super::{HazardWord, caution_lists, cautions, code, code_form, codes, codes_form, money};
+use super::{HazardWord, cautions, cautions_form, code, code_form, codes, codes_form, money};
 use crate::platform::problem::Problem;
 use crate::platform::wire::{Amount, Code, Line, Word, at_most, whole_or_null};
 
@@ -52,20 +52,10 @@ pub struct ProductForm {
     #[serde(deserialize_with = "at_most::<20, _, _>")]
     #[schema(max_items = 20)]
     pub hazards: Vec<HazardWord>,
-    /// Cautions for the crew, in the shop's own words. A caution for crew and customer stands in both lists.
+    /// Cautions in the shop's own words.
     #[serde(deserialize_with = "at_most::<10, _, _>")]
     #[schema(max_items = 10)]
     pub own_cautions: Vec<Line<400>>,
-    /// What the customer should know, in the shop's own words, such as not to wash the car for a week: it stands on the
-    /// quote. None if left out.
-    #[serde(default, deserialize_with = "at_most::<10, _, _>")]
-    #[schema(max_items = 10, required = false)]
-    pub customer_cautions: Vec<Line<400>>,
-    /// Whether its values still are common practice that nobody has checked for this shop, as the menu to begin from has
-    /// them. Leave it out once they are checked.
-    #[serde(default)]
-    #[schema(required = false)]
-    pub common_practice: bool,
 }
 
 impl ProductForm {
@@ -84,7 +74,7 @@ impl ProductForm {
             chemistry: self.chemistry.iter().map(|word| word.0).collect(),
             never_with: codes(&self.never_with)?,
             dwell_seconds: self.dwell_seconds,
-            cautions: cautions(&self.hazards, &self.own_cautions, &self.customer_cautions),
+            cautions: cautions(&self.hazards, &self.own_cautions),
         })
     }
 
@@ -93,7 +83,7 @@ impl ProductForm {
     /// # Errors
     /// Where it holds text that no form lets in.
     pub fn of(product: &Product, currency: Currency) -> Result<Self, String> {
-        let lists = caution_lists(&product.cautions)?;
+        let (hazards, own_cautions) = cautions_form(&product.cautions)?;
         Ok(Self {
             code: code_form(&product.code)?,
             name: Line::parse(&product.name)?,
@@ -103,10 +93,8 @@ impl ProductForm {
             chemistry: product.chemistry.iter().copied().map(Word).collect(),
             never_with: codes_form(&product.never_with)?,
             dwell_seconds: product.dwell_seconds,
-            hazards: lists.hazards,
-            own_cautions: lists.own,
-            customer_cautions: lists.for_customer,
-            common_practice: false,
+            hazards,
+            own_cautions,
         })
     }
 }

@@ -67,20 +67,10 @@ pub struct ServiceForm {
     pub excludes: Vec<Code>,
     /// Whether customers may ask for it by themselves.
     pub online: bool,
-    /// The largest quantity of it that one line of a quote may have, so that a slip of the finger is noticed; 10 if left
-    /// out.
-    #[serde(default = "usual_largest_quantity", deserialize_with = "whole::<1, 1_000, _>")]
-    #[schema(minimum = 1, maximum = 1_000, example = 10, required = false)]
-    pub largest_quantity: u32,
     /// Its place in the list; equal ones go by code.
     #[serde(deserialize_with = "whole::<0, 9_999, _>")]
     #[schema(minimum = 0, maximum = 9_999, example = 10)]
     pub place: u32,
-    /// Whether its values still are common practice that nobody has checked for this shop, as the menu to begin from has
-    /// them. Leave it out once they are checked.
-    #[serde(default)]
-    #[schema(required = false)]
-    pub common_practice: bool,
 }
 
 /// A step as a service needs it.
@@ -119,10 +109,6 @@ pub struct ConditionForm {
     pub at_worst: Option<ConditionWord>,
 }
 
-fn usual_largest_quantity() -> u32 {
-    Service::USUAL_LARGEST_QUANTITY
-}
-
 impl ServiceForm {
     /// The service of the rules; `at` is where the form stands.
     ///
@@ -145,7 +131,6 @@ impl ServiceForm {
             excludes: codes(&self.excludes)?,
             tax: code(&self.tax)?,
             online: self.online,
-            largest_quantity: self.largest_quantity,
         })
     }
 
@@ -170,9 +155,7 @@ impl ServiceForm {
             },
             excludes: codes_form(&service.excludes)?,
             online: service.online,
-            largest_quantity: service.largest_quantity,
             place,
-            common_practice: false,
         })
     }
 }

@@ -5,7 +5,7 @@ use baywright_domain::time::Minutes;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
-use super::{HazardWord, caution_lists, cautions, code, code_form, codes, codes_form, stage};
+use super::{HazardWord, cautions, cautions_form, code, code_form, codes, codes_form, stage};
 use crate::platform::problem::Problem;
 use crate::platform::wire::{Code, Line, Number, Word, at_most, whole, whole_or_null};
 
@@ -97,24 +97,14 @@ pub struct StepForm {
     #[serde(deserialize_with = "at_most::<20, _, _>")]
     #[schema(max_items = 20)]
     pub hazards: Vec<HazardWord>,
-    /// Cautions for the crew, in the shop's own words. A caution for crew and customer stands in both lists.
+    /// Cautions in the shop's own words.
     #[serde(deserialize_with = "at_most::<10, _, _>")]
     #[schema(max_items = 10)]
     pub own_cautions: Vec<Line<400>>,
-    /// What the customer should know, in the shop's own words, such as not to wash the car for a week: it stands on the
-    /// quote. None if left out.
-    #[serde(default, deserialize_with = "at_most::<10, _, _>")]
-    #[schema(max_items = 10, required = false)]
-    pub customer_cautions: Vec<Line<400>>,
     /// Codes of steps that must be finished before it, where the car gets them at all.
     #[serde(deserialize_with = "at_most::<40, _, _>")]
     #[schema(max_items = 40)]
     pub after: Vec<Code>,
-    /// Whether its values still are common practice that nobody has checked for this shop, as the menu to begin from has
-    /// them. Leave it out once they are checked.
-    #[serde(default)]
-    #[schema(required = false)]
-    pub common_practice: bool,
 }
 
 /// What must pass after a step before the next one begins; a minimum, it may be longer.
@@ -195,7 +185,7 @@ impl StepForm {
             split: self.split_piece_minutes.map(|piece| Split { piece: Minutes::new(piece) }),
             setup: self.setup.read()?,
             doses: self.doses.iter().map(DoseForm::read).collect::<Result<_, _>>()?,
-            cautions: cautions(&self.hazards, &self.own_cautions, &self.customer_cautions),
+            cautions: cautions(&self.hazards, &self.own_cautions),
             after: codes(&self.after)?,
         })
     }
@@ -205,7 +195,7 @@ impl StepForm {
     /// # Errors
     /// Where it holds text that no form lets in.
     pub fn of(step: &Step) -> Result<Self, String> {
-        let lists = caution_lists(&step.cautions)?;
+        let (hazards, own_cautions) = cautions_form(&step.cautions)?;
         Ok(Self {
             code: code_form(&step.code)?,
             name: Line::parse(&step.name)?,
@@ -220,11 +210,9 @@ impl StepForm {
             split_piece_minutes: step.split.map(|split| split.piece.get()),
             setup: SetupForm::of(&step.setup)?,
             doses: step.doses.iter().map(DoseForm::of).collect::<Result<_, _>>()?,
-            hazards: lists.hazards,
-            own_cautions: lists.own,
-            customer_cautions: lists.for_customer,
+            hazards,
+            own_cautions,
             after: codes_form(&step.after)?,
-            common_practice: false,
         })
     }
 }

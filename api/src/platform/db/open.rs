@@ -1,16 +1,14 @@
 //! Opening a database by its address, and the two ways in.
 
 use std::path::PathBuf;
-use std::sync::{Arc, Mutex, PoisonError, TryLockError};
-use std::time::{Duration, Instant};
+use std::sync::{Arc, Mutex, PoisonError};
+use std::time::Duration;
 
-use diesel::r2d2::{ConnectionManager, Pool};
+use diesel::r2d2::{ConnectionManager, CustomizeConnection, Pool, R2D2Connection};
+use diesel::{Connection, PgConnection, SqliteConnection};
 
 use super::conn::Conn;
-use super::not_opened::{NotOpened, not_allowed};
-use super::pools::{Postgres, Prepare, Sqlite, is_broken, open_sqlite};
-use super::turns::Turns;
-use super::write::{Scope, read, try_to_write, write};
+use super::write::{Scope, read, write};
 use super::{dialect, migrate};
 use crate::platform::fail::{DbError, Fail};
 
@@ -23,16 +21,50 @@ pub struct Db {
 #[derive(Clone)]
 enum Engine {
     Sqlite { path: PathBuf, writer: Arc<Mutex<Option<Conn>>>, readers: Pool<Sqlite> },
-    Postgres { turns: Arc<Turns>, writers: Pool<Postgres>, readers: Pool<Postgres> },
+    Postgres { writers: Pool<Postgres>, readers: Pool<Postgres> },
+}
+
+/// Why a database could not be opened or brought up to date.
+#[derive(Debug, thiserror::Error)]
+pub enum NotOpened {
+    /// The address names no engine that the program has.
+    #[error("can't use a database address that starts with {0:?}: write sqlite:PATH or postgres://USER@HOST/NAME")]
+    UnknownScheme(String),
+    /// The engine said no.
+    #[error("can't open the database: {0}")]
+    Engine(String),
+    /// A folder can't be made.
+    #[error("can't make the folder {} for the database: {why}; make it, or name another file with --database", .folder.display())]
+    Folder {
+        /// The folder.
+        folder: PathBuf,
+        /// What the system said.
+        why: std::io::Error,
+    },
+    /// The user who runs the program may not write where the database is.
+    #[error(
+        "can't write to {}: {why}; let the user who runs the program write there, or name another file with --database",
+        .place.display()
+    )]
+    NotAllowed {
+        /// The database's file, or its folder: SQLite keeps files of its own beside the database.
+        place: PathBuf,
+        /// What the system said.
+        why: std::io::Error,
+    },
+    /// A migration failed.
+    #[error("can't bring the database up to date: {0}")]
+    Migration(String),
+    /// The database is older than the program.
+    #[error("the database is older than this program: run `baywright migrate` first")]
+    Behind,
 }
 
 /// How long a request waits for a connection.
 const PATIENCE: Duration = Duration::from_secs(8);
-/// How long the question waits whether the program can serve.
-const READINESS: Duration = Duration::from_secs(2);
 const READERS: u32 = 6;
-/// Of each shop one writer waits for its lock with a connection in hand, so writers have a pool of their own: readers
-/// never wait for them.
+/// Writers of one shop wait for its lock with a connection in hand, so they have a pool of their own: readers never wait
+/// for them.
 const PG_WRITERS: u32 = 4;
 const PG_READERS: u32 = 8;
 
@@ -86,19 +118,16 @@ impl Db {
                 .map_err(|e| trouble(&e))?;
             Ok(Self { engine: Engine::Sqlite { path, writer: Arc::new(Mutex::new(Some(writer))), readers } })
         } else if is_server(address) {
-            let address = &limited(address);
-            let pool = |size, silent| {
+            let pool = |size| {
                 Pool::builder()
                     .max_size(size)
                     .min_idle(Some(1))
                     .connection_timeout(PATIENCE)
                     .test_on_check_out(false)
-                    .build(Postgres { inner: ConnectionManager::new(address), silent })
+                    .build(Postgres { inner: ConnectionManager::new(address) })
                     .map_err(|e| trouble(&e))
             };
-            let writers = pool(PG_WRITERS, dialect::SILENT_SECONDS)?;
-            let readers = pool(PG_READERS, dialect::SILENT_READER_SECONDS)?;
-            Ok(Self { engine: Engine::Postgres { turns: Arc::default(), writers, readers } })
+            Ok(Self { engine: Engine::Postgres { writers: pool(PG_WRITERS)?, readers: pool(PG_READERS)? } })
         } else {
             Err(strange(address))
         }
@@ -133,29 +162,16 @@ impl Db {
                 let no = |e: diesel::r2d2::Error| DbError::NoConnection(e.to_string()).into();
                 with_writer(path, writer, no, |conn| write(conn, scope, f))
             }
-            Engine::Postgres { turns, writers, .. } => {
-                let until = Instant::now() + PATIENCE;
-                let _turn = turns.take(scope.key(), PATIENCE).ok_or(DbError::Busy)?;
-                // A turn that came late still gets a moment for a connection, which is there unless all are in use.
-                let left = until.saturating_duration_since(Instant::now()).max(Duration::from_millis(500));
-                let mut conn = writers.get_timeout(left).map_err(|e| DbError::NoConnection(e.to_string()))?;
+            Engine::Postgres { writers, .. } => {
+                let mut conn = writers.get().map_err(|e| DbError::NoConnection(e.to_string()))?;
                 write(&mut conn, scope, f)
             }
         }
     }
 
     /// Runs the migrations that have not run yet; gives their names.
-    ///
-    /// # Errors
-    /// [`NotOpened::Newer`] if the database has a migration that this program does not know; nothing is changed then.
     pub fn migrate(&self) -> Result<Vec<String>, NotOpened> {
-        self.alone(|conn| {
-            let trouble = |error: Box<dyn std::error::Error + Send + Sync>| NotOpened::Migration(error.to_string());
-            match migrate::newer(conn).map_err(trouble)? {
-                Some(newer) => Err(NotOpened::Newer(newer)),
-                None => migrate::run(conn).map_err(trouble),
-            }
-        })
+        self.alone(|conn| migrate::run(conn).map_err(|e| NotOpened::Migration(e.to_string())))
     }
 
     /// Undoes every migration: for tests of the way down.
@@ -169,30 +185,9 @@ impl Db {
         if pending { Err(NotOpened::Behind) } else { Ok(()) }
     }
 
-    /// Whether a change could be made now: a writer is to be had soon, and the engine takes changes. Blocking.
-    pub fn can_write(&self) -> bool {
-        let tried = match &self.engine {
-            Engine::Sqlite { path, writer, .. } => {
-                let until = Instant::now() + READINESS;
-                loop {
-                    if let Some(tried) = try_with_writer(path, writer, try_to_write) {
-                        break tried;
-                    }
-                    if Instant::now() > until {
-                        return false;
-                    }
-                    std::thread::sleep(Duration::from_millis(10));
-                }
-            }
-            Engine::Postgres { writers, .. } => match writers.get_timeout(READINESS) {
-                Ok(mut conn) => try_to_write(&mut conn),
-                Err(error) => Err(DbError::NoConnection(error.to_string())),
-            },
-        };
-        tried.unwrap_or_else(|error| {
-            tracing::warn!(%error, "no change can be made now");
-            false
-        })
+    /// Asks the engine for a sign of life.
+    pub fn ping(&self) -> bool {
+        self.read(|conn| dialect::ping(conn).map_err(|e| DbError::from(e).into())).unwrap_or(false)
     }
 
     /// A connection outside any transaction of ours, with the program's lock held: migrations run their own.
@@ -202,11 +197,9 @@ impl Db {
             Engine::Sqlite { path, writer, .. } => with_writer(path, writer, |e| trouble(&e), f),
             Engine::Postgres { writers, .. } => {
                 let mut conn = writers.get().map_err(|e| trouble(&e))?;
-                dialect::unhurried(&mut conn, true).map_err(|e| trouble(&e))?;
                 dialect::shop_lock(&mut conn, MIGRATION_LOCK, true).map_err(|e| trouble(&e))?;
                 let result = f(&mut conn);
                 dialect::shop_lock(&mut conn, MIGRATION_LOCK, false).map_err(|e| trouble(&e))?;
-                dialect::unhurried(&mut conn, false).map_err(|e| trouble(&e))?;
                 result
             }
         }
@@ -237,53 +230,100 @@ fn with_writer<T, E>(
     result
 }
 
-/// The same, if nobody else is writing in this process at the moment.
-fn try_with_writer<T>(
-    path: &std::path::Path,
-    writer: &Mutex<Option<Conn>>,
-    f: impl FnOnce(&mut Conn) -> Result<T, DbError>,
-) -> Option<Result<T, DbError>> {
-    let mut slot = match writer.try_lock() {
-        Ok(slot) => slot,
-        Err(TryLockError::Poisoned(poisoned)) => poisoned.into_inner(),
-        Err(TryLockError::WouldBlock) => return None,
-    };
-    let mut conn = match slot.take().map_or_else(|| open_sqlite(path), Ok) {
-        Ok(conn) => conn,
-        Err(error) => return Some(Err(DbError::NoConnection(error.to_string()))),
-    };
-    let result = f(&mut conn);
-    if !is_broken(&mut conn) {
-        *slot = Some(conn);
-    }
-    Some(result)
+/// What of the file and its folder can't be written, if that is why it was not opened.
+#[cfg(unix)]
+fn not_allowed(path: &std::path::Path) -> Option<NotOpened> {
+    use rustix::fs::{Access, access};
+    let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(std::path::Path::new("."));
+    let folder = (folder, Access::WRITE_OK | Access::EXEC_OK);
+    let file = path.exists().then_some((path, Access::READ_OK | Access::WRITE_OK));
+    [Some(folder), file].into_iter().flatten().find_map(|(place, wanted)| {
+        let why = access(place, wanted).err()?;
+        Some(NotOpened::NotAllowed { place: place.to_owned(), why: why.into() })
+    })
 }
 
-/// The address of a server with limits of time on the client's side, where it says none itself.
-fn limited(address: &str) -> String {
-    let mut limited = address.to_owned();
-    for (name, value) in dialect::POSTGRES_CLIENT {
-        let said = address.split_once('?').is_some_and(|(_, said)| {
-            said.split('&').any(|pair| pair.split_once('=').is_some_and(|(said, _)| said == name))
-        });
-        if !said {
-            limited.push(if limited.contains('?') { '&' } else { '?' });
-            limited.extend([name, "=", value]);
+/// What can't be written is not known here.
+#[cfg(not(unix))]
+fn not_allowed(_: &std::path::Path) -> Option<NotOpened> {
+    None
+}
+
+/// Whether a connection to a file was left inside a transaction that could not be ended.
+fn is_broken(conn: &mut Conn) -> bool {
+    match conn {
+        Conn::Sqlite(inner) => inner.is_broken(),
+        Conn::Pg(_) => false,
+    }
+}
+
+fn open_sqlite(path: &std::path::Path) -> Result<Conn, diesel::r2d2::Error> {
+    let mut conn =
+        SqliteConnection::establish(&path.to_string_lossy()).map_err(diesel::r2d2::Error::ConnectionError)?;
+    dialect::prepare_sqlite(&mut conn).map_err(diesel::r2d2::Error::QueryError)?;
+    Ok(Conn::Sqlite(conn))
+}
+
+/// Makes SQLite connections for the readers' pool.
+struct Sqlite {
+    path: PathBuf,
+}
+
+impl diesel::r2d2::ManageConnection for Sqlite {
+    type Connection = Conn;
+    type Error = diesel::r2d2::Error;
+
+    fn connect(&self) -> Result<Conn, Self::Error> {
+        open_sqlite(&self.path)
+    }
+
+    fn is_valid(&self, conn: &mut Conn) -> Result<(), Self::Error> {
+        dialect::ping(conn).map(drop).map_err(diesel::r2d2::Error::QueryError)
+    }
+
+    /// What a panic left behind is given up, and so is a connection whose transaction could not be ended.
+    fn has_broken(&self, conn: &mut Conn) -> bool {
+        std::thread::panicking() || is_broken(conn)
+    }
+}
+
+/// Readers may only read: a query that writes is a defect, found by the engine.
+#[derive(Debug)]
+struct Prepare;
+
+impl CustomizeConnection<Conn, diesel::r2d2::Error> for Prepare {
+    fn on_acquire(&self, conn: &mut Conn) -> Result<(), diesel::r2d2::Error> {
+        use diesel::connection::SimpleConnection;
+        match conn {
+            Conn::Sqlite(inner) => {
+                inner.batch_execute("PRAGMA query_only = ON").map_err(diesel::r2d2::Error::QueryError)
+            }
+            Conn::Pg(_) => Ok(()),
         }
     }
-    limited
 }
 
-#[cfg(test)]
-mod tests {
-    use super::limited;
+/// Makes PostgreSQL connections.
+struct Postgres {
+    inner: ConnectionManager<PgConnection>,
+}
 
-    #[test]
-    fn an_address_of_a_server_gets_limits_of_time_and_keeps_those_it_says() {
-        let all = "connect_timeout=5&keepalives_idle=5&keepalives_interval=3&keepalives_count=3&tcp_user_timeout=15000";
-        assert_eq!(limited("postgres://one@db/studio"), format!("postgres://one@db/studio?{all}"));
-        let own = limited("postgres://one@db/studio?connect_timeout=30&sslmode=disable");
-        let rest = &all["connect_timeout=5&".len()..];
-        assert_eq!(own, format!("postgres://one@db/studio?connect_timeout=30&sslmode=disable&{rest}"));
+impl diesel::r2d2::ManageConnection for Postgres {
+    type Connection = Conn;
+    type Error = diesel::r2d2::Error;
+
+    fn connect(&self) -> Result<Conn, Self::Error> {
+        self.inner.connect().map(Conn::Pg)
+    }
+
+    fn is_valid(&self, conn: &mut Conn) -> Result<(), Self::Error> {
+        dialect::ping(conn).map(drop).map_err(diesel::r2d2::Error::QueryError)
+    }
+
+    fn has_broken(&self, conn: &mut Conn) -> bool {
+        match conn {
+            Conn::Pg(inner) => self.inner.has_broken(inner),
+            Conn::Sqlite(_) => false,
+        }
     }
 }

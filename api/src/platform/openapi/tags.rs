@@ -6,7 +6,6 @@ use serde_json::{Value, json};
 
 const ABOUT: &[(&str, &str)] = &[
     ("access", "Getting in: first setup, sign-in, refresh, invites, passwords."),
-    ("amendment", "What was put right afterwards: moves undone, times corrected, waits ended early."),
     ("booking", "Bay and hands for a signed quote: free times, holds, bookings, and what becomes of them."),
     ("customer", "Private and trade customers, and how they may be reached."),
     ("enquiry", "First calls: who, which vehicle, what for and by when."),
@@ -18,7 +17,6 @@ const ABOUT: &[(&str, &str)] = &[
     ("learning", "What finished jobs say of the budgets on the menu, and taking it over."),
     ("media", "Photographs."),
     ("menu", "Services, their steps and products, packages and prices, as they hold from a date."),
-    ("merge", "Two records of one customer or vehicle made one, and taken apart again."),
     ("message", "Mails that went out, that wait and that failed."),
     ("payment", "Money received and returned, and which invoice it settles."),
     ("people", "Who works here: roles, skills, shifts, absences."),

@@ -41,31 +41,15 @@ pub struct QuoteLine {
     pub amount: Amount,
     /// How it is taxed.
     pub tax: LineTax,
-    /// Minutes of one pair of hands for all of the quantity, if nothing else were done to the vehicle, as believed when the
-    /// document was made: every second job takes longer.
+    /// Minutes of one pair of hands, if nothing else were done to the vehicle, as believed when the document was made: every
+    /// second job takes longer.
     #[schema(minimum = 0, maximum = 10_000_000)]
     pub minutes: u32,
     /// Whether the quote stands or falls with it; else the customer may tick it.
     pub required: bool,
-    /// What the customer sees of how the amount was made, in order: all numbers, or only what the price depends on, as the
-    /// shop's terms say.
-    #[schema(max_items = 1000)]
-    pub explanation: Vec<ExplainedRow>,
-}
-
-/// How the price of a line was made, in full: for the studio.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
-pub struct LineExplanation {
     /// The numbers that made the amount, in order.
     #[schema(max_items = 1000)]
-    pub rows: Vec<ExplainedRow>,
-}
-
-impl LineExplanation {
-    /// The whole explanation of a line.
-    pub fn of(line: &Line, currency: Currency) -> Self {
-        Self { rows: ExplainedRow::all(&line.explanation, currency) }
-    }
+    pub explanation: Vec<ExplainedRow>,
 }
 
 /// How a line is taxed.
@@ -125,16 +109,8 @@ pub struct QuoteConflict {
 }
 
 impl QuoteLine {
-    /// The line as it is shown, with what the menu says of it, how it is taxed, how long it takes by itself, and what the
-    /// customer sees of how its price was made.
-    pub fn of(
-        line: &Line,
-        summary: &str,
-        tax: LineTax,
-        minutes: Minutes,
-        explanation: Vec<ExplainedRow>,
-        currency: Currency,
-    ) -> Self {
+    /// The line as it is shown, with what the menu says of it, how it is taxed, and how long it takes by itself.
+    pub fn of(line: &Line, summary: &str, tax: LineTax, minutes: Minutes, currency: Currency) -> Self {
         let code = match &line.item {
             Item::Service(code) | Item::Package(code) => Some(code.to_string()),
             Item::Typed { .. } => None,
@@ -153,7 +129,7 @@ impl QuoteLine {
             tax,
             minutes: minutes.get(),
             required: line.required,
-            explanation,
+            explanation: line.explanation.iter().map(|row| ExplainedRow::of(row, currency)).collect(),
         }
     }
 }
@@ -171,11 +147,6 @@ impl LineTax {
 }
 
 impl ExplainedRow {
-    /// Rows as they travel.
-    pub fn all(rows: &[Explained], currency: Currency) -> Vec<Self> {
-        rows.iter().map(|row| Self::of(row, currency)).collect()
-    }
-
     fn of(row: &Explained, currency: Currency) -> Self {
         let figures = row
             .figures

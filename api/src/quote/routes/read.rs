@@ -40,9 +40,7 @@ pub(super) async fn list(call: Call<Accounts>, list: List<QuoteFilter>) -> Answe
 pub(super) async fn show(call: Call<Accounts>, id: Path<String>, known: IfNoneMatch) -> Answer {
     let id = QuoteId::new(id.into_inner());
     let shown = call.read(move |tx| usecase::show(tx, &id)).await?;
-    let view = QuoteView::of(shown);
-    let known = if view.is_booked() { IfNoneMatch::default() } else { known };
-    Ok(item(&view, &known))
+    Ok(item(&QuoteView::of(shown), &known))
 }
 
 /// Read one revision of a quote.

@@ -1,18 +1,15 @@
 //! The customer's answer: yes or no to exactly what was shown.
 
-use baywright_domain::calendar::{Zone, ZoneRules};
 use baywright_domain::id::{PersonId, RevisionId};
 use baywright_domain::learning::Beliefs;
 use baywright_domain::quote::{RevisionState, current_revision};
-use baywright_domain::signoff::{Acceptance, Accepted, Evidence, Method, Offer, Strokes, accept, asks_early_start};
-use baywright_domain::time::Minute;
+use baywright_domain::signoff::{Acceptance, Accepted, Evidence, Method, Offer, Strokes, accept};
 use serde_json::{Value, json};
 
 use super::Quote;
 use super::compose::totals;
 use super::letter::{self, Answered};
 use super::read::{frozen, state_now};
-use super::start::{StartTerms, start_terms};
 use crate::documents::canonical::canonical;
 use crate::mail::outbox::Attachment;
 use crate::platform::clock::UtcTime;
@@ -24,7 +21,7 @@ use crate::quote::form::{QuoteDocument, QuoteTotals};
 use crate::quote::store::{self, RevisionRow};
 use crate::signoff::usecase as signoff;
 use crate::signoff::usecase::{Link, Signoff, Subject};
-use crate::{booking, job, learning, mail, menu, quote};
+use crate::{job, learning, mail, menu, quote};
 
 /// A revision as its reader finds it.
 #[derive(Debug, Clone)]
@@ -51,10 +48,6 @@ pub struct OfferShown {
     pub menu: String,
     /// What was believed of the work when it was sent.
     pub beliefs: Beliefs,
-    /// For when its work is booked already, as that of an earlier revision may be.
-    pub booked_for: Option<Minute>,
-    /// When its work may begin, by what its customer agreed to.
-    pub start: StartTerms,
 }
 
 /// A yes as it comes in.
@@ -90,27 +83,16 @@ pub fn offer(tx: &mut Tx<'_>, id: &RevisionId) -> Done<OfferShown> {
     let numbers = store::numbers(tx, &row.quote)?;
     let kept = frozen(&row)?;
     let basis = store::frozen_basis(tx, &row.id)?;
-    let document = QuoteDocument::parse(&kept.document)?;
     let signoff = match row.state {
         RevisionState::Signed => signoff::find(tx, &Subject::quote(id.as_str()))?,
         _ => None,
     };
-    let start = match &signoff {
-        Some(signoff) => start_terms(tx, signoff)?,
-        None => StartTerms::default(),
-    };
-    let booked_for = match &document.early_start {
-        Some(_) if signoff.is_none() => booking::usecase::of_quote(tx, &row.quote)?.map(|booking| booking.place.starts),
-        _ => None,
-    };
     Ok(OfferShown {
-        booked_for,
-        start,
         is_current: current_revision(&numbers).is_some_and(|(number, _)| number == row.number),
         state: state_now(tx, &row),
         until: kept.holds_until,
         digest: kept.digest.clone(),
-        document,
+        document: QuoteDocument::parse(&kept.document)?,
         beliefs: basis.beliefs.as_deref().map(learning::from_json).transpose()?.unwrap_or_default(),
         menu: basis.menu,
         revision: row.id.clone(),
@@ -134,18 +116,12 @@ impl OfferShown {
 
     /// What the lines at those places come to.
     pub fn totals(&self, offered: &quote::form::Offered, taken: &[usize]) -> Done<QuoteTotals> {
-        // What the menu's prices are does not matter here: the lines are priced already, and times know no tax.
-        let menu = menu::from_json(&self.menu, self.document.prices.0)?;
-        totals(offered, &menu, &self.beliefs, self.document.car(), taken)
+        totals(offered, &menu::from_json(&self.menu)?, &self.beliefs, self.document.car(), taken)
     }
 
-    /// Whether whoever answers in that way is asked if work may start within the 14 days. A variation does not ask: the
-    /// car is in its bay and its work under way.
-    pub fn asks_early_start(&self, method: Method, now: UtcTime) -> bool {
-        let has_words = self.document.early_start.is_some() && self.document.variation_of.is_none();
-        let Ok(zone) = Zone::named(&self.document.studio.zone) else { return has_words };
-        let day = |at: Minute| zone.to_local(at).date();
-        asks_early_start(has_words, method, self.booked_for.map(day), day(now.minute()))
+    /// Whether the yes must say if the customer wishes an early start: nobody asks whoever stands in the studio.
+    fn asks_early_start(&self, yes: &Yes) -> bool {
+        self.document.early_start.is_some() && yes.method != Method::InPerson
     }
 
     /// Holds a yes against what was shown.
@@ -162,7 +138,7 @@ impl OfferShown {
             digest: &self.digest,
             lines: &lines,
             conflicts: &offered.conflicts,
-            asks_early_start: self.asks_early_start(yes.method, now),
+            asks_early_start: self.asks_early_start(yes),
         };
         let acceptance = Acceptance {
             digest: &yes.digest,
@@ -201,7 +177,7 @@ impl OfferShown {
             address: tx.origin.address.clone(),
             agent: tx.origin.agent.clone(),
             link: yes.link.as_ref().map(|link| signoff::trail(tx, link)),
-            early_start: yes.early_start.filter(|_| self.asks_early_start(yes.method, tx.now)),
+            early_start: yes.early_start.filter(|_| self.asks_early_start(yes)),
         };
         let agreed = serde_json::to_value(&totals).map_err(Fail::unexpected)?;
         Ok((signoff::seal(tx, subject, &evidence, &agreed)?, totals))
@@ -231,7 +207,7 @@ pub fn sign(tx: &mut Tx<'_>, id: &RevisionId, yes: &Yes) -> Done<Signoff> {
         "revision": shown.document.revision, "signoff_id": sealed.id.as_str(), "method": yes.method.as_str(),
     });
     record::write(tx, "quote.signed", ("quote", shown.quote.id.as_str()), detail)?;
-    job::usecase::after_signing(tx, &shown.quote.id, yes.link.is_some())?;
+    job::usecase::replan(tx, &shown.quote.id)?;
     if let Some(to) = shown.copy_goes_to(yes) {
         let mail = letter::copy(
             &tx.studio,
@@ -244,8 +220,7 @@ pub fn sign(tx: &mut Tx<'_>, id: &RevisionId, yes: &Yes) -> Done<Signoff> {
         )?;
         mail::outbox::send(tx, mail)?;
     }
-    let not_before = start_terms(tx, &sealed)?.not_before;
-    let answer = Answered::Yes { sum: &totals.payable, name: &sealed.typed_name, not_before };
+    let answer = Answered::Yes(&totals.payable, &sealed.typed_name);
     letter::tell_studio(tx, ("quote", shown.quote.id.as_str()), &shown.document, yes.link.as_ref(), &answer)?;
     Ok(sealed)
 }

@@ -8,10 +8,10 @@ use baywright_domain::document::Prices;
 use baywright_domain::learning::Beliefs;
 use baywright_domain::menu::{Code, Menu};
 use baywright_domain::money::Currency;
-use baywright_domain::plan::{Hands, PlanRefusal, PlannedStep, ServiceUnits, WorkPlan, work_plan};
+use baywright_domain::plan::{Hands, PlanRefusal, PlannedStep, WorkPlan, work_plan};
 use baywright_domain::pricing::{Item, Line, Quoted, Way, build_converted};
 use baywright_domain::quote::Terms;
-use baywright_domain::tax::{Rate, Treatment};
+use baywright_domain::tax::Treatment;
 use baywright_domain::time::Minutes;
 use baywright_domain::vehicle::Car;
 use chrono::NaiveDate;
@@ -23,8 +23,8 @@ use crate::platform::problem::Problem;
 use crate::platform::tx::Tx;
 use crate::platform::wire::{Amount, Number, Word};
 use crate::quote::form::{
-    ExplainedRow, LineExplanation, LineTax, Offered, QuoteConflict, QuoteDeposit, QuoteDiscount, QuoteDocument,
-    QuoteDraft, QuoteLine, QuoteTaxRounding, QuoteTotals,
+    LineTax, Offered, QuoteConflict, QuoteDeposit, QuoteDiscount, QuoteDocument, QuoteDraft, QuoteLine,
+    QuoteTaxRounding, QuoteTotals,
 };
 use crate::shop::usecase::{Settings, TaxCategory};
 use crate::vehicle::usecase::Vehicle;
@@ -32,7 +32,7 @@ use crate::{customer, shop};
 use crate::{learning, menu};
 
 /// The form of the documents that this program writes.
-const FORM: u32 = 3;
+const FORM: u32 = 2;
 
 /// A draft made into a document; sending freezes both parts.
 #[derive(Debug, Clone)]
@@ -49,8 +49,6 @@ pub struct Composed {
     pub settings: Settings,
     /// The name of the first line whose work takes paint away, if any does.
     pub paint_work: Option<String>,
-    /// How each line's price was made, in full and in the document's order.
-    pub explanation: Vec<LineExplanation>,
 }
 
 /// Makes the document of a draft. `number` and `revision` are what stands on it.
@@ -96,8 +94,11 @@ fn composed(
     let today = settings.zone.to_local(tx.now.minute()).date();
     let choices = draft.choices(currency)?;
     let taxes = taxes(draft, &choices_items(&choices), &menu, &settings, today)?;
-    let own_rates = own_rates(&choices_items(&choices), &menu, &settings, today)?;
-    let way = |at: usize| Some(Way::of_line(menu.prices, prices, *own_rates.get(at)?, taxes.get(at)?.1));
+    // The menu is written in the prices that private customers see.
+    let way = |at: usize| {
+        let rate = taxes.get(at)?.1.rate();
+        Some(Way { menu: settings.rates.private_prices, quote: prices, rate })
+    };
     // Only a variation has no lines of its own, where something falls away.
     let priced = if choices.is_empty() && allows_none {
         Quoted { lines: Vec::new(), conflicts: Vec::new() }
@@ -115,22 +116,20 @@ fn composed(
     let services: Vec<Code> = lines.iter().flat_map(|line| line.services.iter().cloned()).collect();
     let beliefs = learning::usecase::beliefs(tx, &menu, &services, size, settings.terms.learning.prior)?;
     let plans: Vec<Option<WorkPlan>> =
-        lines.iter().map(|line| planned(&menu, &line.units().collect::<Vec<_>>(), car)).collect::<Done<_>>()?;
+        lines.iter().map(|line| planned(&menu, &line.services, car)).collect::<Done<_>>()?;
     let shown_line = |((line, tax), plan): ((&Line, _), &Option<WorkPlan>)| {
         let minutes = plan.as_ref().map_or(Minutes::ZERO, |plan| beliefs.median(plan));
-        let rows = settings.terms.price_detail.rows(&line.explanation, car);
-        shown_line(line, tax, minutes, ExplainedRow::all(&rows, currency), &menu, currency)
+        shown_line(line, tax, minutes, &menu, currency)
     };
     let shown_lines: Vec<QuoteLine> = lines.iter().zip(&taxes).zip(&plans).map(shown_line).collect();
     let takes_paint = |plan: &WorkPlan| plan.steps.iter().any(PlannedStep::takes_paint);
     let mut on_paint = lines.iter().zip(&plans).filter(|(_, plan)| plan.as_ref().is_some_and(takes_paint));
     let paint_work = on_paint.next().map(|(line, _)| line.name.clone());
-    let mut cautions = cautions(plans.iter().flatten());
+    let mut cautions = cautions(plans.iter().flatten(), car);
     if paint_work.is_some() {
         cautions.extend(parties::paint_cautions(tx, &of.id, draft)?);
     }
     let treatments = taxes.iter().map(|(_, treatment)| *treatment);
-    let explanation = lines.iter().map(|line| LineExplanation::of(line, currency)).collect();
     let shown_conflicts = conflicts.iter().map(QuoteConflict::of).collect();
     let offered = Offered { lines: lines.into_iter().zip(treatments).collect(), conflicts, terms };
     let required: Vec<usize> =
@@ -143,7 +142,6 @@ fn composed(
         number: number.to_owned(),
         revision,
         variation_of: None,
-        change: None,
         sent_at: None,
         holds_until: None,
         studio: parties::studio(&settings),
@@ -167,12 +165,13 @@ fn composed(
         consent: settings.terms.consent.clone(),
         early_start: (private && settings.terms.asks_express_wish).then(|| EARLY_START.to_owned()),
     };
-    Ok(Composed { document, offered, menu, beliefs, settings, paint_work, explanation })
+    Ok(Composed { document, offered, menu, beliefs, settings, paint_work })
 }
 
-/// The question about an early start: Directive 2011/83/EU, articles 8(8), 14(3) and 16(a), in our own words.
-const EARLY_START: &str = "You have 14 days to cancel. May we start before then? If you cancel after we have started, you \
-     pay for the work done so far. Once all of it is done you can no longer cancel.";
+/// The words of the wish to begin early: Directive 2011/83/EU, articles 7(3), 14(3) and 16(a), in our own words.
+const EARLY_START: &str = "I wish the work to begin before the 14 days are over in which I could withdraw from a contract \
+     made at a distance. I know that I then owe a fair share for what was done if I withdraw, and that my right to \
+     withdraw ends once all of it is done.";
 
 /// What a choice of lines comes to, with the time that its work takes by what is believed.
 ///
@@ -186,7 +185,7 @@ pub fn totals(offered: &Offered, menu: &Menu, beliefs: &Beliefs, car: Car, taken
 }
 
 /// The plan of the services together, each step once; none where they need no step.
-fn planned(menu: &Menu, services: &[ServiceUnits], car: Car) -> Done<Option<WorkPlan>> {
+fn planned(menu: &Menu, services: &[Code], car: Car) -> Done<Option<WorkPlan>> {
     match work_plan(menu, services, car, Hands::One) {
         Ok(plan) => Ok(Some(plan)),
         Err(PlanRefusal::NothingToDo) => Ok(None),
@@ -232,26 +231,10 @@ fn taxes<'s>(
     Ok(taxes)
 }
 
-/// The rate of the tax that the menu names for each item: what is in its price if the menu's prices are with tax.
-fn own_rates(items: &[&Item], menu: &Menu, settings: &Settings, today: NaiveDate) -> Done<Vec<Rate>> {
-    let own = |item: &&Item| -> Done<Rate> {
-        let code = match item {
-            Item::Service(code) => menu.service(code).map(|service| &service.tax),
-            Item::Package(code) => menu.package(code).map(|package| &package.tax),
-            Item::Typed { .. } => None,
-        };
-        // A tax that the shop has no more holds no tax: the line itself then asks for one that it has.
-        let found = code.and_then(|code| settings.tax(code));
-        found.map_or(Ok(Rate::ZERO), |tax| Ok(tax.table.on(today)?.rate()))
-    };
-    items.iter().map(own).collect()
-}
-
 fn shown_line(
     line: &Line,
     tax: &(&TaxCategory, Treatment),
     minutes: Minutes,
-    explanation: Vec<ExplainedRow>,
     menu: &Menu,
     currency: Currency,
 ) -> QuoteLine {
@@ -262,7 +245,7 @@ fn shown_line(
     };
     let (category, treatment) = tax;
     let tax = LineTax::of(category.code.as_str(), *treatment, category.reason.clone());
-    QuoteLine::of(line, summary.unwrap_or_default(), tax, minutes, explanation, currency)
+    QuoteLine::of(line, summary.unwrap_or_default(), tax, minutes, currency)
 }
 
 fn shown_discount(discount: &baywright_domain::document::Discount, currency: Currency) -> QuoteDiscount {
@@ -282,9 +265,11 @@ fn shown_deposit(size: baywright_domain::invoice::DepositSize, currency: Currenc
     }
 }
 
-/// What the customer should know of that work, each sentence once.
-fn cautions<'p>(plans: impl Iterator<Item = &'p WorkPlan>) -> Vec<String> {
+/// What to be careful of in that work, each sentence once, and about the car itself.
+fn cautions<'p>(plans: impl Iterator<Item = &'p WorkPlan>, car: Car) -> Vec<String> {
+    let of_car = car.powertrain.cautions();
+    let of_work = plans.flat_map(|plan| &plan.cautions);
     let mut seen = BTreeSet::new();
-    let all = plans.flat_map(|plan| &plan.cautions).filter_map(Caution::customer_text);
+    let all = of_car.iter().chain(of_work).map(Caution::text);
     all.filter(|text| seen.insert(*text)).map(str::to_owned).collect()
 }

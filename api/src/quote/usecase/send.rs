@@ -3,9 +3,10 @@
 use baywright_domain::calendar::{Zone, ZoneRules};
 use baywright_domain::id::{MessageId, QuoteId};
 use baywright_domain::inspection::WorkStage;
-use baywright_domain::quote::{QuoteRefusal, RevisionState, current_revision};
+use baywright_domain::money::Money;
+use baywright_domain::quote::{RevisionState, current_revision};
 use baywright_domain::signoff::Method;
-use chrono::{DateTime, Days, NaiveDate, Utc};
+use chrono::{Days, NaiveDate};
 use serde_json::json;
 
 use super::compose::{Composed, compose};
@@ -62,7 +63,7 @@ pub fn send(tx: &mut Tx<'_>, id: &QuoteId, seen: IfMatch, by_mail: Option<&ByMai
     let draft = QuoteDraft::parse(&row.draft)?;
     let of = vehicle::usecase::show(tx, &quote.vehicle)?;
     let made = compose(tx, &of, &draft, &quote.number, row.number)?;
-    let Composed { mut document, offered, menu, beliefs, settings, paint_work, explanation } = made;
+    let Composed { mut document, offered, menu, beliefs, settings, paint_work } = made;
     if let Some(work) = paint_work {
         let named = draft.inspection();
         inspection::usecase::may_work_on_paint(tx, &of.id, named.as_slice(), (&work, WorkStage::Offered))?;
@@ -78,11 +79,8 @@ pub fn send(tx: &mut Tx<'_>, id: &QuoteId, seen: IfMatch, by_mail: Option<&ByMai
     let payable = document.required_totals.as_ref();
     let payable = payable.map(|totals| totals.payable.money(offered.terms.currency, "")).transpose()?;
     let frozen = Frozen { digest: digest(&text), document: text, payable, sent_at: tx.now, holds_until: until };
-    let basis = Basis {
-        menu: menu::to_json(&menu, offered.terms.currency)?,
-        beliefs: Some(learning::to_json(&beliefs)?),
-        explanation: Some(serde_json::to_string(&explanation).map_err(Fail::unexpected)?),
-    };
+    let basis =
+        Basis { menu: menu::to_json(&menu, offered.terms.currency)?, beliefs: Some(learning::to_json(&beliefs)?) };
     overtake(tx, &quote)?;
     store::freeze(tx, &row.id, state, &frozen, &basis)?;
     store::touch(tx, &quote, quote.latest)?;
@@ -229,25 +227,13 @@ fn current(tx: &mut Tx<'_>, quote: &Quote) -> Done<RevisionRow> {
     Ok(row.ok_or_else(|| DbError::Corrupt(format!("quote {} has no revision {number}", quote.id)))?)
 }
 
-/// The revision that is with the customer and can still be signed.
+/// The revision that is with the customer and still holds.
 pub(super) fn with_customer(tx: &mut Tx<'_>, id: &QuoteId) -> Done<(Quote, RevisionRow)> {
-    answerable(tx, id, RevisionState::sign)
-}
-
-/// The revision that is with the customer and can still be declined.
-pub(super) fn declinable(tx: &mut Tx<'_>, id: &QuoteId) -> Done<(Quote, RevisionRow)> {
-    answerable(tx, id, RevisionState::decline)
-}
-
-/// A move of a revision that only its customer makes.
-type AnswerMove = fn(RevisionState, DateTime<Utc>, DateTime<Utc>) -> Result<RevisionState, QuoteRefusal>;
-
-/// The revision that the customer can still answer by a move. The move is only tried, so that a refusal names it.
-fn answerable(tx: &mut Tx<'_>, id: &QuoteId, by: AnswerMove) -> Done<(Quote, RevisionRow)> {
     let quote = store::find(tx, id)?.ok_or_else(|| Problem::not_found("quote"))?;
     let row = current(tx, &quote)?;
     let until = frozen(&row)?.holds_until.datetime();
-    by(row.state, tx.now.datetime(), until)?;
+    // The move is only tried: whoever could not sign can't be given a link for it.
+    row.state.sign(tx.now.datetime(), until)?;
     Ok((quote, row))
 }
 
@@ -260,11 +246,8 @@ pub struct Lapsing {
     pub revision: u32,
     /// What it says.
     pub document: QuoteDocument,
-}
-
-/// Up to `most` numbers of quotes that were sent at a moment or later and wait for the customer's answer.
-pub fn waiting_since(tx: &mut Tx<'_>, at: UtcTime, most: usize) -> Done<Vec<String>> {
-    Ok(store::waiting_since(tx, at, i64::try_from(most).unwrap_or(i64::MAX))?)
+    /// What the required lines come to.
+    pub payable: Option<Money>,
 }
 
 /// Quotes that are with customers and will lapse by that moment, at most `most`, the first to lapse first.
@@ -272,7 +255,12 @@ pub fn lapsing(tx: &mut Tx<'_>, by: UtcTime, most: i64) -> Done<Vec<Lapsing>> {
     let rows = store::ending(tx, by, most)?;
     let read = |row: RevisionRow| {
         let kept = frozen(&row)?;
-        Ok(Lapsing { id: row.quote.clone(), revision: row.number, document: QuoteDocument::parse(&kept.document)? })
+        Ok(Lapsing {
+            id: row.quote.clone(),
+            revision: row.number,
+            document: QuoteDocument::parse(&kept.document)?,
+            payable: kept.payable,
+        })
     };
     rows.into_iter().map(read).collect()
 }

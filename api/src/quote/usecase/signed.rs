@@ -2,18 +2,12 @@
 
 use baywright_domain::document::{Document, Totals};
 use baywright_domain::id::{CustomerId, InspectionId, QuoteId, RevisionId, SignoffId, VehicleId};
-use baywright_domain::menu::Menu;
+use baywright_domain::menu::{Code, Menu};
 use baywright_domain::money::Money;
-use baywright_domain::plan::ServiceUnits;
 use baywright_domain::pricing::Line;
-use baywright_domain::quote::{RevisionState, current_revision};
 use baywright_domain::tax::Treatment;
-use baywright_domain::time::Minute;
 use baywright_domain::vehicle::Car;
 
-use super::Quote;
-use super::read::state_now;
-use super::start::start_terms;
 use crate::menu;
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::{DbError, Done};
@@ -50,8 +44,8 @@ pub struct SignedQuote {
     pub car: Car,
     /// The menu as it was when the quote was sent: its steps, products and factors make the work plan.
     pub menu: Menu,
-    /// The services of the lines taken, each once with its quantity, in order: what the work plan is made of.
-    pub services: Vec<ServiceUnits>,
+    /// The services of the lines taken, each once, in order: what the work plan is made of.
+    pub services: Vec<Code>,
     /// The lines taken, in the quote's order.
     pub lines: Vec<SignedLine>,
     /// The document of the lines taken, with the discounts on the whole.
@@ -60,8 +54,8 @@ pub struct SignedQuote {
     pub totals: Totals,
     /// The deposit that was agreed, with tax.
     pub deposit: Option<Money>,
-    /// No work before this moment, because the customer can still withdraw and has not agreed to an earlier start.
-    pub not_before: Option<Minute>,
+    /// Whether the customer wished the work to start within the withdrawal period, where they were asked.
+    pub early_start: Option<bool>,
     /// The whole as the customer read it.
     pub shown: QuoteDocument,
 }
@@ -85,17 +79,17 @@ pub struct SignedLine {
 /// 404 where the shop has no such quote, 409 where no revision of it is signed.
 pub fn signed(tx: &mut Tx<'_>, id: &QuoteId) -> Done<SignedQuote> {
     let quote = store::find(tx, id)?.ok_or_else(|| Problem::not_found("quote"))?;
-    let Some(row) = store::latest_signed(tx, id)? else { return Err(not_signed(tx, &quote)?.into()) };
+    let row = store::latest_signed(tx, id)?.ok_or_else(|| {
+        let detail = format!("Quote {} is not signed yet. The customer signs it first.", quote.number);
+        Problem::conflict("quote-not-signed", detail)
+    })?;
     let corrupt = |what: &str| DbError::Corrupt(format!("signed revision {}: {what}", row.id));
     let frozen = row.frozen.as_ref().ok_or_else(|| corrupt("not frozen"))?;
     let signoff = signoff::usecase::find(tx, &Subject::quote(row.id.as_str()))?;
     let signoff = signoff.ok_or_else(|| corrupt("no sign-off"))?;
-    let not_before = start_terms(tx, &signoff)?.not_before;
     let shown = QuoteDocument::parse(&frozen.document)?;
     let offered = shown.offered()?;
     let sum = offered.terms.sum(&offered.lines, &signoff.choices)?;
-    let sent_at = shown.sent_at.map_or(signoff.signed_at, |at| at.0);
-    let basis = menu::usecase::basis_at(tx, sent_at)?;
     let lines = signoff.choices.iter().filter_map(|place| {
         let (line, treatment) = offered.lines.get(*place)?;
         let tax = shown.lines.get(*place)?.tax.clone();
@@ -112,39 +106,15 @@ pub fn signed(tx: &mut Tx<'_>, id: &QuoteId) -> Done<SignedQuote> {
         vehicle: quote.vehicle,
         inspection: shown.inspection_id(),
         car: shown.car(),
-        menu: menu::from_json(&store::frozen_basis(tx, &row.id)?.menu, basis)?,
+        menu: menu::from_json(&store::frozen_basis(tx, &row.id)?.menu)?,
         services: offered.services(&signoff.choices),
         lines: lines.collect(),
         document: sum.document,
         totals: sum.totals,
         deposit: sum.deposit,
-        not_before,
+        early_start: signoff.early_start,
         shown,
     })
-}
-
-/// Why nothing is agreed on a quote, and what would change that.
-fn not_signed(tx: &mut Tx<'_>, quote: &Quote) -> Done<Problem> {
-    let revisions = store::numbers(tx, &quote.id)?;
-    let last = match current_revision(&revisions) {
-        Some((number, _)) => store::find_revision(tx, &quote.id, number)?,
-        None => None,
-    };
-    let number = &quote.number;
-    let detail = match last.map(|row| state_now(tx, &row)) {
-        None => format!("Quote {number} has not been sent yet. Send it, so that the customer can sign it."),
-        Some(RevisionState::Declined) => {
-            format!("Quote {number} was declined by the customer. Make a new revision to offer other terms.")
-        }
-        Some(RevisionState::Lapsed) => {
-            format!("Quote {number} is no longer valid: it was not signed in time. Make a new revision and send it.")
-        }
-        Some(RevisionState::Withdrawn) => {
-            format!("Quote {number} was withdrawn. Make a new revision and send it.")
-        }
-        Some(_) => format!("Quote {number} is not signed yet. The customer signs it first."),
-    };
-    Ok(Problem::conflict("quote-not-signed", detail))
 }
 
 /// Document and digest of up to `most` revisions that were ever sent, after that id: what [`crate::signoff`] verifies.

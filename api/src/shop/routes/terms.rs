@@ -4,25 +4,17 @@ use baywright_domain::customer::KEEP_YEARS;
 use baywright_domain::invoice::DepositSize;
 use baywright_domain::learning::{Policy, Prior, Quantile};
 use baywright_domain::money::{Currency, Money, Percent};
-use baywright_domain::pricing::PriceDetail;
 use baywright_domain::reminder::Schedule;
-use baywright_domain::schedule::ClockStep;
 use baywright_domain::series::Prefix;
 use baywright_domain::time::Minutes;
-use baywright_domain::undo::USUAL_FREE;
 use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use crate::platform::problem::Problem;
-use crate::platform::wire::{Amount, Number, SeriesPrefix, Text, Whole, Word};
+use crate::platform::wire::{Amount, Number, SeriesPrefix, Text, Whole};
 use crate::shop::usecase::Terms;
-
-crate::wire_words! { PriceDetail => "PriceDetail" }
-
-/// How much of a price customers see, as its word.
-type PriceDetailWord = Word<PriceDetail>;
 
 /// How a shop deals with its customers.
 #[derive(Debug, Clone, Serialize, Deserialize, ToSchema)]
@@ -59,16 +51,13 @@ pub struct TermsBody {
     #[serde(default = "invoice_prefix")]
     #[schema(required = false, example = "INV")]
     invoice_prefix: SeriesPrefix,
-    /// Days before a booking on which its reminder goes out, while the shop is open: on the last open day up to then, at most
-    /// three days sooner. 0 sends none.
+    /// Days before a booking on which its reminder goes out.
     #[schema(example = 1)]
     booking_reminder_days: Whole<0, 60>,
-    /// Days before a quote's last day on which its reminder goes out, while the shop is open: on the last open day up to
-    /// then, at most three days sooner.
+    /// Days before a quote's last day on which its reminder goes out.
     #[schema(example = 2)]
     lapse_reminder_days: Whole<0, 60>,
-    /// Days after the due date on which the first letter about an overdue invoice goes out, or the next day on which the shop
-    /// is open.
+    /// Days after the due date on which the first letter about an overdue invoice goes out.
     #[schema(example = 7)]
     first_letter_days: Whole<1, 365>,
     /// Days after the due date for the second letter; more than for the first.
@@ -92,8 +81,8 @@ pub struct TermsBody {
     /// Micrometres of paint that one job may remove at most.
     #[schema(example = 5)]
     removal_budget_um: Whole<0, 100>,
-    /// Whether consumers who sign at a distance are asked if work may start within the 14 days in which they can withdraw
-    /// (Directive 2011/83/EU, article 8(8)). If they say no, work waits until the 14 days are over.
+    /// Whether customers at a distance are asked to wish expressly that work starts within the withdrawal period
+    /// (Directive 2011/83/EU, article 7(3)).
     asks_express_wish: bool,
     /// The words above the signature.
     #[schema(example = "I accept the services chosen above at the price shown.")]
@@ -115,33 +104,6 @@ pub struct TermsBody {
     #[serde(default = "promise_percent")]
     #[schema(required = false, example = 80)]
     promise_percent: Whole<50, 99>,
-    /// Minutes of the clock to which the times promised to customers are rounded up, within opening hours: a part of the
-    /// hour such as 15 or 30, or whole hours up to 240. 15 if not given.
-    #[serde(default = "promise_step_minutes")]
-    #[schema(required = false, example = 15)]
-    promise_step_minutes: Whole<1, 240>,
-    /// How much of a price's explanation customers see on quotes: SUMMARY names size, condition, quantity and discounts;
-    /// FULL shows minutes, labour rate and products too. SUMMARY if left out. It holds for quotes sent from then on.
-    #[serde(default = "price_detail")]
-    #[schema(required = false)]
-    price_detail: PriceDetailWord,
-    /// Minutes for which anybody can undo what they did without a reason: an arrival, a step, a publication. After that
-    /// a reason is needed. 10 if not given.
-    #[serde(default = "undo_minutes")]
-    #[schema(required = false, example = 10)]
-    undo_minutes: Whole<0, 1440>,
-}
-
-fn promise_step_minutes() -> Whole<1, 240> {
-    Whole::of(ClockStep::USUAL.minutes())
-}
-
-fn price_detail() -> PriceDetailWord {
-    Word(PriceDetail::Summary)
-}
-
-fn undo_minutes() -> Whole<0, 1440> {
-    Whole::of(USUAL_FREE.get())
 }
 
 fn learning_jobs() -> Whole<1, 100> {
@@ -201,14 +163,9 @@ impl TermsBody {
             paint_floor_um: self.paint_floor_um.small(),
             removal_budget_um: self.removal_budget_um.small(),
             asks_express_wish: self.asks_express_wish,
-            price_detail: self.price_detail.0,
             consent: self.consent_text.as_str().to_owned(),
             conditions: self.conditions_text.as_str().to_owned(),
             learning: self.learning()?,
-            promise_step: ClockStep::new(self.promise_step_minutes.small()).map_err(|error| {
-                Problem::field("/terms/promise_step_minutes", "not_a_clock_step", format!("{error}."))
-            })?,
-            undo: Minutes::new(self.undo_minutes.get()),
         })
     }
 
@@ -289,9 +246,6 @@ impl TermsBody {
                 (terms.learning.prior.spread() * Decimal::ONE_HUNDRED).to_u32().unwrap_or_default(),
             ),
             promise_percent: Whole::of(terms.learning.promise.percent()),
-            promise_step_minutes: Whole::of(terms.promise_step.minutes()),
-            price_detail: Word(terms.price_detail),
-            undo_minutes: Whole::of(terms.undo.get()),
         }
     }
 }

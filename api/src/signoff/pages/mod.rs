@@ -9,7 +9,6 @@
 //! | `GET`, `POST /q/{token}/decline` | turns it down |
 //! | `GET /q/{token}/photos/{id}` | a photograph of the inspection that the document names |
 //! | `GET /q/{token}/copy.json` | the sealed document and evidence, once signed |
-//! | `POST /q/{token}/early-start` | agrees, after a no, that work may start within the 14 days |
 //! | `POST /q/{token}/opened` | the page's script tells that somebody looks at it |
 //!
 //! A `GET` changes nothing: programs that look into mails follow every link. That the page was opened is noted by the
@@ -18,9 +17,7 @@
 mod answer;
 mod blocked;
 mod choice;
-mod entered;
 mod files;
-mod line;
 mod offer;
 mod subject;
 mod text;
@@ -33,15 +30,7 @@ use crate::pages::Unlisted;
 
 /// Adds the customer's pages.
 pub fn routes(config: &mut ServiceConfig<'_>) {
-    config
-        .service(Unlisted::get("/q/{token}", offer::show))
-        .service(Unlisted::get("/q/{token}/check", offer::check))
-        .service(Unlisted::get("/q/{token}/done", offer::done))
-        .service(Unlisted::post("/q/{token}/accept", answer::accept))
-        .service(Unlisted::get("/q/{token}/decline", answer::decline_form))
-        .service(Unlisted::post("/q/{token}/decline", answer::decline))
-        .service(Unlisted::post("/q/{token}/early-start", answer::early_start))
-        .service(Unlisted::post("/q/{token}/opened", answer::opened))
-        .service(Unlisted::get("/q/{token}/photos/{id}", files::photo))
-        .service(Unlisted::get("/q/{token}/copy.json", files::copy));
+    config.service(Unlisted(offer::show)).service(Unlisted(offer::check)).service(Unlisted(offer::done));
+    config.service(Unlisted(answer::accept)).service(Unlisted(answer::decline_form)).service(Unlisted(answer::decline));
+    config.service(Unlisted(answer::opened)).service(Unlisted(files::photo)).service(Unlisted(files::copy));
 }

@@ -31,8 +31,7 @@ async fn go(
 /// The draft is priced once more, frozen and sealed; the customer gets a link to it by mail.
 #[utoipa::path(tag = "variation", request_body = QuoteSendBody,
     params(("id" = Reference, Path, description = "The variation.")),
-    extensions(("x-if-match" = json!(true)), ("x-idempotency-key" = json!(true)),
-        ("x-confirm" = json!(["service-sold-again"]))),
+    extensions(("x-if-match" = json!(true)), ("x-idempotency-key" = json!(true))),
     responses((status = 200, description = "The variation, sent.", body = VariationView)))]
 #[post("/v1/variations/{id}/send")]
 pub(super) async fn send(
@@ -64,8 +63,7 @@ pub(super) async fn link(call: Call<Desk>, id: Path<String>, body: Body<QuoteLin
 
 /// Note a yes that was given by phone.
 ///
-/// Enough only if the change is within the tolerance that the shop has set. It is sealed like any other. If the diary no
-/// longer keeps the bay for long enough, `warnings` say until when the work goes on.
+/// Enough only where the change is within the tolerance that the shop has set. It is sealed like any other.
 #[utoipa::path(tag = "variation", request_body = QuoteSignOffBody,
     params(("id" = Reference, Path, description = "The variation.")),
     extensions(("x-if-match" = json!(true)), ("x-idempotency-key" = json!(true))),

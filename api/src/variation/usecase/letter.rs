@@ -2,18 +2,15 @@
 
 use baywright_domain::id::VariationId;
 
-use crate::mail::compose::Notice;
+use crate::mail::compose::{Line, Notice};
 use crate::mail::outbox::{Attachment, NewMail};
 use crate::platform::fail::Done;
 use crate::platform::identity::Studio;
 use crate::quote::form::{QuoteDocument, QuoteTotals};
 use crate::quote::usecase::letter::{
-    KEEP_THE_FILE, LINK_IS_YOURS, about_vat, local, mail, offered, paragraphs, proof, taken, vehicle,
+    KEEP_THE_FILE, LINK_IS_YOURS, line, mail, paragraphs, signed_facts, taken, total, vehicle,
 };
 use crate::signoff::usecase::Signoff;
-
-/// What the total of a variation is called.
-const CHANGE: &str = "Change of the price, including VAT";
 
 /// The variation itself, with the link to its page.
 pub(super) fn offer(
@@ -27,24 +24,30 @@ pub(super) fn offer(
     let quote = document.variation_of.as_deref().unwrap_or_default();
     let mut opening = vec![
         format!(
-            "While working on your car we found something that would change what we agreed in quote {quote}. Please read it \
-             and let us know whether we should do it."
+            "while we work on {}, something came up that changes what was agreed in quote {quote}.",
+            vehicle(document)
         ),
         document.notes.clone(),
     ];
     opening.extend(paragraphs(message));
+    let mut lines: Vec<Line> = document.lines.iter().map(line).collect();
+    if let Some(totals) = &document.required_totals {
+        lines.push(total("Change of the price, with tax", &totals.payable));
+    }
     let notice = Notice {
         title: format!("A change to quote {quote}"),
         greeting: document.customer.name.clone(),
         opening,
-        facts: facts(studio, document, document.required_totals.as_ref()),
-        tables: offered(document, "What would change", CHANGE),
-        action: Some(("Read and reply".to_owned(), url.to_owned())),
+        facts: vec![
+            ("Vehicle".to_owned(), vehicle(document)),
+            ("Prices".to_owned(), document.prices.0.label().to_owned()),
+        ],
+        lines,
+        action: Some(("Read and answer".to_owned(), url.to_owned())),
         closing: vec![
-            "We do none of this before you accept. If you decline, we carry on with the work as agreed.".to_owned(),
+            "None of this is done before you accept it. If you decline, the work goes on as it was agreed.".to_owned(),
             LINK_IS_YOURS.to_owned(),
         ],
-        parts: Vec::new(),
     };
     mail(
         studio,
@@ -55,23 +58,6 @@ pub(super) fn offer(
         format!("A change to quote {quote} from {}", studio.name),
         &notice,
     )
-}
-
-/// The car, and what the change comes to: the whole price before and after it, and when the car will be ready.
-fn facts(studio: &Studio, document: &QuoteDocument, totals: Option<&QuoteTotals>) -> Vec<(String, String)> {
-    let mut facts =
-        vec![("Vehicle".to_owned(), vehicle(document)), ("Prices".to_owned(), about_vat(document).to_owned())];
-    let Some(change) = &document.change else { return facts };
-    facts.push(("Agreed so far".to_owned(), change.agreed_before.to_string()));
-    if let Some(whole) = totals.and_then(|totals| change.total_with(&totals.payable)) {
-        facts.push(("New total, including VAT".to_owned(), whole.to_string()));
-    }
-    let ready = match change.ready_after {
-        Some(after) => local(studio, after.0),
-        None => "We will let you know".to_owned(),
-    };
-    facts.push(("Ready by".to_owned(), ready));
-    facts
 }
 
 /// The customer's copy of what they signed, with the sealed record attached.
@@ -85,20 +71,21 @@ pub(super) fn copy(
     sealed: Attachment,
 ) -> Done<NewMail> {
     let quote = document.variation_of.as_deref().unwrap_or_default();
+    let mut lines = taken(document, signoff);
+    lines.push(total("Change of the price, with tax", &totals.payable));
     let notice = Notice {
         title: format!("Your copy of the change to quote {quote}"),
         greeting: document.customer.name.clone(),
         opening: vec![format!(
-            "Thank you. {} accepted the change {} {}. It is now part of what we agreed.",
-            signoff.typed_name,
+            "the change {} was accepted in the name of {}, {}.",
             document.number,
+            signoff.typed_name,
             signoff.method.label()
         )],
-        facts: facts(studio, document, Some(totals)),
-        tables: vec![taken(document, signoff, totals, CHANGE)],
+        facts: signed_facts(document, signoff),
+        lines,
         action: None,
         closing: vec![KEEP_THE_FILE.to_owned()],
-        parts: vec![proof(signoff)],
     };
     let subject = format!("Your copy: change {} accepted", document.number);
     let mut mail = mail(studio, ("variation", id.as_str()), document, to, "variation.signed", subject, &notice)?;

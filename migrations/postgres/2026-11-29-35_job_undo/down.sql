@@ -1,2 +1,0 @@
-DROP TABLE job_move;
-ALTER TABLE job DROP COLUMN set_aside_at;

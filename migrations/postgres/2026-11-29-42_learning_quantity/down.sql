@@ -1,1 +1,0 @@
-ALTER TABLE lesson DROP COLUMN quantity_thousandths;

@@ -1,2 +1,0 @@
-DROP TABLE early_start;
-DROP FUNCTION early_start_stays;

@@ -1,1 +1,0 @@
-ALTER TABLE shop_terms DROP COLUMN undo_minutes;

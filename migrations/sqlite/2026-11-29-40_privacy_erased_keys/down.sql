@@ -1,2 +1,0 @@
-DROP TABLE erased_key_secret;
-DROP TABLE erased_key;

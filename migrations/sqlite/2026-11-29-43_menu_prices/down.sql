@@ -1,1 +1,0 @@
-ALTER TABLE menu_revision DROP COLUMN prices;
