@@ -1,6 +1,7 @@
 //! What every feature stands on and no feature owns. One file holds one concern; features use these and never the
 //! other way round.
 
+pub mod accept;
 pub mod answer;
 mod arriving;
 pub mod body;

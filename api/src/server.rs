@@ -12,6 +12,7 @@ use utoipa_actix_web::AppExt;
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use crate::access::usecase::ReadOn;
+use crate::pages::Demo;
 use crate::platform::clock::Clock;
 use crate::platform::config::Config;
 use crate::platform::db::Db;
@@ -24,7 +25,7 @@ use crate::platform::problem::Problem;
 use crate::platform::rate::Rate;
 use crate::platform::telemetry::Metrics;
 use crate::proposal::usecase::AT_ONCE;
-use crate::{features, system};
+use crate::{features, pages, system};
 
 /// Tokens of links that open nothing, which one address may try in a minute.
 const MISSES: NonZeroU32 = match NonZeroU32::new(30) {
@@ -63,6 +64,8 @@ pub struct App {
     pub thinking: Arc<Semaphore>,
     /// What the program counts.
     pub metrics: Metrics,
+    /// What the demo offers to try; none in a studio's own service.
+    pub demo: Option<Demo>,
 }
 
 /// Why the service did not start.
@@ -97,6 +100,7 @@ impl App {
             tries,
             thinking: Arc::new(Semaphore::new(AT_ONCE)),
             metrics,
+            demo: None,
             config: Arc::new(config),
         })
     }
@@ -105,7 +109,7 @@ impl App {
 /// The OpenAPI document of all features.
 pub fn document() -> utoipa::openapi::OpenApi {
     let app = actix_web::App::new().into_utoipa_app().openapi(openapi::base()).configure(features::routes);
-    app.split_for_parts().1
+    openapi::without_pages(app.split_for_parts().1)
 }
 
 /// Starts the service on a socket that already listens; SIGINT and SIGTERM stop it.
@@ -141,6 +145,7 @@ fn run(app: App, listener: TcpListener, signals: bool) -> Result<Server, NotStar
             .service(actix_web::web::redirect("/docs", "/docs/"))
             .default_service(actix_web::web::to(unmatched))
             .wrap(Guard)
+            .wrap(actix_web::middleware::from_fn(pages::refused::for_browsers))
             .wrap(actix_web::middleware::Compress::default())
     });
     let server = server.on_connect(|connection, _| give_up_on_the_stalled(connection));
@@ -180,5 +185,5 @@ fn methods() -> Methods {
 }
 
 async fn unmatched(request: HttpRequest, methods: Data<Methods>) -> actix_web::HttpResponse {
-    methods.unmatched(request.method(), request.path())
+    methods.unmatched(request.method(), request.path(), request.query_string())
 }

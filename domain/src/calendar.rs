@@ -47,6 +47,12 @@ pub trait ZoneRules {
         alloc::format!("{}, {}", day_in_words(local.date()), local.format("%H:%M"))
     }
 
+    /// A moment as a letter says it: `Tuesday 3 March 2026 at 09:30`.
+    fn wall_in_full(&self, at: Minute) -> String {
+        let local = self.to_local(at);
+        alloc::format!("{} at {}", day_in_full(local.date()), local.format("%H:%M"))
+    }
+
     /// The moment at which something ends, as people read it: midnight is the end of the day before, as in `the end of
     /// Tue 3 March 2026`.
     fn end(&self, at: Minute) -> String {
@@ -68,6 +74,11 @@ pub trait ZoneRules {
 /// A day as people read it: `Tue 3 March 2026`.
 pub fn day_in_words(day: NaiveDate) -> String {
     day.format("%a %-d %B %Y").to_string()
+}
+
+/// A day as a letter says it: `Tuesday 3 March 2026`.
+pub fn day_in_full(day: NaiveDate) -> String {
+    day.format("%A %-d %B %Y").to_string()
 }
 
 /// What a local time stands for in UTC.

@@ -55,10 +55,12 @@ pub enum BadInvoice {
     #[error(transparent)]
     State(#[from] WrongState),
     /// It comes to less than nothing.
-    #[error("an invoice comes to nothing or more; give money back with a credit note")]
+    #[error("an invoice can't come to less than zero: give money back with a credit note")]
     Negative,
     /// Category O beside another one (BR-O-11).
-    #[error("what is outside the scope of tax (category O) needs an invoice of its own")]
+    #[error(
+        "lines outside the scope of VAT (category O) can't share an invoice with others: write a second invoice for them"
+    )]
     OutOfScopeMixed,
 }
 

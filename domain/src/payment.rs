@@ -34,16 +34,16 @@ words! {
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum BadPayment {
     /// Nothing or less, or beyond [`LIMIT`].
-    #[error("a payment is above nothing and no larger than a document may be")]
+    #[error("a payment must be more than zero, and no larger than the largest invoice can be")]
     Amount,
     /// An invoice that can't be paid.
     #[error(transparent)]
     State(#[from] WrongState),
     /// An invoice named twice.
-    #[error("an invoice is named twice; name each once")]
+    #[error("the same invoice is listed twice: list it once")]
     Twice,
     /// More than the customer has as credit.
-    #[error("the customer's credit is less than that")]
+    #[error("the customer has less credit than that: use at most what they have")]
     NoCredit,
 }
 

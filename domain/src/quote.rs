@@ -84,10 +84,10 @@ pub enum QuoteRefusal {
         until: DateTime<Utc>,
     },
     /// It would hold until a moment that is not ahead.
-    #[error("a quote must hold until a moment in the future: choose a later one")]
+    #[error("a quote must be valid until some time after now: choose a later end")]
     ExpiresInThePast,
     /// It still holds, so it can't lapse.
-    #[error("this quote holds until {until} and has not lapsed")]
+    #[error("this quote is valid until {until}, so it has not lapsed")]
     StillHolds {
         /// The moment from which it holds no more.
         until: DateTime<Utc>,

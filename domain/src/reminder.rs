@@ -1,12 +1,18 @@
-//! Reminders: which of them are due on a day. All dates are the shop's local ones.
+//! Reminders: which of them are due, and in which hours they go out. All dates are the shop's local ones.
+
+mod hours;
 
 use chrono::{Days, Months, NaiveDate};
 
 use crate::booking::BookingState;
+use crate::calendar::ZoneRules;
 use crate::customer::ConsentKind;
 use crate::money::Money;
 use crate::quote::RevisionState;
+use crate::time::Minute;
 use crate::word::words;
+
+pub use hours::{SOONER, SendingHours};
 
 words! {
     /// What somebody is reminded of.
@@ -69,17 +75,33 @@ impl Schedule {
     /// letters 7, 21 and 35 days after the due date, a week apart at least.
     pub const USUAL: Self = Self { before_booking: 1, before_lapse: 2, overdue: [7, 21, 35], between_letters: 7 };
 
-    /// Whether a booking's reminder is due: from the days before it up to the day before it, once. A program that was off
-    /// in the meantime makes up for it, but never on the day itself.
-    pub fn booking_due(&self, today: NaiveDate, starts_on: NaiveDate, state: BookingState, reminded: bool) -> bool {
-        let ahead = Days::new(u64::from(self.before_booking));
-        state == BookingState::Booked && !reminded && today < starts_on && later(today, ahead) >= starts_on
+    /// Whether a booking's reminder goes out now, once: on the open day for it, so many days before the booking, or later
+    /// up to the day before it. A program that was off in the meantime makes up for it, but never on the day itself.
+    pub fn booking_due(
+        &self,
+        hours: &SendingHours<'_, impl ZoneRules>,
+        now: Minute,
+        starts_on: NaiveDate,
+        state: BookingState,
+        reminded: bool,
+    ) -> bool {
+        let latest = sooner(starts_on, 1);
+        let target = sooner(starts_on, self.before_booking);
+        state == BookingState::Booked && !reminded && target <= latest && hours.are_now_for(now, target, latest)
     }
 
-    /// Whether a quote's reminder is due: from the days before its last day up to that day, once.
-    pub fn lapse_due(&self, today: NaiveDate, last_day: NaiveDate, state: RevisionState, reminded: bool) -> bool {
-        let ahead = Days::new(u64::from(self.before_lapse));
-        state == RevisionState::Sent && !reminded && today <= last_day && later(today, ahead) >= last_day
+    /// Whether a quote's reminder goes out now, once: on the open day for it, so many days before its last day, or later up
+    /// to that day.
+    pub fn lapse_due(
+        &self,
+        hours: &SendingHours<'_, impl ZoneRules>,
+        now: Minute,
+        last_day: NaiveDate,
+        state: RevisionState,
+        reminded: bool,
+    ) -> bool {
+        let target = sooner(last_day, self.before_lapse);
+        state == RevisionState::Sent && !reminded && hours.are_now_for(now, target, last_day)
     }
 
     /// The letter that is due about an invoice, from 1 to 3: the one after the last that was sent, once its day has come
@@ -92,6 +114,11 @@ impl Schedule {
             last.is_none_or(|letter| later(letter.sent_on, Days::new(u64::from(self.between_letters))) <= today);
         (open > Money::ZERO && day <= today && rested).then_some(next + 1)
     }
+}
+
+/// So many days sooner; the calendar's first day where it begins after.
+fn sooner(day: NaiveDate, days: u8) -> NaiveDate {
+    day.checked_sub_days(Days::new(u64::from(days))).unwrap_or(NaiveDate::MIN)
 }
 
 /// So many days later; the calendar's last day where it ends before.
@@ -118,6 +145,7 @@ pub fn come_back_due(today: NaiveDate, handed_over: NaiveDate, months: u8, conse
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::calendar::{DayHours, DayOfWeek, OpeningHours, Weekly, Zone};
 
     const USUAL: Schedule = Schedule::USUAL;
 
@@ -125,22 +153,40 @@ mod tests {
         NaiveDate::from_ymd_opt(2026, 5, day).unwrap()
     }
 
+    /// Noon of a day of May 2026 in UTC.
+    fn noon(day: u32) -> Minute {
+        Minute::new(may(day).and_hms_opt(12, 0, 0).unwrap().and_utc().timestamp() / 60)
+    }
+
+    /// Open every day from eight to six, in a zone that is UTC at that time.
+    fn open_daily() -> (OpeningHours, Zone) {
+        let hours = DayHours::new(8 * 60, 18 * 60).unwrap();
+        let weekly = DayOfWeek::ALL.iter().fold(Weekly::new(), |week, day| week.with((*day).into(), hours));
+        (OpeningHours { weekly, ..OpeningHours::default() }, Zone::named("Africa/Abidjan").unwrap())
+    }
+
     #[test]
     fn a_booking_is_announced_the_day_before_once() {
-        let due = |today| USUAL.booking_due(may(today), may(12), BookingState::Booked, false);
+        let (hours, zone) = open_daily();
+        let hours = SendingHours::new(&hours, &zone);
+        let due = |today| USUAL.booking_due(&hours, noon(today), may(12), BookingState::Booked, false);
         assert_eq!([10, 11, 12, 13].map(due), [false, true, false, false]);
-        assert!(!USUAL.booking_due(may(11), may(12), BookingState::Booked, true));
+        assert!(!USUAL.booking_due(&hours, noon(11), may(12), BookingState::Booked, true));
         for state in BookingState::ALL.iter().filter(|state| **state != BookingState::Booked) {
-            assert!(!USUAL.booking_due(may(11), may(12), *state, false), "{state}");
+            assert!(!USUAL.booking_due(&hours, noon(11), may(12), *state, false), "{state}");
         }
+        let never = Schedule { before_booking: 0, ..USUAL };
+        assert!((8..14).all(|day| !never.booking_due(&hours, noon(day), may(12), BookingState::Booked, false)));
     }
 
     #[test]
     fn a_quote_about_to_lapse_is_remembered_once() {
-        let due = |today| USUAL.lapse_due(may(today), may(12), RevisionState::Sent, false);
+        let (hours, zone) = open_daily();
+        let hours = SendingHours::new(&hours, &zone);
+        let due = |today| USUAL.lapse_due(&hours, noon(today), may(12), RevisionState::Sent, false);
         assert_eq!([9, 10, 12, 13].map(due), [false, true, true, false]);
-        assert!(!USUAL.lapse_due(may(11), may(12), RevisionState::Sent, true));
-        assert!(!USUAL.lapse_due(may(11), may(12), RevisionState::Signed, false));
+        assert!(!USUAL.lapse_due(&hours, noon(11), may(12), RevisionState::Sent, true));
+        assert!(!USUAL.lapse_due(&hours, noon(11), may(12), RevisionState::Signed, false));
     }
 
     #[test]

@@ -172,7 +172,7 @@ fn after_an_overrun_the_bay_is_kept_and_the_next_car_moves() {
         studio.tick();
         let mails = studio.mails_to("aoife.byrne@example.com");
         let subjects: Vec<&str> = mails.iter().map(|mail| mail.subject.as_str()).collect();
-        assert!(subjects.contains(&"Your car will be ready later: Tue 3 March 2026, 16:00"), "{subjects:?}");
+        assert!(subjects.contains(&"Your car will be ready later: Tuesday 3 March 2026 at 16:00"), "{subjects:?}");
         for (body, code) in [
             (json!({ "booking_id": booked[1]["id"], "finish": "2026-03-03T16:00:00Z" }), "not_in_bay"),
             (json!({ "booking_id": booked[0]["id"], "finish": "2026-03-02T12:00:00Z" }), "not_later"),

@@ -277,14 +277,18 @@ fn a_quote_goes_to_another_address_or_without_mail() {
         let sent = owner.move_quote(&revised, "send", &json!({ "email": "third@example.com" })).expect(200);
         studio.tick();
         for (to, name, said) in [
-            ("second@example.com", "revision 2", "It takes the place of the one before, which counts no more."),
-            ("third@example.com", "revision 3", "Revision 2, which you accepted, counts until you accept this one."),
+            ("second@example.com", "revision 2", "It replaces the earlier one, which is no longer valid."),
+            (
+                "third@example.com",
+                "revision 3",
+                "Revision 2, which you accepted, stays valid until you accept this one.",
+            ),
         ] {
             let mail = studio.mails_to(to).pop().unwrap();
             assert_eq!(mail.subject, format!("Quote Q-2026-0001, {name} from Test Studio"));
             let text = mail.text.split_whitespace().collect::<Vec<_>>().join(" ");
             assert!(
-                text.contains(&format!("here is {name} of our quote Q-2026-0001")) && text.contains(said),
+                text.contains(&format!("Here is {name} of our quote Q-2026-0001")) && text.contains(said),
                 "{text}"
             );
         }

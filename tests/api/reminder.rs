@@ -36,13 +36,13 @@ fn the_customer_is_reminded_the_day_before_the_booking_once() {
             studio.tick();
             studio.pass_minutes(60);
         }
-        assert_eq!(mailed(studio, "booking.reminder"), ["We expect you: Wed 4 March 2026, 12:00"]);
+        assert_eq!(mailed(studio, "booking.reminder"), ["Reminder: your booking on Wednesday 4 March 2026 at 12:00"]);
         let given = reminders(studio, "kind=BEFORE_BOOKING");
         assert_eq!(given.len(), 1);
         assert_eq!((&given[0]["about_id"], &given[0]["way"]), (&booking["id"], &json!("MAIL")));
         assert_eq!((&given[0]["occasion"], &given[0]["given_on"]), (&json!("2026-03-04"), &json!("2026-03-03")));
         let mails = studio.mails_to("aoife.byrne@example.com");
-        let mail = mails.iter().find(|mail| mail.subject.starts_with("We expect you")).unwrap();
+        let mail = mails.iter().find(|mail| mail.subject.starts_with("Reminder: your booking")).unwrap();
         assert!(mail.text.contains("231-D-10101") && mail.html.contains("valuables"), "{}", mail.text);
         assert_eq!(mail.attachments[0].0, "booking.ics");
     });
@@ -65,7 +65,10 @@ fn a_booking_that_moved_is_announced_again_and_one_that_was_cancelled_is_not() {
         }
         assert_eq!(
             mailed(studio, "booking.reminder"),
-            ["We expect you: Tue 3 March 2026, 12:00", "We expect you: Thu 5 March 2026, 14:00"]
+            [
+                "Reminder: your booking on Tuesday 3 March 2026 at 12:00",
+                "Reminder: your booking on Thursday 5 March 2026 at 14:00"
+            ]
         );
     });
 }
@@ -97,7 +100,8 @@ fn a_quote_about_to_lapse_is_remembered_once_with_a_fresh_link() {
     on_each_engine(|studio| {
         let open = studio.sent_quote("aoife@example.com", &["decontamination"], &[]);
         studio.signed_quote("brendan@example.com", &["decontamination"], &[], &[]);
-        // Sent on the 2nd for 14 days: it holds through the 16th, and two days before that is the 14th.
+        // Sent on the 2nd for 14 days: it is valid through the 16th. Two days before that is a Saturday, on which the shop is
+        // closed, so the customer hears of it on the Friday.
         let mut days = Vec::new();
         for day in 3..=20 {
             studio.pass_minutes(DAY);
@@ -110,10 +114,10 @@ fn a_quote_about_to_lapse_is_remembered_once_with_a_fresh_link() {
                 days.push(day);
             }
         }
-        assert_eq!(days, [14]);
-        assert_eq!(mailed(studio, "quote.reminder"), ["Quote Q-2026-0001 holds until Mon 16 March 2026"]);
+        assert_eq!(days, [13]);
+        assert_eq!(mailed(studio, "quote.reminder"), ["Quote Q-2026-0001 is valid until Monday 16 March 2026"]);
         let mails = studio.mails_to("aoife@example.com");
-        let mail = mails.iter().find(|mail| mail.subject.contains("holds until")).unwrap();
+        let mail = mails.iter().find(|mail| mail.subject.contains("is valid until")).unwrap();
         assert!(mail.text.contains("EUR 175.00") && mail.html.contains("EUR 175.00"), "{}", mail.text);
         let link = mail.link(&format!("{}/q/", studio.base)).unwrap();
         assert!(!link.ends_with(&open.token));
@@ -168,7 +172,9 @@ fn an_overdue_invoice_brings_three_letters_with_days_between_and_no_fourth() {
         );
         let mails = studio.mails_to("aoife.byrne@example.com");
         let first = mails.iter().find(|mail| mail.subject == subjects[0]).unwrap();
-        for said in ["EUR 60.00", "EUR 40.00", "Mon 16 March 2026", "RF"] {
+        for said in
+            ["EUR 60.00", "EUR 40.00", "Monday 16 March 2026", "RF", "You may have missed invoice INV-2026-0001"]
+        {
             assert!(first.text.contains(said) && first.html.contains(said), "{said}: {}", first.text);
         }
         let query = format!("kind=OVERDUE&customer_id={}", customer["id"].as_str().unwrap());
@@ -192,6 +198,40 @@ fn the_days_are_the_shops_and_what_is_paid_brings_no_letter() {
         studio.tick();
         let given = reminders(studio, "");
         assert_eq!(given.iter().map(|r| &r["about_id"]).collect::<Vec<_>>(), [&open["id"]]);
+    });
+}
+
+/// Lives through so many days hour by hour; gives the moments at which mails of that kind were written.
+fn moments(studio: &Studio, days: i64, kind: &str) -> Vec<String> {
+    for _ in 0..days * 24 {
+        studio.pass_minutes(60);
+        studio.tick();
+    }
+    let list = studio.owner().get("/v1/messages?limit=200&sort=created_at").expect(200);
+    let of_kind = list["items"].as_array().unwrap().iter().filter(|message| message["kind"] == kind);
+    of_kind.map(|message| message["created_at"].as_str().unwrap().to_owned()).collect()
+}
+
+#[test]
+fn a_reminder_of_a_monday_goes_out_when_the_shop_opens_on_the_friday_before() {
+    on_each_engine(|studio| {
+        let floor = studio.floor();
+        let quote = studio.signed_work(&["wash"]);
+        studio.owner().place(&quote, &floor.best, "2026-03-09T12:00:00Z", false).expect(201);
+        assert_eq!(moments(studio, 7, "booking.reminder"), ["2026-03-06T08:00:00Z"]);
+    });
+}
+
+#[test]
+fn an_overdue_letter_waits_for_the_next_open_hours_over_weekends_and_closures() {
+    on_each_engine(|studio| {
+        // Due on Wednesday the 4th, so the first letter is due on Saturday the 7th; the shop is closed on the 9th too.
+        studio.owner().change_terms(&json!({ "payment_days": 2, "first_letter_days": 3 }));
+        studio.owner().close(None, "2026-03-09", "2026-03-10");
+        let customer = studio.owner().add_customer("Aoife Byrne");
+        studio.issued_invoice(&customer, &[(10_000, 23)]);
+        studio.pass_minutes(2 * DAY);
+        assert_eq!(moments(studio, 7, "invoice.reminder"), ["2026-03-10T08:00:00Z"]);
     });
 }
 

@@ -1,11 +1,13 @@
 #!/usr/bin/env python3
-"""Reads the calendar files of bookings, and feeds of many, with the general library icalendar (PyPI), which follows RFC 5545.
+"""Reads the calendar files that mails bring, and feeds of many, with the general library icalendar (PyPI), which follows
+RFC 5545.
 
     calendar_icalendar.py ORACLE [COUNT] [SEED]
 
 ORACLE is the path of the built `oracle` program. Random appointments whose texts hold separators, escapes, line ends,
 letters of every width and very long lines must come back as they went in; the library keeps lines of at most 75 octets
-itself, so lines are also measured here (RFC 5545, 3.1).
+itself, so lines are also measured here (RFC 5545, 3.1). A file of a mail keeps what RFC 5546 asks of its method: sections
+3.2.1 (PUBLISH) and 3.2.5 (CANCEL), whose tables are checked row by row in `message_faults`.
 """
 
 import argparse
@@ -15,6 +17,7 @@ import re
 import subprocess
 import sys
 from datetime import datetime, timedelta, timezone
+from urllib.parse import unquote
 
 from icalendar import Calendar
 
@@ -24,23 +27,36 @@ def text(dice, longest):
     return "".join(dice.choice(pool) for _ in range(dice.randint(0, longest))).strip() or "x"
 
 
-def case(dice, at):
+def case(dice):
     start = datetime(2024, 1, 1, tzinfo=timezone.utc) + timedelta(minutes=dice.randint(0, 5_000_000))
     finish = start + timedelta(minutes=dice.randint(1, 129_600))
     moment = lambda at: at.strftime("%Y-%m-%dT%H:%M:%SZ")
     return {
-        "id": at, "uid": "%032x" % dice.getrandbits(128), "sequence": dice.randint(0, 1000),
+        "uid": "%032x" % dice.getrandbits(128), "sequence": dice.randint(0, 1000),
         "stamp": moment(start - timedelta(days=3)), "start": moment(start), "finish": moment(finish),
         "summary": text(dice, 40), "location": text(dice, 60), "description": text(dice, 400),
         "cancelled": dice.random() < 0.3,
     }
 
 
+def invited(dice):
+    """An event as mails bring it: with whom to ask, who invites and an alarm."""
+    letters = "".join(dice.choice("abcXYZ.+-_'&=0") for _ in range(dice.randint(1, 12)))
+    name = text(dice, 30).replace("\n", " ").replace("\"", "'").replace("\\", "/")
+    return case(dice) | {
+        "contact": text(dice, 50), "organizer": [name, f"{letters}@studio.example"],
+        "alarm_minutes": dice.randint(1, 3000), "cancelled": False,
+    }
+
+
+def mail(dice, at):
+    if dice.random() < 0.3:
+        return {"id": at, "cancel": invited(dice)}
+    return {"id": at, "publish": [invited(dice) for _ in range(dice.randint(1, 3))]}
+
+
 def feed(dice, at):
-    events = [case(dice, n) for n in range(dice.randint(0, 6))]
-    for event in events:
-        del event["id"]
-    return {"id": at, "name": text(dice, 60), "events": events}
+    return {"id": at, "name": text(dice, 60), "events": [case(dice) for _ in range(dice.randint(0, 6))]}
 
 
 def unescaped(text):
@@ -58,11 +74,40 @@ def form_faults(calendar, file):
         yield f"the reader complains: {calendar.errors}"
 
 
+def message_faults(calendar, method):
+    """What RFC 5546 asks of a file that goes by mail with that method."""
+    events = calendar.walk("VEVENT")
+    if calendar.get("method") != method:
+        yield f"method: {calendar.get('method')}"
+    if len(calendar.walk("VCALENDAR")) != 1 or not events:
+        yield "no single calendar with events"
+    for event in events:
+        if any(name not in event for name in ["organizer", "dtstamp", "uid", "sequence"]) or "attendee" in event:
+            yield "an event names no organizer, time stamp, uid or sequence, or names attendees"
+        if method == "PUBLISH" and ("dtstart" not in event or "summary" not in event or event["status"] == "CANCELLED"):
+            yield "a published event has no start or summary, or is cancelled"
+        if method == "CANCEL" and (event["status"] != "CANCELLED" or event.walk("VALARM")):
+            yield "a cancelled event has another status, or an alarm"
+    if method == "CANCEL" and len({str(event["uid"]) for event in events}) != 1:
+        yield "events of several uids are cancelled in one file"
+    if method == "PUBLISH" and len({str(event["uid"]) for event in events}) != len(events):
+        yield "two published events have one uid"
+
+
 def faults(asked, file):
-    """What a reader finds other than it was asked for: one event, or a feed with its name."""
+    """What a reader finds other than it was asked for: events of a mail, or a feed with its name."""
     calendar = Calendar.from_ical(file)
     yield from form_faults(calendar, file)
-    wanted = asked.get("events", [asked])
+    if "cancel" in asked:
+        wanted = [asked["cancel"] | {"cancelled": True, "alarm_minutes": None}]
+        yield from message_faults(calendar, "CANCEL")
+    elif "publish" in asked:
+        wanted = asked["publish"]
+        yield from message_faults(calendar, "PUBLISH")
+    else:
+        wanted = asked["events"]
+        if "method" in calendar:
+            yield "a feed is no message from one calendar to another"
     events = calendar.walk("VEVENT")
     if len(events) != len(wanted):
         yield f"{len(events)} events"
@@ -86,6 +131,19 @@ def event_faults(asked, event):
     for name, key in [("dtstamp", "stamp"), ("dtstart", "start"), ("dtend", "finish")]:
         if event[name].dt != datetime.fromisoformat(asked[key].replace("Z", "+00:00")):
             yield f"{name}: {event[name].dt}"
+    if "organizer" in asked:
+        name, address = asked["organizer"]
+        found = event["organizer"]
+        if str(found.params.get("CN")) != name or unquote(str(found)) != f"mailto:{address}":
+            yield f"organizer: {found.params} {found}"
+        if str(event["contact"]) != asked["contact"]:
+            yield f"contact: {event['contact']}"
+        alarms = event.walk("VALARM")
+        if [alarm["trigger"].dt for alarm in alarms] != (
+            [] if asked["alarm_minutes"] is None else [timedelta(minutes=-asked["alarm_minutes"])]):
+            yield f"alarms: {alarms}"
+        if any(alarm["action"] != "DISPLAY" or not str(alarm["description"]) for alarm in alarms):
+            yield "an alarm shows nothing"
     if event["sequence"] != asked["sequence"]:
         yield f"sequence: {event['sequence']}"
     if event["status"] != ("CANCELLED" if asked["cancelled"] else "CONFIRMED"):
@@ -100,7 +158,7 @@ def main():
     chosen = arguments.parse_args()
     dice = random.Random(chosen.seed)
     wrong = sum(check(chosen, kind, [make(dice, at) for at in range(chosen.count)])
-                for kind, make in [("appointment", case), ("feed", feed)])
+                for kind, make in [("appointment", mail), ("feed", feed)])
     print(f"calendar files beside icalendar: 2 x {chosen.count} files, {wrong} read otherwise (seed {chosen.seed})")
     return 1 if wrong or not chosen.count else 0
 

@@ -17,7 +17,7 @@ pub struct Mail {
     pub text: String,
     /// The HTML.
     pub html: String,
-    /// Names, media types and bytes of what came with it.
+    /// Names, media types (with the method of a calendar file) and bytes of what came with it.
     pub attachments: Vec<(String, String, Vec<u8>)>,
 }
 
@@ -42,7 +42,9 @@ impl Mail {
         let disposition = part.get_content_disposition();
         if let Some(name) = disposition.params.get("filename") {
             let bytes = part.get_body_raw().unwrap();
-            self.attachments.push((name.clone(), part.ctype.mimetype.clone(), bytes));
+            let method = part.ctype.params.get("method").map(|method| format!("; method={method}"));
+            let kind = format!("{}{}", part.ctype.mimetype, method.unwrap_or_default());
+            self.attachments.push((name.clone(), kind, bytes));
         } else if part.subparts.is_empty() {
             let body = part.get_body().unwrap().replace("\r\n", "\n");
             match part.ctype.mimetype.as_str() {

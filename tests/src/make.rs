@@ -5,6 +5,7 @@ pub mod customer;
 pub mod enquiry;
 pub mod inspection;
 pub mod invoice;
+pub mod mails;
 pub mod media;
 pub mod menu;
 pub mod people;

@@ -18,6 +18,7 @@ use clap::Args;
 use super::operator::said;
 use super::{Trouble, signals};
 use crate::clockwork::Clockwork;
+use crate::pages::Demo;
 use crate::platform::clock::Clock;
 use crate::platform::config::Config;
 use crate::platform::db::Db;
@@ -63,8 +64,16 @@ pub(super) fn run(arguments: &Arguments) -> Result<(), Trouble> {
 
     let clock = Clock::system();
     let keys = Keyring::new(kept::load(&db, &config, clock.now()).map_err(said)?);
-    let app = App::new(db, clock, keys, config)?;
+    let mut app = App::new(db, clock, keys, config)?;
+    let people = studio::plan()?.people.into_iter().map(|person| (person.email, person.role.to_lowercase()));
+    app.demo = Some(Demo {
+        customer_page: link.clone(),
+        people: people.collect(),
+        password: studio::PASSWORD.to_owned(),
+        mails: folder.join("mail").display().to_string(),
+    });
     println!("\nBaywright listens on {url}");
+    println!("  the start page            {url}/");
     println!("  the API, to read and try  {url}/docs/");
     for person in studio::plan()?.people {
         println!("  sign in at /v1/sessions   {}, {}", person.email, person.role.to_lowercase());

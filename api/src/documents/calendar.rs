@@ -1,11 +1,18 @@
-//! Calendar files that people put into their own calendars (RFC 5545): one appointment, or a feed of many.
+//! Calendar files that people put into their own calendars (RFC 5545): appointments that are published or cancelled by mail
+//! (RFC 5546), and feeds of many that calendar programs read again and again.
 
 use chrono::{DateTime, Utc};
 
 use crate::platform::clock::UtcTime;
 
-/// The media type of such a file.
+/// The media type of a feed.
 pub const MEDIA_TYPE: &str = "text/calendar";
+
+/// The media type of a file that publishes appointments: it names the file's own METHOD (RFC 5545, 3.7.2).
+pub const PUBLISH_TYPE: &str = "text/calendar; charset=utf-8; method=PUBLISH; component=VEVENT";
+
+/// The media type of a file that cancels an appointment.
+pub const CANCEL_TYPE: &str = "text/calendar; charset=utf-8; method=CANCEL; component=VEVENT";
 
 /// The longest content line in octets, without its break (RFC 5545, 3.1).
 const LINE_OCTETS: usize = 75;
@@ -21,10 +28,19 @@ pub enum Standing {
     Cancelled,
 }
 
+/// Who invites to an appointment. A file that goes by mail names them (RFC 5546, 3.2).
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Organizer {
+    /// Their name.
+    pub name: String,
+    /// Their mail address.
+    pub email: String,
+}
+
 /// One appointment.
 #[derive(Debug, Clone)]
 pub struct Appointment {
-    /// Names it for good: a later file of the same name takes the place of an earlier one.
+    /// Names it for good: a later file with the same uid replaces an earlier one.
     pub uid: String,
     /// Counts its versions, so that a calendar knows the later one.
     pub sequence: i64,
@@ -40,6 +56,12 @@ pub struct Appointment {
     pub location: String,
     /// What else is to be said; empty for nothing.
     pub description: String,
+    /// Whom to ask about it, in words; empty for nobody.
+    pub contact: String,
+    /// Who invites; none in a feed.
+    pub organizer: Option<Organizer>,
+    /// How many minutes before its start the calendar reminds of it; none for no alarm.
+    pub alarm_minutes: Option<u32>,
     /// Whether it stands.
     pub standing: Standing,
 }
@@ -47,12 +69,21 @@ pub struct Appointment {
 /// How often a calendar program reads a feed anew: an ISO 8601 duration.
 const COME_BACK: &str = "PT1H";
 
-/// The file of an appointment. All times are in UTC, which every calendar shows in its owner's zone.
-pub fn file(appointment: &Appointment) -> Vec<u8> {
-    calendar(&[], core::slice::from_ref(appointment))
+/// A file that tells a customer's calendar of appointments, or of new times for them. All times are in UTC, which every
+/// calendar shows in its owner's zone.
+pub fn published(appointments: &[Appointment]) -> Vec<u8> {
+    calendar(&[("METHOD", "PUBLISH".to_owned())], appointments)
 }
 
-/// The file of a feed of that name, which stands for all there is: what is no longer in it has gone.
+/// A file that takes an appointment out of a customer's calendar. It holds one: all events of such a file have the same
+/// uid (RFC 5546, 3.2.5). It has no alarm, and its status says what happened.
+pub fn cancelled(appointment: &Appointment) -> Vec<u8> {
+    let ended = Appointment { standing: Standing::Cancelled, alarm_minutes: None, ..appointment.clone() };
+    calendar(&[("METHOD", "CANCEL".to_owned())], core::slice::from_ref(&ended))
+}
+
+/// The file of a feed of that name, which stands for all there is: what is no longer in it has gone. It is no message
+/// from one calendar to another, so it has no METHOD.
 pub fn feed(name: &str, appointments: &[Appointment]) -> Vec<u8> {
     let about = [("NAME", escape(name)), ("REFRESH-INTERVAL;VALUE=DURATION", COME_BACK.to_owned())];
     calendar(&about, appointments)
@@ -64,7 +95,6 @@ fn calendar(about: &[(&str, String)], appointments: &[Appointment]) -> Vec<u8> {
     put("BEGIN", "VCALENDAR");
     put("VERSION", "2.0");
     put("PRODID", "-//Baywright//Bookings//EN");
-    put("METHOD", "PUBLISH");
     for (name, value) in about {
         put(name, value);
     }
@@ -88,13 +118,48 @@ fn event(put: &mut impl FnMut(&str, &str), appointment: &Appointment) {
     put("DTSTART", &moment(appointment.start));
     put("DTEND", &moment(appointment.finish));
     put("SUMMARY", &escape(&appointment.summary));
-    for (name, value) in [("LOCATION", &appointment.location), ("DESCRIPTION", &appointment.description)] {
+    if let Some(organizer) = &appointment.organizer {
+        let name = format!("ORGANIZER;CN={}", parameter(&organizer.name));
+        put(&name, &format!("mailto:{}", addressed(&organizer.email)));
+    }
+    for (name, value) in [
+        ("LOCATION", &appointment.location),
+        ("DESCRIPTION", &appointment.description),
+        ("CONTACT", &appointment.contact),
+    ] {
         if !value.is_empty() {
             put(name, &escape(value));
         }
     }
     put("STATUS", status);
+    if let Some(minutes) = appointment.alarm_minutes {
+        put("BEGIN", "VALARM");
+        put("ACTION", "DISPLAY");
+        put("DESCRIPTION", &escape(&appointment.summary));
+        put("TRIGGER", &format!("-PT{minutes}M"));
+        put("END", "VALARM");
+    }
     put("END", "VEVENT");
+}
+
+/// The value of a parameter in quotes, which can hold neither a quote nor a control character (RFC 5545, 3.2).
+fn parameter(text: &str) -> String {
+    let kept = text.chars().filter(|c| !c.is_control()).map(|c| if c == '"' { '\'' } else { c });
+    format!("\"{}\"", kept.collect::<String>())
+}
+
+/// A mail address within a `mailto` address: everything that has a meaning there is escaped (RFC 6068, section 2).
+fn addressed(email: &str) -> String {
+    let mut address = String::with_capacity(email.len());
+    for byte in email.bytes() {
+        match byte {
+            b'a'..=b'z' | b'A'..=b'Z' | b'0'..=b'9' | b'-' | b'.' | b'_' | b'~' | b'@' | b'+' => {
+                address.push(byte.into())
+            }
+            other => address.push_str(&format!("%{other:02X}")),
+        }
+    }
+    address
 }
 
 /// A moment in the basic form of RFC 5545, 3.3.5: `20260302T080000Z`.
@@ -146,14 +211,25 @@ mod tests {
             summary: "Wash; polish, and coat".to_owned(),
             location: String::new(),
             description: "One\r\ntwo\u{0}".to_owned(),
+            contact: "Quay Studio, +353 1 555 0100".to_owned(),
+            organizer: Some(Organizer { name: "Quay \"&\" Bay".to_owned(), email: "a b?@example.com".to_owned() }),
+            alarm_minutes: Some(120),
             standing: Standing::Confirmed,
         }
     }
 
+    fn has(text: &str, line: &str) -> bool {
+        text.split("\r\n").any(|found| found == line)
+    }
+
     #[test]
-    fn a_file_has_one_event_with_its_times_in_utc() {
-        let text = String::from_utf8(file(&appointment())).unwrap();
+    fn a_published_file_has_its_events_with_times_in_utc_whom_to_ask_and_an_alarm() {
+        let text = String::from_utf8(published(&[appointment()])).unwrap();
         for line in [
+            "METHOD:PUBLISH",
+            "ORGANIZER;CN=\"Quay '&' Bay\":mailto:a%20b%3F@example.com",
+            "CONTACT:Quay Studio\\, +353 1 555 0100",
+            "TRIGGER:-PT120M",
             "DTSTART:20260302T080000Z",
             "DTEND:20260303T081500Z",
             "SEQUENCE:2",
@@ -161,9 +237,19 @@ mod tests {
             "DESCRIPTION:One\\ntwo",
             "STATUS:CONFIRMED",
         ] {
-            assert!(text.split("\r\n").any(|found| found == line), "{line}: {text}");
+            assert!(has(&text, line), "{line}: {text}");
         }
         assert!(!text.contains("LOCATION") && text.ends_with("END:VCALENDAR\r\n"));
+    }
+
+    #[test]
+    fn a_cancelling_file_has_the_method_and_status_and_no_alarm() {
+        let text = String::from_utf8(cancelled(&appointment())).unwrap();
+        for line in ["METHOD:CANCEL", "STATUS:CANCELLED", "SEQUENCE:2", "UID:0198c0de-0000-7000-8000-000000000001"] {
+            assert!(has(&text, line), "{line}: {text}");
+        }
+        assert!(!text.contains("VALARM"), "{text}");
+        assert!(PUBLISH_TYPE.contains("method=PUBLISH") && CANCEL_TYPE.contains("method=CANCEL"));
     }
 
     #[test]
@@ -171,15 +257,16 @@ mod tests {
         let held = Appointment { uid: "2".to_owned(), standing: Standing::Tentative, ..appointment() };
         let text = String::from_utf8(feed("Bay 1, Slackwater; Quay", &[appointment(), held])).unwrap();
         for line in ["NAME:Bay 1\\, Slackwater\\; Quay", "REFRESH-INTERVAL;VALUE=DURATION:PT1H", "STATUS:TENTATIVE"] {
-            assert!(text.split("\r\n").any(|found| found == line), "{line}: {text}");
+            assert!(has(&text, line), "{line}: {text}");
         }
+        assert!(!text.contains("METHOD"), "{text}");
         assert_eq!((text.matches("BEGIN:VEVENT").count(), text.matches("END:VCALENDAR").count()), (2, 1));
     }
 
     #[test]
     fn a_long_line_is_broken_at_75_octets_and_never_within_a_character() {
         let summary = "é".repeat(200);
-        let bytes = file(&Appointment { summary: summary.clone(), ..appointment() });
+        let bytes = published(&[Appointment { summary: summary.clone(), ..appointment() }]);
         let text = String::from_utf8(bytes).unwrap();
         assert!(text.split("\r\n").all(|line| line.len() <= LINE_OCTETS));
         assert!(text.replace("\r\n ", "").contains(&summary));

@@ -23,5 +23,5 @@ use crate::pages::Unlisted;
 /// Adds the feature's routes.
 pub fn routes(config: &mut ServiceConfig<'_>) {
     routes::routes(config);
-    config.service(Unlisted(pages::diary));
+    config.service(Unlisted::get("/feeds/{token}.ics", pages::diary));
 }

@@ -164,6 +164,9 @@ fn event(booking: &Booking, uid: String, summary: String, when: Interval) -> App
         summary,
         location: String::new(),
         description: String::new(),
+        contact: String::new(),
+        organizer: None,
+        alarm_minutes: None,
         standing: if booking.state == BookingState::Held { Standing::Tentative } else { Standing::Confirmed },
     }
 }

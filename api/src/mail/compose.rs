@@ -18,23 +18,72 @@ pub struct Notice {
     pub opening: Vec<String>,
     /// Facts as label and value.
     pub facts: Vec<(String, String)>,
-    /// Lines of a table: what, and how much.
-    pub lines: Vec<Line>,
+    /// Amounts, table by table. The lines of a table add up to the totals below them.
+    pub tables: Vec<Table>,
     /// One thing to do: label and address.
     pub action: Option<(String, String)>,
     /// Paragraphs after that.
     pub closing: Vec<String>,
+    /// What stands at the end, each part under its own heading: conditions, proofs.
+    pub parts: Vec<Part>,
 }
 
-/// A line of a notice's table.
+/// A table of a notice.
+#[derive(Debug, Clone, Default)]
+pub struct Table {
+    /// What its lines have in common, such as `You can add`; empty if that is plain.
+    pub heading: String,
+    /// Its lines.
+    pub lines: Vec<Line>,
+}
+
+/// A line of a table: what it is, and how much.
 #[derive(Debug, Clone, Default)]
 pub struct Line {
-    /// What it is.
+    /// What it is, such as `2 × Wheel coating`.
     pub what: String,
+    /// What makes its amount or goes with it, a sentence or a few words each.
+    pub notes: Vec<String>,
     /// How much it is.
     pub amount: String,
     /// Whether it is a total.
     pub total: bool,
+}
+
+/// A part at the end of a notice.
+#[derive(Debug, Clone, Default)]
+pub struct Part {
+    /// Its heading, such as `Conditions`.
+    pub heading: String,
+    /// What it says, one item each.
+    pub items: Vec<String>,
+}
+
+impl Line {
+    /// A line without notes that is no total.
+    pub fn plain(what: impl Into<String>, amount: &impl std::fmt::Display) -> Self {
+        Self { what: what.into(), amount: amount.to_string(), ..Self::default() }
+    }
+
+    /// A total.
+    pub fn total(what: impl Into<String>, amount: &impl std::fmt::Display) -> Self {
+        Self { total: true, ..Self::plain(what, amount) }
+    }
+
+    /// The same with one more note.
+    #[must_use]
+    pub fn noting(mut self, note: impl Into<String>) -> Self {
+        self.notes.push(note.into());
+        self
+    }
+}
+
+impl Part {
+    /// What somebody wrote in lines, one item a line.
+    pub fn of_lines(heading: &str, text: &str) -> Self {
+        let items = text.lines().map(str::trim).filter(|line| !line.is_empty()).map(str::to_owned);
+        Self { heading: heading.to_owned(), items: items.collect() }
+    }
 }
 
 /// The two bodies of a mail.
@@ -95,15 +144,37 @@ mod tests {
             greeting: "<script>".into(),
             opening: vec!["Here it is.".into()],
             facts: vec![("Vehicle".into(), "12 D 3456".into())],
-            lines: vec![Line { what: "Wash".into(), amount: "EUR 90.00".into(), total: false }],
+            tables: vec![Table {
+                heading: "What is included".into(),
+                lines: vec![
+                    Line::plain("2 × Wash", &"EUR 80.00").noting("EUR 45.00 each"),
+                    Line::total("Total", &"EUR 80.00"),
+                ],
+            }],
             action: Some(("Read and sign".into(), "https://bay.example/q/abc".into())),
-            closing: vec!["It holds until 28 March.".into()],
+            closing: vec!["It is valid until 28 March.".into()],
+            parts: vec![Part::of_lines("Conditions", "One.\n\n  Two.")],
         };
         let bodies = bodies(&studio(), &notice).unwrap();
-        for said in ["Your quote", "Here it is.", "12 D 3456", "EUR 90.00", "https://bay.example/q/abc", "28 March"] {
+        for said in [
+            "Your quote",
+            "Here it is.",
+            "12 D 3456",
+            "What is included",
+            "2 × Wash",
+            "EUR 45.00 each",
+            "EUR 80.00",
+            "https://bay.example/q/abc",
+            "28 March",
+            "Conditions",
+            "One.",
+            "Two.",
+        ] {
             assert!(bodies.text.contains(said) && bodies.html.contains(said), "{said}");
         }
         assert!(bodies.text.contains("Quay & Bay") && bodies.html.contains("Quay &#38; Bay"));
         assert!(!bodies.html.contains("<script>"));
+        // Each condition stands by itself.
+        assert!(bodies.html.contains("One.</li>") && bodies.text.contains("- One.\n- Two.\n"), "{}", bodies.text);
     }
 }

@@ -8,8 +8,8 @@ use std::time::Instant as Stopwatch;
 
 use actix_web::body::{BoxBody, MessageBody};
 use actix_web::dev::{Service, ServiceRequest, ServiceResponse, Transform};
-use actix_web::http::StatusCode;
 use actix_web::http::header::{HeaderName, HeaderValue};
+use actix_web::http::{Method, StatusCode};
 use actix_web::web::Data;
 use actix_web::{HttpMessage, HttpResponse};
 use tracing::Instrument;
@@ -62,7 +62,7 @@ where
 
     actix_web::dev::forward_ready!(inner);
 
-    fn call(&self, request: ServiceRequest) -> Self::Future {
+    fn call(&self, mut request: ServiceRequest) -> Self::Future {
         let inner = Rc::clone(&self.inner);
         Box::pin(async move {
             let begun = Stopwatch::now();
@@ -74,6 +74,10 @@ where
             let span = tracing::error_span!("request", request_id = %id, trace_id = trace, parent_id = caller);
             let app = request.app_data::<Data<App>>().cloned();
             let method = request.method().clone();
+            if method == Method::HEAD {
+                // HEAD is GET without the body (RFC 9110, 9.3.2). The server leaves the body out by what the client sent.
+                request.head_mut().method = Method::GET;
+            }
             let path = request.path().to_owned();
             let allowance = app.as_ref().map(|app| app.rate.take(&client(&request, app)));
             let refused = allowance.as_ref().and_then(Allowance::refusal);
@@ -143,6 +147,8 @@ fn explained(answer: HttpResponse, path: &str, id: &str) -> HttpResponse {
     };
     let text = serde_json::to_string(&body).unwrap_or_default();
     let mut answer = answer.set_body(BoxBody::new(text));
+    // Whoever came with a browser gets a page made of it.
+    answer.extensions_mut().insert(body);
     answer
         .headers_mut()
         .insert(actix_web::http::header::CONTENT_TYPE, HeaderValue::from_static("application/problem+json"));

@@ -2,19 +2,30 @@
 
 use actix_web::HttpResponse;
 use actix_web::dev::ServiceRequest;
-use actix_web::http::header::{ALLOW, CONTENT_LENGTH, HeaderValue};
+use actix_web::http::header::{ALLOW, CONTENT_LENGTH, HeaderValue, LOCATION};
 use actix_web::http::{Method, StatusCode};
 use actix_web::web::Data;
 use utoipa::openapi::RefOr;
 use utoipa::openapi::path::{Operation, Parameter, ParameterIn, Paths};
 
 use super::guard::of_framework;
+use super::openapi::is_page;
 use super::problem::Problem;
 use super::warning::CONFIRM;
 
-/// The methods that each path of the API takes, for 405 and `Allow`; and which of them take a query or a body.
+/// The methods that each path takes, of the API and of pages, for 405 and `Allow`; and which of them take a query or a body.
 #[derive(Debug, Clone, Default)]
-pub struct Methods(Vec<(Vec<String>, Vec<Taken>)>);
+pub struct Methods(Vec<Known>);
+
+/// A path and what it takes.
+#[derive(Debug, Clone)]
+struct Known {
+    /// The pattern, part by part.
+    parts: Vec<String>,
+    methods: Vec<Taken>,
+    /// Whether it is a page for people, which the API document leaves out.
+    page: bool,
+}
 
 /// A method that a path takes.
 #[derive(Debug, Clone)]
@@ -39,7 +50,7 @@ fn taken(operation: Option<&Operation>, method: Method) -> Option<Taken> {
 }
 
 impl FromIterator<Paths> for Methods {
-    /// Reads them from the paths of API documents.
+    /// Reads them from the paths that features describe.
     fn from_iter<T: IntoIterator<Item = Paths>>(all: T) -> Self {
         let list = all.into_iter().flat_map(|paths| paths.paths).map(|(path, item)| {
             let methods = [
@@ -49,21 +60,39 @@ impl FromIterator<Paths> for Methods {
                 taken(item.delete.as_ref(), Method::DELETE),
                 taken(item.patch.as_ref(), Method::PATCH),
             ];
-            (path.split('/').map(str::to_owned).collect(), methods.into_iter().flatten().collect())
+            let parts = path.split('/').map(str::to_owned).collect();
+            Known { parts, methods: methods.into_iter().flatten().collect(), page: is_page(&item) }
         });
         Self(list.collect())
     }
 }
 
 impl Methods {
-    /// The methods of the pattern that fits; none hides behind another, as a test of the API document sees to.
-    fn at(&self, path: &str) -> Option<&[Taken]> {
+    /// The path of the pattern that fits; none hides behind another, as a test of the API document sees to.
+    fn known(&self, path: &str) -> Option<&Known> {
         let parts: Vec<&str> = path.split('/').collect();
-        let fits = |pattern: &[String]| {
-            pattern.len() == parts.len()
-                && pattern.iter().zip(&parts).all(|(p, part)| p == part || (p.starts_with('{') && !part.is_empty()))
+        let fits = |known: &&Known| {
+            known.parts.len() == parts.len()
+                && known.parts.iter().zip(&parts).all(|(pattern, part)| fits(pattern, part))
         };
-        self.0.iter().find(|(pattern, _)| fits(pattern)).map(|(_, methods)| methods.as_slice())
+        self.0.iter().find(fits)
+    }
+
+    /// The methods that a path takes.
+    fn at(&self, path: &str) -> Option<&[Taken]> {
+        self.known(path).map(|known| known.methods.as_slice())
+    }
+
+    /// Whether the API document describes what that path answers.
+    pub fn describes(&self, path: &str) -> bool {
+        self.known(path).is_some_and(|known| !known.page)
+    }
+
+    /// The page that somebody means who wrote a slash behind its address.
+    fn without_slash<'a>(&self, path: &'a str) -> Option<&'a str> {
+        let path = path.strip_suffix('/')?;
+        let known = self.known(path)?;
+        (known.page && known.methods.iter().any(|taken| taken.method == Method::GET)).then_some(path)
     }
 
     /// The "no" to a query or a body where the operation takes none: what it was to say would be passed over.
@@ -90,12 +119,19 @@ impl Methods {
         (body && !operation.body).then(|| Problem::malformed("This operation takes no body. Send none."))
     }
 
-    /// The answer where no route took the request.
-    pub fn unmatched(&self, method: &Method, path: &str) -> HttpResponse {
+    /// The answer if no route took the request. HEAD never comes here where GET does not: the guard asks for it as GET.
+    pub fn unmatched(&self, method: &Method, path: &str, query: &str) -> HttpResponse {
+        if let (&Method::GET, Some(page)) = (method, self.without_slash(path)) {
+            let address = if query.is_empty() { page.to_owned() } else { format!("{page}?{query}") };
+            return HttpResponse::PermanentRedirect().insert_header((LOCATION, address)).finish();
+        }
         let Some(methods) = self.at(path) else {
             return actix_web::ResponseError::error_response(&of_framework(StatusCode::NOT_FOUND));
         };
         let mut words: Vec<&str> = methods.iter().map(|taken| taken.method.as_str()).collect();
+        if words.contains(&"GET") {
+            words.push("HEAD");
+        }
         words.push("OPTIONS");
         let allow = words.join(", ");
         if method == Method::OPTIONS {
@@ -109,6 +145,14 @@ impl Methods {
     }
 }
 
+/// Whether a part of a path fits a part of a pattern: `{token}`, `{token}.ics`, or the very word.
+fn fits(pattern: &str, part: &str) -> bool {
+    match pattern.strip_prefix('{').and_then(|rest| rest.split_once('}')) {
+        Some((_, ending)) => part.len() > ending.len() && part.ends_with(ending),
+        None => pattern == part,
+    }
+}
+
 /// The "no" to what the operation doesn't take.
 pub(super) fn stray(request: &ServiceRequest) -> Option<Problem> {
     request.app_data::<Data<Methods>>()?.stray(request)
@@ -118,4 +162,16 @@ pub(super) fn stray(request: &ServiceRequest) -> Option<Problem> {
 fn length(request: &ServiceRequest) -> usize {
     let said = request.headers().get(CONTENT_LENGTH).and_then(|length| length.to_str().ok());
     said.and_then(|length| length.parse().ok()).unwrap_or_default()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::fits;
+
+    #[test]
+    fn a_part_fits_its_pattern_with_its_ending() {
+        assert!(fits("{token}", "abc") && !fits("{token}", ""));
+        assert!(fits("{token}.ics", "abc.ics") && !fits("{token}.ics", "abc") && !fits("{token}.ics", ".ics"));
+        assert!(fits("quotes", "quotes") && !fits("quotes", "quote"));
+    }
 }

@@ -15,7 +15,7 @@ mod tags;
 mod warnings;
 
 use serde_json::Value;
-use utoipa::openapi::OpenApi;
+use utoipa::openapi::{OpenApi, PathItem};
 
 /// What the document says before any route is added.
 pub fn base() -> OpenApi {
@@ -42,6 +42,23 @@ pub fn base() -> OpenApi {
         .servers(Some([utoipa::openapi::Server::new("/")]))
         .components(Some(ComponentsBuilder::new().security_scheme("bearer", bearer).build()))
         .build()
+}
+
+/// The tag of pages for people: they are collected with the API's paths, which tells the methods of each, and are no part
+/// of its document.
+pub const PAGE: &str = "page";
+
+/// Whether a path is one of a page for people.
+pub fn is_page(item: &PathItem) -> bool {
+    let operations = [&item.get, &item.post].into_iter().flatten();
+    operations.filter_map(|operation| operation.tags.as_ref()).flatten().any(|tag| tag == PAGE)
+}
+
+/// The document without the pages for people.
+#[must_use]
+pub fn without_pages(mut document: OpenApi) -> OpenApi {
+    document.paths.paths.retain(|_, item| !is_page(item));
+    document
 }
 
 /// The finished document, as it is served and written to `openapi/openapi.json`.

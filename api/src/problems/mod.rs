@@ -13,7 +13,7 @@ use crate::pages::Unlisted;
 
 /// Adds the feature's routes.
 pub fn routes(config: &mut ServiceConfig<'_>) {
-    config.service(Unlisted(pages::all)).service(Unlisted(pages::one));
+    config.service(Unlisted::get("/problems", pages::all)).service(Unlisted::get("/problems/{slug}", pages::one));
 }
 
 /// One a line, `slug: what it means and what to do`, sorted.

@@ -2,11 +2,11 @@
 
 use std::collections::BTreeMap;
 
-use baywright_domain::calendar::ZoneRules;
+use baywright_domain::calendar::{OpeningHours, ZoneRules};
 use baywright_domain::customer::ConsentKind;
 use baywright_domain::id::{CustomerId, MessageId, ReminderId};
 use baywright_domain::quote::RevisionState;
-use baywright_domain::reminder::{Letter, ReminderKind, ReminderWay};
+use baywright_domain::reminder::{Letter, ReminderKind, ReminderWay, SOONER, SendingHours};
 use baywright_domain::time::Interval;
 use chrono::{Days, NaiveDate};
 use serde_json::json;
@@ -25,6 +25,9 @@ use crate::{booking, invoice, quote, shop};
 
 /// How many of one kind are looked at in one run; the next run goes on.
 const MOST: i64 = 500;
+
+/// Days before and after today whose closures are read: more than any reminder looks ahead.
+const MOST_DAYS: u64 = 70;
 
 /// A reminder that was given.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -112,9 +115,18 @@ fn given(
     Ok(all)
 }
 
-/// The stretch from now to the end of the day so many days ahead, on the shop's wall.
+/// When the shop is open, as far around today as reminders look.
+fn opening_hours(tx: &mut Tx<'_>) -> Done<OpeningHours> {
+    let today = tx.today()?;
+    let first = today.checked_sub_days(Days::new(MOST_DAYS)).unwrap_or(today);
+    let last = today.checked_add_days(Days::new(MOST_DAYS)).unwrap_or(today);
+    shop::usecase::opening_hours(tx, first, last)
+}
+
+/// The stretch from now to the end of the day so many days ahead, on the shop's wall, and of those that follow: what is
+/// due on a day on which the shop is closed goes out sooner.
 fn ahead(tx: &Tx<'_>, settings: &Settings, days: u8) -> Done<Interval> {
-    let last = tx.today()?.checked_add_days(Days::new(u64::from(days)));
+    let last = tx.today()?.checked_add_days(Days::new(u64::from(days) + SOONER));
     let end = last.and_then(|day| settings.zone.day(day)).map(Interval::to);
     let end = end.ok_or_else(|| Fail::unexpected("no such day"))?;
     Interval::new(tx.now.minute(), end).ok_or_else(|| Fail::unexpected("the day is over before it ends"))
@@ -125,7 +137,8 @@ pub fn before_bookings(tx: &mut Tx<'_>) -> Done<()> {
     let kind = ReminderKind::BeforeBooking;
     let settings = shop::usecase::settings(tx)?;
     let schedule = settings.terms.reminders;
-    let today = tx.today()?;
+    let open = opening_hours(tx)?;
+    let hours = SendingHours::new(&open, &settings.zone);
     let stretch = ahead(tx, &settings, schedule.before_booking)?;
     let found = booking::usecase::starting(tx, stretch)?;
     let given = given(tx, kind, found.iter().map(|booking| booking.id.to_string()).collect())?;
@@ -134,7 +147,7 @@ pub fn before_bookings(tx: &mut Tx<'_>) -> Done<()> {
         let occasion = day.to_string();
         let before = given.get(booking.id.as_str()).into_iter().flatten();
         let reminded = before.clone().any(|(known, _)| *known == occasion);
-        if !schedule.booking_due(today, day, booking.state, reminded) {
+        if !schedule.booking_due(&hours, tx.now.minute(), day, booking.state, reminded) {
             continue;
         }
         let of = Due { kind, subject: ("booking", booking.id.as_str()), occasion, customer: &booking.customer };
@@ -151,7 +164,8 @@ pub fn before_lapse(tx: &mut Tx<'_>) -> Done<()> {
     let kind = ReminderKind::BeforeLapse;
     let settings = shop::usecase::settings(tx)?;
     let schedule = settings.terms.reminders;
-    let today = tx.today()?;
+    let open = opening_hours(tx)?;
+    let hours = SendingHours::new(&open, &settings.zone);
     let by = ahead(tx, &settings, schedule.before_lapse)?.to();
     let found = quote::usecase::lapsing(tx, UtcTime::from_minute(by), MOST)?;
     let given = given(tx, kind, found.iter().map(|quote| quote.id.to_string()).collect())?;
@@ -161,7 +175,7 @@ pub fn before_lapse(tx: &mut Tx<'_>) -> Done<()> {
         let Some(until) = lapsing.document.holds_until else { continue };
         // It holds until the first moment that it no longer does: its last day is that of the minute before.
         let last_day = settings.zone.to_local(until.0.plus_minutes(-1).minute()).date();
-        if !schedule.lapse_due(today, last_day, RevisionState::Sent, reminded) {
+        if !schedule.lapse_due(&hours, tx.now.minute(), last_day, RevisionState::Sent, reminded) {
             continue;
         }
         let customer = CustomerId::new(lapsing.document.customer.id.as_str());
@@ -179,6 +193,10 @@ pub fn overdue(tx: &mut Tx<'_>) -> Done<()> {
     let kind = ReminderKind::Overdue;
     let settings = shop::usecase::settings(tx)?;
     let schedule = settings.terms.reminders;
+    let open = opening_hours(tx)?;
+    if !SendingHours::new(&open, &settings.zone).are_now(tx.now.minute()) {
+        return Ok(());
+    }
     let today = tx.today()?;
     let mut last = None;
     loop {

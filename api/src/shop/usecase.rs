@@ -17,6 +17,6 @@ pub use hours::{
 pub use profile::{Found, Shop, replace, settings, show};
 pub use rates::{rates, replace_rates};
 pub use tax::{TaxDetails, add_tax, replace_tax, show_tax, taxes};
-pub use timetable::{Timetable, timetable};
+pub use timetable::{Timetable, opening_hours, timetable};
 
 pub use super::settings::{Address, Profile, Rates, Settings, TaxCategory, Terms};

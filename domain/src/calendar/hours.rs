@@ -145,6 +145,11 @@ impl Weekly {
         self.0.get(day.num_days_from_monday() as usize).map_or(&[], Vec::as_slice)
     }
 
+    /// Whether no day has any hours.
+    pub fn is_empty(&self) -> bool {
+        self.0.iter().all(Vec::is_empty)
+    }
+
     /// All hours within `within`, save those that begin on a date for which `closed` holds.
     fn intervals(&self, zone: &impl ZoneRules, within: Interval, closed: impl Fn(NaiveDate) -> bool) -> IntervalSet {
         // Hours that began a day sooner may reach in, and a date that a zone left out lands a day off.

@@ -9,10 +9,12 @@ use crate::refusal::{Fault, Kind, Refusal};
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum NotTogether {
     /// They differ in currency, in the way of prices or in how tax is rounded.
-    #[error("what was agreed later has other prices or taxes than the quote; invoice it on its own")]
+    #[error(
+        "what was agreed later is priced or taxed in another way than the quote: write an invoice of its own for it"
+    )]
     Different,
     /// More lines or allowances than a document holds.
-    #[error("an invoice holds at most {MOST} lines; invoice the rest on its own")]
+    #[error("an invoice has at most {MOST} lines: write a second invoice for the rest")]
     TooMany,
     /// One of them can't be summed up.
     #[error(transparent)]

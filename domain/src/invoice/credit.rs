@@ -50,7 +50,7 @@ pub enum BadCredit {
     #[error("line {} is named twice; name it once with the whole amount", .0 + 1)]
     Twice(usize),
     /// More than is left of a line, or of the wrong sign.
-    #[error("line {} has less left to credit", .0 + 1)]
+    #[error("less than that is left to credit on line {}: credit at most what is left", .0 + 1)]
     TooMuch(usize),
     /// Some, where only all can be credited: a treatment has allowances or charges of the whole document and no line.
     #[error("this invoice can only be credited as a whole")]
@@ -59,7 +59,7 @@ pub enum BadCredit {
     #[error("choose at least one line with something left to credit")]
     Nothing,
     /// The lines that are credited come to less than nothing.
-    #[error("these lines come to less than nothing; credit them with others")]
+    #[error("these lines come to less than zero: credit them together with others")]
     Negative,
     /// The credit note can't be summed up.
     #[error(transparent)]

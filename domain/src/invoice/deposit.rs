@@ -23,7 +23,7 @@ pub enum DepositSize {
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum BadDeposit {
     /// Nothing, or more than the whole.
-    #[error("a deposit is above nothing and no more than the whole")]
+    #[error("a deposit must be more than zero and at most the whole price")]
     Size,
     /// The deposit's own document can't be summed up.
     #[error(transparent)]

@@ -71,8 +71,8 @@ fn a_discount_on_the_whole_is_what_it_came_to() {
         studio.tick();
         let mail = studio.mails_to(EMAIL).pop().unwrap();
         for said in [
-            "Date: Mon 2 March 2026",
-            "Please pay by: Mon 16 March 2026",
+            "Date: Monday 2 March 2026",
+            "Please pay by: Monday 16 March 2026",
             "Opening week: −EUR 35.50",
             "EUR 319.50",
             "decontamination",

@@ -1,15 +1,25 @@
-//! `appointment`: the calendar file of an appointment, as it comes with a confirmation; `feed`: that of many.
+//! `appointment`: a calendar file that publishes appointments or cancels one, as mails bring it; `feed`: a feed of many.
 
-use baywright::documents::calendar::{Appointment, Standing, feed, file};
+use baywright::documents::calendar::{Appointment, Organizer, Standing, cancelled, feed, published};
 use baywright::platform::clock::UtcTime;
 use serde::{Deserialize, Serialize};
 
 use super::Answer;
 
+/// A file of a mail: the appointments that it publishes, or the one that it cancels.
+#[derive(Deserialize)]
+#[serde(rename_all = "snake_case", deny_unknown_fields)]
+pub enum Case {
+    /// They are agreed, or have new times.
+    Publish(Vec<Event>),
+    /// It is called off.
+    Cancel(Event),
+}
+
 /// One appointment; moments as RFC 3339 writes them.
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct Case {
+pub struct Event {
     uid: String,
     sequence: i64,
     stamp: String,
@@ -18,6 +28,10 @@ pub struct Case {
     summary: String,
     location: String,
     description: String,
+    #[serde(default)]
+    contact: String,
+    organizer: Option<(String, String)>,
+    alarm_minutes: Option<u32>,
     cancelled: bool,
 }
 
@@ -26,7 +40,7 @@ pub struct Case {
 #[serde(deny_unknown_fields)]
 pub struct FeedCase {
     name: String,
-    events: Vec<Case>,
+    events: Vec<Event>,
 }
 
 /// The file's text.
@@ -35,7 +49,7 @@ pub struct Written {
     file: String,
 }
 
-impl Case {
+impl Event {
     fn appointment(self) -> Answer<Appointment> {
         let moment = |text: &str| UtcTime::parse(text).ok_or_else(|| format!("{text:?} is no moment"));
         Ok(Appointment {
@@ -47,6 +61,9 @@ impl Case {
             summary: self.summary,
             location: self.location,
             description: self.description,
+            contact: self.contact,
+            organizer: self.organizer.map(|(name, email)| Organizer { name, email }),
+            alarm_minutes: self.alarm_minutes,
             standing: if self.cancelled { Standing::Cancelled } else { Standing::Confirmed },
         })
     }
@@ -56,13 +73,19 @@ fn written(bytes: Vec<u8>) -> Answer<Written> {
     Ok(Written { file: String::from_utf8(bytes).map_err(|error| error.to_string())? })
 }
 
-/// Writes the file of one.
+/// Writes the file of a mail.
 pub fn answer(case: Case) -> Answer<Written> {
-    written(file(&case.appointment()?))
+    match case {
+        Case::Publish(events) => written(published(&all(events)?)),
+        Case::Cancel(event) => written(cancelled(&event.appointment()?)),
+    }
+}
+
+fn all(events: Vec<Event>) -> Answer<Vec<Appointment>> {
+    events.into_iter().map(Event::appointment).collect()
 }
 
 /// Writes the file of a feed.
 pub fn answer_feed(case: FeedCase) -> Answer<Written> {
-    let events = case.events.into_iter().map(Case::appointment).collect::<Result<Vec<_>, _>>()?;
-    written(feed(&case.name, &events))
+    written(feed(&case.name, &all(case.events)?))
 }

@@ -1,13 +1,13 @@
 //! What the customer is told of their booking by mail, with the appointment for their calendar.
 
+use baywright_domain::calendar::ZoneRules;
 use baywright_domain::id::MessageId;
+use baywright_domain::time::Minute;
 
-use super::Booking;
+use super::{Booking, appointment};
 use crate::customer;
-use crate::documents::calendar::{self, Appointment, Standing};
 use crate::mail::compose::{Notice, bodies};
-use crate::mail::outbox::{self, Attachment, NewMail};
-use crate::platform::clock::UtcTime;
+use crate::mail::outbox::{self, NewMail};
 use crate::platform::fail::Done;
 use crate::platform::tx::Tx;
 use crate::platform::wire::Amount;
@@ -45,18 +45,21 @@ impl News {
             Self::Booked => format!("Your booking: {start}"),
             Self::Moved => format!("Your booking has moved to {start}"),
             Self::Later => format!("Your car will be ready later: {finish}"),
-            Self::Cancelled => format!("Your booking of {start} is cancelled"),
-            Self::Soon => format!("We expect you: {start}"),
+            Self::Cancelled => format!("Your booking on {start} is cancelled"),
+            Self::Soon => format!("Reminder: your booking on {start}"),
         }
     }
 
-    fn opening(self, vehicle: &str) -> String {
+    fn opening(self, start: &str, finish: &str) -> String {
         match self {
-            Self::Booked => format!("we look forward to {vehicle}. Its place is reserved."),
-            Self::Moved => format!("the booking for {vehicle} has moved. These times hold now."),
-            Self::Later => format!("the work on {vehicle} takes longer than we thought. This time holds now."),
-            Self::Cancelled => format!("the booking for {vehicle} is cancelled."),
-            Self::Soon => format!("we expect {vehicle} soon. Please take valuables and child seats out of it before."),
+            Self::Booked => "Your time is booked. We look forward to seeing you and your car.".to_owned(),
+            Self::Moved => format!("Your booking has a new time. Please bring your car on {start}."),
+            Self::Later => format!(
+                "The work on your car is taking longer than planned, and we are sorry for the delay. Your car will be ready \
+                 by {finish}."
+            ),
+            Self::Cancelled => format!("Your booking on {start} is cancelled. You need not do anything."),
+            Self::Soon => format!("We look forward to seeing you and your car on {start}."),
         }
     }
 }
@@ -71,15 +74,21 @@ pub(super) fn tell(tx: &mut Tx<'_>, booking: &Booking, news: News) -> Done<Optio
     let customer = customer::usecase::show(tx, &booking.customer)?;
     let Some(to) = customer.email().map(str::to_owned) else { return Ok(None) };
     let settings = shop::usecase::settings(tx)?;
-    let subject = news.subject(&settings.wall(booking.place.starts), &settings.wall(booking.place.promised));
+    let (start, finish) = (at(&settings, booking.place.starts), at(&settings, booking.place.promised));
+    let subject = news.subject(&start, &finish);
     let notice = Notice {
         title: subject.clone(),
         greeting: customer.details.name.clone(),
-        opening: vec![news.opening(&booking.car())],
+        opening: vec![news.opening(&start, &finish)],
         facts: facts(tx, &settings, booking, news),
-        lines: Vec::new(),
-        action: None,
         closing: closing(&settings, news),
+        ..Notice::default()
+    };
+    let attachments = match news {
+        News::Cancelled => appointment::cancelled(tx, &settings, booking),
+        News::Booked | News::Moved | News::Later | News::Soon => {
+            vec![appointment::published(tx, &settings, booking)]
+        }
     };
     let bodies = bodies(&tx.studio, &notice)?;
     let mail = NewMail {
@@ -89,66 +98,63 @@ pub(super) fn tell(tx: &mut Tx<'_>, booking: &Booking, news: News) -> Done<Optio
         subject,
         text: bodies.text,
         html: bodies.html,
-        attachments: vec![appointment(tx, &settings, booking, news)],
+        attachments,
         about: ("booking", booking.id.to_string()),
     };
     Ok(Some(outbox::send(tx, mail)?))
 }
 
+/// A moment by the clock on the studio's wall, in full.
+fn at(settings: &Settings, minute: Minute) -> String {
+    settings.zone.wall_in_full(minute)
+}
+
 fn facts(tx: &Tx<'_>, settings: &Settings, booking: &Booking, news: News) -> Vec<(String, String)> {
     let mut facts = vec![("Vehicle".to_owned(), booking.car())];
-    let at = |minute| settings.wall(minute);
     if news == News::Cancelled {
-        facts.push(("It was booked for".to_owned(), at(booking.place.starts)));
         return facts;
     }
     if news != News::Later {
-        facts.push(("Please bring it".to_owned(), at(booking.place.starts)));
+        facts.push(("Bring the car".to_owned(), at(settings, booking.place.starts)));
     }
-    facts.push(("We expect to be done".to_owned(), at(booking.place.promised)));
-    let place = place(settings);
+    facts.push(("Ready by".to_owned(), at(settings, booking.place.promised)));
+    let place = address(settings);
     if !place.is_empty() {
         facts.push(("Where".to_owned(), place));
     }
     if let (Some(deposit), None) = (booking.deposit, booking.deposit_received_at) {
         let deposit = Amount::of(deposit, tx.studio.currency);
-        facts.push(("Deposit to be paid".to_owned(), deposit.to_string()));
+        facts.push(("Deposit to pay".to_owned(), deposit.to_string()));
     }
     facts
 }
 
 fn closing(settings: &Settings, news: News) -> Vec<String> {
-    let ways: Vec<&str> =
-        [&settings.profile.phone, &settings.profile.email].into_iter().filter_map(|way| way.as_deref()).collect();
-    let reach =
-        if ways.is_empty() { "Answer this mail".to_owned() } else { format!("Write or call: {}", ways.join(", ")) };
+    let ways = ways_to_reach(settings);
+    let reach = if ways.is_empty() { "reply to this mail".to_owned() } else { ways.join(" or ") };
+    let file = "Open the attached file to add both times to your calendar, or to update them there.";
+    let empty = "Before you come, please take valuables and child seats out of the car.";
     match news {
-        News::Booked | News::Moved | News::Later | News::Soon => {
-            vec![format!(
-                "{reach}, if this time does not suit you. The file that comes with this mail is for your calendar."
-            )]
+        News::Booked | News::Moved | News::Soon => {
+            vec![empty.to_owned(), format!("If this time does not suit you, {reach}."), file.to_owned()]
         }
-        News::Cancelled => vec![format!("{reach}, if you would like another time.")],
+        News::Later => vec![format!("If this time does not suit you, {reach}."), file.to_owned()],
+        News::Cancelled => vec![
+            format!("If you would like another time, {reach}."),
+            "Open the attached files to take both times out of your calendar.".to_owned(),
+        ],
     }
 }
 
-fn appointment(tx: &Tx<'_>, settings: &Settings, booking: &Booking, news: News) -> Attachment {
-    let summary = format!("{}: {}", tx.studio.name, booking.car());
-    let bytes = calendar::file(&Appointment {
-        uid: booking.id.to_string(),
-        sequence: booking.version,
-        stamp: tx.now,
-        start: UtcTime::from_minute(booking.place.starts),
-        finish: UtcTime::from_minute(booking.place.promised),
-        summary,
-        location: place(settings),
-        description: String::new(),
-        standing: if news == News::Cancelled { Standing::Cancelled } else { Standing::Confirmed },
-    });
-    Attachment { name: "booking.ics".to_owned(), media_type: calendar::MEDIA_TYPE.to_owned(), bytes }
+/// How a customer reaches the studio, each as what to do: `call +353 1 555 0100`, `write to studio@example.com`.
+pub(super) fn ways_to_reach(settings: &Settings) -> Vec<String> {
+    let phone = settings.profile.phone.as_ref().map(|phone| format!("call {phone}"));
+    let email = settings.profile.email.as_ref().map(|email| format!("write to {email}"));
+    phone.into_iter().chain(email).collect()
 }
 
-fn place(settings: &Settings) -> String {
+/// Where the studio is, on one line; empty if it doesn't say.
+pub(super) fn address(settings: &Settings) -> String {
     let address = &settings.profile.address;
     let town =
         [address.postcode.as_deref(), address.city.as_deref()].into_iter().flatten().collect::<Vec<_>>().join(" ");

@@ -1,5 +1,6 @@
 //! What is done to bookings.
 
+mod appointment;
 mod diary;
 mod lapse;
 mod letter;

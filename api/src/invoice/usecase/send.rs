@@ -1,21 +1,22 @@
 //! Mailing an issued invoice.
 
-use baywright_domain::calendar::day_in_words;
+use baywright_domain::calendar::day_in_full;
+use baywright_domain::document::Prices;
 use baywright_domain::id::InvoiceId;
 use baywright_domain::invoice::State;
+use rust_decimal::Decimal;
 use serde_json::json;
 
 use super::{Invoice, show};
-use crate::invoice::form::InvoiceDocument;
+use crate::invoice::form::{InvoiceDocument, InvoiceLine};
 use crate::invoice::store;
-use crate::mail::compose::{Line, Notice, bodies};
+use crate::mail::compose::{Line, Notice, Table, bodies};
 use crate::mail::outbox::{self, Attachment, NewMail};
 use crate::platform::etag::IfMatch;
 use crate::platform::fail::Done;
 use crate::platform::problem::Problem;
 use crate::platform::record;
 use crate::platform::tx::Tx;
-use crate::platform::wire::Amount;
 
 /// Mails the invoice to the customer, with the sealed document attached.
 pub fn send(tx: &mut Tx<'_>, id: &InvoiceId, seen: IfMatch) -> Done<Invoice> {
@@ -63,8 +64,8 @@ fn notice(document: &InvoiceDocument, number: &str) -> Notice {
         std::iter::once(&document.buyer.name).chain(&document.buyer.address).map(String::as_str).collect();
     let facts = [
         fact("Invoice", Some(number.to_owned())),
-        fact("Date", document.issued_on.map(|day| day_in_words(day.0))),
-        fact("Please pay by", document.due_on.map(|day| day_in_words(day.0))),
+        fact("Date", document.issued_on.map(|day| day_in_full(day.0))),
+        fact("Please pay by", document.due_on.map(|day| day_in_full(day.0))),
         fact("From", Some(legal.join(", "))),
         fact("VAT number", seller.vat_id.clone()),
         fact("To", Some(buyer.join(", "))),
@@ -75,46 +76,70 @@ fn notice(document: &InvoiceDocument, number: &str) -> Notice {
         fact("Account (IBAN)", seller.iban.clone()),
         fact("Payment reference", document.payment_reference.clone()),
     ];
+    let due = document.due_on.map(|day| day_in_full(day.0));
+    let pay =
+        due.map(|day| format!("Please pay {} by {day}, and quote the payment reference.", document.totals.payable));
+    let mut opening = vec![format!("Thank you for coming to us. Here is your invoice {number}.")];
+    opening.extend(pay);
     let mut closing = reasons(document);
     closing.extend(Some(document.note.clone()).filter(|note| !note.is_empty()));
+    closing.push("If something is wrong with the invoice or the work, please reply to this mail.".to_owned());
     closing.push("The attached file holds the same invoice for accounting programs.".to_owned());
     Notice {
         title: format!("Invoice {number}"),
         greeting: document.buyer.name.clone(),
-        opening: vec!["Thank you for your custom. This is your invoice.".to_owned()],
+        opening,
         facts: facts.into_iter().flatten().collect(),
-        lines: lines(document),
-        action: None,
+        tables: vec![Table { heading: String::new(), lines: lines(document) }],
         closing,
+        ..Notice::default()
     }
 }
 
-/// Lines, what is taken off, tax and total, as a table.
+/// Lines, what is taken off, VAT and total, as a table that adds up: VAT comes on top of prices without it, and is part of
+/// those with it.
 fn lines(document: &InvoiceDocument) -> Vec<Line> {
-    let line = |what: String, amount: &Amount, total| Line { what, amount: amount.to_string(), total };
-    let mut lines: Vec<Line> = document
-        .lines
-        .iter()
-        .map(|l| {
-            let many =
-                if l.quantity.0 == 1.into() { String::new() } else { format!("{} × ", l.quantity.0.normalize()) };
-            line(format!("{many}{}", l.name), &l.amount, false)
-        })
-        .collect();
+    let mut lines: Vec<Line> = document.lines.iter().map(line).collect();
     for allowance in &document.allowances {
         let reason = allowance.reason.as_deref().unwrap_or("Discount");
-        lines.push(Line { what: reason.to_owned(), amount: allowance.amount.less(), total: false });
+        lines.push(Line::plain(format!("Discount: {reason}"), &allowance.amount.less()));
     }
     let totals = &document.totals;
-    lines.push(line("Without tax".to_owned(), &totals.net, false));
-    for tax in &totals.taxes {
-        lines.push(line(format!("Tax {} % on {}", tax.rate.0.normalize(), tax.taxable), &tax.tax, false));
+    let mut payable = Line::total("To pay, including VAT", &totals.payable);
+    let vat =
+        totals.taxes.iter().map(|tax| (format!("VAT at {} % on {}", tax.rate.0.normalize(), tax.taxable), &tax.tax));
+    match document.prices.0 {
+        Prices::Net => {
+            lines.push(Line::total("Total without VAT", &totals.net));
+            lines.extend(vat.map(|(what, tax)| Line::plain(what, tax)));
+            if !totals.rounding.is_zero() {
+                lines.push(Line::plain("Rounding", &totals.rounding));
+            }
+        }
+        Prices::Gross => {
+            let parts = vat.map(|(what, tax)| format!("This includes {what}: {tax}"));
+            payable.notes = std::iter::once(format!("Total without VAT: {}", totals.net)).chain(parts).collect();
+        }
     }
-    if !totals.rounding.is_zero() {
-        lines.push(line("Rounding".to_owned(), &totals.rounding, false));
+    if !totals.prepaid.is_zero() {
+        lines.push(Line::plain("Already paid", &totals.prepaid.less()));
     }
-    lines.push(line("To pay".to_owned(), &totals.payable, true));
+    lines.push(payable);
     lines
+}
+
+fn line(line: &InvoiceLine) -> Line {
+    let several = line.quantity.0 != Decimal::ONE;
+    let many = if several { format!("{} × ", line.quantity.0.normalize()) } else { String::new() };
+    let mut shown = Line::plain(format!("{many}{}", line.name), &line.amount);
+    if several {
+        shown = shown.noting(format!("{} each", line.amount.price(line.unit_price.0)));
+    }
+    if !line.discount.is_zero() {
+        let reason = line.discount_reason.as_deref().filter(|reason| !reason.is_empty()).unwrap_or("Discount");
+        shown = shown.noting(format!("{reason}: {}", line.discount.less()));
+    }
+    shown
 }
 
 /// Why no tax is charged, each reason once.

@@ -1,6 +1,7 @@
 //! Amounts of money: `{"amount": "123.45", "currency": "EUR"}`.
 
 use baywright_domain::money::{Currency, Money};
+use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
@@ -45,6 +46,15 @@ impl Amount {
     /// The amount as people read it where it is taken off: `−EUR 9.83`.
     pub fn less(&self) -> String {
         said_less(&self.currency, &self.amount)
+    }
+
+    /// A price in this amount's currency as people read it, with at least as many decimals as the currency has: prices of
+    /// one may have more, such as `EUR 0.085`.
+    pub fn price(&self, number: Decimal) -> String {
+        let decimals = self.amount.split_once('.').map_or(0, |(_, part)| part.len());
+        let mut number = number.normalize();
+        number.rescale(number.scale().max(u32::try_from(decimals).unwrap_or_default()));
+        said(&self.currency, &number.to_string())
     }
 
     /// The same, for amounts that may not be below nothing.
@@ -100,6 +110,10 @@ mod tests {
         assert_eq!(said, ["EUR 174.80", "−EUR 17.54", "−EUR 0.05", "EUR 0.00"]);
         let less: Vec<String> = [983, -146, 0].map(|minor| eur(minor).less()).to_vec();
         assert_eq!(less, ["−EUR 9.83", "EUR 1.46", "EUR 0.00"]);
-        assert_eq!(Amount::of(Money::from_minor(-500), Currency::of("JPY").unwrap()).to_string(), "−JPY 500");
+        let yen = Amount::of(Money::from_minor(-500), Currency::of("JPY").unwrap());
+        assert_eq!(yen.to_string(), "−JPY 500");
+        let price = |text: &str| eur(0).price(text.parse().unwrap());
+        assert_eq!([price("90"), price("1.5"), price("0.0850")], ["EUR 90.00", "EUR 1.50", "EUR 0.085"]);
+        assert_eq!(yen.price("80".parse().unwrap()), "JPY 80");
     }
 }

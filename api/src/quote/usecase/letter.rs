@@ -1,26 +1,28 @@
 //! The mails about a quote, in words; those about a variation say the same of the same things.
 
-use baywright_domain::calendar::{Zone, ZoneRules, day_in_words};
-use baywright_domain::document::Prices;
+mod tables;
+
+use baywright_domain::calendar::{Zone, ZoneRules, day_in_full, day_in_words};
 
 use super::Quote;
-use crate::mail::compose::{Line, Notice, bodies};
+use crate::mail::compose::{Notice, Part, bodies};
 use crate::mail::outbox::{Attachment, NewMail};
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::Done;
 use crate::platform::identity::Studio;
 use crate::platform::tx::Tx;
 use crate::platform::wire::Amount;
-use crate::quote::form::{QuoteDocument, QuoteLine, QuoteTotals};
+use crate::quote::form::{QuoteDocument, QuoteTotals};
 use crate::signoff::usecase::{Link, Signoff};
 use crate::{mail, shop};
 
+pub use tables::{about_vat, offered, taken};
+
 /// Said of every link in a mail.
-pub const LINK_IS_YOURS: &str = "The link is meant for you alone. Whoever has it can answer for you.";
+pub const LINK_IS_YOURS: &str = "Keep this link private: anyone who has it can reply in your name.";
 
 /// Said of every sealed file in a mail.
-pub const KEEP_THE_FILE: &str = "The file that comes with this mail holds exactly what was shown and signed. Keep it: \
-     with the two digests above anyone can check that nothing in it was changed.";
+pub const KEEP_THE_FILE: &str = "Please keep the attached file. It holds exactly what you read and signed.";
 
 /// The quote itself, with the link to its page; `accepted` is an earlier revision that the customer has signed.
 pub(super) fn offer(
@@ -37,41 +39,29 @@ pub(super) fn offer(
         revision => format!("{number}, revision {revision}"),
     };
     let first = match (document.revision, accepted) {
-        (1, _) => format!("here is our quote {number} for {vehicle}."),
+        (1, _) => format!("Here is our quote {number} for your {vehicle}."),
         (revision, None) => format!(
-            "here is revision {revision} of our quote {number} for {vehicle}. It takes the place of the one before, which \
-             counts no more."
+            "Here is revision {revision} of our quote {number} for your {vehicle}. It replaces the earlier one, which is no \
+             longer valid."
         ),
         (revision, Some(accepted)) => format!(
-            "here is revision {revision} of our quote {number} for {vehicle}. Revision {accepted}, which you accepted, \
-             counts until you accept this one."
+            "Here is revision {revision} of our quote {number} for your {vehicle}. Revision {accepted}, which you accepted, \
+             stays valid until you accept this one."
         ),
     };
-    let mut opening = vec![first];
+    let next = "Open it to read everything in full, choose what you want, and accept or decline. Nothing is agreed before \
+                you accept.";
+    let mut opening = vec![first, next.to_owned()];
     opening.extend(paragraphs(message));
-    let mut lines: Vec<Line> = document.lines.iter().map(line).collect();
-    if let Some(totals) = &document.required_totals {
-        lines.extend(sums(document, totals, "What is included, with tax"));
-        if let Some(deposit) = &totals.deposit {
-            lines.push(total("Of it as a deposit when the time is booked", deposit));
-        }
-    }
-    let until = document
-        .holds_until
-        .map_or_else(String::new, |until| format!("the end of {}", last_day(&studio.zone, until.0)));
     let notice = Notice {
         title: format!("Quote {name}"),
         greeting: document.customer.name.clone(),
         opening,
-        facts: facts(document, &until),
-        lines,
-        action: Some(("Read, choose and answer".to_owned(), url.to_owned())),
-        closing: vec![
-            "The page shows everything in full: what is done, what was found on the vehicle, and the conditions. \
-             Nothing is agreed until you accept it there."
-                .to_owned(),
-            LINK_IS_YOURS.to_owned(),
-        ],
+        facts: facts(studio, document),
+        tables: offered(document, "What is included", "Total, including VAT"),
+        action: Some(("Open the quote".to_owned(), url.to_owned())),
+        closing: vec![LINK_IS_YOURS.to_owned()],
+        parts: Vec::new(),
     };
     mail(
         studio,
@@ -94,26 +84,25 @@ pub(super) fn copy(
     totals: &QuoteTotals,
     sealed: Attachment,
 ) -> Done<NewMail> {
-    let mut lines = taken(document, signoff);
-    lines.extend(sums(document, totals, "Total with tax"));
-    if let Some(deposit) = &totals.deposit {
-        lines.push(total("Deposit", deposit));
-    }
     let at = local(studio, signoff.signed_at);
     let notice = Notice {
         title: format!("Your copy of quote {}", document.number),
         greeting: document.customer.name.clone(),
-        opening: vec![format!(
-            "quote {}, revision {}, was accepted on {at} in the name of {}, {}.",
-            document.number,
-            document.revision,
-            signoff.typed_name,
-            signoff.method.label()
-        )],
-        facts: signed_facts(document, signoff),
-        lines,
+        opening: vec![
+            format!(
+                "Thank you for your order. {} accepted quote {}, revision {}, {} on {at}.",
+                signoff.typed_name,
+                document.number,
+                document.revision,
+                signoff.method.label()
+            ),
+            "If you have no time for the work yet, we will contact you to agree one.".to_owned(),
+        ],
+        facts: vec![("Vehicle".to_owned(), vehicle(document))],
+        tables: vec![taken(document, signoff, totals, "Total, including VAT")],
         action: None,
-        closing: vec![document.conditions.clone(), KEEP_THE_FILE.to_owned()],
+        closing: vec![KEEP_THE_FILE.to_owned()],
+        parts: vec![Part::of_lines("Conditions", &document.conditions), proof(signoff)],
     };
     let subject = format!("Your copy: quote {} accepted", document.number);
     let mut mail = mail(studio, ("quote", quote.id.as_str()), document, to, "quote.signed", subject, &notice)?;
@@ -148,25 +137,30 @@ pub fn tell_studio(
         None => format!("quote {}", document.number),
     };
     let mut facts = vec![("Vehicle".to_owned(), vehicle(document))];
-    let did = match answer {
+    let (did, next) = match answer {
         Answered::Yes(sum, name) => {
             facts.push(("Signed by".to_owned(), (*name).to_owned()));
-            facts.push(("Agreed, with tax".to_owned(), sum.to_string()));
-            "accepted"
+            facts.push(("Agreed, including VAT".to_owned(), sum.to_string()));
+            let next = match document.variation_of {
+                Some(_) => "The changed work is part of the job from now on.",
+                None => "Agree a time with them if they have none yet.",
+            };
+            ("accepted", next)
         }
         Answered::No(reason) => {
             facts.extend((!reason.is_empty()).then(|| ("Reason".to_owned(), (*reason).to_owned())));
-            "declined"
+            let next = match document.variation_of {
+                Some(_) => "Go on with the work as it was agreed before.",
+                None => "Call them if you would like to make another offer.",
+            };
+            ("declined", next)
         }
     };
     let notice = Notice {
         title: format!("{customer} {did} {what}"),
-        greeting: String::new(),
-        opening: vec![format!("{customer} {did} {what} by the link that they were given.")],
+        opening: vec![format!("{customer} {did} {what}, using the link that you sent."), next.to_owned()],
         facts,
-        lines: Vec::new(),
-        action: None,
-        closing: Vec::new(),
+        ..Notice::default()
     };
     let subject = notice.title.clone();
     let studio = tx.studio.clone();
@@ -198,27 +192,26 @@ pub fn mail(
     })
 }
 
-/// What identifies a sign-off in the customer's copy.
-pub fn signed_facts(document: &QuoteDocument, signoff: &Signoff) -> Vec<(String, String)> {
-    vec![
-        ("Vehicle".to_owned(), vehicle(document)),
-        ("Digest of what was shown".to_owned(), signoff.document_digest.clone()),
-        ("Digest of the sign-off".to_owned(), signoff.evidence_digest.clone()),
-    ]
+/// What proves that a customer's copy is unchanged.
+pub fn proof(signoff: &Signoff) -> Part {
+    Part {
+        heading: "Proof that your copy is unchanged".to_owned(),
+        items: vec![
+            format!("SHA-256 of what you read: {}", signoff.document_digest),
+            format!("SHA-256 of your signature: {}", signoff.evidence_digest),
+        ],
+    }
 }
 
-/// The lines of a document that a sign-off took, as lines of a mail.
-pub fn taken(document: &QuoteDocument, signoff: &Signoff) -> Vec<Line> {
-    signoff.choices.iter().filter_map(|place| document.lines.get(*place)).map(line).collect()
-}
-
-fn facts(document: &QuoteDocument, until: &str) -> Vec<(String, String)> {
-    let way = document.prices.0.label();
-    vec![
-        ("Vehicle".to_owned(), vehicle(document)),
-        ("Holds until".to_owned(), until.to_owned()),
-        ("Prices".to_owned(), way.to_owned()),
-    ]
+fn facts(studio: &Studio, document: &QuoteDocument) -> Vec<(String, String)> {
+    let until = document.holds_until.map(|until| match Zone::named(&studio.zone) {
+        Ok(zone) => day_in_full(zone.to_local(until.0.plus_minutes(-1).minute()).date()),
+        Err(_) => until.0.to_string(),
+    });
+    let mut facts = vec![("Vehicle".to_owned(), vehicle(document))];
+    facts.extend(until.map(|until| ("Valid until".to_owned(), until)));
+    facts.push(("Prices".to_owned(), about_vat(document).to_owned()));
+    facts
 }
 
 /// The car of a document: its name, with the registration where it has one.
@@ -228,30 +221,6 @@ pub fn vehicle(document: &QuoteDocument) -> String {
         "" => vehicle.name.clone(),
         plate => format!("{}, {plate}", vehicle.name),
     }
-}
-
-/// A line of a document as a line of a mail.
-pub fn line(line: &QuoteLine) -> Line {
-    let choice = if line.required { "" } else { " (your choice)" };
-    Line { what: format!("{}{choice}", line.name), amount: line.amount.to_string(), total: false }
-}
-
-/// A total as a line of a mail.
-pub fn total(what: &str, amount: &Amount) -> Line {
-    Line { what: what.to_owned(), amount: amount.to_string(), total: true }
-}
-
-/// How the lines come to what is to be paid: discounts on the whole and, with prices without tax, the tax.
-pub fn sums(document: &QuoteDocument, totals: &QuoteTotals, what: &str) -> Vec<Line> {
-    let mut sums = Vec::new();
-    if !totals.discounts.is_zero() {
-        sums.push(Line { what: "Discounts".to_owned(), amount: totals.discounts.less(), total: false });
-    }
-    if document.prices.0 == Prices::Net {
-        sums.push(Line { what: "Tax".to_owned(), amount: totals.tax.to_string(), total: false });
-    }
-    sums.push(total(what, &totals.payable));
-    sums
 }
 
 /// The last day before a moment, in that zone: `Tue 3 March 2026`.
@@ -265,8 +234,8 @@ pub fn paragraphs(text: &str) -> impl Iterator<Item = String> {
     text.split("\n\n").map(str::trim).filter(|text| !text.is_empty()).map(str::to_owned)
 }
 
-/// A moment on the studio's wall: `Tue 3 March 2026, 09:30`.
+/// A moment on the studio's wall, as a letter says it: `Tuesday 3 March 2026 at 09:30`.
 pub fn local(studio: &Studio, at: UtcTime) -> String {
     let Ok(zone) = Zone::named(&studio.zone) else { return at.to_string() };
-    zone.wall(at.minute())
+    zone.wall_in_full(at.minute())
 }

@@ -3,7 +3,6 @@
 use baywright_domain::calendar::{Zone, ZoneRules};
 use baywright_domain::id::{MessageId, QuoteId};
 use baywright_domain::inspection::WorkStage;
-use baywright_domain::money::Money;
 use baywright_domain::quote::{RevisionState, current_revision};
 use baywright_domain::signoff::Method;
 use chrono::{Days, NaiveDate};
@@ -246,8 +245,6 @@ pub struct Lapsing {
     pub revision: u32,
     /// What it says.
     pub document: QuoteDocument,
-    /// What the required lines come to.
-    pub payable: Option<Money>,
 }
 
 /// Quotes that are with customers and will lapse by that moment, at most `most`, the first to lapse first.
@@ -255,12 +252,7 @@ pub fn lapsing(tx: &mut Tx<'_>, by: UtcTime, most: i64) -> Done<Vec<Lapsing>> {
     let rows = store::ending(tx, by, most)?;
     let read = |row: RevisionRow| {
         let kept = frozen(&row)?;
-        Ok(Lapsing {
-            id: row.quote.clone(),
-            revision: row.number,
-            document: QuoteDocument::parse(&kept.document)?,
-            payable: kept.payable,
-        })
+        Ok(Lapsing { id: row.quote.clone(), revision: row.number, document: QuoteDocument::parse(&kept.document)? })
     };
     rows.into_iter().map(read).collect()
 }

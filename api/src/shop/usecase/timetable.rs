@@ -4,6 +4,7 @@ use baywright_domain::calendar::{Dates, OpeningHours, Weekly, Zone, ZoneRules};
 use baywright_domain::menu::Code;
 use baywright_domain::schedule::{Bay, Technician};
 use baywright_domain::time::{Interval, IntervalSet, Minute};
+use chrono::NaiveDate;
 
 use super::Closure;
 use crate::people;
@@ -38,6 +39,14 @@ pub fn timetable(tx: &mut Tx<'_>, from: Minute, until: Minute) -> Done<Timetable
         code: bay.id.to_string(),
     });
     Ok(Timetable { bays: bays.collect(), technicians: people::usecase::working(tx, &zone, within)? })
+}
+
+/// When the whole shop is open, with its closures from `first` to `last`; days outside those look open as usual.
+pub fn opening_hours(tx: &mut Tx<'_>, first: NaiveDate, last: NaiveDate) -> Done<OpeningHours> {
+    let closures = store::hours::between(tx, first, last.succ_opt().unwrap_or(last))?;
+    let whole = closures.iter().filter(|closure| closure.details.bay.is_none());
+    let weekly = weekly(&store::hours::week(tx)?.0);
+    Ok(OpeningHours { weekly, closures: whole.map(|closure| closure.details.dates).collect() })
 }
 
 /// The dates on which the bay is closed: with the whole shop, or by itself.

@@ -30,7 +30,14 @@ use crate::pages::Unlisted;
 
 /// Adds the customer's pages.
 pub fn routes(config: &mut ServiceConfig<'_>) {
-    config.service(Unlisted(offer::show)).service(Unlisted(offer::check)).service(Unlisted(offer::done));
-    config.service(Unlisted(answer::accept)).service(Unlisted(answer::decline_form)).service(Unlisted(answer::decline));
-    config.service(Unlisted(answer::opened)).service(Unlisted(files::photo)).service(Unlisted(files::copy));
+    config
+        .service(Unlisted::get("/q/{token}", offer::show))
+        .service(Unlisted::get("/q/{token}/check", offer::check))
+        .service(Unlisted::get("/q/{token}/done", offer::done))
+        .service(Unlisted::post("/q/{token}/accept", answer::accept))
+        .service(Unlisted::get("/q/{token}/decline", answer::decline_form))
+        .service(Unlisted::post("/q/{token}/decline", answer::decline))
+        .service(Unlisted::post("/q/{token}/opened", answer::opened))
+        .service(Unlisted::get("/q/{token}/photos/{id}", files::photo))
+        .service(Unlisted::get("/q/{token}/copy.json", files::copy));
 }

@@ -2,15 +2,18 @@
 
 use baywright_domain::id::VariationId;
 
-use crate::mail::compose::{Line, Notice};
+use crate::mail::compose::Notice;
 use crate::mail::outbox::{Attachment, NewMail};
 use crate::platform::fail::Done;
 use crate::platform::identity::Studio;
 use crate::quote::form::{QuoteDocument, QuoteTotals};
 use crate::quote::usecase::letter::{
-    KEEP_THE_FILE, LINK_IS_YOURS, line, mail, paragraphs, signed_facts, taken, total, vehicle,
+    KEEP_THE_FILE, LINK_IS_YOURS, about_vat, mail, offered, paragraphs, proof, taken, vehicle,
 };
 use crate::signoff::usecase::Signoff;
+
+/// What the total of a variation is called.
+const CHANGE: &str = "Change of the price, including VAT";
 
 /// The variation itself, with the link to its page.
 pub(super) fn offer(
@@ -24,30 +27,24 @@ pub(super) fn offer(
     let quote = document.variation_of.as_deref().unwrap_or_default();
     let mut opening = vec![
         format!(
-            "while we work on {}, something came up that changes what was agreed in quote {quote}.",
-            vehicle(document)
+            "While working on your car we found something that would change what we agreed in quote {quote}. Please read it \
+             and let us know whether we should do it."
         ),
         document.notes.clone(),
     ];
     opening.extend(paragraphs(message));
-    let mut lines: Vec<Line> = document.lines.iter().map(line).collect();
-    if let Some(totals) = &document.required_totals {
-        lines.push(total("Change of the price, with tax", &totals.payable));
-    }
     let notice = Notice {
         title: format!("A change to quote {quote}"),
         greeting: document.customer.name.clone(),
         opening,
-        facts: vec![
-            ("Vehicle".to_owned(), vehicle(document)),
-            ("Prices".to_owned(), document.prices.0.label().to_owned()),
-        ],
-        lines,
-        action: Some(("Read and answer".to_owned(), url.to_owned())),
+        facts: vec![("Vehicle".to_owned(), vehicle(document)), ("Prices".to_owned(), about_vat(document).to_owned())],
+        tables: offered(document, "What would change", CHANGE),
+        action: Some(("Read and reply".to_owned(), url.to_owned())),
         closing: vec![
-            "None of this is done before you accept it. If you decline, the work goes on as it was agreed.".to_owned(),
+            "We do none of this before you accept. If you decline, we carry on with the work as agreed.".to_owned(),
             LINK_IS_YOURS.to_owned(),
         ],
+        parts: Vec::new(),
     };
     mail(
         studio,
@@ -71,21 +68,20 @@ pub(super) fn copy(
     sealed: Attachment,
 ) -> Done<NewMail> {
     let quote = document.variation_of.as_deref().unwrap_or_default();
-    let mut lines = taken(document, signoff);
-    lines.push(total("Change of the price, with tax", &totals.payable));
     let notice = Notice {
         title: format!("Your copy of the change to quote {quote}"),
         greeting: document.customer.name.clone(),
         opening: vec![format!(
-            "the change {} was accepted in the name of {}, {}.",
-            document.number,
+            "Thank you. {} accepted the change {} {}. It is now part of what we agreed.",
             signoff.typed_name,
+            document.number,
             signoff.method.label()
         )],
-        facts: signed_facts(document, signoff),
-        lines,
+        facts: vec![("Vehicle".to_owned(), vehicle(document))],
+        tables: vec![taken(document, signoff, totals, CHANGE)],
         action: None,
         closing: vec![KEEP_THE_FILE.to_owned()],
+        parts: vec![proof(signoff)],
     };
     let subject = format!("Your copy: change {} accepted", document.number);
     let mut mail = mail(studio, ("variation", id.as_str()), document, to, "variation.signed", subject, &notice)?;
