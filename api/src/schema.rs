@@ -54,6 +54,7 @@ diesel::table! {
         learning_jobs -> Integer,
         usual_spread_percent -> Integer,
         promise_percent -> Integer,
+        promise_step_minutes -> Integer,
     }
 }
 
@@ -746,6 +747,7 @@ diesel::table! {
         vehicle_id -> Text,
         state -> Text,
         hands -> Text,
+        fits -> Bool,
         hold_until -> Nullable<BigInt>,
         booked_at -> Nullable<BigInt>,
         arrived_at -> Nullable<BigInt>,
@@ -773,6 +775,8 @@ diesel::table! {
         live -> Bool,
         hold_until -> Nullable<BigInt>,
         promise_margin -> Integer,
+        vehicle_id -> Nullable<Text>,
+        standing -> Bool,
     }
 }
 

@@ -3,11 +3,15 @@
 //! held → booked → in the bay → ready → handed over; or cancelled · missed. A hold ends by itself at its moment and
 //! counts as cancelled from then on.
 
+mod arrival;
+
 use chrono::{DateTime, Utc};
 
 use crate::life::life;
 use crate::refusal::{Kind, Refusal, WrongState};
 use crate::word::words;
+
+pub use arrival::{Arrival, Occupant, arrival};
 
 words! {
     /// Where a booking is in its life.
@@ -144,6 +148,11 @@ impl BookingState {
     /// Whether the booking keeps its bay at a moment: a live hold and everything up to the hand-over.
     pub fn keeps_bay(self, now: DateTime<Utc>, held_until: Option<DateTime<Utc>>) -> bool {
         matches!(self.at(now, held_until), Self::Held | Self::Booked | Self::InBay | Self::Ready)
+    }
+
+    /// Whether the car has come and was not given back.
+    pub const fn has_come(self) -> bool {
+        matches!(self, Self::InBay | Self::Ready)
     }
 
     /// Agrees a held place.

@@ -170,6 +170,30 @@ proptest! {
     }
 
     #[test]
+    fn a_promise_moves_where_its_start_is_another_or_its_finish_is_later(shop in shop(), held in stretches(2, 9)) {
+        if let Some(before) = solved(&shop) {
+            let mut told = shop.clone();
+            for (job, (_, placement)) in told.jobs.iter_mut().zip(&before.placements) {
+                job.promised = Some(placement.clone());
+            }
+            told.bays[0].held = told.bays[0].held.union(&held);
+            if let Some(after) = solved(&told) {
+                let listed: Vec<&String> = after.moved.iter().map(|moved| &moved.job).collect();
+                let moved: Vec<&String> = told
+                    .jobs
+                    .iter()
+                    .zip(&after.placements)
+                    .filter(|(job, (_, now))| {
+                        job.promised.as_ref().is_some_and(|then| then.start != now.start || then.finish < now.finish)
+                    })
+                    .map(|(job, _)| &job.code)
+                    .collect();
+                prop_assert_eq!(listed, moved);
+            }
+        }
+    }
+
+    #[test]
     fn one_more_job_is_ready_in_time_or_refused(shop in shop()) {
         let mut known = shop.clone();
         let more = known.jobs.pop().unwrap();

@@ -1,8 +1,11 @@
 //! Bookings over HTTP.
 
+mod broken;
 mod early;
+mod fit;
 mod hands;
 mod letter;
+mod walls;
 mod why;
 
 use baywright::platform::clock::UtcTime;

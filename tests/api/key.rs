@@ -43,10 +43,13 @@ fn a_change_sent_twice_under_one_key_happens_once() {
         assert_eq!(signed["latest"]["state"], "SIGNED");
         // A change of another kind of record, and one that removes it.
         let closure = owner
-            .post("/v1/closures", &json!({ "from": "2026-12-24", "until": "2026-12-27", "reason": "Winter break" }))
+            .post(
+                "/v1/closures",
+                &json!({ "first_day": "2026-12-24", "last_day": "2026-12-27", "reason": "Winter break" }),
+            )
             .expect(201);
         let path = format!("/v1/closures/{}", id(&closure));
-        let longer = json!({ "from": "2026-12-24", "until": "2026-12-28", "reason": "Winter break" });
+        let longer = json!({ "first_day": "2026-12-24", "last_day": "2026-12-28", "reason": "Winter break" });
         let longer = sent_twice(&owner, "PUT", &path, &tag(&closure), &longer).expect(200);
         let gone = sent_twice(&owner, "DELETE", &path, &tag(&longer), &json!(null));
         assert_eq!((gone.status, gone.text.as_str()), (204, ""));
@@ -58,11 +61,14 @@ fn a_key_is_for_one_body_and_well_formed() {
     on_each_engine(|studio| {
         let owner = studio.owner();
         let closure = owner
-            .post("/v1/closures", &json!({ "from": "2026-12-24", "until": "2026-12-27", "reason": "Winter break" }))
+            .post(
+                "/v1/closures",
+                &json!({ "first_day": "2026-12-24", "last_day": "2026-12-27", "reason": "Winter break" }),
+            )
             .expect(201);
         let path = format!("/v1/closures/{}", id(&closure));
         let put = |key: &str, etag: &str, until: &str| {
-            let body = json!({ "from": "2026-12-24", "until": until, "reason": "Winter break" });
+            let body = json!({ "first_day": "2026-12-24", "last_day": until, "reason": "Winter break" });
             owner.json("PUT", &path, &[("if-match", etag), ("idempotency-key", key)], &body)
         };
         put("k", "\"1\"", "2026-12-28").expect(200);
@@ -70,7 +76,11 @@ fn a_key_is_for_one_body_and_well_formed() {
         put("two words", "\"2\"", "2026-12-29").problem(400, "malformed-request");
         // Without a key a change is made as well.
         owner
-            .put(&path, "\"2\"", &json!({ "from": "2026-12-24", "until": "2026-12-29", "reason": "Winter break" }))
+            .put(
+                &path,
+                "\"2\"",
+                &json!({ "first_day": "2026-12-24", "last_day": "2026-12-29", "reason": "Winter break" }),
+            )
             .expect(200);
     });
 }
@@ -79,21 +89,23 @@ fn a_key_is_for_one_body_and_well_formed() {
 fn every_answer_to_a_change_has_its_warnings() {
     on_each_engine(|studio| {
         let owner = studio.owner();
-        let made = owner
-            .post("/v1/closures", &json!({ "from": "2026-12-24", "until": "2026-12-27", "reason": "Winter break" }));
+        let made = owner.post(
+            "/v1/closures",
+            &json!({ "first_day": "2026-12-24", "last_day": "2026-12-27", "reason": "Winter break" }),
+        );
         assert_eq!(made.warnings(), [] as [&str; 0]);
         let path = made.header("location").to_owned();
         let changed = owner.put(
             &path,
             "\"1\"",
-            &json!({ "from": "2026-12-24", "until": "2026-12-29", "reason": "Winter break" }),
+            &json!({ "first_day": "2026-12-24", "last_day": "2026-12-29", "reason": "Winter break" }),
         );
         assert_eq!(changed.warnings(), [] as [&str; 0]);
         assert_eq!(owner.get(&path).json().get("warnings"), None);
         // Nothing is asked here, so nothing can be confirmed.
         let closures = "/v1/closures?confirm=anything";
         owner
-            .post(closures, &json!({ "from": "2027-01-04", "until": "2027-01-05", "reason": "Winter break" }))
+            .post(closures, &json!({ "first_day": "2027-01-04", "last_day": "2027-01-05", "reason": "Winter break" }))
             .problem(400, "invalid-query");
     });
 }

@@ -219,7 +219,7 @@ fn what_is_promised_has_the_margin_in_open_time_and_holds_no_bay() {
         let time = &found["times"][0];
         assert_eq!(
             (&time["finish"], &time["promised"]),
-            (&json!("2026-03-02T09:15:00Z"), &json!("2026-03-02T09:32:00Z"))
+            (&json!("2026-03-02T09:15:00Z"), &json!("2026-03-02T09:45:00Z"))
         );
         let booking = owner.place(&one, &floor.best, "2026-03-02T08:00:00Z", false).expect(201);
         assert_eq!((&booking["finish"], &booking["promised"]), (&time["finish"], &time["promised"]));
@@ -229,11 +229,11 @@ fn what_is_promised_has_the_margin_in_open_time_and_holds_no_bay() {
         let late = owner.place(&three, &floor.best, "2026-03-02T16:15:00Z", false).expect(201);
         assert_eq!(
             (&late["finish"], &late["promised"]),
-            (&json!("2026-03-02T17:30:00Z"), &json!("2026-03-03T08:17:00Z"))
+            (&json!("2026-03-02T17:30:00Z"), &json!("2026-03-03T08:30:00Z"))
         );
         let there = json!({ "bay_id": floor.plain, "start": "2026-03-03T10:00:00Z" });
         let moved = owner.move_booking(&late, "move", &there).expect(200);
-        assert_eq!(moved["promised"], "2026-03-03T11:32:00Z");
+        assert_eq!(moved["promised"], "2026-03-03T11:45:00Z");
     });
 }
 
@@ -244,7 +244,7 @@ fn a_car_that_stays_longer_is_not_promised_sooner() {
         let (booking, _) = arrived(studio, &["wash"]);
         assert_eq!(
             (&booking["finish"], &booking["promised"]),
-            (&json!("2026-03-02T09:15:00Z"), &json!("2026-03-02T09:32:00Z"))
+            (&json!("2026-03-02T09:15:00Z"), &json!("2026-03-02T09:45:00Z"))
         );
         let overruns = |finish: &str| json!({ "overruns": [{ "booking_id": booking["id"], "finish": finish }] });
         let accept = |finish: &str| {
@@ -257,12 +257,46 @@ fn a_car_that_stays_longer_is_not_promised_sooner() {
         let little = accept("2026-03-02T09:20:00Z");
         assert_eq!(
             (&little["finish"], &little["promised"]),
-            (&json!("2026-03-02T09:20:00Z"), &json!("2026-03-02T09:32:00Z"))
+            (&json!("2026-03-02T09:20:00Z"), &json!("2026-03-02T09:45:00Z"))
         );
-        let much = accept("2026-03-02T11:00:00Z");
+        let much = accept("2026-03-02T10:52:00Z");
         assert_eq!(
             (&much["finish"], &much["promised"]),
-            (&json!("2026-03-02T11:00:00Z"), &json!("2026-03-02T11:00:00Z"))
+            (&json!("2026-03-02T10:52:00Z"), &json!("2026-03-02T11:00:00Z"))
         );
+    });
+}
+
+#[test]
+fn a_promise_is_a_time_that_people_say_while_the_shop_is_open() {
+    on_each_engine(|studio| {
+        let floor = studio.floor();
+        let owner = studio.owner();
+        let promised = |start: &str, step: u32| {
+            owner.change_terms(&json!({ "promise_step_minutes": step }));
+            let quote = studio.signed_work(&["wash"]);
+            let from = format!("/v1/quotes/{quote}/availability?count=1&from={start}");
+            let offered = owner.get(&from).expect(200)["times"][0]["promised"].clone();
+            let booking = owner.place(&quote, &floor.plain, start, false).expect(201);
+            assert_eq!(booking["promised"], offered);
+            owner.move_booking(&booking, "cancel", &json!({ "reason": "Only tried" })).expect(200);
+            offered.as_str().unwrap().to_owned()
+        };
+        // 75 minutes by the budgets and 17 beyond them, so 9:32 to the minute.
+        let start = "2026-03-02T08:00:00Z";
+        assert_eq!(promised(start, 1), "2026-03-02T09:32:00Z");
+        assert_eq!(promised(start, 15), "2026-03-02T09:45:00Z");
+        assert_eq!(promised(start, 60), "2026-03-02T10:00:00Z");
+        // At the end of the day it is closing time, and not 18:00; beyond it, a full step of the next morning.
+        assert_eq!(promised("2026-03-02T15:45:00Z", 60), "2026-03-02T17:30:00Z");
+        assert_eq!(promised("2026-03-02T16:15:00Z", 30), "2026-03-03T08:30:00Z");
+        let seven = {
+            let mut shop = owner.get("/v1/shop").expect(200);
+            shop["terms"]["promise_step_minutes"] = json!(7);
+            let body =
+                baywright_tests::make::shop::without(&shop, &["id", "version", "currency", "created_at", "updated_at"]);
+            owner.put("/v1/shop", &owner.get("/v1/shop").etag(), &body).problem(422, "invalid-value")
+        };
+        assert_eq!(seven["errors"][0]["pointer"], "/terms/promise_step_minutes", "{seven}");
     });
 }

@@ -93,21 +93,24 @@ fn absences_are_days_or_hours() {
         let niamh = owner.add_technician("Niamh", &[]);
         let absences = format!("{}/absences", path(&niamh));
         let desk = studio.colleague(Role::Desk);
-        let days = desk.post(&absences, &json!({ "from": "2026-07-06", "until": "2026-07-18" }));
+        let days = desk.post(&absences, &json!({ "first_day": "2026-07-06", "last_day": "2026-07-17" }));
         let location = days.header("location").to_owned();
         let days = days.expect(201);
-        assert_eq!((&days["from"], &days["from_at"]), (&json!("2026-07-06"), &Value::Null));
+        assert_eq!(
+            (&days["first_day"], &days["last_day"], &days["from_at"]),
+            (&json!("2026-07-06"), &json!("2026-07-17"), &Value::Null)
+        );
         let hours =
             json!({ "from_at": "2026-07-06T08:00:00+01:00", "until_at": "2026-07-06T10:00:00Z", "note": "dentist" });
         let changed = desk.put(&location, "\"1\"", &hours).expect(200);
-        assert_eq!((&changed["from"], &changed["from_at"]), (&Value::Null, &json!("2026-07-06T07:00:00Z")));
+        assert_eq!((&changed["first_day"], &changed["from_at"]), (&Value::Null, &json!("2026-07-06T07:00:00Z")));
         assert_eq!(desk.get(&location).expect(200), changed);
         desk.put(&location, "\"1\"", &hours).problem(412, "changed-meanwhile");
         for wrong in [
             json!({}),
-            json!({ "from": "2026-07-06" }),
-            json!({ "from": "2026-07-06", "until": "2026-07-06" }),
-            json!({ "from": "2026-07-06", "until_at": "2026-07-06T10:00:00Z" }),
+            json!({ "first_day": "2026-07-06" }),
+            json!({ "first_day": "2026-07-06", "last_day": "2026-07-05" }),
+            json!({ "first_day": "2026-07-06", "until_at": "2026-07-06T10:00:00Z" }),
             json!({ "from_at": "2026-07-06T10:00:00Z", "until_at": "2026-07-06T10:00:59Z" }),
         ] {
             desk.post(&absences, &wrong).problem(422, "invalid-value");
@@ -120,5 +123,41 @@ fn absences_are_days_or_hours() {
         studio.colleague(Role::Technician).get(&location).problem(403, "not-allowed");
         desk.send("DELETE", &location, &[("if-match", "\"2\"")], None).expect(204);
         desk.get(&location).problem(404, "not-found");
+    });
+}
+
+#[test]
+fn one_day_off_names_one_day_and_the_same_absence_twice_is_refused() {
+    on_each_engine(|studio| {
+        let owner = studio.owner();
+        let niamh = owner.add_technician("Niamh", &[]);
+        let absences = format!("{}/absences", path(&niamh));
+        let day = json!({ "first_day": "2026-07-06", "last_day": "2026-07-06" });
+        let off = owner.post(&absences, &day).expect(201);
+        assert_eq!((&off["first_day"], &off["last_day"]), (&json!("2026-07-06"), &json!("2026-07-06")));
+        let problem = owner.post(&absences, &day).problem(409, "absence-twice");
+        assert!(problem["detail"].as_str().unwrap().contains(off["id"].as_str().unwrap()), "{problem}");
+        // A longer one, and a doctor's visit on that day, overlap it: that may be meant.
+        for overlapping in [
+            json!({ "first_day": "2026-07-05", "last_day": "2026-07-06" }),
+            json!({ "from_at": "2026-07-06T08:00:00Z", "until_at": "2026-07-06T09:00:00Z" }),
+        ] {
+            assert_eq!(
+                owner.post(&absences, &overlapping).warnings().first().map(String::as_str),
+                Some("absence-overlaps")
+            );
+        }
+        let next = owner.post(&absences, &json!({ "first_day": "2026-07-07", "last_day": "2026-07-07" }));
+        assert_eq!(next.warnings(), [""; 0]);
+        let next = next.expect(201);
+        // As itself it may stay, as another one not.
+        let place = format!("{absences}/{}", next["id"].as_str().unwrap());
+        owner.put(&place, "\"1\"", &json!({ "first_day": "2026-07-07", "last_day": "2026-07-07" })).expect(200);
+        owner.put(&place, "\"2\"", &day).problem(409, "absence-twice");
+        // A colleague may be away on the same day.
+        let other = owner.add_technician("Cian", &[]);
+        owner.post(&format!("{}/absences", path(&other)), &day).expect(201);
+        // Words that an older client would use are refused, and not read as something else.
+        owner.post(&absences, &json!({ "from": "2026-07-08", "until": "2026-07-09" })).problem(400, "invalid-body");
     });
 }

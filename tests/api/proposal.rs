@@ -225,3 +225,115 @@ fn an_overrun_into_a_place_that_is_held_says_so() {
         desk.post("/v1/proposal-previews", &json!({ "overruns": [short] })).expect(200);
     });
 }
+
+/// The customer's calendar says 08:00: a car that has to come at another time was promised something else, also if it is
+/// ready as early as before.
+#[test]
+fn a_start_that_moves_is_a_promise_that_moves_and_the_customers_calendar_hears_of_it() {
+    on_each_engine(|studio| {
+        let floor = studio.floor();
+        let (owner, desk) = (studio.owner(), studio.colleague(Role::Desk));
+        let quote = studio.signed_work(&["coating"]);
+        let booked = desk.place(&quote, &floor.best, "2026-03-03T08:00:00Z", false).expect(201);
+        assert_eq!(booked["finish"], "2026-03-04T08:15:00Z");
+        let inside = desk.place(&studio.signed_work(&["wash"]), &floor.best, "2026-03-02T08:00:00Z", false).expect(201);
+        desk.move_booking(&inside, "arrive", &json!({})).expect(200);
+        studio.tick();
+        let mails = studio.mails().len();
+        let first = studio.mails().into_iter().find(|mail| mail.subject.contains("Tue 3 March 2026, 08:00")).unwrap();
+        // It stays until 10:00 on Tuesday. The other one is done by Wednesday morning also if it comes at 13:30, which is the
+        // latest time that will do: as it has to come at another time anyway, it stands as briefly as it can.
+        let late = json!({ "booking_id": inside["id"], "finish": "2026-03-03T10:00:00Z" });
+        let made = desk.post("/v1/proposals", &json!({ "overruns": [late] })).expect(201);
+        let moves = job(&made["week"], &booked);
+        assert_eq!(moves["after"]["start"], "2026-03-03T13:30:00Z", "{moves}");
+        assert_eq!(moves["after"]["finish"], booked["finish"], "{moves}");
+        assert_eq!(moves["promise_moves"], true, "{moves}");
+        let why = moves["because"].as_str().unwrap();
+        assert!(why.ends_with("stays in Bay 1 until Tue 3 March 2026, 10:00."), "{why}");
+        owner.act(&format!("/v1/proposals/{}/accept", id(&made)), "\"1\"", &json!({})).expect(200);
+        studio.tick();
+        let mut new = studio.mails().split_off(mails);
+        new.retain(|mail| mail.subject.starts_with("Your booking has moved"));
+        let [mail] = &new[..] else { panic!("{new:?}") };
+        assert!(mail.subject.ends_with("Tue 3 March 2026, 13:30"), "{}", mail.subject);
+        let file = |mail: &baywright_tests::mailbox::Mail| String::from_utf8(mail.attachments[0].2.clone()).unwrap();
+        let line = |file: &str, name: &str| {
+            file.split("\r\n").find_map(|line| line.strip_prefix(name)).map(str::to_owned).unwrap()
+        };
+        let (before, after) = (file(&first), file(mail));
+        assert_eq!(line(&before, "UID:"), line(&after, "UID:"));
+        let number = |file: &str| line(file, "SEQUENCE:").parse::<u64>().unwrap();
+        assert!(number(&after) > number(&before), "{after}");
+        assert_eq!(line(&after, "DTSTART:"), "20260303T133000Z");
+    });
+}
+
+/// The car would stand for less if it came later, but its customer brings it when they were told to.
+#[test]
+fn a_told_start_is_kept_where_the_work_itself_may_begin_later() {
+    on_each_engine(|studio| {
+        let floor = studio.floor();
+        let (owner, desk) = (studio.owner(), studio.colleague(Role::Desk));
+        let quote = studio.signed_work(&["coating"]);
+        let booked = desk.place(&quote, &floor.best, "2026-03-03T08:00:00Z", false).expect(201);
+        for person in [&floor.polisher, &floor.helper] {
+            let hours = json!({ "from_at": "2026-03-03T08:00:00Z", "until_at": "2026-03-03T10:00:00Z" });
+            owner.post(&format!("/v1/people/{person}/absences"), &hours).expect(201);
+        }
+        let found = desk.post("/v1/proposal-previews", &json!({})).expect(200);
+        let stays = job(&found["week"], &booked);
+        assert_eq!((&stays["after"], &stays["promise_moves"]), (&stays["before"], &json!(false)));
+        assert_eq!(stays["steps"][0]["pieces"][0]["start"], "2026-03-03T10:00:00Z");
+    });
+}
+
+/// What looked like a fault of the search: the other bay is free, but the one who polishes is not.
+#[test]
+fn an_overrun_says_which_person_it_keeps_from_the_car_in_the_other_bay() {
+    on_each_engine(|studio| {
+        let floor = studio.floor();
+        let desk = studio.colleague(Role::Desk);
+        let inside =
+            desk.place(&studio.signed_work(&["polish"]), &floor.best, "2026-03-02T08:00:00Z", false).expect(201);
+        // The one who polishes does the inspection too.
+        assert_eq!(inside["pieces"][2]["person_id"], json!(floor.polisher));
+        let next =
+            desk.place(&studio.signed_work(&["polish"]), &floor.plain, "2026-03-03T08:00:00Z", false).expect(201);
+        desk.move_booking(&inside, "arrive", &json!({})).expect(200);
+        let late = json!({ "booking_id": inside["id"], "finish": "2026-03-05T17:30:00Z" });
+        let found = desk.post("/v1/proposal-previews", &json!({ "overruns": [late] })).expect(200);
+        let moved = job(&found["week"], &next);
+        assert_eq!((&moved["promise_moves"], &moved["before"]["bay_id"]), (&json!(true), &json!(floor.plain)));
+        let why = moved["because"].as_str().unwrap();
+        assert!(why.starts_with("Niall Quirke is planned for wash then, and goes on with "), "{why}");
+        assert!(why.ends_with("until Thu 5 March 2026, 17:30."), "{why}");
+    });
+}
+
+#[test]
+fn a_car_with_several_bookings_keeps_them_and_is_placed_in_no_second_bay_meanwhile() {
+    on_each_engine(|studio| {
+        let floor = studio.floor();
+        let owner = studio.owner();
+        studio.signed_work(&["wash"]);
+        let (_, car) = owner.add_customer_with_car();
+        let quotes = owner.signed_quotes(&id(&car), &[&["wash"], &["wash"], &["wash"], &["wash"]], None);
+        let one = owner.place(&quotes[0], &floor.best, "2026-03-02T10:00:00Z", false).expect(201);
+        let two = owner.place(&quotes[1], &floor.plain, "2026-03-02T12:00:00Z", false).expect(201);
+        let ask = |quotes: &[&String]| {
+            let quotes: Vec<Value> = quotes.iter().map(|quote| json!({ "quote_id": quote })).collect();
+            owner.post("/v1/proposal-previews", &json!({ "quotes": quotes }))
+        };
+        let week = ask(&[&quotes[2]]).expect(200)["week"].clone();
+        let staying: Vec<&Value> = week["staying"].as_array().unwrap().iter().map(|one| &one["booking_id"]).collect();
+        assert_eq!(staying, [&one["id"], &two["id"]], "{week}");
+        let new = &week["jobs"].as_array().unwrap()[0];
+        assert_eq!((&new["quote_id"], &new["after"]["start"]), (&json!(quotes[2]), &two["finish"]), "{week}");
+        let twice = ask(&[&quotes[2], &quotes[3]]).problem(422, "invalid-value");
+        assert_eq!(
+            (&twice["errors"][0]["pointer"], &twice["errors"][0]["code"]),
+            (&json!("/quotes/1/quote_id"), &json!("same_car"))
+        );
+    });
+}

@@ -226,9 +226,9 @@ fn bays_are_the_shops_own() {
         studio.colleague(Role::Technician).get(&path).expect(200);
         studio.colleague(Role::Technician).put(&path, "\"1\"", &body).problem(403, "not-allowed");
         studio.colleague(Role::Accountant).get(&path).problem(403, "not-allowed");
-        let theirs = json!({ "bay_id": bay["id"], "from": "2026-03-09", "until": "2026-03-10", "reason": "x" });
+        let theirs = json!({ "bay_id": bay["id"], "first_day": "2026-03-09", "last_day": "2026-03-09", "reason": "x" });
         studio.stranger().post("/v1/closures", &theirs).problem(422, "invalid-value");
-        let backwards = json!({ "from": "2026-03-10", "until": "2026-03-10", "reason": "x" });
+        let backwards = json!({ "first_day": "2026-03-10", "last_day": "2026-03-09", "reason": "x" });
         desk.post("/v1/closures", &backwards).problem(422, "invalid-value");
         for number in 2..=4 {
             desk.add_bay(&format!("Bay {number}"), &[]);
@@ -255,5 +255,24 @@ fn hours_that_overlap_or_are_none_are_refused() {
         put(json!(vec![stretch("08:00", "12:00"); 43])).problem(422, "invalid-value");
         put(json!([stretch("13:00", "24:00"), stretch("08:00", "12:00")])).expect(200);
         put(json!([])).problem(412, "changed-meanwhile");
+    });
+}
+
+#[test]
+fn a_closure_of_one_day_names_one_day_and_the_same_closure_twice_is_refused() {
+    on_each_engine(|studio| {
+        let desk = studio.colleague(Role::Desk);
+        let bay = desk.add_bay("Bay 1", &[]);
+        let day = json!({ "first_day": "2026-03-09", "last_day": "2026-03-09", "reason": "Stocktaking" });
+        let made = desk.post("/v1/closures", &day).expect(201);
+        assert_eq!((&made["first_day"], &made["last_day"]), (&json!("2026-03-09"), &json!("2026-03-09")));
+        assert_eq!(minutes(studio, "2026-03-09T00:00:00", "2026-03-11T00:00:00").0, [570]);
+        desk.post("/v1/closures", &day).problem(409, "closure-twice");
+        let longer = json!({ "first_day": "2026-03-09", "last_day": "2026-03-10", "reason": "Works" });
+        assert_eq!(desk.post("/v1/closures", &longer).warnings(), ["closure-overlaps"]);
+        // A bay may be out of use while the shop is closed.
+        let alone =
+            json!({ "bay_id": bay["id"], "first_day": "2026-03-09", "last_day": "2026-03-09", "reason": "Paint" });
+        desk.post("/v1/closures", &alone).expect(201);
     });
 }

@@ -71,8 +71,8 @@ def furnish(desk, mark):
                                  "role": "TECHNICIAN", "skills": ["polishing"], "shifts": always})
         for name in ("Sean", "Niamh")
     ]
-    desk.post("/v1/closures", {"from": "2031-12-24", "until": "2031-12-27", "reason": f"Holidays {mark}"})
-    desk.post(f"/v1/people/{people[0]['id']}/absences", {"from": "2031-07-06", "until": "2031-07-18", "note": mark})
+    desk.post("/v1/closures", {"first_day": "2031-12-24", "last_day": "2031-12-26", "reason": f"Holidays {mark}"})
+    desk.post(f"/v1/people/{people[0]['id']}/absences", {"first_day": "2031-07-06", "last_day": "2031-07-17", "note": mark})
     desk.post("/v1/tax-categories", {"code": "reduced", "name": f"Reduced {mark}", "category": "S",
                                      "rates": [{"from": "2020-01-01", "percent": "13.5"}]})
     draft = desk.put("/v1/menu/draft", menu(mark), desk.get("/v1/menu/draft")["version"])
@@ -148,7 +148,7 @@ def varied(desk, mark, quote_id):
 def work(desk, booking, mark):
     """From the car's arrival to its hand-over, with something noted and more work asked about."""
     path = f"/v1/bookings/{booking['id']}"
-    booking = desk.post(f"{path}/arrive", {}, booking["version"])
+    booking = desk.post(f"{path}/arrive?confirm=arrival-on-another-day,bay-not-cleared", {}, booking["version"])
     job = next(job for job in desk.get("/v1/jobs")["items"] if job["booking_id"] == booking["id"])
     desk.post(f"/v1/jobs/{job['id']}/notes", {"step": None, "text": f"Dry {mark}", "photo_ids": []})
     varied(desk, mark, booking["quote_id"])
@@ -194,7 +194,7 @@ def live(desk, mark):
     # A car that is in its bay, with more work asked about; one that is expected, one whose place is kept for an answer.
     _, quote = signed(desk, mark, "Nora", ["wash"])
     booking = booked(desk, quote)
-    desk.post(f"/v1/bookings/{booking['id']}/arrive", {}, booking["version"])
+    desk.post(f"/v1/bookings/{booking['id']}/arrive?confirm=arrival-on-another-day,bay-not-cleared", {}, booking["version"])
     varied(desk, mark, quote["id"])
     variation = varied(desk, mark, quote["id"])
     desk.post(f"/v1/variations/{variation['id']}/send", {"by_mail": True}, variation["version"])

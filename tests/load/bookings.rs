@@ -73,9 +73,11 @@ pub(crate) fn floor(owner: &Person) -> ([String; 3], String) {
 }
 
 fn set_up(owner: &Person, cars: usize) -> Vec<Car> {
-    let (bays, vehicle) = floor(owner);
+    let (bays, _) = floor(owner);
     let wash: &[&str] = &["wash"];
-    let quotes = owner.signed_quotes(&vehicle, &vec![wash; cars], None);
+    // A car is in one bay at a time, so each has its own.
+    let signed = |_| owner.signed_quotes(&id(&owner.add_customer_with_car().1), &[wash], None).remove(0);
+    let quotes: Vec<String> = (0..cars).map(signed).collect();
     let days = working_days(cars.div_ceil(bays.len() * STARTS.len()));
     let starts = days.iter().flat_map(|day| STARTS.map(|start| format!("{day}T{start}:00Z")));
     let places = starts.flat_map(|start| bays.each_ref().map(|bay| (start.clone(), bay.clone())));

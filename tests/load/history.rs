@@ -20,6 +20,10 @@ const IN_QUARTER: u64 = FULL_DAYS * 3;
 pub(crate) fn set_up(base: &str, token: &str) {
     let owner = Person::new(base, Some(token.to_owned()));
     let (_, vehicle) = floor(&owner);
+    // A car is in one bay at a time, so each bay has a car of its own, and the one that is asked about is in none.
+    for _ in 0..3 {
+        owner.add_customer_with_car();
+    }
     let coating: &[&str] = &["coating"];
     let quotes = owner.signed_quotes(&vehicle, &[coating, coating], None);
     println!("{}", json!({ "quote": quotes[0], "pattern": quotes[1] }));
@@ -39,25 +43,27 @@ WITH RECURSIVE n(n) AS (SELECT 0 UNION ALL SELECT n + 1 FROM n WHERE n + 1 < :co
         UNION ALL
         SELECT n, n % 3, :first + (:quarter + (n - :past - :within) / 48) * 1440 + 480 + (n - :past - :within) / 3 % 16 * 30, 30, 1
         FROM n WHERE n >= :past + :within)
-SELECT n, printf('placed-%09d', n) AS id, bay.id AS bay_id, person.id AS person_id, starts, starts + minutes AS finishes, live
+SELECT n, printf('placed-%09d', n) AS id, bay.id AS bay_id, person.id AS person_id, car.id AS car_id, starts,
+    starts + minutes AS finishes, live
 FROM at JOIN (SELECT id, row_number() OVER (ORDER BY id) - 1 AS place FROM bay) AS bay ON bay.place = at.bay
     JOIN (SELECT id, row_number() OVER (ORDER BY id) - 1 AS place FROM person WHERE role = 'TECHNICIAN') AS person
     ON person.place = at.bay
+    JOIN (SELECT id, row_number() OVER (ORDER BY id) - 2 AS place FROM vehicle) AS car ON car.place = at.bay
 ORDER BY n";
 
 /// A quote, a booking, a place in a bay and a piece of somebody's work for each.
 const ROWS: [&str; 4] = [
     "INSERT INTO quote (id, shop_id, number, series, year, counter, customer_id, vehicle_id, latest, version, created_at, updated_at)
-     SELECT place.id, shop_id, place.id, 'placed', 2000, n + 1, customer_id, vehicle_id, latest, version, created_at, updated_at
+     SELECT place.id, shop_id, place.id, 'placed', 2000, n + 1, customer_id, car_id, latest, version, created_at, updated_at
      FROM place, quote WHERE quote.id = :pattern",
     "INSERT INTO booking (id, shop_id, quote_id, plan_id, customer_id, vehicle_id, state, booked_at, arrived_at, ready_at,
         handed_over_at, note, version, created_at, updated_at)
-     SELECT place.id, shop_id, place.id, plan.id, customer_id, vehicle_id, iif(live, 'BOOKED', 'HANDED_OVER'), created_at,
+     SELECT place.id, shop_id, place.id, plan.id, customer_id, car_id, iif(live, 'BOOKED', 'HANDED_OVER'), created_at,
         iif(live, NULL, starts * 60000), iif(live, NULL, finishes * 60000), iif(live, NULL, finishes * 60000), '', 1,
         created_at, created_at
      FROM place, plan WHERE plan.quote_id = :pattern",
-    "INSERT INTO placement (id, shop_id, booking_id, bay_id, starts, finishes, live)
-     SELECT place.id, shop_id, place.id, bay_id, starts, finishes, live FROM place, quote WHERE quote.id = :pattern",
+    "INSERT INTO placement (id, shop_id, booking_id, bay_id, starts, finishes, live, vehicle_id)
+     SELECT place.id, shop_id, place.id, bay_id, starts, finishes, live, car_id FROM place, quote WHERE quote.id = :pattern",
     "INSERT INTO attendance (id, shop_id, booking_id, person_id, step, place, starts, finishes, live)
      SELECT place.id, shop_id, place.id, person_id, 'machine', 0, starts, finishes, live
      FROM place, quote WHERE quote.id = :pattern",

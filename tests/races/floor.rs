@@ -29,12 +29,16 @@ impl Floor {
         }
         let emails: Vec<&str> = email.into_iter().collect();
         let customer = owner.post("/v1/customers", &json!({ "name": "Aoife Byrne", "emails": emails })).expect(201);
-        let vehicle = owner.add_vehicle(&id(&customer), "231-D-10101");
         owner.publish_menu(&floor_menu());
         // Of an hour and a quarter, a long morning, and a day with a night of curing.
         let kinds: [&[&str]; 4] = [&["wash"], &["polish"], &["coating"], &["wash"]];
         let services: Vec<&[&str]> = kinds.into_iter().cycle().take(quotes + 1).collect();
-        let mut signed = owner.signed_quotes(&id(&vehicle), &services, None);
+        // A car is in one bay at a time, so each has its own.
+        let one = |(number, services): (usize, &&[&str])| {
+            let vehicle = owner.add_vehicle(&id(&customer), &format!("231-D-{}", 10101 + number));
+            owner.signed_quotes(&id(&vehicle), &[*services], None).remove(0)
+        };
+        let mut signed: Vec<String> = services.iter().enumerate().map(one).collect();
         let days = working_days(60);
         Self {
             bays: bays.into(),

@@ -16,6 +16,10 @@ use baywright_tests::engine::Engine;
 /// Pairs of live rows of one bay, or one person, that overlap.
 const BAYS: &str = "SELECT CAST(COUNT(*) AS BIGINT) AS many FROM placement a JOIN placement b \
     ON a.bay_id = b.bay_id AND a.id < b.id AND a.starts < b.finishes AND b.starts < a.finishes WHERE a.live AND b.live";
+/// Pairs of live places of one car that overlap.
+const CARS: &str = "SELECT CAST(COUNT(*) AS BIGINT) AS many FROM placement a JOIN placement b \
+    ON a.vehicle_id = b.vehicle_id AND a.id < b.id AND a.starts < b.finishes AND b.starts < a.finishes \
+    WHERE a.live AND b.live";
 const PEOPLE: &str = "SELECT CAST(COUNT(*) AS BIGINT) AS many FROM attendance a JOIN attendance b \
     ON a.person_id = b.person_id AND a.id < b.id AND a.starts < b.finishes AND b.starts < a.finishes \
     WHERE a.live AND b.live";
@@ -50,9 +54,12 @@ fn said(fail: Fail) -> String {
 
 /// No two cars are in one bay at once, and nobody is at two cars; and live rows belong to live bookings.
 pub(crate) fn nothing_overlaps(db: &Db, engine: Engine) -> Result<(), String> {
-    let found = db.read(|conn| Ok((many(conn, BAYS)?, many(conn, PEOPLE)?))).map_err(said)?;
-    if found != (0, 0) {
-        return Err(format!("{} pairs of cars in one bay, {} pairs of steps of one person", found.0, found.1));
+    let found = db.read(|conn| Ok((many(conn, BAYS)?, many(conn, PEOPLE)?, many(conn, CARS)?))).map_err(said)?;
+    if found != (0, 0, 0) {
+        let (bays, people, cars) = found;
+        return Err(format!(
+            "pairs in one bay: {bays}, of steps of one person: {people}, of places of one car: {cars}"
+        ));
     }
     let stray = "SELECT CAST(COUNT(*) AS BIGINT) AS many FROM placement p JOIN booking b \
         ON b.shop_id = p.shop_id AND b.id = p.booking_id WHERE p.live <> (b.state NOT IN ('CANCELLED', 'MISSED'))";

@@ -137,7 +137,10 @@ const place = { id: booking.id };
 
 // --- done: every step is started and finished, and more work is agreed on between two of them -----------------------
 const here = await good(
-  crew.POST("/v1/bookings/{id}/arrive", { params: { path: place, header: once(booking) } }),
+  crew.POST("/v1/bookings/{id}/arrive", {
+    // The first free time may be on another day than this one.
+    params: { path: place, header: once(booking), query: { confirm: "arrival-on-another-day" } },
+  }),
 );
 same("the car is in its bay", here.state, "IN_BAY");
 const jobs = await good(crew.GET("/v1/jobs", { params: { query: { mine: true, open: true } } }));

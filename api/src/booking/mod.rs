@@ -4,8 +4,8 @@
 //! every answer counts it as cancelled, and the clockwork writes it down. One signed quote has one place at a time.
 //!
 //! A place is found by the rules' own search and checked again in the transaction that takes it. Behind that stand
-//! walls in the database on both engines: no two live placements of one bay overlap, nor any two pieces of one
-//! person's work.
+//! walls in the database on both engines: no two live placements of one bay overlap, nor two of one car, nor any two pieces
+//! of one person's work; and at most one car stands in a bay.
 //!
 //! With two pairs of hands the steps that allow it are shorter and keep two people, who are both in and free: one has the
 //! step's skills and leads, the other helps. Both have a row of their own, so that the walls keep both.

@@ -23,7 +23,9 @@ pub struct WeekForm {
     /// Cars that stay longer in their bay, as it was said.
     #[schema(max_items = 50)]
     pub overruns: Vec<OverrunForm>,
-    /// Bookings for two pairs of hands: they keep their places and their people, and can be moved by themselves.
+    /// Bookings that keep their places and their people: those for two pairs of hands, those of a car with more than one
+    /// booking in these days, and those that start at a time which is no possible start any more. Each can be moved by
+    /// itself.
     #[schema(max_items = 500)]
     #[serde(default)]
     pub staying: Vec<StayingForm>,
@@ -65,8 +67,17 @@ pub struct ProposedJobForm {
     pub before: Option<ProposedPlaceForm>,
     /// The place that it would have.
     pub after: ProposedPlaceForm,
-    /// Whether a promise moves: the car would have to come sooner, or be ready later. The customer is told then.
+    /// Whether a promise moves: the car would have to come at another time, or be ready later. The customer is told by mail
+    /// then, with a new file for their calendar.
     pub promise_moves: bool,
+    /// Why the booking can't keep its place, naming the bay, the person or the car that is in the way. Null if it keeps it,
+    /// if it has none yet, or if its old place is still free and the new one is only better.
+    #[schema(
+        max_length = 1000,
+        example = "Niall Quirke is planned for machine then, and goes on with Estate car, dark blue until Tue 3 March 2026, 16:00."
+    )]
+    #[serde(default)]
+    pub because: Option<String>,
     /// Who would do what when.
     #[schema(max_items = 400)]
     pub steps: Vec<ProposedStepForm>,

@@ -14,6 +14,7 @@
 //! | `GET /v1/proposals/{id}` | desk | one |
 //! | `POST /v1/proposals/{id}/accept` | owner | changes the diary to it |
 
+mod because;
 mod form;
 mod routes;
 mod store;

@@ -3,13 +3,14 @@
 use std::num::NonZeroU32;
 use std::time::{Duration, Instant};
 
-use baywright_domain::id::{BookingId, ProposalId, QuoteId};
+use baywright_domain::id::{BookingId, ProposalId, QuoteId, VehicleId};
 use baywright_domain::proposal::{ProposalMove, ProposalState};
 use baywright_domain::schedule::Placement;
 use baywright_domain::schedule::week::{Answer, Bound, Budget, Job, Problem, Week, week};
 use baywright_domain::time::Minute;
 use serde_json::json;
 
+use super::because::Names;
 use super::form::{OverrunForm, ProposedJobForm, ProposedPlaceForm, ProposedStepForm, StayingForm, WeekForm};
 use super::store;
 use crate::booking::usecase::{self as booking, Movable, Move, Overrun};
@@ -22,7 +23,7 @@ use crate::platform::problem;
 use crate::platform::tx::Tx;
 use crate::platform::wire::{self, Reference};
 use crate::platform::{ids, record};
-use crate::{plan, shop};
+use crate::{plan, quote, shop};
 
 /// For how long the search goes on at most.
 const PATIENCE: Duration = Duration::from_secs(4);
@@ -84,6 +85,7 @@ pub struct Asked {
     jobs: Vec<Whose>,
     overruns: Vec<OverrunForm>,
     staying: Vec<StayingForm>,
+    names: Names,
 }
 
 /// Whose a job is: a booking's that may move, or a quote's that has none.
@@ -112,10 +114,13 @@ pub enum Thought {
 /// # Errors
 /// 422 where a quote is not the shop's, not signed or booked already, or an overrun is none.
 pub fn ask(tx: &mut Tx<'_>, question: &Question) -> Done<Asked> {
-    let book = booking::week_book(tx, question.days, &question.overruns)?;
+    let cars = cars(tx, &question.others)?;
+    let book = booking::week_book(tx, question.days, &question.overruns, &cars)?;
     let span = book.diary.horizon().span();
+    let mut names = Names::read(tx, &book.longer)?;
     let (mut jobs, mut whose) = (Vec::new(), Vec::new());
     for movable in book.movable {
+        names.booked(&movable.booking);
         jobs.push(Job {
             code: movable.booking.id.to_string(),
             plan: movable.plan.clone(),
@@ -130,6 +135,7 @@ pub fn ask(tx: &mut Tx<'_>, question: &Question) -> Done<Asked> {
     }
     for (at, other) in question.others.iter().enumerate() {
         jobs.push(another(tx, at, other, span.from(), span.to())?);
+        names.quoted(tx, &other.quote)?;
         whose.push(Whose::Other(other.quote.clone()));
     }
     if jobs.len() > MOST_JOBS {
@@ -147,7 +153,27 @@ pub fn ask(tx: &mut Tx<'_>, question: &Question) -> Done<Asked> {
         jobs: whose,
         overruns: overruns.collect(),
         staying: staying.collect(),
+        names,
     })
+}
+
+/// The cars of those quotes.
+///
+/// # Errors
+/// 422 if two quotes are for one car: it can't be in two bays at once, which the search doesn't know.
+fn cars(tx: &mut Tx<'_>, others: &[Another]) -> Done<Vec<VehicleId>> {
+    let mut cars = Vec::with_capacity(others.len());
+    for (at, other) in others.iter().enumerate() {
+        // An unknown quote is refused where its plan is read.
+        let Some(quote) = quote::usecase::find(tx, &other.quote)? else { continue };
+        if cars.contains(&quote.vehicle) {
+            let detail = "Two of these quotes are for the same car. Place one of them first, then the other.";
+            let pointer = format!("/quotes/{at}/quote_id");
+            return Err(problem::Problem::field(pointer, "same_car", detail).into());
+        }
+        cars.push(quote.vehicle);
+    }
+    Ok(cars)
 }
 
 fn another(tx: &mut Tx<'_>, at: usize, other: &Another, from: Minute, until: Minute) -> Done<Job> {
@@ -162,10 +188,13 @@ fn another(tx: &mut Tx<'_>, at: usize, other: &Another, from: Minute, until: Min
         let detail = format!("This quote has its booking already, {}. Leave it out.", booked.id);
         return Err(fault("booked", detail).into());
     }
+    let arrives = other.from.map_or(first, |wished| wished.max(first));
+    // The car's other bookings stay where they are, and it can't be in two bays at once.
+    let elsewhere = booking::last_finish_of_car(tx, &plan.vehicle, (arrives, until))?;
     Ok(Job {
         code: other.quote.to_string(),
         plan: plan.work()?.to_schedule()?,
-        arrives: other.from.map_or(first, |wished| wished.max(first)),
+        arrives: elsewhere.map_or(arrives, |finish| finish.max(arrives)),
         due: other.due.or(other.latest).unwrap_or(until),
         weight: other.weight,
         latest: other.latest,
@@ -205,7 +234,11 @@ impl Asked {
         };
         let job = |(whose, (code, placement)): (&Whose, &(String, Placement))| {
             let moves = week.moved.iter().any(|moved| moved.job == *code);
-            proposed(whose, placement, moves)
+            let because = self.problem.jobs().iter().find(|job| job.code == *code).and_then(|job| {
+                let cause = week.cause(&self.problem, job)?;
+                Some(self.names.because(&cause, job.promised.as_ref()?))
+            });
+            proposed(whose, placement, moves, because)
         };
         WeekForm {
             from: instant(span.from()),
@@ -222,7 +255,7 @@ impl Asked {
     }
 }
 
-fn proposed(whose: &Whose, placement: &Placement, promise_moves: bool) -> ProposedJobForm {
+fn proposed(whose: &Whose, placement: &Placement, promise_moves: bool, because: Option<String>) -> ProposedJobForm {
     let (quote, booked) = match whose {
         Whose::Booked(movable) => (&movable.booking.quote, Some(movable.as_ref())),
         Whose::Other(quote) => (quote, None),
@@ -234,6 +267,7 @@ fn proposed(whose: &Whose, placement: &Placement, promise_moves: bool) -> Propos
         before: booked.map(|movable| ProposedPlaceForm::of(&movable.placement)),
         after: ProposedPlaceForm::of(placement),
         promise_moves,
+        because,
         steps: placement.steps.iter().map(ProposedStepForm::of).collect(),
     }
 }

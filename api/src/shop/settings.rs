@@ -13,6 +13,7 @@ use baywright_domain::learning::Policy;
 use baywright_domain::menu::{ChangeoverRates, Code, Factors};
 use baywright_domain::money::{Currency, Money};
 use baywright_domain::reminder::Schedule;
+use baywright_domain::schedule::ClockStep;
 use baywright_domain::series::Prefix;
 use baywright_domain::tax::{self, RateTable};
 use baywright_domain::time::{Minute, Minutes};
@@ -130,6 +131,8 @@ pub struct Terms {
     pub conditions: String,
     /// How it learns from actual minutes, and how sure its promises are.
     pub learning: Policy,
+    /// Step of the clock to which promised times are rounded up.
+    pub promise_step: ClockStep,
 }
 
 /// What the shop charges and what budgets are made with.
@@ -203,6 +206,7 @@ impl Terms {
             consent: CONSENT.to_owned(),
             conditions: CONDITIONS.to_owned(),
             learning: Policy::USUAL,
+            promise_step: ClockStep::USUAL,
         }
     }
 }

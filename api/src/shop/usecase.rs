@@ -11,12 +11,12 @@ mod timetable;
 pub use bay::{Bay, BayDetails, add_bay, bays, replace_bay, show_bay};
 pub use found::{Listed, NewShop, any_shop, found, shops};
 pub use hours::{
-    Closure, ClosureDetails, MOST_HOURS, Week, add_closure, closures, in_order, remove_closure, replace_closure,
-    replace_week, show_closure, week,
+    Closure, ClosureDetails, MOST_HOURS, Week, add_closure, closures, closures_within, in_order, remove_closure,
+    replace_closure, replace_week, show_closure, week,
 };
 pub use profile::{Found, Shop, replace, settings, show};
 pub use rates::{rates, replace_rates};
 pub use tax::{TaxDetails, add_tax, replace_tax, show_tax, taxes};
-pub use timetable::{Timetable, opening_hours, timetable};
+pub use timetable::{Timetable, bays_without_closures, opening_hours, timetable};
 
 pub use super::settings::{Address, Profile, Rates, Settings, TaxCategory, Terms};

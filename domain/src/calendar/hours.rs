@@ -31,7 +31,7 @@ pub enum NotHours {
     #[error("the hours begin and end at the same time; write 00:00 to 24:00 for the whole day")]
     Empty,
     /// The range of dates ends before it begins.
-    #[error("the first date comes before the date on which it ends; for one day give the day and the day after")]
+    #[error("the last day comes before the first day; for one day give the same day twice")]
     EmptyDates,
 }
 
@@ -105,6 +105,20 @@ impl Dates {
         if from < until { Ok(Self { from, until }) } else { Err(NotHours::EmptyDates) }
     }
 
+    /// The days from the first to the last, both of them included.
+    ///
+    /// # Errors
+    /// [`NotHours::EmptyDates`] if the last comes before the first, or is the last day of the calendar.
+    pub fn through(first: NaiveDate, last: NaiveDate) -> Result<Self, NotHours> {
+        let until = last.succ_opt().ok_or(NotHours::EmptyDates)?;
+        Self::new(first, until)
+    }
+
+    /// The last day.
+    pub fn last(self) -> NaiveDate {
+        self.until.pred_opt().unwrap_or(self.from)
+    }
+
     /// The first day.
     pub const fn from(self) -> NaiveDate {
         self.from
@@ -113,6 +127,11 @@ impl Dates {
     /// The day after the last.
     pub const fn until(self) -> NaiveDate {
         self.until
+    }
+
+    /// Whether they have a day in common with others.
+    pub fn overlaps(self, other: Self) -> bool {
+        self.from < other.until && other.from < self.until
     }
 
     /// Whether `date` is one of them.

@@ -27,6 +27,11 @@ const BESIDE: char = '\u{1f}';
 /// What a step for two asks for beside its skills, and only pairs have. No skill of a shop is written so.
 const IN_PAIRS: &str = "\u{1f}in pairs";
 
+/// Whether a skill is one that a person has, and not the mark of a step for two.
+pub(super) fn is_persons(skill: &str) -> bool {
+    skill != IN_PAIRS
+}
+
 /// These people, and all pairs of two of them, each both ways round.
 pub fn with_pairs(people: &[Technician]) -> Vec<Technician> {
     let pairs = people.iter().flat_map(|leads| {

@@ -11,6 +11,7 @@
 mod board;
 mod bound;
 mod branch;
+mod cause;
 mod change;
 mod critical;
 mod decode;
@@ -28,6 +29,7 @@ use alloc::string::String;
 use alloc::vec::Vec;
 use core::num::NonZeroU32;
 
+pub use cause::Cause;
 pub use purse::Budget;
 pub use what_if::{WhatIf, what_if};
 
@@ -54,9 +56,9 @@ pub struct Job {
     pub weight: NonZeroU32,
     /// Where it may on no account finish later: no placement does.
     pub latest: Option<Minute>,
-    /// Where the customer has been told a time: that placement. What they know are its start and finish, with
-    /// whatever margin the shop tells them: the promise moves if the car must come sooner or is ready later; bay and
-    /// people are the shop's own affair.
+    /// Placement of which the customer was told start and finish (with whatever margin the shop tells them). Both are
+    /// promises: one moves if the car has to come at another time, or is ready later. Bay and people are the shop's own
+    /// affair.
     pub promised: Option<Placement>,
 }
 
@@ -226,7 +228,7 @@ fn answer(problem: &Problem, search: &Search<'_, '_>, bound: Lead) -> Answer {
     for (task, job) in problem.jobs.iter().enumerate() {
         let Some(placement) = placement(problem, search.model(), schedule, task) else { continue };
         if let Some(told) = &job.promised
-            && (placement.start < told.start || placement.finish > told.finish)
+            && search.model().tasks[task].moves(placement.start, placement.finish)
         {
             let (before, after) = ((told.start, told.finish), (placement.start, placement.finish));
             moved.push(Moved { job: job.code.clone(), before, after });

@@ -28,6 +28,10 @@ words! {
         Busy = "BUSY" "everyone with the skills is busy",
         /// Bays and people are each free at times, and never long enough together.
         Crowded = "CROWDED" "bays and people are not free together",
+        /// The shop, or a bay that would do, is closed then.
+        Closed = "CLOSED" "the shop or the bay is closed",
+        /// The car itself is in a bay for another booking.
+        CarElsewhere = "CAR_ELSEWHERE" "the car has another booking",
     }
 }
 
@@ -140,6 +144,26 @@ impl Wanted<'_> {
             }
         }
         Ok(reasons)
+    }
+
+    /// Whether closures are to blame: with the bays open as in their usual weeks, `unclosed`, the plan would be done in
+    /// time, as the diary is or with nothing else booked.
+    ///
+    /// # Errors
+    /// If bays or technicians share a code.
+    pub fn is_closed(&self, unclosed: &[Bay]) -> Result<bool, Unplannable> {
+        if self.fits(self.bays, self.technicians)? {
+            return Ok(false);
+        }
+        let open = |code: &str| unclosed.iter().find(|bay| bay.code == code).map(|bay| bay.open.clone());
+        let opened = |bay: &Bay| Bay { open: open(&bay.code).unwrap_or_else(|| bay.open.clone()), ..bay.clone() };
+        let bays: Vec<Bay> = self.bays.iter().map(opened).collect();
+        if self.fits(&bays, self.technicians)? {
+            return Ok(true);
+        }
+        let (empty, idle): (Vec<Bay>, Vec<Technician>) = (self.emptied(), self.idle(|_| true));
+        let emptied: Vec<Bay> = bays.into_iter().map(|bay| Bay { held: IntervalSet::EMPTY, ..bay }).collect();
+        Ok(!self.fits(&empty, &idle)? && self.fits(&emptied, &idle)?)
     }
 
     /// What stands in the way at any time.
@@ -344,6 +368,25 @@ mod tests {
             by: Minute::new(1080),
         };
         assert_eq!(wanted.why_not().unwrap(), [Reason::TooLong { soonest: None }]);
+    }
+
+    #[test]
+    fn a_closure_is_to_blame_where_the_usual_hours_would_do() {
+        let plan = Plan::new(words(&[]), vec![step(60, &[])]).unwrap();
+        let horizon = Horizon::new(Minute::new(0), Minute::new(2880), Minutes::new(15)).unwrap();
+        let closed_on_the_first_day = |held| Bay { open: set(&DAYS[1..]), ..bay("B1", &[], held) };
+        let usual = [bay("B1", &[], &[])];
+        let blamed = |bays: &[Bay], people: &[Technician], by| {
+            let (from, by) = (Minute::new(0), Minute::new(by));
+            Wanted { horizon, bays, technicians: people, plan: &plan, from, by }.is_closed(&usual).unwrap()
+        };
+        let (free, busy) = (person("T1", &[], &DAYS, &[]), person("T1", &[], &DAYS, &[(480, 1080)]));
+        assert!(blamed(&[closed_on_the_first_day(&[])], &[free.clone()], 1080));
+        // Somebody busy would be in the way too, but nobody could work there in any case.
+        assert!(blamed(&[closed_on_the_first_day(&[])], &[busy.clone()], 1080));
+        assert!(!blamed(&[closed_on_the_first_day(&[])], &[free.clone()], 2520));
+        assert!(!blamed(&usual, &[busy], 1080));
+        assert!(!blamed(&[closed_on_the_first_day(&[])], &[free], 30));
     }
 
     #[test]

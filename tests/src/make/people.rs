@@ -2,6 +2,7 @@
 
 use serde_json::{Value, json};
 
+use crate::make::shop::day_before;
 use crate::person::Person;
 
 /// Someone with that role who works Monday to Friday from 8:00 to 17:30 where they are a technician; each has an
@@ -28,6 +29,6 @@ impl Person {
     #[track_caller]
     pub fn away(&self, person: &str, from: &str, until: &str) -> Value {
         let path = format!("/v1/people/{person}/absences");
-        self.post(&path, &json!({ "from": from, "until": until })).expect(201)
+        self.post(&path, &json!({ "first_day": from, "last_day": day_before(until) })).expect(201)
     }
 }

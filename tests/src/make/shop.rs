@@ -14,7 +14,7 @@ impl Person {
     /// Closes the shop, or one bay, from a day up to, not including, another; gives the answer's body.
     #[track_caller]
     pub fn close(&self, bay: Option<&str>, from: &str, until: &str) -> Value {
-        let body = json!({ "bay_id": bay, "from": from, "until": until, "reason": "Closed" });
+        let body = json!({ "bay_id": bay, "first_day": from, "last_day": day_before(until), "reason": "Closed" });
         self.post("/v1/closures", &body).expect(201)
     }
 
@@ -60,4 +60,10 @@ pub fn without(view: &Value, names: &[&str]) -> Value {
         fields.retain(|name, _| !names.contains(&name.as_str()));
     }
     body
+}
+
+/// The day before another one, both such as `2026-03-03`.
+#[track_caller]
+pub fn day_before(day: &str) -> String {
+    day.parse::<chrono::NaiveDate>().unwrap().pred_opt().unwrap().to_string()
 }

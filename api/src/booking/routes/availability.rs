@@ -27,8 +27,8 @@ pub(super) struct AvailabilityQuery {
     /// The earliest start that will do; now where it isn't said, or has passed.
     #[param(nullable = false)]
     from: Option<Instant>,
-    /// When the work is wanted to be done, as the diary has it; where no time is done by then, the answer says why and
-    /// what would help.
+    /// When the work is wanted to be done, as the diary has it: later than `from` and than now. If no time is done by then,
+    /// the answer says why and what would help.
     #[param(nullable = false)]
     by: Option<Instant>,
     /// How many times are wanted; 5 where it isn't said.
@@ -242,9 +242,11 @@ impl From<PlacedStep> for OfferedStep {
 /// Ask when the signed work can be done.
 ///
 /// Exact: of all ways to do the work that start at `from` or later, the one that finishes first; then the next that
-/// starts a slot later, and so on. Ninety days are looked at. Where no time is done by `by`, or none is found at all, the
-/// answer says what stands in the way and what would be possible instead: later, in two visits, without a service. With
-/// two pairs of hands the steps that allow it are shorter and take two people at once, one of whom has the step's skills.
+/// starts a slot later, and so on. Ninety days are looked at. If the quote has a place already, that place counts as free,
+/// because the booking would be moved; places of the same car for other quotes don't. If no time is done by `by`, or none
+/// is found at all, the answer says what stands in the way and what would be possible instead: later, in two visits, without
+/// a service. With two pairs of hands the steps that allow it are shorter and take two people at once, one of whom has the
+/// step's skills.
 #[utoipa::path(tag = "booking", params(("id" = Reference, Path, description = "The signed quote."), AvailabilityQuery),
     responses((status = 200, description = "The times.", body = AvailabilityView),
         (status = 409, description = "Nothing is signed, or nothing that takes time.")))]

@@ -65,9 +65,11 @@ pub(super) fn minute(at: Instant, pointer: &str) -> Result<baywright_domain::tim
 /// Hold or book a place.
 ///
 /// The bay and start of one of the times that `availability` offered. Who works when is found again by the same rules,
-/// and everything is checked against what is booked in this very moment: 409 `slot-taken` says what took the time.
+/// and everything is checked against what is booked in this very moment: 409 `slot-taken` says what took the time, 409
+/// `car-booked-elsewhere` that the car is in a bay for another booking then. A start beyond the days that `availability`
+/// looks at needs the confirmation `far-ahead`.
 #[utoipa::path(tag = "booking", request_body = BookingBody, params(Rehearsal),
-    extensions(("x-idempotency-key" = json!(true))),
+    extensions(("x-idempotency-key" = json!(true)), ("x-confirm" = json!(["far-ahead"]))),
     responses((status = 200, description = "The booking as it would be.", body = BookingView),
         (status = 201, description = "The place is taken.", body = BookingView)))]
 #[post("/v1/bookings")]

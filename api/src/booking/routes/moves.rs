@@ -64,9 +64,11 @@ pub(super) async fn book(call: Call<Desk>, id: Path<String>, seen: IfMatch, _: I
 
 /// Move a booking to another place or time.
 ///
-/// Before the car has come. The work is planned by the quote's latest plan; 409 `slot-taken` says what took the time.
+/// Before the car has come. The work is planned by the quote's latest plan; 409 `slot-taken` says what took the time, 409
+/// `car-booked-elsewhere` that the car is in a bay for another booking then. A start beyond the days that `availability`
+/// looks at needs the confirmation `far-ahead`.
 #[utoipa::path(tag = "booking", request_body = MoveBody, params(("id" = Reference, Path, description = "The booking.")),
-    extensions(("x-if-match" = json!(true)), ("x-idempotency-key" = json!(true))),
+    extensions(("x-if-match" = json!(true)), ("x-idempotency-key" = json!(true)), ("x-confirm" = json!(["far-ahead"]))),
     responses((status = 200, description = "The booking as it now stands.", body = BookingView),
         (status = 410, description = "The place was held and its time is over.")))]
 #[post("/v1/bookings/{id}/move")]

@@ -56,6 +56,11 @@ pub struct BookingView {
     promised: Instant,
     /// How many pairs of hands the place is made for; ONE where no step allows two.
     hands: HandsWord,
+    /// Whether the place still fits the work that is agreed. False after other work was signed: ask for new times at
+    /// `/v1/quotes/{quote_id}/availability` and move the booking, or plan the days anew if the car is in its bay.
+    fits: bool,
+    /// Whether the car stands in the bay now: it came, and was not driven out.
+    stands_in_bay: bool,
     /// Until when it is held; null where it isn't only held.
     hold_until: Option<Instant>,
     /// The deposit that was agreed, with tax; null where there is none, and for technicians.
@@ -161,6 +166,8 @@ impl BookingView {
             finish: Instant(UtcTime::from_minute(booking.place.finishes)),
             promised: Instant(UtcTime::from_minute(booking.place.promised)),
             hands: Word(booking.hands),
+            fits: booking.fits,
+            stands_in_bay: booking.place.standing,
             hold_until: booking.hold_until.filter(|_| !lapsed).map(Instant),
             deposit: deposit.map(|deposit| Amount::of(deposit, tx.studio.currency)),
             deposit_due: booking.deposit.is_some() && booking.deposit_received_at.is_none(),

@@ -20,7 +20,9 @@ use crate::schema::{booking, customer, placement as place, vehicle};
 
 pub(super) use attendance::{attendance_by, attendance_of, people_taken};
 pub(super) use list::{LONGEST, page, within};
-pub(super) use placement::{Taken, bay_at, bays_taken, begin, is_empty, release, settle, take};
+pub(super) use placement::{
+    Taken, bay_at, bays_taken, begin, car_taken, here, last_finish, release, settle, stand, standing_in, take,
+};
 use row::Row;
 
 /// A new booking, without its place.
@@ -38,6 +40,7 @@ pub(super) struct Change {
     pub(super) state: BookingState,
     pub(super) hands: Hands,
     pub(super) plan: PlanId,
+    pub(super) fits: bool,
     pub(super) hold_until: Option<UtcTime>,
     pub(super) booked_at: Option<UtcTime>,
     pub(super) arrived_at: Option<UtcTime>,
@@ -45,6 +48,7 @@ pub(super) struct Change {
     pub(super) handed_over_at: Option<UtcTime>,
     pub(super) ended_at: Option<UtcTime>,
     pub(super) reason: Option<String>,
+    pub(super) deposit: Option<Money>,
     pub(super) deposit_received_at: Option<UtcTime>,
 }
 
@@ -55,6 +59,7 @@ impl Change {
             state: booking.state,
             hands: booking.hands,
             plan: booking.plan.clone(),
+            fits: booking.fits,
             hold_until: booking.hold_until,
             booked_at: booking.booked_at,
             arrived_at: booking.arrived_at,
@@ -62,6 +67,7 @@ impl Change {
             handed_over_at: booking.handed_over_at,
             ended_at: booking.ended_at,
             reason: booking.reason.clone(),
+            deposit: booking.deposit,
             deposit_received_at: booking.deposit_received_at,
         }
     }
@@ -150,6 +156,7 @@ pub(super) fn set(tx: &mut Tx<'_>, before: &Booking, change: &Change) -> Stored<
             booking::state.eq(change.state.as_str()),
             booking::hands.eq(change.hands.as_str()),
             booking::plan_id.eq(change.plan.as_str()),
+            booking::fits.eq(change.fits),
             booking::hold_until.eq(change.hold_until.map(UtcTime::ms)),
             booking::booked_at.eq(change.booked_at.map(UtcTime::ms)),
             booking::arrived_at.eq(change.arrived_at.map(UtcTime::ms)),
@@ -157,11 +164,15 @@ pub(super) fn set(tx: &mut Tx<'_>, before: &Booking, change: &Change) -> Stored<
             booking::handed_over_at.eq(change.handed_over_at.map(UtcTime::ms)),
             booking::ended_at.eq(change.ended_at.map(UtcTime::ms)),
             booking::reason.eq(change.reason.as_deref()),
+            booking::deposit.eq(change.deposit.map(Money::minor)),
             booking::deposit_received_at.eq(change.deposit_received_at.map(UtcTime::ms)),
             booking::version.eq(before.version + 1),
             booking::updated_at.eq(tx.now.ms()),
         ))
         .execute(tx.conn)?;
+    if !change.state.has_come() {
+        stand(tx, &before.id, false)?;
+    }
     Ok(())
 }
 

@@ -1,7 +1,7 @@
 //! The bays' time.
 
 use baywright_domain::booking::BookingState;
-use baywright_domain::id::{BayId, BookingId};
+use baywright_domain::id::{BayId, BookingId, VehicleId};
 use baywright_domain::schedule::Placement;
 use baywright_domain::time::{Interval, Minute, Minutes};
 use diesel::prelude::*;
@@ -96,36 +96,95 @@ pub(in crate::booking) fn bay_at(tx: &mut Tx<'_>, bay: &BayId, at: Minute) -> St
     Ok(stretch.filter(|stretch| stretch.contains(at)))
 }
 
-/// Whether no other car has come to that bay and not been given back.
-pub(in crate::booking) fn is_empty(tx: &mut Tx<'_>, bay: &BayId, except: &BookingId) -> Stored<bool> {
-    let inside = [BookingState::InBay.as_str(), BookingState::Ready.as_str()];
-    let other: Option<String> = placement::table
-        .inner_join(booking::table.on(booking::id.eq(placement::booking_id)))
+/// What a car has of all bays within a stretch, by start, without the booking `except`. Holds that have run out are not.
+pub(in crate::booking) fn car_taken(
+    tx: &mut Tx<'_>,
+    car: &VehicleId,
+    (from, until): (Minute, Minute),
+    except: Option<&BookingId>,
+) -> Stored<Vec<Taken>> {
+    let rows: Vec<TakenRow> = placement::table
         .filter(placement::shop_id.eq(tx.studio.id.as_str()))
-        .filter(booking::shop_id.eq(tx.studio.id.as_str()))
-        .filter(placement::bay_id.eq(bay.as_str()))
+        .filter(placement::vehicle_id.eq(car.as_str()))
         .filter(placement::live)
-        .filter(booking::state.eq_any(inside))
+        .filter(placement::finishes.gt(from.get()))
+        .filter(placement::starts.lt(until.get()))
+        .filter(placement::booking_id.ne(except.map_or("", BookingId::as_str)))
+        .filter(placement::hold_until.is_null().or(placement::hold_until.gt(tx.now.ms())))
+        .order(placement::starts.asc())
+        .select(TAKEN)
+        .load(tx.conn)?;
+    rows.into_iter().map(Taken::read).collect()
+}
+
+/// Another booking for which that car has come and was not given back.
+pub(in crate::booking) fn here(tx: &mut Tx<'_>, car: &VehicleId, except: &BookingId) -> Stored<Option<BookingId>> {
+    let come = BookingState::ALL.iter().filter(|state| state.has_come()).map(|state| state.as_str());
+    let id: Option<String> = booking::table
+        .inner_join(placement::table.on(placement::booking_id.eq(booking::id)))
+        .filter(booking::shop_id.eq(tx.studio.id.as_str()))
+        .filter(placement::shop_id.eq(tx.studio.id.as_str()))
+        .filter(placement::vehicle_id.eq(car.as_str()))
+        .filter(placement::live)
+        .filter(booking::state.eq_any(come))
         .filter(booking::id.ne(except.as_str()))
         .select(booking::id)
         .first(tx.conn)
         .optional()?;
-    Ok(other.is_none())
+    Ok(id.map(BookingId::new))
+}
+
+/// When the last place that is booked or held ends.
+pub(in crate::booking) fn last_finish(tx: &mut Tx<'_>) -> Stored<Option<Minute>> {
+    let last: Option<i64> = placement::table
+        .filter(placement::shop_id.eq(tx.studio.id.as_str()))
+        .filter(placement::live)
+        .order(placement::finishes.desc())
+        .select(placement::finishes)
+        .first(tx.conn)
+        .optional()?;
+    Ok(last.map(Minute::new))
+}
+
+/// The booking whose car stands in that bay now.
+pub(in crate::booking) fn standing_in(tx: &mut Tx<'_>, bay: &BayId) -> Stored<Option<BookingId>> {
+    let id: Option<String> = placement::table
+        .filter(placement::shop_id.eq(tx.studio.id.as_str()))
+        .filter(placement::bay_id.eq(bay.as_str()))
+        .filter(placement::standing)
+        .select(placement::booking_id)
+        .first(tx.conn)
+        .optional()?;
+    Ok(id.map(BookingId::new))
+}
+
+/// Writes down whether a booking's car stands in its bay. A wall of the database keeps two cars out of one bay.
+pub(in crate::booking) fn stand(tx: &mut Tx<'_>, booking: &BookingId, stands: bool) -> Stored<()> {
+    let mine = placement::table
+        .filter(placement::shop_id.eq(tx.studio.id.as_str()))
+        .filter(placement::booking_id.eq(booking.as_str()));
+    diesel::update(mine).set(placement::standing.eq(stands)).execute(tx.conn)?;
+    Ok(())
 }
 
 /// Takes the bay's and the people's time for a booking, in place of what it had; it is promised `margin` minutes after
 /// the place's finish.
 pub(in crate::booking) fn take(
     tx: &mut Tx<'_>,
-    booking: &BookingId,
+    id: &BookingId,
     place: &Placement,
     margin: Minutes,
     hold_until: Option<UtcTime>,
 ) -> Stored<()> {
     let margin = i32::try_from(margin.get()).unwrap_or(i32::MAX);
+    let car: String = booking::table
+        .filter(booking::shop_id.eq(tx.studio.id.as_str()))
+        .filter(booking::id.eq(id.as_str()))
+        .select(booking::vehicle_id)
+        .first(tx.conn)?;
     let mine = placement::table
         .filter(placement::shop_id.eq(tx.studio.id.as_str()))
-        .filter(placement::booking_id.eq(booking.as_str()));
+        .filter(placement::booking_id.eq(id.as_str()));
     let values = (
         placement::bay_id.eq(&place.bay),
         placement::starts.eq(place.start.get()),
@@ -133,23 +192,26 @@ pub(in crate::booking) fn take(
         placement::live.eq(true),
         placement::hold_until.eq(hold_until.map(UtcTime::ms)),
         placement::promise_margin.eq(margin),
+        placement::vehicle_id.eq(&car),
     );
     if diesel::update(mine).set(values).execute(tx.conn)? == 0 {
         diesel::insert_into(placement::table)
             .values((
                 placement::id.eq(ids::new::<String>()),
                 placement::shop_id.eq(tx.studio.id.as_str()),
-                placement::booking_id.eq(booking.as_str()),
+                placement::booking_id.eq(id.as_str()),
                 placement::bay_id.eq(&place.bay),
                 placement::starts.eq(place.start.get()),
                 placement::finishes.eq(place.finish.get()),
                 placement::live.eq(true),
                 placement::hold_until.eq(hold_until.map(UtcTime::ms)),
                 placement::promise_margin.eq(margin),
+                placement::vehicle_id.eq(&car),
+                placement::standing.eq(false),
             ))
             .execute(tx.conn)?;
     }
-    attendance::replace(tx, booking, place, hold_until)
+    attendance::replace(tx, id, place, hold_until)
 }
 
 /// Lets a booking have its bay from that minute on, before it was due.

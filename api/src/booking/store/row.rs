@@ -21,6 +21,7 @@ pub(in crate::booking) struct Base {
     vehicle_id: String,
     state: String,
     hands: String,
+    fits: bool,
     hold_until: Option<i64>,
     booked_at: Option<i64>,
     arrived_at: Option<i64>,
@@ -42,8 +43,10 @@ pub(in crate::booking) struct Base {
 pub(in crate::booking) struct Row {
     #[diesel(embed)]
     base: Base,
-    #[diesel(select_expression = (placement::bay_id, placement::starts, placement::finishes, placement::promise_margin))]
-    place: (String, i64, i64, i32),
+    #[diesel(select_expression = (
+        placement::bay_id, placement::starts, placement::finishes, placement::promise_margin, placement::standing
+    ))]
+    place: (String, i64, i64, i32, bool),
     #[diesel(select_expression = customer::name)]
     customer: String,
     #[diesel(select_expression = (vehicle::make, vehicle::model, vehicle::colour, vehicle::registration))]
@@ -52,7 +55,7 @@ pub(in crate::booking) struct Row {
 
 impl Row {
     pub(in crate::booking) fn read(self) -> Stored<Booking> {
-        let Self { base, place: (bay, starts, finishes, margin), customer, vehicle } = self;
+        let Self { base, place: (bay, starts, finishes, margin, standing), customer, vehicle } = self;
         let (make, model, colour, registration) = vehicle;
         let named = [Some(make), Some(model), colour].into_iter().flatten().filter(|part| !part.is_empty());
         let vehicle = named.collect::<Vec<_>>().join(" ");
@@ -60,6 +63,7 @@ impl Row {
         Ok(Booking {
             state: BookingState::parse(&base.state).map_err(|e| DbError::Corrupt(e.to_string()))?,
             hands: Hands::parse(&base.hands).map_err(|e| DbError::Corrupt(e.to_string()))?,
+            fits: base.fits,
             id: base.id.into(),
             version: base.version,
             quote: base.quote_id.into(),
@@ -72,6 +76,7 @@ impl Row {
                 starts: Minute::new(starts),
                 finishes: Minute::new(finishes),
                 promised: Minute::new(finishes.saturating_add(margin.into())),
+                standing,
             },
             booked_at: time(base.booked_at),
             arrived_at: time(base.arrived_at),

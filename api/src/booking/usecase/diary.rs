@@ -3,13 +3,14 @@
 use std::collections::BTreeMap;
 
 use baywright_domain::calendar::ZoneRules;
-use baywright_domain::id::BookingId;
+use baywright_domain::id::{BookingId, VehicleId};
 use baywright_domain::learning::Outlook;
 use baywright_domain::plan::Hands;
 use baywright_domain::schedule::{Bay, Diary, Horizon, Placement, Technician, with_pairs};
 use baywright_domain::time::{Interval, IntervalSet, Minute, Minutes};
 use chrono::{NaiveDate, NaiveTime};
 
+use super::promise;
 use super::store::{self, Taken};
 use crate::platform::fail::Done;
 use crate::platform::tx::Tx;
@@ -25,6 +26,8 @@ pub(super) struct Book {
     pub(super) timetable: Timetable,
     pub(super) bays: Vec<Taken>,
     pub(super) people: Vec<Taken>,
+    /// What the car that is asked about has of any bay, for other bookings: no bay can have it then.
+    car: Vec<Taken>,
     /// With two pairs of hands the people are there in pairs too.
     hands: Hands,
 }
@@ -34,6 +37,8 @@ pub(super) struct Book {
 pub(super) enum Others {
     /// As it is.
     Count,
+    /// As it is, as if the car that is asked about had no other booking.
+    CountButCar,
     /// As if nothing were booked: to tell what is taken from what never fits.
     Gone,
 }
@@ -47,13 +52,15 @@ pub(super) fn slot_of(settings: &Settings, at: Minute) -> Minute {
     Minute::new(origin + (at.get() - origin).div_euclid(slot) * slot)
 }
 
-/// Reads what the shop has from the slot of `from` on, for so many days; `except` is left out, as when it is moved.
+/// Reads what the shop has from the slot of `from` on, for so many days. `car` is the one that is asked about, if it is one;
+/// `except` is left out, as when it is moved.
 pub(super) fn open(
     tx: &mut Tx<'_>,
     settings: &Settings,
     from: Minute,
     days: u32,
     hands: Hands,
+    car: Option<&VehicleId>,
     except: Option<&BookingId>,
 ) -> Done<Book> {
     let begin = slot_of(settings, from);
@@ -62,30 +69,25 @@ pub(super) fn open(
     let timetable = timetable(tx, begin, end)?;
     let bays = store::bays_taken(tx, begin, end, except)?;
     let people = store::people_taken(tx, begin, end, except)?;
-    Ok(Book { horizon, timetable, bays, people, hands })
+    let car = car.map_or(Ok(Vec::new()), |car| store::car_taken(tx, car, (begin, end), except))?;
+    Ok(Book { horizon, timetable, bays, people, car, hands })
 }
 
 impl Book {
     /// The diary of the rules.
     pub(super) fn diary(&self, others: Others) -> Done<Diary> {
-        let (bays, people) = self.time(others);
-        Ok(Diary::new(self.horizon, &bays, &people)?)
-    }
-
-    /// The bays and people with their time.
-    pub(super) fn time(&self, others: Others) -> (Vec<Bay>, Vec<Technician>) {
-        (self.bay_time(others), self.people_time(others))
+        Ok(Diary::new(self.horizon, &self.bay_time(others), &self.people_time(others))?)
     }
 
     /// The bays with their time.
     pub(super) fn bay_time(&self, others: Others) -> Vec<Bay> {
         let held = others.of(&self.bays);
-        let none = IntervalSet::EMPTY;
-        self.timetable
-            .bays
-            .iter()
-            .map(|bay| Bay { held: held.get(bay.code.as_str()).unwrap_or(&none).union(&bay.held), ..bay.clone() })
-            .collect()
+        let elsewhere = match others {
+            Others::Count => self.car.iter().map(|taken| taken.when).collect(),
+            Others::CountButCar | Others::Gone => IntervalSet::EMPTY,
+        };
+        let held_in = |code: &str| held.get(code).map_or_else(|| elsewhere.clone(), |own| own.union(&elsewhere));
+        self.timetable.bays.iter().map(|bay| Bay { held: held_in(&bay.code).union(&bay.held), ..bay.clone() }).collect()
     }
 
     /// The people with their time, and the pairs of them where two work together.
@@ -107,13 +109,26 @@ impl Book {
         }
     }
 
-    /// What could be promised for a placement within the horizon; where the time beyond it would be needed, as if it were
-    /// open.
-    pub(super) fn promise(&self, outlook: Option<&Outlook>, placement: &Placement) -> Minute {
-        let Some(ahead) = outlook else { return placement.finish };
+    /// Promised finish of a placement within the horizon; time after the horizon counts as open.
+    pub(super) fn promise(&self, settings: &Settings, outlook: Option<&Outlook>, placement: &Placement) -> Minute {
         let bay = self.timetable.bays.iter().find(|bay| bay.code == placement.bay);
-        let promised = bay.and_then(|bay| ahead.promise(placement.finish, &bay.open));
-        promised.unwrap_or(placement.finish + ahead.margin())
+        let promised = bay.and_then(|bay| promise::moment(settings, outlook, placement.finish, &bay.open));
+        promised.unwrap_or(placement.finish + outlook.map_or(Minutes::ZERO, Outlook::margin))
+    }
+
+    /// The bays and people with their time, as if the car that is asked about had no other booking.
+    pub(super) fn time_but_car(&self) -> (Vec<Bay>, Vec<Technician>) {
+        (self.bay_time(Others::CountButCar), self.people_time(Others::CountButCar))
+    }
+
+    /// What the car that is asked about has for other bookings, the earliest first.
+    pub(super) fn car(&self) -> &[Taken] {
+        &self.car
+    }
+
+    /// When the car that is asked about is in a bay for another booking within a stretch, the earliest first.
+    pub(super) fn car_within(&self, stretch: Interval) -> Option<&Taken> {
+        self.car.iter().find(|taken| taken.when.overlaps(stretch))
     }
 
     /// What is taken of a bay within a stretch, the earliest first.
@@ -126,7 +141,7 @@ impl Others {
     /// What they have of each bay or person.
     fn of(self, taken: &[Taken]) -> BTreeMap<&str, IntervalSet> {
         match self {
-            Self::Count => by_owner(taken),
+            Self::Count | Self::CountButCar => by_owner(taken),
             Self::Gone => BTreeMap::new(),
         }
     }

@@ -4,7 +4,7 @@ use baywright_domain::calendar::ZoneRules;
 use baywright_domain::id::MessageId;
 use baywright_domain::time::Minute;
 
-use super::{Booking, appointment};
+use super::{Booking, Misfit, appointment};
 use crate::customer;
 use crate::mail::compose::{Notice, bodies};
 use crate::mail::outbox::{self, NewMail};
@@ -160,4 +160,36 @@ pub(super) fn address(settings: &Settings) -> String {
         [address.postcode.as_deref(), address.city.as_deref()].into_iter().flatten().collect::<Vec<_>>().join(" ");
     let parts = [address.street.as_deref(), Some(town.as_str()).filter(|town| !town.is_empty())];
     parts.into_iter().flatten().collect::<Vec<_>>().join(", ")
+}
+
+/// Tells the studio by mail that a booking no longer fits what its customer signed just now by a link, when nobody of the
+/// studio had an answer before them.
+pub fn tell_misfit(tx: &mut Tx<'_>, booking: &Booking, misfit: &Misfit) -> Done<()> {
+    let settings = shop::usecase::settings(tx)?;
+    let Some(to) = settings.profile.email.clone() else { return Ok(()) };
+    let subject = format!("A booking needs your attention: {}", booking.car());
+    let notice = Notice {
+        title: subject.clone(),
+        opening: misfit.sentences.clone(),
+        facts: vec![
+            ("Customer".to_owned(), booking.names.customer.clone()),
+            ("Vehicle".to_owned(), booking.car()),
+            ("Booked for".to_owned(), settings.wall(booking.place.starts)),
+            ("Promised".to_owned(), settings.wall(booking.place.promised)),
+        ],
+        ..Notice::default()
+    };
+    let bodies = bodies(&tx.studio, &notice)?;
+    let mail = NewMail {
+        kind: "booking.no-longer-fits",
+        to_name: tx.studio.name.clone(),
+        to_email: to,
+        subject,
+        text: bodies.text,
+        html: bodies.html,
+        attachments: Vec::new(),
+        about: ("booking", booking.id.to_string()),
+    };
+    outbox::send(tx, mail)?;
+    Ok(())
 }

@@ -1,12 +1,16 @@
 //! What is done to bookings.
 
 mod appointment;
+mod arrival;
+mod broken;
 mod diary;
+mod fit;
 mod lapse;
 mod letter;
 mod list;
 mod moves;
 mod offer;
+mod overrun;
 mod place;
 mod promise;
 mod week;
@@ -28,14 +32,17 @@ use crate::platform::problem::Problem;
 use crate::platform::tx::Tx;
 use crate::shop;
 
+pub use arrival::{arrive, enter_bay};
+pub use broken::warn_of_broken;
 pub use diary::AHEAD_DAYS;
+pub use fit::{Misfit, after_signing, note_fit};
 pub use lapse::end_lapsed;
-pub use letter::remind;
+pub use letter::{remind, tell_misfit};
 pub use list::{Wanted, day, list, of_quote, starting, within, work_of};
-pub use moves::{arrive, book, cancel, deposit_received, hand_over, make_ready, miss, relocate};
+pub use moves::{book, cancel, deposit_received, hand_over, make_ready, miss, relocate};
 pub use offer::{MOST_OFFERS, Offer, Promised, Question, Relaxation, availability};
 pub use place::{NewBooking, Wish, is_plainly_taken, make, not_before};
-pub use week::{Movable, Move, Overrun, Staying, WeekBook, change_week, days_until, week_book};
+pub use week::{Movable, Move, Overrun, Staying, WeekBook, change_week, days_until, last_finish_of_car, week_book};
 pub use why::Hindered;
 
 /// A booking as it stands at the moment of asking.
@@ -57,6 +64,8 @@ pub struct Booking {
     pub state: BookingState,
     /// How many pairs of hands its place was made for, at the steps of the plan that allow two.
     pub hands: Hands,
+    /// Whether its place still fits the work that is agreed; other work may have been signed since it was booked.
+    pub fits: bool,
     /// Until when it is held.
     pub hold_until: Option<UtcTime>,
     /// Where and when.
@@ -110,6 +119,8 @@ pub struct Place {
     pub finishes: Minute,
     /// What the customer is promised: that, and what the work may take longer than its budgets.
     pub promised: Minute,
+    /// Whether the car is in the bay now: it has come and was not driven out.
+    pub standing: bool,
 }
 
 /// Names that go with a booking, as their records have them now.
@@ -173,7 +184,7 @@ pub fn bay_hours(tx: &mut Tx<'_>, bay: &BayId, from: Minute) -> Done<IntervalSet
 /// time of people counts and the bay's closures do, its other bookings don't. The car is there, so no slot is waited for.
 pub fn done_by(tx: &mut Tx<'_>, booking: &Booking, rest: &Rest, from: Minute) -> Done<Option<Minute>> {
     let settings = shop::usecase::settings(tx)?;
-    let book = diary::open(tx, &settings, from, AHEAD_DAYS, booking.hands, Some(&booking.id))?;
+    let book = diary::open(tx, &settings, from, AHEAD_DAYS, booking.hands, None, Some(&booking.id))?;
     let (bays, people) = (book.bay_time(Others::Gone), book.people_time(Others::Count));
     let Some(mine) = bays.into_iter().find(|bay| bay.code == booking.place.bay.as_str()) else { return Ok(None) };
     match rest {

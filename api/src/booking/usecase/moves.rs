@@ -47,14 +47,15 @@ pub fn relocate(
     let plan = plan::usecase::of_quote(tx, &booking.quote)?.with(hands.unwrap_or(booking.hands))?;
     let settings = shop::usecase::settings(tx)?;
     place::in_time(tx, &settings, &plan, start)?;
+    place::soon_enough(tx, &settings, start)?;
     let wish = if state == BookingState::Held { Wish::Hold } else { Wish::Book };
     let (quote, hands) = (booking.quote.clone(), plan.hands);
     let new = NewBooking { quote, bay: bay.clone(), start, wish, hands, note: String::new() };
     let (placement, open) = place::find(tx, &settings, &plan, &new, Some(id))?;
-    let margin = promise::margin(tx, &plan, &placement, &open)?;
+    let margin = promise::margin(tx, &settings, &plan, &placement, &open)?;
     store::release(tx, id)?;
     place::take(tx, id, &placement, margin, booking.hold_until, &new)?;
-    store::set(tx, &booking, &Change { state, hands, plan: plan.id, ..Change::of(&booking) })?;
+    store::set(tx, &booking, &Change { state, hands, plan: plan.id, fits: true, ..Change::of(&booking) })?;
     let moved = told(tx, "booking.moved", id, place::told(&new, hands, &placement, margin))?;
     if state == BookingState::Booked {
         tell(tx, &moved.booking, News::Moved)?;
@@ -106,36 +107,6 @@ pub fn deposit_received(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch) -> Done<
     told(tx, "booking.deposit-received", id, json!({}))
 }
 
-/// Takes the car in. One that comes early has its bay from now on, where nobody else has it in between; else it waits
-/// beside it for its time.
-///
-/// # Errors
-/// 409 where other work was signed since it was booked: its place may be too short for it.
-pub fn arrive(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch) -> Done<Detailed> {
-    lapse::end_lapsed(tx)?;
-    let booking = current(tx, id, seen)?;
-    let state = booking.state.arrive()?;
-    let agreed = plan::usecase::of_quote(tx, &booking.quote)?;
-    if agreed.id != booking.plan {
-        let booked_for = plan::usecase::show(tx, &booking.plan)?.with(booking.hands)?;
-        if agreed.with(booking.hands)?.work()?.to_schedule()? != booked_for.work()?.to_schedule()? {
-            let detail = "Other work was signed since this was booked, and its place may be too short. Move the booking \
-                to a time that fits; the time it has will do where that is still free for long enough.";
-            return Err(Problem::conflict("work-changed", detail).into());
-        }
-    }
-    store::set(tx, &booking, &Change { state, arrived_at: Some(tx.now), ..Change::of(&booking) })?;
-    let (now, place) = (tx.now.minute(), &booking.place);
-    if now < place.starts && store::is_empty(tx, &place.bay, id)? {
-        let taken = store::bays_taken(tx, now, place.starts, Some(id))?;
-        let is_free = taken.iter().all(|other| other.owner != place.bay.as_str());
-        if is_free && place.finishes.get() - now.get() <= store::LONGEST {
-            store::begin(tx, id, now)?;
-        }
-    }
-    told(tx, "booking.arrived", id, json!({}))
-}
-
 /// Declares the work done; the job's steps are asked first, where it is called.
 pub fn make_ready(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch) -> Done<Detailed> {
     let booking = current(tx, id, seen)?;
@@ -153,13 +124,13 @@ pub fn hand_over(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch) -> Done<Detaile
     told(tx, "booking.handed-over", id, json!({}))
 }
 
-fn current(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch) -> Done<Booking> {
+pub(super) fn current(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch) -> Done<Booking> {
     let booking = show(tx, id)?;
     seen.check(booking.version)?;
     Ok(booking)
 }
 
-fn told(tx: &mut Tx<'_>, action: &str, id: &BookingId, detail: Value) -> Done<Detailed> {
+pub(super) fn told(tx: &mut Tx<'_>, action: &str, id: &BookingId, detail: Value) -> Done<Detailed> {
     record::write(tx, action, ("booking", id.as_str()), detail)?;
     detailed(tx, id)
 }

@@ -1,17 +1,23 @@
 //! When the signed work can be done, why not sooner, and what would help.
 
-use baywright_domain::id::QuoteId;
+use baywright_domain::booking::BookingState;
+use baywright_domain::calendar::{Dates, ZoneRules};
+use baywright_domain::id::{BayId, QuoteId};
 use baywright_domain::learning::Outlook;
 use baywright_domain::menu::Code;
 use baywright_domain::plan::{Hands, WorkPlan, work_plan};
-use baywright_domain::schedule::{Diary, Placement, Wanted};
+use baywright_domain::schedule::{Diary, Placement, Reason, Wanted};
 use baywright_domain::time::Minute;
 
 use super::diary::{self, AHEAD_DAYS, Others};
+use super::of_quote;
 use super::place::not_before;
+use super::store::Taken;
 use super::why::{Hindered, Names};
 use crate::platform::fail::Done;
+use crate::platform::problem::Problem;
 use crate::platform::tx::Tx;
+use crate::shop::usecase::{bays_without_closures, closures_within};
 use crate::{plan, shop, variation};
 
 /// The most times that are offered at once.
@@ -81,30 +87,64 @@ pub fn availability(tx: &mut Tx<'_>, quote: &QuoteId, question: Question) -> Don
     let settings = shop::usecase::settings(tx)?;
     let now = tx.now.minute();
     let from = question.from.unwrap_or(now).max(now);
+    if question.by.is_some_and(|by| by <= from) {
+        let detail = "by must be later than now, and later than from: it is when the work is wanted to be done.";
+        return Err(Problem::malformed(detail.to_owned()).into());
+    }
     let from = not_before(tx, &settings, &plan)?.map_or(from, |first| first.max(from));
-    let book = diary::open(tx, &settings, from, AHEAD_DAYS, hands, None)?;
+    // The place that the work has already is as good as any other: it would be moved.
+    let own = of_quote(tx, quote)?.filter(|own| matches!(own.state, BookingState::Held | BookingState::Booked));
+    let book =
+        diary::open(tx, &settings, from, AHEAD_DAYS, hands, Some(&plan.vehicle), own.as_ref().map(|own| &own.id))?;
     let diary = book.diary(Others::Count)?;
     let until = book.horizon.span().to();
     let placements = diary.search(&wanted).list(from, question.count.min(MOST_OFFERS));
     let by = question.by.unwrap_or(until);
     let outlook = plan.outlook()?;
     let promised = |placement: Placement| {
-        let at = book.promise(outlook.as_ref(), &placement);
+        let at = book.promise(&settings, outlook.as_ref(), &placement);
         Promised { placement, at }
     };
     let times: Vec<Promised> = placements.into_iter().map(promised).collect();
     let first = times.first().cloned();
     let mut offer = Offer { from, until, hands, outlook, times, reasons: Vec::new(), relaxations: Vec::new() };
     if first.as_ref().is_none_or(|first| first.placement.finish > by) {
-        let (bays, technicians) = book.time(Others::Count);
+        let (bays, technicians) = book.time_but_car();
         let all = Wanted { horizon: book.horizon, bays: &bays, technicians: &technicians, plan: &wanted, from, by };
         let names = Names { settings: &settings, work: &work, bays: shop::usecase::bays(tx)? };
-        offer.reasons = all.why_not()?.iter().map(|reason| names.told(reason)).collect();
+        offer.reasons = reasons(tx, &all, &names, book.car())?;
         offer.relaxations.extend(first.map(Relaxation::Later));
         offer.relaxations.extend(two_visits(&diary, &work, from, by));
         offer.relaxations.extend(without_one(tx, quote, hands, &diary, from, by)?);
     }
     Ok(offer)
+}
+
+/// Why the work is not done in time. That the car itself is in a bay for another booking, and that it is closed, is found by
+/// taking that away, like every other reason.
+fn reasons(tx: &mut Tx<'_>, wanted: &Wanted<'_>, names: &Names<'_>, car: &[Taken]) -> Done<Vec<Hindered>> {
+    let found = wanted.why_not()?;
+    if found.is_empty() {
+        return Ok(car.iter().map(|taken| names.car_elsewhere(taken)).collect());
+    }
+    let never = |reason: &&Reason| matches!(reason, Reason::NoBay | Reason::NobodyAble { .. });
+    let span = wanted.horizon.span();
+    if found.iter().any(|reason| never(&reason)) || !wanted.is_closed(&bays_without_closures(tx, span)?)? {
+        return Ok(found.iter().map(|reason| names.told(reason)).collect());
+    }
+    let day = |minute| names.settings.zone.to_local(minute).date();
+    let (first, last) = (day(wanted.from), day(wanted.by.min(span.to())));
+    let suits = |bay: &BayId| {
+        wanted.bays.iter().any(|one| one.code == bay.as_str() && wanted.plan.features().is_subset(&one.features))
+    };
+    let closures = closures_within(tx, Dates::through(first, last)?)?;
+    let closed = closures.iter().filter(|closure| closure.details.bay.as_ref().is_none_or(suits));
+    let mut reasons: Vec<Hindered> = closed.map(|closure| names.closed(closure)).collect();
+    // That it is too long is only so because of the closure.
+    let others = found.iter().filter(|reason| reasons.is_empty() || !matches!(reason, Reason::TooLong { .. }));
+    let others: Vec<Hindered> = others.map(|reason| names.told(reason)).collect();
+    reasons.extend(others);
+    Ok(reasons)
 }
 
 /// The split into two visits that is done first, where one is done in time.

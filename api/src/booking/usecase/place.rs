@@ -11,7 +11,7 @@ use serde_json::json;
 
 use super::diary::{self, AHEAD_DAYS, Book, Others, slot_of};
 use super::letter::{News, tell};
-use super::store::{self, NewRow};
+use super::store::{self, NewRow, Taken};
 use super::{Detailed, detailed, lapse, of_quote, promise, why};
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::{DbError, Done, Fail};
@@ -79,6 +79,7 @@ pub fn make(tx: &mut Tx<'_>, new: &NewBooking) -> Done<Detailed> {
     customer::usecase::standing(tx, &plan.customer)?;
     let settings = shop::usecase::settings(tx)?;
     in_time(tx, &settings, &plan, new.start)?;
+    soon_enough(tx, &settings, new.start)?;
     let (placement, open) = find(tx, &settings, &plan, new, None)?;
     let (state, hold_until) = match new.wish {
         Wish::Hold => (BookingState::Held, Some(tx.now.plus_minutes(i64::from(settings.terms.hold.get())))),
@@ -87,7 +88,7 @@ pub fn make(tx: &mut Tx<'_>, new: &NewBooking) -> Done<Detailed> {
     let id: BookingId = ids::new();
     store::insert(tx, &NewRow { id: &id, plan: &plan, state, hands: plan.hands, hold_until, note: &new.note })
         .map_err(|error| if error.is_taken() { raced_quote() } else { error.into() })?;
-    let margin = promise::margin(tx, &plan, &placement, &open)?;
+    let margin = promise::margin(tx, &settings, &plan, &placement, &open)?;
     take(tx, &id, &placement, margin, hold_until, new)?;
     let action = if new.wish == Wish::Hold { "booking.held" } else { "booking.booked" };
     record::write(tx, action, ("booking", id.as_str()), told(new, plan.hands, &placement, margin))?;
@@ -121,6 +122,20 @@ pub(super) fn in_time(tx: &mut Tx<'_>, settings: &Settings, plan: &plan::usecase
         }
         _ => Ok(()),
     }
+}
+
+/// Asks for a confirmation of a start beyond the days that the diary offers: it is often a slip of the year.
+pub(super) fn soon_enough(tx: &mut Tx<'_>, settings: &Settings, start: Minute) -> Done<()> {
+    let last = tx.now.minute() + Minutes::new(AHEAD_DAYS * 1440);
+    if start <= last {
+        return Ok(());
+    }
+    let detail = format!(
+        "This start is {}, and the diary offers times until {} only. Check the year, and confirm that it is meant.",
+        settings.wall(start),
+        settings.wall(last)
+    );
+    Ok(tx.must_confirm("far-ahead", &detail)?)
 }
 
 /// What the log keeps of a place.
@@ -171,7 +186,7 @@ pub(super) fn find(
     // Nearly every job ends within three weeks, and reading less is quicker; a longer one is looked for once more.
     let near = (wanted.shortest().get() / 1440 + 21).min(AHEAD_DAYS);
     for days in [near, AHEAD_DAYS] {
-        let book = diary::open(tx, settings, new.start, days, plan.hands, except)?;
+        let book = diary::open(tx, settings, new.start, days, plan.hands, Some(&plan.vehicle), except)?;
         let diary = book.diary(Others::Count)?;
         if let Some(placement) = diary.search(&wanted).at(new.bay.as_str(), new.start) {
             diary.check(&wanted, &placement)?;
@@ -194,6 +209,9 @@ fn why_not(settings: &Settings, book: &Book, wanted: &Plan, steps: &[PlannedStep
     };
     if let Some(ideal) = search.at(new.bay.as_str(), new.start) {
         let stay = Interval::new(ideal.start, ideal.finish).ok_or_else(|| Fail::unexpected("an empty placement"))?;
+        if let Some(elsewhere) = book.car_within(stay) {
+            return Ok(car_elsewhere(settings, elsewhere));
+        }
         return Ok(match book.bay_within(new.bay.as_str(), stay) {
             Some(taken) => {
                 let when = span(&settings.zone, &taken.when);
@@ -220,6 +238,18 @@ fn why_not(settings: &Settings, book: &Book, wanted: &Plan, steps: &[PlannedStep
     }
     let detail = format!("The work doesn't end within {AHEAD_DAYS} days from then. Choose one of the times offered.");
     Ok(Problem::field("/start", "never_ends", detail))
+}
+
+/// That the car is in a bay for another booking then.
+fn car_elsewhere(settings: &Settings, taken: &Taken) -> Problem {
+    let detail = format!(
+        "This car is booked {} already (booking {}), and can't be in two bays at once. Choose another time, or move that \
+         booking.",
+        span(&settings.zone, &taken.when),
+        taken.booking
+    );
+    let fault = FieldFault { pointer: "/start".to_owned(), code: "car_taken".to_owned(), detail: detail.clone() };
+    Problem::conflict("car-booked-elsewhere", detail).with_faults(vec![fault])
 }
 
 /// A time on the shop's wall: `from Tue 3 March 2026, 09:30 to Tue 3 March 2026, 11:00`.

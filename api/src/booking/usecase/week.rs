@@ -4,16 +4,17 @@
 use std::collections::BTreeSet;
 
 use baywright_domain::booking::BookingState;
-use baywright_domain::id::{BookingId, QuoteId};
+use baywright_domain::id::{BookingId, QuoteId, VehicleId};
 use baywright_domain::plan::Hands;
-use baywright_domain::schedule::{Bay, Diary, Horizon, PlacedStep, Placement, Plan, Technician, with_pairs};
-use baywright_domain::time::{Interval, IntervalSet, Minute, Minutes};
+use baywright_domain::schedule::{Diary, Horizon, PlacedStep, Placement, Plan, with_pairs};
+use baywright_domain::time::{IntervalSet, Minute, Minutes};
 use serde_json::json;
 
 use super::diary::{self, Book, Others};
 use super::letter::{News, tell};
+use super::overrun::prolong;
 use super::place::{NewBooking, Wish, not_booked_yet, take, told};
-use super::store::{self, Change, NewRow, Taken};
+use super::store::{self, Change, NewRow};
 use super::{Attendance, Booking, detailed, lapse, promise, show};
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::{DbError, Done, Fail};
@@ -29,8 +30,10 @@ pub struct Movable {
     pub booking: Booking,
     /// Its place as it was agreed.
     pub placement: Placement,
-    /// What its work needs.
+    /// What its work needs now.
     pub plan: Plan,
+    /// What its work needed when the place was made; the placement's steps are of this one.
+    pub made_for: Plan,
 }
 
 /// A car that stays in its bay longer than was thought.
@@ -58,7 +61,7 @@ pub struct WeekBook {
     pub diary: Diary,
     /// What may move.
     pub movable: Vec<Movable>,
-    /// Agreed bookings for two pairs of hands: they stay where they are.
+    /// Agreed bookings that stay where they are: for two pairs of hands, of a car with several bookings, or off the slots.
     pub staying: Vec<Staying>,
     /// The places of cars that overrun, longer than before.
     pub longer: Vec<(Booking, Placement)>,
@@ -77,28 +80,45 @@ pub struct Move {
     pub tell: bool,
 }
 
-/// Reads the shop's time from now on, for so many days.
+/// When the last of a car's other bookings within a stretch is over.
+pub fn last_finish_of_car(tx: &mut Tx<'_>, car: &VehicleId, stretch: (Minute, Minute)) -> Done<Option<Minute>> {
+    Ok(store::car_taken(tx, car, stretch, None)?.iter().map(|taken| taken.when.to()).max())
+}
+
+/// Reads the shop's time from now on, for so many days. Bookings of `cars`, for which other work is to be placed too, stay
+/// where they are, as do those of a car that has several: the search doesn't know that a car is in one bay at a time.
 ///
 /// # Errors
 /// 422 where an overrunning car is not in a bay, or its finish is not later than it was.
-pub fn week_book(tx: &mut Tx<'_>, days: u32, overruns: &[Overrun]) -> Done<WeekBook> {
+pub fn week_book(tx: &mut Tx<'_>, days: u32, overruns: &[Overrun], cars: &[VehicleId]) -> Done<WeekBook> {
     let settings = shop::usecase::settings(tx)?;
-    let mut book = diary::open(tx, &settings, tx.now.minute(), days, Hands::One, None)?;
+    let mut book = diary::open(tx, &settings, tx.now.minute(), days, Hands::One, None, None)?;
     let span = book.horizon.span();
     let (mut movable, mut staying) = (Vec::new(), Vec::new());
-    for booking in store::within(tx, span)? {
+    let bookings = store::within(tx, span)?;
+    let mut seen: Vec<VehicleId> = cars.to_vec();
+    let mut shared: BTreeSet<VehicleId> = cars.iter().cloned().collect();
+    for booking in bookings.iter().filter(|booking| booking.state != BookingState::HandedOver) {
+        if seen.contains(&booking.vehicle) {
+            shared.insert(booking.vehicle.clone());
+        }
+        seen.push(booking.vehicle.clone());
+    }
+    for booking in bookings {
         let inside = booking.place.starts >= span.from() && booking.place.finishes <= span.to();
+        // A start was a slot when it was agreed; slots may be others by now, and no search would find it again.
+        let may_move = !shared.contains(&booking.vehicle) && book.horizon.is_slot(booking.place.starts);
         match booking.hands {
             _ if booking.state != BookingState::Booked || !inside => (),
-            Hands::One => movable.push(movable_of(tx, booking)?),
-            Hands::Two => staying.push(movable_of(tx, booking)?),
+            Hands::One if may_move => movable.push(movable_of(tx, booking)?),
+            _ => staying.push(movable_of(tx, booking)?),
         }
     }
     let staying = still_good(&book, &staying)?;
     let free: BTreeSet<&str> = movable.iter().map(|one| one.booking.id.as_str()).collect();
     book.bays.retain(|taken| !free.contains(taken.booking.as_str()));
     book.people.retain(|taken| !free.contains(taken.booking.as_str()));
-    let (mut bays, mut people) = book.time(Others::Count);
+    let (mut bays, mut people) = (book.bay_time(Others::Count), book.people_time(Others::Count));
     let mut longer: Vec<(Booking, Placement)> = Vec::new();
     for (at, overrun) in overruns.iter().enumerate() {
         if longer.iter().any(|(booking, _)| booking.id == overrun.booking) {
@@ -115,7 +135,7 @@ fn still_good(book: &Book, bookings: &[Movable]) -> Done<Vec<Staying>> {
     let span = book.horizon.span();
     // A start was a slot when it was agreed; slots may be others by now.
     let horizon = Horizon::new(span.from(), span.to(), Minutes::new(1))?;
-    let (bays, people) = book.time(Others::Gone);
+    let (bays, people) = (book.bay_time(Others::Gone), book.people_time(Others::Gone));
     let empty = Diary::new(horizon, &bays, &with_pairs(&people))?;
     let staying = bookings.iter().map(|one| Staying {
         booking: one.booking.id.clone(),
@@ -124,18 +144,17 @@ fn still_good(book: &Book, bookings: &[Movable]) -> Done<Vec<Staying>> {
     Ok(staying.collect())
 }
 
-fn movable_of(tx: &mut Tx<'_>, booking: Booking) -> Done<Movable> {
+pub(super) fn movable_of(tx: &mut Tx<'_>, booking: Booking) -> Done<Movable> {
     let latest = plan::usecase::of_quote(tx, &booking.quote)?;
     let plan = latest.work()?.with(booking.hands).to_schedule()?;
     // Pieces are known by their place in the plan that the booking was made for, which may be an earlier one.
-    let made_for = if latest.id == booking.plan { latest } else { plan::usecase::show(tx, &booking.plan)? }
-        .work()?
-        .to_schedule()?;
+    let before = if latest.id == booking.plan { latest } else { plan::usecase::show(tx, &booking.plan)? };
+    let made_for = before.work()?.with(booking.hands).to_schedule()?;
     let pieces = store::attendance_of(tx, &booking.id)?;
     let steps = (0_u32..).zip(made_for.steps()).map(|(place, step)| placed(&step.code, place, &pieces)).collect();
     let place = &booking.place;
     let placement = Placement { bay: place.bay.to_string(), start: place.starts, finish: place.finishes, steps };
-    Ok(Movable { booking, placement, plan })
+    Ok(Movable { booking, placement, plan, made_for })
 }
 
 fn placed(code: &str, place: u32, pieces: &[Attendance]) -> PlacedStep {
@@ -146,86 +165,6 @@ fn placed(code: &str, place: u32, pieces: &[Attendance]) -> PlacedStep {
         technician: mine.first().map(|piece| PlacedStep::technician_of(piece.person.as_str(), helps)),
         pieces: mine.iter().map(|piece| piece.when).collect(),
     }
-}
-
-/// Books the rest of an overrunning car's stay, and the time of whoever does its last step: all of their working time
-/// until it is done. Of two at that step both are booked while both are at work and free; in the
-/// search each is busy for as long as they are in.
-fn prolong(
-    tx: &mut Tx<'_>,
-    book: &Book,
-    at: usize,
-    overrun: &Overrun,
-    bays: &mut [Bay],
-    people: &mut [Technician],
-) -> Done<(Booking, Placement)> {
-    let fault = |code: &str, detail: &str| Problem::field(format!("/overruns/{at}/finish"), code, detail.to_owned());
-    let booking = show(tx, &overrun.booking).map_err(|_| {
-        Problem::field(format!("/overruns/{at}/booking_id"), "unknown", "The studio has no such booking.")
-    })?;
-    if booking.state != BookingState::InBay {
-        return Err(fault("not_in_bay", "Only a car that is in its bay can overrun; move the booking instead.").into());
-    }
-    let after = booking.place.finishes.max(tx.now.minute());
-    if overrun.finish <= after || overrun.finish > book.horizon.span().to() {
-        return Err(
-            fault("not_later", "Give a finish later than the one agreed, and within the time looked at.").into()
-        );
-    }
-    let rest: IntervalSet = Interval::new(booking.place.finishes, overrun.finish).into_iter().collect();
-    let mut open = IntervalSet::EMPTY;
-    for bay in bays.iter_mut().filter(|bay| bay.code == booking.place.bay.as_str()) {
-        if !bay.held.intersection(&rest).is_empty() {
-            return Err(fault("bay_taken", &in_the_way(tx, book, &booking, &rest)?).into());
-        }
-        bay.held = bay.held.union(&rest);
-        open = bay.open.clone();
-    }
-    let mut movable = movable_of(tx, booking)?;
-    let worked = movable.placement.steps.iter_mut().filter(|step| !step.pieces.is_empty());
-    if let Some(last) = worked.last() {
-        let begun = last.pieces.last().map_or(after, |piece| piece.to());
-        let rest: IntervalSet = Interval::new(begun.max(tx.now.minute()), overrun.finish).into_iter().collect();
-        let (leads, helps) = (last.leads().map(str::to_owned), last.helps().map(str::to_owned));
-        let at_it = |person: &&mut Technician| [&leads, &helps].into_iter().flatten().any(|code| *code == person.code);
-        let free = people
-            .iter_mut()
-            .filter(at_it)
-            .fold(rest.intersection(&open), |free, person| free.intersection(&person.working).difference(&person.busy));
-        for person in people.iter_mut().filter(at_it) {
-            // Whose colleague is away or elsewhere goes on alone.
-            let own = rest.intersection(&open).intersection(&person.working);
-            person.busy = person.busy.union(&own);
-        }
-        last.pieces.extend(free.iter().copied());
-    }
-    movable.placement.finish = overrun.finish;
-    Ok((movable.booking, movable.placement))
-}
-
-/// What keeps the bay of an overrunning car, and what to do about it.
-fn in_the_way(tx: &mut Tx<'_>, book: &Book, booking: &Booking, rest: &IntervalSet) -> Done<String> {
-    let keeps = |other: &&Taken| {
-        other.owner == booking.place.bay.as_str()
-            && other.booking != booking.id.as_str()
-            && !rest.intersection(&IntervalSet::from_iter([other.when])).is_empty()
-    };
-    let first = book.bays.iter().find(keeps).map(|other| BookingId::new(other.booking.clone()));
-    let Some(other) = first.map(|other| show(tx, &other)).transpose()? else {
-        return Ok("Another car that overruns has the bay then. Give an earlier finish to one of them.".to_owned());
-    };
-    let car = other.car();
-    Ok(match other.state {
-        BookingState::InBay | BookingState::Ready => {
-            format!(
-                "The bay is also that of {car}, which is here already. Hand that car over first, or give an earlier finish."
-            )
-        }
-        _ => format!(
-            "The bay is that of {car} then, and a proposal can't move it: it is held a place, is due by now, is \
-             booked for two pairs of hands, or stays beyond the time looked at. Move or cancel that booking first."
-        ),
-    })
 }
 
 /// Moves many bookings and takes new places in one go, as it was thought out from the diary. What would stay as it is,
@@ -244,7 +183,11 @@ pub fn change_week(
     for (quote, _) in new {
         not_booked_yet(tx, quote)?;
     }
-    let mut book = week_book(tx, days, overruns).map_err(|fail| match fail {
+    let mut cars = Vec::with_capacity(new.len());
+    for (quote, _) in new {
+        cars.push(plan::usecase::of_quote(tx, quote)?.vehicle);
+    }
+    let mut book = week_book(tx, days, overruns, &cars).map_err(|fail| match fail {
         // What was right when it was asked is so no longer.
         Fail::Problem(problem) if problem.status().as_u16() == 422 => outdated(),
         other => other,
@@ -274,9 +217,11 @@ pub fn change_week(
     for one in &moves {
         store::release(tx, &one.booking)?;
     }
+    let settings = shop::usecase::settings(tx)?;
     for (booking, placement) in &book.longer {
-        store::take(tx, &booking.id, placement, promise::rest(&booking.place, placement), None).map_err(raced)?;
-        store::set(tx, booking, &Change::of(booking))?;
+        let margin = promise::longer(tx, &settings, &booking.place, placement)?;
+        store::take(tx, &booking.id, placement, margin, None).map_err(raced)?;
+        store::set(tx, booking, &Change { fits: true, ..Change::of(booking) })?;
         let detail = json!({ "finish": UtcTime::from_minute(placement.finish).to_string() });
         record::write(tx, "booking.overran", ("booking", booking.id.as_str()), detail)?;
         let later = show(tx, &booking.id)?;
@@ -303,12 +248,13 @@ fn relocate(tx: &mut Tx<'_>, one: &Move) -> Done<()> {
     let plan = plan::usecase::of_quote(tx, &booking.quote)?;
     // Who isn't told of it was promised what they were promised before.
     let margin = if one.tell {
-        promise::margin(tx, &plan, &one.placement, &IntervalSet::EMPTY)?
+        let settings = shop::usecase::settings(tx)?;
+        promise::margin(tx, &settings, &plan, &one.placement, &IntervalSet::EMPTY)?
     } else {
         promise::rest(&booking.place, &one.placement)
     };
     store::take(tx, &booking.id, &one.placement, margin, None).map_err(raced)?;
-    store::set(tx, &booking, &Change { plan: plan.id, ..Change::of(&booking) })?;
+    store::set(tx, &booking, &Change { plan: plan.id, fits: true, ..Change::of(&booking) })?;
     let place = wish(&booking.quote, &one.placement);
     record::write(
         tx,
@@ -330,7 +276,8 @@ fn agree(tx: &mut Tx<'_>, quote: &QuoteId, placement: &Placement) -> Done<Bookin
         NewRow { id: &id, plan: &plan, state: BookingState::Booked, hands: Hands::One, hold_until: None, note: "" };
     store::insert(tx, &row).map_err(raced)?;
     let place = wish(quote, placement);
-    let margin = promise::margin(tx, &plan, placement, &IntervalSet::EMPTY)?;
+    let settings = shop::usecase::settings(tx)?;
+    let margin = promise::margin(tx, &settings, &plan, placement, &IntervalSet::EMPTY)?;
     take(tx, &id, placement, margin, None, &place)?;
     record::write(tx, "booking.booked", ("booking", id.as_str()), told(&place, Hands::One, placement, margin))?;
     let made = detailed(tx, &id)?;

@@ -1,12 +1,15 @@
 //! Why work is not done in time, in sentences with the studio's own names.
 
+use baywright_domain::calendar::{ZoneRules, day_in_words};
 use baywright_domain::menu::Code;
 use baywright_domain::plan::{Hands, PlannedStep, WorkPlan};
 use baywright_domain::schedule::{Hindrance, Reason};
 use baywright_domain::time::Minute;
+use chrono::NaiveTime;
 
+use super::store::Taken;
 use crate::shop::settings::Settings;
-use crate::shop::usecase::Bay;
+use crate::shop::usecase::{Bay, Closure};
 
 /// A reason with the names of what it speaks of.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -60,11 +63,7 @@ impl Names<'_> {
             Reason::BayHeld { bay, until } => {
                 told.until = *until;
                 told.bay = Some(bay.clone());
-                let name = self
-                    .bays
-                    .iter()
-                    .find(|one| one.id.as_str() == bay)
-                    .map_or(bay.as_str(), |one| one.details.name.as_str());
+                let name = self.bay(bay);
                 format!("{name} is not free for long enough {}.", self.before(*until))
             }
             Reason::Busy { step, until } => {
@@ -78,6 +77,41 @@ impl Names<'_> {
             Reason::Crowded => "Bays and people are free at times, and never long enough at the same time.".to_owned(),
         };
         told
+    }
+
+    /// That the shop or a bay is closed on some days, in a sentence.
+    pub(super) fn closed(&self, closure: &Closure) -> Hindered {
+        let details = &closure.details;
+        let what = match &details.bay {
+            None => "The studio",
+            Some(bay) => self.bay(bay.as_str()),
+        };
+        let (first, last) = (day_in_words(details.dates.from()), day_in_words(details.dates.last()));
+        let when = if first == last { format!("on {first}") } else { format!("from {first} to {last}") };
+        Hindered {
+            kind: Hindrance::Closed,
+            text: format!("{what} is closed {when}: {}.", details.reason.trim_end_matches('.')),
+            step: None,
+            bay: details.bay.as_ref().map(ToString::to_string),
+            until: Some(self.settings.zone.to_utc(details.dates.until().and_time(NaiveTime::MIN))),
+        }
+    }
+
+    /// That the car itself is in a bay for another booking, in a sentence.
+    pub(super) fn car_elsewhere(&self, taken: &Taken) -> Hindered {
+        let (from, until) = (self.settings.wall(taken.when.from()), self.settings.wall(taken.when.to()));
+        let bay = self.bay(&taken.owner);
+        Hindered {
+            kind: Hindrance::CarElsewhere,
+            text: format!("This car is in {bay} from {from} to {until} for booking {}.", taken.booking),
+            step: None,
+            bay: Some(taken.owner.clone()),
+            until: Some(taken.when.to()),
+        }
+    }
+
+    fn bay<'b>(&'b self, id: &'b str) -> &'b str {
+        self.bays.iter().find(|one| one.id.as_str() == id).map_or(id, |one| one.details.name.as_str())
     }
 
     /// The step at that place; notes it.

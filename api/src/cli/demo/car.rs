@@ -30,6 +30,9 @@ enum Stage {
     Pay,
 }
 
+/// How many minutes a car waits for its bay to become free.
+const LONGEST_WAIT: i64 = 6 * 60;
+
 /// A clock of a step, pressed when the car is worked on.
 struct Press {
     at: UtcTime,
@@ -256,11 +259,17 @@ impl Car {
         let seen = self.booking.clone();
         // A car that would come early stays away while another is in its bay.
         let inside = desk.get(&format!("/v1/bookings?state=IN_BAY&bay_id={}", text(&seen["bay_id"])))?;
-        let has_begun = moment(&seen["start"]).is_none_or(|start| start <= desk.now());
-        if !has_begun && inside["items"].as_array().is_some_and(|cars| !cars.is_empty()) {
-            return Ok(Next::Nothing);
+        let start = moment(&seen["start"]).unwrap_or_else(|| desk.now());
+        let is_taken =
+            inside["items"].as_array().is_some_and(|cars| cars.iter().any(|car| car["stands_in_bay"] == true));
+        if is_taken {
+            // In its own time it waits for the other one to be done, though not for the whole day.
+            let waits = (start..start.plus_minutes(LONGEST_WAIT)).contains(&desk.now());
+            return Ok(if waits { self.after(desk, Stage::Arrive, 10) } else { Next::Nothing });
         }
-        self.booking = desk.act(&self.booking_path("arrive"), &seen, None)?;
+        // A car that is ready was driven out, and nobody takes in the wrong car.
+        let confirmed = "arrive?confirm=bay-not-cleared,arrival-on-another-day";
+        self.booking = desk.act(&self.booking_path(confirmed), &seen, None)?;
         let open = desk.get("/v1/jobs?open=true&limit=200")?;
         let mine = |job: &&Value| job["booking_id"] == self.booking["id"];
         let job = open["items"].as_array().and_then(|items| items.iter().find(mine));

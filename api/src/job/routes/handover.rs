@@ -111,9 +111,13 @@ impl From<Handover> for HandoverView {
 
 /// Take the car in.
 ///
-/// The car stands in its bay, and its job begins with the steps of the latest plan.
+/// The car stands in its bay, and its job begins with the steps of the latest plan. 409 `bay-occupied` if another car stands
+/// there whose work goes on, 409 `car-is-here` if the car itself is here for another booking. A car that comes on another day
+/// than booked needs the confirmation `arrival-on-another-day`; if the bay's last car is ready and was not handed over,
+/// `bay-not-cleared` confirms that it was driven out.
 #[utoipa::path(tag = "job", params(("id" = Reference, Path, description = "The booking.")),
-    extensions(("x-if-match" = json!(true)), ("x-idempotency-key" = json!(true))),
+    extensions(("x-if-match" = json!(true)), ("x-idempotency-key" = json!(true)),
+        ("x-confirm" = json!(["arrival-on-another-day", "bay-not-cleared"]))),
     responses((status = 200, description = "The booking as it now stands.", body = BookingView)))]
 #[post("/v1/bookings/{id}/arrive")]
 pub(super) async fn arrive(call: Call<Crew>, id: Path<String>, seen: IfMatch, _: IdempotencyKey) -> Answer {

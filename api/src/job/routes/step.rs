@@ -95,9 +95,12 @@ pub(super) async fn show(call: Call<Crew>, path: Path<(String, String)>, known: 
 ///
 /// Somebody begins it, goes on with it, or joins who is at it. Refused while steps that it must follow aren't finished
 /// or struck out, or still dry or cure, while the person is at another step, and where the step takes paint away and
-/// readings are beyond the shop's limits without the owner's decision to go on.
+/// readings are beyond the shop's limits without the owner's decision to go on. A car that has waited beside its bay takes
+/// it with its first step: 409 `bay-occupied` if another car stands there; if that one is ready, the confirmation
+/// `bay-not-cleared` says that it was driven out.
 #[utoipa::path(tag = "job", request_body = DoerBody, params(("id" = Reference, Path, description = "The job."),
-        ("code" = Code, Path, description = "The step's code.")), extensions(("x-if-match" = json!(true))),
+        ("code" = Code, Path, description = "The step's code.")),
+    extensions(("x-if-match" = json!(true)), ("x-confirm" = json!(["bay-not-cleared"]))),
     responses((status = 200, description = "The step as it now stands.", body = StepView)))]
 #[post("/v1/jobs/{id}/steps/{code}/start")]
 pub(super) async fn start(

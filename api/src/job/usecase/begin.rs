@@ -6,15 +6,15 @@ use baywright_domain::job::StepState;
 use baywright_domain::menu::Code;
 use serde_json::json;
 
+use super::forecast::forecast_of;
 use super::{Job, of_booking, store, whole};
-use crate::booking;
-use crate::booking::usecase::Detailed;
-use crate::plan;
+use crate::booking::usecase::{Booking, Detailed, Misfit};
 use crate::plan::usecase::Plan;
 use crate::platform::etag::IfMatch;
 use crate::platform::fail::Done;
 use crate::platform::tx::Tx;
 use crate::platform::{ids, record};
+use crate::{booking, plan, shop};
 
 /// Takes the car in: its job begins, with the steps of the quote's latest plan.
 pub fn arrive(tx: &mut Tx<'_>, booking: &BookingId, seen: IfMatch) -> Done<(Detailed, Job)> {
@@ -32,18 +32,53 @@ pub fn arrive(tx: &mut Tx<'_>, booking: &BookingId, seen: IfMatch) -> Done<(Deta
     Ok((arrived, job))
 }
 
-/// Makes the plan of what is agreed on a quote now, and brings the job that is under way to it.
-pub fn replan(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Option<Plan>> {
+/// What follows from a signature: makes the plan of what is agreed on the quote now, brings the job that is under way to it,
+/// and tells the studio at once if the booking no longer fits. Whoever noted a yes reads it in their answer; of a yes by a
+/// link the studio hears by mail.
+pub fn after_signing(tx: &mut Tx<'_>, quote: &QuoteId, by_link: bool) -> Done<()> {
     let plan = plan::usecase::renew(tx, quote)?;
-    if let Some(plan) = &plan
-        && let Some(booking) = booking::usecase::of_quote(tx, quote)?
-        && booking.state == BookingState::InBay
-        && let Some(job) = of_booking(tx, &booking.id)?
-        && job.plan != plan.id
-    {
-        renew(tx, &job, plan)?;
+    let Some(booking) = booking::usecase::of_quote(tx, quote)? else { return Ok(()) };
+    let misfit = match (booking.state, plan) {
+        (BookingState::Held | BookingState::Booked, _) => booking::usecase::after_signing(tx, &booking)?,
+        (BookingState::InBay, Some(plan)) => replan(tx, &booking, &plan)?,
+        _ => None,
+    };
+    let Some(misfit) = misfit else { return Ok(()) };
+    if by_link {
+        booking::usecase::tell_misfit(tx, &booking, &misfit)?;
+    } else {
+        for sentence in &misfit.sentences {
+            tx.warn("booking-no-longer-fits", "", sentence);
+        }
     }
-    Ok(plan)
+    Ok(())
+}
+
+/// Brings the job of a car in its bay to a new plan, and looks whether the diary keeps the bay for long enough.
+fn replan(tx: &mut Tx<'_>, booking: &Booking, plan: &Plan) -> Done<Option<Misfit>> {
+    let Some(job) = of_booking(tx, &booking.id)?.filter(|job| job.plan != plan.id) else { return Ok(None) };
+    renew(tx, &job, plan)?;
+    let job = whole(tx, &job.id)?;
+    let ahead = forecast_of(tx, &job)?;
+    let fits = ahead.expected.is_some_and(|expected| expected <= ahead.finish);
+    booking::usecase::note_fit(tx, &booking.id, fits)?;
+    if fits {
+        return Ok(None);
+    }
+    let settings = shop::usecase::settings(tx)?;
+    let until = match ahead.expected {
+        Some(expected) => format!("until {}", settings.wall(expected)),
+        None => format!("for longer than {} days, or can't be done in this bay", booking::usecase::AHEAD_DAYS),
+    };
+    let sentence = format!(
+        "With what was signed now the work goes on {until}, but the diary keeps the bay only until {}, and the customer was \
+         promised {}. Ask for a new plan of the next days in which this car stays longer: POST /v1/proposals with booking {} \
+         in overruns.",
+        settings.wall(ahead.finish),
+        settings.wall(ahead.promised),
+        booking.id
+    );
+    Ok(Some(Misfit { sentences: vec![sentence] }))
 }
 
 /// New steps come in, budgets and order become the plan's, steps that nobody needs any more are struck out where nobody

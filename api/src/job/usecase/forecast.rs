@@ -3,7 +3,7 @@
 use baywright_domain::id::JobId;
 use baywright_domain::time::{Minute, Minutes};
 
-use super::show;
+use super::{Job, show};
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::Done;
 use crate::platform::tx::Tx;
@@ -46,6 +46,11 @@ impl Forecast {
 /// Of a car that is ready or gone it tells when it was done.
 pub fn forecast(tx: &mut Tx<'_>, id: &JobId) -> Done<Forecast> {
     let job = show(tx, id)?;
+    forecast_of(tx, &job)
+}
+
+/// The same, whoever asks.
+pub(super) fn forecast_of(tx: &mut Tx<'_>, job: &Job) -> Done<Forecast> {
     let (finish, promised) = (job.booking.place.finishes, job.booking.place.promised);
     if let Some(ready) = job.booking.ready_at {
         let expected = Some(ready.plus_ms(59_999).minute());

@@ -26,7 +26,7 @@ use crate::platform::personal::{Held, Holder, Left};
 use crate::platform::problem::Problem;
 use crate::platform::tx::Tx;
 
-pub use begin::{arrive, replan};
+pub use begin::{after_signing, arrive};
 pub use forecast::{Forecast, forecast};
 pub use handover::{Checked, Handover, NewHandover, hand_over, handover_of, make_ready};
 pub use list::{Listed, Wanted, list};

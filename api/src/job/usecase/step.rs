@@ -37,6 +37,7 @@ pub fn start(tx: &mut Tx<'_>, id: &JobId, code: &Code, seen: IfMatch, who: Optio
         return Err(Problem::conflict("person-busy", detail).into());
     }
     may_touch_paint(tx, &job, code)?;
+    booking::usecase::enter_bay(tx, &job.booking)?;
     let now = tx.now;
     change(tx, &job, code, "job.step-started", |rules| rules.start(code, &who, now.datetime()))
 }

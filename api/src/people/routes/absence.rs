@@ -23,18 +23,18 @@ use crate::platform::wire::{Day, Instant, Reference, Text};
 /// Time in which a person is away: whole days, or a part of one.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
-#[schema(example = json!({ "from": "2026-07-06", "until": "2026-07-18", "note": "Summer holiday" }))]
+#[schema(example = json!({ "first_day": "2026-07-06", "last_day": "2026-07-17", "note": "Summer holiday" }))]
 pub struct AbsenceBody {
-    /// The first day, for whole days.
+    /// First day on which the person is away, for whole days.
     #[serde(default)]
-    from: Option<Day>,
-    /// The day after the last.
+    first_day: Option<Day>,
+    /// Last day on which the person is away; for one day off the same as the first.
     #[serde(default)]
-    until: Option<Day>,
-    /// When it begins, for a part of a day; seconds are cut.
+    last_day: Option<Day>,
+    /// Moment at which the absence begins, for a part of a day; seconds are cut.
     #[serde(default)]
     from_at: Option<Instant>,
-    /// When it ends.
+    /// Moment at which the absence ends.
     #[serde(default)]
     until_at: Option<Instant>,
     /// A note for the desk. Leave out why somebody is ill.
@@ -47,18 +47,18 @@ pub struct AbsenceBody {
 pub struct AbsenceView {
     /// The absence's id.
     id: Reference,
-    /// Whose.
+    /// Id of the person who is away.
     person_id: Reference,
     /// Counts the changes; the same as the ETag.
     #[schema(minimum = 1)]
     version: i64,
-    /// The first day, for whole days.
-    from: Option<Day>,
-    /// The day after the last.
-    until: Option<Day>,
-    /// When it begins, for a part of a day.
+    /// First day on which the person is away; null for a part of a day.
+    first_day: Option<Day>,
+    /// Last day on which the person is away; null for a part of a day.
+    last_day: Option<Day>,
+    /// Moment at which the absence begins; null for whole days.
     from_at: Option<Instant>,
-    /// When it ends.
+    /// Moment at which the absence ends; null for whole days.
     until_at: Option<Instant>,
     /// A note for the desk.
     #[schema(max_length = 500)]
@@ -73,17 +73,17 @@ crate::versioned!(AbsenceView);
 
 impl AbsenceBody {
     fn details(self) -> Result<AbsenceDetails, Problem> {
-        let away = match (self.from, self.until, self.from_at, self.until_at) {
-            (Some(from), Some(until), None, None) => Dates::new(from.0, until.0)
+        let away = match (self.first_day, self.last_day, self.from_at, self.until_at) {
+            (Some(first), Some(last), None, None) => Dates::through(first.0, last.0)
                 .map(Away::Days)
-                .map_err(|e| Problem::field("/until", "empty_dates", format!("{e}.")))?,
+                .map_err(|e| Problem::field("/last_day", "empty_dates", format!("{e}.")))?,
             (None, None, Some(from), Some(until)) => {
                 let hours = Interval::new(from.0.minute(), until.0.minute());
                 let detail = "It must end at least one minute after it begins.";
                 Away::Hours(hours.ok_or_else(|| Problem::field("/until_at", "empty_hours", detail))?)
             }
             _ => {
-                let detail = "Give from and until for whole days, or from_at and until_at for a part of one.";
+                let detail = "Give first_day and last_day for whole days, or from_at and until_at for a part of one.";
                 return Err(Problem::field("", "days_or_hours", detail));
             }
         };
@@ -93,8 +93,8 @@ impl AbsenceBody {
 
 impl From<Absence> for AbsenceView {
     fn from(absence: Absence) -> Self {
-        let (from, until, from_at, until_at) = match absence.details.away {
-            Away::Days(dates) => (Some(Day(dates.from())), Some(Day(dates.until())), None, None),
+        let (first_day, last_day, from_at, until_at) = match absence.details.away {
+            Away::Days(dates) => (Some(Day(dates.from())), Some(Day(dates.last())), None, None),
             Away::Hours(hours) => {
                 let at = |minute| Some(Instant(UtcTime::from_minute(minute)));
                 (None, None, at(hours.from()), at(hours.to()))
@@ -104,8 +104,8 @@ impl From<Absence> for AbsenceView {
             id: Reference::from(&absence.id),
             person_id: Reference::from(&absence.person),
             version: absence.version,
-            from,
-            until,
+            first_day,
+            last_day,
             from_at,
             until_at,
             note: absence.details.note,
@@ -137,7 +137,8 @@ pub(super) async fn list(call: Call<Desk>, id: Path<String>, list: List<NoFilter
 
 /// Add an absence.
 ///
-/// Bookings that it hits stay; the desk moves them.
+/// Bookings that need the person then stay as they are: each is named in `warnings`, with where to ask for a new plan. 409
+/// `absence-twice` if the person has this very absence already; one that overlaps another is a warning.
 #[utoipa::path(tag = "people", request_body = AbsenceBody, params(("id" = Reference, Path, description = "The person.")),
     extensions(("x-idempotency-key" = json!(true))),
     responses((status = 201, description = "The new absence.", body = AbsenceView)))]

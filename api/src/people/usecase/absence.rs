@@ -1,10 +1,13 @@
 //! Absences: time in which a person does not work though the shift says so.
 
-use baywright_domain::calendar::Absence as Away;
+use baywright_domain::calendar::{Absence as Away, Zone, ZoneRules};
 use baywright_domain::id::{AbsenceId, PersonId};
+use baywright_domain::time::Interval;
+use chrono::NaiveDate;
 use serde_json::json;
 
 use super::account::show;
+use crate::booking::usecase::warn_of_broken;
 use crate::people::store;
 use crate::platform::answer::Page;
 use crate::platform::clock::UtcTime;
@@ -53,16 +56,23 @@ pub fn show_absence(tx: &mut Tx<'_>, person: &PersonId, id: &AbsenceId) -> Done<
     Ok(store::absence::find(tx, person, id)?.ok_or_else(|| Problem::not_found("absence"))?)
 }
 
-/// Adds an absence. Bookings that it hits stay; the diary shows them.
+/// Adds an absence. Bookings that it breaks stay; the answer names them.
+///
+/// # Errors
+/// 409 if the person has this very absence already.
 pub fn add_absence(tx: &mut Tx<'_>, person: &PersonId, details: &AbsenceDetails) -> Done<Absence> {
     show(tx, person)?;
+    beside_others(tx, person, details, None)?;
     let id: AbsenceId = ids::new();
-    store::absence::insert(tx, person, &id, details)?;
+    warn_of_broken(tx, pointer(details), |tx| Ok(store::absence::insert(tx, person, &id, details)?))?;
     record::write(tx, "absence.added", ("absence", id.as_str()), json!({ "person": person.as_str() }))?;
     show_absence(tx, person, &id)
 }
 
 /// Replaces an absence.
+///
+/// # Errors
+/// 409 if the person has this very absence already, as another one.
 pub fn replace_absence(
     tx: &mut Tx<'_>,
     person: &PersonId,
@@ -72,9 +82,48 @@ pub fn replace_absence(
 ) -> Done<Absence> {
     let before = show_absence(tx, person, id)?;
     seen.check(before.version)?;
-    store::absence::update(tx, id, before.version + 1, details)?;
+    beside_others(tx, person, details, Some(id))?;
+    let version = before.version + 1;
+    warn_of_broken(tx, pointer(details), |tx| Ok(store::absence::update(tx, id, version, details)?))?;
     record::write(tx, "absence.changed", ("absence", id.as_str()), json!({ "person": person.as_str() }))?;
     show_absence(tx, person, id)
+}
+
+/// Says no to the same absence twice, and warns of one that overlaps.
+fn beside_others(tx: &mut Tx<'_>, person: &PersonId, details: &AbsenceDetails, except: Option<&AbsenceId>) -> Done<()> {
+    let zone = Zone::named(&tx.studio.zone)?;
+    let Some(span) = span(&zone, details.away) else { return Ok(()) };
+    let day = |minute| zone.to_local(minute).date();
+    let days = (day(span.from()), day(span.to()).succ_opt().unwrap_or(NaiveDate::MAX));
+    let others = store::absence::within(tx, days, span)?;
+    let theirs = others.iter().filter(|other| other.person == *person && Some(&other.id) != except);
+    for other in theirs {
+        if other.details.away == details.away {
+            let detail = format!("This person is away then already: absence {}. Change that one.", other.id);
+            return Err(Problem::conflict("absence-twice", detail).into());
+        }
+        if self::span(&zone, other.details.away).is_some_and(|other| other.overlaps(span)) {
+            let detail = format!("This overlaps another absence of the same person, {}.", other.id);
+            tx.warn("absence-overlaps", pointer(details), &detail);
+        }
+    }
+    Ok(())
+}
+
+/// An absence from its first minute to its last.
+fn span(zone: &Zone, away: Away) -> Option<Interval> {
+    match away {
+        Away::Hours(hours) => Some(hours),
+        Away::Days(dates) => Interval::new(zone.day(dates.from())?.from(), zone.day(dates.last())?.to()),
+    }
+}
+
+/// The field of the body that says when it begins.
+fn pointer(details: &AbsenceDetails) -> &'static str {
+    match details.away {
+        Away::Days(_) => "/first_day",
+        Away::Hours(_) => "/from_at",
+    }
 }
 
 /// Takes an absence back.

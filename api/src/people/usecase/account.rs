@@ -9,6 +9,7 @@ use baywright_domain::people::Role;
 use serde_json::json;
 
 use crate::access;
+use crate::booking::usecase::warn_of_broken;
 use crate::people::store;
 use crate::platform::clock::UtcTime;
 use crate::platform::etag::IfMatch;
@@ -119,12 +120,16 @@ pub fn replace(tx: &mut Tx<'_>, id: &PersonId, seen: IfMatch, details: &PersonDe
     if before.active && before.details.role == Role::Owner && details.role != Role::Owner {
         keep_an_owner(tx)?;
     }
-    store::account::update(tx, id, before.version + 1, &ordered(details)?).map_err(address_taken)?;
+    let ordered = ordered(details)?;
+    warn_of_broken(tx, "/shifts", |tx| {
+        store::account::update(tx, id, before.version + 1, &ordered).map_err(address_taken)
+    })?;
     record::write(tx, "person.changed", ("person", id.as_str()), summary(details))?;
     show(tx, id)
 }
 
-/// Ends a person's access at once: no sign-in, no work. What they did stays theirs.
+/// Ends a person's access at once: no sign-in, no work. What they did stays theirs; bookings that need them are named in
+/// the answer.
 pub fn deactivate(tx: &mut Tx<'_>, id: &PersonId, seen: IfMatch) -> Done<Person> {
     let before = show(tx, id)?;
     seen.check(before.version)?;
@@ -136,7 +141,7 @@ pub fn deactivate(tx: &mut Tx<'_>, id: &PersonId, seen: IfMatch) -> Done<Person>
     if before.details.role == Role::Owner {
         keep_an_owner(tx)?;
     }
-    store::account::set_active(tx, id, false, before.version + 1)?;
+    warn_of_broken(tx, "", |tx| Ok(store::account::set_active(tx, id, false, before.version + 1)?))?;
     access::usecase::end_all(tx, id)?;
     record::write(tx, "person.deactivated", ("person", id.as_str()), json!({}))?;
     show(tx, id)

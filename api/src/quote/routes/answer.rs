@@ -32,7 +32,8 @@ pub(super) async fn link(call: Call<Desk>, id: Path<String>, body: Body<QuoteLin
 
 /// Note a yes that was given by phone.
 ///
-/// The consent is read out to the customer; whoever is signed in notes that they agreed. It is sealed like any other.
+/// The consent is read out to the customer; whoever is signed in notes that they agreed. It is sealed like any other. If the
+/// quote is booked and its place no longer fits what is signed now, `warnings` say so and name the next times that fit.
 #[utoipa::path(tag = "quote", request_body = QuoteSignOffBody, params(("id" = Reference, Path, description = "The quote.")),
     extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "The quote, signed.", body = QuoteView),

@@ -40,7 +40,9 @@ pub(super) async fn list(call: Call<Accounts>, list: List<QuoteFilter>) -> Answe
 pub(super) async fn show(call: Call<Accounts>, id: Path<String>, known: IfNoneMatch) -> Answer {
     let id = QuoteId::new(id.into_inner());
     let shown = call.read(move |tx| usecase::show(tx, &id)).await?;
-    Ok(item(&QuoteView::of(shown), &known))
+    let view = QuoteView::of(shown);
+    let known = if view.is_booked() { IfNoneMatch::default() } else { known };
+    Ok(item(&view, &known))
 }
 
 /// Read one revision of a quote.

@@ -29,6 +29,9 @@ pub struct QuoteView {
     /// Every revision with its state, the first one first.
     #[schema(max_items = 10000)]
     revisions: Vec<QuoteRevisionState>,
+    /// Whether the quote's booking still fits what is signed; null without a booking. False after other work was signed:
+    /// ask for new times at `/v1/quotes/{id}/availability`, and move the booking.
+    booking_fits: Option<bool>,
     /// When the quote was begun.
     created_at: Instant,
     /// When it last changed.
@@ -172,10 +175,16 @@ impl QuoteView {
             customer_id: Reference::from(&quote.customer),
             vehicle_id: Reference::from(&quote.vehicle),
             revisions: shown.revisions.into_iter().map(state).collect(),
+            booking_fits: shown.booking_fits,
             created_at: Instant(quote.created_at),
             updated_at: Instant(quote.updated_at),
             latest: QuoteRevisionView::of(quote, shown.revision),
         }
+    }
+
+    /// Whether the quote has a booking, whose moves change the answer without a change of its version.
+    pub(super) fn is_booked(&self) -> bool {
+        self.booking_fits.is_some()
     }
 
     pub(super) fn location(&self) -> String {

@@ -207,7 +207,7 @@ pub fn sign(tx: &mut Tx<'_>, id: &RevisionId, yes: &Yes) -> Done<Signoff> {
         "revision": shown.document.revision, "signoff_id": sealed.id.as_str(), "method": yes.method.as_str(),
     });
     record::write(tx, "quote.signed", ("quote", shown.quote.id.as_str()), detail)?;
-    job::usecase::replan(tx, &shown.quote.id)?;
+    job::usecase::after_signing(tx, &shown.quote.id, yes.link.is_some())?;
     if let Some(to) = shown.copy_goes_to(yes) {
         let mail = letter::copy(
             &tx.studio,

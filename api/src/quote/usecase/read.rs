@@ -15,7 +15,7 @@ use crate::quote::form::{QuoteDocument, QuoteDraft};
 use crate::quote::store::{self, RevisionRow};
 use crate::signoff;
 use crate::signoff::usecase::{Signoff, Subject};
-use crate::vehicle;
+use crate::{booking, vehicle};
 
 /// A revision as it is shown.
 #[derive(Debug, Clone)]
@@ -50,6 +50,8 @@ pub struct Shown {
     pub revision: ShownRevision,
     /// Number and state of each, the first one first.
     pub revisions: Vec<(u32, RevisionState)>,
+    /// Whether its booking still fits what is signed; `None` without one.
+    pub booking_fits: Option<bool>,
 }
 
 /// One page of the shop's quotes.
@@ -88,7 +90,8 @@ pub fn show(tx: &mut Tx<'_>, id: &QuoteId) -> Done<Shown> {
             }
         }
     }
-    Ok(Shown { quote, revision, revisions })
+    let booking_fits = booking::usecase::of_quote(tx, id)?.map(|booking| booking.fits);
+    Ok(Shown { quote, revision, revisions, booking_fits })
 }
 
 /// One revision of a quote.

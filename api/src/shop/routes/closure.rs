@@ -21,15 +21,15 @@ use crate::shop::usecase::{self, Closure, ClosureDetails};
 /// Days on which the shop, or one of its bays, is closed.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
-#[schema(example = json!({ "from": "2026-12-24", "until": "2026-12-27", "reason": "Holidays" }))]
+#[schema(example = json!({ "first_day": "2026-12-24", "last_day": "2026-12-26", "reason": "Holidays" }))]
 pub struct ClosureBody {
     /// The one bay that is out of use; the whole shop where left out.
     #[serde(default)]
     bay_id: Option<Reference>,
-    /// The first day.
-    from: Day,
-    /// The day after the last.
-    until: Day,
+    /// First day on which it is closed.
+    first_day: Day,
+    /// Last day on which it is closed; for one day the same as the first.
+    last_day: Day,
     /// Why, for people.
     reason: Line<200>,
 }
@@ -44,10 +44,10 @@ pub struct ClosureView {
     version: i64,
     /// The one bay that is out of use, or null for the whole shop.
     bay_id: Option<Reference>,
-    /// The first day.
-    from: Day,
-    /// The day after the last.
-    until: Day,
+    /// First day on which it is closed.
+    first_day: Day,
+    /// Last day on which it is closed; for one day the same as the first.
+    last_day: Day,
     /// Why, for people.
     #[schema(max_length = 200)]
     reason: String,
@@ -61,8 +61,8 @@ crate::versioned!(ClosureView);
 
 impl ClosureBody {
     fn details(self) -> Result<ClosureDetails, Problem> {
-        let dates = Dates::new(self.from.0, self.until.0)
-            .map_err(|e| Problem::field("/until", "empty_dates", format!("{e}.")))?;
+        let dates = Dates::through(self.first_day.0, self.last_day.0)
+            .map_err(|e| Problem::field("/last_day", "empty_dates", format!("{e}.")))?;
         let bay = self.bay_id.map(|id| BayId::new(id.into_string()));
         Ok(ClosureDetails { bay, dates, reason: self.reason.into_string() })
     }
@@ -74,8 +74,8 @@ impl From<Closure> for ClosureView {
             id: Reference::from(&closure.id),
             version: closure.version,
             bay_id: closure.details.bay.as_ref().map(Reference::from),
-            from: Day(closure.details.dates.from()),
-            until: Day(closure.details.dates.until()),
+            first_day: Day(closure.details.dates.from()),
+            last_day: Day(closure.details.dates.last()),
             reason: closure.details.reason,
             created_at: Instant(closure.created_at),
             updated_at: Instant(closure.updated_at),
@@ -96,7 +96,8 @@ pub(super) async fn list(call: Call<Crew>, list: List<NoFilter>) -> Answer {
 
 /// Add a closure.
 ///
-/// Bookings that it hits stay; move them by hand.
+/// Bookings that it hits stay as they are: each is named in `warnings`, with where to ask for a new plan. 409
+/// `closure-twice` if the very same closure is there already; one that overlaps another is a warning.
 #[utoipa::path(tag = "shop", request_body = ClosureBody, extensions(("x-idempotency-key" = json!(true))),
     responses((status = 201, description = "The new closure.", body = ClosureView)))]
 #[post("/v1/closures")]

@@ -99,7 +99,7 @@ pub(super) async fn show(call: Call<Crew>, known: IfNoneMatch) -> Answer {
 
 /// Replace the opening hours.
 ///
-/// Bookings outside the new hours stay.
+/// Bookings outside the new hours stay as they are: each is named in `warnings`, with where to ask for a new plan.
 #[utoipa::path(tag = "shop", request_body = WeekBody, extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "The week as it now stands.", body = WeekView)))]
 #[put("/v1/opening-hours")]

@@ -5,6 +5,7 @@ use baywright_domain::invoice::DepositSize;
 use baywright_domain::learning::{Policy, Prior, Quantile};
 use baywright_domain::money::{Currency, Money, Percent};
 use baywright_domain::reminder::Schedule;
+use baywright_domain::schedule::ClockStep;
 use baywright_domain::series::Prefix;
 use baywright_domain::time::Minutes;
 use rust_decimal::Decimal;
@@ -104,6 +105,15 @@ pub struct TermsBody {
     #[serde(default = "promise_percent")]
     #[schema(required = false, example = 80)]
     promise_percent: Whole<50, 99>,
+    /// Minutes of the clock to which the times promised to customers are rounded up, within opening hours: a part of the
+    /// hour such as 15 or 30, or whole hours up to 240. 15 if not given.
+    #[serde(default = "promise_step_minutes")]
+    #[schema(required = false, example = 15)]
+    promise_step_minutes: Whole<1, 240>,
+}
+
+fn promise_step_minutes() -> Whole<1, 240> {
+    Whole::of(ClockStep::USUAL.minutes())
 }
 
 fn learning_jobs() -> Whole<1, 100> {
@@ -166,6 +176,9 @@ impl TermsBody {
             consent: self.consent_text.as_str().to_owned(),
             conditions: self.conditions_text.as_str().to_owned(),
             learning: self.learning()?,
+            promise_step: ClockStep::new(self.promise_step_minutes.small()).map_err(|error| {
+                Problem::field("/terms/promise_step_minutes", "not_a_clock_step", format!("{error}."))
+            })?,
         })
     }
 
@@ -246,6 +259,7 @@ impl TermsBody {
                 (terms.learning.prior.spread() * Decimal::ONE_HUNDRED).to_u32().unwrap_or_default(),
             ),
             promise_percent: Whole::of(terms.learning.promise.percent()),
+            promise_step_minutes: Whole::of(terms.promise_step.minutes()),
         }
     }
 }

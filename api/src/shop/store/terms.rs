@@ -4,6 +4,7 @@ use baywright_domain::invoice::DepositSize;
 use baywright_domain::learning::{Policy, Prior, Quantile};
 use baywright_domain::money::{Money, Percent};
 use baywright_domain::reminder::Schedule;
+use baywright_domain::schedule::ClockStep;
 use baywright_domain::series::Prefix;
 use baywright_domain::time::Minutes;
 use diesel::prelude::*;
@@ -45,6 +46,7 @@ struct Row {
     learning_jobs: i32,
     usual_spread_percent: i32,
     promise_percent: i32,
+    promise_step_minutes: i32,
 }
 
 impl From<&Terms> for Row {
@@ -82,6 +84,7 @@ impl From<&Terms> for Row {
             learning_jobs: terms.learning.prior.jobs().to_i32().unwrap_or(i32::MAX),
             usual_spread_percent: (terms.learning.prior.spread() * Decimal::ONE_HUNDRED).to_i32().unwrap_or(i32::MAX),
             promise_percent: terms.learning.promise.percent().into(),
+            promise_step_minutes: terms.promise_step.minutes().into(),
         }
     }
 }
@@ -122,6 +125,8 @@ impl Row {
             asks_express_wish: self.asks_express_wish,
             consent: self.consent_text,
             conditions: self.conditions_text,
+            promise_step: ClockStep::new(small(self.promise_step_minutes)?)
+                .map_err(|e| DbError::Corrupt(e.to_string()))?,
             learning: policy(self.learning_jobs, self.usual_spread_percent, self.promise_percent)?,
         })
     }

@@ -4,6 +4,7 @@ use baywright_domain::calendar::{Dates, DayHours, DayOfWeek};
 use baywright_domain::id::{BayId, ClosureId};
 use serde_json::json;
 
+use crate::booking::usecase::warn_of_broken;
 use crate::platform::answer::Page;
 use crate::platform::clock::UtcTime;
 use crate::platform::cursor::{Mark, Paging};
@@ -64,7 +65,7 @@ pub fn replace_week(tx: &mut Tx<'_>, seen: IfMatch, hours: &[(DayOfWeek, DayHour
     seen.check(before.version)?;
     let hours = in_order(hours, "/hours")?;
     let shop = tx.studio.id.to_string();
-    store::hours::put_week(tx.conn, &shop, &hours, before.version + 1)?;
+    warn_of_broken(tx, "/hours", |tx| Ok(store::hours::put_week(tx.conn, &shop, &hours, before.version + 1)?))?;
     record::write(tx, "opening_hours.changed", ("shop", &shop), json!({ "stretches": hours.len().to_string() }))?;
     week(tx)
 }
@@ -93,11 +94,15 @@ pub fn show_closure(tx: &mut Tx<'_>, id: &ClosureId) -> Done<Closure> {
     Ok(store::hours::find(tx, id)?.ok_or_else(|| Problem::not_found("closure"))?)
 }
 
-/// Adds a closure. Bookings that it hits stay; the diary shows them.
+/// Adds a closure. Bookings that it breaks stay; the answer names them.
+///
+/// # Errors
+/// 409 if the very same closure is there already.
 pub fn add_closure(tx: &mut Tx<'_>, details: &ClosureDetails) -> Done<Closure> {
     known_bay(tx, details)?;
+    beside_others(tx, details, None)?;
     let id: ClosureId = ids::new();
-    store::hours::insert(tx, &id, details)?;
+    warn_of_broken(tx, "/first_day", |tx| Ok(store::hours::insert(tx, &id, details)?))?;
     record::write(tx, "closure.added", ("closure", id.as_str()), summary(details))?;
     show_closure(tx, &id)
 }
@@ -107,9 +112,31 @@ pub fn replace_closure(tx: &mut Tx<'_>, id: &ClosureId, seen: IfMatch, details: 
     let before = show_closure(tx, id)?;
     seen.check(before.version)?;
     known_bay(tx, details)?;
-    store::hours::update(tx, id, before.version + 1, details)?;
+    beside_others(tx, details, Some(id))?;
+    warn_of_broken(tx, "/first_day", |tx| Ok(store::hours::update(tx, id, before.version + 1, details)?))?;
     record::write(tx, "closure.changed", ("closure", id.as_str()), summary(details))?;
     show_closure(tx, id)
+}
+
+/// The closures of these days, of the whole shop or of one bay, by their first day.
+pub fn closures_within(tx: &mut Tx<'_>, dates: Dates) -> Done<Vec<Closure>> {
+    let mut found = store::hours::between(tx, dates.from(), dates.until())?;
+    found.sort_by_key(|closure| (closure.details.dates.from(), closure.details.dates.until()));
+    Ok(found)
+}
+
+/// Says no to the same closure twice, and warns of one that overlaps.
+fn beside_others(tx: &mut Tx<'_>, details: &ClosureDetails, except: Option<&ClosureId>) -> Done<()> {
+    let others = closures_within(tx, details.dates)?;
+    for other in others.iter().filter(|other| other.details.bay == details.bay && Some(&other.id) != except) {
+        if other.details.dates == details.dates {
+            let detail = format!("It is closed on these days already: closure {}. Change that one.", other.id);
+            return Err(Problem::conflict("closure-twice", detail).into());
+        }
+        let detail = format!("This overlaps another closure, {} ({}).", other.id, other.details.reason);
+        tx.warn("closure-overlaps", "/first_day", &detail);
+    }
+    Ok(())
 }
 
 /// Takes a closure back: the shop is open after all.
@@ -131,5 +158,6 @@ fn known_bay(tx: &mut Tx<'_>, details: &ClosureDetails) -> Done<()> {
 
 fn summary(details: &ClosureDetails) -> serde_json::Value {
     let bay = details.bay.as_ref().map(ToString::to_string);
-    json!({ "bay": bay, "from": details.dates.from().to_string(), "until": details.dates.until().to_string() })
+    let (first, last) = (details.dates.from().to_string(), details.dates.last().to_string());
+    json!({ "bay": bay, "first_day": first, "last_day": last })
 }

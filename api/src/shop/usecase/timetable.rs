@@ -1,7 +1,6 @@
 //! What the shop has over a stretch of time, as the rules of scheduling see it.
 
 use baywright_domain::calendar::{Dates, OpeningHours, Weekly, Zone, ZoneRules};
-use baywright_domain::menu::Code;
 use baywright_domain::schedule::{Bay, Technician};
 use baywright_domain::time::{Interval, IntervalSet, Minute};
 use chrono::NaiveDate;
@@ -33,7 +32,7 @@ pub fn timetable(tx: &mut Tx<'_>, from: Minute, until: Minute) -> Done<Timetable
     let closures = store::hours::between(tx, first, last)?;
     let weekly = weekly(&store::hours::week(tx)?.0);
     let bays = store::bay::all(tx)?.into_iter().filter(|bay| bay.details.in_use).map(|bay| Bay {
-        features: bay.details.features.iter().map(|feature: &Code| feature.as_str().to_owned()).collect(),
+        features: features(&bay),
         open: open(&weekly, closed(&closures, &bay.id), &zone, within),
         held: IntervalSet::EMPTY,
         code: bay.id.to_string(),
@@ -47,6 +46,23 @@ pub fn opening_hours(tx: &mut Tx<'_>, first: NaiveDate, last: NaiveDate) -> Done
     let whole = closures.iter().filter(|closure| closure.details.bay.is_none());
     let weekly = weekly(&store::hours::week(tx)?.0);
     Ok(OpeningHours { weekly, closures: whole.map(|closure| closure.details.dates).collect() })
+}
+
+/// The bays in use over a stretch as they would be without any closure.
+pub fn bays_without_closures(tx: &mut Tx<'_>, within: Interval) -> Done<Vec<Bay>> {
+    let zone = Zone::named(&tx.studio.zone)?;
+    let open = open(&weekly(&store::hours::week(tx)?.0), Vec::new(), &zone, within);
+    let bays = store::bay::all(tx)?.into_iter().filter(|bay| bay.details.in_use).map(|bay| Bay {
+        features: features(&bay),
+        open: open.clone(),
+        held: IntervalSet::EMPTY,
+        code: bay.id.to_string(),
+    });
+    Ok(bays.collect())
+}
+
+fn features(bay: &super::Bay) -> std::collections::BTreeSet<String> {
+    bay.details.features.iter().map(|feature| feature.as_str().to_owned()).collect()
 }
 
 /// The dates on which the bay is closed: with the whole shop, or by itself.

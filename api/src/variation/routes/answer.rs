@@ -63,7 +63,8 @@ pub(super) async fn link(call: Call<Desk>, id: Path<String>, body: Body<QuoteLin
 
 /// Note a yes that was given by phone.
 ///
-/// Enough only where the change is within the tolerance that the shop has set. It is sealed like any other.
+/// Enough only if the change is within the tolerance that the shop has set. It is sealed like any other. If the diary no
+/// longer keeps the bay for long enough, `warnings` say until when the work goes on.
 #[utoipa::path(tag = "variation", request_body = QuoteSignOffBody,
     params(("id" = Reference, Path, description = "The variation.")),
     extensions(("x-if-match" = json!(true)), ("x-idempotency-key" = json!(true))),

@@ -87,7 +87,7 @@ pub fn sign(tx: &mut Tx<'_>, id: &VariationId, yes: &Yes) -> Done<Signoff> {
     signoff::answered(tx, yes.link.as_ref())?;
     let detail = json!({ "signoff_id": sealed.id.as_str(), "method": yes.method.as_str() });
     record::write(tx, "variation.signed", ("variation", id.as_str()), detail)?;
-    job::usecase::replan(tx, &variation.quote)?;
+    job::usecase::after_signing(tx, &variation.quote, yes.link.is_some())?;
     if let Some(to) = shown.copy_goes_to(yes) {
         let file = sealed_file(&shown, &sealed)?;
         let mail = letter::copy(&tx.studio, id, &shown.document, &to, &sealed, &totals, file)?;

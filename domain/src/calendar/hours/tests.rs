@@ -119,3 +119,14 @@ fn times_off_the_clock_are_refused() {
     assert_eq!(DayHours::new(480, 480), Err(NotHours::Empty));
     assert_eq!(Dates::new(date("2026-01-02"), date("2026-01-02")), Err(NotHours::EmptyDates));
 }
+
+#[test]
+fn one_day_off_is_the_same_day_twice() {
+    let day = |day| NaiveDate::from_ymd_opt(2026, 3, day).unwrap();
+    let one = Dates::through(day(3), day(3)).unwrap();
+    assert_eq!((one.from(), one.last(), one.until()), (day(3), day(3), day(4)));
+    assert!(one.contains(day(3)) && !one.contains(day(2)) && !one.contains(day(4)));
+    assert_eq!(Dates::through(day(3), day(2)), Err(NotHours::EmptyDates));
+    let three = Dates::through(day(1), day(3)).unwrap();
+    assert!(three.overlaps(one) && !three.overlaps(Dates::through(day(4), day(5)).unwrap()));
+}

@@ -18,7 +18,7 @@ pub(super) fn bound(model: &Model<'_>) -> Lead {
             lead.unplaced += 1;
             continue;
         };
-        lead.moved += usize::from(known.promised.is_some_and(|(_, until)| finish > until));
+        lead.moved += usize::from(known.promised.is_some_and(|told| !can_keep(model, task, told)));
         lead.lateness = lead.lateness.saturating_add(known.lateness(finish));
         lead.finish = lead.finish.max(finish);
     }
@@ -59,6 +59,22 @@ fn alone(model: &Model<'_>, task: usize, heads: &mut [Option<Minute>]) -> Option
         heads[known.steps.clone()].fill(None);
     }
     best
+}
+
+/// Whether a job that is alone in the shop could begin when its customer was told and be ready as they were told.
+fn can_keep(model: &Model<'_>, task: usize, (from, until): (Minute, Minute)) -> bool {
+    let known = &model.tasks[task];
+    let gaps = known.bays.iter().flat_map(|bay| &model.gaps[model.gaps_of[*bay].clone()]);
+    from >= known.arrives
+        && gaps.filter(|gap| gap.span.contains(from)).any(|gap| {
+            let limit = gap.span.to().min(known.latest).min(until);
+            let rest = Interval::new(from, limit);
+            rest.and_then(|rest| model.diary.first_slot(gap.hours, rest)) == Some(from)
+                && model
+                    .begin(task, gap.hours, from)
+                    .and_then(|begin| model.finish(model.people(), gap.hours, known.steps.clone(), begin, limit))
+                    .is_some()
+        })
 }
 
 /// The last finish where one technician does all that nobody else can do, may stop anything at any minute, and never

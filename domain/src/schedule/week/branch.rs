@@ -171,7 +171,8 @@ impl Tree<'_, '_, '_> {
             let finish = self.finishes[task];
             lead.lateness = lead.lateness.saturating_add(known.lateness(finish));
             lead.finish = lead.finish.max(finish);
-            let start = job.at.map_or(finish, |(_, start)| start);
+            // A job without a bay may still begin when its customer was told.
+            let start = job.at.map(|(_, start)| start).or(known.promised.map(|(from, _)| from)).unwrap_or(finish);
             lead.moved += usize::from(known.moves(start, finish));
         }
         Some(lead)

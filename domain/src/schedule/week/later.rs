@@ -97,7 +97,9 @@ impl Mover {
 
     fn settle_one(&mut self, model: &Model<'_>, schedule: &mut Schedule, task: usize) -> bool {
         let Some(stay) = schedule.stays[task] else { return false };
-        if stay.start + model.tasks[task].shortest == stay.finish {
+        let known = &model.tasks[task];
+        // A customer brings the car at the time they were told, so it is not put off.
+        if stay.start + known.shortest == stay.finish || known.kept(stay.start, stay.finish).is_some() {
             return false;
         }
         self.lift(model, schedule, task, stay);
@@ -115,13 +117,10 @@ impl Mover {
         let Some(stay) = schedule.stays[task] else { return false };
         let known = &model.tasks[task];
         let shortest = u64::from(known.shortest.get());
-        if length(&stay) == shortest {
+        if length(&stay) == shortest || known.kept(stay.start, stay.finish).is_some() {
             return false;
         }
-        let (mut earliest, mut limit) = (known.arrives, last.min(known.latest).min(stay.finish.max(known.due)));
-        if let Some((from, until)) = known.promised.filter(|_| !known.moves(stay.start, stay.finish)) {
-            (earliest, limit) = (earliest.max(from), limit.min(until));
-        }
+        let (earliest, limit) = (known.arrives, last.min(known.latest).min(stay.finish.max(known.due)));
         self.lift(model, schedule, task, stay);
         let found = self.shortest_stay(model, task, earliest, limit).0;
         let better = found.filter(|found| length(found) < length(&stay));
@@ -170,6 +169,21 @@ impl Mover {
         (best, true)
     }
 
+    /// The shortest stay of a lifted job that begins at `start` and ends by `limit`.
+    fn stay_from(&mut self, model: &Model<'_>, task: usize, start: Minute, limit: Minute) -> Option<Stay> {
+        let mut best: Option<Stay> = None;
+        for bay in &model.tasks[task].bays {
+            let Some(window) = self.bays[*bay].iter().find(|window| window.contains(start)).copied() else { continue };
+            let hours = model.diary.bays[*bay].hours;
+            if let Some(finish) = self.finish(model, task, hours, start, window.to().min(limit))
+                && best.is_none_or(|best| finish < best.finish)
+            {
+                best = Some(Stay { bay: *bay, hours, start, finish });
+            }
+        }
+        best
+    }
+
     /// Cars stand at least so long in any schedule with this lead: each as if it were alone.
     pub(super) fn least_standing(&mut self, model: &Model<'_>, lead: Lead) -> u64 {
         self.set_up(model, &Schedule { stays: alloc::vec![None; model.tasks.len()], ..Schedule::default() });
@@ -177,7 +191,10 @@ impl Mover {
         for (task, known) in model.tasks.iter().enumerate() {
             let limit = known.latest.min(lead.finish);
             let limit = if lead.lateness == 0 { limit.min(known.due) } else { limit };
-            let (found, all) = self.shortest_stay(model, task, known.arrives, limit);
+            let (found, all) = match known.promised.filter(|_| lead.moved == 0) {
+                Some((from, until)) => (self.stay_from(model, task, from, until.min(limit)), true),
+                None => self.shortest_stay(model, task, known.arrives, limit),
+            };
             least += match found {
                 Some(stay) if all => length(&stay),
                 _ if lead.unplaced > 0 => 0,

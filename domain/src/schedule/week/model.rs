@@ -233,9 +233,14 @@ impl Task {
         late.saturating_mul(self.weight)
     }
 
-    /// Whether a stay breaks what the customer has been told: the car must come sooner, or is ready later.
+    /// Whether a stay breaks what the customer has been told: the car has to come at another time, or is ready later.
     pub(super) fn moves(&self, start: Minute, finish: Minute) -> bool {
-        self.promised.is_some_and(|(from, until)| start < from || finish > until)
+        self.promised.is_some_and(|(from, until)| start != from || finish > until)
+    }
+
+    /// The start and finish that the customer has been told, if a stay keeps them.
+    pub(super) fn kept(&self, start: Minute, finish: Minute) -> Option<(Minute, Minute)> {
+        self.promised.filter(|_| !self.moves(start, finish))
     }
 }
 

@@ -124,6 +124,77 @@ fn a_car_comes_as_late_as_its_finish_allows() {
 }
 
 #[test]
+fn a_told_start_stays_though_the_car_would_stand_for_less_from_a_later_one_on() {
+    // As above, but B's customer was told to come at 08:00.
+    let a = job("A", 720, vec![step("polish", 240, "polish")]);
+    let b = Job {
+        promised: Some(told("B1", 480, 780)),
+        ..job("B", DAY, vec![step("wash", 60, "wash"), step("polish", 60, "polish")])
+    };
+    let week = placed(&diary(2, &[&["polish"], &["wash"]]), vec![a, b]);
+    assert_eq!((finishes(&week), week.standing), (vec![720, 780], 240 + 300));
+    assert_eq!((week.placements[1].1.start, week.moved.len(), week.proven), (Minute::new(480), 0, true));
+}
+
+#[test]
+fn a_start_that_cannot_be_kept_is_a_promise_that_moves_though_the_car_is_ready_in_time() {
+    let mut shop = diary(1, &[&[]]);
+    shop.book(&told("B0", 480, 600));
+    let promised = Job { promised: Some(told("B0", 480, 780)), ..job("A", 780, vec![step("wash", 60, "")]) };
+    let week = placed(&shop, vec![promised]);
+    let [Moved { before, after, .. }] = &week.moved[..] else { panic!("{week:?}") };
+    assert_eq!(before.0, Minute::new(480));
+    assert!(after.0 >= Minute::new(600) && after.1 <= before.1, "{week:?}");
+    assert!(week.proven, "no week keeps that start: {week:?}");
+}
+
+/// The only polisher goes on with another car until the evening, in the other bay: so it is the person, not the bay.
+#[test]
+fn a_car_in_another_bay_moves_because_of_the_person_that_it_needs() {
+    let told = Placement {
+        steps: vec![PlacedStep {
+            code: "polish".into(),
+            technician: Some("T0".into()),
+            pieces: vec![Interval::new(Minute::new(480), Minute::new(600)).unwrap()],
+        }],
+        ..told("B1", 480, 600)
+    };
+    let job = Job { promised: Some(told.clone()), ..job("A", 600, vec![step("polish", 120, "polish")]) };
+    let mut shop = diary(2, &[&["polish"]]);
+    let free = Problem::new(shop.clone(), vec![job.clone()]).unwrap();
+    assert_eq!(placed(&shop, vec![job.clone()]).cause(&free, &job), None);
+    shop.book(&Placement { bay: "B0".into(), finish: Minute::new(1080), ..told.clone() });
+    let problem = Problem::new(shop.clone(), vec![job.clone()]).unwrap();
+    let cause = placed(&shop, vec![job.clone()]).cause(&problem, &job);
+    assert_eq!(
+        cause,
+        Some(Cause::Broken(crate::schedule::Broken::Busy { step: "polish".into(), technician: "T0".into() }))
+    );
+}
+
+#[test]
+fn a_car_that_makes_room_says_for_which() {
+    let washed = PlacedStep {
+        code: "wash".into(),
+        technician: Some("T0".into()),
+        pieces: vec![Interval::new(Minute::new(480), Minute::new(600)).unwrap()],
+    };
+    let moves = |bay| Job {
+        promised: Some(Placement { steps: vec![washed.clone()], ..told(bay, 480, 600) }),
+        ..job("A", 600, vec![step("wash", 120, "")])
+    };
+    let hurried = Job { latest: Some(Minute::new(600)), ..job("B", 600, vec![step("wash", 120, "")]) };
+    let cause = |bays, bay| {
+        let (shop, jobs) = (diary(bays, &[&[]]), vec![moves(bay), hurried.clone()]);
+        let (week, problem) = (placed(&shop, jobs.clone()), Problem::new(shop, jobs.clone()).unwrap());
+        assert_eq!(week.cause(&problem, &hurried), None);
+        week.cause(&problem, &jobs[0])
+    };
+    assert_eq!(cause(1, "B0"), Some(Cause::Bay { job: "B".into() }));
+    assert_eq!(cause(2, "B1"), Some(Cause::Technician { technician: "T0".into(), job: "B".into() }));
+}
+
+#[test]
 fn a_job_that_need_not_be_early_stands_for_less_elsewhere() {
     // A is the last to finish in any case. B could begin today and stand overnight, or be done in one day.
     let a = job("A", 3 * DAY, vec![curing(60, "a", 1440), curing(60, "a", 500)]);

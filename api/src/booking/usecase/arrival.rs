@@ -1,0 +1,140 @@
+//! A car that comes: which bay it takes, and what a person has to say first.
+
+use baywright_domain::booking::{Arrival, BookingState, Occupant, arrival};
+use baywright_domain::calendar::{ZoneRules, day_in_words};
+use baywright_domain::id::BookingId;
+use baywright_domain::time::Minute;
+use serde_json::json;
+
+use super::moves::{current, told};
+use super::store::{self, Change};
+use super::{Booking, Detailed, fit, lapse, show};
+use crate::platform::etag::IfMatch;
+use crate::platform::fail::{DbError, Done, Fail};
+use crate::platform::problem::Problem;
+use crate::platform::record;
+use crate::platform::tx::Tx;
+use crate::shop;
+
+/// Takes the car in. One that comes early has its bay from now on, if nobody else has the bay in between; else it waits
+/// beside it for its time.
+///
+/// # Errors
+/// 409 if another car stands in the bay, if the car itself is here for another booking, or if other work was signed since
+/// it was booked. A car that comes on another day than booked, or for a bay whose last car is ready, needs a confirmation.
+pub fn arrive(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch) -> Done<Detailed> {
+    lapse::end_lapsed(tx)?;
+    let booking = current(tx, id, seen)?;
+    let state = booking.state.arrive()?;
+    fit::must_fit(tx, &booking)?;
+    here_once(tx, &booking)?;
+    on_its_day(tx, &booking)?;
+    let (now, place) = (tx.now.minute(), &booking.place);
+    let others = now < place.starts && is_taken_before(tx, &booking, now)?;
+    let came = free_bay(tx, &booking, place.starts, others)?;
+    store::set(tx, &booking, &Change { state, arrived_at: Some(tx.now), ..Change::of(&booking) })?;
+    if let Arrival::Stands { from } = came {
+        if from < place.starts && place.finishes.get() - from.get() <= store::LONGEST {
+            store::begin(tx, id, from)?;
+        }
+        store::stand(tx, id, true).map_err(raced)?;
+    }
+    told(tx, "booking.arrived", id, json!({}))
+}
+
+/// Lets a car that has waited beside its bay into it, because work on it begins.
+///
+/// # Errors
+/// 409 if another car stands there.
+pub fn enter_bay(tx: &mut Tx<'_>, booking: &Booking) -> Done<()> {
+    if booking.place.standing {
+        return Ok(());
+    }
+    free_bay(tx, booking, tx.now.minute(), false)?;
+    store::set(tx, booking, &Change::of(booking))?;
+    store::stand(tx, &booking.id, true).map_err(raced)?;
+    record::write(tx, "booking.entered-bay", ("booking", booking.id.as_str()), json!({}))
+}
+
+/// What becomes of a car that comes now for a place that begins at `starts`. A ready car that a person has seen driven
+/// out stands in the bay no longer.
+fn free_bay(tx: &mut Tx<'_>, booking: &Booking, starts: Minute, others: bool) -> Done<Arrival> {
+    let now = tx.now.minute();
+    let there = store::standing_in(tx, &booking.place.bay)?.filter(|other| *other != booking.id);
+    let Some(other) = there.map(|other| show(tx, &other)).transpose()? else {
+        return Ok(arrival(now, starts, Occupant::None, others));
+    };
+    let occupant = if other.state == BookingState::Ready { Occupant::Ready } else { Occupant::InWork };
+    let bay = shop::usecase::show_bay(tx, &booking.place.bay)?.details.name;
+    let car = other.car();
+    match arrival(now, starts, occupant, others) {
+        Arrival::Occupied => {
+            let detail = format!(
+                "{bay} is occupied: {car} stands there and its work is not finished. Finish that work and hand the car \
+                 over first, or move this booking to another bay."
+            );
+            Err(Problem::conflict("bay-occupied", detail).into())
+        }
+        Arrival::AskFirst => {
+            let detail = format!(
+                "{car} is ready and was not handed over; as far as anybody wrote down it still stands in {bay}. Confirm \
+                 that it was driven out."
+            );
+            tx.must_confirm("bay-not-cleared", &detail)?;
+            store::set(tx, &other, &Change::of(&other))?;
+            store::stand(tx, &other.id, false)?;
+            record::write(tx, "booking.left-bay", ("booking", other.id.as_str()), json!({}))?;
+            Ok(arrival(now, starts, Occupant::None, others))
+        }
+        free => Ok(free),
+    }
+}
+
+/// Whether others have the bay, or another booking has the car, between now and the booking's start.
+fn is_taken_before(tx: &mut Tx<'_>, booking: &Booking, now: Minute) -> Done<bool> {
+    let (place, except) = (&booking.place, Some(&booking.id));
+    let bay = store::bays_taken(tx, now, place.starts, except)?.iter().any(|other| other.owner == place.bay.as_str());
+    Ok(bay || !store::car_taken(tx, &booking.vehicle, (now, place.starts), except)?.is_empty())
+}
+
+/// Says no to a car that is here already for other work.
+fn here_once(tx: &mut Tx<'_>, booking: &Booking) -> Done<()> {
+    let Some(other) = store::here(tx, &booking.vehicle, &booking.id)? else { return Ok(()) };
+    let detail = format!(
+        "This car is here already for booking {other}. Hand it over there first, then take it in for this one."
+    );
+    Err(Problem::conflict("car-is-here", detail).into())
+}
+
+/// Asks whether it is the right booking if the car comes on another day, and says if the diary keeps no time for it.
+fn on_its_day(tx: &mut Tx<'_>, booking: &Booking) -> Done<()> {
+    let settings = shop::usecase::settings(tx)?;
+    let (today, place) = (tx.today()?, &booking.place);
+    if settings.zone.to_local(place.starts).date() != today {
+        let detail = format!(
+            "This booking is for {}, and today is {}. Check that it is the right booking, and confirm that the car came \
+             on another day.",
+            settings.wall(place.starts),
+            day_in_words(today)
+        );
+        tx.must_confirm("arrival-on-another-day", &detail)?;
+    }
+    if tx.now.minute() >= place.finishes {
+        let detail = format!(
+            "The diary kept the bay for this car only until {}. Ask for a new plan of the next days in which this car \
+             stays longer: POST /v1/proposals with this booking in overruns.",
+            settings.wall(place.finishes)
+        );
+        tx.warn("place-has-passed", "", &detail);
+    }
+    Ok(())
+}
+
+fn raced(error: DbError) -> Fail {
+    if error.is_taken() {
+        Problem::conflict("bay-occupied", "Another car was taken into this bay in this very moment. Look at the day.")
+            .into()
+    } else {
+        error.into()
+    }
+}

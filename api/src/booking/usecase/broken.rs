@@ -1,0 +1,120 @@
+//! Bookings that a change of the shop breaks: other hours, a closure, an absence, somebody who leaves, a bay without what it
+//! had. The change is made all the same, and its answer names them.
+
+use baywright_domain::booking::BookingState;
+use baywright_domain::schedule::{Obstacle, obstacles};
+use baywright_domain::time::{Interval, Minute};
+
+use super::store;
+use super::week::{Movable, movable_of};
+use crate::platform::fail::Done;
+use crate::platform::tx::Tx;
+use crate::shop::settings::Settings;
+use crate::shop::usecase::timetable;
+use crate::{people, shop};
+
+/// How many bookings are named; of the others the number is said.
+const NAMED: usize = 20;
+
+/// Makes a change of the shop, and warns of every booking that can't be kept as it is after it and could before, at
+/// `pointer` of the body that asks for the change.
+pub fn warn_of_broken<T>(tx: &mut Tx<'_>, pointer: &str, change: impl FnOnce(&mut Tx<'_>) -> Done<T>) -> Done<T> {
+    let Some(ahead) = ahead(tx)? else { return change(tx) };
+    let before = found(tx, &ahead)?;
+    let done = change(tx)?;
+    let settings = shop::usecase::settings(tx)?;
+    let names = Names::read(tx)?;
+    let after = found(tx, &ahead)?;
+    let mut broken = 0;
+    for ((of, before), after) in ahead.bookings.iter().zip(&before).zip(&after) {
+        let new: Vec<&Obstacle> = after.iter().filter(|obstacle| !before.contains(obstacle)).collect();
+        if new.is_empty() {
+            continue;
+        }
+        broken += 1;
+        if broken <= NAMED {
+            tx.warn("booking-broken", pointer, &names.sentence(&settings, of, &new));
+        }
+    }
+    if broken > NAMED {
+        tx.warn("booking-broken", pointer, &format!("{} more bookings can't be kept as they are.", broken - NAMED));
+    }
+    if broken > 0 {
+        let detail = "These bookings stay as they are until somebody moves them. Ask for a new plan of the next days, which \
+            places them anew with as few promises moved as possible: POST /v1/proposal-previews shows it, POST \
+            /v1/proposals keeps it.";
+        tx.warn("rescheduling-advised", pointer, detail);
+    }
+    Ok(done)
+}
+
+/// What is booked and not over.
+struct Ahead {
+    bookings: Vec<Movable>,
+    span: Interval,
+}
+
+fn ahead(tx: &mut Tx<'_>) -> Done<Option<Ahead>> {
+    let now = tx.now.minute();
+    let Some(span) = store::last_finish(tx)?.and_then(|last| Interval::new(now, last)) else { return Ok(None) };
+    let mut bookings = Vec::new();
+    for booking in store::within(tx, span)? {
+        // Nothing is done any more to a car that is ready.
+        if !matches!(booking.state, BookingState::Ready | BookingState::HandedOver) {
+            bookings.push(movable_of(tx, booking)?);
+        }
+    }
+    Ok((!bookings.is_empty()).then_some(Ahead { bookings, span }))
+}
+
+/// What stands in the way of each booking, in order.
+fn found(tx: &mut Tx<'_>, ahead: &Ahead) -> Done<Vec<Vec<Obstacle>>> {
+    let now: Minute = ahead.span.from();
+    let shop = timetable(tx, now, ahead.span.to())?;
+    let of = |one: &Movable| obstacles(&shop.bays, &shop.technicians, &one.made_for, &one.placement, now);
+    Ok(ahead.bookings.iter().map(of).collect())
+}
+
+/// Names for the sentences.
+struct Names {
+    bays: Vec<shop::usecase::Bay>,
+    people: Vec<people::usecase::Person>,
+}
+
+impl Names {
+    fn read(tx: &mut Tx<'_>) -> Done<Self> {
+        Ok(Self { bays: shop::usecase::bays(tx)?, people: people::usecase::everyone(tx)? })
+    }
+
+    fn sentence(&self, settings: &Settings, of: &Movable, obstacles: &[&Obstacle]) -> String {
+        let reasons: Vec<String> = obstacles.iter().map(|obstacle| self.reason(of, obstacle)).collect();
+        let (booking, start) = (&of.booking, settings.wall(of.booking.place.starts));
+        format!(
+            "{} of {}, booked for {start}, can't be kept: {}. Booking {}.",
+            booking.car(),
+            booking.names.customer,
+            reasons.join("; "),
+            booking.id
+        )
+    }
+
+    fn reason(&self, of: &Movable, obstacle: &Obstacle) -> String {
+        let bay = self.bays.iter().find(|bay| bay.id == of.booking.place.bay);
+        let bay = bay.map_or("the bay", |bay| bay.details.name.as_str());
+        match obstacle {
+            Obstacle::NoBay => format!("{bay} is not in use any more"),
+            Obstacle::Feature { feature } => format!("{bay} has no {feature}, which the work needs"),
+            Obstacle::Closed => format!("{bay} is closed then"),
+            Obstacle::NobodyThere { person } => format!("{} works on no cars any more", self.person(person)),
+            Obstacle::Away { person } => format!("{} is not at work for all of their part", self.person(person)),
+            Obstacle::Skill { person, step, skill } => {
+                format!("{} lacks the skill {skill} for {step}", self.person(person))
+            }
+        }
+    }
+
+    fn person(&self, id: &str) -> &str {
+        let person = self.people.iter().find(|person| person.id.as_str() == id);
+        person.map_or("somebody", |person| person.details.name.as_str())
+    }
+}

@@ -1,0 +1,119 @@
+//! Whether a booking's place still fits what is agreed. The customer may sign other work after the place was booked, and
+//! the studio hears of it at the signing, not when the car is at the door.
+
+use baywright_domain::id::BookingId;
+use baywright_domain::money::Money;
+use serde_json::json;
+
+use super::store::{self, Change};
+use super::{Booking, Question, availability, show};
+use crate::plan::usecase::Plan;
+use crate::platform::fail::{Done, Fail};
+use crate::platform::problem::Problem;
+use crate::platform::record;
+use crate::platform::tx::Tx;
+use crate::platform::wire::Amount;
+use crate::{plan, shop};
+
+/// How many new times are named where a place no longer fits.
+const NEW_TIMES: usize = 3;
+
+/// What no longer fits a booking after other work was signed, in sentences for the studio.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Misfit {
+    /// What is wrong and what to do, each a sentence.
+    pub sentences: Vec<String>,
+}
+
+/// Says no to a car whose place was made for other work.
+pub(super) fn must_fit(tx: &mut Tx<'_>, booking: &Booking) -> Done<()> {
+    let agreed = plan::usecase::of_quote(tx, &booking.quote)?;
+    if is_same_work(tx, booking, agreed)? {
+        return Ok(());
+    }
+    let detail = "Other work was signed since this was booked, and its place may be too short. Move the booking to a time \
+        that fits; the time it has will do if that is still free for long enough.";
+    Err(Problem::conflict("work-changed", detail).into())
+}
+
+/// Looks at the booking of a quote on which something was signed in this moment, if its car has not come yet: writes down
+/// whether its place still fits, takes over the deposit that is agreed now, and gives what the studio should know.
+pub fn after_signing(tx: &mut Tx<'_>, booking: &Booking) -> Done<Option<Misfit>> {
+    let agreed = plan::usecase::of_quote(tx, &booking.quote)?;
+    let mut sentences = Vec::new();
+    if agreed.deposit != booking.deposit {
+        let say = |deposit: Option<Money>| match deposit {
+            None => "no deposit".to_owned(),
+            Some(deposit) => format!("a deposit of {}", Amount::of(deposit, tx.studio.currency)),
+        };
+        let (before, now) = (say(booking.deposit), say(agreed.deposit));
+        sentences.push(match booking.deposit_received_at {
+            None => format!("The booking asks for {now} now, no longer for {before}."),
+            Some(_) => {
+                format!("The booking has {before}, which was received, and {now} is agreed now. Settle the difference.")
+            }
+        });
+        if booking.deposit_received_at.is_none() {
+            store::set(tx, booking, &Change { deposit: agreed.deposit, ..Change::of(booking) })?;
+            let amount = agreed.deposit.map(|deposit| Amount::of(deposit, tx.studio.currency).to_string());
+            let detail = json!({ "deposit": amount });
+            record::write(tx, "booking.deposit-changed", ("booking", booking.id.as_str()), detail)?;
+        }
+    }
+    let fits = is_same_work(tx, booking, agreed)?;
+    note_fit(tx, &booking.id, fits)?;
+    if !fits {
+        let settings = shop::usecase::settings(tx)?;
+        sentences.push(format!(
+            "Other work was signed than booking {} was made for. It still has its old place, {} to {}, and its old \
+             promise: move it to a time that fits.",
+            booking.id,
+            settings.wall(booking.place.starts),
+            settings.wall(booking.place.finishes),
+        ));
+        sentences.push(new_times(tx, booking)?);
+    }
+    Ok(Some(sentences).filter(|all| !all.is_empty()).map(|sentences| Misfit { sentences }))
+}
+
+/// Writes down whether a booking's place still fits what is agreed.
+pub fn note_fit(tx: &mut Tx<'_>, id: &BookingId, fits: bool) -> Done<()> {
+    let booking = show(tx, id)?;
+    if fits == booking.fits {
+        return Ok(());
+    }
+    store::set(tx, &booking, &Change { fits, ..Change::of(&booking) })?;
+    record::write(tx, "booking.fit-changed", ("booking", id.as_str()), json!({ "fits": fits }))
+}
+
+/// The times to which a booking could be moved, in a sentence; the place that it has counts as free.
+fn new_times(tx: &mut Tx<'_>, booking: &Booking) -> Done<String> {
+    let from = Some(booking.place.starts).filter(|starts| *starts > tx.now.minute());
+    let question = Question { from, by: None, count: NEW_TIMES, hands: booking.hands };
+    let settings = shop::usecase::settings(tx)?;
+    let times = match availability(tx, &booking.quote, question) {
+        Ok(offer) => offer.times,
+        Err(Fail::Problem(_)) => Vec::new(),
+        Err(fail) => return Err(fail),
+    };
+    if times.is_empty() {
+        return Ok(format!("No new time was found: see /v1/quotes/{}/availability.", booking.quote));
+    }
+    let bays = shop::usecase::bays(tx)?;
+    let each = times.iter().map(|time| {
+        let place = &time.placement;
+        let bay = bays.iter().find(|bay| bay.id.as_str() == place.bay);
+        let bay = bay.map_or(place.bay.as_str(), |bay| bay.details.name.as_str());
+        format!("{} to {} in {bay}", settings.wall(place.start), settings.wall(place.finish))
+    });
+    Ok(format!("The next times that fit: {}.", each.collect::<Vec<_>>().join("; ")))
+}
+
+/// Whether the place was made for the same work as is agreed now, whatever it costs.
+fn is_same_work(tx: &mut Tx<'_>, booking: &Booking, agreed: Plan) -> Done<bool> {
+    if agreed.id == booking.plan {
+        return Ok(true);
+    }
+    let booked_for = plan::usecase::show(tx, &booking.plan)?.with(booking.hands)?;
+    Ok(agreed.with(booking.hands)?.work()?.to_schedule()? == booked_for.work()?.to_schedule()?)
+}

@@ -1,0 +1,118 @@
+//! Why a booking does not keep its place, in a sentence with the studio's own names.
+
+use std::collections::BTreeMap;
+
+use baywright_domain::id::QuoteId;
+use baywright_domain::schedule::week::Cause;
+use baywright_domain::schedule::{Broken, PlacedStep, Placement};
+
+use crate::booking::usecase::Booking;
+use crate::platform::fail::Done;
+use crate::platform::tx::Tx;
+use crate::shop::settings::Settings;
+use crate::{people, quote, shop};
+
+/// What the sentences are made of.
+#[derive(Debug)]
+pub(super) struct Names {
+    settings: Settings,
+    bays: BTreeMap<String, String>,
+    people: BTreeMap<String, String>,
+    /// What each job is, by its code.
+    jobs: BTreeMap<String, String>,
+    /// Cars that stay longer, with their places as they would be.
+    longer: Vec<(String, Placement)>,
+}
+
+impl Names {
+    /// Reads the names of bays and people.
+    pub(super) fn read(tx: &mut Tx<'_>, longer: &[(Booking, Placement)]) -> Done<Self> {
+        let bays = shop::usecase::bays(tx)?.into_iter().map(|bay| (bay.id.to_string(), bay.details.name));
+        let bays = bays.collect();
+        let people = people::usecase::everyone(tx)?.into_iter();
+        Ok(Self {
+            settings: shop::usecase::settings(tx)?,
+            bays,
+            people: people.map(|person| (person.id.to_string(), person.details.name)).collect(),
+            jobs: BTreeMap::new(),
+            longer: longer.iter().map(|(booking, placement)| (booking.car(), placement.clone())).collect(),
+        })
+    }
+
+    /// Notes that a job is a booking's.
+    pub(super) fn booked(&mut self, booking: &Booking) {
+        self.jobs.insert(booking.id.to_string(), booking.car());
+    }
+
+    /// Notes that a job is a quote's that has no booking.
+    pub(super) fn quoted(&mut self, tx: &mut Tx<'_>, quote: &QuoteId) -> Done<()> {
+        let number = quote::usecase::head(tx, quote)?.number;
+        self.jobs.insert(quote.to_string(), format!("quote {number}"));
+        Ok(())
+    }
+
+    /// The cause in a sentence; `told` is the place that changes.
+    pub(super) fn because(&self, cause: &Cause, told: &Placement) -> String {
+        match cause {
+            Cause::Bay { job } => format!("{} is needed for {} then.", self.bay(&told.bay), self.job(job)),
+            Cause::Technician { technician, job } => {
+                format!("{} is needed for {} then.", self.person(technician), self.job(job))
+            }
+            Cause::Broken(broken) => self.broken(broken, told),
+        }
+    }
+
+    fn broken(&self, broken: &Broken, told: &Placement) -> String {
+        let bay = self.bay(&told.bay);
+        match broken {
+            Broken::NoBay(_) => format!("{bay} is no longer in use."),
+            Broken::Feature { feature, .. } => format!("{bay} no longer has {feature}, which the work needs."),
+            Broken::ClosedAtStart(_) | Broken::Closed { .. } => format!("{bay} is closed then."),
+            Broken::OffSlot => "Bookings no longer start at that time of day.".to_owned(),
+            Broken::Taken(_) => match self.longer.iter().find(|(_, longer)| longer.bay == told.bay) {
+                Some((car, longer)) => {
+                    format!("{car} stays in {bay} until {}.", self.settings.wall(longer.finish))
+                }
+                None => format!("{bay} is taken then."),
+            },
+            Broken::Busy { step, technician } => match self.goes_on(technician) {
+                Some((car, longer)) => format!(
+                    "{} is planned for {step} then, and goes on with {car} until {}.",
+                    self.person(technician),
+                    self.settings.wall(longer.finish)
+                ),
+                None => {
+                    format!("{} is planned for {step} then, and is away or has other work.", self.person(technician))
+                }
+            },
+            Broken::NoTechnician(technician) => format!("{} no longer works on cars.", self.person(technician)),
+            Broken::Skill { step, technician, skill } => {
+                format!("{} no longer has the skill {skill}, which {step} needs.", self.person(technician))
+            }
+            Broken::OtherSteps
+            | Broken::Attendance(_)
+            | Broken::TooSoon(_)
+            | Broken::Pieces(_)
+            | Broken::OtherFinish => "Other work was signed than the place was made for.".to_owned(),
+        }
+    }
+
+    /// The car that stays longer on whose last step somebody works.
+    fn goes_on(&self, technician: &str) -> Option<&(String, Placement)> {
+        let last = |longer: &Placement| longer.steps.iter().rfind(|step| !step.pieces.is_empty()).cloned();
+        let is_at = |step: &PlacedStep| [step.leads(), step.helps()].into_iter().flatten().any(|who| who == technician);
+        self.longer.iter().find(|(_, longer)| last(longer).as_ref().is_some_and(is_at))
+    }
+
+    fn bay<'a>(&'a self, code: &'a str) -> &'a str {
+        self.bays.get(code).map_or("The bay", String::as_str)
+    }
+
+    fn person<'a>(&'a self, code: &'a str) -> &'a str {
+        self.people.get(code).map_or("Somebody", String::as_str)
+    }
+
+    fn job<'a>(&'a self, code: &'a str) -> &'a str {
+        self.jobs.get(code).map_or("another car", String::as_str)
+    }
+}

@@ -1,0 +1,72 @@
+//! A car that comes: whether its bay is free for it, and from when it has the bay.
+
+use crate::time::Minute;
+
+/// What stands in a bay besides the car that comes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Occupant {
+    /// No car.
+    None,
+    /// A car whose work goes on.
+    InWork,
+    /// A car that is ready. It may have been driven out already, which only a person can see.
+    Ready,
+}
+
+/// What becomes of a car that comes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Arrival {
+    /// It stands in the bay, which is its own from this minute on: sooner than booked if it came early.
+    Stands {
+        /// First minute of its place.
+        from: Minute,
+    },
+    /// It came early and others have the bay before its time, so it waits beside the bay.
+    Waits,
+    /// A ready car may still stand there: a person has to say that it was driven out.
+    AskFirst,
+    /// Another car stands there. Two cars are never in one bay.
+    Occupied,
+}
+
+/// What becomes of a car that comes at `now` for a place that begins at `starts`. `others_before` says whether other
+/// bookings have the bay between the two.
+pub const fn arrival(now: Minute, starts: Minute, occupant: Occupant, others_before: bool) -> Arrival {
+    match occupant {
+        Occupant::InWork => Arrival::Occupied,
+        Occupant::Ready => Arrival::AskFirst,
+        Occupant::None if now.get() >= starts.get() => Arrival::Stands { from: starts },
+        Occupant::None if others_before => Arrival::Waits,
+        Occupant::None => Arrival::Stands { from: now },
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+
+    fn occupant() -> impl Strategy<Value = Occupant> {
+        prop_oneof![Just(Occupant::None), Just(Occupant::InWork), Just(Occupant::Ready)]
+    }
+
+    proptest! {
+        #[test]
+        fn a_car_stands_only_in_a_bay_that_is_empty_and_never_later_than_booked(
+            now in -99..99i64, starts in -99..99i64, occupant in occupant(), others in any::<bool>(),
+        ) {
+            let (now, starts) = (Minute::new(now), Minute::new(starts));
+            match arrival(now, starts, occupant, others) {
+                Arrival::Stands { from } => {
+                    prop_assert_eq!(occupant, Occupant::None);
+                    prop_assert_eq!(from, now.min(starts));
+                    prop_assert!(from == starts || !others);
+                }
+                Arrival::Waits => prop_assert!(occupant == Occupant::None && now < starts && others),
+                Arrival::AskFirst => prop_assert_eq!(occupant, Occupant::Ready),
+                Arrival::Occupied => prop_assert_eq!(occupant, Occupant::InWork),
+            }
+        }
+    }
+}

@@ -1,0 +1,178 @@
+//! Whether a place that was agreed can still be kept after the shop has changed: hours, closures, absences, features, skills.
+//!
+//! Only what lies ahead is asked about, and each piece of work by itself: a place may have been changed by hand since it was
+//! planned, as when a car stays longer, and is no worse for it.
+
+use alloc::string::String;
+use alloc::vec::Vec;
+
+use super::pair::is_persons;
+use super::{Bay, Placement, Plan, Technician};
+use crate::time::{Interval, Minute};
+
+/// One thing for which a place can't be kept.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Obstacle {
+    /// The bay is not in use.
+    NoBay,
+    /// The bay lacks a feature that the work needs.
+    Feature {
+        /// The feature.
+        feature: String,
+    },
+    /// The bay is closed when the car is to come, or while somebody is to work on it.
+    Closed,
+    /// Somebody does not work on cars any more.
+    NobodyThere {
+        /// Code of the person.
+        person: String,
+    },
+    /// Somebody is not at work for all of their part.
+    Away {
+        /// Code of the person.
+        person: String,
+    },
+    /// Somebody lacks a skill of a step that they are to do.
+    Skill {
+        /// Code of the person.
+        person: String,
+        /// Code of the step.
+        step: String,
+        /// The skill.
+        skill: String,
+    },
+}
+
+/// What stands in the way of a placement of `plan` from `now` on, each thing once; what is booked does not count.
+pub fn obstacles(
+    bays: &[Bay],
+    people: &[Technician],
+    plan: &Plan,
+    placement: &Placement,
+    now: Minute,
+) -> Vec<Obstacle> {
+    let mut found = Vec::new();
+    let mut work: Vec<Interval> = Vec::new();
+    for step in &placement.steps {
+        let ahead = |piece: &Interval| Interval::new(piece.from().max(now), piece.to());
+        let pieces: Vec<Interval> = step.pieces.iter().filter_map(ahead).collect();
+        let needs = plan.steps().iter().find(|planned| planned.code == step.code);
+        for (code, leads) in [(step.leads(), true), (step.helps(), false)] {
+            let Some(code) = code.filter(|_| !pieces.is_empty()) else { continue };
+            let Some(person) = people.iter().find(|person| person.code == code) else {
+                found.push(Obstacle::NobodyThere { person: code.into() });
+                continue;
+            };
+            if !pieces.iter().all(|piece| person.working.covers(*piece)) {
+                found.push(Obstacle::Away { person: code.into() });
+            }
+            let lacking = needs.filter(|_| leads).and_then(|needs| {
+                needs.skills.iter().find(|skill| is_persons(skill) && !person.skills.contains(*skill))
+            });
+            found.extend(lacking.map(|skill| Obstacle::Skill {
+                person: code.into(),
+                step: step.code.clone(),
+                skill: skill.clone(),
+            }));
+        }
+        work.extend(pieces);
+    }
+    match bays.iter().find(|bay| bay.code == placement.bay) {
+        None => found.push(Obstacle::NoBay),
+        Some(bay) => {
+            let lacking = plan.features().difference(&bay.features).cloned();
+            found.extend(lacking.map(|feature| Obstacle::Feature { feature }));
+            let comes = placement.start >= now;
+            if comes && !bay.open.contains(placement.start) || !work.iter().all(|piece| bay.open.covers(*piece)) {
+                found.push(Obstacle::Closed);
+            }
+        }
+    }
+    found.sort();
+    found.dedup();
+    found
+}
+
+#[cfg(test)]
+mod tests {
+    use alloc::collections::BTreeSet;
+    use alloc::string::ToString;
+    use alloc::vec;
+
+    use super::*;
+    use crate::schedule::{PlacedStep, Step, Wait, Work};
+    use crate::time::{IntervalSet, Minutes};
+
+    fn set(pairs: &[(i64, i64)]) -> IntervalSet {
+        pairs.iter().filter_map(|&(from, to)| Interval::new(Minute::new(from), Minute::new(to))).collect()
+    }
+
+    fn words(list: &[&str]) -> BTreeSet<String> {
+        list.iter().map(ToString::to_string).collect()
+    }
+
+    fn bay() -> Bay {
+        Bay { code: "B1".into(), features: words(&["cover"]), open: set(&[(480, 1080)]), held: IntervalSet::EMPTY }
+    }
+
+    fn person() -> Technician {
+        Technician {
+            code: "T1".into(),
+            skills: words(&["polish"]),
+            working: set(&[(480, 1080)]),
+            busy: IntervalSet::EMPTY,
+        }
+    }
+
+    /// A polish under cover from 600 to 720, asked about at `now`.
+    fn asked(bays: &[Bay], people: &[Technician], now: i64) -> Vec<Obstacle> {
+        let step = Step {
+            code: "polish".into(),
+            minutes: Minutes::new(120),
+            skills: words(&["polish"]),
+            work: Work::Whole,
+            wait: Wait::NONE,
+        };
+        let plan = Plan::new(words(&["cover"]), vec![step]).unwrap();
+        let placement = Placement {
+            bay: "B1".into(),
+            start: Minute::new(600),
+            finish: Minute::new(720),
+            steps: vec![PlacedStep {
+                code: "polish".into(),
+                technician: Some("T1".into()),
+                pieces: vec![Interval::new(Minute::new(600), Minute::new(720)).unwrap()],
+            }],
+        };
+        obstacles(bays, people, &plan, &placement, Minute::new(now))
+    }
+
+    #[test]
+    fn a_place_in_an_unchanged_shop_can_be_kept() {
+        assert_eq!(asked(&[bay()], &[person()], 0), []);
+    }
+
+    #[test]
+    fn each_change_that_breaks_a_place_is_named() {
+        let someone = || "T1".to_string();
+        assert_eq!(asked(&[], &[person()], 0), [Obstacle::NoBay]);
+        let bare = Bay { features: words(&[]), ..bay() };
+        assert_eq!(asked(&[bare], &[person()], 0), [Obstacle::Feature { feature: "cover".into() }]);
+        let late = Bay { open: set(&[(660, 1080)]), ..bay() };
+        assert_eq!(asked(&[late], &[person()], 0), [Obstacle::Closed]);
+        assert_eq!(asked(&[bay()], &[], 0), [Obstacle::NobodyThere { person: someone() }]);
+        let away = Technician { working: set(&[(480, 700)]), ..person() };
+        assert_eq!(asked(&[bay()], &[away], 0), [Obstacle::Away { person: someone() }]);
+        let unskilled = Technician { skills: words(&[]), ..person() };
+        let skill = Obstacle::Skill { person: someone(), step: "polish".into(), skill: "polish".into() };
+        assert_eq!(asked(&[bay()], &[unskilled], 0), [skill]);
+    }
+
+    #[test]
+    fn what_is_past_breaks_nothing() {
+        let away = Technician { working: set(&[(480, 650)]), ..person() };
+        let closed = Bay { open: set(&[(480, 600)]), ..bay() };
+        assert_eq!(asked(&[bay()], &[away.clone()], 649), [Obstacle::Away { person: "T1".into() }]);
+        assert_eq!(asked(&[closed], &[away], 720), []);
+    }
+}

@@ -1,0 +1,1 @@
+ALTER TABLE shop_terms DROP COLUMN promise_step_minutes;

@@ -1,0 +1,119 @@
+//! What a change of the shop breaks is named in its answer, with where to ask for a new plan.
+
+use baywright_tests::answer::Answer;
+use baywright_tests::make::booking::Floor;
+use baywright_tests::make::quote::id;
+use baywright_tests::on_each_engine;
+use baywright_tests::person::Person;
+use baywright_tests::studio::Studio;
+use serde_json::{Value, json};
+
+/// A coating from Tuesday to Wednesday in the only dust-free bay.
+fn a_coating(studio: &Studio) -> (Floor, Person, Value) {
+    let floor = studio.floor();
+    let owner = studio.owner();
+    let quote = studio.signed_work(&["coating"]);
+    let booked = owner.place(&quote, &floor.best, "2026-03-03T12:00:00Z", false).expect(201);
+    (floor, owner, booked)
+}
+
+/// The first warning of a change that breaks one booking, and where the plan is made anew.
+#[track_caller]
+fn broken(answer: &Answer, booked: &Value) -> String {
+    assert_eq!(answer.warnings(), ["booking-broken", "rescheduling-advised"], "{}", answer.text);
+    let all = answer.json()["warnings"].clone();
+    assert!(all[1]["detail"].as_str().unwrap().contains("POST /v1/proposals"), "{all}");
+    let said = all[0]["detail"].as_str().unwrap().to_owned();
+    assert!(said.contains(&id(booked)) && said.contains("booked for Tue 3 March 2026, 12:00"), "{said}");
+    said
+}
+
+#[test]
+fn somebody_who_leaves_or_is_away_or_loses_a_skill_breaks_what_they_are_planned_for() {
+    on_each_engine(|studio| {
+        let (floor, owner, booked) = a_coating(studio);
+        let person = format!("/v1/people/{}", floor.polisher);
+        let away = |day: &str| owner.post(&format!("{person}/absences"), &json!({ "first_day": day, "last_day": day }));
+        assert_eq!(away("2026-03-06").warnings(), [""; 0]);
+        let said = broken(&away("2026-03-03"), &booked);
+        assert!(said.contains("Niall Quirke is not at work for all of their part"), "{said}");
+        // It was broken before; nothing new is said of it.
+        let hours = json!({ "from_at": "2026-03-03T12:00:00Z", "until_at": "2026-03-03T13:00:00Z" });
+        let again = owner.post(&format!("{person}/absences"), &hours).warnings();
+        assert_eq!(again, ["absence-overlaps"]);
+        let now = owner.get(&person).expect(200);
+        let mut body = json!({ "skills": [] });
+        for field in ["name", "email", "role", "shifts"] {
+            body[field] = now[field].clone();
+        }
+        let changed = owner.put(&person, &owner.get(&person).etag(), &body);
+        let said = broken(&changed, &booked);
+        assert!(said.contains("Niall Quirke lacks the skill correction for machine"), "{said}");
+        let left = owner.act(&format!("{person}/deactivate"), &owner.get(&person).etag(), &json!({}));
+        let said = broken(&left, &booked);
+        assert!(said.contains("Niall Quirke works on no cars any more"), "{said}");
+        // The booking is as it was.
+        let now = owner.get(&format!("/v1/bookings/{}", id(&booked))).expect(200);
+        assert_eq!(now["version"], booked["version"]);
+    });
+}
+
+#[test]
+fn a_bay_that_loses_a_feature_or_goes_out_of_use_breaks_what_is_booked_in_it() {
+    on_each_engine(|studio| {
+        let (floor, owner, booked) = a_coating(studio);
+        let bay = format!("/v1/bays/{}", floor.best);
+        let change = |body: Value| owner.put(&bay, &owner.get(&bay).etag(), &body);
+        let renamed = change(json!({ "name": "Hall 1", "features": ["cover", "dust-free", "lift"], "in_use": true }));
+        assert_eq!(renamed.warnings(), [""; 0]);
+        let said = broken(&change(json!({ "name": "Hall 1", "features": ["cover"], "in_use": true })), &booked);
+        assert!(said.contains("Hall 1 has no dust-free, which the work needs"), "{said}");
+        let said = broken(&change(json!({ "name": "Hall 1", "features": ["cover"], "in_use": false })), &booked);
+        assert!(said.contains("Hall 1 is not in use any more"), "{said}");
+    });
+}
+
+#[test]
+fn closures_and_other_hours_break_what_is_booked_in_them() {
+    on_each_engine(|studio| {
+        let (floor, owner, booked) = a_coating(studio);
+        let close = |bay: Option<&str>, day: &str| {
+            owner.post("/v1/closures", &json!({ "bay_id": bay, "first_day": day, "last_day": day, "reason": "Works" }))
+        };
+        assert_eq!(close(Some(&floor.plain), "2026-03-03").warnings(), [""; 0]);
+        let said = broken(&close(Some(&floor.best), "2026-03-03"), &booked);
+        assert!(said.contains("Bay 1 is closed then"), "{said}");
+        let closure = owner.get("/v1/closures").expect(200)["items"][0].clone();
+        let place = format!("/v1/closures/{}", id(&closure));
+        assert_eq!(owner.send("DELETE", &place, &[("if-match", "\"1\"")], None).status, 204);
+        let hours = json!({ "hours": [{ "weekday": "MONDAY", "from": "08:00", "until": "17:30" }] });
+        let said = broken(&owner.put("/v1/opening-hours", &owner.get("/v1/opening-hours").etag(), &hours), &booked);
+        assert!(said.contains("Bay 1 is closed then"), "{said}");
+    });
+}
+
+#[test]
+fn a_closure_is_named_as_the_cause_of_work_that_is_not_done_in_time() {
+    on_each_engine(|studio| {
+        studio.floor();
+        let owner = studio.owner();
+        let quote = studio.signed_work(&["wash"]);
+        let works = json!({ "first_day": "2026-03-02", "last_day": "2026-03-06", "reason": "Works on the roof." });
+        owner.post("/v1/closures", &works).expect(201);
+        let by = |by: &str| owner.get(&format!("/v1/quotes/{quote}/availability?by={by}"));
+        let reasons = by("2026-03-06T18:00:00Z").expect(200)["reasons"].clone();
+        assert_eq!(
+            reasons,
+            json!([{
+                "kind": "CLOSED",
+                "text": "The studio is closed from Mon 2 March 2026 to Fri 6 March 2026: Works on the roof.",
+                "step": null, "bay_id": null, "until": "2026-03-07T00:00:00Z"
+            }])
+        );
+        assert_eq!(by("2026-03-09T18:00:00Z").expect(200)["reasons"], json!([]));
+        // A question whose end lies before its beginning is refused, and not answered with reasons.
+        by("2026-03-02T08:00:00Z").problem(400, "malformed-request");
+        let path = format!("/v1/quotes/{quote}/availability?from=2026-03-10T08:00:00Z&by=2026-03-09T18:00:00Z");
+        owner.get(&path).problem(400, "malformed-request");
+    });
+}
