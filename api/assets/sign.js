@@ -44,12 +44,18 @@
   const field = place && place.querySelector('input[name="strokes"]');
   if (!field) return;
   const EDGE = 10000, MOST_LINES = 200, MOST_POINTS = 5000;
+  // A form with faults comes back as a page of its own, without the drawing: it waits here, in this tab alone.
+  const KEPT = `drawing ${location.pathname}`;
+  const store = (text) => { try { sessionStorage.setItem(KEPT, text); } catch { /* A drawing is then made once more. */ } };
   let lines = [];
-  try { lines = JSON.parse(field.value || "[]"); } catch { lines = []; }
+  if (!place.querySelector(".fault")) {
+    try { lines = JSON.parse(sessionStorage.getItem(KEPT) || "[]"); } catch { lines = []; }
+  }
   if (!Array.isArray(lines)) lines = [];
+  field.value = lines.length ? JSON.stringify(lines) : "";
   const make = (name, properties) => Object.assign(document.createElement(name), properties);
   const box = make("details", { open: lines.length > 0 });
-  box.append(make("summary", { textContent: "Draw your signature as well (you need not)" }));
+  box.append(make("summary", { textContent: "Add a drawn signature (optional)" }));
   box.append(make("p", { id: "pad-help", className: "fine",
     textContent: "Draw with a finger, a pen or a mouse. With the keyboard: arrow keys move the pen, the space bar puts it down and lifts it." }));
   const pad = make("canvas", { className: "pad", tabIndex: 0 });
@@ -90,6 +96,7 @@
   };
   const keep = () => {
     field.value = lines.length ? JSON.stringify(lines) : "";
+    store(field.value);
     draw();
   };
   const full = () => {

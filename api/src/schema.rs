@@ -55,6 +55,7 @@ diesel::table! {
         usual_spread_percent -> Integer,
         promise_percent -> Integer,
         promise_step_minutes -> Integer,
+        price_detail -> Text,
     }
 }
 
@@ -679,6 +680,7 @@ diesel::table! {
         document -> Nullable<Text>,
         menu -> Nullable<Text>,
         beliefs -> Nullable<Text>,
+        explanation -> Nullable<Text>,
     }
 }
 
@@ -717,6 +719,18 @@ diesel::table! {
         link_id -> Nullable<Text>,
         early_start -> Nullable<Bool>,
         signed_at -> BigInt,
+    }
+}
+
+diesel::table! {
+    early_start (signoff_id) {
+        signoff_id -> Text,
+        shop_id -> Text,
+        method -> Text,
+        noted_by -> Nullable<Text>,
+        link_id -> Nullable<Text>,
+        words -> Text,
+        agreed_at -> BigInt,
     }
 }
 
@@ -902,6 +916,7 @@ diesel::table! {
         created_at -> BigInt,
         updated_at -> BigInt,
         beliefs -> Nullable<Text>,
+        explanation -> Nullable<Text>,
     }
 }
 
@@ -989,6 +1004,7 @@ diesel::allow_tables_to_appear_in_same_query!(
     quote_revision,
     link,
     signoff,
+    early_start,
     plan,
     booking,
     placement,

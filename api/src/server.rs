@@ -141,6 +141,7 @@ fn run(app: App, listener: TcpListener, signals: bool) -> Result<Server, NotStar
             .app_data(methods.clone())
             .app_data(PathConfig::default().error_handler(|_, _| Problem::not_found("record").into()))
             .configure(routes)
+            .service(system::docs_page())
             .service(system::docs)
             .service(actix_web::web::redirect("/docs", "/docs/"))
             .default_service(actix_web::web::to(unmatched))

@@ -1,4 +1,4 @@
-//! What people must be careful of: shown on the screen by the bay and printed on the job sheet.
+//! What people must be careful of: the crew on the screen by the bay and the job sheet, the customer on the quote.
 //!
 //! The sentences are reminders (common practice, no source). They replace neither local law nor a product's own label
 //! and safety data sheet, and where work needs a licence they don't give one.
@@ -86,6 +86,38 @@ impl Hazard {
     }
 }
 
+words! {
+    /// Who a caution is for.
+    pub enum Audience("audience") {
+        /// Whoever does the work.
+        Crew = "CREW" "crew",
+        /// The customer, before the work and after it.
+        Customer = "CUSTOMER" "customer",
+        /// Both of them.
+        Both = "BOTH" "crew and customer",
+    }
+}
+
+impl Audience {
+    /// Whether whoever does the work reads it.
+    pub const fn has_crew(self) -> bool {
+        matches!(self, Self::Crew | Self::Both)
+    }
+}
+
+impl Hazard {
+    /// What the customer should know of the hazard; `None` if it concerns the crew alone.
+    pub const fn customer_text(self) -> Option<&'static str> {
+        match self {
+            Self::ThinPaint => Some(
+                "A paint gauge reads all layers together and can't tell how much clear coat is left. If your paint proves \
+                 too thin, we stop and ask you before we go on.",
+            ),
+            _ => None,
+        }
+    }
+}
+
 /// Whether work with these cautions takes paint away, so that what the gauge read decides whether it is done.
 pub fn takes_paint(cautions: &[Caution]) -> bool {
     cautions.contains(&Caution::Known(Hazard::ThinPaint))
@@ -94,18 +126,38 @@ pub fn takes_paint(cautions: &[Caution]) -> bool {
 /// A caution on a step, a product or a car.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Caution {
-    /// One that the trade knows.
+    /// One that the trade knows; [`Hazard::customer_text`] says what of it the customer reads.
     Known(Hazard),
-    /// One in the shop's own words.
+    /// One for the crew in the shop's own words.
     Own(String),
+    /// One for the customer in the shop's own words.
+    ForCustomer(String),
 }
 
 impl Caution {
-    /// The caution in a sentence or two.
+    /// Who it is for.
+    pub const fn audience(&self) -> Audience {
+        match self {
+            Self::Known(hazard) if hazard.customer_text().is_some() => Audience::Both,
+            Self::Known(_) | Self::Own(_) => Audience::Crew,
+            Self::ForCustomer(_) => Audience::Customer,
+        }
+    }
+
+    /// The caution in a sentence or two, as its first readers need it: the crew, or else the customer.
     pub fn text(&self) -> &str {
         match self {
             Self::Known(hazard) => hazard.text(),
-            Self::Own(text) => text,
+            Self::Own(text) | Self::ForCustomer(text) => text,
+        }
+    }
+
+    /// What the customer reads; `None` if it is for the crew alone.
+    pub fn customer_text(&self) -> Option<&str> {
+        match self {
+            Self::Known(hazard) => hazard.customer_text(),
+            Self::Own(_) => None,
+            Self::ForCustomer(text) => Some(text),
         }
     }
 }
@@ -113,5 +165,23 @@ impl Caution {
 impl From<Hazard> for Caution {
     fn from(hazard: Hazard) -> Self {
         Self::Known(hazard)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_customer_reads_only_what_is_meant_for_them() {
+        let own = || String::from("Bolts to the maker's torque.");
+        assert_eq!(Caution::Own(own()).customer_text(), None);
+        assert_eq!(Caution::ForCustomer(own()).customer_text(), Some(own().as_str()));
+        assert!(!Caution::ForCustomer(own()).audience().has_crew());
+        for hazard in Hazard::ALL {
+            let caution = Caution::from(*hazard);
+            assert!(caution.audience().has_crew(), "{hazard}");
+            assert_eq!(caution.customer_text().is_some(), *hazard == Hazard::ThinPaint, "{hazard}");
+        }
     }
 }

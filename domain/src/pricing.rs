@@ -3,6 +3,7 @@
 mod build;
 mod discount;
 mod explained;
+mod shown;
 mod way;
 
 use alloc::format;
@@ -22,6 +23,7 @@ use crate::vehicle::{Car, SizeClass};
 pub use build::{Choice, Conflict, ConflictKind, Item, Line, Quoted, Unpriceable, build, build_converted};
 pub use discount::{BadDiscount, LineDiscount, Off};
 pub use explained::{Explained, ExplainedKind, Figure, replay};
+pub use shown::PriceDetail;
 pub use way::Way;
 
 /// A price, how it came about, and how long the work takes.

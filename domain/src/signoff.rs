@@ -4,11 +4,12 @@
 //! act of acceptance, bound to exactly what was shown by the digest of the sealed document.
 
 mod strokes;
+mod withdrawal;
 
 use alloc::string::{String, ToString};
 use alloc::vec::Vec;
 
-use chrono::{DateTime, Days, NaiveDate, Utc};
+use chrono::{DateTime, Utc};
 
 use crate::id::{LinkId, PersonId};
 use crate::legible::misleads;
@@ -18,6 +19,7 @@ use crate::refusal::{Fault, Kind, Refusal, told};
 use crate::word::words;
 
 pub use strokes::{BadStrokes, Strokes};
+pub use withdrawal::{WithdrawalTerms, asks_early_start, withdrawal_over};
 
 words! {
     /// How the customer gave their yes.
@@ -28,6 +30,13 @@ words! {
         InPerson = "IN_PERSON" "in person",
         /// On the phone, noted by somebody of the studio.
         Phone = "PHONE" "by phone",
+    }
+}
+
+impl Method {
+    /// Whether the customer was elsewhere, so that a contract made this way is one at a distance.
+    pub const fn is_at_a_distance(self) -> bool {
+        matches!(self, Self::Link | Self::Phone)
     }
 }
 
@@ -160,12 +169,6 @@ pub struct Accepted {
     pub lines: Vec<usize>,
 }
 
-/// The first day after the withdrawal period of a contract made on a day: fourteen days, the day itself not counted
-/// (Directive 2011/83/EU, article 9; Regulation (EEC) 1182/71, article 3).
-pub fn withdrawal_over(signed_on: NaiveDate) -> NaiveDate {
-    signed_on.checked_add_days(Days::new(15)).unwrap_or(NaiveDate::MAX)
-}
-
 /// Accepts an offer. Required: a typed name, a clear yes, a valid choice of lines, the revision that is current and
 /// still holds, and by phone or in person somebody who notes it. A drawing is never required and never enough.
 ///
@@ -195,7 +198,7 @@ pub fn accept(offer: &Offer<'_>, answer: &Acceptance<'_>, now: DateTime<Utc>) ->
         fault("/noted_by", "missing", "say who of the studio noted the customer's yes");
     }
     if offer.asks_early_start && answer.early_start.is_none() {
-        fault("/early_start", "missing", "say whether the work may start within the withdrawal period");
+        fault("/early_start", "missing", "say whether we may start within the 14 days");
     }
     match select(offer.lines, offer.conflicts, answer.ticked) {
         Ok(lines) if faults.is_empty() => Ok(Accepted { state, lines }),

@@ -1,7 +1,9 @@
 //! The customer's yes: sealed with exactly what was shown, once, with its evidence.
 
 mod answers;
+mod early_start;
 mod page;
+mod shown;
 
 use std::sync::Barrier;
 
@@ -192,7 +194,7 @@ fn a_link_that_went_astray_is_taken_back() {
         assert_eq!(desk.post(&revoke, &json!({})).expect(200)["revoked_at"], first["revoked_at"]);
         let page = studio.visitor(&sent.token).get("");
         assert_eq!(page.status, 410, "{}", page.text);
-        assert!(page.text.contains("This link has ended"), "{}", page.text);
+        assert!(page.text.contains("This link is no longer valid"), "{}", page.text);
         // Nothing can be answered on it, and the quote is as open as before.
         assert_eq!(studio.visitor(&sent.token).post("/accept", &form, &[]).status, 410);
         let quote = studio.owner().get(&format!("/v1/quotes/{}", sent.id)).expect(200);

@@ -60,6 +60,18 @@ impl Visitor {
         self.post("/accept", &self.form(ticked, name), &[])
     }
 
+    /// Sends the form that accepts; a form with faults leads to a page that shows them, which is opened.
+    pub fn try_accept(&self, fields: &[(String, String)]) -> Answer {
+        let answer = self.post("/accept", fields, &[]);
+        match answer.header("location").strip_prefix(&self.path) {
+            Some(below) if below.starts_with("/check?") => {
+                assert_eq!(answer.status, 303, "{}", answer.text);
+                self.get(below)
+            }
+            _ => answer,
+        }
+    }
+
     /// Declines with a reason.
     #[track_caller]
     pub fn decline(&self, reason: &str) -> Answer {

@@ -6,6 +6,7 @@
 mod car;
 mod desk;
 mod history;
+mod picture;
 mod story;
 mod studio;
 

@@ -35,6 +35,22 @@ static STYLE: LazyLock<Asset> =
     LazyLock::new(|| Asset::new("app", "css", "text/css; charset=utf-8", include_str!("../../assets/app.css")));
 static SIGN: LazyLock<Asset> = LazyLock::new(|| Asset::new("sign", "js", SCRIPT, include_str!("../../assets/sign.js")));
 
+static ICON: LazyLock<Asset> =
+    LazyLock::new(|| Asset::new("icon", "svg", "image/svg+xml", include_str!("../../assets/icon.svg")));
+
+/// Address of the browser's little picture.
+pub fn icon() -> String {
+    ICON.address()
+}
+
+/// The same picture at the address where browsers look for one by themselves, as pixels: not all of them read SVG there.
+#[get("/favicon.ico")]
+pub(super) async fn favicon() -> HttpResponse {
+    let keep = (CACHE_CONTROL, "public, max-age=86400");
+    let bytes: &'static [u8] = include_bytes!("../../assets/favicon.ico");
+    HttpResponse::Ok().insert_header(keep).insert_header((CONTENT_TYPE, "image/x-icon")).body(bytes)
+}
+
 /// Address of the style sheet.
 pub fn style() -> String {
     STYLE.address()
@@ -48,7 +64,7 @@ pub fn sign_script() -> String {
 /// One of the files, by its name with digest.
 #[get("/assets/{name}")]
 pub(super) async fn asset(request: HttpRequest, name: Path<String>) -> Result<HttpResponse, Problem> {
-    let all = [&*STYLE, &*SIGN];
+    let all = [&*STYLE, &*SIGN, &*ICON];
     let found = all.into_iter().find(|asset| asset.name == *name).ok_or_else(|| Problem::not_found("file"))?;
     let tag = format!("\"{}\"", found.name);
     let known = request.headers().get(IF_NONE_MATCH).and_then(|header| header.to_str().ok());

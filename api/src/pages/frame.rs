@@ -1,6 +1,6 @@
 //! What stands around each page of a customer.
 
-use super::assets;
+use super::{Reach, assets};
 
 /// The frame of a customer's page.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -9,12 +9,18 @@ pub struct Frame {
     pub title: String,
     /// The studio's name; empty where it is not known.
     pub studio: String,
-    /// How to reach the studio, in words.
-    pub contact: Option<String>,
+    /// How to reach the studio; `None` if it is not known.
+    pub reach: Option<Reach>,
+    /// Who the studio is by law: legal name, address and VAT number, as far as known.
+    pub imprint: Vec<String>,
     /// Whether the page is on the studio's own device.
     pub in_person: bool,
+    /// Whether the page is one that somebody with its address can answer.
+    pub private: bool,
     /// Address of the style sheet.
     pub style: String,
+    /// Address of the browser's little picture.
+    pub icon: String,
     /// Address of the script, where the page has one.
     pub script: Option<String>,
 }
@@ -25,9 +31,12 @@ impl Frame {
         Self {
             title: title.into(),
             studio: studio.into(),
-            contact: None,
+            reach: None,
+            imprint: Vec::new(),
             in_person: false,
+            private: false,
             style: assets::style(),
+            icon: assets::icon(),
             script: None,
         }
     }

@@ -5,7 +5,9 @@
 //! files of ours under `/assets/` with their digest in the name, so that a browser keeps them for good.
 
 pub mod assets;
+pub mod filters;
 mod frame;
+mod reach;
 pub mod refused;
 mod start;
 
@@ -24,11 +26,14 @@ use crate::platform::openapi;
 use crate::platform::problem::Problem;
 
 pub use frame::Frame;
+pub use reach::Reach;
 pub use start::Demo;
 
 /// Adds the routes of the start page and of the files that pages load.
 pub fn routes(config: &mut ServiceConfig<'_>) {
-    config.service(Unlisted::get("/", start::start)).service(Unlisted::get("/assets/{name}", assets::asset));
+    config.service(Unlisted::get("/", start::start));
+    config.service(Unlisted::get("/assets/{name}", assets::asset));
+    config.service(Unlisted::get("/favicon.ico", assets::favicon));
 }
 
 /// A page or file for people. The API document leaves it out; what it answers to another method is said all the same.

@@ -14,6 +14,7 @@ use super::because::Names;
 use super::form::{OverrunForm, ProposedJobForm, ProposedPlaceForm, ProposedStepForm, StayingForm, WeekForm};
 use super::store;
 use crate::booking::usecase::{self as booking, Movable, Move, Overrun};
+use crate::plan;
 use crate::platform::answer::Page;
 use crate::platform::clock::UtcTime;
 use crate::platform::cursor::{Mark, Paging};
@@ -23,7 +24,7 @@ use crate::platform::problem;
 use crate::platform::tx::Tx;
 use crate::platform::wire::{self, Reference};
 use crate::platform::{ids, record};
-use crate::{plan, quote, shop};
+use crate::quote;
 
 /// For how long the search goes on at most.
 const PATIENCE: Duration = Duration::from_secs(4);
@@ -182,8 +183,7 @@ fn another(tx: &mut Tx<'_>, at: usize, other: &Another, from: Minute, until: Min
         Fail::Problem(problem) => fault("not_plannable", problem.detail().to_owned()).into(),
         other => other,
     })?;
-    let settings = shop::usecase::settings(tx)?;
-    let first = booking::not_before(tx, &settings, &plan)?.map_or(from, |first| first.max(from));
+    let first = booking::not_before(tx, &plan)?.map_or(from, |first| first.max(from));
     if let Some(booked) = booking::of_quote(tx, &other.quote)? {
         let detail = format!("This quote has its booking already, {}. Leave it out.", booked.id);
         return Err(fault("booked", detail).into());

@@ -12,6 +12,7 @@ use baywright_domain::invoice::DepositSize;
 use baywright_domain::learning::Policy;
 use baywright_domain::menu::{ChangeoverRates, Code, Factors};
 use baywright_domain::money::{Currency, Money};
+use baywright_domain::pricing::PriceDetail;
 use baywright_domain::reminder::Schedule;
 use baywright_domain::schedule::ClockStep;
 use baywright_domain::series::Prefix;
@@ -122,9 +123,11 @@ pub struct Terms {
     pub paint_floor_um: u16,
     /// Micrometres that one job may remove at most.
     pub removal_budget_um: u16,
-    /// Whether a customer at a distance is asked to wish expressly that work starts within the withdrawal period
-    /// (Directive 2011/83/EU, article 7(3)).
+    /// Whether a consumer who signs at a distance is asked if work may start within the 14 days in which they can withdraw
+    /// (Directive 2011/83/EU, article 8(8)).
     pub asks_express_wish: bool,
+    /// How much of a price's explanation customers see.
+    pub price_detail: PriceDetail,
     /// The words above the signature.
     pub consent: String,
     /// The conditions on each quote.
@@ -175,13 +178,12 @@ pub struct TaxCategory {
 /// the first one that a shop sets for itself.
 const LABOUR_RATE: Money = Money::from_minor(6_000);
 
-const CONSENT: &str = "I accept the services chosen above at the price shown, together with the damage recorded and the \
-     conditions shown. Work may start once I have signed.";
+const CONSENT: &str = "I accept the services chosen above at the price shown, the recorded damage and the conditions.";
 
-const CONDITIONS: &str = "The price holds for the scope shown and until the date shown.\n\
-     Damage recorded before the work is not caused by it.\n\
-     If we find more that needs doing, or less, we ask before we do it; nothing is added without your agreement.\n\
-     Paint that is too thin, or that has been repaired, may not allow a defect to be removed. We then stop and tell you.\n\
+const CONDITIONS: &str = "The price is for the work listed here and valid until the date shown.\n\
+     Damage that we recorded before the work was not caused by it.\n\
+     If we find that more or less needs doing, we ask you first. Nothing is added without your agreement.\n\
+     Paint that is too thin or has been repaired may not allow a defect to be removed. We then stop and tell you.\n\
      Please take valuables and child seats out of the car before you hand it over.";
 
 impl Terms {
@@ -203,6 +205,7 @@ impl Terms {
             paint_floor_um: 100,
             removal_budget_um: 5,
             asks_express_wish: true,
+            price_detail: PriceDetail::Summary,
             consent: CONSENT.to_owned(),
             conditions: CONDITIONS.to_owned(),
             learning: Policy::USUAL,

@@ -9,7 +9,7 @@ mod tax;
 mod timetable;
 
 pub use bay::{Bay, BayDetails, add_bay, bays, replace_bay, show_bay};
-pub use found::{Listed, NewShop, any_shop, found, shops};
+pub use found::{Listed, NewShop, any_shop, found, only_shop, shops};
 pub use hours::{
     Closure, ClosureDetails, MOST_HOURS, Week, add_closure, closures, closures_within, in_order, remove_closure,
     replace_closure, replace_week, show_closure, week,

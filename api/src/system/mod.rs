@@ -8,6 +8,7 @@
 //! | `GET /openapi.json` | the API document |
 //! | `GET /docs/` | the document as pages on which requests can be tried |
 
+mod pages;
 mod reader;
 
 use std::path::Path;
@@ -27,6 +28,7 @@ use crate::platform::problem::Problem;
 use crate::platform::{openapi, token};
 use crate::server::{App, document};
 
+pub use pages::docs_page;
 pub use reader::docs;
 
 /// Adds the feature's routes.

@@ -32,6 +32,7 @@ struct Row {
     created_at: i64,
     updated_at: i64,
     beliefs: Option<String>,
+    explanation: Option<String>,
 }
 
 impl Row {
@@ -40,7 +41,8 @@ impl Row {
         let frozen = match (self.document, self.digest, self.change, self.sent_at) {
             (Some(document), Some(digest), Some(change), Some(sent_at)) => {
                 let (change, sent_at) = (Money::from_minor(change), UtcTime::from_ms(sent_at));
-                Some(Frozen { document, digest, change, beliefs: self.beliefs, sent_at })
+                let (beliefs, explanation) = (self.beliefs, self.explanation);
+                Some(Frozen { document, digest, change, beliefs, explanation, sent_at })
             }
             _ => None,
         };
@@ -162,6 +164,7 @@ pub(super) fn freeze(tx: &mut Tx<'_>, before: &Variation, state: VariationState,
             variation::digest.eq(&frozen.digest),
             variation::change.eq(frozen.change.minor()),
             variation::beliefs.eq(&frozen.beliefs),
+            variation::explanation.eq(&frozen.explanation),
             variation::sent_at.eq(frozen.sent_at.ms()),
             variation::version.eq(before.version + 1),
             variation::updated_at.eq(tx.now.ms()),
@@ -196,6 +199,7 @@ pub(super) fn blank(tx: &mut Tx<'_>, id: &VariationId, draft: &str, document: &s
             variation::draft.eq(draft),
             variation::document.eq(Some(document)),
             variation::digest.eq(Some(digest)),
+            variation::explanation.eq(None::<String>),
             variation::reason.eq(None::<String>),
             variation::version.eq(variation::version + 1_i64),
             variation::updated_at.eq(tx.now.ms()),

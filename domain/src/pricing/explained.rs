@@ -28,7 +28,9 @@ words! {
         Labour = "LABOUR" "labour",
         /// Adds an amount of a product.
         Product = "PRODUCT" "product",
-        /// Multiplies by the condition factor.
+        /// Says the size class that the price is for; changes nothing.
+        Size = "SIZE" "size",
+        /// Multiplies by the condition factor; without one it says the condition that the price is for.
         Condition = "CONDITION" "condition",
         /// Rounds up to the price step.
         RoundedUp = "ROUNDED_UP" "rounded up",
@@ -107,6 +109,10 @@ pub struct Explained {
 impl Explained {
     fn new(kind: ExplainedKind, label: impl Into<String>, figures: Vec<Figure>) -> Self {
         Self { kind, label: label.into(), unit: None, figures }
+    }
+
+    pub(super) fn said(kind: ExplainedKind, label: String) -> Self {
+        Self::new(kind, label, Vec::new())
     }
 
     pub(super) fn fixed(label: String, amount: Money) -> Self {
@@ -228,7 +234,7 @@ fn exact(rows: &[Explained]) -> Option<Decimal> {
                 let unit = step.decimal().checked_mul(sixty)?;
                 ceil_to(price, unit)?.checked_mul(unit)?
             }
-            ExplainedKind::Saving => price,
+            ExplainedKind::Saving | ExplainedKind::Size => price,
             ExplainedKind::TaxAdded => converted(row, price, Prices::Net, Prices::Gross)?,
             ExplainedKind::TaxTakenOut => converted(row, price, Prices::Gross, Prices::Net)?,
             ExplainedKind::Quantity => {

@@ -121,6 +121,7 @@ pub(super) const MAY: &[(&str, &str)] = &[
     ("quote_change_draft", "OD"),
     ("quote_create", "OD"),
     ("quote_decline", "OD"),
+    ("quote_early_start", "OD"),
     ("quote_link", "OD"),
     ("quote_list", "ODA"),
     ("quote_price", "OD"),

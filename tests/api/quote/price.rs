@@ -76,7 +76,7 @@ fn every_line_is_explained_by_the_numbers_that_made_it() {
         assert_eq!(line["unit_price"]["amount"], "416.00");
         assert_eq!(line["amount"]["amount"], "374.40");
         assert_eq!(line["discount"]["amount"], "41.60");
-        let rows = line["explanation"].as_array().unwrap();
+        let rows = priced["explanation"][0]["rows"].as_array().unwrap();
         let sum = |kind: &str, figure: &str| -> Decimal {
             let figures =
                 rows.iter().filter(|row| row["kind"] == kind).flat_map(|row| row["figures"].as_array().unwrap());

@@ -14,10 +14,12 @@ use serde_json::json;
 const MAIL: &str = "aoife.byrne@example.com";
 
 #[test]
-fn the_page_shows_the_offer_the_damage_the_conditions_and_the_cautions() {
+fn the_page_shows_the_offer_the_damage_and_the_conditions() {
     on_each_engine(|studio| {
         let owner = studio.owner();
-        owner.change_terms(&json!({ "conditions_text": "Cash on collection.\nNo liability for stone chips." }));
+        owner.change_terms(&json!({
+            "conditions_text": "Cash on collection.\nNo liability for stone chips.", "price_detail": "FULL"
+        }));
         let sent = studio.sent_quote_with(MAIL, |inspection| {
             with(draft(inspection, &["decontamination"], &["polish-one-step"]), json!({ "notes": "Bring both keys." }))
         });
@@ -29,7 +31,8 @@ fn the_page_shows_the_offer_the_damage_the_conditions_and_the_cautions() {
             "Aoife Byrne",
             "231-D-10101",
             "Bring both keys.",
-            "Mon 16 March 2026",
+            "Monday 16 March 2026",
+            "Monday 2 March 2026",
             "decontamination",
             "EUR 175.00",
             "rear bumper",
@@ -45,12 +48,6 @@ fn the_page_shows_the_offer_the_damage_the_conditions_and_the_cautions() {
         for said in ["EUR 175.00", "rear bumper", "The dent at the back stays.", "Cash on collection."] {
             assert!(check.contains(said), "{said}: {check}");
         }
-        let document = &sent.view["latest"]["document"];
-        for caution in document["cautions"].as_array().unwrap() {
-            let said = caution.as_str().unwrap().split(['\'', '"', '&']).next().unwrap();
-            assert!(page.text.contains(said), "{said}");
-        }
-        assert!(document["cautions"].as_array().unwrap().len() >= 2, "{document}");
     });
 }
 
@@ -99,7 +96,9 @@ fn the_page_loads_our_own_files_only_and_says_so_to_browsers() {
             assert_eq!((page.header("cache-control"), page.header("x-robots-tag")), ("no-store", "noindex"));
             for word in ["src=\"", "href=\"", "action=\""] {
                 for rest in page.text.split(word).skip(1) {
-                    let own = (rest.starts_with('/') && !rest.starts_with("//")) || rest.starts_with('#');
+                    let own = (rest.starts_with('/') && !rest.starts_with("//"))
+                        || rest.starts_with('#')
+                        || (word == "href=\"" && (rest.starts_with("tel:") || rest.starts_with("mailto:")));
                     assert!(own, "{}", rest.chars().take(80).collect::<String>());
                 }
             }
@@ -109,7 +108,7 @@ fn the_page_loads_our_own_files_only_and_says_so_to_browsers() {
         }
         let names: Vec<&str> =
             offer.text.split("\"/assets/").skip(1).map(|rest| rest.split('"').next().unwrap()).collect();
-        assert_eq!(names.len(), 2, "{names:?}");
+        assert_eq!(names.len(), 3, "{names:?}");
         let somebody = studio.nobody();
         for name in names {
             let asset = somebody.get(&format!("/assets/{name}"));
@@ -237,8 +236,7 @@ fn what_people_wrote_stays_text() {
         let written = owner.write_quote(&id(&car), &asked).expect(201);
         owner.move_quote(&written, "send", &json!({})).expect(200);
         let visitor = studio.visitor(&studio.token_mailed_to(MAIL));
-        let answer =
-            visitor.post("/accept", &changed(&visitor.form(&[], "\"><script>alert(2)</script>"), "intent", ""), &[]);
+        let answer = visitor.try_accept(&changed(&visitor.form(&[], "\"><script>alert(2)</script>"), "intent", ""));
         for page in [visitor.get("").text, visitor.check(&[]).text, answer.text] {
             for bad in ["<script>alert", "<img src=x", "<b>Odd"] {
                 assert!(!page.contains(bad), "{bad}: {page}");
@@ -260,7 +258,7 @@ fn a_tick_beyond_all_lines_and_a_name_of_many_lines_are_told_and_break_nothing()
         }
         for name in ["Aoife\nThe price is void", "Aoife \u{202e}enrybB"] {
             let form = changed(&visitor.form(&[], "Aoife Byrne"), "name", name);
-            let page = visitor.post("/accept", &form, &[]);
+            let page = visitor.try_accept(&form);
             assert_eq!(page.status, 422, "{}", page.text);
             assert!(page.text.contains("ype your name on one line"), "{}", page.text);
         }

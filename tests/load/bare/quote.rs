@@ -21,7 +21,7 @@ const PAGE: &str = "SELECT q.id, q.version, q.number, q.customer_id, q.vehicle_i
 const ONE: &str = "SELECT q.id, q.version, q.number, q.customer_id, q.vehicle_id, r.number, r.state, r.holds_until,
     r.draft, r.document, r.digest, r.reason, r.decided_at, r.created_at, q.created_at, q.updated_at,
     s.id, s.method, s.typed_name, s.noted_by, s.choices, s.early_start, s.signed_at, s.document_digest, s.evidence_digest,
-    s.evidence
+    s.evidence, r.explanation
     FROM quote q JOIN quote_revision r ON r.shop_id = q.shop_id AND r.quote_id = q.id AND r.number = q.latest
     LEFT JOIN signoff s ON s.shop_id = r.shop_id AND s.subject_kind = 'QUOTE' AND s.subject_id = r.id WHERE q.id = ?1";
 
@@ -124,6 +124,7 @@ fn latest(out: &mut String, row: &Row<'_>, state: &str) {
     for (name, at) in [("draft", 8), ("document", 9)] {
         revision.raw(name, row.get_ref(at).unwrap().as_str().unwrap());
     }
+    revision.raw("explanation", row.get_ref(26).unwrap().as_str_or_null().unwrap().unwrap_or("null"));
     revision.column("digest", row, 10);
     revision.column("reason", row, 11);
     revision.moment("decided_at", row.get(12).unwrap());
@@ -131,6 +132,9 @@ fn latest(out: &mut String, row: &Row<'_>, state: &str) {
         Some(signed_at) => signoff(revision.name("signoff"), row, signed_at),
         None => revision.raw("signoff", "null"),
     }
+    // Every yes of the demo says that work may start early.
+    revision.raw("start_not_before", "null");
+    revision.raw("early_start_agreed_at", "null");
     revision.moment("created_at", row.get(13).unwrap());
     revision.end();
 }

@@ -73,10 +73,11 @@ try {
     check("the price is said once more", (await sum(page)) === total(40), await sum(page));
     check("the page to check fits", await fits(page));
     await page.getByRole("button", { name: /^Accept for/ }).click();
+    await page.waitForURL(/sent=yes/);
     check("an empty form is told what is missing", (await page.title()).startsWith("Error: ") && (await page.locator(".faults li").count()) === 3,
       await page.locator("main").innerText());
     await page.getByLabel("Your full name").fill("Fionnuala Brennan");
-    await page.getByLabel("Yes, I wish that").check();
+    await page.getByLabel("Yes, you may start").check();
     await page.getByLabel("I accept").check();
     await page.getByRole("button", { name: `Accept for ${total(40)}` }).click();
     check("it is accepted", (await heading(page)) === `Quote ${quote.number} is accepted`, await heading(page));
@@ -84,6 +85,8 @@ try {
     const kept = await program.signoff(quote);
     check("the record says so", kept.state === "SIGNED" && kept.typed_name === "Fionnuala Brennan" && kept.choices.join() === "0,1", kept);
     check("and has no drawing", kept.evidence.strokes === null, kept.evidence);
+    await page.goBack();
+    check("Back shows a page and asks for no form again", (await heading(page)).endsWith("is accepted"), await heading(page));
     await page.goto(url);
     check("the link shows it from now on", (await heading(page)).endsWith("is accepted"), await heading(page));
     await page.context().close();
@@ -105,14 +108,59 @@ try {
     for (const place of [2, 3]) await options.nth(place).check();
     await show();
     check(`${name}: the box says what is wrong, once`, await says("exclude each other") && (await price.innerText()).split("exclude").length === 2, await price.innerText());
-    check(`${name}: and nothing else`, !(await price.innerText()).includes("Tick at least"), await price.innerText());
+    check(`${name}: and nothing else`, !(await price.innerText()).includes("Tick at least one"), await price.innerText());
     await page.getByRole("button", { name: "Check and accept" }).click();
     await page.waitForURL(/check/);
-    check(`${name}: nor on the way on`, await says("exclude each other") && !(await page.content()).includes("Tick at least"), await price.innerText());
+    check(`${name}: nor on the way on`, await says("exclude each other") && !(await page.content()).includes("Tick at least one"), await price.innerText());
     for (const place of [2, 3]) await options.nth(place).uncheck();
     await show();
     check(`${name}: a good choice has its price again`, await says(total(0)), await price.innerText());
     check(`${name}: and no fault is left`, (await page.locator(".faults").count()) === 0 && !(await page.title()).startsWith("Error"), await page.title());
+    await page.context().close();
+  }
+
+  console.log("--- in line, and on paper");
+  {
+    const { quote, url } = await sent();
+    const page = await windowOf(DESK);
+    await page.goto(url);
+    const edges = await page.locator(".sums .amount").evaluateAll((all) => all.map((one) => Math.round(one.getBoundingClientRect().right)));
+    check("the amounts of the totals end at one line", edges.length > 2 && new Set(edges).size === 1, edges);
+    const heights = await page.locator(".sums > div").evaluateAll((all) => all.slice(0, 2).map((one) =>
+      Math.abs(one.querySelector("dt").getBoundingClientRect().bottom - one.querySelector("dd").getBoundingClientRect().bottom)));
+    check("each beside its name", heights.every((far) => far < 4), heights);
+    check("a number is not broken at its hyphens", await page.locator("h1 .whole").evaluate((span) => span.getClientRects().length === 1));
+    check("the studio can be called and written to", (await page.locator('footer a[href^="tel:"]').count()) === 1 && (await page.locator('footer a[href^="mailto:"]').count()) === 1);
+    check("no photograph waits for a scroll", (await page.locator('img[loading="lazy"]').count()) === 0);
+    for (const format of ["A4", "Letter"]) {
+      const bytes = (await page.pdf({ format })).toString("latin1");
+      const pages = (bytes.match(/\/Type\s*\/Page[^s]/g) ?? []).length;
+      check(`a quote takes one or two pages of ${format}`, pages >= 1 && pages <= 2, String(pages));
+    }
+    await page.emulateMedia({ media: "print" });
+    const footer = await page.locator("footer").innerText();
+    check("paper has the studio's number and mail", await page.locator("footer .reach").first().isVisible() && /\+353/.test(footer) && /@/.test(footer), footer);
+    check("and no buttons", (await page.locator(".actions").isVisible()) === false);
+    check("and all photographs", await page.locator(".photos img").evaluateAll((all) => all.every((img) => img.complete && img.naturalWidth > 0)));
+    await page.goto(`${program.base}/q/${quote.id.replaceAll("-", "").padEnd(43, "0")}`);
+    check("an unknown link names the studio", (await page.locator("footer a[href^='tel:']").count()) === 1);
+    await page.context().close();
+  }
+
+  console.log("--- agreeing to an earlier start after a no");
+  {
+    const { quote, url } = await sent();
+    const page = await windowOf({ ...PHONE, javaScriptEnabled: false });
+    await page.goto(`${url}/check`);
+    await page.getByLabel("Your full name").fill("Fionnuala Brennan");
+    await page.getByLabel("No, start after the 14 days").check();
+    await page.getByLabel("I accept").check();
+    await page.getByRole("button", { name: /^Accept for/ }).click();
+    check("the page says when work starts", (await page.locator("main").innerText()).includes("or later"), await page.locator("main").innerText());
+    await page.getByText("Would you like us to start sooner?").click();
+    await page.getByRole("button", { name: "Yes, you may start" }).click();
+    check("and that it was agreed", (await page.locator("main").innerText()).includes("You agreed that we may start"), await page.locator("main").innerText());
+    check("the record says so", (await program.ask("GET", `/v1/quotes/${quote.id}`)).latest.start_not_before === null);
     await page.context().close();
   }
 
@@ -122,7 +170,7 @@ try {
     const page = await windowOf({ ...PHONE, javaScriptEnabled: false });
     await page.goto(url);
     await page.getByRole("link", { name: "Decline" }).click();
-    await page.getByLabel(/^Why/).fill("The car was sold.");
+    await page.getByLabel(/^Reason/).fill("The car was sold.");
     await page.getByRole("button", { name: /^Decline/ }).click();
     check("it is declined", (await heading(page)) === `Quote ${quote.number} was declined`, await heading(page));
     check("the record says so", (await program.signoff(quote)).state === "DECLINED");
@@ -132,7 +180,7 @@ try {
   // Fills in the page to check and presses the button.
   const accept = async (page) => {
     await page.getByLabel("Your full name").fill("Fionnuala Brennan");
-    await page.getByLabel("No, begin after the 14 days").check();
+    await page.getByLabel("No, start after the 14 days").check();
     await page.getByLabel("I accept").check();
     await page.getByRole("button", { name: /^Accept for/ }).click();
     await page.waitForURL(/\/done$/);
@@ -151,7 +199,7 @@ try {
     check("the price follows a tick", (await sum(page)) === total(65.5));
     check("and so does the address", page.url() === `${url}?take=2`, page.url());
     await page.getByRole("button", { name: "Check and accept" }).click();
-    await page.getByText("Draw your signature as well").click();
+    await page.getByText("Add a drawn signature").click();
     check("the page with the field fits", await fits(page));
     const pad = page.getByRole("img", { name: "Field to draw a signature in" });
     await pad.scrollIntoViewIfNeeded();
@@ -161,6 +209,9 @@ try {
     for (let step = 0; step <= 20; step++) await page.mouse.move(box.x + 40 + step * 10, box.y + 90 + 40 * Math.sin(step / 3));
     await page.mouse.up();
     const lines = await drawing(page);
+    await page.getByRole("button", { name: /^Accept for/ }).click();
+    await page.locator(".faults").waitFor();
+    check("a drawing outlives a form with faults", JSON.stringify(await drawing(page)) === JSON.stringify(lines), await drawing(page));
     check("a line is drawn", lines.length === 1 && lines[0].length > 10, lines);
     const inked = await pad.evaluate((canvas) =>
       canvas.getContext("2d").getImageData(0, 0, canvas.width, canvas.height).data.filter((value, at) => at % 4 === 3 && value > 0).length);
@@ -179,7 +230,7 @@ try {
     const page = await windowOf({ ...PHONE, viewport: { width: 768, height: 1024 } });
     await page.goto(`${url}/check`);
     check("it says whose device it is", (await page.locator("header").innerText()).includes("studio's device"));
-    await page.getByText("Draw your signature as well").click();
+    await page.getByText("Add a drawn signature").click();
     const box = await page.locator("canvas").boundingBox();
     const client = await page.context().newCDPSession(page);
     const touch = (type, points) => client.send("Input.dispatchTouchEvent", { type, touchPoints: points.map(([x, y]) => ({ x: box.x + x, y: box.y + y })) });

@@ -115,8 +115,8 @@ export class Program {
     const { url } = await this.ask("POST", `/v1/quotes/${quote.id}/links`,
       method === "LINK" ? { method, contact: "+353 20 910 0000" } : { method });
     const total = (extra) => {
-      const required = quote.latest.document.required_totals.payable.amount;
-      return `EUR ${(Number(required) + extra).toFixed(2)}`;
+      const required = Number(quote.latest.document.required_totals.payable.amount);
+      return `EUR ${(required + extra).toLocaleString("en", { minimumFractionDigits: 2, maximumFractionDigits: 2 })}`;
     };
     return { quote, url, total };
   }

@@ -8,13 +8,13 @@ use serde_json::json;
 
 use super::moves::{current, told};
 use super::store::{self, Change};
-use super::{Booking, Detailed, fit, lapse, show};
+use super::{Booking, Detailed, fit, lapse, place, show};
 use crate::platform::etag::IfMatch;
 use crate::platform::fail::{DbError, Done, Fail};
 use crate::platform::problem::Problem;
 use crate::platform::record;
 use crate::platform::tx::Tx;
-use crate::shop;
+use crate::{plan, shop};
 
 /// Takes the car in. One that comes early has its bay from now on, if nobody else has the bay in between; else it waits
 /// beside it for its time.
@@ -27,6 +27,8 @@ pub fn arrive(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch) -> Done<Detailed> 
     let booking = current(tx, id, seen)?;
     let state = booking.state.arrive()?;
     fit::must_fit(tx, &booking)?;
+    let agreed = plan::usecase::of_quote(tx, &booking.quote)?;
+    place::warn_to_wait(tx, &agreed)?;
     here_once(tx, &booking)?;
     on_its_day(tx, &booking)?;
     let (now, place) = (tx.now.minute(), &booking.place);

@@ -91,7 +91,7 @@ pub fn availability(tx: &mut Tx<'_>, quote: &QuoteId, question: Question) -> Don
         let detail = "by must be later than now, and later than from: it is when the work is wanted to be done.";
         return Err(Problem::malformed(detail.to_owned()).into());
     }
-    let from = not_before(tx, &settings, &plan)?.map_or(from, |first| first.max(from));
+    let from = not_before(tx, &plan)?.map_or(from, |first| first.max(from));
     // The place that the work has already is as good as any other: it would be moved.
     let own = of_quote(tx, quote)?.filter(|own| matches!(own.state, BookingState::Held | BookingState::Booked));
     let book =

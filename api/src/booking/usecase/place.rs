@@ -5,7 +5,6 @@ use baywright_domain::calendar::{Zone, ZoneRules};
 use baywright_domain::id::{BayId, BookingId, QuoteId};
 use baywright_domain::plan::{Hands, PlannedStep};
 use baywright_domain::schedule::{Placement, Plan};
-use baywright_domain::signoff::withdrawal_over;
 use baywright_domain::time::{Interval, IntervalSet, Minute, Minutes};
 use serde_json::json;
 
@@ -20,7 +19,7 @@ use crate::platform::tx::Tx;
 use crate::platform::{ids, record};
 use crate::shop::settings::Settings;
 use crate::signoff::usecase::{self as signoff, Subject};
-use crate::{customer, plan, shop};
+use crate::{customer, plan, quote, shop};
 
 /// Whether a place is only held.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -99,24 +98,36 @@ pub fn make(tx: &mut Tx<'_>, new: &NewBooking) -> Done<Detailed> {
     Ok(made)
 }
 
-/// From when the work may begin, where the customer wished it not to begin within the withdrawal period.
-pub fn not_before(tx: &mut Tx<'_>, settings: &Settings, plan: &plan::usecase::Plan) -> Done<Option<Minute>> {
-    let signed = signoff::find(tx, &Subject::quote(plan.revision.as_str()))?;
-    let waits = signed.filter(|signed| signed.early_start == Some(false));
-    Ok(waits.map(|signed| {
-        let day = settings.zone.to_local(signed.signed_at.minute()).date();
-        let over = withdrawal_over(day).and_time(chrono::NaiveTime::MIN);
-        settings.zone.to_utc(over)
-    }))
+/// First moment at which the work may begin, if the customer can still withdraw and did not agree to an earlier start.
+pub fn not_before(tx: &mut Tx<'_>, plan: &plan::usecase::Plan) -> Done<Option<Minute>> {
+    match signoff::find(tx, &Subject::quote(plan.revision.as_str()))? {
+        Some(signed) => Ok(quote::usecase::start_terms(tx, &signed)?.not_before),
+        None => Ok(None),
+    }
 }
 
-/// Says no to a start within the withdrawal period, where the customer did not wish for one.
+/// Warns whoever takes a car in that its work may not begin yet.
+pub(super) fn warn_to_wait(tx: &mut Tx<'_>, plan: &plan::usecase::Plan) -> Done<()> {
+    if let Some(first) = not_before(tx, plan)?.filter(|first| tx.now.minute() < *first) {
+        let first = Zone::named(&tx.studio.zone)?.wall(first);
+        let detail = format!(
+            "The customer can withdraw within 14 days and asked for no work before {first}. Record their agreement to an \
+             earlier start before a step begins."
+        );
+        tx.warn("early-start-not-agreed", "", detail);
+    }
+    Ok(())
+}
+
+/// Refuses a start within the 14 days to which the customer did not agree.
 pub(super) fn in_time(tx: &mut Tx<'_>, settings: &Settings, plan: &plan::usecase::Plan, start: Minute) -> Done<()> {
-    match not_before(tx, settings, plan)? {
+    match not_before(tx, plan)? {
         Some(first) if start < first => {
             let detail = format!(
-                "The customer wished the work not to begin within the withdrawal period: choose a start from {} on.",
-                settings.wall(first)
+                "The customer can withdraw within 14 days and asked for no work before {}. Choose a start from then on, or \
+                 record that they agree to an earlier one: POST /v1/quotes/{}/early-start.",
+                settings.wall(first),
+                plan.quote
             );
             Err(Problem::field("/start", "within_withdrawal", detail).into())
         }

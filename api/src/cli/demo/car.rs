@@ -4,6 +4,7 @@ use serde_json::{Value, json};
 
 use super::desk::Desk;
 use super::history::at;
+use super::picture::{Motif, drawn};
 use super::story::{End, Soil, Story};
 use crate::cli::Trouble;
 use crate::platform::clock::UtcTime;
@@ -77,9 +78,10 @@ impl Car {
         at(self.now, self.story.day - before, 8 * 60 + 10 + self.seed * 7 % 120)
     }
 
-    /// The id of its quote, where that waits for the customer's answer.
-    pub(super) fn waits_for_an_answer(&self) -> Option<String> {
-        (self.story.end == End::Sent && !self.quote.is_null()).then(|| text(&self.quote["id"]))
+    /// The id of its quote, if that waits for its customer's answer and has photographs to show.
+    pub(super) fn shows_an_offer(&self) -> Option<String> {
+        let shown = self.story.photographed && self.story.end == End::Sent && !self.quote.is_null();
+        shown.then(|| text(&self.quote["id"]))
     }
 
     /// Does what comes next; says when it goes on.
@@ -117,9 +119,17 @@ impl Car {
             let each: Vec<i64> = (0..5).map(|n| base + (self.seed * 3 + n * 5) % 12).collect();
             json!({ "panel": panel, "micrometres": each })
         };
+        let mut photos = [Vec::new(), Vec::new(), Vec::new()];
+        if self.story.photographed {
+            for (ids, motif) in photos.iter_mut().zip([Motif::Chips, Motif::Swirls, Motif::Panel]) {
+                ids.push(text(&desk.post_photo(drawn(motif)?)?["id"]));
+            }
+        }
+        let [chips, swirls, whole] = photos;
         let findings = json!([
-            { "panel": "FRONT_BUMPER", "kind": "STONE_CHIP", "severity": "MINOR", "note": "" },
-            { "panel": "BONNET", "kind": "SWIRLS", "severity": if grade > 1 { "MODERATE" } else { "MINOR" }, "note": "" },
+            { "panel": "FRONT_BUMPER", "kind": "STONE_CHIP", "severity": "MINOR", "note": "", "photo_ids": chips },
+            { "panel": "BONNET", "kind": "SWIRLS", "severity": if grade > 1 { "MODERATE" } else { "MINOR" }, "note": "",
+              "photo_ids": swirls },
         ]);
         // One car in seven has a door that somebody polished thin before: the owner looks at it and decides.
         let door = if self.seed % 7 == 3 { 97 } else { 106 };
@@ -127,7 +137,7 @@ impl Car {
             "/v1/inspections",
             &json!({
                 "vehicle_id": self.vehicle["id"], "soil_grade": grade, "contamination_grade": grade - 1,
-                "odometer": 12_000 + self.seed * 1_377, "findings": findings,
+                "odometer": 12_000 + self.seed * 1_377, "findings": findings, "photo_ids": whole,
                 "readings": [spot("BONNET", 108), spot("ROOF", 112), spot("FRONT_DOOR_LEFT", door)],
             }),
         )?;

@@ -105,6 +105,22 @@ impl Desk {
     }
 
     fn ask(&mut self, method: &str, path: &str, seen: Option<&Value>, body: Option<&Value>) -> Result<Value, Trouble> {
+        let body = body.map(|body| ("application/json", body.to_string().into_bytes()));
+        self.send(method, path, seen, body)
+    }
+
+    /// Uploads a photograph.
+    pub(super) fn post_photo(&mut self, jpeg: Vec<u8>) -> Result<Value, Trouble> {
+        self.send("POST", "/v1/photos", None, Some(("image/jpeg", jpeg)))
+    }
+
+    fn send(
+        &mut self,
+        method: &str,
+        path: &str,
+        seen: Option<&Value>,
+        body: Option<(&str, Vec<u8>)>,
+    ) -> Result<Value, Trouble> {
         self.sign_in()?;
         let mut request = ureq::http::Request::builder()
             .method(method)
@@ -116,13 +132,16 @@ impl Desk {
         if method == "POST" {
             request = request.header("idempotency-key", ids::new::<String>());
         }
+        let asked = match &body {
+            Some(("application/json", bytes)) => String::from_utf8_lossy(bytes).into_owned(),
+            _ => String::new(),
+        };
         let mut answer = match body {
-            Some(body) => self.agent.run(request.header("content-type", "application/json").body(body.to_string())?)?,
+            Some((kind, bytes)) => self.agent.run(request.header("content-type", kind).body(bytes)?)?,
             None => self.agent.run(request.body(())?)?,
         };
         let text = answer.body_mut().read_to_string()?;
         if !answer.status().is_success() {
-            let asked = body.map(Value::to_string).unwrap_or_default();
             return Err(format!("{} of the demo: {method} {path} {asked}: {text}", self.now()).into());
         }
         Ok(if text.is_empty() { Value::Null } else { serde_json::from_str(&text)? })

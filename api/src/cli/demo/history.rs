@@ -55,7 +55,10 @@ pub(super) fn live(desk: &mut Desk, cars: &BTreeMap<String, Value>, now: UtcTime
     for enquiry in studio::plan()?.enquiries {
         desk.post("/v1/enquiries", &enquiry)?;
     }
-    let waiting = lives.iter().find_map(Car::waits_for_an_answer).ok_or("no quote of the demo waits for an answer")?;
+    let waiting = lives
+        .iter()
+        .find_map(Car::shows_an_offer)
+        .ok_or("no quote of the demo with photographs waits for an answer")?;
     let link =
         desk.post(&format!("/v1/quotes/{waiting}/links"), &json!({ "method": "LINK", "contact": "the demo" }))?;
     desk.turn();

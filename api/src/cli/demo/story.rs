@@ -20,6 +20,9 @@ pub(super) struct Story {
     pub(super) discount_percent: Option<String>,
     #[serde(default)]
     pub(super) discount_reason: Option<String>,
+    /// Whether the car is photographed when it is inspected: the page that the demo shows to customers is its quote's.
+    #[serde(default)]
+    pub(super) photographed: bool,
     pub(super) soil: Soil,
     /// Days from today to the work, or to the quote where it comes to none.
     pub(super) day: i64,

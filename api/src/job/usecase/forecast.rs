@@ -1,13 +1,38 @@
 //! When a car in its bay will be done, as far as its steps are by now.
 
 use baywright_domain::id::JobId;
+use baywright_domain::plan::WorkPlan;
+use baywright_domain::schedule::{Wait, WaitWhen};
 use baywright_domain::time::{Minute, Minutes};
 
-use super::{Job, show};
+use super::{Job, of_booking, show};
+use crate::booking::usecase::Booking;
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::Done;
 use crate::platform::tx::Tx;
 use crate::{booking, plan};
+
+/// When a car in its bay would be ready for its customer if its work were that plan instead: what is left of it is placed
+/// from now on as in [`forecast`], with the margin that its promise has now. It is never sooner than what was promised.
+/// `None` if the work has no time within as long as the diary looks ahead.
+pub fn ready_with(tx: &mut Tx<'_>, booking: &Booking, work: &WorkPlan) -> Done<Option<Minute>> {
+    let Some(job) = of_booking(tx, &booking.id)? else { return Ok(Some(booking.place.promised)) };
+    let rules = job.rules();
+    let rest = work.clone().with(booking.hands).rest(&rules, tx.now.datetime());
+    let clear = rules.clear_from().map(UtcTime::from);
+    let from = clear.map_or(tx.now, |clear| clear.max(tx.now)).plus_ms(59_999).minute();
+    let Some(done) = booking::usecase::done_by(tx, booking, &rest, from)? else { return Ok(None) };
+    let margin = booking.place.promised.get().saturating_sub(booking.place.finishes.get());
+    let margin = Minutes::new(u32::try_from(margin).unwrap_or_default());
+    let ready = if margin == Minutes::ZERO {
+        Some(done)
+    } else {
+        // The margin is work: it passes while the bay is open.
+        let open = booking::usecase::bay_hours(tx, &booking.place.bay, done)?;
+        Wait { minutes: margin, when: WaitWhen::Open }.over(&open, done)
+    };
+    Ok(ready.map(|ready| ready.max(booking.place.promised)))
+}
 
 /// When a car will be done.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -27,7 +27,7 @@ use crate::platform::problem::Problem;
 use crate::platform::tx::Tx;
 
 pub use begin::{after_signing, arrive};
-pub use forecast::{Forecast, forecast};
+pub use forecast::{Forecast, forecast, ready_with};
 pub use handover::{Checked, Handover, NewHandover, hand_over, handover_of, make_ready};
 pub use list::{Listed, Wanted, list};
 pub use note::{NewNote, Note, add_note, notes};

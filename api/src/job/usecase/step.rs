@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use baywright_domain::calendar::{Zone, ZoneRules};
 use baywright_domain::caution::takes_paint;
 use baywright_domain::id::{JobId, PersonId};
 use baywright_domain::inspection::WorkStage;
@@ -36,10 +37,27 @@ pub fn start(tx: &mut Tx<'_>, id: &JobId, code: &Code, seen: IfMatch, who: Optio
         let detail = format!("This person is still at {other} on another car: stop or finish that first.");
         return Err(Problem::conflict("person-busy", detail).into());
     }
+    may_begin(tx, &job)?;
     may_touch_paint(tx, &job, code)?;
     booking::usecase::enter_bay(tx, &job.booking)?;
     let now = tx.now;
     change(tx, &job, code, "job.step-started", |rules| rules.start(code, &who, now.datetime()))
+}
+
+/// Refuses work within the 14 days in which the customer can withdraw, if they did not agree to it.
+fn may_begin(tx: &mut Tx<'_>, job: &Job) -> Done<()> {
+    let plan = plan::usecase::show(tx, &job.plan)?;
+    match booking::usecase::not_before(tx, &plan)? {
+        Some(first) if tx.now < UtcTime::from_minute(first) => {
+            let detail = format!(
+                "The customer can withdraw within 14 days and asked for no work before {}. Wait until then, or let the desk \
+                 record that they agree to an earlier start.",
+                Zone::named(&tx.studio.zone)?.wall(first)
+            );
+            Err(Problem::conflict("early-start-not-agreed", detail).into())
+        }
+        _ => Ok(()),
+    }
 }
 
 /// Says no to a step that takes paint away where what the gauge read asks for the owner first.

@@ -228,21 +228,32 @@ fn stage(number: u32) -> u16 {
     u16::try_from(number).unwrap_or(u16::MAX)
 }
 
-/// Cautions that the trade knows, then those in the shop's own words.
-fn cautions(hazards: &[HazardWord], own: &[Line<400>]) -> Vec<Caution> {
-    let known = hazards.iter().map(|hazard| Caution::Known(hazard.0));
-    known.chain(own.iter().map(|text| Caution::Own(text.to_string()))).collect()
+/// Cautions as a step or product lists them: by whom they are for.
+#[derive(Default)]
+struct CautionLists {
+    hazards: Vec<HazardWord>,
+    own: Vec<Line<400>>,
+    for_customer: Vec<Line<400>>,
 }
 
-fn cautions_form(cautions: &[Caution]) -> Result<(Vec<HazardWord>, Vec<Line<400>>), String> {
-    let mut parts = (Vec::new(), Vec::new());
+/// Cautions that the trade knows, then those in the shop's own words for the crew and for the customer.
+fn cautions(hazards: &[HazardWord], own: &[Line<400>], for_customer: &[Line<400>]) -> Vec<Caution> {
+    let known = hazards.iter().map(|hazard| Caution::Known(hazard.0));
+    let own = own.iter().map(|text| Caution::Own(text.to_string()));
+    let for_customer = for_customer.iter().map(|text| Caution::ForCustomer(text.to_string()));
+    known.chain(own).chain(for_customer).collect()
+}
+
+fn caution_lists(cautions: &[Caution]) -> Result<CautionLists, String> {
+    let mut lists = CautionLists::default();
     for caution in cautions {
         match caution {
-            Caution::Known(hazard) => parts.0.push(Word(*hazard)),
-            Caution::Own(text) => parts.1.push(Line::parse(text)?),
+            Caution::Known(hazard) => lists.hazards.push(Word(*hazard)),
+            Caution::Own(text) => lists.own.push(Line::parse(text)?),
+            Caution::ForCustomer(text) => lists.for_customer.push(Line::parse(text)?),
         }
     }
-    Ok(parts)
+    Ok(lists)
 }
 
 /// An amount that may be left out.

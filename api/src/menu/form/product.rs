@@ -6,7 +6,7 @@ use baywright_domain::money::Currency;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
-use super::{HazardWord, cautions, cautions_form, code, code_form, codes, codes_form, money};
+use super::{HazardWord, caution_lists, cautions, code, code_form, codes, codes_form, money};
 use crate::platform::problem::Problem;
 use crate::platform::wire::{Amount, Code, Line, Word, at_most, whole_or_null};
 
@@ -52,10 +52,15 @@ pub struct ProductForm {
     #[serde(deserialize_with = "at_most::<20, _, _>")]
     #[schema(max_items = 20)]
     pub hazards: Vec<HazardWord>,
-    /// Cautions in the shop's own words.
+    /// Cautions for the crew, in the shop's own words. A caution for crew and customer stands in both lists.
     #[serde(deserialize_with = "at_most::<10, _, _>")]
     #[schema(max_items = 10)]
     pub own_cautions: Vec<Line<400>>,
+    /// What the customer should know, in the shop's own words, such as not to wash the car for a week: it stands on the
+    /// quote. None if left out.
+    #[serde(default, deserialize_with = "at_most::<10, _, _>")]
+    #[schema(max_items = 10, required = false)]
+    pub customer_cautions: Vec<Line<400>>,
 }
 
 impl ProductForm {
@@ -74,7 +79,7 @@ impl ProductForm {
             chemistry: self.chemistry.iter().map(|word| word.0).collect(),
             never_with: codes(&self.never_with)?,
             dwell_seconds: self.dwell_seconds,
-            cautions: cautions(&self.hazards, &self.own_cautions),
+            cautions: cautions(&self.hazards, &self.own_cautions, &self.customer_cautions),
         })
     }
 
@@ -83,7 +88,7 @@ impl ProductForm {
     /// # Errors
     /// Where it holds text that no form lets in.
     pub fn of(product: &Product, currency: Currency) -> Result<Self, String> {
-        let (hazards, own_cautions) = cautions_form(&product.cautions)?;
+        let lists = caution_lists(&product.cautions)?;
         Ok(Self {
             code: code_form(&product.code)?,
             name: Line::parse(&product.name)?,
@@ -93,8 +98,9 @@ impl ProductForm {
             chemistry: product.chemistry.iter().copied().map(Word).collect(),
             never_with: codes_form(&product.never_with)?,
             dwell_seconds: product.dwell_seconds,
-            hazards,
-            own_cautions,
+            hazards: lists.hazards,
+            own_cautions: lists.own,
+            customer_cautions: lists.for_customer,
         })
     }
 }

@@ -5,7 +5,7 @@ use baywright_domain::time::Minutes;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
-use super::{HazardWord, cautions, cautions_form, code, code_form, codes, codes_form, stage};
+use super::{HazardWord, caution_lists, cautions, code, code_form, codes, codes_form, stage};
 use crate::platform::problem::Problem;
 use crate::platform::wire::{Code, Line, Number, Word, at_most, whole, whole_or_null};
 
@@ -97,10 +97,15 @@ pub struct StepForm {
     #[serde(deserialize_with = "at_most::<20, _, _>")]
     #[schema(max_items = 20)]
     pub hazards: Vec<HazardWord>,
-    /// Cautions in the shop's own words.
+    /// Cautions for the crew, in the shop's own words. A caution for crew and customer stands in both lists.
     #[serde(deserialize_with = "at_most::<10, _, _>")]
     #[schema(max_items = 10)]
     pub own_cautions: Vec<Line<400>>,
+    /// What the customer should know, in the shop's own words, such as not to wash the car for a week: it stands on the
+    /// quote. None if left out.
+    #[serde(default, deserialize_with = "at_most::<10, _, _>")]
+    #[schema(max_items = 10, required = false)]
+    pub customer_cautions: Vec<Line<400>>,
     /// Codes of steps that must be finished before it, where the car gets them at all.
     #[serde(deserialize_with = "at_most::<40, _, _>")]
     #[schema(max_items = 40)]
@@ -185,7 +190,7 @@ impl StepForm {
             split: self.split_piece_minutes.map(|piece| Split { piece: Minutes::new(piece) }),
             setup: self.setup.read()?,
             doses: self.doses.iter().map(DoseForm::read).collect::<Result<_, _>>()?,
-            cautions: cautions(&self.hazards, &self.own_cautions),
+            cautions: cautions(&self.hazards, &self.own_cautions, &self.customer_cautions),
             after: codes(&self.after)?,
         })
     }
@@ -195,7 +200,7 @@ impl StepForm {
     /// # Errors
     /// Where it holds text that no form lets in.
     pub fn of(step: &Step) -> Result<Self, String> {
-        let (hazards, own_cautions) = cautions_form(&step.cautions)?;
+        let lists = caution_lists(&step.cautions)?;
         Ok(Self {
             code: code_form(&step.code)?,
             name: Line::parse(&step.name)?,
@@ -210,8 +215,9 @@ impl StepForm {
             split_piece_minutes: step.split.map(|split| split.piece.get()),
             setup: SetupForm::of(&step.setup)?,
             doses: step.doses.iter().map(DoseForm::of).collect::<Result<_, _>>()?,
-            hazards,
-            own_cautions,
+            hazards: lists.hazards,
+            own_cautions: lists.own,
+            customer_cautions: lists.for_customer,
             after: codes_form(&step.after)?,
         })
     }

@@ -200,7 +200,10 @@ impl PriceView {
                 steps: preview.plan.steps.iter().map(|step| step.name.clone()).collect(),
                 skills: texts(&preview.plan.skills),
                 bay_features: texts(&preview.plan.features),
-                cautions: preview.plan.cautions.iter().map(|caution| caution.text().to_owned()).collect(),
+                cautions: {
+                    let of_crew = preview.plan.cautions.iter().filter(|caution| caution.audience().has_crew());
+                    of_crew.map(|caution| caution.text().to_owned()).collect()
+                },
             },
         }
     }

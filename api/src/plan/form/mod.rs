@@ -83,9 +83,14 @@ impl CautionForm {
     fn of(caution: &Caution) -> Self {
         let hazard = match caution {
             Caution::Known(hazard) => Some(Word(*hazard)),
-            Caution::Own(_) => None,
+            Caution::Own(_) | Caution::ForCustomer(_) => None,
         };
         Self { hazard, text: caution.text().to_owned() }
+    }
+
+    /// Those of the cautions that whoever does the work reads: a plan is the crew's.
+    fn of_crew(cautions: &[Caution]) -> Vec<Self> {
+        cautions.iter().filter(|caution| caution.audience().has_crew()).map(Self::of).collect()
     }
 
     fn read(&self) -> Caution {
@@ -114,7 +119,7 @@ impl PlanForm {
             features: texts(&plan.features),
             skills: texts(&plan.skills),
             products: plan.products.iter().map(ProductAmountForm::of).collect(),
-            cautions: plan.cautions.iter().map(CautionForm::of).collect(),
+            cautions: CautionForm::of_crew(&plan.cautions),
             outlook,
             outlook_of_two,
         }

@@ -145,7 +145,7 @@ impl PlanStepForm {
             skills: texts(&step.skills),
             features: texts(&step.features),
             products: step.products.iter().map(ProductAmountForm::of).collect(),
-            cautions: step.cautions.iter().map(CautionForm::of).collect(),
+            cautions: CautionForm::of_crew(&step.cautions),
             services: texts(&step.services),
             after: step.after.iter().map(named).collect(),
             held_back_by: step.held_back_by.as_ref().map(named),

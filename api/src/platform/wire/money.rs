@@ -43,6 +43,16 @@ impl Amount {
         is_zero(&self.amount)
     }
 
+    /// Code of its currency.
+    pub fn currency(&self) -> &str {
+        &self.currency
+    }
+
+    /// The amount as people read it if it is added to another: `+EUR 9.83`, `−EUR 9.83`.
+    pub fn more(&self) -> String {
+        if self.amount.starts_with('-') || self.is_zero() { self.to_string() } else { format!("+{self}") }
+    }
+
     /// The amount as people read it where it is taken off: `−EUR 9.83`.
     pub fn less(&self) -> String {
         said_less(&self.currency, &self.amount)
@@ -77,13 +87,26 @@ impl std::fmt::Display for Amount {
     }
 }
 
-/// An amount in the currency's major unit as people read it, everywhere: the currency's code before the number, and a
-/// minus sign (U+2212, which is as wide as a digit and is never taken for a hyphen) before both.
+/// An amount in the currency's major unit as people read it, everywhere: the currency's code before the number, a comma
+/// between thousands, and a minus sign (U+2212, which is as wide as a digit and is never taken for a hyphen) before both.
 pub fn said(currency: &str, number: &str) -> String {
     match number.strip_prefix('-') {
-        Some(below) => format!("\u{2212}{currency} {below}"),
-        None => format!("{currency} {number}"),
+        Some(below) => format!("\u{2212}{currency} {}", grouped(below)),
+        None => format!("{currency} {}", grouped(number)),
     }
+}
+
+/// A number without a sign, with a comma between thousands: `1,234,567.89`.
+fn grouped(number: &str) -> String {
+    let (whole, rest) = number.split_at(number.find('.').unwrap_or(number.len()));
+    let mut text = String::with_capacity(number.len() + 4);
+    for (place, digit) in whole.chars().enumerate() {
+        if place > 0 && (whole.len() - place).is_multiple_of(3) {
+            text.push(',');
+        }
+        text.push(digit);
+    }
+    text + rest
 }
 
 /// The same of an amount that is taken off: less of what is below nothing is more.
@@ -108,6 +131,10 @@ mod tests {
         let eur = |minor| Amount::of(Money::from_minor(minor), Currency::EUR);
         let said: Vec<String> = [17_480, -1_754, -5, 0].map(|minor| eur(minor).to_string()).to_vec();
         assert_eq!(said, ["EUR 174.80", "−EUR 17.54", "−EUR 0.05", "EUR 0.00"]);
+        let large: Vec<String> = [123_456_789, 100_000, -99_999].map(|minor| eur(minor).to_string()).to_vec();
+        assert_eq!(large, ["EUR 1,234,567.89", "EUR 1,000.00", "−EUR 999.99"]);
+        let more: Vec<String> = [983, -146, 0].map(|minor| eur(minor).more()).to_vec();
+        assert_eq!(more, ["+EUR 9.83", "−EUR 1.46", "EUR 0.00"]);
         let less: Vec<String> = [983, -146, 0].map(|minor| eur(minor).less()).to_vec();
         assert_eq!(less, ["−EUR 9.83", "EUR 1.46", "EUR 0.00"]);
         let yen = Amount::of(Money::from_minor(-500), Currency::of("JPY").unwrap());

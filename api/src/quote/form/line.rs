@@ -47,9 +47,25 @@ pub struct QuoteLine {
     pub minutes: u32,
     /// Whether the quote stands or falls with it; else the customer may tick it.
     pub required: bool,
-    /// The numbers that made the amount, in order.
+    /// What the customer sees of how the amount was made, in order: all numbers, or only what the price depends on, as the
+    /// shop's terms say.
     #[schema(max_items = 1000)]
     pub explanation: Vec<ExplainedRow>,
+}
+
+/// How the price of a line was made, in full: for the studio.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct LineExplanation {
+    /// The numbers that made the amount, in order.
+    #[schema(max_items = 1000)]
+    pub rows: Vec<ExplainedRow>,
+}
+
+impl LineExplanation {
+    /// The whole explanation of a line.
+    pub fn of(line: &Line, currency: Currency) -> Self {
+        Self { rows: ExplainedRow::all(&line.explanation, currency) }
+    }
 }
 
 /// How a line is taxed.
@@ -109,8 +125,16 @@ pub struct QuoteConflict {
 }
 
 impl QuoteLine {
-    /// The line as it is shown, with what the menu says of it, how it is taxed, and how long it takes by itself.
-    pub fn of(line: &Line, summary: &str, tax: LineTax, minutes: Minutes, currency: Currency) -> Self {
+    /// The line as it is shown, with what the menu says of it, how it is taxed, how long it takes by itself, and what the
+    /// customer sees of how its price was made.
+    pub fn of(
+        line: &Line,
+        summary: &str,
+        tax: LineTax,
+        minutes: Minutes,
+        explanation: Vec<ExplainedRow>,
+        currency: Currency,
+    ) -> Self {
         let code = match &line.item {
             Item::Service(code) | Item::Package(code) => Some(code.to_string()),
             Item::Typed { .. } => None,
@@ -129,7 +153,7 @@ impl QuoteLine {
             tax,
             minutes: minutes.get(),
             required: line.required,
-            explanation: line.explanation.iter().map(|row| ExplainedRow::of(row, currency)).collect(),
+            explanation,
         }
     }
 }
@@ -147,6 +171,11 @@ impl LineTax {
 }
 
 impl ExplainedRow {
+    /// Rows as they travel.
+    pub fn all(rows: &[Explained], currency: Currency) -> Vec<Self> {
+        rows.iter().map(|row| Self::of(row, currency)).collect()
+    }
+
     fn of(row: &Explained, currency: Currency) -> Self {
         let figures = row
             .figures

@@ -5,6 +5,7 @@
 //! decimal numbers are text, so that the canonical form holds them exactly.
 
 mod anonymous;
+mod change;
 mod draft;
 mod line;
 mod parties;
@@ -17,8 +18,9 @@ use utoipa::ToSchema;
 
 use crate::platform::wire::Instant;
 
+pub use change::QuoteChange;
 pub use draft::{DraftDiscount, DraftItem, DraftLine, DraftSize, DraftTyped, QuoteDraft};
-pub use line::{ExplainedRow, FigureRow, LineTax, QuoteConflict, QuoteLine};
+pub use line::{ExplainedRow, FigureRow, LineExplanation, LineTax, QuoteConflict, QuoteLine};
 pub use parties::{QuoteCustomer, QuoteFinding, QuoteInspection, QuotePhoto, QuoteStudio, QuoteVehicle};
 pub use read::Offered;
 pub use sums::{QuoteDeposit, QuoteDiscount, QuoteTaxRounding, QuoteTotals, TaxRow};
@@ -42,6 +44,9 @@ pub struct QuoteDocument {
     /// The number of the signed quote that it changes, where it is a variation; null in a quote.
     #[schema(max_length = 40)]
     pub variation_of: Option<String>,
+    /// What a variation changes, as it was when it was sent; null in a quote.
+    #[serde(default)]
+    pub change: Option<QuoteChange>,
     /// When it was sent; null in a draft.
     pub sent_at: Option<Instant>,
     /// From when it holds no more; null in a draft.
@@ -79,13 +84,14 @@ pub struct QuoteDocument {
     /// The conditions of the work.
     #[schema(max_length = 20000)]
     pub conditions: String,
-    /// What the customer should know before the work: each in a sentence or two.
+    /// What the customer should know of the work: each in a sentence or two. What concerns the crew alone is in the plan.
     #[schema(max_items = 200, value_type = Vec<crate::platform::wire::Text<2000>>)]
     pub cautions: Vec<String>,
     /// The words that the customer agrees to by signing.
     #[schema(max_length = 4000)]
     pub consent: String,
-    /// The words of the wish to start within the withdrawal period, where the studio asks for it.
+    /// The words by which a consumer is asked if work may start within the 14 days in which they can withdraw; null if the
+    /// document does not ask.
     #[schema(max_length = 4000)]
     pub early_start: Option<String>,
 }

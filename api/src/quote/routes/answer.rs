@@ -4,7 +4,7 @@ use actix_web::post;
 use actix_web::web::Path;
 use baywright_domain::id::QuoteId;
 
-use super::body::{QuoteLinkBody, QuoteReasonBody, QuoteSignOffBody};
+use super::body::{QuoteEarlyStartBody, QuoteLinkBody, QuoteReasonBody, QuoteSignOffBody};
 use super::view::{QuoteLinkView, QuoteView};
 use crate::platform::answer::{Answer, plain};
 use crate::platform::body::Body;
@@ -61,4 +61,22 @@ pub(super) async fn sign_off(
 pub(super) async fn decline(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<QuoteReasonBody>) -> Answer {
     let (id, reason) = (QuoteId::new(id.into_inner()), body.value.into_reason());
     call.change(move |tx| Ok(QuoteView::of(usecase::note_no(tx, &id, seen, &reason)?))).await
+}
+
+/// Record the customer's agreement to an earlier start.
+///
+/// A consumer who signed at a distance and said that work must not start within the 14 days in which they can withdraw has
+/// changed their mind. Work may then begin at any time.
+#[utoipa::path(tag = "quote", request_body = QuoteEarlyStartBody, params(("id" = Reference, Path, description = "The quote.")),
+    extensions(("x-if-match" = json!(true))),
+    responses((status = 200, description = "The quote, whose work may begin at any time.", body = QuoteView)))]
+#[post("/v1/quotes/{id}/early-start")]
+pub(super) async fn early_start(
+    call: Call<Desk>,
+    id: Path<String>,
+    seen: IfMatch,
+    body: Body<QuoteEarlyStartBody>,
+) -> Answer {
+    let (id, agreed) = (QuoteId::new(id.into_inner()), body.value.agreed);
+    call.change(move |tx| Ok(QuoteView::of(usecase::note_early_start(tx, &id, seen, agreed)?))).await
 }

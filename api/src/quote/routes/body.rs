@@ -185,9 +185,18 @@ pub struct QuoteSignOffBody {
     #[serde(default, deserialize_with = "at_most::<60, _, _>")]
     #[schema(max_items = 60, required = false)]
     pub(super) choices: Vec<Place>,
-    /// Whether the customer wishes the work to begin within the withdrawal period, where the quote asks.
+    /// Whether work may start within the 14 days in which the customer can withdraw; required if the quote asks.
     #[serde(default)]
     pub(super) early_start: Option<bool>,
+}
+
+/// The customer's agreement to an earlier start.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct QuoteEarlyStartBody {
+    /// Whether the question on the quote was read to the customer and they said that work may start within the 14 days.
+    #[schema(example = true)]
+    pub(super) agreed: bool,
 }
 
 type StateWords = Words<RevisionState>;

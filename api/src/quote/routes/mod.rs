@@ -16,5 +16,5 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     config.service(read::list).service(read::show).service(read::revision);
     config.service(write::create).service(write::price).service(write::change_draft).service(write::revise);
     config.service(write::send).service(write::send_again).service(write::withdraw);
-    config.service(answer::link).service(answer::sign_off).service(answer::decline);
+    config.service(answer::link).service(answer::sign_off).service(answer::decline).service(answer::early_start);
 }

@@ -4,8 +4,9 @@ use serde::Serialize;
 use utoipa::ToSchema;
 
 use super::body::{MethodWord, StateWord};
+use crate::platform::clock::UtcTime;
 use crate::platform::wire::{Amount, Instant, Reference, Word};
-use crate::quote::form::{QuoteDocument, QuoteDraft, QuoteTotals};
+use crate::quote::form::{LineExplanation, QuoteDocument, QuoteDraft, QuoteTotals};
 use crate::quote::usecase::{Listed, Price, Quote, Shown, ShownRevision};
 use crate::signoff::usecase::{Link, Signoff};
 
@@ -65,6 +66,10 @@ pub struct QuoteRevisionView {
     draft: QuoteDraft,
     /// What the customer reads; in a draft as it would be now, and null where it can't be priced any more.
     document: Option<QuoteDocument>,
+    /// How each line's price was made, in full and in the document's order, whatever the customer sees of it. Null if the
+    /// document is null, and in quotes that were sent before this was kept.
+    #[schema(max_items = 60)]
+    explanation: Option<Vec<LineExplanation>>,
     /// SHA-256 over the canonical JSON (RFC 8785) of the document; null in a draft.
     #[schema(max_length = 64)]
     digest: Option<String>,
@@ -75,6 +80,11 @@ pub struct QuoteRevisionView {
     decided_at: Option<Instant>,
     /// The sign-off; null where it isn't signed.
     signoff: Option<SignoffView>,
+    /// No work may begin before this moment: until then the customer can withdraw, and has not agreed to an earlier start.
+    /// Null if it may begin at any time.
+    start_not_before: Option<Instant>,
+    /// When the customer agreed to an earlier start after the signing; null if they did not.
+    early_start_agreed_at: Option<Instant>,
     /// When it was begun.
     created_at: Instant,
 }
@@ -94,7 +104,8 @@ pub struct SignoffView {
     /// The lines that were taken, by place from 0.
     #[schema(max_items = 60, value_type = Vec<crate::platform::wire::Whole<0, 60>>)]
     choices: Vec<usize>,
-    /// The wish to begin early; null where it was not asked for.
+    /// Whether the customer said that work may start within the 14 days in which they can withdraw; null if they were not
+    /// asked.
     early_start: Option<bool>,
     /// When it was signed.
     signed_at: Instant,
@@ -144,6 +155,9 @@ pub struct QuoteSummary {
 pub struct QuotePriceView {
     /// The document as it would be sent.
     document: QuoteDocument,
+    /// How each line's price was made, in full and in the document's order, whatever the customer sees of it.
+    #[schema(max_items = 60)]
+    explanation: Vec<LineExplanation>,
     /// What the required lines and those chosen come to; null where no line is.
     totals: Option<QuoteTotals>,
 }
@@ -201,10 +215,13 @@ impl QuoteRevisionView {
             state: Word(revision.state),
             draft: revision.draft,
             document: revision.document,
+            explanation: revision.explanation,
             digest: revision.digest,
             reason: revision.reason,
             decided_at: revision.decided_at.map(Instant),
             signoff: revision.signoff.map(SignoffView::from),
+            start_not_before: revision.start.not_before.map(|first| Instant(UtcTime::from_minute(first))),
+            early_start_agreed_at: revision.start.agreed_at.map(Instant),
             created_at: Instant(revision.created_at),
         }
     }
@@ -247,7 +264,7 @@ impl QuoteSummary {
 
 impl From<Price> for QuotePriceView {
     fn from(price: Price) -> Self {
-        Self { document: price.document, totals: price.totals }
+        Self { document: price.document, explanation: price.explanation, totals: price.totals }
     }
 }
 

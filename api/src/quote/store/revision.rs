@@ -36,6 +36,8 @@ pub(in crate::quote) struct Basis {
     pub(in crate::quote) menu: String,
     /// What was believed of its steps, as that feature writes it; nothing in what was sent before that was kept.
     pub(in crate::quote) beliefs: Option<String>,
+    /// How each line's price was made, in full, as JSON; nothing in what was sent before that was kept.
+    pub(in crate::quote) explanation: Option<String>,
 }
 
 /// What was frozen when a revision was sent, but for its basis.
@@ -225,16 +227,25 @@ pub(in crate::quote) fn replace_draft(tx: &mut Tx<'_>, id: &RevisionId, draft: &
 
 /// What was frozen beside a revision when it was sent.
 pub(in crate::quote) fn frozen_basis(tx: &mut Tx<'_>, id: &RevisionId) -> Stored<Basis> {
-    let found: Option<(Option<String>, Option<String>)> = quote_revision::table
+    let found: Option<(Option<String>, Option<String>, Option<String>)> = quote_revision::table
         .filter(quote_revision::shop_id.eq(tx.studio.id.as_str()))
         .filter(quote_revision::id.eq(id.as_str()))
-        .select((quote_revision::menu, quote_revision::beliefs))
+        .select((quote_revision::menu, quote_revision::beliefs, quote_revision::explanation))
         .first(tx.conn)
         .optional()?;
     match found {
-        Some((Some(menu), beliefs)) => Ok(Basis { menu, beliefs }),
+        Some((Some(menu), beliefs, explanation)) => Ok(Basis { menu, beliefs, explanation }),
         _ => Err(DbError::Corrupt(format!("revision {id} has no frozen menu"))),
     }
+}
+
+/// How each line's price of a revision was made, in full, as JSON.
+pub(in crate::quote) fn explanation(tx: &mut Tx<'_>, id: &RevisionId) -> Stored<Option<String>> {
+    Ok(quote_revision::table
+        .filter(quote_revision::shop_id.eq(tx.studio.id.as_str()))
+        .filter(quote_revision::id.eq(id.as_str()))
+        .select(quote_revision::explanation)
+        .first(tx.conn)?)
 }
 
 /// Freezes a draft as it is sent, with what it was made from.
@@ -256,6 +267,7 @@ pub(in crate::quote) fn freeze(
         quote_revision::digest.eq(Some(&frozen.digest)),
         quote_revision::menu.eq(Some(&basis.menu)),
         quote_revision::beliefs.eq(&basis.beliefs),
+        quote_revision::explanation.eq(&basis.explanation),
         quote_revision::payable.eq(frozen.payable.map(Money::minor)),
         quote_revision::sent_at.eq(Some(frozen.sent_at.ms())),
         quote_revision::holds_until.eq(Some(frozen.holds_until.ms())),
@@ -304,6 +316,7 @@ pub(in crate::quote) fn blank(
         quote_revision::draft.eq(draft),
         quote_revision::document.eq(Some(document)),
         quote_revision::digest.eq(Some(digest)),
+        quote_revision::explanation.eq(None::<String>),
         quote_revision::reason.eq(None::<String>),
         quote_revision::updated_at.eq(tx.now.ms()),
     ))

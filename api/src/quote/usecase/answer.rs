@@ -1,15 +1,18 @@
 //! The customer's answer: yes or no to exactly what was shown.
 
+use baywright_domain::calendar::{Zone, ZoneRules};
 use baywright_domain::id::{PersonId, RevisionId};
 use baywright_domain::learning::Beliefs;
 use baywright_domain::quote::{RevisionState, current_revision};
-use baywright_domain::signoff::{Acceptance, Accepted, Evidence, Method, Offer, Strokes, accept};
+use baywright_domain::signoff::{Acceptance, Accepted, Evidence, Method, Offer, Strokes, accept, asks_early_start};
+use baywright_domain::time::Minute;
 use serde_json::{Value, json};
 
 use super::Quote;
 use super::compose::totals;
 use super::letter::{self, Answered};
 use super::read::{frozen, state_now};
+use super::start::{StartTerms, start_terms};
 use crate::documents::canonical::canonical;
 use crate::mail::outbox::Attachment;
 use crate::platform::clock::UtcTime;
@@ -21,7 +24,7 @@ use crate::quote::form::{QuoteDocument, QuoteTotals};
 use crate::quote::store::{self, RevisionRow};
 use crate::signoff::usecase as signoff;
 use crate::signoff::usecase::{Link, Signoff, Subject};
-use crate::{job, learning, mail, menu, quote};
+use crate::{booking, job, learning, mail, menu, quote};
 
 /// A revision as its reader finds it.
 #[derive(Debug, Clone)]
@@ -48,6 +51,10 @@ pub struct OfferShown {
     pub menu: String,
     /// What was believed of the work when it was sent.
     pub beliefs: Beliefs,
+    /// For when its work is booked already, as that of an earlier revision may be.
+    pub booked_for: Option<Minute>,
+    /// When its work may begin, by what its customer agreed to.
+    pub start: StartTerms,
 }
 
 /// A yes as it comes in.
@@ -83,16 +90,27 @@ pub fn offer(tx: &mut Tx<'_>, id: &RevisionId) -> Done<OfferShown> {
     let numbers = store::numbers(tx, &row.quote)?;
     let kept = frozen(&row)?;
     let basis = store::frozen_basis(tx, &row.id)?;
+    let document = QuoteDocument::parse(&kept.document)?;
     let signoff = match row.state {
         RevisionState::Signed => signoff::find(tx, &Subject::quote(id.as_str()))?,
         _ => None,
     };
+    let start = match &signoff {
+        Some(signoff) => start_terms(tx, signoff)?,
+        None => StartTerms::default(),
+    };
+    let booked_for = match &document.early_start {
+        Some(_) if signoff.is_none() => booking::usecase::of_quote(tx, &row.quote)?.map(|booking| booking.place.starts),
+        _ => None,
+    };
     Ok(OfferShown {
+        booked_for,
+        start,
         is_current: current_revision(&numbers).is_some_and(|(number, _)| number == row.number),
         state: state_now(tx, &row),
         until: kept.holds_until,
         digest: kept.digest.clone(),
-        document: QuoteDocument::parse(&kept.document)?,
+        document,
         beliefs: basis.beliefs.as_deref().map(learning::from_json).transpose()?.unwrap_or_default(),
         menu: basis.menu,
         revision: row.id.clone(),
@@ -119,9 +137,13 @@ impl OfferShown {
         totals(offered, &menu::from_json(&self.menu)?, &self.beliefs, self.document.car(), taken)
     }
 
-    /// Whether the yes must say if the customer wishes an early start: nobody asks whoever stands in the studio.
-    fn asks_early_start(&self, yes: &Yes) -> bool {
-        self.document.early_start.is_some() && yes.method != Method::InPerson
+    /// Whether whoever answers in that way is asked if work may start within the 14 days. A variation does not ask: the
+    /// car is in its bay and its work under way.
+    pub fn asks_early_start(&self, method: Method, now: UtcTime) -> bool {
+        let has_words = self.document.early_start.is_some() && self.document.variation_of.is_none();
+        let Ok(zone) = Zone::named(&self.document.studio.zone) else { return has_words };
+        let day = |at: Minute| zone.to_local(at).date();
+        asks_early_start(has_words, method, self.booked_for.map(day), day(now.minute()))
     }
 
     /// Holds a yes against what was shown.
@@ -138,7 +160,7 @@ impl OfferShown {
             digest: &self.digest,
             lines: &lines,
             conflicts: &offered.conflicts,
-            asks_early_start: self.asks_early_start(yes),
+            asks_early_start: self.asks_early_start(yes.method, now),
         };
         let acceptance = Acceptance {
             digest: &yes.digest,
@@ -177,7 +199,7 @@ impl OfferShown {
             address: tx.origin.address.clone(),
             agent: tx.origin.agent.clone(),
             link: yes.link.as_ref().map(|link| signoff::trail(tx, link)),
-            early_start: yes.early_start.filter(|_| self.asks_early_start(yes)),
+            early_start: yes.early_start.filter(|_| self.asks_early_start(yes.method, tx.now)),
         };
         let agreed = serde_json::to_value(&totals).map_err(Fail::unexpected)?;
         Ok((signoff::seal(tx, subject, &evidence, &agreed)?, totals))
@@ -220,7 +242,8 @@ pub fn sign(tx: &mut Tx<'_>, id: &RevisionId, yes: &Yes) -> Done<Signoff> {
         )?;
         mail::outbox::send(tx, mail)?;
     }
-    let answer = Answered::Yes(&totals.payable, &sealed.typed_name);
+    let not_before = start_terms(tx, &sealed)?.not_before;
+    let answer = Answered::Yes { sum: &totals.payable, name: &sealed.typed_name, not_before };
     letter::tell_studio(tx, ("quote", shown.quote.id.as_str()), &shown.document, yes.link.as_ref(), &answer)?;
     Ok(sealed)
 }

@@ -23,8 +23,8 @@ use crate::platform::problem::Problem;
 use crate::platform::tx::Tx;
 use crate::platform::wire::{Amount, Number, Word};
 use crate::quote::form::{
-    LineTax, Offered, QuoteConflict, QuoteDeposit, QuoteDiscount, QuoteDocument, QuoteDraft, QuoteLine,
-    QuoteTaxRounding, QuoteTotals,
+    ExplainedRow, LineExplanation, LineTax, Offered, QuoteConflict, QuoteDeposit, QuoteDiscount, QuoteDocument,
+    QuoteDraft, QuoteLine, QuoteTaxRounding, QuoteTotals,
 };
 use crate::shop::usecase::{Settings, TaxCategory};
 use crate::vehicle::usecase::Vehicle;
@@ -32,7 +32,7 @@ use crate::{customer, shop};
 use crate::{learning, menu};
 
 /// The form of the documents that this program writes.
-const FORM: u32 = 2;
+const FORM: u32 = 3;
 
 /// A draft made into a document; sending freezes both parts.
 #[derive(Debug, Clone)]
@@ -49,6 +49,8 @@ pub struct Composed {
     pub settings: Settings,
     /// The name of the first line whose work takes paint away, if any does.
     pub paint_work: Option<String>,
+    /// How each line's price was made, in full and in the document's order.
+    pub explanation: Vec<LineExplanation>,
 }
 
 /// Makes the document of a draft. `number` and `revision` are what stands on it.
@@ -119,17 +121,19 @@ fn composed(
         lines.iter().map(|line| planned(&menu, &line.services, car)).collect::<Done<_>>()?;
     let shown_line = |((line, tax), plan): ((&Line, _), &Option<WorkPlan>)| {
         let minutes = plan.as_ref().map_or(Minutes::ZERO, |plan| beliefs.median(plan));
-        shown_line(line, tax, minutes, &menu, currency)
+        let rows = settings.terms.price_detail.rows(&line.explanation, car);
+        shown_line(line, tax, minutes, ExplainedRow::all(&rows, currency), &menu, currency)
     };
     let shown_lines: Vec<QuoteLine> = lines.iter().zip(&taxes).zip(&plans).map(shown_line).collect();
     let takes_paint = |plan: &WorkPlan| plan.steps.iter().any(PlannedStep::takes_paint);
     let mut on_paint = lines.iter().zip(&plans).filter(|(_, plan)| plan.as_ref().is_some_and(takes_paint));
     let paint_work = on_paint.next().map(|(line, _)| line.name.clone());
-    let mut cautions = cautions(plans.iter().flatten(), car);
+    let mut cautions = cautions(plans.iter().flatten());
     if paint_work.is_some() {
         cautions.extend(parties::paint_cautions(tx, &of.id, draft)?);
     }
     let treatments = taxes.iter().map(|(_, treatment)| *treatment);
+    let explanation = lines.iter().map(|line| LineExplanation::of(line, currency)).collect();
     let shown_conflicts = conflicts.iter().map(QuoteConflict::of).collect();
     let offered = Offered { lines: lines.into_iter().zip(treatments).collect(), conflicts, terms };
     let required: Vec<usize> =
@@ -142,6 +146,7 @@ fn composed(
         number: number.to_owned(),
         revision,
         variation_of: None,
+        change: None,
         sent_at: None,
         holds_until: None,
         studio: parties::studio(&settings),
@@ -165,13 +170,12 @@ fn composed(
         consent: settings.terms.consent.clone(),
         early_start: (private && settings.terms.asks_express_wish).then(|| EARLY_START.to_owned()),
     };
-    Ok(Composed { document, offered, menu, beliefs, settings, paint_work })
+    Ok(Composed { document, offered, menu, beliefs, settings, paint_work, explanation })
 }
 
-/// The words of the wish to begin early: Directive 2011/83/EU, articles 7(3), 14(3) and 16(a), in our own words.
-const EARLY_START: &str = "I wish the work to begin before the 14 days are over in which I could withdraw from a contract \
-     made at a distance. I know that I then owe a fair share for what was done if I withdraw, and that my right to \
-     withdraw ends once all of it is done.";
+/// The question about an early start: Directive 2011/83/EU, articles 8(8), 14(3) and 16(a), in our own words.
+const EARLY_START: &str = "You have 14 days to cancel. May we start before then? If you cancel after we have started, you \
+     pay for the work done so far. Once all of it is done you can no longer cancel.";
 
 /// What a choice of lines comes to, with the time that its work takes by what is believed.
 ///
@@ -235,6 +239,7 @@ fn shown_line(
     line: &Line,
     tax: &(&TaxCategory, Treatment),
     minutes: Minutes,
+    explanation: Vec<ExplainedRow>,
     menu: &Menu,
     currency: Currency,
 ) -> QuoteLine {
@@ -245,7 +250,7 @@ fn shown_line(
     };
     let (category, treatment) = tax;
     let tax = LineTax::of(category.code.as_str(), *treatment, category.reason.clone());
-    QuoteLine::of(line, summary.unwrap_or_default(), tax, minutes, currency)
+    QuoteLine::of(line, summary.unwrap_or_default(), tax, minutes, explanation, currency)
 }
 
 fn shown_discount(discount: &baywright_domain::document::Discount, currency: Currency) -> QuoteDiscount {
@@ -265,11 +270,9 @@ fn shown_deposit(size: baywright_domain::invoice::DepositSize, currency: Currenc
     }
 }
 
-/// What to be careful of in that work, each sentence once, and about the car itself.
-fn cautions<'p>(plans: impl Iterator<Item = &'p WorkPlan>, car: Car) -> Vec<String> {
-    let of_car = car.powertrain.cautions();
-    let of_work = plans.flat_map(|plan| &plan.cautions);
+/// What the customer should know of that work, each sentence once.
+fn cautions<'p>(plans: impl Iterator<Item = &'p WorkPlan>) -> Vec<String> {
     let mut seen = BTreeSet::new();
-    let all = of_car.iter().chain(of_work).map(Caution::text);
+    let all = plans.flat_map(|plan| &plan.cautions).filter_map(Caution::customer_text);
     all.filter(|text| seen.insert(*text)).map(str::to_owned).collect()
 }

@@ -3,6 +3,7 @@
 mod tables;
 
 use baywright_domain::calendar::{Zone, ZoneRules, day_in_full, day_in_words};
+use baywright_domain::time::Minute;
 
 use super::Quote;
 use crate::mail::compose::{Notice, Part, bodies};
@@ -112,8 +113,17 @@ pub(super) fn copy(
 
 /// What a customer answered by a link.
 pub enum Answered<'a> {
-    /// They accepted, for that sum, in that name.
-    Yes(&'a Amount, &'a str),
+    /// They accepted.
+    Yes {
+        /// The sum.
+        sum: &'a Amount,
+        /// The name as typed.
+        name: &'a str,
+        /// No work before this moment: the customer did not agree to an earlier start.
+        not_before: Option<Minute>,
+    },
+    /// They agreed, after signing, that work may start within the 14 days.
+    EarlyStart,
     /// They declined, for that reason, which may be empty.
     No(&'a str),
 }
@@ -138,14 +148,20 @@ pub fn tell_studio(
     };
     let mut facts = vec![("Vehicle".to_owned(), vehicle(document))];
     let (did, next) = match answer {
-        Answered::Yes(sum, name) => {
+        Answered::Yes { sum, name, not_before } => {
             facts.push(("Signed by".to_owned(), (*name).to_owned()));
             facts.push(("Agreed, including VAT".to_owned(), sum.to_string()));
+            let zone = Zone::named(&tx.studio.zone)?;
+            facts.extend(not_before.map(|first| ("No work before".to_owned(), zone.wall(first))));
             let next = match document.variation_of {
                 Some(_) => "The changed work is part of the job from now on.",
                 None => "Agree a time with them if they have none yet.",
             };
             ("accepted", next)
+        }
+        Answered::EarlyStart => {
+            facts.push(("Start".to_owned(), "Work may begin within the 14 days.".to_owned()));
+            ("agreed to an earlier start of", "Work may begin before the 14 days have passed.")
         }
         Answered::No(reason) => {
             facts.extend((!reason.is_empty()).then(|| ("Reason".to_owned(), (*reason).to_owned())));

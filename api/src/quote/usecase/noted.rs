@@ -4,8 +4,10 @@ use baywright_domain::id::QuoteId;
 use baywright_domain::signoff::Method;
 
 use super::answer::{Yes, decline, sign};
-use super::send::with_customer;
+use super::send::{declinable, with_customer};
+use super::start::start_terms;
 use super::{Shown, show};
+use crate::booking;
 use crate::platform::etag::IfMatch;
 use crate::platform::fail::Done;
 use crate::platform::tx::Tx;
@@ -41,13 +43,21 @@ pub fn note_yes(tx: &mut Tx<'_>, id: &QuoteId, seen: IfMatch, noted: &NotedYes) 
         early_start: noted.early_start,
     };
     let named = |pointer: &str| if pointer == "/intent" { "/agreed".to_owned() } else { pointer.to_owned() };
-    sign(tx, &row.id, &yes).map_err(|fail| fail.repointed(named))?;
+    let signed = sign(tx, &row.id, &yes).map_err(|fail| fail.repointed(named))?;
+    if let Some(first) = start_terms(tx, &signed)?.not_before
+        && let Some(booking) = booking::usecase::of_quote(tx, id)?
+        && booking.place.starts < first
+    {
+        let detail = "The work is booked for a time within the 14 days, and the customer did not agree to that. Move the \
+                      booking, or record their agreement to an earlier start.";
+        tx.warn("booked-within-withdrawal", "/early_start", detail);
+    }
     show(tx, id)
 }
 
 /// Notes a no that was given to the studio.
 pub fn note_no(tx: &mut Tx<'_>, id: &QuoteId, seen: IfMatch, reason: &str) -> Done<Shown> {
-    let (quote, row) = with_customer(tx, id)?;
+    let (quote, row) = declinable(tx, id)?;
     seen.check(quote.version)?;
     decline(tx, &row.id, reason, None)?;
     show(tx, id)

@@ -4,14 +4,15 @@ use baywright_domain::id::QuoteId;
 use baywright_domain::quote::RevisionState;
 
 use super::compose::compose;
+use super::start::{StartTerms, start_terms};
 use super::{Listed, Quote, Wanted};
 use crate::platform::answer::Page;
 use crate::platform::clock::UtcTime;
 use crate::platform::cursor::{Mark, Paging};
-use crate::platform::fail::{DbError, Done};
+use crate::platform::fail::{DbError, Done, Fail};
 use crate::platform::problem::Problem;
 use crate::platform::tx::Tx;
-use crate::quote::form::{QuoteDocument, QuoteDraft};
+use crate::quote::form::{LineExplanation, QuoteDocument, QuoteDraft};
 use crate::quote::store::{self, RevisionRow};
 use crate::signoff;
 use crate::signoff::usecase::{Signoff, Subject};
@@ -29,6 +30,8 @@ pub struct ShownRevision {
     /// What the customer reads; for a draft, what they would read if it were sent now, or none where it can't be priced
     /// any more.
     pub document: Option<QuoteDocument>,
+    /// How each line's price was made, in full; none where the document is, or where it was not kept beside it.
+    pub explanation: Option<Vec<LineExplanation>>,
     /// Digest of the document, once it is frozen.
     pub digest: Option<String>,
     /// Why it was declined or withdrawn, where that was said.
@@ -37,6 +40,8 @@ pub struct ShownRevision {
     pub decided_at: Option<UtcTime>,
     /// Its sign-off, where it is signed.
     pub signoff: Option<Signoff>,
+    /// When its work may begin, by what its customer agreed to.
+    pub start: StartTerms,
     /// When it was begun.
     pub created_at: UtcTime,
 }
@@ -105,34 +110,49 @@ pub fn show_revision(tx: &mut Tx<'_>, id: &QuoteId, number: u32) -> Done<(Quote,
 fn shown(tx: &mut Tx<'_>, quote: &Quote, row: RevisionRow) -> Done<ShownRevision> {
     let draft = QuoteDraft::parse(&row.draft)?;
     let state = state_now(tx, &row);
-    let document = match &row.frozen {
-        Some(frozen) => Some(QuoteDocument::parse(&frozen.document)?),
-        None => priced(tx, quote, &row, &draft)?,
+    let (document, explanation) = match &row.frozen {
+        Some(frozen) => {
+            let kept = store::explanation(tx, &row.id)?;
+            let kept = kept.map(|text| serde_json::from_str(&text)).transpose().map_err(Fail::unexpected)?;
+            (Some(QuoteDocument::parse(&frozen.document)?), kept)
+        }
+        None => priced(tx, quote, &row, &draft)?.unzip(),
     };
     let signoff = match row.state {
         RevisionState::Signed => signoff::usecase::find(tx, &Subject::quote(row.id.as_str()))?,
         _ => None,
+    };
+    let start = match &signoff {
+        Some(signoff) => start_terms(tx, signoff)?,
+        None => StartTerms::default(),
     };
     Ok(ShownRevision {
         number: row.number,
         state,
         draft,
         document,
+        explanation,
         digest: row.frozen.map(|frozen| frozen.digest),
         reason: row.reason,
         decided_at: row.decided_at,
         signoff,
+        start,
         created_at: row.created_at,
     })
 }
 
 /// A draft's document as of now. The menu or the inspection may have moved on since it was written: then there is none,
 /// and trying to send it says why.
-fn priced(tx: &mut Tx<'_>, quote: &Quote, row: &RevisionRow, draft: &QuoteDraft) -> Done<Option<QuoteDocument>> {
+fn priced(
+    tx: &mut Tx<'_>,
+    quote: &Quote,
+    row: &RevisionRow,
+    draft: &QuoteDraft,
+) -> Done<Option<(QuoteDocument, Vec<LineExplanation>)>> {
     let of = vehicle::usecase::show(tx, &quote.vehicle)?;
     match compose(tx, &of, draft, &quote.number, row.number) {
-        Ok(composed) => Ok(Some(composed.document)),
-        Err(crate::platform::fail::Fail::Problem(_)) => Ok(None),
+        Ok(composed) => Ok(Some((composed.document, composed.explanation))),
+        Err(Fail::Problem(_)) => Ok(None),
         Err(other) => Err(other),
     }
 }

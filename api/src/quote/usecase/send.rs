@@ -3,9 +3,10 @@
 use baywright_domain::calendar::{Zone, ZoneRules};
 use baywright_domain::id::{MessageId, QuoteId};
 use baywright_domain::inspection::WorkStage;
+use baywright_domain::money::Money;
 use baywright_domain::quote::{RevisionState, current_revision};
 use baywright_domain::signoff::Method;
-use chrono::{Days, NaiveDate};
+use chrono::{DateTime, Days, NaiveDate, Utc};
 use serde_json::json;
 
 use super::compose::{Composed, compose};
@@ -62,7 +63,7 @@ pub fn send(tx: &mut Tx<'_>, id: &QuoteId, seen: IfMatch, by_mail: Option<&ByMai
     let draft = QuoteDraft::parse(&row.draft)?;
     let of = vehicle::usecase::show(tx, &quote.vehicle)?;
     let made = compose(tx, &of, &draft, &quote.number, row.number)?;
-    let Composed { mut document, offered, menu, beliefs, settings, paint_work } = made;
+    let Composed { mut document, offered, menu, beliefs, settings, paint_work, explanation } = made;
     if let Some(work) = paint_work {
         let named = draft.inspection();
         inspection::usecase::may_work_on_paint(tx, &of.id, named.as_slice(), (&work, WorkStage::Offered))?;
@@ -78,8 +79,11 @@ pub fn send(tx: &mut Tx<'_>, id: &QuoteId, seen: IfMatch, by_mail: Option<&ByMai
     let payable = document.required_totals.as_ref();
     let payable = payable.map(|totals| totals.payable.money(offered.terms.currency, "")).transpose()?;
     let frozen = Frozen { digest: digest(&text), document: text, payable, sent_at: tx.now, holds_until: until };
-    let basis =
-        Basis { menu: menu::to_json(&menu, offered.terms.currency)?, beliefs: Some(learning::to_json(&beliefs)?) };
+    let basis = Basis {
+        menu: menu::to_json(&menu, offered.terms.currency)?,
+        beliefs: Some(learning::to_json(&beliefs)?),
+        explanation: Some(serde_json::to_string(&explanation).map_err(Fail::unexpected)?),
+    };
     overtake(tx, &quote)?;
     store::freeze(tx, &row.id, state, &frozen, &basis)?;
     store::touch(tx, &quote, quote.latest)?;
@@ -226,13 +230,25 @@ fn current(tx: &mut Tx<'_>, quote: &Quote) -> Done<RevisionRow> {
     Ok(row.ok_or_else(|| DbError::Corrupt(format!("quote {} has no revision {number}", quote.id)))?)
 }
 
-/// The revision that is with the customer and still holds.
+/// The revision that is with the customer and can still be signed.
 pub(super) fn with_customer(tx: &mut Tx<'_>, id: &QuoteId) -> Done<(Quote, RevisionRow)> {
+    answerable(tx, id, RevisionState::sign)
+}
+
+/// The revision that is with the customer and can still be declined.
+pub(super) fn declinable(tx: &mut Tx<'_>, id: &QuoteId) -> Done<(Quote, RevisionRow)> {
+    answerable(tx, id, RevisionState::decline)
+}
+
+/// A move of a revision that only its customer makes.
+type AnswerMove = fn(RevisionState, DateTime<Utc>, DateTime<Utc>) -> Result<RevisionState, QuoteRefusal>;
+
+/// The revision that the customer can still answer by a move. The move is only tried, so that a refusal names it.
+fn answerable(tx: &mut Tx<'_>, id: &QuoteId, by: AnswerMove) -> Done<(Quote, RevisionRow)> {
     let quote = store::find(tx, id)?.ok_or_else(|| Problem::not_found("quote"))?;
     let row = current(tx, &quote)?;
     let until = frozen(&row)?.holds_until.datetime();
-    // The move is only tried: whoever could not sign can't be given a link for it.
-    row.state.sign(tx.now.datetime(), until)?;
+    by(row.state, tx.now.datetime(), until)?;
     Ok((quote, row))
 }
 

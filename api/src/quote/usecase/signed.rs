@@ -5,9 +5,14 @@ use baywright_domain::id::{CustomerId, InspectionId, QuoteId, RevisionId, Signof
 use baywright_domain::menu::{Code, Menu};
 use baywright_domain::money::Money;
 use baywright_domain::pricing::Line;
+use baywright_domain::quote::{RevisionState, current_revision};
 use baywright_domain::tax::Treatment;
+use baywright_domain::time::Minute;
 use baywright_domain::vehicle::Car;
 
+use super::Quote;
+use super::read::state_now;
+use super::start::start_terms;
 use crate::menu;
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::{DbError, Done};
@@ -54,8 +59,8 @@ pub struct SignedQuote {
     pub totals: Totals,
     /// The deposit that was agreed, with tax.
     pub deposit: Option<Money>,
-    /// Whether the customer wished the work to start within the withdrawal period, where they were asked.
-    pub early_start: Option<bool>,
+    /// No work before this moment, because the customer can still withdraw and has not agreed to an earlier start.
+    pub not_before: Option<Minute>,
     /// The whole as the customer read it.
     pub shown: QuoteDocument,
 }
@@ -79,14 +84,12 @@ pub struct SignedLine {
 /// 404 where the shop has no such quote, 409 where no revision of it is signed.
 pub fn signed(tx: &mut Tx<'_>, id: &QuoteId) -> Done<SignedQuote> {
     let quote = store::find(tx, id)?.ok_or_else(|| Problem::not_found("quote"))?;
-    let row = store::latest_signed(tx, id)?.ok_or_else(|| {
-        let detail = format!("Quote {} is not signed yet. The customer signs it first.", quote.number);
-        Problem::conflict("quote-not-signed", detail)
-    })?;
+    let Some(row) = store::latest_signed(tx, id)? else { return Err(not_signed(tx, &quote)?.into()) };
     let corrupt = |what: &str| DbError::Corrupt(format!("signed revision {}: {what}", row.id));
     let frozen = row.frozen.as_ref().ok_or_else(|| corrupt("not frozen"))?;
     let signoff = signoff::usecase::find(tx, &Subject::quote(row.id.as_str()))?;
     let signoff = signoff.ok_or_else(|| corrupt("no sign-off"))?;
+    let not_before = start_terms(tx, &signoff)?.not_before;
     let shown = QuoteDocument::parse(&frozen.document)?;
     let offered = shown.offered()?;
     let sum = offered.terms.sum(&offered.lines, &signoff.choices)?;
@@ -112,9 +115,33 @@ pub fn signed(tx: &mut Tx<'_>, id: &QuoteId) -> Done<SignedQuote> {
         document: sum.document,
         totals: sum.totals,
         deposit: sum.deposit,
-        early_start: signoff.early_start,
+        not_before,
         shown,
     })
+}
+
+/// Why nothing is agreed on a quote, and what would change that.
+fn not_signed(tx: &mut Tx<'_>, quote: &Quote) -> Done<Problem> {
+    let revisions = store::numbers(tx, &quote.id)?;
+    let last = match current_revision(&revisions) {
+        Some((number, _)) => store::find_revision(tx, &quote.id, number)?,
+        None => None,
+    };
+    let number = &quote.number;
+    let detail = match last.map(|row| state_now(tx, &row)) {
+        None => format!("Quote {number} has not been sent yet. Send it, so that the customer can sign it."),
+        Some(RevisionState::Declined) => {
+            format!("Quote {number} was declined by the customer. Make a new revision to offer other terms.")
+        }
+        Some(RevisionState::Lapsed) => {
+            format!("Quote {number} is no longer valid: it was not signed in time. Make a new revision and send it.")
+        }
+        Some(RevisionState::Withdrawn) => {
+            format!("Quote {number} was withdrawn. Make a new revision and send it.")
+        }
+        Some(_) => format!("Quote {number} is not signed yet. The customer signs it first."),
+    };
+    Ok(Problem::conflict("quote-not-signed", detail))
 }
 
 /// Document and digest of up to `most` revisions that were ever sent, after that id: what [`crate::signoff`] verifies.

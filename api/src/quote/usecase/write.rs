@@ -14,7 +14,7 @@ use crate::platform::fail::{DbError, Done, Fail};
 use crate::platform::problem::Problem;
 use crate::platform::tx::Tx;
 use crate::platform::{ids, record};
-use crate::quote::form::{QuoteDocument, QuoteDraft, QuoteTotals};
+use crate::quote::form::{LineExplanation, QuoteDocument, QuoteDraft, QuoteTotals};
 use crate::quote::store::{self, RevisionRow};
 use crate::search::usecase::Hit;
 use crate::{search, shop, vehicle};
@@ -24,6 +24,8 @@ use crate::{search, shop, vehicle};
 pub struct Price {
     /// The document as it would be sent.
     pub document: QuoteDocument,
+    /// How each line's price was made, in full.
+    pub explanation: Vec<LineExplanation>,
     /// What the lines asked for come to.
     pub totals: Option<QuoteTotals>,
 }
@@ -31,7 +33,8 @@ pub struct Price {
 /// Prices a draft without keeping anything; with `ticked`, what the required lines and those ticked come to.
 pub fn price(tx: &mut Tx<'_>, of: &VehicleId, draft: &QuoteDraft, ticked: Option<&[usize]>) -> Done<Price> {
     let of = parties::vehicle_of(tx, of)?;
-    let Composed { document, offered, menu, beliefs, .. } = compose(tx, &of, draft, "", 1).map_err(in_draft)?;
+    let Composed { document, offered, menu, beliefs, explanation, .. } =
+        compose(tx, &of, draft, "", 1).map_err(in_draft)?;
     let chosen = match ticked {
         None => None,
         Some(ticked) => {
@@ -40,7 +43,7 @@ pub fn price(tx: &mut Tx<'_>, of: &VehicleId, draft: &QuoteDraft, ticked: Option
         }
     };
     let totals = chosen.or_else(|| document.required_totals.clone());
-    Ok(Price { document, totals })
+    Ok(Price { document, explanation, totals })
 }
 
 /// Writes a new quote with its first draft.

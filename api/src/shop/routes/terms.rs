@@ -4,6 +4,7 @@ use baywright_domain::customer::KEEP_YEARS;
 use baywright_domain::invoice::DepositSize;
 use baywright_domain::learning::{Policy, Prior, Quantile};
 use baywright_domain::money::{Currency, Money, Percent};
+use baywright_domain::pricing::PriceDetail;
 use baywright_domain::reminder::Schedule;
 use baywright_domain::schedule::ClockStep;
 use baywright_domain::series::Prefix;
@@ -14,8 +15,13 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use crate::platform::problem::Problem;
-use crate::platform::wire::{Amount, Number, SeriesPrefix, Text, Whole};
+use crate::platform::wire::{Amount, Number, SeriesPrefix, Text, Whole, Word};
 use crate::shop::usecase::Terms;
+
+crate::wire_words! { PriceDetail => "PriceDetail" }
+
+/// How much of a price customers see, as its word.
+type PriceDetailWord = Word<PriceDetail>;
 
 /// How a shop deals with its customers.
 #[derive(Debug, Clone, Serialize, Deserialize, ToSchema)]
@@ -82,8 +88,8 @@ pub struct TermsBody {
     /// Micrometres of paint that one job may remove at most.
     #[schema(example = 5)]
     removal_budget_um: Whole<0, 100>,
-    /// Whether customers at a distance are asked to wish expressly that work starts within the withdrawal period
-    /// (Directive 2011/83/EU, article 7(3)).
+    /// Whether consumers who sign at a distance are asked if work may start within the 14 days in which they can withdraw
+    /// (Directive 2011/83/EU, article 8(8)). If they say no, work waits until the 14 days are over.
     asks_express_wish: bool,
     /// The words above the signature.
     #[schema(example = "I accept the services chosen above at the price shown.")]
@@ -110,10 +116,19 @@ pub struct TermsBody {
     #[serde(default = "promise_step_minutes")]
     #[schema(required = false, example = 15)]
     promise_step_minutes: Whole<1, 240>,
+    /// How much of a price's explanation customers see on quotes: SUMMARY names size, condition, quantity and discounts;
+    /// FULL shows minutes, labour rate and products too. SUMMARY if left out. It holds for quotes sent from then on.
+    #[serde(default = "price_detail")]
+    #[schema(required = false)]
+    price_detail: PriceDetailWord,
 }
 
 fn promise_step_minutes() -> Whole<1, 240> {
     Whole::of(ClockStep::USUAL.minutes())
+}
+
+fn price_detail() -> PriceDetailWord {
+    Word(PriceDetail::Summary)
 }
 
 fn learning_jobs() -> Whole<1, 100> {
@@ -173,6 +188,7 @@ impl TermsBody {
             paint_floor_um: self.paint_floor_um.small(),
             removal_budget_um: self.removal_budget_um.small(),
             asks_express_wish: self.asks_express_wish,
+            price_detail: self.price_detail.0,
             consent: self.consent_text.as_str().to_owned(),
             conditions: self.conditions_text.as_str().to_owned(),
             learning: self.learning()?,
@@ -260,6 +276,7 @@ impl TermsBody {
             ),
             promise_percent: Whole::of(terms.learning.promise.percent()),
             promise_step_minutes: Whole::of(terms.promise_step.minutes()),
+            price_detail: Word(terms.price_detail),
         }
     }
 }

@@ -3,6 +3,7 @@
 use baywright_domain::invoice::DepositSize;
 use baywright_domain::learning::{Policy, Prior, Quantile};
 use baywright_domain::money::{Money, Percent};
+use baywright_domain::pricing::PriceDetail;
 use baywright_domain::reminder::Schedule;
 use baywright_domain::schedule::ClockStep;
 use baywright_domain::series::Prefix;
@@ -47,6 +48,7 @@ struct Row {
     usual_spread_percent: i32,
     promise_percent: i32,
     promise_step_minutes: i32,
+    price_detail: String,
 }
 
 impl From<&Terms> for Row {
@@ -85,6 +87,7 @@ impl From<&Terms> for Row {
             usual_spread_percent: (terms.learning.prior.spread() * Decimal::ONE_HUNDRED).to_i32().unwrap_or(i32::MAX),
             promise_percent: terms.learning.promise.percent().into(),
             promise_step_minutes: terms.promise_step.minutes().into(),
+            price_detail: terms.price_detail.as_str().to_owned(),
         }
     }
 }
@@ -123,6 +126,7 @@ impl Row {
             paint_floor_um: small(self.paint_floor_um)?,
             removal_budget_um: small(self.removal_budget_um)?,
             asks_express_wish: self.asks_express_wish,
+            price_detail: PriceDetail::parse(&self.price_detail).map_err(|e| DbError::Corrupt(e.to_string()))?,
             consent: self.consent_text,
             conditions: self.conditions_text,
             promise_step: ClockStep::new(small(self.promise_step_minutes)?)

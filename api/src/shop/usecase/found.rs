@@ -100,6 +100,12 @@ pub fn shops(conn: &mut Conn) -> Done<Vec<Listed>> {
     Ok(store::profile::all(conn)?)
 }
 
+/// The shop of a program that has no other.
+pub fn only_shop(conn: &mut Conn) -> Done<Option<ShopId>> {
+    let mut all = shops(conn)?;
+    Ok(if all.len() == 1 { all.pop().map(|shop| shop.id) } else { None })
+}
+
 /// Whether there is a shop yet.
 pub fn any_shop(conn: &mut Conn) -> Done<bool> {
     Ok(store::profile::any(conn)?)

@@ -1,4 +1,4 @@
-//! Accepting and declining.
+//! Accepting and declining, and agreeing to an earlier start.
 
 use actix_web::http::StatusCode;
 use actix_web::http::header::LOCATION;
@@ -7,10 +7,11 @@ use baywright_domain::signoff::Method;
 
 use super::blocked::{self, frame};
 use super::choice::{Fields, faults_of};
+use super::entered::Entered;
 use super::offer::{Found, checked, find, path};
 use super::subject;
-use super::view::{DeclinePage, Entered, Facts, FaultView};
-use super::visit::Visit;
+use super::view::{DeclinePage, Facts, FaultView};
+use super::visit::{Stopped, Visit};
 use crate::pages::html;
 use crate::platform::answer::Answer;
 use crate::platform::body::Raw;
@@ -28,58 +29,55 @@ fn see(address: String) -> HttpResponse {
 pub(super) async fn accept(visit: Visit, Raw(body): Raw) -> Answer {
     let fields = Fields::of_form(&body);
     if let Err(problem) = visit.check_form(&fields.text("code")) {
-        return blocked::problem(&problem);
+        return blocked::problem(&visit.stopped(problem).await);
     }
     let ticked = fields.ticked();
     let digest = fields.text("digest");
-    let entered = Entered {
-        name: fields.text("name").trim().to_owned(),
-        intent: fields.yes("intent"),
-        early_start: fields.yes_or_no("early_start"),
-        strokes: fields.text("strokes"),
-    };
-    let signed = match fields.strokes() {
-        Ok(strokes) => {
+    let entered = Entered::of_form(&fields);
+    let signed = match entered.refused_drawing() {
+        None => {
+            let strokes = fields.strokes().ok().flatten();
             let (ticked, entered, digest) = (ticked.clone(), entered.clone(), digest.clone());
             let write = visit.write(move |tx, link| {
-                let yes = Yes {
-                    digest: digest.clone(),
-                    typed_name: entered.name.clone(),
-                    intent: entered.intent,
-                    ticked: ticked.clone(),
-                    strokes: strokes.clone(),
-                    method: link.method,
-                    noted_by: link.person.clone(),
-                    link: Some(link.clone()),
-                    early_start: entered.early_start,
-                };
+                let yes = Yes { strokes: strokes.clone(), ..entered.yes(&digest, &ticked, link) };
                 subject::sign(tx, link, &yes)
             });
             write.await
         }
-        Err(fault) => Err(Problem::invalid("sign-off-incomplete", fault.detail.clone()).with_faults(vec![fault])),
+        Some(problem) => Err(Stopped::from(problem)),
     };
     match signed {
         Ok(()) => Ok(see(format!("{}/done", path(&visit)))),
-        Err(problem) if !problem.status().is_client_error() => blocked::problem(&problem),
-        // Nothing was kept of a refusal; the page shows the offer as it is now, with what was entered.
-        Err(problem) => {
+        Err(stopped) if !stopped.problem.status().is_client_error() => blocked::problem(&stopped),
+        // Nothing was kept of a refusal: the page shows the offer as it is now, with what was entered.
+        Err(stopped) => {
             let found = visit.read({
                 let ticked = ticked.clone();
                 move |tx, link| find(tx, link, &ticked)
             });
             let found = match found.await {
                 Ok(found) => found,
-                Err(problem) => return blocked::problem(&problem),
+                Err(stopped) => return blocked::problem(&stopped),
             };
             let typed = vec![("Name".to_owned(), entered.name.clone())];
             if let Some(obstacle) = &found.obstacle {
-                return blocked::page(&found.shown, &found.link, &path(&visit), obstacle, true, typed);
+                return blocked::page(
+                    &found.shown,
+                    &found.link,
+                    (&path(&visit), &visit.form_code()),
+                    obstacle,
+                    true,
+                    typed,
+                );
             }
             if found.price.is_err() || digest != found.shown.digest {
                 return blocked::changed(&found.shown, &found.link, &path(&visit), typed);
             }
-            checked(&visit, found, &ticked, entered, &faults_of(&problem))
+            if stopped.problem.code() == "sign-off-incomplete" {
+                return Ok(see(format!("{}/check?{}", path(&visit), entered.as_query(&ticked))));
+            }
+            // No fault of the form: reading the page again would not find it.
+            checked(&visit, found, &ticked, entered, &faults_of(&stopped.problem))
         }
     }
 }
@@ -89,7 +87,7 @@ pub(super) async fn accept(visit: Visit, Raw(body): Raw) -> Answer {
 pub(super) async fn decline_form(visit: Visit) -> Answer {
     match visit.read(|tx, link| find(tx, link, &[])).await {
         Ok(found) => declining(&visit, found, String::new(), Vec::new()),
-        Err(problem) => blocked::problem(&problem),
+        Err(stopped) => blocked::problem(&stopped),
     }
 }
 
@@ -97,7 +95,7 @@ fn declining(visit: &Visit, found: Found, reason: String, faults: Vec<FaultView>
     let Found { shown, link, obstacle, .. } = found;
     let path = path(visit);
     if let Some(obstacle) = obstacle {
-        return blocked::page(&shown, &link, &path, &obstacle, false, Vec::new());
+        return blocked::page(&shown, &link, (&path, &visit.form_code()), &obstacle, false, Vec::new());
     }
     let wrong = !faults.is_empty();
     let title = format!("{}Decline {}", if wrong { "Error: " } else { "" }, subject::called(&shown.document));
@@ -118,7 +116,7 @@ fn declining(visit: &Visit, found: Found, reason: String, faults: Vec<FaultView>
 pub(super) async fn decline(visit: Visit, Raw(body): Raw) -> Answer {
     let fields = Fields::of_form(&body);
     if let Err(problem) = visit.check_form(&fields.text("code")) {
-        return blocked::problem(&problem);
+        return blocked::problem(&visit.stopped(problem).await);
     }
     let reason = fields.text("reason");
     let digest = fields.text("digest");
@@ -128,26 +126,47 @@ pub(super) async fn decline(visit: Visit, Raw(body): Raw) -> Answer {
             let write = visit.write(move |tx, link| subject::decline(tx, link, &digest, text.as_str()));
             write.await
         }
-        Err(_) => Err(Problem::field("/reason", "too_long", "Say it in at most 1,000 characters.")),
+        Err(_) => Err(Problem::field("/reason", "too_long", "Write at most 1,000 characters.").into()),
     };
     match declined {
         Ok(()) => Ok(see(path(&visit))),
-        Err(problem) if !problem.status().is_client_error() => blocked::problem(&problem),
-        Err(problem) => {
+        Err(stopped) if !stopped.problem.status().is_client_error() => blocked::problem(&stopped),
+        Err(stopped) => {
             let found = match visit.read(|tx, link| find(tx, link, &[])).await {
                 Ok(found) => found,
-                Err(problem) => return blocked::problem(&problem),
+                Err(stopped) => return blocked::problem(&stopped),
             };
             let typed = vec![("Reason".to_owned(), reason.clone())];
             if let Some(obstacle) = &found.obstacle {
-                return blocked::page(&found.shown, &found.link, &path(&visit), obstacle, true, typed);
+                return blocked::page(
+                    &found.shown,
+                    &found.link,
+                    (&path(&visit), &visit.form_code()),
+                    obstacle,
+                    true,
+                    typed,
+                );
             }
             if digest != found.shown.digest {
                 return blocked::changed(&found.shown, &found.link, &path(&visit), typed);
             }
-            let faults = faults_of(&problem).iter().map(FaultView::from).collect();
+            let faults = faults_of(&stopped.problem).iter().map(FaultView::from).collect();
             declining(&visit, found, reason, faults)
         }
+    }
+}
+
+/// The customer agrees, after signing, that work may start within the 14 days.
+#[post("/q/{token}/early-start")]
+pub(super) async fn early_start(visit: Visit, Raw(body): Raw) -> Answer {
+    if let Err(problem) = visit.check_form(&Fields::of_form(&body).text("code")) {
+        return blocked::problem(&visit.stopped(problem).await);
+    }
+    match visit.write(subject::agree_to_early_start).await {
+        Ok(()) => Ok(see(format!("{}/done", path(&visit)))),
+        // Whoever presses twice sees that it is agreed.
+        Err(stopped) if stopped.problem.code() == "start-not-held-back" => Ok(see(format!("{}/done", path(&visit)))),
+        Err(stopped) => blocked::problem(&stopped),
     }
 }
 

@@ -6,28 +6,42 @@ use baywright_domain::quote::RevisionState;
 use baywright_domain::signoff::Method;
 
 use super::subject::called;
-use super::text::{capital, last_day, moment};
+use super::text::{capital, day, last_day, moment};
 use super::view::{Facts, NoticePage, SignedPage, TotalsView};
-use crate::pages::{Frame, html};
+use super::visit::Stopped;
+use crate::pages::{Frame, Reach, html};
 use crate::platform::answer::Answer;
+use crate::platform::clock::UtcTime;
 use crate::platform::fail::Done;
 use crate::platform::problem::Problem;
 use crate::quote::form::{QuoteStudio, QuoteTotals};
 use crate::quote::usecase::OfferShown;
 use crate::signoff::usecase::Link;
 
-/// How to reach a studio, as far as it says.
-fn contact(studio: &QuoteStudio) -> Option<String> {
-    let ways: Vec<&str> =
-        [studio.phone.as_str(), studio.email.as_str()].into_iter().filter(|w| !w.is_empty()).collect();
-    (!ways.is_empty()).then(|| format!("{}: {}", studio.name, ways.join(", ")))
+/// How to reach a studio, if its document says.
+fn reach(studio: &QuoteStudio) -> Option<Reach> {
+    let has_any = !studio.phone.is_empty() || !studio.email.is_empty();
+    has_any.then(|| Reach { name: studio.name.clone(), phone: studio.phone.clone(), email: studio.email.clone() })
+}
+
+/// Who a studio is by law: its legal name where that is another one, its address and its VAT number.
+fn imprint(studio: &QuoteStudio) -> Vec<String> {
+    let legal = (!studio.legal_name.is_empty() && studio.legal_name != studio.name).then(|| studio.legal_name.clone());
+    let address = (!studio.address.is_empty()).then(|| studio.address.join(", "));
+    let vat = (!studio.vat_id.is_empty()).then(|| format!("VAT number {}", studio.vat_id));
+    let mut lines: Vec<String> = [legal, address, vat].into_iter().flatten().collect();
+    if !lines.is_empty() && studio.legal_name == studio.name {
+        lines.insert(0, studio.name.clone());
+    }
+    lines
 }
 
 /// The frame of a page about an offer.
 pub(super) fn frame(title: impl Into<String>, shown: &OfferShown, in_person: bool) -> Frame {
     let studio = &shown.document.studio;
     let title = format!("{} · {}", title.into(), studio.name);
-    Frame { contact: contact(studio), in_person, ..Frame::new(title, &studio.name) }
+    let frame = Frame::new(title, &studio.name);
+    Frame { reach: reach(studio), imprint: imprint(studio), in_person, private: true, ..frame }
 }
 
 /// What stands in the way of an answer.
@@ -48,12 +62,12 @@ pub(super) fn obstacle(shown: &OfferShown) -> Done<Option<Obstacle>> {
     Ok((!open).then_some(Obstacle::Other))
 }
 
-/// The page that says what stands in the way. `acting` is whether somebody pressed a button; `typed` is what they had
-/// entered.
+/// The page that says what stands in the way. `path` is its path with the code of its forms, `acting` whether
+/// somebody pressed a button, and `typed` what they had entered.
 pub(super) fn page(
     shown: &OfferShown,
     link: &Link,
-    path: &str,
+    path: (&str, &str),
     obstacle: &Obstacle,
     acting: bool,
     typed: Vec<(String, String)>,
@@ -67,37 +81,35 @@ pub(super) fn page(
     let it = called(document);
     let this = capital(&it);
     let ask = match &document.variation_of {
-        None => "Ask the studio for a new quote if you still want the work done.".to_owned(),
-        Some(quote) => format!("The work goes on as it was agreed in quote {quote}."),
+        None => "Ask us for a new quote if you still want the work done.".to_owned(),
+        Some(quote) => format!("The work goes on as agreed in quote {quote}."),
     };
     let when = shown.decided_at.map(|at| moment(studio, at)).unwrap_or_default();
     let (status, heading, paragraphs) = match shown.state {
         RevisionState::Lapsed => (
             StatusCode::GONE,
-            format!("{this} has lapsed"),
-            vec![format!("It held until the end of {}.", last_day(studio, shown.until)), ask],
+            format!("{this} is no longer valid"),
+            vec![format!("It was valid until {}.", last_day(studio, shown.until)), ask],
         ),
-        RevisionState::Withdrawn => (
-            StatusCode::GONE,
-            format!("{this} was withdrawn"),
-            vec![format!("The studio took it back on {when}."), ask],
-        ),
+        RevisionState::Withdrawn => {
+            (StatusCode::GONE, format!("{this} was withdrawn"), vec![format!("We took it back on {when}."), ask])
+        }
         RevisionState::Declined => (
             if acting { StatusCode::CONFLICT } else { StatusCode::OK },
             format!("{this} was declined"),
-            vec![format!("It was declined on {when}."), ask],
+            vec![format!("You declined it on {when}."), ask],
         ),
         _ if document.variation_of.is_some() => (
             StatusCode::CONFLICT,
-            format!("{this} counts no more"),
-            vec!["A later revision of the quote was signed since. Ask the studio what holds now.".to_owned()],
+            format!("{this} is no longer valid"),
+            vec!["A later version of the quote was signed since. Ask us what applies now.".to_owned()],
         ),
         _ => (
             StatusCode::CONFLICT,
             format!("There is a newer version of {it}"),
             vec![
-                format!("This is revision {}, which counts no more.", document.revision),
-                "Open the link in the studio's latest message to read and answer the new one.".to_owned(),
+                format!("This is revision {}, which is no longer valid.", document.revision),
+                "Open the link in our latest message to read and answer the new one.".to_owned(),
             ],
         ),
     };
@@ -111,14 +123,18 @@ pub(super) fn page(
     html(status, &page)
 }
 
-/// The page after the yes; `acting` where somebody pressed the button once more.
-fn signed(shown: &OfferShown, link: &Link, path: &str, totals: &QuoteTotals, acting: bool) -> Answer {
+/// The page after the yes; `acting` if somebody pressed the button once more.
+fn signed(shown: &OfferShown, link: &Link, (path, code): (&str, &str), totals: &QuoteTotals, acting: bool) -> Answer {
     let Some(signoff) = &shown.signoff else { return Err(Problem::unexpected()) };
     let document = &shown.document;
     let mailed = Some(link.contact.clone()).filter(|contact| contact.contains('@'));
     let page = SignedPage {
         frame: frame(format!("{} accepted", capital(&called(document))), shown, link.method == Method::InPerson),
         path: path.to_owned(),
+        code: code.to_owned(),
+        not_before: shown.start.not_before.map(|first| day(&document.studio, UtcTime::from_minute(first))),
+        agreed_later: shown.start.agreed_at.is_some(),
+        early_start: document.early_start.clone().unwrap_or_default(),
         facts: Facts::of(document, &signoff.choices),
         totals: TotalsView::of(totals, document),
         signed_at: moment(&document.studio, signoff.signed_at),
@@ -137,34 +153,40 @@ fn signed(shown: &OfferShown, link: &Link, path: &str, totals: &QuoteTotals, act
 pub(super) fn changed(shown: &OfferShown, link: &Link, path: &str, typed: Vec<(String, String)>) -> Answer {
     let page = NoticePage {
         frame: frame("Something has changed", shown, link.method == Method::InPerson),
-        heading: "This is not what you had before you".to_owned(),
+        heading: "The quote has changed since you opened it".to_owned(),
         paragraphs: vec![
-            "The form speaks of another version than the one that is on offer, so nothing was signed.".to_owned(),
-            "Read what is offered now, and choose once more.".to_owned(),
+            "Your form was about another version than the one on offer now, so nothing was signed.".to_owned(),
+            "Read what is offered now and choose again.".to_owned(),
         ],
         typed: typed.into_iter().filter(|(_, value)| !value.is_empty()).collect(),
-        way_on: Some(("Read what is offered".to_owned(), path.to_owned())),
+        way_on: Some(("Read the quote".to_owned(), path.to_owned())),
     };
     html(StatusCode::CONFLICT, &page)
 }
 
-/// A problem as a page of its own.
-pub(super) fn problem(problem: &Problem) -> Answer {
+/// A problem as a page of its own, which names the studio and how to reach it, as far as they are known.
+pub(super) fn problem(stopped: &Stopped) -> Answer {
+    let Stopped { problem, studio } = stopped;
     let status = problem.status();
+    let known = studio.as_ref().filter(|studio| !studio.phone.is_empty() || !studio.email.is_empty());
+    let name = studio.as_ref().map_or("the studio", |studio| studio.name.as_str());
     let (heading, text) = match status {
         StatusCode::NOT_FOUND => (
             "We don't know this link",
-            "Check that the whole address was copied, or ask the studio to send it again.".to_owned(),
+            format!("Check that the whole address was copied, or ask {name} to send the link again."),
         ),
-        StatusCode::GONE => ("This link has ended", problem.detail().to_owned()),
+        StatusCode::GONE => ("This link is no longer valid", format!("Ask {name} for a new one.")),
         StatusCode::FORBIDDEN => ("This form can't be used", problem.detail().to_owned()),
         StatusCode::TOO_MANY_REQUESTS => ("Too many tries", problem.detail().to_owned()),
         StatusCode::SERVICE_UNAVAILABLE => ("Not just now", problem.detail().to_owned()),
         status if status.is_client_error() => ("This did not work", problem.detail().to_owned()),
-        _ => ("Something went wrong here", "Nothing was changed. Try again in a moment, or ask the studio.".to_owned()),
+        _ => ("Something went wrong here", format!("Nothing was changed. Try again in a moment, or ask {name}.")),
     };
     let page = NoticePage {
-        frame: Frame::new(heading, ""),
+        frame: Frame {
+            reach: known.cloned(),
+            ..Frame::new(heading, studio.as_ref().map_or("", |studio| studio.name.as_str()))
+        },
         heading: heading.to_owned(),
         paragraphs: vec![text],
         typed: Vec::new(),

@@ -33,7 +33,7 @@ pub(super) async fn photo(visit: Visit, path: Path<(String, String)>, request: H
     });
     let (shop, photo) = match found.await {
         Ok(found) => found,
-        Err(problem) => return blocked::problem(&problem),
+        Err(stopped) => return blocked::problem(&stopped),
     };
     let small = Fields::of_query(request.query_string()).text("size") == "small";
     let size = if small { Size::Thumb } else { Size::Full };
@@ -56,6 +56,6 @@ pub(super) async fn copy(visit: Visit) -> Answer {
             .insert_header((CONTENT_TYPE, file.media_type))
             .insert_header((CONTENT_DISPOSITION, format!("attachment; filename=\"{}\"", file.name)))
             .body(file.bytes)),
-        Err(problem) => blocked::problem(&problem),
+        Err(stopped) => blocked::problem(&stopped),
     }
 }

@@ -9,6 +9,7 @@
 //! | `GET`, `POST /q/{token}/decline` | turns it down |
 //! | `GET /q/{token}/photos/{id}` | a photograph of the inspection that the document names |
 //! | `GET /q/{token}/copy.json` | the sealed document and evidence, once signed |
+//! | `POST /q/{token}/early-start` | agrees, after a no, that work may start within the 14 days |
 //! | `POST /q/{token}/opened` | the page's script tells that somebody looks at it |
 //!
 //! A `GET` changes nothing: programs that look into mails follow every link. That the page was opened is noted by the
@@ -17,7 +18,9 @@
 mod answer;
 mod blocked;
 mod choice;
+mod entered;
 mod files;
+mod line;
 mod offer;
 mod subject;
 mod text;
@@ -37,6 +40,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
         .service(Unlisted::post("/q/{token}/accept", answer::accept))
         .service(Unlisted::get("/q/{token}/decline", answer::decline_form))
         .service(Unlisted::post("/q/{token}/decline", answer::decline))
+        .service(Unlisted::post("/q/{token}/early-start", answer::early_start))
         .service(Unlisted::post("/q/{token}/opened", answer::opened))
         .service(Unlisted::get("/q/{token}/photos/{id}", files::photo))
         .service(Unlisted::get("/q/{token}/copy.json", files::copy));

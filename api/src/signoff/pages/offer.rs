@@ -7,9 +7,10 @@ use baywright_domain::signoff::Method;
 
 use super::blocked::{self, Obstacle, frame, obstacle};
 use super::choice::{Fields, faults_of, with_ticked};
+use super::entered::Entered;
 use super::subject;
 use super::text::capital;
-use super::view::{CheckPage, Entered, Facts, FaultView, OfferPage, TotalsView, looked_at};
+use super::view::{CheckPage, Facts, FaultView, OfferPage, TotalsView, looked_at};
 use super::visit::Visit;
 use crate::pages::html;
 use crate::platform::answer::Answer;
@@ -25,6 +26,8 @@ pub(super) struct Found {
     pub(super) shown: OfferShown,
     pub(super) link: Link,
     pub(super) obstacle: Option<Obstacle>,
+    /// Whether whoever answers is asked if work may start within the 14 days.
+    pub(super) asks_early_start: bool,
     /// The price of what was ticked, or what is wrong with it.
     pub(super) price: Result<QuoteTotals, Problem>,
 }
@@ -38,7 +41,8 @@ pub(super) fn find(tx: &mut Tx<'_>, link: &Link, ticked: &[usize]) -> Done<Found
         Err(Fail::Problem(problem)) => Err(*problem),
         Err(other) => return Err(other),
     };
-    Ok(Found { shown, link: link.clone(), obstacle, price })
+    let asks_early_start = shown.asks_early_start(link.method, tx.now);
+    Ok(Found { shown, link: link.clone(), obstacle, asks_early_start, price })
 }
 
 /// The path of a visit's page.
@@ -56,17 +60,17 @@ pub(super) async fn show(visit: Visit, request: HttpRequest) -> Answer {
     });
     match found.await {
         Ok(found) => offered(&visit, found, &ticked, false),
-        Err(problem) => blocked::problem(&problem),
+        Err(stopped) => blocked::problem(&stopped),
     }
 }
 
 /// The offer, with the faults of the choice where there are any. Without a tick there is nothing to mend yet, unless
 /// somebody wants to go on.
 fn offered(visit: &Visit, found: Found, ticked: &[usize], going_on: bool) -> Answer {
-    let Found { shown, link, obstacle, price } = found;
+    let Found { shown, link, obstacle, price, .. } = found;
     let path = path(visit);
     if let Some(obstacle) = obstacle {
-        return blocked::page(&shown, &link, &path, &obstacle, false, Vec::new());
+        return blocked::page(&shown, &link, (&path, &visit.form_code()), &obstacle, false, Vec::new());
     }
     let (totals, faults) = match &price {
         Ok(totals) => (Some(TotalsView::of(totals, &shown.document)), Vec::new()),
@@ -91,19 +95,38 @@ fn offered(visit: &Visit, found: Found, ticked: &[usize], going_on: bool) -> Ans
 /// The choice once more, with the form that signs.
 #[get("/q/{token}/check")]
 pub(super) async fn check(visit: Visit, request: HttpRequest) -> Answer {
-    let ticked = Fields::of_query(request.query_string()).ticked();
+    let fields = Fields::of_query(request.query_string());
+    let (ticked, entered) = (fields.ticked(), Entered::of_query(&fields));
     let found = visit.read({
-        let ticked = ticked.clone();
-        move |tx, link| find(tx, link, &ticked)
+        let (ticked, entered) = (ticked.clone(), entered.clone());
+        move |tx, link| {
+            let found = find(tx, link, &ticked)?;
+            let faults = match &entered {
+                Some(entered) => faults_in(tx, &found, &ticked, entered)?,
+                None => Vec::new(),
+            };
+            Ok((found, faults))
+        }
     });
     match found.await {
-        Ok(found) if found.obstacle.is_none() && found.price.is_ok() => {
-            let suggested = Entered { name: String::new(), ..Entered::default() };
-            checked(&visit, found, &ticked, suggested, &[])
+        Ok((found, faults)) if found.obstacle.is_none() && found.price.is_ok() => {
+            checked(&visit, found, &ticked, entered.unwrap_or_default(), &faults)
         }
-        Ok(found) => offered(&visit, found, &ticked, true),
-        Err(problem) => blocked::problem(&problem),
+        Ok((found, _)) => offered(&visit, found, &ticked, true),
+        Err(stopped) => blocked::problem(&stopped),
     }
+}
+
+/// What is wrong with what was entered on the form that signs.
+fn faults_in(tx: &mut Tx<'_>, found: &Found, ticked: &[usize], entered: &Entered) -> Done<Vec<FieldFault>> {
+    let yes = entered.yes(&found.shown.digest, ticked, &found.link);
+    let mut faults = match found.shown.accept(&yes, tx.now) {
+        Ok(_) => Vec::new(),
+        Err(Fail::Problem(problem)) => faults_of(&problem),
+        Err(other) => return Err(other),
+    };
+    faults.extend(entered.drawing_fault());
+    Ok(faults)
 }
 
 /// The page to check and sign, with what was entered and what is wrong with it.
@@ -114,7 +137,7 @@ pub(super) fn checked(
     entered: Entered,
     faults: &[FieldFault],
 ) -> Answer {
-    let Found { shown, link, price, .. } = found;
+    let Found { shown, link, price, asks_early_start, .. } = found;
     let in_person = link.method == Method::InPerson;
     let path = path(visit);
     let wrong = !faults.is_empty();
@@ -126,8 +149,7 @@ pub(super) fn checked(
         digest: shown.digest.clone(),
         facts: Facts::of(&shown.document, ticked),
         consent: shown.document.consent.clone(),
-        // Who signs in the studio makes no contract at a distance.
-        early_start: shown.document.early_start.clone().filter(|_| !in_person),
+        early_start: shown.document.early_start.clone().filter(|_| asks_early_start),
         totals: TotalsView::of(&price?, &shown.document),
         looked_at: looked_at(&shown.document),
         document: shown.document,
@@ -144,9 +166,9 @@ pub(super) async fn done(visit: Visit) -> Answer {
     let path = path(&visit);
     match visit.read(|tx, link| find(tx, link, &[])).await {
         Ok(Found { shown, link, obstacle: Some(obstacle), .. }) => {
-            blocked::page(&shown, &link, &path, &obstacle, false, Vec::new())
+            blocked::page(&shown, &link, (&path, &visit.form_code()), &obstacle, false, Vec::new())
         }
         Ok(_) => Ok(HttpResponse::SeeOther().insert_header((LOCATION, path)).finish()),
-        Err(problem) => blocked::problem(&problem),
+        Err(stopped) => blocked::problem(&stopped),
     }
 }

@@ -40,6 +40,15 @@ pub(super) fn decline(tx: &mut Tx<'_>, link: &Link, digest: &str, reason: &str) 
     }
 }
 
+/// Agrees that its work may start within the 14 days.
+pub(super) fn agree_to_early_start(tx: &mut Tx<'_>, link: &Link) -> Done<()> {
+    let shown = offer(tx, link)?;
+    if link.subject.purpose == Purpose::Variation || shown.start.not_before.is_none() {
+        return Err(Problem::conflict("start-not-held-back", "Work may begin at any time.").into());
+    }
+    quote::agree_to_early_start(tx, &shown.quote.id, link)
+}
+
 /// What the pages call it: `quote Q-2026-0042`, or `change Q-2026-0042-V1`.
 pub(super) fn called(document: &QuoteDocument) -> String {
     let word = if document.variation_of.is_some() { "change" } else { "quote" };

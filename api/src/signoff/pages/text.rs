@@ -7,27 +7,39 @@ use baywright_domain::pricing::ExplainedKind;
 use crate::platform::clock::UtcTime;
 use crate::platform::wire::{said, said_less};
 use crate::quote::form::{ExplainedRow, QuoteStudio};
-use crate::quote::usecase::letter;
 
-/// `1 h 20 min`, `45 min`, `2 h`; nothing for no time.
-pub(super) fn duration(minutes: u32) -> String {
-    match (minutes / 60, minutes % 60) {
-        (0, 0) => String::new(),
-        (0, rest) => format!("{rest} min"),
-        (hours, 0) => format!("{hours} h"),
-        (hours, rest) => format!("{hours} h {rest} min"),
+/// About how long work takes: minutes under an hour, then half hours, and working days of eight hours from one day on
+/// (common practice, no source). Nothing for no time.
+pub(super) fn working_time(minutes: u32) -> String {
+    let halves = |whole: u32, unit: &str| match (whole / 2, whole % 2) {
+        (1, 0) => format!("about 1 {unit}"),
+        (0, _) => format!("about half a {unit}"),
+        (many, 0) => format!("about {many} {unit}s"),
+        (many, _) => format!("about {many}\u{bd} {unit}s"),
+    };
+    match minutes {
+        0 => String::new(),
+        1..60 => format!("about {minutes} minutes"),
+        60..480 => halves(minutes.saturating_add(15) / 30, "hour"),
+        _ => halves(minutes.saturating_add(120) / 240, "working day"),
     }
 }
 
-/// A moment on the studio's wall: `Tue 3 March 2026, 09:30`.
+/// A moment on the studio's wall: `Tuesday 3 March 2026 at 09:30`.
 pub(super) fn moment(studio: &QuoteStudio, at: UtcTime) -> String {
     let Ok(zone) = Zone::named(&studio.zone) else { return at.to_string() };
-    zone.wall(at.minute())
+    zone.to_local(at.minute()).format("%A %-d %B %Y at %H:%M").to_string()
 }
 
-/// The last day on which something holds that ends at a moment: a quote ends at midnight, and people read the day.
+/// A day on the studio's calendar: `Tuesday 3 March 2026`.
+pub(super) fn day(studio: &QuoteStudio, at: UtcTime) -> String {
+    let Ok(zone) = Zone::named(&studio.zone) else { return at.to_string() };
+    zone.to_local(at.minute()).format("%A %-d %B %Y").to_string()
+}
+
+/// The last day on which something is valid that ends at a moment: a quote ends at midnight, and people read the day.
 pub(super) fn last_day(studio: &QuoteStudio, until: UtcTime) -> String {
-    letter::last_day(&studio.zone, until)
+    day(studio, until.plus_minutes(-1))
 }
 
 /// A row of an explanation in words: `30 min, × 1.25 for size, = 38 min, at EUR 60.00 an hour, = EUR 38.00`, or
@@ -92,9 +104,20 @@ mod tests {
     use crate::quote::form::FigureRow;
 
     #[test]
-    fn a_duration_is_said_in_hours_and_minutes() {
-        let said = [0, 45, 60, 80, 1440].map(duration);
-        assert_eq!(said, ["", "45 min", "1 h", "1 h 20 min", "24 h"]);
+    fn working_time_is_said_as_people_plan_it() {
+        let said = [0, 45, 60, 80, 150, 479, 600, 1370, 480].map(working_time);
+        let expected = [
+            "",
+            "about 45 minutes",
+            "about 1 hour",
+            "about 1½ hours",
+            "about 2½ hours",
+            "about 8 hours",
+            "about 1½ working days",
+            "about 3 working days",
+            "about 1 working day",
+        ];
+        assert_eq!(said, expected);
     }
 
     #[test]
@@ -134,7 +157,7 @@ mod tests {
         };
         // Summer time in Ireland: midnight is 23:00 UTC.
         let until = UtcTime::parse("2026-06-15T23:00:00Z").unwrap();
-        assert_eq!(last_day(&studio, until), "Mon 15 June 2026");
-        assert_eq!(moment(&studio, until), "Tue 16 June 2026, 00:00");
+        assert_eq!(last_day(&studio, until), "Monday 15 June 2026");
+        assert_eq!(moment(&studio, until), "Tuesday 16 June 2026 at 00:00");
     }
 }

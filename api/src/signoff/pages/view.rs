@@ -1,12 +1,16 @@
 //! What the templates are filled with.
 
 use askama::Template;
+use baywright_domain::document::Prices;
 
+use super::entered::Entered;
+use super::line::{LineView, line_view};
 use super::subject::called;
-use super::text::{capital, duration, explained, last_day, moment};
-use crate::pages::Frame;
+use super::text::{capital, day, last_day, moment, working_time};
+use crate::pages::{Frame, filters};
 use crate::platform::problem::FieldFault;
-use crate::quote::form::{QuoteDocument, QuoteLine, QuoteTotals};
+use crate::platform::wire::Instant;
+use crate::quote::form::{QuoteChange, QuoteDocument, QuoteLine, QuoteTotals};
 
 /// A fault above a form, with the field it is about.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -31,20 +35,6 @@ impl From<&FieldFault> for FaultView {
     }
 }
 
-/// A line as the page shows it.
-#[derive(Debug, Clone)]
-pub(super) struct LineView {
-    pub(super) place: usize,
-    pub(super) name: String,
-    pub(super) summary: String,
-    pub(super) amount: String,
-    pub(super) discount: Option<String>,
-    pub(super) time: String,
-    pub(super) ticked: bool,
-    pub(super) not_with: Vec<String>,
-    pub(super) rows: Vec<(String, String)>,
-}
-
 /// What a choice comes to, row by row.
 #[derive(Debug, Clone)]
 pub(super) struct TotalsView {
@@ -52,29 +42,49 @@ pub(super) struct TotalsView {
     /// What the last row is called.
     pub(super) label: &'static str,
     pub(super) payable: String,
+    /// What the button says that accepts it.
+    pub(super) accept: String,
     pub(super) deposit: Option<String>,
     pub(super) time: String,
 }
 
 impl TotalsView {
     pub(super) fn of(totals: &QuoteTotals, document: &QuoteDocument) -> Self {
+        let is_change = document.variation_of.is_some();
         let mut rows = Vec::new();
         if !totals.discounts.is_zero() {
-            rows.push(("Discounts on the whole".to_owned(), totals.discounts.less()));
+            rows.push(("Discount".to_owned(), totals.discounts.less()));
         }
-        rows.push(("Without tax".to_owned(), totals.net.to_string()));
+        let net = if is_change { "This change, excluding VAT" } else { "Excluding VAT" };
+        rows.push((net.to_owned(), totals.net.to_string()));
         for tax in &totals.taxes {
-            rows.push((format!("Tax at {} %", tax.rate.0.normalize()), tax.tax.to_string()));
+            rows.push((format!("VAT at {} %", tax.rate.0.normalize()), tax.tax.to_string()));
         }
         if !totals.rounding.is_zero() {
             rows.push(("Rounding".to_owned(), totals.rounding.to_string()));
         }
+        let whole = document.change.as_ref().and_then(|change| change.total_with(&totals.payable));
+        let (label, payable, accept) = match (whole, &document.change) {
+            (Some(whole), Some(change)) => {
+                rows.push(("This change, including VAT".to_owned(), totals.payable.more()));
+                rows.push(("Agreed so far".to_owned(), change.agreed_before.to_string()));
+                let accept = format!("Accept, new total {whole}");
+                ("New total including VAT", whole.to_string(), accept)
+            }
+            _ if is_change => (
+                "Change of the price, including VAT",
+                totals.payable.to_string(),
+                format!("Accept for {}", totals.payable),
+            ),
+            _ => ("Total including VAT", totals.payable.to_string(), format!("Accept for {}", totals.payable)),
+        };
         Self {
             rows,
-            label: if document.variation_of.is_some() { "Change of the price, with tax" } else { "To pay, with tax" },
-            payable: totals.payable.to_string(),
+            label,
+            payable,
+            accept,
             deposit: totals.deposit.as_ref().map(ToString::to_string),
-            time: duration(totals.minutes),
+            time: working_time(totals.minutes),
         }
     }
 }
@@ -91,9 +101,13 @@ pub(super) struct Facts {
     pub(super) revision: u32,
     pub(super) vehicle: String,
     pub(super) registration: String,
-    pub(super) holds_until: String,
+    /// The day on which it was sent.
+    pub(super) date: String,
+    pub(super) valid_until: String,
     pub(super) customer: String,
     pub(super) prices: &'static str,
+    /// What a variation does to the time at which the car will be ready.
+    pub(super) ready: Option<String>,
     pub(super) required: Vec<LineView>,
     pub(super) optional: Vec<LineView>,
 }
@@ -110,9 +124,14 @@ impl Facts {
             revision: document.revision,
             vehicle: document.vehicle.name.clone(),
             registration: document.vehicle.registration.clone(),
-            holds_until: document.holds_until.map(|until| last_day(&document.studio, until.0)).unwrap_or_default(),
+            date: document.sent_at.map(|at| day(&document.studio, at.0)).unwrap_or_default(),
+            valid_until: document.holds_until.map(|until| last_day(&document.studio, until.0)).unwrap_or_default(),
             customer: document.customer.name.clone(),
-            prices: document.prices.0.label(),
+            prices: match document.prices.0 {
+                Prices::Gross => "Prices include VAT.",
+                Prices::Net => "Prices exclude VAT.",
+            },
+            ready: document.change.as_ref().map(|change| ready(document, change)),
             required: required.into_iter().map(view).collect(),
             optional: optional.into_iter().map(view).collect(),
         }
@@ -127,29 +146,18 @@ impl Facts {
     }
 }
 
-fn line_view(document: &QuoteDocument, place: usize, line: &QuoteLine, ticked: bool) -> LineView {
-    let currency = &document.studio.currency;
-    let here = u32::try_from(place).unwrap_or(u32::MAX);
-    let other = |conflict: &crate::quote::form::QuoteConflict| match (conflict.one, conflict.other) {
-        (one, other) if one == here => Some(other),
-        (one, other) if other == here => Some(one),
-        _ => None,
-    };
-    let named = |at: u32| document.lines.get(usize::try_from(at).unwrap_or(usize::MAX)).map(|line| line.name.clone());
-    let name = match line.quantity.0.normalize() {
-        one if one == rust_decimal::Decimal::ONE => line.name.clone(),
-        many => format!("{many} × {}", line.name),
-    };
-    LineView {
-        place,
-        name,
-        summary: line.summary.clone(),
-        amount: line.amount.to_string(),
-        discount: line.discount_reason.as_ref().map(|reason| format!("{reason}: {}", line.discount.less())),
-        time: duration(line.minutes),
-        ticked,
-        not_with: document.conflicts.iter().filter_map(other).filter_map(named).collect(),
-        rows: line.explanation.iter().map(|row| (row.label.clone(), explained(row, currency))).collect(),
+/// What a variation does to the time at which the car will be ready.
+fn ready(document: &QuoteDocument, change: &QuoteChange) -> String {
+    let at = |moment_at: Instant| moment(&document.studio, moment_at.0);
+    match change.ready_after {
+        Some(after) if after == change.ready_before => format!("Your car will be ready by {}, as agreed.", at(after)),
+        Some(after) => {
+            format!("With this change your car will be ready by {} instead of {}.", at(after), at(change.ready_before))
+        }
+        None => format!(
+            "With this change your car can't be ready by {}. We will tell you when it will be.",
+            at(change.ready_before)
+        ),
     }
 }
 
@@ -186,15 +194,6 @@ pub(super) struct CheckPage {
     pub(super) faults: Vec<FaultView>,
 }
 
-/// What was entered on the form that signs, so that nothing typed is lost.
-#[derive(Debug, Clone, Default)]
-pub(super) struct Entered {
-    pub(super) name: String,
-    pub(super) intent: bool,
-    pub(super) early_start: Option<bool>,
-    pub(super) strokes: String,
-}
-
 impl CheckPage {
     fn fault(&self, field: &str) -> Option<&str> {
         self.faults.iter().find(|fault| fault.field == field).map(|fault| fault.text.as_str())
@@ -220,6 +219,13 @@ pub(super) struct DeclinePage {
 pub(super) struct SignedPage {
     pub(super) frame: Frame,
     pub(super) path: String,
+    pub(super) code: String,
+    /// The day before which no work may start, because the customer did not agree to it.
+    pub(super) not_before: Option<String>,
+    /// Whether they agreed to an earlier start after the signing.
+    pub(super) agreed_later: bool,
+    /// The question about an earlier start, as it was signed.
+    pub(super) early_start: String,
     pub(super) facts: Facts,
     pub(super) totals: TotalsView,
     pub(super) signed_at: String,

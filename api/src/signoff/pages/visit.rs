@@ -12,6 +12,7 @@ use baywright_domain::id::{LinkId, ShopId};
 use hmac::{Hmac, KeyInit, Mac};
 use sha2::Sha256;
 
+use crate::pages::Reach;
 use crate::platform::call::{blocking, origin};
 use crate::platform::db::{Conn, Scope};
 use crate::platform::fail::Done;
@@ -20,10 +21,29 @@ use crate::platform::problem::Problem;
 use crate::platform::rate::counted_as;
 use crate::platform::tx::{Origin, Tx};
 use crate::server::App;
+use crate::shop;
 use crate::signoff::usecase::{Link, read_link, shop_of_token};
 
 /// How much of the HMAC a form carries: 144 bits.
 const CODE_BYTES: usize = 18;
+
+/// Why a page can't be shown, and how to reach the studio, as far as it is known.
+pub(super) struct Stopped {
+    pub(super) problem: Problem,
+    pub(super) studio: Option<Reach>,
+}
+
+impl From<Problem> for Stopped {
+    fn from(problem: Problem) -> Self {
+        Self { problem, studio: None }
+    }
+}
+
+impl From<Stopped> for Problem {
+    fn from(stopped: Stopped) -> Self {
+        stopped.problem
+    }
+}
 
 /// A request to a page behind a link. Nothing is looked up before [`Visit::read`] or [`Visit::write`].
 pub(super) struct Visit {
@@ -44,7 +64,7 @@ impl Visit {
     pub(super) async fn read<T: Send + 'static>(
         &self,
         f: impl FnOnce(&mut Tx<'_>, &Link) -> Done<T> + Send + 'static,
-    ) -> Result<T, Problem> {
+    ) -> Result<T, Stopped> {
         let (app, origin, token) = (self.app.clone(), self.origin.clone(), self.token.clone());
         let done = blocking(move || {
             app.db.read(|conn| {
@@ -52,21 +72,53 @@ impl Visit {
                 with_link(conn, &app, &origin, &token, &shop, f)
             })
         });
-        self.counted(done.await)
+        self.told(done.await).await
     }
 
     /// Runs a use case in a transaction on the link's shop; it may run more than once.
     pub(super) async fn write<T: Send + 'static>(
         &self,
         mut f: impl FnMut(&mut Tx<'_>, &Link) -> Done<T> + Send + 'static,
-    ) -> Result<T, Problem> {
+    ) -> Result<T, Stopped> {
         let (app, origin, token) = (self.app.clone(), self.origin.clone(), self.token.clone());
         let done = blocking(move || {
             let shop = app.db.read(|conn| shop_of_token(conn, &token))?;
             let shop = shop.ok_or_else(|| Problem::not_found("link"))?;
             app.db.write(Scope::Shop(&shop), |conn| with_link(conn, &app, &origin, &token, &shop, &mut f))
         });
-        self.counted(done.await)
+        self.told(done.await).await
+    }
+
+    async fn told<T>(&self, done: Result<T, Problem>) -> Result<T, Stopped> {
+        match self.counted(done) {
+            Ok(done) => Ok(done),
+            Err(problem) => Err(self.stopped(problem).await),
+        }
+    }
+
+    /// A problem with the studio to turn to: the link's own, or the only one that there is. Nothing is looked up for
+    /// whoever tries too often, or while the database does not answer.
+    pub(super) async fn stopped(&self, problem: Problem) -> Stopped {
+        let status = problem.status();
+        if !status.is_client_error() || status == StatusCode::TOO_MANY_REQUESTS {
+            return problem.into();
+        }
+        let (app, token) = (self.app.clone(), self.token.clone());
+        let found = blocking(move || {
+            app.db.read(|conn| {
+                let shop = match shop_of_token(conn, &token)? {
+                    Some(shop) => Some(shop),
+                    None => shop::usecase::only_shop(conn)?,
+                };
+                let Some(shop) = shop else { return Ok(None) };
+                let nobody = Actor::Customer { link: LinkId::new("") };
+                let mut tx = Tx::for_program(conn, nobody, &shop, app.clock.now(), app.config.clone())?;
+                let profile = shop::usecase::settings(&mut tx)?.profile;
+                let (phone, email) = (profile.phone.unwrap_or_default(), profile.email.unwrap_or_default());
+                Ok(Some(Reach { name: profile.name, phone, email }))
+            })
+        });
+        Stopped { problem, studio: found.await.unwrap_or_default() }
     }
 
     /// Counts tokens that open nothing, by address, so that nobody can try many.

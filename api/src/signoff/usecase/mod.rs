@@ -1,5 +1,6 @@
 //! What is done with links and sign-offs; quotes and variations call these.
 
+mod early_start;
 mod link;
 mod seal;
 mod verify;
@@ -12,6 +13,7 @@ use super::store;
 use crate::platform::clock::UtcTime;
 use crate::platform::personal::{Held, Holder, Left};
 
+pub use early_start::{agree_to_early_start, early_start_agreed};
 pub use link::{
     IN_PERSON_MINUTES, KEPT_DAYS, NewLink, answered, issue, links, opened, read_link, revoke, shop_of_token, trail,
 };
@@ -137,6 +139,7 @@ pub const HOLDER: Holder = Holder {
         Held::of_row("link", "subject_id", "variation"),
         Held::of_row("signoff", "subject_id", "quote_revision"),
         Held::of_row("signoff", "subject_id", "variation"),
+        Held::of_row("early_start", "signoff_id", "signoff"),
     ],
     forget: |tx, leaving| {
         store::blank_links(tx, &leaving.ids("link"))?;

@@ -7,7 +7,7 @@ use utoipa::ToSchema;
 
 use crate::platform::wire::{Amount, Instant, Reference, WireWord, Word};
 use crate::quote::SignoffView;
-use crate::quote::form::QuoteDocument;
+use crate::quote::form::{LineExplanation, QuoteDocument};
 use crate::variation::form::VariationDraft;
 use crate::variation::usecase::{Shown, Variation};
 
@@ -45,6 +45,10 @@ pub(super) struct VariationView {
     /// What the customer reads; in a draft as it would be now, and null where it can't be priced any more. A line that
     /// falls away has its quantity below zero.
     document: Option<QuoteDocument>,
+    /// How each line's price was made, in full and in the document's order, whatever the customer sees of it. Null if the
+    /// document is null, and in variations that were sent before this was kept.
+    #[schema(max_items = 60)]
+    explanation: Option<Vec<LineExplanation>>,
     /// SHA-256 over the canonical JSON (RFC 8785) of the document; null in a draft.
     #[schema(max_length = 64)]
     digest: Option<String>,
@@ -133,6 +137,7 @@ impl VariationView {
             head: VariationHead { change, ..VariationHead::of(shown.variation, currency) },
             draft,
             document: shown.document,
+            explanation: shown.explanation,
             digest,
             needs: Word(shown.needs),
             signoff: shown.signoff.map(SignoffView::from),

@@ -17,7 +17,7 @@ use crate::platform::record;
 use crate::platform::tx::Tx;
 use crate::quote::form::QuoteDocument;
 use crate::quote::usecase::letter::{Answered, tell_studio};
-use crate::quote::usecase::{NotedYes, OfferShown, Yes, sealed_file};
+use crate::quote::usecase::{NotedYes, OfferShown, StartTerms, Yes, sealed_file};
 use crate::signoff::usecase::{self as signoff, Link, Signoff, Subject};
 use crate::variation::store;
 use crate::{job, learning, mail, menu, quote};
@@ -45,6 +45,9 @@ pub fn offer(tx: &mut Tx<'_>, id: &VariationId) -> Done<OfferShown> {
         menu: menu::to_json(&agreed.quote.menu, tx.studio.currency)?,
         beliefs: kept.beliefs.as_deref().map(learning::from_json).transpose()?.unwrap_or_default(),
         decided_at: variation.decided_at,
+        // Neither is asked of a variation: its work is under way.
+        booked_for: None,
+        start: StartTerms::default(),
         signoff,
     })
 }
@@ -93,7 +96,7 @@ pub fn sign(tx: &mut Tx<'_>, id: &VariationId, yes: &Yes) -> Done<Signoff> {
         let mail = letter::copy(&tx.studio, id, &shown.document, &to, &sealed, &totals, file)?;
         mail::outbox::send(tx, mail)?;
     }
-    let answer = Answered::Yes(&totals.payable, &sealed.typed_name);
+    let answer = Answered::Yes { sum: &totals.payable, name: &sealed.typed_name, not_before: None };
     tell_studio(tx, ("variation", id.as_str()), &shown.document, yes.link.as_ref(), &answer)?;
     Ok(sealed)
 }

@@ -3,18 +3,19 @@
 use baywright_domain::learning::Beliefs;
 use baywright_domain::menu::Code;
 use baywright_domain::money::Money;
-use baywright_domain::plan::{Hands, PlanRefusal, work_plan};
+use baywright_domain::plan::{Hands, PlanRefusal, WorkPlan, work_plan};
 use baywright_domain::variation::share_of_discounts;
 
 use super::Agreed;
+use crate::platform::clock::UtcTime;
 use crate::platform::fail::Done;
 use crate::platform::problem::Problem;
 use crate::platform::tx::Tx;
-use crate::platform::wire::{Amount, Number, Word};
-use crate::quote::form::{Offered, QuoteDocument, QuoteLine, QuoteTaxRounding};
+use crate::platform::wire::{Amount, Instant, Number, Word};
+use crate::quote::form::{LineExplanation, Offered, QuoteChange, QuoteDocument, QuoteLine, QuoteTaxRounding};
 use crate::quote::usecase::{SignedLine, SignedQuote, compose_from, totals};
 use crate::variation::form::VariationDraft;
-use crate::vehicle;
+use crate::{booking, job, quote, vehicle};
 
 /// A draft made into a document.
 #[derive(Debug, Clone)]
@@ -27,6 +28,8 @@ pub(super) struct Composed {
     pub(super) beliefs: Beliefs,
     /// The name of the first line whose work takes paint away, if any does.
     pub(super) paint_work: Option<String>,
+    /// How each line's price was made, in full and in the document's order.
+    pub(super) explanation: Vec<LineExplanation>,
 }
 
 /// Makes the document of a draft that changes what is agreed.
@@ -45,24 +48,44 @@ pub(super) fn compose(tx: &mut Tx<'_>, agreed: &Agreed, number: u32, draft: &Var
     made.document.tax_rounding =
         QuoteTaxRounding { basis: Word(quote.document.profile.basis), rounding: Word(quote.document.profile.rounding) };
     made.document.variation_of = Some(quote.number.clone());
+    // The car is in its bay: nobody is asked whether work may start.
+    made.document.early_start = None;
     for line in dropped {
         let (less, shown) = less(quote, line, &made.offered);
         made.offered.lines.push((less, line.treatment));
         made.document.lines.push(shown);
+        made.explanation.push(LineExplanation { rows: Vec::new() });
     }
     let required: Vec<usize> =
         made.offered.lines.iter().enumerate().filter(|(_, (line, _))| line.required).map(|(at, _)| at).collect();
-    doable(agreed, draft, &made.offered, &required)?;
-    if required.is_empty() {
-        made.document.required_totals = None;
-        let change = Money::ZERO;
-        return Ok(Composed { document: made.document, change, beliefs: made.beliefs, paint_work: made.paint_work });
+    let work = planned(agreed, draft, &made.offered, &required)?;
+    made.document.change = changes(tx, agreed, work.as_ref())?;
+    let (mut change, mut required_totals) = (Money::ZERO, None);
+    if !required.is_empty() {
+        change = made.offered.terms.sum(&made.offered.lines, &required)?.totals.promised();
+        let (offered, car) = (&made.offered, made.document.car());
+        required_totals = Some(totals(offered, &quote.menu, &made.beliefs, car, &required)?);
     }
-    let sum = made.offered.terms.sum(&made.offered.lines, &required)?;
-    let totals = totals(&made.offered, &quote.menu, &made.beliefs, made.document.car(), &required)?;
-    made.document.required_totals = Some(totals);
-    let change = sum.totals.promised();
-    Ok(Composed { document: made.document, change, beliefs: made.beliefs, paint_work: made.paint_work })
+    made.document.required_totals = required_totals;
+    let quote::usecase::Composed { document, beliefs, paint_work, explanation, .. } = made;
+    Ok(Composed { document, change, beliefs, paint_work, explanation })
+}
+
+/// What the customer has agreed to so far, and when the car will be ready without and with the variation's work.
+fn changes(tx: &mut Tx<'_>, agreed: &Agreed, work: Option<&WorkPlan>) -> Done<Option<QuoteChange>> {
+    let Some(booking) = booking::usecase::of_quote(tx, &agreed.quote.id)? else { return Ok(None) };
+    let ready_after = match work {
+        Some(work) => job::usecase::ready_with(tx, &booking, work)?,
+        None => Some(booking.place.promised),
+    };
+    let before = agreed.variations.iter().map(|variation| variation.totals.promised());
+    let before: Money = before.fold(agreed.quote.totals.promised(), |sum, change| sum + change);
+    let instant = |at| Instant(UtcTime::from_minute(at));
+    Ok(Some(QuoteChange {
+        agreed_before: Amount::of(before, tx.studio.currency),
+        ready_before: instant(booking.place.promised),
+        ready_after: ready_after.map(instant),
+    }))
 }
 
 /// The lines that fall away.
@@ -119,14 +142,17 @@ fn less(quote: &SignedQuote, line: &SignedLine, offered: &Offered) -> (baywright
     less.required = true;
     less.explanation = Vec::new();
     let currency = offered.terms.currency;
-    let mut shown = QuoteLine::of(&less, "", line.tax.clone(), less.minutes, currency);
+    let mut shown = QuoteLine::of(&less, "", line.tax.clone(), less.minutes, Vec::new(), currency);
     shown.quantity = Number(less.quantity);
     shown.discount = Amount::of(less.discount, currency);
     (less, shown)
 }
 
-/// Says no where the work that would be agreed then can't be planned, such as two services that exclude each other.
-fn doable(agreed: &Agreed, draft: &VariationDraft, offered: &Offered, required: &[usize]) -> Done<()> {
+/// The plan of all work that would be agreed then; none if nothing is left to do.
+///
+/// # Errors
+/// 422 if it can't be planned, such as two services that exclude each other.
+fn planned(agreed: &Agreed, draft: &VariationDraft, offered: &Offered, required: &[usize]) -> Done<Option<WorkPlan>> {
     let mut services: Vec<Code> = offered.services(required);
     let falls_away = |line: &&SignedLine| draft.dropped.iter().any(|place| place.get() == line.place);
     for line in agreed.standing().filter(|line| !falls_away(line)) {
@@ -136,7 +162,8 @@ fn doable(agreed: &Agreed, draft: &VariationDraft, offered: &Offered, required: 
         services.extend(line.line.services.iter().cloned());
     }
     match work_plan(&agreed.quote.menu, &services, agreed.car(), Hands::One) {
-        Ok(_) | Err(PlanRefusal::NothingToDo) => Ok(()),
+        Ok(plan) => Ok(Some(plan)),
+        Err(PlanRefusal::NothingToDo) => Ok(None),
         Err(refusal) => Err(refusal.into()),
     }
 }

@@ -18,7 +18,7 @@ use crate::platform::clock::UtcTime;
 use crate::platform::fail::{DbError, Done, Fail};
 use crate::platform::problem::Problem;
 use crate::platform::tx::Tx;
-use crate::quote::form::QuoteDocument;
+use crate::quote::form::{LineExplanation, QuoteDocument};
 use crate::shop;
 use crate::signoff::usecase::{self as signoff, Signoff, Subject};
 
@@ -73,6 +73,8 @@ pub struct Frozen {
     pub change: Money,
     /// What was believed of its steps; nothing in what was sent before that was kept.
     pub beliefs: Option<String>,
+    /// How each line's price was made, in full, as JSON; nothing in what was sent before that was kept.
+    pub explanation: Option<String>,
     /// When it was sent.
     pub sent_at: UtcTime,
 }
@@ -84,6 +86,8 @@ pub struct Shown {
     pub variation: Variation,
     /// What the customer reads; for a draft, what they would read if it were sent now, or none where it can't be priced.
     pub document: Option<QuoteDocument>,
+    /// How each line's price was made, in full; none where the document is, or where it was not kept beside it.
+    pub explanation: Option<Vec<LineExplanation>>,
     /// What the required lines change the price by, with tax.
     pub change: Option<Money>,
     /// The agreement that it needs.
@@ -100,14 +104,15 @@ pub fn find(tx: &mut Tx<'_>, id: &VariationId) -> Done<Variation> {
 /// The variation of that id with what the customer reads.
 pub fn show(tx: &mut Tx<'_>, id: &VariationId) -> Done<Shown> {
     let variation = find(tx, id)?;
-    let (document, change) = if let Some(frozen) = &variation.frozen {
-        (Some(QuoteDocument::parse(&frozen.document)?), Some(frozen.change))
+    let (document, explanation, change) = if let Some(frozen) = &variation.frozen {
+        let kept = frozen.explanation.as_deref().map(serde_json::from_str).transpose().map_err(Fail::unexpected)?;
+        (Some(QuoteDocument::parse(&frozen.document)?), kept, Some(frozen.change))
     } else {
         let agreed = agreed(tx, &variation.quote)?;
         match compose::compose(tx, &agreed, variation.number, &variation.draft) {
-            Ok(composed) => (Some(composed.document), Some(composed.change)),
+            Ok(composed) => (Some(composed.document), Some(composed.explanation), Some(composed.change)),
             // A draft that can't be priced any more is shown without its document.
-            Err(Fail::Problem(_)) => (None, None),
+            Err(Fail::Problem(_)) => (None, None, None),
             Err(other) => return Err(other),
         }
     };
@@ -116,7 +121,7 @@ pub fn show(tx: &mut Tx<'_>, id: &VariationId) -> Done<Shown> {
         _ => None,
     };
     let needs = needed(tx, change)?;
-    Ok(Shown { variation, document, change, needs, signoff })
+    Ok(Shown { variation, document, explanation, change, needs, signoff })
 }
 
 /// All of a quote, the first one first; none where it isn't signed yet.

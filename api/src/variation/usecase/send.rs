@@ -37,7 +37,7 @@ pub fn send(tx: &mut Tx<'_>, id: &VariationId, seen: IfMatch, by_mail: Option<&B
     let agreed = agreed(tx, &variation.quote)?;
     still_of(&variation, &agreed)?;
     let made = compose(tx, &agreed, variation.number, &variation.draft)?;
-    let Composed { mut document, change, beliefs, paint_work } = made;
+    let Composed { mut document, change, beliefs, paint_work, explanation } = made;
     if let Some(work) = paint_work {
         let named = agreed.inspections(variation.draft.inspection());
         inspection::usecase::may_work_on_paint(tx, &agreed.quote.vehicle, &named, (&work, WorkStage::Offered))?;
@@ -47,7 +47,8 @@ pub fn send(tx: &mut Tx<'_>, id: &VariationId, seen: IfMatch, by_mail: Option<&B
     let text = serde_json::to_value(&document).map_err(Fail::unexpected)?;
     let text = canonical(&text).map_err(Fail::unexpected)?;
     let beliefs = Some(learning::to_json(&beliefs)?);
-    let frozen = Frozen { digest: digest(&text), document: text, change, beliefs, sent_at: tx.now };
+    let explanation = Some(serde_json::to_string(&explanation).map_err(Fail::unexpected)?);
+    let frozen = Frozen { digest: digest(&text), document: text, change, beliefs, explanation, sent_at: tx.now };
     store::freeze(tx, &variation, state, &frozen)?;
     let detail = json!({ "quote": variation.quote.as_str(), "digest": frozen.digest });
     record::write(tx, "variation.sent", ("variation", id.as_str()), detail)?;

@@ -1,0 +1,72 @@
+//! How much of a price's explanation the customer sees.
+
+use alloc::vec::Vec;
+
+use super::{Explained, ExplainedKind, Figure};
+use crate::vehicle::Car;
+use crate::word::words;
+
+words! {
+    /// How much of a price's explanation the customer sees. The owner always sees all of it.
+    pub enum PriceDetail("price detail") {
+        /// What the price depends on: size, condition, quantity and discounts.
+        Summary = "SUMMARY" "summary",
+        /// Every number: minutes, labour rate, products and rounding too.
+        Full = "FULL" "full",
+    }
+}
+
+impl PriceDetail {
+    /// Of the explanation of a line for a car, the rows that the customer sees. A summary can't be replayed.
+    pub fn rows(self, all: &[Explained], car: Car) -> Vec<Explained> {
+        if self == Self::Full {
+            return all.to_vec();
+        }
+        let of_menu = all.first().is_some_and(|first| first.kind != ExplainedKind::Typed);
+        let by_condition = all.iter().any(|row| {
+            row.kind == ExplainedKind::Condition
+                || row.figures.iter().any(|figure| matches!(figure, Figure::ConditionFactor(_)))
+        });
+        let mut rows = Vec::new();
+        if of_menu {
+            rows.push(Explained::said(ExplainedKind::Size, alloc::format!("Size: {}", car.size)));
+        }
+        if by_condition {
+            rows.push(Explained::said(ExplainedKind::Condition, alloc::format!("Condition: {}", car.condition)));
+        }
+        let kept = [ExplainedKind::Saving, ExplainedKind::Quantity, ExplainedKind::Discount];
+        rows.extend(all.iter().filter(|row| kept.contains(&row.kind)).cloned());
+        rows
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use rust_decimal::Decimal;
+
+    use super::*;
+    use crate::inspection::ConditionClass;
+    use crate::money::Money;
+    use crate::vehicle::{Powertrain, SizeClass};
+
+    #[test]
+    fn a_summary_names_what_the_price_depends_on_and_none_of_the_shops_own_numbers() {
+        let car = Car { size: SizeClass::Large, condition: ConditionClass::Heavy, powertrain: Powertrain::Combustion };
+        let figures = alloc::vec![Figure::ConditionFactor(Decimal::TWO), Figure::PerHour(Money::from_minor(6_000))];
+        let labour = Explained { figures, ..Explained::said(ExplainedKind::Labour, "Machine polish".into()) };
+        let all = [
+            labour,
+            Explained::said(ExplainedKind::Product, "Polish".into()),
+            Explained::said(ExplainedKind::RoundedUp, "Rounded up".into()),
+            Explained::discount("Autumn", None, Money::from_minor(500)),
+        ];
+        let rows = PriceDetail::Summary.rows(&all, car);
+        let labels: Vec<&str> = rows.iter().map(|row| row.label.as_str()).collect();
+        assert_eq!(labels, ["Size: large", "Condition: heavy", "Autumn"]);
+        let told = |figure: &Figure| matches!(figure, Figure::Amount(_) | Figure::Percent(_) | Figure::Quantity(_));
+        assert!(rows.iter().flat_map(|row| &row.figures).all(told), "{rows:?}");
+        assert_eq!(PriceDetail::Full.rows(&all, car), all);
+        let typed = [Explained::typed("Leather balm".into(), Money::from_minor(4_000))];
+        assert!(PriceDetail::Summary.rows(&typed, car).is_empty());
+    }
+}

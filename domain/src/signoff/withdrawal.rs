@@ -1,0 +1,86 @@
+//! The 14 days in which a consumer can withdraw from a contract made at a distance, and when its work may begin.
+//!
+//! Directive 2011/83/EU: the period (article 9), the consumer's express request to begin within it (article 8(8)), what is
+//! then owed after a withdrawal (article 14(3)), and the end of the right once all is done (article 16(a)).
+
+use chrono::{Days, NaiveDate};
+
+use super::Method;
+
+/// First day after the withdrawal period of a contract made on a day: fourteen days, the day itself not counted
+/// (Directive 2011/83/EU, article 9; Regulation (EEC, Euratom) 1182/71, article 3).
+pub fn withdrawal_over(signed_on: NaiveDate) -> NaiveDate {
+    signed_on.checked_add_days(Days::new(15)).unwrap_or(NaiveDate::MAX)
+}
+
+/// Whether a customer who answers today is asked if the work may begin within the 14 days.
+///
+/// `has_words` is whether the document asks at all, as those of consumers do where the shop wants it; `booked_for` is the
+/// day for which the work is booked already. Nobody is asked in the studio, where no contract is made at a distance, or
+/// where the work begins after the period anyway.
+pub fn asks_early_start(has_words: bool, method: Method, booked_for: Option<NaiveDate>, today: NaiveDate) -> bool {
+    has_words && method.is_at_a_distance() && booked_for.is_none_or(|day| day < withdrawal_over(today))
+}
+
+/// What was asked and answered about the 14 days when a quote was signed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct WithdrawalTerms {
+    /// Whether the signed document asks for the customer's wish.
+    pub has_words: bool,
+    /// How it was signed.
+    pub method: Method,
+    /// The answer at the signing; `None` where it was not asked.
+    pub early_start: Option<bool>,
+    /// Whether the customer agreed to an earlier start after the signing.
+    pub agreed_later: bool,
+    /// The day of the signing, on the studio's calendar.
+    pub signed_on: NaiveDate,
+}
+
+impl WithdrawalTerms {
+    /// First day on which the work may begin; `None` if any day will do. Without a yes the period is waited for, also
+    /// where nobody was asked because the work was booked for later: it may be moved.
+    pub fn waits_until(&self) -> Option<NaiveDate> {
+        let free =
+            !self.has_words || !self.method.is_at_a_distance() || self.early_start == Some(true) || self.agreed_later;
+        (!free).then(|| withdrawal_over(self.signed_on))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn day(day: u32) -> NaiveDate {
+        NaiveDate::from_ymd_opt(2026, 3, day).unwrap()
+    }
+
+    #[test]
+    fn the_fourteen_days_are_asked_about_only_at_a_distance_and_where_the_work_could_begin_within_them() {
+        let today = day(2);
+        for method in [Method::Link, Method::Phone] {
+            assert!(asks_early_start(true, method, None, today));
+            assert!(!asks_early_start(false, method, None, today));
+            assert!(asks_early_start(true, method, Some(day(16)), today));
+            assert!(!asks_early_start(true, method, Some(day(17)), today));
+        }
+        assert!(!asks_early_start(true, Method::InPerson, None, today));
+    }
+
+    #[test]
+    fn work_waits_for_the_end_of_the_period_unless_the_customer_agreed_to_an_earlier_start() {
+        let signed = WithdrawalTerms {
+            has_words: true,
+            method: Method::Link,
+            early_start: Some(false),
+            agreed_later: false,
+            signed_on: day(2),
+        };
+        assert_eq!(signed.waits_until(), Some(day(17)));
+        assert_eq!(WithdrawalTerms { early_start: None, ..signed }.waits_until(), Some(day(17)));
+        assert_eq!(WithdrawalTerms { early_start: Some(true), ..signed }.waits_until(), None);
+        assert_eq!(WithdrawalTerms { agreed_later: true, ..signed }.waits_until(), None);
+        assert_eq!(WithdrawalTerms { has_words: false, early_start: None, ..signed }.waits_until(), None);
+        assert_eq!(WithdrawalTerms { method: Method::InPerson, early_start: None, ..signed }.waits_until(), None);
+    }
+}

@@ -1,0 +1,2 @@
+DROP TABLE early_start;
+DROP FUNCTION early_start_stays;
