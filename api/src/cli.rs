@@ -7,6 +7,7 @@ mod export;
 mod files;
 mod import;
 mod keys;
+mod menu;
 mod migrate;
 mod openapi;
 mod operator;
@@ -50,6 +51,9 @@ enum Command {
     /// Found a shop, or list those that are there
     #[command(subcommand)]
     Shop(shop::Command),
+    /// Fill the draft of a shop's menu
+    #[command(subcommand)]
+    Menu(menu::Command),
     /// Add people who may sign in, invite them, sign them out
     #[command(subcommand)]
     User(user::Command),
@@ -103,6 +107,7 @@ pub fn run() -> ExitCode {
         Command::Migrate => migrate::run(&cli.store),
         Command::Ready(arguments) => ready::run(&arguments),
         Command::Shop(command) => shop::run(&cli.store, command),
+        Command::Menu(command) => menu::run(&cli.store, &command),
         Command::User(command) => user::run(&cli.store, command),
         Command::Keys(command) => keys::run(&cli.store, &command),
         Command::Import(arguments) => import::run(&cli.store, &arguments),

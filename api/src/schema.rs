@@ -475,6 +475,7 @@ diesel::table! {
         digest -> Text,
         published_by -> Text,
         created_at -> BigInt,
+        prices -> Text,
     }
 }
 
@@ -942,6 +943,7 @@ diesel::table! {
         size_class -> Text,
         condition -> Text,
         two_hands -> Bool,
+        quantity_thousandths -> Integer,
         actual_minutes -> Integer,
         learned_at -> BigInt,
     }

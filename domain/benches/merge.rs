@@ -48,6 +48,7 @@ fn menu(services: usize) -> Menu {
         studio::service(&name("service", number), &steps, studio::fixed(50, 60, 70, 80))
     };
     Menu {
+        prices: baywright_domain::document::Prices::Gross,
         steps: (0..2 * services + 4).map(step).collect(),
         services: (0..services).map(service).collect(),
         packages: Vec::new(),

@@ -8,17 +8,20 @@ mod product;
 mod service;
 mod step;
 mod validate;
+mod warnings;
 
 use alloc::string::String;
 use alloc::vec::Vec;
 use core::fmt;
 
+use crate::document::Prices;
 use crate::refusal::{Kind, Refusal};
 
 pub use factors::{ChangeoverRates, Factors};
 pub use product::{Basis, Chemistry, Dose, Product, Unit};
 pub use service::{ConditionRule, Package, Price, Service, StepUse};
 pub use step::{Area, COVER, Setup, Side, Soil, Split, Step, Wait, WaitWhen};
+pub use warnings::Abilities;
 
 /// The short name of a service, step, product, skill or bay feature within one shop: 1 to 40 characters of `a` to `z`,
 /// `0` to `9` and single dashes between them, such as `iron-removal`. Codes compare by bytes.
@@ -82,6 +85,8 @@ pub struct Gate {
 /// Everything that quotes and work plans are made of.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Menu {
+    /// Whether its prices, the labour rate and the prices of products are without tax or with it.
+    pub prices: Prices,
     /// Factors, rates and the price step.
     pub factors: Factors,
     /// Minutes that changeovers between steps cost.
@@ -117,6 +122,12 @@ impl Menu {
     /// The package of that code.
     pub fn package(&self, code: &Code) -> Option<&Package> {
         self.packages.iter().find(|package| package.code == *code)
+    }
+
+    /// The most that one line of a quote may sell of these services together: the smallest of their own limits, and none
+    /// without a service of the menu.
+    pub fn largest_quantity(&self, services: &[Code]) -> Option<u32> {
+        services.iter().filter_map(|code| self.service(code)).map(|service| service.largest_quantity).min()
     }
 
     /// Pairs of the services given that exclude each other, in the order given. It is enough that one of the two says

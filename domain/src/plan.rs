@@ -8,6 +8,7 @@ mod merge;
 mod rest;
 mod scheduled;
 mod sequence;
+mod units;
 
 use alloc::collections::{BTreeMap, BTreeSet};
 use alloc::string::String;
@@ -28,6 +29,7 @@ pub use changeover::changeover;
 pub use merge::{Merged, merge};
 pub use rest::Rest;
 pub use sequence::{Order, Problem, USUAL_BUDGET, order};
+pub use units::ServiceUnits;
 
 /// Why no work plan can be made.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -180,14 +182,16 @@ pub struct WorkPlan {
     pub cautions: Vec<Caution>,
 }
 
-/// Makes the work plan of the services for a car (RULES: work plan).
+/// Makes the work plan of the services for a car (RULES: work plan). A service may come with its quantity, see [`merge`].
 ///
 /// # Errors
 /// [`PlanRefusal`] where services exclude each other, steps wait for one another, or the menu is faulty.
-pub fn work_plan(menu: &Menu, services: &[Code], car: Car, hands: Hands) -> Result<WorkPlan, PlanRefusal> {
+pub fn work_plan<S>(menu: &Menu, services: &[S], car: Car, hands: Hands) -> Result<WorkPlan, PlanRefusal>
+where
+    S: Clone + Into<ServiceUnits>,
+{
     let merged = merge(menu, services)?;
-    let budgets: Vec<Budget> =
-        merged.iter().map(|one| budget(one.step, one.base, &menu.factors, car, Hands::One)).collect();
+    let budgets: Vec<Budget> = merged.iter().map(|one| one.budget(menu, car)).collect();
     if budgets.iter().all(|one| one.minutes == Minutes::ZERO) {
         return Err(PlanRefusal::NothingToDo);
     }
@@ -199,13 +203,13 @@ pub fn work_plan(menu: &Menu, services: &[Code], car: Car, hands: Hands) -> Resu
 
     let mut steps: Vec<PlannedStep> = Vec::with_capacity(merged.len());
     for (place, &at) in found.order.iter().enumerate() {
-        let Merged { step, services, .. } = &merged[at];
+        let Merged { step, services, quantity, .. } = &merged[at];
         let previous = place.checked_sub(1).map_or(0, |earlier| found.order[earlier] + 1);
         let changeover_before = Minutes::new(problem.cost[previous][at + 1]);
         let last = place + 1 == found.order.len();
         let changeover_after = if last { Minutes::new(problem.cost[at + 1][merged.len() + 1]) } else { Minutes::ZERO };
         let products: Vec<Measured> =
-            step.doses.iter().map(|dose| measure(menu, step, dose, car)).collect::<Result<_, _>>()?;
+            step.doses.iter().map(|dose| measure(menu, step, dose, car, *quantity)).collect::<Result<_, _>>()?;
         let mut cautions = step.cautions.clone();
         for product in products.iter().filter_map(|measured| menu.product(&measured.product)) {
             cautions.extend(product.cautions.iter().cloned());
@@ -250,6 +254,17 @@ pub fn work_plan(menu: &Menu, services: &[Code], car: Car, hands: Hands) -> Resu
         steps,
     };
     Ok(plan.with(hands))
+}
+
+/// Attended minutes of the services for a car with one pair of hands: what [`work_plan`] adds up to, without an order.
+///
+/// # Errors
+/// [`PlanRefusal`] if services exclude each other or the menu is faulty.
+pub fn attended_minutes<S>(menu: &Menu, services: &[S], car: Car) -> Result<Minutes, PlanRefusal>
+where
+    S: Clone + Into<ServiceUnits>,
+{
+    Ok(merge(menu, services)?.iter().map(|one| one.budget(menu, car).minutes).sum())
 }
 
 /// The menu's precedence among the steps of one plan, also where it runs through steps that the plan doesn't have.

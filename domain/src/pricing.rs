@@ -33,7 +33,7 @@ pub struct Priced {
     pub price: Money,
     /// The numbers that made it, in order.
     pub explanation: Vec<Explained>,
-    /// Budget minutes of one pair of hands, if nothing else were done to the car.
+    /// Budget minutes of one pair of hands for one of it, if nothing else were done to the car.
     pub minutes: Minutes,
 }
 
@@ -176,7 +176,7 @@ fn work(menu: &Menu, service: &Service, car: Car) -> Result<(Vec<Explained>, Min
         minutes = minutes + made.minutes;
         labour.push(Explained::labour(step.name.clone(), &made, menu.factors.labour_rate));
         for dose in &step.doses {
-            let measured = measure(menu, step, dose, car)?;
+            let measured = measure(menu, step, dose, car, Decimal::ONE)?;
             let price = menu.product(&dose.product).and_then(|product| product.price);
             if let Some(price) = price {
                 products.push(Explained::product(&measured, price));

@@ -78,7 +78,7 @@ pub enum QuoteRefusal {
     #[error(transparent)]
     State(#[from] WrongState),
     /// It held until a moment that has passed.
-    #[error("this quote held until {until} and has lapsed: ask the studio for a new one")]
+    #[error("this quote was valid until {until} and has lapsed: make a new revision and send it")]
     Lapsed {
         /// The moment from which it holds no more.
         until: DateTime<Utc>,

@@ -35,6 +35,7 @@ fn lesson(step: &str, size: SizeClass, actual: u32) -> Lesson {
         size,
         condition: ConditionClass::Fair,
         hands: Hands::One,
+        quantity: Decimal::ONE,
         actual: Minutes::new(actual),
     }
 }
@@ -131,6 +132,8 @@ fn a_lesson_is_measured_by_what_its_services_ask_for_and_the_hands_it_had() {
     assert_eq!(of(&["wash-only"], Hands::One, &menu), longer);
     // A service that the menu doesn't have any more asks for nothing of its own.
     assert_eq!(of(&["gone"], Hands::One, &menu), wash);
+    let three = Lesson { quantity: decimal("3"), ..lesson("wash", SizeClass::Medium, 1) };
+    assert_eq!(three.budget_by(&menu).unwrap().minutes, Minutes::new(wash.get() * 3), "it was done three times");
     menu.steps.iter_mut().for_each(|step| step.two_hands = Some(decimal("0.5")));
     assert_eq!(of(&["gone"], Hands::Two, &menu), Minutes::new(wash.get().div_ceil(2)));
     let gone = Learned::new(&menu, &jobs("gone", SizeClass::Medium, 3, 60));

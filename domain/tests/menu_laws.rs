@@ -2,7 +2,7 @@
 
 mod studio;
 
-use baywright_domain::menu::{Basis, Chemistry, Gate, Menu, Package, Price};
+use baywright_domain::menu::{Abilities, Basis, Chemistry, Gate, Menu, Package, Price};
 use baywright_domain::money::Money;
 use baywright_domain::time::Minutes;
 use rust_decimal::Decimal;
@@ -16,6 +16,59 @@ fn found(change: impl FnOnce(&mut Menu)) -> Vec<(String, &'static str)> {
 
 fn at(pointer: &str, code: &'static str) -> (String, &'static str) {
     (pointer.into(), code)
+}
+
+fn abilities(people: &[&[&str]], bays: &[&[&str]]) -> Abilities {
+    let sets = |all: &[&[&str]]| all.iter().map(|one| codes(one).into_iter().collect()).collect();
+    Abilities { people: sets(people), bays: sets(bays) }
+}
+
+fn warned(menu: &Menu, abilities: &Abilities) -> Vec<(String, &'static str)> {
+    menu.warnings(abilities).into_iter().map(|one| (one.pointer, one.code)).collect()
+}
+
+#[test]
+fn a_menu_that_the_shop_can_do_at_sensible_prices_has_no_warnings() {
+    let able = abilities(&[&["correction"]], &[&["cover", "dust-free"]]);
+    assert_eq!(warned(&menu(), &able), []);
+}
+
+#[test]
+fn work_that_nobody_can_do_or_no_bay_has_room_for_is_warned_of() {
+    let at = |code_of: &str| menu().steps.iter().position(|step| step.code == code(code_of)).unwrap();
+    let step = |code: &str, field: &str| format!("/steps/{}/{field}", at(code));
+    let nobody = abilities(&[&["extraction"]], &[&["cover", "dust-free"]]);
+    let expected = [(step("compound", "skills"), "nobody_has_skill"), (step("polish", "skills"), "nobody_has_skill")];
+    assert_eq!(warned(&menu(), &nobody), expected);
+    // The cure needs cover, which is no feature of the step itself.
+    let open = abilities(&[&["correction"]], &[&["dust-free"]]);
+    assert_eq!(warned(&menu(), &open), [(step("coat", "bay_features"), "no_bay_has_features")]);
+    // Each step finds a bay, and the coating as a whole finds none.
+    let mut apart = menu();
+    apart.steps[at("coat")].features.clear();
+    let coating = apart.services.iter().position(|service| service.code == code("coating")).unwrap();
+    let two_bays = abilities(&[&["correction"]], &[&["dust-free"], &["cover"]]);
+    assert_eq!(warned(&apart, &two_bays), [(format!("/services/{coating}/steps"), "no_bay_has_features")]);
+}
+
+#[test]
+fn prices_that_look_like_a_slip_are_warned_of() {
+    let able = abilities(&[&["correction"]], &[&["cover", "dust-free"]]);
+    let mut menu = menu();
+    menu.services[0].price = Price::Fixed(prices(0, 55, 70, 12_001));
+    menu.packages[0].price = prices(180, 210, 260, 9_999);
+    assert_eq!(
+        warned(&menu, &able),
+        [
+            ("/services/0/price/SMALL".into(), "price_zero"),
+            // 200 hours at 60.00 are 12,000.00.
+            ("/services/0/price/EXTRA_LARGE".into(), "price_high"),
+            // The wash costs a small car nothing now, so that the package is dearer than the interior alone.
+            ("/packages/0/price/SMALL".into(), "dearer_than_parts"),
+        ]
+    );
+    menu.factors.labour_rate = Money::ZERO;
+    assert!(warned(&menu, &able).iter().any(|(_, code)| *code == "price_zero"), "built prices come to nothing");
 }
 
 #[test]

@@ -8,12 +8,14 @@ use std::collections::BTreeMap;
 use baywright_domain::caution::{Caution, Hazard};
 use baywright_domain::inspection::ConditionClass;
 use baywright_domain::menu::{ChangeoverRates, Code, Factors, Menu, Setup};
-use baywright_domain::plan::{Hands, PlanRefusal, Rest, budget, changeover, merge, work_plan};
+use baywright_domain::plan::{
+    Hands, PlanRefusal, Rest, ServiceUnits, attended_minutes, budget, changeover, merge, work_plan,
+};
 use baywright_domain::time::Minutes;
 use baywright_domain::vehicle::{Car, Powertrain, SizeClass};
 use proptest::prelude::*;
 use rust_decimal::Decimal;
-use studio::{car, code, codes, medium, menu, step};
+use studio::{car, code, codes, decimal, medium, menu, step};
 
 fn order(menu: &Menu, services: &[&str]) -> Vec<String> {
     let plan = work_plan(menu, &codes(services), medium(), Hands::One).unwrap();
@@ -36,6 +38,52 @@ fn the_largest_budget_of_a_shared_step_is_kept() {
         assert_eq!(wash.base, Minutes::new(80));
         assert_eq!(wash.services, codes(&["deep-wash", "wash-only"]));
     }
+}
+
+fn units(sold: &[(&str, &str)]) -> Vec<ServiceUnits> {
+    sold.iter().map(|(service, many)| ServiceUnits { service: code(service), quantity: decimal(many) }).collect()
+}
+
+#[test]
+fn a_quantity_multiplies_the_steps_that_only_its_service_needs() {
+    let menu = menu();
+    let attended = |sold: &[(&str, &str)]| {
+        let plan = work_plan(&menu, &units(sold), medium(), Hands::One).unwrap();
+        assert_eq!(attended_minutes(&menu, &units(sold), medium()), Ok(plan.attended));
+        plan.attended.get()
+    };
+    // Wheels 30, wash 50, final 15; interior: vacuum 60, extraction 90, final 15.
+    assert_eq!(attended(&[("wash-only", "1")]), 95);
+    assert_eq!(attended(&[("wash-only", "3")]), 285, "three washes are three times the work");
+    // Of the interior the vacuum and the extraction are its own; the final inspection is shared and done once.
+    assert_eq!(attended(&[("wash-only", "1"), ("interior", "2")]), 95 + 2 * 150);
+    assert_eq!(attended(&[("wash-only", "2"), ("interior", "2")]), 2 * 80 + 2 * 150 + 15);
+    // A share of one: 0.5 × (30 + 50 + 15), each rounded up to whole minutes.
+    assert_eq!(attended(&[("wash-only", "0.5")]), 15 + 25 + 8);
+}
+
+#[test]
+fn a_quantity_multiplies_the_products_of_those_steps() {
+    let of = |sold: &[(&str, &str)]| {
+        let plan = work_plan(&menu(), &units(sold), medium(), Hands::One).unwrap();
+        let amount = |name: &str| plan.products.iter().find(|one| one.product == code(name)).unwrap().amount;
+        (amount("wheel-acid"), amount("shampoo"))
+    };
+    assert_eq!(of(&[("wash-only", "1")]), (decimal("200"), decimal("10000")));
+    assert_eq!(of(&[("wash-only", "3")]), (decimal("600"), decimal("30000")));
+    let shared = of(&[("wash-only", "3"), ("polish-one", "1")]);
+    assert_eq!(shared, (decimal("200"), decimal("10000")), "both need wheels and wash, so they are done once");
+}
+
+#[test]
+fn a_step_done_several_times_is_shorter_with_two_pairs_of_hands_too() {
+    let mut menu = menu();
+    menu.services.push(studio::service("clay-only", &["clay"], studio::fixed(1, 1, 1, 1)));
+    let one = work_plan(&menu, &units(&[("clay-only", "4")]), medium(), Hands::One).unwrap();
+    assert_eq!(one.steps[0].budget.quantity, decimal("4"));
+    // 4 × 20 = 80; two people take 0.6 of it.
+    assert_eq!((one.attended.get(), one.clone().with(Hands::Two).attended.get()), (80, 48));
+    assert_eq!(one.clone().with(Hands::Two).with(Hands::One), one);
 }
 
 #[test]
@@ -115,7 +163,7 @@ fn a_cycle_is_refused_by_its_shortest_round() {
 
 #[test]
 fn a_plan_needs_work_that_takes_time() {
-    assert_eq!(work_plan(&menu(), &[], medium(), Hands::One), Err(PlanRefusal::NothingToDo));
+    assert_eq!(work_plan(&menu(), &codes(&[]), medium(), Hands::One), Err(PlanRefusal::NothingToDo));
     let unknown = work_plan(&menu(), &codes(&["nowhere"]), medium(), Hands::One);
     assert_eq!(unknown, Err(PlanRefusal::UnknownService(code("nowhere"))));
 }

@@ -101,6 +101,40 @@ fn a_line_is_quantity_times_price_less_its_discount() {
 }
 
 #[test]
+fn a_lines_minutes_are_those_of_all_of_its_quantity() {
+    let menu = menu();
+    let minutes = |item: Item, quantity: &str| {
+        let choice = Choice { item, quantity: decimal(quantity), discount: None, required: true };
+        build(&menu, medium(), &[choice]).unwrap().lines[0].minutes.get()
+    };
+    let wash = || Item::Service(code("wash-only"));
+    assert_eq!([minutes(wash(), "1"), minutes(wash(), "3")], [95, 285]);
+    // The package's two services share the final inspection: 30 + 50 + 60 + 90 twice, and 15 once.
+    assert_eq!(minutes(Item::Package(code("inside-out")), "2"), 2 * 230 + 15);
+}
+
+#[test]
+fn a_larger_quantity_than_the_menu_finds_sensible_is_refused() {
+    let mut menu = menu();
+    let ask = |menu: &Menu, item: Item, quantity: &str| {
+        let choice = Choice { item, quantity: decimal(quantity), discount: None, required: true };
+        build(menu, medium(), &[choice]).map_err(|refusal| refusal.faults)
+    };
+    let coating = || Item::Service(code("coating"));
+    assert!(ask(&menu, coating(), "10").is_ok(), "ten is what a menu allows that says nothing");
+    let faults = ask(&menu, coating(), "10.5").unwrap_err();
+    assert_eq!((faults[0].pointer.as_str(), faults[0].code), ("/lines/0/quantity", "too_many"));
+    assert!(faults[0].detail.contains("at most 10 of COATING"), "{}", faults[0].detail);
+    assert_eq!(ask(&menu, coating(), "1000").unwrap_err()[0].code, "too_many");
+    // A package goes by the smallest limit of its services; a line of one's own has none on the menu.
+    let interior = menu.services.iter_mut().find(|service| service.code == code("interior")).unwrap();
+    interior.largest_quantity = 2;
+    assert!(ask(&menu, Item::Package(code("inside-out")), "2").is_ok());
+    assert_eq!(ask(&menu, Item::Package(code("inside-out")), "3").unwrap_err()[0].code, "too_many");
+    assert!(ask(&menu, Item::Typed { name: "Hours".into(), price: euros(60) }, "40").is_ok());
+}
+
+#[test]
 fn every_fault_of_the_choices_is_reported_with_its_line() {
     let menu = menu();
     let too_much = Some(LineDiscount { off: Off::Amount(euros(56)), reason: "Too kind".into() });

@@ -48,6 +48,28 @@ fn the_first_shop_is_founded_with_the_code_of_the_first_start_and_only_then() {
         setup["owner"]["password"] = json!("harbourdetailing");
         let weak = nobody.post("/v1/setup", &setup).problem(422, "invalid-value");
         assert_eq!(weak["errors"][0]["pointer"], "/owner/password");
+        setup["zone"] = json!("Dublin");
+        setup["tax_percent"] = json!("230");
+        setup["code"] = json!("AAAAA-AAAAA-AAAAA-AAAAA");
+        let pointers = |problem: &Value| -> Vec<String> {
+            let errors = problem["errors"].as_array().unwrap().iter();
+            errors.map(|one| one["pointer"].as_str().unwrap().to_owned()).collect()
+        };
+        let all = nobody.post("/v1/setup", &setup).problem(422, "invalid-value");
+        assert_eq!(pointers(&all), ["/code", "/zone", "/tax_percent", "/owner/password"], "every fault at once");
+        let mut unreadable = setup.clone();
+        unreadable["currency"] = json!("EURO");
+        unreadable["owner"]["email"] = json!("orla");
+        unreadable.as_object_mut().unwrap().remove("name");
+        let all = nobody.post("/v1/setup", &unreadable).problem(400, "invalid-body");
+        assert_eq!(
+            pointers(&all),
+            ["/name", "/currency", "/owner/email", "/zone", "/tax_percent", "/owner/password"],
+            "what can't be read and what the rules say"
+        );
+        setup["zone"] = json!("Europe/Dublin");
+        setup["tax_percent"] = json!("23");
+        setup["code"] = json!(code);
         setup["owner"]["password"] = json!(PASSWORD);
         let session = nobody.post("/v1/setup", &setup).expect(201);
         assert_eq!(session["me"]["role"], "OWNER");

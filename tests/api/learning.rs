@@ -62,6 +62,32 @@ fn finished_jobs_say_by_step_and_size_class_what_budgets_are_worth() {
 }
 
 #[test]
+fn a_step_that_was_done_three_times_is_measured_by_three_budgets() {
+    on_each_engine(|studio| {
+        studio.floor();
+        studio.owner().publish_menu(&floor_menu());
+        let owner = studio.owner();
+        let (_, vehicle) = owner.add_customer_with_car();
+        let draft = json!({ "condition": "FAIR", "lines": [{ "item": { "service": "wash" }, "quantity": "3" }] });
+        let written = owner.write_quote(vehicle["id"].as_str().unwrap(), &draft).expect(201);
+        let sent = owner.move_quote(&written, "send", &json!({ "by_mail": false })).expect(200);
+        let quote = quote::id(&owner.note_yes(&sent, &[]).expect(200));
+        let booking = owner.book_first(&quote);
+        let booking = owner.move_booking(&booking, "arrive", &json!({})).expect(200);
+        let job = owner.get("/v1/jobs").expect(200)["items"][0].clone();
+        for (code, minutes) in [("wash", 180), ("final", 45)] {
+            act(&owner, &job, code, "start", &json!({})).expect(200);
+            studio.pass_minutes(minutes);
+            act(&owner, &job, code, "finish", &json!({ "used": [] })).expect(200);
+        }
+        owner.move_booking(&booking, "ready", &json!({})).expect(200);
+        let wash = learned(studio, "wash");
+        assert_eq!((&wash["jobs"], &wash["outlier_count"]), (&json!(1), &json!(0)));
+        assert_eq!((&wash["median_factor"], &wash["suggested_base_minutes"]), (&json!("1"), &json!(60)));
+    });
+}
+
+#[test]
 fn a_forgotten_clock_teaches_nothing_and_is_listed() {
     on_each_engine(|studio| {
         studio.floor();

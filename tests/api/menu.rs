@@ -1,5 +1,9 @@
 //! The menu over HTTP.
 
+mod basis;
+mod first;
+mod look;
+
 use baywright::platform::identity::Role;
 use baywright_tests::make::menu::{product, service, small_menu, step, with};
 use baywright_tests::on_each_engine;

@@ -190,12 +190,13 @@ fn nulls_are_written_as_types_and_requests_refuse_unknown_fields() {
 
 /// What takes no idempotency key: sign-ins, which end by themselves; questions that change nothing; and what answers with a
 /// secret, since the answer would be kept with the key.
-const UNKEYED: [&str; 11] = [
+const UNKEYED: [&str; 12] = [
     "access_change_password",
     "access_end",
     "access_end_all",
     "access_invite",
     "feed_calendar_feeds_create",
+    "menu_preview_basis",
     "menu_price",
     "privacy_erase",
     "proposal_preview",

@@ -2,6 +2,7 @@
 
 mod draft;
 mod price;
+mod quantity;
 
 use baywright::platform::clock::UtcTime;
 use baywright::platform::identity::Role;
@@ -117,7 +118,14 @@ fn a_quote_that_nobody_answers_lapses_by_itself() {
         assert_eq!((of_state("SENT"), of_state("LAPSED")), (0, 1));
         let lapsed = owner.note_yes(&shown, &[]).problem(410, "quote-lapsed");
         // The same day as on the customer's page.
-        assert!(lapsed["detail"].as_str().unwrap().contains("held until the end of Mon 16 March 2026 and"), "{lapsed}");
+        assert!(
+            lapsed["detail"].as_str().unwrap().contains("make a new revision"),
+            "the desk is told what to do: {lapsed}"
+        );
+        assert!(
+            lapsed["detail"].as_str().unwrap().contains("valid until the end of Mon 16 March 2026 and"),
+            "{lapsed}"
+        );
         owner.move_quote(&shown, "decline", &json!({})).problem(410, "quote-lapsed");
         owner.move_quote(&shown, "links", &json!({ "method": "IN_PERSON" })).problem(410, "quote-lapsed");
         studio.tick();

@@ -425,3 +425,37 @@ fn the_car_is_not_ready_while_a_variation_is_with_the_customer() {
         owner.move_booking(&booking, "ready", &json!({})).expect(200);
     });
 }
+
+#[test]
+fn selling_a_signed_service_again_is_asked_for_and_then_both_are_planned() {
+    on_each_engine(|studio| {
+        let (quote, _) = in_the_bay(studio, &["wash"]);
+        let owner = studio.owner();
+        calls_are_enough(&owner);
+        let refused = write(&owner, &quote, &more("wash")).problem(409, "service-sold-again");
+        assert!(refused["detail"].as_str().unwrap().contains("wash"), "{refused}");
+        // With its signed line taken back it is no second sale.
+        let mut instead = more("wash");
+        instead["lines"][0]["quantity"] = json!("2");
+        instead["dropped"] = json!([0]);
+        assert_eq!(write(&owner, &quote, &instead).expect(201)["change"]["amount"], "90.00");
+        let mut many = instead.clone();
+        many["lines"][0]["quantity"] = json!("11");
+        let refused = write(&owner, &quote, &many).problem(422, "quote-not-priceable");
+        assert_eq!(
+            (&refused["errors"][0]["pointer"], &refused["errors"][0]["code"]),
+            (&json!("/lines/0/quantity"), &json!("too_many"))
+        );
+
+        let path = format!("/v1/quotes/{quote}/variations?confirm=service-sold-again");
+        let draft = owner.post(&path, &more("wash")).expect(201);
+        let path = format!("/v1/variations/{}", draft["id"].as_str().unwrap());
+        owner.put(&path, "\"1\"", &more("wash")).problem(409, "service-sold-again");
+        go(&owner, &draft, "send", &json!({ "by_mail": false })).problem(409, "service-sold-again");
+        let sent = go(&owner, &draft, "send?confirm=service-sold-again", &json!({ "by_mail": false })).expect(200);
+        yes_by_phone(&owner, &sent).expect(200);
+        let plan = owner.get(&format!("/v1/quotes/{quote}/plan")).expect(200);
+        let plan = plan.get("plan").unwrap_or(&plan);
+        assert_eq!((&plan["attended_minutes"], &plan["steps"][0]["budget"]["quantity"]), (&json!(150), &json!("2")));
+    });
+}

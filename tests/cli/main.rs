@@ -10,6 +10,7 @@ mod export;
 mod import;
 mod limit;
 mod log;
+mod menu;
 mod private;
 
 use baywright_tests::engine::{Engine, Fresh, engines};

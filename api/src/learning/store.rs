@@ -8,6 +8,8 @@ use baywright_domain::plan::Hands;
 use baywright_domain::time::Minutes;
 use baywright_domain::vehicle::SizeClass;
 use diesel::prelude::*;
+use rust_decimal::Decimal;
+use rust_decimal::prelude::ToPrimitive;
 
 use super::usecase::Kept;
 use crate::platform::clock::UtcTime;
@@ -25,6 +27,7 @@ struct Row {
     size_class: String,
     condition: String,
     two_hands: bool,
+    quantity_thousandths: i32,
     actual_minutes: i32,
     learned_at: i64,
 }
@@ -46,10 +49,16 @@ impl Row {
                 size: SizeClass::parse(&self.size_class).map_err(corrupt)?,
                 condition: ConditionClass::parse(&self.condition).map_err(corrupt)?,
                 hands: if self.two_hands { Hands::Two } else { Hands::One },
+                quantity: Decimal::new(i64::from(self.quantity_thousandths), 3).normalize(),
                 actual: Minutes::new(u32::try_from(self.actual_minutes).map_err(corrupt)?),
             },
         })
     }
+}
+
+/// A quantity as it is kept. It has at most three decimals; one beyond what the column holds stays at its largest number.
+fn thousandths(quantity: Decimal) -> i32 {
+    quantity.saturating_mul(Decimal::ONE_THOUSAND).to_i32().unwrap_or(i32::MAX)
 }
 
 pub(super) fn insert(tx: &mut Tx<'_>, job: &JobId, new: &Lesson) -> Stored<()> {
@@ -64,6 +73,7 @@ pub(super) fn insert(tx: &mut Tx<'_>, job: &JobId, new: &Lesson) -> Stored<()> {
             lesson::size_class.eq(new.size.as_str()),
             lesson::condition.eq(new.condition.as_str()),
             lesson::two_hands.eq(new.hands == Hands::Two),
+            lesson::quantity_thousandths.eq(thousandths(new.quantity)),
             lesson::actual_minutes.eq(i32::try_from(new.actual.get()).unwrap_or(i32::MAX)),
             lesson::learned_at.eq(tx.now.ms()),
         ))

@@ -10,6 +10,7 @@ use baywright_domain::menu::{Code, Menu};
 use baywright_domain::plan::Hands;
 use baywright_domain::time::Minutes;
 use baywright_domain::vehicle::{Car, SizeClass};
+use rust_decimal::Decimal;
 use serde_json::json;
 
 use super::store;
@@ -111,6 +112,7 @@ pub fn learn(tx: &mut Tx<'_>, job: &Job, menu: &Menu, car: Car) -> Done<()> {
             size: car.size,
             condition: car.condition,
             hands: if two { Hands::Two } else { Hands::One },
+            quantity: planned.map_or(Decimal::ONE, |planned| planned.budget.quantity),
             actual: if allowed { attended } else { all },
         };
         store::insert(tx, &job.id, &lesson)?;
@@ -164,6 +166,7 @@ fn of_size(menu: &Menu, learned: &Learned, policy: Policy, step: &Code, size: Si
         size,
         condition: ConditionClass::Fair,
         hands: Hands::One,
+        quantity: Decimal::ONE,
         actual: Minutes::ZERO,
     };
     OfSize {

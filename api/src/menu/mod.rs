@@ -15,7 +15,12 @@
 //! | `PUT`, `DELETE /v1/menu/draft/services/{code}` | desk | writes or removes a service |
 //! | `PUT`, `DELETE /v1/menu/draft/packages/{code}` | desk | writes or removes a package |
 //! | `POST /v1/menu/draft/restore` | desk | makes a published edition the draft |
-//! | `GET /v1/menu/draft/validation` | desk | every fault of the draft |
+//! | `GET /v1/menu/draft/validation` | desk | every fault of the draft, and what only looks wrong |
+//! | `GET /v1/menu/draft/changes` | desk | what publishing the draft would change |
+//! | `GET /v1/menu/first-menu` | desk | the menu to begin from |
+//! | `POST /v1/menu/draft/first-menu` | owner | loads it into the draft |
+//! | `POST /v1/menu/price-basis/preview` | owner | every price before and after a change between with and without tax |
+//! | `POST /v1/menu/price-basis` | owner | converts every price |
 //! | `POST /v1/menu/publish` | owner | publishes the draft from a moment on |
 //! | `GET /v1/menu/revisions` | accounts | the published editions, newest first |
 //! | `GET /v1/menu/revisions/{id}` | accounts | one with its menu |

@@ -1,5 +1,6 @@
 //! Rows of the draft and of published editions.
 
+use baywright_domain::document::Prices;
 use baywright_domain::id::{MenuRevisionId, PersonId};
 use diesel::prelude::*;
 
@@ -7,7 +8,7 @@ use super::usecase::Revision;
 use crate::newest_first;
 use crate::platform::clock::UtcTime;
 use crate::platform::cursor::Paging;
-use crate::platform::fail::Stored;
+use crate::platform::fail::{DbError, Stored};
 use crate::platform::tx::Tx;
 use crate::schema::{menu_draft, menu_revision};
 
@@ -32,12 +33,15 @@ struct RevisionRow {
     digest: String,
     published_by: String,
     created_at: i64,
+    prices: String,
 }
 
-impl From<RevisionRow> for Revision {
-    fn from(row: RevisionRow) -> Self {
+impl RevisionRow {
+    fn read(self) -> Stored<Revision> {
+        let row = self;
+        let prices = Prices::parse(&row.prices);
         let published_by = Some(row.published_by).filter(|id| !id.is_empty());
-        Self {
+        Ok(Revision {
             id: row.id.into(),
             number: row.number,
             from: UtcTime::from_ms(row.valid_from),
@@ -45,7 +49,8 @@ impl From<RevisionRow> for Revision {
             digest: row.digest,
             published_by: published_by.map(PersonId::from),
             published_at: UtcTime::from_ms(row.created_at),
-        }
+            prices: prices.map_err(|error| DbError::Corrupt(format!("an edition of the menu: {error}")))?,
+        })
     }
 }
 
@@ -91,6 +96,7 @@ pub(super) fn insert_revision(tx: &mut Tx<'_>, revision: &Revision, content: &st
             menu_revision::digest.eq(&revision.digest),
             menu_revision::published_by.eq(published_by),
             menu_revision::created_at.eq(tx.now.ms()),
+            menu_revision::prices.eq(revision.prices.as_str()),
         ))
         .execute(tx.conn)?;
     Ok(())
@@ -105,16 +111,23 @@ pub(super) fn last_number(tx: &mut Tx<'_>) -> Stored<i64> {
     Ok(number.unwrap_or(0))
 }
 
-/// The edition in force now, with its content.
-pub(super) fn in_force(tx: &mut Tx<'_>) -> Stored<Option<(Revision, String)>> {
+/// The edition in force at a moment, with its content.
+pub(super) fn in_force_at(tx: &mut Tx<'_>, moment: UtcTime) -> Stored<Option<(Revision, String)>> {
     let row: Option<(RevisionRow, String)> = menu_revision::table
         .filter(menu_revision::shop_id.eq(tx.studio.id.as_str()))
-        .filter(menu_revision::valid_from.le(tx.now.ms()))
+        .filter(menu_revision::valid_from.le(moment.ms()))
         .order((menu_revision::valid_from.desc(), menu_revision::number.desc()))
         .select((RevisionRow::as_select(), menu_revision::content))
         .first(tx.conn)
         .optional()?;
-    Ok(row.map(|(row, content)| (row.into(), content)))
+    row.map(|(row, content)| Ok((row.read()?, content))).transpose()
+}
+
+/// Whether an edition is published that is not in force yet.
+pub(super) fn any_to_come(tx: &mut Tx<'_>) -> Stored<bool> {
+    let mine = menu_revision::table.filter(menu_revision::shop_id.eq(tx.studio.id.as_str()));
+    Ok(diesel::select(diesel::dsl::exists(mine.filter(menu_revision::valid_from.gt(tx.now.ms()))))
+        .get_result(tx.conn)?)
 }
 
 /// The id of the edition in force now.
@@ -136,7 +149,7 @@ pub(super) fn revision(tx: &mut Tx<'_>, id: &MenuRevisionId) -> Stored<Option<(R
         .select((RevisionRow::as_select(), menu_revision::content))
         .first(tx.conn)
         .optional()?;
-    Ok(row.map(|(row, content)| (row.into(), content)))
+    row.map(|(row, content)| Ok((row.read()?, content))).transpose()
 }
 
 pub(super) fn revisions(tx: &mut Tx<'_>, paging: &Paging) -> Stored<Vec<Revision>> {
@@ -145,5 +158,5 @@ pub(super) fn revisions(tx: &mut Tx<'_>, paging: &Paging) -> Stored<Vec<Revision
         .select(RevisionRow::as_select())
         .into_boxed();
     let rows: Vec<RevisionRow> = newest_first!(mine, menu_revision::id, menu_revision::created_at, paging, tx.conn);
-    Ok(rows.into_iter().map(Revision::from).collect())
+    rows.into_iter().map(RevisionRow::read).collect()
 }

@@ -8,6 +8,7 @@ mod place;
 mod secret;
 mod text;
 mod time;
+mod tried;
 mod whole;
 mod word;
 
@@ -18,6 +19,7 @@ pub use place::{CountryCode, CurrencyCode, Language};
 pub use secret::Secret;
 pub use text::{Code, Email, Line, Phone, Reference, SeriesPrefix, Text};
 pub use time::{Day, Instant, WallTime};
+pub use tried::Tried;
 pub use whole::{Bounded, Whole};
 pub use word::{WireWord, Word, Words};
 

@@ -15,7 +15,7 @@ pub use hours::{
     replace_closure, replace_week, show_closure, week,
 };
 pub use profile::{Found, Shop, replace, settings, show};
-pub use rates::{rates, replace_rates};
+pub use rates::{change_basis, change_labour, rates, replace_rates};
 pub use tax::{TaxDetails, add_tax, replace_tax, show_tax, taxes};
 pub use timetable::{Timetable, bays_without_closures, opening_hours, timetable};
 

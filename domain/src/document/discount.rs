@@ -31,7 +31,7 @@ pub(super) fn shared(discounts: &[Discount], groups: &[(Treatment, Money)]) -> R
     let mut allowances = Vec::new();
     let mut left = whole;
     for (at, discount) in discounts.iter().enumerate() {
-        let refuse = |broken| BadDocument { place: Place::Item { list: "discounts", at, field: "size" }, broken };
+        let refuse = |broken| BadDocument { place: Place::Item { list: "discounts", at, field: "off" }, broken };
         let amount = taken_off(discount, whole).map_err(refuse)?;
         if amount.minor().unsigned_abs() > left.minor().unsigned_abs() {
             return Err(refuse(Broken::DiscountTooLarge));

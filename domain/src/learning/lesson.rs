@@ -26,6 +26,8 @@ pub struct Lesson {
     pub condition: ConditionClass,
     /// How many pairs of hands it was planned for.
     pub hands: Hands,
+    /// How many times the step was done, as its plan said; 1 for a step that several services shared.
+    pub quantity: Decimal,
     /// Minutes during which somebody was at it.
     pub actual: Minutes,
 }
@@ -39,7 +41,7 @@ impl Lesson {
         let uses = services.flat_map(|service| &service.steps).filter(|used| used.step == step.code);
         let base = uses.map(|used| used.minutes.unwrap_or(step.minutes)).max().unwrap_or(step.minutes);
         let car = Car { size: self.size, condition: self.condition, powertrain: Powertrain::Unknown };
-        Some(budget(step, base, &menu.factors, car, self.hands))
+        Some(budget(step, base, &menu.factors, car, self.hands).times(self.quantity))
     }
 }
 

@@ -57,6 +57,14 @@ pub struct Service {
     pub tax: Code,
     /// Whether customers may ask for it by themselves.
     pub online: bool,
+    /// The most of it that one line of a quote may sell; a larger quantity is taken for a slip of the finger.
+    pub largest_quantity: u32,
+}
+
+impl Service {
+    /// The largest quantity of a service whose menu says nothing else (common practice, no source): few things on one car
+    /// are counted beyond ten.
+    pub const USUAL_LARGEST_QUANTITY: u32 = 10;
 }
 
 /// Services that are sold together at a price of their own.

@@ -243,6 +243,10 @@ impl Check<'_> {
             }
             Price::Built => self.condition_counted_twice(at, service),
         }
+        if !(1..=1000).contains(&service.largest_quantity) {
+            let detail = "the largest quantity is from 1 to 1,000";
+            self.fault(format!("{at}/largest_quantity"), "out_of_range", detail);
+        }
         let excluded: Vec<&Code> = service.excludes.iter().collect();
         self.references(&format!("{at}/excludes"), &excluded, "service", |code| menu.service(code).is_some());
         if let Some(nth) = service.excludes.iter().position(|code| *code == service.code) {

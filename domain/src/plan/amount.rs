@@ -43,17 +43,19 @@ impl Measured {
     }
 }
 
-/// What a step takes of one product on a car: area or count × rate × size factor, then its mix.
+/// What a step takes of one product on a car: area or count × rate × size factor × how many times the step is done, then
+/// its mix.
 ///
 /// # Errors
 /// [`PlanRefusal::UnknownProduct`], or [`PlanRefusal::Amount`] where the amount is out of range.
-pub fn measure(menu: &Menu, step: &Step, dose: &Dose, car: Car) -> Result<Measured, PlanRefusal> {
+pub fn measure(menu: &Menu, step: &Step, dose: &Dose, car: Car, quantity: Decimal) -> Result<Measured, PlanRefusal> {
     let product = menu
         .product(&dose.product)
         .ok_or_else(|| PlanRefusal::UnknownProduct { step: step.name.clone(), product: dose.product.clone() })?;
     let factor = if dose.by_size { *menu.factors.size.get(car.size) } else { Decimal::ONE };
     let out_of_range = |_| PlanRefusal::Amount { step: step.name.clone(), product: dose.product.clone() };
-    let amount = amount_for_job(dose.basis.units(), dose.rate, factor).map_err(out_of_range)?;
+    let units = dose.basis.units().saturating_mul(quantity);
+    let amount = amount_for_job(units, dose.rate, factor).map_err(out_of_range)?;
     let mix = match product.mix {
         Some(ratio) => Some((ratio, ratio.make(amount).map_err(out_of_range)?)),
         None => None,

@@ -29,19 +29,21 @@ pub struct Budget {
     pub size: Decimal,
     /// Condition factor; 1 where condition doesn't matter.
     pub condition: Decimal,
+    /// How many times the work is done: the quantity of the one service that needs the step, and 1 for a shared step.
+    pub quantity: Decimal,
     /// Share of the time that two people take; 1 for one person.
     pub hands: Decimal,
     /// The product of these, rounded up to whole minutes.
     pub minutes: Minutes,
 }
 
-/// Base minutes × size factor × condition factor, × the stated share where two people work on it (RULES: budget of a
-/// step). The product is exact and rounded up to whole minutes once, at the end: a budget never promises less than the
+/// Base minutes × size factor × condition factor × the stated share if two people work on it (RULES: budget of a step), for
+/// a step that is done once: [`Budget::times`] says the same for more. The product is exact and rounded up to whole minutes once, at the end: a budget never promises less than the
 /// numbers say. A product beyond what minutes can count stays at their largest number.
 pub fn budget(step: &Step, base: Minutes, factors: &Factors, car: Car, hands: Hands) -> Budget {
     let size = if step.by_size { *factors.size.get(car.size) } else { Decimal::ONE };
     let condition = if step.by_condition { *factors.condition.get(car.condition) } else { Decimal::ONE };
-    Budget::of(base, size, condition, share(step.two_hands, hands))
+    Budget::of(base, [size, condition, Decimal::ONE, share(step.two_hands, hands)])
 }
 
 /// The share of one person's time that a step takes.
@@ -53,9 +55,22 @@ pub(super) fn share(two_hands: Option<Decimal>, hands: Hands) -> Decimal {
 }
 
 impl Budget {
-    pub(super) fn of(base: Minutes, size: Decimal, condition: Decimal, hands: Decimal) -> Self {
-        let exact = [size, condition, hands].into_iter().try_fold(Decimal::from(base.get()), Decimal::checked_mul);
+    /// The same budget for a step that is done so many times.
+    #[must_use]
+    pub fn times(self, quantity: Decimal) -> Self {
+        Self::of(self.base, [self.size, self.condition, quantity, self.hands])
+    }
+
+    /// The budget for two people who take that share of the time, or for one person with a share of 1.
+    #[must_use]
+    pub(super) fn shared(self, hands: Decimal) -> Self {
+        Self::of(self.base, [self.size, self.condition, self.quantity, hands])
+    }
+
+    fn of(base: Minutes, factors: [Decimal; 4]) -> Self {
+        let [size, condition, quantity, hands] = factors;
+        let exact = factors.into_iter().try_fold(Decimal::from(base.get()), Decimal::checked_mul);
         let minutes = exact.and_then(|exact| exact.ceil().to_u32()).unwrap_or(u32::MAX);
-        Self { base, size, condition, hands, minutes: Minutes::new(minutes) }
+        Self { base, size, condition, quantity, hands, minutes: Minutes::new(minutes) }
     }
 }

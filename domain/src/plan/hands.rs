@@ -1,7 +1,7 @@
 //! The same plan with another number of hands.
 
 use super::budget::share;
-use super::{Budget, Hands, WorkPlan};
+use super::{Hands, WorkPlan};
 use crate::time::Minutes;
 
 impl WorkPlan {
@@ -12,9 +12,8 @@ impl WorkPlan {
     pub fn with(mut self, hands: Hands) -> Self {
         let mut clock = Minutes::ZERO;
         for step in &mut self.steps {
-            let Budget { base, size, condition, .. } = step.budget;
             step.hands = if step.two_hands.is_some() { hands } else { Hands::One };
-            step.budget = Budget::of(base, size, condition, share(step.two_hands, hands));
+            step.budget = step.budget.shared(share(step.two_hands, hands));
             step.attended = step.budget.minutes;
             step.start_offset = clock + step.changeover_before;
             clock = step.start_offset + step.attended + step.changeover_after + step.wait.minutes;

@@ -9,6 +9,7 @@ use rust_decimal::Decimal;
 use super::{Explained, LineDiscount, Off, PriceRefusal, Priced, Way, package_price, service_price};
 use crate::menu::{Code, Menu};
 use crate::money::Money;
+use crate::plan::{ServiceUnits, attended_minutes};
 use crate::refusal::{Fault, Kind, Refusal, told};
 use crate::time::Minutes;
 use crate::vehicle::Car;
@@ -61,12 +62,19 @@ pub struct Line {
     pub discount_reason: Option<String>,
     /// Quantity × unit price − discount.
     pub amount: Money,
-    /// Budget minutes of one pair of hands, if nothing else were done to the car.
+    /// Budget minutes of one pair of hands for all of the quantity, if nothing else were done to the car.
     pub minutes: Minutes,
     /// Whether the quote stands or falls with it.
     pub required: bool,
     /// The numbers that made the amount, in order.
     pub explanation: Vec<Explained>,
+}
+
+impl Line {
+    /// The services that its work is planned from, each in the quantity of the line.
+    pub fn units(&self) -> impl Iterator<Item = ServiceUnits> {
+        self.services.iter().map(|code| ServiceUnits { service: code.clone(), quantity: self.quantity })
+    }
 }
 
 /// Why two lines of a quote can't both be taken.
@@ -192,7 +200,7 @@ fn conflict(menu: &Menu, one: &Line, other: &Line) -> Option<ConflictKind> {
 fn line(menu: &Menu, car: Car, choice: &Choice, way: Option<Way>) -> Result<Line, Fault> {
     let (name, services, priced) =
         item(menu, car, &choice.item).map_err(|refusal| fault("/item".into(), "no_price", refusal.to_string()))?;
-    let Priced { mut price, mut explanation, minutes } = priced;
+    let Priced { mut price, mut explanation, .. } = priced;
     let typed = matches!(choice.item, Item::Typed { .. });
     if let Some(way) = way.filter(|way| way.converts() && !typed) {
         price = way.price(price).map_err(|refusal| fault("/item".into(), "too_large", refusal.to_string()))?;
@@ -203,6 +211,17 @@ fn line(menu: &Menu, car: Car, choice: &Choice, way: Option<Way>) -> Result<Line
         let detail = "the quantity must be above 0, at most 1,000, with at most 3 decimals";
         return Err(fault("/quantity".into(), "bad_quantity", detail));
     }
+    let most = menu.largest_quantity(&services);
+    if let Some(most) = most.filter(|most| quantity > Decimal::from(*most)) {
+        let detail = format!(
+            "the menu allows at most {most} of {name} on one quote: lower the quantity, or raise the limit on the menu"
+        );
+        return Err(fault("/quantity".into(), "too_many", detail));
+    }
+    let units: Vec<ServiceUnits> =
+        services.iter().map(|code| ServiceUnits { service: code.clone(), quantity }).collect();
+    let minutes = attended_minutes(menu, &units, car);
+    let minutes = minutes.map_err(|refusal| fault("/item".into(), "no_price", refusal.to_string()))?;
     let full = price.decimal().checked_mul(quantity).and_then(|exact| Money::round(exact).ok());
     let full = full.ok_or_else(|| fault("/quantity".into(), "too_large", "the amount of the line is too large"))?;
     if quantity != Decimal::ONE {

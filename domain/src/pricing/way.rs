@@ -1,8 +1,10 @@
 //! From the menu's prices to a quote's: with tax, or without it.
 
+use rust_decimal::{Decimal, RoundingStrategy};
+
 use crate::document::Prices;
 use crate::money::{Money, NotMoney, Rounding};
-use crate::tax::{Rate, tax_on, within};
+use crate::tax::{Rate, Treatment, tax_on, within};
 
 /// How a menu's price becomes a quote's, where one is without tax and the other with it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -16,6 +18,31 @@ pub struct Way {
 }
 
 impl Way {
+    /// How the menu's price becomes the price on one line of a quote. `own` is the rate of the tax that the menu names for
+    /// the item, `line` how the line is taxed. A line on which the customer owes the tax, such as one under reverse charge,
+    /// is the menu's price without the tax in it, whatever the quote's other prices are.
+    pub const fn of_line(menu: Prices, quote: Prices, own: Rate, line: Treatment) -> Self {
+        if line.category().starts_from_net() {
+            Self { menu, quote: Prices::Net, rate: own }
+        } else {
+            Self { menu, quote, rate: line.rate() }
+        }
+    }
+
+    /// A price of the menu after the whole menu changes its basis: converted by the rate, then rounded to the nearest price
+    /// step, at least one step. Zero stays zero, and a price that its rate does not change stays as it is.
+    ///
+    /// # Errors
+    /// [`NotMoney::TooLarge`] if the amount is beyond what a document may hold.
+    pub fn listed(self, price: Money, step: Money) -> Result<Money, NotMoney> {
+        if !self.converts() || price == Money::ZERO || step <= Money::ZERO {
+            return Ok(price);
+        }
+        let converted = self.price(price)?.decimal();
+        let steps = (converted / step.decimal()).round_dp_with_strategy(0, RoundingStrategy::MidpointAwayFromZero);
+        Money::round(steps.max(Decimal::ONE).checked_mul(step.decimal()).ok_or(NotMoney::TooLarge)?)
+    }
+
     /// Whether prices change on the way.
     pub fn converts(self) -> bool {
         self.menu != self.quote && !self.rate.is_zero()
@@ -43,6 +70,7 @@ impl Way {
 mod tests {
     use super::*;
     use crate::money::LIMIT;
+    use crate::tax::Category;
 
     fn way(menu: Prices, quote: Prices, percent: u8) -> Way {
         Way { menu, quote, rate: Rate::whole(percent) }
@@ -75,6 +103,45 @@ mod tests {
                 assert_eq!(way(Prices::Gross, Prices::Net, percent).price(gross), Ok(net), "{net} at {percent} %");
             }
         }
+    }
+
+    #[test]
+    fn a_line_under_reverse_charge_starts_from_the_net() {
+        let own = Rate::whole(19);
+        let line = |category, rate| Treatment::new(category, rate).unwrap();
+        let way = |menu, quote, treatment| Way::of_line(menu, quote, own, treatment).price(Money::from_minor(11_900));
+        let reverse = line(Category::ReverseCharge, Rate::ZERO);
+        for quote in [Prices::Net, Prices::Gross] {
+            assert_eq!(way(Prices::Gross, quote, reverse), Ok(Money::from_minor(10_000)), "119.00 holds 19.00 of tax");
+            assert_eq!(way(Prices::Net, quote, reverse), Ok(Money::from_minor(11_900)), "the menu is net already");
+            let abroad = line(Category::IntraCommunity, Rate::ZERO);
+            assert_eq!(way(Prices::Gross, quote, abroad), Ok(Money::from_minor(10_000)));
+        }
+        // Other lines go by their own rate, as before.
+        let standard = line(Category::Standard, own);
+        assert_eq!(way(Prices::Gross, Prices::Gross, standard), Ok(Money::from_minor(11_900)));
+        assert_eq!(way(Prices::Gross, Prices::Net, standard), Ok(Money::from_minor(10_000)));
+        assert_eq!(
+            way(Prices::Gross, Prices::Gross, line(Category::Exempt, Rate::ZERO)),
+            Ok(Money::from_minor(11_900))
+        );
+    }
+
+    #[test]
+    fn a_menu_that_changes_its_basis_has_prices_of_whole_steps() {
+        let euro = Money::from_minor(100);
+        let to_net = way(Prices::Gross, Prices::Net, 19);
+        // 59.00 ÷ 1.19 = 49.58, nearest 50.00; 59.00 × 1.19 = 70.21, nearest 70.00.
+        assert_eq!(to_net.listed(Money::from_minor(5_900), euro), Ok(Money::from_minor(5_000)));
+        assert_eq!(
+            way(Prices::Net, Prices::Gross, 19).listed(Money::from_minor(5_900), euro),
+            Ok(Money::from_minor(7_000))
+        );
+        assert_eq!(to_net.listed(Money::from_minor(5_900), Money::from_minor(1)), Ok(Money::from_minor(4_958)));
+        assert_eq!(to_net.listed(Money::from_minor(40), euro), Ok(euro), "a price never becomes nothing");
+        assert_eq!(to_net.listed(Money::ZERO, euro), Ok(Money::ZERO));
+        let untaxed = way(Prices::Gross, Prices::Net, 0);
+        assert_eq!(untaxed.listed(Money::from_minor(5_950), euro), Ok(Money::from_minor(5_950)));
     }
 
     #[test]

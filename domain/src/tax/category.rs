@@ -67,6 +67,12 @@ impl Category {
         matches!(self, Self::Exempt | Self::ReverseCharge | Self::OutOfScope | Self::IntraCommunity | Self::Export)
     }
 
+    /// Whether the supplier charges no tax because somebody else owes it or it is owed elsewhere: reverse charge, supply to
+    /// another member state, export. Such a line starts from the net price.
+    pub const fn starts_from_net(self) -> bool {
+        matches!(self, Self::ReverseCharge | Self::IntraCommunity | Self::Export)
+    }
+
     /// Whether its rate can be other than zero.
     pub const fn is_taxed(self) -> bool {
         matches!(self, Self::Standard | Self::CanaryIslands | Self::CeutaMelilla)

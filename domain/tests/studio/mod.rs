@@ -3,6 +3,7 @@
 #![allow(dead_code, clippy::unwrap_used, reason = "each test file uses its own part of the studio; a wrong one fails")]
 
 use baywright_domain::caution::{Caution, Hazard};
+use baywright_domain::document::Prices;
 use baywright_domain::inspection::ConditionClass;
 use baywright_domain::menu::{
     Area, Basis, ChangeoverRates, Chemistry, Code, ConditionRule, Dose, Factors, Gate, Menu, Package, Price, Product,
@@ -87,6 +88,7 @@ pub fn service(name: &str, steps: &[&str], price: Price) -> Service {
         excludes: Vec::new(),
         tax: code("standard"),
         online: true,
+        largest_quantity: Service::USUAL_LARGEST_QUANTITY,
     }
 }
 
@@ -163,6 +165,7 @@ pub fn menu() -> Menu {
     let mut deep_wash = service("deep-wash", &["wash", "final"], fixed(60, 75, 95, 120));
     deep_wash.steps[0].minutes = Some(Minutes::new(80));
     let menu = Menu {
+        prices: Prices::Gross,
         factors: Factors::usual(euros(60), Currency::EUR),
         changeovers: ChangeoverRates::USUAL,
         gates: vec![Gate { stage: 20, reason: "the final inspection sees finished work".into() }],

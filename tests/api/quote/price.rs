@@ -116,7 +116,11 @@ fn discounts_on_lines_and_on_the_whole_say_why() {
         asked["discounts"] =
             json!([{ "off": { "amount": { "amount": "301.00", "currency": "EUR" } }, "reason": "Too kind" }]);
         let body = json!({ "vehicle_id": car["id"], "draft": asked });
-        assert_eq!(owner.post("/v1/quote-prices", &body).status, 422);
+        let refused = owner.post("/v1/quote-prices", &body);
+        assert_eq!(refused.status, 422);
+        let pointer = refused.json()["errors"][0]["pointer"].as_str().unwrap().to_owned();
+        assert_eq!(pointer, "/draft/discounts/0/off", "the pointer names a field that the body has");
+        assert!(body.pointer(&pointer).is_some());
     });
 }
 

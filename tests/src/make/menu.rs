@@ -38,7 +38,7 @@ pub fn service(code: &str, place: u32, steps: &[&str], amounts: Option<[u32; 4]>
     json!({
         "code": code, "name": code.replace('-', " "), "summary": "What the customer gets.", "tax": "standard",
         "steps": steps, "price": { "kind": kind, "amounts": amounts.map(prices) },
-        "condition": { "priced": false, "at_worst": null }, "excludes": [], "online": true, "place": place
+        "condition": { "priced": false, "at_worst": null }, "excludes": [], "online": true, "largest_quantity": 10, "place": place
     })
 }
 

@@ -1,73 +1,166 @@
 //! The first setup over HTTP.
 
+use actix_web::http::StatusCode;
 use actix_web::post;
-use baywright_domain::money::Percent;
 use serde::Deserialize;
 use utoipa::ToSchema;
 
 use super::view::{SessionView, opened};
 use crate::access::usecase::{self, Setup};
+use crate::menu::usecase::FirstMenu;
 use crate::platform::answer::Answer;
 use crate::platform::body::Body;
 use crate::platform::door::Door;
-use crate::platform::problem::Problem;
-use crate::platform::wire::{CurrencyCode, Email, Line, Number, Secret};
+use crate::platform::problem::{FieldFault, Problem};
+use crate::platform::wire::{Amount, CurrencyCode, Email, Line, Number, Secret, Tried};
 
 /// The first shop and its owner.
 #[derive(Debug, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub(super) struct SetupBody {
     /// The code that the program printed when it started.
-    #[schema(example = "ABCDE-FGHJK-LMNPQ-RSTUV")]
-    code: Line<40>,
+    #[serde(default)]
+    #[schema(value_type = Line<40>, required = true, example = "ABCDE-FGHJK-LMNPQ-RSTUV")]
+    code: Tried<Line<40>>,
     /// The shop's trading name.
-    #[schema(example = "Harbour Detailing")]
-    name: Line<200>,
+    #[serde(default)]
+    #[schema(value_type = Line<200>, required = true, example = "Harbour Detailing")]
+    name: Tried<Line<200>>,
     /// The currency of its documents, for good.
-    currency: CurrencyCode,
+    #[serde(default)]
+    #[schema(value_type = CurrencyCode, required = true)]
+    currency: Tried<CurrencyCode>,
     /// Name of its time zone in the IANA database.
-    #[schema(example = "Europe/Dublin")]
-    zone: Line<60>,
-    /// Percent of its standard tax on sales; `"0"` where it charges none.
-    #[schema(example = "23")]
-    tax_percent: Number,
+    #[serde(default)]
+    #[schema(value_type = Line<60>, required = true, example = "Europe/Dublin")]
+    zone: Tried<Line<60>>,
+    /// Percent of its standard tax on sales; `"0"` if it charges none.
+    #[serde(default)]
+    #[schema(value_type = Number, required = true, example = "23")]
+    tax_percent: Tried<Number>,
     /// Its owner.
+    #[serde(default)]
+    #[schema(required = true)]
     owner: OwnerBody,
+    /// What the menu to begin from is loaded with; null or left out for an empty menu.
+    #[serde(default)]
+    first_menu: Option<SetupMenuBody>,
 }
 
 /// The first account.
-#[derive(Debug, Deserialize, ToSchema)]
+#[derive(Debug, Default, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub(super) struct OwnerBody {
     /// The name as colleagues say it.
-    #[schema(example = "Orla")]
-    name: Line<120>,
+    #[serde(default)]
+    #[schema(value_type = Line<120>, required = true, example = "Orla")]
+    name: Tried<Line<120>>,
     /// The address to sign in with.
-    #[schema(example = "orla@example.com")]
-    email: Email,
+    #[serde(default)]
+    #[schema(value_type = Email, required = true, example = "orla@example.com")]
+    email: Tried<Email>,
     /// The password: at least 12 characters that are not easily guessed.
-    password: Secret,
+    #[serde(default)]
+    #[schema(value_type = Secret, required = true)]
+    password: Tried<Secret>,
+}
+
+/// What the menu to begin from is loaded with.
+#[derive(Debug, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub(super) struct SetupMenuBody {
+    /// Price of an hour of one pair of hands, with tax as private customers read it.
+    #[serde(default)]
+    #[schema(value_type = Amount, required = true)]
+    labour_rate: Tried<Amount>,
+    /// Prices are rounded up to a whole number of these.
+    #[serde(default)]
+    #[schema(value_type = Amount, required = true)]
+    price_step: Tried<Amount>,
+}
+
+impl SetupBody {
+    /// What the setup needs.
+    ///
+    /// # Errors
+    /// 400 with every field that can't be read, and with what the rules say of the others.
+    fn read(self) -> Result<Setup, Problem> {
+        let mut faults = Vec::new();
+        let code = self.code.take("/code", &mut faults);
+        let shop_name = self.name.take("/name", &mut faults);
+        let currency = self.currency.take("/currency", &mut faults).map(|currency| currency.0);
+        let zone = self.zone.take("/zone", &mut faults);
+        let tax = self.tax_percent.take("/tax_percent", &mut faults).map(|percent| percent.0);
+        let owner_name = self.owner.name.take("/owner/name", &mut faults);
+        let owner_email = self.owner.email.take("/owner/email", &mut faults);
+        let password = self.owner.password.take("/owner/password", &mut faults);
+        let mut first_menu = None;
+        if let Some(body) = self.first_menu {
+            let labour_rate = body.labour_rate.take("/first_menu/labour_rate", &mut faults);
+            let price_step = body.price_step.take("/first_menu/price_step", &mut faults);
+            if let (Some(currency), Some(labour_rate), Some(price_step)) = (currency, labour_rate, price_step) {
+                let mut money = |amount: &Amount, pointer: &str| match amount.positive(currency, pointer) {
+                    Ok(money) => Some(money),
+                    Err(problem) => {
+                        faults.extend_from_slice(problem.errors());
+                        None
+                    }
+                };
+                let rate = money(&labour_rate, "/first_menu/labour_rate");
+                let step = money(&price_step, "/first_menu/price_step");
+                first_menu = rate.zip(step).map(|(labour_rate, price_step)| FirstMenu {
+                    labour_rate,
+                    price_step,
+                    services: Vec::new(),
+                });
+            }
+        }
+        let known: Vec<&str> = [
+            shop_name.as_ref().map(Line::as_str),
+            owner_name.as_ref().map(Line::as_str),
+            owner_email.as_ref().map(Email::as_str),
+        ]
+        .into_iter()
+        .flatten()
+        .collect();
+        if faults.is_empty()
+            && let (Some(code), Some(name), Some(currency), Some(zone)) = (&code, &shop_name, currency, &zone)
+            && let (Some(tax), Some(owner), Some(email), Some(password)) = (tax, &owner_name, &owner_email, &password)
+        {
+            return Ok(Setup {
+                code: code.to_string(),
+                shop_name: name.to_string(),
+                currency,
+                zone: zone.to_string(),
+                tax,
+                owner_name: owner.to_string(),
+                owner_email: email.to_string(),
+                password: password.clone(),
+                first_menu,
+            });
+        }
+        let zone = zone.as_ref().map(Line::as_str);
+        faults.extend(usecase::setup_faults(zone, tax, password.as_ref().map(|password| (password, known.as_slice()))));
+        Err(unreadable(faults))
+    }
+}
+
+fn unreadable(faults: Vec<FieldFault>) -> Problem {
+    let detail = match faults.len() {
+        1 => "One field can't be used. Correct it and send the form again.".to_owned(),
+        many => format!("{many} fields can't be used. Correct them and send the form again."),
+    };
+    Problem::new(StatusCode::BAD_REQUEST, "invalid-body", detail).with_faults(faults)
 }
 
 /// Found the first shop.
 ///
-/// Works until there is a shop; needs the code that the program printed when it started. Signs the owner in.
+/// Works until there is a shop; needs the code that the program printed when it started. Signs the owner in. Every fault of
+/// the form is answered at once. With `first_menu` the draft of the menu begins with the services that most studios offer.
 #[utoipa::path(tag = "access", request_body = SetupBody, security(()),
     responses((status = 201, description = "The shop is founded and its owner signed in.", body = SessionView)))]
 #[post("/v1/setup")]
 pub(super) async fn set_up(door: Door, body: Body<SetupBody>) -> Answer {
-    let body = body.value;
-    let tax = Percent::new(body.tax_percent.0)
-        .map_err(|e| Problem::field("/tax_percent", "not_a_percentage", format!("{e}.")))?;
-    let setup = Setup {
-        code: body.code.into_string(),
-        shop_name: body.name.into_string(),
-        currency: body.currency.0,
-        zone: body.zone.into_string(),
-        tax,
-        owner_name: body.owner.name.into_string(),
-        owner_email: body.owner.email.into_string(),
-        password: body.owner.password,
-    };
+    let setup = body.value.read()?;
     Ok(opened(door.run(move |door| usecase::set_up(door, &setup)).await?))
 }

@@ -13,7 +13,7 @@ pub use attempt::forget_old;
 pub use invite::{INVITE_MINUTES, Invite, accept, invite};
 pub use password::change_password;
 pub use session::{IDLE_MINUTES, Opened, ReadOn, SESSION_HOURS, end_all, end_this, me, open_session, refresh, sign_in};
-pub use setup::{Setup, set_up, setup_code};
+pub use setup::{Setup, set_up, setup_code, setup_faults};
 
 /// What signing in needs to know of an account.
 #[derive(Debug, Clone)]

@@ -2,19 +2,24 @@
 
 use std::sync::Arc;
 
-use baywright_domain::money::{Currency, Percent};
+use baywright_domain::calendar::Zone;
+use baywright_domain::money::{Currency, Money, Percent};
 use baywright_domain::people::Role;
+use rust_decimal::Decimal;
 
 use super::attempt::slow;
 use super::session::{self, Opened};
 use crate::access::store;
+use crate::menu;
+use crate::menu::usecase::FirstMenu;
 use crate::people::usecase::NewPerson;
 use crate::platform::clock::UtcTime;
 use crate::platform::db::{Conn, Db, Scope};
 use crate::platform::door::Door;
+use crate::platform::etag::IfMatch;
 use crate::platform::fail::{Done, Fail};
 use crate::platform::identity::Actor;
-use crate::platform::problem::Problem;
+use crate::platform::problem::{FieldFault, Problem};
 use crate::platform::tx::Tx;
 use crate::platform::wire::Secret;
 use crate::platform::{ids, password, token};
@@ -37,14 +42,39 @@ pub struct Setup {
     pub currency: Currency,
     /// Its IANA time zone.
     pub zone: String,
-    /// Its standard rate of tax on sales; 0 where it charges none.
-    pub tax: Percent,
+    /// Its standard rate of tax on sales in percent; 0 if it charges none.
+    pub tax: Decimal,
     /// The owner's name.
     pub owner_name: String,
     /// The address that the owner signs in with.
     pub owner_email: String,
     /// The owner's password.
     pub password: Secret,
+    /// What the menu to begin from is loaded with; none for an empty menu.
+    pub first_menu: Option<FirstMenu>,
+}
+
+/// What the rules say of the parts of a setup that could be read; the password comes with the names that it must not be
+/// guessed from.
+pub fn setup_faults(zone: Option<&str>, tax: Option<Decimal>, password: Option<(&Secret, &[&str])>) -> Vec<FieldFault> {
+    let fault = |pointer: &str, code: &str, detail: String| FieldFault {
+        pointer: pointer.to_owned(),
+        code: code.to_owned(),
+        detail,
+    };
+    let mut faults = Vec::new();
+    if let Some(Err(error)) = zone.map(Zone::named) {
+        faults.push(fault("/zone", "unknown", format!("{error}.")));
+    }
+    if let Some(Err(error)) = tax.map(Percent::new) {
+        faults.push(fault("/tax_percent", "not_a_percentage", format!("{error}.")));
+    }
+    if let Some((password, known)) = password
+        && let Err(problem) = password::judge("/owner/password", password, known)
+    {
+        faults.extend_from_slice(problem.errors());
+    }
+    faults
 }
 
 /// A code for the first setup, or nothing where there is a shop already. It is to be shown on the program's output only.
@@ -60,16 +90,36 @@ pub fn setup_code(db: &Db, now: UtcTime) -> Done<Option<String>> {
 }
 
 /// Founds the first shop and signs its owner in.
+///
+/// # Errors
+/// 409 if there is a shop already; 422 with every fault of the form at once.
 pub fn set_up(door: &Door, setup: &Setup) -> Done<Opened> {
     slow(door)?;
     let code = token::digest(&setup.code.trim().to_uppercase());
-    door.read(|conn| may(conn, &code, door.now()))?;
-    password::judge("/owner/password", &setup.password, &[&setup.owner_name, &setup.owner_email, &setup.shop_name])?;
+    let known = [setup.owner_name.as_str(), &setup.owner_email, &setup.shop_name];
+    let mut faults = setup_faults(Some(&setup.zone), Some(setup.tax), Some((&setup.password, &known)));
+    if let Some(first) = setup.first_menu.as_ref().filter(|first| first.price_step <= Money::ZERO) {
+        let detail = format!("Write a price step above {}.", first.price_step.to_major(setup.currency));
+        let (pointer, code) = ("/first_menu/price_step".to_owned(), "not_positive".to_owned());
+        faults.push(FieldFault { pointer, code, detail });
+    }
+    match door.read(|conn| may(conn, &code, door.now())) {
+        // A wrong code is one fault among the others; that there is a shop already is not.
+        Err(Fail::Problem(problem)) if !problem.errors().is_empty() => {
+            faults.splice(0..0, problem.errors().iter().cloned());
+        }
+        other => other?,
+    }
+    if !faults.is_empty() {
+        let details: Vec<&str> = faults.iter().map(|fault| fault.detail.as_str()).collect();
+        return Err(Problem::invalid("invalid-value", details.join(" ")).with_faults(faults.clone()).into());
+    }
+    let tax = Percent::new(setup.tax).map_err(Fail::unexpected)?;
     let new = NewShop {
         name: setup.shop_name.clone(),
         currency: setup.currency,
         zone: setup.zone.clone(),
-        tax: setup.tax,
+        tax,
         owner: NewPerson {
             name: setup.owner_name.clone(),
             email: setup.owner_email.clone(),
@@ -83,6 +133,9 @@ pub fn set_up(door: &Door, setup: &Setup) -> Done<Opened> {
         let (shop, owner) = found(conn, config, door.now(), &new)?;
         store::setup::remove_all(conn)?;
         let mut tx = Tx::for_program(conn, Actor::Operator, &shop, door.now(), Arc::clone(config))?;
+        if let Some(first) = &setup.first_menu {
+            menu::usecase::load_first(&mut tx, IfMatch::version(0), first)?;
+        }
         let account = store::account::by_id(tx.conn, &shop, &owner)?;
         session::open(&mut tx, keys, &account.ok_or_else(|| Fail::unexpected("the owner is not there"))?)
     })

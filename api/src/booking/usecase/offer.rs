@@ -5,7 +5,7 @@ use baywright_domain::calendar::{Dates, ZoneRules};
 use baywright_domain::id::{BayId, QuoteId};
 use baywright_domain::learning::Outlook;
 use baywright_domain::menu::Code;
-use baywright_domain::plan::{Hands, WorkPlan, work_plan};
+use baywright_domain::plan::{Hands, ServiceUnits, WorkPlan, work_plan};
 use baywright_domain::schedule::{Diary, Placement, Reason, Wanted};
 use baywright_domain::time::Minute;
 
@@ -171,10 +171,10 @@ fn without_one(
     let agreed = variation::usecase::agreed(tx, quote)?;
     let services = agreed.services();
     let less = services.iter().filter_map(|left_out| {
-        let rest: Vec<Code> = services.iter().filter(|code| *code != left_out).cloned().collect();
+        let rest: Vec<ServiceUnits> = services.iter().filter(|one| *one != left_out).cloned().collect();
         let work = work_plan(&agreed.quote.menu, &rest, agreed.car(), hands).ok()?;
         let placement = diary.search(&work.to_schedule().ok()?).earliest(from)?;
-        (placement.finish <= by).then(|| Relaxation::Without(left_out.clone(), placement))
+        (placement.finish <= by).then(|| Relaxation::Without(left_out.service.clone(), placement))
     });
     Ok(less.collect())
 }

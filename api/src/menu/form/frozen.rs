@@ -1,6 +1,7 @@
 //! A menu with its factors as canonical JSON: what a quote's revision keeps, so that it can be priced and planned
 //! again exactly as it was.
 
+use baywright_domain::document::Prices;
 use baywright_domain::inspection::ByCondition;
 use baywright_domain::menu::{ChangeoverRates, Factors, Menu};
 use baywright_domain::money::Currency;
@@ -8,15 +9,18 @@ use baywright_domain::time::Minutes;
 use baywright_domain::vehicle::BySize;
 use serde::{Deserialize, Serialize};
 
-use super::{MenuForm, Numbers};
+use super::{MenuForm, Numbers, PricesWord};
 use crate::documents::canonical::canonical;
 use crate::platform::fail::{DbError, Fail};
-use crate::platform::wire::{Amount, Number};
+use crate::platform::wire::{Amount, Number, Word};
 
 #[derive(Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 struct FrozenForm {
     currency: String,
+    // Menus that were frozen before they said it are in the basis of the edition that was in force then.
+    #[serde(default)]
+    prices: Option<PricesWord>,
     factors: FactorsForm,
     changeovers: ChangeoversForm,
     menu: MenuForm,
@@ -100,6 +104,7 @@ pub fn to_json(menu: &Menu, currency: Currency) -> Result<String, Fail> {
     let condition = &menu.factors.condition;
     let form = FrozenForm {
         currency: currency.code().to_owned(),
+        prices: Some(Word(menu.prices)),
         factors: FactorsForm {
             size: BySizeForm {
                 small: Number(size.small),
@@ -123,11 +128,11 @@ pub fn to_json(menu: &Menu, currency: Currency) -> Result<String, Fail> {
     canonical(&value).map_err(Fail::unexpected)
 }
 
-/// The menu that [`to_json`] froze.
+/// The menu that [`to_json`] froze; `basis` is what its prices are if the text does not say it.
 ///
 /// # Errors
 /// Where the text is none of ours.
-pub fn from_json(text: &str) -> Result<Menu, Fail> {
+pub fn from_json(text: &str, basis: Prices) -> Result<Menu, Fail> {
     let corrupt = |what: &dyn std::fmt::Display| Fail::Db(DbError::Corrupt(format!("a frozen menu: {what}")));
     let form: FrozenForm = serde_json::from_str(text).map_err(|error| corrupt(&error))?;
     let currency = Currency::of(&form.currency).ok_or_else(|| corrupt(&form.currency))?;
@@ -148,6 +153,7 @@ pub fn from_json(text: &str) -> Result<Menu, Fail> {
         labour_rate: labour_rate.money(currency, "").map_err(|error| corrupt(&error))?,
         price_step: price_step.money(currency, "").map_err(|error| corrupt(&error))?,
     };
-    let numbers = Numbers { factors, changeovers: form.changeovers.read(), currency };
+    let prices = form.prices.map_or(basis, |word| word.0);
+    let numbers = Numbers { factors, changeovers: form.changeovers.read(), currency, prices };
     form.menu.read(&numbers).map_err(|error| corrupt(&error))
 }

@@ -11,6 +11,7 @@ mod service;
 mod step;
 
 use baywright_domain::caution::{Caution, Hazard};
+use baywright_domain::document::Prices;
 use baywright_domain::inspection::ConditionClass;
 use baywright_domain::menu::{self, ChangeoverRates, Factors, Gate, Menu};
 use baywright_domain::money::{Currency, Money};
@@ -33,6 +34,8 @@ crate::wire_words! { Hazard => "Hazard" }
 // The API document's derive reads a plain name better than one with parameters.
 /// A word for [`Hazard`].
 pub type HazardWord = Word<Hazard>;
+/// A word for [`Prices`].
+pub type PricesWord = Word<Prices>;
 /// A word for [`SizeClass`].
 pub type SizeWord = Word<SizeClass>;
 /// A word for [`ConditionClass`].
@@ -104,6 +107,8 @@ pub struct Numbers {
     pub changeovers: ChangeoverRates,
     /// The shop's currency.
     pub currency: Currency,
+    /// Whether the menu's prices are without tax or with it.
+    pub prices: Prices,
 }
 
 /// A price for each size class; null where there is none yet, which validation reports.
@@ -143,6 +148,7 @@ impl MenuForm {
     pub fn read(&self, numbers: &Numbers) -> Result<Menu, Problem> {
         let currency = numbers.currency;
         Ok(Menu {
+            prices: numbers.prices,
             factors: numbers.factors,
             changeovers: numbers.changeovers,
             gates: self.gates.iter().map(GateForm::read).collect(),
@@ -191,7 +197,8 @@ impl SizePricesForm {
         })
     }
 
-    fn of(prices: &BySize<Option<Money>>, currency: Currency) -> Self {
+    /// The form of prices by size.
+    pub fn of(prices: &BySize<Option<Money>>, currency: Currency) -> Self {
         let one = |price: Option<Money>| price.map(|price| Amount::of(price, currency));
         Self {
             small: one(prices.small),
@@ -208,7 +215,7 @@ fn each<F, T>(list: &str, forms: &[F], read: impl Fn(&F, &str) -> Result<T, Prob
 }
 
 /// The rules' code; both kinds have the same letters and length.
-fn code(code: &Code) -> Result<menu::Code, Problem> {
+pub(in crate::menu) fn code(code: &Code) -> Result<menu::Code, Problem> {
     menu::Code::parse(code.as_str()).map_err(|bad| Problem::of(&bad))
 }
 
@@ -254,6 +261,12 @@ fn caution_lists(cautions: &[Caution]) -> Result<CautionLists, String> {
         }
     }
     Ok(lists)
+}
+
+/// Whether the mark of unchecked values is left out of the JSON.
+#[allow(clippy::trivially_copy_pass_by_ref, reason = "serde hands fields over by reference")]
+fn is_checked(common_practice: &bool) -> bool {
+    !common_practice
 }
 
 /// An amount that may be left out.

@@ -6,7 +6,7 @@ use baywright_domain::money::Currency;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
-use super::{HazardWord, caution_lists, cautions, code, code_form, codes, codes_form, money};
+use super::{HazardWord, caution_lists, cautions, code, code_form, codes, codes_form, is_checked, money};
 use crate::platform::problem::Problem;
 use crate::platform::wire::{Amount, Code, Line, Word, at_most, whole_or_null};
 
@@ -61,6 +61,11 @@ pub struct ProductForm {
     #[serde(default, deserialize_with = "at_most::<10, _, _>")]
     #[schema(max_items = 10, required = false)]
     pub customer_cautions: Vec<Line<400>>,
+    /// Whether its values still are common practice that nobody has checked for this shop, as the menu to begin from has
+    /// them. Leave it out once they are checked.
+    #[serde(default, skip_serializing_if = "is_checked")]
+    #[schema(required = false)]
+    pub common_practice: bool,
 }
 
 impl ProductForm {
@@ -101,6 +106,7 @@ impl ProductForm {
             hazards: lists.hazards,
             own_cautions: lists.own,
             customer_cautions: lists.for_customer,
+            common_practice: false,
         })
     }
 }

@@ -6,7 +6,7 @@ use baywright_domain::time::Minutes;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
-use super::{ConditionWord, MOST_MINUTES, SizePricesForm, code, code_form, codes, codes_form, each};
+use super::{ConditionWord, MOST_MINUTES, SizePricesForm, code, code_form, codes, codes_form, each, is_checked};
 use crate::platform::problem::Problem;
 use crate::platform::wire::{Code, Line, Text, Word, at_most, whole, whole_or_null};
 
@@ -67,10 +67,20 @@ pub struct ServiceForm {
     pub excludes: Vec<Code>,
     /// Whether customers may ask for it by themselves.
     pub online: bool,
+    /// The largest quantity of it that one line of a quote may have, so that a slip of the finger is noticed; 10 if left
+    /// out.
+    #[serde(default = "usual_largest_quantity", deserialize_with = "whole::<1, 1_000, _>")]
+    #[schema(minimum = 1, maximum = 1_000, example = 10, required = false)]
+    pub largest_quantity: u32,
     /// Its place in the list; equal ones go by code.
     #[serde(deserialize_with = "whole::<0, 9_999, _>")]
     #[schema(minimum = 0, maximum = 9_999, example = 10)]
     pub place: u32,
+    /// Whether its values still are common practice that nobody has checked for this shop, as the menu to begin from has
+    /// them. Leave it out once they are checked.
+    #[serde(default, skip_serializing_if = "is_checked")]
+    #[schema(required = false)]
+    pub common_practice: bool,
 }
 
 /// A step as a service needs it.
@@ -109,6 +119,10 @@ pub struct ConditionForm {
     pub at_worst: Option<ConditionWord>,
 }
 
+fn usual_largest_quantity() -> u32 {
+    Service::USUAL_LARGEST_QUANTITY
+}
+
 impl ServiceForm {
     /// The service of the rules; `at` is where the form stands.
     ///
@@ -131,6 +145,7 @@ impl ServiceForm {
             excludes: codes(&self.excludes)?,
             tax: code(&self.tax)?,
             online: self.online,
+            largest_quantity: self.largest_quantity,
         })
     }
 
@@ -155,7 +170,9 @@ impl ServiceForm {
             },
             excludes: codes_form(&service.excludes)?,
             online: service.online,
+            largest_quantity: service.largest_quantity,
             place,
+            common_practice: false,
         })
     }
 }

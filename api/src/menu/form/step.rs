@@ -5,7 +5,7 @@ use baywright_domain::time::Minutes;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
-use super::{HazardWord, caution_lists, cautions, code, code_form, codes, codes_form, stage};
+use super::{HazardWord, caution_lists, cautions, code, code_form, codes, codes_form, is_checked, stage};
 use crate::platform::problem::Problem;
 use crate::platform::wire::{Code, Line, Number, Word, at_most, whole, whole_or_null};
 
@@ -110,6 +110,11 @@ pub struct StepForm {
     #[serde(deserialize_with = "at_most::<40, _, _>")]
     #[schema(max_items = 40)]
     pub after: Vec<Code>,
+    /// Whether its values still are common practice that nobody has checked for this shop, as the menu to begin from has
+    /// them. Leave it out once they are checked.
+    #[serde(default, skip_serializing_if = "is_checked")]
+    #[schema(required = false)]
+    pub common_practice: bool,
 }
 
 /// What must pass after a step before the next one begins; a minimum, it may be longer.
@@ -219,6 +224,7 @@ impl StepForm {
             own_cautions: lists.own,
             customer_cautions: lists.for_customer,
             after: codes_form(&step.after)?,
+            common_practice: false,
         })
     }
 }

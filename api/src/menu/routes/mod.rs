@@ -1,6 +1,8 @@
 //! The menu over HTTP.
 
+mod basis;
 mod draft;
+mod first;
 mod items;
 pub mod price;
 mod publish;
@@ -11,6 +13,8 @@ use utoipa_actix_web::service_config::ServiceConfig;
 pub fn routes(config: &mut ServiceConfig<'_>) {
     publish::routes(config);
     price::routes(config);
+    basis::routes(config);
+    first::routes(config);
     draft::routes(config);
     items::routes(config);
 }

@@ -6,11 +6,12 @@ use baywright_domain::money::Currency;
 use baywright_domain::pricing::{Explained, ExplainedKind, Figure, Item, Line as PricedLine};
 use baywright_domain::time::Minutes;
 use baywright_domain::vehicle::Car;
+use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
 
-use crate::menu::form::{ConditionWord, PowertrainWord, SizeWord, UnitWord};
+use crate::menu::form::{ConditionWord, PowertrainWord, PricesWord, SizeWord, UnitWord};
 use crate::menu::usecase::{self, Ask, Preview, Source};
 use crate::platform::answer::{Answer, plain};
 use crate::platform::body::Body;
@@ -79,6 +80,14 @@ pub struct PriceLineBody {
     kind: ItemKindWord,
     /// Its code.
     code: Code,
+    /// How many of it; 1 if left out.
+    #[serde(default = "one")]
+    #[schema(required = false)]
+    quantity: Number,
+}
+
+fn one() -> Number {
+    Number(Decimal::ONE)
 }
 
 /// What the choice would cost.
@@ -87,7 +96,9 @@ pub struct PriceView {
     /// Each item with its price, in the order asked.
     #[schema(max_items = 40)]
     lines: Vec<PriceLineView>,
-    /// The sum of the lines, as the menu states prices.
+    /// Whether the amounts are with tax (`GROSS`) or without (`NET`), as the menu states prices.
+    prices: PricesWord,
+    /// The sum of the lines.
     total: Amount,
     /// The work of all of them together, each step once.
     work: PriceWorkView,
@@ -104,9 +115,9 @@ pub struct PriceLineView {
     /// Its name.
     #[schema(max_length = 200)]
     name: String,
-    /// Its price for the car.
+    /// Its price for the car, for all of the quantity.
     amount: Amount,
-    /// Budget minutes of one pair of hands, if nothing else were done to the car.
+    /// Budget minutes of one pair of hands for all of the quantity, if nothing else were done to the car.
     #[schema(minimum = 0, maximum = 10_000_000)]
     budget_minutes: u32,
     /// The numbers that made the price, in order.
@@ -174,10 +185,11 @@ impl PriceBody {
     fn read(self) -> Done<Ask> {
         let item = |line: &PriceLineBody| {
             let code = menu::Code::parse(line.code.as_str())?;
-            Ok(match line.kind.0 {
+            let item = match line.kind.0 {
                 ItemKind::Service => Item::Service(code),
                 ItemKind::Package => Item::Package(code),
-            })
+            };
+            Ok((item, line.quantity.0))
         };
         Ok(Ask {
             source: self.source.0,
@@ -192,6 +204,7 @@ impl PriceView {
         let texts = |codes: &[menu::Code]| codes.iter().map(ToString::to_string).collect();
         Self {
             lines: preview.lines.iter().filter_map(|line| PriceLineView::of(line, preview.currency)).collect(),
+            prices: Word(preview.prices),
             total: Amount::of(preview.total, preview.currency),
             work: PriceWorkView {
                 attended_minutes: preview.plan.attended.get(),

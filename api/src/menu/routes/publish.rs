@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
 
-use crate::menu::form::MenuForm;
+use crate::menu::form::{MenuForm, PricesWord};
 use crate::menu::usecase::{self, Revision};
 use crate::platform::answer::{Answer, Created, Page, Versioned, item, page};
 use crate::platform::body::Body;
@@ -17,7 +17,7 @@ use crate::platform::etag::{IfMatch, IfNoneMatch};
 use crate::platform::idempotency::IdempotencyKey;
 use crate::platform::identity::{Accounts, Owner};
 use crate::platform::problem::Problem;
-use crate::platform::wire::{Instant, Reference, Text};
+use crate::platform::wire::{Instant, Reference, Text, Word};
 
 pub(super) fn routes(config: &mut ServiceConfig<'_>) {
     config.service(show_in_force).service(publish).service(list).service(show);
@@ -47,6 +47,8 @@ pub struct MenuRevisionView {
     from: Instant,
     /// Whether it is the one in force now.
     in_force: bool,
+    /// Whether its prices are with tax (`GROSS`) or without (`NET`).
+    prices: PricesWord,
     /// What is new in it.
     #[schema(max_length = 500)]
     note: String,
@@ -91,6 +93,7 @@ impl MenuRevisionView {
             number: revision.number,
             from: Instant(revision.from),
             in_force,
+            prices: Word(revision.prices),
             note: revision.note,
             digest: revision.digest,
             published_by: revision.published_by.as_ref().map(Reference::from),
@@ -115,7 +118,8 @@ async fn show_in_force(call: Call<Accounts>, known: IfNoneMatch) -> Answer {
 /// Publish the draft.
 ///
 /// From the moment given on, quotes are made from it; what was published before never changes. Give the draft's ETag,
-/// so that what is published is what was read. A draft with faults is refused with all of them.
+/// so that what is published is what was read. A draft with faults is refused with all of them. A draft that is the same as
+/// the edition in force makes no new edition: the answer is that edition.
 #[utoipa::path(tag = "menu", request_body = PublishBody,
     extensions(("x-if-match" = json!(true)), ("x-idempotency-key" = json!(true))),
     responses((status = 201, description = "The new edition.", body = MenuRevisionView)))]

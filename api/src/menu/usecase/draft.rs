@@ -1,12 +1,13 @@
 //! The draft: what the next edition will be. A shop that never wrote one has an empty draft of version 0.
 
+use baywright_domain::document::Prices;
 use baywright_domain::id::MenuRevisionId;
-use baywright_domain::menu::{self, Menu};
+use baywright_domain::menu::{self, Abilities, Menu};
 use baywright_domain::refusal::Fault;
 use baywright_domain::time::Minutes;
 use serde_json::{Value, json};
 
-use super::{kept, numbers, publish};
+use super::{basis, first, kept, numbers, publish};
 use crate::documents::canonical::canonical;
 use crate::menu::form::{GateForm, MOST_MINUTES, MenuForm, PackageForm, ProductForm, ServiceForm, StepForm, translate};
 use crate::menu::store;
@@ -18,7 +19,7 @@ use crate::platform::problem::Problem;
 use crate::platform::tx::Tx;
 use crate::platform::wire::Code;
 use crate::platform::{ids, record};
-use crate::shop;
+use crate::{people, shop};
 
 /// The draft as it stands.
 #[derive(Debug, Clone)]
@@ -27,16 +28,20 @@ pub struct Draft {
     pub version: i64,
     /// When it last changed; none where it never did.
     pub updated_at: Option<UtcTime>,
+    /// Whether its prices are without tax or with it: as the shop has them now.
+    pub prices: Prices,
     /// The menu.
     pub menu: MenuForm,
 }
 
 /// The shop's draft.
 pub fn draft(tx: &mut Tx<'_>) -> Done<Draft> {
+    let prices = numbers(tx)?.prices;
     Ok(match store::draft(tx)? {
-        None => Draft { version: 0, updated_at: None, menu: MenuForm::empty() },
+        None => Draft { version: 0, updated_at: None, prices, menu: MenuForm::empty() },
         Some(row) => Draft {
             version: row.version,
+            prices,
             updated_at: Some(UtcTime::from_ms(row.updated_at)),
             menu: kept(&row.content)?,
         },
@@ -172,27 +177,40 @@ removal! {
     remove_package: packages, "package";
 }
 
-/// Makes a published edition the draft again.
+/// Makes a published edition the draft again. If the shop has changed between prices with tax and without since, the
+/// edition's prices are converted.
 ///
 /// # Errors
 /// 404 where the shop has no such edition; 412 where the draft changed meanwhile.
 pub fn restore(tx: &mut Tx<'_>, seen: IfMatch, id: &MenuRevisionId) -> Done<Draft> {
     let (revision, menu) = publish::show_revision(tx, id)?;
+    let menu = basis::in_todays_basis(tx, revision.prices, menu)?;
     edit(tx, seen, json!({ "restored": revision.number.to_string() }), |draft| {
         *draft = menu.clone();
         Ok(())
     })
 }
 
-/// Everything that is wrong with the draft, with pointers into it; empty where it can be published.
-pub fn faults(tx: &mut Tx<'_>) -> Done<(Draft, Vec<Fault>)> {
-    let draft = draft(tx)?;
-    let (_, faults) = judged(tx, &draft.menu)?;
-    Ok((draft, faults))
+/// A menu as the rules take it, and what they find. Pointers lead into the form that it was read from.
+#[derive(Debug, Clone)]
+pub struct Judged {
+    /// The menu of the rules.
+    pub menu: Menu,
+    /// Everything that keeps it from being published; empty if it can be.
+    pub faults: Vec<Fault>,
+    /// What is allowed and still looks wrong.
+    pub warnings: Vec<Fault>,
 }
 
-/// The menu of the rules and all its faults.
-pub(super) fn judged(tx: &mut Tx<'_>, form: &MenuForm) -> Done<(Menu, Vec<Fault>)> {
+/// The draft, with everything that is wrong with it and everything that only looks so.
+pub fn validated(tx: &mut Tx<'_>) -> Done<(Draft, Judged)> {
+    let draft = draft(tx)?;
+    let judged = judged(tx, &draft.menu)?;
+    Ok((draft, judged))
+}
+
+/// What the rules find in a menu.
+pub(super) fn judged(tx: &mut Tx<'_>, form: &MenuForm) -> Done<Judged> {
     let settings = shop::usecase::settings(tx)?;
     let menu = form.read(&numbers(tx)?)?;
     let mut faults = menu.faults();
@@ -213,7 +231,21 @@ pub(super) fn judged(tx: &mut Tx<'_>, form: &MenuForm) -> Done<(Menu, Vec<Fault>
         let detail = format!("the shop has no tax category {tax}: use one of {}", known.join(", "));
         faults.push(Fault { pointer, code: "unknown", detail });
     }
-    Ok((menu, faults))
+    let mut warnings = menu.warnings(&abilities(tx)?);
+    for warning in &mut warnings {
+        warning.pointer = translate(&warning.pointer);
+    }
+    warnings.extend(first::unchecked(form));
+    Ok(Judged { menu, faults, warnings })
+}
+
+/// What the shop's people and bays can do.
+fn abilities(tx: &mut Tx<'_>) -> Done<Abilities> {
+    let people = people::usecase::everyone(tx)?.into_iter();
+    let working = people.filter(|person| person.active && !person.details.shifts.is_empty());
+    let people = working.map(|person| person.details.skills).collect();
+    let bays = shop::usecase::bays(tx)?.into_iter().filter(|bay| bay.details.in_use);
+    Ok(Abilities { people, bays: bays.map(|bay| bay.details.features).collect() })
 }
 
 fn same_code(path: &str, body: &Code) -> Done<()> {
@@ -238,7 +270,12 @@ fn put<T: Clone>(list: &mut Vec<T>, most: usize, form: &T, code: impl Fn(&T) -> 
 }
 
 /// Changes the draft and keeps it; a draft stays small enough to be sent as one body.
-fn edit(tx: &mut Tx<'_>, seen: IfMatch, what: Value, change: impl FnOnce(&mut MenuForm) -> Done<()>) -> Done<Draft> {
+pub(super) fn edit(
+    tx: &mut Tx<'_>,
+    seen: IfMatch,
+    what: Value,
+    change: impl FnOnce(&mut MenuForm) -> Done<()>,
+) -> Done<Draft> {
     let row = store::draft(tx)?;
     seen.check(row.as_ref().map_or(0, |row| row.version))?;
     let mut menu = row.as_ref().map_or_else(|| Ok(MenuForm::empty()), |row| kept(&row.content))?;

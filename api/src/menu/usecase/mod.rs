@@ -1,9 +1,13 @@
 //! What is done to the menu, and what other features ask of it: [`current`], [`in_force`], [`at`].
 
+mod basis;
+mod changes;
 mod draft;
+mod first;
 mod preview;
 mod publish;
 
+use baywright_domain::document::Prices;
 use baywright_domain::id::{MenuRevisionId, PersonId};
 use baywright_domain::menu::Menu;
 
@@ -15,10 +19,13 @@ use crate::platform::problem::Problem;
 use crate::platform::tx::Tx;
 use crate::shop;
 
+pub use basis::{PriceChange, Rebased, has_prices, rebase};
+pub use changes::{Change, ChangeKind, Changes, FieldChange, changes};
 pub use draft::{
-    Draft, draft, drafted, faults, put_gates, put_package, put_product, put_service, put_step, remove_package,
-    remove_product, remove_service, remove_step, replace, rescale_step, restore,
+    Draft, Judged, draft, drafted, put_gates, put_package, put_product, put_service, put_step, remove_package,
+    remove_product, remove_service, remove_step, replace, rescale_step, restore, validated,
 };
+pub use first::{FirstMenu, first_menu, load_first};
 pub use preview::{Ask, Preview, Source, price};
 pub use publish::{is_in_force, publish, revisions, show_revision};
 
@@ -39,6 +46,8 @@ pub struct Revision {
     pub published_by: Option<PersonId>,
     /// When it was published.
     pub published_at: UtcTime,
+    /// Whether its prices are without tax or with it.
+    pub prices: Prices,
 }
 
 /// The edition in force, as the rules take it.
@@ -73,9 +82,16 @@ pub fn in_force(tx: &mut Tx<'_>) -> Done<InForce> {
 
 /// The edition in force now, where there is one.
 pub fn find_in_force(tx: &mut Tx<'_>) -> Done<Option<InForce>> {
-    let Some((revision, content)) = store::in_force(tx)? else { return Ok(None) };
+    let now = tx.now;
+    find_in_force_at(tx, now)
+}
+
+/// The edition in force at a moment, with the factors and rates that the shop has now.
+fn find_in_force_at(tx: &mut Tx<'_>, moment: UtcTime) -> Done<Option<InForce>> {
+    let Some((revision, content)) = store::in_force_at(tx, moment)? else { return Ok(None) };
     let form = kept(&content)?;
-    let menu = form.read(&numbers(tx)?).map_err(unreadable)?;
+    let numbers = Numbers { prices: revision.prices, ..numbers(tx)? };
+    let menu = form.read(&numbers).map_err(unreadable)?;
     Ok(Some(InForce { revision, form, menu }))
 }
 
@@ -85,15 +101,30 @@ pub fn find_in_force(tx: &mut Tx<'_>) -> Done<Option<InForce>> {
 /// # Errors
 /// 404 where the shop has no such edition.
 pub fn at(tx: &mut Tx<'_>, id: &MenuRevisionId) -> Done<Menu> {
-    let (_, form) = show_revision(tx, id)?;
-    form.read(&numbers(tx)?).map_err(unreadable)
+    let (revision, form) = show_revision(tx, id)?;
+    let numbers = Numbers { prices: revision.prices, ..numbers(tx)? };
+    form.read(&numbers).map_err(unreadable)
+}
+
+/// Whether the menu that was in force at a moment had its prices without tax or with it. Before the first edition it is
+/// what the shop says now.
+pub fn basis_at(tx: &mut Tx<'_>, moment: UtcTime) -> Done<Prices> {
+    Ok(match store::in_force_at(tx, moment)? {
+        Some((revision, _)) => revision.prices,
+        None => numbers(tx)?.prices,
+    })
 }
 
 /// The shop's own numbers, which prices and budgets are made with.
 fn numbers(tx: &mut Tx<'_>) -> Done<Numbers> {
     let settings = shop::usecase::settings(tx)?;
     let rates = settings.rates;
-    Ok(Numbers { factors: rates.factors, changeovers: rates.changeovers, currency: settings.currency })
+    Ok(Numbers {
+        factors: rates.factors,
+        changeovers: rates.changeovers,
+        currency: settings.currency,
+        prices: rates.private_prices,
+    })
 }
 
 /// A form out of the database.

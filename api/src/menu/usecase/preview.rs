@@ -1,14 +1,14 @@
 //! What a choice would cost and how long it would take, without keeping anything.
 
-use baywright_domain::menu::Code;
+use baywright_domain::document::Prices;
 use baywright_domain::money::{Currency, Money};
-use baywright_domain::plan::{Hands, WorkPlan, work_plan};
+use baywright_domain::plan::{Hands, ServiceUnits, WorkPlan, work_plan};
 use baywright_domain::pricing::{Choice, Item, Line, build};
 use baywright_domain::refusal::Fault;
 use baywright_domain::vehicle::Car;
 use rust_decimal::Decimal;
 
-use super::draft::{draft, judged};
+use super::draft::{Judged, draft, judged};
 use super::in_force;
 use crate::platform::fail::Done;
 use crate::platform::problem::{FieldFault, Problem};
@@ -41,8 +41,8 @@ impl Source {
 pub struct Ask {
     /// Which menu.
     pub source: Source,
-    /// Services and packages.
-    pub items: Vec<Item>,
+    /// Services and packages, and how many of each.
+    pub items: Vec<(Item, Decimal)>,
     /// The car.
     pub car: Car,
 }
@@ -58,6 +58,8 @@ pub struct Preview {
     pub plan: WorkPlan,
     /// The currency of the amounts.
     pub currency: Currency,
+    /// Whether the amounts are without tax or with it.
+    pub prices: Prices,
 }
 
 /// Prices and plans a choice.
@@ -69,7 +71,7 @@ pub fn price(tx: &mut Tx<'_>, ask: &Ask) -> Done<Preview> {
         Source::InForce => in_force(tx)?.menu,
         Source::Draft => {
             let form = draft(tx)?.menu;
-            let (menu, faults) = judged(tx, &form)?;
+            let Judged { menu, faults, .. } = judged(tx, &form)?;
             if !faults.is_empty() {
                 let detail = "The draft has faults. Mend what GET /v1/menu/draft/validation lists, then ask again.";
                 return Err(Problem::conflict("menu-faulty", detail).into());
@@ -79,14 +81,14 @@ pub fn price(tx: &mut Tx<'_>, ask: &Ask) -> Done<Preview> {
     };
     let choices: Vec<Choice> = ask.items.iter().cloned().map(chosen).collect();
     let quoted = build(&menu, ask.car, &choices).map_err(|refusal| unpriceable(refusal.faults))?;
-    let services: Vec<Code> = quoted.lines.iter().flat_map(|line| line.services.iter().cloned()).collect();
+    let services = ServiceUnits::sum(quoted.lines.iter().flat_map(Line::units));
     let plan = work_plan(&menu, &services, ask.car, Hands::One)?;
     let total = quoted.lines.iter().map(|line| line.amount).sum();
-    Ok(Preview { lines: quoted.lines, total, plan, currency: tx.studio.currency })
+    Ok(Preview { lines: quoted.lines, total, plan, currency: tx.studio.currency, prices: menu.prices })
 }
 
-fn chosen(item: Item) -> Choice {
-    Choice { item, quantity: Decimal::ONE, discount: None, required: true }
+fn chosen((item, quantity): (Item, Decimal)) -> Choice {
+    Choice { item, quantity, discount: None, required: true }
 }
 
 fn unpriceable(faults: Vec<Fault>) -> Problem {

@@ -1,10 +1,11 @@
 //! Publishing the draft, and the editions that were published.
 
+use baywright_domain::document::Prices;
 use baywright_domain::id::{MenuRevisionId, PersonId};
 use serde_json::json;
 
-use super::draft::{draft, judged, written};
-use super::{Revision, kept};
+use super::draft::{Judged, draft, judged, written};
+use super::{Revision, find_in_force_at, kept};
 use crate::documents::canonical::digest;
 use crate::menu::form::MenuForm;
 use crate::menu::store;
@@ -20,7 +21,8 @@ use crate::platform::{ids, record};
 /// How many faults a problem names.
 const FAULTS: usize = 200;
 
-/// Publishes the draft from a moment on, or from now; the draft stays as it is.
+/// Publishes the draft from a moment on, or from now; the draft stays as it is. If the edition that is in force at that
+/// moment is the same already, nothing is made and that edition is given. What looks wrong is warned of.
 ///
 /// # Errors
 /// 412 where the draft changed meanwhile; 422 with every fault of the draft, or for a moment in the past.
@@ -32,13 +34,28 @@ pub fn publish(tx: &mut Tx<'_>, seen: IfMatch, from: Option<UtcTime>, note: &str
         let detail = "A menu can't be published for the past: give a moment to come, or leave it out for now.";
         return Err(Problem::field("/from", "past", detail).into());
     }
-    let (_, faults) = judged(tx, &draft.menu)?;
+    let Judged { menu, faults, warnings } = judged(tx, &draft.menu)?;
     if !faults.is_empty() {
         let detail = format!("The menu has {} faults. GET /v1/menu/draft/validation lists them all.", faults.len());
         let faults = faults.into_iter().take(FAULTS).map(FieldFault::from).collect();
         return Err(Problem::invalid("menu-faulty", detail).with_faults(faults).into());
     }
-    let content = written(&draft.menu)?;
+    for warning in warnings {
+        tx.warn(&warning.code.replace('_', "-"), warning.pointer, format!("{}.", capital(&warning.detail)));
+    }
+    if let Some(same) =
+        find_in_force_at(tx, from)?.filter(|now| now.form == draft.menu && now.menu.prices == menu.prices)
+    {
+        let detail = format!("The draft is the same as edition {}, so no new edition was made.", same.revision.number);
+        tx.warn("nothing-changed", "", detail);
+        return Ok(same.revision);
+    }
+    insert(tx, &draft.menu, menu.prices, from, note)
+}
+
+/// Keeps a menu as the next edition.
+pub(super) fn insert(tx: &mut Tx<'_>, menu: &MenuForm, prices: Prices, from: UtcTime, note: &str) -> Done<Revision> {
+    let content = written(menu)?;
     let revision = Revision {
         id: ids::new(),
         number: store::last_number(tx)? + 1,
@@ -47,6 +64,7 @@ pub fn publish(tx: &mut Tx<'_>, seen: IfMatch, from: Option<UtcTime>, note: &str
         digest: digest(&content),
         published_by: tx.actor.person().cloned(),
         published_at: tx.now,
+        prices,
     };
     match store::insert_revision(tx, &revision, &content) {
         Err(error) if error.is_taken() => {
@@ -59,10 +77,16 @@ pub fn publish(tx: &mut Tx<'_>, seen: IfMatch, from: Option<UtcTime>, note: &str
         "number": revision.number.to_string(),
         "from": revision.from.to_string(),
         "digest": revision.digest,
+        "prices": prices.as_str(),
         "by": revision.published_by.as_ref().map_or("", PersonId::as_str),
     });
     record::write(tx, "menu.published", ("menu_revision", revision.id.as_str()), detail)?;
     Ok(revision)
+}
+
+fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map(|first| first.to_uppercase().chain(letters).collect()).unwrap_or_default()
 }
 
 /// One page of the published editions, and which of the shop's is in force now.

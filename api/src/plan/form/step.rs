@@ -3,6 +3,7 @@
 use baywright_domain::menu::{Code, Split, Wait, WaitWhen};
 use baywright_domain::plan::{Budget, PlannedStep};
 use baywright_domain::time::Minutes;
+use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
@@ -85,7 +86,7 @@ pub struct StepNameForm {
     pub name: String,
 }
 
-/// How a budget came about: minutes × size × condition × hands, rounded up.
+/// How a budget came about: minutes × size × condition × quantity × hands, rounded up.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[schema(as = StepBudget)]
 pub struct BudgetForm {
@@ -96,8 +97,17 @@ pub struct BudgetForm {
     pub size: Number,
     /// Condition factor; 1 where condition doesn't matter.
     pub condition: Number,
+    /// How many times the step is done: the quantity of the one service that needs it, and 1 for a step that several
+    /// services share.
+    #[serde(default = "once")]
+    pub quantity: Number,
     /// Share of the time that two people take; 1 for one person.
     pub hands: Number,
+}
+
+// Plans that were kept before quantities counted had each step once.
+fn once() -> Number {
+    Number(Decimal::ONE)
 }
 
 /// A minimum wait after a step.
@@ -117,7 +127,7 @@ pub struct WaitForm {
 
 impl PlanStepForm {
     pub(super) fn of(step: &PlannedStep, name: impl Fn(&Code) -> String) -> Self {
-        let Budget { base, size, condition, hands, .. } = step.budget;
+        let Budget { base, size, condition, quantity, hands, .. } = step.budget;
         let named = |code: &Code| StepNameForm { code: code.to_string(), name: name(code) };
         Self {
             code: step.code.to_string(),
@@ -131,6 +141,7 @@ impl PlanStepForm {
                 base_minutes: base.get(),
                 size: Number(size),
                 condition: Number(condition),
+                quantity: Number(quantity),
                 hands: Number(hands),
             },
             two_hands: step.two_hands.map(Number),
@@ -166,6 +177,7 @@ impl PlanStepForm {
                 base: Minutes::new(self.budget.base_minutes),
                 size: self.budget.size.0,
                 condition: self.budget.condition.0,
+                quantity: self.budget.quantity.0,
                 hands: self.budget.hands.0,
                 minutes: attended,
             },

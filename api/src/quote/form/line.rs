@@ -41,8 +41,8 @@ pub struct QuoteLine {
     pub amount: Amount,
     /// How it is taxed.
     pub tax: LineTax,
-    /// Minutes of one pair of hands, if nothing else were done to the vehicle, as believed when the document was made: every
-    /// second job takes longer.
+    /// Minutes of one pair of hands for all of the quantity, if nothing else were done to the vehicle, as believed when the
+    /// document was made: every second job takes longer.
     #[schema(minimum = 0, maximum = 10_000_000)]
     pub minutes: u32,
     /// Whether the quote stands or falls with it; else the customer may tick it.

@@ -5,6 +5,7 @@ use baywright_domain::id::InspectionId;
 use baywright_domain::invoice::DepositSize;
 use baywright_domain::menu::Code;
 use baywright_domain::money::{Currency, Money, Percent};
+use baywright_domain::plan::ServiceUnits;
 use baywright_domain::pricing::{Conflict, Item, Line};
 use baywright_domain::quote::Terms;
 use baywright_domain::tax::{Category, Profile, Rate, Treatment};
@@ -33,17 +34,10 @@ impl Offered {
         self.lines.iter().map(|(line, _)| line.clone()).collect()
     }
 
-    /// The services of the lines at those places, each once, in order.
-    pub fn services(&self, taken: &[usize]) -> Vec<Code> {
-        let mut services: Vec<Code> = Vec::new();
-        for (line, _) in taken.iter().filter_map(|at| self.lines.get(*at)) {
-            for code in &line.services {
-                if !services.contains(code) {
-                    services.push(code.clone());
-                }
-            }
-        }
-        services
+    /// The services of the lines at those places, each once with its quantity, in order.
+    pub fn services(&self, taken: &[usize]) -> Vec<ServiceUnits> {
+        let lines = taken.iter().filter_map(|at| self.lines.get(*at));
+        ServiceUnits::sum(lines.flat_map(|(line, _)| line.units()))
     }
 }
 

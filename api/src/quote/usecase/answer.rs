@@ -134,7 +134,9 @@ impl OfferShown {
 
     /// What the lines at those places come to.
     pub fn totals(&self, offered: &quote::form::Offered, taken: &[usize]) -> Done<QuoteTotals> {
-        totals(offered, &menu::from_json(&self.menu)?, &self.beliefs, self.document.car(), taken)
+        // What the menu's prices are does not matter here: the lines are priced already, and times know no tax.
+        let menu = menu::from_json(&self.menu, self.document.prices.0)?;
+        totals(offered, &menu, &self.beliefs, self.document.car(), taken)
     }
 
     /// Whether whoever answers in that way is asked if work may start within the 14 days. A variation does not ask: the

@@ -8,10 +8,10 @@ use baywright_domain::document::Prices;
 use baywright_domain::learning::Beliefs;
 use baywright_domain::menu::{Code, Menu};
 use baywright_domain::money::Currency;
-use baywright_domain::plan::{Hands, PlanRefusal, PlannedStep, WorkPlan, work_plan};
+use baywright_domain::plan::{Hands, PlanRefusal, PlannedStep, ServiceUnits, WorkPlan, work_plan};
 use baywright_domain::pricing::{Item, Line, Quoted, Way, build_converted};
 use baywright_domain::quote::Terms;
-use baywright_domain::tax::Treatment;
+use baywright_domain::tax::{Rate, Treatment};
 use baywright_domain::time::Minutes;
 use baywright_domain::vehicle::Car;
 use chrono::NaiveDate;
@@ -96,11 +96,8 @@ fn composed(
     let today = settings.zone.to_local(tx.now.minute()).date();
     let choices = draft.choices(currency)?;
     let taxes = taxes(draft, &choices_items(&choices), &menu, &settings, today)?;
-    // The menu is written in the prices that private customers see.
-    let way = |at: usize| {
-        let rate = taxes.get(at)?.1.rate();
-        Some(Way { menu: settings.rates.private_prices, quote: prices, rate })
-    };
+    let own_rates = own_rates(&choices_items(&choices), &menu, &settings, today)?;
+    let way = |at: usize| Some(Way::of_line(menu.prices, prices, *own_rates.get(at)?, taxes.get(at)?.1));
     // Only a variation has no lines of its own, where something falls away.
     let priced = if choices.is_empty() && allows_none {
         Quoted { lines: Vec::new(), conflicts: Vec::new() }
@@ -118,7 +115,7 @@ fn composed(
     let services: Vec<Code> = lines.iter().flat_map(|line| line.services.iter().cloned()).collect();
     let beliefs = learning::usecase::beliefs(tx, &menu, &services, size, settings.terms.learning.prior)?;
     let plans: Vec<Option<WorkPlan>> =
-        lines.iter().map(|line| planned(&menu, &line.services, car)).collect::<Done<_>>()?;
+        lines.iter().map(|line| planned(&menu, &line.units().collect::<Vec<_>>(), car)).collect::<Done<_>>()?;
     let shown_line = |((line, tax), plan): ((&Line, _), &Option<WorkPlan>)| {
         let minutes = plan.as_ref().map_or(Minutes::ZERO, |plan| beliefs.median(plan));
         let rows = settings.terms.price_detail.rows(&line.explanation, car);
@@ -189,7 +186,7 @@ pub fn totals(offered: &Offered, menu: &Menu, beliefs: &Beliefs, car: Car, taken
 }
 
 /// The plan of the services together, each step once; none where they need no step.
-fn planned(menu: &Menu, services: &[Code], car: Car) -> Done<Option<WorkPlan>> {
+fn planned(menu: &Menu, services: &[ServiceUnits], car: Car) -> Done<Option<WorkPlan>> {
     match work_plan(menu, services, car, Hands::One) {
         Ok(plan) => Ok(Some(plan)),
         Err(PlanRefusal::NothingToDo) => Ok(None),
@@ -233,6 +230,21 @@ fn taxes<'s>(
         taxes.push((found, found.table.on(today)?));
     }
     Ok(taxes)
+}
+
+/// The rate of the tax that the menu names for each item: what is in its price if the menu's prices are with tax.
+fn own_rates(items: &[&Item], menu: &Menu, settings: &Settings, today: NaiveDate) -> Done<Vec<Rate>> {
+    let own = |item: &&Item| -> Done<Rate> {
+        let code = match item {
+            Item::Service(code) => menu.service(code).map(|service| &service.tax),
+            Item::Package(code) => menu.package(code).map(|package| &package.tax),
+            Item::Typed { .. } => None,
+        };
+        // A tax that the shop has no more holds no tax: the line itself then asks for one that it has.
+        let found = code.and_then(|code| settings.tax(code));
+        found.map_or(Ok(Rate::ZERO), |tax| Ok(tax.table.on(today)?.rate()))
+    };
+    items.iter().map(own).collect()
 }
 
 fn shown_line(

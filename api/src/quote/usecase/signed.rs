@@ -2,8 +2,9 @@
 
 use baywright_domain::document::{Document, Totals};
 use baywright_domain::id::{CustomerId, InspectionId, QuoteId, RevisionId, SignoffId, VehicleId};
-use baywright_domain::menu::{Code, Menu};
+use baywright_domain::menu::Menu;
 use baywright_domain::money::Money;
+use baywright_domain::plan::ServiceUnits;
 use baywright_domain::pricing::Line;
 use baywright_domain::quote::{RevisionState, current_revision};
 use baywright_domain::tax::Treatment;
@@ -49,8 +50,8 @@ pub struct SignedQuote {
     pub car: Car,
     /// The menu as it was when the quote was sent: its steps, products and factors make the work plan.
     pub menu: Menu,
-    /// The services of the lines taken, each once, in order: what the work plan is made of.
-    pub services: Vec<Code>,
+    /// The services of the lines taken, each once with its quantity, in order: what the work plan is made of.
+    pub services: Vec<ServiceUnits>,
     /// The lines taken, in the quote's order.
     pub lines: Vec<SignedLine>,
     /// The document of the lines taken, with the discounts on the whole.
@@ -93,6 +94,8 @@ pub fn signed(tx: &mut Tx<'_>, id: &QuoteId) -> Done<SignedQuote> {
     let shown = QuoteDocument::parse(&frozen.document)?;
     let offered = shown.offered()?;
     let sum = offered.terms.sum(&offered.lines, &signoff.choices)?;
+    let sent_at = shown.sent_at.map_or(signoff.signed_at, |at| at.0);
+    let basis = menu::usecase::basis_at(tx, sent_at)?;
     let lines = signoff.choices.iter().filter_map(|place| {
         let (line, treatment) = offered.lines.get(*place)?;
         let tax = shown.lines.get(*place)?.tax.clone();
@@ -109,7 +112,7 @@ pub fn signed(tx: &mut Tx<'_>, id: &QuoteId) -> Done<SignedQuote> {
         vehicle: quote.vehicle,
         inspection: shown.inspection_id(),
         car: shown.car(),
-        menu: menu::from_json(&store::frozen_basis(tx, &row.id)?.menu)?,
+        menu: menu::from_json(&store::frozen_basis(tx, &row.id)?.menu, basis)?,
         services: offered.services(&signoff.choices),
         lines: lines.collect(),
         document: sum.document,

@@ -25,7 +25,8 @@ use crate::shop::usecase::{self, Rates};
 #[derive(Debug, Clone, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct RatesBody {
-    /// Whether private customers see prices with tax (`GROSS`) or without (`NET`).
+    /// Whether private customers see prices with tax (`GROSS`) or without (`NET`). The menu's prices have the same basis,
+    /// so once there is a menu this changes only through `POST /v1/menu/price-basis`, which converts them.
     private_prices: PricesWord,
     /// Whether trade customers see prices with tax or without.
     trade_prices: PricesWord,
@@ -33,7 +34,7 @@ pub struct RatesBody {
     tax_basis: BasisWord,
     /// What happens to a fraction of a minor unit of tax.
     tax_rounding: RoundingWord,
-    /// Price of an hour of one pair of hands, without tax or with it as the customer's prices are.
+    /// Price of an hour of one pair of hands, with tax or without as `private_prices` says.
     labour_rate: Amount,
     /// Prices are rounded up to a whole number of these.
     price_step: Amount,
@@ -204,7 +205,8 @@ pub(super) async fn show(call: Call<Accounts>, known: IfNoneMatch) -> Answer {
 ///
 /// Quotes and documents already made keep the rates they were made with.
 #[utoipa::path(tag = "shop", request_body = RatesBody, extensions(("x-if-match" = json!(true))),
-    responses((status = 200, description = "The rates as they now stand.", body = RatesView)))]
+    responses((status = 200, description = "The rates as they now stand.", body = RatesView),
+        (status = 409, description = "`private_prices` would change, and the shop has a menu.")))]
 #[put("/v1/rates")]
 pub(super) async fn replace(call: Call<Owner>, seen: IfMatch, body: Body<RatesBody>) -> Answer {
     let body = body.value;

@@ -1,8 +1,10 @@
 //! What the shop charges; the owner's alone to change.
 
+use baywright_domain::document::Prices;
 use baywright_domain::money::Money;
 use serde_json::json;
 
+use crate::menu;
 use crate::platform::clock::UtcTime;
 use crate::platform::etag::IfMatch;
 use crate::platform::fail::Done;
@@ -21,6 +23,15 @@ pub fn rates(tx: &mut Tx<'_>) -> Done<(Rates, UtcTime)> {
 pub fn replace_rates(tx: &mut Tx<'_>, seen: IfMatch, rates: &Rates) -> Done<(Rates, UtcTime)> {
     let (before, _) = store::rates::find(tx)?;
     seen.check(before.version)?;
+    if rates.private_prices != before.private_prices && menu::usecase::has_prices(tx)? {
+        let detail = format!(
+            "The menu's prices are {}. Changing this here would read them as {} without changing a number. \
+             Use POST /v1/menu/price-basis, which converts each price by its tax and shows the result first.",
+            before.private_prices.label(),
+            rates.private_prices.label()
+        );
+        return Err(Problem::conflict("menu-has-prices", detail).into());
+    }
     let factors = rates.factors.size.iter().map(|(size, factor)| ("size", size.label(), factor));
     let factors = factors.chain(rates.factors.condition.iter().map(|(class, f)| ("condition", class.label(), f)));
     for (kind, name, factor) in factors {
@@ -37,4 +48,38 @@ pub fn replace_rates(tx: &mut Tx<'_>, seen: IfMatch, rates: &Rates) -> Done<(Rat
     let shop = tx.studio.id.to_string();
     record::write(tx, "rates.changed", ("shop", &shop), json!({ "version": (before.version + 1).to_string() }))?;
     Ok(store::rates::find(tx)?)
+}
+
+/// Changes whether prices for private customers are with tax or without, together with a labour rate in that basis. The
+/// menu's prices are changed by the menu in the same transaction.
+pub fn change_basis(tx: &mut Tx<'_>, prices: Prices, labour_rate: Money) -> Done<()> {
+    changed(tx, |rates| {
+        rates.private_prices = prices;
+        rates.factors.labour_rate = labour_rate;
+    })
+}
+
+/// Changes the labour rate and the price step.
+///
+/// # Errors
+/// 422 for a price step of nothing.
+pub fn change_labour(tx: &mut Tx<'_>, labour_rate: Money, price_step: Money) -> Done<()> {
+    if price_step <= Money::ZERO {
+        return Err(Problem::field("/price_step/amount", "not_positive", "Write a price step above 0.").into());
+    }
+    changed(tx, |rates| {
+        rates.factors.labour_rate = labour_rate;
+        rates.factors.price_step = price_step;
+    })
+}
+
+fn changed(tx: &mut Tx<'_>, change: impl FnOnce(&mut Rates)) -> Done<()> {
+    let (before, _) = store::rates::find(tx)?;
+    let version = before.version + 1;
+    let mut after = before;
+    change(&mut after);
+    store::rates::update(tx, &Rates { version, ..after })?;
+    let shop = tx.studio.id.to_string();
+    record::write(tx, "rates.changed", ("shop", &shop), json!({ "version": version.to_string() }))?;
+    Ok(())
 }

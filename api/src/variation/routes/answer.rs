@@ -31,7 +31,8 @@ async fn go(
 /// The draft is priced once more, frozen and sealed; the customer gets a link to it by mail.
 #[utoipa::path(tag = "variation", request_body = QuoteSendBody,
     params(("id" = Reference, Path, description = "The variation.")),
-    extensions(("x-if-match" = json!(true)), ("x-idempotency-key" = json!(true))),
+    extensions(("x-if-match" = json!(true)), ("x-idempotency-key" = json!(true)),
+        ("x-confirm" = json!(["service-sold-again"]))),
     responses((status = 200, description = "The variation, sent.", body = VariationView)))]
 #[post("/v1/variations/{id}/send")]
 pub(super) async fn send(

@@ -35,7 +35,7 @@ pub(super) async fn list(call: Call<Accounts>, id: Path<String>) -> Answer {
 /// While the car is in its bay: before, a change is a new revision of the quote. It is priced from the menu that the
 /// signed quote froze and kept as a draft; nobody outside sees it until it is sent.
 #[utoipa::path(tag = "variation", request_body = VariationDraft,
-    params(("id" = Reference, Path, description = "The signed quote.")), extensions(("x-idempotency-key" = json!(true))),
+    params(("id" = Reference, Path, description = "The signed quote.")), extensions(("x-idempotency-key" = json!(true)), ("x-confirm" = json!(["service-sold-again"]))),
     responses((status = 201, description = "The new variation.", body = VariationView)))]
 #[post("/v1/quotes/{id}/variations")]
 pub(super) async fn create(
@@ -74,7 +74,7 @@ pub(super) async fn show(call: Call<Accounts>, id: Path<String>, known: IfNoneMa
 ///
 /// Replaces the whole draft. What was sent is frozen: write a new variation for it.
 #[utoipa::path(tag = "variation", request_body = VariationDraft,
-    params(("id" = Reference, Path, description = "The variation.")), extensions(("x-if-match" = json!(true))),
+    params(("id" = Reference, Path, description = "The variation.")), extensions(("x-if-match" = json!(true)), ("x-confirm" = json!(["service-sold-again"]))),
     responses((status = 200, description = "The variation as it now stands.", body = VariationView)))]
 #[put("/v1/variations/{id}")]
 pub(super) async fn change(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<VariationDraft>) -> Answer {

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use baywright_domain::document::{Document, Totals};
 use baywright_domain::id::{InspectionId, QuoteId, RevisionId, SignoffId, VariationId};
-use baywright_domain::menu::Code;
+use baywright_domain::plan::ServiceUnits;
 use baywright_domain::vehicle::Car;
 
 use super::{Variation, frozen};
@@ -64,16 +64,11 @@ impl Agreed {
         self.quote.lines.iter().filter(move |line| !dropped.contains(&line.place))
     }
 
-    /// The services of all work that is to be done, each once, in order.
-    pub fn services(&self) -> Vec<Code> {
+    /// The services of all work that is to be done, each once, in order. A service that a variation sells again counts
+    /// with both quantities.
+    pub fn services(&self) -> Vec<ServiceUnits> {
         let added = self.variations.iter().flat_map(|variation| &variation.lines);
-        let mut services = Vec::new();
-        for code in self.standing().chain(added).flat_map(|line| &line.line.services) {
-            if !services.contains(code) {
-                services.push(code.clone());
-            }
-        }
-        services
+        ServiceUnits::sum(self.standing().chain(added).flat_map(|line| line.line.units()))
     }
 
     /// The inspections that quote and variations were made from, and one more, each once.

@@ -1,9 +1,11 @@
 //! From a draft to the document that the customer reads: priced from the menu that the signed quote froze.
 
+use std::collections::BTreeSet;
+
 use baywright_domain::learning::Beliefs;
 use baywright_domain::menu::Code;
 use baywright_domain::money::Money;
-use baywright_domain::plan::{Hands, PlanRefusal, WorkPlan, work_plan};
+use baywright_domain::plan::{Hands, PlanRefusal, ServiceUnits, WorkPlan, work_plan};
 use baywright_domain::variation::share_of_discounts;
 
 use super::Agreed;
@@ -13,7 +15,7 @@ use crate::platform::problem::Problem;
 use crate::platform::tx::Tx;
 use crate::platform::wire::{Amount, Instant, Number, Word};
 use crate::quote::form::{LineExplanation, Offered, QuoteChange, QuoteDocument, QuoteLine, QuoteTaxRounding};
-use crate::quote::usecase::{SignedLine, SignedQuote, compose_from, totals};
+use crate::quote::usecase::{Composed as Composition, SignedLine, SignedQuote, compose_from, totals};
 use crate::variation::form::VariationDraft;
 use crate::{booking, job, quote, vehicle};
 
@@ -30,6 +32,26 @@ pub(super) struct Composed {
     pub(super) paint_work: Option<String>,
     /// How each line's price was made, in full and in the document's order.
     pub(super) explanation: Vec<LineExplanation>,
+    /// The names of the lines that sell a service that is agreed already.
+    pub(super) again: Vec<String>,
+}
+
+impl Composed {
+    /// Asks before a service is sold that is agreed already, which a quote would refuse.
+    ///
+    /// # Errors
+    /// 409 to be confirmed.
+    pub(super) fn sells_nothing_twice(&self, tx: &Tx<'_>) -> Done<()> {
+        if self.again.is_empty() {
+            return Ok(());
+        }
+        let detail = format!(
+            "Agreed on this quote already, so that the customer would pay twice: {}. To change a quantity, take the signed \
+             line back (dropped) and add it with its new quantity.",
+            self.again.join(", ")
+        );
+        tx.must_confirm("service-sold-again", detail)
+    }
 }
 
 /// Makes the document of a draft that changes what is agreed.
@@ -50,6 +72,7 @@ pub(super) fn compose(tx: &mut Tx<'_>, agreed: &Agreed, number: u32, draft: &Var
     made.document.variation_of = Some(quote.number.clone());
     // The car is in its bay: nobody is asked whether work may start.
     made.document.early_start = None;
+    let again = again(agreed, draft, &made.offered);
     for line in dropped {
         let (less, shown) = less(quote, line, &made.offered);
         made.offered.lines.push((less, line.treatment));
@@ -67,8 +90,8 @@ pub(super) fn compose(tx: &mut Tx<'_>, agreed: &Agreed, number: u32, draft: &Var
         required_totals = Some(totals(offered, &quote.menu, &made.beliefs, car, &required)?);
     }
     made.document.required_totals = required_totals;
-    let quote::usecase::Composed { document, beliefs, paint_work, explanation, .. } = made;
-    Ok(Composed { document, change, beliefs, paint_work, explanation })
+    let Composition { document, beliefs, paint_work, explanation, .. } = made;
+    Ok(Composed { document, change, beliefs, paint_work, explanation, again })
 }
 
 /// What the customer has agreed to so far, and when the car will be ready without and with the variation's work.
@@ -86,6 +109,20 @@ fn changes(tx: &mut Tx<'_>, agreed: &Agreed, work: Option<&WorkPlan>) -> Done<Op
         ready_before: instant(booking.place.promised),
         ready_after: ready_after.map(instant),
     }))
+}
+
+/// The lines that stay agreed: those of the signed quote that don't fall away, and those of signed variations.
+fn staying<'a>(agreed: &'a Agreed, draft: &'a VariationDraft) -> impl Iterator<Item = &'a SignedLine> {
+    let falls_away = move |line: &&SignedLine| draft.dropped.iter().any(|place| place.get() == line.place);
+    let added = agreed.variations.iter().flat_map(|variation| &variation.lines);
+    agreed.standing().filter(move |line| !falls_away(line)).chain(added)
+}
+
+/// The names of the draft's lines that sell a service that stays agreed.
+fn again(agreed: &Agreed, draft: &VariationDraft, offered: &Offered) -> Vec<String> {
+    let sold: BTreeSet<&Code> = staying(agreed, draft).flat_map(|line| &line.line.services).collect();
+    let twice = offered.lines.iter().filter(|(line, _)| line.services.iter().any(|code| sold.contains(code)));
+    twice.map(|(line, _)| line.name.clone()).collect()
 }
 
 /// The lines that fall away.
@@ -153,15 +190,9 @@ fn less(quote: &SignedQuote, line: &SignedLine, offered: &Offered) -> (baywright
 /// # Errors
 /// 422 if it can't be planned, such as two services that exclude each other.
 fn planned(agreed: &Agreed, draft: &VariationDraft, offered: &Offered, required: &[usize]) -> Done<Option<WorkPlan>> {
-    let mut services: Vec<Code> = offered.services(required);
-    let falls_away = |line: &&SignedLine| draft.dropped.iter().any(|place| place.get() == line.place);
-    for line in agreed.standing().filter(|line| !falls_away(line)) {
-        services.extend(line.line.services.iter().cloned());
-    }
-    for line in agreed.variations.iter().flat_map(|variation| &variation.lines) {
-        services.extend(line.line.services.iter().cloned());
-    }
-    match work_plan(&agreed.quote.menu, &services, agreed.car(), Hands::One) {
+    let mut services: Vec<ServiceUnits> = offered.services(required);
+    services.extend(staying(agreed, draft).flat_map(|line| line.line.units()));
+    match work_plan(&agreed.quote.menu, &ServiceUnits::sum(services), agreed.car(), Hands::One) {
         Ok(plan) => Ok(Some(plan)),
         Err(PlanRefusal::NothingToDo) => Ok(None),
         Err(refusal) => Err(refusal.into()),

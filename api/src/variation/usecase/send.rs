@@ -37,7 +37,8 @@ pub fn send(tx: &mut Tx<'_>, id: &VariationId, seen: IfMatch, by_mail: Option<&B
     let agreed = agreed(tx, &variation.quote)?;
     still_of(&variation, &agreed)?;
     let made = compose(tx, &agreed, variation.number, &variation.draft)?;
-    let Composed { mut document, change, beliefs, paint_work, explanation } = made;
+    made.sells_nothing_twice(tx)?;
+    let Composed { mut document, change, beliefs, paint_work, explanation, .. } = made;
     if let Some(work) = paint_work {
         let named = agreed.inspections(variation.draft.inspection());
         inspection::usecase::may_work_on_paint(tx, &agreed.quote.vehicle, &named, (&work, WorkStage::Offered))?;

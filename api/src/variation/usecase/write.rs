@@ -18,7 +18,8 @@ use crate::{booking, invoice};
 /// Writes a variation of a signed quote whose car is in its bay.
 ///
 /// # Errors
-/// 404 or 409 of the quote; 409 where the work hasn't begun or is over; 422 with what can't be priced or planned.
+/// 404 or 409 of the quote; 409 where the work hasn't begun or is over, or to be confirmed for a service that is agreed
+/// already; 422 with what can't be priced or planned.
 pub fn create(tx: &mut Tx<'_>, quote: &QuoteId, draft: &VariationDraft) -> Done<Shown> {
     let agreed = agreed(tx, quote)?;
     let booking = under_way(tx, quote)?;
@@ -28,7 +29,7 @@ pub fn create(tx: &mut Tx<'_>, quote: &QuoteId, draft: &VariationDraft) -> Done<
         return Err(Problem::conflict("too-many-variations", detail).into());
     }
     let number = before.last().map_or(1, |last| last.number + 1);
-    compose(tx, &agreed, number, draft)?;
+    compose(tx, &agreed, number, draft)?.sells_nothing_twice(tx)?;
     let id: VariationId = ids::new();
     let kept = kept(draft)?;
     let revision = &agreed.quote.revision_id;
@@ -44,7 +45,7 @@ pub fn replace_draft(tx: &mut Tx<'_>, id: &VariationId, seen: IfMatch, draft: &V
     seen.check(variation.version)?;
     variation.state.edit()?;
     let agreed = agreed(tx, &variation.quote)?;
-    compose(tx, &agreed, variation.number, draft)?;
+    compose(tx, &agreed, variation.number, draft)?.sells_nothing_twice(tx)?;
     store::replace_draft(tx, &variation, &kept(draft)?)?;
     record::write(tx, "variation.changed", ("variation", id.as_str()), json!({}))?;
     show(tx, id)

@@ -1,0 +1,91 @@
+//! `baywright menu`: fills the draft of a shop's menu.
+
+use baywright_domain::money::{Currency, Money};
+use clap::{Args, Subcommand};
+
+use super::Trouble;
+use super::operator::Operator;
+use crate::menu::usecase::{FirstMenu, draft, load_first, publish};
+use crate::platform::config::Store;
+use crate::platform::etag::IfMatch;
+use crate::platform::warning::Confirmed;
+use crate::platform::wire::Code;
+
+#[derive(Debug, Subcommand)]
+pub(super) enum Command {
+    /// Load the menu to begin from: usual services with steps, times, waits, products and cautions
+    First(First),
+}
+
+/// What `--help` teaches beside the options.
+const HELP: &str = "Times, waits, mixes, amounts and cautions are common practice without a published source. They are \
+    starting points: check each against your own work, the product's own label and safety data sheet, and local law \
+    before the menu is used. Each item is marked until you clear its mark.";
+
+#[derive(Debug, Args)]
+#[command(after_long_help = HELP)]
+pub(super) struct First {
+    /// Price of an hour of one pair of hands, such as 65.00; with tax or without as the shop's menu states prices
+    #[arg(long)]
+    labour_rate: String,
+    /// Prices are rounded up to a whole number of these, such as 1.00
+    #[arg(long)]
+    price_step: String,
+    /// A service to load; may be repeated, and without it the services that most studios offer are loaded
+    #[arg(long = "service", value_parser = Code::parse)]
+    services: Vec<Code>,
+    /// Replace the draft though it holds something
+    #[arg(long)]
+    replace: bool,
+    /// Publish the draft at once
+    #[arg(long)]
+    publish: bool,
+    /// The shop, by its name or id; may be left out if there is only one
+    #[arg(long)]
+    shop: Option<String>,
+}
+
+pub(super) fn run(store: &Store, command: &Command) -> Result<(), Trouble> {
+    let Command::First(arguments) = command;
+    let operator = Operator::at(store)?;
+    let shop = operator.shop(arguments.shop.as_deref())?;
+    let currency = operator.read(&shop, |tx| Ok(tx.studio.currency))?;
+    let wanted = FirstMenu {
+        labour_rate: amount("--labour-rate", &arguments.labour_rate, currency)?,
+        price_step: amount("--price-step", &arguments.price_step, currency)?,
+        services: arguments.services.clone(),
+    };
+    let loaded = operator.write(&shop, |tx| {
+        if arguments.replace {
+            tx.confirmed = Confirmed::from_query("confirm=draft-not-empty");
+        }
+        let before = draft(tx)?;
+        let draft = load_first(tx, IfMatch::version(before.version), &wanted)?;
+        if arguments.publish {
+            publish(tx, IfMatch::version(draft.version), None, "")?;
+        }
+        Ok((draft, std::mem::take(&mut tx.warnings)))
+    })?;
+    let (loaded, warnings) = loaded;
+    let menu = &loaded.menu;
+    println!(
+        "Loaded {} services, {} packages, {} steps and {} products into the draft.",
+        menu.services.len(),
+        menu.packages.len(),
+        menu.steps.len(),
+        menu.products.len()
+    );
+    println!("Their values are common practice: check them before you use them.");
+    for warning in warnings {
+        println!("{}", warning.detail);
+    }
+    Ok(())
+}
+
+fn amount(option: &str, text: &str, currency: Currency) -> Result<Money, Trouble> {
+    let money = Money::parse(text, currency).map_err(|error| format!("{option}: {error}"))?;
+    if money.is_negative() {
+        return Err(format!("{option}: write an amount of 0 or more").into());
+    }
+    Ok(money)
+}

@@ -1,0 +1,89 @@
+//! The menu to begin from.
+
+use actix_web::{get, post};
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
+use utoipa_actix_web::service_config::ServiceConfig;
+
+use super::draft::MenuDraftView;
+use crate::menu::form::MenuForm;
+use crate::menu::usecase::{self, FirstMenu};
+use crate::platform::answer::{Answer, plain};
+use crate::platform::body::Body;
+use crate::platform::call::Call;
+use crate::platform::etag::IfMatch;
+use crate::platform::identity::{Desk, Owner};
+use crate::platform::wire::{Amount, Code, at_most};
+
+pub(super) fn routes(config: &mut ServiceConfig<'_>) {
+    config.service(show_first).service(load_first);
+}
+
+/// The menu to begin from, without prices.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct FirstMenuView {
+    /// Where the values come from, and what to check before using them.
+    #[schema(max_length = 1000)]
+    about: String,
+    /// Codes of the services that are loaded if the request names none.
+    #[schema(max_items = 100, value_type = Vec<Code>)]
+    usual_services: Vec<String>,
+    /// The whole menu. Services are priced from their time once it is loaded.
+    menu: MenuForm,
+}
+
+/// What a shop says to get its first menu.
+#[derive(Debug, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+#[schema(example = json!({
+    "labour_rate": { "amount": "65.00", "currency": "EUR" }, "price_step": { "amount": "1.00", "currency": "EUR" }
+}))]
+pub struct FirstMenuBody {
+    /// Price of an hour of one pair of hands, with tax or without as `private_prices` among the rates says.
+    labour_rate: Amount,
+    /// Prices are rounded up to a whole number of these.
+    price_step: Amount,
+    /// Codes of the services wanted; empty or left out for those that most studios offer.
+    #[serde(default, deserialize_with = "at_most::<100, _, _>")]
+    #[schema(max_items = 100, required = false)]
+    services: Vec<Code>,
+}
+
+const ABOUT: &str = "Times, waits, mixes, amounts, skills and cautions are common practice without a published source. They \
+     are starting points: check each against your own work, the product's own label and safety data sheet, and local law. \
+     Where work needs a licence, a licensed person does it. Each item is marked common_practice until you clear the mark.";
+
+/// Read the menu to begin from.
+///
+/// About 25 usual services and some rarer ones, with the steps and products that they need.
+#[utoipa::path(tag = "menu", responses((status = 200, description = "The menu.", body = FirstMenuView)))]
+#[get("/v1/menu/first-menu")]
+async fn show_first(call: Call<Desk>) -> Answer {
+    let (menu, usual) = call.read(|_| usecase::first_menu()).await?;
+    let usual_services = usual.iter().map(|code| (*code).to_owned()).collect();
+    Ok(plain(&FirstMenuView { about: ABOUT.to_owned(), usual_services, menu }))
+}
+
+/// Load the menu to begin from into the draft.
+///
+/// Sets the shop's labour rate and price step, puts every service under the shop's usual tax, and prices services from
+/// their time and packages at a little less than their parts. Check the draft, enter the prices of products, then publish.
+/// A draft that holds something is replaced only if that is confirmed.
+#[utoipa::path(tag = "menu", request_body = FirstMenuBody,
+    extensions(("x-if-match" = json!(true)), ("x-confirm" = json!(["draft-not-empty"]))),
+    responses((status = 200, description = "The draft as it now stands.", body = MenuDraftView),
+        (status = 409, description = "The draft holds something already.")))]
+#[post("/v1/menu/draft/first-menu")]
+async fn load_first(call: Call<Owner>, seen: IfMatch, body: Body<FirstMenuBody>) -> Answer {
+    let body = body.value;
+    call.change(move |tx| {
+        let currency = tx.studio.currency;
+        let wanted = FirstMenu {
+            labour_rate: body.labour_rate.positive(currency, "/labour_rate")?,
+            price_step: body.price_step.positive(currency, "/price_step")?,
+            services: body.services.clone(),
+        };
+        Ok(MenuDraftView::from(usecase::load_first(tx, seen, &wanted)?))
+    })
+    .await
+}

@@ -1,0 +1,222 @@
+//! Changing between prices with tax and without: every price is converted once, and shown before it counts.
+
+use baywright_domain::document::Prices;
+use baywright_domain::menu::Code;
+use baywright_domain::money::{Currency, Money};
+use baywright_domain::pricing::Way;
+use baywright_domain::tax::Rate;
+use chrono::NaiveDate;
+use serde_json::json;
+
+use super::draft::{Draft, draft, edit};
+use super::{Revision, Source, find_in_force, publish};
+use crate::menu::form::{MenuForm, SizePricesForm, code};
+use crate::menu::store;
+use crate::platform::etag::IfMatch;
+use crate::platform::fail::{Done, Fail};
+use crate::platform::problem::Problem;
+use crate::platform::tx::Tx;
+use crate::platform::wire::{Amount, Code as CodeText};
+use crate::shop;
+use crate::shop::usecase::Settings;
+
+/// A price before and after.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct PriceChange {
+    /// Which menu it is on.
+    pub menu: Source,
+    /// JSON pointer to the price in that menu.
+    pub pointer: String,
+    /// Name of the service, package or product.
+    pub name: String,
+    /// The price before.
+    pub before: Money,
+    /// The price after.
+    pub after: Money,
+}
+
+/// What a change of basis did.
+#[derive(Debug, Clone)]
+pub struct Rebased {
+    /// What prices were before.
+    pub from: Prices,
+    /// What they are now.
+    pub to: Prices,
+    /// Every price of the menu in force and, if it differs, of the draft.
+    pub prices: Vec<PriceChange>,
+    /// The labour rate before and after.
+    pub labour_rate: [Money; 2],
+    /// The draft after it.
+    pub draft: Draft,
+    /// The edition that was made of the one in force; none if none was.
+    pub revision: Option<Revision>,
+    /// The currency of the amounts.
+    pub currency: Currency,
+}
+
+/// Whether the shop has a menu whose prices a change of basis would have to convert.
+pub fn has_prices(tx: &mut Tx<'_>) -> Done<bool> {
+    let form = draft(tx)?.menu;
+    let drafted = !(form.services.is_empty() && form.packages.is_empty() && form.products.is_empty());
+    Ok(drafted || find_in_force(tx)?.is_some() || store::any_to_come(tx)?)
+}
+
+/// Changes the shop between prices with tax and without. Fixed prices and packages are converted by the tax that the menu
+/// names for them and rounded to the nearest price step; the labour rate and the prices of products by the shop's usual
+/// tax, to the minor unit. The draft is changed, and the edition in force is followed by a converted one at once.
+///
+/// # Errors
+/// 409 if prices are so already, or an edition is published that is not in force yet; 412 if the draft changed meanwhile.
+pub fn rebase(tx: &mut Tx<'_>, seen: Option<IfMatch>, to: Prices) -> Done<Rebased> {
+    let before = draft(tx)?;
+    if let Some(seen) = &seen {
+        seen.check(before.version)?;
+    }
+    let settings = shop::usecase::settings(tx)?;
+    let from = settings.rates.private_prices;
+    if from == to {
+        let detail = format!("The menu's prices are {} already, so there is nothing to convert.", to.label());
+        return Err(Problem::conflict("prices-already-so", detail).into());
+    }
+    if store::any_to_come(tx)? {
+        let detail = "An edition of the menu is published that is not in force yet, and a published edition never \
+             changes. Convert the prices once it is in force.";
+        return Err(Problem::conflict("edition-to-come", detail).into());
+    }
+    let converter = Converter { settings: &settings, today: tx.today()?, from, to };
+    let in_force = find_in_force(tx)?;
+    let mut prices = Vec::new();
+    let converted = in_force.as_ref().map(|now| converter.menu(&now.form, Source::InForce, &mut prices)).transpose()?;
+    let same = in_force.as_ref().is_some_and(|now| now.form == before.menu);
+    let mut draft_prices = Vec::new();
+    let drafted = converter.menu(&before.menu, Source::Draft, &mut draft_prices)?;
+    if !same {
+        prices.append(&mut draft_prices);
+    }
+    let labour = settings.rates.factors.labour_rate;
+    let labour_rate = [labour, converter.usual(labour)?];
+    shop::usecase::change_basis(tx, to, labour_rate[1])?;
+    let after = if before.version == 0 {
+        before
+    } else {
+        let what = json!({ "prices": to.as_str() });
+        edit(tx, IfMatch::version(before.version), what, |menu| {
+            *menu = drafted.clone();
+            Ok(())
+        })?
+    };
+    let note = format!("Prices {}", to.label());
+    let now = tx.now;
+    let revision = converted.map(|menu| publish::insert(tx, &menu, to, now, &note)).transpose()?;
+    Ok(Rebased { from, to, prices, labour_rate, draft: after, revision, currency: settings.currency })
+}
+
+/// A menu of an earlier edition with its prices as the shop has them now.
+pub(super) fn in_todays_basis(tx: &mut Tx<'_>, from: Prices, menu: MenuForm) -> Done<MenuForm> {
+    let settings = shop::usecase::settings(tx)?;
+    let to = settings.rates.private_prices;
+    if from == to {
+        return Ok(menu);
+    }
+    let converter = Converter { settings: &settings, today: tx.today()?, from, to };
+    converter.menu(&menu, Source::Draft, &mut Vec::new())
+}
+
+struct Converter<'s> {
+    settings: &'s Settings,
+    today: NaiveDate,
+    from: Prices,
+    to: Prices,
+}
+
+impl Converter<'_> {
+    fn way(&self, rate: Rate) -> Way {
+        Way { menu: self.from, quote: self.to, rate }
+    }
+
+    fn usual_rate(&self) -> Done<Rate> {
+        self.settings.usual_tax().map_or(Ok(Rate::ZERO), |tax| Ok(tax.table.on(self.today)?.rate()))
+    }
+
+    /// An amount under the shop's usual tax, to the minor unit.
+    fn usual(&self, amount: Money) -> Done<Money> {
+        self.way(self.usual_rate()?).price(amount).map_err(|error| too_large("/labour_rate", &error))
+    }
+
+    fn menu(&self, menu: &MenuForm, source: Source, changes: &mut Vec<PriceChange>) -> Done<MenuForm> {
+        let mut menu = menu.clone();
+        for (at, product) in menu.products.iter_mut().enumerate() {
+            let (name, pointer) = (product.name.to_string(), format!("/products/{at}/price"));
+            if let Some(price) = &mut product.price {
+                let mut place = Place { menu: source, name: &name, pointer, changes: &mut *changes };
+                place.convert(price, self.settings.currency, |before| self.usual(before))?;
+            }
+        }
+        for (at, service) in menu.services.iter_mut().enumerate() {
+            let (name, pointer) = (service.name.to_string(), format!("/services/{at}"));
+            if let Some(amounts) = &mut service.price.amounts {
+                let place = Place {
+                    menu: source,
+                    name: &name,
+                    pointer: format!("{pointer}/price/amounts"),
+                    changes: &mut *changes,
+                };
+                self.sizes(amounts, &service.tax, &pointer, place)?;
+            }
+        }
+        for (at, package) in menu.packages.iter_mut().enumerate() {
+            let (name, pointer) = (package.name.to_string(), format!("/packages/{at}"));
+            let place =
+                Place { menu: source, name: &name, pointer: format!("{pointer}/price"), changes: &mut *changes };
+            self.sizes(&mut package.price, &package.tax, &pointer, place)?;
+        }
+        Ok(menu)
+    }
+
+    fn sizes(&self, prices: &mut SizePricesForm, tax: &CodeText, item: &str, place: Place<'_>) -> Done<()> {
+        let rate = self.rate(&code(tax)?, &format!("{item}/tax"))?;
+        let (way, step) = (self.way(rate), self.settings.rates.factors.price_step);
+        let Place { menu, name, pointer, changes } = place;
+        let SizePricesForm { small, medium, large, extra_large } = prices;
+        for (price, size) in [(small, "small"), (medium, "medium"), (large, "large"), (extra_large, "extra_large")] {
+            let Some(price) = price else { continue };
+            let mut place = Place { menu, name, pointer: format!("{pointer}/{size}"), changes: &mut *changes };
+            let pointer = place.pointer.clone();
+            let listed = |before| way.listed(before, step).map_err(|error| too_large(&pointer, &error));
+            place.convert(price, self.settings.currency, listed)?;
+        }
+        Ok(())
+    }
+
+    fn rate(&self, code: &Code, pointer: &str) -> Done<Rate> {
+        let tax = self.settings.tax(code).ok_or_else(|| {
+            let detail =
+                format!("The shop has no tax {code}, so this price can't be converted. Correct the draft first.");
+            Problem::field(pointer, "unknown", detail)
+        })?;
+        Ok(tax.table.on(self.today)?.rate())
+    }
+}
+
+/// Where a price stands, and the list of changes.
+struct Place<'a> {
+    menu: Source,
+    name: &'a str,
+    pointer: String,
+    changes: &'a mut Vec<PriceChange>,
+}
+
+impl Place<'_> {
+    fn convert(&mut self, price: &mut Amount, currency: Currency, to: impl FnOnce(Money) -> Done<Money>) -> Done<()> {
+        let before = price.money(currency, &self.pointer)?;
+        let after = to(before)?;
+        *price = Amount::of(after, currency);
+        let (name, pointer) = (self.name.to_owned(), self.pointer.clone());
+        self.changes.push(PriceChange { menu: self.menu, pointer, name, before, after });
+        Ok(())
+    }
+}
+
+fn too_large(pointer: &str, error: &impl std::fmt::Display) -> Fail {
+    Problem::field(pointer, "too_large", format!("{error}.")).into()
+}

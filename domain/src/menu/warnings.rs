@@ -1,0 +1,160 @@
+//! What is allowed on a menu and still looks wrong: a price of nothing, work that nobody can do.
+
+use alloc::collections::BTreeSet;
+use alloc::format;
+use alloc::string::{String, ToString};
+use alloc::vec::Vec;
+
+use rust_decimal::Decimal;
+
+use super::{COVER, Code, Menu, Package, Price, Service, Step};
+use crate::inspection::ConditionClass;
+use crate::money::Money;
+use crate::pricing::package_price;
+use crate::refusal::Fault;
+use crate::time::Minutes;
+use crate::vehicle::{BySize, Car, Powertrain, SizeClass};
+
+/// A price above so many hours of labour is taken for a slip of the finger (common practice, no source).
+const MOST_HOURS: u32 = 200;
+
+/// What the shop's people and bays can do.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Abilities {
+    /// The skills of each person who works at cars.
+    pub people: Vec<BTreeSet<Code>>,
+    /// The features of each bay in use.
+    pub bays: Vec<BTreeSet<Code>>,
+}
+
+impl Abilities {
+    fn someone_has(&self, skills: &[Code]) -> bool {
+        self.people.iter().any(|person| skills.iter().all(|skill| person.contains(skill)))
+    }
+
+    fn a_bay_has(&self, features: &BTreeSet<Code>) -> bool {
+        self.bays.iter().any(|bay| features.is_subset(bay))
+    }
+}
+
+impl Menu {
+    /// What looks wrong though it is allowed, with a JSON pointer into the menu for each, in the order of the document.
+    /// Steps that no service needs are passed over. The menu should be without [`faults`](Self::faults).
+    pub fn warnings(&self, abilities: &Abilities) -> Vec<Fault> {
+        let mut look = Look { menu: self, abilities, warnings: Vec::new() };
+        let used: BTreeSet<&Code> =
+            self.services.iter().flat_map(|service| &service.steps).map(|used| &used.step).collect();
+        for (at, step) in self.steps.iter().enumerate().filter(|(_, step)| used.contains(&step.code)) {
+            look.step(at, step);
+        }
+        for (at, service) in self.services.iter().enumerate() {
+            look.service(at, service);
+        }
+        for (at, package) in self.packages.iter().enumerate() {
+            look.package(at, package);
+        }
+        look.warnings
+    }
+}
+
+struct Look<'a> {
+    menu: &'a Menu,
+    abilities: &'a Abilities,
+    warnings: Vec<Fault>,
+}
+
+impl Look<'_> {
+    fn warn(&mut self, pointer: String, code: &'static str, detail: String) {
+        self.warnings.push(Fault { pointer, code, detail });
+    }
+
+    fn step(&mut self, at: usize, step: &Step) {
+        if !step.skills.is_empty() && !self.abilities.someone_has(&step.skills) {
+            let detail = format!(
+                "nobody in the shop has the skills that {} needs ({}): it can't be booked until one person has them",
+                step.name,
+                listed(&step.skills)
+            );
+            self.warn(format!("/steps/{at}/skills"), "nobody_has_skill", detail);
+        }
+        let features = features_of(step);
+        if !features.is_empty() && !self.abilities.a_bay_has(&features) {
+            let detail = format!(
+                "no bay in use has what {} needs ({}): it can't be booked until one bay has it",
+                step.name,
+                listed(&features)
+            );
+            self.warn(format!("/steps/{at}/bay_features"), "no_bay_has_features", detail);
+        }
+    }
+
+    fn service(&mut self, at: usize, service: &Service) {
+        match &service.price {
+            Price::Fixed(prices) => self.prices(&format!("/services/{at}/price"), &service.name, prices),
+            Price::Built if self.menu.factors.labour_rate == Money::ZERO => {
+                let detail = format!("the price of {} is built from a labour rate of 0", service.name);
+                self.warn(format!("/services/{at}/price"), "price_zero", detail);
+            }
+            Price::Built => {}
+        }
+        let steps: Vec<&Step> = service.steps.iter().filter_map(|used| self.menu.step(&used.step)).collect();
+        let each = steps.iter().all(|step| {
+            let features = features_of(step);
+            features.is_empty() || self.abilities.a_bay_has(&features)
+        });
+        let all: BTreeSet<Code> = steps.iter().flat_map(|step| features_of(step)).collect();
+        // A car keeps one bay for the whole job.
+        if each && !all.is_empty() && !self.abilities.a_bay_has(&all) {
+            let detail = format!(
+                "no single bay in use has everything that {} needs ({}), so it can't be booked in one visit",
+                service.name,
+                listed(&all)
+            );
+            self.warn(format!("/services/{at}/steps"), "no_bay_has_features", detail);
+        }
+    }
+
+    fn prices(&mut self, at: &str, name: &str, prices: &BySize<Option<Money>>) {
+        let labour = self.menu.factors.labour_rate.decimal();
+        let most = labour.checked_mul(Decimal::from(MOST_HOURS)).filter(|_| labour > Decimal::ZERO);
+        for (size, price) in prices.iter() {
+            let Some(price) = price else { continue };
+            let pointer = format!("{at}/{}", size.as_str());
+            if *price == Money::ZERO {
+                let detail = format!("{name} costs nothing for a {size} car: give it a price unless it is a gift");
+                self.warn(pointer, "price_zero", detail);
+            } else if most.is_some_and(|most| price.decimal() > most) {
+                let detail = format!(
+                    "{name} costs more than {MOST_HOURS} hours of labour for a {size} car: check the price for a slip"
+                );
+                self.warn(pointer, "price_high", detail);
+            }
+        }
+    }
+
+    fn package(&mut self, at: usize, package: &Package) {
+        self.prices(&format!("/packages/{at}/price"), &package.name, &package.price);
+        for size in SizeClass::ALL {
+            let car = Car { size: *size, condition: ConditionClass::Fair, powertrain: Powertrain::Unknown };
+            let Ok((_, saving)) = package_price(self.menu, package, car) else { continue };
+            if saving.price > saving.sum_of_services {
+                let detail = format!(
+                    "for a {size} car in fair condition {} costs more than its services one by one: lower its price",
+                    package.name
+                );
+                self.warn(format!("/packages/{at}/price/{}", size.as_str()), "dearer_than_parts", detail);
+            }
+        }
+    }
+}
+
+/// What a step and the wait after it ask of the bay.
+fn features_of(step: &Step) -> BTreeSet<Code> {
+    let cover = step.wait.needs_cover && step.wait.minutes > Minutes::ZERO;
+    let cover = cover.then(|| Code::parse(COVER).ok()).flatten();
+    step.features.iter().cloned().chain(cover).collect()
+}
+
+fn listed<'a>(codes: impl IntoIterator<Item = &'a Code>) -> String {
+    codes.into_iter().map(ToString::to_string).collect::<Vec<_>>().join(", ")
+}

@@ -1,0 +1,1 @@
+ALTER TABLE menu_revision DROP COLUMN prices;
