@@ -12,6 +12,7 @@ mod migrate;
 mod openapi;
 mod operator;
 mod private;
+mod progress;
 mod ready;
 mod restore;
 mod serve;
@@ -23,7 +24,8 @@ mod verify;
 use std::io::Write;
 use std::process::ExitCode;
 
-use clap::{CommandFactory, FromArgMatches, Parser, Subcommand};
+use clap::parser::ValueSource;
+use clap::{Arg, ArgMatches, CommandFactory, FromArgMatches, Parser, Subcommand, value_parser};
 
 use crate::platform::config::Store;
 use crate::platform::config::environment::Environment;
@@ -68,10 +70,36 @@ enum Command {
     Backup(backup::Arguments),
     /// Put a backup back
     Restore(restore::Arguments),
-    /// Check the log's chain of digests and every seal
+    /// Check the log's chain of digests, every seal, and the files of every photograph
     Verify,
     /// Write the API document (OpenAPI 3.1) to standard output
     Openapi,
+}
+
+/// Commands that open no database or make one of their own, with what to say instead of naming one.
+const WITHOUT_STORE: [(&str, &str); 3] = [
+    ("demo", "the demo makes a database and a folder of its own, and --folder keeps them"),
+    ("ready", "it asks the service that runs, and --listen says where that is"),
+    ("openapi", "it needs no database"),
+];
+
+/// The whole command line. Settings that a command does not use are not in its help.
+fn command() -> clap::Command {
+    WITHOUT_STORE.iter().fold(Cli::command(), |all, (name, _)| {
+        // A setting for all commands is not given to one that has one of the same name.
+        let database = Arg::new("database").long("database").hide(true);
+        let data = Arg::new("data").long("data").value_parser(value_parser!(std::path::PathBuf)).hide(true);
+        all.mut_subcommand(name, |one| one.arg(database).arg(data))
+    })
+}
+
+/// Which setting was typed for a command that does not use it, and what to do.
+fn unused(matches: &ArgMatches) -> Option<String> {
+    let (name, _) = matches.subcommand()?;
+    let (_, instead) = WITHOUT_STORE.iter().find(|(without, _)| *without == name)?;
+    let typed = |id: &&str| matches.value_source(id) == Some(ValueSource::CommandLine);
+    let setting = ["database", "data"].into_iter().find(typed)?;
+    Some(format!("`baywright {name}` does not use --{setting}: leave it out; {instead}"))
 }
 
 /// What the program ends with where what it was told can't be read.
@@ -82,9 +110,9 @@ pub fn run() -> ExitCode {
     private::keep();
     let environment = Environment::own();
     // A secret's file that can't be read is told after the command is known: `--help` needs none.
-    let (command, unread) = match environment.fill(Cli::command()) {
+    let (command, unread) = match environment.fill(command()) {
         Ok(command) => (command, None),
-        Err(fault) => (Cli::command(), Some(fault)),
+        Err(fault) => (command(), Some(fault)),
     };
     let matches = command.clone().get_matches();
     let faults: Vec<_> = environment.unknown(&command).into_iter().chain(unread).collect();
@@ -94,9 +122,13 @@ pub fn run() -> ExitCode {
         }
         return ExitCode::from(MISUSE);
     }
+    if let Some(fault) = unused(&matches) {
+        eprintln!("baywright: {fault}");
+        return ExitCode::from(MISUSE);
+    }
     let cli = match Cli::from_arg_matches(&matches) {
         Ok(cli) => cli,
-        Err(misuse) => misuse.format(&mut Cli::command()).exit(),
+        Err(misuse) => misuse.format(&mut self::command()).exit(),
     };
     let result = match cli.command {
         Command::Serve(arguments) => match (arguments.check_config, matches.subcommand_matches("serve")) {
@@ -133,3 +165,30 @@ fn complain(what: &dyn std::fmt::Display) {
 
 /// What a command fails with: shown as it is.
 type Trouble = Box<dyn std::error::Error>;
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn matches(words: &[&str]) -> ArgMatches {
+        command().try_get_matches_from(words).unwrap()
+    }
+
+    #[test]
+    fn a_command_shows_no_setting_that_it_does_not_use_and_refuses_it() {
+        for (name, _) in WITHOUT_STORE {
+            let help = command().try_get_matches_from(["baywright", name, "--help"]).unwrap_err().to_string();
+            assert!(!help.contains("--database") && !help.contains("--data "), "{help}");
+            for words in [["baywright", name, "--data", "x"], ["baywright", "--database", "sqlite:x", name]] {
+                let said = unused(&matches(&words)).unwrap();
+                assert!(said.contains(name) && said.contains("leave it out"), "{said}");
+            }
+            assert_eq!(unused(&matches(&["baywright", name])), None);
+        }
+        let help = command().try_get_matches_from(["baywright", "verify", "--help"]).unwrap_err().to_string();
+        assert!(help.contains("--database") && help.contains("--data "), "{help}");
+        let typed = matches(&["baywright", "verify", "--data", "x"]);
+        assert_eq!(unused(&typed), None);
+        assert_eq!(Cli::from_arg_matches(&typed).unwrap().store.data, std::path::Path::new("x"));
+    }
+}

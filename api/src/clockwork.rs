@@ -2,8 +2,10 @@
 //!
 //! A job runs per shop in a transaction of its own, which also notes the period it ran for. Two replicas that come
 //! at once queue for the shop's lock, and the second finds the period noted; a job that fails leaves no note and is
-//! run again at the next turn.
+//! run again at the next turn. After the clock jumped ahead, jobs wait for a second look (`platform/steady.rs`).
 
+use std::collections::BTreeSet;
+use std::sync::atomic::{AtomicI64, Ordering};
 use std::sync::mpsc::{RecvTimeoutError, Sender, channel};
 use std::sync::{Arc, Mutex, PoisonError};
 use std::thread::JoinHandle;
@@ -14,14 +16,16 @@ use baywright_domain::id::ShopId;
 use crate::features;
 use crate::mail::carrier::NoWay;
 use crate::mail::courier::Courier;
+use crate::media::Sweeper;
 use crate::platform::clock::Clock;
 use crate::platform::clock_run;
 use crate::platform::config::Config;
 use crate::platform::db::{Db, Scope};
-use crate::platform::fail::{Done, Fail};
+use crate::platform::fail::{DbError, Done, Fail};
 use crate::platform::identity::{Actor, Studio};
 use crate::platform::keyring::{Keyring, kept};
 use crate::platform::rate::Rate;
+use crate::platform::steady::Steady;
 use crate::platform::tx::Tx;
 use crate::server::App;
 
@@ -44,6 +48,9 @@ pub struct Clockwork {
     keys: Keyring,
     counts: [Rate; 3],
     courier: Courier,
+    steady: Steady,
+    /// When photographs' files are swept next, by the clock that nobody can set.
+    sweep_at: AtomicI64,
 }
 
 impl Clockwork {
@@ -60,11 +67,13 @@ impl Clockwork {
             keys: app.keys.clone(),
             counts: [app.rate.clone(), app.misses.clone(), app.tries.clone()],
             courier,
+            steady: Steady::default(),
+            sweep_at: AtomicI64::new(i64::MIN),
         })
     }
 
-    /// Takes over changes of the keys, forgets clients that have been quiet, runs every job that is due in any shop, then
-    /// sends what waits in the outbox. A failure is logged, and keeps nothing else from running.
+    /// Takes over changes of the keys, forgets clients that have been quiet, runs every job that is due in any shop, sends
+    /// what waits in the outbox, then sweeps photographs' files. A failure is logged, and keeps nothing else from running.
     pub fn turn(&self, stop: &dyn Fn() -> bool) {
         if let Err(fail) = kept::reload(&self.db, &self.config, self.clock.now(), &self.keys) {
             tracing::error!(?fail, "the keys can't be read; those read last are used on");
@@ -74,30 +83,86 @@ impl Clockwork {
             tracing::error!(?fail, "the clockwork can't read the shops");
             Vec::new()
         });
-        for job in features::jobs() {
-            for shop in &shops {
-                if stop() {
-                    return;
-                }
-                if let Err(fail) = self.run(&job, shop) {
-                    tracing::error!(job = job.name, %shop, ?fail, "a job failed; it will be run again");
-                }
-            }
+        let believed = self.believes_the_clock();
+        if believed {
+            self.run_jobs(&shops, stop);
+        }
+        if stop() {
+            return;
         }
         if let Err(fail) = self.courier.pass(stop) {
             tracing::error!(?fail, "the courier failed; it will try again");
         }
+        if believed && self.clock.passed_ms() >= self.sweep_at.load(Ordering::Relaxed) {
+            self.sweep(&shops, stop);
+            self.sweep_at.store(self.clock.passed_ms().saturating_add(SWEEP_MS), Ordering::Relaxed);
+        }
+    }
+
+    fn believes_the_clock(&self) -> bool {
+        match self.db.read(|conn| Ok(clock_run::latest(conn)?)) {
+            Ok(last) => self.steady.look(&self.clock, last),
+            Err(fail) => {
+                tracing::error!(?fail, "the clockwork can't read when it last ran");
+                false
+            }
+        }
+    }
+
+    fn run_jobs(&self, shops: &[ShopId], stop: &dyn Fn() -> bool) {
+        // A shop whose records nobody can change now, since a replica that stands still holds its lock, is left for the
+        // next turn: each of its jobs would wait, and all other shops with it.
+        let mut busy: BTreeSet<&ShopId> = BTreeSet::new();
+        for job in features::jobs() {
+            for shop in shops {
+                if stop() {
+                    return;
+                }
+                if busy.contains(shop) {
+                    continue;
+                }
+                if let Err(fail) = self.run(&job, shop) {
+                    if matches!(fail, Fail::Db(DbError::Busy | DbError::NoConnection(_))) {
+                        busy.insert(shop);
+                    }
+                    tracing::error!(job = job.name, %shop, ?fail, "a job failed; it will be run again");
+                }
+            }
+        }
+    }
+
+    /// Removes files of photographs that no row names.
+    fn sweep(&self, shops: &[ShopId], stop: &dyn Fn() -> bool) {
+        for shop in shops {
+            if stop() {
+                return;
+            }
+            if let Err(fail) = self.sweep_one(shop) {
+                tracing::error!(%shop, ?fail, "a shop's photographs can't be swept; it will be tried again");
+            }
+        }
+    }
+
+    fn sweep_one(&self, shop: &ShopId) -> Done<()> {
+        let Some(sweeper) = Sweeper::look(&self.config.data, shop, self.db.file())? else { return Ok(()) };
+        let now = self.clock.now();
+        let named = self.db.read(|conn| {
+            Sweeper::named(&mut Tx::for_program(conn, Actor::Clockwork, shop, now, self.config.clone())?)
+        })?;
+        sweeper.remove(&named, now);
+        Ok(())
     }
 
     /// Runs the job for the shop unless it ran in this period.
     fn run(&self, job: &Job, shop: &ShopId) -> Result<(), Fail> {
         let period = self.clock.now().minute().get().div_euclid(job.every_minutes.max(1));
-        if self.db.read(|conn| Ok(clock_run::last(conn, shop, job.name)? >= Some(period)))? {
+        let last = self.db.read(|conn| Ok(clock_run::last(conn, shop, job.name)?))?;
+        if !clock_run::is_due(last, period, job.every_minutes) {
             return Ok(());
         }
         self.db.write(Scope::Shop(shop), |conn| {
             let mut tx = Tx::for_program(conn, Actor::Clockwork, shop, self.clock.now(), self.config.clone())?;
-            if clock_run::take(&mut tx, job.name, period)? {
+            if clock_run::take(&mut tx, job.name, period, job.every_minutes)? {
                 (job.run)(&mut tx)?;
             }
             Ok(())
@@ -124,6 +189,9 @@ impl Clockwork {
         Running { stop: Some(stop), thread: Some(thread) }
     }
 }
+
+/// Time between two sweeps of photographs' files, in milliseconds.
+const SWEEP_MS: i64 = 60 * 60_000;
 
 /// Time between two turns.
 const TURN: Duration = Duration::from_secs(2);

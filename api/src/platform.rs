@@ -29,6 +29,7 @@ pub mod prefer;
 pub mod problem;
 pub mod rate;
 pub mod record;
+pub mod steady;
 pub mod telemetry;
 pub mod token;
 pub mod trace;

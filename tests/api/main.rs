@@ -5,11 +5,13 @@
 
 mod access;
 mod booking;
+mod clock;
 mod customer;
 mod database;
 mod enquiry;
 mod exchange;
 mod feed;
+mod files;
 mod inspection;
 mod invoice;
 mod job;

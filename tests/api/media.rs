@@ -175,6 +175,32 @@ fn another_shop_sees_nothing_and_a_repeated_upload_makes_one() {
     });
 }
 
+#[test]
+fn a_long_file_comes_through_in_pieces_as_it_was_sent() {
+    on_each_engine(|studio| {
+        // Noise: several MiB as PNG.
+        let sent = file(&picture(1500, 1100), ImageFormat::Png);
+        assert!(sent.len() > 1 << 20, "{}", sent.len());
+        let made = studio.owner().post_file("/v1/photos", "image/png", &sent);
+        let view = made.clone().expect(201);
+        assert_eq!((view["width"].as_u64(), view["height"].as_u64()), (Some(1500), Some(1100)));
+        // Nothing is left of it where it arrived.
+        let left = std::fs::read_dir(studio.folder()).unwrap().map(|entry| entry.unwrap().file_name());
+        let left: Vec<_> = left.filter(|name| name.to_string_lossy().starts_with(".tmp")).collect();
+        assert!(left.is_empty(), "{left:?}");
+    });
+}
+
+#[test]
+fn a_picture_with_a_side_that_is_too_long_to_keep_is_made_smaller() {
+    on_each_engine(|studio| {
+        let made = studio.owner().post_file("/v1/photos", "image/png", &blank_png(12_000, 333));
+        let view = made.clone().expect(201);
+        assert_eq!((view["width"].as_u64(), view["height"].as_u64()), (Some(4096), Some(114)));
+        assert!(shown(studio, &made).pixels().all(|(_, _, pixel)| pixel.0[0] < 8));
+    });
+}
+
 /// A photograph that begins to arrive, and never goes on.
 fn half_a_photo(studio: &Studio, token: &str, number: usize) -> TcpStream {
     let mut stream = TcpStream::connect(studio.base.trim_start_matches("http://")).unwrap();
@@ -192,13 +218,15 @@ fn half_a_photo(studio: &Studio, token: &str, number: usize) -> TcpStream {
 }
 
 #[test]
-fn a_shop_that_sends_many_files_at_once_leaves_places_for_another() {
+fn files_that_stall_stop_neither_the_shop_that_sends_them_nor_another() {
     on_each_engine(|studio| {
         let owner = studio.owner();
         let stalled: Vec<TcpStream> =
             (0..8).map(|number| half_a_photo(studio, owner.token().unwrap(), number)).collect();
+        let begun = Instant::now();
         studio.stranger().post_file("/v1/photos", "image/jpeg", &jpeg(40, 30)).expect(201);
-        drop(stalled);
         owner.post_file("/v1/photos", "image/jpeg", &jpeg(40, 30)).expect(201);
+        assert!(begun.elapsed() < Duration::from_secs(10), "{:?}", begun.elapsed());
+        drop(stalled);
     });
 }

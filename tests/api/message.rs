@@ -262,7 +262,7 @@ fn a_job_runs_once_in_a_period_however_many_replicas_ask() {
                     .map(|_| {
                         scope.spawn(move || {
                             studio.in_shop(studio.shop(), |tx| {
-                                let mine = clock_run::take(tx, "test.job", period)?;
+                                let mine = clock_run::take(tx, "test.job", period, 1)?;
                                 if mine {
                                     record::write(tx, "test.ran", ("test", "1"), json!({}))?;
                                 }
@@ -282,11 +282,11 @@ fn a_job_runs_once_in_a_period_however_many_replicas_ask() {
 fn a_job_that_failed_is_run_again_in_the_same_period() {
     on_each_engine(|studio| {
         let failed = studio.try_in_shop(studio.shop(), |tx| {
-            assert!(clock_run::take(tx, "test.job", 1)?);
+            assert!(clock_run::take(tx, "test.job", 1, 1)?);
             Err::<(), Fail>(Fail::unexpected("no"))
         });
         assert!(failed.is_err());
-        assert!(studio.in_shop(studio.shop(), |tx| Ok(clock_run::take(tx, "test.job", 1)?)));
+        assert!(studio.in_shop(studio.shop(), |tx| Ok(clock_run::take(tx, "test.job", 1, 1)?)));
     });
 }
 

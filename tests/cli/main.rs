@@ -11,7 +11,9 @@ mod import;
 mod limit;
 mod log;
 mod menu;
+mod newer;
 mod private;
+mod whole;
 
 use baywright_tests::engine::{Engine, Fresh, engines};
 use baywright_tests::program::Program;

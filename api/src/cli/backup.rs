@@ -1,11 +1,13 @@
 //! `baywright backup`: copies the embedded database and the photographs into a folder.
 
+use std::collections::BTreeSet;
 use std::fs;
 use std::path::{Path, PathBuf};
 
 use clap::Args;
 use serde::{Deserialize, Serialize};
 
+use super::progress::Progress;
 use super::{Trouble, files};
 use crate::platform::clock::Clock;
 use crate::platform::config::Store;
@@ -25,13 +27,17 @@ pub(super) struct About {
     pub(super) program: String,
     /// SHA-256 of the database.
     pub(super) database_sha256: String,
-    /// How many photographs it has.
+    /// How many files of photographs it has, thumbnails included.
     pub(super) photos: usize,
+    /// How many photographs its database names whose files were missing or damaged when it was made.
+    #[serde(default)]
+    pub(super) missing: usize,
 }
 
 /// What `--help` teaches beside the options.
-const HELP: &str = "The database is copied as it stood at one moment, while the service goes on; the photographs follow. Keep \
-    backups on another machine, and try now and then whether one can be restored.\n\n\
+const HELP: &str = "The database is copied as it stood at one moment, while the service goes on; photographs are copied before and \
+    after it, so that none is missing. Keep backups on another machine, and try now and then whether one can be \
+    restored.\n\n\
     This is for the embedded database. A PostgreSQL database is copied by its own tools:\n\n\
     \x20 pg_dump --format=custom --file=baywright.dump \"$BAYWRIGHT_DATABASE\"\n\n\
     \x20 pg_restore --clean --if-exists --no-owner --dbname=\"$BAYWRIGHT_DATABASE\" baywright.dump\n\n\
@@ -55,19 +61,34 @@ pub(super) fn run(store: &Store, arguments: &Arguments) -> Result<(), Trouble> {
     files::new_folder(&arguments.to)?;
     let about = copy(&file, &store.data, &arguments.to)?;
     println!("Copied the database and {} photographs to {}.", about.photos, arguments.to.display());
+    if about.missing > 0 {
+        let lost = about.missing;
+        return Err(format!(
+            "the backup can be used, but {lost} photographs were missing or damaged already: `baywright verify` names \
+             them; look for them in an older backup"
+        )
+        .into());
+    }
     Ok(())
 }
 
 fn copy(file: &Path, data: &Path, to: &Path) -> Result<About, Trouble> {
     let made_at = Clock::system().now().to_string();
     let database = to.join(DATABASE);
-    snapshot::copy(file, &database)?;
-    fs::File::open(&database)?.sync_all()?;
-    snapshot::check(&database)?;
-    // A photograph's file is there before the row that names it, so that files copied later lack none.
-    let photos = files::copy_photos(&data.join(PHOTOS), &to.join(PHOTOS))?;
+    // Before the database, so that those are there which go with a customer who is erased meanwhile; and after it again,
+    // for those that are new: a photograph's file is there before the row that names it.
+    files::copy_photos(&data.join(PHOTOS), &to.join(PHOTOS))?;
+    {
+        let _shown = Progress::unknown("Copying the database");
+        snapshot::copy(file, &database)?;
+        fs::File::open(&database)?.sync_all()?;
+        snapshot::check(&database)?;
+    }
+    files::copy_photos(&data.join(PHOTOS), &to.join(PHOTOS))?;
+    let there: BTreeSet<PathBuf> = files::photos(&to.join(PHOTOS))?.into_iter().collect();
+    let missing = files::missing(&snapshot::photos(&database)?, &there).len();
     let program = format!("baywright {}", env!("CARGO_PKG_VERSION"));
-    let about = About { made_at, program, database_sha256: files::digest(&database)?, photos };
+    let about = About { made_at, program, database_sha256: files::digest(&database)?, photos: there.len(), missing };
     // It is written last: a backup without it was not finished.
     let draft = to.join("backup.json.part");
     fs::write(&draft, serde_json::to_string_pretty(&about)? + "\n")?;

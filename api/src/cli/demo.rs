@@ -60,8 +60,9 @@ pub(super) fn run(arguments: &Arguments) -> Result<(), Trouble> {
     let db = Db::open(&format!("sqlite:{}", folder.join("demo.db").display()))?;
     db.migrate()?;
 
-    println!("An invented studio lives through four weeks; this takes some seconds.");
+    let begun = std::time::Instant::now();
     let link = load(&db, &config)?;
+    println!("An invented studio lived through {} days, in {} s.", history::DAYS, begun.elapsed().as_secs());
 
     let clock = Clock::system();
     let keys = Keyring::new(kept::load(&db, &config, clock.now()).map_err(said)?);

@@ -7,6 +7,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::operator::Operator;
+use super::progress::Progress;
 use super::{Trouble, files};
 use crate::exchange::usecase::{export_customers, export_vehicles};
 use crate::platform::config::Store;
@@ -44,8 +45,11 @@ pub(super) fn run(store: &Store, arguments: &Arguments) -> Result<(), Trouble> {
         let customers = export_customers(tx)?;
         let vehicles = export_vehicles(tx)?;
         let mut rows = 0;
-        for table in dump::tables(tx.conn)? {
+        let tables = dump::tables(tx.conn)?;
+        let shown = Progress::of("Writing tables", tables.len());
+        for table in tables {
             rows += write_table(tx, &table, &to.join("tables").join(format!("{}.jsonl", table.name)))?;
+            shown.done(1);
         }
         Ok((customers, vehicles, rows))
     })?;
@@ -53,7 +57,7 @@ pub(super) fn run(store: &Store, arguments: &Arguments) -> Result<(), Trouble> {
     fs::write(to.join("customers.csv"), customers)?;
     fs::write(to.join("vehicles.csv"), vehicles)?;
     let photos = Path::new("photos").join(shop.as_str());
-    let photos = files::copy_photos(&store.data.join(photos), &to.join("photos"))?;
+    let photos = files::copy_photos(&store.data.join(photos), &to.join("photos"))?.all_good()?;
     println!("Wrote {rows} records and {photos} photographs to {}.", to.display());
     Ok(())
 }

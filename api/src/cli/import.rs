@@ -7,6 +7,7 @@ use clap::{Args, ValueEnum};
 
 use super::Trouble;
 use super::operator::Operator;
+use super::progress::Progress;
 use crate::exchange::sheet::Row;
 use crate::exchange::usecase::{Report, import_customers, import_vehicles};
 use crate::exchange::{customers, vehicles};
@@ -74,8 +75,10 @@ fn take_in<T>(
     usecase: fn(&mut Tx<'_>, &[Row<T>]) -> Done<Report>,
 ) -> Result<Report, Trouble> {
     let mut report = Report::default();
+    let shown = Progress::of("Adding rows", rows.len());
     for some in rows.chunks(AT_ONCE) {
         report.merge(operator.write(shop, |tx| usecase(tx, some))?);
+        shown.done(some.len());
     }
     Ok(report)
 }

@@ -7,12 +7,18 @@
 //! | `GET /v1/photos/{id}/thumbnail` | crew | a small one |
 //! | `GET /v1/photos/{id}/details` | crew | what is known of it |
 //!
-//! A file is written, and on the disk, before the row that names it: a row never names a file that is not there.
+//! A file is written, and on the disk, before the row that names it: a row never names a file that is not there. A file
+//! that no row came to name, because the process was killed in between, goes with the sweep.
 
+mod check;
 pub mod files;
 pub mod picture;
 mod routes;
+mod shrink;
 mod store;
+mod sweep;
 pub mod usecase;
 
+pub use check::{Fault, check};
 pub use routes::{routes, served};
+pub use sweep::Sweeper;

@@ -6,9 +6,10 @@ use std::panic::{AssertUnwindSafe, catch_unwind};
 
 use baywright_domain::refusal::{Kind, Refusal};
 use image::codecs::jpeg::JpegEncoder;
-use image::imageops::FilterType;
 use image::metadata::Orientation;
 use image::{DynamicImage, ExtendedColorType, ImageDecoder, ImageError, ImageFormat, ImageReader, Limits, RgbImage};
+
+use super::shrink::{over, shrink};
 
 /// The longest side taken in, in pixels.
 pub const MAX_SIDE: u32 = 12_000;
@@ -123,7 +124,7 @@ fn decoded(bytes: &[u8], format: ImageFormat) -> Result<RgbImage, BadPhoto> {
     let orientation = decoder.orientation().unwrap_or(Orientation::NoTransforms);
     let mut picture = DynamicImage::from_decoder(decoder).map_err(why)?;
     if width.max(height) > KEPT_SIDE {
-        picture = picture.resize(KEPT_SIDE, KEPT_SIDE, FilterType::Triangle);
+        picture = shrink(&picture, KEPT_SIDE);
     }
     picture.apply_orientation(orientation);
     Ok(on_white(picture))
@@ -144,9 +145,7 @@ fn on_white(picture: DynamicImage) -> RgbImage {
     let picture = picture.into_rgba8();
     RgbImage::from_fn(picture.width(), picture.height(), |x, y| {
         let [r, g, b, a] = picture.get_pixel(x, y).0;
-        let alpha = u32::from(a);
-        let over = |colour: u8| u8::try_from((u32::from(colour) * alpha + 255 * (255 - alpha)) / 255).unwrap_or(255);
-        image::Rgb([over(r), over(g), over(b)])
+        image::Rgb([r, g, b].map(|part| over(part, a)))
     })
 }
 

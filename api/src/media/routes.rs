@@ -3,14 +3,14 @@
 use actix_web::http::header::{CACHE_CONTROL, CONTENT_DISPOSITION, CONTENT_SECURITY_POLICY, CONTENT_TYPE, ETAG};
 use actix_web::web::Path;
 use actix_web::{HttpResponse, get, post};
-use baywright_domain::id::PhotoId;
+use baywright_domain::id::{PhotoId, ShopId};
 use serde::Serialize;
 use tokio::sync::Semaphore;
 use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::picture;
-use super::usecase::{self, Photo, Size};
+use super::usecase::{self, Files, Photo, Size};
 use crate::platform::answer::{Answer, Created, item};
 use crate::platform::call::{Call, blocking};
 use crate::platform::etag::IfNoneMatch;
@@ -104,23 +104,56 @@ pub struct Bytes(#[allow(dead_code, reason = "only described, never made")] Vec<
         (status = 408, description = "The file took too long to arrive.")))]
 #[post("/v1/photos")]
 async fn create(call: Call<Crew>, key: IdempotencyKey, file: Upload<Incoming>) -> Answer {
-    let shop = call.read(|tx| Ok(tx.studio.id.clone())).await?;
-    let data = call.app().config.data.clone();
     let print = file.print.clone();
+    if call.is_known(&key).await? {
+        // Nothing is written for a request that was answered before: its photograph may have been erased since.
+        let forgotten = || Problem::unavailable("The photograph could not be kept. Send it again.");
+        return call.create::<PhotoView>(key, &print, move |_| Err(forgotten().into())).await;
+    }
+    let shop = call.read(|tx| Ok(tx.studio.id.clone())).await?;
+    let (data, of_shop) = (call.app().config.data.clone(), shop.clone());
     let turn = DECODER.acquire().await.map_err(|_| Problem::unexpected())?;
-    let (full, thumb) = blocking(move || {
+    let kept = blocking(move || {
         // Turn and place are kept as long as the decoder works, also where whoever sent the file has hung up.
         // The whole of the file is moved in: a closure would take the fields that it names and leave the place behind.
         let (_turn, file) = (turn, file);
         let picture = picture::read(&file.bytes, file.media_type)?;
-        usecase::keep(&data, &shop, &picture)
+        usecase::keep(&data, &of_shop, &picture)
     })
     .await?;
-    call.create(key, &print, move |tx| {
-        let photo = usecase::add(tx, &full, &thumb)?;
-        Ok(Created { location: format!("/v1/photos/{}", photo.id), view: PhotoView::from(photo) })
-    })
-    .await
+    let files = kept.clone();
+    let made = call
+        .create(key, &print, move |tx| {
+            let photo = usecase::add(tx, &kept)?;
+            Ok(Created { location: format!("/v1/photos/{}", photo.id), view: PhotoView::from(photo) })
+        })
+        .await;
+    if !made.as_ref().is_ok_and(is_new) {
+        discard(&call, shop, files).await;
+    }
+    made
+}
+
+/// Whether the answer is the request's own, and not one that was kept for its key.
+fn is_new(answer: &HttpResponse) -> bool {
+    !answer.headers().contains_key("idempotency-replayed")
+}
+
+/// Removes the files of a photograph that was not added. A commit whose answer was lost may have added it all the same;
+/// if that can't be found out now, the sweep does later.
+async fn discard(call: &Call<Crew>, shop: ShopId, files: Files) {
+    let id = files.id.clone();
+    if !matches!(call.read(move |tx| usecase::is_there(tx, &id)).await, Ok(false)) {
+        return;
+    }
+    let data = call.app().config.data.clone();
+    let removed = blocking(move || {
+        usecase::sweep(&data, &shop, &files.paths());
+        Ok(())
+    });
+    if let Err(problem) = removed.await {
+        tracing::error!(%problem, "the files of a photograph that was not added are left to the sweep");
+    }
 }
 
 /// Read what is known of a photograph.

@@ -75,6 +75,16 @@ pub(super) fn delete(tx: &mut Tx<'_>, id: &PhotoId) -> Stored<()> {
     Ok(())
 }
 
+/// All photographs of the shop.
+pub(super) fn all(tx: &mut Tx<'_>) -> Stored<Vec<Photo>> {
+    let rows: Vec<Row> = photo::table
+        .filter(photo::shop_id.eq(tx.studio.id.as_str()))
+        .order(photo::id)
+        .select(Row::as_select())
+        .load(tx.conn)?;
+    Ok(rows.into_iter().map(Photo::from).collect())
+}
+
 /// Whether any photograph of the shop has a file of that digest.
 pub(super) fn is_named(tx: &mut Tx<'_>, digest: &str) -> Stored<bool> {
     let found: Option<String> = photo::table

@@ -5,7 +5,7 @@ use std::path::Path;
 use baywright_domain::id::{PhotoId, ShopId};
 use serde_json::json;
 
-use super::files;
+use super::files::{self, Name};
 use super::picture::Picture;
 use super::store;
 use crate::platform::clock::UtcTime;
@@ -61,16 +61,50 @@ impl Photo {
     }
 }
 
-/// Writes both files of a picture to the disk; gives what a row says of them. No transaction may be open: files come
-/// before the row that names them.
-pub fn keep(data: &Path, shop: &ShopId, picture: &Picture) -> Done<(Stored, Stored)> {
+/// Both files of a new photograph, on the disk before the row that names them.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Files {
+    /// Id that the photograph will have.
+    pub id: PhotoId,
+    /// The photograph.
+    pub full: Stored,
+    /// The thumbnail.
+    pub thumb: Stored,
+}
+
+impl Files {
+    /// Paths of both files below the folder of the shop's photographs.
+    pub fn paths(&self) -> Vec<String> {
+        paths(&self.id, [&self.full, &self.thumb])
+    }
+}
+
+fn paths(photo: &PhotoId, of: [&Stored; 2]) -> Vec<String> {
+    of.map(|file| path(&Name::Own { photo: photo.clone(), digest: file.digest.clone() })).to_vec()
+}
+
+fn path(name: &Name) -> String {
+    name.path().to_string_lossy().into_owned()
+}
+
+/// Writes both files of a new photograph. No transaction may be open: files come before the row that names them. If no
+/// row follows, give their paths to [`sweep`].
+pub fn keep(data: &Path, shop: &ShopId, picture: &Picture) -> Done<Files> {
+    let id: PhotoId = ids::new();
     let keep = |jpeg: &super::picture::Jpeg| -> Done<Stored> {
-        let digest = files::keep(data, shop, &jpeg.bytes).map_err(not_written)?;
+        let digest = files::keep(data, shop, &id, &jpeg.bytes).map_err(not_written)?;
         let fit = |side: u32| i32::try_from(side).map_err(Fail::unexpected);
         let bytes = i64::try_from(jpeg.bytes.len()).map_err(Fail::unexpected)?;
         Ok(Stored { digest, bytes, width: fit(jpeg.width)?, height: fit(jpeg.height)? })
     };
-    Ok((keep(&picture.full)?, keep(&picture.thumb)?))
+    let full = keep(&picture.full)?;
+    match keep(&picture.thumb) {
+        Ok(thumb) => Ok(Files { id, full, thumb }),
+        Err(fail) => {
+            sweep(data, shop, &paths(&id, [&full, &full]));
+            Err(fail)
+        }
+    }
 }
 
 fn not_written(error: std::io::Error) -> Fail {
@@ -85,16 +119,34 @@ fn not_written(error: std::io::Error) -> Fail {
 }
 
 /// Adds the photograph whose files were kept.
-pub fn add(tx: &mut Tx<'_>, full: &Stored, thumb: &Stored) -> Done<Photo> {
-    let photo = Photo { id: ids::new(), full: full.clone(), thumb: thumb.clone(), created_at: tx.now };
+///
+/// # Errors
+/// 503 if its files are gone: a process that stood still for days may have had them swept in the meantime.
+pub fn add(tx: &mut Tx<'_>, kept: &Files) -> Done<Photo> {
+    let there = |file: &Stored| files::find(&tx.config.data, &tx.studio.id, &kept.id, &file.digest).is_some();
+    if !there(&kept.full) || !there(&kept.thumb) {
+        return Err(Problem::unavailable("The photograph's file is gone again. Send the photograph once more.").into());
+    }
+    let Files { id, full, thumb } = kept.clone();
+    let photo = Photo { id, full, thumb, created_at: tx.now };
     store::insert(tx, &photo)?;
-    record::write(tx, "photo.added", ("photo", photo.id.as_str()), json!({ "digest": full.digest }))?;
+    record::write(tx, "photo.added", ("photo", photo.id.as_str()), json!({ "digest": photo.full.digest }))?;
     Ok(photo)
 }
 
 /// The photograph of that id.
 pub fn show(tx: &mut Tx<'_>, id: &PhotoId) -> Done<Photo> {
     Ok(store::of_ids(tx, std::slice::from_ref(id))?.pop().ok_or_else(|| Problem::not_found("photograph"))?)
+}
+
+/// Whether the shop has a photograph of that id.
+pub fn is_there(tx: &mut Tx<'_>, id: &PhotoId) -> Done<bool> {
+    Ok(!store::of_ids(tx, std::slice::from_ref(id))?.is_empty())
+}
+
+/// All photographs of the shop, oldest first.
+pub fn all(tx: &mut Tx<'_>) -> Done<Vec<Photo>> {
+    Ok(store::all(tx)?)
 }
 
 /// The photographs of those ids that there are, in no order.
@@ -104,37 +156,37 @@ pub fn of_ids(tx: &mut Tx<'_>, ids: &[PhotoId]) -> Done<Vec<Photo>> {
 
 /// The bytes of one of a photograph's files, always a JPEG. No transaction may be open.
 pub fn bytes(data: &Path, shop: &ShopId, photo: &Photo, size: Size) -> Done<Vec<u8>> {
-    files::read(data, shop, &photo.of(size).digest).map_err(|error| {
+    files::read(data, shop, &photo.id, &photo.of(size).digest).map_err(|error| {
         tracing::error!(photo = %photo.id, %error, "a photograph's file can't be read");
         Fail::unexpected(error)
     })
 }
 
-/// Takes photographs out of the shop; gives the digests whose files nothing names any more. Remove those with
-/// [`sweep`] once the transaction has ended.
+/// Removes photographs from the shop; gives the paths of their files. Remove those with [`sweep`] after the transaction
+/// has ended.
 pub fn forget(tx: &mut Tx<'_>, photos: &[PhotoId]) -> Done<Vec<String>> {
     let gone = store::of_ids(tx, photos)?;
     for photo in &gone {
         store::delete(tx, &photo.id)?;
         record::write(tx, "photo.removed", ("photo", photo.id.as_str()), json!({ "digest": photo.full.digest }))?;
     }
-    let mut digests: Vec<String> = gone.into_iter().flat_map(|photo| [photo.full.digest, photo.thumb.digest]).collect();
-    digests.sort_unstable();
-    digests.dedup();
-    let mut free = Vec::new();
-    for digest in digests {
+    let mut free: Vec<String> = gone.iter().flat_map(|photo| paths(&photo.id, [&photo.full, &photo.thumb])).collect();
+    for digest in gone.into_iter().flat_map(|photo| [photo.full.digest, photo.thumb.digest]) {
+        // A shared file of an earlier program: nothing writes any more of them, so no new row can come to name it.
         if !store::is_named(tx, &digest)? {
-            free.push(digest);
+            free.push(path(&Name::Shared { digest }));
         }
     }
+    free.sort_unstable();
+    free.dedup();
     Ok(free)
 }
 
-/// Removes files that nothing names any more; what can't be removed is logged.
-pub fn sweep(data: &Path, shop: &ShopId, digests: &[String]) {
-    for digest in digests {
-        if let Err(error) = files::remove(data, shop, digest) {
-            tracing::error!(digest, %error, "a photograph's file can't be removed");
+/// Removes files, by their paths below the folder of the shop's photographs; one that can't be removed is logged.
+pub fn sweep(data: &Path, shop: &ShopId, paths: &[String]) {
+    for path in paths {
+        if let Err(error) = files::remove(data, shop, Path::new(path)) {
+            tracing::error!(path, %error, "a photograph's file can't be removed");
         }
     }
 }

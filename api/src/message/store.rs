@@ -185,6 +185,14 @@ pub(super) fn attachments(tx: &mut Tx<'_>, id: &MessageId) -> Stored<Vec<Attachm
     Ok(rows.into_iter().map(|(name, media_type, bytes)| Attachment { name, media_type, bytes }).collect())
 }
 
+/// No mail waits longer for its next try, in minutes.
+const LONGEST_WAIT_MINUTES: i64 = 24 * 60;
+
+/// What is due later than this was written while the clock was ahead, and is due at once.
+fn beyond(now: UtcTime) -> i64 {
+    now.plus_minutes(LONGEST_WAIT_MINUTES).ms()
+}
+
 /// The oldest open mail that is due and has no older open one to the same address before it.
 pub(super) fn next_due(tx: &mut Tx<'_>) -> Stored<Option<Message>> {
     let earlier = diesel::alias!(message as earlier);
@@ -197,7 +205,7 @@ pub(super) fn next_due(tx: &mut Tx<'_>) -> Stored<Option<Message>> {
     let row: Option<Row> = message::table
         .filter(message::shop_id.eq(tx.studio.id.as_str()))
         .filter(message::state.eq_any(OPEN))
-        .filter(message::due_at.le(tx.now.ms()))
+        .filter(message::due_at.le(tx.now.ms()).or(message::due_at.gt(beyond(tx.now))))
         .filter(not(exists(older)))
         .order(message::id.asc())
         .select(Row::as_select())
@@ -246,7 +254,7 @@ pub(super) fn readdress(tx: &mut Tx<'_>, id: &MessageId, to_email: &str) -> Stor
 pub(super) fn shops_due(conn: &mut Conn, now: UtcTime) -> Stored<Vec<String>> {
     Ok(message::table
         .filter(message::state.eq_any(OPEN))
-        .filter(message::due_at.le(now.ms()))
+        .filter(message::due_at.le(now.ms()).or(message::due_at.gt(beyond(now))))
         .group_by(message::shop_id)
         .order(message::shop_id.asc())
         .select(message::shop_id)

@@ -32,10 +32,13 @@ impl Limits {
     /// 413 if it is too large, 408 if it takes too long, 400 if it breaks off.
     pub(super) async fn read(self, payload: Payload) -> Result<Bytes, Problem> {
         let read = tokio::time::timeout(self.patience, self.collect(payload)).await;
-        read.unwrap_or_else(|_| {
-            let detail = format!("The {} took too long to arrive. Send it again.", self.what);
-            Err(Problem::new(StatusCode::REQUEST_TIMEOUT, "too-slow", detail))
-        })
+        read.unwrap_or_else(|_| Err(self.too_slow()))
+    }
+
+    /// 408: it took longer than its patience.
+    pub(super) fn too_slow(self) -> Problem {
+        let detail = format!("The {} took too long to arrive. Send it again.", self.what);
+        Problem::new(StatusCode::REQUEST_TIMEOUT, "too-slow", detail)
     }
 
     /// 413 if the headers announce a body that is too large, so that none of it need be read.
@@ -59,7 +62,8 @@ impl Limits {
         Ok(bytes.freeze())
     }
 
-    fn too_large(self) -> Problem {
+    /// 413: it is larger than what is taken.
+    pub(super) fn too_large(self) -> Problem {
         let detail = format!("The {} is larger than {} KiB. Send a smaller one.", self.what, self.bytes / 1024);
         Problem::new(StatusCode::PAYLOAD_TOO_LARGE, "body-too-large", detail)
     }

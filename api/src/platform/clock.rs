@@ -2,8 +2,9 @@
 //!
 //! Times are UTC, cut to whole milliseconds, so that what is stored, answered and compared is one and the same.
 
-use std::sync::Arc;
 use std::sync::atomic::{AtomicI64, Ordering};
+use std::sync::{Arc, OnceLock};
+use std::time::Instant;
 
 use baywright_domain::time::Minute;
 use chrono::{DateTime, SecondsFormat, TimeDelta, Utc};
@@ -73,7 +74,15 @@ impl std::fmt::Display for UtcTime {
 /// Tells the time: the system's, or one that a test moves by hand.
 #[derive(Debug, Clone, Default)]
 pub struct Clock {
-    manual: Option<Arc<AtomicI64>>,
+    manual: Option<Arc<Manual>>,
+}
+
+#[derive(Debug)]
+struct Manual {
+    /// Milliseconds since 1970.
+    wall: AtomicI64,
+    /// Milliseconds that have passed.
+    passed: AtomicI64,
 }
 
 impl Clock {
@@ -84,22 +93,40 @@ impl Clock {
 
     /// A clock that stands still at `at` until it is moved.
     pub fn manual(at: UtcTime) -> Self {
-        Self { manual: Some(Arc::new(AtomicI64::new(at.ms()))) }
+        Self { manual: Some(Arc::new(Manual { wall: AtomicI64::new(at.ms()), passed: AtomicI64::new(0) })) }
     }
 
     /// The time now.
     #[allow(clippy::disallowed_methods, reason = "the one place that asks the system")]
     pub fn now(&self) -> UtcTime {
         match &self.manual {
-            Some(ms) => UtcTime::from_ms(ms.load(Ordering::SeqCst)),
+            Some(manual) => UtcTime::from_ms(manual.wall.load(Ordering::SeqCst)),
             None => Utc::now().into(),
         }
     }
 
-    /// Moves a manual clock to `to`; the system's clock is left alone.
+    /// Milliseconds that have passed since some moment of this process. Nobody can set this clock, so it tells time that
+    /// passed from time that the wall's clock was moved by. On most systems it stands still while the machine sleeps.
+    pub fn passed_ms(&self) -> i64 {
+        static START: OnceLock<Instant> = OnceLock::new();
+        match &self.manual {
+            Some(manual) => manual.passed.load(Ordering::SeqCst),
+            None => i64::try_from(START.get_or_init(Instant::now).elapsed().as_millis()).unwrap_or(i64::MAX),
+        }
+    }
+
+    /// Lets time pass on a manual clock until it is `to`; the system's clock is left alone.
     pub fn set(&self, to: UtcTime) {
-        if let Some(ms) = &self.manual {
-            ms.store(to.ms(), Ordering::SeqCst);
+        if let Some(manual) = &self.manual {
+            let before = manual.wall.swap(to.ms(), Ordering::SeqCst);
+            manual.passed.fetch_add((to.ms() - before).max(0), Ordering::SeqCst);
+        }
+    }
+
+    /// Moves a manual clock to `to` though no time passes, as whoever sets a machine's clock does.
+    pub fn jump(&self, to: UtcTime) {
+        if let Some(manual) = &self.manual {
+            manual.wall.store(to.ms(), Ordering::SeqCst);
         }
     }
 }

@@ -1,8 +1,10 @@
 //! When each job of the clockwork last ran, per shop: the note that keeps replicas from running it twice.
 
 use baywright_domain::id::ShopId;
+use diesel::dsl::max;
 use diesel::prelude::*;
 
+use super::clock::UtcTime;
 use super::db::Conn;
 use super::fail::Stored;
 use super::tx::Tx;
@@ -18,12 +20,28 @@ pub fn last(conn: &mut Conn, shop: &ShopId, job: &str) -> Stored<Option<i64>> {
         .optional()?)
 }
 
-/// Notes that the job runs for this period; false where it did already.
-pub fn take(tx: &mut Tx<'_>, job: &str, period: i64) -> Stored<bool> {
+/// When any job of any shop last ran, by the clock of whoever ran it.
+pub fn latest(conn: &mut Conn) -> Stored<Option<UtcTime>> {
+    let ran_at: Option<i64> = clock_run::table.select(max(clock_run::ran_at)).first(conn)?;
+    Ok(ran_at.map(UtcTime::from_ms))
+}
+
+/// How many minutes the clocks of two replicas may differ: what was noted for a later time was noted by a clock that was
+/// ahead and has been set back since.
+const APART_MINUTES: i64 = 10;
+
+/// Whether a job that was last noted for the period `last` has still to run for `period`.
+pub fn is_due(last: Option<i64>, period: i64, every_minutes: i64) -> bool {
+    let apart = APART_MINUTES.div_euclid(every_minutes.max(1)).max(1);
+    last.is_none_or(|last| last < period || last > period.saturating_add(apart))
+}
+
+/// Notes that the job runs for this period; false if it did already.
+pub fn take(tx: &mut Tx<'_>, job: &str, period: i64, every_minutes: i64) -> Stored<bool> {
     let shop = tx.studio.id.clone();
     let now = tx.now.ms();
     match last(tx.conn, &shop, job)? {
-        Some(known) if known >= period => return Ok(false),
+        known @ Some(_) if !is_due(known, period, every_minutes) => return Ok(false),
         Some(_) => {
             let mine = clock_run::table.filter(clock_run::shop_id.eq(shop.as_str())).filter(clock_run::job.eq(job));
             let to = (clock_run::period.eq(period), clock_run::ran_at.eq(now));
@@ -41,4 +59,24 @@ pub fn take(tx: &mut Tx<'_>, job: &str, period: i64) -> Stored<bool> {
         }
     }
     Ok(true)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::is_due;
+
+    #[test]
+    fn a_job_is_due_once_in_a_period_and_again_after_the_clock_was_set_back() {
+        assert!(is_due(None, 100, 5));
+        assert!(is_due(Some(99), 100, 5));
+        assert!(!is_due(Some(100), 100, 5));
+        // Another replica's clock is a little ahead.
+        assert!(!is_due(Some(101), 100, 5));
+        assert!(!is_due(Some(101), 100, 60));
+        assert!(!is_due(Some(110), 100, 1));
+        // Somebody's clock was ahead by more than clocks differ.
+        assert!(is_due(Some(103), 100, 5));
+        assert!(is_due(Some(102), 100, 60));
+        assert!(is_due(Some(i64::MAX), i64::MAX - 1000, 1));
+    }
 }

@@ -2,7 +2,8 @@
 //!
 //! [`Db::read`] and [`Db::write`] are the only ways in, and `write` is the only transaction. On SQLite it is
 //! `BEGIN IMMEDIATE` on the one writer connection, for which others queue; readers have a pool of their own. On
-//! PostgreSQL it is `SERIALIZABLE`, behind a lock that lets one write of a shop run at a time over all replicas.
+//! PostgreSQL it is `SERIALIZABLE`, behind a lock that lets one write of a shop run at a time over all replicas. Nothing is
+//! waited for without an end there: `dialect` says how long, and what becomes of a replica that stands still.
 
 mod conn;
 mod count;
@@ -11,6 +12,7 @@ pub mod dump;
 mod migrate;
 mod open;
 pub mod snapshot;
+mod turns;
 mod write;
 
 pub use conn::{Conn, MultiBackend};

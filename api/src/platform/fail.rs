@@ -25,6 +25,9 @@ pub enum DbError {
     /// A row holds what the program can't have written.
     #[error("stored value: {0}")]
     Corrupt(String),
+    /// Somebody else changes the shop's records and holds them longer than one waits.
+    #[error("the records are held by another change")]
+    Busy,
     /// No connection could be had.
     #[error("no database connection: {0}")]
     NoConnection(String),
@@ -54,15 +57,22 @@ impl DbError {
 const UNWRITABLE: [&str; 5] =
     ["disk is full", "No space left", "disk I/O error", "readonly database", "could not extend file"];
 
-/// What PostgreSQL and its client say when the server is ended, or the connection to it breaks off.
-const AWAY: [&str; 7] = [
+/// What PostgreSQL and its client say when a request that was under way is ended, or its connection breaks off.
+const CUT_OFF: [&str; 5] = [
     "terminating connection",
     "server closed the connection",
+    "could not receive data from server",
+    "due to statement timeout",
+    "due to lock timeout",
+];
+
+/// What they say when the server can't be reached at all, and SQLite when others keep the file.
+const AWAY: [&str; 5] = [
     "the database system is",
     "no connection to the server",
-    "could not receive data from server",
     "could not send data to server",
     "connection to server",
+    "database is locked",
 ];
 
 impl DbError {
@@ -72,16 +82,17 @@ impl DbError {
         self.says(&UNWRITABLE)
     }
 
-    /// Whether the database can't be reached, or went away in the middle: what was asked for may work in a moment.
+    /// Whether the server ended what was asked, or the connection: in time, or because it stops. What a commit came to
+    /// is then unknown.
+    pub fn is_cut_off(&self) -> bool {
+        let closed = matches!(self, Self::Engine(Diesel::DatabaseError(DatabaseErrorKind::ClosedConnection, _)));
+        closed || self.says(&CUT_OFF)
+    }
+
+    /// Whether the database can't be reached; what was asked for may work in a moment.
     pub fn is_away(&self) -> bool {
-        let broken = matches!(
-            self,
-            Self::NoConnection(_)
-                | Self::Engine(
-                    Diesel::BrokenTransactionManager | Diesel::DatabaseError(DatabaseErrorKind::ClosedConnection, _)
-                )
-        );
-        broken || self.says(&AWAY) || self.says(&["database is locked"])
+        let broken = matches!(self, Self::NoConnection(_) | Self::Engine(Diesel::BrokenTransactionManager));
+        broken || self.says(&AWAY)
     }
 
     fn says(&self, any: &[&str]) -> bool {

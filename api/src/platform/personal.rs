@@ -102,6 +102,6 @@ impl Leaving {
 pub struct Left {
     /// Records that must be kept, with their last day.
     pub kept: Vec<(Kept, NaiveDate)>,
-    /// Digests of files that nothing names any more, to be removed once the transaction has ended.
+    /// Paths of files below the folder of the shop's photographs, to be removed after the transaction has ended.
     pub files: Vec<String>,
 }

@@ -245,11 +245,21 @@ impl From<Fail> for Problem {
                 tracing::warn!(%error, "gave up after retries");
                 Self::unavailable("Many people are changing the same records. Try again in a moment.")
             }
+            Fail::Db(super::fail::DbError::Busy) => Self::unavailable(
+                "Another change holds these records at the moment. Nothing was changed; try again in a few seconds.",
+            ),
             Fail::Db(error) if error.is_unwritable() => {
                 tracing::error!(%error, "the database can't be written");
                 Self::unavailable(
                     "Nothing can be saved: the disk is full, or the program may not write to it. Whoever is signed in can \
                      still read. Make room on the disk.",
+                )
+            }
+            Fail::Db(error) if error.is_cut_off() => {
+                tracing::warn!(%error, "the database ended a request");
+                Self::unavailable(
+                    "The database broke off, so it is not known whether this was saved. Send it again with the same \
+                     Idempotency-Key, or read the record first.",
                 )
             }
             Fail::Db(error) if error.is_away() => {

@@ -1,23 +1,32 @@
-//! Bodies that are files: a photograph, a table. Each kind has its own media types and its own limit, and only a few are
-//! in hand at once, from their first byte to their answer, so that uploads can't fill the memory.
+//! Bodies that are files: a photograph, a table. Each kind has its own media types and its own limit.
+//!
+//! A file arrives on the disk, in an unnamed file that is gone with the request, so that a slow one takes hardly any memory
+//! and stands in nobody's way. Once it is whole it needs one of a few places, which it keeps until it is answered, so that
+//! uploads can't fill the memory.
 
+use std::fs::File;
 use std::future::Future;
+use std::io::{Read, Seek, SeekFrom, Write};
 use std::marker::PhantomData;
+use std::path::{Path, PathBuf};
 use std::pin::Pin;
 use std::time::Duration;
 
 use actix_web::dev::Payload;
 use actix_web::http::StatusCode;
 use actix_web::http::header::CONTENT_TYPE;
-use actix_web::web::Bytes;
+use actix_web::web::{Bytes, BytesMut, Data};
 use actix_web::{FromRequest, HttpRequest};
+use futures_util::StreamExt;
 use sha2::{Digest, Sha256};
 
 use super::arriving::Limits;
-use super::call::claims;
+use super::call::{blocking, claims};
+use super::fail::{Done, Fail};
 use super::places::{Place, Places};
 use super::problem::Problem;
 use crate::documents::canonical::hex;
+use crate::server::App;
 
 /// A kind of file that a route takes.
 pub trait FileKind: 'static {
@@ -27,11 +36,18 @@ pub trait FileKind: 'static {
     const BYTES: usize;
 }
 
-/// How many files are in hand at once, over all routes and workers.
+/// How many files arrive at once, over all routes and workers.
+const ARRIVING: usize = 64;
+static ARRIVALS: Places = Places::new(ARRIVING);
+
+/// How many files are in memory at once, over all routes and workers.
 const AT_ONCE: usize = 6;
 static PLACES: Places = Places::new(AT_ONCE);
 
-/// How long a file waits for a place, of which nothing is read meanwhile.
+/// How much of a file that arrives is in memory, in bytes; a smaller file never touches the disk.
+const PIECE: usize = 256 << 10;
+
+/// How long a file waits for a place.
 const QUEUE: Duration = Duration::from_secs(15);
 
 /// How long a file may take to arrive.
@@ -63,25 +79,87 @@ impl<K: FileKind> FromRequest for Upload<K> {
         let limits = Limits { what: "file", bytes: K::BYTES, patience: PATIENCE };
         let announced = limits.announced(request.headers());
         let payload = payload.take();
+        let data = request.app_data::<Data<App>>().map(|app| app.config.data.clone());
         // Whoever sends a file is signed in; the route's `Call` checks who they are.
         let shop = claims(request).map(|claims| claims.shop);
         Box::pin(async move {
             let media_type = media_type.ok_or_else(|| wrong_type(K::MEDIA_TYPES))?;
             announced?;
-            let queued = tokio::time::timeout(QUEUE, PLACES.take(&shop?)).await;
-            let place = queued.ok().flatten().ok_or_else(|| {
-                Problem::unavailable("Several files are arriving just now. Send this one again in a moment.")
-            })?;
-            let bytes = limits.read(payload).await?;
-            if bytes.is_empty() {
-                return Err(Problem::malformed("The body is empty. Send the file as the body."));
-            }
+            let (shop, data) = (shop?, data.ok_or_else(Problem::unexpected)?);
+            let arrival = place(&ARRIVALS, &shop).await?;
+            let arrived = tokio::time::timeout(limits.patience, whole(payload, limits, data)).await;
+            let arrived = arrived.map_err(|_| limits.too_slow())??;
+            let place = place(&PLACES, &shop).await?;
+            let bytes = arrived.into_bytes().await?;
+            drop(arrival);
             let mut digest = Sha256::new();
             digest.update(head.as_bytes());
             digest.update(&bytes);
             Ok(Self { bytes, media_type, print: hex(&digest.finalize()), _place: place, kind: PhantomData })
         })
     }
+}
+
+async fn place(places: &'static Places, shop: &str) -> Result<Place<'static>, Problem> {
+    let queued = tokio::time::timeout(QUEUE, places.take(shop)).await;
+    queued
+        .ok()
+        .flatten()
+        .ok_or_else(|| Problem::unavailable("Several files are arriving just now. Send this one again in a moment."))
+}
+
+/// A file that has arrived.
+struct Arrived {
+    /// All but the last piece of it, if it is longer than one.
+    spool: Option<File>,
+    last: BytesMut,
+}
+
+impl Arrived {
+    /// All of it in memory.
+    async fn into_bytes(self) -> Result<Bytes, Problem> {
+        let Some(mut spool) = self.spool else { return Ok(self.last.freeze()) };
+        blocking(move || {
+            let mut bytes = Vec::new();
+            spool.seek(SeekFrom::Start(0)).and_then(|_| spool.read_to_end(&mut bytes)).map_err(Fail::unexpected)?;
+            bytes.extend_from_slice(&self.last);
+            Ok(Bytes::from(bytes))
+        })
+        .await
+    }
+}
+
+async fn whole(mut payload: Payload, limits: Limits, data: PathBuf) -> Result<Arrived, Problem> {
+    let mut arrived = Arrived { spool: None, last: BytesMut::new() };
+    let mut length = 0;
+    while let Some(chunk) = payload.next().await {
+        let chunk = chunk.map_err(|_| Problem::malformed("The file could not be read to its end. Send it again."))?;
+        length += chunk.len();
+        if length > limits.bytes {
+            return Err(limits.too_large());
+        }
+        arrived.last.extend_from_slice(&chunk);
+        if arrived.last.len() >= PIECE {
+            let (spool, piece, data) = (arrived.spool.take(), arrived.last.split(), data.clone());
+            arrived.spool = Some(blocking(move || spooled(spool, &piece, &data)).await?);
+        }
+    }
+    if length == 0 {
+        return Err(Problem::malformed("The body is empty. Send the file as the body."));
+    }
+    Ok(arrived)
+}
+
+/// The unnamed file with one more piece in it, made if there is none yet.
+fn spooled(spool: Option<File>, piece: &[u8], data: &Path) -> Done<File> {
+    let made = spool.map_or_else(|| std::fs::create_dir_all(data).and_then(|()| tempfile::tempfile_in(data)), Ok);
+    let written = made.and_then(|mut spool| spool.write_all(piece).map(|()| spool));
+    written.map_err(|error| match error.kind() {
+        std::io::ErrorKind::StorageFull => {
+            Problem::unavailable("The disk is full, so the file can't be taken in. Make room on it.").into()
+        }
+        _ => Fail::unexpected(error),
+    })
 }
 
 fn wrong_type(known: &[&str]) -> Problem {

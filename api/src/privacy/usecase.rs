@@ -38,7 +38,7 @@ pub struct Erased {
     pub customer: Customer,
     /// How many records of each kind must be kept, and the last day of the last of them.
     pub kept: Vec<(Kept, usize, NaiveDate)>,
-    /// Digests of files that nothing names any more. Remove them once the transaction has ended.
+    /// Paths of files below the folder of the shop's photographs. Remove them after the transaction has ended.
     pub files: Vec<String>,
 }
 

@@ -94,13 +94,13 @@ fn room(folder: &Path) -> Option<u64> {
 
 /// Can it serve?
 ///
-/// Asks the database for a sign of life and whether it takes changes, and the disk for room. Mails that wait don't count:
+/// Opens a change in the database and gives it up, and asks the disk for room. Mails that wait don't count:
 /// customers can sign while the mail server is away; `outbox_oldest_seconds` among the metrics tells of them.
 #[utoipa::path(tag = "system", security(()), responses((status = 200, description = "Ready.", body = Health, example = json!({"status": "ok"}))))]
 #[get("/readyz")]
 async fn readyz(app: Data<App>) -> Answer {
     let (db, folder) = (app.db.clone(), app.config.data.clone());
-    let (answers, room) = blocking(move || Ok((db.ping(), room(&folder)))).await?;
+    let (answers, room) = blocking(move || Ok((db.can_write(), room(&folder)))).await?;
     if !answers {
         return Err(Problem::unavailable("The database does not answer, or takes no changes."));
     }

@@ -10,6 +10,7 @@ use super::desk::Desk;
 use super::story::Story;
 use super::studio;
 use crate::cli::Trouble;
+use crate::cli::progress::Progress;
 use crate::platform::clock::UtcTime;
 
 const STORY: &str = include_str!("../../../../demo-data/story.json");
@@ -18,7 +19,7 @@ const STORY: &str = include_str!("../../../../demo-data/story.json");
 const DAY: i64 = 24 * 60;
 
 /// How many days before today the demo begins.
-const DAYS: i64 = 35;
+pub(super) const DAYS: i64 = 35;
 
 /// The moment at which the demo begins: a morning five weeks before today.
 pub(super) fn begin(now: UtcTime) -> UtcTime {
@@ -42,11 +43,16 @@ pub(super) fn live(desk: &mut Desk, cars: &BTreeMap<String, Value>, now: UtcTime
         events.push(Reverse((car.begins(), place)));
         lives.push(car);
     }
+    let minutes_since =
+        |from: UtcTime, to: UtcTime| usize::try_from(to.minute().get() - from.minute().get()).unwrap_or(0);
+    let start = begin(now);
+    let shown = Progress::of("Living through five weeks, in minutes:", minutes_since(start, now));
     while let Some(Reverse((moment, place))) = events.pop() {
         if moment > now {
             continue;
         }
         desk.wait_until(moment);
+        shown.at(minutes_since(start, moment));
         if let Next::At(next) = lives[place].go_on(desk)? {
             events.push(Reverse((next.max(desk.now()), place)));
         }

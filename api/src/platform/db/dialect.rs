@@ -2,7 +2,7 @@
 
 use diesel::connection::{AnsiTransactionManager, SimpleConnection};
 use diesel::result::QueryResult;
-use diesel::{QueryableByName, RunQueryDsl, SqliteConnection, sql_query};
+use diesel::{PgConnection, QueryableByName, RunQueryDsl, SqliteConnection, sql_query};
 
 use super::conn::Conn;
 
@@ -14,6 +14,55 @@ pub(super) const SQLITE_PRAGMAS: &str = "PRAGMA busy_timeout = 10000; PRAGMA jou
 /// Sets up a fresh SQLite connection.
 pub(super) fn prepare_sqlite(conn: &mut SqliteConnection) -> QueryResult<()> {
     conn.batch_execute(SQLITE_PRAGMAS)
+}
+
+/// Seconds that a statement waits for a lock of PostgreSQL, a shop's above all.
+const LOCK_SECONDS: u32 = 5;
+/// Seconds that a statement may run on PostgreSQL.
+const STATEMENT_SECONDS: u32 = 60;
+/// Seconds that PostgreSQL waits for the next statement of a session that holds a shop's lock or has a transaction open.
+/// A process that stands still (stopped, swapped out, its machine gone) is ended by the server then: its transaction is
+/// rolled back and its lock is free, so that healthy replicas go on. Should it wake up, its next statement fails, so
+/// nothing of it comes later.
+pub(super) const SILENT_SECONDS: u32 = 10;
+/// The same for sessions that only read: they hold nothing that others wait for, and may think for longer.
+pub(super) const SILENT_READER_SECONDS: u32 = 60;
+
+/// Sets up a fresh PostgreSQL connection, so that nothing is waited for without an end; `silent` is the seconds for which
+/// it may be silent in a transaction.
+pub(super) fn prepare_postgres(conn: &mut PgConnection, silent: u32) -> QueryResult<()> {
+    conn.batch_execute(&format!(
+        "SET lock_timeout = '{LOCK_SECONDS}s'; SET statement_timeout = '{STATEMENT_SECONDS}s'; \
+         SET idle_in_transaction_session_timeout = '{silent}s'; \
+         SET tcp_keepalives_idle = 5; SET tcp_keepalives_interval = 3; SET tcp_keepalives_count = 3"
+    ))?;
+    // What was sent to a client that takes nothing: a server on a system without this clock says no, and keeps the others.
+    if let Err(error) = conn.batch_execute("SET tcp_user_timeout = '15s'") {
+        tracing::debug!(%error, "the database server has no tcp_user_timeout");
+    }
+    Ok(())
+}
+
+/// What the client's side of a connection to PostgreSQL is told, unless the address says it: a server that is gone is
+/// noticed by these.
+pub(super) const POSTGRES_CLIENT: [(&str, &str); 5] = [
+    ("connect_timeout", "5"),
+    ("keepalives_idle", "5"),
+    ("keepalives_interval", "3"),
+    ("keepalives_count", "3"),
+    ("tcp_user_timeout", "15000"),
+];
+
+/// Takes the limits of time off a PostgreSQL connection, or puts them back: migrations take as long as they need, and
+/// whoever starts beside them waits for their end.
+pub(super) fn unhurried(conn: &mut Conn, begin: bool) -> QueryResult<()> {
+    let (lock, statement) = if begin { (0, 0) } else { (LOCK_SECONDS, STATEMENT_SECONDS) };
+    match conn {
+        Conn::Pg(inner) => {
+            inner.batch_execute(&format!("SET lock_timeout = '{lock}s'; SET statement_timeout = '{statement}s'"))
+        }
+        Conn::Sqlite(_) => Ok(()),
+    }
 }
 
 /// Opens the transaction in which everything is seen as if nothing else ran.
@@ -37,12 +86,17 @@ pub(super) fn begin_reading(conn: &mut Conn) -> QueryResult<()> {
 /// Takes (or gives back) the shop's write lock on PostgreSQL, where several replicas write; SQLite has one writer.
 ///
 /// It is a session lock, taken before `BEGIN`: inside the transaction the snapshot would be older than the lock, and
-/// every waiter would then fail to serialise.
+/// every waiter would then fail to serialise. As long as it is held, also between the lock and `BEGIN`, the server ends
+/// a session that falls silent; an idle session without the lock may be silent.
 pub(super) fn shop_lock(conn: &mut Conn, key: i64, take: bool) -> QueryResult<()> {
     match conn {
         Conn::Pg(inner) => {
-            let function = if take { "pg_advisory_lock" } else { "pg_advisory_unlock" };
-            sql_query(format!("SELECT {function}({key})")).execute(inner).map(drop)
+            let statements = if take {
+                format!("SET idle_session_timeout = '{SILENT_SECONDS}s'; SELECT pg_advisory_lock({key})")
+            } else {
+                format!("SELECT pg_advisory_unlock({key}); SET idle_session_timeout = 0")
+            };
+            inner.batch_execute(&statements)
         }
         Conn::Sqlite(_) => Ok(()),
     }
@@ -54,10 +108,13 @@ struct One {
     one: i64,
 }
 
-/// Asks the engine for a sign of life, and whether it takes changes: a server that follows another one takes none.
+/// Asks the engine for a sign of life, and whether the transaction may change anything: on a server that follows another
+/// one, or that was told to only read, it may not.
 pub(super) fn ping(conn: &mut Conn) -> QueryResult<bool> {
     let question = match conn {
-        Conn::Pg(_) => "SELECT CASE WHEN pg_is_in_recovery() THEN 0 ELSE 1 END::bigint AS one",
+        Conn::Pg(_) => {
+            "SELECT CASE WHEN current_setting('transaction_read_only') = 'on' THEN 0 ELSE 1 END::bigint AS one"
+        }
         Conn::Sqlite(_) => "SELECT 1 AS one",
     };
     let answer: One = sql_query(question).get_result(conn)?;

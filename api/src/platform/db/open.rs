@@ -1,14 +1,15 @@
 //! Opening a database by its address, and the two ways in.
 
 use std::path::PathBuf;
-use std::sync::{Arc, Mutex, PoisonError};
-use std::time::Duration;
+use std::sync::{Arc, Mutex, PoisonError, TryLockError};
+use std::time::{Duration, Instant};
 
 use diesel::r2d2::{ConnectionManager, CustomizeConnection, Pool, R2D2Connection};
 use diesel::{Connection, PgConnection, SqliteConnection};
 
 use super::conn::Conn;
-use super::write::{Scope, read, write};
+use super::turns::Turns;
+use super::write::{Scope, read, try_to_write, write};
 use super::{dialect, migrate};
 use crate::platform::fail::{DbError, Fail};
 
@@ -21,7 +22,7 @@ pub struct Db {
 #[derive(Clone)]
 enum Engine {
     Sqlite { path: PathBuf, writer: Arc<Mutex<Option<Conn>>>, readers: Pool<Sqlite> },
-    Postgres { writers: Pool<Postgres>, readers: Pool<Postgres> },
+    Postgres { turns: Arc<Turns>, writers: Pool<Postgres>, readers: Pool<Postgres> },
 }
 
 /// Why a database could not be opened or brought up to date.
@@ -55,6 +56,12 @@ pub enum NotOpened {
     /// A migration failed.
     #[error("can't bring the database up to date: {0}")]
     Migration(String),
+    /// The database is newer than the program.
+    #[error(
+        "the database was made by a newer program (it has the migration {0}, which this one does not know): run that \
+         program or a newer one; this one would read and write it wrongly"
+    )]
+    Newer(String),
     /// The database is older than the program.
     #[error("the database is older than this program: run `baywright migrate` first")]
     Behind,
@@ -62,9 +69,11 @@ pub enum NotOpened {
 
 /// How long a request waits for a connection.
 const PATIENCE: Duration = Duration::from_secs(8);
+/// How long the question waits whether the program can serve.
+const READINESS: Duration = Duration::from_secs(2);
 const READERS: u32 = 6;
-/// Writers of one shop wait for its lock with a connection in hand, so they have a pool of their own: readers never wait
-/// for them.
+/// Of each shop one writer waits for its lock with a connection in hand, so writers have a pool of their own: readers
+/// never wait for them.
 const PG_WRITERS: u32 = 4;
 const PG_READERS: u32 = 8;
 
@@ -118,16 +127,19 @@ impl Db {
                 .map_err(|e| trouble(&e))?;
             Ok(Self { engine: Engine::Sqlite { path, writer: Arc::new(Mutex::new(Some(writer))), readers } })
         } else if is_server(address) {
-            let pool = |size| {
+            let address = &limited(address);
+            let pool = |size, silent| {
                 Pool::builder()
                     .max_size(size)
                     .min_idle(Some(1))
                     .connection_timeout(PATIENCE)
                     .test_on_check_out(false)
-                    .build(Postgres { inner: ConnectionManager::new(address) })
+                    .build(Postgres { inner: ConnectionManager::new(address), silent })
                     .map_err(|e| trouble(&e))
             };
-            Ok(Self { engine: Engine::Postgres { writers: pool(PG_WRITERS)?, readers: pool(PG_READERS)? } })
+            let writers = pool(PG_WRITERS, dialect::SILENT_SECONDS)?;
+            let readers = pool(PG_READERS, dialect::SILENT_READER_SECONDS)?;
+            Ok(Self { engine: Engine::Postgres { turns: Arc::default(), writers, readers } })
         } else {
             Err(strange(address))
         }
@@ -162,16 +174,29 @@ impl Db {
                 let no = |e: diesel::r2d2::Error| DbError::NoConnection(e.to_string()).into();
                 with_writer(path, writer, no, |conn| write(conn, scope, f))
             }
-            Engine::Postgres { writers, .. } => {
-                let mut conn = writers.get().map_err(|e| DbError::NoConnection(e.to_string()))?;
+            Engine::Postgres { turns, writers, .. } => {
+                let until = Instant::now() + PATIENCE;
+                let _turn = turns.take(scope.key(), PATIENCE).ok_or(DbError::Busy)?;
+                // A turn that came late still gets a moment for a connection, which is there unless all are in use.
+                let left = until.saturating_duration_since(Instant::now()).max(Duration::from_millis(500));
+                let mut conn = writers.get_timeout(left).map_err(|e| DbError::NoConnection(e.to_string()))?;
                 write(&mut conn, scope, f)
             }
         }
     }
 
     /// Runs the migrations that have not run yet; gives their names.
+    ///
+    /// # Errors
+    /// [`NotOpened::Newer`] if the database has a migration that this program does not know; nothing is changed then.
     pub fn migrate(&self) -> Result<Vec<String>, NotOpened> {
-        self.alone(|conn| migrate::run(conn).map_err(|e| NotOpened::Migration(e.to_string())))
+        self.alone(|conn| {
+            let trouble = |error: Box<dyn std::error::Error + Send + Sync>| NotOpened::Migration(error.to_string());
+            match migrate::newer(conn).map_err(trouble)? {
+                Some(newer) => Err(NotOpened::Newer(newer)),
+                None => migrate::run(conn).map_err(trouble),
+            }
+        })
     }
 
     /// Undoes every migration: for tests of the way down.
@@ -185,9 +210,30 @@ impl Db {
         if pending { Err(NotOpened::Behind) } else { Ok(()) }
     }
 
-    /// Asks the engine for a sign of life.
-    pub fn ping(&self) -> bool {
-        self.read(|conn| dialect::ping(conn).map_err(|e| DbError::from(e).into())).unwrap_or(false)
+    /// Whether a change could be made now: a writer is to be had soon, and the engine takes changes. Blocking.
+    pub fn can_write(&self) -> bool {
+        let tried = match &self.engine {
+            Engine::Sqlite { path, writer, .. } => {
+                let until = Instant::now() + READINESS;
+                loop {
+                    if let Some(tried) = try_with_writer(path, writer, |conn| try_to_write(conn)) {
+                        break tried;
+                    }
+                    if Instant::now() > until {
+                        return false;
+                    }
+                    std::thread::sleep(Duration::from_millis(10));
+                }
+            }
+            Engine::Postgres { writers, .. } => match writers.get_timeout(READINESS) {
+                Ok(mut conn) => try_to_write(&mut conn),
+                Err(error) => Err(DbError::NoConnection(error.to_string())),
+            },
+        };
+        tried.unwrap_or_else(|error| {
+            tracing::warn!(%error, "no change can be made now");
+            false
+        })
     }
 
     /// A connection outside any transaction of ours, with the program's lock held: migrations run their own.
@@ -197,9 +243,11 @@ impl Db {
             Engine::Sqlite { path, writer, .. } => with_writer(path, writer, |e| trouble(&e), f),
             Engine::Postgres { writers, .. } => {
                 let mut conn = writers.get().map_err(|e| trouble(&e))?;
+                dialect::unhurried(&mut conn, true).map_err(|e| trouble(&e))?;
                 dialect::shop_lock(&mut conn, MIGRATION_LOCK, true).map_err(|e| trouble(&e))?;
                 let result = f(&mut conn);
                 dialect::shop_lock(&mut conn, MIGRATION_LOCK, false).map_err(|e| trouble(&e))?;
+                dialect::unhurried(&mut conn, false).map_err(|e| trouble(&e))?;
                 result
             }
         }
@@ -257,6 +305,43 @@ fn is_broken(conn: &mut Conn) -> bool {
     }
 }
 
+/// The same, if nobody else is writing in this process at the moment.
+fn try_with_writer<T>(
+    path: &std::path::Path,
+    writer: &Mutex<Option<Conn>>,
+    f: impl FnOnce(&mut Conn) -> Result<T, DbError>,
+) -> Option<Result<T, DbError>> {
+    let mut slot = match writer.try_lock() {
+        Ok(slot) => slot,
+        Err(TryLockError::Poisoned(poisoned)) => poisoned.into_inner(),
+        Err(TryLockError::WouldBlock) => return None,
+    };
+    let mut conn = match slot.take().map_or_else(|| open_sqlite(path), Ok) {
+        Ok(conn) => conn,
+        Err(error) => return Some(Err(DbError::NoConnection(error.to_string()))),
+    };
+    let result = f(&mut conn);
+    if !is_broken(&mut conn) {
+        *slot = Some(conn);
+    }
+    Some(result)
+}
+
+/// The address of a server with limits of time on the client's side, where it says none itself.
+fn limited(address: &str) -> String {
+    let mut limited = address.to_owned();
+    for (name, value) in dialect::POSTGRES_CLIENT {
+        let said = address.split_once('?').is_some_and(|(_, said)| {
+            said.split('&').any(|pair| pair.split_once('=').is_some_and(|(said, _)| said == name))
+        });
+        if !said {
+            limited.push(if limited.contains('?') { '&' } else { '?' });
+            limited.extend([name, "=", value]);
+        }
+    }
+    limited
+}
+
 fn open_sqlite(path: &std::path::Path) -> Result<Conn, diesel::r2d2::Error> {
     let mut conn =
         SqliteConnection::establish(&path.to_string_lossy()).map_err(diesel::r2d2::Error::ConnectionError)?;
@@ -306,6 +391,8 @@ impl CustomizeConnection<Conn, diesel::r2d2::Error> for Prepare {
 /// Makes PostgreSQL connections.
 struct Postgres {
     inner: ConnectionManager<PgConnection>,
+    /// Seconds for which a connection may be silent in a transaction.
+    silent: u32,
 }
 
 impl diesel::r2d2::ManageConnection for Postgres {
@@ -313,7 +400,9 @@ impl diesel::r2d2::ManageConnection for Postgres {
     type Error = diesel::r2d2::Error;
 
     fn connect(&self) -> Result<Conn, Self::Error> {
-        self.inner.connect().map(Conn::Pg)
+        let mut conn = self.inner.connect()?;
+        dialect::prepare_postgres(&mut conn, self.silent).map_err(diesel::r2d2::Error::QueryError)?;
+        Ok(Conn::Pg(conn))
     }
 
     fn is_valid(&self, conn: &mut Conn) -> Result<(), Self::Error> {
@@ -325,5 +414,19 @@ impl diesel::r2d2::ManageConnection for Postgres {
             Conn::Pg(inner) => self.inner.has_broken(inner),
             Conn::Sqlite(_) => false,
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::limited;
+
+    #[test]
+    fn an_address_of_a_server_gets_limits_of_time_and_keeps_those_it_says() {
+        let all = "connect_timeout=5&keepalives_idle=5&keepalives_interval=3&keepalives_count=3&tcp_user_timeout=15000";
+        assert_eq!(limited("postgres://one@db/studio"), format!("postgres://one@db/studio?{all}"));
+        let own = limited("postgres://one@db/studio?connect_timeout=30&sslmode=disable");
+        let rest = &all["connect_timeout=5&".len()..];
+        assert_eq!(own, format!("postgres://one@db/studio?connect_timeout=30&sslmode=disable&{rest}"));
     }
 }

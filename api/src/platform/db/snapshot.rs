@@ -55,22 +55,52 @@ pub fn check(file: &Path) -> Result<(), NotOpened> {
     let known: Vec<Box<dyn Migration<Sqlite>>> = SQLITE.migrations().map_err(trouble)?;
     let known: Vec<String> = known.iter().map(|migration| migration.name().version().to_string()).collect();
     match ran.iter().find(|ran| !known.contains(&ran.line)) {
-        Some(newer) => Err(NotOpened::Engine(format!(
-            "the file was made by a newer program (it has the migration {}): take that program or a newer one",
-            newer.line
-        ))),
+        Some(newer) => Err(NotOpened::Newer(newer.line.clone())),
         None => Ok(()),
     }
 }
 
 /// Whether any other process, or another connection of this one, has the file open. What waits in its write-ahead log
-/// is in the file itself afterwards, where nobody has.
+/// is in the file itself afterwards, if nobody has. A file that is no sound database is in nobody's use.
 ///
 /// # Errors
-/// Where the file can't be opened at all.
+/// If the file can't be opened at all.
 pub fn is_in_use(file: &Path) -> Result<bool, NotOpened> {
     let mut conn = SqliteConnection::establish(&file.to_string_lossy()).map_err(trouble)?;
     // An open connection to a database with a write-ahead log keeps a shared lock on the file, idle or not.
     let alone = "PRAGMA busy_timeout = 0; PRAGMA locking_mode = EXCLUSIVE; BEGIN EXCLUSIVE; COMMIT;";
-    Ok(conn.batch_execute(alone).is_err())
+    match conn.batch_execute(alone) {
+        Ok(()) => Ok(false),
+        Err(error) => match error.to_string() {
+            text if text.contains("locked") => Ok(true),
+            text if text.contains("malformed") || text.contains("not a database") => Ok(false),
+            text => Err(NotOpened::Engine(text)),
+        },
+    }
+}
+
+/// A photograph as a row of the database names it.
+#[derive(Debug, Clone, PartialEq, Eq, QueryableByName)]
+pub struct NamedPhoto {
+    /// Id of the shop.
+    #[diesel(sql_type = Text)]
+    pub shop_id: String,
+    /// Id of the photograph.
+    #[diesel(sql_type = Text)]
+    pub id: String,
+    /// SHA-256 of the photograph's file.
+    #[diesel(sql_type = Text)]
+    pub digest: String,
+    /// SHA-256 of the thumbnail's file.
+    #[diesel(sql_type = Text)]
+    pub thumb_digest: String,
+}
+
+/// All photographs that the database of a file names.
+///
+/// # Errors
+/// If the file can't be read as a database of this program.
+pub fn photos(file: &Path) -> Result<Vec<NamedPhoto>, NotOpened> {
+    let all = "SELECT shop_id, id, digest, thumb_digest FROM photo ORDER BY shop_id, id";
+    sql_query(all).load(&mut open(file)?).map_err(trouble)
 }

@@ -20,7 +20,7 @@ pub enum Scope<'a> {
 
 impl Scope<'_> {
     /// The lock's number: the first eight bytes of a digest of the shop's id.
-    fn key(self) -> i64 {
+    pub(super) fn key(self) -> i64 {
         let name = match self {
             Self::Shop(id) => id.as_str(),
             Self::Program => "program",
@@ -43,7 +43,13 @@ pub(super) fn write<T>(
     mut f: impl FnMut(&mut Conn) -> Result<T, Fail>,
 ) -> Result<T, Fail> {
     let key = scope.key();
-    dialect::shop_lock(conn, key, true).map_err(DbError::from)?;
+    dialect::shop_lock(conn, key, true).map_err(|error| match DbError::from(error) {
+        closed if closed.is_cut_off() => closed,
+        other => {
+            tracing::warn!(error = %other, "a shop's lock could not be had");
+            DbError::Busy
+        }
+    })?;
     let mut tries = 0;
     let result = loop {
         match attempt(conn, &mut f) {
@@ -63,6 +69,14 @@ pub(super) fn write<T>(
             Err(fail)
         }
     }
+}
+
+/// Opens a transaction that could write, and gives it up; false if the server takes no changes.
+pub(super) fn try_to_write(conn: &mut Conn) -> Result<bool, DbError> {
+    dialect::begin(conn)?;
+    let takes_changes = dialect::ping(conn);
+    Manager::rollback_transaction(conn)?;
+    Ok(takes_changes?)
 }
 
 /// Runs `f` on one and the same state, and changes nothing.

@@ -57,6 +57,12 @@ pub struct Logging {
     items: Sender<Item>,
 }
 
+/// Whether log lines may have colours: only for a person at a terminal who does not say no by `NO_COLOR`, which is set
+/// and not empty then (the convention of that name).
+fn is_coloured() -> bool {
+    io::stderr().is_terminal() && std::env::var_os("NO_COLOR").is_none_or(|no| no.is_empty())
+}
+
 /// Starts logging: JSON lines, or plain ones for a person; `filter` is such as `info` or `info,access=warn`. Panics are
 /// lines of the log as well.
 ///
@@ -68,7 +74,7 @@ pub fn start(json: bool, filter: &str) -> io::Result<Logging> {
     std::thread::Builder::new().name("log".to_owned()).spawn(move || write_all(&queue, &mut io::stderr(), &COUNTS))?;
     let log = tracing_subscriber::fmt()
         .with_env_filter(filter)
-        .with_ansi(io::stderr().is_terminal())
+        .with_ansi(is_coloured())
         // It would write to standard error itself, and panic where that fails.
         .log_internal_errors(false)
         .with_writer(Queue { items: items.clone(), counts: &COUNTS });
