@@ -3,8 +3,7 @@
 use baywright_domain::calendar::{Zone, ZoneRules};
 use baywright_domain::id::{MessageId, QuoteId};
 use baywright_domain::inspection::WorkStage;
-use baywright_domain::money::Money;
-use baywright_domain::quote::{RevisionState, current_revision};
+use baywright_domain::quote::{QuoteRefusal, RevisionState, current_revision};
 use baywright_domain::signoff::Method;
 use chrono::{DateTime, Days, NaiveDate, Utc};
 use serde_json::json;

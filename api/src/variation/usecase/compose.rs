@@ -17,7 +17,7 @@ use crate::platform::wire::{Amount, Instant, Number, Word};
 use crate::quote::form::{LineExplanation, Offered, QuoteChange, QuoteDocument, QuoteLine, QuoteTaxRounding};
 use crate::quote::usecase::{Composed as Composition, SignedLine, SignedQuote, compose_from, totals};
 use crate::variation::form::VariationDraft;
-use crate::{booking, job, quote, vehicle};
+use crate::{booking, job, vehicle};
 
 /// A draft made into a document.
 #[derive(Debug, Clone)]
