@@ -11,8 +11,9 @@ pub type AddRoutes = fn(&mut ServiceConfig<'_>);
 
 /// Every feature's routes, each to be added by itself: what utoipa collects on the way is large, and goes when its
 /// feature is done.
-pub const ROUTES: [AddRoutes; 28] = [
+pub const ROUTES: [AddRoutes; 29] = [
     crate::access::routes,
+    crate::amendment::routes,
     crate::booking::routes,
     crate::customer::routes,
     crate::enquiry::routes,
@@ -64,7 +65,7 @@ pub fn jobs() -> Vec<Job> {
 
 /// What each feature holds on a customer, and how it lets go of it. The order is one in which every row is found: those
 /// that a row refers to come before it. Mails and the log's entries are about any record before them, so they come last.
-pub fn holders() -> [Holder; 17] {
+pub fn holders() -> [Holder; 18] {
     [
         crate::customer::usecase::HOLDER,
         crate::vehicle::usecase::HOLDER,
@@ -75,6 +76,7 @@ pub fn holders() -> [Holder; 17] {
         crate::signoff::usecase::HOLDER,
         crate::plan::usecase::HOLDER,
         crate::booking::usecase::HOLDER,
+        crate::amendment::usecase::HOLDER,
         crate::job::usecase::HOLDER,
         crate::learning::usecase::HOLDER,
         crate::media::usecase::HOLDER,

@@ -56,6 +56,7 @@ diesel::table! {
         promise_percent -> Integer,
         promise_step_minutes -> Integer,
         price_detail -> Text,
+        undo_minutes -> Integer,
     }
 }
 
@@ -792,6 +793,7 @@ diesel::table! {
         promise_margin -> Integer,
         vehicle_id -> Nullable<Text>,
         standing -> Bool,
+        agreed_starts -> Nullable<BigInt>,
     }
 }
 
@@ -820,6 +822,7 @@ diesel::table! {
         version -> BigInt,
         created_at -> BigInt,
         updated_at -> BigInt,
+        set_aside_at -> Nullable<BigInt>,
     }
 }
 
@@ -961,6 +964,44 @@ diesel::table! {
     }
 }
 
+diesel::table! {
+    amendment (id) {
+        id -> Text,
+        shop_id -> Text,
+        booking_id -> Text,
+        kind -> Text,
+        step -> Nullable<Text>,
+        undone -> Nullable<Text>,
+        made_at -> Nullable<BigInt>,
+        person_id -> Nullable<Text>,
+        reason -> Nullable<Text>,
+        at -> BigInt,
+    }
+}
+
+diesel::table! {
+    job_move (id) {
+        id -> Text,
+        shop_id -> Text,
+        step_id -> Text,
+        version -> BigInt,
+        what -> Text,
+        at -> BigInt,
+        was -> Text,
+    }
+}
+
+diesel::table! {
+    menu_withdrawal (id) {
+        id -> Text,
+        shop_id -> Text,
+        revision_id -> Text,
+        at -> BigInt,
+        person_id -> Nullable<Text>,
+        reason -> Nullable<Text>,
+    }
+}
+
 diesel::allow_tables_to_appear_in_same_query!(
     shop,
     shop_terms,
@@ -1011,15 +1052,18 @@ diesel::allow_tables_to_appear_in_same_query!(
     booking,
     placement,
     attendance,
+    amendment,
     job,
     job_step,
     job_piece,
     job_use,
+    job_move,
     job_note,
     handover,
     variation,
     menu_draft,
     menu_revision,
+    menu_withdrawal,
     feed,
     lesson,
     proposal,

@@ -1,7 +1,8 @@
 //! Bookings: a car's place in a bay.
 //!
 //! held → booked → in the bay → ready → handed over; or cancelled · missed. A hold ends by itself at its moment and
-//! counts as cancelled from then on.
+//! counts as cancelled from then on. What was done by mistake can be undone: arrival, ready, hand-over, missed and the
+//! cancellation of an agreed booking.
 
 mod arrival;
 
@@ -70,7 +71,8 @@ life!(
         (Booked, Move, Booked),
         (InBay, MakeReady, Ready),
         (Ready, HandOver, HandedOver),
-    ]
+    ],
+    undo [Arrive, MakeReady, HandOver, Cancel, Miss]
 );
 
 /// Why a booking stays as it is.
@@ -132,7 +134,7 @@ impl BookingState {
             (Self::Booked, BookingMove::MakeReady | BookingMove::HandOver) => "; take the car in first",
             (Self::InBay, BookingMove::HandOver) => "; finish or strike out its steps first",
             (Self::InBay | Self::Ready, BookingMove::Cancel) => "; strike out the steps that won't be done",
-            (Self::Cancelled | Self::Missed, _) => "; make a new booking",
+            (Self::Cancelled | Self::Missed, _) => "; undo that, or make a new booking",
             _ => "",
         }
     }
@@ -171,6 +173,17 @@ impl BookingState {
     pub fn relocate(self, now: DateTime<Utc>, held_until: Option<DateTime<Utc>>) -> Result<Self, BookingRefusal> {
         self.check_hold(now, held_until)?;
         Ok(self.go(BookingMove::Move)?)
+    }
+
+    /// The move that led to this state and can be undone, with the state before it; `was_agreed` says whether the booking
+    /// was ever more than held. The cancellation of a hold is not undone: its time was only kept free for a while, so a
+    /// new booking does the same.
+    pub fn last_move(self, was_agreed: bool) -> Option<(BookingMove, Self)> {
+        let was = if was_agreed { Self::Booked } else { Self::Held };
+        Self::ways_back()
+            .find(|(now, done, before)| *now == self && (*done != BookingMove::Cancel || *before == was))
+            .map(|(_, done, before)| (done, before))
+            .filter(|(_, before)| *before != Self::Held)
     }
 
     fn check_hold(self, now: DateTime<Utc>, held_until: Option<DateTime<Utc>>) -> Result<(), BookingRefusal> {

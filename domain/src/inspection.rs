@@ -75,6 +75,23 @@ words! {
     }
 }
 
+impl Panel {
+    /// Whether it has paint that a gauge can read; bumpers and wheels are painted too.
+    pub const fn is_painted(self) -> bool {
+        !matches!(
+            self,
+            Self::Glass
+                | Self::Lamps
+                | Self::Trim
+                | Self::Seats
+                | Self::Carpets
+                | Self::Dashboard
+                | Self::Headlining
+                | Self::LuggageSpace
+        )
+    }
+}
+
 words! {
     /// What was found.
     pub enum FindingKind("kind of finding") {

@@ -1,6 +1,9 @@
 //! A car's work: its steps with their real times, from the first one begun to the last one finished or struck out.
 
 mod clock;
+mod correct;
+mod refusal;
+mod undo;
 
 use alloc::string::String;
 use alloc::vec::Vec;
@@ -10,11 +13,13 @@ use chrono::{DateTime, Utc};
 use crate::id::PersonId;
 use crate::life::life;
 use crate::menu::Code;
-use crate::refusal::{Kind, Refusal, WrongState};
 use crate::time::Minutes;
 use crate::word::words;
 
 pub use clock::Piece;
+pub use correct::MOST_PIECES;
+pub use refusal::JobRefusal;
+pub use undo::Made;
 
 words! {
     /// Where a step of a job is.
@@ -37,12 +42,20 @@ words! {
     pub enum StepMove("step move") {
         /// Begin it, or go on with it.
         Start = "START" "started",
+        /// Begin to work on it beside somebody who is at it.
+        Join = "JOIN" "joined",
         /// Stop for now.
         Stop = "STOP" "stopped",
+        /// Stop while somebody else goes on.
+        Leave = "LEAVE" "left",
         /// Declare it done.
         Finish = "FINISH" "finished",
         /// Strike it out.
         Strike = "STRIKE" "struck out",
+        /// Correct when somebody was at it.
+        Correct = "CORRECT" "corrected",
+        /// End its drying or curing early.
+        EndWait = "END_WAIT" "dry early",
     }
 }
 
@@ -53,20 +66,29 @@ life!(
     [
         (Open, Start, Running),
         (Open, Strike, Struck),
+        (Running, Join, Running),
+        (Running, Leave, Running),
         (Running, Stop, Paused),
         (Running, Finish, Finished),
+        (Running, Correct, Running),
         (Paused, Start, Running),
         (Paused, Finish, Finished),
         (Paused, Strike, Struck),
-    ]
+        (Paused, Correct, Paused),
+        (Finished, Correct, Finished),
+        (Finished, EndWait, Finished),
+        (Struck, Correct, Struck),
+    ],
+    undo [Start, Join, Stop, Leave, Finish, Strike, Correct, EndWait]
 );
 
 impl StepState {
     fn hint(self, wanted: StepMove) -> &'static str {
         match (self, wanted) {
             (Self::Running, StepMove::Strike) => "; stop it first",
-            (Self::Open, StepMove::Stop | StepMove::Finish) => "; start it first",
-            (Self::Finished | Self::Struck, _) => "; more work is a variation",
+            (Self::Open, StepMove::Stop | StepMove::Finish | StepMove::Correct) => "; start it first",
+            (Self::Open | Self::Running | Self::Paused, StepMove::EndWait) => "; finish it first",
+            (Self::Finished | Self::Struck, StepMove::Start) => "; undo that, or agree a variation for more work",
             _ => "",
         }
     }
@@ -113,6 +135,8 @@ pub struct JobStep {
     pub state: StepState,
     /// Who was at it, from when to when.
     pub pieces: Vec<Piece>,
+    /// When it was finished.
+    pub finished_at: Option<DateTime<Utc>>,
     /// The moment from which later steps may begin, where it has dried or cured by then.
     pub clear_from: Option<DateTime<Utc>>,
     /// Why it was struck out.
@@ -122,8 +146,16 @@ pub struct JobStep {
 impl JobStep {
     /// A step that hasn't begun.
     pub fn new(code: Code, name: String, after: Vec<Code>) -> Self {
-        let (pieces, clear_from, struck_because) = (Vec::new(), None, None);
-        Self { code, name, after, state: StepState::Open, pieces, clear_from, struck_because }
+        Self {
+            code,
+            name,
+            after,
+            state: StepState::Open,
+            pieces: Vec::new(),
+            finished_at: None,
+            clear_from: None,
+            struck_because: None,
+        }
     }
 
     /// Minutes during which somebody was at it, counted once where two were; rounded to the nearest whole minute over
@@ -147,76 +179,6 @@ impl JobStep {
 pub struct Job {
     /// The steps.
     pub steps: Vec<JobStep>,
-}
-
-/// Why a step, or the job, stays as it is.
-#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-pub enum JobRefusal {
-    /// The job has no such step.
-    #[error("this job has no step {0}: choose one of its steps")]
-    UnknownStep(Code),
-    /// The step's state doesn't allow the move.
-    #[error(transparent)]
-    State(#[from] WrongState),
-    /// Steps before it aren't settled.
-    #[error("{step} can't be started before these are finished or struck out: {}", on.join(", "))]
-    Unfinished {
-        /// The step's name.
-        step: String,
-        /// The names of the steps it waits for.
-        on: Vec<String>,
-    },
-    /// A step before it still dries or cures.
-    #[error("{step} can't be started before {until}: {on} has to dry or cure until then")]
-    StillCuring {
-        /// The step's name.
-        step: String,
-        /// The name of the step that dries or cures.
-        on: String,
-        /// From when it may be started.
-        until: DateTime<Utc>,
-    },
-    /// The person is at another step of this job, or already at this one.
-    #[error("this person is still at {0}: stop or finish that first")]
-    Busy(String),
-    /// The person isn't at the step.
-    #[error("this person isn't at {0}, so there is nothing to stop")]
-    NotAtIt(String),
-    /// A step is struck out only with a reason.
-    #[error("say why the step is struck out, in at most 500 characters")]
-    NoReason,
-    /// Not all steps are settled.
-    #[error("the car isn't ready: finish or strike out {}", .0.join(", "))]
-    NotReady(Vec<String>),
-}
-
-impl Refusal for JobRefusal {
-    fn kind(&self) -> Kind {
-        match self {
-            Self::UnknownStep(_) | Self::NoReason => Kind::Invalid,
-            _ => Kind::Conflict,
-        }
-    }
-
-    fn moment(&self) -> Option<DateTime<Utc>> {
-        match self {
-            Self::StillCuring { until, .. } => Some(*until),
-            _ => None,
-        }
-    }
-
-    fn code(&self) -> &'static str {
-        match self {
-            Self::UnknownStep(_) => "unknown-step",
-            Self::State(state) => state.code(),
-            Self::Unfinished { .. } => "step-before-unfinished",
-            Self::StillCuring { .. } => "still-curing",
-            Self::Busy(_) => "person-busy",
-            Self::NotAtIt(_) => "person-not-at-step",
-            Self::NoReason => "no-reason",
-            Self::NotReady(_) => "job-not-ready",
-        }
-    }
 }
 
 impl Job {
@@ -251,33 +213,33 @@ impl Job {
     /// # Errors
     /// [`JobRefusal`] where steps before it aren't settled or still cure, the step is settled itself, or the person is
     /// at a step of this job already.
-    pub fn start(&mut self, code: &Code, who: &PersonId, now: DateTime<Utc>) -> Result<(), JobRefusal> {
+    pub fn start(&mut self, code: &Code, who: &PersonId, now: DateTime<Utc>) -> Result<StepMove, JobRefusal> {
         let at = self.place(code)?;
         if let Some(other) = self.steps.iter().find(|step| step.is_at_it(who)) {
             return Err(JobRefusal::Busy(other.name.clone()));
         }
-        let joins = self.steps[at].state == StepState::Running;
-        let state = if joins { StepState::Running } else { self.steps[at].state.go(StepMove::Start)? };
+        let made = if self.steps[at].state == StepState::Running { StepMove::Join } else { StepMove::Start };
+        let state = self.steps[at].state.go(made)?;
         self.may_begin(&self.steps[at], now)?;
         self.steps[at].state = state;
         self.steps[at].pieces.push(Piece { who: who.clone(), from: now, until: None });
-        Ok(())
+        Ok(made)
     }
 
     /// Somebody stops for now; the step is paused once nobody is at it.
     ///
     /// # Errors
     /// [`JobRefusal`] where the step isn't running or the person isn't at it.
-    pub fn stop(&mut self, code: &Code, who: &PersonId, now: DateTime<Utc>) -> Result<(), JobRefusal> {
+    pub fn stop(&mut self, code: &Code, who: &PersonId, now: DateTime<Utc>) -> Result<StepMove, JobRefusal> {
         let at = self.place(code)?;
-        let paused = self.steps[at].state.go(StepMove::Stop)?;
         let step = &mut self.steps[at];
+        let alone = step.pieces.iter().filter(|piece| piece.until.is_none()).all(|piece| piece.who == *who);
+        let made = if alone { StepMove::Stop } else { StepMove::Leave };
+        let state = step.state.go(made)?;
         let mine = step.pieces.iter_mut().find(|piece| piece.until.is_none() && piece.who == *who);
         mine.ok_or_else(|| JobRefusal::NotAtIt(step.name.clone()))?.end(now);
-        if step.pieces.iter().all(|piece| piece.until.is_some()) {
-            step.state = paused;
-        }
-        Ok(())
+        step.state = state;
+        Ok(made)
     }
 
     /// Declares a step done: everybody at it stops. `clear_from` is when later steps may begin, where it has to dry or
@@ -290,20 +252,21 @@ impl Job {
         code: &Code,
         now: DateTime<Utc>,
         clear_from: Option<DateTime<Utc>>,
-    ) -> Result<(), JobRefusal> {
+    ) -> Result<StepMove, JobRefusal> {
         let at = self.place(code)?;
         let step = &mut self.steps[at];
         step.state = step.state.go(StepMove::Finish)?;
+        step.finished_at = Some(now);
         step.clear_from = clear_from;
         step.pieces.iter_mut().filter(|piece| piece.until.is_none()).for_each(|piece| piece.end(now));
-        Ok(())
+        Ok(StepMove::Finish)
     }
 
     /// Strikes a step out, with a reason.
     ///
     /// # Errors
     /// [`JobRefusal`] without a reason, or where the step runs or is settled.
-    pub fn strike(&mut self, code: &Code, reason: &str) -> Result<(), JobRefusal> {
+    pub fn strike(&mut self, code: &Code, reason: &str) -> Result<StepMove, JobRefusal> {
         let at = self.place(code)?;
         let struck = self.steps[at].state.go(StepMove::Strike)?;
         let reason = reason.trim();
@@ -312,7 +275,7 @@ impl Job {
         }
         self.steps[at].state = struck;
         self.steps[at].struck_because = Some(String::from(reason));
-        Ok(())
+        Ok(StepMove::Strike)
     }
 
     fn place(&self, code: &Code) -> Result<usize, JobRefusal> {

@@ -41,5 +41,6 @@ pub mod reminder;
 pub mod search;
 pub mod sheet;
 pub mod signoff;
+pub mod undo;
 pub mod variation;
 pub mod vehicle;

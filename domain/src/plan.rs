@@ -149,6 +149,11 @@ impl PlannedStep {
         self.changeover_before + self.attended + self.changeover_after
     }
 
+    /// The skills that it needs and somebody with those skills lacks.
+    pub fn lacking(&self, skills: &BTreeSet<Code>) -> Vec<&Code> {
+        self.skills.iter().filter(|skill| !skills.contains(*skill)).collect()
+    }
+
     /// Whether it takes paint away, as sanding and compounding do.
     pub fn takes_paint(&self) -> bool {
         takes_paint(&self.cautions)

@@ -4,9 +4,10 @@
 mod studio;
 
 use baywright_domain::id::PersonId;
-use baywright_domain::job::{Job, JobRefusal, JobState, JobStep, StepState};
+use baywright_domain::job::{Job, JobRefusal, JobState, JobStep, Made, Piece, StepMove, StepState};
 use baywright_domain::menu::Code;
 use baywright_domain::plan::{Hands, work_plan};
+use baywright_domain::refusal::Refusal;
 use baywright_domain::time::Minutes;
 use chrono::{DateTime, Utc};
 use proptest::prelude::*;
@@ -86,6 +87,138 @@ fn a_car_is_ready_when_every_step_is_finished_or_struck_with_a_reason() {
     assert_eq!(job.start(&code("gone"), &person("a"), at(20)), Err(JobRefusal::UnknownStep(code("gone"))));
 }
 
+/// A job whose vacuuming `a` finished at 30, after `b` helped from 10 to 20.
+fn vacuumed() -> Job {
+    let mut job = job(&["wash-only", "interior"]);
+    let vacuum = code("vacuum");
+    job.start(&vacuum, &person("a"), at(0)).unwrap();
+    job.start(&vacuum, &person("b"), at(10)).unwrap();
+    job.stop(&vacuum, &person("b"), at(20)).unwrap();
+    job.finish(&vacuum, at(30), None).unwrap();
+    job
+}
+
+fn find<'j>(job: &'j Job, name: &str) -> &'j JobStep {
+    job.steps.iter().find(|step| step.code == code(name)).unwrap()
+}
+
+fn piece(who: &str, from: i64, until: Option<i64>) -> Piece {
+    Piece { who: person(who), from: at(from), until: until.map(at) }
+}
+
+/// Makes a move and gives what it takes to undo it.
+fn done(
+    job: &mut Job,
+    name: &str,
+    clock: i64,
+    by: impl FnOnce(&mut Job, &Code) -> Result<StepMove, JobRefusal>,
+) -> Made {
+    let before = find(job, name).clone();
+    let what = by(job, &code(name)).unwrap();
+    Made { what, at: at(clock), before }
+}
+
+#[test]
+fn undoing_a_finish_lets_the_clocks_run_again_unless_they_run_elsewhere_or_later_steps_began() {
+    let mut job = job(&["interior"]);
+    job.start(&code("vacuum"), &person("a"), at(0)).unwrap();
+    let before = job.clone();
+    let finish = done(&mut job, "vacuum", 30, |job, code| job.finish(code, at(30), None));
+    let finished = job.clone();
+    job.undo(&code("vacuum"), &finish).unwrap();
+    assert_eq!(job, before);
+    // Somebody went on to the next step: that comes first.
+    let mut later = finished.clone();
+    let start = done(&mut later, "extract", 31, |job, code| job.start(code, &person("b"), at(31)));
+    let refusal = later.undo(&code("vacuum"), &finish).unwrap_err();
+    assert_eq!(refusal.code(), "undo-first");
+    assert_eq!(refusal.to_string(), "VACUUM can't be undone: EXTRACT began after it. Undo that first");
+    later.undo(&code("extract"), &start).unwrap();
+    later.undo(&code("vacuum"), &finish).unwrap();
+    assert_eq!(later, before);
+}
+
+#[test]
+fn nobody_is_put_back_to_a_step_while_they_are_at_another() {
+    let mut job = job(&["wash-only", "interior"]);
+    job.start(&code("vacuum"), &person("a"), at(0)).unwrap();
+    let stop = done(&mut job, "vacuum", 5, |job, code| job.stop(code, &person("a"), at(5)));
+    job.start(&code("wheels"), &person("a"), at(6)).unwrap();
+    assert_eq!(job.undo(&code("vacuum"), &stop), Err(JobRefusal::Busy("WHEELS".into())));
+}
+
+#[test]
+fn a_clock_is_put_right_and_the_step_counts_as_finished_when_its_last_piece_ended() {
+    let mut job = vacuumed();
+    let right = vec![piece("b", 10, Some(20)), piece("a", -5, Some(25))];
+    let touched: Vec<Piece> = find(&job, "vacuum").touched(&right).cloned().collect();
+    assert_eq!(touched, [piece("a", 0, Some(30)), piece("a", -5, Some(25))]);
+    let before = job.clone();
+    let correct = done(&mut job, "vacuum", 60, |job, code| job.correct(code, right, &[], at(60)));
+    let step = find(&job, "vacuum");
+    assert_eq!((step.finished_at, step.attended(at(60))), (Some(at(25)), Minutes::new(30)));
+    assert_eq!(step.pieces[0], piece("a", -5, Some(25)));
+    job.undo(&code("vacuum"), &correct).unwrap();
+    assert_eq!(job, before);
+}
+
+#[test]
+fn times_that_cannot_have_been_are_all_named() {
+    let mut job = vacuumed();
+    job.start(&code("wheels"), &person("b"), at(40)).unwrap();
+    let wrong = vec![
+        piece("a", 0, Some(30)),
+        piece("a", 29, Some(35)),
+        piece("a", 50, Some(45)),
+        piece("b", 41, Some(42)),
+        piece("c", 55, Some(61)),
+        piece("c", 61, Some(61)),
+    ];
+    let elsewhere = [("Wash".to_owned(), piece("c", 58, None))];
+    let before = job.clone();
+    let refusal = job.correct(&code("vacuum"), wrong, &elsewhere, at(60)).unwrap_err();
+    assert_eq!(job, before);
+    let named: Vec<(String, &str)> = refusal.faults().into_iter().map(|fault| (fault.pointer, fault.code)).collect();
+    let named: Vec<(&str, &str)> = named.iter().map(|(pointer, code)| (pointer.as_str(), *code)).collect();
+    assert_eq!(
+        named,
+        [
+            ("/pieces/1", "overlaps"),
+            ("/pieces/2/finish", "before_start"),
+            ("/pieces/3", "overlaps"),
+            ("/pieces/4/finish", "in_the_future"),
+            ("/pieces/4", "overlaps"),
+            ("/pieces/5/start", "in_the_future"),
+            ("/pieces/5/finish", "in_the_future"),
+        ]
+    );
+    let running = job.correct(&code("wheels"), vec![piece("b", 40, Some(50))], &[], at(60)).unwrap_err();
+    assert_eq!(running.faults()[0].code, "other_people_at_it");
+    assert_eq!(job.correct(&code("vacuum"), Vec::new(), &[], at(60)).unwrap_err().faults()[0].code, "empty");
+    assert!(matches!(job.correct(&code("final"), Vec::new(), &[], at(60)), Err(JobRefusal::State(_))));
+}
+
+#[test]
+fn a_wait_ends_early_but_never_later_and_not_in_the_past() {
+    let mut job = job(&["interior"]);
+    job.start(&code("vacuum"), &person("a"), at(0)).unwrap();
+    job.finish(&code("vacuum"), at(10), Some(at(250))).unwrap();
+    let vacuum = code("vacuum");
+    for wrong in [39, 250, 300] {
+        assert!(matches!(job.end_wait(&vacuum, at(wrong), at(40)), Err(JobRefusal::NotEarlier { .. })), "{wrong}");
+    }
+    let before = job.clone();
+    let early = done(&mut job, "vacuum", 40, |job, code| job.end_wait(code, at(60), at(40)));
+    assert_eq!(find(&job, "vacuum").clear_from, Some(at(60)));
+    job.undo(&vacuum, &early).unwrap();
+    assert_eq!(job, before);
+    let early = done(&mut job, "vacuum", 40, |job, code| job.end_wait(code, at(40), at(40)));
+    job.start(&code("extract"), &person("a"), at(41)).unwrap();
+    assert!(matches!(job.undo(&vacuum, &early), Err(JobRefusal::BuiltOn { .. })));
+    assert_eq!(job.end_wait(&vacuum, at(42), at(42)), Err(JobRefusal::NotCuring("VACUUM".into())));
+    assert!(matches!(job.end_wait(&code("final"), at(42), at(42)), Err(JobRefusal::State(_))));
+}
+
 proptest! {
     #[test]
     fn whatever_is_tried_no_step_begins_before_those_it_waits_for(
@@ -117,6 +250,89 @@ proptest! {
             for step in &job.steps {
                 let at_it = step.pieces.iter().any(|piece| piece.until.is_none());
                 prop_assert_eq!(at_it, step.state == StepState::Running);
+            }
+        }
+    }
+    #[test]
+    fn whatever_was_done_undoing_it_gives_exactly_what_was_before(
+        tries in prop::collection::vec((0_usize..10, 0_u8..10, 0_usize..3), 0..120),
+    ) {
+        let mut job = job(&["coating", "interior"]);
+        let all: Vec<Code> = job.steps.iter().map(|step| step.code.clone()).collect();
+        let people = [person("a"), person("b"), person("c")];
+        // Everything done and not undone yet, with the whole job before it.
+        let mut made: Vec<(Code, Made, Job)> = Vec::new();
+        for (clock, (step, deed, who)) in (0..).zip(tries) {
+            let code = &all[step % all.len()];
+            let (whole, now) = (job.clone(), at(clock));
+            let before = job.steps[step % all.len()].clone();
+            let what = match deed {
+                0..=2 => job.start(code, &people[who], now),
+                3 => job.stop(code, &people[who], now),
+                4 | 5 => job.finish(code, now, Some(at(clock + 3))),
+                6 => job.strike(code, "tried"),
+                7 => job.end_wait(code, now, now),
+                8 => {
+                    let mut earlier = before.pieces.clone();
+                    earlier.iter_mut().for_each(|piece| piece.from -= chrono::TimeDelta::seconds(30));
+                    job.correct(code, earlier, &[], now)
+                }
+                _ => {
+                    if let Some((code, last, whole)) = made.pop() {
+                        job.undo(&code, &last).unwrap();
+                        prop_assert_eq!(&job, &whole);
+                    }
+                    continue;
+                }
+            };
+            match what {
+                Ok(what) => made.push((code.clone(), Made { what, at: now, before }, whole)),
+                Err(_) => prop_assert_eq!(&job, &whole),
+            }
+        }
+        while let Some((code, last, whole)) = made.pop() {
+            job.undo(&code, &last).unwrap();
+            prop_assert_eq!(&job, &whole);
+        }
+    }
+
+    #[test]
+    fn undoing_one_step_out_of_turn_leaves_the_others_alone_or_is_refused(
+        tries in prop::collection::vec((0_usize..10, 0_u8..6, 0_usize..3), 0..80),
+        undone in 0_usize..10,
+    ) {
+        let mut job = job(&["coating", "interior"]);
+        let people = [person("a"), person("b"), person("c")];
+        let mut last: Vec<Option<Made>> = vec![None; job.steps.len()];
+        for (clock, (step, deed, who)) in (0..).zip(tries) {
+            let step = step % job.steps.len();
+            let (code, before) = (job.steps[step].code.clone(), job.steps[step].clone());
+            let what = match deed {
+                0..=2 => job.start(&code, &people[who], at(clock)),
+                3 => job.stop(&code, &people[who], at(clock)),
+                4 => job.finish(&code, at(clock), None),
+                _ => job.strike(&code, "tried"),
+            };
+            if let Ok(what) = what {
+                last[step] = Some(Made { what, at: at(clock), before });
+            }
+        }
+        let step = undone % job.steps.len();
+        if let Some(made) = &last[step] {
+            let (before, code) = (job.clone(), job.steps[step].code.clone());
+            match job.undo(&code, made) {
+                Err(JobRefusal::BuiltOn { .. } | JobRefusal::Busy(_)) => prop_assert_eq!(&job, &before),
+                Err(other) => prop_assert!(false, "{}", other),
+                Ok(()) => {
+                    prop_assert_eq!(&job.steps[step], &made.before);
+                    for (place, one) in job.steps.iter().enumerate() {
+                        prop_assert!(place == step || *one == before.steps[place]);
+                        let settled = |code: &Code| {
+                            job.steps.iter().any(|other| other.code == *code && other.state.is_settled())
+                        };
+                        prop_assert!(one.pieces.is_empty() || one.after.iter().all(settled));
+                    }
+                }
             }
         }
     }

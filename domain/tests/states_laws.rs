@@ -125,11 +125,86 @@ fn a_step_of_a_job_moves_as_its_table_says() {
         "
         OPEN START RUNNING
         OPEN STRIKE STRUCK
+        RUNNING JOIN RUNNING
+        RUNNING LEAVE RUNNING
         RUNNING STOP PAUSED
         RUNNING FINISH FINISHED
+        RUNNING CORRECT RUNNING
         PAUSED START RUNNING
         PAUSED FINISH FINISHED
-        PAUSED STRIKE STRUCK"
+        PAUSED STRIKE STRUCK
+        PAUSED CORRECT PAUSED
+        FINISHED CORRECT FINISHED
+        FINISHED END_WAIT FINISHED
+        STRUCK CORRECT STRUCK"
+    );
+}
+
+/// Tries to undo every pair of move and earlier state against lines `STATE MOVE STATE`: now, what is undone, before.
+macro_rules! check_ways_back {
+    ($state:ident, $move:ident, $table:expr) => {{
+        let table: Vec<Vec<&str>> = $table.trim().lines().map(|line| line.split_whitespace().collect()).collect();
+        for now in $state::ALL {
+            for done in $move::ALL {
+                for before in $state::ALL {
+                    let listed = table.contains(&vec![now.as_str(), done.as_str(), before.as_str()]);
+                    let got = now.undo(*done, *before);
+                    assert_eq!(got.is_ok(), listed, "{now} {done} {before}");
+                    // Forth and back again is where it was.
+                    assert!(!listed || (got == Ok(*before) && before.go(*done) == Ok(*now)), "{now} {done} {before}");
+                }
+            }
+        }
+        assert_eq!($state::ways_back().count(), table.len());
+    }};
+}
+
+#[test]
+fn what_was_done_to_a_booking_by_mistake_is_undone() {
+    check_ways_back!(
+        BookingState,
+        BookingMove,
+        "
+        CANCELLED CANCEL HELD
+        CANCELLED CANCEL BOOKED
+        MISSED MISS BOOKED
+        IN_BAY ARRIVE BOOKED
+        READY MAKE_READY IN_BAY
+        HANDED_OVER HAND_OVER READY"
+    );
+    use BookingMove::{Arrive, Cancel, HandOver, MakeReady, Miss};
+    use BookingState::{Booked, Cancelled, HandedOver, Held, InBay, Missed, Ready};
+    for agreed in [false, true] {
+        assert_eq!(InBay.last_move(agreed), Some((Arrive, Booked)));
+        assert_eq!(Ready.last_move(agreed), Some((MakeReady, InBay)));
+        assert_eq!(HandedOver.last_move(agreed), Some((HandOver, Ready)));
+        assert_eq!(Missed.last_move(agreed), Some((Miss, Booked)));
+        assert_eq!((Held.last_move(agreed), Booked.last_move(agreed)), (None, None));
+    }
+    // A hold that was given up is not taken again; another one does the same.
+    assert_eq!((Cancelled.last_move(true), Cancelled.last_move(false)), (Some((Cancel, Booked)), None));
+}
+
+#[test]
+fn what_was_done_to_a_step_by_mistake_is_undone() {
+    check_ways_back!(
+        StepState,
+        StepMove,
+        "
+        RUNNING START OPEN
+        RUNNING START PAUSED
+        RUNNING JOIN RUNNING
+        RUNNING LEAVE RUNNING
+        RUNNING CORRECT RUNNING
+        PAUSED STOP RUNNING
+        PAUSED CORRECT PAUSED
+        FINISHED FINISH RUNNING
+        FINISHED FINISH PAUSED
+        FINISHED CORRECT FINISHED
+        FINISHED END_WAIT FINISHED
+        STRUCK STRIKE OPEN
+        STRUCK STRIKE PAUSED
+        STRUCK CORRECT STRUCK"
     );
 }
 

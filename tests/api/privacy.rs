@@ -123,6 +123,8 @@ fn worked(studio: &Studio, car: &Value, seen: &Value, photo: &str) {
         "note": marked("booking")
     });
     let booking = owner.post("/v1/bookings", &place).expect(201);
+    let early = owner.move_booking(&booking, "arrive", &json!({})).expect(200);
+    let booking = owner.move_booking(&early, "undo", &json!({ "reason": marked("not yet") })).expect(200);
     let booking = owner.move_booking(&booking, "arrive", &json!({})).expect(200);
     let job = owner.get("/v1/jobs").expect(200)["items"][0].clone();
     let note = json!({ "step": null, "text": marked("job"), "photo_ids": [photo] });
@@ -135,6 +137,8 @@ fn worked(studio: &Studio, car: &Value, seen: &Value, photo: &str) {
             owner.act(&format!("{path}/{verb}"), &etag, body).expect(200)
         };
         if step["code"] == "wash" {
+            go("start", &json!({}));
+            go("undo", &json!({ "reason": marked("wrong step") }));
             go("start", &json!({}));
             go("finish", &json!({ "used": [{ "product": "shampoo", "amount": "9500" }] }));
         } else {

@@ -155,6 +155,8 @@ def work(desk, booking, mark):
     for step in desk.get(f"/v1/jobs/{job['id']}")["steps"]:
         path_of_step = f"/v1/jobs/{job['id']}/steps/{step['code']}"
         desk.post(f"{path_of_step}/start", {}, desk.get(path_of_step)["version"])
+        desk.post(f"{path_of_step}/undo", {"reason": f"Wrong step {mark}"}, desk.get(path_of_step)["version"])
+        desk.post(f"{path_of_step}/start", {}, desk.get(path_of_step)["version"])
         desk.post(f"{path_of_step}/finish", {"used": []}, desk.get(path_of_step)["version"])
     booking = desk.post(f"{path}/ready", {}, desk.get(path)["version"])
     handover = {"received_by": f"Aoife {mark}", "odometer": 48215, "aftercare": "Keep it dry.", "note": "", "checklist": []}

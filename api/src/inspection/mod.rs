@@ -13,6 +13,7 @@
 //! keeps the limits it was judged by.
 
 mod details;
+mod look;
 mod routes;
 mod store;
 pub mod usecase;

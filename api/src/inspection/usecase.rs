@@ -13,8 +13,10 @@ use serde_json::json;
 
 use super::details::judge;
 pub use super::details::{Details, Found, Inspection, Judged, Policy, Summary};
+use super::look::look;
 use super::store;
 use crate::platform::answer::Page;
+use crate::platform::clock::UtcTime;
 use crate::platform::cursor::{Mark, Paging};
 use crate::platform::etag::IfMatch;
 use crate::platform::fail::{Done, Fail};
@@ -118,6 +120,15 @@ pub fn may_work_on_paint(
     Ok(())
 }
 
+/// When the odometer of a vehicle was last read at an inspection, but for the one named, and what it showed.
+pub fn last_odometer(
+    tx: &mut Tx<'_>,
+    vehicle: &VehicleId,
+    except: Option<&InspectionId>,
+) -> Done<Option<(UtcTime, u32)>> {
+    Ok(store::last_odometer(tx, vehicle, except)?)
+}
+
 /// Begins an inspection of a vehicle.
 pub fn add(tx: &mut Tx<'_>, vehicle_id: &VehicleId, details: &Details) -> Done<Inspection> {
     if vehicle::usecase::of_ids(tx, std::slice::from_ref(vehicle_id))?.is_empty() {
@@ -128,6 +139,7 @@ pub fn add(tx: &mut Tx<'_>, vehicle_id: &VehicleId, details: &Details) -> Done<I
     store::insert(tx, &id, vehicle_id, details)?;
     let detail = json!({ "vehicle_id": vehicle_id.as_str(), "stage": details.stage.as_str() });
     record::write(tx, "inspection.added", ("inspection", id.as_str()), detail)?;
+    look(tx, vehicle_id, &id, details)?;
     show(tx, &id)
 }
 
@@ -153,6 +165,7 @@ pub fn replace(
         store::void_decisions(tx, id)?;
     }
     record::write(tx, "inspection.changed", ("inspection", id.as_str()), json!({ "decision_void": void }))?;
+    look(tx, vehicle_id, id, details)?;
     show(tx, id)
 }
 

@@ -18,11 +18,18 @@
 //! | `POST /v1/jobs/{id}/steps/{code}/stop` | crew | somebody stops for now |
 //! | `POST /v1/jobs/{id}/steps/{code}/finish` | crew | it is done |
 //! | `POST /v1/jobs/{id}/steps/{code}/strike` | crew | it won't be done |
+//! | `POST /v1/jobs/{id}/steps/{code}/undo` | crew | undoes the last of these |
+//! | `PUT /v1/jobs/{id}/steps/{code}/times` | crew | corrects when somebody was at it |
+//! | `POST /v1/jobs/{id}/steps/{code}/end-wait` | crew | it is dry or cured early |
 //! | `GET /v1/jobs/{id}/notes` | crew | what was noted, with photographs |
 //! | `POST /v1/jobs/{id}/notes` | crew | notes something |
 //! | `POST /v1/bookings/{id}/ready` | crew | declares the work done |
 //! | `POST /v1/bookings/{id}/hand-over` | crew | gives the car back |
 //! | `GET /v1/bookings/{id}/hand-over` | crew | what was kept of it |
+//! | `POST /v1/bookings/{id}/undo` | crew | undoes the booking's last move |
+//!
+//! Whatever a finger does here by mistake is undone exactly: every move of a step is kept with the step as it was before.
+//! An undone arrival hides the job; its notes are there again when the car comes.
 
 mod routes;
 mod store;

@@ -81,6 +81,13 @@ pub(super) fn insert(tx: &mut Tx<'_>, job: &JobId, new: &Lesson) -> Stored<()> {
     Ok(())
 }
 
+/// Removes the lessons of a job.
+pub(super) fn remove_of(tx: &mut Tx<'_>, job: &JobId) -> Stored<()> {
+    let its = lesson::table.filter(lesson::shop_id.eq(tx.studio.id.as_str())).filter(lesson::job_id.eq(job.as_str()));
+    diesel::delete(its).execute(tx.conn)?;
+    Ok(())
+}
+
 /// The most lessons that are read at once: those of a year or two, so that old habits fade.
 const MOST: i64 = 10_000;
 

@@ -120,6 +120,11 @@ pub fn learn(tx: &mut Tx<'_>, job: &Job, menu: &Menu, car: Car) -> Done<()> {
     Ok(())
 }
 
+/// Forgets what was learned of a job that isn't ready after all.
+pub fn unlearn(tx: &mut Tx<'_>, job: &JobId) -> Done<()> {
+    Ok(store::remove_of(tx, job)?)
+}
+
 /// What finished jobs say of those steps, measured by that menu.
 pub fn learned<'s>(tx: &mut Tx<'_>, menu: &Menu, steps: impl IntoIterator<Item = &'s Code>) -> Done<Learned> {
     let steps: Vec<&str> = steps.into_iter().map(Code::as_str).collect();

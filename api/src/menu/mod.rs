@@ -1,7 +1,7 @@
 //! The menu: products, steps, services and packages, edited as a draft and published from a moment on.
 //!
 //! An edition that was published never changes; the one in force is that with the latest `from` that has come, and of
-//! equal ones the last published. A draft may hold any mistake of the trade while it is being written: validation lists
+//! equal ones the last published; one that was withdrawn never is. A draft may hold any mistake of the trade while it is being written: validation lists
 //! them all, and publishing refuses them. What a quote froze of the menu is its own ([`to_json`], [`from_json`]).
 //!
 //! | route | who | what |
@@ -24,6 +24,7 @@
 //! | `POST /v1/menu/publish` | owner | publishes the draft from a moment on |
 //! | `GET /v1/menu/revisions` | accounts | the published editions, newest first |
 //! | `GET /v1/menu/revisions/{id}` | accounts | one with its menu |
+//! | `POST /v1/menu/revisions/{id}/withdraw` | owner | undoes a publication |
 //! | `POST /v1/menu/price` | desk | price, explanation and minutes of a choice, without keeping anything |
 
 pub mod form;

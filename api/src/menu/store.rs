@@ -9,8 +9,9 @@ use crate::newest_first;
 use crate::platform::clock::UtcTime;
 use crate::platform::cursor::Paging;
 use crate::platform::fail::{DbError, Stored};
+use crate::platform::ids;
 use crate::platform::tx::Tx;
-use crate::schema::{menu_draft, menu_revision};
+use crate::schema::{menu_draft, menu_revision, menu_withdrawal};
 
 /// The draft as it is kept.
 #[derive(Queryable, Selectable)]
@@ -50,6 +51,7 @@ impl RevisionRow {
             published_by: published_by.map(PersonId::from),
             published_at: UtcTime::from_ms(row.created_at),
             prices: prices.map_err(|error| DbError::Corrupt(format!("an edition of the menu: {error}")))?,
+            withdrawn_at: None,
         })
     }
 }
@@ -111,11 +113,21 @@ pub(super) fn last_number(tx: &mut Tx<'_>) -> Stored<i64> {
     Ok(number.unwrap_or(0))
 }
 
-/// The edition in force at a moment, with its content.
+/// The ids of the shop's withdrawn editions, as part of a query.
+macro_rules! withdrawn {
+    ($tx:expr) => {
+        menu_withdrawal::table
+            .filter(menu_withdrawal::shop_id.eq($tx.studio.id.to_string()))
+            .select(menu_withdrawal::revision_id)
+    };
+}
+
+/// The edition in force at a moment, with its content. One that was withdrawn since is passed over.
 pub(super) fn in_force_at(tx: &mut Tx<'_>, moment: UtcTime) -> Stored<Option<(Revision, String)>> {
     let row: Option<(RevisionRow, String)> = menu_revision::table
         .filter(menu_revision::shop_id.eq(tx.studio.id.as_str()))
         .filter(menu_revision::valid_from.le(moment.ms()))
+        .filter(menu_revision::id.ne_all(withdrawn!(tx)))
         .order((menu_revision::valid_from.desc(), menu_revision::number.desc()))
         .select((RevisionRow::as_select(), menu_revision::content))
         .first(tx.conn)
@@ -135,6 +147,7 @@ pub(super) fn id_in_force(tx: &mut Tx<'_>) -> Stored<Option<MenuRevisionId>> {
     let id: Option<String> = menu_revision::table
         .filter(menu_revision::shop_id.eq(tx.studio.id.as_str()))
         .filter(menu_revision::valid_from.le(tx.now.ms()))
+        .filter(menu_revision::id.ne_all(withdrawn!(tx)))
         .order((menu_revision::valid_from.desc(), menu_revision::number.desc()))
         .select(menu_revision::id)
         .first(tx.conn)
@@ -149,7 +162,36 @@ pub(super) fn revision(tx: &mut Tx<'_>, id: &MenuRevisionId) -> Stored<Option<(R
         .select((RevisionRow::as_select(), menu_revision::content))
         .first(tx.conn)
         .optional()?;
-    row.map(|(row, content)| Ok((row.read()?, content))).transpose()
+    let Some((row, content)) = row else { return Ok(None) };
+    let mut revision = row.read()?;
+    revision.withdrawn_at = withdrawals(tx, std::slice::from_ref(&revision))?.pop().map(|(_, at)| at);
+    Ok(Some((revision, content)))
+}
+
+/// Which of these editions were withdrawn, and when.
+fn withdrawals(tx: &mut Tx<'_>, of: &[Revision]) -> Stored<Vec<(String, UtcTime)>> {
+    let ids: Vec<&str> = of.iter().map(|revision| revision.id.as_str()).collect();
+    let rows: Vec<(String, i64)> = menu_withdrawal::table
+        .filter(menu_withdrawal::shop_id.eq(tx.studio.id.as_str()))
+        .filter(menu_withdrawal::revision_id.eq_any(ids))
+        .select((menu_withdrawal::revision_id, menu_withdrawal::at))
+        .load(tx.conn)?;
+    Ok(rows.into_iter().map(|(id, at)| (id, UtcTime::from_ms(at))).collect())
+}
+
+/// Withdraws an edition now.
+pub(super) fn withdraw(tx: &mut Tx<'_>, id: &MenuRevisionId, reason: Option<&str>) -> Stored<()> {
+    diesel::insert_into(menu_withdrawal::table)
+        .values((
+            menu_withdrawal::id.eq(ids::new::<String>()),
+            menu_withdrawal::shop_id.eq(tx.studio.id.as_str()),
+            menu_withdrawal::revision_id.eq(id.as_str()),
+            menu_withdrawal::at.eq(tx.now.ms()),
+            menu_withdrawal::person_id.eq(tx.actor.person().map(PersonId::as_str)),
+            menu_withdrawal::reason.eq(reason),
+        ))
+        .execute(tx.conn)?;
+    Ok(())
 }
 
 pub(super) fn revisions(tx: &mut Tx<'_>, paging: &Paging) -> Stored<Vec<Revision>> {
@@ -158,5 +200,9 @@ pub(super) fn revisions(tx: &mut Tx<'_>, paging: &Paging) -> Stored<Vec<Revision
         .select(RevisionRow::as_select())
         .into_boxed();
     let rows: Vec<RevisionRow> = newest_first!(mine, menu_revision::id, menu_revision::created_at, paging, tx.conn);
-    rows.into_iter().map(RevisionRow::read).collect()
+    let mut found = rows.into_iter().map(RevisionRow::read).collect::<Stored<Vec<Revision>>>()?;
+    for (id, at) in withdrawals(tx, &found)? {
+        found.iter_mut().filter(|one| one.id.as_str() == id).for_each(|one| one.withdrawn_at = Some(at));
+    }
+    Ok(found)
 }

@@ -86,6 +86,19 @@ pub fn write(tx: &mut Tx<'_>, action: &str, subject: (&str, &str), detail: Value
     Ok(())
 }
 
+/// When something was last done to the record of that id, as the log says.
+pub fn moment(tx: &mut Tx<'_>, action: &str, subject: &str) -> Stored<Option<UtcTime>> {
+    let at: Option<i64> = record::table
+        .filter(record::shop_id.eq(tx.studio.id.as_str()))
+        .filter(record::subject_id.eq(subject))
+        .filter(record::action.eq(action))
+        .order(record::seq.desc())
+        .select(record::at)
+        .first(tx.conn)
+        .optional()?;
+    Ok(at.map(UtcTime::from_ms))
+}
+
 /// Place and digest of the shop's last record.
 fn last(conn: &mut Conn, shop: &ShopId) -> Stored<Option<(i64, String)>> {
     Ok(record::table

@@ -136,6 +136,8 @@ pub struct Terms {
     pub learning: Policy,
     /// Step of the clock to which promised times are rounded up.
     pub promise_step: ClockStep,
+    /// For how long its people undo what they did without a reason.
+    pub undo: Minutes,
 }
 
 /// What the shop charges and what budgets are made with.
@@ -210,6 +212,7 @@ impl Terms {
             conditions: CONDITIONS.to_owned(),
             learning: Policy::USUAL,
             promise_step: ClockStep::USUAL,
+            undo: baywright_domain::undo::USUAL_FREE,
         }
     }
 }

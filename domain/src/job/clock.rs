@@ -24,6 +24,14 @@ impl Piece {
         self.until = Some(now.max(self.from));
     }
 
+    /// Whether it is work of the same person in a time that both share. A piece without an end goes on.
+    pub(super) fn overlaps(&self, other: &Self) -> bool {
+        let ends_after = |one: &Self, moment| one.until.is_none_or(|until| until > moment);
+        self.who == other.who
+            && ends_after(self, other.from.max(self.from))
+            && ends_after(other, self.from.max(other.from))
+    }
+
     fn milliseconds(&self, now: DateTime<Utc>) -> (i64, i64) {
         let until = self.until.unwrap_or(now).max(self.from);
         (self.from.timestamp_millis(), until.timestamp_millis())

@@ -9,6 +9,9 @@ use crate::menu::{Code, Dose, Menu, Step, Unit};
 use crate::mixing::{Mixed, Ratio, amount_for_job};
 use crate::vehicle::Car;
 
+/// How many times the planned amount is unlikely to have been used (common practice, no source).
+pub const FAR_MORE: Decimal = Decimal::from_parts(3, 0, 0, false, 0);
+
 /// An amount of a product, ready to use, and how it is mixed.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Measured {
@@ -30,6 +33,12 @@ impl Measured {
     /// How much is used of the product as bought, in its unit.
     pub fn bought(&self) -> Decimal {
         self.mix.map_or(self.amount, |(_, mixed)| mixed.product_ml)
+    }
+
+    /// Whether so much is far more than planned: more than [`FAR_MORE`] times the amount. Nothing planned is exceeded by
+    /// anything.
+    pub fn is_far_exceeded(&self, used: Decimal) -> bool {
+        self.amount.checked_mul(FAR_MORE).is_some_and(|most| used > most)
     }
 
     /// Both amounts together, or `None` where that is too much to mix.

@@ -1,6 +1,6 @@
 //! Bookings as they are answered.
 
-use baywright_domain::booking::BookingState;
+use baywright_domain::booking::{BookingMove, BookingState};
 use baywright_domain::customer::first_name;
 use serde::Serialize;
 use utoipa::ToSchema;
@@ -12,10 +12,13 @@ use crate::platform::identity::Role;
 use crate::platform::tx::Tx;
 use crate::platform::wire::{Amount, Instant, Reference, Word};
 
-crate::wire_words! { BookingState => "BookingState" }
+crate::wire_words! { BookingState => "BookingState", BookingMove => "BookingMove" }
 
 /// A booking's state as its word.
 pub(crate) type StateWord = Word<BookingState>;
+
+/// A booking's move as its word.
+type MoveWord = Word<BookingMove>;
 
 /// A booking.
 #[derive(Debug, Serialize, ToSchema)]
@@ -28,6 +31,8 @@ pub struct BookingView {
     version: i64,
     /// Where it is in its life; a hold that has run out is CANCELLED.
     state: StateWord,
+    /// The last move, which `undo` takes back; null where there is nothing to undo.
+    last_move: Option<MoveWord>,
     /// The signed quote.
     quote_id: Reference,
     /// The plan that the place was made for.
@@ -154,6 +159,7 @@ impl BookingView {
             id: Reference::from(&booking.id),
             version: booking.version,
             state: Word(state),
+            last_move: booking.last_move().map(|last| Word(last.what)),
             quote_id: Reference::from(&booking.quote),
             plan_id: Reference::from(&booking.plan),
             customer_id: Reference::from(&booking.customer),

@@ -4,6 +4,7 @@ mod attendance;
 mod list;
 mod placement;
 mod row;
+mod undo;
 
 use baywright_domain::booking::BookingState;
 use baywright_domain::id::{BookingId, CustomerId, PlanId, QuoteId};
@@ -24,6 +25,7 @@ pub(super) use placement::{
     Taken, bay_at, bays_taken, begin, car_taken, here, last_finish, release, settle, stand, standing_in, take,
 };
 use row::Row;
+pub(super) use undo::{begin_as_agreed, car_in, take_again};
 
 /// A new booking, without its place.
 pub(super) struct NewRow<'a> {

@@ -219,7 +219,10 @@ pub(in crate::booking) fn begin(tx: &mut Tx<'_>, booking: &BookingId, at: Minute
     let mine = placement::table
         .filter(placement::shop_id.eq(tx.studio.id.as_str()))
         .filter(placement::booking_id.eq(booking.as_str()));
-    diesel::update(mine).set(placement::starts.eq(at.get())).execute(tx.conn)?;
+    // What it was before stays known, so that the arrival can be undone.
+    diesel::update(mine)
+        .set((placement::starts.eq(at.get()), placement::agreed_starts.eq(placement::starts.nullable())))
+        .execute(tx.conn)?;
     Ok(())
 }
 

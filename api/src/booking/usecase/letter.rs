@@ -25,6 +25,8 @@ pub(super) enum News {
     Later,
     /// It was called off.
     Cancelled,
+    /// It was called off by mistake and stands as before.
+    Restored,
     /// It is soon.
     Soon,
 }
@@ -36,6 +38,7 @@ impl News {
             Self::Moved => "booking.moved",
             Self::Later => "booking.later",
             Self::Cancelled => "booking.cancelled",
+            Self::Restored => "booking.restored",
             Self::Soon => "booking.reminder",
         }
     }
@@ -46,6 +49,7 @@ impl News {
             Self::Moved => format!("Your booking has moved to {start}"),
             Self::Later => format!("Your car will be ready later: {finish}"),
             Self::Cancelled => format!("Your booking on {start} is cancelled"),
+            Self::Restored => format!("Your booking on {start} is not cancelled"),
             Self::Soon => format!("Reminder: your booking on {start}"),
         }
     }
@@ -59,6 +63,10 @@ impl News {
                  by {finish}."
             ),
             Self::Cancelled => format!("Your booking on {start} is cancelled. You need not do anything."),
+            Self::Restored => format!(
+                "We told you that your booking was cancelled. That was our mistake: your booking on {start} stands as we \
+                 agreed it. Please bring your car then."
+            ),
             Self::Soon => format!("We look forward to seeing you and your car on {start}."),
         }
     }
@@ -135,7 +143,7 @@ fn closing(settings: &Settings, news: News) -> Vec<String> {
     let file = "Open the attached file to add both times to your calendar, or to update them there.";
     let empty = "Before you come, please take valuables and child seats out of the car.";
     match news {
-        News::Booked | News::Moved | News::Soon => {
+        News::Booked | News::Moved | News::Restored | News::Soon => {
             vec![empty.to_owned(), format!("If this time does not suit you, {reach}."), file.to_owned()]
         }
         News::Later => vec![format!("If this time does not suit you, {reach}."), file.to_owned()],

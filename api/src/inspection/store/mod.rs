@@ -1,6 +1,7 @@
 //! Rows of inspections, their findings, readings, photographs and decisions.
 
 mod decision;
+mod odometer;
 mod parts;
 
 use baywright_domain::id::{InspectionId, PersonId, VehicleId};
@@ -11,6 +12,7 @@ use diesel::prelude::*;
 use rust_decimal::Decimal;
 
 pub(super) use decision::{insert_decision, void_decisions};
+pub(super) use odometer::last_odometer;
 
 use super::usecase::{Details, Judged, Summary, Wanted};
 use crate::newest_first;

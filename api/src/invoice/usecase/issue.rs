@@ -14,14 +14,15 @@ use super::{Invoice, show};
 use crate::documents::canonical;
 use crate::invoice::form::InvoiceTotals;
 use crate::invoice::store::{self, Seal};
+use crate::job::usecase::Billing;
 use crate::platform::etag::IfMatch;
 use crate::platform::fail::{Done, Fail};
 use crate::platform::problem::Problem;
 use crate::platform::record;
 use crate::platform::tx::Tx;
 use crate::platform::wire::Day;
-use crate::search;
 use crate::search::usecase::Hit;
+use crate::{job, search};
 
 /// The series' next number on that day, with the year that it is counted in and the counter. Two at once can't get the
 /// same: they queue for the shop's lock, and the database refuses a number that is there.
@@ -88,6 +89,9 @@ pub fn issue(tx: &mut Tx<'_>, id: &InvoiceId, seen: IfMatch) -> Done<Invoice> {
         title: number.clone(),
         detail: format!("Invoice of {today} to {}", document.buyer.name),
     };
+    if let Some(quote) = &invoice.quote {
+        job::usecase::struck_but_billed(tx, quote, Billing::Issued)?;
+    }
     search::usecase::index(tx, hit, &Words::new().number(&number))?;
     show(tx, id)
 }

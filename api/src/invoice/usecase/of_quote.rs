@@ -7,7 +7,7 @@ use serde_json::json;
 
 use super::draft::{Source, SourceLine, draft, rewrite};
 use super::{Invoice, show};
-use crate::customer;
+use crate::job::usecase::Billing;
 use crate::platform::etag::IfMatch;
 use crate::platform::fail::Done;
 use crate::platform::problem::Problem;
@@ -15,6 +15,7 @@ use crate::platform::record;
 use crate::platform::tx::Tx;
 use crate::quote::usecase::SignedLine;
 use crate::variation::usecase::{self as variation, Agreed};
+use crate::{customer, job};
 
 /// What is asked for.
 #[derive(Debug, Clone)]
@@ -38,6 +39,7 @@ pub struct Remarks {
 pub fn of_quote(tx: &mut Tx<'_>, order: &Order) -> Done<Invoice> {
     let all = variation::agreed(tx, &order.quote)?;
     let source = source(tx, &all, &order.remarks)?;
+    job::usecase::struck_but_billed(tx, &order.quote, Billing::Drafted)?;
     draft(tx, &source)
 }
 
@@ -51,6 +53,7 @@ pub fn redraft(tx: &mut Tx<'_>, id: &InvoiceId, seen: IfMatch, remarks: &Remarks
     };
     let all = variation::agreed(tx, &quote)?;
     let source = source(tx, &all, remarks)?;
+    job::usecase::struck_but_billed(tx, &quote, Billing::Drafted)?;
     rewrite(tx, &invoice, &source)?;
     record::write(tx, "invoice.redrafted", ("invoice", id.as_str()), json!({}))?;
     show(tx, id)

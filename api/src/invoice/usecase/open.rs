@@ -6,6 +6,7 @@ use serde_json::json;
 
 use super::{Invoice, show};
 use crate::invoice::store;
+use crate::platform::clock::UtcTime;
 use crate::platform::etag::IfMatch;
 use crate::platform::fail::Done;
 use crate::platform::record;
@@ -14,6 +15,13 @@ use crate::platform::tx::Tx;
 /// The issued invoice of a quote, where it has one.
 pub fn issued_of(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Option<Invoice>> {
     Ok(store::issued_of(tx, quote)?)
+}
+
+/// The issued invoice of a quote, where it was issued after a moment.
+pub fn issued_since(tx: &mut Tx<'_>, quote: &QuoteId, at: UtcTime) -> Done<Option<Invoice>> {
+    let Some(invoice) = store::issued_of(tx, quote)? else { return Ok(None) };
+    let issued = record::moment(tx, "invoice.issued", invoice.id.as_str())?;
+    Ok(Some(invoice).filter(|_| issued.is_none_or(|issued| issued >= at)))
 }
 
 /// Gives up what is open, with the owner's reason.

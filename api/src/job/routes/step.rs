@@ -61,13 +61,13 @@ pub(super) struct StrikeBody {
     reason: Line<500>,
 }
 
-fn address(path: Path<(String, String)>) -> Result<(JobId, menu::Code), Problem> {
+pub(super) fn address(path: Path<(String, String)>) -> Result<(JobId, menu::Code), Problem> {
     let (id, code) = path.into_inner();
     let code = menu::Code::parse(&code).map_err(|_| Problem::not_found("step"))?;
     Ok((JobId::new(id), code))
 }
 
-fn view(tx: &mut Tx<'_>, job: &Job, step: &Step) -> Done<StepView> {
+pub(super) fn view(tx: &mut Tx<'_>, job: &Job, step: &Step) -> Done<StepView> {
     let plan = plan::usecase::show(tx, &job.plan)?.with(job.booking.hands)?;
     Ok(StepView::of(job, step, &plan.form, tx.now))
 }

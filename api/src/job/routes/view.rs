@@ -2,7 +2,7 @@
 
 use baywright_domain::booking::BookingState;
 use baywright_domain::customer::first_name;
-use baywright_domain::job::{JobState, Piece, StepState};
+use baywright_domain::job::{JobState, Piece, StepMove, StepState};
 use baywright_domain::plan::Hands;
 use serde::Serialize;
 use utoipa::ToSchema;
@@ -13,12 +13,14 @@ use crate::plan::form::{CautionForm, HandsWord, PlanForm, PlanStepForm, ProductA
 use crate::platform::clock::UtcTime;
 use crate::platform::wire::{Instant, Number, Reference, Word};
 
-crate::wire_words! { JobState => "JobState", StepState => "StepState" }
+crate::wire_words! { JobState => "JobState", StepState => "StepState", StepMove => "StepMove" }
 
 /// A job's state as it travels.
 type JobStateWord = Word<JobState>;
 /// A step's state as it travels.
 type StepStateWord = Word<StepState>;
+/// A move of a step as it travels.
+type StepMoveWord = Word<StepMove>;
 /// A booking's state as it travels.
 type BookingStateWord = Word<BookingState>;
 
@@ -106,6 +108,8 @@ pub(super) struct StepView {
     state: StepStateWord,
     /// Whether it can be started now.
     can_start: bool,
+    /// The last thing that was done to it, which `undo` takes back; null where there is nothing to undo.
+    last_move: Option<StepMoveWord>,
     /// Codes of steps that must be settled before it.
     #[schema(max_items = 400, value_type = Vec<crate::platform::wire::Code>)]
     after: Vec<String>,
@@ -243,6 +247,7 @@ impl StepView {
             name: rules.name.clone(),
             state: Word(rules.state),
             can_start,
+            last_move: step.last_move.map(Word),
             after: rules.after.iter().map(ToString::to_string).collect(),
             budget_minutes: step.budget.get(),
             hands: planned.map_or(Word(Hands::One), |planned| planned.hands),
@@ -250,7 +255,7 @@ impl StepView {
             hands_minutes: rules.of_all_hands(at).get(),
             pieces: rules.pieces.iter().map(WorkedPiece::from).collect(),
             clear_from: rules.clear_from.map(|at| Instant(at.into())),
-            finished_at: step.finished_at.map(Instant),
+            finished_at: rules.finished_at.map(|at| Instant(at.into())),
             struck_because: rules.struck_because.clone(),
             products: planned.map(|planned| planned.products.clone()).unwrap_or_default(),
             used: used.map(|(code, amount)| UsedView { product: code.to_string(), amount: Number(*amount) }).collect(),

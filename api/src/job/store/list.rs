@@ -36,6 +36,7 @@ pub(in crate::job) fn page(tx: &mut Tx<'_>, who: Option<&PersonId>, open: bool, 
     let shop = tx.studio.id.as_str();
     let mut query = job::table
         .filter(job::shop_id.eq(shop))
+        .filter(job::set_aside_at.is_null())
         .select((job::id, job::booking_id, job::plan_id, job::version, job::created_at, job::updated_at))
         .into_boxed();
     if let Some(who) = who {

@@ -2,7 +2,9 @@
 
 mod list;
 mod note;
+mod odometer;
 mod step;
+mod undo;
 
 use baywright_domain::id::{BookingId, JobId, PlanId};
 use diesel::prelude::*;
@@ -14,8 +16,12 @@ use crate::platform::tx::Tx;
 use crate::schema::job;
 
 pub(super) use list::{page, states};
+pub(super) use odometer::last_odometer;
 pub(super) use note::{blank, handover, insert_handover, insert_note, notes, notes_count, shown};
 pub(super) use step::{at_another_job, insert_step, replan_step, set_step, steps, use_product};
+pub(super) use undo::{
+    drop_handover, drop_move, drop_uses, last_move, push_move, put_step, set_aside, set_aside_of, take_up, work_elsewhere,
+};
 
 /// A job without its steps.
 pub(super) struct Head {
@@ -46,6 +52,7 @@ pub(super) fn find(tx: &mut Tx<'_>, id: &JobId) -> Stored<Option<Head>> {
     let row: Option<HeadRow> = job::table
         .filter(job::shop_id.eq(tx.studio.id.as_str()))
         .filter(job::id.eq(id.as_str()))
+        .filter(job::set_aside_at.is_null())
         .select((job::id, job::booking_id, job::plan_id, job::version, job::created_at, job::updated_at))
         .first(tx.conn)
         .optional()?;
@@ -56,6 +63,7 @@ pub(super) fn of_booking(tx: &mut Tx<'_>, booking: &BookingId) -> Stored<Option<
     let id: Option<String> = job::table
         .filter(job::shop_id.eq(tx.studio.id.as_str()))
         .filter(job::booking_id.eq(booking.as_str()))
+        .filter(job::set_aside_at.is_null())
         .select(job::id)
         .first(tx.conn)
         .optional()?;

@@ -3,13 +3,14 @@
 use std::collections::BTreeMap;
 
 use baywright_domain::id::{JobId, PersonId};
-use baywright_domain::job::{JobStep, Piece, StepState};
+use baywright_domain::job::{JobStep, Piece, StepMove, StepState};
 use baywright_domain::menu::{Code, WaitWhen};
 use baywright_domain::plan::PlannedStep;
 use baywright_domain::time::Minutes;
 use diesel::prelude::*;
 use rust_decimal::Decimal;
 
+use super::undo::last_moves;
 use crate::job::usecase::Step;
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::{DbError, Stored};
@@ -48,7 +49,7 @@ fn minutes(number: i32) -> Stored<Minutes> {
 }
 
 impl Row {
-    fn read(self, pieces: Vec<Piece>, used: BTreeMap<Code, Decimal>) -> Stored<Step> {
+    fn read(self, pieces: Vec<Piece>, used: BTreeMap<Code, Decimal>, last_move: Option<StepMove>) -> Stored<Step> {
         let after: Vec<String> = serde_json::from_str(&self.after_codes).map_err(corrupt)?;
         let step = JobStep {
             code: code(&self.code)?,
@@ -56,6 +57,7 @@ impl Row {
             after: after.iter().map(|text| code(text)).collect::<Stored<_>>()?,
             state: StepState::parse(&self.state).map_err(corrupt)?,
             pieces,
+            finished_at: self.finished_at.map(|ms| UtcTime::from_ms(ms).datetime()),
             clear_from: self.clear_from.map(|ms| UtcTime::from_ms(ms).datetime()),
             struck_because: self.struck_because,
         };
@@ -66,9 +68,9 @@ impl Row {
             budget: minutes(self.budget_minutes)?,
             wait: minutes(self.wait_minutes)?,
             wait_when: WaitWhen::parse(&self.wait_when).map_err(corrupt)?,
-            finished_at: self.finished_at.map(UtcTime::from_ms),
             step,
             used,
+            last_move,
         })
     }
 }
@@ -95,6 +97,7 @@ pub(in crate::job) fn steps(tx: &mut Tx<'_>, job: &JobId) -> Stored<Vec<Step>> {
         .filter(job_use::step_id.eq_any(of_job.select(job_step::id)))
         .select((job_use::step_id, job_use::product, job_use::amount))
         .load(tx.conn)?;
+    let mut moved = last_moves(tx, job)?;
     let mut worked: BTreeMap<String, Vec<Piece>> = BTreeMap::new();
     for (step, person, from, until) in pieces {
         let time = |ms| UtcTime::from_ms(ms).datetime();
@@ -109,7 +112,8 @@ pub(in crate::job) fn steps(tx: &mut Tx<'_>, job: &JobId) -> Stored<Vec<Step>> {
         .map(|row| {
             let pieces = worked.remove(&row.id).unwrap_or_default();
             let used = taken.remove(&row.id).unwrap_or_default();
-            row.read(pieces, used)
+            let last_move = moved.remove(&row.id);
+            row.read(pieces, used, last_move)
         })
         .collect()
 }
@@ -160,21 +164,26 @@ pub(in crate::job) fn replan_step(tx: &mut Tx<'_>, step: &Step, place: i32, plan
     Ok(())
 }
 
-/// Writes what a move of the rules changed: the state, pieces that ended, and pieces that began.
-pub(in crate::job) fn set_step(tx: &mut Tx<'_>, before: &Step, after: &JobStep) -> Stored<()> {
-    let finished = after.state == StepState::Finished;
+/// Writes the state of a step and its moments, as its next version.
+pub(super) fn set_row(tx: &mut Tx<'_>, before: &Step, after: &JobStep) -> Stored<()> {
     let one =
         job_step::table.filter(job_step::shop_id.eq(tx.studio.id.as_str())).filter(job_step::id.eq(before.id.as_str()));
     diesel::update(one)
         .set((
             job_step::state.eq(after.state.as_str()),
             job_step::clear_from.eq(after.clear_from.map(|at| UtcTime::from(at).ms())),
-            job_step::finished_at.eq(finished.then(|| before.finished_at.unwrap_or(tx.now).ms())),
+            job_step::finished_at.eq(after.finished_at.map(|at| UtcTime::from(at).ms())),
             job_step::struck_because.eq(after.struck_because.as_deref()),
             job_step::version.eq(before.version + 1),
             job_step::updated_at.eq(tx.now.ms()),
         ))
         .execute(tx.conn)?;
+    Ok(())
+}
+
+/// Writes what a move of the rules changed: the state, pieces that ended, and pieces that began.
+pub(in crate::job) fn set_step(tx: &mut Tx<'_>, before: &Step, after: &JobStep) -> Stored<()> {
+    set_row(tx, before, after)?;
     let known = before.step.pieces.len();
     for (piece, was) in after.pieces.iter().zip(&before.step.pieces).filter(|(piece, was)| piece != was) {
         let running = job_piece::table
@@ -185,18 +194,20 @@ pub(in crate::job) fn set_step(tx: &mut Tx<'_>, before: &Step, after: &JobStep) 
         let until = piece.until.map(|at| UtcTime::from(at).ms());
         diesel::update(running).set(job_piece::until_at.eq(until)).execute(tx.conn)?;
     }
-    for piece in after.pieces.iter().skip(known) {
-        diesel::insert_into(job_piece::table)
-            .values((
-                job_piece::id.eq(ids::new::<String>()),
-                job_piece::shop_id.eq(tx.studio.id.as_str()),
-                job_piece::step_id.eq(before.id.as_str()),
-                job_piece::person_id.eq(piece.who.as_str()),
-                job_piece::from_at.eq(UtcTime::from(piece.from).ms()),
-                job_piece::until_at.eq(piece.until.map(|at| UtcTime::from(at).ms())),
-            ))
-            .execute(tx.conn)?;
-    }
+    after.pieces.iter().skip(known).try_for_each(|piece| insert_piece(tx, before, piece))
+}
+
+pub(super) fn insert_piece(tx: &mut Tx<'_>, of: &Step, piece: &Piece) -> Stored<()> {
+    diesel::insert_into(job_piece::table)
+        .values((
+            job_piece::id.eq(ids::new::<String>()),
+            job_piece::shop_id.eq(tx.studio.id.as_str()),
+            job_piece::step_id.eq(of.id.as_str()),
+            job_piece::person_id.eq(piece.who.as_str()),
+            job_piece::from_at.eq(UtcTime::from(piece.from).ms()),
+            job_piece::until_at.eq(piece.until.map(|at| UtcTime::from(at).ms())),
+        ))
+        .execute(tx.conn)?;
     Ok(())
 }
 

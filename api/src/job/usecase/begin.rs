@@ -20,8 +20,15 @@ use crate::{booking, plan, shop};
 pub fn arrive(tx: &mut Tx<'_>, booking: &BookingId, seen: IfMatch) -> Done<(Detailed, Job)> {
     let arrived = booking::usecase::arrive(tx, booking, seen)?;
     let plan = plan::usecase::of_quote(tx, &arrived.booking.quote)?;
-    let id: JobId = ids::new();
-    store::insert(tx, &id, booking, &plan.id)?;
+    // One that came by mistake before has its job, with its notes.
+    let id: JobId = if let Some(id) = store::set_aside_of(tx, booking)? {
+        store::take_up(tx, &id, &plan.id)?;
+        id
+    } else {
+        let id = ids::new();
+        store::insert(tx, &id, booking, &plan.id)?;
+        id
+    };
     for (place, step) in (0..).zip(&plan.work()?.with(arrived.booking.hands).steps) {
         store::insert_step(tx, &id, place, step)?;
     }

@@ -4,6 +4,7 @@ use baywright_domain::id::{BookingId, PersonId};
 use baywright_domain::vehicle::OdometerUnit;
 use serde_json::json;
 
+use super::look::{Billing, odometer, struck_but_billed};
 use super::{Job, doer, of_booking, own, store};
 use crate::booking::usecase::Detailed;
 use crate::platform::clock::UtcTime;
@@ -67,6 +68,7 @@ pub fn make_ready(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch) -> Done<Detail
     let ready = booking::usecase::make_ready(tx, id, seen)?;
     let agreed = variation::usecase::agreed(tx, &job.booking.quote)?;
     learning::usecase::learn(tx, &job, &agreed.quote.menu, agreed.car())?;
+    struck_but_billed(tx, &job.booking.quote, Billing::Ready)?;
     Ok(ready)
 }
 
@@ -82,6 +84,10 @@ pub fn hand_over(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch, said: &NewHando
         said: said.clone(),
         at: tx.now,
     };
+    if let Some(shown) = said.odometer {
+        odometer(tx, &done.booking.vehicle, unit, shown, None)?;
+    }
+    struck_but_billed(tx, &job.booking.quote, Billing::HandedOver)?;
     store::insert_handover(tx, &job.id, &kept)?;
     record::write(tx, "job.handed-over", ("job", job.id.as_str()), json!({ "booking": id.as_str() }))?;
     Ok(done)

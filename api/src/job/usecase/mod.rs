@@ -1,16 +1,19 @@
 //! What is done to jobs.
 
 mod begin;
+mod correct;
 mod forecast;
 mod handover;
 mod list;
+mod look;
 mod note;
 mod step;
+mod undo;
 
 use std::collections::BTreeMap;
 
 use baywright_domain::id::{BookingId, JobId, JobStepId, PersonId, PlanId};
-use baywright_domain::job::{self, JobState, JobStep, Piece};
+use baywright_domain::job::{self, JobState, JobStep, Piece, StepMove};
 use baywright_domain::menu::{Code, WaitWhen};
 use baywright_domain::time::Minutes;
 use rust_decimal::Decimal;
@@ -27,11 +30,14 @@ use crate::platform::problem::Problem;
 use crate::platform::tx::Tx;
 
 pub use begin::{after_signing, arrive};
+pub use correct::{correct, end_wait};
 pub use forecast::{Forecast, forecast, ready_with};
 pub use handover::{Checked, Handover, NewHandover, hand_over, handover_of, make_ready};
 pub use list::{Listed, Wanted, list};
+pub use look::{Billing, odometer, struck_but_billed};
 pub use note::{NewNote, Note, add_note, notes};
 pub use step::{Finish, finish, start, stop, strike};
+pub use undo::{undo, undo_booking};
 
 /// A job as it stands.
 #[derive(Debug, Clone)]
@@ -67,12 +73,12 @@ pub struct Step {
     pub wait: Minutes,
     /// When that runs.
     pub wait_when: WaitWhen,
-    /// When it was finished.
-    pub finished_at: Option<UtcTime>,
     /// What the rules know of it.
     pub step: JobStep,
     /// What was used, by product.
     pub used: BTreeMap<Code, Decimal>,
+    /// The last thing that was done to it and can be undone.
+    pub last_move: Option<StepMove>,
 }
 
 impl Job {
@@ -179,6 +185,7 @@ pub const HOLDER: Holder = Holder {
         Held::of_row("job_step", "job_id", "job"),
         Held::of_row("job_piece", "step_id", "job_step"),
         Held::of_row("job_use", "step_id", "job_step"),
+        Held::of_row("job_move", "step_id", "job_step"),
         Held::of_row("job_note", "job_id", "job"),
         Held::of_row("handover", "booking_id", "booking"),
     ],

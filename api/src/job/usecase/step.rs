@@ -6,17 +6,17 @@ use baywright_domain::calendar::{Zone, ZoneRules};
 use baywright_domain::caution::takes_paint;
 use baywright_domain::id::{JobId, PersonId};
 use baywright_domain::inspection::WorkStage;
-use baywright_domain::job::{self, JobRefusal};
+use baywright_domain::job::{self, JobRefusal, StepMove};
 use baywright_domain::menu::{Code, WaitWhen};
 use baywright_domain::schedule::{self, Wait};
 use baywright_domain::time::{Minute, Minutes};
 use rust_decimal::Decimal;
 use serde_json::json;
 
-use super::{Job, Step, doer, own, store, whole};
+use super::{Job, Step, doer, look, own, store, whole};
 use crate::platform::clock::UtcTime;
 use crate::platform::etag::IfMatch;
-use crate::platform::fail::{Done, Fail};
+use crate::platform::fail::{DbError, Done, Fail};
 use crate::platform::problem::Problem;
 use crate::platform::record;
 use crate::platform::tx::Tx;
@@ -41,7 +41,9 @@ pub fn start(tx: &mut Tx<'_>, id: &JobId, code: &Code, seen: IfMatch, who: Optio
     may_touch_paint(tx, &job, code)?;
     booking::usecase::enter_bay(tx, &job.booking)?;
     let now = tx.now;
-    change(tx, &job, code, "job.step-started", |rules| rules.start(code, &who, now.datetime()))
+    let started = change(tx, &job, code, "job.step-started", |rules| rules.start(code, &who, now.datetime()))?;
+    look::skills(tx, &started.0, &started.1, &who)?;
+    Ok(started)
 }
 
 /// Refuses work within the 14 days in which the customer can withdraw, if they did not agree to it.
@@ -88,13 +90,14 @@ pub fn finish(tx: &mut Tx<'_>, id: &JobId, code: &Code, seen: IfMatch, said: &Fi
     let job = open(tx, id, code, seen)?;
     let step = job.step(code).ok_or_else(|| JobRefusal::UnknownStep(code.clone()))?.clone();
     known(tx, &job, said)?;
-    let (now, clear_from) = (tx.now, clear_from(tx, &job, &step)?);
+    let (now, clear_from) = (tx.now, clear_from(tx, &job, &step, tx.now)?);
     let rules = |rules: &mut job::Job| rules.finish(code, now.datetime(), clear_from.map(UtcTime::datetime));
     change(tx, &job, code, "job.step-finished", rules)?;
     let me = doer(tx, None)?;
     for (product, amount) in &said.used {
         store::use_product(tx, &step, product, *amount, &me)?;
     }
+    look::products(tx, &job, code, said)?;
     again(tx, id, code)
 }
 
@@ -122,58 +125,68 @@ pub fn strike(tx: &mut Tx<'_>, id: &JobId, code: &Code, seen: IfMatch, reason: &
 
 /// The job whose step is to change, while the car is in its bay.
 fn open(tx: &mut Tx<'_>, id: &JobId, code: &Code, seen: IfMatch) -> Done<Job> {
-    let job = whole(tx, id)?;
-    own(tx, &job)?;
-    let step = job.step(code).ok_or_else(|| Problem::not_found("step"))?;
-    seen.check(step.version)?;
-    if job.booking.ready_at.is_some() {
-        let detail = format!("This car is {}: its steps don't change any more.", job.booking.state.label());
-        return Err(Problem::conflict("wrong-state", detail).into());
-    }
-    Ok(job)
+    Ok(may_change(tx, id, code, seen)?.0)
 }
 
-/// Applies a move of the rules and writes down what it changed.
-fn change(
+/// The job and its step that is to change, while the car is in its bay.
+pub(super) fn may_change(tx: &mut Tx<'_>, id: &JobId, code: &Code, seen: IfMatch) -> Done<(Job, Step)> {
+    let job = whole(tx, id)?;
+    own(tx, &job)?;
+    let step = job.step(code).ok_or_else(|| Problem::not_found("step"))?.clone();
+    seen.check(step.version)?;
+    if job.booking.ready_at.is_some() {
+        let state = job.booking.state.label();
+        let detail = format!("This car is {state}, so its steps don't change. Undo that first, if it was a mistake.");
+        return Err(Problem::conflict("wrong-state", detail).into());
+    }
+    Ok((job, step))
+}
+
+/// Applies a move of the rules and writes down what it changed, and what it takes to undo it.
+pub(super) fn change(
     tx: &mut Tx<'_>,
     job: &Job,
     code: &Code,
     action: &str,
-    mut by: impl FnMut(&mut job::Job) -> Result<(), JobRefusal>,
+    mut by: impl FnMut(&mut job::Job) -> Result<StepMove, JobRefusal>,
 ) -> Done<(Job, Step)> {
     let mut rules = job.rules();
-    by(&mut rules)?;
+    let made = by(&mut rules)?;
     let places = job.steps.iter().zip(&rules.steps).filter(|(before, after)| before.step != **after);
     for (before, after) in places {
-        store::set_step(tx, before, after).map_err(|error| {
-            if error.is_taken() {
-                Problem::conflict("person-busy", "This person has begun another step in this very moment.").into()
-            } else {
-                Fail::from(error)
-            }
-        })?;
+        store::set_step(tx, before, after).map_err(busy_meanwhile)?;
+        store::push_move(tx, before, made)?;
     }
     store::touch(tx, job, None)?;
     record::write(tx, action, ("job", job.id.as_str()), json!({ "step": code.as_str() }))?;
     again(tx, &job.id, code)
 }
 
-fn again(tx: &mut Tx<'_>, id: &JobId, code: &Code) -> Done<(Job, Step)> {
+/// Nobody is at two steps at once: the database holds it too.
+pub(super) fn busy_meanwhile(error: DbError) -> Fail {
+    if error.is_taken() {
+        Problem::conflict("person-busy", "This person has begun another step in this very moment.").into()
+    } else {
+        Fail::from(error)
+    }
+}
+
+pub(super) fn again(tx: &mut Tx<'_>, id: &JobId, code: &Code) -> Done<(Job, Step)> {
     let job = whole(tx, id)?;
     let step = job.step(code).ok_or_else(|| JobRefusal::UnknownStep(code.clone()))?.clone();
     Ok((job, step))
 }
 
-/// From when later steps may begin, where the step has to dry or cure.
-fn clear_from(tx: &mut Tx<'_>, job: &Job, step: &Step) -> Done<Option<UtcTime>> {
+/// From when later steps may begin, where the step has to dry or cure after it was done at a moment.
+pub(super) fn clear_from(tx: &mut Tx<'_>, job: &Job, step: &Step, done: UtcTime) -> Done<Option<UtcTime>> {
     if step.wait == Minutes::ZERO {
         return Ok(None);
     }
     if step.wait_when == WaitWhen::Any {
-        return Ok(Some(tx.now.plus_minutes(i64::from(step.wait.get()))));
+        return Ok(Some(done.plus_minutes(i64::from(step.wait.get()))));
     }
     // Minutes count while the bay is open, from the next whole one on.
-    let begin = tx.now.plus_ms(59_999).minute();
+    let begin = done.plus_ms(59_999).minute();
     let open = booking::usecase::bay_hours(tx, &job.booking.place.bay, begin)?;
     let wait = Wait { minutes: step.wait, when: schedule::WaitWhen::Open };
     let over: Option<Minute> = wait.over(&open, begin);

@@ -6,12 +6,14 @@ mod first;
 mod items;
 pub mod price;
 mod publish;
+mod withdraw;
 
 use utoipa_actix_web::service_config::ServiceConfig;
 
 /// Adds the feature's routes.
 pub fn routes(config: &mut ServiceConfig<'_>) {
     publish::routes(config);
+    config.service(withdraw::withdraw);
     price::routes(config);
     basis::routes(config);
     first::routes(config);

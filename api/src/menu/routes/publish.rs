@@ -63,6 +63,8 @@ pub struct MenuRevisionView {
     published_by: Option<Reference>,
     /// When it was published.
     published_at: Instant,
+    /// When it was withdrawn; null if it wasn't. A withdrawn edition is never in force.
+    withdrawn_at: Option<Instant>,
 }
 
 /// A published edition with its menu.
@@ -87,7 +89,7 @@ impl Versioned for PublishedMenuView {
 }
 
 impl MenuRevisionView {
-    fn of(revision: Revision, in_force: bool) -> Self {
+    pub(super) fn of(revision: Revision, in_force: bool) -> Self {
         Self {
             id: Reference::from(&revision.id),
             number: revision.number,
@@ -98,6 +100,7 @@ impl MenuRevisionView {
             digest: revision.digest,
             published_by: revision.published_by.as_ref().map(Reference::from),
             published_at: Instant(revision.published_at),
+            withdrawn_at: revision.withdrawn_at.map(Instant),
         }
     }
 }

@@ -6,6 +6,7 @@ mod draft;
 mod first;
 mod preview;
 mod publish;
+mod withdraw;
 
 use baywright_domain::document::Prices;
 use baywright_domain::id::{MenuRevisionId, PersonId};
@@ -28,6 +29,7 @@ pub use draft::{
 pub use first::{FirstMenu, first_menu, load_first};
 pub use preview::{Ask, Preview, Source, price};
 pub use publish::{is_in_force, publish, revisions, show_revision};
+pub use withdraw::withdraw;
 
 /// A published edition of the menu; it never changes.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -48,6 +50,8 @@ pub struct Revision {
     pub published_at: UtcTime,
     /// Whether its prices are without tax or with it.
     pub prices: Prices,
+    /// When it was withdrawn; from then on it is never in force.
+    pub withdrawn_at: Option<UtcTime>,
 }
 
 /// The edition in force, as the rules take it.

@@ -65,6 +65,7 @@ pub(super) fn insert(tx: &mut Tx<'_>, menu: &MenuForm, prices: Prices, from: Utc
         published_by: tx.actor.person().cloned(),
         published_at: tx.now,
         prices,
+        withdrawn_at: None,
     };
     match store::insert_revision(tx, &revision, &content) {
         Err(error) if error.is_taken() => {

@@ -6,6 +6,7 @@ use serde_json::{Value, json};
 
 const ABOUT: &[(&str, &str)] = &[
     ("access", "Getting in: first setup, sign-in, refresh, invites, passwords."),
+    ("amendment", "What was put right afterwards: moves undone, times corrected, waits ended early."),
     ("booking", "Bay and hands for a signed quote: free times, holds, bookings, and what becomes of them."),
     ("customer", "Private and trade customers, and how they may be reached."),
     ("enquiry", "First calls: who, which vehicle, what for and by when."),

@@ -8,7 +8,7 @@ use diesel::prelude::*;
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::{DbError, Stored};
 use crate::platform::tx::Tx;
-use crate::schema::quote_revision;
+use crate::schema::{quote, quote_revision};
 
 #[derive(Queryable, Selectable)]
 #[diesel(table_name = quote_revision)]
@@ -177,6 +177,23 @@ pub(in crate::quote) fn ending(tx: &mut Tx<'_>, by: UtcTime, most: i64) -> Store
         .select(Row::as_select())
         .load(tx.conn)?;
     rows.into_iter().map(RevisionRow::try_from).collect()
+}
+
+/// Up to `most` numbers of quotes that were sent at a moment or later, are with the customer and still hold, the first sent
+/// first.
+pub(in crate::quote) fn waiting_since(tx: &mut Tx<'_>, at: UtcTime, most: i64) -> Stored<Vec<String>> {
+    Ok(quote_revision::table
+        .inner_join(
+            quote::table.on(quote::shop_id.eq(quote_revision::shop_id).and(quote::id.eq(quote_revision::quote_id))),
+        )
+        .filter(quote_revision::shop_id.eq(tx.studio.id.as_str()))
+        .filter(quote_revision::state.eq(RevisionState::Sent.as_str()))
+        .filter(quote_revision::holds_until.gt(tx.now.ms()))
+        .filter(quote_revision::sent_at.ge(at.ms()))
+        .order(quote_revision::sent_at.asc())
+        .limit(most)
+        .select(quote::number)
+        .load(tx.conn)?)
 }
 
 /// Document and digest of every revision that was ever sent, after that id, in order of id.

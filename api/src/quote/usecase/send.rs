@@ -262,6 +262,11 @@ pub struct Lapsing {
     pub document: QuoteDocument,
 }
 
+/// Up to `most` numbers of quotes that were sent at a moment or later and wait for the customer's answer.
+pub fn waiting_since(tx: &mut Tx<'_>, at: UtcTime, most: usize) -> Done<Vec<String>> {
+    Ok(store::waiting_since(tx, at, i64::try_from(most).unwrap_or(i64::MAX))?)
+}
+
 /// Quotes that are with customers and will lapse by that moment, at most `most`, the first to lapse first.
 pub fn lapsing(tx: &mut Tx<'_>, by: UtcTime, most: i64) -> Done<Vec<Lapsing>> {
     let rows = store::ending(tx, by, most)?;

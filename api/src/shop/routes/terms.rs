@@ -9,6 +9,7 @@ use baywright_domain::reminder::Schedule;
 use baywright_domain::schedule::ClockStep;
 use baywright_domain::series::Prefix;
 use baywright_domain::time::Minutes;
+use baywright_domain::undo::USUAL_FREE;
 use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
 use serde::{Deserialize, Serialize};
@@ -121,6 +122,11 @@ pub struct TermsBody {
     #[serde(default = "price_detail")]
     #[schema(required = false)]
     price_detail: PriceDetailWord,
+    /// Minutes for which anybody can undo what they did without a reason: an arrival, a step, a publication. After that
+    /// a reason is needed. 10 if not given.
+    #[serde(default = "undo_minutes")]
+    #[schema(required = false, example = 10)]
+    undo_minutes: Whole<0, 1440>,
 }
 
 fn promise_step_minutes() -> Whole<1, 240> {
@@ -129,6 +135,10 @@ fn promise_step_minutes() -> Whole<1, 240> {
 
 fn price_detail() -> PriceDetailWord {
     Word(PriceDetail::Summary)
+}
+
+fn undo_minutes() -> Whole<0, 1440> {
+    Whole::of(USUAL_FREE.get())
 }
 
 fn learning_jobs() -> Whole<1, 100> {
@@ -195,6 +205,7 @@ impl TermsBody {
             promise_step: ClockStep::new(self.promise_step_minutes.small()).map_err(|error| {
                 Problem::field("/terms/promise_step_minutes", "not_a_clock_step", format!("{error}."))
             })?,
+            undo: Minutes::new(self.undo_minutes.get()),
         })
     }
 
@@ -277,6 +288,7 @@ impl TermsBody {
             promise_percent: Whole::of(terms.learning.promise.percent()),
             promise_step_minutes: Whole::of(terms.promise_step.minutes()),
             price_detail: Word(terms.price_detail),
+            undo_minutes: Whole::of(terms.undo.get()),
         }
     }
 }

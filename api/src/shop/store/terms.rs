@@ -49,6 +49,7 @@ struct Row {
     promise_percent: i32,
     promise_step_minutes: i32,
     price_detail: String,
+    undo_minutes: i32,
 }
 
 impl From<&Terms> for Row {
@@ -88,6 +89,7 @@ impl From<&Terms> for Row {
             promise_percent: terms.learning.promise.percent().into(),
             promise_step_minutes: terms.promise_step.minutes().into(),
             price_detail: terms.price_detail.as_str().to_owned(),
+            undo_minutes: minutes(terms.undo),
         }
     }
 }
@@ -132,6 +134,7 @@ impl Row {
             promise_step: ClockStep::new(small(self.promise_step_minutes)?)
                 .map_err(|e| DbError::Corrupt(e.to_string()))?,
             learning: policy(self.learning_jobs, self.usual_spread_percent, self.promise_percent)?,
+            undo: Minutes::new(small(self.undo_minutes)?),
         })
     }
 }

@@ -1,0 +1,93 @@
+//! Amendments over HTTP.
+
+use actix_web::get;
+use actix_web::web::Path;
+use baywright_domain::id::BookingId;
+use baywright_domain::undo::AmendmentKind;
+use serde::Serialize;
+use utoipa::ToSchema;
+use utoipa_actix_web::service_config::ServiceConfig;
+
+use super::usecase::{self, Amendment, What};
+use crate::platform::answer::{Answer, plain};
+use crate::platform::call::Call;
+use crate::platform::identity::Desk;
+use crate::platform::wire::{Instant, Reference, Word};
+
+crate::wire_words! { AmendmentKind => "AmendmentKind" }
+
+/// An amendment's kind as it travels.
+type KindWord = Word<AmendmentKind>;
+
+/// Adds the feature's routes.
+pub fn routes(config: &mut ServiceConfig<'_>) {
+    config.service(list);
+}
+
+/// Something that was put right afterwards.
+#[derive(Debug, Serialize, ToSchema)]
+#[schema(as = Amendment)]
+pub struct AmendmentView {
+    /// Id of the amendment.
+    #[schema(max_length = 36)]
+    id: String,
+    /// What was done: a move was undone, times were corrected, or a wait was ended early.
+    kind: KindWord,
+    /// Code of the step that it is about; null for the booking itself.
+    #[schema(max_length = 40, example = "wash")]
+    step: Option<String>,
+    /// The move that was undone, such as ARRIVE or FINISH; null for other kinds.
+    #[schema(max_length = 40, example = "ARRIVE")]
+    undone: Option<String>,
+    /// When the move that was undone had been made; null for other kinds.
+    made_at: Option<Instant>,
+    /// Id of the person who did it; null where the program's own command did.
+    person_id: Option<Reference>,
+    /// Why it was done; null where no reason was needed, and after the customer was erased.
+    #[schema(max_length = 500, example = "Tapped the wrong car.")]
+    reason: Option<String>,
+    /// When it was done.
+    at: Instant,
+}
+
+/// What was put right at a booking and its work.
+#[derive(Debug, Serialize, ToSchema)]
+#[schema(as = Amendments)]
+pub struct AmendmentsView {
+    /// The amendments, the latest first; at most the latest 500.
+    #[schema(max_items = 500)]
+    items: Vec<AmendmentView>,
+}
+
+impl From<Amendment> for AmendmentView {
+    fn from(amendment: Amendment) -> Self {
+        let kind = Word(amendment.what.kind());
+        let (undone, made_at) = match amendment.what {
+            What::Undone { what, made_at } => (Some(what), Some(Instant(made_at))),
+            What::TimesCorrected | What::WaitEnded => (None, None),
+        };
+        Self {
+            id: amendment.id,
+            kind,
+            step: amendment.step,
+            undone,
+            made_at,
+            person_id: amendment.person.as_ref().map(Reference::from),
+            reason: amendment.reason,
+            at: Instant(amendment.at),
+        }
+    }
+}
+
+/// List what was put right at a booking.
+///
+/// Moves of the booking and of its steps that were undone, times that were corrected and waits that were ended early, each
+/// with who did it and why. The latest first.
+#[utoipa::path(tag = "amendment", params(("id" = Reference, Path, description = "Id of the booking.")),
+    responses((status = 200, description = "The amendments.", body = AmendmentsView)))]
+#[get("/v1/bookings/{id}/amendments")]
+async fn list(call: Call<Desk>, id: Path<String>) -> Answer {
+    let id = BookingId::new(id.into_inner());
+    let found = call.read(move |tx| usecase::of_booking(tx, &id)).await?;
+    Ok(plain(&AmendmentsView { items: found.into_iter().map(AmendmentView::from).collect() }))
+}

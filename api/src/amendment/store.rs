@@ -1,0 +1,93 @@
+//! Rows of amendments.
+
+use baywright_domain::id::{BookingId, PersonId};
+use baywright_domain::undo::AmendmentKind;
+use diesel::prelude::*;
+
+use super::usecase::{Amendment, What};
+use crate::platform::clock::UtcTime;
+use crate::platform::fail::{DbError, Stored};
+use crate::platform::tx::Tx;
+use crate::schema::amendment;
+
+#[derive(Queryable, Selectable, Insertable)]
+#[diesel(table_name = amendment)]
+struct Row {
+    id: String,
+    shop_id: String,
+    booking_id: String,
+    kind: String,
+    step: Option<String>,
+    undone: Option<String>,
+    made_at: Option<i64>,
+    person_id: Option<String>,
+    reason: Option<String>,
+    at: i64,
+}
+
+impl Row {
+    fn read(self) -> Stored<Amendment> {
+        let corrupt = |what: String| DbError::Corrupt(format!("amendment {}: {what}", self.id));
+        let kind = AmendmentKind::parse(&self.kind).map_err(|e| corrupt(e.to_string()))?;
+        let what = match (kind, self.undone, self.made_at) {
+            (AmendmentKind::Undone, Some(what), Some(at)) => What::Undone { what, made_at: UtcTime::from_ms(at) },
+            (AmendmentKind::TimesCorrected, None, None) => What::TimesCorrected,
+            (AmendmentKind::WaitEnded, None, None) => What::WaitEnded,
+            _ => return Err(corrupt("what was undone doesn't fit its kind".to_owned())),
+        };
+        Ok(Amendment {
+            booking: self.booking_id.into(),
+            step: self.step,
+            what,
+            person: self.person_id.map(PersonId::from),
+            reason: self.reason,
+            at: UtcTime::from_ms(self.at),
+            id: self.id,
+        })
+    }
+}
+
+pub(super) fn insert(tx: &mut Tx<'_>, new: &Amendment) -> Stored<()> {
+    let (undone, made_at) = match &new.what {
+        What::Undone { what, made_at } => (Some(what.clone()), Some(made_at.ms())),
+        What::TimesCorrected | What::WaitEnded => (None, None),
+    };
+    let row = Row {
+        id: new.id.clone(),
+        shop_id: tx.studio.id.to_string(),
+        booking_id: new.booking.to_string(),
+        kind: new.what.kind().as_str().to_owned(),
+        step: new.step.clone(),
+        undone,
+        made_at,
+        person_id: new.person.as_ref().map(ToString::to_string),
+        reason: new.reason.clone(),
+        at: new.at.ms(),
+    };
+    diesel::insert_into(amendment::table).values(&row).execute(tx.conn)?;
+    Ok(())
+}
+
+/// Those of a booking, the latest first.
+pub(super) fn of_booking(tx: &mut Tx<'_>, booking: &BookingId, most: usize) -> Stored<Vec<Amendment>> {
+    let rows: Vec<Row> = amendment::table
+        .filter(amendment::shop_id.eq(tx.studio.id.as_str()))
+        .filter(amendment::booking_id.eq(booking.as_str()))
+        .order(amendment::id.desc())
+        .limit(i64::try_from(most).unwrap_or(i64::MAX))
+        .select(Row::as_select())
+        .load(tx.conn)?;
+    rows.into_iter().map(Row::read).collect()
+}
+
+/// Removes the reasons of some bookings' amendments.
+pub(super) fn blank(tx: &mut Tx<'_>, bookings: &[String]) -> Stored<()> {
+    diesel::update(
+        amendment::table
+            .filter(amendment::shop_id.eq(tx.studio.id.to_string()))
+            .filter(amendment::booking_id.eq_any(bookings)),
+    )
+    .set(amendment::reason.eq(None::<String>))
+    .execute(tx.conn)?;
+    Ok(())
+}

@@ -1,0 +1,94 @@
+//! What is kept of an amendment, and how it is read.
+
+use baywright_domain::id::{BookingId, PersonId};
+use baywright_domain::undo::AmendmentKind;
+
+use super::store;
+use crate::booking;
+use crate::platform::clock::UtcTime;
+use crate::platform::fail::Done;
+use crate::platform::ids;
+use crate::platform::personal::{Held, Holder, Left};
+use crate::platform::tx::Tx;
+
+/// The most amendments of one booking that are listed, the latest.
+pub const MOST: usize = 500;
+
+/// Something that was put right.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Amendment {
+    /// Its id.
+    pub id: String,
+    /// The booking that it belongs to.
+    pub booking: BookingId,
+    /// The code of the step that it is about; `None` for the booking itself.
+    pub step: Option<String>,
+    /// What was done.
+    pub what: What,
+    /// Who did it; `None` for the program's own command.
+    pub person: Option<PersonId>,
+    /// Why, where that was said; `None` once the customer is erased.
+    pub reason: Option<String>,
+    /// When it was done.
+    pub at: UtcTime,
+}
+
+/// How something was put right.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum What {
+    /// A move was undone.
+    Undone {
+        /// The word of the move, such as `ARRIVE`.
+        what: String,
+        /// When it had been made.
+        made_at: UtcTime,
+    },
+    /// The times of a step were corrected.
+    TimesCorrected,
+    /// The drying or curing of a step was ended early.
+    WaitEnded,
+}
+
+impl What {
+    /// Its kind.
+    pub fn kind(&self) -> AmendmentKind {
+        match self {
+            Self::Undone { .. } => AmendmentKind::Undone,
+            Self::TimesCorrected => AmendmentKind::TimesCorrected,
+            Self::WaitEnded => AmendmentKind::WaitEnded,
+        }
+    }
+}
+
+/// Keeps an amendment, made now by whoever asks; the caller writes the log.
+pub fn keep(tx: &mut Tx<'_>, booking: &BookingId, step: Option<&str>, what: What, reason: Option<&str>) -> Done<()> {
+    let amendment = Amendment {
+        id: ids::new(),
+        booking: booking.clone(),
+        step: step.map(str::to_owned),
+        what,
+        person: tx.actor.person().cloned(),
+        reason: reason.map(str::to_owned),
+        at: tx.now,
+    };
+    Ok(store::insert(tx, &amendment)?)
+}
+
+/// What was put right at a booking and its work, the latest first.
+///
+/// # Errors
+/// 404 where the shop has no such booking.
+pub fn of_booking(tx: &mut Tx<'_>, booking: &BookingId) -> Done<Vec<Amendment>> {
+    booking::usecase::show(tx, booking)?;
+    Ok(store::of_booking(tx, booking, MOST)?)
+}
+
+/// What this feature holds on a customer. What was done and when stays; the reasons go.
+pub const HOLDER: Holder = Holder {
+    feature: "amendment",
+    held: &[Held::of_row("amendment", "booking_id", "booking")],
+    forget: |tx, leaving| {
+        store::blank(tx, &leaving.ids("booking"))?;
+        Ok(Left::default())
+    },
+};

@@ -1,0 +1,166 @@
+//! Undoing the last move of a booking: what the move changed is as it was before. What follows for the job is undone by
+//! whoever calls it.
+
+use baywright_domain::booking::{BookingMove, BookingState};
+use baywright_domain::id::BookingId;
+use baywright_domain::time::Interval;
+use baywright_domain::undo::{self, UndoRefusal};
+use serde_json::json;
+
+use super::letter::{News, tell};
+use super::store::{self, Change, Taken};
+use super::{Attendance, Booking, Detailed, detailed, lapse, of_quote, show};
+use crate::amendment::usecase::{self as amendment, What};
+use crate::platform::clock::UtcTime;
+use crate::platform::fail::{DbError, Done, Fail};
+use crate::platform::problem::Problem;
+use crate::platform::record;
+use crate::platform::tx::Tx;
+use crate::{customer, people, shop};
+
+/// A move that can be undone.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Last {
+    /// The move.
+    pub what: BookingMove,
+    /// The booking's state before it.
+    pub before: BookingState,
+    /// When it was made.
+    pub at: UtcTime,
+}
+
+impl Booking {
+    /// The move that led to the booking's state, if it can be undone.
+    pub fn last_move(&self) -> Option<Last> {
+        let (what, before) = self.state.last_move(self.booked_at.is_some())?;
+        let at = match self.state {
+            BookingState::InBay => self.arrived_at,
+            BookingState::Ready => self.ready_at,
+            BookingState::HandedOver => self.handed_over_at,
+            _ => self.ended_at,
+        };
+        Some(Last { what, before, at: at? })
+    }
+}
+
+/// Undoes the last move of a booking; the customer is told where a mail said otherwise.
+///
+/// # Errors
+/// 409 where there is nothing to undo, where the place was given to another car or the people to other work, or where the
+/// quote has another booking by now; 422 where it was done too long ago and no reason is given.
+pub fn undo(tx: &mut Tx<'_>, before: &Booking, last: Last, reason: Option<&str>) -> Done<Detailed> {
+    let free = shop::usecase::settings(tx)?.terms.undo;
+    let reason = undo::reason(last.at.datetime(), tx.now.datetime(), free, reason)?;
+    let state = before.state.undo(last.what, last.before)?;
+    let mut change = Change { state, ..Change::of(before) };
+    match last.what {
+        BookingMove::Arrive => {
+            change.arrived_at = None;
+            store::begin_as_agreed(tx, &before.id)?;
+        }
+        BookingMove::MakeReady => change.ready_at = None,
+        BookingMove::HandOver => {
+            change.handed_over_at = None;
+            comes_back(tx, before)?;
+        }
+        _ => {
+            change.ended_at = None;
+            change.reason = None;
+            stands_again(tx, before)?;
+        }
+    }
+    store::set(tx, before, &change)?;
+    let what = What::Undone { what: last.what.as_str().to_owned(), made_at: last.at };
+    amendment::keep(tx, &before.id, None, what, reason.as_deref())?;
+    let detail = json!({
+        "undone": last.what.as_str(), "made_at": last.at.to_string(), "with_reason": reason.is_some(),
+    });
+    record::write(tx, "booking.undone", ("booking", before.id.as_str()), detail)?;
+    let now = detailed(tx, &before.id)?;
+    // Of what else can be undone the customer was never told.
+    if last.what == BookingMove::Cancel {
+        tell(tx, &now.booking, News::Restored)?;
+    }
+    Ok(now)
+}
+
+/// Says that there is nothing to undo.
+pub fn nothing_to_undo(booking: &Booking) -> UndoRefusal {
+    UndoRefusal::Nothing { record: "booking", state: booking.state.label() }
+}
+
+/// A car that was never given back: its bay is its own again. Its work is done, so that whoever has other work by now keeps
+/// that.
+fn comes_back(tx: &mut Tx<'_>, before: &Booking) -> Done<()> {
+    lapse::end_lapsed(tx)?;
+    if let Some(other) = store::car_in(tx, &before.place.bay, &before.id)? {
+        let other = show(tx, &other)?;
+        let detail = format!("{} stands in this bay by now. Hand that car over first.", other.car());
+        return Err(Problem::conflict("undo-first", detail).into());
+    }
+    bay_is_free(tx, before)?;
+    let pieces = store::attendance_of(tx, &before.id)?;
+    let taken = store::people_taken(tx, before.place.starts, last_end(before, &pieces), Some(&before.id))?;
+    let free: Vec<Attendance> = pieces.into_iter().filter(|piece| in_the_way(piece, &taken).is_none()).collect();
+    store::take_again(tx, &before.id, &free).map_err(raced)
+}
+
+/// A booking that was missed or called off by mistake: its bay and its people are its own again.
+fn stands_again(tx: &mut Tx<'_>, before: &Booking) -> Done<()> {
+    lapse::end_lapsed(tx)?;
+    customer::usecase::standing(tx, &before.customer)?;
+    if let Some(other) = of_quote(tx, &before.quote)? {
+        let detail = format!(
+            "This work has another booking by now, from {}. Cancel that one first, or keep it.",
+            shop::usecase::settings(tx)?.wall(other.place.starts)
+        );
+        return Err(Problem::conflict("undo-first", detail).into());
+    }
+    bay_is_free(tx, before)?;
+    let pieces = store::attendance_of(tx, &before.id)?;
+    let taken = store::people_taken(tx, before.place.starts, last_end(before, &pieces), Some(&before.id))?;
+    if let Some((piece, other)) = pieces.iter().find_map(|piece| Some((piece, in_the_way(piece, &taken)?))) {
+        let who = people::usecase::show(tx, &piece.person)?.details.name;
+        return Err(given_away(tx, &who, other)?.into());
+    }
+    store::take_again(tx, &before.id, &pieces).map_err(raced)
+}
+
+/// Says no where another car has the bay in the booking's time.
+fn bay_is_free(tx: &mut Tx<'_>, before: &Booking) -> Done<()> {
+    let place = &before.place;
+    let taken = store::bays_taken(tx, place.starts, place.finishes, Some(&before.id))?;
+    let Some(other) = taken.iter().find(|other| other.owner == place.bay.as_str()) else { return Ok(()) };
+    Err(given_away(tx, "The bay", other)?.into())
+}
+
+/// Pieces may lie after the end of the place where an overrun was noted.
+fn last_end(booking: &Booking, pieces: &[Attendance]) -> baywright_domain::time::Minute {
+    pieces.iter().map(|piece| piece.when.to()).fold(booking.place.finishes, Ord::max)
+}
+
+fn in_the_way<'t>(piece: &Attendance, taken: &'t [Taken]) -> Option<&'t Taken> {
+    let shares = |when: &Interval| when.from() < piece.when.to() && piece.when.from() < when.to();
+    taken.iter().find(|other| other.owner == piece.person.as_str() && shares(&other.when))
+}
+
+/// What took the time, and what to do first.
+fn given_away(tx: &mut Tx<'_>, what: &str, other: &Taken) -> Done<Problem> {
+    let settings = shop::usecase::settings(tx)?;
+    let car = show(tx, &BookingId::new(other.booking.clone()))?.car();
+    let (from, to) = (settings.wall(other.when.from()), settings.wall(other.when.to()));
+    let detail = format!(
+        "{what} was given to another booking since, {car}, from {from} to {to}. Move or cancel booking {} first.",
+        other.booking
+    );
+    Ok(Problem::conflict("undo-first", detail))
+}
+
+fn raced(error: DbError) -> Fail {
+    if error.is_taken() {
+        let detail = "Somebody took this time in this very moment. Read the day again.";
+        Problem::conflict("slot-taken", detail).into()
+    } else {
+        error.into()
+    }
+}

@@ -1,0 +1,181 @@
+//! Undoing and correcting over HTTP.
+
+use actix_web::web::Path;
+use actix_web::{post, put};
+use baywright_domain::id::{BookingId, PersonId};
+use baywright_domain::job::Piece;
+use serde::Deserialize;
+use utoipa::ToSchema;
+
+use super::step::{address, view};
+use super::view::StepView;
+use crate::booking::BookingView;
+use crate::job::usecase;
+use crate::platform::answer::Answer;
+use crate::platform::body::Body;
+use crate::platform::call::Call;
+use crate::platform::etag::IfMatch;
+use crate::platform::identity::Crew;
+use crate::platform::wire::{Instant, Line, Reference};
+
+/// Why something is undone.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+#[schema(example = json!({ "reason": "Tapped the wrong car." }))]
+pub(super) struct UndoBody {
+    /// Why it is undone. Needed once the shop's free minutes are over (`undo_minutes` of its terms); may be left out before.
+    #[serde(default)]
+    reason: Option<Line<500>>,
+}
+
+/// When people were really at a step.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+#[schema(example = json!({
+    "reason": "Forgot to stop the clock at lunch.",
+    "pieces": [{ "person_id": "0198c0de-0000-7000-8000-000000000001", "start": "2026-03-02T08:00:00Z",
+        "finish": "2026-03-02T08:45:00Z" }]
+}))]
+pub(super) struct TimesBody {
+    /// Why the times are corrected.
+    reason: Line<500>,
+    /// All pieces of work on the step, in any order: those that stay as they are, too.
+    #[schema(max_items = 500)]
+    pieces: Vec<PieceBody>,
+}
+
+/// Somebody at a step.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[schema(as = WorkedPieceBody)]
+#[serde(deny_unknown_fields)]
+pub(super) struct PieceBody {
+    /// Id of the person who worked.
+    person_id: Reference,
+    /// When they began; not in the future.
+    start: Instant,
+    /// When they stopped, not before the start and not in the future; null for whoever is at the step now.
+    finish: Option<Instant>,
+}
+
+/// Why a wait is over early, and when.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+#[schema(example = json!({ "reason": "Cured under the infrared lamp.", "from": null }))]
+pub(super) struct EndWaitBody {
+    /// Why later steps may begin early.
+    reason: Line<500>,
+    /// When later steps may begin: from now on and earlier than before; null for now.
+    #[serde(default)]
+    from: Option<Instant>,
+}
+
+/// Undo the last move of a booking.
+///
+/// Undoes an arrival, ready, hand-over, missed, or the cancellation of an agreed booking. The booking, its place, the
+/// people's time and its job are as they were before; a customer who was told of a cancellation is told that the booking
+/// stands. Undone once more, the move before is undone. What was written at a hand-over is removed with it.
+///
+/// Where something was built on the move, the answer is 409 `undo-first`, and its text says what to undo first: a step that
+/// was begun, an invoice, a bay that was given to another car. After the shop's free minutes a reason is needed, else the
+/// answer is 422 `undo-reason-needed`.
+#[utoipa::path(tag = "job", request_body = UndoBody,
+    params(("id" = Reference, Path, description = "Id of the booking.")),
+    extensions(("x-if-match" = json!(true))),
+    responses((status = 200, description = "The booking as it was before the move.", body = BookingView)))]
+#[post("/v1/bookings/{id}/undo")]
+pub(super) async fn undo_booking(
+    call: Call<Crew>,
+    id: Path<String>,
+    seen: IfMatch,
+    body: Body<UndoBody>,
+) -> Answer {
+    let (id, reason) = (BookingId::new(id.into_inner()), body.value.reason);
+    call.change(move |tx| {
+        let undone = usecase::undo_booking(tx, &id, seen, reason.as_ref().map(Line::as_str))?;
+        Ok(BookingView::of(undone, tx))
+    })
+    .await
+}
+
+/// Undo the last move of a step.
+///
+/// Undoes a start, a stop, a finish, a strike, a correction of times or the early end of a wait. The step and its clock are
+/// as they were before: after a finish is undone, the clocks that ran before it run again from when they were started.
+/// Undone once more, the move before is undone.
+///
+/// Refused with 409 `undo-first` while later steps have begun on it, with 409 `person-busy` while somebody whose clock would
+/// run again is at another step, and with 422 `undo-reason-needed` after the shop's free minutes without a reason.
+#[utoipa::path(tag = "job", request_body = UndoBody, params(("id" = Reference, Path, description = "Id of the job."),
+        ("code" = Code, Path, description = "Code of the step.")),
+    extensions(("x-if-match" = json!(true))),
+    responses((status = 200, description = "The step as it was before the move.", body = StepView)))]
+#[post("/v1/jobs/{id}/steps/{code}/undo")]
+pub(super) async fn undo(
+    call: Call<Crew>,
+    path: Path<(String, String)>,
+    seen: IfMatch,
+    body: Body<UndoBody>,
+) -> Answer {
+    let ((id, code), reason) = (address(path)?, body.value.reason);
+    call.change(move |tx| {
+        let (job, step) = usecase::undo(tx, &id, &code, seen, reason.as_ref().map(Line::as_str))?;
+        view(tx, &job, &step)
+    })
+    .await
+}
+
+/// Correct the times of a step.
+///
+/// Replaces all pieces of work of a step that has begun, with a reason. Nobody can have been at two things at once, on this
+/// car or another, and no time lies in the future; every time that can't be is named. Technicians can only change their
+/// own. If the step was finished when its last piece ended, it counts as finished when that piece ends now, and its drying
+/// or curing begins then.
+#[utoipa::path(tag = "job", request_body = TimesBody, params(("id" = Reference, Path, description = "Id of the job."),
+        ("code" = Code, Path, description = "Code of the step.")),
+    extensions(("x-if-match" = json!(true))),
+    responses((status = 200, description = "The step as it now stands.", body = StepView)))]
+#[put("/v1/jobs/{id}/steps/{code}/times")]
+pub(super) async fn correct(
+    call: Call<Crew>,
+    path: Path<(String, String)>,
+    seen: IfMatch,
+    body: Body<TimesBody>,
+) -> Answer {
+    let (id, code) = address(path)?;
+    let TimesBody { reason, pieces } = body.value;
+    let piece = |one: PieceBody| Piece {
+        who: PersonId::new(one.person_id),
+        from: one.start.0.datetime(),
+        until: one.finish.map(|at| at.0.datetime()),
+    };
+    let pieces: Vec<Piece> = pieces.into_iter().map(piece).collect();
+    call.change(move |tx| {
+        let (job, step) = usecase::correct(tx, &id, &code, seen, &pieces, reason.as_str())?;
+        view(tx, &job, &step)
+    })
+    .await
+}
+
+/// End the drying or curing of a step early.
+///
+/// Later steps may begin from the moment given, or from now on; with a reason, such as an infrared lamp. How long a product
+/// needs is on its label: the label decides, not this program.
+#[utoipa::path(tag = "job", request_body = EndWaitBody, params(("id" = Reference, Path, description = "Id of the job."),
+        ("code" = Code, Path, description = "Code of the step.")),
+    extensions(("x-if-match" = json!(true))),
+    responses((status = 200, description = "The step as it now stands.", body = StepView)))]
+#[post("/v1/jobs/{id}/steps/{code}/end-wait")]
+pub(super) async fn end_wait(
+    call: Call<Crew>,
+    path: Path<(String, String)>,
+    seen: IfMatch,
+    body: Body<EndWaitBody>,
+) -> Answer {
+    let (id, code) = address(path)?;
+    let EndWaitBody { reason, from } = body.value;
+    call.change(move |tx| {
+        let (job, step) = usecase::end_wait(tx, &id, &code, seen, from.map(|at| at.0), reason.as_str())?;
+        view(tx, &job, &step)
+    })
+    .await
+}

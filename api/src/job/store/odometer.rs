@@ -1,0 +1,29 @@
+//! What odometers showed when cars were given back.
+
+use baywright_domain::id::VehicleId;
+use baywright_domain::vehicle::OdometerUnit;
+use diesel::prelude::*;
+
+use crate::platform::clock::UtcTime;
+use crate::platform::fail::Stored;
+use crate::platform::tx::Tx;
+use crate::schema::{booking, handover};
+
+/// When the odometer of a vehicle was last read in that unit as it was given back, and what it showed.
+pub(in crate::job) fn last_odometer(
+    tx: &mut Tx<'_>,
+    vehicle: &VehicleId,
+    unit: OdometerUnit,
+) -> Stored<Option<(UtcTime, u32)>> {
+    let row: Option<(i64, Option<i32>)> = handover::table
+        .inner_join(booking::table.on(booking::shop_id.eq(handover::shop_id).and(booking::id.eq(handover::booking_id))))
+        .filter(handover::shop_id.eq(tx.studio.id.as_str()))
+        .filter(booking::shop_id.eq(tx.studio.id.as_str()))
+        .filter(booking::vehicle_id.eq(vehicle.as_str()))
+        .filter(handover::odometer_unit.eq(unit.as_str()))
+        .order(handover::at.desc())
+        .select((handover::at, handover::odometer))
+        .first(tx.conn)
+        .optional()?;
+    Ok(row.and_then(|(at, shown)| Some((UtcTime::from_ms(at), u32::try_from(shown?).ok()?))))
+}

@@ -1,0 +1,141 @@
+//! What a careful colleague would look at after a step was started or finished, or a car was ready or given back. None of
+//! it refuses anything.
+
+use baywright_domain::id::{InspectionId, PersonId, QuoteId, VehicleId};
+use baywright_domain::job::StepState;
+use baywright_domain::menu::Code;
+use baywright_domain::plan::PlannedStep;
+use baywright_domain::vehicle::OdometerUnit;
+
+use super::step::Finish;
+use super::{Job, Step, of_booking, store};
+use crate::platform::fail::Done;
+use crate::platform::tx::Tx;
+use crate::{booking, inspection, people, plan, variation};
+
+/// At which point struck work is looked at; what can still be done about it differs.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Billing {
+    /// The car was declared ready.
+    Ready,
+    /// The car was given back.
+    HandedOver,
+    /// An invoice was drafted.
+    Drafted,
+    /// An invoice was issued.
+    Issued,
+}
+
+impl Billing {
+    fn advice(self) -> &'static str {
+        match self {
+            Self::Ready => {
+                "undo \"ready\" and agree a variation that takes it off or gives a discount, before the car is given back"
+            }
+            Self::HandedOver | Self::Drafted => {
+                "undo the hand-over and \"ready\", and agree a variation that takes it off or gives a discount, before the \
+                 invoice is issued"
+            }
+            Self::Issued => "credit what was not done",
+        }
+    }
+}
+
+/// Warns of steps that were struck out though services that need them are billed in full.
+pub fn struck_but_billed(tx: &mut Tx<'_>, quote: &QuoteId, when: Billing) -> Done<()> {
+    let Some(booking) = booking::usecase::of_quote(tx, quote)? else { return Ok(()) };
+    let Some(job) = of_booking(tx, &booking.id)? else { return Ok(()) };
+    let struck: Vec<&Step> = job.steps.iter().filter(|step| step.step.state == StepState::Struck).collect();
+    if struck.is_empty() {
+        return Ok(());
+    }
+    let work = plan::usecase::show(tx, &job.plan)?.work()?;
+    let agreed = variation::usecase::agreed(tx, quote)?;
+    let billed = agreed.services();
+    for step in struck {
+        let Some(planned) = work.steps.iter().find(|planned| planned.code == step.step.code) else { continue };
+        let services: Vec<&Code> = planned.services.iter().filter(|service| billed.contains(service)).collect();
+        let name = |code: &&Code| agreed.quote.menu.service(code).map_or_else(|| code.to_string(), |one| one.name.clone());
+        let names: Vec<String> = services.iter().map(name).collect();
+        if names.is_empty() {
+            continue;
+        }
+        let (step, is) = (&planned.name, if names.len() == 1 { "is" } else { "are" });
+        let detail = format!(
+            "{step} was struck out, and {} {is} still billed in full. If the customer should pay less, {}.",
+            names.join(", "),
+            when.advice()
+        );
+        tx.warn("struck-but-billed", "", detail);
+    }
+    Ok(())
+}
+
+fn planned(tx: &mut Tx<'_>, job: &Job, code: &Code) -> Done<Option<PlannedStep>> {
+    let work = plan::usecase::show(tx, &job.plan)?.work()?;
+    Ok(work.steps.into_iter().find(|step| step.code == *code))
+}
+
+/// Warns where nobody at a step has the skills that it needs; whoever helps needs none.
+pub(super) fn skills(tx: &mut Tx<'_>, job: &Job, step: &Step, who: &PersonId) -> Done<()> {
+    let Some(planned) = planned(tx, job, &step.step.code)? else { return Ok(()) };
+    let person = people::usecase::show(tx, who)?;
+    let lacking = planned.lacking(&person.details.skills);
+    if lacking.is_empty() {
+        return Ok(());
+    }
+    for piece in step.pieces().iter().filter(|piece| piece.until.is_none() && piece.who != *who) {
+        if planned.lacking(&people::usecase::show(tx, &piece.who)?.details.skills).is_empty() {
+            return Ok(());
+        }
+    }
+    let skills: Vec<&str> = lacking.iter().map(|skill| skill.as_str()).collect();
+    let detail = format!(
+        "{} needs the skill {}, which {} doesn't have. Let somebody with the skill do it, or add the skill to the person.",
+        planned.name,
+        skills.join(", "),
+        person.details.name
+    );
+    tx.warn("skill-missing", "/person_id", detail);
+    Ok(())
+}
+
+/// Warns of products that the plan doesn't have for a step, and of far more than planned.
+pub(super) fn products(tx: &mut Tx<'_>, job: &Job, code: &Code, said: &Finish) -> Done<()> {
+    let Some(planned) = planned(tx, job, code)? else { return Ok(()) };
+    for (product, amount) in &said.used {
+        let Some(measured) = planned.products.iter().find(|one| one.product == *product) else {
+            let detail = format!("The plan has no {product} for {}. Check that the right product was chosen.", planned.name);
+            tx.warn("product-not-planned", "/used", detail);
+            continue;
+        };
+        if measured.is_far_exceeded(*amount) {
+            let detail = format!(
+                "{amount} of {} is far more than the {} planned for {}, both in its unit and ready to use. Check the amount.",
+                measured.name, measured.amount, planned.name
+            );
+            tx.warn("used-far-more", "/used", detail);
+        }
+    }
+    Ok(())
+}
+
+/// Warns of an odometer that shows less than when it was last read, at an inspection or as the car was given back. `except`
+/// is the inspection that the reading is from.
+pub fn odometer(
+    tx: &mut Tx<'_>,
+    vehicle: &VehicleId,
+    unit: OdometerUnit,
+    shown: u32,
+    except: Option<&InspectionId>,
+) -> Done<()> {
+    let inspected = inspection::usecase::last_odometer(tx, vehicle, except)?;
+    let given_back = store::last_odometer(tx, vehicle, unit)?;
+    let Some((_, before)) = inspected.max(given_back) else { return Ok(()) };
+    if shown < before {
+        let unit = unit.label();
+        let detail = format!("The odometer showed {before} {unit} before, and now {shown} {unit}. Check the reading.");
+        tx.warn("odometer-lower", "/odometer", detail);
+    }
+    Ok(())
+}

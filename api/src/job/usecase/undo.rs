@@ -1,0 +1,149 @@
+//! Undoing: the last move of a step, and the last move of a booking with what followed from it for the job.
+
+use baywright_domain::booking::BookingMove;
+use baywright_domain::id::{BookingId, JobId, PersonId};
+use baywright_domain::job::{StepMove, StepState};
+use baywright_domain::menu::Code;
+use baywright_domain::undo::{self, UndoRefusal};
+use baywright_domain::variation::VariationState;
+use serde_json::json;
+
+use super::step::{again, busy_meanwhile, may_change};
+use super::{Job, Step, of_booking, own, store, technician};
+use crate::amendment::usecase::{self as amendment, What};
+use crate::booking::usecase::{Detailed, Last, nothing_to_undo};
+use crate::platform::clock::UtcTime;
+use crate::platform::etag::IfMatch;
+use crate::platform::fail::Done;
+use crate::platform::problem::Problem;
+use crate::platform::record;
+use crate::platform::tx::Tx;
+use crate::{booking, invoice, learning, plan, shop, variation};
+
+/// Undoes the last move of a step: its state, its clock and what it used are as they were before.
+///
+/// # Errors
+/// 409 where there is nothing to undo, where later steps have begun on it, where somebody whose clock would run again is
+/// at another step by now, or where the car is ready; 422 where it was done too long ago and no reason is given.
+pub fn undo(
+    tx: &mut Tx<'_>,
+    id: &JobId,
+    code: &Code,
+    seen: IfMatch,
+    reason: Option<&str>,
+) -> Done<(Job, Step)> {
+    let (job, step) = may_change(tx, id, code, seen)?;
+    let nothing = UndoRefusal::Nothing { record: "step", state: step.step.state.label() };
+    let (version, last) = store::last_move(tx, &step)?.ok_or(nothing)?;
+    let free = shop::usecase::settings(tx)?.terms.undo;
+    let reason = undo::reason(last.at, tx.now.datetime(), free, reason)?;
+    let mut rules = job.rules();
+    rules.undo(code, &last)?;
+    let after = rules.steps.iter().find(|one| one.code == *code).ok_or_else(|| Problem::not_found("step"))?;
+    for piece in after.pieces.iter().filter(|piece| piece.until.is_none() && !step.pieces().contains(piece)) {
+        not_elsewhere(tx, &job.id, &piece.who)?;
+    }
+    if after.state == StepState::Open && !still_planned(tx, &job, code)? {
+        let detail = "A variation that was signed since took this step off, so it doesn't open again.";
+        return Err(Problem::conflict("nothing-to-undo", detail).into());
+    }
+    store::put_step(tx, &step, after).map_err(busy_meanwhile)?;
+    store::drop_move(tx, &step, version)?;
+    if last.what == StepMove::Finish {
+        store::drop_uses(tx, &step)?;
+    }
+    store::touch(tx, &job, None)?;
+    let what = What::Undone { what: last.what.as_str().to_owned(), made_at: UtcTime::from(last.at) };
+    amendment::keep(tx, &job.booking.id, Some(code.as_str()), what, reason.as_deref())?;
+    let detail = json!({
+        "step": code.as_str(), "undone": last.what.as_str(), "made_at": UtcTime::from(last.at).to_string(),
+        "with_reason": reason.is_some(),
+    });
+    record::write(tx, "job.step-undone", ("job", job.id.as_str()), detail)?;
+    again(tx, id, code)
+}
+
+fn still_planned(tx: &mut Tx<'_>, job: &Job, code: &Code) -> Done<bool> {
+    let work = plan::usecase::show(tx, &job.plan)?.work()?;
+    Ok(work.steps.iter().any(|step| step.code == *code))
+}
+
+fn not_elsewhere(tx: &mut Tx<'_>, job: &JobId, who: &PersonId) -> Done<()> {
+    let Some(other) = store::at_another_job(tx, job, who)? else { return Ok(()) };
+    let detail = format!(
+        "Undoing this lets the clock of somebody run again who is at {other} on another car by now: stop or finish that \
+         first."
+    );
+    Err(Problem::conflict("person-busy", detail).into())
+}
+
+/// Undoes the last move of a booking: arrival, ready, hand-over, missed or cancelled, with what followed from it.
+///
+/// # Errors
+/// 409 where there is nothing to undo, or something was built on it: the problem says what to undo first. 422 where it
+/// was done too long ago and no reason is given. 403 where a technician asks whose job it isn't.
+pub fn undo_booking(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch, reason: Option<&str>) -> Done<Detailed> {
+    let booking = booking::usecase::show(tx, id)?;
+    seen.check(booking.version)?;
+    let job = of_booking(tx, id)?;
+    match &job {
+        Some(job) => own(tx, job)?,
+        None if technician(tx).is_some() => {
+            return Err(Problem::not_allowed("This car isn't here. The desk can undo that.").into());
+        }
+        None => {}
+    }
+    let last = booking.last_move().ok_or_else(|| nothing_to_undo(&booking))?;
+    let Some(job) = job else { return booking::usecase::undo(tx, &booking, last, reason) };
+    match last.what {
+        BookingMove::Arrive => nothing_begun(tx, &job)?,
+        _ => not_invoiced(tx, &job, last)?,
+    }
+    let undone = booking::usecase::undo(tx, &booking, last, reason)?;
+    match last.what {
+        BookingMove::Arrive => {
+            store::set_aside(tx, &job.id)?;
+            record::write(tx, "job.set-aside", ("job", job.id.as_str()), json!({ "booking": id.as_str() }))?;
+        }
+        BookingMove::MakeReady => learning::usecase::unlearn(tx, &job.id)?,
+        BookingMove::HandOver => store::drop_handover(tx, id)?,
+        _ => {}
+    }
+    Ok(undone)
+}
+
+/// An arrival is undone only while nothing was done on the car, and nothing agreed on what was found there.
+fn nothing_begun(tx: &mut Tx<'_>, job: &Job) -> Done<()> {
+    let begun = job.steps.iter().filter(|step| step.step.state != StepState::Open);
+    let names: Vec<&str> = begun.map(|step| step.step.name.as_str()).collect();
+    if !names.is_empty() {
+        let detail = format!("Work on this car has begun: {}. Undo those steps first.", names.join(", "));
+        return Err(Problem::conflict("undo-first", detail).into());
+    }
+    let changes = variation::usecase::of_quote(tx, &job.booking.quote)?;
+    for change in changes.iter().filter(|change| change.booking == job.booking.id) {
+        let number = change.number;
+        let detail = match change.state {
+            VariationState::Draft | VariationState::Declined => continue,
+            VariationState::Sent => format!(
+                "Variation {number} is with the customer and counts only while the car is here. Let the desk decline it first."
+            ),
+            VariationState::Signed => format!(
+                "Variation {number} was signed while the car was here, so its arrival can't be undone any more. Where the car \
+                 leaves without work, strike out its steps and make it ready."
+            ),
+        };
+        return Err(Problem::conflict("undo-first", detail).into());
+    }
+    Ok(())
+}
+
+/// Says no where the work was invoiced since.
+fn not_invoiced(tx: &mut Tx<'_>, job: &Job, last: Last) -> Done<()> {
+    let Some(invoice) = invoice::usecase::issued_since(tx, &job.booking.quote, last.at)? else { return Ok(()) };
+    let detail = format!(
+        "Invoice {} was issued for this work since. Credit that invoice first.",
+        invoice.number.as_deref().unwrap_or_default()
+    );
+    Err(Problem::conflict("undo-first", detail).into())
+}

@@ -1,0 +1,47 @@
+//! Withdrawing a published edition over HTTP.
+
+use actix_web::post;
+use actix_web::web::Path;
+use baywright_domain::id::MenuRevisionId;
+use serde::Deserialize;
+use utoipa::ToSchema;
+
+use super::publish::MenuRevisionView;
+use crate::menu::usecase;
+use crate::platform::answer::Answer;
+use crate::platform::body::Body;
+use crate::platform::call::Call;
+use crate::platform::identity::Owner;
+use crate::platform::wire::Line;
+
+/// Why an edition is withdrawn.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+#[schema(example = json!({ "reason": "The prices were those of last year." }))]
+pub(super) struct WithdrawBody {
+    /// Why it is withdrawn. Needed once the shop's free minutes are over (`undo_minutes` of its terms); may be left out before.
+    #[serde(default)]
+    reason: Option<Line<500>>,
+}
+
+/// Withdraw a published edition of the menu.
+///
+/// Undoes a publication: the edition in force before is in force again, and the draft stays as it is. Only the edition in
+/// force, or one that is still to come, can be withdrawn. Signed quotes keep their prices. While quotes with its prices wait
+/// for an answer, the answer is 409 `undo-first` and names them.
+#[utoipa::path(tag = "menu", request_body = WithdrawBody,
+    params(("id" = Reference, Path, description = "Id of the edition.")),
+    responses((status = 200, description = "The edition, withdrawn.", body = MenuRevisionView)))]
+#[post("/v1/menu/revisions/{id}/withdraw")]
+pub(super) async fn withdraw(
+    call: Call<Owner>,
+    id: Path<String>,
+    body: Body<WithdrawBody>,
+) -> Answer {
+    let (id, reason) = (MenuRevisionId::new(id.into_inner()), body.value.reason);
+    call.change(move |tx| {
+        let revision = usecase::withdraw(tx, &id, reason.as_ref().map(Line::as_str))?;
+        Ok(MenuRevisionView::of(revision, false))
+    })
+    .await
+}

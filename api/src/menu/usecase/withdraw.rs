@@ -1,0 +1,65 @@
+//! Withdrawing a published edition: the one before it is in force again.
+
+use baywright_domain::id::MenuRevisionId;
+use baywright_domain::undo;
+use serde_json::json;
+
+use super::{Revision, show_revision};
+use crate::menu::store;
+use crate::platform::fail::Done;
+use crate::platform::problem::Problem;
+use crate::platform::record;
+use crate::platform::tx::Tx;
+use crate::{quote, shop};
+
+/// How many quotes a refusal names.
+const NAMED: usize = 5;
+
+/// Withdraws a published edition that is in force or will be. It stays readable, and is never in force again: what was in
+/// force before it is so again. Quotes that were signed keep their own copy of the menu.
+///
+/// # Errors
+/// 404 where the shop has no such edition; 409 where it was withdrawn or replaced, or while quotes with its prices wait
+/// for an answer; 422 where it was published too long ago and no reason is given.
+pub fn withdraw(tx: &mut Tx<'_>, id: &MenuRevisionId, reason: Option<&str>) -> Done<Revision> {
+    let (revision, _) = show_revision(tx, id)?;
+    let number = revision.number;
+    if revision.withdrawn_at.is_some() {
+        let detail = format!("Edition {number} was withdrawn already.");
+        return Err(Problem::conflict("nothing-to-undo", detail).into());
+    }
+    let in_force = store::id_in_force(tx)?;
+    if revision.from <= tx.now && in_force.as_ref() != Some(id) {
+        let detail = format!(
+            "A later edition replaced edition {number}, so it isn't in force. Withdraw the one that is in force instead."
+        );
+        return Err(Problem::conflict("undo-first", detail).into());
+    }
+    let free = shop::usecase::settings(tx)?.terms.undo;
+    let reason = undo::reason(revision.published_at.datetime(), tx.now.datetime(), free, reason)?;
+    if revision.from <= tx.now {
+        no_quotes_wait(tx, &revision)?;
+    }
+    store::withdraw(tx, id, reason.as_deref())?;
+    let detail = json!({ "number": number.to_string(), "with_reason": reason.is_some() });
+    record::write(tx, "menu.withdrawn", ("menu_revision", id.as_str()), detail)?;
+    Ok(show_revision(tx, id)?.0)
+}
+
+/// Says no while customers have prices of this edition in hand and haven't answered.
+fn no_quotes_wait(tx: &mut Tx<'_>, revision: &Revision) -> Done<()> {
+    let since = revision.from.max(revision.published_at);
+    let numbers = quote::usecase::waiting_since(tx, since, NAMED + 1)?;
+    if numbers.is_empty() {
+        return Ok(());
+    }
+    let more = if numbers.len() > NAMED { " and more" } else { "" };
+    let named: Vec<&str> = numbers.iter().take(NAMED).map(String::as_str).collect();
+    let detail = format!(
+        "Customers have quotes with the prices of edition {}: {}{more}. Withdraw those quotes first, or publish a corrected \
+         menu instead.",
+        revision.number,
+        named.join(", ")
+    );
+    Err(Problem::conflict("undo-first", detail).into())
+}

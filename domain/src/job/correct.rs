@@ -1,0 +1,141 @@
+//! Putting right what a clock says: when somebody was at a step, and when it is dry.
+
+use alloc::format;
+use alloc::string::String;
+use alloc::vec::Vec;
+
+use chrono::{DateTime, Utc};
+
+use super::{Job, JobRefusal, JobStep, Piece, StepMove};
+use crate::id::PersonId;
+use crate::menu::Code;
+use crate::refusal::Fault;
+
+/// The most pieces of work of one step.
+pub const MOST_PIECES: usize = 500;
+
+impl Job {
+    /// Replaces the pieces of work of a step. `elsewhere` is the work of the same people on other cars, each with the
+    /// step's name. Where the step was finished as its last piece ended, it counts as finished when that piece ends now.
+    ///
+    /// # Errors
+    /// [`JobRefusal`] where the step hasn't begun, or with every time that can't be: one in the future, an end before its
+    /// start, one person at two things at once, and other people at it now than those whose clock runs.
+    pub fn correct(
+        &mut self,
+        code: &Code,
+        mut pieces: Vec<Piece>,
+        elsewhere: &[(String, Piece)],
+        now: DateTime<Utc>,
+    ) -> Result<StepMove, JobRefusal> {
+        let at = self.place(code)?;
+        let state = self.steps[at].state.go(StepMove::Correct)?;
+        let faults = self.faults_of(at, &pieces, elsewhere, now);
+        if !faults.is_empty() {
+            return Err(JobRefusal::BadTimes(faults));
+        }
+        pieces.sort_by_key(|piece| piece.from);
+        let step = &mut self.steps[at];
+        let (was, is) = (last_end(&step.pieces), last_end(&pieces));
+        step.finished_at = match step.finished_at {
+            Some(finished) if Some(finished) == was => Some(is.unwrap_or(finished)),
+            Some(finished) => Some(is.map_or(finished, |is| is.max(finished))),
+            None => None,
+        };
+        step.state = state;
+        step.pieces = pieces;
+        Ok(StepMove::Correct)
+    }
+
+    /// Ends a step's drying or curing earlier than planned, under an infrared lamp for instance: later steps may begin
+    /// from `from` on.
+    ///
+    /// # Errors
+    /// [`JobRefusal`] where the step isn't finished, where it is dry already, and where `from` has passed or isn't earlier
+    /// than before.
+    pub fn end_wait(&mut self, code: &Code, from: DateTime<Utc>, now: DateTime<Utc>) -> Result<StepMove, JobRefusal> {
+        let at = self.place(code)?;
+        let step = &mut self.steps[at];
+        step.state.go(StepMove::EndWait)?;
+        match step.clear_from {
+            Some(until) if until > now && from >= now && from < until => step.clear_from = Some(from),
+            Some(until) if until > now => return Err(JobRefusal::NotEarlier { step: step.name.clone(), until }),
+            _ => return Err(JobRefusal::NotCuring(step.name.clone())),
+        }
+        Ok(StepMove::EndWait)
+    }
+
+    /// Whether a step that has dried or cured may be so at another moment: nothing has begun on it yet.
+    pub fn may_dry_otherwise(&self, code: &Code) -> bool {
+        self.begun_after(code).next().is_none()
+    }
+
+    fn faults_of(&self, at: usize, pieces: &[Piece], elsewhere: &[(String, Piece)], now: DateTime<Utc>) -> Vec<Fault> {
+        let mut faults = Vec::new();
+        let mut fault = |place: usize, field: &str, code: &'static str, detail: String| {
+            faults.push(Fault { pointer: format!("/pieces/{place}{field}"), code, detail });
+        };
+        let others: Vec<(&str, &Piece)> = self
+            .steps
+            .iter()
+            .enumerate()
+            .filter(|(place, _)| *place != at)
+            .flat_map(|(_, step)| step.pieces.iter().map(|piece| (step.name.as_str(), piece)))
+            .chain(elsewhere.iter().map(|(name, piece)| (name.as_str(), piece)))
+            .collect();
+        for (place, piece) in pieces.iter().enumerate() {
+            if piece.from > now {
+                fault(place, "/start", "in_the_future", "this start is still to come".into());
+            }
+            match piece.until {
+                Some(until) if until > now => {
+                    fault(place, "/finish", "in_the_future", "this finish is still to come".into());
+                }
+                Some(until) if until < piece.from => {
+                    fault(place, "/finish", "before_start", "this finish is before its start".into());
+                }
+                _ => {}
+            }
+            if let Some(earlier) = pieces[..place].iter().position(|earlier| earlier.overlaps(piece)) {
+                let detail = format!("this person is in the list twice at this time: see piece {earlier} as well");
+                fault(place, "", "overlaps", detail);
+            }
+            if let Some((name, _)) = others.iter().find(|(_, other)| other.overlaps(piece)) {
+                fault(place, "", "overlaps", format!("this person was at {name} at this time"));
+            }
+        }
+        if pieces.len() > MOST_PIECES {
+            let detail = format!("a step has at most {MOST_PIECES} pieces of work");
+            faults.push(Fault { pointer: "/pieces".into(), code: "too_many", detail });
+        }
+        if pieces.is_empty() && !self.steps[at].pieces.is_empty() {
+            let detail = "leave at least one piece of work; where nobody was at the step, undo it instead";
+            faults.push(Fault { pointer: "/pieces".into(), code: "empty", detail: detail.into() });
+        }
+        if running(pieces) != running(&self.steps[at].pieces) {
+            let detail = "leave the finish out for exactly those who are at the step now: start or stop the others";
+            faults.push(Fault { pointer: "/pieces".into(), code: "other_people_at_it", detail: detail.into() });
+        }
+        faults
+    }
+}
+
+impl JobStep {
+    /// Pieces that are in one list and not in the other: whose times a correction touches.
+    pub fn touched<'a>(&'a self, corrected: &'a [Piece]) -> impl Iterator<Item = &'a Piece> {
+        let gone = self.pieces.iter().filter(|piece| !corrected.contains(piece));
+        gone.chain(corrected.iter().filter(|piece| !self.pieces.contains(piece)))
+    }
+}
+
+/// Who is at it, in order.
+fn running(pieces: &[Piece]) -> Vec<&PersonId> {
+    let mut people: Vec<&PersonId> =
+        pieces.iter().filter(|piece| piece.until.is_none()).map(|piece| &piece.who).collect();
+    people.sort_unstable();
+    people
+}
+
+fn last_end(pieces: &[Piece]) -> Option<DateTime<Utc>> {
+    pieces.iter().filter_map(|piece| piece.until).max()
+}

@@ -1,0 +1,112 @@
+//! Why a step or a job stays as it is.
+
+use alloc::string::String;
+use alloc::vec::Vec;
+
+use chrono::{DateTime, Utc};
+
+use crate::menu::Code;
+use crate::refusal::{Fault, Kind, Refusal, WrongState, told};
+
+/// Why a step, or the job, stays as it is.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum JobRefusal {
+    /// The job has no such step.
+    #[error("this job has no step {0}: choose one of its steps")]
+    UnknownStep(Code),
+    /// The step's state doesn't allow the move.
+    #[error(transparent)]
+    State(#[from] WrongState),
+    /// Steps before it aren't settled.
+    #[error("{step} can't be started before these are finished or struck out: {}", on.join(", "))]
+    Unfinished {
+        /// The step's name.
+        step: String,
+        /// The names of the steps it waits for.
+        on: Vec<String>,
+    },
+    /// A step before it still dries or cures.
+    #[error("{step} can't be started before {until}: {on} has to dry or cure until then")]
+    StillCuring {
+        /// The step's name.
+        step: String,
+        /// The name of the step that dries or cures.
+        on: String,
+        /// From when it may be started.
+        until: DateTime<Utc>,
+    },
+    /// The person is at another step of this job, or already at this one.
+    #[error("this person is still at {0}: stop or finish that first")]
+    Busy(String),
+    /// The person isn't at the step.
+    #[error("this person isn't at {0}, so there is nothing to stop")]
+    NotAtIt(String),
+    /// A step is struck out only with a reason.
+    #[error("say why the step is struck out, in at most 500 characters")]
+    NoReason,
+    /// Later steps have begun on what is to be undone.
+    #[error("{step} can't be undone: {} began after it. Undo that first", on.join(", "))]
+    BuiltOn {
+        /// The step's name.
+        step: String,
+        /// The names of the steps that have begun after it.
+        on: Vec<String>,
+    },
+    /// Times that can't have been.
+    #[error("these times can't be right: {}", told(.0))]
+    BadTimes(Vec<Fault>),
+    /// Nothing dries or cures any more.
+    #[error("{0} doesn't dry or cure any more: later steps may begin already")]
+    NotCuring(String),
+    /// A wait is ended for a moment that isn't before its end.
+    #[error("{step} is dry at {until} anyway: give an earlier moment, from now on")]
+    NotEarlier {
+        /// The step's name.
+        step: String,
+        /// When it has dried or cured without any change.
+        until: DateTime<Utc>,
+    },
+    /// Not all steps are settled.
+    #[error("the car isn't ready: finish or strike out {}", .0.join(", "))]
+    NotReady(Vec<String>),
+}
+
+impl Refusal for JobRefusal {
+    fn kind(&self) -> Kind {
+        match self {
+            Self::UnknownStep(_) | Self::NoReason | Self::BadTimes(_) | Self::NotEarlier { .. } => Kind::Invalid,
+            _ => Kind::Conflict,
+        }
+    }
+
+    fn moment(&self) -> Option<DateTime<Utc>> {
+        match self {
+            Self::StillCuring { until, .. } | Self::NotEarlier { until, .. } => Some(*until),
+            _ => None,
+        }
+    }
+
+    fn code(&self) -> &'static str {
+        match self {
+            Self::UnknownStep(_) => "unknown-step",
+            Self::State(state) => state.code(),
+            Self::Unfinished { .. } => "step-before-unfinished",
+            Self::StillCuring { .. } => "still-curing",
+            Self::Busy(_) => "person-busy",
+            Self::NotAtIt(_) => "person-not-at-step",
+            Self::NoReason => "no-reason",
+            Self::NotReady(_) => "job-not-ready",
+            Self::BuiltOn { .. } => "undo-first",
+            Self::BadTimes(_) => "times-cannot-be",
+            Self::NotCuring(_) => "not-curing",
+            Self::NotEarlier { .. } => "wait-not-earlier",
+        }
+    }
+
+    fn faults(&self) -> Vec<Fault> {
+        match self {
+            Self::BadTimes(faults) => faults.clone(),
+            _ => Vec::new(),
+        }
+    }
+}

@@ -1,0 +1,69 @@
+//! Undoing what was done to a step.
+
+use alloc::string::String;
+use alloc::vec::Vec;
+
+use chrono::{DateTime, Utc};
+
+use super::{Job, JobRefusal, JobStep, StepMove};
+use crate::menu::Code;
+
+/// A move that was made on a step, with the step as it was before: what it takes to undo it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Made {
+    /// The move.
+    pub what: StepMove,
+    /// When it was made.
+    pub at: DateTime<Utc>,
+    /// The step before it.
+    pub before: JobStep,
+}
+
+impl Job {
+    /// Undoes the last move of a step: its state, the pieces of work, when it was finished, when it is dry and why it was
+    /// struck out are as they were before. Its place in the plan is left alone, because a later plan may have changed it.
+    ///
+    /// # Errors
+    /// [`JobRefusal`] where later steps have begun on it, or where somebody's clock would run again who is at another step
+    /// of this job by now.
+    pub fn undo(&mut self, code: &Code, last: &Made) -> Result<(), JobRefusal> {
+        let at = self.place(code)?;
+        let state = self.steps[at].state.undo(last.what, last.before.state)?;
+        self.nothing_built_on(at, last)?;
+        self.free_again(at, &last.before)?;
+        let step = &mut self.steps[at];
+        step.state = state;
+        step.pieces.clone_from(&last.before.pieces);
+        step.finished_at = last.before.finished_at;
+        step.clear_from = last.before.clear_from;
+        step.struck_because.clone_from(&last.before.struck_because);
+        Ok(())
+    }
+
+    /// Says no where steps began because this one was settled, or dry early.
+    fn nothing_built_on(&self, at: usize, last: &Made) -> Result<(), JobRefusal> {
+        let step = &self.steps[at];
+        let opens_again = step.state.is_settled() && !last.before.state.is_settled();
+        if !opens_again && last.what != StepMove::EndWait {
+            return Ok(());
+        }
+        let on: Vec<String> = self.begun_after(&step.code).map(|later| later.name.clone()).collect();
+        if on.is_empty() { Ok(()) } else { Err(JobRefusal::BuiltOn { step: step.name.clone(), on }) }
+    }
+
+    /// The steps that had to wait for that one and have begun.
+    pub(super) fn begun_after(&self, code: &Code) -> impl Iterator<Item = &JobStep> {
+        self.steps.iter().filter(move |later| later.after.contains(code) && !later.pieces.is_empty())
+    }
+
+    /// Says no where the clock of somebody would run at two steps of this job.
+    fn free_again(&self, at: usize, before: &JobStep) -> Result<(), JobRefusal> {
+        let running = before.pieces.iter().filter(|piece| piece.until.is_none());
+        for piece in running.filter(|piece| !self.steps[at].is_at_it(&piece.who)) {
+            if let Some(other) = self.steps.iter().find(|step| step.is_at_it(&piece.who)) {
+                return Err(JobRefusal::Busy(other.name.clone()));
+            }
+        }
+        Ok(())
+    }
+}

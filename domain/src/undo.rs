@@ -1,0 +1,124 @@
+//! Undoing what was done by mistake: free for a few minutes, with a reason after that.
+//!
+//! What a move changed is restored exactly. Where something was built on it, it is refused, and the refusal says what to
+//! undo first; that is decided where the later record is known.
+
+use alloc::string::{String, ToString};
+use alloc::vec;
+use alloc::vec::Vec;
+
+use chrono::{DateTime, TimeDelta, Utc};
+
+use crate::refusal::{Fault, Kind, Refusal};
+use crate::time::Minutes;
+use crate::word::words;
+
+words! {
+    /// How something was put right afterwards.
+    pub enum AmendmentKind("kind of amendment") {
+        /// A move was undone.
+        Undone = "UNDONE" "undone",
+        /// The times of a piece of work were corrected.
+        TimesCorrected = "TIMES_CORRECTED" "times corrected",
+        /// The drying or curing of a step was ended early.
+        WaitEnded = "WAIT_ENDED" "wait ended early",
+    }
+}
+
+/// For how long a new shop lets its people undo without a reason (common practice, no source).
+pub const USUAL_FREE: Minutes = Minutes::new(10);
+
+/// The most characters of a reason.
+pub const REASON_CHARS: usize = 500;
+
+/// Why something isn't undone.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum UndoRefusal {
+    /// Nothing led here that can be undone.
+    #[error("the {record} is {state}, and there is nothing to undo")]
+    Nothing {
+        /// The trade's word for the record, such as `booking`.
+        record: &'static str,
+        /// The state it is in, in the trade's words.
+        state: &'static str,
+    },
+    /// It was done a while ago, and no reason is given.
+    #[error("this was done more than {free} ago: say why it is undone, in at most 500 characters")]
+    NoReason {
+        /// For how long no reason is needed.
+        free: Minutes,
+    },
+}
+
+impl Refusal for UndoRefusal {
+    fn kind(&self) -> Kind {
+        match self {
+            Self::Nothing { .. } => Kind::Conflict,
+            Self::NoReason { .. } => Kind::Invalid,
+        }
+    }
+
+    fn code(&self) -> &'static str {
+        match self {
+            Self::Nothing { .. } => "nothing-to-undo",
+            Self::NoReason { .. } => "undo-reason-needed",
+        }
+    }
+
+    fn faults(&self) -> Vec<Fault> {
+        match self {
+            Self::Nothing { .. } => Vec::new(),
+            Self::NoReason { .. } => {
+                vec![Fault { pointer: "/reason".into(), code: "missing", detail: self.to_string() }]
+            }
+        }
+    }
+}
+
+/// The moment up to which something that was done at `made` is undone without a reason.
+pub fn free_until(made: DateTime<Utc>, free: Minutes) -> DateTime<Utc> {
+    made.checked_add_signed(TimeDelta::minutes(i64::from(free.get()))).unwrap_or(DateTime::<Utc>::MAX_UTC)
+}
+
+/// Checks that something done at `made` may be undone now, and gives the reason as it is kept: trimmed, `None` where none
+/// was given. A clock that went backwards needs no reason.
+///
+/// # Errors
+/// [`UndoRefusal::NoReason`] where more than `free` has passed and the reason is missing, empty or longer than
+/// [`REASON_CHARS`].
+pub fn reason(
+    made: DateTime<Utc>,
+    now: DateTime<Utc>,
+    free: Minutes,
+    given: Option<&str>,
+) -> Result<Option<String>, UndoRefusal> {
+    let given = given.map(str::trim).filter(|reason| !reason.is_empty());
+    let given = given.filter(|reason| reason.chars().count() <= REASON_CHARS).map(String::from);
+    if given.is_none() && now > free_until(made, free) {
+        return Err(UndoRefusal::NoReason { free });
+    }
+    Ok(given)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn at(minutes: i64) -> DateTime<Utc> {
+        DateTime::from_timestamp(1_800_000_000 + minutes * 60, 0).unwrap()
+    }
+
+    #[test]
+    fn a_reason_is_needed_only_after_the_free_minutes() {
+        let free = Minutes::new(10);
+        assert_eq!(reason(at(0), at(10), free, None), Ok(None));
+        assert_eq!(reason(at(0), at(11), free, None), Err(UndoRefusal::NoReason { free }));
+        assert_eq!(reason(at(0), at(11), free, Some("  ")), Err(UndoRefusal::NoReason { free }));
+        assert_eq!(reason(at(0), at(11), free, Some(" wrong car ")), Ok(Some("wrong car".into())));
+        assert_eq!(reason(at(0), at(5), free, Some("wrong car")), Ok(Some("wrong car".into())));
+        // A clock that was set back.
+        assert_eq!(reason(at(60), at(0), free, None), Ok(None));
+        assert_eq!(reason(at(0), at(0), Minutes::ZERO, None), Ok(None));
+        assert_eq!(UndoRefusal::NoReason { free }.faults()[0].pointer, "/reason");
+    }
+}

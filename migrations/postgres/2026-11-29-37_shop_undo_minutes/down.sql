@@ -1,0 +1,1 @@
+ALTER TABLE shop_terms DROP COLUMN undo_minutes;
