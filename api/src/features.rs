@@ -25,6 +25,7 @@ pub const ROUTES: [AddRoutes; 29] = [
     crate::learning::routes,
     crate::media::routes,
     crate::menu::routes,
+    crate::merge::routes,
     crate::message::routes,
     crate::pages::routes,
     crate::payment::routes,
@@ -55,11 +56,15 @@ pub fn jobs() -> Vec<Job> {
     vec![
         Job { name: "access.forget", every_minutes: 60, run: crate::access::usecase::forget_old },
         crate::booking::jobs::LAPSE,
+        crate::customer::jobs::INDEX_ANEW,
+        crate::enquiry::jobs::INDEX_ANEW,
         Job { name: "platform.forget-keys", every_minutes: 60, run: idempotency::forget_old },
+        crate::privacy::jobs::FORGET,
         crate::quote::jobs::LAPSE,
         crate::reminder::jobs::BOOKINGS,
         crate::reminder::jobs::INVOICES,
         crate::reminder::jobs::QUOTES,
+        crate::vehicle::jobs::INDEX_ANEW,
     ]
 }
 

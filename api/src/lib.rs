@@ -22,6 +22,7 @@ pub mod learning;
 pub mod mail;
 pub mod media;
 pub mod menu;
+pub mod merge;
 pub mod message;
 pub mod pages;
 pub mod payment;

@@ -24,6 +24,7 @@ pub mod openapi;
 pub mod password;
 pub mod personal;
 mod pieces;
+pub mod phone;
 pub mod places;
 pub mod prefer;
 pub mod problem;

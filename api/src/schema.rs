@@ -308,6 +308,7 @@ diesel::table! {
         contact_name -> Nullable<Text>,
         emails -> Text,
         phones -> Text,
+        phone_keys -> Text,
         address_lines -> Text,
         city -> Nullable<Text>,
         postcode -> Nullable<Text>,
@@ -319,6 +320,7 @@ diesel::table! {
         notes -> Text,
         language -> Text,
         erased_at -> Nullable<BigInt>,
+        merged_into -> Nullable<Text>,
         version -> BigInt,
         created_at -> BigInt,
         updated_at -> BigInt,
@@ -356,6 +358,7 @@ diesel::table! {
         powertrain -> Text,
         odometer_unit -> Text,
         notes -> Text,
+        merged_into -> Nullable<Text>,
         version -> BigInt,
         created_at -> BigInt,
         updated_at -> BigInt,
@@ -635,6 +638,7 @@ diesel::table! {
         kind -> Text,
         title -> Text,
         detail -> Text,
+        rules -> Text,
     }
 }
 
@@ -999,6 +1003,21 @@ diesel::table! {
         at -> BigInt,
         person_id -> Nullable<Text>,
         reason -> Nullable<Text>,
+    }
+}
+
+diesel::table! {
+    erased_key (shop_id, digest) {
+        shop_id -> Text,
+        digest -> Text,
+        erased_at -> BigInt,
+    }
+}
+
+diesel::table! {
+    erased_key_secret (shop_id) {
+        shop_id -> Text,
+        secret -> Text,
     }
 }
 

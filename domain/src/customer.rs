@@ -10,8 +10,8 @@ use crate::document::Prices;
 use crate::word::words;
 
 pub use erasure::{Erasure, KEEP_YEARS, Kept, OpenBusiness, StillOpen, erasure, kept_until, may_erase};
-pub use phone::{BadPhone, searchable_phone};
-pub use same::{Key, Traits, name_key};
+pub use phone::{FEWEST_DIGITS, MOST_DIGITS, PhoneNumber, dialable, is_phone, phone_key};
+pub use same::{Key, Likeness, Traits, name_key};
 
 words! {
     /// Who the customer is to the tax office.

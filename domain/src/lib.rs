@@ -29,6 +29,7 @@ pub mod inspection;
 pub mod job;
 pub mod learning;
 pub mod menu;
+pub mod merge;
 pub mod message;
 pub mod mixing;
 pub mod people;

@@ -11,6 +11,7 @@ use alloc::vec::Vec;
 use unicode_normalization::UnicodeNormalization;
 use unicode_normalization::char::is_combining_mark;
 
+use crate::customer::{PhoneNumber, dialable};
 use crate::vehicle::searchable_registration;
 
 /// The longest word kept, in characters; longer ones are cut.
@@ -22,10 +23,38 @@ pub const MOST_ASKED: usize = 5;
 /// The most words that one record is kept under.
 pub const MOST_KEPT: usize = 200;
 
-/// Text in its normal form for searching: letters without accents (Unicode compatibility decomposition, marks dropped),
-/// in lower case.
+/// Number of the rules by which words are made. Raise it when they change: records are then indexed anew.
+pub const RULES: u32 = 2;
+
+/// Text in its normal form for searching and comparing: letters without accents (Unicode compatibility decomposition,
+/// marks dropped), in lower case, and letters that have no decomposition as the Latin letters that people type for them.
 pub fn fold(text: &str) -> String {
-    text.nfkd().filter(|c| !is_combining_mark(*c)).flat_map(char::to_lowercase).collect()
+    let mut folded = String::with_capacity(text.len());
+    for c in text.nfkd().filter(|c| !is_combining_mark(*c)).flat_map(char::to_lowercase) {
+        match plain(c) {
+            Some(letters) => folded.push_str(letters),
+            None => folded.push(c),
+        }
+    }
+    folded
+}
+
+/// The Latin letters that people type for one that is not on their keyboard (common practice, no source).
+const fn plain(letter: char) -> Option<&'static str> {
+    Some(match letter {
+        'ß' => "ss",
+        'ø' => "o",
+        'æ' => "ae",
+        'œ' => "oe",
+        'đ' | 'ð' => "d",
+        'þ' => "th",
+        'ł' => "l",
+        'ħ' => "h",
+        'ŧ' => "t",
+        'ŋ' => "n",
+        'ı' => "i",
+        _ => return None,
+    })
 }
 
 /// The word that a mail address is kept under as a whole.
@@ -96,11 +125,17 @@ impl Words {
         self
     }
 
-    /// Adds a telephone number, so that any part of three or more digits finds it.
+    /// Adds a telephone number, so that any part of three or more digits finds it, in its international form and as it is
+    /// dialled at home. A number that could not be parsed is found by the digits that were typed.
     #[must_use]
-    pub fn phone(mut self, written: &str) -> Self {
-        let digits: String = written.chars().filter(char::is_ascii_digit).collect();
-        self.add_tails(&digits, 3);
+    pub fn phone(mut self, written: &str, parsed: Option<&PhoneNumber>) -> Self {
+        match parsed {
+            Some(number) => {
+                self.add_tails(number.international.trim_start_matches('+'), 3);
+                self.add(&number.national);
+            }
+            None => self.add_tails(dialable(written).trim_start_matches('+'), 3),
+        }
         self
     }
 
@@ -119,18 +154,21 @@ impl Words {
     }
 }
 
-/// What is looked for: a record is found by the first of these lists, or by the second, whose every word starts one of
-/// the record's words.
+/// What is looked for: a record is found if every one of `words` starts one of its words, or if one of the other texts
+/// does.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Asked {
     /// The words as typed, at most [`MOST_ASKED`].
     pub words: Vec<String>,
     /// All that was typed in one piece, as plates and telephone numbers are kept; `None` where it is the same.
     pub joined: Option<String>,
+    /// The digits of the telephone number that was typed, with its country's code; `None` if none was.
+    pub number: Option<String>,
 }
 
-/// Reads what somebody typed; `None` where it holds no letter and no digit.
-pub fn asked(typed: &str) -> Option<Asked> {
+/// Reads what somebody typed, and the telephone number that it was parsed to, if it is one; `None` if it holds no letter
+/// and no digit.
+pub fn asked(typed: &str, parsed: Option<&PhoneNumber>) -> Option<Asked> {
     let folded = fold(typed);
     let mut words = Vec::new();
     for token in folded.split_whitespace() {
@@ -150,7 +188,9 @@ pub fn asked(typed: &str) -> Option<Asked> {
     }
     let joined =
         (!joined.is_empty() && !folded.contains('@') && (words.len() > 1 || words[0] != joined)).then_some(joined);
-    Some(Asked { words, joined })
+    let number = parsed.map(|number| String::from(number.international.trim_start_matches('+')));
+    let number = number.filter(|digits| words[0] != *digits && joined.as_ref() != Some(digits));
+    Some(Asked { words, joined, number })
 }
 
 /// The first text that no word starting with `prefix` reaches, where texts are ordered by their code points.
@@ -167,8 +207,33 @@ mod tests {
     use super::*;
 
     fn found(words: &Words, typed: &str) -> bool {
+        found_by(words, typed, None)
+    }
+
+    fn found_by(words: &Words, typed: &str, parsed: Option<&PhoneNumber>) -> bool {
         let starts = |prefix: &String| words.iter().any(|word| **prefix <= *word && *word < *end_of(prefix));
-        asked(typed).is_some_and(|asked| asked.words.iter().all(starts) || asked.joined.as_ref().is_some_and(starts))
+        asked(typed, parsed)
+            .is_some_and(|asked| asked.words.iter().all(starts) || asked.joined.iter().chain(&asked.number).any(starts))
+    }
+
+    #[test]
+    fn letters_that_have_no_accent_to_drop_are_found_as_people_type_them() {
+        let cases = [
+            ("Groß", "gross"),
+            ("GROẞ", "gross"),
+            ("Søren", "soren"),
+            ("Łukasz", "lukasz"),
+            ("Æbelø", "aebelo"),
+            ("Þór", "thor"),
+            ("Đorđe", "dorde"),
+            ("Œuvre", "oeuvre"),
+            ("Renée", "renee"),
+            ("ﬁne", "fine"),
+        ];
+        for (name, typed) in cases {
+            assert!(found(&Words::new().text(name), typed), "{name}");
+            assert!(found(&Words::new().text(typed), name), "{typed} by {name}");
+        }
     }
 
     #[test]
@@ -185,11 +250,19 @@ mod tests {
     // Numbers from a range that the regulator keeps free for fiction (020 910 0000 to 0999, from memory).
     #[test]
     fn a_telephone_number_is_found_however_it_is_typed_and_by_its_last_digits() {
-        let words = Words::new().phone("+353 20 910 0123");
-        for typed in ["020 910 0123", "0209100", "+353 20", "00353209100123", "0123", "910", "910 01"] {
+        let number = PhoneNumber { international: "+353209100123".into(), national: "0209100123".into() };
+        let words = Words::new().phone("+353 (0)20-910.0123 (mobil)", Some(&number));
+        for typed in ["020 910 0123", "0209100", "020", "+353 20", "00353209100123", "0123", "910", "910 01"] {
             assert!(found(&words, typed), "{typed}");
         }
-        assert!(!found(&words, "911"));
+        for typed in ["+353 (0)20/910 0123", "Tel. 020 910 0123 (mobil)"] {
+            assert!(found_by(&words, typed, Some(&number)), "{typed}");
+        }
+        for typed in ["911", "mobil", "0171"] {
+            assert!(!found(&words, typed), "{typed}");
+        }
+        let words = Words::new().phone("0800 12 34 (mobil)", None);
+        assert!(found(&words, "0800 1") && found(&words, "1234"), "what can't be parsed is found by its digits");
     }
 
     #[test]
@@ -225,7 +298,10 @@ mod tests {
     fn what_is_kept_and_asked_is_bounded() {
         let long = "ab1 ".repeat(1_000);
         assert!(Words::new().text(&long).plate(&long).iter().count() <= MOST_KEPT);
-        assert_eq!(asked(&long).map(|a| (a.words.len(), a.joined.map(|j| j.len()))), Some((MOST_ASKED, Some(LONGEST))));
-        assert_eq!(asked("ab").map(|a| a.words), Some(vec!["ab".into()]));
+        assert_eq!(
+            asked(&long, None).map(|a| (a.words.len(), a.joined.map(|j| j.len()))),
+            Some((MOST_ASKED, Some(LONGEST)))
+        );
+        assert_eq!(asked("ab", None).map(|a| a.words), Some(vec!["ab".into()]));
     }
 }

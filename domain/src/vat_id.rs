@@ -1,10 +1,14 @@
 //! Numbers by which tax offices know a business.
 
+mod check;
+
 use alloc::string::String;
 use core::fmt;
 
 use crate::country::Country;
 use crate::refusal::{Kind, Refusal};
+
+pub use check::VatCheck;
 
 /// A VAT identifier: the prefix of its country, then 2 to 18 letters and digits; upper case, without separators.
 ///

@@ -10,7 +10,7 @@ use crate::caution::{Caution, Hazard};
 use crate::inspection::ConditionClass;
 use crate::word::words;
 
-pub use same::Traits;
+pub use same::{Likeness, Traits};
 pub use vin::{BadVin, Market, Vin, VinWarning, check_digit};
 
 words! {

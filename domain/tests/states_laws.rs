@@ -5,6 +5,7 @@
 use baywright_domain::booking::{BookingMove, BookingRefusal, BookingState};
 use baywright_domain::enquiry::{EnquiryMove, EnquiryState};
 use baywright_domain::job::{StepMove, StepState};
+use baywright_domain::merge::{RecordMove, RecordState};
 use baywright_domain::message::{MessageMove, MessageState};
 use baywright_domain::quote::{
     QuoteRefusal, RevisionMove, RevisionState, agreed_revision, current_revision, next_revision,
@@ -41,6 +42,19 @@ macro_rules! check_life {
         }
         assert_eq!(made, table.len());
     }};
+}
+
+#[test]
+fn a_record_is_merged_separated_and_erased_as_its_table_says() {
+    check_life!(
+        RecordState,
+        RecordMove,
+        "
+        ACTIVE MERGE MERGED
+        ACTIVE ERASE ERASED
+        MERGED SEPARATE ACTIVE
+        MERGED ERASE ERASED"
+    );
 }
 
 #[test]

@@ -102,8 +102,8 @@ fn what_goes_out_comes_in_again_whole_and_starts_no_formula() {
         let mut odd = body("=HYPERLINK(\"http://example.com\";\"Aoife, \"\"B\"\"\")");
         odd["notes"] = json!("-1\n+2\t\"quoted\"");
         odd["reference"] = json!("@SUM(A1)");
-        let odd = owner.post("/v1/customers", &odd).expect(201);
-        let trade = owner.post("/v1/customers", &trade_body("Quay Motors")).expect(201);
+        let odd = owner.post("/v1/customers?confirm=known-customer", &odd).expect(201);
+        let trade = owner.post("/v1/customers?confirm=known-customer", &trade_body("Quay Motors")).expect(201);
         owner.add_vehicle(odd["id"].as_str().unwrap(), "+CMD");
         owner.add_vehicle(trade["id"].as_str().unwrap(), "231-D-10101");
         let stranger = studio.stranger();

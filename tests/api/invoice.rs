@@ -234,7 +234,7 @@ fn an_issued_invoice_is_mailed_whole_with_its_sealed_document() {
         let mut body = baywright_tests::make::customer::body("Brendan Walsh");
         body["emails"] = json!([]);
         body["consents"] = json!([]);
-        let silent = desk.post("/v1/customers", &body).expect(201);
+        let silent = desk.post("/v1/customers?confirm=known-customer", &body).expect(201);
         let path = studio.draft_invoice(&silent, &[(12_300, 23)]);
         desk.act(&format!("{path}/issue"), "\"1\"", &json!({})).expect(200);
         desk.act(&format!("{path}/send"), "\"2\"", &json!({})).problem(409, "no-mail-address");

@@ -188,10 +188,35 @@ fn the_car_is_ready_once_every_step_is_done_or_struck_and_is_handed_over_with_a_
         assert_eq!(gone["state"], "HANDED_OVER");
         let kept = owner.get(&format!("/v1/bookings/{}/hand-over", booking["id"].as_str().unwrap())).expect(200);
         assert_eq!((&kept["odometer"], &kept["odometer_unit"]), (&json!(84210), &json!("KM")));
-        assert_eq!(kept["aftercare"], "Keep it dry until tomorrow.");
+        assert_eq!(
+            (&kept["aftercare"], &kept["received_by"]),
+            (&json!("Keep it dry until tomorrow."), &json!("Aoife Byrne"))
+        );
         // Its bay is free from then on.
         let other = studio.signed_work(&["wash"]);
         owner.place(&other, booking["bay_id"].as_str().unwrap(), "2026-03-02T08:00:00Z", false).expect(201);
+    });
+}
+
+#[test]
+fn a_technician_reads_the_first_name_alone_of_whoever_took_the_car() {
+    on_each_engine(|studio| {
+        studio.floor();
+        let technician = studio.colleague(Role::Technician);
+        let (booking, job) = arrived(studio, &["wash"]);
+        pass(&studio.owner(), &job, "wash");
+        let ready = studio.owner().move_booking(&booking, "ready", &json!({})).expect(200);
+        let handover = json!({
+            "received_by": "Aoife Byrne", "odometer": null, "aftercare": "", "note": "", "checklist": []
+        });
+        studio.owner().move_booking(&ready, "hand-over", &handover).expect(200);
+        let path = format!("/v1/bookings/{}/hand-over", booking["id"].as_str().unwrap());
+        let told = |person: &Person| person.get(&path).expect(200)["received_by"].clone();
+        assert_eq!(
+            (told(&studio.owner()), told(&studio.colleague(Role::Desk))),
+            (json!("Aoife Byrne"), json!("Aoife Byrne"))
+        );
+        assert_eq!(told(&technician), "Aoife");
     });
 }
 

@@ -409,3 +409,115 @@ fn a_photograph_that_another_customers_inspection_shows_stays() {
         assert_eq!((shown(&seen[0]), shown(&seen[1])), (json!([]), json!([photo])));
     });
 }
+
+/// Every number that stands anywhere in a value, with the name of its field.
+fn numbers(name: &str, value: &Value, found: &mut Vec<(String, i64)>) {
+    match value {
+        Value::Number(number) => found.extend(number.as_i64().map(|number| (name.to_owned(), number))),
+        Value::Array(all) => all.iter().for_each(|one| numbers(name, one, found)),
+        Value::Object(fields) => fields.iter().for_each(|(name, one)| numbers(name, one, found)),
+        _ => {}
+    }
+}
+
+#[test]
+fn amounts_and_times_are_told_as_people_read_them() {
+    on_each_engine(|studio| {
+        let (customer, _) = whole_life(studio);
+        let told = studio.owner().get(&format!("/v1/customers/{customer}/personal-data")).expect(200);
+        let rows = |kind: &str| -> Vec<Value> {
+            let all = told["records"].as_array().unwrap().iter().filter(|records| records["kind"] == kind);
+            all.flat_map(|records| records["items"].as_array().unwrap().clone()).collect()
+        };
+        let (invoices, places, payments) = (rows("invoice"), rows("placement"), rows("payment"));
+        assert!(invoices.iter().all(|row| row["payable"].as_str().unwrap().starts_with("EUR ")), "{invoices:?}");
+        assert!(payments.iter().all(|row| row["amount"].as_str().unwrap().starts_with("EUR ")), "{payments:?}");
+        assert!(places.iter().all(|row| row["starts"].as_str().unwrap().contains(" March 2026, ")), "{places:?}");
+        for records in told["records"].as_array().unwrap() {
+            for row in records["items"].as_array().unwrap() {
+                // Kept documents have units of their own beside their figures.
+                let columns = row.as_object().unwrap().iter().filter(|(_, value)| value.is_number());
+                let mut found = Vec::new();
+                columns.for_each(|(name, value)| numbers(name, value, &mut found));
+                let moments: Vec<_> = found.iter().filter(|(_, number)| *number > 20_000_000).collect();
+                assert!(moments.is_empty(), "{} has {moments:?}", records["kind"]);
+            }
+        }
+    });
+}
+
+#[test]
+fn an_erasure_is_shown_before_it_is_made() {
+    on_each_engine(|studio| {
+        let (customer, photos) = whole_life(studio);
+        let owner = studio.owner();
+        let path = format!("/v1/customers/{customer}");
+        let before = studio.every_row();
+        let etag = owner.get(&path).etag();
+        let look = || owner.act(&format!("{path}/erase?validate_only=true"), &etag, &json!({}));
+        let would = look().expect(200);
+        assert!(studio.every_row() == before, "looking changes nothing");
+        owner.get(&format!("/v1/photos/{}", photos[0])).expect(200);
+        let kinds = |answer: &Value, list: &str| -> Vec<String> {
+            let all = answer[list].as_array().unwrap().iter();
+            all.map(|one| one["record"].as_str().unwrap().to_owned()).collect()
+        };
+        for kind in ["CONTACT", "VEHICLE", "ENQUIRY", "INSPECTION", "PHOTO", "OPEN_QUOTE", "JOB", "MESSAGE"] {
+            assert!(kinds(&would, "removed").contains(&kind.to_owned()), "{kind}: {would}");
+        }
+        assert_eq!(kinds(&would, "kept"), ["SIGNED_QUOTE", "INVOICE", "PAYMENT"]);
+        for kept in would["kept"].as_array().unwrap() {
+            assert!(kept["why"].as_str().unwrap().contains("article 17(3)"), "{kept}");
+        }
+        let is = owner.act(&format!("{path}/erase"), &etag, &json!({})).expect(200);
+        assert_eq!((&is["removed"], &is["kept"]), (&would["removed"], &would["kept"]));
+        look().problem(409, "customer-erased");
+    });
+}
+
+#[test]
+fn an_old_list_does_not_bring_erased_people_back() {
+    on_each_engine(|studio| {
+        let owner = studio.owner();
+        let list =
+            "name,emails,phones\nAoife Zyxomma,zyxomma@example.com,+353 20 910 0777\nBrendan Walsh,,+353 20 910 0778\n";
+        let import = |confirm: &str| {
+            owner.post_file(&format!("/v1/imports/customers{confirm}"), "text/csv", list.as_bytes()).expect(200)
+        };
+        assert_eq!(import("")["added"], 2);
+        let listed = owner.get("/v1/customers?email=zyxomma@example.com").expect(200);
+        erase(&owner, &id(&listed["items"][0])).expect(200);
+        assert!(tables_that_tell(studio).is_empty(), "the digests name nobody");
+        let report = import("");
+        assert_eq!(
+            (&report["added"], report["already_here"].as_array().map(Vec::len)),
+            (&json!(0), Some(1)),
+            "{report}"
+        );
+        assert_eq!(
+            (&report["refused"][0]["line"], &report["refused"][0]["faults"][0]["code"]),
+            (&json!(2), &json!("erased-customer"))
+        );
+        let report = import("?confirm=erased-customer");
+        assert_eq!(report["added"], 1, "{report}");
+        // Another shop knows nothing of it.
+        let stranger = studio.stranger();
+        assert_eq!(stranger.post_file("/v1/imports/customers", "text/csv", list.as_bytes()).expect(200)["added"], 2);
+    });
+}
+
+#[test]
+fn digests_of_erased_people_are_dropped_after_the_years_that_the_shop_keeps_its_records() {
+    on_each_engine(|studio| {
+        let owner = studio.owner();
+        let person = owner.add_customer("Aoife Byrne");
+        erase(&owner, &id(&person)).expect(200);
+        let kept = || studio.every_row().iter().filter(|(table, _)| table == "erased_key").count();
+        assert_eq!(kept(), 2);
+        studio.in_shop(studio.shop(), baywright::privacy::usecase::forget_old);
+        assert_eq!(kept(), 2);
+        studio.pass_minutes(11 * 366 * 24 * 60);
+        studio.in_shop(studio.shop(), baywright::privacy::usecase::forget_old);
+        assert_eq!(kept(), 0);
+    });
+}

@@ -17,7 +17,7 @@ fn a_vehicle_is_added_read_changed_and_listed_by_customer() {
         let customer = owner.add_customer("Aoife Byrne");
         let other = owner.add_customer("Brendan Walsh");
         let (id, other_id) = (customer["id"].as_str().unwrap(), other["id"].as_str().unwrap());
-        let made = owner.post("/v1/vehicles", &body(id, "231-D-10101"));
+        let made = owner.post("/v1/vehicles?confirm=known-vehicle", &body(id, "231-D-10101"));
         let location = made.header("location").to_owned();
         let view = made.expect(201);
         assert_eq!((&view["registration"], &view["vin_warning"]), (&json!("231-D-10101"), &json!(null)));
@@ -47,18 +47,19 @@ fn a_wrong_check_digit_is_refused_for_north_america_and_a_warning_elsewhere() {
         let right = with(car.clone(), "vin", json!("1G4AH59H-45G118341"));
         let wrong = with(car, "vin", json!("1G4AH59H55G118341"));
         let sold_there = |car: &Value| with(car.clone(), "market", json!("NORTH_AMERICA"));
-        let view = owner.post("/v1/vehicles", &sold_there(&right)).expect(201);
+        let view = owner.post("/v1/vehicles?confirm=known-vehicle", &sold_there(&right)).expect(201);
         assert_eq!((&view["vin"], &view["vin_warning"]), (&json!("1G4AH59H45G118341"), &json!(null)));
-        let refused = owner.post("/v1/vehicles", &sold_there(&wrong)).problem(422, "invalid-value");
+        let refused =
+            owner.post("/v1/vehicles?confirm=known-vehicle", &sold_there(&wrong)).problem(422, "invalid-value");
         assert_eq!(
             (&refused["errors"][0]["pointer"], &refused["errors"][0]["code"]),
             (&json!("/vin"), &json!("bad_vin"))
         );
-        let warned = owner.post("/v1/vehicles", &wrong);
+        let warned = owner.post("/v1/vehicles?confirm=known-vehicle", &wrong);
         assert_eq!(warned.warnings(), ["vin-check-digit"]);
         assert!(warned.expect(201)["vin_warning"].as_str().unwrap().contains("check digit"));
         let short = with(wrong, "vin", json!("1G4AH59H5"));
-        owner.post("/v1/vehicles", &short).problem(422, "invalid-value");
+        owner.post("/v1/vehicles?confirm=known-vehicle", &short).problem(422, "invalid-value");
     });
 }
 
@@ -68,7 +69,7 @@ fn a_car_that_may_be_electric_carries_its_caution() {
         let owner = studio.owner();
         let customer = owner.add_customer("Aoife Byrne");
         let car = with(body(customer["id"].as_str().unwrap(), "AB12 CDE"), "powertrain", json!("ELECTRIC"));
-        let view = owner.post("/v1/vehicles", &car).expect(201);
+        let view = owner.post("/v1/vehicles?confirm=known-vehicle", &car).expect(201);
         assert!(view["cautions"][0].as_str().unwrap().contains("high-voltage"), "{view}");
     });
 }
@@ -88,7 +89,7 @@ fn bad_values_are_pointed_at() {
             ("customer_id", json!("0198c0de-0000-7000-8000-000000000001"), 422),
             ("customer_id", json!("none"), 400),
         ] {
-            let answer = owner.post("/v1/vehicles", &with(car.clone(), field, value.clone()));
+            let answer = owner.post("/v1/vehicles?confirm=known-vehicle", &with(car.clone(), field, value.clone()));
             let problem = answer.expect(status);
             assert_eq!(problem["errors"][0]["pointer"], format!("/{field}"), "{value}: {problem}");
         }
@@ -104,12 +105,12 @@ fn another_shop_sees_nothing_and_a_technician_only_reads() {
         stranger.get(&location).problem(404, "not-found");
         let car = body(customer["id"].as_str().unwrap(), "X");
         stranger.put(&location, "\"1\"", &car).problem(404, "not-found");
-        stranger.post("/v1/vehicles", &car).problem(422, "invalid-value");
+        stranger.post("/v1/vehicles?confirm=known-vehicle", &car).problem(422, "invalid-value");
         assert_eq!(stranger.get("/v1/vehicles").expect(200)["items"], json!([]));
         let technician = studio.colleague(Role::Technician);
         technician.get(&location).expect(200);
         technician.put(&location, "\"1\"", &car).problem(403, "not-allowed");
-        technician.post("/v1/vehicles", &car).problem(403, "not-allowed");
+        technician.post("/v1/vehicles?confirm=known-vehicle", &car).problem(403, "not-allowed");
         studio.colleague(Role::Accountant).get(&location).problem(403, "not-allowed");
     });
 }

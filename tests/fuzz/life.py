@@ -95,13 +95,13 @@ def looked_at(desk, mark, vehicle):
 
 def car(desk, mark, name):
     """A customer, their car and what was found on it."""
-    customer = desk.post("/v1/customers", {
+    customer = desk.post("/v1/customers?confirm=known-customer", {
         "kind": "PRIVATE", "name": f"{name} {mark}", "emails": [f"{name.lower()}-{mark.lower()}@example.com"],
         "phones": ["+353 20 910 0000"], "language": "en",
         "address": {"lines": [f"4 Harbour Row {mark}"], "city": "Cork", "country": "IE"},
         "consents": [{"kind": "MAIL", "how": "at the desk"}],
     })
-    vehicle = desk.post("/v1/vehicles", {
+    vehicle = desk.post("/v1/vehicles?confirm=known-vehicle", {
         "customer_id": customer["id"], "registration": "231-D-10101", "registration_country": "IE", "make": "Corrigan",
         "model": f"Estate {mark}", "year": 2023, "size_class": "MEDIUM", "paint_type": "METALLIC",
     })

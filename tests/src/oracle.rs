@@ -15,6 +15,7 @@ mod mix;
 mod read;
 mod sequence;
 mod totals;
+mod vat;
 mod vin;
 mod week;
 
@@ -53,6 +54,8 @@ pub enum Kind {
     Sequence,
     /// The sums of a document, with net or gross prices.
     Totals,
+    /// Check digits of a VAT identifier.
+    Vat,
     /// Form and check digit of a vehicle identification number.
     Vin,
     /// All jobs of a week at once.
@@ -79,6 +82,7 @@ fn dispatch(kind: Kind, case: Value) -> Answer<Answered> {
         Kind::Outlook => typed(case, learn::answer_outlook),
         Kind::Sequence => typed(case, sequence::answer),
         Kind::Totals => typed(case, totals::answer),
+        Kind::Vat => typed(case, vat::answer),
         Kind::Vin => typed(case, vin::answer),
         Kind::Week => typed(case, week::answer),
     }

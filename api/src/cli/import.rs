@@ -15,6 +15,7 @@ use crate::platform::config::Store;
 use crate::platform::fail::Done;
 use crate::platform::problem::Problem;
 use crate::platform::tx::Tx;
+use crate::platform::warning::Confirmed;
 
 /// The most rows that a file may have.
 const MOST_ROWS: usize = 200_000;
@@ -39,6 +40,10 @@ pub(super) struct Arguments {
     /// The shop, by its name or id; may be left out where there is only one
     #[arg(long)]
     shop: Option<String>,
+    /// Also add rows that have a telephone number, mail address, name, identification number or registration in common
+    /// with a record that is here already; without it they are left out and shown
+    #[arg(long)]
+    add_alike: bool,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -55,16 +60,21 @@ pub(super) fn run(store: &Store, arguments: &Arguments) -> Result<(), Trouble> {
     let unusable = |problem: Problem| problem.detail().to_owned();
     let report = match arguments.what {
         What::Customers => {
-            take_in(&operator, &shop, &customers::of(&bytes, MOST_ROWS).map_err(unusable)?, import_customers)?
+            let rows = customers::of(&bytes, MOST_ROWS).map_err(unusable)?;
+            take_in(&operator, &shop, &rows, arguments.add_alike, import_customers)?
         }
         What::Vehicles => {
-            take_in(&operator, &shop, &vehicles::of(&bytes, MOST_ROWS).map_err(unusable)?, import_vehicles)?
+            let rows = vehicles::of(&bytes, MOST_ROWS).map_err(unusable)?;
+            take_in(&operator, &shop, &rows, arguments.add_alike, import_vehicles)?
         }
     };
     tell(&report);
-    match report.refused.len() {
-        0 => Ok(()),
-        refused => Err(format!("{refused} rows were refused: mend them and take the list in again").into()),
+    match (report.refused.len(), report.known.len()) {
+        (0, 0) => Ok(()),
+        (0, known) => {
+            Err(format!("{known} rows were left out: take the list in with --add-alike if they are others").into())
+        }
+        (refused, _) => Err(format!("{refused} rows were refused: mend them and take the list in again").into()),
     }
 }
 
@@ -72,12 +82,18 @@ fn take_in<T>(
     operator: &Operator,
     shop: &ShopId,
     rows: &[Row<T>],
+    add_alike: bool,
     usecase: fn(&mut Tx<'_>, &[Row<T>]) -> Done<Report>,
 ) -> Result<Report, Trouble> {
     let mut report = Report::default();
     let shown = Progress::of("Adding rows", rows.len());
     for some in rows.chunks(AT_ONCE) {
-        report.merge(operator.write(shop, |tx| usecase(tx, some))?);
+        report.merge(operator.write(shop, |tx| {
+            if add_alike {
+                tx.confirmed = Confirmed::from_query("confirm=known-customer,known-vehicle,erased-customer");
+            }
+            usecase(tx, some)
+        })?);
         shown.done(some.len());
     }
     Ok(report)
@@ -90,9 +106,14 @@ fn tell(report: &Report) {
             println!("line {}{place}: {}", told.line, fault.detail);
         }
     }
+    for known in &report.known {
+        let names: Vec<String> = known.records.iter().map(|one| format!("{} ({})", one.title, one.id)).collect();
+        println!("line {}: left out, may be {}", known.line, names.join(" or "));
+    }
     for here in &report.already_here {
         println!("line {}: is here already ({})", here.line, here.id);
     }
-    let (here, refused) = (report.already_here.len(), report.refused.len());
-    println!("{} rows: {} added, {here} here already, {refused} refused.", report.rows, report.added);
+    let (here, known, refused) = (report.already_here.len(), report.known.len(), report.refused.len());
+    let left_out = if known > 0 { format!(", {known} left out") } else { String::new() };
+    println!("{} rows: {} added, {here} here already{left_out}, {refused} refused.", report.rows, report.added);
 }

@@ -4,10 +4,12 @@ use baywright_domain::country::Country;
 use baywright_domain::customer::{Consent, ConsentKind, CustomerKind, Traits};
 use baywright_domain::document::Prices;
 use baywright_domain::id::CustomerId;
+use baywright_domain::merge::RecordState;
 use baywright_domain::search::Words;
 use baywright_domain::vat_id::VatId;
 
 use crate::platform::clock::UtcTime;
+use crate::platform::phone;
 use crate::search::usecase::Hit;
 use crate::shop::usecase::Settings;
 
@@ -24,7 +26,7 @@ pub struct Details {
     pub contact_name: Option<String>,
     /// Mail addresses, the main one first.
     pub emails: Vec<String>,
-    /// Telephone numbers as written, the main one first.
+    /// Telephone numbers as typed, the main one first.
     pub phones: Vec<String>,
     /// Where bills go.
     pub address: Option<Address>,
@@ -86,6 +88,8 @@ pub struct Customer {
     pub details: Details,
     /// What they agreed to, oldest first, with what they took back.
     pub consents: Vec<KeptConsent>,
+    /// The record that goes on in place of this one.
+    pub merged_into: Option<CustomerId>,
     /// When what is known of them was erased at their wish.
     pub erased_at: Option<UtcTime>,
     /// When the record was made.
@@ -95,18 +99,37 @@ pub struct Customer {
 }
 
 impl Details {
-    /// What tells them from others.
-    pub fn traits(&self) -> Traits {
+    /// Adds the words under which they are found.
+    fn words(&self, words: Words, country: Option<Country>) -> Words {
+        let mut words = words.text(&self.name);
+        for text in self.contact_name.iter().chain(&self.reference) {
+            words = words.text(text);
+        }
+        words = self.emails.iter().fold(words, |words, address| words.mail(address));
+        self.phones.iter().fold(words, |words, typed| words.phone(typed, phone::parse(typed, country).as_ref()))
+    }
+
+    /// What tells them from others; telephone numbers without a country's code are of `country`.
+    pub fn traits(&self, country: Option<Country>) -> Traits {
         Traits {
             reference: self.reference.clone(),
             name: self.name.clone(),
             emails: self.emails.clone(),
-            phones: self.phones.clone(),
+            phones: self.phones.iter().map(|written| phone::key(written, country)).collect(),
         }
     }
 }
 
 impl Customer {
+    /// Where the record stands.
+    pub fn state(&self) -> RecordState {
+        match (&self.erased_at, &self.merged_into) {
+            (Some(_), _) => RecordState::Erased,
+            (None, Some(_)) => RecordState::Merged,
+            (None, None) => RecordState::Active,
+        }
+    }
+
     /// How prices are shown to them: their own way, or that of their kind in the shop.
     pub fn prices(&self, settings: &Settings) -> Prices {
         self.details.prices.unwrap_or_else(|| settings.prices(self.details.kind))
@@ -128,15 +151,11 @@ impl Customer {
         self.details.name.split_whitespace().next().unwrap_or_default()
     }
 
-    /// Under what the customer is found.
-    pub(super) fn found_as(&self) -> (Hit, Words) {
+    /// Under what the customer is found, also by what the records say that were merged into this one; telephone numbers
+    /// without a country's code are of `country`.
+    pub(super) fn found_as(&self, country: Option<Country>, merged: &[Self]) -> (Hit, Words) {
         let details = &self.details;
-        let mut words = Words::new().text(&details.name);
-        for text in details.contact_name.iter().chain(&details.reference) {
-            words = words.text(text);
-        }
-        words = details.emails.iter().fold(words, |words, address| words.mail(address));
-        words = details.phones.iter().fold(words, |words, number| words.phone(number));
+        let words = [self].into_iter().chain(merged).fold(Words::new(), |words, one| one.details.words(words, country));
         let hit = Hit {
             kind: "customer".to_owned(),
             id: self.id.to_string(),

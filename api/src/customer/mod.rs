@@ -8,8 +8,9 @@
 //! | `PUT /v1/customers/{id}` | desk | replaces what is known of one |
 
 mod details;
+pub mod jobs;
 mod routes;
 mod store;
 pub mod usecase;
 
-pub use routes::{CustomerBody, routes};
+pub use routes::{CustomerBody, StateWord, routes};

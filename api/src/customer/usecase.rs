@@ -1,11 +1,17 @@
 //! What is done to customers.
 
+mod alike;
+pub mod merge;
+
 use std::collections::BTreeSet;
 
 use baywright_domain::customer::{ConsentKind, Traits};
 use baywright_domain::id::CustomerId;
+use baywright_domain::merge::RecordMove;
+use baywright_domain::vat_id::{VatCheck, VatId};
 use serde_json::json;
 
+pub use self::alike::{Alike, alike, in_common};
 pub use super::details::{Address, Customer, Details, GivenConsent, KeptConsent};
 use super::store;
 use crate::platform::answer::Page;
@@ -16,7 +22,7 @@ use crate::platform::personal::{Held, Holder, Left, Of};
 use crate::platform::problem::Problem;
 use crate::platform::tx::Tx;
 use crate::platform::{ids, record};
-use crate::search;
+use crate::{privacy, search};
 
 /// Which customers a list holds.
 #[derive(Debug, Clone, Default)]
@@ -29,7 +35,7 @@ pub struct Wanted {
     pub email: Option<String>,
 }
 
-/// One page of the shop's customers.
+/// One page of the shop's customers; records that were merged into others are left out.
 pub fn list(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Done<Page<Customer>> {
     let rows = store::page(tx, wanted, paging)?;
     Ok(paging.page(rows, |customer| Mark::of_id(customer.id.as_str())))
@@ -45,12 +51,13 @@ pub fn of_ids(tx: &mut Tx<'_>, ids: &[CustomerId]) -> Done<Vec<Customer>> {
     Ok(store::of_ids(tx, ids)?)
 }
 
-/// Id and traits of every customer that was not erased, to tell whether a list names them.
+/// Id and traits of every customer that was not erased, to tell whether a list names them. A customer who took in other
+/// records comes once for each of them, before the traits of their own.
 pub fn known(tx: &mut Tx<'_>) -> Done<Vec<(CustomerId, Traits)>> {
     Ok(store::known(tx)?)
 }
 
-/// Every customer that was not erased, oldest first.
+/// Every customer that was neither erased nor merged into another, oldest first.
 pub fn all(tx: &mut Tx<'_>) -> Done<Vec<Customer>> {
     let ids = store::standing_ids(tx)?;
     let mut all = Vec::with_capacity(ids.len());
@@ -64,20 +71,45 @@ pub fn all(tx: &mut Tx<'_>) -> Done<Vec<Customer>> {
 /// How many ids one query names.
 const AT_ONCE: usize = 500;
 
-/// The customer that a new record is to be made for: 404 where there is none, 409 where they were erased.
+/// The customer that a new record is to be made for: 404 if there is none, 409 if they were erased or merged into another.
 pub fn standing(tx: &mut Tx<'_>, id: &CustomerId) -> Done<Customer> {
-    let customer = show(tx, id)?;
+    let customer = unmerged(tx, id)?;
     if customer.erased_at.is_some() {
         return Err(erased().into());
     }
     Ok(customer)
 }
 
+/// The customer of that id, erased or not: 404 if there is none, 409 if they were merged into another.
+pub fn unmerged(tx: &mut Tx<'_>, id: &CustomerId) -> Done<Customer> {
+    let customer = show(tx, id)?;
+    match &customer.merged_into {
+        Some(into) => Err(merged(into).into()),
+        None => Ok(customer),
+    }
+}
+
+/// All records of a customer: theirs, and those that were merged into it.
+pub fn all_of(tx: &mut Tx<'_>, customer: &Customer) -> Done<Vec<Customer>> {
+    let mut all = store::merged_into(tx, &customer.id)?;
+    all.push(customer.clone());
+    Ok(all)
+}
+
 /// What an erased customer is called.
 pub const ERASED: &str = "Erased customer";
 
-/// Blanks what is known of a customer. Consents end; that and when they were given stays, and not how.
+/// Blanks what is known of a customer, and what the records say that were merged into theirs. Consents end; that and when
+/// they were given stays, and not how.
 pub fn erase(tx: &mut Tx<'_>, customer: &Customer) -> Done<()> {
+    for merged in store::merged_into(tx, &customer.id)? {
+        blank(tx, &merged)?;
+    }
+    blank(tx, customer)
+}
+
+fn blank(tx: &mut Tx<'_>, customer: &Customer) -> Done<()> {
+    customer.state().go(RecordMove::Erase)?;
     let blank = Details {
         kind: customer.details.kind,
         reference: None,
@@ -100,21 +132,47 @@ pub fn erase(tx: &mut Tx<'_>, customer: &Customer) -> Done<()> {
 /// What this feature holds on a customer; [`erase`] blanks it before any other feature is asked to.
 pub const HOLDER: Holder = Holder {
     feature: "customer",
-    held: &[Held { table: "customer", column: "id", of: Of::Customer }, Held::of_customer("customer_consent")],
+    held: &[
+        Held { table: "customer", column: "id", of: Of::Customer },
+        Held { table: "customer", column: "merged_into", of: Of::Customer },
+        Held::of_row("customer_consent", "customer_id", "customer"),
+    ],
     forget: |_, _| Ok(Left::default()),
 };
+
+fn merged(into: &CustomerId) -> Problem {
+    let detail = format!("This record was merged into another one. Use the customer {into} instead.");
+    Problem::conflict("customer-merged", detail)
+}
 
 fn erased() -> Problem {
     Problem::conflict("customer-erased", "What was known of this customer was erased. Add them anew.")
 }
 
-/// Adds a customer.
+/// Adds a customer. Who is alike a customer that is known is added only if the desk confirms that it is somebody else.
 pub fn add(tx: &mut Tx<'_>, details: &Details, consents: &[GivenConsent]) -> Done<Customer> {
     let id: CustomerId = ids::new();
     store::insert(tx, &id, details).map_err(reference_taken)?;
+    warn_of_vat_id(tx, details.vat_id.as_ref());
+    let traits = details.traits(tx.studio.country);
+    // The new record is not yet in the index, so it is not alike itself; if this refuses, nothing of it stays.
+    alike::confirm_new(tx, &traits)?;
+    if privacy::usecase::was_erased(tx, &traits)? {
+        let detail = "Somebody with this telephone number or mail address was erased at their wish. Keep them only if they \
+                      have come back themselves.";
+        tx.warn("erased-before", "", detail);
+    }
     let given = settle(tx, &id, &[], consents)?;
     record::write(tx, "customer.added", ("customer", id.as_str()), json!({ "consents_given": given }))?;
     indexed(tx, &id)
+}
+
+/// Warns if the check digits of a VAT number are wrong: it was mistyped, though no rule refuses it.
+fn warn_of_vat_id(tx: &mut Tx<'_>, vat_id: Option<&VatId>) {
+    if let Some(number) = vat_id.filter(|number| number.check() == VatCheck::Wrong) {
+        let detail = format!("The check digits of {number} are wrong. Compare it with what the customer sent.");
+        tx.warn("vat-check-digits", "/vat_id", detail);
+    }
 }
 
 /// Replaces what is known of a customer. Consents that are no longer named are taken back now.
@@ -127,8 +185,9 @@ pub fn replace(
 ) -> Done<Customer> {
     let customer = show(tx, id)?;
     seen.check(customer.version)?;
-    if customer.erased_at.is_some() {
-        return Err(erased().into());
+    standing(tx, id)?;
+    if details.vat_id != customer.details.vat_id {
+        warn_of_vat_id(tx, details.vat_id.as_ref());
     }
     store::update(tx, id, customer.version + 1, details).map_err(reference_taken)?;
     let given = settle(tx, id, &customer.consents, consents)?;
@@ -170,9 +229,26 @@ fn in_force(consents: &[KeptConsent]) -> BTreeSet<ConsentKind> {
 
 fn indexed(tx: &mut Tx<'_>, id: &CustomerId) -> Done<Customer> {
     let customer = show(tx, id)?;
-    let (hit, words) = customer.found_as();
-    search::usecase::index(tx, hit, &words)?;
+    put_in_index(tx, &customer)?;
     Ok(customer)
+}
+
+fn put_in_index(tx: &mut Tx<'_>, customer: &Customer) -> Done<()> {
+    let merged = store::merged_into(tx, &customer.id)?;
+    let (hit, words) = customer.found_as(tx.studio.country, &merged);
+    search::usecase::index(tx, hit, &words)
+}
+
+/// Indexes customers anew whose words were made by other rules, and parses their telephone numbers anew: after an update of
+/// the program, and after the shop's country changed. Some at a time, so that nobody waits for it.
+pub fn index_anew(tx: &mut Tx<'_>) -> Done<()> {
+    let ids: Vec<CustomerId> = search::usecase::outdated(tx, "customer")?.into_iter().map(CustomerId::new).collect();
+    for customer in store::of_ids(tx, &ids)? {
+        let keys = customer.details.traits(tx.studio.country).phones;
+        store::set_phone_keys(tx, &customer.id, &keys)?;
+        put_in_index(tx, &customer)?;
+    }
+    Ok(())
 }
 
 fn reference_taken(error: DbError) -> Fail {

@@ -1,11 +1,14 @@
 //! What is known of an enquiry, as the use cases see it.
 
+use baywright_domain::country::Country;
+use baywright_domain::customer::Traits;
 use baywright_domain::enquiry::{Asker, Channel, CloseReason, EnquiryState};
 use baywright_domain::id::{CustomerId, EnquiryId, QuoteId, VehicleId};
 use baywright_domain::search::Words;
 use chrono::NaiveDate;
 
 use crate::platform::clock::UtcTime;
+use crate::platform::phone;
 use crate::search::usecase::Hit;
 
 /// What the desk takes down.
@@ -36,7 +39,7 @@ pub struct Caller {
     pub name: String,
     /// Their mail address.
     pub email: Option<String>,
-    /// Their telephone number.
+    /// Their telephone number as typed.
     pub phone: Option<String>,
     /// Whether they agreed to be written to about the job.
     pub may_mail: bool,
@@ -67,6 +70,18 @@ pub struct Enquiry {
     pub updated_at: UtcTime,
 }
 
+impl Caller {
+    /// What tells them from others; a telephone number without a country's code is of `country`.
+    pub(super) fn traits(&self, country: Option<Country>) -> Traits {
+        Traits {
+            reference: None,
+            name: self.name.clone(),
+            emails: self.email.iter().cloned().collect(),
+            phones: self.phone.iter().map(|typed| phone::key(typed, country)).collect(),
+        }
+    }
+}
+
 impl Details {
     /// What the rules look at.
     pub(super) fn asker(&self) -> Asker {
@@ -84,11 +99,13 @@ impl Details {
 
 impl Enquiry {
     /// Under what a caller is found who is no customer yet; nothing else of an enquiry is found, since the customer is.
-    pub(super) fn found_as(&self) -> Option<(Hit, Words)> {
+    /// A telephone number without a country's code is of `country`.
+    pub(super) fn found_as(&self, country: Option<Country>) -> Option<(Hit, Words)> {
         let caller = self.details.caller.as_ref().filter(|_| self.details.customer.is_none())?;
         let mut words = Words::new().text(&caller.name).text(&self.details.vehicle_words);
         words = caller.email.iter().fold(words, |words, address| words.mail(address));
-        words = caller.phone.iter().fold(words, |words, number| words.phone(number));
+        words =
+            caller.phone.iter().fold(words, |words, typed| words.phone(typed, phone::parse(typed, country).as_ref()));
         let detail = caller.phone.as_ref().or(caller.email.as_ref()).cloned().unwrap_or_default();
         let hit = Hit { kind: "enquiry".to_owned(), id: self.id.to_string(), title: caller.name.clone(), detail };
         Some((hit, words))

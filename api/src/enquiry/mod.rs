@@ -14,6 +14,7 @@
 //! | `POST /v1/enquiries/{id}/close` | desk | closes it with a reason |
 
 mod details;
+pub mod jobs;
 mod routes;
 mod store;
 pub mod usecase;

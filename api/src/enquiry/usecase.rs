@@ -42,6 +42,7 @@ pub fn show(tx: &mut Tx<'_>, id: &EnquiryId) -> Done<Enquiry> {
 pub fn take(tx: &mut Tx<'_>, details: &Details) -> Done<Enquiry> {
     check(tx, details, None)?;
     let id: EnquiryId = ids::new();
+    warn_of_known(tx, details)?;
     store::insert(tx, &id, details)?;
     record::write(tx, "enquiry.taken", ("enquiry", id.as_str()), json!({ "channel": details.channel.as_str() }))?;
     indexed(tx, &id)
@@ -57,9 +58,28 @@ pub fn replace(tx: &mut Tx<'_>, id: &EnquiryId, seen: IfMatch, details: &Details
         return Err(Problem::field("/customer_id", "other_customer", detail).into());
     }
     check(tx, details, Some(&enquiry))?;
+    if details.caller != enquiry.details.caller {
+        warn_of_known(tx, details)?;
+    }
     store::update(tx, &enquiry, details)?;
     record::write(tx, "enquiry.changed", ("enquiry", id.as_str()), json!({}))?;
     indexed(tx, id)
+}
+
+/// Warns if a caller is a customer already, and names them.
+fn warn_of_known(tx: &mut Tx<'_>, details: &Details) -> Done<()> {
+    let Some(caller) = details.caller.as_ref().filter(|_| details.customer.is_none()) else { return Ok(()) };
+    let said = caller.traits(tx.studio.country);
+    for known in customer::alike(tx, &said)? {
+        let detail = format!(
+            "{} is a customer already, with the same {}. If this is their enquiry, name the customer {} in customer_id.",
+            known.name,
+            customer::in_common(&known.likeness),
+            known.id,
+        );
+        tx.warn("known-caller", "/caller", detail);
+    }
+    Ok(())
 }
 
 /// What the rules and other records say to what was taken down.
@@ -78,6 +98,7 @@ fn check(tx: &mut Tx<'_>, details: &Details, before: Option<&Enquiry>) -> Done<(
             let detail = "There is no such vehicle of this customer. Name the customer, and a vehicle of theirs.";
             return Err(Problem::field("/vehicle_id", "not_found", detail).into());
         }
+        vehicle::usecase::standing(tx, id)?;
     }
     let known = before.is_some_and(|enquiry| enquiry.details.wanted_by == details.wanted_by);
     let today = tx.today()?;
@@ -172,9 +193,23 @@ pub const HOLDER: Holder = Holder {
 
 fn indexed(tx: &mut Tx<'_>, id: &EnquiryId) -> Done<Enquiry> {
     let enquiry = show(tx, id)?;
-    match enquiry.found_as() {
-        Some((hit, words)) => search::usecase::index(tx, hit, &words)?,
-        None => search::usecase::forget(tx, id.as_str())?,
-    }
+    put_in_index(tx, &enquiry)?;
     Ok(enquiry)
+}
+
+fn put_in_index(tx: &mut Tx<'_>, enquiry: &Enquiry) -> Done<()> {
+    match enquiry.found_as(tx.studio.country) {
+        Some((hit, words)) => search::usecase::index(tx, hit, &words),
+        None => search::usecase::forget(tx, enquiry.id.as_str()),
+    }
+}
+
+/// Indexes callers anew whose words were made by other rules.
+pub fn index_anew(tx: &mut Tx<'_>) -> Done<()> {
+    for id in search::usecase::outdated(tx, "enquiry")? {
+        if let Some(enquiry) = store::find(tx, &EnquiryId::new(id))? {
+            put_in_index(tx, &enquiry)?;
+        }
+    }
+    Ok(())
 }

@@ -44,6 +44,9 @@ impl Directory {
             let having = self.places.get(&key).cloned().unwrap_or_default();
             left = Some(left.map_or(having.clone(), |left| &left & &having));
         }
-        left.into_iter().flatten().filter_map(|place| self.all.get(place)).map(|(id, _)| id).collect()
+        // A customer who took in other records is there once for each of them.
+        let ids: BTreeSet<&CustomerId> =
+            left.into_iter().flatten().filter_map(|place| self.all.get(place)).map(|(id, _)| id).collect();
+        ids.into_iter().collect()
     }
 }

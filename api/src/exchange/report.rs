@@ -1,8 +1,9 @@
 //! What became of the rows of a list.
 
 use super::sheet::CellFault;
+use crate::platform::problem::KnownRecord;
 
-/// What became of a list. It names lines and ids and repeats nothing of what the list says.
+/// What became of a list. It names lines and records that are there, and repeats nothing of what the list says.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Report {
     /// How many rows there were.
@@ -11,6 +12,8 @@ pub struct Report {
     pub added: usize,
     /// Rows whose record was there already.
     pub already_here: Vec<Here>,
+    /// Rows that were left out because their record may be there already.
+    pub known: Vec<Known>,
     /// Rows that were refused.
     pub refused: Vec<Told>,
     /// Rows that were taken in and want a second look.
@@ -24,6 +27,15 @@ pub struct Here {
     pub line: u64,
     /// The record that was there.
     pub id: String,
+}
+
+/// A row that was left out because its record may be there already.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Known {
+    /// The row's line in the file.
+    pub line: u64,
+    /// The records that it may be.
+    pub records: Vec<KnownRecord>,
 }
 
 /// What is to be said of one row.
@@ -41,6 +53,7 @@ impl Report {
         self.rows += more.rows;
         self.added += more.added;
         self.already_here.extend(more.already_here);
+        self.known.extend(more.known);
         self.refused.extend(more.refused);
         self.warnings.extend(more.warnings);
     }

@@ -13,6 +13,7 @@ use crate::platform::answer::Answer;
 use crate::platform::call::Call;
 use crate::platform::idempotency::IdempotencyKey;
 use crate::platform::identity::Desk;
+use crate::platform::problem::KnownRecord;
 use crate::platform::upload::{FileKind, Upload};
 use crate::platform::wire::Reference;
 
@@ -53,6 +54,10 @@ struct ImportView {
     /// Rows whose record was there already; nothing was added for them.
     #[schema(max_items = 2000)]
     already_here: Vec<HereView>,
+    /// Rows whose record may be there already, by its telephone number, mail address, name, identification number or
+    /// registration. They were left out: import them with the confirmation if they are others.
+    #[schema(max_items = 2000)]
+    known: Vec<KnownRowView>,
     /// Rows that were refused; the others stay.
     #[schema(max_items = 2000)]
     refused: Vec<RowView>,
@@ -69,6 +74,17 @@ struct HereView {
     line: u64,
     /// The record that was there.
     id: Reference,
+}
+
+/// A row whose record may be there already.
+#[derive(Debug, Serialize, ToSchema)]
+struct KnownRowView {
+    /// The row's line in the file.
+    #[schema(minimum = 1, maximum = 1_048_576, example = 3)]
+    line: u64,
+    /// The records that it may be.
+    #[schema(max_items = 10)]
+    records: Vec<KnownRecord>,
 }
 
 /// What is to be said of one row.
@@ -110,6 +126,11 @@ impl From<Report> for ImportView {
             rows: report.rows,
             added: report.added,
             already_here: here.map(|here| HereView { line: here.line, id: Reference::from(&here.id) }).collect(),
+            known: report
+                .known
+                .into_iter()
+                .map(|known| KnownRowView { line: known.line, records: known.records })
+                .collect(),
             refused: report.refused.into_iter().map(RowView::from).collect(),
             row_warnings: report.warnings.into_iter().map(RowView::from).collect(),
         }
@@ -124,8 +145,11 @@ impl From<Report> for ImportView {
 /// `language`, `consent_mail` (how it was given) and `consent_mail_at` (when), the same for `phone`, `marketing` and
 /// `photos`, and `notes`. Only `name` is needed. Rows that are refused are reported and the others stay. A customer who
 /// is there already is passed over: one with the same reference, or with the same name and a mail address or telephone
-/// number in common.
-#[utoipa::path(tag = "exchange", extensions(("x-idempotency-key" = json!(true))),
+/// number in common. A row that has only some of that in common with a customer is left out and reported in `known`,
+/// unless the request confirms `known-customer`. A row of somebody who was erased at their wish is refused, unless the
+/// request confirms `erased-customer`.
+#[utoipa::path(tag = "exchange",
+    extensions(("x-idempotency-key" = json!(true)), ("x-confirm" = json!(["known-customer", "erased-customer"]))),
     request_body(content = ListText, content_type = "text/csv",
         example = "name,emails,phones\nAoife Byrne,aoife@example.com,+353 20 910 0000\n"),
     responses((status = 200, description = "What became of the rows.", body = ImportView),
@@ -144,8 +168,10 @@ async fn import_customers(call: Call<Desk>, key: IdempotencyKey, file: Upload<Li
 /// filled in; `registration`, `registration_country`, `vin`, `market`, `make`, `model`, `year`, `colour`, `size_class`,
 /// `paint_type`, `powertrain`, `odometer_unit` and `notes`. `make`, `model` and `size_class` are needed. Rows that are
 /// refused are reported and the others stay. A vehicle that the customer has already is passed over: one with the same
-/// identification number, else the same registration.
-#[utoipa::path(tag = "exchange", extensions(("x-idempotency-key" = json!(true))),
+/// identification number, else the same registration. A row whose number or registration another vehicle has is left out
+/// and reported in `known`, unless the request confirms `known-vehicle`.
+#[utoipa::path(tag = "exchange",
+    extensions(("x-idempotency-key" = json!(true)), ("x-confirm" = json!(["known-vehicle"]))),
     request_body(content = ListText, content_type = "text/csv",
         example = "customer_email,registration,make,model,size_class\naoife@example.com,231-D-10101,Corrigan,Estate 2.0,MEDIUM\n"),
     responses((status = 200, description = "What became of the rows.", body = ImportView),

@@ -7,18 +7,20 @@ use baywright_domain::id::{CustomerId, VehicleId};
 use baywright_domain::vehicle::Traits as VehicleTraits;
 
 use super::directory::Directory;
-pub use super::report::{Here, Report, Told};
+pub use super::report::{Here, Known, Report, Told};
 use super::row::told;
 use super::sheet::{CellFault, Row, write};
 use super::{customers, vehicles};
 use crate::platform::fail::{Done, Fail};
+use crate::platform::phone;
 use crate::platform::problem::Problem;
 use crate::platform::tx::Tx;
-use crate::{customer, vehicle};
+use crate::platform::warning::Warning;
+use crate::{customer, privacy, vehicle};
 
 /// What became of one row.
 enum Became {
-    Added(Vec<CellFault>),
+    Added,
     AlreadyHere(String),
 }
 
@@ -26,13 +28,18 @@ enum Became {
 pub fn import_customers(tx: &mut Tx<'_>, rows: &[Row<customers::Listed>]) -> Done<Report> {
     let mut directory = Directory::of(customer::usecase::known(tx)?);
     each(tx, rows, customers::Listed::column, |tx, listed| {
-        let traits = listed.details.traits();
+        let traits = listed.details.traits(tx.studio.country);
         if let Some(id) = directory.same(&traits) {
             return Ok(Became::AlreadyHere(id.to_string()));
         }
+        if privacy::usecase::was_erased(tx, &traits)? {
+            let detail = "Somebody with this telephone number or mail address was erased at their wish, so the row was left \
+                          out.";
+            tx.must_confirm("erased-customer", detail)?;
+        }
         let added = customer::usecase::add(tx, &listed.details, &listed.consents)?;
         directory.add(added.id, traits);
-        Ok(Became::Added(Vec::new()))
+        Ok(Became::Added)
     })
 }
 
@@ -49,7 +56,8 @@ pub fn import_vehicles(tx: &mut Tx<'_>, rows: &[Row<vehicles::Listed>]) -> Done<
         rows,
         |_, pointer| vehicles::column(pointer),
         |tx, listed| {
-            let owner = match directory.named(&listed.owner)[..] {
+            let phones = listed.owner.phones.iter().map(|typed| phone::key(typed, tx.studio.country)).collect();
+            let owner = match directory.named(&Traits { phones, ..listed.owner.clone() })[..] {
                 [owner] => owner.clone(),
                 [] => {
                     let detail = "There is no such customer. Take in the list of customers first, or mend what this row \
@@ -68,10 +76,8 @@ pub fn import_vehicles(tx: &mut Tx<'_>, rows: &[Row<vehicles::Listed>]) -> Done<
                 return Ok(Became::AlreadyHere(id.to_string()));
             }
             let added = vehicle::usecase::add(tx, &details)?;
-            let warning =
-                added.vin_warning().map(|warning| CellFault::new("vin", "check_digit", format!("{warning}.")));
             theirs.push((added.id, traits));
-            Ok(Became::Added(warning.into_iter().collect()))
+            Ok(Became::Added)
         },
     )
 }
@@ -89,16 +95,23 @@ fn each<T>(
         let line = row.line;
         let faults = match &row.said {
             Err(faults) => faults.clone(),
-            Ok(said) => match tx.part(|tx| take_in(tx, said)) {
-                Ok(Became::AlreadyHere(id)) => {
+            Ok(said) => match warned(tx, said, &mut take_in) {
+                Ok((Became::AlreadyHere(id), _)) => {
                     report.already_here.push(Here { line, id });
                     continue;
                 }
-                Ok(Became::Added(warnings)) => {
+                Ok((Became::Added, warnings)) => {
                     report.added += 1;
+                    let cell = |warning: &Warning| {
+                        CellFault::new(&column(said, &warning.pointer), &warning.code, warning.detail.clone())
+                    };
                     if !warnings.is_empty() {
-                        report.warnings.push(Told { line, faults: warnings });
+                        report.warnings.push(Told { line, faults: warnings.iter().map(cell).collect() });
                     }
+                    continue;
+                }
+                Err(Fail::Problem(problem)) if !problem.known().is_empty() => {
+                    report.known.push(Known { line, records: problem.known().to_vec() });
                     continue;
                 }
                 Err(Fail::Problem(problem)) => told(&problem, &|pointer: &str| column(said, pointer)),
@@ -108,6 +121,18 @@ fn each<T>(
         report.refused.push(Told { line, faults });
     }
     Ok(report)
+}
+
+/// Takes in one row; gives what it warned of, which is said of the row and not of the whole list.
+fn warned<T>(
+    tx: &mut Tx<'_>,
+    said: &T,
+    take_in: &mut impl FnMut(&mut Tx<'_>, &T) -> Done<Became>,
+) -> Done<(Became, Vec<Warning>)> {
+    let before = std::mem::take(&mut tx.warnings);
+    let became = tx.part(|tx| take_in(tx, said));
+    let warnings = std::mem::replace(&mut tx.warnings, before);
+    Ok((became?, warnings))
 }
 
 /// Every customer as a list.

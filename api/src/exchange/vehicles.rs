@@ -34,7 +34,7 @@ pub const COLUMNS: [&str; 17] = [
 /// A vehicle as a row says.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Listed {
-    /// What is said of its customer.
+    /// What is said of its customer; telephone numbers as typed.
     pub owner: Traits,
     /// What is known; whose it is stands in `owner`, since a list names no ids.
     pub details: Details,

@@ -134,6 +134,7 @@ pub fn add(tx: &mut Tx<'_>, vehicle_id: &VehicleId, details: &Details) -> Done<I
     if vehicle::usecase::of_ids(tx, std::slice::from_ref(vehicle_id))?.is_empty() {
         return Err(Problem::field("/vehicle_id", "not_found", "There is no such vehicle.").into());
     }
+    vehicle::usecase::standing(tx, vehicle_id)?;
     checked(tx, details)?;
     let id: InspectionId = ids::new();
     store::insert(tx, &id, vehicle_id, details)?;

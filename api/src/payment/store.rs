@@ -13,7 +13,7 @@ use crate::platform::clock::UtcTime;
 use crate::platform::cursor::Paging;
 use crate::platform::fail::{DbError, Stored};
 use crate::platform::tx::Tx;
-use crate::schema::{payment, payment_part};
+use crate::schema::{invoice, payment, payment_part};
 
 #[derive(Queryable, Selectable)]
 #[diesel(table_name = payment)]
@@ -49,6 +49,20 @@ impl Row {
             created_at: UtcTime::from_ms(self.created_at),
         })
     }
+}
+
+/// Whether a payment of one of those customers settles another customer's invoice.
+pub(super) fn is_across(tx: &mut Tx<'_>, customers: &[String]) -> Stored<bool> {
+    let across: Option<String> = payment_part::table
+        .inner_join(payment::table.on(payment::id.eq(payment_part::payment_id)))
+        .inner_join(invoice::table.on(invoice::id.eq(payment_part::invoice_id)))
+        .filter(payment_part::shop_id.eq(tx.studio.id.as_str()))
+        .filter(payment::customer_id.eq_any(customers.to_vec()))
+        .filter(payment::customer_id.ne(invoice::customer_id))
+        .select(payment::id)
+        .first(tx.conn)
+        .optional()?;
+    Ok(across.is_some())
 }
 
 /// The parts of those payments, each with its payment's id, in order.

@@ -113,7 +113,7 @@ fn enough_credit(tx: &mut Tx<'_>, new: &NewPayment) -> Done<()> {
 
 /// Records a payment and lets invoices take what is open on them.
 pub fn record(tx: &mut Tx<'_>, new: &NewPayment) -> Done<Payment> {
-    crate::customer::usecase::show(tx, &new.customer)?;
+    crate::customer::usecase::unmerged(tx, &new.customer)?;
     if new.received_on > tx.today()? {
         return Err(Problem::field("/received_on", "in_future", "Write a day that has come.").into());
     }
@@ -161,6 +161,20 @@ pub fn balance(tx: &mut Tx<'_>, customer: &CustomerId) -> Done<Balance> {
         overdue: late.map(|invoice| invoice.account.open).sum(),
         credit: store::credit(tx, customer)?,
     })
+}
+
+/// Whether a payment of one of two customers settles the other's invoice, or one has taken more credit than they have: then
+/// their records can't be taken apart.
+pub fn is_across(tx: &mut Tx<'_>, customers: [&CustomerId; 2]) -> Done<bool> {
+    if store::is_across(tx, &customers.map(ToString::to_string))? {
+        return Ok(true);
+    }
+    for customer in customers {
+        if store::credit(tx, customer)? < Money::ZERO {
+            return Ok(true);
+        }
+    }
+    Ok(false)
 }
 
 /// What this feature holds on a customer: tax records, which are kept.

@@ -11,6 +11,7 @@ mod dialect;
 pub mod dump;
 mod migrate;
 mod open;
+pub mod redirect;
 pub mod snapshot;
 mod turns;
 mod write;

@@ -8,7 +8,7 @@
 use baywright_domain::refusal::{Kind, Refusal};
 use diesel::result::{DatabaseErrorKind, Error as Diesel};
 
-use super::problem::{FieldFault, Problem};
+use super::problem::{FieldFault, KnownRecord, Problem};
 
 /// What a store function returns.
 pub type Stored<T> = Result<T, DbError>;
@@ -128,6 +128,15 @@ impl Fail {
     pub fn on_the_wall(self, zone: &str) -> Self {
         match self {
             Self::Problem(problem) => problem.on_the_wall(zone).into(),
+            other => other,
+        }
+    }
+
+    /// The same with the records named that are known already.
+    #[must_use]
+    pub fn naming_known(self, known: Vec<KnownRecord>) -> Self {
+        match self {
+            Self::Problem(problem) => problem.with_known(known).into(),
             other => other,
         }
     }

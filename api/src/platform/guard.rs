@@ -144,6 +144,7 @@ fn explained(answer: HttpResponse, path: &str, id: &str) -> HttpResponse {
         instance: cut(path, 2000),
         request_id: id.to_owned(),
         errors: problem.errors().iter().take(200).map(short).collect(),
+        known: problem.known().iter().take(10).cloned().collect(),
     };
     let text = serde_json::to_string(&body).unwrap_or_default();
     let mut answer = answer.set_body(BoxBody::new(text));

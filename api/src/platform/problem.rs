@@ -1,7 +1,8 @@
 //! Problem details (RFC 9457): the one form in which the API says no.
 //!
 //! `type` is `/problems/<slug>`, stable; `title` is the same for every occurrence of a type; `detail` says what
-//! happened and what to do; `errors` points into the request (JSON pointer, RFC 6901). Nothing of the program's inside
+//! happened and what to do; `errors` points into the request (JSON pointer, RFC 6901), and `known` names records that are
+//! there already. Nothing of the program's inside
 //! goes out: a 500 carries only the request's id, by which the log has the rest.
 
 use actix_web::http::StatusCode;
@@ -36,6 +37,24 @@ impl From<Fault> for FieldFault {
     }
 }
 
+/// A record that is known already and may be the one that was to be added.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct KnownRecord {
+    /// Kind of record: `customer` or `vehicle`.
+    #[schema(max_length = 40, example = "customer")]
+    pub kind: String,
+    /// Id of the record.
+    #[schema(value_type = super::wire::Reference)]
+    pub id: String,
+    /// What the record is called.
+    #[schema(max_length = 300, example = "Aoife Byrne")]
+    pub title: String,
+    /// What it has in common with what was sent: `PHONE`, `MAIL` and `NAME` of a customer, `VIN` and `REGISTRATION` of a
+    /// vehicle.
+    #[schema(value_type = Vec<super::wire::Line<40>>, max_items = 10, example = json!(["PHONE"]))]
+    pub in_common: Vec<String>,
+}
+
 /// The body of a problem answer.
 #[derive(Debug, Clone, Serialize, ToSchema)]
 #[schema(as = Problem)]
@@ -62,6 +81,9 @@ pub struct ProblemBody {
     /// The faulty values, where they are known.
     #[schema(max_items = 200)]
     pub errors: Vec<FieldFault>,
+    /// Records that are known already, if the problem is that one may be added twice.
+    #[schema(max_items = 10)]
+    pub known: Vec<KnownRecord>,
 }
 
 /// An answer that says no.
@@ -71,6 +93,7 @@ pub struct Problem {
     code: &'static str,
     detail: String,
     errors: Vec<FieldFault>,
+    known: Vec<KnownRecord>,
     headers: Vec<(HeaderName, HeaderValue)>,
     /// The moment that a rule names in the text, as it stands there.
     moment: Option<DateTime<Utc>>,
@@ -79,7 +102,15 @@ pub struct Problem {
 impl Problem {
     /// A problem of that status and slug.
     pub fn new(status: StatusCode, code: &'static str, detail: impl Into<String>) -> Self {
-        Self { status, code, detail: detail.into(), errors: Vec::new(), headers: Vec::new(), moment: None }
+        Self {
+            status,
+            code,
+            detail: detail.into(),
+            errors: Vec::new(),
+            known: Vec::new(),
+            headers: Vec::new(),
+            moment: None,
+        }
     }
 
     /// Says which moment the text names.
@@ -173,6 +204,13 @@ impl Problem {
         self
     }
 
+    /// With the records named that are known already.
+    #[must_use]
+    pub fn with_known(mut self, known: Vec<KnownRecord>) -> Self {
+        self.known = known;
+        self
+    }
+
     /// With a header on the answer.
     #[must_use]
     pub fn with_header(mut self, name: HeaderName, value: HeaderValue) -> Self {
@@ -198,6 +236,11 @@ impl Problem {
     /// The faulty values.
     pub fn errors(&self) -> &[FieldFault] {
         &self.errors
+    }
+
+    /// The records that are known already.
+    pub fn known(&self) -> &[KnownRecord] {
+        &self.known
     }
 
     /// The slug in words: `not-signed-in` becomes `Not signed in`.

@@ -109,6 +109,19 @@ fn last(conn: &mut Conn, shop: &ShopId) -> Stored<Option<(i64, String)>> {
         .optional()?)
 }
 
+/// The shop's last record of an action that was done to the record of that kind and id.
+pub fn last_of(tx: &mut Tx<'_>, action: &str, subject: (&str, &str)) -> Stored<Option<Row>> {
+    Ok(record::table
+        .filter(record::shop_id.eq(tx.studio.id.as_str()))
+        .filter(record::subject_kind.eq(subject.0))
+        .filter(record::subject_id.eq(subject.1))
+        .filter(record::action.eq(action))
+        .order(record::seq.desc())
+        .select(Row::as_select())
+        .first(tx.conn)
+        .optional()?)
+}
+
 /// What a walk over a shop's log found.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Walk {

@@ -12,6 +12,7 @@ use utoipa_actix_web::service_config::ServiceConfig;
 use super::usecase::{self, Erased, Records};
 use crate::media;
 use crate::platform::answer::{Answer, kept_change, plain};
+use crate::platform::body::{Query, Rehearsal};
 use crate::platform::call::{Call, blocking};
 use crate::platform::etag::IfMatch;
 use crate::platform::identity::{Desk, Owner};
@@ -58,9 +59,9 @@ struct RecordsView {
     items: Vec<Value>,
 }
 
-const NOTES: &str = "Each item is one record with all that is kept of it. Amounts are in the smallest unit of the \
-     currency, and times of bookings in minutes since 1970-01-01T00:00Z. Photographs are at /v1/photos/ with their id. \
-     Entries of the log say what was done with a record, by whom and when.";
+const NOTES: &str = "Each item is one record with all that is kept of it. Amounts are in full, with their currency; times \
+     are by the clock where the shop is. Photographs are at /v1/photos/ with their id. Entries of the log say what was done \
+     with a record, by whom and when.";
 
 impl From<Records> for RecordsView {
     fn from(records: Records) -> Self {
@@ -78,21 +79,40 @@ struct ErasureView {
     version: i64,
     /// When they were erased.
     erased_at: Option<Instant>,
+    /// Records that were blanked.
+    #[schema(max_items = 20)]
+    removed: Vec<RemovedView>,
     /// What tax law makes the shop keep, as it was sealed.
     #[schema(max_items = 20)]
     kept: Vec<KeptView>,
 }
 
+/// Records of one kind that were blanked.
+#[derive(Debug, Serialize, ToSchema)]
+struct RemovedView {
+    /// Kind of record.
+    record: KeptWord,
+    /// How many.
+    #[schema(minimum = 1, maximum = 1_000_000)]
+    count: usize,
+    /// What goes, and what stays of it.
+    #[schema(max_length = 300)]
+    what: &'static str,
+}
+
 /// Records of one kind that are kept.
 #[derive(Debug, Serialize, ToSchema)]
 struct KeptView {
-    /// Which.
+    /// Kind of record.
     record: KeptWord,
     /// How many.
     #[schema(minimum = 1, maximum = 1_000_000)]
     count: usize,
     /// The last day on which the last of them must be kept.
     until: Day,
+    /// Why they are kept.
+    #[schema(max_length = 300)]
+    why: &'static str,
 }
 
 crate::versioned!(ErasureView);
@@ -104,8 +124,18 @@ impl From<Erased> for ErasureView {
             customer_id: Reference::from(&erased.customer.id),
             version: erased.customer.version,
             erased_at: erased.customer.erased_at.map(Instant),
+            removed: erased
+                .removed
+                .into_iter()
+                .map(|(record, count)| RemovedView { record: Word(record), count, what: record.what_goes() })
+                .collect(),
             kept: kept
-                .map(|(record, count, until)| KeptView { record: Word(record), count, until: Day(until) })
+                .map(|(record, count, until)| KeptView {
+                    record: Word(record),
+                    count,
+                    until: Day(until),
+                    why: record.why_kept(),
+                })
                 .collect(),
         }
     }
@@ -136,13 +166,20 @@ async fn personal_data(call: Call<Desk>, id: Path<String>) -> Answer {
 /// For good, at the customer's wish: names, addresses, numbers, notes, registrations, photographs, mails and what was
 /// offered and never signed are blanked everywhere. What was signed, invoiced or paid is kept as it was sealed for as
 /// many years as the shop's terms say, since tax law asks for it. Refused while a booking, an invoice or a credit is open.
-/// The log says that a customer was erased, and not who they were. Backups made before still have them: let those end too.
-#[utoipa::path(tag = "privacy", params(("id" = Reference, Path, description = "The customer.")),
+/// The log says that a customer was erased, and not who they were. Records that were merged into theirs are erased too. A
+/// digest of each mail address and telephone number is kept, from which nobody reads them, so that an old list that is
+/// imported again doesn't bring them back. Backups made before still have them: let those end too. With `validate_only`,
+/// nothing is erased: the answer says what would go and what would be kept and why.
+#[utoipa::path(tag = "privacy", params(("id" = Reference, Path, description = "The customer."), Rehearsal),
     extensions(("x-unkeyed" = json!(true)), ("x-if-match" = json!(true))),
     responses((status = 200, description = "What became of their records.", body = ErasureView)))]
 #[post("/v1/customers/{id}/erase")]
-async fn erase(call: Call<Owner>, id: Path<String>, seen: IfMatch) -> Answer {
+async fn erase(call: Call<Owner>, id: Path<String>, query: Query<Rehearsal>, seen: IfMatch) -> Answer {
     let id = CustomerId::new(id.into_inner());
+    if query.0.is_asked() {
+        let would = call.write(move |tx| tx.rehearse(|tx| usecase::erase(tx, &id, seen))).await?;
+        return Ok(plain(&ErasureView::from(would)));
+    }
     let (erased, shop) = call.write(move |tx| Ok((usecase::erase(tx, &id, seen)?, tx.studio.id.clone()))).await?;
     let data = call.app().config.data.clone();
     let files = erased.files.clone();

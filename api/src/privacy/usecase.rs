@@ -1,5 +1,8 @@
 //! Telling a customer what is held on them, and erasing it.
 
+mod erased;
+mod readable;
+
 use std::collections::{BTreeMap, BTreeSet};
 
 use baywright_domain::customer::{Kept, OpenBusiness, may_erase};
@@ -7,16 +10,16 @@ use baywright_domain::id::CustomerId;
 use chrono::NaiveDate;
 use serde_json::{Value, json};
 
+pub use self::erased::{forget_old, was_erased};
+use self::readable::Reader;
 use crate::customer::usecase::{self as customer, Customer};
 use crate::features::holders;
-use crate::platform::clock::UtcTime;
 use crate::platform::db::dump;
 use crate::platform::etag::IfMatch;
 use crate::platform::fail::{DbError, Done};
 use crate::platform::idempotency;
 use crate::platform::personal::{Leaving, Of};
 use crate::platform::record;
-use crate::platform::token;
 use crate::platform::tx::Tx;
 use crate::{booking, invoice, payment, search, shop};
 
@@ -36,6 +39,8 @@ pub struct Records {
 pub struct Erased {
     /// What is left of them.
     pub customer: Customer,
+    /// How many records of each kind were blanked.
+    pub removed: Vec<(Kept, usize)>,
     /// How many records of each kind must be kept, and the last day of the last of them.
     pub kept: Vec<(Kept, usize, NaiveDate)>,
     /// Paths of files below the folder of the shop's photographs. Remove them after the transaction has ended.
@@ -45,54 +50,24 @@ pub struct Erased {
 /// Everything that is held on a customer, feature by feature.
 ///
 /// # Errors
-/// 404 where there is no such customer.
+/// 404 if there is no such customer, 409 if the record was merged into another one.
 pub fn held(tx: &mut Tx<'_>, id: &CustomerId) -> Done<Vec<Records>> {
-    customer::show(tx, id)?;
+    customer::unmerged(tx, id)?;
     let found = gather(tx, id)?;
+    let reader = Reader::of(tx)?;
     let mut told = BTreeSet::new();
     let mut all = Vec::new();
     for holder in holders() {
         for held in holder.held {
             let rows = found.rows.get(held.table).filter(|rows| !rows.is_empty());
             if let Some(rows) = rows.filter(|_| told.insert(held.table)) {
-                let rows = rows.iter().map(readable).collect();
+                let rows = rows.iter().map(|row| reader.row(row)).collect();
                 all.push(Records { feature: holder.feature, table: held.table, rows });
             }
         }
     }
     Ok(all)
 }
-
-/// A row as people read it: moments as such, and kept JSON as JSON.
-fn readable(row: &Value) -> Value {
-    let Some(columns) = row.as_object() else { return row.clone() };
-    let read = |(name, value): (&String, &Value)| {
-        let value = match value {
-            Value::Number(ms) if name.ends_with("_at") => ms.as_i64().map(|ms| json!(UtcTime::from_ms(ms).to_string())),
-            Value::String(text) if text.starts_with(['{', '[']) => serde_json::from_str(text).ok(),
-            Value::String(text) => Some(json!(without_secrets(text))),
-            _ => None,
-        }
-        .unwrap_or_else(|| value.clone());
-        (name.clone(), value)
-    };
-    Value::Object(columns.iter().map(read).collect())
-}
-
-/// Text, as a mail's, without the secrets of links in it.
-fn without_secrets(text: &str) -> String {
-    let mut parts = text.split(LINK);
-    let mut told = parts.next().unwrap_or_default().to_owned();
-    for part in parts {
-        let secret = part.get(..token::LETTERS).is_some_and(token::is_plausible);
-        let rest = if secret { part.get(token::LETTERS..).unwrap_or_default() } else { part };
-        told.extend([LINK, if secret { "…" } else { "" }, rest]);
-    }
-    told
-}
-
-/// What stands before the secret in the address of a customer's page.
-const LINK: &str = "/q/";
 
 /// Finds all rows of a customer, in the features' order.
 fn gather(tx: &mut Tx<'_>, id: &CustomerId) -> Done<Leaving> {
@@ -129,6 +104,11 @@ pub fn erase(tx: &mut Tx<'_>, id: &CustomerId, seen: IfMatch) -> Done<Erased> {
     seen.check(before.version)?;
     may_erase(open_business(tx, id)?)?;
     let leaving = gather(tx, id)?;
+    let records = customer::all_of(tx, &before)?;
+    for one in &records {
+        let traits = one.details.traits(tx.studio.country);
+        erased::remember(tx, &traits)?;
+    }
     // First of all, since what was sent can be changed of an erased customer only.
     customer::erase(tx, &before)?;
     let mut kept: BTreeMap<Kept, (usize, NaiveDate)> = BTreeMap::new();
@@ -145,21 +125,47 @@ pub fn erase(tx: &mut Tx<'_>, id: &CustomerId, seen: IfMatch) -> Done<Erased> {
     for gone in &ids {
         search::usecase::forget(tx, gone)?;
     }
-    idempotency::forget_what_says(tx, &traces(&before, &ids))?;
+    idempotency::forget_what_says(tx, &traces(&records, &ids))?;
     let told: serde_json::Map<String, Value> =
         kept.iter().map(|(record, (count, _))| (record.as_str().to_lowercase(), json!(count))).collect();
     record::write(tx, "customer.erased", ("customer", id.as_str()), json!({ "kept": told }))?;
     let kept = kept.into_iter().map(|(record, (count, until))| (record, count, until)).collect();
-    Ok(Erased { customer: customer::show(tx, id)?, kept, files })
+    Ok(Erased { customer: customer::show(tx, id)?, removed: removed(&leaving), kept, files })
 }
 
-/// By what an answer that is kept for a repeated request is known to speak of the customer.
-fn traces(customer: &Customer, ids: &[String]) -> Vec<String> {
-    let details = &customer.details;
-    let texts = details.emails.iter().chain(&details.phones).chain([&details.name]).chain(&details.contact_name);
+/// How many records of each kind an erasure blanks.
+fn removed(leaving: &Leaving) -> Vec<(Kept, usize)> {
+    let count = |table: &str, counts: fn(&Value) -> bool| {
+        leaving.rows.get(table).map_or(0, |rows| rows.iter().filter(|row| counts(row)).count())
+    };
+    let any = |_: &Value| true;
+    let unsigned = |row: &Value| row.get("state").and_then(Value::as_str) != Some("SIGNED");
+    let draft = |row: &Value| row.get("state").and_then(Value::as_str) == Some("DRAFT");
+    let counted = [
+        (Kept::Contact, count("customer", any)),
+        (Kept::Vehicle, count("vehicle", any)),
+        (Kept::Enquiry, count("enquiry", any)),
+        (Kept::Inspection, count("inspection", any)),
+        (Kept::Photo, count("photo", any)),
+        (Kept::OpenQuote, count("quote_revision", unsigned) + count("variation", unsigned)),
+        (Kept::Job, count("booking", any)),
+        (Kept::Message, count("message", any)),
+        (Kept::Invoice, count("invoice", draft)),
+    ];
+    counted.into_iter().filter(|(_, count)| *count > 0).collect()
+}
+
+/// By what an answer that is kept for a repeated request is known to speak of the customer, by any of their records.
+fn traces(records: &[Customer], ids: &[String]) -> Vec<String> {
     // As they stand inside JSON text.
     let inside = |text: &String| json!(text).to_string().trim_matches('"').to_owned();
-    ids.iter().cloned().chain(texts.map(inside)).filter(|text| !text.is_empty()).collect()
+    let mut all: Vec<String> = ids.to_vec();
+    for Customer { details, .. } in records {
+        let texts = details.emails.iter().chain(&details.phones).chain([&details.name]).chain(&details.contact_name);
+        all.extend(texts.map(inside));
+    }
+    all.retain(|text| !text.is_empty());
+    all
 }
 
 fn open_business(tx: &mut Tx<'_>, id: &CustomerId) -> Done<OpenBusiness> {

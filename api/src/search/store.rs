@@ -3,7 +3,7 @@
 use baywright_domain::search::{Words, end_of};
 use diesel::prelude::*;
 
-use super::usecase::Hit;
+use super::usecase::{Hit, rules};
 use crate::platform::db::each_engine;
 use crate::platform::fail::Stored;
 use crate::platform::tx::Tx;
@@ -27,6 +27,7 @@ pub(super) fn insert(tx: &mut Tx<'_>, hit: &Hit, words: &Words) -> Stored<()> {
             search_subject::kind.eq(&hit.kind),
             search_subject::title.eq(&hit.title),
             search_subject::detail.eq(&hit.detail),
+            search_subject::rules.eq(rules(tx)),
         ))
         .execute(tx.conn)?;
     let rows: Vec<_> = words
@@ -67,6 +68,24 @@ pub(super) fn ids(tx: &mut Tx<'_>, prefixes: &[String], limit: i64) -> Stored<Ve
         query = query.filter(search_word::subject_id.eq_any(having));
     }
     Ok(query.load(tx.conn)?)
+}
+
+/// Ids of some records of a kind that were indexed by other rules than those of now.
+pub(super) fn outdated(tx: &mut Tx<'_>, kind: &str, limit: i64) -> Stored<Vec<String>> {
+    // As two ranges, so that the index finds them without a walk over all that is up to date.
+    let now = rules(tx);
+    let of_kind = || {
+        search_subject::table
+            .filter(search_subject::shop_id.eq(tx.studio.id.to_string()))
+            .filter(search_subject::kind.eq(kind.to_owned()))
+            .select(search_subject::id)
+            .limit(limit)
+    };
+    let mut ids: Vec<String> = of_kind().filter(search_subject::rules.lt(now.clone())).load(tx.conn)?;
+    if ids.is_empty() {
+        ids = of_kind().filter(search_subject::rules.gt(now)).load(tx.conn)?;
+    }
+    Ok(ids)
 }
 
 pub(super) fn of_ids(tx: &mut Tx<'_>, ids: &[String]) -> Stored<Vec<Hit>> {

@@ -1,9 +1,10 @@
 //! What is kept for searching, and searching.
 
-use baywright_domain::search::{Words, asked};
+use baywright_domain::search::{RULES, Words, asked};
 
 use super::store;
 use crate::platform::fail::Done;
+use crate::platform::phone;
 use crate::platform::tx::Tx;
 
 /// The most that one search answers.
@@ -37,6 +38,21 @@ pub fn index(tx: &mut Tx<'_>, hit: Hit, words: &Words) -> Done<()> {
     Ok(())
 }
 
+/// The rules by which words are made now: those of words, those of telephone numbers, and the country in which numbers
+/// without a country's code are.
+pub(super) fn rules(tx: &Tx<'_>) -> String {
+    let country = tx.studio.country.map_or_else(|| "-".to_owned(), |country| country.to_string());
+    format!("{RULES}.{}.{country}", phone::RULES)
+}
+
+/// How many records are indexed anew in one transaction.
+const AT_ONCE: i64 = 500;
+
+/// Ids of some records of a kind whose words were made by other rules than those of now. Their feature indexes them anew.
+pub fn outdated(tx: &mut Tx<'_>, kind: &str) -> Done<Vec<String>> {
+    Ok(store::outdated(tx, kind, AT_ONCE)?)
+}
+
 /// Takes a record out of what is found.
 pub fn forget(tx: &mut Tx<'_>, id: &str) -> Done<()> {
     Ok(store::delete(tx, id)?)
@@ -44,16 +60,17 @@ pub fn forget(tx: &mut Tx<'_>, id: &str) -> Done<()> {
 
 /// What is found under the words typed, newest first, and whether there is more.
 pub fn search(tx: &mut Tx<'_>, typed: &str, limit: i64) -> Done<(Vec<Hit>, bool)> {
-    let Some(asked) = asked(typed) else {
+    let number = phone::parse(typed, tx.studio.country);
+    let Some(asked) = asked(typed, number.as_ref()) else {
         return Ok((Vec::new(), false));
     };
     let most = limit.clamp(1, MOST);
     let mut ids = store::ids(tx, &asked.words, most + 1)?;
-    if let Some(joined) = asked.joined {
-        ids.extend(store::ids(tx, &[joined], most + 1)?);
-        ids.sort_unstable_by(|a, b| b.cmp(a));
-        ids.dedup();
+    for whole in asked.joined.into_iter().chain(asked.number) {
+        ids.extend(store::ids(tx, &[whole], most + 1)?);
     }
+    ids.sort_unstable_by(|a, b| b.cmp(a));
+    ids.dedup();
     let size = usize::try_from(most).unwrap_or(usize::MAX);
     let more = ids.len() > size;
     ids.truncate(size);

@@ -3,6 +3,7 @@
 use baywright_domain::caution::Caution;
 use baywright_domain::country::Country;
 use baywright_domain::id::{CustomerId, VehicleId};
+use baywright_domain::merge::RecordState;
 use baywright_domain::search::Words;
 use baywright_domain::vehicle::{Market, OdometerUnit, PaintType, Powertrain, SizeClass, Traits, Vin, VinWarning};
 
@@ -48,6 +49,7 @@ impl Details {
         Traits {
             vin: self.vin.clone(),
             registration: self.registration.clone(),
+            country: self.country,
             make: self.make.clone(),
             model: self.model.clone(),
             year: self.year,
@@ -65,6 +67,8 @@ pub struct Vehicle {
     pub version: i64,
     /// What is known.
     pub details: Details,
+    /// The record that goes on in place of this one.
+    pub merged_into: Option<VehicleId>,
     /// When the record was made.
     pub created_at: UtcTime,
     /// When it last changed.
@@ -72,6 +76,11 @@ pub struct Vehicle {
 }
 
 impl Vehicle {
+    /// Where the record stands.
+    pub fn state(&self) -> RecordState {
+        if self.merged_into.is_some() { RecordState::Merged } else { RecordState::Active }
+    }
+
     /// What it is called: maker, model and registration.
     pub fn label(&self) -> String {
         let name = format!("{} {}", self.details.make, self.details.model);
@@ -92,10 +101,23 @@ impl Vehicle {
         self.details.powertrain.cautions()
     }
 
-    /// Under what the vehicle is found.
-    pub(super) fn found_as(&self) -> (Hit, Words) {
+    /// Under what the vehicle is found, also by what the records say that were merged into this one.
+    pub(super) fn found_as(&self, merged: &[Self]) -> (Hit, Words) {
         let details = &self.details;
-        let mut words = Words::new();
+        let words = [self].into_iter().chain(merged).fold(Words::new(), |words, one| one.details.words(words));
+        let title = details.registration.clone().unwrap_or_else(|| self.label());
+        let detail = match &details.colour {
+            Some(colour) => format!("{} {}, {colour}", details.make, details.model),
+            None => format!("{} {}", details.make, details.model),
+        };
+        (Hit { kind: "vehicle".to_owned(), id: self.id.to_string(), title, detail }, words)
+    }
+}
+
+impl Details {
+    /// Adds the words under which it is found.
+    fn words(&self, mut words: Words) -> Words {
+        let details = self;
         if let Some(plate) = &details.registration {
             words = words.plate(plate);
         }
@@ -104,12 +126,6 @@ impl Vehicle {
             let end = vin.as_str().char_indices().nth(9).map_or("", |(at, _)| &vin.as_str()[at..]);
             words = words.text(vin.as_str()).plate(end);
         }
-        words = words.text(&details.make).text(&details.model);
-        let title = details.registration.clone().unwrap_or_else(|| self.label());
-        let detail = match &details.colour {
-            Some(colour) => format!("{} {}, {colour}", details.make, details.model),
-            None => format!("{} {}", details.make, details.model),
-        };
-        (Hit { kind: "vehicle".to_owned(), id: self.id.to_string(), title, detail }, words)
+        words.text(&details.make).text(&details.model)
     }
 }

@@ -8,6 +8,7 @@
 //! | `PUT /v1/vehicles/{id}` | desk | replaces what is known of one |
 
 mod details;
+pub mod jobs;
 mod routes;
 mod store;
 pub mod usecase;

@@ -19,6 +19,7 @@ struct Row {
     id: String,
     #[diesel(embed)]
     details: NewRow,
+    merged_into: Option<String>,
     version: i64,
     created_at: i64,
     updated_at: i64,
@@ -98,6 +99,7 @@ fn read(rows: Vec<Row>) -> Stored<Vec<Vehicle>> {
                 id: row.id.into(),
                 version: row.version,
                 details: row.details.into_details()?,
+                merged_into: row.merged_into.map(Into::into),
                 created_at: UtcTime::from_ms(row.created_at),
                 updated_at: UtcTime::from_ms(row.updated_at),
             })
@@ -106,8 +108,8 @@ fn read(rows: Vec<Row>) -> Stored<Vec<Vehicle>> {
 }
 
 pub(super) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Stored<Vec<Vehicle>> {
-    let mut mine =
-        vehicle::table.filter(vehicle::shop_id.eq(tx.studio.id.as_str())).select(Row::as_select()).into_boxed();
+    let mine = vehicle::table.filter(vehicle::shop_id.eq(tx.studio.id.as_str())).filter(vehicle::merged_into.is_null());
+    let mut mine = mine.select(Row::as_select()).into_boxed();
     if let Some(customer) = &wanted.customer_id {
         mine = mine.filter(vehicle::customer_id.eq(customer.to_string()));
     }
@@ -132,6 +134,45 @@ pub(super) fn of_ids(tx: &mut Tx<'_>, ids: &[VehicleId]) -> Stored<Vec<Vehicle>>
     read(rows)
 }
 
+/// Vehicles with that identification number or that registration, oldest first; merged ones are left out.
+pub(super) fn candidates(tx: &mut Tx<'_>, vin: Option<&Vin>, registration: Option<&str>) -> Stored<Vec<Vehicle>> {
+    let mut mine = vehicle::table
+        .filter(vehicle::shop_id.eq(tx.studio.id.as_str()))
+        .filter(vehicle::merged_into.is_null())
+        .order(vehicle::id.asc())
+        .select(Row::as_select())
+        .into_boxed();
+    // A column that is null equals nothing, so what was not said finds nothing.
+    let (vin, key) = (vin.map(ToString::to_string), registration.map(searchable_registration));
+    mine = mine.filter(vehicle::vin.eq(vin).or(vehicle::registration_key.eq(key)));
+    read(mine.load(tx.conn)?)
+}
+
+/// Records that were merged into a vehicle, oldest first.
+pub(super) fn merged_into(tx: &mut Tx<'_>, kept: &VehicleId) -> Stored<Vec<Vehicle>> {
+    let rows: Vec<Row> = vehicle::table
+        .filter(vehicle::shop_id.eq(tx.studio.id.as_str()))
+        .filter(vehicle::merged_into.eq(kept.as_str()))
+        .order(vehicle::id.asc())
+        .select(Row::as_select())
+        .load(tx.conn)?;
+    read(rows)
+}
+
+/// Says which record goes on in place of one; none if it goes on itself.
+pub(super) fn set_merged(tx: &mut Tx<'_>, id: &VehicleId, version: i64, into: Option<&VehicleId>) -> Stored<()> {
+    diesel::update(
+        vehicle::table.filter(vehicle::shop_id.eq(tx.studio.id.as_str())).filter(vehicle::id.eq(id.as_str())),
+    )
+    .set((
+        vehicle::merged_into.eq(into.map(VehicleId::as_str)),
+        vehicle::version.eq(version),
+        vehicle::updated_at.eq(tx.now.ms()),
+    ))
+    .execute(tx.conn)?;
+    Ok(())
+}
+
 pub(super) fn of_customer(tx: &mut Tx<'_>, customer: &CustomerId) -> Stored<Vec<Vehicle>> {
     let rows: Vec<Row> = vehicle::table
         .filter(vehicle::shop_id.eq(tx.studio.id.as_str()))
@@ -145,6 +186,7 @@ pub(super) fn of_customer(tx: &mut Tx<'_>, customer: &CustomerId) -> Stored<Vec<
 pub(super) fn all(tx: &mut Tx<'_>) -> Stored<Vec<Vehicle>> {
     let rows: Vec<Row> = vehicle::table
         .filter(vehicle::shop_id.eq(tx.studio.id.as_str()))
+        .filter(vehicle::merged_into.is_null())
         .order(vehicle::id.asc())
         .select(Row::as_select())
         .load(tx.conn)?;

@@ -1,8 +1,12 @@
 //! What is done to vehicles.
 
+mod alike;
+pub mod merge;
+
 use baywright_domain::id::{CustomerId, VehicleId};
 use serde_json::json;
 
+pub use self::alike::alike;
 pub use super::details::{Details, Vehicle};
 use super::store;
 use crate::platform::answer::Page;
@@ -24,7 +28,7 @@ pub struct Wanted {
     pub registration: Option<String>,
 }
 
-/// One page of the shop's vehicles.
+/// One page of the shop's vehicles; records that were merged into others are left out.
 pub fn list(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Done<Page<Vehicle>> {
     let rows = store::page(tx, wanted, paging)?;
     Ok(paging.page(rows, |vehicle| Mark::of_id(vehicle.id.as_str())))
@@ -45,14 +49,27 @@ pub fn of_customer(tx: &mut Tx<'_>, customer: &CustomerId) -> Done<Vec<Vehicle>>
     Ok(store::of_customer(tx, customer)?)
 }
 
-/// Every vehicle, oldest first.
+/// The vehicle that a new record is to be made for: 404 if there is none, 409 if it was merged into another.
+pub fn standing(tx: &mut Tx<'_>, id: &VehicleId) -> Done<Vehicle> {
+    let vehicle = show(tx, id)?;
+    match &vehicle.merged_into {
+        Some(into) => {
+            let detail = format!("This record was merged into another one. Use the vehicle {into} instead.");
+            Err(Problem::conflict("vehicle-merged", detail).into())
+        }
+        None => Ok(vehicle),
+    }
+}
+
+/// Every vehicle that was not merged into another, oldest first.
 pub fn all(tx: &mut Tx<'_>) -> Done<Vec<Vehicle>> {
     Ok(store::all(tx)?)
 }
 
-/// Adds a vehicle to a customer.
+/// Adds a vehicle to a customer. One that is alike a vehicle that is known is added only if the desk confirms it.
 pub fn add(tx: &mut Tx<'_>, details: &Details) -> Done<Vehicle> {
     owner(tx, &details.customer_id)?;
+    alike::confirm_new(tx, details)?;
     let id: VehicleId = ids::new();
     store::insert(tx, &id, details)?;
     let detail = json!({ "customer_id": details.customer_id.as_str() });
@@ -64,6 +81,7 @@ pub fn add(tx: &mut Tx<'_>, details: &Details) -> Done<Vehicle> {
 pub fn replace(tx: &mut Tx<'_>, id: &VehicleId, seen: IfMatch, details: &Details) -> Done<Vehicle> {
     let vehicle = show(tx, id)?;
     seen.check(vehicle.version)?;
+    standing(tx, id)?;
     owner(tx, &details.customer_id)?;
     if vehicle.details.customer_id != details.customer_id {
         // What was found, signed and paid under the first owner is not the second one's to read.
@@ -105,7 +123,21 @@ pub const HOLDER: Holder = Holder {
 
 fn indexed(tx: &mut Tx<'_>, id: &VehicleId) -> Done<Vehicle> {
     let vehicle = show(tx, id)?;
-    let (hit, words) = vehicle.found_as();
-    search::usecase::index(tx, hit, &words)?;
+    put_in_index(tx, &vehicle)?;
     Ok(vehicle)
+}
+
+fn put_in_index(tx: &mut Tx<'_>, vehicle: &Vehicle) -> Done<()> {
+    let merged = store::merged_into(tx, &vehicle.id)?;
+    let (hit, words) = vehicle.found_as(&merged);
+    search::usecase::index(tx, hit, &words)
+}
+
+/// Indexes vehicles anew whose words were made by other rules.
+pub fn index_anew(tx: &mut Tx<'_>) -> Done<()> {
+    let ids: Vec<VehicleId> = search::usecase::outdated(tx, "vehicle")?.into_iter().map(VehicleId::new).collect();
+    for vehicle in store::of_ids(tx, &ids)? {
+        put_in_index(tx, &vehicle)?;
+    }
+    Ok(())
 }

@@ -53,6 +53,42 @@ impl Kept {
     }
 }
 
+impl Kept {
+    /// What goes when its customer is erased, and what stays of it.
+    pub const fn what_goes(self) -> &'static str {
+        match self {
+            Self::Contact => {
+                "Name, contact, mail addresses, telephone numbers, address, notes and how consents were given."
+            }
+            Self::Vehicle => "Registration, identification number, colour and notes. Make, model and size stay.",
+            Self::Enquiry => "The caller, the wish and the notes. The day and the way of asking stay.",
+            Self::Inspection => "Notes and photographs. Grades and readings stay.",
+            Self::Photo => "The pictures themselves, unless another customer's inspection shows them.",
+            Self::OpenQuote => "The customer, the notes and the document of a quote that nobody signed.",
+            Self::SignedQuote => "Nothing: a signed quote or variation is kept as it was sealed.",
+            Self::Job => "Notes, photographs and who took the car. Times and steps stay.",
+            Self::Message => "Address, text and attachments.",
+            Self::Invoice => "Nothing: an issued invoice is kept as it was sealed. Drafts go.",
+            Self::Payment => "Nothing: payments are kept.",
+        }
+    }
+
+    /// Why a record is kept though its customer is erased; empty if it isn't.
+    pub const fn why_kept(self) -> &'static str {
+        match self {
+            Self::SignedQuote => {
+                "The contract and its evidence: the law asks for business records to be kept for years, and the right to \
+                 erasure ends there (Regulation (EU) 2016/679, article 17(3)(b) and (e))."
+            }
+            Self::Invoice | Self::Payment => {
+                "A tax record: the law asks for it to be kept for years, and the right to erasure ends there (Regulation \
+                 (EU) 2016/679, article 17(3)(b))."
+            }
+            _ => "",
+        }
+    }
+}
+
 /// The years for which a shop keeps tax records where it has set nothing else. Countries ask for six to ten (common
 /// practice, no source), so the longest is the safe one.
 pub const KEEP_YEARS: u8 = 10;
@@ -124,6 +160,8 @@ mod tests {
             };
             assert_eq!(ask(*record, day(2036, 12, 31)), expected, "{record}");
             assert_eq!(ask(*record, day(2037, 1, 1)), Erasure::Now, "{record}");
+            assert_eq!(record.why_kept().is_empty(), !record.is_tax_record(), "{record}");
+            assert!(record.what_goes().ends_with('.'), "{record}");
         }
     }
 

@@ -1,74 +1,118 @@
-//! Telephone numbers as they are searched for.
+//! Telephone numbers: the part of what was typed that can be dialled, and the forms by which a number is found.
+//!
+//! Which digits are a country's code and which zero is dialled at home only is in tables that change several times a
+//! year, so numbers are parsed by a library outside the domain. What was typed is kept as it is and shown; the parsed
+//! form serves for searching and comparing alone.
 
 use alloc::string::String;
 
-use crate::refusal::{Kind, Refusal};
+use unicode_normalization::UnicodeNormalization;
 
-/// Text that is no telephone number.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
-#[error("a telephone number has 5 to 15 digits; write it as you would dial it, such as +1 202 555 0143")]
-pub struct BadPhone;
+/// The fewest digits of a telephone number; short codes of a company or an emergency service have three.
+pub const FEWEST_DIGITS: usize = 3;
+/// The most digits that are read. ITU-T E.164 allows 15; an international prefix and a trunk zero come on top.
+pub const MOST_DIGITS: usize = 20;
 
-impl Refusal for BadPhone {
-    fn kind(&self) -> Kind {
-        Kind::Invalid
-    }
-
-    fn code(&self) -> &'static str {
-        "bad-phone"
-    }
+/// A number that was parsed.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct PhoneNumber {
+    /// `+`, country code and number, digits only: the form of ITU-T E.164.
+    pub international: String,
+    /// The digits that are dialled inside the number's own country, with the zero or other prefix that is dialled there.
+    pub national: String,
 }
 
-/// A number in one form however it was typed: `+`, country code and number, digits only (the form of ITU-T E.164, at
-/// most 15 digits). A number without `+` or `00` is of the country whose calling code is given; its trunk zero is
-/// dropped. Countries whose numbers keep their zero abroad (such as Italy) still get one form for one number, which is
-/// all that a search needs; dial what the customer wrote.
-///
-/// # Errors
-/// [`BadPhone`] with letters, or with fewer than 5 or more than 15 digits.
-pub fn searchable_phone(written: &str, calling_code: &str) -> Result<String, BadPhone> {
-    // "+44 (0)1632 …": the zero in brackets is dialled at home only.
-    let written = written.trim().replace("(0)", "");
-    let international = written.strip_prefix('+').or_else(|| written.strip_prefix("00"));
-    let digits = |text: &str| -> Result<String, BadPhone> {
-        let separators =
-            |c: char| c.is_whitespace() || matches!(c, '-' | '.' | '/' | '(' | ')' | '\u{2010}'..='\u{2015}');
-        let kept = text.chars().filter(|c| !separators(*c));
-        kept.map(|c| c.to_digit(10).and_then(|digit| char::from_digit(digit, 10)).ok_or(BadPhone)).collect()
-    };
-    let all = if let Some(rest) = international {
-        digits(rest)?
-    } else {
-        let national = digits(&written)?;
-        let calling: String = calling_code.chars().filter(char::is_ascii_digit).collect();
-        calling + national.strip_prefix('0').unwrap_or(&national)
-    };
-    let fits = (5..=15).contains(&all.len()) && !all.starts_with('0');
-    fits.then(|| String::from("+") + &all).ok_or(BadPhone)
+/// The part of a text that can be dialled: digits, with a `+` before them if there was one. A word before the number
+/// (`Tel.`), remarks in brackets (`(mobil)`), the zero in brackets that is dialled at home only (`+49 (0)171 …`) and all
+/// that follows the first letter after the number (`ext. 12`) are left out. Blanks of any kind, dots, hyphens, slashes
+/// and brackets make no difference. Empty if the text has no digit.
+pub fn dialable(written: &str) -> String {
+    let text: String = written.nfkc().collect();
+    let mut number = String::new();
+    let mut rest = text.as_str();
+    while let Some(c) = rest.chars().next() {
+        if c == '('
+            && let Some(end) = rest.find(')')
+            && is_remark(&rest[1..end], number.starts_with('+'))
+        {
+            // A remark after the number ends it; one before it, or inside a short beginning, is passed over.
+            if number.len() > FEWEST_DIGITS + 2 && rest[1..end].contains(char::is_alphabetic) {
+                break;
+            }
+            rest = &rest[end + 1..];
+            continue;
+        }
+        match c {
+            '0'..='9' => number.push(c),
+            '+' if number.is_empty() => number.push(c),
+            // What follows is an extension, a remark or another number.
+            _ if number.len() > 1 && (c.is_alphabetic() || matches!(c, '+' | '#' | ';' | ',' | '*')) => break,
+            _ => {}
+        }
+        rest = &rest[c.len_utf8()..];
+    }
+    if number == "+" { String::new() } else { number }
+}
+
+/// Whether what stands in brackets is no part of the number: a remark, or the zero after a country's code.
+fn is_remark(inside: &str, international: bool) -> bool {
+    let inside = inside.trim();
+    (international && inside == "0") || !inside.chars().any(|c| c.is_ascii_digit())
+}
+
+/// Whether a text holds a telephone number at all.
+pub fn is_phone(written: &str) -> bool {
+    let digits = dialable(written).chars().filter(char::is_ascii_digit).count();
+    (FEWEST_DIGITS..=MOST_DIGITS).contains(&digits)
+}
+
+/// The form in which two numbers are compared: the international one, or the digits if the number could not be parsed.
+pub fn phone_key(written: &str, parsed: Option<&PhoneNumber>) -> String {
+    match parsed {
+        Some(number) => number.international.clone(),
+        None => String::from(dialable(written).trim_start_matches(['+', '0'])),
+    }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
 
-    // Numbers are from ranges that regulators keep free for fiction: 555 0100 to 0199 (North American Numbering Plan)
-    // and 01632 960 000 to 960 999 (Ofcom); from memory.
+    // Numbers are from ranges that regulators keep free for fiction: 01632 960 000 to 960 999 (Ofcom), from memory.
     #[test]
-    fn a_number_has_one_form_however_it_is_written() {
-        for written in
-            ["+44 1632 960123", "0044 1632/960123", "01632 960-123", "+44 (0)1632 960 123", "(01632) 960.123"]
-        {
-            assert_eq!(searchable_phone(written, "44").as_deref(), Ok("+441632960123"), "{written}");
+    fn remarks_extensions_and_blanks_are_no_part_of_the_number() {
+        for written in [
+            "+44 1632 960123",
+            "+44 (0)1632 960-123",
+            "+44 (0) 1632/960.123 (mobil)",
+            "Tel.: +44 1632\u{a0}960\u{202f}123",
+            "+44 1632 960123 ext. 12",
+            "+44 1632 960123x12",
+            "+44 1632 960123;ext=12",
+            "+44 1632 960123 (work) 9 to 5",
+            "+44 1632 960123, +44 1632 960124",
+            "(mobile) +44 1632 960123",
+            "\u{ff0b}\u{ff14}\u{ff14} 1632 960123",
+        ] {
+            assert_eq!(dialable(written), "+441632960123", "{written}");
         }
-        assert_eq!(searchable_phone("(202) 555-0143", "+1").as_deref(), Ok("+12025550143"));
+        assert_eq!(dialable("(01632) 960.123"), "01632960123");
+        assert_eq!(dialable("(0) 1632 960123"), "01632960123", "at home the zero is dialled");
+        assert_eq!(dialable("0044 1632 960123"), "00441632960123");
     }
 
     #[test]
-    fn text_that_is_no_number_is_refused() {
-        for written in
-            ["", "12", "call me", "+44 1632 960123 ext 4", "+1234567890123456", "+0123456789", "++441632960123"]
-        {
-            assert_eq!(searchable_phone(written, "44"), Err(BadPhone), "{written:?}");
+    fn text_without_a_number_is_none() {
+        for written in ["", "12", "call me", "+", "(mobil)", "a1b2c3", "123456789012345678901"] {
+            assert!(!is_phone(written), "{written:?}");
         }
+        assert!(is_phone("112") && is_phone("01632 960123 (mobil)"));
+    }
+
+    #[test]
+    fn a_number_that_was_not_parsed_is_compared_by_its_digits() {
+        let parsed = PhoneNumber { international: "+441632960123".into(), national: "01632960123".into() };
+        assert_eq!(phone_key("01632 960 123", Some(&parsed)), "+441632960123");
+        assert_eq!(phone_key("01632 960 123 (mobil)", None), "1632960123");
     }
 }

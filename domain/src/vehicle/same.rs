@@ -1,9 +1,22 @@
-//! Whether two notes of a vehicle are of one.
+//! Whether two records are of one vehicle.
 
 use alloc::string::String;
+use alloc::vec::Vec;
 
 use super::{Vin, searchable_registration};
+use crate::country::Country;
 use crate::search::fold;
+use crate::word::words;
+
+words! {
+    /// What a new vehicle has in common with one that is known.
+    pub enum Likeness("likeness") {
+        /// The vehicle identification number.
+        Vin = "VIN" "vehicle identification number",
+        /// The registration.
+        Registration = "REGISTRATION" "registration",
+    }
+}
 
 /// What tells one vehicle of a customer from another.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -12,6 +25,8 @@ pub struct Traits {
     pub vin: Option<Vin>,
     /// The registration as written.
     pub registration: Option<String>,
+    /// The country of the registration.
+    pub country: Option<Country>,
     /// The maker.
     pub make: String,
     /// The model.
@@ -35,6 +50,18 @@ impl Traits {
         self.is_unnumbered() && other.is_unnumbered() && self.looks() == other.looks()
     }
 
+    /// What both have in common, whoever they belong to; empty if nothing says that they may be one vehicle. Two countries
+    /// may give out the same registration, so a different country is a different plate. Two identification numbers that
+    /// differ are two vehicles, whose plate was moved or is worth a second look.
+    pub fn likeness(&self, other: &Self) -> Vec<Likeness> {
+        let vin = self.vin.is_some() && self.vin == other.vin;
+        let key = |traits: &Self| traits.registration.as_deref().map(searchable_registration);
+        let abroad = self.country.is_some() && other.country.is_some() && self.country != other.country;
+        let plate = self.registration.is_some() && key(self) == key(other) && !abroad;
+        let said = [(vin, Likeness::Vin), (plate, Likeness::Registration)];
+        said.into_iter().filter(|(shared, _)| *shared).map(|(_, likeness)| likeness).collect()
+    }
+
     fn is_unnumbered(&self) -> bool {
         self.vin.is_none() && self.registration.is_none()
     }
@@ -56,6 +83,7 @@ mod tests {
         Traits {
             vin: vin.map(|text| Vin::form(text).unwrap()),
             registration: registration.map(String::from),
+            country: None,
             make: "Corrigan".into(),
             model: "Estate".into(),
             year: Some(2023),
@@ -77,5 +105,18 @@ mod tests {
         assert!(same(&car(None, None, "Red"), &car(None, None, "red")));
         assert!(!same(&car(None, None, "red"), &car(None, None, "blue")));
         assert!(!same(&car(Some(ONE), None, "red"), &car(None, Some("AB 12"), "red")));
+    }
+
+    #[test]
+    fn an_identification_number_or_a_plate_in_common_asks_for_a_second_look() {
+        let known = Traits { country: Country::parse("IE").ok(), ..car(Some(ONE), Some("231-D-10101"), "red") };
+        let like = |vin, plate| car(vin, plate, "blue").likeness(&known);
+        assert_eq!(like(Some(ONE), None), [Likeness::Vin]);
+        assert_eq!(like(None, Some("231 d 10101")), [Likeness::Registration]);
+        assert_eq!(like(Some(TWO), Some("231D10101")), [Likeness::Registration], "a plate that was moved");
+        assert_eq!(like(Some(ONE), Some("231D10101")), [Likeness::Vin, Likeness::Registration]);
+        assert!(like(None, None).is_empty() && like(Some(TWO), Some("231-D-10102")).is_empty());
+        let abroad = Traits { country: Country::parse("FR").ok(), ..car(None, Some("231-D-10101"), "red") };
+        assert!(abroad.likeness(&known).is_empty());
     }
 }

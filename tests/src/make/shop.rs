@@ -40,6 +40,18 @@ impl Person {
         self.put("/v1/shop", &etag, &shop).expect(200)
     }
 
+    /// Changes some of what the shop is and leaves the rest; gives the shop as it then stands.
+    #[track_caller]
+    pub fn change_shop(&self, changes: &Value) -> Value {
+        let now = self.get("/v1/shop");
+        let etag = now.etag();
+        let mut shop = without(&now.expect(200), &["id", "version", "currency", "created_at", "updated_at"]);
+        for (name, value) in changes.as_object().into_iter().flatten() {
+            shop[name] = value.clone();
+        }
+        self.put("/v1/shop", &etag, &shop).expect(200)
+    }
+
     /// Changes some of the shop's rates and leaves the rest; gives the rates as they then stand.
     #[track_caller]
     pub fn change_rates(&self, changes: &Value) -> Value {

@@ -6,12 +6,11 @@ use serde::Deserialize;
 use utoipa::ToSchema;
 
 use super::{ConsentWord, KindWord, PricesWord};
+use crate::customer::usecase::merge::MOST_REACHES;
 use crate::customer::usecase::{self, GivenConsent};
 use crate::platform::problem::Problem;
 use crate::platform::wire::{CountryCode, Email, Instant, Language, Line, Phone, Text, Word};
 
-/// The most mail addresses, or telephone numbers, of one customer.
-const MOST_REACHES: usize = 5;
 /// The most lines of an address above the city.
 const MOST_LINES: usize = 4;
 

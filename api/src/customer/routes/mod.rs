@@ -8,6 +8,7 @@ use actix_web::{get, post, put};
 use baywright_domain::customer::{ConsentKind, CustomerKind};
 use baywright_domain::document::Prices;
 use baywright_domain::id::CustomerId;
+use baywright_domain::merge::RecordState;
 use serde::Deserialize;
 
 use utoipa_actix_web::service_config::ServiceConfig;
@@ -28,6 +29,7 @@ crate::wire_words! {
     CustomerKind => "CustomerKind",
     ConsentKind => "ConsentKind",
     Prices => "Prices",
+    RecordState => "RecordState",
 }
 
 /// A kind as it travels; the API document's derive reads a plain name better than one with parameters.
@@ -36,6 +38,9 @@ type KindWord = Word<CustomerKind>;
 type ConsentWord = Word<ConsentKind>;
 /// A way of prices as it travels.
 type PricesWord = Word<Prices>;
+
+/// Where a record stands, as it travels.
+pub type StateWord = Word<RecordState>;
 
 /// Adds the feature's routes.
 pub fn routes(config: &mut ServiceConfig<'_>) {
@@ -85,8 +90,11 @@ async fn list(call: Call<Desk>, list: List<CustomerFilter>) -> Answer {
 
 /// Add a customer.
 ///
-/// A private customer sees prices with tax, a trade customer without, unless `prices` says otherwise.
-#[utoipa::path(tag = "customer", request_body = CustomerBody, extensions(("x-idempotency-key" = json!(true))),
+/// A private customer sees prices with tax, a trade customer without, unless `prices` says otherwise. If a customer with
+/// this telephone number, mail address or name is known, the answer is 409 `known-customer`, whose `known` names them: use
+/// that customer, or confirm that this is somebody else.
+#[utoipa::path(tag = "customer", request_body = CustomerBody,
+    extensions(("x-idempotency-key" = json!(true)), ("x-confirm" = json!(["known-customer"]))),
     responses((status = 201, description = "The new customer.", body = CustomerView)))]
 #[post("/v1/customers")]
 async fn create(call: Call<Desk>, key: IdempotencyKey, body: Body<CustomerBody>) -> Answer {
@@ -99,6 +107,8 @@ async fn create(call: Call<Desk>, key: IdempotencyKey, body: Body<CustomerBody>)
 }
 
 /// Read a customer.
+///
+/// A record that was merged into another one says so in `state` and `merged_into`.
 #[utoipa::path(tag = "customer", params(("id" = Reference, Path, description = "The customer.")),
     responses((status = 200, description = "The customer.", body = CustomerView), (status = 304, description = "Unchanged.")))]
 #[get("/v1/customers/{id}")]

@@ -3,7 +3,7 @@
 use serde::Serialize;
 use utoipa::ToSchema;
 
-use super::{ConsentWord, KindWord, PricesWord};
+use super::{ConsentWord, KindWord, PricesWord, StateWord};
 use crate::customer::usecase::{self, Customer, KeptConsent};
 use crate::platform::clock::UtcTime;
 use crate::platform::wire::{CountryCode, Email, Instant, Line, Phone, Reference, Word};
@@ -44,7 +44,7 @@ pub struct CustomerView {
     /// Mail addresses, the main one first.
     #[schema(value_type = Vec<Email>, max_items = 5)]
     emails: Vec<String>,
-    /// Telephone numbers, the main one first.
+    /// Telephone numbers as typed, the main one first.
     #[schema(value_type = Vec<Phone>, max_items = 5)]
     phones: Vec<String>,
     /// Where bills go.
@@ -65,6 +65,10 @@ pub struct CustomerView {
     /// The language they are written to in.
     #[schema(max_length = 6)]
     language: String,
+    /// Where the record stands.
+    state: StateWord,
+    /// Id of the record that goes on in its place, if it was merged into another one.
+    merged_into: Option<Reference>,
     /// When what was known of them was erased at their wish.
     erased_at: Option<Instant>,
     /// When the record was made.
@@ -120,6 +124,7 @@ impl From<KeptConsent> for ConsentView {
 
 impl From<Customer> for CustomerView {
     fn from(customer: Customer) -> Self {
+        let state = customer.state();
         let details = customer.details;
         Self {
             id: Reference::from(&customer.id),
@@ -137,6 +142,8 @@ impl From<Customer> for CustomerView {
             consents: customer.consents.into_iter().map(ConsentView::from).collect(),
             notes: details.notes,
             language: details.language,
+            state: Word(state),
+            merged_into: customer.merged_into.as_ref().map(Reference::from),
             erased_at: customer.erased_at.map(Instant),
             created_at: Instant(customer.created_at),
             updated_at: Instant(customer.updated_at),

@@ -68,6 +68,65 @@ pub(in super::super) fn withdraw_consent(tx: &mut Tx<'_>, customer: &CustomerId,
     Ok(())
 }
 
+/// Ids of a customer's consents of a kind that stand.
+fn standing(tx: &mut Tx<'_>, customer: &CustomerId, kind: ConsentKind) -> Stored<Vec<String>> {
+    Ok(customer_consent::table
+        .filter(customer_consent::shop_id.eq(tx.studio.id.as_str()))
+        .filter(customer_consent::customer_id.eq(customer.as_str()))
+        .filter(customer_consent::kind.eq(kind.as_str()))
+        .filter(customer_consent::withdrawn_at.is_null())
+        .select(customer_consent::id)
+        .load(tx.conn)?)
+}
+
+/// Ends a consent that stands; gives its id.
+pub(in super::super) fn end_consent(tx: &mut Tx<'_>, customer: &CustomerId, kind: ConsentKind) -> Stored<Vec<String>> {
+    let ids = standing(tx, customer, kind)?;
+    withdraw_consent(tx, customer, kind)?;
+    Ok(ids)
+}
+
+/// Moves a consent that stands to another customer; gives its id.
+pub(in super::super) fn move_consent(
+    tx: &mut Tx<'_>,
+    from: &CustomerId,
+    to: &CustomerId,
+    kind: ConsentKind,
+) -> Stored<Vec<String>> {
+    let ids = standing(tx, from, kind)?;
+    give_consents_back(tx, to, &ids)?;
+    Ok(ids)
+}
+
+/// Gives consents to a customer.
+pub(in super::super) fn give_consents_back(tx: &mut Tx<'_>, to: &CustomerId, ids: &[String]) -> Stored<()> {
+    let these = customer_consent::table
+        .filter(customer_consent::shop_id.eq(tx.studio.id.to_string()))
+        .filter(customer_consent::id.eq_any(ids.to_vec()));
+    diesel::update(these).set(customer_consent::customer_id.eq(to.as_str())).execute(tx.conn)?;
+    Ok(())
+}
+
+/// Lets consents stand again that a merge had ended, unless one of their kind was given since.
+pub(in super::super) fn let_consents_stand(tx: &mut Tx<'_>, customer: &CustomerId, ids: &[String]) -> Stored<()> {
+    for id in ids {
+        let one = || {
+            customer_consent::table
+                .filter(customer_consent::shop_id.eq(tx.studio.id.to_string()))
+                .filter(customer_consent::id.eq(id.clone()))
+        };
+        let (query, target) = (one().select(customer_consent::kind), one());
+        let kind: Option<String> = query.first(tx.conn).optional()?;
+        let kind = kind.map(|word| ConsentKind::parse(&word)).transpose();
+        let kind = kind.map_err(|error| DbError::Corrupt(error.to_string()))?;
+        let Some(kind) = kind else { continue };
+        if standing(tx, customer, kind)?.is_empty() {
+            diesel::update(target).set(customer_consent::withdrawn_at.eq(None::<i64>)).execute(tx.conn)?;
+        }
+    }
+    Ok(())
+}
+
 /// Ends every consent of a customer, and blanks how they were given.
 pub(super) fn end_all(tx: &mut Tx<'_>, customer: &CustomerId) -> Stored<()> {
     let theirs = || {

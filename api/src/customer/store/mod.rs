@@ -1,13 +1,18 @@
 //! Rows of customers and of what they agreed to.
 
+mod alike;
 mod consent;
+mod merged;
 mod row;
 
-use baywright_domain::customer::Traits;
 use baywright_domain::id::CustomerId;
 use diesel::prelude::*;
 
-pub(super) use consent::{insert_consent, withdraw_consent};
+pub(super) use alike::{candidates, known};
+pub(super) use consent::{
+    end_consent, give_consents_back, insert_consent, let_consents_stand, move_consent, withdraw_consent,
+};
+pub(super) use merged::{merged_into, set_merged, set_reference};
 use row::{NewRow, Row};
 
 use super::usecase::{Customer, Details, Wanted};
@@ -30,7 +35,8 @@ fn whole(tx: &mut Tx<'_>, rows: Vec<Row>) -> Stored<Vec<Customer>> {
 
 pub(super) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Stored<Vec<Customer>> {
     let shop = tx.studio.id.as_str();
-    let mut mine = customer::table.filter(customer::shop_id.eq(shop)).select(Row::as_select()).into_boxed();
+    let mine = customer::table.filter(customer::shop_id.eq(shop)).filter(customer::merged_into.is_null());
+    let mut mine = mine.select(Row::as_select()).into_boxed();
     if !wanted.kinds.is_empty() {
         mine = mine.filter(customer::kind.eq_any(wanted.kinds.iter().map(|kind| kind.as_str())));
     }
@@ -63,29 +69,16 @@ pub(super) fn of_ids(tx: &mut Tx<'_>, ids: &[CustomerId]) -> Stored<Vec<Customer
     whole(tx, rows)
 }
 
-/// Ids of customers that were not erased, oldest first.
+/// Ids of customers that were neither erased nor merged into others, oldest first.
 pub(super) fn standing_ids(tx: &mut Tx<'_>) -> Stored<Vec<CustomerId>> {
     let ids: Vec<String> = customer::table
         .filter(customer::shop_id.eq(tx.studio.id.as_str()))
         .filter(customer::erased_at.is_null())
+        .filter(customer::merged_into.is_null())
         .order(customer::id.asc())
         .select(customer::id)
         .load(tx.conn)?;
     Ok(ids.into_iter().map(CustomerId::new).collect())
-}
-
-pub(super) fn known(tx: &mut Tx<'_>) -> Stored<Vec<(CustomerId, Traits)>> {
-    let rows: Vec<(String, Option<String>, String, String, String)> = customer::table
-        .filter(customer::shop_id.eq(tx.studio.id.as_str()))
-        .filter(customer::erased_at.is_null())
-        .order(customer::id.asc())
-        .select((customer::id, customer::reference, customer::name, customer::emails, customer::phones))
-        .load(tx.conn)?;
-    let read = |(id, reference, name, emails, phones): (String, _, _, String, String)| {
-        let traits = Traits { reference, name, emails: row::read_list(&emails)?, phones: row::read_list(&phones)? };
-        Ok((CustomerId::new(id), traits))
-    };
-    rows.into_iter().map(read).collect()
 }
 
 pub(super) fn insert(tx: &mut Tx<'_>, id: &CustomerId, details: &Details) -> Stored<()> {
@@ -93,7 +86,7 @@ pub(super) fn insert(tx: &mut Tx<'_>, id: &CustomerId, details: &Details) -> Sto
         .values((
             customer::id.eq(id.as_str()),
             customer::shop_id.eq(tx.studio.id.as_str()),
-            NewRow::of(details)?,
+            NewRow::of(details, tx.studio.country)?,
             customer::version.eq(1_i64),
             customer::created_at.eq(tx.now.ms()),
             customer::updated_at.eq(tx.now.ms()),
@@ -106,7 +99,17 @@ pub(super) fn update(tx: &mut Tx<'_>, id: &CustomerId, version: i64, details: &D
     diesel::update(
         customer::table.filter(customer::shop_id.eq(tx.studio.id.as_str())).filter(customer::id.eq(id.as_str())),
     )
-    .set((NewRow::of(details)?, customer::version.eq(version), customer::updated_at.eq(tx.now.ms())))
+    .set((NewRow::of(details, tx.studio.country)?, customer::version.eq(version), customer::updated_at.eq(tx.now.ms())))
+    .execute(tx.conn)?;
+    Ok(())
+}
+
+/// Keeps the parsed form of a customer's telephone numbers. What is known of them stays as it was, and so does its version.
+pub(super) fn set_phone_keys(tx: &mut Tx<'_>, id: &CustomerId, keys: &[String]) -> Stored<()> {
+    diesel::update(
+        customer::table.filter(customer::shop_id.eq(tx.studio.id.as_str())).filter(customer::id.eq(id.as_str())),
+    )
+    .set(customer::phone_keys.eq(row::listed(keys)?))
     .execute(tx.conn)?;
     Ok(())
 }

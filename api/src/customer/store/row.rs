@@ -17,6 +17,7 @@ pub(super) struct Row {
     pub(super) id: String,
     #[diesel(embed)]
     details: NewRow,
+    merged_into: Option<String>,
     erased_at: Option<i64>,
     version: i64,
     created_at: i64,
@@ -33,6 +34,7 @@ pub(super) struct NewRow {
     contact_name: Option<String>,
     emails: String,
     phones: String,
+    phone_keys: String,
     address_lines: String,
     city: Option<String>,
     postcode: Option<String>,
@@ -46,7 +48,8 @@ pub(super) struct NewRow {
 }
 
 impl NewRow {
-    pub(super) fn of(details: &Details) -> Stored<Self> {
+    /// The columns of what is known; telephone numbers without a country's code are of `country`.
+    pub(super) fn of(details: &Details, country: Option<Country>) -> Stored<Self> {
         let address = details.address.as_ref();
         Ok(Self {
             kind: details.kind.as_str().to_owned(),
@@ -55,6 +58,7 @@ impl NewRow {
             contact_name: details.contact_name.clone(),
             emails: listed(&details.emails)?,
             phones: listed(&details.phones)?,
+            phone_keys: listed(&details.traits(country).phones)?,
             address_lines: listed(address.map_or(&[], |address| &address.lines))?,
             city: address.map(|address| address.city.clone()),
             postcode: address.and_then(|address| address.postcode.clone()),
@@ -103,6 +107,7 @@ impl Row {
             version: self.version,
             details: self.details.into_details()?,
             consents,
+            merged_into: self.merged_into.map(Into::into),
             erased_at: self.erased_at.map(UtcTime::from_ms),
             created_at: UtcTime::from_ms(self.created_at),
             updated_at: UtcTime::from_ms(self.updated_at),
@@ -114,7 +119,7 @@ fn corrupt(error: impl std::fmt::Display) -> DbError {
     DbError::Corrupt(error.to_string())
 }
 
-fn listed(texts: &[String]) -> Stored<String> {
+pub(super) fn listed(texts: &[String]) -> Stored<String> {
     serde_json::to_string(texts).map_err(corrupt)
 }
 

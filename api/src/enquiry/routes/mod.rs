@@ -83,7 +83,8 @@ async fn list(call: Call<Desk>, list: List<EnquiryFilter>) -> Answer {
 
 /// Take an enquiry down.
 ///
-/// Somebody called, came by or wrote. They need not be a customer yet, but somebody must be able to answer them.
+/// Somebody called, came by or wrote. They need not be a customer yet, but somebody must be able to answer them. If the
+/// caller is a customer already by their telephone number, mail address or name, a warning `known-caller` names them.
 #[utoipa::path(tag = "enquiry", request_body = EnquiryBody, extensions(("x-idempotency-key" = json!(true))),
     responses((status = 201, description = "The new enquiry.", body = EnquiryView)))]
 #[post("/v1/enquiries")]
@@ -122,9 +123,10 @@ async fn replace(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<E
 /// Make the caller a customer.
 ///
 /// Adds a customer of the caller's name, mail address and telephone number, with the consents that they gave when they
-/// asked.
+/// asked. If a customer with that telephone number, mail address or name is known, the answer is 409 `known-customer`,
+/// whose `known` names them: name that customer in the enquiry, or confirm that this is somebody else.
 #[utoipa::path(tag = "enquiry", request_body = AddCustomerBody, params(("id" = Reference, Path, description = "The enquiry.")),
-    extensions(("x-if-match" = json!(true))),
+    extensions(("x-if-match" = json!(true)), ("x-confirm" = json!(["known-customer"]))),
     responses((status = 200, description = "The enquiry as it now stands.", body = EnquiryView)))]
 #[post("/v1/enquiries/{id}/add-customer")]
 async fn add_customer(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<AddCustomerBody>) -> Answer {

@@ -17,7 +17,7 @@ pub struct CallerView {
     #[schema(max_length = 254)]
     email: Option<String>,
     /// Their telephone number.
-    #[schema(max_length = 40)]
+    #[schema(max_length = 60)]
     phone: Option<String>,
     /// Whether they agreed to be written to about the job.
     may_mail: bool,

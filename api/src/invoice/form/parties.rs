@@ -29,7 +29,7 @@ pub struct InvoiceSeller {
     #[schema(max_length = 254)]
     pub email: Option<String>,
     /// Its telephone number.
-    #[schema(max_length = 40)]
+    #[schema(max_length = 60)]
     pub phone: Option<String>,
     /// Its VAT identification number (BT-31).
     #[schema(max_length = 40)]

@@ -2,6 +2,7 @@
 
 use actix_web::web::Path;
 use actix_web::{get, post};
+use baywright_domain::customer::first_name;
 use baywright_domain::id::BookingId;
 use baywright_domain::vehicle::OdometerUnit;
 use serde::{Deserialize, Serialize};
@@ -14,7 +15,7 @@ use crate::platform::body::Body;
 use crate::platform::call::Call;
 use crate::platform::etag::IfMatch;
 use crate::platform::idempotency::IdempotencyKey;
-use crate::platform::identity::Crew;
+use crate::platform::identity::{Crew, Role};
 use crate::platform::problem::Problem;
 use crate::platform::wire::{Instant, Line, Reference, Text, Word, integer_or_null};
 
@@ -61,7 +62,7 @@ pub(super) struct HandoverView {
     booking_id: Reference,
     /// Who gave it back.
     person_id: Reference,
-    /// Who took it.
+    /// Who took it; a technician reads the first name alone.
     #[schema(max_length = 200)]
     received_by: String,
     /// Odometer reading; null where it wasn't read.
@@ -92,13 +93,16 @@ pub(super) struct CheckedView {
     done: bool,
 }
 
-impl From<Handover> for HandoverView {
-    fn from(kept: Handover) -> Self {
+impl HandoverView {
+    /// The hand-over as that role may read it.
+    fn of(kept: Handover, role: Option<Role>) -> Self {
         let checklist = kept.said.checklist.into_iter();
+        let whole = !matches!(role, None | Some(Role::Technician));
+        let received_by = kept.said.received_by;
         Self {
             booking_id: Reference::from(&kept.booking),
             person_id: Reference::from(&kept.person),
-            received_by: kept.said.received_by,
+            received_by: if whole { received_by } else { first_name(&received_by).to_owned() },
             odometer: kept.said.odometer,
             odometer_unit: kept.unit.map(Word),
             checklist: checklist.map(|point| CheckedView { what: point.what, done: point.done }).collect(),
@@ -175,6 +179,6 @@ pub(super) async fn hand_over(
 #[get("/v1/bookings/{id}/hand-over")]
 pub(super) async fn show(call: Call<Crew>, id: Path<String>) -> Answer {
     let id = BookingId::new(id.into_inner());
-    let kept = call.read(move |tx| usecase::handover_of(tx, &id)).await?;
-    Ok(plain(&HandoverView::from(kept)))
+    let view = call.read(move |tx| Ok(HandoverView::of(usecase::handover_of(tx, &id)?, tx.actor.role()))).await?;
+    Ok(plain(&view))
 }

@@ -14,8 +14,9 @@ use super::conn::Conn;
 use crate::platform::fail::{DbError, Stored};
 
 /// Tables that hold secrets of sign-ins, or what the program makes anew from the others.
-const LEFT_OUT: [&str; 8] = [
+const LEFT_OUT: [&str; 9] = [
     "clock_run",
+    "erased_key_secret",
     "idempotency",
     "invite",
     "refresh_token",
@@ -107,6 +108,11 @@ impl Table {
     /// Whether it has a column of that name.
     pub fn has(&self, column: &str) -> bool {
         self.columns.iter().any(|(name, _)| name == column)
+    }
+
+    /// Names of the columns, secrets left out.
+    pub fn columns(&self) -> impl Iterator<Item = &str> {
+        self.columns.iter().map(|(name, _)| name.as_str())
     }
 
     fn quoted(name: &str) -> String {

@@ -1,5 +1,6 @@
 //! The sign-in behind a token, looked up for every request, so that sign-out and a change of role count at once.
 
+use baywright_domain::country::Country;
 use baywright_domain::id::{PersonId, SessionId, ShopId};
 use baywright_domain::money::Currency;
 use diesel::prelude::*;
@@ -23,6 +24,8 @@ pub struct Studio {
     pub currency: Currency,
     /// Its IANA time zone.
     pub zone: String,
+    /// The country of its address, in which telephone numbers without a country's code are; `None` until it is set.
+    pub country: Option<Country>,
 }
 
 #[derive(Queryable)]
@@ -35,39 +38,38 @@ struct Row {
 
 /// The actor and the shop behind verified claims, or 401 where the sign-in has ended.
 pub fn standing(conn: &mut Conn, claims: &Claims, now: UtcTime) -> Done<(Actor, Studio)> {
-    let found: Option<(Row, (String, String, String, String))> = session::table
+    let found: Option<(Row, ShopRow)> = session::table
         .inner_join(person::table.on(person::id.eq(session::person_id)))
         .inner_join(shop::table.on(shop::id.eq(session::shop_id)))
         .filter(session::id.eq(&claims.sid))
         .filter(session::person_id.eq(&claims.sub))
         .select((
             (session::ends_at, session::ended_at, person::role, person::active),
-            (shop::id, shop::name, shop::currency, shop::zone),
+            (shop::id, shop::name, shop::currency, shop::zone, shop::country),
         ))
         .first(conn)
         .optional()
         .map_err(DbError::from)?;
     let ended = || Fail::from(Problem::unauthenticated("This sign-in has ended. Sign in again."));
-    let (row, (id, name, currency, zone)) = found.ok_or_else(ended)?;
+    let (row, shop) = found.ok_or_else(ended)?;
     if row.ended_at.is_some() || row.ends_at <= now.ms() || !row.active {
         return Err(ended());
     }
     let role = Role::parse(&row.role).map_err(|e| DbError::Corrupt(e.to_string()))?;
     let actor = Actor::Person { id: PersonId::new(&claims.sub), role, session: SessionId::new(&claims.sid) };
-    Ok((actor, studio(id, name, &currency, zone)?))
+    Ok((actor, studio(shop)?))
 }
 
 impl Studio {
     /// Reads the shop of that id; 404 where there is none.
     pub fn of(conn: &mut Conn, id: &ShopId) -> Done<Self> {
-        let row: Option<(String, String, String, String)> = shop::table
+        let row: Option<ShopRow> = shop::table
             .filter(shop::id.eq(id.as_str()))
-            .select((shop::id, shop::name, shop::currency, shop::zone))
+            .select((shop::id, shop::name, shop::currency, shop::zone, shop::country))
             .first(conn)
             .optional()
             .map_err(DbError::from)?;
-        let (id, name, currency, zone) = row.ok_or_else(|| Problem::not_found("shop"))?;
-        Ok(studio(id, name, &currency, zone)?)
+        Ok(studio(row.ok_or_else(|| Problem::not_found("shop"))?)?)
     }
 }
 
@@ -79,7 +81,12 @@ impl Studio {
     }
 }
 
-fn studio(id: String, name: String, currency: &str, zone: String) -> Stored<Studio> {
-    let currency = Currency::of(currency).ok_or_else(|| DbError::Corrupt(format!("currency {currency:?}")))?;
-    Ok(Studio { id: ShopId::new(id), name, currency, zone })
+/// Id, name, currency, zone and country; the country is empty until it is set.
+type ShopRow = (String, String, String, String, String);
+
+fn studio((id, name, currency, zone, country): ShopRow) -> Stored<Studio> {
+    let currency = Currency::of(&currency).ok_or_else(|| DbError::Corrupt(format!("currency {currency:?}")))?;
+    let country = Some(country).filter(|code| !code.is_empty()).map(|code| Country::parse(&code)).transpose();
+    let country = country.map_err(|error| DbError::Corrupt(error.to_string()))?;
+    Ok(Studio { id: ShopId::new(id), name, currency, zone, country })
 }

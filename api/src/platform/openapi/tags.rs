@@ -18,6 +18,7 @@ const ABOUT: &[(&str, &str)] = &[
     ("learning", "What finished jobs say of the budgets on the menu, and taking it over."),
     ("media", "Photographs."),
     ("menu", "Services, their steps and products, packages and prices, as they hold from a date."),
+    ("merge", "Two records of one customer or vehicle made one, and taken apart again."),
     ("message", "Mails that went out, that wait and that failed."),
     ("payment", "Money received and returned, and which invoice it settles."),
     ("people", "Who works here: roles, skills, shifts, absences."),

@@ -1,5 +1,6 @@
 //! Text from outside: trimmed, bounded, without control characters and without what turns the order of reading.
 
+use baywright_domain::customer::{FEWEST_DIGITS, MOST_DIGITS, is_phone};
 use baywright_domain::legible::{is_bidi_control, is_seen, misleads};
 use baywright_domain::series::Prefix;
 use serde::{Deserialize, Deserializer, Serialize};
@@ -21,7 +22,10 @@ pub struct Text<const MAX: usize>(String);
 #[serde(transparent)]
 pub struct Email(String);
 
-/// A telephone number as people write it.
+/// The longest telephone number with its remarks, in characters.
+const LONGEST_PHONE: usize = 60;
+
+/// A telephone number as people write it, with remarks such as `(mobile)` or an extension.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 #[serde(transparent)]
 pub struct Phone(String);
@@ -127,12 +131,17 @@ text_type!([] Email, |text| {
 });
 
 text_type!([] Phone, |text| {
-    let digits = text.chars().filter(char::is_ascii_digit).count();
-    let fine = (3..=20).contains(&digits)
-        && text.len() <= 40
-        && text.chars().all(|c| c.is_ascii_digit() || " +-()./".contains(c))
-        && text.starts_with(|c: char| c.is_ascii_digit() || "+(".contains(c));
-    if fine { Ok(text.trim().to_owned()) } else { Err("write the number with digits, such as +353 20 910 0000".to_owned()) }
+    let phone = text.trim();
+    if phone.chars().any(misleads) {
+        Err("use one line, without control characters and without marks that turn the order of reading".to_owned())
+    } else if phone.chars().count() > LONGEST_PHONE {
+        Err(format!("use at most {LONGEST_PHONE} characters"))
+    } else if is_phone(phone) {
+        // What was typed is kept, remarks and extension included; `platform::phone` parses it.
+        Ok(phone.to_owned())
+    } else {
+        Err(format!("write the number with {FEWEST_DIGITS} to {MOST_DIGITS} digits, such as +353 20 910 0000"))
+    }
 });
 
 text_type!([] Code, |text| {
@@ -178,7 +187,8 @@ const LINE: &str = concat!(
 const TEXT: &str =
     r"^[^\u0000-\u0008\u000b\u000c\u000e-\u001f\u007f-\u009f\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069]*$";
 const EMAIL: &str = r"^[A-Za-z0-9!#$%&'*+/=?^_{|}~-]{1,30}(\.[A-Za-z0-9!#$%&'*+/=?^_{|}~-]{1,30})?@([A-Za-z0-9]([A-Za-z0-9-]{0,61}[A-Za-z0-9])?\.)+[A-Za-z0-9]([A-Za-z0-9-]{0,61}[A-Za-z0-9])?$";
-const PHONE: &str = r"^\+?[0-9]{1,4}( ?[0-9]{1,4}){2,4}$";
+/// Digits with separators between them, then perhaps a remark or an extension that starts with a letter.
+const PHONE: &str = r"^(\+|\()?[0-9]{1,4}([ ()./\u00a0-]{0,2}[0-9]{1,4}){2,3}( \(?[A-Za-z][A-Za-z0-9 .)]{0,15})?$";
 const CODE: &str = "^[a-z0-9]+(-[a-z0-9]+)*$";
 
 described!([const MAX: usize] Line<MAX>, format!("Line{MAX}"),
@@ -187,7 +197,7 @@ described!([const MAX: usize] Text<MAX>, format!("Text{MAX}"),
     string().max_length(Some(MAX)).pattern(Some(TEXT)).build());
 described!([] Email, "Email", string().max_length(Some(254)).pattern(Some(EMAIL))
     .examples(["aoife@example.com"]).build());
-described!([] Phone, "Phone", string().min_length(Some(3)).max_length(Some(40)).pattern(Some(PHONE))
+described!([] Phone, "Phone", string().min_length(Some(3)).max_length(Some(LONGEST_PHONE)).pattern(Some(PHONE))
     .examples(["+353 20 910 0000"]).build());
 described!([] Code, "Code", string().min_length(Some(1)).max_length(Some(40)).pattern(Some(CODE))
     .examples(["two-step-correction"]).build());

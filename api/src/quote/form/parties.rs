@@ -22,7 +22,7 @@ pub struct QuoteStudio {
     #[schema(max_length = 254)]
     pub email: String,
     /// Its telephone number; empty where it is not set.
-    #[schema(max_length = 40)]
+    #[schema(max_length = 60)]
     pub phone: String,
     /// Its VAT identification number; empty where it has none.
     #[schema(max_length = 40)]

@@ -68,10 +68,11 @@ pub(super) fn vehicle(vehicle: &Vehicle, size: SizeClass) -> QuoteVehicle {
     }
 }
 
-/// A vehicle named in the body: 422 that points there where there is none.
+/// A vehicle named in the body: 422 that points there if there is none, 409 if it was merged into another.
 pub(super) fn vehicle_of(tx: &mut Tx<'_>, id: &VehicleId) -> Done<Vehicle> {
     let found = vehicle::usecase::of_ids(tx, std::slice::from_ref(id))?.pop();
-    Ok(found.ok_or_else(|| Problem::field("/vehicle_id", "not_found", "There is no such vehicle."))?)
+    found.ok_or_else(|| Problem::field("/vehicle_id", "not_found", "There is no such vehicle."))?;
+    vehicle::usecase::standing(tx, id)
 }
 
 /// The draft's inspection with the condition that the quote is for.

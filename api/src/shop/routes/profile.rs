@@ -100,7 +100,7 @@ pub struct ShopView {
     #[schema(max_length = 254)]
     email: Option<String>,
     /// Telephone number.
-    #[schema(max_length = 40)]
+    #[schema(max_length = 60)]
     phone: Option<String>,
     /// VAT number.
     #[schema(max_length = 30)]

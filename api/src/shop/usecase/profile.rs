@@ -3,6 +3,7 @@
 use baywright_domain::calendar::Zone;
 use baywright_domain::id::ShopId;
 use baywright_domain::money::Currency;
+use baywright_domain::vat_id::{VatCheck, VatId};
 use serde_json::json;
 
 use crate::platform::clock::UtcTime;
@@ -53,6 +54,7 @@ pub fn replace(tx: &mut Tx<'_>, seen: IfMatch, profile: &Profile, zone: &str, te
     let before = store::profile::find(tx)?;
     seen.check(before.version)?;
     let zone = Zone::named(zone)?;
+    warn_of_vat_id(tx, profile, &before.profile);
     store::profile::update(tx, profile, zone.name(), before.version + 1)?;
     store::terms::update(tx, terms)?;
     zone.name().clone_into(&mut tx.studio.zone);
@@ -60,6 +62,16 @@ pub fn replace(tx: &mut Tx<'_>, seen: IfMatch, profile: &Profile, zone: &str, te
     let shop = tx.studio.id.to_string();
     record::write(tx, "shop.changed", ("shop", &shop), json!({ "zone": zone.name() }))?;
     show(tx)
+}
+
+/// Warns if the check digits of a new VAT number are wrong: it was mistyped, and would stand on every invoice.
+fn warn_of_vat_id(tx: &mut Tx<'_>, profile: &Profile, before: &Profile) {
+    let changed = profile.vat_id.as_deref().filter(|_| profile.vat_id != before.vat_id);
+    let number = changed.and_then(|text| VatId::parse(text).ok());
+    if let Some(number) = number.filter(|number| number.check() == VatCheck::Wrong) {
+        let detail = format!("The check digits of {number} are wrong. Compare it with the tax office's letter.");
+        tx.warn("vat-check-digits", "/vat_id", detail);
+    }
 }
 
 /// All of the shop's settings, for other features.

@@ -78,8 +78,10 @@ async fn list(call: Call<Crew>, list: List<VehicleFilter>) -> Answer {
 /// Add a vehicle to a customer.
 ///
 /// A vehicle identification number whose check digit is wrong is refused for vehicles sold in North America and
-/// answered with a warning for others.
-#[utoipa::path(tag = "vehicle", request_body = VehicleBody, extensions(("x-idempotency-key" = json!(true))),
+/// answered with a warning for others. If a vehicle with this number or registration is known, the answer is 409
+/// `known-vehicle`, whose `known` names it: use that vehicle, or confirm that this is another one or was sold on.
+#[utoipa::path(tag = "vehicle", request_body = VehicleBody,
+    extensions(("x-idempotency-key" = json!(true)), ("x-confirm" = json!(["known-vehicle"]))),
     responses((status = 201, description = "The new vehicle.", body = VehicleView)))]
 #[post("/v1/vehicles")]
 async fn create(call: Call<Desk>, key: IdempotencyKey, body: Body<VehicleBody>) -> Answer {
@@ -92,6 +94,8 @@ async fn create(call: Call<Desk>, key: IdempotencyKey, body: Body<VehicleBody>) 
 }
 
 /// Read a vehicle.
+///
+/// A record that was merged into another one says so in `state` and `merged_into`.
 #[utoipa::path(tag = "vehicle", params(("id" = Reference, Path, description = "The vehicle.")),
     responses((status = 200, description = "The vehicle.", body = VehicleView), (status = 304, description = "Unchanged.")))]
 #[get("/v1/vehicles/{id}")]

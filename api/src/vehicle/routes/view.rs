@@ -4,6 +4,7 @@ use serde::Serialize;
 use utoipa::ToSchema;
 
 use super::{MarketWord, OdometerWord, PaintWord, PowertrainWord, SizeWord};
+use crate::customer::StateWord;
 use crate::platform::wire::{CountryCode, Instant, Reference, Text, Word};
 use crate::vehicle::usecase::Vehicle;
 
@@ -56,6 +57,10 @@ pub struct VehicleView {
     /// What to be careful of, whatever is done to the car.
     #[schema(value_type = Vec<Text<1000>>, max_items = 10)]
     cautions: Vec<String>,
+    /// Where the record stands.
+    state: StateWord,
+    /// Id of the record that goes on in its place, if it was merged into another one.
+    merged_into: Option<Reference>,
     /// When the record was made.
     created_at: Instant,
     /// When it last changed.
@@ -68,6 +73,7 @@ impl From<Vehicle> for VehicleView {
     fn from(vehicle: Vehicle) -> Self {
         let vin_warning = vehicle.vin_warning().map(|warning| warning.to_string());
         let cautions = vehicle.cautions().iter().map(|caution| caution.text().to_owned()).collect();
+        let state = vehicle.state();
         let details = vehicle.details;
         Self {
             id: Reference::from(&vehicle.id),
@@ -88,6 +94,8 @@ impl From<Vehicle> for VehicleView {
             notes: details.notes,
             vin_warning,
             cautions,
+            state: Word(state),
+            merged_into: vehicle.merged_into.as_ref().map(Reference::from),
             created_at: Instant(vehicle.created_at),
             updated_at: Instant(vehicle.updated_at),
         }

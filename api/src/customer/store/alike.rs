@@ -1,0 +1,97 @@
+//! Customers by what tells them from others.
+
+use baywright_domain::customer::{Traits, name_key};
+use baywright_domain::id::CustomerId;
+use baywright_domain::search::whole;
+use diesel::prelude::*;
+
+use super::row::read_list;
+use crate::platform::fail::Stored;
+use crate::platform::phone;
+use crate::platform::tx::Tx;
+use crate::schema::{customer, search_word};
+
+/// Id, reference, name, mail addresses, telephone numbers as typed and parsed, and the record that goes on instead.
+type Row = (String, Option<String>, String, String, String, String, Option<String>);
+
+const COLUMNS: (
+    customer::id,
+    customer::reference,
+    customer::name,
+    customer::emails,
+    customer::phones,
+    customer::phone_keys,
+    customer::merged_into,
+) = (
+    customer::id,
+    customer::reference,
+    customer::name,
+    customer::emails,
+    customer::phones,
+    customer::phone_keys,
+    customer::merged_into,
+);
+
+/// Id and traits of every customer that was not erased. What a merged record says is said of the one that goes on, and
+/// comes before what that one says itself.
+pub(in super::super) fn known(tx: &mut Tx<'_>) -> Stored<Vec<(CustomerId, Traits)>> {
+    let mut rows: Vec<Row> = customer::table
+        .filter(customer::shop_id.eq(tx.studio.id.as_str()))
+        .filter(customer::erased_at.is_null())
+        .order(customer::id.asc())
+        .select(COLUMNS)
+        .load(tx.conn)?;
+    rows.sort_by_key(|row| row.6.is_none());
+    rows.into_iter().map(|row| read(tx, row)).collect()
+}
+
+/// Id, name and traits of those who may be alike what was said: those with one of its telephone numbers, mail addresses,
+/// or the longest word of the name. The name is that of the record which goes on.
+pub(in super::super) fn candidates(tx: &mut Tx<'_>, said: &Traits) -> Stored<Vec<(CustomerId, String, Traits)>> {
+    let name = name_key(&said.name);
+    let longest = name.split(' ').max_by_key(|word| word.chars().count()).filter(|word| !word.is_empty());
+    let phones = said.phones.iter().map(|key| key.trim_start_matches('+').to_owned());
+    let mails = said.emails.iter().map(|mail| whole(mail));
+    let words: Vec<String> = phones.chain(mails).chain(longest.map(whole)).collect();
+    let shop = tx.studio.id.to_string();
+    let found: Vec<(String, String)> = customer::table
+        .filter(customer::shop_id.eq(&shop))
+        .filter(customer::merged_into.is_null())
+        .filter(
+            customer::id.eq_any(
+                search_word::table
+                    .filter(search_word::shop_id.eq(&shop))
+                    .filter(search_word::word.eq_any(words))
+                    .select(search_word::subject_id),
+            ),
+        )
+        .order(customer::id.asc())
+        .select((customer::id, customer::name))
+        .load(tx.conn)?;
+    let ids: Vec<String> = found.iter().map(|(id, _)| id.clone()).collect();
+    let rows: Vec<Row> = customer::table
+        .filter(customer::shop_id.eq(&shop))
+        .filter(customer::erased_at.is_null())
+        .filter(customer::id.eq_any(ids.clone()).or(customer::merged_into.eq_any(ids)))
+        .order(customer::id.asc())
+        .select(COLUMNS)
+        .load(tx.conn)?;
+    let mut all = Vec::with_capacity(rows.len());
+    for row in rows {
+        let (id, traits) = read(tx, row)?;
+        let name = found.iter().find(|(known, _)| *known == id.as_str()).map(|(_, name)| name.clone());
+        all.push((id, name.unwrap_or_default(), traits));
+    }
+    Ok(all)
+}
+
+fn read(tx: &Tx<'_>, row: Row) -> Stored<(CustomerId, Traits)> {
+    let (id, reference, name, emails, phones, keys, merged_into) = row;
+    let (phones, mut keys) = (read_list(&phones)?, read_list(&keys)?);
+    if keys.len() != phones.len() {
+        // Written before numbers were parsed, and not yet seen by the clockwork.
+        keys = phones.iter().map(|typed| phone::key(typed, tx.studio.country)).collect();
+    }
+    let traits = Traits { reference, name, emails: read_list(&emails)?, phones: keys };
+    Ok((CustomerId::new(merged_into.unwrap_or(id)), traits))
+}

@@ -1,0 +1,78 @@
+//! Customers who may be the one that is about to be added.
+
+use baywright_domain::customer::{Likeness, Traits};
+use baywright_domain::id::CustomerId;
+
+use super::super::store;
+use crate::platform::fail::Done;
+use crate::platform::problem::KnownRecord;
+use crate::platform::tx::Tx;
+
+/// A customer who has something in common with what was said.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Alike {
+    /// The customer.
+    pub id: CustomerId,
+    /// The name.
+    pub name: String,
+    /// What is in common, the most telling first; never empty.
+    pub likeness: Vec<Likeness>,
+}
+
+/// The most customers that are named.
+const MOST: usize = 10;
+
+/// The customers who have a telephone number, a mail address or the name in common with what was said, those with most in
+/// common first. A customer who took in other records is known by what these say too.
+pub fn alike(tx: &mut Tx<'_>, said: &Traits) -> Done<Vec<Alike>> {
+    let mut found: Vec<Alike> = Vec::new();
+    for (id, name, traits) in store::candidates(tx, said)? {
+        let likeness = said.likeness(&traits);
+        match found.iter_mut().find(|alike| alike.id == id) {
+            _ if likeness.is_empty() => {}
+            Some(alike) => {
+                alike.likeness.extend(likeness);
+                alike.likeness.sort_unstable();
+                alike.likeness.dedup();
+            }
+            None => found.push(Alike { id, name, likeness }),
+        }
+    }
+    found.sort_by(|a, b| {
+        b.likeness.len().cmp(&a.likeness.len()).then(a.likeness.cmp(&b.likeness)).then(a.id.cmp(&b.id))
+    });
+    found.truncate(MOST);
+    Ok(found)
+}
+
+/// Asks the desk to confirm that somebody new is added, though customers are alike.
+pub(super) fn confirm_new(tx: &mut Tx<'_>, said: &Traits) -> Done<()> {
+    let alike = alike(tx, said)?;
+    let Some(first) = alike.first() else { return Ok(()) };
+    let others = if alike.len() > 1 { " There are more of them." } else { "" };
+    let detail = format!(
+        "{} is a customer already, with the same {}.{others} Use that customer; or confirm that this is somebody else, \
+         who is then added as well.",
+        first.name,
+        in_common(&first.likeness),
+    );
+    let known: Vec<KnownRecord> = alike.iter().map(KnownRecord::from).collect();
+    tx.must_confirm("known-customer", &detail).map_err(|fail| fail.naming_known(known))
+}
+
+impl From<&Alike> for KnownRecord {
+    fn from(alike: &Alike) -> Self {
+        Self {
+            kind: "customer".to_owned(),
+            id: alike.id.to_string(),
+            title: alike.name.clone(),
+            in_common: alike.likeness.iter().map(|likeness| likeness.as_str().to_owned()).collect(),
+        }
+    }
+}
+
+/// What is in common, in words: `telephone number and name`.
+pub fn in_common(likeness: &[Likeness]) -> String {
+    let labels: Vec<&str> = likeness.iter().map(|one| one.label()).collect();
+    labels.join(" and ")
+}

@@ -1,0 +1,157 @@
+//! One customer's record taken into another's, and given back.
+//!
+//! The record that goes on gets the ways to reach the customer and what else it did not know; the one that is merged stays
+//! as it was, so that what it said can be taken out again. What was taken over is named by fields and places, never by
+//! content, so that the log can hold it.
+
+use baywright_domain::customer::Consent;
+use baywright_domain::merge::{RecordMove, merge_consents};
+use serde::{Deserialize, Serialize};
+
+use super::super::store;
+use super::{Customer, Details, KeptConsent, indexed};
+use crate::platform::fail::Done;
+use crate::platform::phone;
+use crate::platform::tx::Tx;
+use crate::search;
+
+/// The most ways of one kind to reach a customer.
+pub const MOST_REACHES: usize = 5;
+
+/// What one record took over from another.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub struct TakenOver {
+    /// Fields that were empty, and have what the merged record says.
+    pub fields: Vec<String>,
+    /// Places of the merged record's mail addresses that were added.
+    pub emails: Vec<usize>,
+    /// Places of the merged record's telephone numbers that were added.
+    pub phones: Vec<usize>,
+    /// Consents that moved.
+    pub consents_moved: Vec<String>,
+    /// Consents of the record that goes on that ended.
+    pub consents_ended: Vec<String>,
+}
+
+/// Marks `gone` as merged into `kept`. The rest of the merge follows, since rows can be pointed to another customer only
+/// along a merge.
+pub fn mark(tx: &mut Tx<'_>, gone: &Customer, kept: &Customer) -> Done<()> {
+    gone.state().go(RecordMove::Merge)?;
+    // The shop's own number is unique, so it goes before the other record can have it.
+    if takes_reference(&kept.details, &gone.details) {
+        store::set_reference(tx, &gone.id, None)?;
+    }
+    store::set_merged(tx, &gone.id, gone.version + 1, Some(&kept.id))?;
+    search::usecase::forget(tx, gone.id.as_str())
+}
+
+/// Takes over what `kept` did not know from `gone`, and the consents that stand; gives what was taken over.
+pub fn take_over(tx: &mut Tx<'_>, kept: &Customer, gone: &Customer) -> Done<(Customer, TakenOver)> {
+    let country = tx.studio.country;
+    let mut details = kept.details.clone();
+    let mut taken = filled(&mut details, &gone.details);
+    let key = |typed: &String| phone::key(typed, country);
+    taken.phones = added(&mut details.phones, &gone.details.phones, key);
+    taken.emails = added(&mut details.emails, &gone.details.emails, |mail| baywright_domain::search::fold(mail));
+    store::update(tx, &kept.id, kept.version + 1, &details)?;
+    let settled = merge_consents(&consents(&kept.consents), &consents(&gone.consents));
+    for place in settled.ended {
+        taken.consents_ended.extend(store::end_consent(tx, &kept.id, kept.consents[place].consent.kind)?);
+    }
+    for place in settled.moved {
+        let kind = gone.consents[place].consent.kind;
+        taken.consents_moved.extend(store::move_consent(tx, &gone.id, &kept.id, kind)?);
+    }
+    Ok((indexed(tx, &kept.id)?, taken))
+}
+
+/// Gives back what was taken over, so far as it still stands as it was taken over.
+pub fn give_back(tx: &mut Tx<'_>, kept: &Customer, gone: &Customer, taken: &TakenOver) -> Done<(Customer, Customer)> {
+    gone.state().go(RecordMove::Separate)?;
+    let mut details = kept.details.clone();
+    let mut back = gone.details.clone();
+    emptied(&mut details, &mut back, &taken.fields);
+    let theirs = |all: &[String], places: &[usize]| -> Vec<String> {
+        places.iter().filter_map(|place| all.get(*place)).cloned().collect()
+    };
+    let (mails, phones) = (theirs(&back.emails, &taken.emails), theirs(&back.phones, &taken.phones));
+    details.emails.retain(|mail| !mails.contains(mail));
+    details.phones.retain(|typed| !phones.contains(typed));
+    store::update(tx, &kept.id, kept.version + 1, &details)?;
+    store::update(tx, &gone.id, gone.version + 1, &back)?;
+    store::set_merged(tx, &gone.id, gone.version + 1, None)?;
+    store::give_consents_back(tx, &gone.id, &taken.consents_moved)?;
+    store::let_consents_stand(tx, &kept.id, &taken.consents_ended)?;
+    Ok((indexed(tx, &kept.id)?, indexed(tx, &gone.id)?))
+}
+
+/// Indexes a customer anew, after records that were merged into theirs changed.
+pub fn index(tx: &mut Tx<'_>, customer: &Customer) -> Done<()> {
+    indexed(tx, &customer.id).map(drop)
+}
+
+fn consents(kept: &[KeptConsent]) -> Vec<Consent> {
+    kept.iter().map(|kept| kept.consent).collect()
+}
+
+fn takes_reference(kept: &Details, gone: &Details) -> bool {
+    kept.reference.is_none() && gone.reference.is_some()
+}
+
+/// Fills the fields of `kept` that are empty; gives their names.
+fn filled(kept: &mut Details, gone: &Details) -> TakenOver {
+    let mut fields = Vec::new();
+    if takes_reference(kept, gone) {
+        kept.reference.clone_from(&gone.reference);
+        fields.push("reference");
+    }
+    if kept.contact_name.is_none() && gone.contact_name.is_some() {
+        kept.contact_name.clone_from(&gone.contact_name);
+        fields.push("contact_name");
+    }
+    if kept.address.is_none() && gone.address.is_some() {
+        kept.address.clone_from(&gone.address);
+        fields.push("address");
+    }
+    if kept.vat_id.is_none() && gone.vat_id.is_some() {
+        kept.vat_id.clone_from(&gone.vat_id);
+        fields.push("vat_id");
+    }
+    if kept.notes.is_empty() && !gone.notes.is_empty() {
+        kept.notes.clone_from(&gone.notes);
+        fields.push("notes");
+    }
+    TakenOver { fields: fields.into_iter().map(str::to_owned).collect(), ..TakenOver::default() }
+}
+
+/// Empties the fields of `kept` that still say what `gone` says; the shop's own number goes back as it is now.
+fn emptied(kept: &mut Details, gone: &mut Details, fields: &[String]) {
+    for field in fields {
+        match field.as_str() {
+            "reference" => gone.reference = kept.reference.take(),
+            "contact_name" => clear(&mut kept.contact_name, &gone.contact_name),
+            "address" => clear(&mut kept.address, &gone.address),
+            "vat_id" => clear(&mut kept.vat_id, &gone.vat_id),
+            "notes" if kept.notes == gone.notes => kept.notes.clear(),
+            _ => {}
+        }
+    }
+}
+
+fn clear<T: PartialEq>(kept: &mut Option<T>, gone: &Option<T>) {
+    if kept == gone {
+        *kept = None;
+    }
+}
+
+/// Adds to `kept` what `gone` has besides, as far as there is room; gives the places in `gone`.
+fn added<K: PartialEq>(kept: &mut Vec<String>, gone: &[String], key: impl Fn(&String) -> K) -> Vec<usize> {
+    let mut places = Vec::new();
+    for (place, text) in gone.iter().enumerate() {
+        if kept.len() < MOST_REACHES && kept.iter().all(|known| key(known) != key(text)) {
+            kept.push(text.clone());
+            places.push(place);
+        }
+    }
+    places
+}

@@ -1,0 +1,137 @@
+//! Merging over HTTP.
+
+use actix_web::post;
+use actix_web::web::Path;
+use baywright_domain::id::{CustomerId, VehicleId};
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
+use utoipa_actix_web::service_config::ServiceConfig;
+
+use super::usecase::{self, Merge};
+use crate::platform::answer::Answer;
+use crate::platform::body::Body;
+use crate::platform::call::Call;
+use crate::platform::etag::IfMatch;
+use crate::platform::identity::Desk;
+use crate::platform::wire::Reference;
+
+/// Adds the feature's routes.
+pub fn routes(config: &mut ServiceConfig<'_>) {
+    config.service(customers).service(undo_customer).service(vehicles).service(undo_vehicle);
+}
+
+/// The record that is merged.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct MergeBody {
+    /// Id of the record that is merged into the one of the address.
+    other_id: Reference,
+    /// Version of that record as it was read, so that nobody merges what they have not seen.
+    #[schema(minimum = 1, maximum = 9_007_199_254_740_991_i64, example = 1)]
+    other_version: i64,
+}
+
+/// A merge that was made or taken back.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct MergeView {
+    /// Id of the record of the address.
+    id: Reference,
+    /// Its version; the same as the ETag.
+    #[schema(minimum = 1)]
+    version: i64,
+    /// Id of the other record.
+    other_id: Reference,
+    /// Version of the other record.
+    #[schema(minimum = 1)]
+    other_version: i64,
+    /// How many records of each kind now belong to another one of the two.
+    #[schema(max_items = 100)]
+    moved: Vec<MovedView>,
+}
+
+/// Records of one kind that moved.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct MovedView {
+    /// Kind of record.
+    #[schema(max_length = 60, example = "vehicle")]
+    kind: String,
+    /// How many.
+    #[schema(minimum = 1, maximum = 1_000_000)]
+    count: usize,
+}
+
+crate::versioned!(MergeView);
+
+impl From<Merge> for MergeView {
+    fn from(merge: Merge) -> Self {
+        Self {
+            id: Reference::from(&merge.id),
+            version: merge.version,
+            other_id: Reference::from(&merge.other),
+            other_version: merge.other_version,
+            moved: merge.moved.into_iter().map(|(kind, count)| MovedView { kind, count }).collect(),
+        }
+    }
+}
+
+/// Merge another record of a customer into this one.
+///
+/// For a customer who was added twice. Their vehicles, enquiries, quotes, bookings, invoices and payments belong to this
+/// record from then on; signed and issued documents stay to the letter as they are. This record gets the other one's mail
+/// addresses and telephone numbers, and its address, VAT number, contact, reference and notes if it has none. For each
+/// consent the customer's last word counts. The other record stays, with `state` `MERGED` and `merged_into`; nothing new
+/// is made for it. Undo it at the other record's address.
+#[utoipa::path(tag = "merge", request_body = MergeBody, params(("id" = Reference, Path, description = "The customer whose record goes on.")),
+    extensions(("x-if-match" = json!(true))),
+    responses((status = 200, description = "The merge.", body = MergeView)))]
+#[post("/v1/customers/{id}/merge")]
+async fn customers(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<MergeBody>) -> Answer {
+    let id = CustomerId::new(id.into_inner());
+    let MergeBody { other_id, other_version } = body.value;
+    let other = CustomerId::new(other_id.into_string());
+    call.change(move |tx| Ok(MergeView::from(usecase::customers(tx, &id, seen, &other, other_version)?))).await
+}
+
+/// Undo the merge of a customer's record.
+///
+/// What had moved goes back to this record, with what was made for it since, such as a quote for a vehicle that had moved.
+/// What the other record had taken over and still has as it was goes back too. If that record was merged into a third one
+/// since, undo that first.
+#[utoipa::path(tag = "merge", params(("id" = Reference, Path, description = "The customer whose record was merged into another.")),
+    extensions(("x-if-match" = json!(true))),
+    responses((status = 200, description = "The merge that was taken back.", body = MergeView)))]
+#[post("/v1/customers/{id}/undo-merge")]
+async fn undo_customer(call: Call<Desk>, id: Path<String>, seen: IfMatch) -> Answer {
+    let id = CustomerId::new(id.into_inner());
+    call.change(move |tx| Ok(MergeView::from(usecase::undo_customer(tx, &id, seen)?))).await
+}
+
+/// Merge another record of a vehicle into this one.
+///
+/// For a vehicle that was added twice to one customer. Its inspections, quotes, bookings and enquiries belong to this record
+/// from then on; signed documents stay to the letter as they are. This record gets the other one's registration,
+/// identification number, year, colour and notes if it has none. The other record stays, with `state` `MERGED` and
+/// `merged_into`. Undo it at the other record's address.
+#[utoipa::path(tag = "merge", request_body = MergeBody, params(("id" = Reference, Path, description = "The vehicle whose record goes on.")),
+    extensions(("x-if-match" = json!(true))),
+    responses((status = 200, description = "The merge.", body = MergeView)))]
+#[post("/v1/vehicles/{id}/merge")]
+async fn vehicles(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<MergeBody>) -> Answer {
+    let id = VehicleId::new(id.into_inner());
+    let MergeBody { other_id, other_version } = body.value;
+    let other = VehicleId::new(other_id.into_string());
+    call.change(move |tx| Ok(MergeView::from(usecase::vehicles(tx, &id, seen, &other, other_version)?))).await
+}
+
+/// Undo the merge of a vehicle's record.
+///
+/// What had moved goes back to this record, with what was made for it since. If the record that it was merged into was
+/// merged into a third one since, undo that first.
+#[utoipa::path(tag = "merge", params(("id" = Reference, Path, description = "The vehicle whose record was merged into another.")),
+    extensions(("x-if-match" = json!(true))),
+    responses((status = 200, description = "The merge that was taken back.", body = MergeView)))]
+#[post("/v1/vehicles/{id}/undo-merge")]
+async fn undo_vehicle(call: Call<Desk>, id: Path<String>, seen: IfMatch) -> Answer {
+    let id = VehicleId::new(id.into_inner());
+    call.change(move |tx| Ok(MergeView::from(usecase::undo_vehicle(tx, &id, seen)?))).await
+}

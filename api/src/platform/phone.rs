@@ -1,0 +1,58 @@
+//! Parses telephone numbers with the tables of every country's numbering plan.
+//!
+//! What can be dialled of a text is the domain's to say ([`dialable`]); the library then tells country code, trunk prefix
+//! and number apart. A number need not be in use: one that its country's plan doesn't know yet is parsed as well.
+
+use std::panic::catch_unwind;
+
+use baywright_domain::country::Country;
+use baywright_domain::customer::{PhoneNumber, dialable, phone_key};
+use phonenumber::country::Id;
+use phonenumber::metadata::DATABASE;
+
+/// Number of the rules by which numbers are parsed. Raise it with the library's version or with a change here: numbers
+/// that are kept are then parsed anew.
+pub const RULES: u32 = 1;
+
+/// The fewest digits of a number's national part: emergency numbers and short codes have no international form.
+const FEWEST_NATIONAL: usize = 5;
+
+/// Parses a number as it was typed. Without a country's code it is of `country`; `None` if it can't be parsed, also because
+/// neither is known.
+pub fn parse(written: &str, country: Option<Country>) -> Option<PhoneNumber> {
+    let digits = dialable(written);
+    // The library unwraps and slices in places: a number that it can't cope with is one that can't be parsed.
+    catch_unwind(|| parsed(&digits, country)).ok().flatten()
+}
+
+/// The form in which numbers are compared: the international one, or the digits if the number can't be parsed.
+pub fn key(written: &str, country: Option<Country>) -> String {
+    phone_key(written, parse(written, country).as_ref())
+}
+
+fn parsed(digits: &str, country: Option<Country>) -> Option<PhoneNumber> {
+    let home = country.and_then(|country| region(country.code()));
+    let abroad = digits.strip_prefix("00").map(|rest| format!("+{rest}"));
+    let number = match abroad.as_deref().or(Some(digits).filter(|digits| digits.starts_with('+'))) {
+        // Prefixes that are dialled at home only are those of the number's own country, not of the shop's.
+        Some(international) => {
+            let code = phonenumber::parse(None, international).ok()?.code().value();
+            let region = DATABASE.region(&code)?.into_iter().find_map(region);
+            phonenumber::parse(region, international).ok()?
+        }
+        None => phonenumber::parse(Some(home?), digits).ok()?,
+    };
+    let (code, national) = (number.code().value(), number.national().to_string());
+    if national.len() < FEWEST_NATIONAL {
+        return None;
+    }
+    let own = DATABASE.region(&code)?.into_iter().find_map(|id| DATABASE.by_id(id));
+    let prefix = own.and_then(|plan| plan.national_prefix()).unwrap_or_default();
+    Some(PhoneNumber { international: format!("+{code}{national}"), national: format!("{prefix}{national}") })
+}
+
+/// A country that the library has a plan of.
+fn region(code: &str) -> Option<Id> {
+    DATABASE.by_id(code)?;
+    code.parse().ok()
+}

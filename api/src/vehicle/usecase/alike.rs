@@ -1,0 +1,56 @@
+//! Vehicles that may be the one that is about to be added.
+
+use baywright_domain::vehicle::Likeness;
+
+use super::super::details::{Details, Vehicle};
+use super::super::store;
+use crate::customer;
+use crate::platform::fail::Done;
+use crate::platform::problem::KnownRecord;
+use crate::platform::tx::Tx;
+
+/// The most vehicles that are named.
+const MOST: usize = 10;
+
+/// The vehicles that have the identification number or the registration in common with what was said, whoever's they
+/// are, with what is in common.
+pub fn alike(tx: &mut Tx<'_>, said: &Details) -> Done<Vec<(Vehicle, Vec<Likeness>)>> {
+    let traits = said.traits();
+    let candidates = store::candidates(tx, said.vin.as_ref(), said.registration.as_deref())?;
+    let with = |vehicle: Vehicle| {
+        let likeness = traits.likeness(&vehicle.details.traits());
+        (vehicle, likeness)
+    };
+    let mut found: Vec<(Vehicle, Vec<Likeness>)> = candidates.into_iter().map(with).collect();
+    found.retain(|(_, likeness)| !likeness.is_empty());
+    found.sort_by(|a, b| b.1.len().cmp(&a.1.len()).then(a.1.cmp(&b.1)).then(a.0.id.cmp(&b.0.id)));
+    found.truncate(MOST);
+    Ok(found)
+}
+
+/// Asks the desk to confirm that a new vehicle is added, though one is alike.
+pub(super) fn confirm_new(tx: &mut Tx<'_>, said: &Details) -> Done<()> {
+    let alike = alike(tx, said)?;
+    let Some((first, likeness)) = alike.first() else { return Ok(()) };
+    let labels: Vec<&str> = likeness.iter().map(|one| one.label()).collect();
+    let owner = customer::usecase::show(tx, &first.details.customer_id)?.details.name;
+    let theirs = first.details.customer_id == said.customer_id;
+    let advice = if theirs {
+        "Use that vehicle; or confirm that this is another one, which is then added as well."
+    } else {
+        "If it was sold on, confirm: it is then added to the new owner, and what was done for the first owner stays \
+         theirs. If both owners are one customer, merge them first."
+    };
+    let detail =
+        format!("{} of {owner} is known already, with the same {}. {advice}", first.label(), labels.join(" and "));
+    let known: Vec<KnownRecord> = alike
+        .iter()
+        .map(|(vehicle, likeness)| KnownRecord {
+            kind: "vehicle".to_owned(),
+            id: vehicle.id.to_string(),
+            title: vehicle.label(),
+            in_common: likeness.iter().map(|one| one.as_str().to_owned()).collect(),
+        })
+        .collect();
+    tx.must_confirm("known-vehicle", &detail).map_err(|fail| fail.naming_known(known))
+}

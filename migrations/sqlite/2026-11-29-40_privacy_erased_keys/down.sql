@@ -1,0 +1,2 @@
+DROP TABLE erased_key_secret;
+DROP TABLE erased_key;
