@@ -11,7 +11,7 @@ pub type AddRoutes = fn(&mut ServiceConfig<'_>);
 
 /// Every feature's routes, each to be added by itself: what utoipa collects on the way is large, and goes when its
 /// feature is done.
-pub const ROUTES: [AddRoutes; 29] = [
+pub const ROUTES: [AddRoutes; 30] = [
     crate::access::routes,
     crate::amendment::routes,
     crate::booking::routes,

@@ -100,9 +100,7 @@ fn an_odometer_that_shows_less_than_before_is_pointed_out() {
             pass(&owner, &job, code);
         }
         let ready = owner.move_booking(&booking, "ready", &json!({})).whole();
-        let handover = |odometer: u32| {
-            json!({ "received_by": "Aoife Byrne", "odometer": odometer, "aftercare": "", "note": "", "checklist": [] })
-        };
+        let handover = |odometer: u32| json!({ "received_by": "Aoife Byrne", "odometer": odometer, "aftercare": "", "note": "", "checklist": [] });
         let gone = owner.move_booking(&ready, "hand-over", &handover(6_124)).whole();
         assert_eq!(warnings(&gone)[0].0, "odometer-lower");
         let back = owner.move_booking(&gone, "undo", &json!({})).whole();

@@ -68,8 +68,13 @@ fn everything_of_the_merged_record_belongs_to_the_other_and_comes_back_when_it_i
             owner.post("/v1/customers", &json!({ "name": "Niamh Keane", "phones": ["+353 20 910 0042"] })).expect(201);
         let before = owners(studio);
         let merged = merge(&owner, "customers", &kept, &gone).expect(200);
-        let kinds: Vec<&str> =
-            merged["moved"].as_array().unwrap().iter().map(|moved| moved["kind"].as_str().unwrap()).filter(|kind| *kind != "reminder").collect();
+        let kinds: Vec<&str> = merged["moved"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .map(|moved| moved["kind"].as_str().unwrap())
+            .filter(|kind| *kind != "reminder")
+            .collect();
         assert_eq!(kinds, ["booking", "enquiry", "invoice", "payment", "plan", "quote", "vehicle"]);
         for ((table, row), (customer, _)) in owners(studio) {
             let history = table == "customer_consent" || table == "reminder";

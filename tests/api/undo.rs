@@ -43,7 +43,8 @@ fn an_arrival_is_undone_and_the_car_comes_another_time_with_its_notes() {
         let floor = studio.floor();
         let owner = studio.owner();
         // It comes four hours early, so its bay is its own from then on.
-        let booked = owner.place(&studio.signed_work(&["wash"]), &floor.best, "2026-03-02T12:00:00Z", false).expect(201);
+        let booked =
+            owner.place(&studio.signed_work(&["wash"]), &floor.best, "2026-03-02T12:00:00Z", false).expect(201);
         let before = shown(studio, &booked);
         let came = owner.move_booking(&booked, "arrive", &json!({})).expect(200);
         assert_eq!(came["start"], "2026-03-02T08:00:00Z");
@@ -245,7 +246,8 @@ fn a_missed_booking_stands_again_unless_its_time_was_given_away() {
         // Or the one who polishes gets other work, in the other bay.
         let polish = studio.signed_work(&["polish"]);
         let other = owner.place(&polish, &floor.plain, "2026-03-02T09:30:00Z", false);
-        let other = if other.status == 201 { other } else { owner.place(&polish, &floor.plain, "2026-03-02T09:15:00Z", false) };
+        let other =
+            if other.status == 201 { other } else { owner.place(&polish, &floor.plain, "2026-03-02T09:15:00Z", false) };
         let other = other.expect(201);
         let problem = undo(&owner, &missed, None).problem(409, "undo-first");
         assert!(detail(&problem).contains("was given to another booking since"), "{problem}");
@@ -286,13 +288,20 @@ fn a_customer_who_was_told_of_a_cancellation_is_told_that_the_booking_stands() {
         let mails = studio.mails_to("aoife.byrne@example.com");
         let mail = mails.iter().find(|mail| mail.subject.contains("is not cancelled")).unwrap();
         assert_eq!(mail.subject, "Your booking of Tue 3 March 2026, 12:00 is not cancelled");
-        assert!(mail.text.contains("That was our mistake") && mail.text.contains("Tue 3 March 2026, 12:00"), "{}", mail.text);
+        assert!(
+            mail.text.contains("That was our mistake") && mail.text.contains("Tue 3 March 2026, 12:00"),
+            "{}",
+            mail.text
+        );
         let file = String::from_utf8(mail.attachments[0].2.clone()).unwrap();
         assert!(file.contains("STATUS:CONFIRMED") && file.contains(text(&booked["id"])), "{file}");
         // A hold that was given up is not taken again.
         let held = owner.place(&studio.signed_work(&["wash"]), &floor.plain, "2026-03-03T12:00:00Z", true).expect(201);
         let ended = owner.move_booking(&held, "cancel", &json!({ "reason": "No" })).expect(200);
         undo(&owner, &ended, None).problem(409, "nothing-to-undo");
-        studio.stranger().act(&format!("/v1/bookings/{}/undo", text(&held["id"])), "\"1\"", &json!({})).problem(404, "not-found");
+        studio
+            .stranger()
+            .act(&format!("/v1/bookings/{}/undo", text(&held["id"])), "\"1\"", &json!({}))
+            .problem(404, "not-found");
     });
 }

@@ -1,5 +1,7 @@
 //! Filters of the pages' templates.
 
+#![allow(missing_docs, reason = "the macro makes items that it gives no documentation")]
+
 use std::fmt::Write;
 
 use askama::filters::Safe;

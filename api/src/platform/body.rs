@@ -17,8 +17,8 @@ use serde::de::DeserializeOwned;
 use serde_path_to_error::{Path as SerdePath, Segment};
 use sha2::{Digest, Sha256};
 
-use super::idempotency::Fingerprint;
 use super::arriving::Limits;
+use super::idempotency::Fingerprint;
 use super::problem::{FieldFault, Problem};
 use super::warning::CONFIRM;
 use crate::documents::canonical::hex;

@@ -36,7 +36,8 @@ fn every_move_of_a_step_is_undone_back_to_its_beginning() {
         let me = json!({ "person_id": floor.polisher });
         let them = json!({ "person_id": floor.helper });
         let used = json!({ "used": [{ "product": "shampoo", "amount": "9500" }] });
-        let moves = [("start", &me), ("start", &them), ("stop", &me), ("stop", &them), ("start", &me), ("finish", &used)];
+        let moves =
+            [("start", &me), ("start", &them), ("stop", &me), ("stop", &them), ("start", &me), ("finish", &used)];
         let words = ["START", "JOIN", "LEAVE", "STOP", "START", "FINISH"];
         let mut before = Vec::new();
         for ((verb, body), word) in moves.iter().zip(words) {
@@ -102,10 +103,14 @@ fn times_are_corrected_with_a_reason_and_all_that_cannot_be_is_named() {
             piece(&floor.polisher, "09:30", Some("09:10")),
             piece(&floor.helper, "09:00", Some("11:00")),
         ]);
-        let problem =
-            correct(&owner, &job, "wash", &json!({ "reason": "Lunch", "pieces": pieces })).problem(422, "times-cannot-be");
-        let faults: Vec<(&str, &str)> =
-            problem["errors"].as_array().unwrap().iter().map(|one| (text(&one["pointer"]), text(&one["code"]))).collect();
+        let problem = correct(&owner, &job, "wash", &json!({ "reason": "Lunch", "pieces": pieces }))
+            .problem(422, "times-cannot-be");
+        let faults: Vec<(&str, &str)> = problem["errors"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .map(|one| (text(&one["pointer"]), text(&one["code"])))
+            .collect();
         assert_eq!(
             faults,
             [
@@ -119,8 +124,8 @@ fn times_are_corrected_with_a_reason_and_all_that_cannot_be_is_named() {
         let right = json!([piece(&floor.polisher, "08:00", Some("08:45"))]);
         correct(&owner, &job, "wash", &json!({ "reason": " ", "pieces": right })).problem(400, "invalid-body");
         let nobody = json!([piece("0198c0de-0000-7000-8000-000000000001", "08:00", Some("08:45"))]);
-        let problem =
-            correct(&owner, &job, "wash", &json!({ "reason": "Lunch", "pieces": nobody })).problem(422, "invalid-value");
+        let problem = correct(&owner, &job, "wash", &json!({ "reason": "Lunch", "pieces": nobody }))
+            .problem(422, "invalid-value");
         assert_eq!(problem["errors"][0]["pointer"], "/pieces/0/person_id");
         // A technician corrects their own times, not a colleague's.
         let me = studio.person(&floor.polisher);

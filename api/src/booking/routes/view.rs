@@ -151,6 +151,7 @@ impl BookingView {
         let held_until = booking.hold_until.map(UtcTime::datetime);
         let state = booking.state.at(tx.now.datetime(), held_until);
         let lapsed = state != booking.state;
+        let last_move = booking.last_move().map(|last| Word(last.what));
         let first_name_only = matches!(tx.actor.role(), None | Some(Role::Technician));
         let customer_name =
             if first_name_only { first_name(&booking.names.customer).to_owned() } else { booking.names.customer };
@@ -159,7 +160,7 @@ impl BookingView {
             id: Reference::from(&booking.id),
             version: booking.version,
             state: Word(state),
-            last_move: booking.last_move().map(|last| Word(last.what)),
+            last_move,
             quote_id: Reference::from(&booking.quote),
             plan_id: Reference::from(&booking.plan),
             customer_id: Reference::from(&booking.customer),

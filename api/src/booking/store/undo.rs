@@ -16,7 +16,10 @@ pub(in crate::booking) fn begin_as_agreed(tx: &mut Tx<'_>, id: &BookingId) -> St
         .filter(placement::booking_id.eq(id.as_str()))
         .filter(placement::agreed_starts.is_not_null());
     diesel::update(mine)
-        .set((placement::starts.eq(placement::agreed_starts.assume_not_null()), placement::agreed_starts.eq(None::<i64>)))
+        .set((
+            placement::starts.eq(placement::agreed_starts.assume_not_null()),
+            placement::agreed_starts.eq(None::<i64>),
+        ))
         .execute(tx.conn)?;
     Ok(())
 }

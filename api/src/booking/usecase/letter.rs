@@ -94,7 +94,7 @@ pub(super) fn tell(tx: &mut Tx<'_>, booking: &Booking, news: News) -> Done<Optio
     };
     let attachments = match news {
         News::Cancelled => appointment::cancelled(tx, &settings, booking),
-        News::Booked | News::Moved | News::Later | News::Soon => {
+        News::Booked | News::Moved | News::Later | News::Restored | News::Soon => {
             vec![appointment::published(tx, &settings, booking)]
         }
     };

@@ -16,7 +16,7 @@ use crate::platform::body::Body;
 use crate::platform::call::Call;
 use crate::platform::etag::IfMatch;
 use crate::platform::identity::Crew;
-use crate::platform::wire::{Instant, Line, Reference};
+use crate::platform::wire::{Code, Instant, Line, Reference};
 
 /// Why something is undone.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
@@ -83,12 +83,7 @@ pub(super) struct EndWaitBody {
     extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "The booking as it was before the move.", body = BookingView)))]
 #[post("/v1/bookings/{id}/undo")]
-pub(super) async fn undo_booking(
-    call: Call<Crew>,
-    id: Path<String>,
-    seen: IfMatch,
-    body: Body<UndoBody>,
-) -> Answer {
+pub(super) async fn undo_booking(call: Call<Crew>, id: Path<String>, seen: IfMatch, body: Body<UndoBody>) -> Answer {
     let (id, reason) = (BookingId::new(id.into_inner()), body.value.reason);
     call.change(move |tx| {
         let undone = usecase::undo_booking(tx, &id, seen, reason.as_ref().map(Line::as_str))?;

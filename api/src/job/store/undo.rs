@@ -129,9 +129,8 @@ pub(in crate::job) fn put_step(tx: &mut Tx<'_>, before: &Step, after: &JobStep) 
 
 /// Forgets what a step used, when its finish is undone.
 pub(in crate::job) fn drop_uses(tx: &mut Tx<'_>, step: &Step) -> Stored<()> {
-    let used = job_use::table
-        .filter(job_use::shop_id.eq(tx.studio.id.as_str()))
-        .filter(job_use::step_id.eq(step.id.as_str()));
+    let used =
+        job_use::table.filter(job_use::shop_id.eq(tx.studio.id.as_str())).filter(job_use::step_id.eq(step.id.as_str()));
     diesel::delete(used).execute(tx.conn)?;
     Ok(())
 }

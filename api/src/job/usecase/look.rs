@@ -54,8 +54,10 @@ pub fn struck_but_billed(tx: &mut Tx<'_>, quote: &QuoteId, when: Billing) -> Don
     let billed = agreed.services();
     for step in struck {
         let Some(planned) = work.steps.iter().find(|planned| planned.code == step.step.code) else { continue };
-        let services: Vec<&Code> = planned.services.iter().filter(|service| billed.contains(service)).collect();
-        let name = |code: &&Code| agreed.quote.menu.service(code).map_or_else(|| code.to_string(), |one| one.name.clone());
+        let services: Vec<&Code> =
+            planned.services.iter().filter(|&service| billed.iter().any(|one| &one.service == service)).collect();
+        let name =
+            |code: &&Code| agreed.quote.menu.service(code).map_or_else(|| code.to_string(), |one| one.name.clone());
         let names: Vec<String> = services.iter().map(name).collect();
         if names.is_empty() {
             continue;
@@ -105,7 +107,8 @@ pub(super) fn products(tx: &mut Tx<'_>, job: &Job, code: &Code, said: &Finish) -
     let Some(planned) = planned(tx, job, code)? else { return Ok(()) };
     for (product, amount) in &said.used {
         let Some(measured) = planned.products.iter().find(|one| one.product == *product) else {
-            let detail = format!("The plan has no {product} for {}. Check that the right product was chosen.", planned.name);
+            let detail =
+                format!("The plan has no {product} for {}. Check that the right product was chosen.", planned.name);
             tx.warn("product-not-planned", "/used", detail);
             continue;
         };

@@ -25,13 +25,7 @@ use crate::{booking, invoice, learning, plan, shop, variation};
 /// # Errors
 /// 409 where there is nothing to undo, where later steps have begun on it, where somebody whose clock would run again is
 /// at another step by now, or where the car is ready; 422 where it was done too long ago and no reason is given.
-pub fn undo(
-    tx: &mut Tx<'_>,
-    id: &JobId,
-    code: &Code,
-    seen: IfMatch,
-    reason: Option<&str>,
-) -> Done<(Job, Step)> {
+pub fn undo(tx: &mut Tx<'_>, id: &JobId, code: &Code, seen: IfMatch, reason: Option<&str>) -> Done<(Job, Step)> {
     let (job, step) = may_change(tx, id, code, seen)?;
     let nothing = UndoRefusal::Nothing { record: "step", state: step.step.state.label() };
     let (version, last) = store::last_move(tx, &step)?.ok_or(nothing)?;

@@ -12,7 +12,7 @@ use crate::platform::answer::Answer;
 use crate::platform::body::Body;
 use crate::platform::call::Call;
 use crate::platform::identity::Owner;
-use crate::platform::wire::Line;
+use crate::platform::wire::{Line, Reference};
 
 /// Why an edition is withdrawn.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
@@ -33,11 +33,7 @@ pub(super) struct WithdrawBody {
     params(("id" = Reference, Path, description = "Id of the edition.")),
     responses((status = 200, description = "The edition, withdrawn.", body = MenuRevisionView)))]
 #[post("/v1/menu/revisions/{id}/withdraw")]
-pub(super) async fn withdraw(
-    call: Call<Owner>,
-    id: Path<String>,
-    body: Body<WithdrawBody>,
-) -> Answer {
+pub(super) async fn withdraw(call: Call<Owner>, id: Path<String>, body: Body<WithdrawBody>) -> Answer {
     let (id, reason) = (MenuRevisionId::new(id.into_inner()), body.value.reason);
     call.change(move |tx| {
         let revision = usecase::withdraw(tx, &id, reason.as_ref().map(Line::as_str))?;
