@@ -3,7 +3,8 @@
 --
 -- The car is null only where an older program put one car into two bays at once: those places stay as they were.
 ALTER TABLE placement ADD COLUMN vehicle_id TEXT;
--- Whether the car is in the bay now: it has come and has not been driven out.
+-- Whether the car came into the bay and was not driven out. After the hand-over, when the place is no longer live, it says
+-- how the car stood before, so that a hand-over can be undone.
 ALTER TABLE placement ADD COLUMN standing BOOLEAN NOT NULL DEFAULT FALSE;
 
 UPDATE placement SET vehicle_id = (SELECT b.vehicle_id FROM booking b WHERE b.id = placement.booking_id)
@@ -22,7 +23,7 @@ UPDATE placement SET standing = TRUE WHERE id IN (
         WHERE theirs.state IN ('IN_BAY', 'READY') AND other.bay_id = p.bay_id
             AND (theirs.state = 'IN_BAY', theirs.arrived_at, theirs.id) > (b.state = 'IN_BAY', b.arrived_at, b.id)));
 
-CREATE UNIQUE INDEX placement_standing ON placement (shop_id, bay_id) WHERE standing;
+CREATE UNIQUE INDEX placement_standing ON placement (shop_id, bay_id) WHERE standing AND live;
 CREATE INDEX placement_of_vehicle ON placement (vehicle_id, finishes) WHERE live;
 ALTER TABLE placement ADD CONSTRAINT placement_vehicle_overlap
     EXCLUDE USING gist (vehicle_id WITH =, int8range(starts, finishes) WITH &&) WHERE (live);

@@ -172,7 +172,8 @@ pub(super) fn set(tx: &mut Tx<'_>, before: &Booking, change: &Change) -> Stored<
             booking::updated_at.eq(tx.now.ms()),
         ))
         .execute(tx.conn)?;
-    if !change.state.has_come() {
+    // A car that was handed over stands nowhere because its place is no longer live; how it stood is kept for an undo.
+    if !change.state.has_come() && change.state != BookingState::HandedOver {
         stand(tx, &before.id, false)?;
     }
     Ok(())

@@ -152,6 +152,7 @@ pub(in crate::booking) fn standing_in(tx: &mut Tx<'_>, bay: &BayId) -> Stored<Op
         .filter(placement::shop_id.eq(tx.studio.id.as_str()))
         .filter(placement::bay_id.eq(bay.as_str()))
         .filter(placement::standing)
+        .filter(placement::live)
         .select(placement::booking_id)
         .first(tx.conn)
         .optional()?;

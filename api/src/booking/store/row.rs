@@ -43,10 +43,10 @@ pub(in crate::booking) struct Base {
 pub(in crate::booking) struct Row {
     #[diesel(embed)]
     base: Base,
-    #[diesel(select_expression = (
-        placement::bay_id, placement::starts, placement::finishes, placement::promise_margin, placement::standing
-    ))]
-    place: (String, i64, i64, i32, bool),
+    #[diesel(select_expression = (placement::bay_id, placement::starts, placement::finishes, placement::promise_margin))]
+    place: (String, i64, i64, i32),
+    #[diesel(select_expression = (placement::standing, placement::live))]
+    stands: (bool, bool),
     #[diesel(select_expression = customer::name)]
     customer: String,
     #[diesel(select_expression = (vehicle::make, vehicle::model, vehicle::colour, vehicle::registration))]
@@ -55,7 +55,7 @@ pub(in crate::booking) struct Row {
 
 impl Row {
     pub(in crate::booking) fn read(self) -> Stored<Booking> {
-        let Self { base, place: (bay, starts, finishes, margin, standing), customer, vehicle } = self;
+        let Self { base, place: (bay, starts, finishes, margin), stands: (came_in, live), customer, vehicle } = self;
         let (make, model, colour, registration) = vehicle;
         let named = [Some(make), Some(model), colour].into_iter().flatten().filter(|part| !part.is_empty());
         let vehicle = named.collect::<Vec<_>>().join(" ");
@@ -76,7 +76,7 @@ impl Row {
                 starts: Minute::new(starts),
                 finishes: Minute::new(finishes),
                 promised: Minute::new(finishes.saturating_add(margin.into())),
-                standing,
+                standing: came_in && live,
             },
             booked_at: time(base.booked_at),
             arrived_at: time(base.arrived_at),

@@ -126,9 +126,13 @@ fn stands_again(tx: &mut Tx<'_>, before: &Booking) -> Done<()> {
     store::take_again(tx, &before.id, &pieces).map_err(raced)
 }
 
-/// Says no where another car has the bay in the booking's time.
+/// Says no if another car has the bay in the booking's time, or the car itself is in a bay for another booking then.
 fn bay_is_free(tx: &mut Tx<'_>, before: &Booking) -> Done<()> {
     let place = &before.place;
+    let stay = (place.starts, place.finishes);
+    if let Some(other) = store::car_taken(tx, &before.vehicle, stay, Some(&before.id))?.first() {
+        return Err(given_away(tx, "The car itself", other)?.into());
+    }
     let taken = store::bays_taken(tx, place.starts, place.finishes, Some(&before.id))?;
     let Some(other) = taken.iter().find(|other| other.owner == place.bay.as_str()) else { return Ok(()) };
     Err(given_away(tx, "The bay", other)?.into())
