@@ -20,6 +20,7 @@ fn pages(studio: &Studio, token: &str) -> Vec<(String, &'static [&'static str])>
     vec![
         ("/".to_owned(), &["GET"]),
         (format!("/assets/{style}"), &["GET"]),
+        ("/favicon.ico".to_owned(), &["GET"]),
         ("/problems".to_owned(), &["GET"]),
         ("/problems/not-found".to_owned(), &["GET"]),
         (format!("/q/{token}"), &["GET"]),

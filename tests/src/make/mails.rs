@@ -36,10 +36,12 @@ impl Studio {
         let booked = owner.place(&called_off, &floor.best, "2026-03-04T12:00:00Z", false).expect(201);
         let there = json!({ "bay_id": floor.best, "start": "2026-03-05T12:00:00Z" });
         let moved = owner.move_booking(&booked, "move", &there).expect(200);
-        owner.move_booking(&moved, "cancel", &json!({ "reason": "Another week" })).expect(200);
+        let cancelled = owner.move_booking(&moved, "cancel", &json!({ "reason": "Another week" })).expect(200);
+        owner.move_booking(&cancelled, "undo", &json!({ "reason": null })).expect(200);
+        self.outgrown(&owner, &called_off);
 
         let person = with(customer::body(NAME), json!({ "emails": [EMAIL] }));
-        let customer = owner.post("/v1/customers", &person).expect(201);
+        let customer = owner.post("/v1/customers?confirm=known-customer", &person).expect(201);
         let vehicle = owner.add_vehicle(&id(&customer), "231-D-10101");
         let agreed = self.quoted(&owner, &vehicle);
         self.quoted(&owner, &vehicle);
@@ -85,6 +87,17 @@ impl Studio {
         let sent = sent.expect(200);
         self.tick();
         sent
+    }
+
+    /// The customer signs more work, by their link, than the place of their booking is long enough for.
+    fn outgrown(&self, owner: &Person, quote: &str) {
+        let path = format!("/v1/quotes/{quote}");
+        let open = owner.move_quote(&owner.get(&path).expect(200), "revisions", &json!({})).expect(200);
+        let draft = json!({ "condition": "FAIR", "lines": [{ "item": { "service": "coating" } }] });
+        let open = owner.put(&format!("{path}/draft"), &tag(&open), &draft).expect(200);
+        owner.move_quote(&open, "send", &json!({})).expect(200);
+        let token = self.token_mailed_to("aoife.byrne@example.com");
+        assert_eq!(self.visitor(&token).accept(&[], "Aoife Byrne").status, 303);
     }
 
     /// The work on a car takes longer than the customer was told.

@@ -182,8 +182,8 @@ pub fn tell_misfit(tx: &mut Tx<'_>, booking: &Booking, misfit: &Misfit) -> Done<
         facts: vec![
             ("Customer".to_owned(), booking.names.customer.clone()),
             ("Vehicle".to_owned(), booking.car()),
-            ("Booked for".to_owned(), settings.wall(booking.place.starts)),
-            ("Promised".to_owned(), settings.wall(booking.place.promised)),
+            ("Booked for".to_owned(), at(&settings, booking.place.starts)),
+            ("Promised".to_owned(), at(&settings, booking.place.promised)),
         ],
         ..Notice::default()
     };

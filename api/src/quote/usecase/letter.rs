@@ -152,7 +152,7 @@ pub fn tell_studio(
             facts.push(("Signed by".to_owned(), (*name).to_owned()));
             facts.push(("Agreed, including VAT".to_owned(), sum.to_string()));
             let zone = Zone::named(&tx.studio.zone)?;
-            facts.extend(not_before.map(|first| ("No work before".to_owned(), zone.wall(first))));
+            facts.extend(not_before.map(|first| ("No work before".to_owned(), zone.wall_in_full(first))));
             let next = match document.variation_of {
                 Some(_) => "The changed work is part of the job from now on.",
                 None => "Agree a time with them if they have none yet.",
