@@ -118,7 +118,14 @@ fn it_is_priced_from_the_menu_of_the_signed_quote_and_frozen_when_it_is_sent() {
         studio.tick();
         let mail = studio.mails_to("aoife.byrne@example.com").pop().unwrap();
         assert!(mail.subject.starts_with("A change to quote Q-2026-0001"), "{}", mail.subject);
-        for said in ["and the customer asked for wax", "EUR 325.50", "We do none of this before you accept"] {
+        let said = [
+            "and the customer asked for wax",
+            "EUR 325.50",
+            "EUR 90.00",
+            "EUR 415.50",
+            "We do none of this before you accept",
+        ];
+        for said in said {
             assert!(mail.text.contains(said) && mail.html.contains(said), "{said}: {}", mail.text);
         }
         assert!(mail.link(&format!("{}/q/", studio.base)).is_some());

@@ -8,7 +8,7 @@ use crate::platform::fail::Done;
 use crate::platform::identity::Studio;
 use crate::quote::form::{QuoteDocument, QuoteTotals};
 use crate::quote::usecase::letter::{
-    KEEP_THE_FILE, LINK_IS_YOURS, about_vat, mail, offered, paragraphs, proof, taken, vehicle,
+    KEEP_THE_FILE, LINK_IS_YOURS, about_vat, local, mail, offered, paragraphs, proof, taken, vehicle,
 };
 use crate::signoff::usecase::Signoff;
 
@@ -37,7 +37,7 @@ pub(super) fn offer(
         title: format!("A change to quote {quote}"),
         greeting: document.customer.name.clone(),
         opening,
-        facts: vec![("Vehicle".to_owned(), vehicle(document)), ("Prices".to_owned(), about_vat(document).to_owned())],
+        facts: facts(studio, document, document.required_totals.as_ref()),
         tables: offered(document, "What would change", CHANGE),
         action: Some(("Read and reply".to_owned(), url.to_owned())),
         closing: vec![
@@ -55,6 +55,23 @@ pub(super) fn offer(
         format!("A change to quote {quote} from {}", studio.name),
         &notice,
     )
+}
+
+/// The car, and what the change comes to: the whole price before and after it, and when the car will be ready.
+fn facts(studio: &Studio, document: &QuoteDocument, totals: Option<&QuoteTotals>) -> Vec<(String, String)> {
+    let mut facts =
+        vec![("Vehicle".to_owned(), vehicle(document)), ("Prices".to_owned(), about_vat(document).to_owned())];
+    let Some(change) = &document.change else { return facts };
+    facts.push(("Agreed so far".to_owned(), change.agreed_before.to_string()));
+    if let Some(whole) = totals.and_then(|totals| change.total_with(&totals.payable)) {
+        facts.push(("New total, including VAT".to_owned(), whole.to_string()));
+    }
+    let ready = match change.ready_after {
+        Some(after) => local(studio, after.0),
+        None => "We will let you know".to_owned(),
+    };
+    facts.push(("Ready by".to_owned(), ready));
+    facts
 }
 
 /// The customer's copy of what they signed, with the sealed record attached.
@@ -77,7 +94,7 @@ pub(super) fn copy(
             document.number,
             signoff.method.label()
         )],
-        facts: vec![("Vehicle".to_owned(), vehicle(document))],
+        facts: facts(studio, document, Some(totals)),
         tables: vec![taken(document, signoff, totals, CHANGE)],
         action: None,
         closing: vec![KEEP_THE_FILE.to_owned()],
