@@ -167,7 +167,9 @@ def reads_only(address, replica):
         answers = [replica.ask("GET", "/readyz").status for _ in range(12)]
         check("a database that takes no changes is not ready", answers[-1] == 503, answers)
     finally:
-        rows(address, f"SET default_transaction_read_only = off; ALTER DATABASE {name} RESET default_transaction_read_only")
+        # The session's own setting first, by a statement of its own.
+        statements = ("SET default_transaction_read_only = off", f"ALTER DATABASE {name} RESET default_transaction_read_only")
+        subprocess.run(psql(address, *(f"--command={statement}" for statement in statements)), check=True)
         rows(address, f"SELECT pg_terminate_backend(pid) FROM pg_stat_activity WHERE datname = '{name}' AND pid <> pg_backend_pid()")
     answers = [replica.ask("GET", "/readyz").status for _ in range(12)]
     check("and is again once it does", answers[-1] == 200, answers)
