@@ -25,7 +25,7 @@ pub(super) use placement::{
     Taken, bay_at, bays_taken, begin, car_taken, here, last_finish, release, settle, stand, standing_in, take,
 };
 use row::Row;
-pub(super) use undo::{begin_as_agreed, car_in, take_again};
+pub(super) use undo::{begin_as_agreed, take_again};
 
 /// A new booking, without its place.
 pub(super) struct NewRow<'a> {

@@ -1,13 +1,12 @@
 //! What undoing a move of a booking changes of the bays' and people's time.
 
-use baywright_domain::booking::BookingState;
-use baywright_domain::id::{BayId, BookingId};
+use baywright_domain::id::BookingId;
 use diesel::prelude::*;
 
 use crate::booking::usecase::Attendance;
 use crate::platform::fail::Stored;
 use crate::platform::tx::Tx;
-use crate::schema::{attendance, booking, placement};
+use crate::schema::{attendance, placement};
 
 /// Lets the place of a booking begin when it was agreed to, if it began earlier because the car came early.
 pub(in crate::booking) fn begin_as_agreed(tx: &mut Tx<'_>, id: &BookingId) -> Stored<()> {
@@ -40,22 +39,4 @@ pub(in crate::booking) fn take_again(tx: &mut Tx<'_>, id: &BookingId, pieces: &[
         diesel::update(one).set(attendance::live.eq(true)).execute(tx.conn)?;
     }
     Ok(())
-}
-
-/// Another booking whose car stands in that bay: it has come and hasn't been given back.
-pub(in crate::booking) fn car_in(tx: &mut Tx<'_>, bay: &BayId, except: &BookingId) -> Stored<Option<BookingId>> {
-    let inside = [BookingState::InBay.as_str(), BookingState::Ready.as_str()];
-    let other: Option<String> = placement::table
-        .inner_join(
-            booking::table.on(booking::shop_id.eq(placement::shop_id).and(booking::id.eq(placement::booking_id))),
-        )
-        .filter(placement::shop_id.eq(tx.studio.id.as_str()))
-        .filter(placement::bay_id.eq(bay.as_str()))
-        .filter(placement::live)
-        .filter(booking::state.eq_any(inside))
-        .filter(booking::id.ne(except.as_str()))
-        .select(booking::id)
-        .first(tx.conn)
-        .optional()?;
-    Ok(other.map(BookingId::from))
 }

@@ -43,7 +43,7 @@ pub use list::{Wanted, day, list, of_quote, starting, within, work_of};
 pub use moves::{book, cancel, deposit_received, hand_over, make_ready, miss, relocate};
 pub use offer::{MOST_OFFERS, Offer, Promised, Question, Relaxation, availability};
 pub use place::{NewBooking, Wish, is_plainly_taken, make, not_before};
-pub use undo::{Last, nothing_to_undo, undo};
+pub use undo::{Last, leave_bay, nothing_to_undo, undo};
 pub use week::{Movable, Move, Overrun, Staying, WeekBook, change_week, days_until, last_finish_of_car, week_book};
 pub use why::Hindered;
 

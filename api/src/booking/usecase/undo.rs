@@ -9,7 +9,7 @@ use serde_json::json;
 
 use super::letter::{News, tell};
 use super::store::{self, Change, Taken};
-use super::{Attendance, Booking, Detailed, detailed, lapse, of_quote, show};
+use super::{Attendance, Booking, Detailed, detailed, fit, lapse, of_quote, show};
 use crate::amendment::usecase::{self as amendment, What};
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::{DbError, Done, Fail};
@@ -61,7 +61,6 @@ pub fn undo(tx: &mut Tx<'_>, before: &Booking, last: Last, reason: Option<&str>)
         BookingMove::MakeReady => change.ready_at = None,
         BookingMove::HandOver => {
             change.handed_over_at = None;
-            comes_back(tx, before)?;
         }
         _ => {
             change.ended_at = None;
@@ -70,18 +69,35 @@ pub fn undo(tx: &mut Tx<'_>, before: &Booking, last: Last, reason: Option<&str>)
         }
     }
     store::set(tx, before, &change)?;
+    if last.what == BookingMove::HandOver {
+        comes_back(tx, before)?;
+    }
     let what = What::Undone { what: last.what.as_str().to_owned(), made_at: last.at };
     amendment::keep(tx, &before.id, None, what, reason.as_deref())?;
     let detail = json!({
         "undone": last.what.as_str(), "made_at": last.at.to_string(), "with_reason": reason.is_some(),
     });
     record::write(tx, "booking.undone", ("booking", before.id.as_str()), detail)?;
+    if state == BookingState::Booked && last.what != BookingMove::Arrive {
+        still_fits(tx, &before.id)?;
+    }
     let now = detailed(tx, &before.id)?;
     // Of what else can be undone the customer was never told.
     if last.what == BookingMove::Cancel {
         tell(tx, &now.booking, News::Restored)?;
     }
     Ok(now)
+}
+
+/// While it was called off or missed, other work may have been signed.
+fn still_fits(tx: &mut Tx<'_>, id: &BookingId) -> Done<()> {
+    let booking = show(tx, id)?;
+    if let Some(misfit) = fit::after_signing(tx, &booking)? {
+        for sentence in &misfit.sentences {
+            tx.warn("booking-no-longer-fits", "", sentence);
+        }
+    }
+    Ok(())
 }
 
 /// Says that there is nothing to undo.
@@ -93,16 +109,23 @@ pub fn nothing_to_undo(booking: &Booking) -> UndoRefusal {
 /// that.
 fn comes_back(tx: &mut Tx<'_>, before: &Booking) -> Done<()> {
     lapse::end_lapsed(tx)?;
-    if let Some(other) = store::car_in(tx, &before.place.bay, &before.id)? {
-        let other = show(tx, &other)?;
-        let detail = format!("{} stands in this bay by now. Hand that car over first.", other.car());
-        return Err(Problem::conflict("undo-first", detail).into());
-    }
     bay_is_free(tx, before)?;
     let pieces = store::attendance_of(tx, &before.id)?;
     let taken = store::people_taken(tx, before.place.starts, last_end(before, &pieces), Some(&before.id))?;
     let free: Vec<Attendance> = pieces.into_iter().filter(|piece| in_the_way(piece, &taken).is_none()).collect();
-    store::take_again(tx, &before.id, &free).map_err(raced)
+    store::take_again(tx, &before.id, &free).map_err(raced)?;
+    // Where another car stands in the bay by now, this one was driven out before.
+    if store::standing_in(tx, &before.place.bay)?.is_none() {
+        store::stand(tx, &before.id, true).map_err(raced)?;
+    }
+    Ok(())
+}
+
+/// Takes a car out of its bay again that had waited beside it, because the start of its work is undone.
+pub fn leave_bay(tx: &mut Tx<'_>, booking: &Booking) -> Done<()> {
+    store::set(tx, booking, &Change::of(booking))?;
+    store::stand(tx, &booking.id, false)?;
+    record::write(tx, "booking.left-bay", ("booking", booking.id.as_str()), json!({}))
 }
 
 /// A booking that was missed or called off by mistake: its bay and its people are its own again.
@@ -121,7 +144,7 @@ fn stands_again(tx: &mut Tx<'_>, before: &Booking) -> Done<()> {
     let taken = store::people_taken(tx, before.place.starts, last_end(before, &pieces), Some(&before.id))?;
     if let Some((piece, other)) = pieces.iter().find_map(|piece| Some((piece, in_the_way(piece, &taken)?))) {
         let who = people::usecase::show(tx, &piece.person)?.details.name;
-        return Err(given_away(tx, &who, other)?.into());
+        return Err(given_away(tx, &format!("{who} was given other work since"), other)?.into());
     }
     store::take_again(tx, &before.id, &pieces).map_err(raced)
 }
@@ -135,7 +158,7 @@ fn bay_is_free(tx: &mut Tx<'_>, before: &Booking) -> Done<()> {
     }
     let taken = store::bays_taken(tx, place.starts, place.finishes, Some(&before.id))?;
     let Some(other) = taken.iter().find(|other| other.owner == place.bay.as_str()) else { return Ok(()) };
-    Err(given_away(tx, "The bay", other)?.into())
+    Err(given_away(tx, "The bay was given to another booking since", other)?.into())
 }
 
 /// Pieces may lie after the end of the place where an overrun was noted.
@@ -153,10 +176,7 @@ fn given_away(tx: &mut Tx<'_>, what: &str, other: &Taken) -> Done<Problem> {
     let settings = shop::usecase::settings(tx)?;
     let car = show(tx, &BookingId::new(other.booking.clone()))?.car();
     let (from, to) = (settings.wall(other.when.from()), settings.wall(other.when.to()));
-    let detail = format!(
-        "{what} was given to another booking since, {car}, from {from} to {to}. Move or cancel booking {} first.",
-        other.booking
-    );
+    let detail = format!("{what}: {car}, from {from} to {to}. Move or cancel booking {} first.", other.booking);
     Ok(Problem::conflict("undo-first", detail))
 }
 

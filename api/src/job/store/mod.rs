@@ -20,7 +20,7 @@ pub(super) use note::{blank, handover, insert_handover, insert_note, notes, note
 pub(super) use odometer::last_odometer;
 pub(super) use step::{at_another_job, insert_step, replan_step, set_step, steps, use_product};
 pub(super) use undo::{
-    drop_handover, drop_move, drop_uses, last_move, push_move, put_step, set_aside, set_aside_of, take_up,
+    Last, drop_handover, drop_move, drop_uses, last_move, push_move, put_step, set_aside, set_aside_of, take_up,
     work_elsewhere,
 };
 

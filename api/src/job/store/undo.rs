@@ -24,6 +24,19 @@ struct Was {
     pieces: Vec<(String, i64, Option<i64>)>,
     finished_at: Option<i64>,
     clear_from: Option<i64>,
+    /// Whether the car came into its bay for it, having waited beside it.
+    #[serde(default)]
+    entered: bool,
+}
+
+/// The last move of a step that isn't undone.
+pub(in crate::job) struct Last {
+    /// The step's version before it.
+    pub(in crate::job) version: i64,
+    /// Whether the car came into its bay for it, having waited beside it.
+    pub(in crate::job) entered: bool,
+    /// What the rules know of it.
+    pub(in crate::job) made: Made,
 }
 
 fn corrupt(what: impl std::fmt::Display) -> DbError {
@@ -38,8 +51,8 @@ fn time(ms: i64) -> chrono::DateTime<chrono::Utc> {
     UtcTime::from_ms(ms).datetime()
 }
 
-/// Keeps that a move was made now, with the step as it was before.
-pub(in crate::job) fn push_move(tx: &mut Tx<'_>, before: &Step, what: StepMove) -> Stored<()> {
+/// Keeps that a move was made now, with the step as it was before. `entered` says whether the car came into its bay for it.
+pub(in crate::job) fn push_move(tx: &mut Tx<'_>, before: &Step, what: StepMove, entered: bool) -> Stored<()> {
     let step = &before.step;
     let pieces = step.pieces.iter().map(|one| (one.who.to_string(), ms(one.from), one.until.map(ms)));
     let was = Was {
@@ -47,6 +60,7 @@ pub(in crate::job) fn push_move(tx: &mut Tx<'_>, before: &Step, what: StepMove) 
         pieces: pieces.collect(),
         finished_at: step.finished_at.map(ms),
         clear_from: step.clear_from.map(ms),
+        entered,
     };
     diesel::insert_into(job_move::table)
         .values((
@@ -62,8 +76,8 @@ pub(in crate::job) fn push_move(tx: &mut Tx<'_>, before: &Step, what: StepMove) 
     Ok(())
 }
 
-/// The last move of a step that isn't undone, with the version before it.
-pub(in crate::job) fn last_move(tx: &mut Tx<'_>, of: &Step) -> Stored<Option<(i64, Made)>> {
+/// The last move of a step that isn't undone.
+pub(in crate::job) fn last_move(tx: &mut Tx<'_>, of: &Step) -> Stored<Option<Last>> {
     let row: Option<(i64, String, i64, String)> = job_move::table
         .filter(job_move::shop_id.eq(tx.studio.id.as_str()))
         .filter(job_move::step_id.eq(of.id.as_str()))
@@ -88,7 +102,7 @@ pub(in crate::job) fn last_move(tx: &mut Tx<'_>, of: &Step) -> Stored<Option<(i6
         ..of.step.clone()
     };
     let what = StepMove::parse(&what).map_err(corrupt)?;
-    Ok(Some((version, Made { what, at: time(at), before })))
+    Ok(Some(Last { version, entered: was.entered, made: Made { what, at: time(at), before } }))
 }
 
 /// The last move of each step of a job that isn't undone, by the step's id.

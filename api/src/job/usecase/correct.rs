@@ -43,7 +43,7 @@ pub fn correct(
     let mut after = found(&rules, code)?.clone();
     dries_from(tx, &job, &step, &rules, &mut after)?;
     store::put_step(tx, &step, &after).map_err(busy_meanwhile)?;
-    store::push_move(tx, &step, StepMove::Correct)?;
+    store::push_move(tx, &step, StepMove::Correct, false)?;
     store::touch(tx, &job, None)?;
     amendment::keep(tx, &job.booking.id, Some(code.as_str()), What::TimesCorrected, Some(reason))?;
     let minutes = |step: &JobStep| step.of_all_hands(tx.now.datetime()).get();

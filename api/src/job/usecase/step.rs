@@ -155,7 +155,8 @@ pub(super) fn change(
     let places = job.steps.iter().zip(&rules.steps).filter(|(before, after)| before.step != **after);
     for (before, after) in places {
         store::set_step(tx, before, after).map_err(busy_meanwhile)?;
-        store::push_move(tx, before, made)?;
+        let entered = matches!(made, StepMove::Start | StepMove::Join) && !job.booking.place.standing;
+        store::push_move(tx, before, made, entered)?;
     }
     store::touch(tx, job, None)?;
     record::write(tx, action, ("job", job.id.as_str()), json!({ "step": code.as_str() }))?;

@@ -28,7 +28,7 @@ use crate::{booking, invoice, learning, plan, shop, variation};
 pub fn undo(tx: &mut Tx<'_>, id: &JobId, code: &Code, seen: IfMatch, reason: Option<&str>) -> Done<(Job, Step)> {
     let (job, step) = may_change(tx, id, code, seen)?;
     let nothing = UndoRefusal::Nothing { record: "step", state: step.step.state.label() };
-    let (version, last) = store::last_move(tx, &step)?.ok_or(nothing)?;
+    let store::Last { version, entered, made: last } = store::last_move(tx, &step)?.ok_or(nothing)?;
     let free = shop::usecase::settings(tx)?.terms.undo;
     let reason = undo::reason(last.at, tx.now.datetime(), free, reason)?;
     let mut rules = job.rules();
@@ -45,6 +45,9 @@ pub fn undo(tx: &mut Tx<'_>, id: &JobId, code: &Code, seen: IfMatch, reason: Opt
     store::drop_move(tx, &step, version)?;
     if last.what == StepMove::Finish {
         store::drop_uses(tx, &step)?;
+    }
+    if entered && rules.steps.iter().all(|one| one.pieces.is_empty()) {
+        booking::usecase::leave_bay(tx, &job.booking)?;
     }
     store::touch(tx, &job, None)?;
     let what = What::Undone { what: last.what.as_str().to_owned(), made_at: UtcTime::from(last.at) };
