@@ -147,7 +147,7 @@ fn try_a_day(studio: &Studio, seed: u64) {
     let owner = studio.owner();
     let (bay, people) = {
         let floor = studio.floor();
-        (floor.best, vec![floor.polisher, floor.helper, text(&owner.get("/v1/me").expect(200)["id"]).to_owned()])
+        (floor.best, vec![floor.polisher, floor.helper, text(&owner.get("/v1/me").expect(200)["person"]).to_owned()])
     };
     let mut bookings = Vec::new();
     for services in [&["wash"][..], &["coating"]] {
