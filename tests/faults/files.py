@@ -443,25 +443,25 @@ def demo():
         check("and its help does not name it", "--database" not in helped and "--data " not in helped, helped)
         outside, inside = pty.openpty()
         process = subprocess.Popen([PROGRAM, "demo", "--listen", "127.0.0.1:0"], cwd=folder, stdout=subprocess.PIPE, stderr=inside,
-                                   stdin=subprocess.DEVNULL, env={**os.environ, "TERM": "xterm", "COLUMNS": "100"}, text=True)
+                                   stdin=subprocess.DEVNULL, env={**os.environ, "TERM": "xterm", "COLUMNS": "100"})
         os.close(inside)
-        shown, lines = b"", []
+        shown, said = b"", b""
         try:
             end = time.monotonic() + 600
-            while time.monotonic() < end and not any("listens on" in line for line in lines):
+            while time.monotonic() < end and b"listens on" not in said:
                 ready, _, _ = select.select([outside, process.stdout], [], [], 1)
                 if outside in ready:
                     shown += os.read(outside, 65536)
                 if process.stdout in ready:
-                    lines.append(process.stdout.readline())
+                    said += os.read(process.stdout.fileno(), 65536)
         finally:
             process.send_signal(signal.SIGTERM)
             process.wait(timeout=30)
             os.close(outside)
         steps = {int(number) for number in re.findall(r"(\d+) of \d+, \S+ left", shown.decode(errors="replace"))}
         check(f"the demo shows how far it is ({len(steps)} steps)", len(steps) >= 3, shown[-500:])
-        told = [line for line in lines if line.strip()]
-        check("and says one line of it in a pipe", "lived through" in told[0] and "listens on" in told[1], lines)
+        told = [line for line in said.decode().splitlines() if line.strip()]
+        check("and says one line of it in a pipe", "lived through" in told[0] and "listens on" in told[1], told)
 
 
 PARTS = [shows, restore, sweep, power, memory, slow, races, clock, demo]
