@@ -216,7 +216,7 @@ impl Db {
             Engine::Sqlite { path, writer, .. } => {
                 let until = Instant::now() + READINESS;
                 loop {
-                    if let Some(tried) = try_with_writer(path, writer, |conn| try_to_write(conn)) {
+                    if let Some(tried) = try_with_writer(path, writer, try_to_write) {
                         break tried;
                     }
                     if Instant::now() > until {
