@@ -134,6 +134,7 @@ mod tests {
             name: "Quay & Bay".into(),
             currency: Currency::EUR,
             zone: "Europe/Dublin".into(),
+            country: None,
         }
     }
 

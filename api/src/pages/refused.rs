@@ -106,6 +106,7 @@ mod tests {
             instance: "/any".to_owned(),
             request_id: "0198c0de".to_owned(),
             errors: Vec::new(),
+            known: Vec::new(),
         };
         let mut headers = HeaderMap::new();
         if let Some(seconds) = retry_after {
