@@ -113,12 +113,11 @@ fn comes_back(tx: &mut Tx<'_>, before: &Booking) -> Done<()> {
     let pieces = store::attendance_of(tx, &before.id)?;
     let taken = store::people_taken(tx, before.place.starts, last_end(before, &pieces), Some(&before.id))?;
     let free: Vec<Attendance> = pieces.into_iter().filter(|piece| in_the_way(piece, &taken).is_none()).collect();
-    store::take_again(tx, &before.id, &free).map_err(raced)?;
-    // Where another car stands in the bay by now, this one was driven out before.
-    if store::standing_in(tx, &before.place.bay)?.is_none() {
-        store::stand(tx, &before.id, true).map_err(raced)?;
+    // Its place still knows how it stood. If another car stands in the bay by now, this one was driven out before.
+    if store::standing_in(tx, &before.place.bay)?.is_some() {
+        store::stand(tx, &before.id, false)?;
     }
-    Ok(())
+    store::take_again(tx, &before.id, &free).map_err(raced)
 }
 
 /// Takes a car out of its bay again that had waited beside it, because the start of its work is undone.
@@ -154,7 +153,7 @@ fn bay_is_free(tx: &mut Tx<'_>, before: &Booking) -> Done<()> {
     let place = &before.place;
     let stay = (place.starts, place.finishes);
     if let Some(other) = store::car_taken(tx, &before.vehicle, stay, Some(&before.id))?.first() {
-        return Err(given_away(tx, "The car itself", other)?.into());
+        return Err(given_away(tx, "The car itself was given another booking since", other)?.into());
     }
     let taken = store::bays_taken(tx, place.starts, place.finishes, Some(&before.id))?;
     let Some(other) = taken.iter().find(|other| other.owner == place.bay.as_str()) else { return Ok(()) };
