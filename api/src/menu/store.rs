@@ -135,11 +135,13 @@ pub(super) fn in_force_at(tx: &mut Tx<'_>, moment: UtcTime) -> Stored<Option<(Re
     row.map(|(row, content)| Ok((row.read()?, content))).transpose()
 }
 
-/// Whether an edition is published that is not in force yet.
+/// Whether an edition is published that is not in force yet and was not withdrawn.
 pub(super) fn any_to_come(tx: &mut Tx<'_>) -> Stored<bool> {
-    let mine = menu_revision::table.filter(menu_revision::shop_id.eq(tx.studio.id.as_str()));
-    Ok(diesel::select(diesel::dsl::exists(mine.filter(menu_revision::valid_from.gt(tx.now.ms()))))
-        .get_result(tx.conn)?)
+    let to_come = menu_revision::table
+        .filter(menu_revision::shop_id.eq(tx.studio.id.as_str()))
+        .filter(menu_revision::valid_from.gt(tx.now.ms()))
+        .filter(menu_revision::id.ne_all(withdrawn!(tx)));
+    Ok(diesel::select(diesel::dsl::exists(to_come)).get_result(tx.conn)?)
 }
 
 /// The id of the edition in force now.

@@ -80,7 +80,7 @@ pub fn rebase(tx: &mut Tx<'_>, seen: Option<IfMatch>, to: Prices) -> Done<Rebase
     }
     if store::any_to_come(tx)? {
         let detail = "An edition of the menu is published that is not in force yet, and a published edition never \
-             changes. Convert the prices once it is in force.";
+             changes. Withdraw it first, or convert the prices once it is in force.";
         return Err(Problem::conflict("edition-to-come", detail).into());
     }
     let converter = Converter { settings: &settings, today: tx.today()?, from, to };

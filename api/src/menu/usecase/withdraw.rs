@@ -41,6 +41,17 @@ pub fn withdraw(tx: &mut Tx<'_>, id: &MenuRevisionId, reason: Option<&str>) -> D
         no_quotes_wait(tx, &revision)?;
     }
     store::withdraw(tx, id, reason.as_deref())?;
+    let now = tx.now;
+    if let Some((before, _)) = store::in_force_at(tx, now)?.filter(|(before, _)| before.prices != revision.prices) {
+        let detail = format!(
+            "Edition {} before it has prices {}, and the shop's prices are {} since. Use POST /v1/menu/price-basis to go \
+             back, which converts every price.",
+            before.number,
+            before.prices.label(),
+            revision.prices.label()
+        );
+        return Err(Problem::conflict("undo-first", detail).into());
+    }
     let detail = json!({ "number": number.to_string(), "with_reason": reason.is_some() });
     record::write(tx, "menu.withdrawn", ("menu_revision", id.as_str()), detail)?;
     Ok(show_revision(tx, id)?.0)
