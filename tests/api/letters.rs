@@ -163,7 +163,8 @@ fn the_mail_of_an_invoice_adds_up_whichever_way_it_is_priced() {
             let invoice = owner.post("/v1/invoices", &json!({ "quote_id": quote })).expect(201);
             let path = format!("/v1/invoices/{}", id(&invoice));
             owner.act(&format!("{path}/issue"), "\"1\"", &json!({})).expect(200);
-            owner.act(&format!("{path}/send"), "\"2\"", &json!({})).expect(200)
+            owner.act(&format!("{path}/send"), "\"2\"", &json!({})).expect(200);
+            owner.get(&path).expect(200)
         };
         let invoice = send(&sent.id);
         studio.tick();

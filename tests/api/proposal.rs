@@ -240,7 +240,7 @@ fn a_start_that_moves_is_a_promise_that_moves_and_the_customers_calendar_hears_o
         desk.move_booking(&inside, "arrive", &json!({})).expect(200);
         studio.tick();
         let mails = studio.mails().len();
-        let first = studio.mails().into_iter().find(|mail| mail.subject.contains("Tue 3 March 2026, 08:00")).unwrap();
+        let first = studio.mails().into_iter().find(|mail| mail.subject.contains("Tuesday 3 March 2026 at 08:00")).unwrap();
         // It stays until 10:00 on Tuesday. The other one is done by Wednesday morning also if it comes at 13:30, which is the
         // latest time that will do: as it has to come at another time anyway, it stands as briefly as it can.
         let late = json!({ "booking_id": inside["id"], "finish": "2026-03-03T10:00:00Z" });
@@ -256,7 +256,7 @@ fn a_start_that_moves_is_a_promise_that_moves_and_the_customers_calendar_hears_o
         let mut new = studio.mails().split_off(mails);
         new.retain(|mail| mail.subject.starts_with("Your booking has moved"));
         let [mail] = &new[..] else { panic!("{new:?}") };
-        assert!(mail.subject.ends_with("Tue 3 March 2026, 13:30"), "{}", mail.subject);
+        assert!(mail.subject.ends_with("Tuesday 3 March 2026 at 13:30"), "{}", mail.subject);
         let file = |mail: &baywright_tests::mailbox::Mail| String::from_utf8(mail.attachments[0].2.clone()).unwrap();
         let line = |file: &str, name: &str| {
             file.split("\r\n").find_map(|line| line.strip_prefix(name)).map(str::to_owned).unwrap()

@@ -122,7 +122,7 @@ fn a_moved_booking_updates_its_events_and_a_cancelled_one_takes_them_back_one_fi
             assert!(file.contains("METHOD:CANCEL\r\n") && !file.contains("VALARM"), "{file}");
             has(
                 &events(file)[0],
-                &["STATUS:CANCELLED", "ORGANIZER;CN=\"Test Studio\":mailto:studio@baywright.example"],
+                &["STATUS:CANCELLED", "ORGANIZER;CN=\"Test Studio\":mailto:owner@example.com"],
             );
         }
     });

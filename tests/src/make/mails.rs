@@ -19,7 +19,7 @@ pub struct Written {
 }
 
 const NAME: &str = "Fionnuala Ní Mhurchadha-Brennan of the Long Strand Road";
-const EMAIL: &str = "fionnuala.ni-mhurchadha-brennan.of-the-long-strand-road@customers.studio.example";
+const EMAIL: &str = "fionnuala-ni-mhurchadha.of-the-long-strand-road@customers.studio.example";
 const LONG: &str = "Oberflächenversiegelung-mit-Keramikbeschichtung-und-Nachpolitur-samt-Innenraumaufbereitung";
 /// Minutes of a day.
 const DAY: i64 = 24 * 60;
