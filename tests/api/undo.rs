@@ -153,9 +153,8 @@ fn ready_is_undone_with_what_was_learned_and_can_be_declared_again() {
     on_each_engine(|studio| {
         studio.floor();
         let (booking, job) = arrived(studio, &["wash"]);
-        let owner = studio.owner();
         for code in ["wash", "final"] {
-            act(&owner, &job, code, "start", &json!({})).expect(200);
+            act(&studio.owner(), &job, code, "start", &json!({})).expect(200);
             studio.pass_minutes(20);
             act(&studio.owner(), &job, code, "finish", &json!({ "used": [] })).expect(200);
         }

@@ -1,5 +1,7 @@
 //! Whatever was done, undoing it gives exactly what was before, down to the rows of the database.
 
+use std::collections::BTreeSet;
+
 use baywright_tests::answer::Answer;
 use baywright_tests::on_each_engine;
 use baywright_tests::studio::Studio;
@@ -50,8 +52,13 @@ struct Day<'s> {
     dice: Dice,
 }
 
-/// What was done: to a booking, or to a step of a job.
-enum Done {
+/// What was done, by its verb: to a booking, by id, or to a step of a job, by address.
+struct Done {
+    verb: String,
+    to: To,
+}
+
+enum To {
     Booking(String),
     Step(String),
 }
@@ -69,30 +76,45 @@ impl Day<'_> {
     fn tries(&mut self) -> Option<Done> {
         let at = self.dice.below(self.bookings.len());
         let booking = self.booking(&self.bookings[at]);
-        let id = text(&booking["id"]).to_owned();
-        let bookings = format!("/v1/bookings/{id}");
-        let handover = json!({ "received_by": "Aoife Byrne", "aftercare": "", "note": "", "checklist": [] });
-        let (verb, body) = match (text(&booking["state"]), self.dice.below(6)) {
-            ("BOOKED", 0) => ("cancel", json!({ "reason": "Tried" })),
-            ("BOOKED", 1) => ("missed", json!({})),
-            ("BOOKED", _) => ("arrive", json!({})),
-            ("READY", _) => ("hand-over", handover),
-            ("IN_BAY", 0) => ("ready", json!({})),
-            ("IN_BAY", _) => return self.tries_step(&id),
+        let verb = match (text(&booking["state"]), self.dice.below(12)) {
+            ("BOOKED", 0) => "cancel",
+            ("BOOKED", 1) => "missed",
+            ("BOOKED", _) => "arrive",
+            ("READY", _) => "hand-over",
+            ("IN_BAY", 0..=3) => "ready",
+            ("IN_BAY", _) => return self.tries_step(text(&booking["id"])),
             _ => return None,
         };
-        let answer = self.act(&format!("{bookings}/{verb}"), &tag(&booking), &body);
-        (answer.status == 200).then_some(Done::Booking(id))
+        self.moves(&booking, verb)
+    }
+
+    /// Makes a move of a booking, where it can be made.
+    fn moves(&self, booking: &Value, verb: &str) -> Option<Done> {
+        let body = match verb {
+            "cancel" => json!({ "reason": "Tried" }),
+            "hand-over" => json!({ "received_by": "Aoife Byrne", "aftercare": "", "note": "", "checklist": [] }),
+            _ => json!({}),
+        };
+        let id = text(&booking["id"]).to_owned();
+        let answer = self.act(&format!("/v1/bookings/{id}/{verb}"), &tag(booking), &body);
+        (answer.status == 200).then(|| Done { verb: verb.to_owned(), to: To::Booking(id) })
+    }
+
+    fn job(&self, booking: &str) -> Value {
+        let owner = self.studio.owner();
+        let jobs = owner.get("/v1/jobs?limit=200").expect(200);
+        let job = jobs["items"].as_array().unwrap().iter().find(|job| job["booking_id"] == booking).unwrap();
+        owner.get(&format!("/v1/jobs/{}", text(&job["id"]))).expect(200)
     }
 
     fn tries_step(&mut self, booking: &str) -> Option<Done> {
-        let owner = self.studio.owner();
-        let jobs = owner.get("/v1/jobs").expect(200);
-        let job = jobs["items"].as_array().unwrap().iter().find(|job| job["booking_id"] == booking).unwrap().clone();
-        let job = owner.get(&format!("/v1/jobs/{}", text(&job["id"]))).expect(200);
+        let job = self.job(booking);
         let steps = job["steps"].as_array().unwrap();
-        let step = &steps[self.dice.below(steps.len())];
-        let path = format!("/v1/jobs/{}/steps/{}", text(&job["id"]), text(&step["code"]));
+        let settled = |step: &&Value| ["FINISHED", "STRUCK"].contains(&text(&step["state"]));
+        let first = steps.iter().find(|step| !settled(step));
+        let any = &steps[self.dice.below(steps.len())];
+        // What comes next is tried as often as anything else, so that the work gets on.
+        let step = first.filter(|_| self.dice.below(2) == 0).unwrap_or(any);
         let who = json!({ "person_id": self.people[self.dice.below(self.people.len())] });
         let (verb, body) = match self.dice.below(10) {
             0..=3 => ("start", who),
@@ -100,13 +122,44 @@ impl Day<'_> {
             5 | 6 => ("finish", json!({ "used": [{ "product": "shampoo", "amount": "12" }] })),
             7 => ("strike", json!({ "reason": "Tried" })),
             8 => ("end-wait", json!({ "reason": "Infrared lamp" })),
-            _ => {
-                let pieces = step["pieces"].clone();
-                return self.corrects(&path, &tag(step), pieces).then_some(Done::Step(path));
-            }
+            _ => ("times", Value::Null),
         };
-        let answer = self.act(&format!("{path}/{verb}"), &tag(step), &body);
-        (answer.status == 200).then_some(Done::Step(path))
+        self.works(&job, step, verb, &body)
+    }
+
+    /// Does something to a step, where it can be done.
+    fn works(&self, job: &Value, step: &Value, verb: &str, body: &Value) -> Option<Done> {
+        let path = format!("/v1/jobs/{}/steps/{}", text(&job["id"]), text(&step["code"]));
+        let done = if verb == "times" {
+            self.corrects(&path, &tag(step), step["pieces"].clone())
+        } else {
+            self.act(&format!("{path}/{verb}"), &tag(step), body).status == 200
+        };
+        done.then(|| Done { verb: verb.to_owned(), to: To::Step(path) })
+    }
+
+    /// Brings a car that is here to its hand-over, whatever is left of its work; gives what was done, with the rows before.
+    fn ends(&self, id: &str) -> Vec<(Done, Vec<String>)> {
+        let mut all = Vec::new();
+        let mut does = |done: &dyn Fn() -> Option<Done>| {
+            let before = rows(self.studio);
+            all.extend(done().map(|done| (done, before)));
+        };
+        if self.booking(id)["state"] == "IN_BAY" {
+            let job = self.job(id);
+            for step in job["steps"].as_array().unwrap() {
+                match text(&step["state"]) {
+                    "RUNNING" => does(&|| self.works(&job, step, "finish", &json!({ "used": [] }))),
+                    "OPEN" | "PAUSED" => does(&|| self.works(&job, step, "strike", &json!({ "reason": "Tried" }))),
+                    _ => {}
+                }
+            }
+            does(&|| self.moves(&self.booking(id), "ready"));
+        }
+        if self.booking(id)["state"] == "READY" {
+            does(&|| self.moves(&self.booking(id), "hand-over"));
+        }
+        all
     }
 
     /// Lets the first piece begin a little earlier, as if somebody had tapped late.
@@ -122,11 +175,11 @@ impl Day<'_> {
 
     fn undo(&self, done: &Done) {
         let body = json!({ "reason": "It was only tried" });
-        match done {
-            Done::Booking(id) => {
+        match &done.to {
+            To::Booking(id) => {
                 self.act(&format!("/v1/bookings/{id}/undo"), &tag(&self.booking(id)), &body).expect(200);
             }
-            Done::Step(path) => {
+            To::Step(path) => {
                 let etag = self.studio.owner().get(path).etag();
                 self.act(&format!("{path}/undo"), &etag, &body).expect(200);
             }
@@ -137,34 +190,36 @@ impl Day<'_> {
 #[test]
 fn whatever_was_done_undoing_it_gives_back_every_row() {
     on_each_engine(|studio| {
-        for seed in [3, 11] {
-            try_a_day(studio, seed);
+        let undone: BTreeSet<String> = [3, 11].into_iter().flat_map(|seed| try_a_day(studio, seed)).collect();
+        for verb in ["arrive", "start", "stop", "finish", "strike", "times", "ready", "hand-over"] {
+            assert!(undone.contains(verb), "{verb} was never undone: {undone:?}");
         }
     });
 }
 
-fn try_a_day(studio: &Studio, seed: u64) {
+/// Does things at random and undoes them; gives the verbs of what was undone.
+fn try_a_day(studio: &Studio, seed: u64) -> BTreeSet<String> {
     let owner = studio.owner();
-    let (bay, people) = {
-        let floor = studio.floor();
-        (floor.best, vec![floor.polisher, floor.helper, text(&owner.get("/v1/me").expect(200)["person"]).to_owned()])
-    };
+    let floor = studio.floor();
+    let people = vec![floor.polisher, floor.helper, text(&owner.get("/v1/me").expect(200)["person"]).to_owned()];
     let mut bookings = Vec::new();
     for services in [&["wash"][..], &["coating"]] {
         let quote = studio.signed_work(services);
         bookings.push(text(&owner.book_first(&quote)["id"]).to_owned());
     }
-    assert!(!bay.is_empty());
     let mut day = Day { studio, bookings, people, dice: Dice(seed) };
-    let (mut made, mut undone) = (Vec::new(), 0);
-    for _ in 0..70 {
+    let (mut made, mut undone) = (Vec::new(), BTreeSet::new());
+    let mut undo = |day: &Day<'_>, (done, before): (Done, Vec<String>)| {
+        day.undo(&done);
+        assert_eq!(rows(studio), before, "seed {seed}: {}", done.verb);
+        undone.insert(done.verb);
+    };
+    for _ in 0..120 {
         studio.pass_minutes(i64::try_from(day.dice.below(4)).unwrap());
-        if day.dice.below(4) == 0
-            && let Some((done, before)) = made.pop()
+        if day.dice.below(6) == 0
+            && let Some(last) = made.pop()
         {
-            day.undo(&done);
-            assert_eq!(rows(studio), before, "seed {seed}");
-            undone += 1;
+            undo(&day, last);
             continue;
         }
         let before = rows(studio);
@@ -172,10 +227,11 @@ fn try_a_day(studio: &Studio, seed: u64) {
             made.push((done, before));
         }
     }
-    while let Some((done, before)) = made.pop() {
-        day.undo(&done);
-        assert_eq!(rows(studio), before, "seed {seed}");
-        undone += 1;
+    for id in &day.bookings {
+        made.extend(day.ends(id));
     }
-    assert!(undone > 20, "seed {seed}: only {undone} moves were made");
+    while let Some(last) = made.pop() {
+        undo(&day, last);
+    }
+    undone
 }
