@@ -76,11 +76,12 @@ fn a_step_that_was_done_three_times_is_measured_by_three_budgets() {
         let booking = owner.move_booking(&booking, "arrive", &json!({})).expect(200);
         let job = owner.get("/v1/jobs").expect(200)["items"][0].clone();
         for (code, minutes) in [("wash", 180), ("final", 45)] {
-            act(&owner, &job, code, "start", &json!({})).expect(200);
+            // Signed in afresh: sessions end while the work goes on.
+            act(&studio.owner(), &job, code, "start", &json!({})).expect(200);
             studio.pass_minutes(minutes);
-            act(&owner, &job, code, "finish", &json!({ "used": [] })).expect(200);
+            act(&studio.owner(), &job, code, "finish", &json!({ "used": [] })).expect(200);
         }
-        owner.move_booking(&booking, "ready", &json!({})).expect(200);
+        studio.owner().move_booking(&booking, "ready", &json!({})).expect(200);
         let wash = learned(studio, "wash");
         assert_eq!((&wash["jobs"], &wash["outlier_count"]), (&json!(1), &json!(0)));
         assert_eq!((&wash["median_factor"], &wash["suggested_base_minutes"]), (&json!("1"), &json!(60)));
@@ -214,7 +215,7 @@ fn a_quote_shows_the_median_and_what_was_sent_keeps_it() {
         let early = quoted("early@example.com");
         assert_eq!(minutes(&early.view), (json!(76), json!(76)));
         for _ in 0..6 {
-            washed(studio, 84);
+            washed(studio, 180);
         }
         let late = quoted("late@example.com");
         let now = median(&studio.signed_work(&["wash"]));
@@ -222,8 +223,8 @@ fn a_quote_shows_the_median_and_what_was_sent_keeps_it() {
         assert_eq!(minutes(&late.view), (now.clone(), now));
         // The page sums each choice up anew: from what was kept.
         let page = |of: &quote::SentQuote, ticked: &[u32]| studio.visitor(&of.token).check(ticked).text;
-        assert!(page(&early, &[]).contains("about 1 h 16 min"), "{}", page(&early, &[]));
-        assert!(!page(&late, &[]).contains("about 1 h 16 min"));
+        assert!(page(&early, &[]).contains("about 1½ hours"), "{}", page(&early, &[]));
+        assert!(!page(&late, &[]).contains("about 1½ hours"));
         // A step of which nothing new is known stays with its budget.
         let both = |of: &quote::SentQuote| page(of, &[1]).split("about ").nth(1).unwrap()[..10].to_owned();
         assert_ne!(both(&early), both(&late));

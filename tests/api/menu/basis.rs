@@ -144,7 +144,7 @@ fn a_line_under_reverse_charge_starts_from_the_net_price() {
             "code": "reverse-charge", "name": "Reverse charge", "category": "AE", "usual": false,
             "reason": "Reverse charge", "rates": [{ "from": "2020-01-01", "percent": "0" }]
         });
-        owner.post("/v1/taxes", &tax).expect(201);
+        owner.post("/v1/tax-categories", &tax).expect(201);
         let (_, car, inspection) = owner.add_inspected_car("Aoife Byrne", "aoife@example.com");
         for prices in ["NET", "GROSS"] {
             let mut asked = with(draft(&id(&inspection), &["decontamination"], &[]), json!({ "prices": prices }));

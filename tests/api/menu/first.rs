@@ -58,7 +58,7 @@ fn a_new_studio_begins_with_a_menu_that_can_be_published_and_quoted_at_once() {
         wash.as_object_mut().unwrap().remove("common_practice");
         let path = format!("/v1/menu/draft/services/{}", wash["code"].as_str().unwrap());
         let written = owner.put(&path, "\"1\"", &wash).expect(200);
-        assert_eq!(written["item"]["common_practice"], json!(null));
+        assert_eq!(written["item"]["common_practice"], false);
     });
 }
 

@@ -33,7 +33,7 @@ fn a_quantity_counts_in_price_times_and_plan_alike() {
         let sent = owner.move_quote(&written, "send", &json!({ "by_mail": false })).expect(200);
         let signed = owner.note_yes(&sent, &[]).expect(200);
         let plan = owner.get(&format!("/v1/quotes/{}/plan", signed["id"].as_str().unwrap())).expect(200);
-        let plan = plan.get("plan").unwrap_or(&plan);
+        let plan = &plan["work"];
         assert_eq!(plan["attended_minutes"], 225);
         assert_eq!(
             (&plan["steps"][0]["attended_minutes"], &plan["steps"][0]["budget"]["quantity"]),

@@ -11,7 +11,7 @@ pub fn step(code: &str, stage: u32, minutes: u32, after: &[&str]) -> Value {
         "by_size": true, "by_condition": true, "two_hands": null, "skills": [], "bay_features": [], "wait": null,
         "split_piece_minutes": null,
         "setup": { "area": "DRY", "side": "OUTSIDE", "zone": null, "tool": null, "masked": false, "soil": "CLEAN" },
-        "doses": [], "hazards": [], "own_cautions": [], "after": after
+        "doses": [], "hazards": [], "own_cautions": [], "customer_cautions": [], "after": after, "common_practice": false
     })
 }
 
@@ -20,7 +20,7 @@ pub fn product(code: &str, price: &str) -> Value {
     json!({
         "code": code, "name": code.replace('-', " "), "unit": "MILLILITRE", "mix": null,
         "price": { "amount": price, "currency": "EUR" }, "chemistry": ["NEUTRAL"], "never_with": [],
-        "dwell_seconds": null, "hazards": [], "own_cautions": []
+        "dwell_seconds": null, "hazards": [], "own_cautions": [], "customer_cautions": [], "common_practice": false
     })
 }
 
@@ -38,7 +38,8 @@ pub fn service(code: &str, place: u32, steps: &[&str], amounts: Option<[u32; 4]>
     json!({
         "code": code, "name": code.replace('-', " "), "summary": "What the customer gets.", "tax": "standard",
         "steps": steps, "price": { "kind": kind, "amounts": amounts.map(prices) },
-        "condition": { "priced": false, "at_worst": null }, "excludes": [], "online": true, "largest_quantity": 10, "place": place
+        "condition": { "priced": false, "at_worst": null }, "excludes": [], "online": true, "largest_quantity": 10, "place": place,
+        "common_practice": false
     })
 }
 

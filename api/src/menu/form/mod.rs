@@ -263,12 +263,6 @@ fn caution_lists(cautions: &[Caution]) -> Result<CautionLists, String> {
     Ok(lists)
 }
 
-/// Whether the mark of unchecked values is left out of the JSON.
-#[allow(clippy::trivially_copy_pass_by_ref, reason = "serde hands fields over by reference")]
-fn is_checked(common_practice: &bool) -> bool {
-    !common_practice
-}
-
 /// An amount that may be left out.
 fn money(amount: Option<&Amount>, currency: Currency, at: &str) -> Result<Option<Money>, Problem> {
     amount.map(|amount| amount.money(currency, at)).transpose()

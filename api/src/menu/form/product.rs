@@ -6,7 +6,7 @@ use baywright_domain::money::Currency;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
-use super::{HazardWord, caution_lists, cautions, code, code_form, codes, codes_form, is_checked, money};
+use super::{HazardWord, caution_lists, cautions, code, code_form, codes, codes_form, money};
 use crate::platform::problem::Problem;
 use crate::platform::wire::{Amount, Code, Line, Word, at_most, whole_or_null};
 
@@ -63,7 +63,7 @@ pub struct ProductForm {
     pub customer_cautions: Vec<Line<400>>,
     /// Whether its values still are common practice that nobody has checked for this shop, as the menu to begin from has
     /// them. Leave it out once they are checked.
-    #[serde(default, skip_serializing_if = "is_checked")]
+    #[serde(default)]
     #[schema(required = false)]
     pub common_practice: bool,
 }

@@ -6,7 +6,7 @@ use baywright_domain::time::Minutes;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
-use super::{ConditionWord, MOST_MINUTES, SizePricesForm, code, code_form, codes, codes_form, each, is_checked};
+use super::{ConditionWord, MOST_MINUTES, SizePricesForm, code, code_form, codes, codes_form, each};
 use crate::platform::problem::Problem;
 use crate::platform::wire::{Code, Line, Text, Word, at_most, whole, whole_or_null};
 
@@ -78,7 +78,7 @@ pub struct ServiceForm {
     pub place: u32,
     /// Whether its values still are common practice that nobody has checked for this shop, as the menu to begin from has
     /// them. Leave it out once they are checked.
-    #[serde(default, skip_serializing_if = "is_checked")]
+    #[serde(default)]
     #[schema(required = false)]
     pub common_practice: bool,
 }

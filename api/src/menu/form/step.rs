@@ -5,7 +5,7 @@ use baywright_domain::time::Minutes;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
-use super::{HazardWord, caution_lists, cautions, code, code_form, codes, codes_form, is_checked, stage};
+use super::{HazardWord, caution_lists, cautions, code, code_form, codes, codes_form, stage};
 use crate::platform::problem::Problem;
 use crate::platform::wire::{Code, Line, Number, Word, at_most, whole, whole_or_null};
 
@@ -112,7 +112,7 @@ pub struct StepForm {
     pub after: Vec<Code>,
     /// Whether its values still are common practice that nobody has checked for this shop, as the menu to begin from has
     /// them. Leave it out once they are checked.
-    #[serde(default, skip_serializing_if = "is_checked")]
+    #[serde(default)]
     #[schema(required = false)]
     pub common_practice: bool,
 }
