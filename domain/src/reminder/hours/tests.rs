@@ -1,3 +1,5 @@
+//! When reminders of a shop go out: over nights, weekends, closures and in shops of odd hours.
+
 use alloc::vec;
 use alloc::vec::Vec;
 
