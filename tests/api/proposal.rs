@@ -240,7 +240,8 @@ fn a_start_that_moves_is_a_promise_that_moves_and_the_customers_calendar_hears_o
         desk.move_booking(&inside, "arrive", &json!({})).expect(200);
         studio.tick();
         let mails = studio.mails().len();
-        let first = studio.mails().into_iter().find(|mail| mail.subject.contains("Tuesday 3 March 2026 at 08:00")).unwrap();
+        let first =
+            studio.mails().into_iter().find(|mail| mail.subject.contains("Tuesday 3 March 2026 at 08:00")).unwrap();
         // It stays until 10:00 on Tuesday. The other one is done by Wednesday morning also if it comes at 13:30, which is the
         // latest time that will do: as it has to come at another time anyway, it stands as briefly as it can.
         let late = json!({ "booking_id": inside["id"], "finish": "2026-03-03T10:00:00Z" });

@@ -120,10 +120,7 @@ fn a_moved_booking_updates_its_events_and_a_cancelled_one_takes_them_back_one_fi
         has(&events(&second)[0], &["DTSTART:20260303T140000Z"]);
         for file in [&bring, &collect] {
             assert!(file.contains("METHOD:CANCEL\r\n") && !file.contains("VALARM"), "{file}");
-            has(
-                &events(file)[0],
-                &["STATUS:CANCELLED", "ORGANIZER;CN=\"Test Studio\":mailto:owner@example.com"],
-            );
+            has(&events(file)[0], &["STATUS:CANCELLED", "ORGANIZER;CN=\"Test Studio\":mailto:owner@example.com"]);
         }
     });
 }

@@ -59,13 +59,16 @@ pub struct TermsBody {
     #[serde(default = "invoice_prefix")]
     #[schema(required = false, example = "INV")]
     invoice_prefix: SeriesPrefix,
-    /// Days before a booking on which its reminder goes out.
+    /// Days before a booking on which its reminder goes out, while the shop is open: on the last open day up to then, at most
+    /// three days sooner. 0 sends none.
     #[schema(example = 1)]
     booking_reminder_days: Whole<0, 60>,
-    /// Days before a quote's last day on which its reminder goes out.
+    /// Days before a quote's last day on which its reminder goes out, while the shop is open: on the last open day up to
+    /// then, at most three days sooner.
     #[schema(example = 2)]
     lapse_reminder_days: Whole<0, 60>,
-    /// Days after the due date on which the first letter about an overdue invoice goes out.
+    /// Days after the due date on which the first letter about an overdue invoice goes out, or the next day on which the shop
+    /// is open.
     #[schema(example = 7)]
     first_letter_days: Whole<1, 365>,
     /// Days after the due date for the second letter; more than for the first.
