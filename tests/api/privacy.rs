@@ -167,7 +167,9 @@ fn worked(studio: &Studio, car: &Value, seen: &Value, photo: &str) {
 /// Variations: one signed, one declined, one a draft. None can be with the customer once the car is ready.
 fn vary(owner: &Person, quote: &str) {
     let draft = json!({ "reason": marked("found"), "lines": [{ "item": { "service": "polish" } }] });
-    let written = || owner.post(&format!("/v1/quotes/{quote}/variations"), &draft).expect(201);
+    // More of the same than was signed is asked for once more.
+    let path = format!("/v1/quotes/{quote}/variations?confirm=service-sold-again");
+    let written = || owner.post(&path, &draft).expect(201);
     let go = |variation: &Value, verb: &str, body: &Value| {
         let path = format!("/v1/variations/{}/{verb}", id(variation));
         owner.act(&path, &format!("\"{}\"", variation["version"]), body).expect(200)
@@ -178,7 +180,7 @@ fn vary(owner: &Person, quote: &str) {
         "sign-off",
         &json!({ "digest": signed["digest"], "name": marked("Aoife"), "agreed": true, "early_start": true }),
     );
-    let declined = go(&written(), "send", &json!({}));
+    let declined = go(&written(), "send?confirm=service-sold-again", &json!({}));
     go(&declined, "decline", &json!({ "reason": marked("no") }));
     written();
 }
