@@ -78,7 +78,10 @@ fn what_is_booked_across_the_end_of_the_days_looked_at_is_taken() {
             owner.get(&path).expect(200)["times"].as_array().unwrap().clone()
         };
         let other = studio.signed_work(&["polish"]);
-        let place = |bay: &str, start: &str| owner.place(&other, bay, start, false).expect(201);
+        let place = |bay: &str, start: &str| {
+            let body = json!({ "quote_id": other, "bay_id": bay, "start": start, "hold": false, "note": "" });
+            owner.post("/v1/bookings?confirm=far-ahead", &body).expect(201)
+        };
         let call_off = |booking: &Value| {
             owner.move_booking(booking, "cancel", &json!({ "reason": "Only tried" })).expect(200);
         };
@@ -227,6 +230,9 @@ fn a_car_is_not_taken_in_for_other_work_than_its_place_was_made_for() {
             owner.note_yes(&sent, &[]).expect(200);
         };
         signed(&["polish"]);
+        // The signature is noted on the booking, so it is read anew.
+        let place = format!("/v1/bookings/{}", booking["id"].as_str().unwrap());
+        let booking = owner.get(&place).expect(200);
         owner.move_booking(&booking, "arrive", &json!({})).problem(409, "work-changed");
         let to = json!({ "bay_id": floor.best, "start": "2026-03-02T08:00:00Z" });
         let moved = owner.move_booking(&booking, "move", &to).expect(200);

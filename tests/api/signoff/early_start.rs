@@ -51,7 +51,7 @@ fn after_a_no_nothing_is_booked_or_begun_before_the_14_days_are_over() {
         // The car may come early; its work may not.
         studio.clock.set(UtcTime::parse("2026-03-16T09:00:00Z").unwrap());
         let owner = studio.owner();
-        let arrived = owner.move_booking(&booking, "arrive", &json!({}));
+        let arrived = owner.move_booking(&booking, "arrive?confirm=arrival-on-another-day", &json!({}));
         assert_eq!(arrived.warnings(), ["early-start-not-agreed"]);
         arrived.expect(200);
         let (path, tag) = first_step(&owner);
