@@ -4,10 +4,11 @@ use std::path::PathBuf;
 use std::sync::{Arc, Mutex, PoisonError, TryLockError};
 use std::time::{Duration, Instant};
 
-use diesel::r2d2::{ConnectionManager, CustomizeConnection, Pool, R2D2Connection};
-use diesel::{Connection, PgConnection, SqliteConnection};
+use diesel::r2d2::{ConnectionManager, Pool};
 
 use super::conn::Conn;
+use super::not_opened::{NotOpened, not_allowed};
+use super::pools::{Postgres, Prepare, Sqlite, is_broken, open_sqlite};
 use super::turns::Turns;
 use super::write::{Scope, read, try_to_write, write};
 use super::{dialect, migrate};
@@ -23,48 +24,6 @@ pub struct Db {
 enum Engine {
     Sqlite { path: PathBuf, writer: Arc<Mutex<Option<Conn>>>, readers: Pool<Sqlite> },
     Postgres { turns: Arc<Turns>, writers: Pool<Postgres>, readers: Pool<Postgres> },
-}
-
-/// Why a database could not be opened or brought up to date.
-#[derive(Debug, thiserror::Error)]
-pub enum NotOpened {
-    /// The address names no engine that the program has.
-    #[error("can't use a database address that starts with {0:?}: write sqlite:PATH or postgres://USER@HOST/NAME")]
-    UnknownScheme(String),
-    /// The engine said no.
-    #[error("can't open the database: {0}")]
-    Engine(String),
-    /// A folder can't be made.
-    #[error("can't make the folder {} for the database: {why}; make it, or name another file with --database", .folder.display())]
-    Folder {
-        /// The folder.
-        folder: PathBuf,
-        /// What the system said.
-        why: std::io::Error,
-    },
-    /// The user who runs the program may not write where the database is.
-    #[error(
-        "can't write to {}: {why}; let the user who runs the program write there, or name another file with --database",
-        .place.display()
-    )]
-    NotAllowed {
-        /// The database's file, or its folder: SQLite keeps files of its own beside the database.
-        place: PathBuf,
-        /// What the system said.
-        why: std::io::Error,
-    },
-    /// A migration failed.
-    #[error("can't bring the database up to date: {0}")]
-    Migration(String),
-    /// The database is newer than the program.
-    #[error(
-        "the database was made by a newer program (it has the migration {0}, which this one does not know): run that \
-         program or a newer one; this one would read and write it wrongly"
-    )]
-    Newer(String),
-    /// The database is older than the program.
-    #[error("the database is older than this program: run `baywright migrate` first")]
-    Behind,
 }
 
 /// How long a request waits for a connection.
@@ -278,33 +237,6 @@ fn with_writer<T, E>(
     result
 }
 
-/// What of the file and its folder can't be written, if that is why it was not opened.
-#[cfg(unix)]
-fn not_allowed(path: &std::path::Path) -> Option<NotOpened> {
-    use rustix::fs::{Access, access};
-    let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(std::path::Path::new("."));
-    let folder = (folder, Access::WRITE_OK | Access::EXEC_OK);
-    let file = path.exists().then_some((path, Access::READ_OK | Access::WRITE_OK));
-    [Some(folder), file].into_iter().flatten().find_map(|(place, wanted)| {
-        let why = access(place, wanted).err()?;
-        Some(NotOpened::NotAllowed { place: place.to_owned(), why: why.into() })
-    })
-}
-
-/// What can't be written is not known here.
-#[cfg(not(unix))]
-fn not_allowed(_: &std::path::Path) -> Option<NotOpened> {
-    None
-}
-
-/// Whether a connection to a file was left inside a transaction that could not be ended.
-fn is_broken(conn: &mut Conn) -> bool {
-    match conn {
-        Conn::Sqlite(inner) => inner.is_broken(),
-        Conn::Pg(_) => false,
-    }
-}
-
 /// The same, if nobody else is writing in this process at the moment.
 fn try_with_writer<T>(
     path: &std::path::Path,
@@ -340,81 +272,6 @@ fn limited(address: &str) -> String {
         }
     }
     limited
-}
-
-fn open_sqlite(path: &std::path::Path) -> Result<Conn, diesel::r2d2::Error> {
-    let mut conn =
-        SqliteConnection::establish(&path.to_string_lossy()).map_err(diesel::r2d2::Error::ConnectionError)?;
-    dialect::prepare_sqlite(&mut conn).map_err(diesel::r2d2::Error::QueryError)?;
-    Ok(Conn::Sqlite(conn))
-}
-
-/// Makes SQLite connections for the readers' pool.
-struct Sqlite {
-    path: PathBuf,
-}
-
-impl diesel::r2d2::ManageConnection for Sqlite {
-    type Connection = Conn;
-    type Error = diesel::r2d2::Error;
-
-    fn connect(&self) -> Result<Conn, Self::Error> {
-        open_sqlite(&self.path)
-    }
-
-    fn is_valid(&self, conn: &mut Conn) -> Result<(), Self::Error> {
-        dialect::ping(conn).map(drop).map_err(diesel::r2d2::Error::QueryError)
-    }
-
-    /// What a panic left behind is given up, and so is a connection whose transaction could not be ended.
-    fn has_broken(&self, conn: &mut Conn) -> bool {
-        std::thread::panicking() || is_broken(conn)
-    }
-}
-
-/// Readers may only read: a query that writes is a defect, found by the engine.
-#[derive(Debug)]
-struct Prepare;
-
-impl CustomizeConnection<Conn, diesel::r2d2::Error> for Prepare {
-    fn on_acquire(&self, conn: &mut Conn) -> Result<(), diesel::r2d2::Error> {
-        use diesel::connection::SimpleConnection;
-        match conn {
-            Conn::Sqlite(inner) => {
-                inner.batch_execute("PRAGMA query_only = ON").map_err(diesel::r2d2::Error::QueryError)
-            }
-            Conn::Pg(_) => Ok(()),
-        }
-    }
-}
-
-/// Makes PostgreSQL connections.
-struct Postgres {
-    inner: ConnectionManager<PgConnection>,
-    /// Seconds for which a connection may be silent in a transaction.
-    silent: u32,
-}
-
-impl diesel::r2d2::ManageConnection for Postgres {
-    type Connection = Conn;
-    type Error = diesel::r2d2::Error;
-
-    fn connect(&self) -> Result<Conn, Self::Error> {
-        let mut conn = self.inner.connect()?;
-        dialect::prepare_postgres(&mut conn, self.silent).map_err(diesel::r2d2::Error::QueryError)?;
-        Ok(Conn::Pg(conn))
-    }
-
-    fn is_valid(&self, conn: &mut Conn) -> Result<(), Self::Error> {
-        dialect::ping(conn).map(drop).map_err(diesel::r2d2::Error::QueryError)
-    }
-
-    fn has_broken(&self, conn: &mut Conn) -> bool {
-        match conn {
-            Conn::Pg(inner) => self.inner.has_broken(inner),
-            Conn::Sqlite(_) => false,
-        }
-    }
 }
 
 #[cfg(test)]

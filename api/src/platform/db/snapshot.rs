@@ -9,7 +9,7 @@ use diesel::sqlite::Sqlite;
 use diesel::{Connection, QueryableByName, RunQueryDsl, SqliteConnection, sql_query};
 
 use super::migrate::SQLITE;
-use super::open::NotOpened;
+use super::not_opened::NotOpened;
 
 #[derive(QueryableByName)]
 struct Line {
