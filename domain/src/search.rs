@@ -11,7 +11,7 @@ use alloc::vec::Vec;
 use unicode_normalization::UnicodeNormalization;
 use unicode_normalization::char::is_combining_mark;
 
-use crate::customer::{PhoneNumber, dialable};
+use crate::customer::{PhoneNumber, dialable, name_key};
 use crate::vehicle::searchable_registration;
 
 /// The longest word kept, in characters; longer ones are cut.
@@ -62,6 +62,13 @@ pub fn whole(address: &str) -> String {
     cut(&fold(address.trim()))
 }
 
+/// The word that a name is kept under as a whole. Nobody types its first sign, since a search looks for letters and digits.
+pub fn whole_name(name: &str) -> String {
+    let mut word = String::from("=");
+    word.push_str(&name_key(name));
+    cut(&word)
+}
+
 fn cut(word: &str) -> String {
     word.chars().take(LONGEST).collect()
 }
@@ -96,6 +103,13 @@ impl Words {
             self.add(&alphanumerics(token));
         }
         self
+    }
+
+    /// Adds the name of a person or a firm: its words, and the whole of it as names are compared.
+    #[must_use]
+    pub fn name(mut self, name: &str) -> Self {
+        self.add(&whole_name(name));
+        self.text(name)
     }
 
     /// Adds a mail address: the whole of it, and its words.
@@ -214,6 +228,13 @@ mod tests {
         let starts = |prefix: &String| words.iter().any(|word| **prefix <= *word && *word < *end_of(prefix));
         asked(typed, parsed)
             .is_some_and(|asked| asked.words.iter().all(starts) || asked.joined.iter().chain(&asked.number).any(starts))
+    }
+
+    #[test]
+    fn a_name_is_kept_as_a_whole_too_which_no_search_meets() {
+        let words = Words::new().name("Byrne, Aoife");
+        assert!(words.iter().any(|word| word == whole_name("AOIFE byrne")));
+        assert!(found(&words, "aoife byr") && !found(&words, "="));
     }
 
     #[test]

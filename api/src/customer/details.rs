@@ -101,7 +101,7 @@ pub struct Customer {
 impl Details {
     /// Adds the words under which they are found.
     fn words(&self, words: Words, country: Option<Country>) -> Words {
-        let mut words = words.text(&self.name);
+        let mut words = words.name(&self.name);
         for text in self.contact_name.iter().chain(&self.reference) {
             words = words.text(text);
         }

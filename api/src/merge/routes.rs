@@ -42,7 +42,7 @@ pub struct MergeView {
     /// Id of the other record.
     other_id: Reference,
     /// Version of the other record.
-    #[schema(minimum = 1)]
+    #[schema(minimum = 1, maximum = 9_007_199_254_740_991_i64)]
     other_version: i64,
     /// How many records of each kind now belong to another one of the two.
     #[schema(max_items = 100)]

@@ -31,6 +31,22 @@ pub fn key(written: &str, country: Option<Country>) -> String {
 }
 
 fn parsed(digits: &str, country: Option<Country>) -> Option<PhoneNumber> {
+    let mut found = once(digits, country)?;
+    // A prefix that is dialled at home may still be in front: what is parsed must be parsed to itself.
+    for _ in 0..MOST_PREFIXES {
+        let again = once(&found.international, None)?;
+        if again == found {
+            return Some(found);
+        }
+        found = again;
+    }
+    None
+}
+
+/// How many prefixes may stand before a number.
+const MOST_PREFIXES: usize = 3;
+
+fn once(digits: &str, country: Option<Country>) -> Option<PhoneNumber> {
     let home = country.and_then(|country| region(country.code()));
     let abroad = digits.strip_prefix("00").map(|rest| format!("+{rest}"));
     let number = match abroad.as_deref().or(Some(digits).filter(|digits| digits.starts_with('+'))) {

@@ -145,7 +145,7 @@ impl From<Erased> for ErasureView {
 ///
 /// One document to hand to the customer who asks what is held on them: their record, vehicles, first calls, inspections,
 /// quotes, sign-offs, bookings, work, invoices, payments, mails and the log's entries about these. The secrets of links
-/// are left out.
+/// are left out. Of a record that was merged into another one, all that is held on the customer is answered.
 #[utoipa::path(tag = "privacy", params(("id" = Reference, Path, description = "The customer.")),
     responses((status = 200, description = "What is held.", body = PersonalDataView)))]
 #[get("/v1/customers/{id}/personal-data")]
@@ -153,7 +153,8 @@ async fn personal_data(call: Call<Desk>, id: Path<String>) -> Answer {
     let id = CustomerId::new(id.into_inner());
     let view = call
         .read(move |tx| {
-            let records = usecase::held(tx, &id)?.into_iter().map(RecordsView::from).collect();
+            let (id, records) = usecase::held(tx, &id)?;
+            let records = records.into_iter().map(RecordsView::from).collect();
             let made_at = Instant(tx.now);
             Ok(PersonalDataView { customer_id: Reference::from(&id), made_at, notes: NOTES, records })
         })

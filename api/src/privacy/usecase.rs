@@ -47,13 +47,14 @@ pub struct Erased {
     pub files: Vec<String>,
 }
 
-/// Everything that is held on a customer, feature by feature.
+/// Everything that is held on a customer, feature by feature, and whose it is: of a record that was merged into another one,
+/// all that is held on the customer whose record goes on.
 ///
 /// # Errors
-/// 404 if there is no such customer, 409 if the record was merged into another one.
-pub fn held(tx: &mut Tx<'_>, id: &CustomerId) -> Done<Vec<Records>> {
-    customer::unmerged(tx, id)?;
-    let found = gather(tx, id)?;
+/// 404 if there is no such customer.
+pub fn held(tx: &mut Tx<'_>, id: &CustomerId) -> Done<(CustomerId, Vec<Records>)> {
+    let id = customer::show(tx, id)?.merged_into.unwrap_or_else(|| id.clone());
+    let found = gather(tx, &id)?;
     let reader = Reader::of(tx)?;
     let mut told = BTreeSet::new();
     let mut all = Vec::new();
@@ -66,7 +67,7 @@ pub fn held(tx: &mut Tx<'_>, id: &CustomerId) -> Done<Vec<Records>> {
             }
         }
     }
-    Ok(all)
+    Ok((id, all))
 }
 
 /// Finds all rows of a customer, in the features' order.

@@ -27,6 +27,12 @@ pub struct PhoneNumber {
 /// that follows the first letter after the number (`ext. 12`) are left out. Blanks of any kind, dots, hyphens, slashes
 /// and brackets make no difference. Empty if the text has no digit.
 pub fn dialable(written: &str) -> String {
+    read(written).0
+}
+
+/// The part that can be dialled, and how many digits the number was typed with, the zero in brackets counted.
+fn read(written: &str) -> (String, usize) {
+    let mut passed_over = 0;
     let text: String = written.nfkc().collect();
     let mut number = String::new();
     let mut rest = text.as_str();
@@ -39,6 +45,7 @@ pub fn dialable(written: &str) -> String {
             if number.len() > FEWEST_DIGITS + 2 && rest[1..end].contains(char::is_alphabetic) {
                 break;
             }
+            passed_over += rest[1..end].chars().filter(char::is_ascii_digit).count();
             rest = &rest[end + 1..];
             continue;
         }
@@ -51,7 +58,8 @@ pub fn dialable(written: &str) -> String {
         }
         rest = &rest[c.len_utf8()..];
     }
-    if number == "+" { String::new() } else { number }
+    let digits = number.chars().filter(char::is_ascii_digit).count();
+    if digits == 0 { (String::new(), 0) } else { (number, digits + passed_over) }
 }
 
 /// Whether what stands in brackets is no part of the number: a remark, or the zero after a country's code.
@@ -62,8 +70,7 @@ fn is_remark(inside: &str, international: bool) -> bool {
 
 /// Whether a text holds a telephone number at all.
 pub fn is_phone(written: &str) -> bool {
-    let digits = dialable(written).chars().filter(char::is_ascii_digit).count();
-    (FEWEST_DIGITS..=MOST_DIGITS).contains(&digits)
+    (FEWEST_DIGITS..=MOST_DIGITS).contains(&read(written).1)
 }
 
 /// The form in which two numbers are compared: the international one, or the digits if the number could not be parsed.

@@ -6,7 +6,7 @@ use utoipa::ToSchema;
 use super::{ConsentWord, KindWord, PricesWord, StateWord};
 use crate::customer::usecase::{self, Customer, KeptConsent};
 use crate::platform::clock::UtcTime;
-use crate::platform::wire::{CountryCode, Email, Instant, Line, Phone, Reference, Word};
+use crate::platform::wire::{CountryCode, Email, Instant, Line, Reference, Word};
 
 /// A consent as it is kept.
 #[derive(Debug, Clone, Serialize, ToSchema)]
@@ -45,7 +45,7 @@ pub struct CustomerView {
     #[schema(value_type = Vec<Email>, max_items = 5)]
     emails: Vec<String>,
     /// Telephone numbers as typed, the main one first.
-    #[schema(value_type = Vec<Phone>, max_items = 5)]
+    #[schema(value_type = Vec<Line<60>>, max_items = 5)]
     phones: Vec<String>,
     /// Where bills go.
     address: Option<AddressView>,

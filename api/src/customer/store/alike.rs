@@ -1,8 +1,8 @@
 //! Customers by what tells them from others.
 
-use baywright_domain::customer::{Traits, name_key};
+use baywright_domain::customer::Traits;
 use baywright_domain::id::CustomerId;
-use baywright_domain::search::whole;
+use baywright_domain::search::{whole, whole_name};
 use diesel::prelude::*;
 
 use super::row::read_list;
@@ -46,13 +46,12 @@ pub(in super::super) fn known(tx: &mut Tx<'_>) -> Stored<Vec<(CustomerId, Traits
 }
 
 /// Id, name and traits of those who may be alike what was said: those with one of its telephone numbers, mail addresses,
-/// or the longest word of the name. The name is that of the record which goes on.
+/// or the name. The name given is that of the record which goes on.
 pub(in super::super) fn candidates(tx: &mut Tx<'_>, said: &Traits) -> Stored<Vec<(CustomerId, String, Traits)>> {
-    let name = name_key(&said.name);
-    let longest = name.split(' ').max_by_key(|word| word.chars().count()).filter(|word| !word.is_empty());
+    let name = Some(&said.name).filter(|name| !name.is_empty()).map(|name| whole_name(name));
     let phones = said.phones.iter().map(|key| key.trim_start_matches('+').to_owned());
     let mails = said.emails.iter().map(|mail| whole(mail));
-    let words: Vec<String> = phones.chain(mails).chain(longest.map(whole)).collect();
+    let words: Vec<String> = phones.chain(mails).chain(name).collect();
     let shop = tx.studio.id.to_string();
     let found: Vec<(String, String)> = customer::table
         .filter(customer::shop_id.eq(&shop))
@@ -68,14 +67,18 @@ pub(in super::super) fn candidates(tx: &mut Tx<'_>, said: &Traits) -> Stored<Vec
         .order(customer::id.asc())
         .select((customer::id, customer::name))
         .load(tx.conn)?;
+    if found.is_empty() {
+        return Ok(Vec::new());
+    }
     let ids: Vec<String> = found.iter().map(|(id, _)| id.clone()).collect();
-    let rows: Vec<Row> = customer::table
-        .filter(customer::shop_id.eq(&shop))
-        .filter(customer::erased_at.is_null())
-        .filter(customer::id.eq_any(ids.clone()).or(customer::merged_into.eq_any(ids)))
-        .order(customer::id.asc())
-        .select(COLUMNS)
-        .load(tx.conn)?;
+    let standing =
+        || customer::table.filter(customer::shop_id.eq(shop.clone())).filter(customer::erased_at.is_null()).select(COLUMNS);
+    // As two queries, each of which finds its rows by an index.
+    let mut rows: Vec<Row> =
+        standing().filter(customer::id.eq_any(ids.clone())).order(customer::id.asc()).load(tx.conn)?;
+    let merged: Vec<Row> =
+        standing().filter(customer::merged_into.eq_any(ids)).order(customer::id.asc()).load(tx.conn)?;
+    rows.extend(merged);
     let mut all = Vec::with_capacity(rows.len());
     for row in rows {
         let (id, traits) = read(tx, row)?;

@@ -187,8 +187,9 @@ const LINE: &str = concat!(
 const TEXT: &str =
     r"^[^\u0000-\u0008\u000b\u000c\u000e-\u001f\u007f-\u009f\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069]*$";
 const EMAIL: &str = r"^[A-Za-z0-9!#$%&'*+/=?^_{|}~-]{1,30}(\.[A-Za-z0-9!#$%&'*+/=?^_{|}~-]{1,30})?@([A-Za-z0-9]([A-Za-z0-9-]{0,61}[A-Za-z0-9])?\.)+[A-Za-z0-9]([A-Za-z0-9-]{0,61}[A-Za-z0-9])?$";
-/// Digits with separators between them, then perhaps a remark or an extension that starts with a letter.
-const PHONE: &str = r"^(\+|\()?[0-9]{1,4}([ ()./\u00a0-]{0,2}[0-9]{1,4}){2,3}( \(?[A-Za-z][A-Za-z0-9 .)]{0,15})?$";
+/// Digits with up to three separators between them, then perhaps a remark or an extension that starts with a letter. More is
+/// read, such as a word before the number; whatever this allows is.
+const PHONE: &str = r"^[+(]{0,2}[0-9]([ ()./\u00a0-]{0,3}[0-9]){2,19}( \(?[A-Za-z][A-Za-z0-9 .)]{0,15})?$";
 const CODE: &str = "^[a-z0-9]+(-[a-z0-9]+)*$";
 
 described!([const MAX: usize] Line<MAX>, format!("Line{MAX}"),
