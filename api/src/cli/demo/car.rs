@@ -322,7 +322,8 @@ impl Car {
     }
 
     fn hand_over(&mut self, desk: &mut Desk) -> Result<Next, Trouble> {
-        let seen = self.booking.clone();
+        // It may have been driven out for the next car since it was ready.
+        let seen = desk.get(&format!("/v1/bookings/{}", text(&self.booking["id"])))?;
         let body = json!({
             "received_by": self.quote["latest"]["document"]["customer"]["name"], "odometer": null, "note": "",
             "checklist": [{ "what": "Walked round the car together", "done": true }, { "what": "Keys and mats returned", "done": true }],
