@@ -53,6 +53,8 @@ impl Studio {
         let booking = owner.place(&id(&agreed), &floor.best, "2026-03-03T12:00:00Z", false).expect(201);
         self.tick();
         self.pass_minutes(DAY + 4 * 60);
+        // Whoever was signed in the day before signs in anew.
+        let owner = self.owner();
         let arrived = owner.move_booking(&booking, "arrive", &json!({})).expect(200);
         self.overrun(&owner, &arrived);
         vary(&owner, &agreed);
@@ -63,7 +65,7 @@ impl Studio {
             self.tick();
             self.pass_minutes(DAY);
         }
-        owner.written_mails()
+        self.owner().written_mails()
     }
 
     /// A quote with quantities, discounts, options and a deposit, sent by mail.
