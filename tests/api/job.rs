@@ -201,8 +201,8 @@ fn the_car_is_ready_once_every_step_is_done_or_struck_and_is_handed_over_with_a_
 #[test]
 fn a_technician_reads_the_first_name_alone_of_whoever_took_the_car() {
     on_each_engine(|studio| {
-        studio.floor();
-        let technician = studio.colleague(Role::Technician);
+        let floor = studio.floor();
+        let technician = studio.person(&floor.polisher);
         let (booking, job) = arrived(studio, &["wash"]);
         for code in ["wash", "final"] {
             pass(&studio.owner(), &job, code);
