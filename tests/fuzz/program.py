@@ -59,9 +59,9 @@ def _run(program, database, folder, *arguments):
     assert done.returncode == 0, f"{arguments}: {done.stderr}"
 
 
-def found_shop(program, database, folder, name, owner):
+def found_shop(program, database, folder, name, owner, zone="Europe/Dublin"):
     """Founds a shop as whoever runs the machine does."""
-    _run(program, database, folder, "shop", "create", "--name", name, "--currency", "EUR", "--zone", "Europe/Dublin",
+    _run(program, database, folder, "shop", "create", "--name", name, "--currency", "EUR", "--zone", zone,
          "--tax", "23", "--owner-name", f"{name} Owner", "--owner-email", owner, "--password-stdin")
 
 

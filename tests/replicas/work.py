@@ -9,11 +9,15 @@ PRICES = {size: {"amount": amount, "currency": "EUR"} for size, amount in
 SERVICE = {"code": "wash", "name": "Wash", "summary": "A clean car.", "tax": "standard",
            "steps": [{"step": "wash", "base_minutes": None}], "price": {"kind": "FIXED", "amounts": PRICES},
            "condition": {"priced": False, "at_worst": None}, "excludes": [], "online": True, "place": 10}
+DAYS = ["MONDAY", "TUESDAY", "WEDNESDAY", "THURSDAY", "FRIDAY", "SATURDAY", "SUNDAY"]
 MENU = {"gates": [], "products": [], "steps": [STEP], "services": [SERVICE], "packages": []}
 
 
 def furnish(desk):
-    """A menu of one service; quotes hold for three days, and nobody is told before they lapse."""
+    """A menu of one service, and open every day, since reminders go out while the shop is open; quotes hold for three days,
+    and nobody is told before they lapse."""
+    week = [{"weekday": day, "from": "08:00", "until": "20:00"} for day in DAYS]
+    desk.put("/v1/opening-hours", {"hours": week}, tag(desk, "/v1/opening-hours"))
     desk.put("/v1/menu/draft", MENU, tag(desk, "/v1/menu/draft"))
     desk.post("/v1/menu/publish", {"from": None, "note": ""}, tag(desk, "/v1/menu/draft"))
     change_terms(desk, quote_days=3, lapse_reminder_days=0)
