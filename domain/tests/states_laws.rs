@@ -175,6 +175,9 @@ macro_rules! check_ways_back {
 
 #[test]
 fn what_was_done_to_a_booking_by_mistake_is_undone() {
+    use BookingMove::{Arrive, Cancel, HandOver, MakeReady, Miss};
+    use BookingState::{Booked, Cancelled, HandedOver, Held, InBay, Missed, Ready};
+
     check_ways_back!(
         BookingState,
         BookingMove,
@@ -186,8 +189,6 @@ fn what_was_done_to_a_booking_by_mistake_is_undone() {
         READY MAKE_READY IN_BAY
         HANDED_OVER HAND_OVER READY"
     );
-    use BookingMove::{Arrive, Cancel, HandOver, MakeReady, Miss};
-    use BookingState::{Booked, Cancelled, HandedOver, Held, InBay, Missed, Ready};
     for agreed in [false, true] {
         assert_eq!(InBay.last_move(agreed), Some((Arrive, Booked)));
         assert_eq!(Ready.last_move(agreed), Some((MakeReady, InBay)));
