@@ -172,7 +172,7 @@ mod tests {
     fn what_is_past_breaks_nothing() {
         let away = Technician { working: set(&[(480, 650)]), ..person() };
         let closed = Bay { open: set(&[(480, 600)]), ..bay() };
-        assert_eq!(asked(&[bay()], &[away.clone()], 649), [Obstacle::Away { person: "T1".into() }]);
+        assert_eq!(asked(&[bay()], core::slice::from_ref(&away), 649), [Obstacle::Away { person: "T1".into() }]);
         assert_eq!(asked(&[closed], &[away], 720), []);
     }
 }

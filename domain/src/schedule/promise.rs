@@ -38,7 +38,7 @@ impl ClockStep {
     pub const fn new(minutes: u8) -> Result<Self, NotClockStep> {
         match minutes {
             1..=60 if 60 % minutes == 0 => Ok(Self(minutes)),
-            61..=240 if minutes % 60 == 0 => Ok(Self(minutes)),
+            61..=240 if minutes.is_multiple_of(60) => Ok(Self(minutes)),
             _ => Err(NotClockStep),
         }
     }

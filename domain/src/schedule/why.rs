@@ -381,10 +381,10 @@ mod tests {
             Wanted { horizon, bays, technicians: people, plan: &plan, from, by }.is_closed(&usual).unwrap()
         };
         let (free, busy) = (person("T1", &[], &DAYS, &[]), person("T1", &[], &DAYS, &[(480, 1080)]));
-        assert!(blamed(&[closed_on_the_first_day(&[])], &[free.clone()], 1080));
+        assert!(blamed(&[closed_on_the_first_day(&[])], core::slice::from_ref(&free), 1080));
         // Somebody busy would be in the way too, but nobody could work there in any case.
-        assert!(blamed(&[closed_on_the_first_day(&[])], &[busy.clone()], 1080));
-        assert!(!blamed(&[closed_on_the_first_day(&[])], &[free.clone()], 2520));
+        assert!(blamed(&[closed_on_the_first_day(&[])], core::slice::from_ref(&busy), 1080));
+        assert!(!blamed(&[closed_on_the_first_day(&[])], core::slice::from_ref(&free), 2520));
         assert!(!blamed(&usual, &[busy], 1080));
         assert!(!blamed(&[closed_on_the_first_day(&[])], &[free], 30));
     }

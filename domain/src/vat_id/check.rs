@@ -29,13 +29,14 @@ impl VatId {
             "BE" => belgium(number),
             "CH" => switzerland(number),
             "DE" => digits::<9>(number).is_some_and(|d| d[0] != 0 && iso_7064_mod_11_10(&d)),
-            "DK" => digits::<8>(number).is_some_and(|d| d[0] != 0 && weighted(&d, &[2, 7, 6, 5, 4, 3, 2, 1]) % 11 == 0),
-            "EE" => digits::<9>(number).is_some_and(|d| weighted(&d, &[3, 7, 1, 3, 7, 1, 3, 7, 1]) % 10 == 0),
+            "DK" => digits::<8>(number)
+                .is_some_and(|d| d[0] != 0 && weighted(&d, &[2, 7, 6, 5, 4, 3, 2, 1]).is_multiple_of(11)),
+            "EE" => digits::<9>(number).is_some_and(|d| weighted(&d, &[3, 7, 1, 3, 7, 1, 3, 7, 1]).is_multiple_of(10)),
             "EL" => greece(number),
             "FI" => finland(number),
             "FR" => return france(number),
             "HR" => digits::<11>(number).is_some_and(|d| iso_7064_mod_11_10(&d)),
-            "HU" => digits::<8>(number).is_some_and(|d| weighted(&d, &[9, 7, 3, 1, 9, 7, 3, 1]) % 10 == 0),
+            "HU" => digits::<8>(number).is_some_and(|d| weighted(&d, &[9, 7, 3, 1, 9, 7, 3, 1]).is_multiple_of(10)),
             "IE" => return ireland(number),
             "IT" => italy(number),
             "LU" => digits::<8>(number).is_some_and(|d| value(&d[..6]) % 89 == value(&d[6..])),
@@ -83,7 +84,7 @@ fn luhn(digits: &[u32]) -> bool {
         .enumerate()
         .map(|(place, digit)| if place % 2 == 0 { *digit } else { digit * 2 / 10 + digit * 2 % 10 })
         .sum();
-    sum % 10 == 0
+    sum.is_multiple_of(10)
 }
 
 fn austria(number: &str) -> bool {
@@ -123,7 +124,7 @@ fn greece(number: &str) -> bool {
 }
 
 fn finland(number: &str) -> bool {
-    digits::<8>(number).is_some_and(|d| value(&d) > 0 && weighted(&d, &[7, 9, 10, 5, 8, 4, 2, 1]) % 11 == 0)
+    digits::<8>(number).is_some_and(|d| value(&d) > 0 && weighted(&d, &[7, 9, 10, 5, 8, 4, 2, 1]).is_multiple_of(11))
 }
 
 /// The old form has two digits before the nine of the business; a newer one with letters there is not checked.
