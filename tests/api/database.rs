@@ -48,7 +48,8 @@ fn requests_that_lose_their_database_are_told_to_come_again() {
                     let mut seen = Vec::new();
                     while !ended.load(Ordering::Relaxed) {
                         seen.push(owner.get("/v1/customers").status);
-                        seen.push(owner.post("/v1/customers", &json!({ "name": "Aoife Byrne" })).status);
+                        let name: String = baywright::platform::ids::new();
+                        seen.push(owner.post("/v1/customers", &json!({ "name": name })).status);
                     }
                     seen
                 })
