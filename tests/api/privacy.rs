@@ -145,6 +145,8 @@ fn worked(studio: &Studio, car: &Value, seen: &Value, photo: &str) {
             go("strike", &json!({ "reason": marked("struck") }));
         }
     }
+    // What was signed meanwhile changed whether the booking fits.
+    let booking = owner.get(&format!("/v1/bookings/{}", id(&booking))).expect(200);
     let ready = owner.move_booking(&booking, "ready", &json!({})).expect(200);
     let handover = json!({
         "received_by": marked("Aoife"), "odometer": 84_210, "aftercare": marked("dry"), "note": marked("given"),
