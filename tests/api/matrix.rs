@@ -39,8 +39,8 @@ pub(crate) fn work_in(studio: &Studio) -> Vec<String> {
     let variation = crate::job::handed_over(studio);
     studio.sent_quote("nora@example.com", &["wash"], &[]);
     owner.post("/v1/proposals", &serde_json::json!({})).expect(201);
-    // Long enough for the invoice to be overdue, and its customer to be reminded.
-    studio.pass_minutes(40 * 24 * 60);
+    // Long enough for the invoice to be overdue, and a Monday again, so that its customer is reminded.
+    studio.pass_minutes(42 * 24 * 60);
     studio.tick();
     vec![photo, variation, studio.shop().to_string()]
 }
