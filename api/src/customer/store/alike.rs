@@ -71,8 +71,9 @@ pub(in super::super) fn candidates(tx: &mut Tx<'_>, said: &Traits) -> Stored<Vec
         return Ok(Vec::new());
     }
     let ids: Vec<String> = found.iter().map(|(id, _)| id.clone()).collect();
-    let standing =
-        || customer::table.filter(customer::shop_id.eq(shop.clone())).filter(customer::erased_at.is_null()).select(COLUMNS);
+    let standing = || {
+        customer::table.filter(customer::shop_id.eq(shop.clone())).filter(customer::erased_at.is_null()).select(COLUMNS)
+    };
     // As two queries, each of which finds its rows by an index.
     let mut rows: Vec<Row> =
         standing().filter(customer::id.eq_any(ids.clone())).order(customer::id.asc()).load(tx.conn)?;
