@@ -116,7 +116,12 @@ fn worked(studio: &Studio, car: &Value, seen: &Value, photo: &str) {
     let draft = json!({ "inspection_id": id(seen), "lines": [{ "item": { "service": "wash" } }] });
     let quote = owner.write_quote(&id(car), &draft).expect(201);
     let quote = owner.move_quote(&quote, "send", &json!({})).expect(200);
-    let quote = owner.note_yes(&quote, &[]).expect(200);
+    let yes = json!({
+        "digest": quote["latest"]["digest"], "name": quote["latest"]["document"]["customer"]["name"], "agreed": true,
+        "early_start": false
+    });
+    let quote = owner.move_quote(&quote, "sign-off", &yes).expect(200);
+    let quote = owner.move_quote(&quote, "early-start", &json!({ "agreed": true })).expect(200);
     let times = owner.times(&id(&quote), 1);
     let place = json!({
         "quote_id": id(&quote), "bay_id": times[0]["bay_id"], "start": times[0]["start"], "hold": false,
