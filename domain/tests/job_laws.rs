@@ -274,7 +274,9 @@ proptest! {
                 7 => job.end_wait(code, now, now),
                 8 => {
                     let mut earlier = before.pieces.clone();
-                    earlier.iter_mut().for_each(|piece| piece.from -= chrono::TimeDelta::seconds(30));
+                    for piece in &mut earlier {
+                        piece.from -= chrono::TimeDelta::seconds(30);
+                    }
                     job.correct(code, earlier, &[], now)
                 }
                 _ => {
@@ -285,9 +287,10 @@ proptest! {
                     continue;
                 }
             };
-            match what {
-                Ok(what) => made.push((code.clone(), Made { what, at: now, before }, whole)),
-                Err(_) => prop_assert_eq!(&job, &whole),
+            if let Ok(what) = what {
+                made.push((code.clone(), Made { what, at: now, before }, whole));
+            } else {
+                prop_assert_eq!(&job, &whole);
             }
         }
         while let Some((code, last, whole)) = made.pop() {

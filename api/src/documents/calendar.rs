@@ -148,15 +148,20 @@ fn parameter(text: &str) -> String {
     format!("\"{}\"", kept.collect::<String>())
 }
 
+/// One digit of a hexadecimal number, for 0 to 15.
+fn hex_digit(value: u8) -> char {
+    char::from_digit(value.into(), 16).unwrap_or('0').to_ascii_uppercase()
+}
+
 /// A mail address within a `mailto` address: everything that has a meaning there is escaped (RFC 6068, section 2).
 fn addressed(email: &str) -> String {
     let mut address = String::with_capacity(email.len());
     for byte in email.bytes() {
         match byte {
             b'a'..=b'z' | b'A'..=b'Z' | b'0'..=b'9' | b'-' | b'.' | b'_' | b'~' | b'@' | b'+' => {
-                address.push(byte.into())
+                address.push(byte.into());
             }
-            other => address.push_str(&format!("%{other:02X}")),
+            other => address.extend(['%', hex_digit(other >> 4), hex_digit(other & 15)]),
         }
     }
     address

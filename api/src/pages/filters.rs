@@ -1,6 +1,6 @@
 //! Filters of the pages' templates.
 
-#![allow(missing_docs, reason = "the macro makes items that it gives no documentation")]
+#![allow(missing_docs, clippy::inline_always, reason = "the macro makes items that it gives no documentation")]
 
 use std::fmt::Write;
 

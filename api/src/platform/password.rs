@@ -133,7 +133,7 @@ fn hashed(password: &Secret, digest: &PasswordHash) -> Option<Output> {
     let algorithm = Algorithm::try_from(digest.algorithm.as_str()).ok()?;
     let version = digest.version.map_or(Ok(Version::V0x13), Version::try_from).ok()?;
     let mut memory = memory(params.block_count());
-    let mut out = vec![0; digest.hash.as_ref().map_or(Params::DEFAULT_OUTPUT_LEN, |hash| hash.len())];
+    let mut out = vec![0; digest.hash.as_ref().map_or(Params::DEFAULT_OUTPUT_LEN, Output::len)];
     let (argon, salt) = (Argon2::new(algorithm, version, params), digest.salt.as_ref()?);
     argon.hash_password_into_with_memory(&bytes(password), salt, &mut out, &mut memory).ok()?;
     Output::new(&out).ok()

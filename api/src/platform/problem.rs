@@ -92,8 +92,9 @@ pub struct Problem {
     status: StatusCode,
     code: &'static str,
     detail: String,
-    errors: Vec<FieldFault>,
-    known: Vec<KnownRecord>,
+    // Slices, since a problem is handed on by value and few have any of these.
+    errors: Box<[FieldFault]>,
+    known: Box<[KnownRecord]>,
     headers: Vec<(HeaderName, HeaderValue)>,
     /// The moment that a rule names in the text, as it stands there.
     moment: Option<DateTime<Utc>>,
@@ -106,8 +107,8 @@ impl Problem {
             status,
             code,
             detail: detail.into(),
-            errors: Vec::new(),
-            known: Vec::new(),
+            errors: Box::default(),
+            known: Box::default(),
             headers: Vec::new(),
             moment: None,
         }
@@ -200,14 +201,14 @@ impl Problem {
     /// With the faulty values named.
     #[must_use]
     pub fn with_faults(mut self, errors: Vec<FieldFault>) -> Self {
-        self.errors = errors;
+        self.errors = errors.into();
         self
     }
 
     /// With the records named that are known already.
     #[must_use]
     pub fn with_known(mut self, known: Vec<KnownRecord>) -> Self {
-        self.known = known;
+        self.known = known.into();
         self
     }
 

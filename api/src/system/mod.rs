@@ -126,28 +126,23 @@ async fn metrics(request: HttpRequest, app: Data<App>) -> Answer {
 
 /// Says no to whoever may not read the metrics.
 fn may_read_metrics(request: &HttpRequest, app: &App) -> Result<(), Problem> {
-    match &app.config.metrics_token {
+    if let Some(token) = &app.config.metrics_token {
         // Digests are compared, so that the time it takes tells nothing of the token.
-        Some(token) => {
-            let expected = token::digest(token.expose_secret());
-            if bearer(request).is_some_and(|given| token::digest(given) == expected) {
-                return Ok(());
-            }
-            Err(Problem::unauthenticated("Send the token of --metrics-token as a Bearer."))
+        let expected = token::digest(token.expose_secret());
+        if bearer(request).is_some_and(|given| token::digest(given) == expected) {
+            return Ok(());
         }
-        None => {
-            let local = request.peer_addr().is_some_and(|peer| peer.ip().to_canonical().is_loopback());
-            // What a proxy on this machine passes on comes from elsewhere.
-            let forwarded =
-                ["x-forwarded-for", "forwarded", "via"].iter().any(|name| request.headers().contains_key(*name));
-            if local && !forwarded {
-                return Ok(());
-            }
-            let detail = "Only programs on the same machine may read the metrics. Start the service with \
-                --metrics-token to read them from elsewhere.";
-            Err(Problem::not_allowed(detail))
-        }
+        return Err(Problem::unauthenticated("Send the token of --metrics-token as a Bearer."));
     }
+    let local = request.peer_addr().is_some_and(|peer| peer.ip().to_canonical().is_loopback());
+    // What a proxy on this machine passes on comes from elsewhere.
+    let forwarded = ["x-forwarded-for", "forwarded", "via"].iter().any(|name| request.headers().contains_key(*name));
+    if local && !forwarded {
+        return Ok(());
+    }
+    let detail = "Only programs on the same machine may read the metrics. Start the service with --metrics-token to read \
+        them from elsewhere.";
+    Err(Problem::not_allowed(detail))
 }
 
 /// This document.

@@ -33,11 +33,11 @@ pub fn warn_of_broken<T>(tx: &mut Tx<'_>, pointer: &str, change: impl FnOnce(&mu
         }
         broken += 1;
         if broken <= NAMED {
-            tx.warn("booking-broken", pointer, &names.sentence(&settings, of, &new));
+            tx.warn("booking-broken", pointer, names.sentence(&settings, of, &new));
         }
     }
     if broken > NAMED {
-        tx.warn("booking-broken", pointer, &format!("{} more bookings can't be kept as they are.", broken - NAMED));
+        tx.warn("booking-broken", pointer, format!("{} more bookings can't be kept as they are.", broken - NAMED));
     }
     if broken > 0 {
         let detail = "These bookings stay as they are until somebody moves them. Ask for a new plan of the next days, which \

@@ -146,7 +146,7 @@ pub(super) fn soon_enough(tx: &mut Tx<'_>, settings: &Settings, start: Minute) -
         settings.wall(start),
         settings.wall(last)
     );
-    Ok(tx.must_confirm("far-ahead", &detail)?)
+    tx.must_confirm("far-ahead", detail)
 }
 
 /// What the log keeps of a place.

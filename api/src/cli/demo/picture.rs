@@ -1,5 +1,7 @@
 //! Drawn photographs for the demo: no camera ever saw its cars.
 
+#![allow(clippy::float_arithmetic, reason = "colours of a picture, and no money")]
+
 use image::codecs::jpeg::JpegEncoder;
 use image::{ExtendedColorType, Rgb, RgbImage};
 

@@ -106,15 +106,15 @@ fn filled(kept: &mut Details, gone: &Details) -> TakenOver {
         fields.push("reference");
     }
     if kept.contact_name.is_none() && gone.contact_name.is_some() {
-        kept.contact_name.clone_from(&gone.contact_name);
+        kept.contact_name.clone_from(gone.contact_name.as_ref());
         fields.push("contact_name");
     }
     if kept.address.is_none() && gone.address.is_some() {
-        kept.address.clone_from(&gone.address);
+        kept.address.clone_from(gone.address.as_ref());
         fields.push("address");
     }
     if kept.vat_id.is_none() && gone.vat_id.is_some() {
-        kept.vat_id.clone_from(&gone.vat_id);
+        kept.vat_id.clone_from(gone.vat_id.as_ref());
         fields.push("vat_id");
     }
     if kept.notes.is_empty() && !gone.notes.is_empty() {
@@ -129,17 +129,17 @@ fn emptied(kept: &mut Details, gone: &mut Details, fields: &[String]) {
     for field in fields {
         match field.as_str() {
             "reference" => gone.reference = kept.reference.take(),
-            "contact_name" => clear(&mut kept.contact_name, &gone.contact_name),
-            "address" => clear(&mut kept.address, &gone.address),
-            "vat_id" => clear(&mut kept.vat_id, &gone.vat_id),
+            "contact_name" => clear(&mut kept.contact_name, gone.contact_name.as_ref()),
+            "address" => clear(&mut kept.address, gone.address.as_ref()),
+            "vat_id" => clear(&mut kept.vat_id, gone.vat_id.as_ref()),
             "notes" if kept.notes == gone.notes => kept.notes.clear(),
             _ => {}
         }
     }
 }
 
-fn clear<T: PartialEq>(kept: &mut Option<T>, gone: &Option<T>) {
-    if kept == gone {
+fn clear<T: PartialEq>(kept: &mut Option<T>, gone: Option<&T>) {
+    if kept.as_ref() == gone {
         *kept = None;
     }
 }

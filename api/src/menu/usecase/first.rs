@@ -195,7 +195,7 @@ fn package_prices(menu: &Menu, package: &PackageForm, currency: Currency) -> Don
         for code in &package.services {
             let service = menu.services.iter().find(|service| service.code.as_str() == code.as_str());
             let service = service.ok_or_else(|| Fail::unexpected("a package names a service that is not there"))?;
-            sum = sum + service_price(menu, service, car)?.price;
+            sum += service_price(menu, service, car)?.price;
         }
         let steps = (sum.decimal() * PACKAGE_SHARE / step.decimal()).floor().max(Decimal::ONE);
         Ok(Some(Money::round(steps * step.decimal()).map_err(Fail::unexpected)?))

@@ -95,7 +95,7 @@ mod tests {
         std::thread::scope(|scope| {
             for number in 0..4 {
                 let (turns, told) = (&turns, told.clone());
-                let patience = if number == 1 { SOON } else { Duration::from_secs(60) };
+                let patience = if number == 1 { SOON } else { Duration::from_mins(1) };
                 scope.spawn(move || {
                     let turn = turns.take(1, patience);
                     told.send((number, turn.is_some())).unwrap();

@@ -26,15 +26,14 @@ pub(super) fn remember(tx: &mut Tx<'_>, traits: &Traits) -> Done<()> {
     if said.is_empty() {
         return Ok(());
     }
-    let secret = match store::secret(tx)? {
-        Some(secret) => secret,
-        None => {
-            let mut bytes = [0_u8; SECRET];
-            getrandom::fill(&mut bytes).map_err(Fail::unexpected)?;
-            let secret = hex(&bytes);
-            store::insert_secret(tx, &secret)?;
-            secret
-        }
+    let secret = if let Some(secret) = store::secret(tx)? {
+        secret
+    } else {
+        let mut bytes = [0_u8; SECRET];
+        getrandom::fill(&mut bytes).map_err(Fail::unexpected)?;
+        let secret = hex(&bytes);
+        store::insert_secret(tx, &secret)?;
+        secret
     };
     for text in said {
         let digest = digest(&secret, &text)?;

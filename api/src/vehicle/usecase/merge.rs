@@ -27,9 +27,9 @@ pub fn take_over(tx: &mut Tx<'_>, kept: &Vehicle, gone: &Vehicle) -> Done<(Vehic
         details.country = theirs.country;
     }
     note(plate, "registration");
-    note(fill(&mut details.vin, &theirs.vin), "vin");
-    note(fill(&mut details.year, &theirs.year), "year");
-    note(fill(&mut details.colour, &theirs.colour), "colour");
+    note(fill(&mut details.vin, theirs.vin.as_ref()), "vin");
+    note(fill(&mut details.year, theirs.year.as_ref()), "year");
+    note(fill(&mut details.colour, theirs.colour.as_ref()), "colour");
     let notes = details.notes.is_empty() && !theirs.notes.is_empty();
     if notes {
         details.notes.clone_from(&theirs.notes);
@@ -56,10 +56,10 @@ pub fn index(tx: &mut Tx<'_>, vehicle: &Vehicle) -> Done<()> {
     indexed(tx, &vehicle.id).map(drop)
 }
 
-fn fill<T: Clone>(kept: &mut Option<T>, gone: &Option<T>) -> bool {
+fn fill<T: Clone>(kept: &mut Option<T>, gone: Option<&T>) -> bool {
     let fills = kept.is_none() && gone.is_some();
     if fills {
-        kept.clone_from(gone);
+        *kept = gone.cloned();
     }
     fills
 }
