@@ -106,15 +106,15 @@ fn filled(kept: &mut Details, gone: &Details) -> TakenOver {
         fields.push("reference");
     }
     if kept.contact_name.is_none() && gone.contact_name.is_some() {
-        kept.contact_name.clone_from(gone.contact_name.as_ref());
+        kept.contact_name.clone_from(&gone.contact_name);
         fields.push("contact_name");
     }
     if kept.address.is_none() && gone.address.is_some() {
-        kept.address.clone_from(gone.address.as_ref());
+        kept.address.clone_from(&gone.address);
         fields.push("address");
     }
     if kept.vat_id.is_none() && gone.vat_id.is_some() {
-        kept.vat_id.clone_from(gone.vat_id.as_ref());
+        kept.vat_id.clone_from(&gone.vat_id);
         fields.push("vat_id");
     }
     if kept.notes.is_empty() && !gone.notes.is_empty() {
