@@ -147,12 +147,20 @@ impl Day<'_> {
             all.extend(done().map(|done| (done, before)));
         };
         if self.booking(id)["state"] == "IN_BAY" {
-            let job = self.job(id);
-            for step in job["steps"].as_array().unwrap() {
-                match text(&step["state"]) {
-                    "RUNNING" => does(&|| self.works(&job, step, "finish", &json!({ "used": [] }))),
-                    "OPEN" | "PAUSED" => does(&|| self.works(&job, step, "strike", &json!({ "reason": "Tried" }))),
-                    _ => {}
+            let me = json!({ "person_id": self.people[2] });
+            let used = json!({ "used": [] });
+            let reason = json!({ "reason": "Tried" });
+            let steps = self.job(id)["steps"].as_array().unwrap().clone();
+            for (place, step) in steps.iter().enumerate() {
+                // Whoever asks works on what is left, if they are free, and gives it up.
+                let verbs: Vec<(&str, &Value)> = match text(&step["state"]) {
+                    "RUNNING" => vec![("finish", &used)],
+                    "OPEN" | "PAUSED" => vec![("start", &me), ("stop", &me), ("strike", &reason)],
+                    _ => Vec::new(),
+                };
+                for (verb, body) in verbs {
+                    let job = self.job(id);
+                    does(&|| self.works(&job, &job["steps"][place], verb, body));
                 }
             }
             does(&|| self.moves(&self.booking(id), "ready"));
