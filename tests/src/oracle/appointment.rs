@@ -13,7 +13,7 @@ pub enum Case {
     /// They are agreed, or have new times.
     Publish(Vec<Event>),
     /// It is called off.
-    Cancel(Event),
+    Cancel(Box<Event>),
 }
 
 /// One appointment; moments as RFC 3339 writes them.
