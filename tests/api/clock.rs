@@ -88,9 +88,9 @@ fn jobs_go_on_after_the_clock_was_ahead_and_came_back_also_in_a_program_that_sta
             offered(studio);
             studio.pass_minutes(30 * DAY);
             if restarted {
-                studio.replica().turn(&|| false)
+                studio.replica().turn(&|| false);
             } else {
-                studio.tick()
+                studio.tick();
             }
             assert_eq!((log(studio, "quote.lapsed"), log(studio, "booking.lapsed")), (turn, turn));
         }
