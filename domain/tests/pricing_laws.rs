@@ -207,7 +207,7 @@ proptest! {
 
     #[test]
     fn a_line_explains_its_own_amount(quantity in 1_i64..100_000, percent in 1_i64..1_000_000, car in any_car()) {
-        let menu = menu();
+        let menu = studio::generous(menu());
         let discount = Some(LineDiscount { off: Off::Percent(Decimal::new(percent, 4)), reason: "Trial".into() });
         for service in codes(&["wash-only", "interior", "correct-two"]) {
             let item = Item::Service(service);

@@ -83,7 +83,7 @@ proptest! {
         let off = Off::Percent(Decimal::from(percent));
         let discount = (percent > 0).then(|| LineDiscount { off, reason: "Trial".into() });
         let choice = Choice { item, quantity: Decimal::new(quantity, 3), discount, required: true };
-        let line = build(&menu(), medium(), &[choice]).unwrap().lines.remove(0);
+        let line = build(&studio::generous(menu()), medium(), &[choice]).unwrap().lines.remove(0);
         let amount = line.amount;
         let prices = if net { Prices::Net } else { Prices::Gross };
         let sum = terms(prices).sum(&[(line, standard())], &[0]).unwrap();

@@ -252,7 +252,7 @@ mod tests {
             "CHE-777.777.777",
             "DE777777777",
             "IE7777777A",
-            "HU77777777",
+            "HU77777778",
         ] {
             assert_eq!(check(number), VatCheck::Wrong, "{number}");
         }

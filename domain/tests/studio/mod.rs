@@ -77,6 +77,15 @@ pub fn dose(product: &str, basis: Basis, rate: &str) -> Dose {
     Dose { product: code(product), basis, rate: decimal(rate), by_size: true }
 }
 
+/// The same menu with a hundred of each service allowed on a quote.
+#[allow(dead_code, reason = "some of the tests that share this file need it")]
+pub fn generous(mut menu: Menu) -> Menu {
+    for service in &mut menu.services {
+        service.largest_quantity = 100;
+    }
+    menu
+}
+
 pub fn service(name: &str, steps: &[&str], price: Price) -> Service {
     Service {
         code: code(name),
