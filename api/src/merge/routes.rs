@@ -2,18 +2,19 @@
 
 use actix_web::post;
 use actix_web::web::Path;
-use baywright_domain::id::{CustomerId, VehicleId};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
 
-use super::usecase::{self, Merge};
+use super::usecase::{self, Merge, Mergeable};
+use crate::customer::usecase::Customer;
 use crate::platform::answer::Answer;
 use crate::platform::body::Body;
 use crate::platform::call::Call;
 use crate::platform::etag::IfMatch;
 use crate::platform::identity::Desk;
 use crate::platform::wire::Reference;
+use crate::vehicle::usecase::Vehicle;
 
 /// Adds the feature's routes.
 pub fn routes(config: &mut ServiceConfig<'_>) {
@@ -74,6 +75,19 @@ impl From<Merge> for MergeView {
     }
 }
 
+/// Merges another record into the one of the address.
+async fn merge<R: Mergeable>(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<MergeBody>) -> Answer {
+    let MergeBody { other_id, other_version } = body.value;
+    let (id, other) = (R::Id::from(id.into_inner()), R::Id::from(other_id.into_string()));
+    call.change(move |tx| Ok(MergeView::from(usecase::merge::<R>(tx, &id, seen, &other, other_version)?))).await
+}
+
+/// Takes the merge of the record of the address back.
+async fn undo<R: Mergeable>(call: Call<Desk>, id: Path<String>, seen: IfMatch) -> Answer {
+    let id = R::Id::from(id.into_inner());
+    call.change(move |tx| Ok(MergeView::from(usecase::undo::<R>(tx, &id, seen)?))).await
+}
+
 /// Merge another record of a customer into this one.
 ///
 /// For a customer who was added twice. Their vehicles, enquiries, quotes, bookings, invoices and payments belong to this
@@ -86,10 +100,7 @@ impl From<Merge> for MergeView {
     responses((status = 200, description = "The merge.", body = MergeView)))]
 #[post("/v1/customers/{id}/merge")]
 async fn customers(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<MergeBody>) -> Answer {
-    let id = CustomerId::new(id.into_inner());
-    let MergeBody { other_id, other_version } = body.value;
-    let other = CustomerId::new(other_id.into_string());
-    call.change(move |tx| Ok(MergeView::from(usecase::customers(tx, &id, seen, &other, other_version)?))).await
+    merge::<Customer>(call, id, seen, body).await
 }
 
 /// Undo the merge of a customer's record.
@@ -102,8 +113,7 @@ async fn customers(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body
     responses((status = 200, description = "The merge that was taken back.", body = MergeView)))]
 #[post("/v1/customers/{id}/undo-merge")]
 async fn undo_customer(call: Call<Desk>, id: Path<String>, seen: IfMatch) -> Answer {
-    let id = CustomerId::new(id.into_inner());
-    call.change(move |tx| Ok(MergeView::from(usecase::undo_customer(tx, &id, seen)?))).await
+    undo::<Customer>(call, id, seen).await
 }
 
 /// Merge another record of a vehicle into this one.
@@ -117,10 +127,7 @@ async fn undo_customer(call: Call<Desk>, id: Path<String>, seen: IfMatch) -> Ans
     responses((status = 200, description = "The merge.", body = MergeView)))]
 #[post("/v1/vehicles/{id}/merge")]
 async fn vehicles(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<MergeBody>) -> Answer {
-    let id = VehicleId::new(id.into_inner());
-    let MergeBody { other_id, other_version } = body.value;
-    let other = VehicleId::new(other_id.into_string());
-    call.change(move |tx| Ok(MergeView::from(usecase::vehicles(tx, &id, seen, &other, other_version)?))).await
+    merge::<Vehicle>(call, id, seen, body).await
 }
 
 /// Undo the merge of a vehicle's record.
@@ -132,6 +139,5 @@ async fn vehicles(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<
     responses((status = 200, description = "The merge that was taken back.", body = MergeView)))]
 #[post("/v1/vehicles/{id}/undo-merge")]
 async fn undo_vehicle(call: Call<Desk>, id: Path<String>, seen: IfMatch) -> Answer {
-    let id = VehicleId::new(id.into_inner());
-    call.change(move |tx| Ok(MergeView::from(usecase::undo_vehicle(tx, &id, seen)?))).await
+    undo::<Vehicle>(call, id, seen).await
 }

@@ -1,24 +1,21 @@
 //! Merging records, and taking a merge back.
 
-use baywright_domain::id::{CustomerId, VehicleId};
+mod kind;
+
 use baywright_domain::merge::RecordMove;
+use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
 use serde_json::json;
 
-use crate::customer::usecase::merge::TakenOver;
-use crate::customer::usecase::{self as customer};
-use crate::payment;
+pub use self::kind::Mergeable;
 use crate::platform::db::redirect::{self, Column, Rows, Turn};
 use crate::platform::etag::IfMatch;
 use crate::platform::fail::{Done, Fail};
 use crate::platform::problem::Problem;
 use crate::platform::record;
 use crate::platform::tx::Tx;
-use crate::vehicle::usecase::{self as vehicle};
 
-/// Consents are settled by a rule of their own.
-const CUSTOMER: Column = Column { name: "customer_id", but: Some("customer_consent") };
-const VEHICLE: Column = Column { name: "vehicle_id", but: None };
+/// The column by which records that were merged name the one that goes on.
 const MERGED_INTO: Column = Column { name: "merged_into", but: None };
 
 /// What the log says of a merge: ids, and names of fields.
@@ -49,153 +46,85 @@ pub struct Merge {
     pub moved: Vec<(String, usize)>,
 }
 
-/// Merges the record of another customer into one.
+/// Merges another record into one.
 ///
 /// # Errors
-/// 404 if there is no such customer, 422 if the other one is none or the same, 409 if one of them was erased or merged
-/// before, 412 if one of them has changed since it was read.
-pub fn customers(tx: &mut Tx<'_>, id: &CustomerId, seen: IfMatch, other: &CustomerId, version: i64) -> Done<Merge> {
-    let kept = customer::standing(tx, id)?;
-    seen.check(kept.version)?;
+/// 404 if there is no such record, 422 if the other one is none, the same, or a vehicle of another customer, 409 if one of
+/// them was erased or merged before, 412 if one of them has changed since it was read.
+pub fn merge<R: Mergeable>(tx: &mut Tx<'_>, id: &R::Id, seen: IfMatch, other: &R::Id, version: i64) -> Done<Merge> {
+    let kept = R::standing(tx, id)?;
+    seen.check(kept.version())?;
     if id == other {
-        return Err(same("customer"));
+        return Err(same(R::KIND));
     }
-    if customer::of_ids(tx, std::slice::from_ref(other))?.is_empty() {
-        return Err(missing("customer"));
+    if R::find(tx, other)?.is_none() {
+        return Err(missing(R::KIND));
     }
-    let gone = customer::standing(tx, other)?;
-    IfMatch::version(version).check(gone.version)?;
-    customer::merge::mark(tx, &gone, &kept)?;
+    let gone = R::standing(tx, other)?;
+    IfMatch::version(version).check(gone.version())?;
+    R::mark(tx, &gone, &kept)?;
+    let (from, to): (&str, &str) = (other.as_ref(), id.as_ref());
     let shop = tx.studio.id.clone();
-    let turn = Turn { shop: &shop, from: other.as_str(), to: id.as_str(), now: tx.now };
-    let moved = redirect::all(tx.conn, CUSTOMER, turn)?;
+    let turn = Turn { shop: &shop, from, to, now: tx.now };
+    let moved = redirect::all(tx.conn, R::COLUMN, turn)?;
     let followers = redirect::all(tx.conn, MERGED_INTO, turn)?;
-    let (kept, taken) = customer::merge::take_over(tx, &kept, &gone)?;
+    let (kept, taken) = R::take_over(tx, &kept, &gone)?;
     let told = tell(&moved);
-    let logged = Logged { into: id.to_string(), moved, followers, taken };
-    record::write(tx, "customer.merged", ("customer", other.as_str()), as_json(&logged)?)?;
-    let gone = customer::show(tx, other)?;
+    let logged = Logged { into: to.to_owned(), moved, followers, taken };
+    record::write(tx, &merged::<R>(), (R::KIND, from), as_json(&logged)?)?;
+    let gone = show::<R>(tx, other)?;
     Ok(Merge {
-        id: id.to_string(),
-        version: kept.version,
-        other: other.to_string(),
-        other_version: gone.version,
+        id: to.to_owned(),
+        version: kept.version(),
+        other: from.to_owned(),
+        other_version: gone.version(),
         moved: told,
     })
 }
 
-/// Takes the merge of a customer's record back. What was built since on what had moved goes back with it.
+/// Takes the merge of a record back. What was built since on what had moved goes back with it.
 ///
 /// # Errors
-/// 404 if there is no such customer, 409 if the record was not merged or if something in between must be undone first,
+/// 404 if there is no such record, 409 if the record was not merged or if something in between must be undone first,
 /// 412 if it has changed since it was read.
-pub fn undo_customer(tx: &mut Tx<'_>, id: &CustomerId, seen: IfMatch) -> Done<Merge> {
-    let gone = customer::show(tx, id)?;
-    seen.check(gone.version)?;
-    gone.state().go(RecordMove::Separate)?;
-    let into = gone.merged_into.clone().ok_or_else(|| Fail::unexpected("a merged customer names no other"))?;
-    let kept = customer::standing(tx, &into)?;
-    let logged: Logged<TakenOver> = of_log(tx, "customer.merged", ("customer", id.as_str()))?;
-    direct(&logged, into.as_str())?;
+pub fn undo<R: Mergeable>(tx: &mut Tx<'_>, id: &R::Id, seen: IfMatch) -> Done<Merge> {
+    let gone = show::<R>(tx, id)?;
+    seen.check(gone.version())?;
+    gone.record_state().go(RecordMove::Separate)?;
+    let into = gone.merged_into();
+    let into = into.ok_or_else(|| Fail::unexpected(format!("a merged {} names no other", R::KIND)))?;
+    let kept = R::standing(tx, into)?;
+    R::check_separable(tx, &kept)?;
+    let (from, to): (&str, &str) = (into.as_ref(), id.as_ref());
+    let logged: Logged<R::TakenOver> = of_log(tx, &merged::<R>(), (R::KIND, to))?;
+    direct(&logged, from)?;
     let shop = tx.studio.id.clone();
-    let turn = Turn { shop: &shop, from: into.as_str(), to: id.as_str(), now: tx.now };
-    let moved = redirect::back(tx.conn, CUSTOMER, turn, &logged.moved)?;
-    if payment::usecase::is_across(tx, [&into, id])? {
-        let detail = "A payment covers invoices of both records, so they can't be taken apart.";
-        return Err(Problem::conflict("payment-across-customers", detail).into());
-    }
-    customer::merge::give_back(tx, &kept, &gone, &logged.taken)?;
+    let turn = Turn { shop: &shop, from, to, now: tx.now };
+    let moved = redirect::back(tx.conn, R::COLUMN, turn, &logged.moved)?;
+    R::give_back(tx, &kept, &gone, &logged.taken)?;
     redirect::back(tx.conn, MERGED_INTO, turn, &logged.followers)?;
-    customer::merge::index(tx, &kept)?;
-    customer::merge::index(tx, &gone)?;
+    kept.index(tx)?;
+    gone.index(tx)?;
     let told = tell(&moved);
-    record::write(
-        tx,
-        "customer.separated",
-        ("customer", id.as_str()),
-        json!({ "from": into.as_str(), "moved": moved }),
-    )?;
-    let (kept, gone) = (customer::show(tx, &into)?, customer::show(tx, id)?);
+    let separated = format!("{}.separated", R::KIND);
+    record::write(tx, &separated, (R::KIND, to), json!({ "from": from, "moved": moved }))?;
+    let (kept, gone) = (show::<R>(tx, into)?, show::<R>(tx, id)?);
     Ok(Merge {
-        id: id.to_string(),
-        version: gone.version,
-        other: into.to_string(),
-        other_version: kept.version,
+        id: to.to_owned(),
+        version: gone.version(),
+        other: from.to_owned(),
+        other_version: kept.version(),
         moved: told,
     })
 }
 
-/// Merges another record of a vehicle into one.
-///
-/// # Errors
-/// 404 if there is no such vehicle, 422 if the other one is none, the same, or another customer's, 409 if one of them was
-/// merged before, 412 if one of them has changed since it was read.
-pub fn vehicles(tx: &mut Tx<'_>, id: &VehicleId, seen: IfMatch, other: &VehicleId, version: i64) -> Done<Merge> {
-    let kept = vehicle::standing(tx, id)?;
-    seen.check(kept.version)?;
-    if id == other {
-        return Err(same("vehicle"));
-    }
-    if vehicle::of_ids(tx, std::slice::from_ref(other))?.is_empty() {
-        return Err(missing("vehicle"));
-    }
-    let gone = vehicle::standing(tx, other)?;
-    IfMatch::version(version).check(gone.version)?;
-    if kept.details.customer_id != gone.details.customer_id {
-        let detail = "This vehicle is another customer's. If both are one customer, merge the customers first; if it \
-                      was sold on, leave both records, since each owner's papers are theirs.";
-        return Err(Problem::field("/other_id", "other_customer", detail).into());
-    }
-    customer::standing(tx, &kept.details.customer_id)?;
-    vehicle::merge::mark(tx, &gone, &kept)?;
-    let shop = tx.studio.id.clone();
-    let turn = Turn { shop: &shop, from: other.as_str(), to: id.as_str(), now: tx.now };
-    let moved = redirect::all(tx.conn, VEHICLE, turn)?;
-    let followers = redirect::all(tx.conn, MERGED_INTO, turn)?;
-    let (kept, taken) = vehicle::merge::take_over(tx, &kept, &gone)?;
-    let told = tell(&moved);
-    let logged = Logged { into: id.to_string(), moved, followers, taken };
-    record::write(tx, "vehicle.merged", ("vehicle", other.as_str()), as_json(&logged)?)?;
-    let gone = vehicle::show(tx, other)?;
-    Ok(Merge {
-        id: id.to_string(),
-        version: kept.version,
-        other: other.to_string(),
-        other_version: gone.version,
-        moved: told,
-    })
+fn show<R: Mergeable>(tx: &mut Tx<'_>, id: &R::Id) -> Done<R> {
+    Ok(R::find(tx, id)?.ok_or_else(|| Problem::not_found(R::KIND))?)
 }
 
-/// Takes the merge of a vehicle's record back. What was built since on what had moved goes back with it.
-///
-/// # Errors
-/// As [`undo_customer`].
-pub fn undo_vehicle(tx: &mut Tx<'_>, id: &VehicleId, seen: IfMatch) -> Done<Merge> {
-    let gone = vehicle::show(tx, id)?;
-    seen.check(gone.version)?;
-    gone.state().go(RecordMove::Separate)?;
-    let into = gone.merged_into.clone().ok_or_else(|| Fail::unexpected("a merged vehicle names no other"))?;
-    let kept = vehicle::standing(tx, &into)?;
-    customer::standing(tx, &kept.details.customer_id)?;
-    let logged: Logged<Vec<String>> = of_log(tx, "vehicle.merged", ("vehicle", id.as_str()))?;
-    direct(&logged, into.as_str())?;
-    let shop = tx.studio.id.clone();
-    let turn = Turn { shop: &shop, from: into.as_str(), to: id.as_str(), now: tx.now };
-    let moved = redirect::back(tx.conn, VEHICLE, turn, &logged.moved)?;
-    vehicle::merge::give_back(tx, &kept, &gone, &logged.taken)?;
-    redirect::back(tx.conn, MERGED_INTO, turn, &logged.followers)?;
-    vehicle::merge::index(tx, &kept)?;
-    vehicle::merge::index(tx, &gone)?;
-    let told = tell(&moved);
-    record::write(tx, "vehicle.separated", ("vehicle", id.as_str()), json!({ "from": into.as_str(), "moved": moved }))?;
-    let (kept, gone) = (vehicle::show(tx, &into)?, vehicle::show(tx, id)?);
-    Ok(Merge {
-        id: id.to_string(),
-        version: gone.version,
-        other: into.to_string(),
-        other_version: kept.version,
-        moved: told,
-    })
+/// What the log calls a merge of records of this kind.
+fn merged<R: Mergeable>() -> String {
+    format!("{}.merged", R::KIND)
 }
 
 /// A merge is taken back from the record that it was made into, so later merges come first.
@@ -210,7 +139,7 @@ fn direct<T>(logged: &Logged<T>, into: &str) -> Done<()> {
     Err(Problem::conflict("merged-again", detail).into())
 }
 
-fn of_log<T: for<'de> Deserialize<'de>>(tx: &mut Tx<'_>, action: &str, subject: (&str, &str)) -> Done<Logged<T>> {
+fn of_log<T: DeserializeOwned>(tx: &mut Tx<'_>, action: &str, subject: (&str, &str)) -> Done<Logged<T>> {
     let row = record::last_of(tx, action, subject)?;
     let row = row.ok_or_else(|| Fail::unexpected(format!("the log has no {action} of {}", subject.1)))?;
     serde_json::from_str(&row.detail).map_err(Fail::unexpected)

@@ -1,0 +1,167 @@
+//! What differs between merging customers and merging vehicles.
+
+use std::slice::from_ref;
+
+use baywright_domain::id::{CustomerId, VehicleId};
+use baywright_domain::merge::RecordState;
+use serde::Serialize;
+use serde::de::DeserializeOwned;
+
+use crate::customer::usecase::merge::TakenOver;
+use crate::customer::usecase::{self as customer, Customer};
+use crate::payment;
+use crate::platform::db::redirect::Column;
+use crate::platform::fail::Done;
+use crate::platform::problem::Problem;
+use crate::platform::tx::Tx;
+use crate::vehicle::usecase::{self as vehicle, Vehicle};
+
+/// A record that can be merged into another one of its kind.
+pub trait Mergeable: Sized + 'static {
+    /// Its id.
+    type Id: From<String> + AsRef<str> + PartialEq + Send + 'static;
+    /// What it took over from a record that was merged into it, as the log keeps it.
+    type TakenOver: Serialize + DeserializeOwned;
+
+    /// Its kind, in what people read and in the log: `customer` makes `customer.merged` and `customer.separated`.
+    const KIND: &'static str;
+    /// The column by which other records name it.
+    const COLUMN: Column;
+
+    /// The record of that id, in whatever state.
+    fn find(tx: &mut Tx<'_>, id: &Self::Id) -> Done<Option<Self>>;
+
+    /// The record of that id, if it can take part in a merge: 404 if there is none, 409 if it was erased or merged before.
+    fn standing(tx: &mut Tx<'_>, id: &Self::Id) -> Done<Self>;
+
+    /// Counts its changes.
+    fn version(&self) -> i64;
+
+    /// Where it stands.
+    fn record_state(&self) -> RecordState;
+
+    /// The record that it was merged into.
+    fn merged_into(&self) -> Option<&Self::Id>;
+
+    /// Marks `gone` as merged into `kept`, unless a rule of this kind alone is against it.
+    fn mark(tx: &mut Tx<'_>, gone: &Self, kept: &Self) -> Done<()>;
+
+    /// Takes over what `kept` did not know from `gone`; gives what was taken over.
+    fn take_over(tx: &mut Tx<'_>, kept: &Self, gone: &Self) -> Done<(Self, Self::TakenOver)>;
+
+    /// Says no where a rule of this kind alone is against taking a merge into `kept` back.
+    fn check_separable(tx: &mut Tx<'_>, kept: &Self) -> Done<()>;
+
+    /// Gives back what was taken over, after the rows that name `gone` have moved back to it.
+    fn give_back(tx: &mut Tx<'_>, kept: &Self, gone: &Self, taken: &Self::TakenOver) -> Done<()>;
+
+    /// Indexes it anew, after records that were merged into it changed.
+    fn index(&self, tx: &mut Tx<'_>) -> Done<()>;
+}
+
+impl Mergeable for Customer {
+    type Id = CustomerId;
+    type TakenOver = TakenOver;
+
+    const KIND: &'static str = "customer";
+    /// Consents are settled by a rule of their own.
+    const COLUMN: Column = Column { name: "customer_id", but: Some("customer_consent") };
+
+    fn find(tx: &mut Tx<'_>, id: &CustomerId) -> Done<Option<Self>> {
+        Ok(customer::of_ids(tx, from_ref(id))?.pop())
+    }
+
+    fn standing(tx: &mut Tx<'_>, id: &CustomerId) -> Done<Self> {
+        customer::standing(tx, id)
+    }
+
+    fn version(&self) -> i64 {
+        self.version
+    }
+
+    fn record_state(&self) -> RecordState {
+        self.state()
+    }
+
+    fn merged_into(&self) -> Option<&CustomerId> {
+        self.merged_into.as_ref()
+    }
+
+    fn mark(tx: &mut Tx<'_>, gone: &Self, kept: &Self) -> Done<()> {
+        customer::merge::mark(tx, gone, kept)
+    }
+
+    fn take_over(tx: &mut Tx<'_>, kept: &Self, gone: &Self) -> Done<(Self, TakenOver)> {
+        customer::merge::take_over(tx, kept, gone)
+    }
+
+    fn check_separable(_: &mut Tx<'_>, _: &Self) -> Done<()> {
+        Ok(())
+    }
+
+    fn give_back(tx: &mut Tx<'_>, kept: &Self, gone: &Self, taken: &TakenOver) -> Done<()> {
+        if payment::usecase::is_across(tx, [&kept.id, &gone.id])? {
+            let detail = "A payment covers invoices of both records, so they can't be taken apart.";
+            return Err(Problem::conflict("payment-across-customers", detail).into());
+        }
+        customer::merge::give_back(tx, kept, gone, taken).map(drop)
+    }
+
+    fn index(&self, tx: &mut Tx<'_>) -> Done<()> {
+        customer::merge::index(tx, self)
+    }
+}
+
+impl Mergeable for Vehicle {
+    type Id = VehicleId;
+    type TakenOver = Vec<String>;
+
+    const KIND: &'static str = "vehicle";
+    const COLUMN: Column = Column { name: "vehicle_id", but: None };
+
+    fn find(tx: &mut Tx<'_>, id: &VehicleId) -> Done<Option<Self>> {
+        Ok(vehicle::of_ids(tx, from_ref(id))?.pop())
+    }
+
+    fn standing(tx: &mut Tx<'_>, id: &VehicleId) -> Done<Self> {
+        vehicle::standing(tx, id)
+    }
+
+    fn version(&self) -> i64 {
+        self.version
+    }
+
+    fn record_state(&self) -> RecordState {
+        self.state()
+    }
+
+    fn merged_into(&self) -> Option<&VehicleId> {
+        self.merged_into.as_ref()
+    }
+
+    fn mark(tx: &mut Tx<'_>, gone: &Self, kept: &Self) -> Done<()> {
+        if kept.details.customer_id != gone.details.customer_id {
+            let detail = "This vehicle is another customer's. If both are one customer, merge the customers first; if it \
+                          was sold on, leave both records, since each owner's papers are theirs.";
+            return Err(Problem::field("/other_id", "other_customer", detail).into());
+        }
+        customer::standing(tx, &kept.details.customer_id)?;
+        vehicle::merge::mark(tx, gone, kept)
+    }
+
+    fn take_over(tx: &mut Tx<'_>, kept: &Self, gone: &Self) -> Done<(Self, Vec<String>)> {
+        vehicle::merge::take_over(tx, kept, gone)
+    }
+
+    fn check_separable(tx: &mut Tx<'_>, kept: &Self) -> Done<()> {
+        customer::standing(tx, &kept.details.customer_id).map(drop)
+    }
+
+    fn give_back(tx: &mut Tx<'_>, kept: &Self, gone: &Self, taken: &Vec<String>) -> Done<()> {
+        vehicle::merge::give_back(tx, kept, gone, taken).map(drop)
+    }
+
+    fn index(&self, tx: &mut Tx<'_>) -> Done<()> {
+        vehicle::merge::index(tx, self)
+    }
+}
