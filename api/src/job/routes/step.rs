@@ -67,9 +67,22 @@ pub(super) fn address(path: Path<(String, String)>) -> Result<(JobId, menu::Code
     Ok((JobId::new(id), code))
 }
 
-pub(super) fn view(tx: &mut Tx<'_>, job: &Job, step: &Step) -> Done<StepView> {
+fn view(tx: &mut Tx<'_>, job: &Job, step: &Step) -> Done<StepView> {
     let plan = plan::usecase::show(tx, &job.plan)?.with(job.booking.hands)?;
     Ok(StepView::of(job, step, &plan.form, tx.now))
+}
+
+/// Changes the step of that address; answers with the step as it then stands.
+pub(super) async fn go(
+    call: Call<Crew>,
+    (id, code): (JobId, menu::Code),
+    mut f: impl FnMut(&mut Tx<'_>, &JobId, &menu::Code) -> Done<(Job, Step)> + Send + 'static,
+) -> Answer {
+    call.change(move |tx| {
+        let (job, step) = f(tx, &id, &code)?;
+        view(tx, &job, &step)
+    })
+    .await
 }
 
 /// Read a step of a job.
@@ -109,12 +122,8 @@ pub(super) async fn start(
     seen: IfMatch,
     body: Body<DoerBody>,
 ) -> Answer {
-    let ((id, code), who) = (address(path)?, body.value.person_id.map(PersonId::new));
-    let go = move |tx: &mut Tx<'_>| {
-        let (job, step) = usecase::start(tx, &id, &code, seen, who.as_ref())?;
-        view(tx, &job, &step)
-    };
-    call.change(go).await
+    let who = body.value.person_id.map(PersonId::new);
+    go(call, address(path)?, move |tx, id, code| usecase::start(tx, id, code, seen, who.as_ref())).await
 }
 
 /// Stop a step for now.
@@ -130,12 +139,8 @@ pub(super) async fn stop(
     seen: IfMatch,
     body: Body<DoerBody>,
 ) -> Answer {
-    let ((id, code), who) = (address(path)?, body.value.person_id.map(PersonId::new));
-    let go = move |tx: &mut Tx<'_>| {
-        let (job, step) = usecase::stop(tx, &id, &code, seen, who.as_ref())?;
-        view(tx, &job, &step)
-    };
-    call.change(go).await
+    let who = body.value.person_id.map(PersonId::new);
+    go(call, address(path)?, move |tx, id, code| usecase::stop(tx, id, code, seen, who.as_ref())).await
 }
 
 /// Finish a step.
@@ -151,12 +156,8 @@ pub(super) async fn finish(
     seen: IfMatch,
     body: Body<FinishBody>,
 ) -> Answer {
-    let ((id, code), said) = (address(path)?, Finish { used: used(&body.value.used)? });
-    let go = move |tx: &mut Tx<'_>| {
-        let (job, step) = usecase::finish(tx, &id, &code, seen, &said)?;
-        view(tx, &job, &step)
-    };
-    call.change(go).await
+    let (step, said) = (address(path)?, Finish { used: used(&body.value.used)? });
+    go(call, step, move |tx, id, code| usecase::finish(tx, id, code, seen, &said)).await
 }
 
 /// Strike a step out.
@@ -172,12 +173,8 @@ pub(super) async fn strike(
     seen: IfMatch,
     body: Body<StrikeBody>,
 ) -> Answer {
-    let ((id, code), reason) = (address(path)?, body.value.reason);
-    let go = move |tx: &mut Tx<'_>| {
-        let (job, step) = usecase::strike(tx, &id, &code, seen, reason.as_str())?;
-        view(tx, &job, &step)
-    };
-    call.change(go).await
+    let reason = body.value.reason;
+    go(call, address(path)?, move |tx, id, code| usecase::strike(tx, id, code, seen, reason.as_str())).await
 }
 
 /// The amounts by product, each once.

@@ -7,7 +7,7 @@ use baywright_domain::job::Piece;
 use serde::Deserialize;
 use utoipa::ToSchema;
 
-use super::step::{address, view};
+use super::step::{address, go};
 use super::view::StepView;
 use crate::booking::BookingView;
 use crate::job::usecase;
@@ -111,12 +111,9 @@ pub(super) async fn undo(
     seen: IfMatch,
     body: Body<UndoBody>,
 ) -> Answer {
-    let ((id, code), reason) = (address(path)?, body.value.reason);
-    call.change(move |tx| {
-        let (job, step) = usecase::undo(tx, &id, &code, seen, reason.as_ref().map(Line::as_str))?;
-        view(tx, &job, &step)
-    })
-    .await
+    let reason = body.value.reason;
+    go(call, address(path)?, move |tx, id, code| usecase::undo(tx, id, code, seen, reason.as_ref().map(Line::as_str)))
+        .await
 }
 
 /// Correct the times of a step.
@@ -136,7 +133,6 @@ pub(super) async fn correct(
     seen: IfMatch,
     body: Body<TimesBody>,
 ) -> Answer {
-    let (id, code) = address(path)?;
     let TimesBody { reason, pieces } = body.value;
     let piece = |one: PieceBody| Piece {
         who: PersonId::new(one.person_id),
@@ -144,11 +140,7 @@ pub(super) async fn correct(
         until: one.finish.map(|at| at.0.datetime()),
     };
     let pieces: Vec<Piece> = pieces.into_iter().map(piece).collect();
-    call.change(move |tx| {
-        let (job, step) = usecase::correct(tx, &id, &code, seen, &pieces, reason.as_str())?;
-        view(tx, &job, &step)
-    })
-    .await
+    go(call, address(path)?, move |tx, id, code| usecase::correct(tx, id, code, seen, &pieces, reason.as_str())).await
 }
 
 /// End the drying or curing of a step early.
@@ -166,11 +158,7 @@ pub(super) async fn end_wait(
     seen: IfMatch,
     body: Body<EndWaitBody>,
 ) -> Answer {
-    let (id, code) = address(path)?;
     let EndWaitBody { reason, from } = body.value;
-    call.change(move |tx| {
-        let (job, step) = usecase::end_wait(tx, &id, &code, seen, from.map(|at| at.0), reason.as_str())?;
-        view(tx, &job, &step)
-    })
-    .await
+    let from = from.map(|at| at.0);
+    go(call, address(path)?, move |tx, id, code| usecase::end_wait(tx, id, code, seen, from, reason.as_str())).await
 }
