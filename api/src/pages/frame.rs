@@ -1,8 +1,8 @@
-//! What stands around each page of a customer.
+//! What stands around each page.
 
 use super::{Reach, assets};
 
-/// The frame of a customer's page.
+/// The frame of a page. One that is no customer's (`plain.html`) shows only the title.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Frame {
     /// The browser's title.

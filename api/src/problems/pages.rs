@@ -6,7 +6,7 @@ use actix_web::web::Path;
 use askama::Template;
 
 use super::{Meaning, meanings};
-use crate::pages::{assets, html};
+use crate::pages::{Frame, html};
 use crate::platform::answer::Answer;
 use crate::platform::problem::{Problem, titled};
 
@@ -14,8 +14,7 @@ use crate::platform::problem::{Problem, titled};
 #[derive(Template)]
 #[template(path = "problems/views/problems.html")]
 struct Page {
-    title: String,
-    style: String,
+    frame: Frame,
     shown: Vec<Shown>,
     alone: bool,
 }
@@ -36,12 +35,12 @@ impl From<Meaning> for Shown {
 #[get("/problems")]
 pub(super) async fn all() -> Answer {
     let shown = meanings().map(Shown::from).collect();
-    html(StatusCode::OK, &Page { title: "Problems".to_owned(), style: assets::style(), shown, alone: false })
+    html(StatusCode::OK, &Page { frame: Frame::new("Problems", ""), shown, alone: false })
 }
 
 #[get("/problems/{slug}")]
 pub(super) async fn one(slug: Path<String>) -> Answer {
     let known = meanings().find(|meaning| meaning.slug == slug.as_str());
     let shown = Shown::from(known.ok_or_else(|| Problem::not_found("kind of problem"))?);
-    html(StatusCode::OK, &Page { title: shown.title.clone(), style: assets::style(), shown: vec![shown], alone: true })
+    html(StatusCode::OK, &Page { frame: Frame::new(shown.title.as_str(), ""), shown: vec![shown], alone: true })
 }
