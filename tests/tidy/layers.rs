@@ -108,6 +108,19 @@ fn handlers_hold_no_queries_and_queries_no_http() {
 }
 
 #[test]
+fn an_operation_that_needs_a_key_asks_for_it() {
+    let mut faults = Vec::new();
+    for source in under("api/src", &[".rs"]).iter().filter(|source| source.path.contains("/routes")) {
+        let said = source.text.matches("\"x-idempotency-key\"").count();
+        let asked = source.text.matches(": IdempotencyKey").count();
+        if said != asked {
+            faults.push(format!("{}: {said} operations say that they need a key, {asked} ask for it", source.path));
+        }
+    }
+    none(faults, "the API document says that a key is needed where the handler's signature asks for one");
+}
+
+#[test]
 fn the_reader_of_words_knows_where_a_word_ends() {
     assert!(says("use diesel::prelude::*;", "diesel"));
     assert!(says("diesel_migrations::embed", "diesel"));

@@ -155,10 +155,10 @@ impl From<Report> for ImportView {
     responses((status = 200, description = "What became of the rows.", body = ImportView),
         (status = 408, description = "The list took too long to arrive.")))]
 #[post("/v1/imports/customers")]
-async fn import_customers(call: Call<Desk>, key: IdempotencyKey, file: Upload<List>) -> Answer {
+async fn import_customers(call: Call<Desk>, _: IdempotencyKey, file: Upload<List>) -> Answer {
     let bytes = file.bytes;
     let rows = call.read(move |_| Ok(customers::of(&bytes, MOST_ROWS)?)).await?;
-    call.once(key, &file.print, move |tx| Ok(ImportView::from(usecase::import_customers(tx, &rows)?))).await
+    call.change_unversioned(move |tx| Ok(ImportView::from(usecase::import_customers(tx, &rows)?))).await
 }
 
 /// Add the vehicles of a list.
@@ -177,10 +177,10 @@ async fn import_customers(call: Call<Desk>, key: IdempotencyKey, file: Upload<Li
     responses((status = 200, description = "What became of the rows.", body = ImportView),
         (status = 408, description = "The list took too long to arrive.")))]
 #[post("/v1/imports/vehicles")]
-async fn import_vehicles(call: Call<Desk>, key: IdempotencyKey, file: Upload<List>) -> Answer {
+async fn import_vehicles(call: Call<Desk>, _: IdempotencyKey, file: Upload<List>) -> Answer {
     let bytes = file.bytes;
     let rows = call.read(move |_| Ok(vehicles::of(&bytes, MOST_ROWS)?)).await?;
-    call.once(key, &file.print, move |tx| Ok(ImportView::from(usecase::import_vehicles(tx, &rows)?))).await
+    call.change_unversioned(move |tx| Ok(ImportView::from(usecase::import_vehicles(tx, &rows)?))).await
 }
 
 /// Read every customer as a list.

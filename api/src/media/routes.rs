@@ -103,12 +103,11 @@ pub struct Bytes(#[allow(dead_code, reason = "only described, never made")] Vec<
     responses((status = 201, description = "The new photograph.", body = PhotoView),
         (status = 408, description = "The file took too long to arrive.")))]
 #[post("/v1/photos")]
-async fn create(call: Call<Crew>, key: IdempotencyKey, file: Upload<Incoming>) -> Answer {
-    let print = file.print.clone();
-    if call.is_known(&key).await? {
+async fn create(call: Call<Crew>, _: IdempotencyKey, file: Upload<Incoming>) -> Answer {
+    if call.is_known().await? {
         // Nothing is written for a request that was answered before: its photograph may have been erased since.
         let forgotten = || Problem::unavailable("The photograph could not be kept. Send it again.");
-        return call.create::<PhotoView>(key, &print, move |_| Err(forgotten().into())).await;
+        return call.create::<PhotoView>(move |_| Err(forgotten().into())).await;
     }
     let shop = call.read(|tx| Ok(tx.studio.id.clone())).await?;
     let (data, of_shop) = (call.app().config.data.clone(), shop.clone());
@@ -123,7 +122,7 @@ async fn create(call: Call<Crew>, key: IdempotencyKey, file: Upload<Incoming>) -
     .await?;
     let files = kept.clone();
     let made = call
-        .create(key, &print, move |tx| {
+        .create(move |tx| {
             let photo = usecase::add(tx, &kept)?;
             Ok(Created { location: format!("/v1/photos/{}", photo.id), view: PhotoView::from(photo) })
         })

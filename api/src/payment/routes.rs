@@ -193,9 +193,8 @@ async fn list(call: Call<Accounts>, list: List<PaymentFilter>) -> Answer {
 #[utoipa::path(tag = "payment", request_body = PaymentBody, extensions(("x-idempotency-key" = json!(true))),
     responses((status = 201, description = "The new payment.", body = PaymentView)))]
 #[post("/v1/payments")]
-async fn record(call: Call<Desk>, key: IdempotencyKey, body: Body<PaymentBody>) -> Answer {
-    let print = body.print.clone();
-    call.create(key, &print, move |tx| {
+async fn record(call: Call<Desk>, _: IdempotencyKey, body: Body<PaymentBody>) -> Answer {
+    call.create(move |tx| {
         let currency = tx.studio.currency;
         let new = body.value.read(currency, tx.today()?)?;
         let view = PaymentView::of(usecase::record(tx, &new)?, currency);

@@ -12,16 +12,14 @@ use actix_web::dev::Payload;
 use actix_web::http::StatusCode;
 use actix_web::http::header::CONTENT_TYPE;
 use actix_web::web::Bytes;
-use actix_web::{FromRequest, HttpMessage, HttpRequest};
+use actix_web::{FromRequest, HttpRequest};
 use serde::de::DeserializeOwned;
 use serde_path_to_error::{Path as SerdePath, Segment};
-use sha2::{Digest, Sha256};
 
 use super::arriving::Limits;
 use super::idempotency::Fingerprint;
 use super::problem::{FieldFault, Problem};
 use super::warning::CONFIRM;
-use crate::documents::canonical::hex;
 
 /// The largest JSON body, in bytes.
 pub const BODY_BYTES: usize = 256 * 1024;
@@ -52,8 +50,6 @@ impl FromRequest for Raw {
 pub struct Body<T> {
     /// The value.
     pub value: T,
-    /// Digest of method, path and bytes, by which a repeated request is known.
-    pub print: String,
 }
 
 impl<T: DeserializeOwned + 'static> FromRequest for Body<T> {
@@ -61,7 +57,6 @@ impl<T: DeserializeOwned + 'static> FromRequest for Body<T> {
     type Future = Pin<Box<dyn Future<Output = Result<Self, Problem>>>>;
 
     fn from_request(request: &HttpRequest, payload: &mut Payload) -> Self::Future {
-        let head = format!("{} {}\n", request.method(), request.path());
         let kind = request.headers().get(CONTENT_TYPE).and_then(|h| h.to_str().ok()).unwrap_or_default();
         let json = kind.split(';').next().unwrap_or_default().trim().eq_ignore_ascii_case("application/json");
         let raw = Raw::from_request(request, payload);
@@ -76,12 +71,8 @@ impl<T: DeserializeOwned + 'static> FromRequest for Body<T> {
             }
             let Raw(bytes) = raw.await?;
             let value = parse(&bytes)?;
-            let mut digest = Sha256::new();
-            digest.update(head.as_bytes());
-            digest.update(&bytes);
-            let print = hex(&digest.finalize());
-            request.extensions_mut().insert(Fingerprint(print.clone()));
-            Ok(Self { value, print })
+            Fingerprint::leave(&request, request.path(), &bytes);
+            Ok(Self { value })
         })
     }
 }

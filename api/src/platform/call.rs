@@ -86,17 +86,28 @@ impl<A: Audience> Call<A> {
             .await
     }
 
-    /// Runs a use case that makes a record, once per key: a repeated request gets the first one's answer.
+    /// Runs a use case that makes a record. As with all changes below: if the request has a key, a repeated request gets the
+    /// first one's answer, also if the record has changed since and its old tag would be refused. An operation that needs
+    /// a key has [`IdempotencyKey`] in its handler's signature.
     pub async fn create<V: Serialize + Versioned + Send + 'static>(
         &self,
-        key: IdempotencyKey,
-        print: &str,
         mut f: impl FnMut(&mut Tx<'_>) -> Done<Created<V>> + Send + 'static,
     ) -> Result<HttpResponse, Problem> {
-        let (route, print) = (self.route.clone(), print.to_owned());
-        let mut make = move |tx: &mut Tx<'_>| f(tx)?.into_kept(&tx.warnings);
-        let kept = self.write(move |tx| idempotency::once(tx, &route, &key, &print, &mut make)).await?;
-        Ok(kept.into_response())
+        self.keyed(move |tx| f(tx)?.into_kept(&tx.warnings)).await
+    }
+
+    /// Like [`create`](Self::create), after a look that may say no at once: it only reads, so a rush of requests that can't
+    /// succeed doesn't queue for the shop's one writer. A repeated request is not looked at, since what it made may stand
+    /// in its way.
+    pub async fn create_after_look<V: Serialize + Versioned + Send + 'static>(
+        &self,
+        look: impl FnOnce(&mut Tx<'_>) -> Done<()> + Send + 'static,
+        f: impl FnMut(&mut Tx<'_>) -> Done<Created<V>> + Send + 'static,
+    ) -> Result<HttpResponse, Problem> {
+        let (route, key) = (self.route.clone(), IdempotencyKey::sent_with(&self.request)?);
+        let look = move |tx: &mut Tx<'_>| if is_known(tx, &route, key.as_ref())? { Ok(()) } else { look(tx) };
+        self.read(look).await?;
+        self.create(f).await
     }
 
     /// Runs a use case that makes a record and takes it back: 200 with what would be made. Nothing is kept under a key.
@@ -111,8 +122,7 @@ impl<A: Audience> Call<A> {
         Ok(would_be.await?.into_response())
     }
 
-    /// Runs a use case that changes a record. If the request has a key, a repeated request gets the first one's answer,
-    /// also if the record has changed since and its old tag would be refused.
+    /// Runs a use case that changes a record.
     pub async fn change<V: Serialize + Versioned + Send + 'static>(
         &self,
         mut f: impl FnMut(&mut Tx<'_>) -> Done<V> + Send + 'static,
@@ -120,7 +130,7 @@ impl<A: Audience> Call<A> {
         self.keyed(move |tx| kept_change(&f(tx)?, &tx.warnings)).await
     }
 
-    /// The same for a record that has no version.
+    /// The same where what is answered has no version, such as what became of a list.
     pub async fn change_unversioned<V: Serialize + Send + 'static>(
         &self,
         mut f: impl FnMut(&mut Tx<'_>) -> Done<V> + Send + 'static,
@@ -128,7 +138,7 @@ impl<A: Audience> Call<A> {
         self.keyed(move |tx| Kept::plain(&f(tx)?, &tx.warnings)).await
     }
 
-    /// The same for a use case that removes a record: 204.
+    /// Runs a use case that removes a record: 204.
     pub async fn remove(
         &self,
         mut f: impl FnMut(&mut Tx<'_>) -> Done<()> + Send + 'static,
@@ -149,39 +159,15 @@ impl<A: Audience> Call<A> {
         Ok(kept.into_response())
     }
 
-    /// Whether the key was used before on this route, so that the answer is kept.
-    pub async fn is_known(&self, key: &IdempotencyKey) -> Result<bool, Problem> {
-        let (route, key) = (self.route.clone(), key.clone());
-        self.read(move |tx| idempotency::is_known(tx, &route, &key)).await
+    /// Whether the request's key was used before on this route, so that the answer is kept.
+    pub async fn is_known(&self) -> Result<bool, Problem> {
+        let (route, key) = (self.route.clone(), IdempotencyKey::sent_with(&self.request)?);
+        self.read(move |tx| is_known(tx, &route, key.as_ref())).await
     }
+}
 
-    /// Like [`create`](Self::create), after a look that may say no at once: it only reads, so a rush of requests that can't succeed doesn't
-    /// queue for the shop's one writer. A repeated request is not looked at, since what it made may stand in its way.
-    pub async fn create_after_look<V: Serialize + Versioned + Send + 'static>(
-        &self,
-        key: IdempotencyKey,
-        print: &str,
-        look: impl FnOnce(&mut Tx<'_>) -> Done<()> + Send + 'static,
-        f: impl FnMut(&mut Tx<'_>) -> Done<Created<V>> + Send + 'static,
-    ) -> Result<HttpResponse, Problem> {
-        let (route, known) = (self.route.clone(), key.clone());
-        let look = move |tx: &mut Tx<'_>| if idempotency::is_known(tx, &route, &known)? { Ok(()) } else { look(tx) };
-        self.read(look).await?;
-        self.create(key, print, f).await
-    }
-
-    /// Runs a use case that is no creation of one record but must not happen twice, once per key: 200 with what it gives.
-    pub async fn once<V: Serialize + Send + 'static>(
-        &self,
-        key: IdempotencyKey,
-        print: &str,
-        mut f: impl FnMut(&mut Tx<'_>) -> Done<V> + Send + 'static,
-    ) -> Result<HttpResponse, Problem> {
-        let (route, print) = (self.route.clone(), print.to_owned());
-        let mut make = move |tx: &mut Tx<'_>| Kept::plain(&f(tx)?, &tx.warnings);
-        let kept = self.write(move |tx| idempotency::once(tx, &route, &key, &print, &mut make)).await?;
-        Ok(kept.into_response())
-    }
+fn is_known(tx: &mut Tx<'_>, route: &str, key: Option<&IdempotencyKey>) -> Done<bool> {
+    key.map_or(Ok(false), |key| idempotency::is_known(tx, route, key))
 }
 
 /// Runs the request's use case; where a rule's "no" names a moment, it is said as the shop's people read it.

@@ -12,10 +12,12 @@ use std::future::{Ready, ready};
 use actix_web::dev::Payload;
 use actix_web::{FromRequest, HttpMessage, HttpRequest};
 use diesel::prelude::*;
+use sha2::{Digest, Sha256};
 
 use super::fail::{DbError, Done, Stored};
 use super::problem::Problem;
 use super::tx::Tx;
+use crate::documents::canonical::hex;
 use crate::schema::idempotency;
 
 /// How long a key is remembered, in hours.
@@ -61,11 +63,20 @@ impl FromRequest for IdempotencyKey {
     }
 }
 
-/// Digest of a request's method, path and body, as the body's reader leaves it among the request's extensions.
+/// Digest of a request's method, path and body, by which a repeated request is known. Whoever reads the body, JSON or a
+/// file, leaves it among the request's extensions.
 #[derive(Debug, Clone, Default)]
 pub struct Fingerprint(pub String);
 
 impl Fingerprint {
+    /// Leaves it with the request. `target` is the request's path, with the query where that says what is made.
+    pub(super) fn leave(request: &HttpRequest, target: &str, body: &[u8]) {
+        let mut digest = Sha256::new();
+        digest.update(format!("{} {target}\n", request.method()).as_bytes());
+        digest.update(body);
+        request.extensions_mut().insert(Self(hex(&digest.finalize())));
+    }
+
     /// The fingerprint of the request's body; empty if it had none.
     pub fn of(request: &HttpRequest) -> Self {
         request.extensions().get::<Self>().cloned().unwrap_or_default()

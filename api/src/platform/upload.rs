@@ -18,14 +18,13 @@ use actix_web::http::header::CONTENT_TYPE;
 use actix_web::web::{Bytes, BytesMut, Data};
 use actix_web::{FromRequest, HttpRequest};
 use futures_util::StreamExt;
-use sha2::{Digest, Sha256};
 
 use super::arriving::Limits;
 use super::call::{blocking, claims};
 use super::fail::{Done, Fail};
+use super::idempotency::Fingerprint;
 use super::places::{Place, Places};
 use super::problem::Problem;
-use crate::documents::canonical::hex;
 use crate::server::App;
 
 /// A kind of file that a route takes.
@@ -60,8 +59,6 @@ pub struct Upload<K> {
     pub bytes: Bytes,
     /// Its media type as declared, one of the kind's.
     pub media_type: &'static str,
-    /// Digest of method, address and bytes, by which a repeated request is known.
-    pub print: String,
     /// Its place, which it has as long as it is in hand.
     _place: Place<'static>,
     kind: PhantomData<K>,
@@ -72,7 +69,6 @@ impl<K: FileKind> FromRequest for Upload<K> {
     type Future = Pin<Box<dyn Future<Output = Result<Self, Problem>>>>;
 
     fn from_request(request: &HttpRequest, payload: &mut Payload) -> Self::Future {
-        let head = format!("{} {}\n", request.method(), request.uri());
         let header = |name| request.headers().get(name).and_then(|h| h.to_str().ok()).unwrap_or_default();
         let declared = header(CONTENT_TYPE).split(';').next().unwrap_or_default().trim().to_ascii_lowercase();
         let media_type = K::MEDIA_TYPES.iter().copied().find(|known| *known == declared);
@@ -82,6 +78,7 @@ impl<K: FileKind> FromRequest for Upload<K> {
         let data = request.app_data::<Data<App>>().map(|app| app.config.data.clone());
         // Whoever sends a file is signed in; the route's `Call` checks who they are.
         let shop = claims(request).map(|claims| claims.shop);
+        let request = request.clone();
         Box::pin(async move {
             let media_type = media_type.ok_or_else(|| wrong_type(K::MEDIA_TYPES))?;
             announced?;
@@ -92,10 +89,8 @@ impl<K: FileKind> FromRequest for Upload<K> {
             let place = place(&PLACES, &shop).await?;
             let bytes = arrived.into_bytes().await?;
             drop(arrival);
-            let mut digest = Sha256::new();
-            digest.update(head.as_bytes());
-            digest.update(&bytes);
-            Ok(Self { bytes, media_type, print: hex(&digest.finalize()), _place: place, kind: PhantomData })
+            Fingerprint::leave(&request, &request.uri().to_string(), &bytes);
+            Ok(Self { bytes, media_type, _place: place, kind: PhantomData })
         })
     }
 }

@@ -225,12 +225,11 @@ async fn preview(call: Call<Desk>, body: Body<ProposalBody>) -> Answer {
 #[utoipa::path(tag = "proposal", request_body = ProposalBody, extensions(("x-idempotency-key" = json!(true))),
     responses((status = 201, description = "The proposal.", body = ProposalView)))]
 #[post("/v1/proposals")]
-async fn create(call: Call<Desk>, key: IdempotencyKey, body: Body<ProposalBody>) -> Answer {
-    let print = body.print.clone();
-    if call.is_known(&key).await? {
+async fn create(call: Call<Desk>, _: IdempotencyKey, body: Body<ProposalBody>) -> Answer {
+    if call.is_known().await? {
         // Answered from what was kept; nothing is thought out a second time.
         let gone = |_: &mut Tx<'_>| Err::<Created<ProposalView>, _>(Problem::unavailable("Try again.").into());
-        return call.create(key, &print, gone).await;
+        return call.create(gone).await;
     }
     let week = match thought(&call, body.value).await? {
         Thought::Placed(week) => week,
@@ -244,7 +243,7 @@ async fn create(call: Call<Desk>, key: IdempotencyKey, body: Body<ProposalBody>)
         let view = ProposalView::from(usecase::keep(tx, &week)?);
         Ok(Created { location: format!("/v1/proposals/{}", view.id.as_str()), view })
     };
-    call.create(key, &print, keep).await
+    call.create(keep).await
 }
 
 /// List proposals.

@@ -73,7 +73,7 @@ pub(super) fn minute(at: Instant, pointer: &str) -> Result<baywright_domain::tim
     responses((status = 200, description = "The booking as it would be.", body = BookingView),
         (status = 201, description = "The place is taken.", body = BookingView)))]
 #[post("/v1/bookings")]
-async fn create(call: Call<Desk>, key: IdempotencyKey, query: Query<Rehearsal>, body: Body<BookingBody>) -> Answer {
+async fn create(call: Call<Desk>, _: IdempotencyKey, query: Query<Rehearsal>, body: Body<BookingBody>) -> Answer {
     let BookingBody { quote_id, bay_id, start, hold, hands, note } = body.value;
     let new = NewBooking {
         quote: QuoteId::new(quote_id),
@@ -94,5 +94,5 @@ async fn create(call: Call<Desk>, key: IdempotencyKey, query: Query<Rehearsal>, 
         call.read(look).await?;
         return call.rehearse(make).await;
     }
-    call.create_after_look(key, &body.print, look, make).await
+    call.create_after_look(look, make).await
 }

@@ -97,9 +97,9 @@ async fn list(call: Call<Desk>, list: List<CustomerFilter>) -> Answer {
     extensions(("x-idempotency-key" = json!(true)), ("x-confirm" = json!(["known-customer"]))),
     responses((status = 201, description = "The new customer.", body = CustomerView)))]
 #[post("/v1/customers")]
-async fn create(call: Call<Desk>, key: IdempotencyKey, body: Body<CustomerBody>) -> Answer {
+async fn create(call: Call<Desk>, _: IdempotencyKey, body: Body<CustomerBody>) -> Answer {
     let (details, consents) = body.value.checked()?;
-    call.create(key, &body.print, move |tx| {
+    call.create(move |tx| {
         let customer = usecase::add(tx, &details, &consents)?;
         Ok(Created { location: format!("/v1/customers/{}", customer.id), view: CustomerView::from(customer) })
     })

@@ -88,9 +88,9 @@ async fn list(call: Call<Desk>, list: List<EnquiryFilter>) -> Answer {
 #[utoipa::path(tag = "enquiry", request_body = EnquiryBody, extensions(("x-idempotency-key" = json!(true))),
     responses((status = 201, description = "The new enquiry.", body = EnquiryView)))]
 #[post("/v1/enquiries")]
-async fn take(call: Call<Desk>, key: IdempotencyKey, body: Body<EnquiryBody>) -> Answer {
+async fn take(call: Call<Desk>, _: IdempotencyKey, body: Body<EnquiryBody>) -> Answer {
     let details = body.value.checked()?;
-    call.create(key, &body.print, move |tx| {
+    call.create(move |tx| {
         let enquiry = usecase::take(tx, &details)?;
         Ok(Created { location: format!("/v1/enquiries/{}", enquiry.id), view: EnquiryView::from(enquiry) })
     })

@@ -92,9 +92,9 @@ async fn list(call: Call<Crew>, list: List<InspectionFilter>) -> Answer {
 #[utoipa::path(tag = "inspection", request_body = InspectionBody, extensions(("x-idempotency-key" = json!(true))),
     responses((status = 201, description = "The new inspection.", body = InspectionView)))]
 #[post("/v1/inspections")]
-async fn create(call: Call<Crew>, key: IdempotencyKey, body: Body<InspectionBody>) -> Answer {
+async fn create(call: Call<Crew>, _: IdempotencyKey, body: Body<InspectionBody>) -> Answer {
     let (vehicle, details) = body.value.checked()?;
-    call.create(key, &body.print, move |tx| {
+    call.create(move |tx| {
         let view = InspectionView::of(usecase::add(tx, &vehicle, &details)?)?;
         Ok(Created { location: format!("/v1/inspections/{}", view.id()), view })
     })

@@ -38,10 +38,10 @@ pub struct InvoiceBody {
 #[utoipa::path(tag = "invoice", request_body = InvoiceBody, extensions(("x-idempotency-key" = json!(true))),
     responses((status = 201, description = "The draft.", body = InvoiceWithDocument)))]
 #[post("/v1/invoices")]
-pub(super) async fn create(call: Call<Desk>, key: IdempotencyKey, body: Body<InvoiceBody>) -> Answer {
+pub(super) async fn create(call: Call<Desk>, _: IdempotencyKey, body: Body<InvoiceBody>) -> Answer {
     let quote = QuoteId::new(body.value.quote_id.as_str());
     let order = usecase::Order { quote, remarks: remarks(body.value.purchase_order, body.value.note) };
-    call.create(key, &body.print, move |tx| {
+    call.create(move |tx| {
         let invoice = usecase::of_quote(tx, &order)?;
         Ok(Created { location: format!("/v1/invoices/{}", invoice.id), view: whole(tx, &invoice)? })
     })

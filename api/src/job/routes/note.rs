@@ -101,7 +101,7 @@ pub(super) async fn list(call: Call<Crew>, id: Path<String>) -> Answer {
     extensions(("x-idempotency-key" = json!(true))),
     responses((status = 201, description = "The note.", body = NoteView)))]
 #[post("/v1/jobs/{id}/notes")]
-pub(super) async fn create(call: Call<Crew>, id: Path<String>, key: IdempotencyKey, body: Body<NoteBody>) -> Answer {
+pub(super) async fn create(call: Call<Crew>, id: Path<String>, _: IdempotencyKey, body: Body<NoteBody>) -> Answer {
     let id = JobId::new(id.into_inner());
     let NoteBody { step, text, photo_ids } = body.value;
     if photo_ids.len() > 20 {
@@ -109,7 +109,7 @@ pub(super) async fn create(call: Call<Crew>, id: Path<String>, key: IdempotencyK
     }
     let step = step.map(|code| menu::Code::parse(code.as_str())).transpose().map_err(|bad| Problem::of(&bad))?;
     let new = NewNote { step, text: text.into(), photos: photo_ids.into_iter().map(PhotoId::new).collect() };
-    call.create(key, &body.print, move |tx| {
+    call.create(move |tx| {
         let note = usecase::add_note(tx, &id, &new)?;
         Ok(Created { location: format!("/v1/jobs/{id}/notes"), view: NoteView::from(note) })
     })

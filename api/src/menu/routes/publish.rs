@@ -127,9 +127,9 @@ async fn show_in_force(call: Call<Accounts>, known: IfNoneMatch) -> Answer {
     extensions(("x-if-match" = json!(true)), ("x-idempotency-key" = json!(true))),
     responses((status = 201, description = "The new edition.", body = MenuRevisionView)))]
 #[post("/v1/menu/publish")]
-async fn publish(call: Call<Owner>, key: IdempotencyKey, seen: IfMatch, body: Body<PublishBody>) -> Answer {
+async fn publish(call: Call<Owner>, _: IdempotencyKey, seen: IfMatch, body: Body<PublishBody>) -> Answer {
     let (from, note) = (body.value.from.map(|from| from.0), body.value.note);
-    call.create(key, &body.print, move |tx| {
+    call.create(move |tx| {
         let revision = usecase::publish(tx, seen, from, note.as_str())?;
         let in_force = usecase::is_in_force(tx, &revision.id)?;
         let view = MenuRevisionView::of(revision, in_force);

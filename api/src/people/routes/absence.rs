@@ -143,9 +143,9 @@ pub(super) async fn list(call: Call<Desk>, id: Path<String>, list: List<NoFilter
     extensions(("x-idempotency-key" = json!(true))),
     responses((status = 201, description = "The new absence.", body = AbsenceView)))]
 #[post("/v1/people/{id}/absences")]
-pub(super) async fn create(call: Call<Desk>, id: Path<String>, key: IdempotencyKey, body: Body<AbsenceBody>) -> Answer {
+pub(super) async fn create(call: Call<Desk>, id: Path<String>, _: IdempotencyKey, body: Body<AbsenceBody>) -> Answer {
     let (person, details) = (PersonId::new(id.into_inner()), body.value.details()?);
-    call.create(key, &body.print, move |tx| {
+    call.create(move |tx| {
         let view = AbsenceView::from(usecase::add_absence(tx, &person, &details)?);
         Ok(Created { location: format!("/v1/people/{}/absences/{}", view.person_id, view.id), view })
     })

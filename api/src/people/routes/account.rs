@@ -125,9 +125,9 @@ pub(super) async fn list(call: Call<Desk>, list: List<NoFilter, Kept>) -> Answer
 #[utoipa::path(tag = "people", request_body = PersonBody, extensions(("x-idempotency-key" = json!(true))),
     responses((status = 201, description = "The new account.", body = PersonView)))]
 #[post("/v1/people")]
-pub(super) async fn create(call: Call<Owner>, key: IdempotencyKey, body: Body<PersonBody>) -> Answer {
+pub(super) async fn create(call: Call<Owner>, _: IdempotencyKey, body: Body<PersonBody>) -> Answer {
     let details = body.value.details()?;
-    call.create(key, &body.print, move |tx| {
+    call.create(move |tx| {
         let view = PersonView::from(usecase::create(tx, &details)?);
         Ok(Created { location: format!("/v1/people/{}", view.id), view })
     })

@@ -27,7 +27,7 @@ use crate::quote::usecase;
 #[post("/v1/quotes")]
 pub(super) async fn create(
     call: Call<Desk>,
-    key: IdempotencyKey,
+    _: IdempotencyKey,
     query: Query<Rehearsal>,
     body: Body<QuoteBody>,
 ) -> Answer {
@@ -36,7 +36,7 @@ pub(super) async fn create(
         let view = QuoteView::of(usecase::create(tx, &vehicle, &draft)?);
         Ok(Created { location: view.location(), view })
     };
-    if query.0.is_asked() { call.rehearse(make).await } else { call.create(key, &body.print, make).await }
+    if query.0.is_asked() { call.rehearse(make).await } else { call.create(make).await }
 }
 
 /// Price a draft without keeping anything.

@@ -122,9 +122,9 @@ pub(super) async fn list(call: Call<Crew>, list: List<NoFilter, Kept>) -> Answer
 #[utoipa::path(tag = "shop", request_body = BayBody, extensions(("x-idempotency-key" = json!(true))),
     responses((status = 201, description = "The new bay.", body = BayView)))]
 #[post("/v1/bays")]
-pub(super) async fn create(call: Call<Desk>, key: IdempotencyKey, body: Body<BayBody>) -> Answer {
+pub(super) async fn create(call: Call<Desk>, _: IdempotencyKey, body: Body<BayBody>) -> Answer {
     let details = body.value.details()?;
-    call.create(key, &body.print, move |tx| {
+    call.create(move |tx| {
         let view = BayView::from(usecase::add_bay(tx, &details)?);
         Ok(Created { location: format!("/v1/bays/{}", view.id), view })
     })

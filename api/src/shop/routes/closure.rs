@@ -101,9 +101,9 @@ pub(super) async fn list(call: Call<Crew>, list: List<NoFilter>) -> Answer {
 #[utoipa::path(tag = "shop", request_body = ClosureBody, extensions(("x-idempotency-key" = json!(true))),
     responses((status = 201, description = "The new closure.", body = ClosureView)))]
 #[post("/v1/closures")]
-pub(super) async fn create(call: Call<Desk>, key: IdempotencyKey, body: Body<ClosureBody>) -> Answer {
+pub(super) async fn create(call: Call<Desk>, _: IdempotencyKey, body: Body<ClosureBody>) -> Answer {
     let details = body.value.details()?;
-    call.create(key, &body.print, move |tx| {
+    call.create(move |tx| {
         let view = ClosureView::from(usecase::add_closure(tx, &details)?);
         Ok(Created { location: format!("/v1/closures/{}", view.id), view })
     })

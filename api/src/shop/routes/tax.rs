@@ -142,9 +142,9 @@ pub(super) async fn list(call: Call<Accounts>, list: List<NoFilter, Kept>) -> An
 #[utoipa::path(tag = "shop", request_body = TaxBody, extensions(("x-idempotency-key" = json!(true))),
     responses((status = 201, description = "The new tax.", body = TaxView)))]
 #[post("/v1/tax-categories")]
-pub(super) async fn create(call: Call<Owner>, key: IdempotencyKey, body: Body<TaxBody>) -> Answer {
+pub(super) async fn create(call: Call<Owner>, _: IdempotencyKey, body: Body<TaxBody>) -> Answer {
     let details = body.value.details()?;
-    call.create(key, &body.print, move |tx| {
+    call.create(move |tx| {
         let view = TaxView::from(usecase::add_tax(tx, &details)?);
         Ok(Created { location: format!("/v1/tax-categories/{}", view.id), view })
     })

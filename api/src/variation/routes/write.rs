@@ -41,11 +41,11 @@ pub(super) async fn list(call: Call<Accounts>, id: Path<String>) -> Answer {
 pub(super) async fn create(
     call: Call<Desk>,
     id: Path<String>,
-    key: IdempotencyKey,
+    _: IdempotencyKey,
     body: Body<VariationDraft>,
 ) -> Answer {
     let (id, draft) = (QuoteId::new(id.into_inner()), body.value);
-    call.create(key, &body.print, move |tx| {
+    call.create(move |tx| {
         let view = VariationView::of(usecase::create(tx, &id, &draft)?, tx.studio.currency);
         Ok(Created { location: view.location(), view })
     })

@@ -84,9 +84,9 @@ async fn list(call: Call<Crew>, list: List<VehicleFilter>) -> Answer {
     extensions(("x-idempotency-key" = json!(true)), ("x-confirm" = json!(["known-vehicle"]))),
     responses((status = 201, description = "The new vehicle.", body = VehicleView)))]
 #[post("/v1/vehicles")]
-async fn create(call: Call<Desk>, key: IdempotencyKey, body: Body<VehicleBody>) -> Answer {
+async fn create(call: Call<Desk>, _: IdempotencyKey, body: Body<VehicleBody>) -> Answer {
     let details = body.value.checked()?;
-    call.create(key, &body.print, move |tx| {
+    call.create(move |tx| {
         let vehicle = usecase::add(tx, &details)?;
         Ok(Created { location: format!("/v1/vehicles/{}", vehicle.id), view: VehicleView::from(vehicle) })
     })
