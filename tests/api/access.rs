@@ -57,6 +57,11 @@ fn the_first_shop_is_founded_with_the_code_of_the_first_start_and_only_then() {
         };
         let all = nobody.post("/v1/setup", &setup).problem(422, "invalid-value");
         assert_eq!(pointers(&all), ["/code", "/zone", "/tax_percent", "/owner/password"], "every fault at once");
+        let mut other_money = setup.clone();
+        let pounds = json!({ "amount": "65.00", "currency": "GBP" });
+        other_money["first_menu"] = json!({ "labour_rate": pounds, "price_step": pounds });
+        let all = nobody.post("/v1/setup", &other_money).problem(422, "invalid-value");
+        assert_eq!(pointers(&all)[..2], ["/first_menu/labour_rate/currency", "/first_menu/price_step/currency"]);
         let mut unreadable = setup.clone();
         unreadable["currency"] = json!("EURO");
         unreadable["owner"]["email"] = json!("orla");

@@ -37,7 +37,7 @@ impl DbError {
     /// Whether the same transaction may succeed when run again.
     pub fn is_retry(&self) -> bool {
         matches!(self, Self::Engine(Diesel::DatabaseError(DatabaseErrorKind::SerializationFailure, _)))
-            || matches!(self, Self::Engine(Diesel::DatabaseError(_, info)) if info.message().contains("deadlock detected"))
+            || self.says(&CROSSED)
     }
 
     /// Whether a unique index or an exclusion constraint said no; a use case turns that into its own answer.
@@ -52,6 +52,10 @@ impl DbError {
         }
     }
 }
+
+/// What PostgreSQL says, apart from a failed serialization, when transactions got into each other's way. Shared memory is
+/// where it notes what each of them has read, until the ones that ran beside it have ended.
+const CROSSED: [&str; 2] = ["deadlock detected", "out of shared memory"];
 
 /// What the engines say when there is no room, or no right, to write.
 const UNWRITABLE: [&str; 5] =

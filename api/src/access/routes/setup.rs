@@ -83,7 +83,7 @@ impl SetupBody {
     /// What the setup needs.
     ///
     /// # Errors
-    /// 400 with every field that can't be read, and with what the rules say of the others.
+    /// 400 with every field that can't be read, else 422, with what the rules say of the others.
     fn read(self) -> Result<Setup, Problem> {
         let mut faults = Vec::new();
         let code = self.code.take("/code", &mut faults);
@@ -95,6 +95,7 @@ impl SetupBody {
         let owner_email = self.owner.email.take("/owner/email", &mut faults);
         let password = self.owner.password.take("/owner/password", &mut faults);
         let mut first_menu = None;
+        let mut broken = Vec::new();
         if let Some(body) = self.first_menu {
             let labour_rate = body.labour_rate.take("/first_menu/labour_rate", &mut faults);
             let price_step = body.price_step.take("/first_menu/price_step", &mut faults);
@@ -102,7 +103,7 @@ impl SetupBody {
                 let mut money = |amount: &Amount, pointer: &str| match amount.positive(currency, pointer) {
                     Ok(money) => Some(money),
                     Err(problem) => {
-                        faults.extend_from_slice(problem.errors());
+                        broken.extend_from_slice(problem.errors());
                         None
                     }
                 };
@@ -124,6 +125,7 @@ impl SetupBody {
         .flatten()
         .collect();
         if faults.is_empty()
+            && broken.is_empty()
             && let (Some(code), Some(name), Some(currency), Some(zone)) = (&code, &shop_name, currency, &zone)
             && let (Some(tax), Some(owner), Some(email), Some(password)) = (tax, &owner_name, &owner_email, &password)
         {
@@ -140,17 +142,23 @@ impl SetupBody {
             });
         }
         let zone = zone.as_ref().map(Line::as_str);
-        faults.extend(usecase::setup_faults(zone, tax, password.as_ref().map(|password| (password, known.as_slice()))));
-        Err(unreadable(faults))
+        broken.extend(usecase::setup_faults(zone, tax, password.as_ref().map(|password| (password, known.as_slice()))));
+        Err(refused(faults, broken))
     }
 }
 
-fn unreadable(faults: Vec<FieldFault>) -> Problem {
-    let detail = match faults.len() {
+/// 400 where a field can't be read, and 422 where all can and only break a rule; with all of both.
+fn refused(unreadable: Vec<FieldFault>, broken: Vec<FieldFault>) -> Problem {
+    let detail = match unreadable.len() + broken.len() {
         1 => "One field can't be used. Correct it and send the form again.".to_owned(),
         many => format!("{many} fields can't be used. Correct them and send the form again."),
     };
-    Problem::new(StatusCode::BAD_REQUEST, "invalid-body", detail).with_faults(faults)
+    let problem = if unreadable.is_empty() {
+        Problem::invalid("invalid-value", detail)
+    } else {
+        Problem::new(StatusCode::BAD_REQUEST, "invalid-body", detail)
+    };
+    problem.with_faults([unreadable, broken].concat())
 }
 
 /// Found the first shop.

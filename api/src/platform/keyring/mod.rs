@@ -4,6 +4,7 @@
 //! audience and key id are fixed, `crit` and embedded keys are refused, time is the program's clock with no leeway, and
 //! a short key is an error. The newest key signs; retired ones still verify until the last token they signed has ended.
 
+mod hmac_sha256;
 pub mod kept;
 
 use std::sync::{Arc, PoisonError, RwLock};
@@ -136,6 +137,7 @@ impl Keyring {
         let mut header = Header::new(Algorithm::HS256);
         header.typ = Some(TYPE.to_owned());
         header.kid = Some(key.id.clone());
+        hmac_sha256::install();
         jsonwebtoken::encode(&header, &claims, &EncodingKey::from_secret(key.expose())).map_err(|_| Refused)
     }
 
@@ -167,6 +169,7 @@ impl Keyring {
         // Time is checked below, against the program's clock.
         rules.validate_exp = false;
         rules.validate_nbf = false;
+        hmac_sha256::install();
         let decoded = jsonwebtoken::decode::<Claims>(token, &DecodingKey::from_secret(key.expose()), &rules);
         let claims = decoded.map_err(|_| Refused)?.claims;
         let seconds = now.ms().div_euclid(1000);
