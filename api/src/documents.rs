@@ -1,4 +1,3 @@
 //! Forms that records take outside the database.
 
 pub mod calendar;
-pub mod canonical;

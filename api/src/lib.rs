@@ -37,6 +37,7 @@ pub mod reminder;
 pub mod schema;
 pub mod search;
 pub mod server;
+pub mod setup;
 pub mod shop;
 pub mod signoff;
 pub mod system;

@@ -6,6 +6,7 @@ pub mod answer;
 mod arriving;
 pub mod body;
 pub mod call;
+pub mod canonical;
 pub mod clock;
 pub mod clock_run;
 pub mod config;

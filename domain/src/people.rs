@@ -1,6 +1,14 @@
 //! The people of the studio: their roles, and what each role may do.
 
+use alloc::string::String;
+
 use crate::word::words;
+
+/// The form of a mail address by which an account is found: without spaces around it and in lower case, since nobody tells
+/// two people apart by capitals.
+pub fn email_key(email: &str) -> String {
+    email.trim().to_lowercase()
+}
 
 words! {
     /// What somebody is in the studio.

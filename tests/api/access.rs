@@ -2,10 +2,10 @@
 
 use std::collections::BTreeSet;
 
-use baywright::access::usecase::setup_code;
 use baywright::platform::fail::DbError;
 use baywright::platform::keyring::kept;
 use baywright::schema::{person, refresh_token};
+use baywright::setup::usecase::setup_code;
 use baywright_tests::answer::Answer;
 use baywright_tests::make::people::body;
 use baywright_tests::person::Person;

@@ -4,8 +4,8 @@ mod of_quote;
 
 use std::collections::BTreeSet;
 
-use baywright::documents::canonical::digest;
 use baywright::invoice::usecase::{draft, issue};
+use baywright::platform::canonical::digest;
 use baywright::platform::clock::UtcTime;
 use baywright::platform::db::Scope;
 use baywright::platform::etag::IfMatch;

@@ -2,8 +2,8 @@
 
 use std::collections::BTreeSet;
 
-use baywright::documents::canonical::hex;
 use baywright::features::holders;
+use baywright::platform::canonical::hex;
 use baywright::platform::db::dump;
 use baywright::platform::fail::Fail;
 use baywright::platform::identity::Role;

@@ -7,7 +7,7 @@ mod shown;
 
 use std::sync::Barrier;
 
-use baywright::documents::canonical::hex;
+use baywright::platform::canonical::hex;
 use baywright::platform::fail::DbError;
 use baywright::platform::identity::Role;
 use baywright::schema::{link, signoff};

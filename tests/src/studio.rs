@@ -16,7 +16,7 @@ use baywright::platform::identity::{Actor, Role};
 use baywright::platform::keyring::{Keyring, kept};
 use baywright::platform::tx::Tx;
 use baywright::server::{self, App};
-use baywright::shop::usecase::{NewShop, found};
+use baywright::setup::usecase::{NewShop, found};
 use baywright_domain::id::{PersonId, ShopId};
 use baywright_domain::money::{Currency, Percent};
 use clap::Parser;

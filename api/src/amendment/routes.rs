@@ -9,6 +9,7 @@ use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::usecase::{self, Amendment, What};
+use crate::booking;
 use crate::platform::answer::{Answer, plain};
 use crate::platform::call::Call;
 use crate::platform::identity::Desk;
@@ -88,6 +89,10 @@ impl From<Amendment> for AmendmentView {
 #[get("/v1/bookings/{id}/amendments")]
 async fn list(call: Call<Desk>, id: Path<String>) -> Answer {
     let id = BookingId::new(id.into_inner());
-    let found = call.read(move |tx| usecase::of_booking(tx, &id)).await?;
+    let found = call.read(move |tx| {
+        booking::usecase::show(tx, &id)?;
+        usecase::of_booking(tx, &id)
+    });
+    let found = found.await?;
     Ok(plain(&AmendmentsView { items: found.into_iter().map(AmendmentView::from).collect() }))
 }

@@ -4,7 +4,6 @@ use baywright_domain::id::{BookingId, PersonId};
 use baywright_domain::undo::AmendmentKind;
 
 use super::store;
-use crate::booking;
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::Done;
 use crate::platform::ids;
@@ -74,12 +73,8 @@ pub fn keep(tx: &mut Tx<'_>, booking: &BookingId, step: Option<&str>, what: What
     Ok(store::insert(tx, &amendment)?)
 }
 
-/// What was put right at a booking and its work, the latest first.
-///
-/// # Errors
-/// 404 where the shop has no such booking.
+/// What was put right at a booking and its work, the latest first; nothing where the shop has no such booking.
 pub fn of_booking(tx: &mut Tx<'_>, booking: &BookingId) -> Done<Vec<Amendment>> {
-    booking::usecase::show(tx, booking)?;
     Ok(store::of_booking(tx, booking, MOST)?)
 }
 

@@ -10,8 +10,8 @@ use sha2::{Digest, Sha256};
 
 use super::Trouble;
 use super::progress::Progress;
-use crate::documents::canonical::hex;
 use crate::media::files::{Name, make_folder};
+use crate::platform::canonical::hex;
 use crate::platform::db::snapshot::NamedPhoto;
 
 /// SHA-256 of a file in lower-case hex.

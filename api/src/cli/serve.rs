@@ -7,7 +7,6 @@ use clap::Args;
 
 use super::operator::said;
 use super::{Trouble, signals};
-use crate::access::usecase::setup_code;
 use crate::clockwork::Clockwork;
 use crate::platform::clock::Clock;
 use crate::platform::config::{Config, Store};
@@ -15,6 +14,7 @@ use crate::platform::db::Db;
 use crate::platform::keyring::{Keyring, kept};
 use crate::platform::telemetry;
 use crate::server::{self, App};
+use crate::setup::usecase::setup_code;
 
 #[derive(Debug, Args)]
 pub(super) struct Arguments {

@@ -11,7 +11,8 @@ use crate::people::usecase::NewPerson;
 use crate::platform::config::Store;
 use crate::platform::db::Scope;
 use crate::platform::wire::{CurrencyCode, Email, Line, Number};
-use crate::shop::usecase::{NewShop, found, shops};
+use crate::setup::usecase::{NewShop, found};
+use crate::shop::usecase::shops;
 
 #[derive(Debug, Subcommand)]
 pub(super) enum Command {

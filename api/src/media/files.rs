@@ -12,7 +12,7 @@ use std::path::{Path, PathBuf};
 use baywright_domain::id::{PhotoId, ShopId};
 use sha2::{Digest, Sha256};
 
-use crate::documents::canonical::hex;
+use crate::platform::canonical::hex;
 use crate::platform::clock::UtcTime;
 use crate::platform::ids;
 

@@ -6,7 +6,7 @@ use actix_web::http::header::{CACHE_CONTROL, CONTENT_TYPE, ETAG, IF_NONE_MATCH};
 use actix_web::web::Path;
 use actix_web::{HttpRequest, HttpResponse, get};
 
-use crate::documents::canonical::digest;
+use crate::platform::canonical::digest;
 use crate::platform::problem::Problem;
 
 /// A file that pages load.

@@ -5,7 +5,5 @@ mod account;
 mod working;
 
 pub use absence::{Absence, AbsenceDetails, absences, add_absence, remove_absence, replace_absence, show_absence};
-pub use account::{
-    NewPerson, Person, PersonDetails, add, create, deactivate, email_key, everyone, reactivate, replace, show,
-};
+pub use account::{NewPerson, Person, PersonDetails, add, create, deactivate, everyone, reactivate, replace, show};
 pub use working::working;

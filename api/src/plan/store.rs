@@ -7,7 +7,7 @@ use diesel::prelude::*;
 
 use super::form::PlanForm;
 use super::usecase::Plan;
-use crate::documents::canonical;
+use crate::platform::canonical;
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::{DbError, Stored};
 use crate::platform::tx::Tx;

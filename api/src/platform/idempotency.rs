@@ -17,7 +17,7 @@ use sha2::{Digest, Sha256};
 use super::fail::{DbError, Done, Stored};
 use super::problem::Problem;
 use super::tx::Tx;
-use crate::documents::canonical::hex;
+use crate::platform::canonical::hex;
 use crate::schema::idempotency;
 
 /// How long a key is remembered, in hours.

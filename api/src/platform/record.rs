@@ -13,7 +13,7 @@ use super::fail::{DbError, Done, Fail, Stored};
 use super::ids;
 use super::personal::{Held, Holder, Left, Of};
 use super::tx::Tx;
-use crate::documents::canonical;
+use crate::platform::canonical;
 use crate::schema::record;
 
 /// The digest before the first record.

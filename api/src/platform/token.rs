@@ -5,7 +5,7 @@ use base64::engine::general_purpose::URL_SAFE_NO_PAD;
 
 use super::fail::{Done, Fail};
 use super::ids;
-use crate::documents::canonical;
+use crate::platform::canonical;
 
 /// How many letters a token has.
 pub const LETTERS: usize = 43;

@@ -9,7 +9,7 @@ mod tax;
 mod timetable;
 
 pub use bay::{Bay, BayDetails, add_bay, bays, replace_bay, show_bay};
-pub use found::{Listed, NewShop, any_shop, found, only_shop, shops};
+pub use found::{Founding, Listed, any_shop, found, only_shop, shops};
 pub use hours::{
     Closure, ClosureDetails, MOST_HOURS, Week, add_closure, closures, closures_within, in_order, remove_closure,
     replace_closure, replace_week, show_closure, week,
@@ -17,6 +17,6 @@ pub use hours::{
 pub use profile::{Found, Shop, replace, settings, show};
 pub use rates::{change_basis, change_labour, rates, replace_rates};
 pub use tax::{TaxDetails, add_tax, replace_tax, show_tax, taxes};
-pub use timetable::{Timetable, bays_without_closures, opening_hours, timetable};
+pub use timetable::{bays_without_closures, open_bays, opening_hours};
 
 pub use super::settings::{Address, Profile, Rates, Settings, TaxCategory, Terms};

@@ -12,7 +12,7 @@ use baywright::platform::fail::Fail;
 use baywright::platform::identity::{Actor, Role, Studio};
 use baywright::platform::problem::Problem;
 use baywright::platform::tx::Tx;
-use baywright::shop::usecase::{NewShop, found};
+use baywright::setup::usecase::{NewShop, found};
 use baywright_domain::id::ShopId;
 use baywright_domain::money::{Currency, Percent};
 use clap::Parser;

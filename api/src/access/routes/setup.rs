@@ -6,13 +6,13 @@ use serde::Deserialize;
 use utoipa::ToSchema;
 
 use super::view::{SessionView, opened};
-use crate::access::usecase::{self, Setup};
 use crate::menu::usecase::FirstMenu;
 use crate::platform::answer::Answer;
 use crate::platform::body::Body;
 use crate::platform::door::Door;
 use crate::platform::problem::{FieldFault, Problem};
 use crate::platform::wire::{Amount, CurrencyCode, Email, Line, Number, Secret, Tried};
+use crate::setup::usecase::{self, Setup};
 
 /// The first shop and its owner.
 #[derive(Debug, Deserialize, ToSchema)]

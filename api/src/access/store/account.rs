@@ -1,11 +1,10 @@
 //! What signing in needs to know of an account.
 
 use baywright_domain::id::{PersonId, ShopId};
-use baywright_domain::people::Role;
+use baywright_domain::people::{Role, email_key};
 use diesel::prelude::*;
 
 use crate::access::usecase::Account;
-use crate::people::usecase::email_key;
 use crate::platform::db::Conn;
 use crate::platform::fail::{DbError, Stored};
 use crate::platform::tx::Tx;

@@ -5,4 +5,3 @@ pub(in crate::access) mod attempt;
 pub(in crate::access) mod invite;
 pub(in crate::access) mod refresh;
 pub(in crate::access) mod session;
-pub(in crate::access) mod setup;

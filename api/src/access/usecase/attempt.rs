@@ -7,7 +7,7 @@
 //!   within seconds. Whoever shares an address with a guesser is slowed by it, never shut out.
 
 use crate::access::store::attempt::{self as store, Row};
-use crate::documents::canonical;
+use crate::platform::canonical;
 use crate::platform::clock::UtcTime;
 use crate::platform::db::Conn;
 use crate::platform::door::Door;
@@ -66,7 +66,7 @@ impl Attempt {
 
 /// Takes a try from the allowance of the client's address. That is all the limit a secret needs that nobody can guess,
 /// such as an invite's token: a limit of its own would let a stranger keep the right one out.
-pub(super) fn slow(door: &Door) -> Done<()> {
+pub fn slow(door: &Door) -> Done<()> {
     match door.app().tries.take(&door.counted_as()).wait_seconds() {
         None => Ok(()),
         Some(seconds) => {

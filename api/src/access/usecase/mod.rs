@@ -4,16 +4,16 @@ mod attempt;
 mod invite;
 mod password;
 mod session;
-mod setup;
 
 use baywright_domain::id::{PersonId, ShopId};
 use baywright_domain::people::Role;
 
-pub use attempt::forget_old;
+pub use attempt::{forget_old, slow};
 pub use invite::{INVITE_MINUTES, Invite, accept, invite};
 pub use password::change_password;
-pub use session::{IDLE_MINUTES, Opened, ReadOn, SESSION_HOURS, end_all, end_this, me, open_session, refresh, sign_in};
-pub use setup::{Setup, set_up, setup_code, setup_faults};
+pub use session::{
+    IDLE_MINUTES, Opened, ReadOn, SESSION_HOURS, end_all, end_this, me, open_for, open_session, refresh, sign_in,
+};
 
 /// What signing in needs to know of an account.
 #[derive(Debug, Clone)]

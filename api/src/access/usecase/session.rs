@@ -91,6 +91,13 @@ pub fn sign_in(door: &Door, email: &str, password: &Secret) -> Done<Opened> {
     })
 }
 
+/// Opens a sign-in for a person of the shop.
+pub fn open_for(tx: &mut Tx<'_>, keys: &Keyring, person: &PersonId) -> Done<Opened> {
+    let shop = tx.studio.id.clone();
+    let account = store::account::by_id(tx.conn, &shop, person)?;
+    open(tx, keys, &account.ok_or_else(|| Fail::unexpected("the person is not there"))?)
+}
+
 /// Opens a sign-in for the account, and says so in the log.
 pub(super) fn open(tx: &mut Tx<'_>, keys: &Keyring, account: &Account) -> Done<Opened> {
     let id = open_session(tx, &account.id)?;

@@ -6,11 +6,11 @@ use baywright_domain::schedule::{Obstacle, obstacles};
 use baywright_domain::time::{Interval, Minute};
 
 use super::store;
+use super::timetable::timetable;
 use super::week::{Movable, movable_of};
 use crate::platform::fail::Done;
 use crate::platform::tx::Tx;
 use crate::shop::settings::Settings;
-use crate::shop::usecase::timetable;
 use crate::{people, shop};
 
 /// How many bookings are named; of the others the number is said.

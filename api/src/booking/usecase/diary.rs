@@ -12,10 +12,10 @@ use chrono::{NaiveDate, NaiveTime};
 
 use super::promise;
 use super::store::{self, Taken};
+use super::timetable::{Timetable, timetable};
 use crate::platform::fail::Done;
 use crate::platform::tx::Tx;
 use crate::shop::settings::Settings;
-use crate::shop::usecase::{Timetable, timetable};
 
 /// How many days ahead a question about the diary looks.
 pub const AHEAD_DAYS: u32 = 90;

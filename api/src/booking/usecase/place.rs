@@ -106,6 +106,18 @@ pub fn not_before(tx: &mut Tx<'_>, plan: &plan::usecase::Plan) -> Done<Option<Mi
     }
 }
 
+/// Warns if a quote's work is booked for a time within the 14 days in which the customer can withdraw, and they did not
+/// agree to that.
+pub fn warn_if_too_early(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<()> {
+    let Some(booking) = super::of_quote(tx, quote)? else { return Ok(()) };
+    if quote::usecase::may_begin(tx, quote)?.is_some_and(|first| booking.place.starts < first) {
+        let detail = "The work is booked for a time within the 14 days, and the customer did not agree to that. Move the \
+                      booking, or record their agreement to an earlier start.";
+        tx.warn("booked-within-withdrawal", "/early_start", detail);
+    }
+    Ok(())
+}
+
 /// Warns whoever takes a car in that its work may not begin yet.
 pub(super) fn warn_to_wait(tx: &mut Tx<'_>, plan: &plan::usecase::Plan) -> Done<()> {
     if let Some(first) = not_before(tx, plan)?.filter(|first| tx.now.minute() < *first) {

@@ -9,12 +9,12 @@ use baywright_domain::learning::Outlook;
 use baywright_domain::schedule::Placement;
 use baywright_domain::time::{Interval, IntervalSet, Minute, Minutes};
 
+use super::timetable::timetable;
 use super::{AHEAD_DAYS, Place};
 use crate::plan::usecase::Plan;
 use crate::platform::fail::Done;
 use crate::platform::tx::Tx;
 use crate::shop::settings::Settings;
-use crate::shop::usecase::timetable;
 
 /// Within so many days nearly every margin has run off; a longer look is dearer.
 const NEAR_DAYS: u32 = 14;

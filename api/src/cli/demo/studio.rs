@@ -15,7 +15,7 @@ use crate::people::usecase::NewPerson;
 use crate::platform::db::Scope;
 use crate::platform::wire::{Number, Secret};
 use crate::server::App;
-use crate::shop::usecase::{NewShop, found as found_shop};
+use crate::setup::usecase::{NewShop, found as found_shop};
 
 /// The password of everyone in the demo.
 pub(super) const PASSWORD: &str = "seven soft mitts drying";

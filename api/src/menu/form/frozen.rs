@@ -10,7 +10,7 @@ use baywright_domain::vehicle::BySize;
 use serde::{Deserialize, Serialize};
 
 use super::{MenuForm, Numbers, PricesWord};
-use crate::documents::canonical::canonical;
+use crate::platform::canonical::canonical;
 use crate::platform::fail::{DbError, Fail};
 use crate::platform::wire::{Amount, Number, Word};
 

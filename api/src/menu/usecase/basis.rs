@@ -12,12 +12,14 @@ use super::draft::{Draft, draft, edit};
 use super::{Revision, Source, find_in_force, publish};
 use crate::menu::form::{MenuForm, SizePricesForm, code};
 use crate::menu::store;
+use crate::platform::clock::UtcTime;
 use crate::platform::etag::IfMatch;
 use crate::platform::fail::{Done, Fail};
 use crate::platform::problem::Problem;
 use crate::platform::tx::Tx;
 use crate::platform::wire::{Amount, Code as CodeText};
 use crate::shop;
+use crate::shop::settings::Rates;
 use crate::shop::usecase::Settings;
 
 /// A price before and after.
@@ -54,8 +56,27 @@ pub struct Rebased {
     pub currency: Currency,
 }
 
+/// Replaces the shop's rates. Whether prices are with tax changes here only as long as there is no price to convert.
+///
+/// # Errors
+/// 409 if the basis would change and the menu has prices; 412 if the rates changed meanwhile.
+pub fn replace_rates(tx: &mut Tx<'_>, seen: IfMatch, rates: &Rates) -> Done<(Rates, UtcTime)> {
+    let (before, _) = shop::usecase::rates(tx)?;
+    if rates.private_prices != before.private_prices && has_prices(tx)? {
+        seen.check(before.version)?;
+        let detail = format!(
+            "The menu's prices are {}. Changing this here would read them as {} without changing a number. \
+             Use POST /v1/menu/price-basis, which converts each price by its tax and shows the result first.",
+            before.private_prices.label(),
+            rates.private_prices.label()
+        );
+        return Err(Problem::conflict("menu-has-prices", detail).into());
+    }
+    shop::usecase::replace_rates(tx, seen, rates)
+}
+
 /// Whether the shop has a menu whose prices a change of basis would have to convert.
-pub fn has_prices(tx: &mut Tx<'_>) -> Done<bool> {
+fn has_prices(tx: &mut Tx<'_>) -> Done<bool> {
     let form = draft(tx)?.menu;
     let drafted = !(form.services.is_empty() && form.packages.is_empty() && form.products.is_empty());
     Ok(drafted || find_in_force(tx)?.is_some() || store::any_to_come(tx)?)

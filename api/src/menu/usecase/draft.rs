@@ -8,10 +8,10 @@ use baywright_domain::time::Minutes;
 use serde_json::{Value, json};
 
 use super::{basis, first, kept, numbers, publish};
-use crate::documents::canonical::canonical;
 use crate::menu::form::{GateForm, MOST_MINUTES, MenuForm, PackageForm, ProductForm, ServiceForm, StepForm, translate};
 use crate::menu::store;
 use crate::platform::body::BODY_BYTES;
+use crate::platform::canonical::canonical;
 use crate::platform::clock::UtcTime;
 use crate::platform::etag::IfMatch;
 use crate::platform::fail::{Done, Fail};

@@ -20,7 +20,7 @@ use crate::platform::problem::Problem;
 use crate::platform::tx::Tx;
 use crate::shop;
 
-pub use basis::{PriceChange, Rebased, has_prices, rebase};
+pub use basis::{PriceChange, Rebased, rebase, replace_rates};
 pub use changes::{Change, ChangeKind, Changes, FieldChange, changes};
 pub use draft::{
     Draft, Judged, draft, drafted, put_gates, put_package, put_product, put_service, put_step, remove_package,

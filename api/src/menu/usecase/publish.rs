@@ -6,10 +6,10 @@ use serde_json::json;
 
 use super::draft::{Judged, draft, judged, written};
 use super::{Revision, find_in_force_at, kept};
-use crate::documents::canonical::digest;
 use crate::menu::form::MenuForm;
 use crate::menu::store;
 use crate::platform::answer::Page;
+use crate::platform::canonical::digest;
 use crate::platform::clock::UtcTime;
 use crate::platform::cursor::{Mark, Paging};
 use crate::platform::etag::IfMatch;

@@ -8,6 +8,7 @@ use baywright_domain::time::Interval;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
+use crate::booking::usecase::warn_of_broken;
 use crate::people::usecase::{self, Absence, AbsenceDetails};
 use crate::platform::answer::{Answer, Created, Page, item, page};
 use crate::platform::body::Body;
@@ -18,6 +19,7 @@ use crate::platform::etag::{IfMatch, IfNoneMatch};
 use crate::platform::idempotency::IdempotencyKey;
 use crate::platform::identity::Desk;
 use crate::platform::problem::Problem;
+use crate::platform::tx::Tx;
 use crate::platform::wire::{Day, Instant, Reference, Text};
 
 /// Time in which a person is away: whole days, or a part of one.
@@ -146,7 +148,8 @@ pub(super) async fn list(call: Call<Desk>, id: Path<String>, list: List<NoFilter
 pub(super) async fn create(call: Call<Desk>, id: Path<String>, _: IdempotencyKey, body: Body<AbsenceBody>) -> Answer {
     let (person, details) = (PersonId::new(id.into_inner()), body.value.details()?);
     call.create(move |tx| {
-        let view = AbsenceView::from(usecase::add_absence(tx, &person, &details)?);
+        let absence = warn_of_broken(tx, details.pointer(), |tx| usecase::add_absence(tx, &person, &details))?;
+        let view = AbsenceView::from(absence);
         Ok(Created { location: format!("/v1/people/{}/absences/{}", view.person_id, view.id), view })
     })
     .await
@@ -171,7 +174,11 @@ pub(super) async fn show(call: Call<Desk>, path: Ids, known: IfNoneMatch) -> Ans
 #[put("/v1/people/{id}/absences/{absence}")]
 pub(super) async fn replace(call: Call<Desk>, path: Ids, seen: IfMatch, body: Body<AbsenceBody>) -> Answer {
     let ((person, id), details) = (ids(path), body.value.details()?);
-    call.change(move |tx| Ok(AbsenceView::from(usecase::replace_absence(tx, &person, &id, seen, &details)?))).await
+    call.change(move |tx| {
+        let replace = |tx: &mut Tx<'_>| usecase::replace_absence(tx, &person, &id, seen, &details);
+        Ok(AbsenceView::from(warn_of_broken(tx, details.pointer(), replace)?))
+    })
+    .await
 }
 
 /// Take an absence back.

@@ -7,6 +7,7 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use super::RoleWord;
+use crate::booking::usecase::warn_of_broken;
 use crate::people::usecase::{self, Person, PersonDetails};
 use crate::platform::answer::{Answer, Created, Page, item, page};
 use crate::platform::body::Body;
@@ -153,7 +154,11 @@ pub(super) async fn show(call: Call<Desk>, id: Path<String>, known: IfNoneMatch)
 #[put("/v1/people/{id}")]
 pub(super) async fn replace(call: Call<Owner>, id: Path<String>, seen: IfMatch, body: Body<PersonBody>) -> Answer {
     let (id, details) = (PersonId::new(id.into_inner()), body.value.details()?);
-    call.change(move |tx| Ok(PersonView::from(usecase::replace(tx, &id, seen, &details)?))).await
+    call.change(move |tx| {
+        let person = warn_of_broken(tx, "/shifts", |tx| usecase::replace(tx, &id, seen, &details))?;
+        Ok(PersonView::from(person))
+    })
+    .await
 }
 
 /// Deactivate an account.
@@ -165,7 +170,11 @@ pub(super) async fn replace(call: Call<Owner>, id: Path<String>, seen: IfMatch, 
 #[post("/v1/people/{id}/deactivate")]
 pub(super) async fn deactivate(call: Call<Owner>, id: Path<String>, seen: IfMatch) -> Answer {
     let id = PersonId::new(id.into_inner());
-    call.change(move |tx| Ok(PersonView::from(usecase::deactivate(tx, &id, seen)?))).await
+    call.change(move |tx| {
+        let person = warn_of_broken(tx, "", |tx| usecase::deactivate(tx, &id, seen))?;
+        Ok(PersonView::from(person))
+    })
+    .await
 }
 
 /// Reactivate an account.

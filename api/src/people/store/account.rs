@@ -5,11 +5,11 @@ use std::collections::{BTreeMap, BTreeSet};
 use baywright_domain::calendar::{DayHours, DayOfWeek};
 use baywright_domain::id::PersonId;
 use baywright_domain::menu::Code;
-use baywright_domain::people::Role;
+use baywright_domain::people::{Role, email_key};
 use diesel::prelude::*;
 
 use super::week;
-use crate::people::usecase::{Person, PersonDetails, email_key};
+use crate::people::usecase::{Person, PersonDetails};
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::{DbError, Stored};
 use crate::platform::tx::Tx;

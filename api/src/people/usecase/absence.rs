@@ -7,7 +7,6 @@ use chrono::NaiveDate;
 use serde_json::json;
 
 use super::account::show;
-use crate::booking::usecase::warn_of_broken;
 use crate::people::store;
 use crate::platform::answer::Page;
 use crate::platform::clock::UtcTime;
@@ -25,6 +24,16 @@ pub struct AbsenceDetails {
     pub away: Away,
     /// A note for the desk; may be empty.
     pub note: String,
+}
+
+impl AbsenceDetails {
+    /// The field of the body that says when it begins.
+    pub fn pointer(&self) -> &'static str {
+        match self.away {
+            Away::Days(_) => "/first_day",
+            Away::Hours(_) => "/from_at",
+        }
+    }
 }
 
 /// An absence as it stands.
@@ -56,7 +65,7 @@ pub fn show_absence(tx: &mut Tx<'_>, person: &PersonId, id: &AbsenceId) -> Done<
     Ok(store::absence::find(tx, person, id)?.ok_or_else(|| Problem::not_found("absence"))?)
 }
 
-/// Adds an absence. Bookings that it breaks stay; the answer names them.
+/// Adds an absence. Bookings that it breaks stay.
 ///
 /// # Errors
 /// 409 if the person has this very absence already.
@@ -64,7 +73,7 @@ pub fn add_absence(tx: &mut Tx<'_>, person: &PersonId, details: &AbsenceDetails)
     show(tx, person)?;
     beside_others(tx, person, details, None)?;
     let id: AbsenceId = ids::new();
-    warn_of_broken(tx, pointer(details), |tx| Ok(store::absence::insert(tx, person, &id, details)?))?;
+    store::absence::insert(tx, person, &id, details)?;
     record::write(tx, "absence.added", ("absence", id.as_str()), json!({ "person": person.as_str() }))?;
     show_absence(tx, person, &id)
 }
@@ -83,8 +92,7 @@ pub fn replace_absence(
     let before = show_absence(tx, person, id)?;
     seen.check(before.version)?;
     beside_others(tx, person, details, Some(id))?;
-    let version = before.version + 1;
-    warn_of_broken(tx, pointer(details), |tx| Ok(store::absence::update(tx, id, version, details)?))?;
+    store::absence::update(tx, id, before.version + 1, details)?;
     record::write(tx, "absence.changed", ("absence", id.as_str()), json!({ "person": person.as_str() }))?;
     show_absence(tx, person, id)
 }
@@ -104,7 +112,7 @@ fn beside_others(tx: &mut Tx<'_>, person: &PersonId, details: &AbsenceDetails, e
         }
         if self::span(&zone, other.details.away).is_some_and(|other| other.overlaps(span)) {
             let detail = format!("This overlaps another absence of the same person, {}.", other.id);
-            tx.warn("absence-overlaps", pointer(details), &detail);
+            tx.warn("absence-overlaps", details.pointer(), &detail);
         }
     }
     Ok(())
@@ -115,14 +123,6 @@ fn span(zone: &Zone, away: Away) -> Option<Interval> {
     match away {
         Away::Hours(hours) => Some(hours),
         Away::Days(dates) => Interval::new(zone.day(dates.from())?.from(), zone.day(dates.last())?.to()),
-    }
-}
-
-/// The field of the body that says when it begins.
-fn pointer(details: &AbsenceDetails) -> &'static str {
-    match details.away {
-        Away::Days(_) => "/first_day",
-        Away::Hours(_) => "/from_at",
     }
 }
 

@@ -9,7 +9,6 @@ use baywright_domain::people::Role;
 use serde_json::json;
 
 use crate::access;
-use crate::booking::usecase::warn_of_broken;
 use crate::people::store;
 use crate::platform::clock::UtcTime;
 use crate::platform::etag::IfMatch;
@@ -69,11 +68,6 @@ pub struct Person {
     pub updated_at: UtcTime,
 }
 
-/// The form of an address under which it is found: nobody tells two people apart by capitals.
-pub fn email_key(email: &str) -> String {
-    email.trim().to_lowercase()
-}
-
 /// Everyone in the shop, in the order they were added; those deactivated too.
 pub fn everyone(tx: &mut Tx<'_>) -> Done<Vec<Person>> {
     Ok(store::account::all(tx)?)
@@ -121,15 +115,12 @@ pub fn replace(tx: &mut Tx<'_>, id: &PersonId, seen: IfMatch, details: &PersonDe
         keep_an_owner(tx)?;
     }
     let ordered = ordered(details)?;
-    warn_of_broken(tx, "/shifts", |tx| {
-        store::account::update(tx, id, before.version + 1, &ordered).map_err(address_taken)
-    })?;
+    store::account::update(tx, id, before.version + 1, &ordered).map_err(address_taken)?;
     record::write(tx, "person.changed", ("person", id.as_str()), summary(details))?;
     show(tx, id)
 }
 
-/// Ends a person's access at once: no sign-in, no work. What they did stays theirs; bookings that need them are named in
-/// the answer.
+/// Ends a person's access at once: no sign-in, no work. What they did stays theirs.
 pub fn deactivate(tx: &mut Tx<'_>, id: &PersonId, seen: IfMatch) -> Done<Person> {
     let before = show(tx, id)?;
     seen.check(before.version)?;
@@ -141,7 +132,7 @@ pub fn deactivate(tx: &mut Tx<'_>, id: &PersonId, seen: IfMatch) -> Done<Person>
     if before.details.role == Role::Owner {
         keep_an_owner(tx)?;
     }
-    warn_of_broken(tx, "", |tx| Ok(store::account::set_active(tx, id, false, before.version + 1)?))?;
+    store::account::set_active(tx, id, false, before.version + 1)?;
     access::usecase::end_all(tx, id)?;
     record::write(tx, "person.deactivated", ("person", id.as_str()), json!({}))?;
     show(tx, id)

@@ -8,7 +8,7 @@ use secrecy::ExposeSecret;
 use sha2::{Digest, Sha256};
 
 use super::{ACCESS_MINUTES, Key, Keyring};
-use crate::documents::canonical::hex;
+use crate::platform::canonical::hex;
 use crate::platform::clock::UtcTime;
 use crate::platform::config::Config;
 use crate::platform::db::{Conn, Db, Scope};

@@ -12,7 +12,7 @@ use hmac::{Hmac, KeyInit, Mac};
 use sha2::Sha256;
 
 use super::super::store;
-use crate::documents::canonical::hex;
+use crate::platform::canonical::hex;
 use crate::platform::fail::{Done, Fail};
 use crate::platform::tx::Tx;
 use crate::shop;

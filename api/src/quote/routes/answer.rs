@@ -6,6 +6,7 @@ use baywright_domain::id::QuoteId;
 
 use super::body::{QuoteEarlyStartBody, QuoteLinkBody, QuoteReasonBody, QuoteSignOffBody};
 use super::view::{QuoteLinkView, QuoteView};
+use crate::booking;
 use crate::platform::answer::{Answer, plain};
 use crate::platform::body::Body;
 use crate::platform::call::Call;
@@ -47,7 +48,12 @@ pub(super) async fn sign_off(
 ) -> Answer {
     let id = QuoteId::new(id.into_inner());
     let yes = body.value.into_yes();
-    call.change(move |tx| Ok(QuoteView::of(usecase::note_yes(tx, &id, seen, &yes)?))).await
+    call.change(move |tx| {
+        let signed = usecase::note_yes(tx, &id, seen, &yes)?;
+        booking::usecase::warn_if_too_early(tx, &id)?;
+        Ok(QuoteView::of(signed))
+    })
+    .await
 }
 
 /// Note a no.

@@ -5,7 +5,7 @@ use baywright_domain::quote::RevisionState;
 
 use super::read::frozen;
 use crate::customer::usecase::ERASED;
-use crate::documents::canonical::{canonical, digest};
+use crate::platform::canonical::{canonical, digest};
 use crate::platform::fail::{Done, Fail};
 use crate::platform::personal::{Held, Holder, Leaving, Left};
 use crate::platform::tx::Tx;

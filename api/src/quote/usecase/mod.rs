@@ -24,7 +24,7 @@ pub use noted::{NotedYes, note_no, note_yes};
 pub use read::{Shown, ShownRevision, find, head, list, show, show_revision};
 pub use send::{ByMail, Lapsing, fresh_link, hand_over, lapse_due, lapsing, send, send_again, waiting_since, withdraw};
 pub use signed::{SignedLine, SignedQuote, sealed_documents, signed};
-pub use start::{StartTerms, agree_to_early_start, note_early_start, start_terms};
+pub use start::{StartTerms, agree_to_early_start, may_begin, note_early_start, start_terms};
 pub use write::{Price, create, price, replace_draft, revise};
 
 /// A quote, whatever its revisions.

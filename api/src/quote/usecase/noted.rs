@@ -5,9 +5,7 @@ use baywright_domain::signoff::Method;
 
 use super::answer::{Yes, decline, sign};
 use super::send::{declinable, with_customer};
-use super::start::start_terms;
 use super::{Shown, show};
-use crate::booking;
 use crate::platform::etag::IfMatch;
 use crate::platform::fail::Done;
 use crate::platform::tx::Tx;
@@ -43,15 +41,7 @@ pub fn note_yes(tx: &mut Tx<'_>, id: &QuoteId, seen: IfMatch, noted: &NotedYes) 
         early_start: noted.early_start,
     };
     let named = |pointer: &str| if pointer == "/intent" { "/agreed".to_owned() } else { pointer.to_owned() };
-    let signed = sign(tx, &row.id, &yes).map_err(|fail| fail.repointed(named))?;
-    if let Some(first) = start_terms(tx, &signed)?.not_before
-        && let Some(booking) = booking::usecase::of_quote(tx, id)?
-        && booking.place.starts < first
-    {
-        let detail = "The work is booked for a time within the 14 days, and the customer did not agree to that. Move the \
-                      booking, or record their agreement to an earlier start.";
-        tx.warn("booked-within-withdrawal", "/early_start", detail);
-    }
+    sign(tx, &row.id, &yes).map_err(|fail| fail.repointed(named))?;
     show(tx, id)
 }
 

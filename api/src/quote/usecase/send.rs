@@ -12,7 +12,7 @@ use super::compose::{Composed, compose};
 use super::read::{frozen, state_now};
 use super::write::latest;
 use super::{Quote, Shown, letter, show};
-use crate::documents::canonical::{canonical, digest};
+use crate::platform::canonical::{canonical, digest};
 use crate::platform::clock::UtcTime;
 use crate::platform::etag::IfMatch;
 use crate::platform::fail::{DbError, Done, Fail};

@@ -50,6 +50,22 @@ pub fn start_terms(tx: &mut Tx<'_>, signed: &Signoff) -> Done<StartTerms> {
     Ok(StartTerms { not_before, agreed_at })
 }
 
+/// First moment at which the work of a quote may begin by its latest sign-off; `None` if it may begin at any time or
+/// nothing is signed.
+pub fn may_begin(tx: &mut Tx<'_>, id: &QuoteId) -> Done<Option<Minute>> {
+    match latest_signoff(tx, id)? {
+        Some(signed) => Ok(start_terms(tx, &signed)?.not_before),
+        None => Ok(None),
+    }
+}
+
+fn latest_signoff(tx: &mut Tx<'_>, id: &QuoteId) -> Done<Option<Signoff>> {
+    match store::latest_signed(tx, id)? {
+        Some(row) => signoff::find(tx, &Subject::quote(row.id.as_str())),
+        None => Ok(None),
+    }
+}
+
 /// Records that the customer told the studio, after the signing, that work may begin within the 14 days.
 ///
 /// # Errors
@@ -75,12 +91,7 @@ pub fn agree_to_early_start(tx: &mut Tx<'_>, id: &QuoteId, link: &Link) -> Done<
 
 fn agree(tx: &mut Tx<'_>, id: &QuoteId, method: Method, link: Option<&Link>) -> Done<QuoteDocument> {
     let quote = head(tx, id)?;
-    let row = store::latest_signed(tx, id)?;
-    let signed = match &row {
-        Some(row) => signoff::find(tx, &Subject::quote(row.id.as_str()))?,
-        None => None,
-    };
-    let signed = signed.ok_or_else(|| {
+    let signed = latest_signoff(tx, id)?.ok_or_else(|| {
         let detail = format!("Quote {} is not signed. The question is answered with the signature.", quote.number);
         Problem::conflict("quote-not-signed", detail)
     })?;

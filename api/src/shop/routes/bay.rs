@@ -9,6 +9,7 @@ use baywright_domain::menu;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
+use crate::booking::usecase::warn_of_broken;
 use crate::platform::answer::{Answer, Created, Page, item, page};
 use crate::platform::body::{Body, at_most};
 use crate::platform::call::Call;
@@ -150,5 +151,9 @@ pub(super) async fn show(call: Call<Crew>, id: Path<String>, known: IfNoneMatch)
 #[put("/v1/bays/{id}")]
 pub(super) async fn replace(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<BayBody>) -> Answer {
     let (id, details) = (BayId::new(id.into_inner()), body.value.details()?);
-    call.change(move |tx| Ok(BayView::from(usecase::replace_bay(tx, &id, seen, &details)?))).await
+    call.change(move |tx| {
+        let bay = warn_of_broken(tx, "/features", |tx| usecase::replace_bay(tx, &id, seen, &details))?;
+        Ok(BayView::from(bay))
+    })
+    .await
 }

@@ -7,6 +7,7 @@ use baywright_domain::id::{BayId, ClosureId};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
+use crate::booking::usecase::warn_of_broken;
 use crate::platform::answer::{Answer, Created, Page, item, page};
 use crate::platform::body::Body;
 use crate::platform::call::Call;
@@ -104,7 +105,8 @@ pub(super) async fn list(call: Call<Crew>, list: List<NoFilter>) -> Answer {
 pub(super) async fn create(call: Call<Desk>, _: IdempotencyKey, body: Body<ClosureBody>) -> Answer {
     let details = body.value.details()?;
     call.create(move |tx| {
-        let view = ClosureView::from(usecase::add_closure(tx, &details)?);
+        let closure = warn_of_broken(tx, "/first_day", |tx| usecase::add_closure(tx, &details))?;
+        let view = ClosureView::from(closure);
         Ok(Created { location: format!("/v1/closures/{}", view.id), view })
     })
     .await
@@ -127,7 +129,11 @@ pub(super) async fn show(call: Call<Crew>, id: Path<String>, known: IfNoneMatch)
 #[put("/v1/closures/{id}")]
 pub(super) async fn replace(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<ClosureBody>) -> Answer {
     let (id, details) = (ClosureId::new(id.into_inner()), body.value.details()?);
-    call.change(move |tx| Ok(ClosureView::from(usecase::replace_closure(tx, &id, seen, &details)?))).await
+    call.change(move |tx| {
+        let closure = warn_of_broken(tx, "/first_day", |tx| usecase::replace_closure(tx, &id, seen, &details))?;
+        Ok(ClosureView::from(closure))
+    })
+    .await
 }
 
 /// Take a closure back.

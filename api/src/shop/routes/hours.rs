@@ -6,6 +6,7 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use super::DayWord;
+use crate::booking::usecase::warn_of_broken;
 use crate::platform::answer::{Answer, item};
 use crate::platform::body::{Body, at_most};
 use crate::platform::call::Call;
@@ -105,5 +106,9 @@ pub(super) async fn show(call: Call<Crew>, known: IfNoneMatch) -> Answer {
 #[put("/v1/opening-hours")]
 pub(super) async fn replace(call: Call<Desk>, seen: IfMatch, body: Body<WeekBody>) -> Answer {
     let hours = stretches(&body.value.hours, "/hours")?;
-    call.change(move |tx| Ok(WeekView::from(usecase::replace_week(tx, seen, &hours)?))).await
+    call.change(move |tx| {
+        let week = warn_of_broken(tx, "/hours", |tx| usecase::replace_week(tx, seen, &hours))?;
+        Ok(WeekView::from(week))
+    })
+    .await
 }

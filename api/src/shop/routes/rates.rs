@@ -11,6 +11,7 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use super::{BasisWord, PricesWord, RoundingWord};
+use crate::menu;
 use crate::platform::answer::{Answer, item};
 use crate::platform::body::Body;
 use crate::platform::call::Call;
@@ -212,7 +213,7 @@ pub(super) async fn replace(call: Call<Owner>, seen: IfMatch, body: Body<RatesBo
     let body = body.value;
     call.change(move |tx| {
         let rates = body.rates(tx.studio.currency)?;
-        Ok(view(usecase::replace_rates(tx, seen, &rates)?, tx.studio.currency))
+        Ok(view(menu::usecase::replace_rates(tx, seen, &rates)?, tx.studio.currency))
     })
     .await
 }

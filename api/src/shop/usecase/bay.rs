@@ -6,7 +6,6 @@ use baywright_domain::id::BayId;
 use baywright_domain::menu::Code;
 use serde_json::json;
 
-use crate::booking::usecase::warn_of_broken;
 use crate::platform::clock::UtcTime;
 use crate::platform::etag::IfMatch;
 use crate::platform::fail::{DbError, Done, Fail};
@@ -66,11 +65,11 @@ pub fn add_bay(tx: &mut Tx<'_>, details: &BayDetails) -> Done<Bay> {
     show_bay(tx, &id)
 }
 
-/// Replaces what is known of a bay. Bookings in it stay; the answer names those that can't be kept.
+/// Replaces what is known of a bay. Bookings in it stay.
 pub fn replace_bay(tx: &mut Tx<'_>, id: &BayId, seen: IfMatch, details: &BayDetails) -> Done<Bay> {
     let before = show_bay(tx, id)?;
     seen.check(before.version)?;
-    warn_of_broken(tx, "/features", |tx| store::bay::update(tx, id, before.version + 1, details).map_err(name_taken))?;
+    store::bay::update(tx, id, before.version + 1, details).map_err(name_taken)?;
     record::write(tx, "bay.changed", ("bay", id.as_str()), summary(details))?;
     show_bay(tx, id)
 }

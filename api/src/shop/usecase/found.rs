@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use baywright_domain::calendar::{DayHours, DayOfWeek, Zone};
-use baywright_domain::id::{PersonId, ShopId};
+use baywright_domain::id::ShopId;
 use baywright_domain::menu::Code;
 use baywright_domain::money::{Currency, Percent};
 use baywright_domain::tax::Category;
@@ -11,7 +11,6 @@ use chrono::NaiveDate;
 use serde_json::json;
 
 use super::tax::{TaxDetails, insert_tax};
-use crate::people;
 use crate::platform::clock::UtcTime;
 use crate::platform::config::Config;
 use crate::platform::db::Conn;
@@ -22,9 +21,9 @@ use crate::platform::{ids, record};
 use crate::shop::settings::{Address, Profile, Rates, Terms};
 use crate::shop::store;
 
-/// What a new shop needs.
+/// What a new shop begins with, apart from its people.
 #[derive(Debug, Clone)]
-pub struct NewShop {
+pub struct Founding {
     /// Its trading name.
     pub name: String,
     /// The currency of its documents, for good.
@@ -33,8 +32,8 @@ pub struct NewShop {
     pub zone: String,
     /// Its standard rate of tax on sales; 0 where it charges none.
     pub tax: Percent,
-    /// Its owner.
-    pub owner: people::usecase::NewPerson,
+    /// Its mail address, to begin with its owner's.
+    pub email: String,
 }
 
 /// A shop in the list of shops.
@@ -52,15 +51,15 @@ pub struct Listed {
     pub created_at: UtcTime,
 }
 
-/// Founds a shop with its owner and the usual settings; gives the ids of both.
-pub fn found(conn: &mut Conn, config: &Arc<Config>, now: UtcTime, new: &NewShop) -> Done<(ShopId, PersonId)> {
+/// Founds a shop with the usual settings and nobody in it; gives its id.
+pub fn found(conn: &mut Conn, config: &Arc<Config>, now: UtcTime, new: &Founding) -> Done<ShopId> {
     let id: ShopId = ids::new();
     let zone = Zone::named(&new.zone)?;
     let profile = Profile {
         name: new.name.clone(),
         legal_name: new.name.clone(),
         address: Address::default(),
-        email: Some(new.owner.email.clone()),
+        email: Some(new.email.clone()),
         phone: None,
         vat_id: None,
         company_number: None,
@@ -73,8 +72,7 @@ pub fn found(conn: &mut Conn, config: &Arc<Config>, now: UtcTime, new: &NewShop)
     let mut tx = Tx::for_program(conn, Actor::Operator, &id, now, config.clone())?;
     record::write(&mut tx, "shop.founded", ("shop", id.as_str()), json!({ "currency": new.currency.code() }))?;
     insert_tax(&mut tx, &usual_tax(new.tax)?)?;
-    let owner = people::usecase::add(&mut tx, &new.owner)?;
-    Ok((id, owner))
+    Ok(id)
 }
 
 /// The tax of a new shop. Its rate counts from long ago: which day it began doesn't matter to a shop that starts now.

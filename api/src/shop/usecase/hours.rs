@@ -4,7 +4,6 @@ use baywright_domain::calendar::{Dates, DayHours, DayOfWeek};
 use baywright_domain::id::{BayId, ClosureId};
 use serde_json::json;
 
-use crate::booking::usecase::warn_of_broken;
 use crate::platform::answer::Page;
 use crate::platform::clock::UtcTime;
 use crate::platform::cursor::{Mark, Paging};
@@ -65,7 +64,7 @@ pub fn replace_week(tx: &mut Tx<'_>, seen: IfMatch, hours: &[(DayOfWeek, DayHour
     seen.check(before.version)?;
     let hours = in_order(hours, "/hours")?;
     let shop = tx.studio.id.to_string();
-    warn_of_broken(tx, "/hours", |tx| Ok(store::hours::put_week(tx.conn, &shop, &hours, before.version + 1)?))?;
+    store::hours::put_week(tx.conn, &shop, &hours, before.version + 1)?;
     record::write(tx, "opening_hours.changed", ("shop", &shop), json!({ "stretches": hours.len().to_string() }))?;
     week(tx)
 }
@@ -94,7 +93,7 @@ pub fn show_closure(tx: &mut Tx<'_>, id: &ClosureId) -> Done<Closure> {
     Ok(store::hours::find(tx, id)?.ok_or_else(|| Problem::not_found("closure"))?)
 }
 
-/// Adds a closure. Bookings that it breaks stay; the answer names them.
+/// Adds a closure. Bookings that it breaks stay.
 ///
 /// # Errors
 /// 409 if the very same closure is there already.
@@ -102,7 +101,7 @@ pub fn add_closure(tx: &mut Tx<'_>, details: &ClosureDetails) -> Done<Closure> {
     known_bay(tx, details)?;
     beside_others(tx, details, None)?;
     let id: ClosureId = ids::new();
-    warn_of_broken(tx, "/first_day", |tx| Ok(store::hours::insert(tx, &id, details)?))?;
+    store::hours::insert(tx, &id, details)?;
     record::write(tx, "closure.added", ("closure", id.as_str()), summary(details))?;
     show_closure(tx, &id)
 }
@@ -113,7 +112,7 @@ pub fn replace_closure(tx: &mut Tx<'_>, id: &ClosureId, seen: IfMatch, details: 
     seen.check(before.version)?;
     known_bay(tx, details)?;
     beside_others(tx, details, Some(id))?;
-    warn_of_broken(tx, "/first_day", |tx| Ok(store::hours::update(tx, id, before.version + 1, details)?))?;
+    store::hours::update(tx, id, before.version + 1, details)?;
     record::write(tx, "closure.changed", ("closure", id.as_str()), summary(details))?;
     show_closure(tx, id)
 }

@@ -4,7 +4,6 @@ use baywright_domain::document::Prices;
 use baywright_domain::money::Money;
 use serde_json::json;
 
-use crate::menu;
 use crate::platform::clock::UtcTime;
 use crate::platform::etag::IfMatch;
 use crate::platform::fail::Done;
@@ -23,15 +22,6 @@ pub fn rates(tx: &mut Tx<'_>) -> Done<(Rates, UtcTime)> {
 pub fn replace_rates(tx: &mut Tx<'_>, seen: IfMatch, rates: &Rates) -> Done<(Rates, UtcTime)> {
     let (before, _) = store::rates::find(tx)?;
     seen.check(before.version)?;
-    if rates.private_prices != before.private_prices && menu::usecase::has_prices(tx)? {
-        let detail = format!(
-            "The menu's prices are {}. Changing this here would read them as {} without changing a number. \
-             Use POST /v1/menu/price-basis, which converts each price by its tax and shows the result first.",
-            before.private_prices.label(),
-            rates.private_prices.label()
-        );
-        return Err(Problem::conflict("menu-has-prices", detail).into());
-    }
     let factors = rates.factors.size.iter().map(|(size, factor)| ("size", size.label(), factor));
     let factors = factors.chain(rates.factors.condition.iter().map(|(class, f)| ("condition", class.label(), f)));
     for (kind, name, factor) in factors {

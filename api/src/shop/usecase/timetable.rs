@@ -1,43 +1,32 @@
 //! What the shop has over a stretch of time, as the rules of scheduling see it.
 
 use baywright_domain::calendar::{Dates, OpeningHours, Weekly, Zone, ZoneRules};
-use baywright_domain::schedule::{Bay, Technician};
-use baywright_domain::time::{Interval, IntervalSet, Minute};
+use baywright_domain::schedule::Bay;
+use baywright_domain::time::{Interval, IntervalSet};
 use chrono::NaiveDate;
 
 use super::Closure;
-use crate::people;
 use crate::platform::fail::Done;
 use crate::platform::tx::Tx;
 use crate::shop::store;
 
-/// The bays in use and the people who work, with their time; ids are the codes. What bookings take is left empty, for
-/// the diary to fill in.
-#[derive(Debug, Clone, Default)]
-pub struct Timetable {
-    /// Bays with features and open time.
-    pub bays: Vec<Bay>,
-    /// People with skills and working time.
-    pub technicians: Vec<Technician>,
-}
-
-/// The timetable from one minute up to another; empty where that is no time.
-pub fn timetable(tx: &mut Tx<'_>, from: Minute, until: Minute) -> Done<Timetable> {
-    let Some(within) = Interval::new(from, until) else { return Ok(Timetable::default()) };
-    let zone = Zone::named(&tx.studio.zone)?;
+/// The bays in use with their features and open time within a stretch; ids are the codes. What bookings take is left
+/// empty, for the diary to fill in.
+pub fn open_bays(tx: &mut Tx<'_>, zone: &Zone, within: Interval) -> Done<Vec<Bay>> {
     // Hours that began the day before may reach in; so may a closure of that day.
     let day = |minute| zone.to_local(minute).date();
-    let first = day(from).checked_sub_days(chrono::Days::new(3)).unwrap_or_else(|| day(from));
-    let last = day(until).checked_add_days(chrono::Days::new(3)).unwrap_or_else(|| day(until));
+    let (from, until) = (day(within.from()), day(within.to()));
+    let first = from.checked_sub_days(chrono::Days::new(3)).unwrap_or(from);
+    let last = until.checked_add_days(chrono::Days::new(3)).unwrap_or(until);
     let closures = store::hours::between(tx, first, last)?;
     let weekly = weekly(&store::hours::week(tx)?.0);
     let bays = store::bay::all(tx)?.into_iter().filter(|bay| bay.details.in_use).map(|bay| Bay {
         features: features(&bay),
-        open: open(&weekly, closed(&closures, &bay.id), &zone, within),
+        open: open(&weekly, closed(&closures, &bay.id), zone, within),
         held: IntervalSet::EMPTY,
         code: bay.id.to_string(),
     });
-    Ok(Timetable { bays: bays.collect(), technicians: people::usecase::working(tx, &zone, within)? })
+    Ok(bays.collect())
 }
 
 /// When the whole shop is open, with its closures from `first` to `last`; days outside those look open as usual.

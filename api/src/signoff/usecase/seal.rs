@@ -5,7 +5,7 @@ use baywright_domain::signoff::Evidence;
 use serde_json::{Value, json};
 
 use super::{Signoff, Subject};
-use crate::documents::canonical::{canonical, digest};
+use crate::platform::canonical::{canonical, digest};
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::{Done, Fail};
 use crate::platform::problem::Problem;

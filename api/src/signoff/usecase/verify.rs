@@ -3,7 +3,7 @@
 use serde_json::Value;
 
 use super::Signoff;
-use crate::documents::canonical::{canonical, digest};
+use crate::platform::canonical::{canonical, digest};
 use crate::platform::fail::Done;
 use crate::platform::tx::Tx;
 use crate::signoff::store;

@@ -9,7 +9,7 @@ use serde_json::json;
 use super::compose::{Composed, compose};
 use super::write::under_way;
 use super::{Frozen, Shown, Variation, agreed, find, letter, show};
-use crate::documents::canonical::{canonical, digest};
+use crate::platform::canonical::{canonical, digest};
 use crate::platform::etag::IfMatch;
 use crate::platform::fail::{Done, Fail};
 use crate::platform::problem::Problem;

@@ -7,13 +7,13 @@ use crate::platform::db::Conn;
 use crate::platform::fail::Stored;
 use crate::schema::setup_code as code;
 
-pub(in crate::access) fn insert(conn: &mut Conn, digest: &str, now: UtcTime) -> Stored<()> {
+pub(super) fn insert(conn: &mut Conn, digest: &str, now: UtcTime) -> Stored<()> {
     diesel::insert_into(code::table).values((code::digest.eq(digest), code::created_at.eq(now.ms()))).execute(conn)?;
     Ok(())
 }
 
 /// Whether the code was made after `limit`.
-pub(in crate::access) fn holds(conn: &mut Conn, digest: &str, limit: UtcTime) -> Stored<bool> {
+pub(super) fn holds(conn: &mut Conn, digest: &str, limit: UtcTime) -> Stored<bool> {
     let found: Option<String> = code::table
         .filter(code::digest.eq(digest))
         .filter(code::created_at.gt(limit.ms()))
@@ -23,7 +23,7 @@ pub(in crate::access) fn holds(conn: &mut Conn, digest: &str, limit: UtcTime) ->
     Ok(found.is_some())
 }
 
-pub(in crate::access) fn remove_all(conn: &mut Conn) -> Stored<()> {
+pub(super) fn remove_all(conn: &mut Conn) -> Stored<()> {
     diesel::delete(code::table).execute(conn)?;
     Ok(())
 }

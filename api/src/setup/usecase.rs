@@ -1,5 +1,7 @@
 //! The first start: nobody can sign in yet, and whoever reads the program's output founds the shop.
 
+mod found;
+
 use std::sync::Arc;
 
 use baywright_domain::calendar::Zone;
@@ -7,9 +9,9 @@ use baywright_domain::money::{Currency, Money, Percent};
 use baywright_domain::people::Role;
 use rust_decimal::Decimal;
 
-use super::attempt::slow;
-use super::session::{self, Opened};
-use crate::access::store;
+use super::store;
+use crate::access;
+use crate::access::usecase::Opened;
 use crate::menu;
 use crate::menu::usecase::FirstMenu;
 use crate::people::usecase::NewPerson;
@@ -23,7 +25,9 @@ use crate::platform::problem::{FieldFault, Problem};
 use crate::platform::tx::Tx;
 use crate::platform::wire::Secret;
 use crate::platform::{ids, password, token};
-use crate::shop::usecase::{NewShop, any_shop, found};
+use crate::shop::usecase::any_shop;
+
+pub use found::{NewShop, found};
 
 /// How long a setup code holds, in minutes; every start of the program makes another.
 const CODE_MINUTES: i64 = 24 * 60;
@@ -85,7 +89,7 @@ pub fn setup_code(db: &Db, now: UtcTime) -> Done<Option<String>> {
     let bytes = ids::random::<20>().map_err(Fail::unexpected)?;
     let letters: Vec<char> = bytes.iter().map(|byte| char::from(LETTERS[usize::from(byte % 32)])).collect();
     let code = letters.chunks(5).map(String::from_iter).collect::<Vec<_>>().join("-");
-    db.write(Scope::Program, |conn| Ok(store::setup::insert(conn, &token::digest(&code), now)?))?;
+    db.write(Scope::Program, |conn| Ok(store::insert(conn, &token::digest(&code), now)?))?;
     Ok(Some(code))
 }
 
@@ -94,7 +98,7 @@ pub fn setup_code(db: &Db, now: UtcTime) -> Done<Option<String>> {
 /// # Errors
 /// 409 if there is a shop already; 422 with every fault of the form at once.
 pub fn set_up(door: &Door, setup: &Setup) -> Done<Opened> {
-    slow(door)?;
+    access::usecase::slow(door)?;
     let code = token::digest(&setup.code.trim().to_uppercase());
     let known = [setup.owner_name.as_str(), &setup.owner_email, &setup.shop_name];
     let mut faults = setup_faults(Some(&setup.zone), Some(setup.tax), Some((&setup.password, &known)));
@@ -131,13 +135,12 @@ pub fn set_up(door: &Door, setup: &Setup) -> Done<Opened> {
     door.write(|conn| {
         may(conn, &code, door.now())?;
         let (shop, owner) = found(conn, config, door.now(), &new)?;
-        store::setup::remove_all(conn)?;
+        store::remove_all(conn)?;
         let mut tx = Tx::for_program(conn, Actor::Operator, &shop, door.now(), Arc::clone(config))?;
         if let Some(first) = &setup.first_menu {
             menu::usecase::load_first(&mut tx, IfMatch::version(0), first)?;
         }
-        let account = store::account::by_id(tx.conn, &shop, &owner)?;
-        session::open(&mut tx, keys, &account.ok_or_else(|| Fail::unexpected("the owner is not there"))?)
+        access::usecase::open_for(&mut tx, keys, &owner)
     })
 }
 
@@ -146,7 +149,7 @@ fn may(conn: &mut Conn, code: &str, now: UtcTime) -> Done<()> {
         let detail = "There is a shop already. Sign in, or add another one with `baywright shop create`.";
         return Err(Problem::conflict("set-up-already", detail).into());
     }
-    if store::setup::holds(conn, code, now.plus_minutes(-CODE_MINUTES))? {
+    if store::holds(conn, code, now.plus_minutes(-CODE_MINUTES))? {
         return Ok(());
     }
     let detail = "This is not the code that the program printed when it started. Read it there, or start it again.";

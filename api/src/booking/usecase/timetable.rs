@@ -1,0 +1,27 @@
+//! What the shop has over a stretch of time, as the rules of scheduling see it.
+
+use baywright_domain::calendar::Zone;
+use baywright_domain::schedule::{Bay, Technician};
+use baywright_domain::time::{Interval, Minute};
+
+use crate::platform::fail::Done;
+use crate::platform::tx::Tx;
+use crate::{people, shop};
+
+/// The bays in use and the people who work, with their time; ids are the codes. What bookings take is left empty, for
+/// the diary to fill in.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Timetable {
+    /// Bays with features and open time.
+    pub(super) bays: Vec<Bay>,
+    /// People with skills and working time.
+    pub(super) technicians: Vec<Technician>,
+}
+
+/// The timetable from one minute up to another; empty where that is no time.
+pub(super) fn timetable(tx: &mut Tx<'_>, from: Minute, until: Minute) -> Done<Timetable> {
+    let Some(within) = Interval::new(from, until) else { return Ok(Timetable::default()) };
+    let zone = Zone::named(&tx.studio.zone)?;
+    let bays = shop::usecase::open_bays(tx, &zone, within)?;
+    Ok(Timetable { bays, technicians: people::usecase::working(tx, &zone, within)? })
+}
