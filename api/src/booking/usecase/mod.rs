@@ -44,6 +44,7 @@ pub use list::{Wanted, day, list, of_quote, starting, within, work_of};
 pub use moves::{book, cancel, deposit_received, hand_over, make_ready, miss, relocate};
 pub use offer::{MOST_OFFERS, Offer, Promised, Question, Relaxation, availability};
 pub use place::{NewBooking, Wish, is_plainly_taken, make, not_before, warn_if_too_early};
+pub use timetable::{Timetable, timetable};
 pub use undo::{Last, leave_bay, nothing_to_undo, undo};
 pub use week::{Movable, Move, Overrun, Staying, WeekBook, change_week, days_until, last_finish_of_car, week_book};
 pub use why::Hindered;
@@ -178,7 +179,7 @@ pub fn is_booked_for(tx: &mut Tx<'_>, id: &BookingId, who: &PersonId) -> Done<bo
 
 /// When a bay is open from a minute on, for as long as the diary looks ahead.
 pub fn bay_hours(tx: &mut Tx<'_>, bay: &BayId, from: Minute) -> Done<IntervalSet> {
-    let timetable = timetable::timetable(tx, from, from + Minutes::new(AHEAD_DAYS * 1440))?;
+    let timetable = timetable(tx, from, from + Minutes::new(AHEAD_DAYS * 1440))?;
     let bay = timetable.bays.into_iter().find(|one| one.code == bay.as_str());
     Ok(bay.map_or(IntervalSet::EMPTY, |bay| bay.open))
 }

@@ -11,15 +11,15 @@ use crate::{people, shop};
 /// The bays in use and the people who work, with their time; ids are the codes. What bookings take is left empty, for
 /// the diary to fill in.
 #[derive(Debug, Clone, Default)]
-pub(super) struct Timetable {
+pub struct Timetable {
     /// Bays with features and open time.
-    pub(super) bays: Vec<Bay>,
+    pub bays: Vec<Bay>,
     /// People with skills and working time.
-    pub(super) technicians: Vec<Technician>,
+    pub technicians: Vec<Technician>,
 }
 
 /// The timetable from one minute up to another; empty where that is no time.
-pub(super) fn timetable(tx: &mut Tx<'_>, from: Minute, until: Minute) -> Done<Timetable> {
+pub fn timetable(tx: &mut Tx<'_>, from: Minute, until: Minute) -> Done<Timetable> {
     let Some(within) = Interval::new(from, until) else { return Ok(Timetable::default()) };
     let zone = Zone::named(&tx.studio.zone)?;
     let bays = shop::usecase::open_bays(tx, &zone, within)?;
