@@ -35,6 +35,7 @@ pub mod proposal;
 pub mod quote;
 pub mod reminder;
 pub mod schema;
+pub mod seal;
 pub mod search;
 pub mod server;
 pub mod setup;

@@ -11,7 +11,7 @@ use baywright::platform::db::Scope;
 use baywright::platform::etag::IfMatch;
 use baywright::platform::fail::{DbError, Fail};
 use baywright::platform::identity::Role;
-use baywright::signoff::usecase::verify_seals;
+use baywright::seal::usecase::verify_seals;
 use baywright_domain::document::Prices;
 use baywright_domain::id::InvoiceId;
 use baywright_tests::make::invoice::{document, source};

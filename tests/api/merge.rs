@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use baywright::platform::fail::DbError;
 use baywright::platform::identity::Role;
 use baywright::platform::record;
-use baywright::signoff::usecase::verify_seals;
+use baywright::seal::usecase::verify_seals;
 use baywright_tests::answer::Answer;
 use baywright_tests::make::booking::floor_menu;
 use baywright_tests::make::menu::with;

@@ -8,7 +8,7 @@ use baywright::platform::db::dump;
 use baywright::platform::fail::Fail;
 use baywright::platform::identity::Role;
 use baywright::platform::{record, token};
-use baywright::signoff::usecase::verify_seals;
+use baywright::seal::usecase::verify_seals;
 use baywright_tests::answer::Answer;
 use baywright_tests::make::booking::floor_menu;
 use baywright_tests::make::menu::with;

@@ -11,7 +11,7 @@ use baywright::platform::canonical::hex;
 use baywright::platform::fail::DbError;
 use baywright::platform::identity::Role;
 use baywright::schema::{link, signoff};
-use baywright::signoff::usecase::verify_seals;
+use baywright::seal::usecase::verify_seals;
 use baywright_tests::make::quote::tag;
 use baywright_tests::on_each_engine;
 use baywright_tests::visitor::changed;

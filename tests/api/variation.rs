@@ -2,7 +2,7 @@
 
 use baywright::platform::fail::DbError;
 use baywright::platform::identity::Role;
-use baywright::signoff::usecase::verify_seals;
+use baywright::seal::usecase::verify_seals;
 use baywright::variation::usecase::agreed;
 use baywright_domain::id::QuoteId;
 use baywright_domain::money::Money;

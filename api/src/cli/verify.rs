@@ -9,8 +9,8 @@ use crate::media;
 use crate::platform::config::Store;
 use crate::platform::db::embedded_file;
 use crate::platform::record;
+use crate::seal::usecase::verify_seals;
 use crate::shop::usecase::shops;
-use crate::signoff::usecase::verify_seals;
 
 /// For each shop the log's chain is followed from its start, every seal is made anew from its document, and the files of
 /// every photograph are compared with their digests.

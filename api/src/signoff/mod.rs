@@ -2,8 +2,7 @@
 //!
 //! What was shown is a document in canonical JSON (RFC 8785) with its digest; the evidence of the yes is a second one,
 //! which names the first by its digest. Neither ever changes: triggers on both engines see to that, and
-//! [`usecase::verify_seals`] recomputes every digest.
-
+//! [`crate::seal`] recomputes every digest.
 //!
 //! | route | who | what |
 //! | --- | --- | --- |

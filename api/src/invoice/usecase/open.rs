@@ -54,7 +54,7 @@ pub fn overdue(tx: &mut Tx<'_>, after: Option<&Invoice>, limit: i64) -> Done<Vec
     Ok(store::overdue(tx, today, after, limit)?)
 }
 
-/// Document and digest of up to `most` issued invoices, after that id: what [`crate::signoff`] verifies.
+/// Document and digest of up to `most` issued invoices, after that id: what [`crate::seal`] verifies.
 pub fn sealed_documents(tx: &mut Tx<'_>, after: &str, most: i64) -> Done<Vec<(String, String, String)>> {
     Ok(store::sealed(tx, after, most)?)
 }

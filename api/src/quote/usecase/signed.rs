@@ -147,7 +147,7 @@ fn not_signed(tx: &mut Tx<'_>, quote: &Quote) -> Done<Problem> {
     Ok(Problem::conflict("quote-not-signed", detail))
 }
 
-/// Document and digest of up to `most` revisions that were ever sent, after that id: what [`crate::signoff`] verifies.
+/// Document and digest of up to `most` revisions that were ever sent, after that id: what [`crate::seal`] verifies.
 pub fn sealed_documents(tx: &mut Tx<'_>, after: &str, most: i64) -> Done<Vec<(String, String, String)>> {
     Ok(store::sealed(tx, after, most)?)
 }

@@ -3,7 +3,6 @@
 mod early_start;
 mod link;
 mod seal;
-mod verify;
 
 use baywright_domain::customer::{Kept, kept_until};
 use baywright_domain::id::{LinkId, PersonId, SignoffId};
@@ -17,8 +16,7 @@ pub use early_start::{agree_to_early_start, early_start_agreed};
 pub use link::{
     IN_PERSON_MINUTES, KEPT_DAYS, NewLink, answered, issue, links, opened, read_link, revoke, shop_of_token, trail,
 };
-pub use seal::{find, seal};
-pub use verify::{Broken, verify_seals};
+pub use seal::{find, seal, signoffs};
 
 /// What a link or a sign-off is for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]

@@ -18,6 +18,11 @@ pub fn find(tx: &mut Tx<'_>, subject: &Subject) -> Done<Option<Signoff>> {
     Ok(store::find(tx, subject)?)
 }
 
+/// Up to `most` sign-offs after that id, in order of id: what [`crate::seal`] verifies.
+pub fn signoffs(tx: &mut Tx<'_>, after: &str, most: i64) -> Done<Vec<Signoff>> {
+    Ok(store::batch(tx, after, most)?)
+}
+
 /// Seals a yes for good. `agreed` says in figures what the choices come to; it is sealed with the evidence.
 ///
 /// # Errors

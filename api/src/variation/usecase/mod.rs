@@ -139,7 +139,7 @@ pub fn unanswered(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Option<u32>> {
     Ok(all.iter().find(|variation| variation.state == VariationState::Sent).map(|variation| variation.number))
 }
 
-/// Document and digest of up to `most` variations that were ever sent, after that id: what [`crate::signoff`] verifies.
+/// Document and digest of up to `most` variations that were ever sent, after that id: what [`crate::seal`] verifies.
 pub fn sealed_documents(tx: &mut Tx<'_>, after: &str, most: i64) -> Done<Vec<(String, String, String)>> {
     Ok(store::sealed(tx, after, most)?)
 }

@@ -2,12 +2,11 @@
 
 use serde_json::Value;
 
-use super::Signoff;
 use crate::platform::canonical::{canonical, digest};
 use crate::platform::fail::Done;
 use crate::platform::tx::Tx;
-use crate::signoff::store;
-use crate::{invoice, quote, variation};
+use crate::signoff::usecase::Signoff;
+use crate::{invoice, quote, signoff, variation};
 
 /// A seal that does not hold.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -32,8 +31,8 @@ const BATCH: i64 = 200;
 /// Id, document and digest of what a feature ever sent, after an id, at most so many.
 type Sealed = fn(&mut Tx<'_>, &str, i64) -> Done<Vec<(String, String, String)>>;
 
-/// Every broken seal of the shop: revisions, variations and invoices whose document is not what was sealed, and sign-offs whose document or
-/// evidence is not, or whose evidence speaks of another document. An empty list means that all hold.
+/// Every broken seal of the shop: revisions, variations and invoices whose document is not what was sealed, and sign-offs
+/// whose document or evidence is not, or whose evidence speaks of another document. An empty list means that all hold.
 pub fn verify_seals(tx: &mut Tx<'_>) -> Done<Vec<Broken>> {
     let mut broken = Vec::new();
     let mut after = String::new();
@@ -56,7 +55,7 @@ pub fn verify_seals(tx: &mut Tx<'_>) -> Done<Vec<Broken>> {
         after.clear();
     }
     loop {
-        let batch = store::batch(tx, &after, BATCH)?;
+        let batch = signoff::usecase::signoffs(tx, &after, BATCH)?;
         let Some(last) = batch.last() else { break };
         after = last.id.to_string();
         for signoff in batch {
