@@ -140,7 +140,7 @@ pub fn add(tx: &mut Tx<'_>, vehicle_id: &VehicleId, details: &Details) -> Done<I
     store::insert(tx, &id, vehicle_id, details)?;
     let detail = json!({ "vehicle_id": vehicle_id.as_str(), "stage": details.stage.as_str() });
     record::write(tx, "inspection.added", ("inspection", id.as_str()), detail)?;
-    look(tx, vehicle_id, &id, details)?;
+    look(tx, details);
     show(tx, &id)
 }
 
@@ -166,7 +166,7 @@ pub fn replace(
         store::void_decisions(tx, id)?;
     }
     record::write(tx, "inspection.changed", ("inspection", id.as_str()), json!({ "decision_void": void }))?;
-    look(tx, vehicle_id, id, details)?;
+    look(tx, details);
     show(tx, id)
 }
 

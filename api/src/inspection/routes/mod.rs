@@ -11,14 +11,17 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
 
-use super::usecase::{self, Wanted};
+use super::usecase::{self, Inspection, Wanted};
+use crate::job;
 use crate::platform::answer::{Answer, Created, Page, item, page};
 use crate::platform::body::Body;
 use crate::platform::call::Call;
 use crate::platform::cursor::List;
 use crate::platform::etag::{IfMatch, IfNoneMatch};
+use crate::platform::fail::Done;
 use crate::platform::idempotency::IdempotencyKey;
 use crate::platform::identity::{Crew, Owner};
+use crate::platform::tx::Tx;
 use crate::platform::wire::{Reference, Word, Words, integer};
 pub use body::{DecisionBody, InspectionBody};
 pub use view::{InspectionLine, InspectionView};
@@ -95,10 +98,18 @@ async fn list(call: Call<Crew>, list: List<InspectionFilter>) -> Answer {
 async fn create(call: Call<Crew>, _: IdempotencyKey, body: Body<InspectionBody>) -> Answer {
     let (vehicle, details) = body.value.checked()?;
     call.create(move |tx| {
-        let view = InspectionView::of(usecase::add(tx, &vehicle, &details)?)?;
+        let added = usecase::add(tx, &vehicle, &details)?;
+        warn_of_odometer(tx, &added)?;
+        let view = InspectionView::of(added)?;
         Ok(Created { location: format!("/v1/inspections/{}", view.id()), view })
     })
     .await
+}
+
+/// Warns of an odometer that shows less than when it was last read.
+fn warn_of_odometer(tx: &mut Tx<'_>, inspection: &Inspection) -> Done<()> {
+    let Some(shown) = inspection.details.odometer.and_then(|shown| u32::try_from(shown).ok()) else { return Ok(()) };
+    job::usecase::odometer(tx, &inspection.vehicle_id, inspection.odometer_unit, shown, Some(&inspection.id))
 }
 
 /// Read an inspection.
@@ -121,7 +132,12 @@ async fn show(call: Call<Crew>, id: Path<String>, known: IfNoneMatch) -> Answer 
 async fn replace(call: Call<Crew>, id: Path<String>, seen: IfMatch, body: Body<InspectionBody>) -> Answer {
     let id = InspectionId::new(id.into_inner());
     let (vehicle, details) = body.value.checked()?;
-    call.change(move |tx| InspectionView::of(usecase::replace(tx, &id, seen, &vehicle, &details)?)).await
+    call.change(move |tx| {
+        let replaced = usecase::replace(tx, &id, seen, &vehicle, &details)?;
+        warn_of_odometer(tx, &replaced)?;
+        InspectionView::of(replaced)
+    })
+    .await
 }
 
 /// Complete an inspection.
