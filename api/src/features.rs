@@ -3,7 +3,7 @@
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use crate::clockwork::Job;
-use crate::platform::personal::Holder;
+use crate::platform::personal::{Holder, Shows};
 use crate::platform::{idempotency, record};
 
 /// Adds one feature's routes.
@@ -91,4 +91,9 @@ pub fn holders() -> [Holder; 18] {
         crate::message::usecase::HOLDER,
         record::HOLDER,
     ]
+}
+
+/// The features that show photographs, so that none is removed while a record of another customer shows it.
+pub fn photos_shown_by() -> [Shows; 2] {
+    [crate::inspection::usecase::shown, crate::job::usecase::shown]
 }

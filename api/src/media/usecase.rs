@@ -14,7 +14,6 @@ use crate::platform::personal::{Held, Holder, Left, Of};
 use crate::platform::problem::Problem;
 use crate::platform::tx::Tx;
 use crate::platform::{ids, record};
-use crate::{inspection, job};
 
 /// Which of a photograph's files.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -201,8 +200,10 @@ pub const HOLDER: Holder = Holder {
     forget: |tx, leaving| {
         // The customer's own inspections and notes show none any more; what is left is another customer's as well.
         let ids = leaving.ids("photo");
-        let mut others = inspection::usecase::shown(tx, &ids)?;
-        others.extend(job::usecase::shown(tx, &ids)?);
+        let mut others: Vec<String> = Vec::new();
+        for shown in &leaving.photos_shown_by {
+            others.extend(shown(tx, &ids)?);
+        }
         let photos: Vec<PhotoId> = ids.into_iter().filter(|id| !others.contains(id)).map(PhotoId::new).collect();
         Ok(Left { files: forget(tx, &photos)?, ..Left::default() })
     },

@@ -61,6 +61,9 @@ pub struct Holder {
     pub forget: fn(&mut Tx<'_>, &Leaving) -> Done<Left>,
 }
 
+/// Those of some photographs that a feature's rows show.
+pub type Shows = fn(&mut Tx<'_>, &[String]) -> Done<Vec<String>>;
+
 /// A customer who is being erased, with all that was found of them before.
 #[derive(Debug, Clone)]
 pub struct Leaving {
@@ -70,6 +73,8 @@ pub struct Leaving {
     pub rows: BTreeMap<&'static str, Vec<Value>>,
     /// The years for which the shop keeps tax records.
     pub keep_years: u8,
+    /// The features that show photographs: what they show by now is another customer's as well.
+    pub photos_shown_by: Vec<Shows>,
 }
 
 impl Leaving {

@@ -13,7 +13,7 @@ use serde_json::{Value, json};
 pub use self::erased::{forget_old, was_erased};
 use self::readable::Reader;
 use crate::customer::usecase::{self as customer, Customer};
-use crate::features::holders;
+use crate::features::{holders, photos_shown_by};
 use crate::platform::db::dump;
 use crate::platform::etag::IfMatch;
 use crate::platform::fail::{DbError, Done};
@@ -73,7 +73,8 @@ pub fn held(tx: &mut Tx<'_>, id: &CustomerId) -> Done<(CustomerId, Vec<Records>)
 /// Finds all rows of a customer, in the features' order.
 fn gather(tx: &mut Tx<'_>, id: &CustomerId) -> Done<Leaving> {
     let keep_years = shop::usecase::settings(tx)?.terms.keep_years;
-    let mut found = Leaving { customer: id.clone(), rows: BTreeMap::new(), keep_years };
+    let (rows, photos_shown_by) = (BTreeMap::new(), photos_shown_by().to_vec());
+    let mut found = Leaving { customer: id.clone(), rows, keep_years, photos_shown_by };
     let shop = tx.studio.id.clone();
     let tables = dump::tables(tx.conn)?;
     for held in holders().iter().flat_map(|holder| holder.held) {
