@@ -13,6 +13,7 @@ use crate::platform::body::Body;
 use crate::platform::call::Call;
 use crate::platform::identity::Owner;
 use crate::platform::wire::{Line, Reference};
+use crate::quote::usecase::waiting_since;
 
 /// Why an edition is withdrawn.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
@@ -36,7 +37,7 @@ pub(super) struct WithdrawBody {
 pub(super) async fn withdraw(call: Call<Owner>, id: Path<String>, body: Body<WithdrawBody>) -> Answer {
     let (id, reason) = (MenuRevisionId::new(id.into_inner()), body.value.reason);
     call.change(move |tx| {
-        let revision = usecase::withdraw(tx, &id, reason.as_ref().map(Line::as_str))?;
+        let revision = usecase::withdraw(tx, &id, reason.as_ref().map(Line::as_str), waiting_since)?;
         Ok(MenuRevisionView::of(revision, false))
     })
     .await

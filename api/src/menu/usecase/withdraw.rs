@@ -6,11 +6,12 @@ use serde_json::json;
 
 use super::{Revision, show_revision};
 use crate::menu::store;
+use crate::platform::clock::UtcTime;
 use crate::platform::fail::Done;
 use crate::platform::problem::Problem;
 use crate::platform::record;
 use crate::platform::tx::Tx;
-use crate::{quote, shop};
+use crate::shop;
 
 /// How many quotes a refusal names.
 const NAMED: usize = 5;
@@ -18,10 +19,18 @@ const NAMED: usize = 5;
 /// Withdraws a published edition that is in force or will be. It stays readable, and is never in force again: what was in
 /// force before it is so again. Quotes that were signed keep their own copy of the menu.
 ///
+/// Quotes stand above the menu, so whoever calls says which wait for an answer: `waiting_since` gives the numbers of those
+/// that were sent at a moment or later, at most so many.
+///
 /// # Errors
 /// 404 where the shop has no such edition; 409 where it was withdrawn or replaced, or while quotes with its prices wait
 /// for an answer; 422 where it was published too long ago and no reason is given.
-pub fn withdraw(tx: &mut Tx<'_>, id: &MenuRevisionId, reason: Option<&str>) -> Done<Revision> {
+pub fn withdraw(
+    tx: &mut Tx<'_>,
+    id: &MenuRevisionId,
+    reason: Option<&str>,
+    waiting_since: impl FnOnce(&mut Tx<'_>, UtcTime, usize) -> Done<Vec<String>>,
+) -> Done<Revision> {
     let (revision, _) = show_revision(tx, id)?;
     let number = revision.number;
     if revision.withdrawn_at.is_some() {
@@ -38,7 +47,8 @@ pub fn withdraw(tx: &mut Tx<'_>, id: &MenuRevisionId, reason: Option<&str>) -> D
     let free = shop::usecase::settings(tx)?.terms.undo;
     let reason = undo::reason(revision.published_at.datetime(), tx.now.datetime(), free, reason)?;
     if revision.from <= tx.now {
-        no_quotes_wait(tx, &revision)?;
+        let since = revision.from.max(revision.published_at);
+        no_quotes_wait(number, &waiting_since(tx, since, NAMED + 1)?)?;
     }
     store::withdraw(tx, id, reason.as_deref())?;
     let now = tx.now;
@@ -58,19 +68,16 @@ pub fn withdraw(tx: &mut Tx<'_>, id: &MenuRevisionId, reason: Option<&str>) -> D
 }
 
 /// Says no while customers have prices of this edition in hand and haven't answered.
-fn no_quotes_wait(tx: &mut Tx<'_>, revision: &Revision) -> Done<()> {
-    let since = revision.from.max(revision.published_at);
-    let numbers = quote::usecase::waiting_since(tx, since, NAMED + 1)?;
+fn no_quotes_wait(edition: i64, numbers: &[String]) -> Result<(), Problem> {
     if numbers.is_empty() {
         return Ok(());
     }
     let more = if numbers.len() > NAMED { " and more" } else { "" };
     let named: Vec<&str> = numbers.iter().take(NAMED).map(String::as_str).collect();
     let detail = format!(
-        "Customers have quotes with the prices of edition {}: {}{more}. Withdraw those quotes first, or publish a corrected \
-         menu instead.",
-        revision.number,
+        "Customers have quotes with the prices of edition {edition}: {}{more}. Withdraw those quotes first, or publish a \
+         corrected menu instead.",
         named.join(", ")
     );
-    Err(Problem::conflict("undo-first", detail).into())
+    Err(Problem::conflict("undo-first", detail))
 }
