@@ -9,6 +9,7 @@ use crate::invoice::store;
 use crate::platform::clock::UtcTime;
 use crate::platform::etag::IfMatch;
 use crate::platform::fail::Done;
+use crate::platform::problem::Problem;
 use crate::platform::record;
 use crate::platform::tx::Tx;
 
@@ -17,11 +18,21 @@ pub fn issued_of(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Option<Invoice>> {
     Ok(store::issued_of(tx, quote)?)
 }
 
-/// The issued invoice of a quote, where it was issued after a moment.
-pub fn issued_since(tx: &mut Tx<'_>, quote: &QuoteId, at: UtcTime) -> Done<Option<Invoice>> {
-    let Some(invoice) = store::issued_of(tx, quote)? else { return Ok(None) };
+/// Says no where the work of a quote was invoiced after a moment, so that what came before the invoice isn't undone.
+///
+/// # Errors
+/// 409 that names the invoice.
+pub fn not_invoiced_since(tx: &mut Tx<'_>, quote: &QuoteId, at: UtcTime) -> Done<()> {
+    let Some(invoice) = store::issued_of(tx, quote)? else { return Ok(()) };
     let issued = record::moment(tx, "invoice.issued", invoice.id.as_str())?;
-    Ok(Some(invoice).filter(|_| issued.is_none_or(|issued| issued >= at)))
+    if issued.is_some_and(|issued| issued < at) {
+        return Ok(());
+    }
+    let detail = format!(
+        "Invoice {} was issued for this work since. Credit that invoice first.",
+        invoice.number.as_deref().unwrap_or_default()
+    );
+    Err(Problem::conflict("undo-first", detail).into())
 }
 
 /// Gives up what is open, with the owner's reason.

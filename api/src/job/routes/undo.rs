@@ -10,6 +10,7 @@ use utoipa::ToSchema;
 use super::step::{address, go};
 use super::view::StepView;
 use crate::booking::BookingView;
+use crate::invoice::usecase::not_invoiced_since;
 use crate::job::usecase;
 use crate::platform::answer::Answer;
 use crate::platform::body::Body;
@@ -86,7 +87,8 @@ pub(super) struct EndWaitBody {
 pub(super) async fn undo_booking(call: Call<Crew>, id: Path<String>, seen: IfMatch, body: Body<UndoBody>) -> Answer {
     let (id, reason) = (BookingId::new(id.into_inner()), body.value.reason);
     call.change(move |tx| {
-        let undone = usecase::undo_booking(tx, &id, seen, reason.as_ref().map(Line::as_str))?;
+        let reason = reason.as_ref().map(Line::as_str);
+        let undone = usecase::undo_booking(tx, &id, seen, reason, not_invoiced_since)?;
         Ok(BookingView::of(undone, tx))
     })
     .await

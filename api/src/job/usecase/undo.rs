@@ -1,7 +1,7 @@
 //! Undoing: the last move of a step, and the last move of a booking with what followed from it for the job.
 
 use baywright_domain::booking::BookingMove;
-use baywright_domain::id::{BookingId, JobId, PersonId};
+use baywright_domain::id::{BookingId, JobId, PersonId, QuoteId};
 use baywright_domain::job::{StepMove, StepState};
 use baywright_domain::menu::Code;
 use baywright_domain::undo::{self, UndoRefusal};
@@ -11,14 +11,14 @@ use serde_json::json;
 use super::step::{again, busy_meanwhile, may_change};
 use super::{Job, Step, of_booking, own, store, technician};
 use crate::amendment::usecase::{self as amendment, What};
-use crate::booking::usecase::{Detailed, Last, nothing_to_undo};
+use crate::booking::usecase::{Detailed, nothing_to_undo};
 use crate::platform::clock::UtcTime;
 use crate::platform::etag::IfMatch;
 use crate::platform::fail::Done;
 use crate::platform::problem::Problem;
 use crate::platform::record;
 use crate::platform::tx::Tx;
-use crate::{booking, invoice, learning, plan, shop, variation};
+use crate::{booking, learning, plan, shop, variation};
 
 /// Undoes the last move of a step: its state, its clock and what it used are as they were before.
 ///
@@ -76,10 +76,18 @@ fn not_elsewhere(tx: &mut Tx<'_>, job: &JobId, who: &PersonId) -> Done<()> {
 
 /// Undoes the last move of a booking: arrival, ready, hand-over, missed or cancelled, with what followed from it.
 ///
+/// Invoices stand above jobs, so whoever calls brings the check that the work of a quote wasn't invoiced since a moment.
+///
 /// # Errors
 /// 409 where there is nothing to undo, or something was built on it: the problem says what to undo first. 422 where it
 /// was done too long ago and no reason is given. 403 where a technician asks whose job it isn't.
-pub fn undo_booking(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch, reason: Option<&str>) -> Done<Detailed> {
+pub fn undo_booking(
+    tx: &mut Tx<'_>,
+    id: &BookingId,
+    seen: IfMatch,
+    reason: Option<&str>,
+    not_invoiced_since: impl FnOnce(&mut Tx<'_>, &QuoteId, UtcTime) -> Done<()>,
+) -> Done<Detailed> {
     let booking = booking::usecase::show(tx, id)?;
     seen.check(booking.version)?;
     let job = of_booking(tx, id)?;
@@ -94,7 +102,7 @@ pub fn undo_booking(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch, reason: Opti
     let Some(job) = job else { return booking::usecase::undo(tx, &booking, last, reason) };
     match last.what {
         BookingMove::Arrive => nothing_begun(tx, &job)?,
-        _ => not_invoiced(tx, &job, last)?,
+        _ => not_invoiced_since(tx, &job.booking.quote, last.at)?,
     }
     let undone = booking::usecase::undo(tx, &booking, last, reason)?;
     match last.what {
@@ -133,14 +141,4 @@ fn nothing_begun(tx: &mut Tx<'_>, job: &Job) -> Done<()> {
         return Err(Problem::conflict("undo-first", detail).into());
     }
     Ok(())
-}
-
-/// Says no where the work was invoiced since.
-fn not_invoiced(tx: &mut Tx<'_>, job: &Job, last: Last) -> Done<()> {
-    let Some(invoice) = invoice::usecase::issued_since(tx, &job.booking.quote, last.at)? else { return Ok(()) };
-    let detail = format!(
-        "Invoice {} was issued for this work since. Credit that invoice first.",
-        invoice.number.as_deref().unwrap_or_default()
-    );
-    Err(Problem::conflict("undo-first", detail).into())
 }
