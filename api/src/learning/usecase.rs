@@ -4,17 +4,15 @@ use std::collections::BTreeSet;
 
 use baywright_domain::id::JobId;
 use baywright_domain::inspection::ConditionClass;
-use baywright_domain::job::StepState;
 use baywright_domain::learning::{Beliefs, Grounded, Grounds, Learned, Lesson, Misfit, Policy, Prior};
 use baywright_domain::menu::{Code, Menu};
 use baywright_domain::plan::Hands;
 use baywright_domain::time::Minutes;
-use baywright_domain::vehicle::{Car, SizeClass};
+use baywright_domain::vehicle::SizeClass;
 use rust_decimal::Decimal;
 use serde_json::json;
 
 use super::store;
-use crate::job::usecase::Job;
 use crate::menu::usecase::Draft;
 use crate::platform::clock::UtcTime;
 use crate::platform::etag::IfMatch;
@@ -23,7 +21,7 @@ use crate::platform::personal::{Held, Holder, Left};
 use crate::platform::problem::Problem;
 use crate::platform::record;
 use crate::platform::tx::Tx;
-use crate::{menu, plan, shop};
+use crate::{menu, shop};
 
 /// The most outliers that are listed of a step.
 pub const MOST_OUTLIERS: usize = 20;
@@ -93,31 +91,9 @@ pub struct Taken {
     pub jobs: usize,
 }
 
-/// Keeps what each finished step of a job that is ready took. Steps without a budget teach nothing.
-pub fn learn(tx: &mut Tx<'_>, job: &Job, menu: &Menu, car: Car) -> Done<()> {
-    let plan = plan::usecase::show(tx, &job.plan)?.work()?.with(job.booking.hands);
-    for step in job.steps.iter().filter(|step| step.step.state == StepState::Finished && step.budget > Minutes::ZERO) {
-        // A step that a later plan doesn't have any more, and that was done all the same, has lost its services.
-        let planned = plan.steps.iter().find(|planned| planned.code == step.step.code);
-        let now = tx.now.datetime();
-        let (attended, all) = (step.step.attended(now), step.step.of_all_hands(now));
-        // Two pairs of hands for most of the time are what the menu allows two for; elsewhere their minutes are one's. Two
-        // that were booked were there, though only one of them may have run the clock.
-        let allowed = menu.step(&step.step.code).is_some_and(|known| known.two_hands.is_some());
-        let booked = planned.is_some_and(|planned| planned.hands == Hands::Two);
-        let two = allowed && (booked || all.get() > attended.get().saturating_mul(3) / 2);
-        let lesson = Lesson {
-            step: step.step.code.clone(),
-            services: planned.map(|planned| planned.services.clone()).unwrap_or_default(),
-            size: car.size,
-            condition: car.condition,
-            hands: if two { Hands::Two } else { Hands::One },
-            quantity: planned.map_or(Decimal::ONE, |planned| planned.budget.quantity),
-            actual: if allowed { attended } else { all },
-        };
-        store::insert(tx, &job.id, &lesson)?;
-    }
-    Ok(())
+/// Keeps what a step of a job that is ready took.
+pub fn keep(tx: &mut Tx<'_>, job: &JobId, lesson: &Lesson) -> Done<()> {
+    Ok(store::insert(tx, job, lesson)?)
 }
 
 /// Forgets what was learned of a job that isn't ready after all.

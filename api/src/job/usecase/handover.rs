@@ -4,6 +4,7 @@ use baywright_domain::id::{BookingId, PersonId};
 use baywright_domain::vehicle::OdometerUnit;
 use serde_json::json;
 
+use super::lesson::learn;
 use super::look::{Billing, odometer, struck_but_billed};
 use super::{Job, doer, of_booking, own, store};
 use crate::booking::usecase::Detailed;
@@ -13,7 +14,7 @@ use crate::platform::fail::Done;
 use crate::platform::problem::Problem;
 use crate::platform::record;
 use crate::platform::tx::Tx;
-use crate::{booking, learning, variation, vehicle};
+use crate::{booking, variation, vehicle};
 
 /// A point of the hand-over's checklist.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -67,7 +68,7 @@ pub fn make_ready(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch) -> Done<Detail
     }
     let ready = booking::usecase::make_ready(tx, id, seen)?;
     let agreed = variation::usecase::agreed(tx, &job.booking.quote)?;
-    learning::usecase::learn(tx, &job, &agreed.quote.menu, agreed.car())?;
+    learn(tx, &job, &agreed.quote.menu, agreed.car())?;
     struck_but_billed(tx, &job.booking.quote, Billing::Ready)?;
     Ok(ready)
 }

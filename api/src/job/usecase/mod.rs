@@ -4,6 +4,7 @@ mod begin;
 mod correct;
 mod forecast;
 mod handover;
+mod lesson;
 mod list;
 mod look;
 mod note;
