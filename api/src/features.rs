@@ -56,10 +56,10 @@ pub fn jobs() -> Vec<Job> {
     vec![
         Job { name: "access.forget", every_minutes: 60, run: crate::access::usecase::forget_old },
         crate::booking::jobs::LAPSE,
+        crate::customer::jobs::FORGET_ERASED,
         crate::customer::jobs::INDEX_ANEW,
         crate::enquiry::jobs::INDEX_ANEW,
         Job { name: "platform.forget-keys", every_minutes: 60, run: idempotency::forget_old },
-        crate::privacy::jobs::FORGET,
         crate::quote::jobs::LAPSE,
         crate::reminder::jobs::BOOKINGS,
         crate::reminder::jobs::INVOICES,

@@ -523,10 +523,10 @@ fn digests_of_erased_people_are_dropped_after_the_years_that_the_shop_keeps_its_
         erase(&owner, &id(&person)).expect(200);
         let kept = || studio.every_row().iter().filter(|(table, _)| table == "erased_key").count();
         assert_eq!(kept(), 2);
-        studio.in_shop(studio.shop(), baywright::privacy::usecase::forget_old);
+        studio.in_shop(studio.shop(), baywright::customer::usecase::forget_erased);
         assert_eq!(kept(), 2);
         studio.pass_minutes(11 * 366 * 24 * 60);
-        studio.in_shop(studio.shop(), baywright::privacy::usecase::forget_old);
+        studio.in_shop(studio.shop(), baywright::customer::usecase::forget_erased);
         assert_eq!(kept(), 0);
     });
 }

@@ -1,6 +1,7 @@
 //! What is done to customers.
 
 mod alike;
+mod erased;
 pub mod merge;
 
 use std::collections::BTreeSet;
@@ -12,6 +13,7 @@ use baywright_domain::vat_id::{VatCheck, VatId};
 use serde_json::json;
 
 pub use self::alike::{Alike, alike, in_common};
+pub use self::erased::{forget_erased, was_erased};
 pub use super::details::{Address, Customer, Details, GivenConsent, KeptConsent};
 use super::store;
 use crate::platform::answer::Page;
@@ -22,7 +24,7 @@ use crate::platform::personal::{Held, Holder, Left, Of};
 use crate::platform::problem::Problem;
 use crate::platform::tx::Tx;
 use crate::platform::{ids, record};
-use crate::{privacy, search};
+use crate::search;
 
 /// Which customers a list holds.
 #[derive(Debug, Clone, Default)]
@@ -100,12 +102,17 @@ pub fn all_of(tx: &mut Tx<'_>, customer: &Customer) -> Done<Vec<Customer>> {
 pub const ERASED: &str = "Erased customer";
 
 /// Blanks what is known of a customer, and what the records say that were merged into theirs. Consents end; that and when
-/// they were given stays, and not how.
+/// they were given stays, and not how. A digest of each address and number stays too, to know them by ([`was_erased`]).
 pub fn erase(tx: &mut Tx<'_>, customer: &Customer) -> Done<()> {
-    for merged in store::merged_into(tx, &customer.id)? {
-        blank(tx, &merged)?;
+    let records = all_of(tx, customer)?;
+    for one in &records {
+        let traits = one.details.traits(tx.studio.country);
+        erased::remember(tx, &traits)?;
     }
-    blank(tx, customer)
+    for one in &records {
+        blank(tx, one)?;
+    }
+    Ok(())
 }
 
 fn blank(tx: &mut Tx<'_>, customer: &Customer) -> Done<()> {
@@ -157,7 +164,7 @@ pub fn add(tx: &mut Tx<'_>, details: &Details, consents: &[GivenConsent]) -> Don
     let traits = details.traits(tx.studio.country);
     // The new record is not yet in the index, so it is not alike itself; if this refuses, nothing of it stays.
     alike::confirm_new(tx, &traits)?;
-    if privacy::usecase::was_erased(tx, &traits)? {
+    if was_erased(tx, &traits)? {
         let detail = "Somebody with this telephone number or mail address was erased at their wish. Keep them only if they \
                       have come back themselves.";
         tx.warn("erased-before", "", detail);

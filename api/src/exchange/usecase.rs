@@ -16,7 +16,7 @@ use crate::platform::phone;
 use crate::platform::problem::Problem;
 use crate::platform::tx::Tx;
 use crate::platform::warning::Warning;
-use crate::{customer, privacy, vehicle};
+use crate::{customer, vehicle};
 
 /// What became of one row.
 enum Became {
@@ -32,7 +32,7 @@ pub fn import_customers(tx: &mut Tx<'_>, rows: &[Row<customers::Listed>]) -> Don
         if let Some(id) = directory.same(&traits) {
             return Ok(Became::AlreadyHere(id.to_string()));
         }
-        if privacy::usecase::was_erased(tx, &traits)? {
+        if customer::usecase::was_erased(tx, &traits)? {
             let detail = "Somebody with this telephone number or mail address was erased at their wish, so the row was left \
                           out.";
             tx.must_confirm("erased-customer", detail)?;

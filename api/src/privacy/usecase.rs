@@ -1,6 +1,5 @@
 //! Telling a customer what is held on them, and erasing it.
 
-mod erased;
 mod readable;
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -10,7 +9,6 @@ use baywright_domain::id::CustomerId;
 use chrono::NaiveDate;
 use serde_json::{Value, json};
 
-pub use self::erased::{forget_old, was_erased};
 use self::readable::Reader;
 use crate::customer::usecase::{self as customer, Customer};
 use crate::features::{holders, photos_shown_by};
@@ -107,10 +105,6 @@ pub fn erase(tx: &mut Tx<'_>, id: &CustomerId, seen: IfMatch) -> Done<Erased> {
     may_erase(open_business(tx, id)?)?;
     let leaving = gather(tx, id)?;
     let records = customer::all_of(tx, &before)?;
-    for one in &records {
-        let traits = one.details.traits(tx.studio.country);
-        erased::remember(tx, &traits)?;
-    }
     // First of all, since what was sent can be changed of an erased customer only.
     customer::erase(tx, &before)?;
     let mut kept: BTreeMap<Kept, (usize, NaiveDate)> = BTreeMap::new();

@@ -2,6 +2,7 @@
 
 mod alike;
 mod consent;
+pub(super) mod erased;
 mod merged;
 mod row;
 

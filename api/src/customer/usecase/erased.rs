@@ -11,7 +11,7 @@ use baywright_domain::search::fold;
 use hmac::{Hmac, KeyInit, Mac};
 use sha2::Sha256;
 
-use super::super::store;
+use crate::customer::store::erased as store;
 use crate::platform::canonical::hex;
 use crate::platform::fail::{Done, Fail};
 use crate::platform::tx::Tx;
@@ -51,7 +51,7 @@ pub fn was_erased(tx: &mut Tx<'_>, traits: &Traits) -> Done<bool> {
 }
 
 /// Drops the digests of those who were erased longer ago than the shop keeps tax records.
-pub fn forget_old(tx: &mut Tx<'_>) -> Done<()> {
+pub fn forget_erased(tx: &mut Tx<'_>) -> Done<()> {
     let years = shop::usecase::settings(tx)?.terms.keep_years;
     let limit = tx.now.plus_minutes(-i64::from(years) * 366 * 24 * 60);
     Ok(store::drop_before(tx, limit.ms())?)

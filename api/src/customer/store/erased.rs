@@ -6,7 +6,7 @@ use crate::platform::fail::Stored;
 use crate::platform::tx::Tx;
 use crate::schema::{erased_key, erased_key_secret};
 
-pub(super) fn secret(tx: &mut Tx<'_>) -> Stored<Option<String>> {
+pub(in crate::customer) fn secret(tx: &mut Tx<'_>) -> Stored<Option<String>> {
     Ok(erased_key_secret::table
         .filter(erased_key_secret::shop_id.eq(tx.studio.id.as_str()))
         .select(erased_key_secret::secret)
@@ -14,7 +14,7 @@ pub(super) fn secret(tx: &mut Tx<'_>) -> Stored<Option<String>> {
         .optional()?)
 }
 
-pub(super) fn insert_secret(tx: &mut Tx<'_>, secret: &str) -> Stored<()> {
+pub(in crate::customer) fn insert_secret(tx: &mut Tx<'_>, secret: &str) -> Stored<()> {
     diesel::insert_into(erased_key_secret::table)
         .values((erased_key_secret::shop_id.eq(tx.studio.id.as_str()), erased_key_secret::secret.eq(secret)))
         .execute(tx.conn)?;
@@ -22,7 +22,7 @@ pub(super) fn insert_secret(tx: &mut Tx<'_>, secret: &str) -> Stored<()> {
 }
 
 /// Keeps a digest; one that is there already is kept from now on.
-pub(super) fn keep(tx: &mut Tx<'_>, digest: &str) -> Stored<()> {
+pub(in crate::customer) fn keep(tx: &mut Tx<'_>, digest: &str) -> Stored<()> {
     let shop = tx.studio.id.to_string();
     diesel::delete(erased_key::table.filter(erased_key::shop_id.eq(&shop)).filter(erased_key::digest.eq(digest)))
         .execute(tx.conn)?;
@@ -33,7 +33,7 @@ pub(super) fn keep(tx: &mut Tx<'_>, digest: &str) -> Stored<()> {
 }
 
 /// Whether one of those digests is kept.
-pub(super) fn is_kept(tx: &mut Tx<'_>, digests: &[String]) -> Stored<bool> {
+pub(in crate::customer) fn is_kept(tx: &mut Tx<'_>, digests: &[String]) -> Stored<bool> {
     let found: Option<String> = erased_key::table
         .filter(erased_key::shop_id.eq(tx.studio.id.as_str()))
         .filter(erased_key::digest.eq_any(digests.to_vec()))
@@ -44,7 +44,7 @@ pub(super) fn is_kept(tx: &mut Tx<'_>, digests: &[String]) -> Stored<bool> {
 }
 
 /// Drops the digests that were kept before that moment, in milliseconds.
-pub(super) fn drop_before(tx: &mut Tx<'_>, moment: i64) -> Stored<()> {
+pub(in crate::customer) fn drop_before(tx: &mut Tx<'_>, moment: i64) -> Stored<()> {
     diesel::delete(
         erased_key::table
             .filter(erased_key::shop_id.eq(tx.studio.id.as_str()))
