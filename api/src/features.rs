@@ -77,7 +77,7 @@ pub fn holders() -> [Holder; 18] {
         crate::enquiry::usecase::HOLDER,
         crate::inspection::usecase::HOLDER,
         crate::quote::usecase::HOLDER,
-        crate::variation::usecase::HOLDER,
+        crate::agreement::usecase::HOLDER,
         crate::signoff::usecase::HOLDER,
         crate::plan::usecase::HOLDER,
         crate::booking::usecase::HOLDER,

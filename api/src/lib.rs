@@ -5,6 +5,7 @@
 //! what a person types. The rules themselves are in the crate `baywright_domain`.
 
 pub mod access;
+pub mod agreement;
 pub mod amendment;
 pub mod booking;
 pub mod cli;

@@ -1,9 +1,9 @@
 //! Variations over HTTP: what changes while the car is in its bay.
 
+use baywright::agreement::usecase::agreed;
 use baywright::platform::fail::DbError;
 use baywright::platform::identity::Role;
 use baywright::seal::usecase::verify_seals;
-use baywright::variation::usecase::agreed;
 use baywright_domain::id::QuoteId;
 use baywright_domain::money::Money;
 use baywright_tests::answer::Answer;

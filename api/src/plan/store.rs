@@ -7,12 +7,12 @@ use diesel::prelude::*;
 
 use super::form::PlanForm;
 use super::usecase::Plan;
+use crate::agreement::usecase::Agreed;
 use crate::platform::canonical;
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::{DbError, Stored};
 use crate::platform::tx::Tx;
 use crate::schema::plan;
-use crate::variation::usecase::Agreed;
 
 #[derive(Queryable, Selectable)]
 #[diesel(table_name = plan)]

@@ -16,7 +16,7 @@ use crate::platform::personal::{Held, Holder, Left};
 use crate::platform::problem::Problem;
 use crate::platform::tx::Tx;
 use crate::platform::{ids, record};
-use crate::{learning, quote, shop, variation};
+use crate::{agreement, learning, quote, shop};
 
 /// A plan as it was made.
 #[derive(Debug, Clone)]
@@ -97,7 +97,7 @@ pub fn step_names(tx: &mut Tx<'_>, plans: &[PlanId]) -> Done<BTreeMap<(PlanId, S
 /// # Errors
 /// 409 where nothing is signed; 422 where the steps can't be put in order.
 pub fn renew(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Option<Plan>> {
-    let agreed = variation::usecase::agreed(tx, quote)?;
+    let agreed = agreement::usecase::agreed(tx, quote)?;
     let variations: Vec<VariationId> = agreed.variations.iter().map(|variation| variation.id.clone()).collect();
     let before = store::latest(tx, quote)?;
     if let Some(plan) = &before

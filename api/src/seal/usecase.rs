@@ -6,7 +6,7 @@ use crate::platform::canonical::{canonical, digest};
 use crate::platform::fail::Done;
 use crate::platform::tx::Tx;
 use crate::signoff::usecase::Signoff;
-use crate::{invoice, quote, signoff, variation};
+use crate::{agreement, invoice, quote, signoff};
 
 /// A seal that does not hold.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -38,7 +38,7 @@ pub fn verify_seals(tx: &mut Tx<'_>) -> Done<Vec<Broken>> {
     let mut after = String::new();
     let kinds: [(&'static str, Sealed); 3] = [
         ("quote_revision", quote::usecase::sealed_documents),
-        ("variation", variation::usecase::sealed_documents),
+        ("variation", agreement::usecase::sealed_documents),
         ("invoice", invoice::usecase::sealed_documents),
     ];
     for (kind, sealed_documents) in kinds {

@@ -6,7 +6,7 @@
 //! person, or, within the tolerance that the shop has set, on a phone call that somebody notes.
 //!
 //! Once signed it counts: the quote's next plan has its work, the job under way gets the new steps, steps that nobody
-//! needs any more are struck out, and [`usecase::agreed`] tells the invoice what is owed.
+//! needs any more are struck out, and [`crate::agreement`] tells the invoice what is owed.
 //!
 //! | route | who | what |
 //! | --- | --- | --- |
@@ -19,9 +19,7 @@
 //! | `POST /v1/variations/{id}/sign-off` | desk | notes a yes by phone |
 //! | `POST /v1/variations/{id}/decline` | desk | notes a no |
 
-pub mod form;
 mod routes;
-mod store;
 pub mod usecase;
 
 pub use routes::routes;

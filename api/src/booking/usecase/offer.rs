@@ -18,7 +18,7 @@ use crate::platform::fail::Done;
 use crate::platform::problem::Problem;
 use crate::platform::tx::Tx;
 use crate::shop::usecase::{bays_without_closures, closures_within};
-use crate::{plan, shop, variation};
+use crate::{agreement, plan, shop};
 
 /// The most times that are offered at once.
 pub const MOST_OFFERS: usize = 20;
@@ -168,7 +168,7 @@ fn without_one(
     from: Minute,
     by: Minute,
 ) -> Done<Vec<Relaxation>> {
-    let agreed = variation::usecase::agreed(tx, quote)?;
+    let agreed = agreement::usecase::agreed(tx, quote)?;
     let services = agreed.services();
     let less = services.iter().filter_map(|left_out| {
         let rest: Vec<ServiceUnits> = services.iter().filter(|one| *one != left_out).cloned().collect();

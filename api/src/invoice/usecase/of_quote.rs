@@ -7,6 +7,7 @@ use serde_json::json;
 
 use super::draft::{Source, SourceLine, draft, rewrite};
 use super::{Invoice, show};
+use crate::agreement::usecase::{self as agreement, Agreed};
 use crate::job::usecase::Billing;
 use crate::platform::etag::IfMatch;
 use crate::platform::fail::Done;
@@ -14,7 +15,6 @@ use crate::platform::problem::Problem;
 use crate::platform::record;
 use crate::platform::tx::Tx;
 use crate::quote::usecase::SignedLine;
-use crate::variation::usecase::{self as variation, Agreed};
 use crate::{customer, job};
 
 /// What is asked for.
@@ -37,7 +37,7 @@ pub struct Remarks {
 
 /// Drafts the invoice of a signed quote.
 pub fn of_quote(tx: &mut Tx<'_>, order: &Order) -> Done<Invoice> {
-    let all = variation::agreed(tx, &order.quote)?;
+    let all = agreement::agreed(tx, &order.quote)?;
     let source = source(tx, &all, &order.remarks)?;
     job::usecase::struck_but_billed(tx, &order.quote, Billing::Drafted)?;
     draft(tx, &source)
@@ -51,7 +51,7 @@ pub fn redraft(tx: &mut Tx<'_>, id: &InvoiceId, seen: IfMatch, remarks: &Remarks
         let detail = "An issued invoice never changes. Credit it and write a new one.";
         return Err(Problem::conflict("wrong-state", detail).into());
     };
-    let all = variation::agreed(tx, &quote)?;
+    let all = agreement::agreed(tx, &quote)?;
     let source = source(tx, &all, remarks)?;
     job::usecase::struck_but_billed(tx, &quote, Billing::Drafted)?;
     rewrite(tx, &invoice, &source)?;
@@ -64,7 +64,7 @@ pub(super) fn agreed_now(tx: &mut Tx<'_>, invoice: &Invoice) -> Done<Option<Sour
     let Some(quote) = &invoice.quote else { return Ok(None) };
     let document = invoice.document()?;
     let remarks = Remarks { purchase_order: document.purchase_order, note: document.note };
-    let all = variation::agreed(tx, quote)?;
+    let all = agreement::agreed(tx, quote)?;
     source(tx, &all, &remarks).map(Some)
 }
 

@@ -14,7 +14,7 @@ use crate::platform::fail::Done;
 use crate::platform::problem::Problem;
 use crate::platform::record;
 use crate::platform::tx::Tx;
-use crate::{booking, variation, vehicle};
+use crate::{agreement, booking, vehicle};
 
 /// A point of the hand-over's checklist.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -59,7 +59,7 @@ pub struct Handover {
 pub fn make_ready(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch) -> Done<Detailed> {
     let job = begun(tx, id)?;
     job.rules().ready()?;
-    if let Some(number) = variation::usecase::unanswered(tx, &job.booking.quote)? {
+    if let Some(number) = agreement::usecase::unanswered(tx, &job.booking.quote)? {
         let detail = format!(
             "Variation {number} is still with the customer, and can't be accepted once the car is ready. Wait for their \
              answer, or let the desk decline it."
@@ -67,7 +67,7 @@ pub fn make_ready(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch) -> Done<Detail
         return Err(Problem::conflict("variation-unanswered", detail).into());
     }
     let ready = booking::usecase::make_ready(tx, id, seen)?;
-    let agreed = variation::usecase::agreed(tx, &job.booking.quote)?;
+    let agreed = agreement::usecase::agreed(tx, &job.booking.quote)?;
     learn(tx, &job, &agreed.quote.menu, agreed.car())?;
     struck_but_billed(tx, &job.booking.quote, Billing::Ready)?;
     Ok(ready)

@@ -11,7 +11,7 @@ use super::step::Finish;
 use super::{Job, Step, of_booking, store};
 use crate::platform::fail::Done;
 use crate::platform::tx::Tx;
-use crate::{booking, inspection, people, plan, variation};
+use crate::{agreement, booking, inspection, people, plan};
 
 /// At which point struck work is looked at; what can still be done about it differs.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -50,7 +50,7 @@ pub fn struck_but_billed(tx: &mut Tx<'_>, quote: &QuoteId, when: Billing) -> Don
         return Ok(());
     }
     let work = plan::usecase::show(tx, &job.plan)?.work()?;
-    let agreed = variation::usecase::agreed(tx, quote)?;
+    let agreed = agreement::usecase::agreed(tx, quote)?;
     let billed = agreed.services();
     for step in struck {
         let Some(planned) = work.steps.iter().find(|planned| planned.code == step.step.code) else { continue };

@@ -20,7 +20,7 @@ use crate::platform::fail::{DbError, Done, Fail};
 use crate::platform::problem::Problem;
 use crate::platform::record;
 use crate::platform::tx::Tx;
-use crate::{booking, inspection, menu, plan, variation};
+use crate::{agreement, booking, inspection, menu, plan};
 
 /// What is said of a finished step.
 #[derive(Debug, Clone, Default)]
@@ -69,7 +69,7 @@ fn may_touch_paint(tx: &mut Tx<'_>, job: &Job, code: &Code) -> Done<()> {
     if planned.is_some_and(|step| !step.takes_paint()) {
         return Ok(());
     }
-    let agreed = variation::usecase::agreed(tx, &job.booking.quote)?;
+    let agreed = agreement::usecase::agreed(tx, &job.booking.quote)?;
     // A step that was begun may have left the plan since.
     let signed = || agreed.quote.menu.step(code).filter(|step| takes_paint(&step.cautions)).map(|step| &step.name);
     let Some(name) = planned.map(|step| &step.name).or_else(signed) else { return Ok(()) };
@@ -106,7 +106,7 @@ fn known(tx: &mut Tx<'_>, job: &Job, said: &Finish) -> Done<()> {
     if said.used.is_empty() {
         return Ok(());
     }
-    let signed = variation::usecase::agreed(tx, &job.booking.quote)?.quote.menu;
+    let signed = agreement::usecase::agreed(tx, &job.booking.quote)?.quote.menu;
     let now = menu::usecase::current(tx)?;
     match said.used.keys().find(|product| signed.product(product).is_none() && now.product(product).is_none()) {
         None => Ok(()),

@@ -18,7 +18,7 @@ use crate::platform::fail::Done;
 use crate::platform::problem::Problem;
 use crate::platform::record;
 use crate::platform::tx::Tx;
-use crate::{booking, learning, plan, shop, variation};
+use crate::{agreement, booking, learning, plan, shop};
 
 /// Undoes the last move of a step: its state, its clock and what it used are as they were before.
 ///
@@ -125,7 +125,7 @@ fn nothing_begun(tx: &mut Tx<'_>, job: &Job) -> Done<()> {
         let detail = format!("Work on this car has begun: {}. Undo those steps first.", names.join(", "));
         return Err(Problem::conflict("undo-first", detail).into());
     }
-    let changes = variation::usecase::of_quote(tx, &job.booking.quote)?;
+    let changes = agreement::usecase::of_quote(tx, &job.booking.quote)?;
     for change in changes.iter().filter(|change| change.booking == job.booking.id) {
         let number = change.number;
         let detail = match change.state {

@@ -5,11 +5,12 @@ use baywright_domain::variation::{Agreement, VariationState};
 use serde::Serialize;
 use utoipa::ToSchema;
 
+use crate::agreement::form::VariationDraft;
+use crate::agreement::usecase::Variation;
 use crate::platform::wire::{Amount, Instant, Reference, WireWord, Word};
 use crate::quote::SignoffView;
 use crate::quote::form::{LineExplanation, QuoteDocument};
-use crate::variation::form::VariationDraft;
-use crate::variation::usecase::{Shown, Variation};
+use crate::variation::usecase::Shown;
 
 crate::wire_words! { VariationState => "VariationState" }
 

@@ -5,6 +5,8 @@ use actix_web::{get, post, put};
 use baywright_domain::id::{QuoteId, VariationId};
 
 use super::view::{VariationHead, VariationView, VariationsView};
+use crate::agreement::form::VariationDraft;
+use crate::agreement::usecase::of_quote;
 use crate::platform::answer::{Answer, Created, item, plain};
 use crate::platform::body::Body;
 use crate::platform::call::Call;
@@ -12,7 +14,6 @@ use crate::platform::etag::{IfMatch, IfNoneMatch};
 use crate::platform::idempotency::IdempotencyKey;
 use crate::platform::identity::{Accounts, Desk};
 use crate::platform::wire::Reference;
-use crate::variation::form::VariationDraft;
 use crate::variation::usecase;
 
 /// List the variations of a quote.
@@ -24,7 +25,7 @@ use crate::variation::usecase;
 pub(super) async fn list(call: Call<Accounts>, id: Path<String>) -> Answer {
     let id = QuoteId::new(id.into_inner());
     let view = call.read(move |tx| {
-        let all = usecase::of_quote(tx, &id)?;
+        let all = of_quote(tx, &id)?;
         Ok(VariationsView { items: all.into_iter().map(|one| VariationHead::of(one, tx.studio.currency)).collect() })
     });
     Ok(plain(&view.await?))

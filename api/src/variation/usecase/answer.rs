@@ -4,22 +4,20 @@ use baywright_domain::id::VariationId;
 use baywright_domain::quote::RevisionState;
 use baywright_domain::signoff::Method;
 use baywright_domain::variation::VariationState;
-use serde_json::json;
 
 use super::send::still_of;
 use super::write::under_way;
-use super::{Shown, Variation, agreed, find, frozen, letter, needed, show};
+use super::{Shown, letter, needed, show};
+use crate::agreement::usecase::{self as agreement, Agreed, Frozen, Variation, agreed, find, frozen};
 use crate::platform::clock::UtcTime;
 use crate::platform::etag::IfMatch;
 use crate::platform::fail::Done;
 use crate::platform::problem::Problem;
-use crate::platform::record;
 use crate::platform::tx::Tx;
 use crate::quote::form::QuoteDocument;
 use crate::quote::usecase::letter::{Answered, tell_studio};
 use crate::quote::usecase::{NotedYes, OfferShown, StartTerms, Yes, sealed_file};
 use crate::signoff::usecase::{self as signoff, Link, Signoff, Subject};
-use crate::variation::store;
 use crate::{job, learning, mail, menu, quote};
 
 /// A variation as its reader finds it, in the form of an offer.
@@ -86,10 +84,8 @@ pub fn sign(tx: &mut Tx<'_>, id: &VariationId, yes: &Yes) -> Done<Signoff> {
     no_line_twice(&variation, &before)?;
     let subject = Subject::variation(id.as_str());
     let (sealed, totals) = shown.seal(tx, &subject, yes, accepted.lines, document_text)?;
-    store::decide(tx, &variation, state, None)?;
     signoff::answered(tx, yes.link.as_ref())?;
-    let detail = json!({ "signoff_id": sealed.id.as_str(), "method": yes.method.as_str() });
-    record::write(tx, "variation.signed", ("variation", id.as_str()), detail)?;
+    agreement::sign(tx, &variation, state, &sealed)?;
     job::usecase::after_signing(tx, &variation.quote, yes.link.is_some())?;
     if let Some(to) = shown.copy_goes_to(yes) {
         let file = sealed_file(&shown, &sealed)?;
@@ -102,7 +98,7 @@ pub fn sign(tx: &mut Tx<'_>, id: &VariationId, yes: &Yes) -> Done<Signoff> {
 }
 
 /// Says no where a line that falls away fell away by another variation since.
-fn no_line_twice(variation: &Variation, before: &super::Agreed) -> Done<()> {
+fn no_line_twice(variation: &Variation, before: &Agreed) -> Done<()> {
     let gone = before.dropped();
     if variation.draft.dropped.iter().any(|place| gone.contains(&place.get())) {
         let detail = "Another variation took one of these lines back already. Write a new variation.";
@@ -111,7 +107,7 @@ fn no_line_twice(variation: &Variation, before: &super::Agreed) -> Done<()> {
     Ok(())
 }
 
-fn frozen_or_draft(variation: &Variation) -> Done<&super::Frozen> {
+fn frozen_or_draft(variation: &Variation) -> Done<&Frozen> {
     if variation.state == VariationState::Draft {
         // The move says best what is missing.
         variation.state.decline()?;
@@ -126,9 +122,8 @@ fn frozen_or_draft(variation: &Variation) -> Done<&super::Frozen> {
 pub fn decline(tx: &mut Tx<'_>, id: &VariationId, reason: &str, link: Option<&Link>) -> Done<()> {
     let variation = find(tx, id)?;
     let state = variation.state.decline()?;
-    store::decide(tx, &variation, state, Some(reason.trim()).filter(|reason| !reason.is_empty()))?;
     signoff::answered(tx, link)?;
-    record::write(tx, "variation.declined", ("variation", id.as_str()), json!({}))?;
+    agreement::decline(tx, &variation, state, reason)?;
     let document = QuoteDocument::parse(&frozen(&variation)?.document)?;
     tell_studio(tx, ("variation", id.as_str()), &document, link, &Answered::No(reason.trim()))
 }

@@ -8,7 +8,8 @@ use baywright_domain::money::Money;
 use baywright_domain::plan::{Hands, PlanRefusal, ServiceUnits, WorkPlan, work_plan};
 use baywright_domain::variation::share_of_discounts;
 
-use super::Agreed;
+use crate::agreement::form::VariationDraft;
+use crate::agreement::usecase::Agreed;
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::Done;
 use crate::platform::problem::Problem;
@@ -16,7 +17,6 @@ use crate::platform::tx::Tx;
 use crate::platform::wire::{Amount, Instant, Number, Word};
 use crate::quote::form::{LineExplanation, Offered, QuoteChange, QuoteDocument, QuoteLine, QuoteTaxRounding};
 use crate::quote::usecase::{Composed as Composition, SignedLine, SignedQuote, compose_from, totals};
-use crate::variation::form::VariationDraft;
 use crate::{booking, job, vehicle};
 
 /// A draft made into a document.

@@ -4,21 +4,19 @@ use baywright_domain::id::VariationId;
 use baywright_domain::inspection::WorkStage;
 use baywright_domain::signoff::Method;
 use baywright_domain::variation::VariationState;
-use serde_json::json;
 
 use super::compose::{Composed, compose};
 use super::write::under_way;
-use super::{Frozen, Shown, Variation, agreed, find, letter, show};
+use super::{Shown, letter, show};
+use crate::agreement::usecase::{self as agreement, Agreed, Frozen, Variation, agreed, find};
 use crate::platform::canonical::{canonical, digest};
 use crate::platform::etag::IfMatch;
 use crate::platform::fail::{Done, Fail};
 use crate::platform::problem::Problem;
-use crate::platform::record;
 use crate::platform::tx::Tx;
 use crate::platform::wire::Instant;
 use crate::quote::usecase::ByMail;
 use crate::signoff::usecase::{self as signoff, Link, NewLink, Subject};
-use crate::variation::store;
 use crate::{inspection, learning, mail};
 
 /// Minutes for which the link to a variation stays open. A car in its bay doesn't wait longer for a yes, and the page
@@ -50,9 +48,7 @@ pub fn send(tx: &mut Tx<'_>, id: &VariationId, seen: IfMatch, by_mail: Option<&B
     let beliefs = Some(learning::to_json(&beliefs)?);
     let explanation = Some(serde_json::to_string(&explanation).map_err(Fail::unexpected)?);
     let frozen = Frozen { digest: digest(&text), document: text, change, beliefs, explanation, sent_at: tx.now };
-    store::freeze(tx, &variation, state, &frozen)?;
-    let detail = json!({ "quote": variation.quote.as_str(), "digest": frozen.digest });
-    record::write(tx, "variation.sent", ("variation", id.as_str()), detail)?;
+    agreement::freeze(tx, &variation, state, &frozen)?;
     if let (Some(to), Some(by_mail)) = (to, by_mail) {
         let (_, url) = sent_link(tx, id, &to)?;
         let mail = letter::offer(&tx.studio, id, &document, &to, &by_mail.message, &url)?;
@@ -62,7 +58,7 @@ pub fn send(tx: &mut Tx<'_>, id: &VariationId, seen: IfMatch, by_mail: Option<&B
 }
 
 /// Says no where a later revision of the quote was signed: it says anew what is agreed.
-pub(super) fn still_of(variation: &Variation, agreed: &super::Agreed) -> Done<()> {
+pub(super) fn still_of(variation: &Variation, agreed: &Agreed) -> Done<()> {
     if variation.revision == agreed.quote.revision_id {
         return Ok(());
     }

@@ -2,17 +2,15 @@
 
 use baywright_domain::booking::BookingState;
 use baywright_domain::id::{BookingId, QuoteId, VariationId};
-use serde_json::json;
 
 use super::compose::compose;
-use super::{MOST, Shown, agreed, find, show};
+use super::{MOST, Shown, show};
+use crate::agreement::form::VariationDraft;
+use crate::agreement::usecase::{self as agreement, NewVariation, agreed, find};
 use crate::platform::etag::IfMatch;
-use crate::platform::fail::{Done, Fail};
+use crate::platform::fail::Done;
 use crate::platform::problem::Problem;
 use crate::platform::tx::Tx;
-use crate::platform::{ids, record};
-use crate::variation::form::VariationDraft;
-use crate::variation::store::{self, NewRow};
 use crate::{booking, invoice};
 
 /// Writes a variation of a signed quote whose car is in its bay.
@@ -23,19 +21,15 @@ use crate::{booking, invoice};
 pub fn create(tx: &mut Tx<'_>, quote: &QuoteId, draft: &VariationDraft) -> Done<Shown> {
     let agreed = agreed(tx, quote)?;
     let booking = under_way(tx, quote)?;
-    let before = store::of_quote(tx, quote)?;
+    let before = agreement::of_quote(tx, quote)?;
     if before.len() >= MOST {
         let detail = format!("A quote has at most {MOST} variations. Make a new quote for what is still to be done.");
         return Err(Problem::conflict("too-many-variations", detail).into());
     }
     let number = before.last().map_or(1, |last| last.number + 1);
     compose(tx, &agreed, number, draft)?.sells_nothing_twice(tx)?;
-    let id: VariationId = ids::new();
-    let kept = kept(draft)?;
     let revision = &agreed.quote.revision_id;
-    store::insert(tx, &NewRow { id: &id, quote, revision, booking: &booking, number, draft: &kept })?;
-    let detail = json!({ "quote": quote.as_str(), "number": number });
-    record::write(tx, "variation.written", ("variation", id.as_str()), detail)?;
+    let id = agreement::write(tx, &NewVariation { quote, revision, booking: &booking, number, draft })?;
     show(tx, &id)
 }
 
@@ -46,8 +40,7 @@ pub fn replace_draft(tx: &mut Tx<'_>, id: &VariationId, seen: IfMatch, draft: &V
     variation.state.edit()?;
     let agreed = agreed(tx, &variation.quote)?;
     compose(tx, &agreed, variation.number, draft)?.sells_nothing_twice(tx)?;
-    store::replace_draft(tx, &variation, &kept(draft)?)?;
-    record::write(tx, "variation.changed", ("variation", id.as_str()), json!({}))?;
+    agreement::rewrite(tx, &variation, draft)?;
     show(tx, id)
 }
 
@@ -72,8 +65,4 @@ pub(super) fn under_way(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<BookingId> {
             Err(Problem::conflict("work-not-begun", detail).into())
         }
     }
-}
-
-fn kept(draft: &VariationDraft) -> Done<String> {
-    serde_json::to_string(draft).map_err(Fail::unexpected)
 }

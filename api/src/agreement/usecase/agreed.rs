@@ -7,7 +7,7 @@ use baywright_domain::id::{InspectionId, QuoteId, RevisionId, SignoffId, Variati
 use baywright_domain::plan::ServiceUnits;
 use baywright_domain::vehicle::Car;
 
-use super::{Variation, frozen};
+use super::{Variation, frozen, store};
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::{DbError, Done};
 use crate::platform::tx::Tx;
@@ -15,7 +15,6 @@ use crate::quote;
 use crate::quote::form::QuoteDocument;
 use crate::quote::usecase::{SignedLine, SignedQuote};
 use crate::signoff::usecase::{self as signoff, Subject};
-use crate::variation::store;
 
 /// A signed variation.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -97,14 +96,6 @@ pub fn agreed(tx: &mut Tx<'_>, id: &QuoteId) -> Done<Agreed> {
     let quote = quote::usecase::signed(tx, id)?;
     let variations = of_revision(tx, &quote.revision_id)?;
     Ok(Agreed { quote, variations })
-}
-
-/// The signed variations of what is agreed on a quote, the first one first.
-///
-/// # Errors
-/// 404 where the shop has no such quote, 409 where no revision of it is signed.
-pub fn signed_of(tx: &mut Tx<'_>, id: &QuoteId) -> Done<Vec<SignedVariation>> {
-    Ok(agreed(tx, id)?.variations)
 }
 
 fn of_revision(tx: &mut Tx<'_>, revision: &RevisionId) -> Done<Vec<SignedVariation>> {

@@ -1,12 +1,12 @@
 //! Rows of variations.
 
-use baywright_domain::id::{BookingId, QuoteId, RevisionId, VariationId};
+use baywright_domain::id::{QuoteId, RevisionId, VariationId};
 use baywright_domain::money::Money;
 use baywright_domain::variation::VariationState;
 use diesel::prelude::*;
 
 use super::form::VariationDraft;
-use super::usecase::{Frozen, Variation};
+use super::usecase::{Frozen, NewVariation, Variation};
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::{DbError, Stored};
 use crate::platform::tx::Tx;
@@ -109,28 +109,19 @@ pub(super) fn sealed(tx: &mut Tx<'_>, after: &str, most: i64) -> Stored<Vec<(Str
         .load(tx.conn)?)
 }
 
-/// A new draft.
-pub(super) struct NewRow<'a> {
-    pub(super) id: &'a VariationId,
-    pub(super) quote: &'a QuoteId,
-    pub(super) revision: &'a RevisionId,
-    pub(super) booking: &'a BookingId,
-    pub(super) number: u32,
-    pub(super) draft: &'a str,
-}
-
-pub(super) fn insert(tx: &mut Tx<'_>, new: &NewRow<'_>) -> Stored<()> {
+/// Adds one with the text of its draft.
+pub(super) fn insert(tx: &mut Tx<'_>, id: &VariationId, new: &NewVariation<'_>, draft: &str) -> Stored<()> {
     let number = i32::try_from(new.number).map_err(|error| DbError::Corrupt(error.to_string()))?;
     diesel::insert_into(variation::table)
         .values((
-            variation::id.eq(new.id.as_str()),
+            variation::id.eq(id.as_str()),
             variation::shop_id.eq(tx.studio.id.as_str()),
             variation::quote_id.eq(new.quote.as_str()),
             variation::revision_id.eq(new.revision.as_str()),
             variation::booking_id.eq(new.booking.as_str()),
             variation::number.eq(number),
             variation::state.eq(VariationState::Draft.as_str()),
-            variation::draft.eq(new.draft),
+            variation::draft.eq(draft),
             variation::version.eq(1_i64),
             variation::created_at.eq(tx.now.ms()),
             variation::updated_at.eq(tx.now.ms()),

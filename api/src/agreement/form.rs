@@ -69,7 +69,7 @@ impl VariationDraft {
     }
 
     /// The same as the draft of a quote for that car in those prices, without the lines that fall away.
-    pub(super) fn as_quote(&self, car: Car, prices: Prices) -> QuoteDraft {
+    pub fn as_quote(&self, car: Car, prices: Prices) -> QuoteDraft {
         QuoteDraft {
             inspection_id: self.inspection_id.clone(),
             size_class: Some(Word(car.size)),

@@ -3,17 +3,16 @@
 use baywright_domain::id::VariationId;
 use baywright_domain::variation::VariationState;
 
-use super::{Variation, find};
+use super::{Variation, find, store};
+use crate::agreement::form::VariationDraft;
 use crate::customer::usecase::ERASED;
 use crate::platform::canonical::{canonical, digest};
 use crate::platform::fail::{Done, Fail};
 use crate::platform::personal::{Held, Holder, Leaving, Left};
 use crate::platform::tx::Tx;
 use crate::quote::form::QuoteDocument;
-use crate::variation::form::VariationDraft;
-use crate::variation::store;
 
-/// What this feature holds on a customer. A signed variation stays as it was sealed.
+/// What this feature holds on a customer, told to them as variations. A signed one stays as it was sealed.
 pub const HOLDER: Holder =
     Holder { feature: "variation", held: &[Held::of_row("variation", "quote_id", "quote")], forget };
 

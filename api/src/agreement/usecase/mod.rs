@@ -1,0 +1,100 @@
+//! What is agreed on quotes ([`agreed()`]), and the variations by which that changes.
+
+mod agreed;
+mod forget;
+mod keep;
+
+use baywright_domain::id::{BookingId, QuoteId, RevisionId, VariationId};
+use baywright_domain::money::Money;
+use baywright_domain::variation::VariationState;
+
+use super::form::VariationDraft;
+use super::store;
+use crate::platform::clock::UtcTime;
+use crate::platform::fail::{DbError, Done};
+use crate::platform::problem::Problem;
+use crate::platform::tx::Tx;
+use crate::quote;
+
+pub use agreed::{Agreed, SignedVariation, agreed};
+pub use forget::HOLDER;
+pub use keep::{NewVariation, decline, freeze, rewrite, sign, write};
+
+/// A variation as it stands.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Variation {
+    /// Its id.
+    pub id: VariationId,
+    /// Counts the changes.
+    pub version: i64,
+    /// The quote that it changes.
+    pub quote: QuoteId,
+    /// The signed revision that it changes.
+    pub revision: RevisionId,
+    /// The booking in whose work it came up.
+    pub booking: BookingId,
+    /// Which of the quote's: 1 is the first.
+    pub number: u32,
+    /// Where it is in its life.
+    pub state: VariationState,
+    /// What it is made from.
+    pub draft: VariationDraft,
+    /// What was frozen when it was sent.
+    pub frozen: Option<Frozen>,
+    /// When it was signed or declined.
+    pub decided_at: Option<UtcTime>,
+    /// Why it was declined, where that was said.
+    pub reason: Option<String>,
+    /// When the record was made.
+    pub created_at: UtcTime,
+    /// When it last changed.
+    pub updated_at: UtcTime,
+}
+
+/// What was frozen when a variation was sent.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Frozen {
+    /// The sealed document, canonical.
+    pub document: String,
+    /// Its digest.
+    pub digest: String,
+    /// What the required lines change the price by, with tax; below zero where less is done.
+    pub change: Money,
+    /// What was believed of its steps; nothing in what was sent before that was kept.
+    pub beliefs: Option<String>,
+    /// How each line's price was made, in full, as JSON; nothing in what was sent before that was kept.
+    pub explanation: Option<String>,
+    /// When it was sent.
+    pub sent_at: UtcTime,
+}
+
+/// The variation of that id.
+pub fn find(tx: &mut Tx<'_>, id: &VariationId) -> Done<Variation> {
+    Ok(store::find(tx, id)?.ok_or_else(|| Problem::not_found("variation"))?)
+}
+
+/// What was frozen of a variation that was sent.
+pub fn frozen(variation: &Variation) -> Done<&Frozen> {
+    let missing = || DbError::Corrupt(format!("variation {} was sent without its document", variation.id));
+    Ok(variation.frozen.as_ref().ok_or_else(missing)?)
+}
+
+/// All of a quote, the first one first; none where it isn't signed yet.
+///
+/// # Errors
+/// 404 where the shop has no such quote.
+pub fn of_quote(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Vec<Variation>> {
+    quote::usecase::head(tx, quote)?;
+    Ok(store::of_quote(tx, quote)?)
+}
+
+/// The number of the first one of a quote that is with the customer.
+pub fn unanswered(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Option<u32>> {
+    let all = store::of_quote(tx, quote)?;
+    Ok(all.iter().find(|variation| variation.state == VariationState::Sent).map(|variation| variation.number))
+}
+
+/// Document and digest of up to `most` variations that were ever sent, after that id: what [`crate::seal`] verifies.
+pub fn sealed_documents(tx: &mut Tx<'_>, after: &str, most: i64) -> Done<Vec<(String, String, String)>> {
+    Ok(store::sealed(tx, after, most)?)
+}
