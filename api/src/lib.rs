@@ -7,6 +7,7 @@
 pub mod access;
 pub mod agreement;
 pub mod amendment;
+pub mod answer;
 pub mod booking;
 pub mod cli;
 pub mod clockwork;

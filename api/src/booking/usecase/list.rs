@@ -59,6 +59,11 @@ pub fn of_quote(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Option<Booking>> {
     Ok(store::standing(tx, quote)?)
 }
 
+/// When the work of a quote is booked to begin, if it is booked.
+pub fn starts_of(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Option<Minute>> {
+    Ok(of_quote(tx, quote)?.map(|booking| booking.place.starts))
+}
+
 /// A day at the shop: from midnight to midnight, and the bookings that stand in a bay in it, by start.
 pub fn day(tx: &mut Tx<'_>, date: NaiveDate) -> Done<(Interval, Vec<shop::usecase::Bay>, Vec<Booking>)> {
     let zone = baywright_domain::calendar::Zone::named(&tx.studio.zone)?;

@@ -6,7 +6,7 @@ use baywright_domain::id::QuoteId;
 
 use super::body::{QuoteEarlyStartBody, QuoteLinkBody, QuoteReasonBody, QuoteSignOffBody};
 use super::view::{QuoteLinkView, QuoteView};
-use crate::booking;
+use crate::answer;
 use crate::platform::answer::{Answer, plain};
 use crate::platform::body::Body;
 use crate::platform::call::Call;
@@ -48,12 +48,7 @@ pub(super) async fn sign_off(
 ) -> Answer {
     let id = QuoteId::new(id.into_inner());
     let yes = body.value.into_yes();
-    call.change(move |tx| {
-        let signed = usecase::note_yes(tx, &id, seen, &yes)?;
-        booking::usecase::warn_if_too_early(tx, &id)?;
-        Ok(QuoteView::of(signed))
-    })
-    .await
+    call.change(move |tx| QuoteView::of(answer::usecase::note_yes(tx, &id, seen, &yes)?, tx)).await
 }
 
 /// Note a no.
@@ -66,7 +61,7 @@ pub(super) async fn sign_off(
 #[post("/v1/quotes/{id}/decline")]
 pub(super) async fn decline(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<QuoteReasonBody>) -> Answer {
     let (id, reason) = (QuoteId::new(id.into_inner()), body.value.into_reason());
-    call.change(move |tx| Ok(QuoteView::of(usecase::note_no(tx, &id, seen, &reason)?))).await
+    call.change(move |tx| QuoteView::of(usecase::note_no(tx, &id, seen, &reason)?, tx)).await
 }
 
 /// Record the customer's agreement to an earlier start.
@@ -84,5 +79,5 @@ pub(super) async fn early_start(
     body: Body<QuoteEarlyStartBody>,
 ) -> Answer {
     let (id, agreed) = (QuoteId::new(id.into_inner()), body.value.agreed);
-    call.change(move |tx| Ok(QuoteView::of(usecase::note_early_start(tx, &id, seen, agreed)?))).await
+    call.change(move |tx| QuoteView::of(usecase::note_early_start(tx, &id, seen, agreed)?, tx)).await
 }

@@ -39,8 +39,7 @@ pub(super) async fn list(call: Call<Accounts>, list: List<QuoteFilter>) -> Answe
 #[get("/v1/quotes/{id}")]
 pub(super) async fn show(call: Call<Accounts>, id: Path<String>, known: IfNoneMatch) -> Answer {
     let id = QuoteId::new(id.into_inner());
-    let shown = call.read(move |tx| usecase::show(tx, &id)).await?;
-    let view = QuoteView::of(shown);
+    let view = call.read(move |tx| QuoteView::of(usecase::show(tx, &id)?, tx)).await?;
     let known = if view.is_booked() { IfNoneMatch::default() } else { known };
     Ok(item(&view, &known))
 }

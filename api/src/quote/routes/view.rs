@@ -4,7 +4,10 @@ use serde::Serialize;
 use utoipa::ToSchema;
 
 use super::body::{MethodWord, StateWord};
+use crate::booking;
 use crate::platform::clock::UtcTime;
+use crate::platform::fail::Done;
+use crate::platform::tx::Tx;
 use crate::platform::wire::{Amount, Instant, Reference, Word};
 use crate::quote::form::{LineExplanation, QuoteDocument, QuoteDraft, QuoteTotals};
 use crate::quote::usecase::{Listed, Price, Quote, Shown, ShownRevision};
@@ -179,21 +182,23 @@ pub struct QuoteLinkView {
 crate::versioned!(QuoteView, QuoteRevisionView);
 
 impl QuoteView {
-    pub(super) fn of(shown: Shown) -> Self {
+    /// The quote, with what its booking says of it.
+    pub(super) fn of(shown: Shown, tx: &mut Tx<'_>) -> Done<Self> {
+        let booking = booking::usecase::of_quote(tx, &shown.quote.id)?;
         let quote = &shown.quote;
         let state = |(number, state): (u32, _)| QuoteRevisionState { number, state: Word(state) };
-        Self {
+        Ok(Self {
             id: Reference::from(&quote.id),
             version: quote.version,
             number: quote.number.clone(),
             customer_id: Reference::from(&quote.customer),
             vehicle_id: Reference::from(&quote.vehicle),
             revisions: shown.revisions.into_iter().map(state).collect(),
-            booking_fits: shown.booking_fits,
+            booking_fits: booking.map(|booking| booking.fits),
             created_at: Instant(quote.created_at),
             updated_at: Instant(quote.updated_at),
             latest: QuoteRevisionView::of(quote, shown.revision),
-        }
+        })
     }
 
     /// Whether the quote has a booking, whose moves change the answer without a change of its version.

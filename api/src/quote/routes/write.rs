@@ -33,7 +33,7 @@ pub(super) async fn create(
 ) -> Answer {
     let (vehicle, draft) = (VehicleId::new(body.value.vehicle_id.as_str()), body.value.draft);
     let make = move |tx: &mut Tx<'_>| {
-        let view = QuoteView::of(usecase::create(tx, &vehicle, &draft)?);
+        let view = QuoteView::of(usecase::create(tx, &vehicle, &draft)?, tx)?;
         Ok(Created { location: view.location(), view })
     };
     if query.0.is_asked() { call.rehearse(make).await } else { call.create(make).await }
@@ -63,7 +63,7 @@ pub(super) async fn price(call: Call<Desk>, body: Body<QuotePriceBody>) -> Answe
 #[put("/v1/quotes/{id}/draft")]
 pub(super) async fn change_draft(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<QuoteDraft>) -> Answer {
     let (id, draft) = (QuoteId::new(id.into_inner()), body.value);
-    call.change(move |tx| Ok(QuoteView::of(usecase::replace_draft(tx, &id, seen, &draft)?))).await
+    call.change(move |tx| QuoteView::of(usecase::replace_draft(tx, &id, seen, &draft)?, tx)).await
 }
 
 /// Open a new revision.
@@ -75,7 +75,7 @@ pub(super) async fn change_draft(call: Call<Desk>, id: Path<String>, seen: IfMat
 #[post("/v1/quotes/{id}/revisions")]
 pub(super) async fn revise(call: Call<Desk>, id: Path<String>, seen: IfMatch) -> Answer {
     let id = QuoteId::new(id.into_inner());
-    call.change(move |tx| Ok(QuoteView::of(usecase::revise(tx, &id, seen)?))).await
+    call.change(move |tx| QuoteView::of(usecase::revise(tx, &id, seen)?, tx)).await
 }
 
 /// Send a quote.
@@ -89,7 +89,7 @@ pub(super) async fn revise(call: Call<Desk>, id: Path<String>, seen: IfMatch) ->
 pub(super) async fn send(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<QuoteSendBody>) -> Answer {
     let id = QuoteId::new(id.into_inner());
     let mail = body.value.into_mail();
-    call.change(move |tx| Ok(QuoteView::of(usecase::send(tx, &id, seen, mail.as_ref())?))).await
+    call.change(move |tx| QuoteView::of(usecase::send(tx, &id, seen, mail.as_ref())?, tx)).await
 }
 
 /// Send a quote once more.
@@ -108,7 +108,7 @@ pub(super) async fn send_again(
 ) -> Answer {
     let id = QuoteId::new(id.into_inner());
     let mail = body.value.into_mail();
-    call.change(move |tx| Ok(QuoteView::of(usecase::send_again(tx, &id, seen, &mail)?))).await
+    call.change(move |tx| QuoteView::of(usecase::send_again(tx, &id, seen, &mail)?, tx)).await
 }
 
 /// Take a quote back.
@@ -120,5 +120,5 @@ pub(super) async fn send_again(
 #[post("/v1/quotes/{id}/withdraw")]
 pub(super) async fn withdraw(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<QuoteReasonBody>) -> Answer {
     let (id, reason) = (QuoteId::new(id.into_inner()), body.value.into_reason());
-    call.change(move |tx| Ok(QuoteView::of(usecase::withdraw(tx, &id, seen, &reason)?))).await
+    call.change(move |tx| QuoteView::of(usecase::withdraw(tx, &id, seen, &reason)?, tx)).await
 }

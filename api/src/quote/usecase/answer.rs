@@ -1,7 +1,7 @@
 //! The customer's answer: yes or no to exactly what was shown.
 
 use baywright_domain::calendar::{Zone, ZoneRules};
-use baywright_domain::id::{PersonId, RevisionId};
+use baywright_domain::id::{PersonId, QuoteId, RevisionId};
 use baywright_domain::learning::Beliefs;
 use baywright_domain::quote::{RevisionState, current_revision};
 use baywright_domain::signoff::{Acceptance, Accepted, Evidence, Method, Offer, Strokes, accept, asks_early_start};
@@ -24,7 +24,7 @@ use crate::quote::form::{QuoteDocument, QuoteTotals};
 use crate::quote::store::{self, RevisionRow};
 use crate::signoff::usecase as signoff;
 use crate::signoff::usecase::{Link, Signoff, Subject};
-use crate::{booking, job, learning, mail, menu, quote};
+use crate::{learning, mail, menu, quote};
 
 /// A revision as its reader finds it.
 #[derive(Debug, Clone)]
@@ -80,11 +80,16 @@ pub struct Yes {
     pub early_start: Option<bool>,
 }
 
-/// A revision with all that its reader needs.
+/// A revision with all that its reader needs. The diary stands above quotes, so whoever calls brings the question for when
+/// the work of a quote is booked.
 ///
 /// # Errors
 /// 404 where there is none that was sent.
-pub fn offer(tx: &mut Tx<'_>, id: &RevisionId) -> Done<OfferShown> {
+pub fn offer(
+    tx: &mut Tx<'_>,
+    id: &RevisionId,
+    booked_for: impl FnOnce(&mut Tx<'_>, &QuoteId) -> Done<Option<Minute>>,
+) -> Done<OfferShown> {
     let row = store::revision_of_id(tx, id)?.ok_or_else(|| Problem::not_found("quote"))?;
     let quote = store::find(tx, &row.quote)?.ok_or_else(|| Problem::not_found("quote"))?;
     let numbers = store::numbers(tx, &row.quote)?;
@@ -100,7 +105,7 @@ pub fn offer(tx: &mut Tx<'_>, id: &RevisionId) -> Done<OfferShown> {
         None => StartTerms::default(),
     };
     let booked_for = match &document.early_start {
-        Some(_) if signoff.is_none() => booking::usecase::of_quote(tx, &row.quote)?.map(|booking| booking.place.starts),
+        Some(_) if signoff.is_none() => booked_for(tx, &row.quote)?,
         _ => None,
     };
     Ok(OfferShown {
@@ -214,13 +219,14 @@ impl OfferShown {
     }
 }
 
-/// Accepts a revision: it is sealed with the evidence, and the customer gets a copy by mail where there is an address.
+/// Accepts a revision: it is sealed with the evidence. What follows for its work is up to whoever calls, and so is to have
+/// it told by [`tell_signed`] after that.
 ///
 /// # Errors
 /// What the domain's [`accept`] refuses: 410 lapsed, 409 in another state or not current, 422 with everything that is
 /// wrong with the form.
-pub fn sign(tx: &mut Tx<'_>, id: &RevisionId, yes: &Yes) -> Done<Signoff> {
-    let shown = offer(tx, id)?;
+pub fn sign(tx: &mut Tx<'_>, shown: &OfferShown, yes: &Yes) -> Done<(Signoff, QuoteTotals)> {
+    let id = &shown.revision;
     let accepted = shown.accept(yes, tx.now)?;
     let document = frozen(&kept_row(tx, id)?)?.document.clone();
     let (sealed, totals) = shown.seal(tx, &Subject::quote(id.as_str()), yes, accepted.lines, document)?;
@@ -231,23 +237,19 @@ pub fn sign(tx: &mut Tx<'_>, id: &RevisionId, yes: &Yes) -> Done<Signoff> {
         "revision": shown.document.revision, "signoff_id": sealed.id.as_str(), "method": yes.method.as_str(),
     });
     record::write(tx, "quote.signed", ("quote", shown.quote.id.as_str()), detail)?;
-    job::usecase::after_signing(tx, &shown.quote.id, yes.link.is_some())?;
+    Ok((sealed, totals))
+}
+
+/// Mails the customer a copy of what they signed, where there is an address, and tells the studio of a yes by a link.
+pub fn tell_signed(tx: &mut Tx<'_>, shown: &OfferShown, yes: &Yes, sealed: &Signoff, totals: &QuoteTotals) -> Done<()> {
     if let Some(to) = shown.copy_goes_to(yes) {
-        let mail = letter::copy(
-            &tx.studio,
-            &shown.quote,
-            &shown.document,
-            &to,
-            &sealed,
-            &totals,
-            sealed_file(&shown, &sealed)?,
-        )?;
+        let file = sealed_file(shown, sealed)?;
+        let mail = letter::copy(&tx.studio, &shown.quote, &shown.document, &to, sealed, totals, file)?;
         mail::outbox::send(tx, mail)?;
     }
-    let not_before = start_terms(tx, &sealed)?.not_before;
+    let not_before = start_terms(tx, sealed)?.not_before;
     let answer = Answered::Yes { sum: &totals.payable, name: &sealed.typed_name, not_before };
-    letter::tell_studio(tx, ("quote", shown.quote.id.as_str()), &shown.document, yes.link.as_ref(), &answer)?;
-    Ok(sealed)
+    letter::tell_studio(tx, ("quote", shown.quote.id.as_str()), &shown.document, yes.link.as_ref(), &answer)
 }
 
 /// Document and evidence with their digests, as one canonical JSON file.
@@ -267,7 +269,8 @@ pub fn sealed_file(shown: &OfferShown, sealed: &Signoff) -> Done<Attachment> {
 /// # Errors
 /// 410 lapsed, 409 in another state or not current.
 pub fn decline(tx: &mut Tx<'_>, id: &RevisionId, reason: &str, link: Option<&Link>) -> Done<()> {
-    let shown = offer(tx, id)?;
+    // Only a yes asks for when the work is booked.
+    let shown = offer(tx, id, |_, _| Ok(None))?;
     let state = shown.state.decline(tx.now.datetime(), shown.until.datetime())?;
     store::move_revision(tx, id, state, Some(reason.trim()).filter(|reason| !reason.is_empty()))?;
     store::touch(tx, &shown.quote, shown.quote.latest)?;

@@ -17,10 +17,10 @@ use baywright_domain::id::{CustomerId, QuoteId, VehicleId};
 use crate::platform::clock::UtcTime;
 
 pub use super::store::{Listed, Wanted};
-pub use answer::{OfferShown, Yes, decline, offer, sealed_file, sign};
+pub use answer::{OfferShown, Yes, decline, offer, sealed_file, sign, tell_signed};
 pub use compose::{Composed, compose, compose_from, totals};
 pub use forget::HOLDER;
-pub use noted::{NotedYes, note_no, note_yes};
+pub use noted::{NotedYes, note_no, signable};
 pub use read::{Shown, ShownRevision, find, head, list, show, show_revision};
 pub use send::{ByMail, Lapsing, fresh_link, hand_over, lapse_due, lapsing, send, send_again, waiting_since, withdraw};
 pub use signed::{SignedLine, SignedQuote, sealed_documents, signed};

@@ -1,9 +1,9 @@
 //! Answers that the customer gives to the studio and somebody there notes.
 
-use baywright_domain::id::QuoteId;
+use baywright_domain::id::{QuoteId, RevisionId};
 use baywright_domain::signoff::Method;
 
-use super::answer::{Yes, decline, sign};
+use super::answer::{Yes, decline};
 use super::send::{declinable, with_customer};
 use super::{Shown, show};
 use crate::platform::etag::IfMatch;
@@ -25,24 +25,31 @@ pub struct NotedYes {
     pub early_start: Option<bool>,
 }
 
-/// Notes a yes that was given by phone, in the name of whoever is signed in.
-pub fn note_yes(tx: &mut Tx<'_>, id: &QuoteId, seen: IfMatch, noted: &NotedYes) -> Done<Shown> {
+impl NotedYes {
+    /// The yes that it stands for, in the name of whoever is signed in.
+    pub fn yes(&self, tx: &Tx<'_>) -> Yes {
+        Yes {
+            digest: self.digest.clone(),
+            typed_name: self.name.clone(),
+            intent: self.agreed,
+            ticked: self.ticked.clone(),
+            strokes: None,
+            method: Method::Phone,
+            noted_by: tx.actor.person().cloned(),
+            link: None,
+            early_start: self.early_start,
+        }
+    }
+}
+
+/// The revision of a quote that is with the customer and can be signed, for a yes that is to be noted.
+///
+/// # Errors
+/// 409 where there is none, 410 where it holds no more, 412 where the quote changed meanwhile.
+pub fn signable(tx: &mut Tx<'_>, id: &QuoteId, seen: IfMatch) -> Done<RevisionId> {
     let (quote, row) = with_customer(tx, id)?;
     seen.check(quote.version)?;
-    let yes = Yes {
-        digest: noted.digest.clone(),
-        typed_name: noted.name.clone(),
-        intent: noted.agreed,
-        ticked: noted.ticked.clone(),
-        strokes: None,
-        method: Method::Phone,
-        noted_by: tx.actor.person().cloned(),
-        link: None,
-        early_start: noted.early_start,
-    };
-    let named = |pointer: &str| if pointer == "/intent" { "/agreed".to_owned() } else { pointer.to_owned() };
-    sign(tx, &row.id, &yes).map_err(|fail| fail.repointed(named))?;
-    show(tx, id)
+    Ok(row.id)
 }
 
 /// Notes a no that was given to the studio.

@@ -16,7 +16,7 @@ use crate::quote::form::{LineExplanation, QuoteDocument, QuoteDraft};
 use crate::quote::store::{self, RevisionRow};
 use crate::signoff;
 use crate::signoff::usecase::{Signoff, Subject};
-use crate::{booking, vehicle};
+use crate::vehicle;
 
 /// A revision as it is shown.
 #[derive(Debug, Clone)]
@@ -55,8 +55,6 @@ pub struct Shown {
     pub revision: ShownRevision,
     /// Number and state of each, the first one first.
     pub revisions: Vec<(u32, RevisionState)>,
-    /// Whether its booking still fits what is signed; `None` without one.
-    pub booking_fits: Option<bool>,
 }
 
 /// One page of the shop's quotes.
@@ -95,8 +93,7 @@ pub fn show(tx: &mut Tx<'_>, id: &QuoteId) -> Done<Shown> {
             }
         }
     }
-    let booking_fits = booking::usecase::of_quote(tx, id)?.map(|booking| booking.fits);
-    Ok(Shown { quote, revision, revisions, booking_fits })
+    Ok(Shown { quote, revision, revisions })
 }
 
 /// One revision of a quote.

@@ -12,6 +12,7 @@ use super::offer::{Found, checked, find, path};
 use super::subject;
 use super::view::{DeclinePage, Facts, FaultView};
 use super::visit::{Stopped, Visit};
+use crate::answer;
 use crate::pages::html;
 use crate::platform::answer::Answer;
 use crate::platform::body::Raw;
@@ -40,7 +41,7 @@ pub(super) async fn accept(visit: Visit, Raw(body): Raw) -> Answer {
             let (ticked, entered, digest) = (ticked.clone(), entered.clone(), digest.clone());
             let write = visit.write(move |tx, link| {
                 let yes = Yes { strokes: strokes.clone(), ..entered.yes(&digest, &ticked, link) };
-                subject::sign(tx, link, &yes)
+                answer::usecase::sign(tx, link, &yes)
             });
             write.await
         }
@@ -123,7 +124,7 @@ pub(super) async fn decline(visit: Visit, Raw(body): Raw) -> Answer {
     let declined = match Text::<1000>::parse(&reason) {
         Ok(text) => {
             let digest = digest.clone();
-            let write = visit.write(move |tx, link| subject::decline(tx, link, &digest, text.as_str()));
+            let write = visit.write(move |tx, link| answer::usecase::decline(tx, link, &digest, text.as_str()));
             write.await
         }
         Err(_) => Err(Problem::field("/reason", "too_long", "Write at most 1,000 characters.").into()),
@@ -162,7 +163,7 @@ pub(super) async fn early_start(visit: Visit, Raw(body): Raw) -> Answer {
     if let Err(problem) = visit.check_form(&Fields::of_form(&body).text("code")) {
         return blocked::problem(&visit.stopped(problem).await);
     }
-    match visit.write(subject::agree_to_early_start).await {
+    match visit.write(answer::usecase::agree_to_early_start).await {
         Ok(()) => Ok(see(format!("{}/done", path(&visit)))),
         // Whoever presses twice sees that it is agreed.
         Err(stopped) if stopped.problem.code() == "start-not-held-back" => Ok(see(format!("{}/done", path(&visit)))),

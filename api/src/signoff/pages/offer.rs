@@ -12,6 +12,7 @@ use super::subject;
 use super::text::capital;
 use super::view::{CheckPage, Facts, FaultView, OfferPage, TotalsView, looked_at};
 use super::visit::Visit;
+use crate::answer;
 use crate::pages::html;
 use crate::platform::answer::Answer;
 use crate::platform::fail::{Done, Fail};
@@ -34,7 +35,7 @@ pub(super) struct Found {
 
 /// The offer behind a link.
 pub(super) fn find(tx: &mut Tx<'_>, link: &Link, ticked: &[usize]) -> Done<Found> {
-    let shown = subject::offer(tx, link)?;
+    let shown = answer::usecase::offer(tx, link)?;
     let obstacle = obstacle(&shown)?;
     let price = match shown.price(ticked) {
         Ok((_, totals)) => Ok(totals),

@@ -2,7 +2,6 @@
 
 use baywright_domain::id::VariationId;
 use baywright_domain::quote::RevisionState;
-use baywright_domain::signoff::Method;
 use baywright_domain::variation::VariationState;
 
 use super::send::still_of;
@@ -132,17 +131,7 @@ pub fn decline(tx: &mut Tx<'_>, id: &VariationId, reason: &str, link: Option<&Li
 pub fn note_yes(tx: &mut Tx<'_>, id: &VariationId, seen: IfMatch, noted: &NotedYes) -> Done<Shown> {
     let variation = find(tx, id)?;
     seen.check(variation.version)?;
-    let yes = Yes {
-        digest: noted.digest.clone(),
-        typed_name: noted.name.clone(),
-        intent: noted.agreed,
-        ticked: noted.ticked.clone(),
-        strokes: None,
-        method: Method::Phone,
-        noted_by: tx.actor.person().cloned(),
-        link: None,
-        early_start: noted.early_start,
-    };
+    let yes = noted.yes(tx);
     sign(tx, id, &yes)?;
     show(tx, id)
 }

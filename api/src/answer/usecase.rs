@@ -1,0 +1,84 @@
+//! What a customer does behind a link, and a yes to a quote that somebody notes.
+
+use baywright_domain::id::{QuoteId, RevisionId, VariationId};
+
+use crate::platform::etag::IfMatch;
+use crate::platform::fail::Done;
+use crate::platform::problem::Problem;
+use crate::platform::tx::Tx;
+use crate::quote::usecase::{self as quote, NotedYes, OfferShown, Shown, Yes};
+use crate::signoff::usecase::{Link, Purpose};
+use crate::variation::usecase as variation;
+use crate::{booking, job};
+
+/// What is offered behind a link.
+pub fn offer(tx: &mut Tx<'_>, link: &Link) -> Done<OfferShown> {
+    let id = link.subject.id.as_str();
+    match link.subject.purpose {
+        Purpose::Quote => of_quote(tx, &RevisionId::new(id)),
+        Purpose::Variation => variation::offer(tx, &VariationId::new(id)),
+    }
+}
+
+fn of_quote(tx: &mut Tx<'_>, id: &RevisionId) -> Done<OfferShown> {
+    quote::offer(tx, id, booking::usecase::starts_of)
+}
+
+/// Accepts what is offered behind a link.
+pub fn sign(tx: &mut Tx<'_>, link: &Link, yes: &Yes) -> Done<()> {
+    let id = link.subject.id.as_str();
+    match link.subject.purpose {
+        Purpose::Quote => sign_quote(tx, &RevisionId::new(id), yes),
+        Purpose::Variation => variation::sign(tx, &VariationId::new(id), yes).map(drop),
+    }
+}
+
+/// Accepts a revision of a quote: it is sealed, booking and job follow it, and then it is told by mail.
+fn sign_quote(tx: &mut Tx<'_>, id: &RevisionId, yes: &Yes) -> Done<()> {
+    let shown = of_quote(tx, id)?;
+    let (sealed, totals) = quote::sign(tx, &shown, yes)?;
+    job::usecase::after_signing(tx, &shown.quote.id, yes.link.is_some())?;
+    quote::tell_signed(tx, &shown, yes, &sealed, &totals)
+}
+
+/// Turns down what is offered behind a link, where it is still what the form spoke of.
+///
+/// # Errors
+/// 409 where it is another version by now, or can't be turned down any more.
+pub fn decline(tx: &mut Tx<'_>, link: &Link, digest: &str, reason: &str) -> Done<()> {
+    if offer(tx, link)?.digest != digest {
+        return Err(Problem::conflict("quote-not-current", "This is another version than the one on offer.").into());
+    }
+    let id = link.subject.id.as_str();
+    match link.subject.purpose {
+        Purpose::Quote => quote::decline(tx, &RevisionId::new(id), reason, Some(link)),
+        Purpose::Variation => variation::decline(tx, &VariationId::new(id), reason, Some(link)),
+    }
+}
+
+/// Agrees, behind the link by which it was signed, that its work may start within the 14 days.
+///
+/// # Errors
+/// 409 where it may start at any time.
+pub fn agree_to_early_start(tx: &mut Tx<'_>, link: &Link) -> Done<()> {
+    let shown = offer(tx, link)?;
+    if link.subject.purpose == Purpose::Variation || shown.start.not_before.is_none() {
+        return Err(Problem::conflict("start-not-held-back", "Work may begin at any time.").into());
+    }
+    quote::agree_to_early_start(tx, &shown.quote.id, link)
+}
+
+/// Notes a yes to a quote that was given by phone, in the name of whoever is signed in. Warns if the work is booked for a
+/// time at which it may not begin.
+///
+/// # Errors
+/// 409 where nothing is with the customer that can be signed; 410 where it holds no more; 422 with everything that is
+/// wrong with what was noted.
+pub fn note_yes(tx: &mut Tx<'_>, id: &QuoteId, seen: IfMatch, noted: &NotedYes) -> Done<Shown> {
+    let revision = quote::signable(tx, id, seen)?;
+    let yes = noted.yes(tx);
+    let named = |pointer: &str| if pointer == "/intent" { "/agreed".to_owned() } else { pointer.to_owned() };
+    sign_quote(tx, &revision, &yes).map_err(|fail| fail.repointed(named))?;
+    booking::usecase::warn_if_too_early(tx, id)?;
+    quote::show(tx, id)
+}
