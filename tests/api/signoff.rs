@@ -141,7 +141,7 @@ fn of_two_taps_at_once_one_signs_and_the_others_are_told() {
         assert_eq!(answers.iter().filter(|(status, _)| *status == 303).count(), 1, "{answers:?}");
         let others: Vec<_> = answers.iter().filter(|(status, _)| *status != 303).collect();
         assert!(
-            others.iter().all(|(status, text)| *status == 409 && text.contains("was accepted already")),
+            others.iter().all(|(status, text)| *status == 409 && text.contains("has already been accepted")),
             "{others:?}"
         );
         let count: i64 = studio

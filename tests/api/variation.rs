@@ -123,7 +123,7 @@ fn it_is_priced_from_the_menu_of_the_signed_quote_and_frozen_when_it_is_sent() {
             "EUR 325.50",
             "EUR 90.00",
             "EUR 415.50",
-            "We do none of this before you accept",
+            "We will not start on this before you accept",
         ];
         for said in said {
             assert!(mail.text.contains(said) && mail.html.contains(said), "{said}: {}", mail.text);

@@ -67,7 +67,7 @@ fn page(problem: &ProblemBody, address: &str, headers: &HeaderMap) -> Option<Str
             ("Too many requests", format!("Please wait {seconds} seconds, then try again."))
         }
         StatusCode::SERVICE_UNAVAILABLE => {
-            ("Not available right now", format!("Please try again in {seconds} seconds. {}", problem.detail))
+            ("Not available right now", format!("Please try again in {seconds} seconds."))
         }
         _ => (problem.title.as_str(), problem.detail.clone()),
     };
@@ -122,7 +122,7 @@ mod tests {
             (405, None, "only works with the form"),
             (410, None, "Ask for a new &#60;link&#62;."),
             (429, Some(17), "Please wait 17 seconds, then try again."),
-            (503, Some(5), "Please try again in 5 seconds. Ask for a new"),
+            (503, Some(5), "Please try again in 5 seconds."),
             (500, None, "Ask for a new"),
         ] {
             let page = shown(status, "Ask for a new <link>.", seconds);

@@ -59,9 +59,9 @@ struct RecordsView {
     items: Vec<Value>,
 }
 
-const NOTES: &str = "Each item is one record with all that is kept of it. Amounts are in full, with their currency; times \
-     are by the clock where the shop is. Photographs are at /v1/photos/ with their id. Entries of the log say what was done \
-     with a record, by whom and when.";
+const NOTES: &str = "Each item is one record with everything that we store about it. Amounts have their currency, and \
+    times are the local time of the studio. Photographs are at /v1/photos/ with their id. Entries of the log say what \
+    was done with a record, by whom and when.";
 
 impl From<Records> for RecordsView {
     fn from(records: Records) -> Self {

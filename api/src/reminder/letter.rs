@@ -33,7 +33,7 @@ pub(super) fn quote(tx: &mut Tx<'_>, lapsing: &Lapsing, last_day: NaiveDate, to:
         tables: offered(document, "What is included", "Total, including VAT"),
         action: Some(("Open the quote".to_owned(), link.to_owned())),
         closing: vec![
-            "If you do not want it, you need not do anything: the quote ends by itself.".to_owned(),
+            "If you do not want it, you do not need to do anything: the quote ends by itself.".to_owned(),
             LINK_IS_YOURS.to_owned(),
         ],
         parts: Vec::new(),
@@ -72,8 +72,8 @@ pub(super) fn invoice(tx: &mut Tx<'_>, invoice: &Invoice, number: u8, to: &str) 
         _ => (
             format!("Last reminder of invoice {called}"),
             format!(
-                "{open} of invoice {called} is still unpaid, {days} days after it was due. This is our last reminder: please \
-                 pay within seven days, or tell us what stands in the way."
+                "{open} of invoice {called} is still unpaid, {days} days after it was due. This is our last reminder: \
+                 please pay within seven days, or tell us what is stopping you."
             ),
         ),
     };
@@ -97,7 +97,7 @@ pub(super) fn invoice(tx: &mut Tx<'_>, invoice: &Invoice, number: u8, to: &str) 
         facts: facts.into_iter().flatten().collect(),
         tables: vec![Table { heading: String::new(), lines }],
         closing: vec![
-            "If you have paid in the last few days, thank you: please ignore this letter.".to_owned(),
+            "If you have paid in the last few days, thank you. Please ignore this reminder.".to_owned(),
             "If something is wrong with the invoice or the work, please reply to this mail.".to_owned(),
         ],
         ..Notice::default()

@@ -35,7 +35,7 @@ fn a_booking_is_confirmed_by_mail_with_a_file_for_the_calendar() {
         );
         for said in [
             "Hello Aoife Byrne,",
-            "Your time is booked.",
+            "Your time is booked. We look forward to seeing your Corrigan Estate 2.0.",
             "Bring the car: Monday 2 March 2026 at 12:00",
             "Ready by: Tuesday 3 March 2026 at 09:00",
             "Deposit to pay: EUR 50.00",

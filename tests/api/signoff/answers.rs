@@ -29,9 +29,9 @@ fn a_second_tap_signs_nothing_and_shows_what_was_signed() {
         let signed = owner.get(&format!("/v1/quotes/{}", sent.id)).expect(200);
         let again = changed(&form, "name", "Somebody Else");
         let answer = visitor.post("/accept", &again, &[]);
-        says(&answer, 409, "was accepted already");
+        says(&answer, 409, "has already been accepted");
         assert!(answer.text.contains("Nothing was signed a second time") && answer.text.contains("Aoife Byrne"));
-        says(&visitor.post("/decline", &again, &[]), 409, "was accepted already");
+        says(&visitor.post("/decline", &again, &[]), 409, "has already been accepted");
         for page in ["", "/done", "/check", "/decline"] {
             says(&visitor.get(page), 200, "</span> is accepted");
         }
@@ -177,7 +177,7 @@ fn a_variation_is_read_and_answered_on_the_same_page() {
         let (path, visitor) = variation("polish");
         let page = visitor.get("");
         says(&page, 200, "Change Q-2026-0001-V1");
-        for said in ["This changes what was agreed in quote", "Deep scratches under the dirt.", "EUR 290.00"] {
+        for said in ["This changes what we agreed in quote", "Deep scratches under the dirt.", "EUR 290.00"] {
             assert!(page.text.contains(said), "{said}: {}", page.text);
         }
         assert_eq!(visitor.accept(&[], "Aoife Byrne").status, 303);

@@ -39,7 +39,7 @@ fn the_page_shows_the_offer_the_damage_and_the_conditions() {
             "The dent at the back stays.",
             "48210 km",
             "Cash on collection.",
-            "How this price is made",
+            "How this price is calculated",
         ] {
             assert!(page.text.contains(said), "{said}: {}", page.text);
         }

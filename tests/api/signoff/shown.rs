@@ -41,7 +41,7 @@ fn the_customer_sees_what_a_price_depends_on_and_the_studio_sees_how_it_was_made
         {
             assert!(page.contains(said), "{said}: {page}");
         }
-        for inner in ["an hour", "ml used", "How this price is made"] {
+        for inner in ["an hour", "ml used", "How this price is calculated"] {
             assert!(!page.contains(inner), "{inner}: {page}");
         }
         // What was sent before stays as it was; the next one is shown in full.
@@ -51,7 +51,7 @@ fn the_customer_sees_what_a_price_depends_on_and_the_studio_sees_how_it_was_made
         let line = &full.view["latest"]["document"]["lines"][0];
         assert_eq!(line["explanation"], full.view["latest"]["explanation"][0]["rows"]);
         let page = studio.visitor(&full.token).get("").text;
-        assert!(page.contains("How this price is made") && page.contains("an hour"), "{page}");
+        assert!(page.contains("How this price is calculated") && page.contains("an hour"), "{page}");
         assert_eq!(studio.visitor(&full.token).accept(&[], "Nora Quirke").status, 303);
         assert_eq!(studio.in_shop(studio.shop(), baywright::seal::usecase::verify_seals), []);
     });
@@ -238,7 +238,7 @@ fn browsers_find_our_own_picture_and_title() {
         for path in ["/docs/", "/docs/index.html"] {
             let page = somebody.get(path);
             assert_eq!(page.status, 200);
-            assert!(page.text.contains("<title>Baywright: the API, to read and try</title>"), "{}", page.text);
+            assert!(page.text.contains("<title>Baywright: API documentation</title>"), "{}", page.text);
         }
         let sent = studio.sent_quote(MAIL, &["decontamination"], &[]);
         let page = studio.visitor(&sent.token).get("").text;

@@ -57,8 +57,10 @@ impl Row {
     pub(in crate::booking) fn read(self) -> Stored<Booking> {
         let Self { base, place: (bay, starts, finishes, margin), stands: (came_in, live), customer, vehicle } = self;
         let (make, model, colour, registration) = vehicle;
-        let named = [Some(make), Some(model), colour].into_iter().flatten().filter(|part| !part.is_empty());
-        let vehicle = named.collect::<Vec<_>>().join(" ");
+        let joined =
+            |parts: &[&str]| parts.iter().copied().filter(|part| !part.is_empty()).collect::<Vec<_>>().join(" ");
+        let model = joined(&[make.as_str(), model.as_str()]);
+        let vehicle = joined(&[model.as_str(), colour.as_deref().unwrap_or_default()]);
         let time = |ms: Option<i64>| ms.map(UtcTime::from_ms);
         Ok(Booking {
             state: BookingState::parse(&base.state).map_err(|e| DbError::Corrupt(e.to_string()))?,
@@ -87,7 +89,7 @@ impl Row {
             note: base.note,
             deposit: base.deposit.map(Money::from_minor),
             deposit_received_at: time(base.deposit_received_at),
-            names: Names { customer, vehicle, registration },
+            names: Names { customer, vehicle, model, registration },
             created_at: UtcTime::from_ms(base.created_at),
             updated_at: UtcTime::from_ms(base.updated_at),
         })

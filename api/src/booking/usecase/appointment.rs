@@ -41,7 +41,11 @@ fn both(tx: &Tx<'_>, settings: &Settings, booking: &Booking) -> [Appointment; 2]
     let studio = &tx.studio.name;
     let car = booking.car();
     let reach = ways_to_reach(settings).join(" or ");
-    let questions = if reach.is_empty() { String::new() } else { format!("\nQuestions or another time: {reach}") };
+    let questions = if reach.is_empty() {
+        String::new()
+    } else {
+        format!("\nIf you have a question or need another time, {reach}.")
+    };
     let organizer = Organizer {
         name: studio.clone(),
         email: settings.profile.email.clone().unwrap_or_else(|| tx.config.mail.from.clone()),

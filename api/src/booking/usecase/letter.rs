@@ -54,20 +54,20 @@ impl News {
         }
     }
 
-    fn opening(self, start: &str, finish: &str) -> String {
+    fn opening(self, car: &str, start: &str, finish: &str) -> String {
         match self {
-            Self::Booked => "Your time is booked. We look forward to seeing you and your car.".to_owned(),
+            Self::Booked => format!("Your time is booked. We look forward to seeing your {car}."),
             Self::Moved => format!("Your booking has a new time. Please bring your car on {start}."),
             Self::Later => format!(
                 "The work on your car is taking longer than planned, and we are sorry for the delay. Your car will be ready \
                  by {finish}."
             ),
-            Self::Cancelled => format!("Your booking on {start} is cancelled. You need not do anything."),
+            Self::Cancelled => format!("Your booking on {start} is cancelled. You do not need to do anything."),
             Self::Restored => format!(
-                "We told you that your booking was cancelled. That was our mistake: your booking on {start} stands as we \
-                 agreed it. Please bring your car then."
+                "Please bring your car on {start}, as we agreed. We wrote to you that your booking was cancelled. That \
+                 was our mistake, and we are sorry."
             ),
-            Self::Soon => format!("We look forward to seeing you and your car on {start}."),
+            Self::Soon => format!("We look forward to seeing your {car} on {start}."),
         }
     }
 }
@@ -83,11 +83,12 @@ pub(super) fn tell(tx: &mut Tx<'_>, booking: &Booking, news: News) -> Done<Optio
     let Some(to) = customer.email().map(str::to_owned) else { return Ok(None) };
     let settings = shop::usecase::settings(tx)?;
     let (start, finish) = (at(&settings, booking.place.starts), at(&settings, booking.place.promised));
+    let car = if booking.names.model.is_empty() { "car" } else { booking.names.model.as_str() };
     let subject = news.subject(&start, &finish);
     let notice = Notice {
         title: subject.clone(),
         greeting: customer.details.name.clone(),
-        opening: vec![news.opening(&start, &finish)],
+        opening: vec![news.opening(car, &start, &finish)],
         facts: facts(tx, &settings, booking, news),
         closing: closing(&settings, news),
         ..Notice::default()

@@ -134,6 +134,8 @@ pub struct Names {
     pub customer: String,
     /// What people call the car.
     pub vehicle: String,
+    /// Its maker and model, without the colour.
+    pub model: String,
     /// Its registration.
     pub registration: Option<String>,
 }

@@ -23,7 +23,7 @@ pub use tables::{about_vat, offered, taken};
 pub const LINK_IS_YOURS: &str = "Keep this link private: anyone who has it can reply in your name.";
 
 /// Said of every sealed file in a mail.
-pub const KEEP_THE_FILE: &str = "Please keep the attached file. It holds exactly what you read and signed.";
+pub const KEEP_THE_FILE: &str = "Please keep the attached file. It contains exactly what you read and signed.";
 
 /// The quote itself, with the link to its page; `accepted` is an earlier revision that the customer has signed.
 pub(super) fn offer(
@@ -97,7 +97,7 @@ pub(super) fn copy(
                 document.revision,
                 signoff.method.label()
             ),
-            "If you have no time for the work yet, we will contact you to agree one.".to_owned(),
+            "If you have no time booked yet, we will contact you to agree one.".to_owned(),
         ],
         facts: vec![("Vehicle".to_owned(), vehicle(document))],
         tables: vec![taken(document, signoff, totals, "Total, including VAT")],
@@ -154,19 +154,19 @@ pub fn tell_studio(
             let zone = Zone::named(&tx.studio.zone)?;
             facts.extend(not_before.map(|first| ("No work before".to_owned(), zone.wall_in_full(first))));
             let next = match document.variation_of {
-                Some(_) => "The changed work is part of the job from now on.",
-                None => "Agree a time with them if they have none yet.",
+                Some(_) => "Carry out the changed work: it is now part of the job.",
+                None => "Agree a time with them, if they have none yet.",
             };
             ("accepted", next)
         }
         Answered::EarlyStart => {
             facts.push(("Start".to_owned(), "Work may begin within the 14 days.".to_owned()));
-            ("agreed to an earlier start of", "Work may begin before the 14 days have passed.")
+            ("agreed to an earlier start of", "You may start the work before the 14 days are over.")
         }
         Answered::No(reason) => {
             facts.extend((!reason.is_empty()).then(|| ("Reason".to_owned(), (*reason).to_owned())));
             let next = match document.variation_of {
-                Some(_) => "Go on with the work as it was agreed before.",
+                Some(_) => "Carry on with the work as agreed before.",
                 None => "Call them if you would like to make another offer.",
             };
             ("declined", next)

@@ -16,7 +16,7 @@ use crate::answer;
 use crate::pages::html;
 use crate::platform::answer::Answer;
 use crate::platform::body::Raw;
-use crate::platform::problem::Problem;
+use crate::platform::problem::{FieldFault, Problem};
 use crate::platform::wire::Text;
 use crate::quote::usecase::Yes;
 use crate::signoff::usecase::opened as note_opened;
@@ -78,9 +78,21 @@ pub(super) async fn accept(visit: Visit, Raw(body): Raw) -> Answer {
                 return Ok(see(format!("{}/check?{}", path(&visit), entered.as_query(&ticked))));
             }
             // No fault of the form: reading the page again would not find it.
-            checked(&visit, found, &ticked, entered, &faults_of(&stopped.problem))
+            checked(&visit, found, &ticked, entered, &said_to_customer(&stopped.problem))
         }
     }
+}
+
+/// The faults of a problem, as a customer reads them. A problem without faults tells the studio what to do, so the customer
+/// is asked to turn to the studio.
+fn said_to_customer(problem: &Problem) -> Vec<FieldFault> {
+    let mut faults = faults_of(problem);
+    if problem.errors().is_empty() {
+        for fault in &mut faults {
+            fault.detail = "This can't be accepted here any more. Please ask us what applies now.".to_owned();
+        }
+    }
+    faults
 }
 
 /// The form to decline.

@@ -92,7 +92,7 @@ pub(super) fn page(
             vec![format!("It was valid until {}.", last_day(studio, shown.until)), ask],
         ),
         RevisionState::Withdrawn => {
-            (StatusCode::GONE, format!("{this} was withdrawn"), vec![format!("We took it back on {when}."), ask])
+            (StatusCode::GONE, format!("{this} was withdrawn"), vec![format!("We withdrew it on {when}."), ask])
         }
         RevisionState::Declined => (
             if acting { StatusCode::CONFLICT } else { StatusCode::OK },
@@ -102,14 +102,14 @@ pub(super) fn page(
         _ if document.variation_of.is_some() => (
             StatusCode::CONFLICT,
             format!("{this} is no longer valid"),
-            vec!["A later version of the quote was signed since. Ask us what applies now.".to_owned()],
+            vec!["Ask us what applies now: a later version of the quote has been signed since.".to_owned()],
         ),
         _ => (
             StatusCode::CONFLICT,
             format!("There is a newer version of {it}"),
             vec![
+                "Open the link in our latest message to read and answer the new version.".to_owned(),
                 format!("This is revision {}, which is no longer valid.", document.revision),
-                "Open the link in our latest message to read and answer the new one.".to_owned(),
             ],
         ),
     };
@@ -155,8 +155,8 @@ pub(super) fn changed(shown: &OfferShown, link: &Link, path: &str, typed: Vec<(S
         frame: frame("Something has changed", shown, link.method == Method::InPerson),
         heading: "The quote has changed since you opened it".to_owned(),
         paragraphs: vec![
-            "Your form was about another version than the one on offer now, so nothing was signed.".to_owned(),
-            "Read what is offered now and choose again.".to_owned(),
+            "Please read the new version and choose again.".to_owned(),
+            "Nothing was signed, because your form was for an earlier version.".to_owned(),
         ],
         typed: typed.into_iter().filter(|(_, value)| !value.is_empty()).collect(),
         way_on: Some(("Read the quote".to_owned(), path.to_owned())),
@@ -177,8 +177,14 @@ pub(super) fn problem(stopped: &Stopped) -> Answer {
         ),
         StatusCode::GONE => ("This link is no longer valid", format!("Ask {name} for a new one.")),
         StatusCode::FORBIDDEN => ("This form can't be used", problem.detail().to_owned()),
-        StatusCode::TOO_MANY_REQUESTS => ("Too many tries", problem.detail().to_owned()),
-        StatusCode::SERVICE_UNAVAILABLE => ("Not just now", problem.detail().to_owned()),
+        // What the problem itself says here is for programs, or for whoever runs this one.
+        StatusCode::TOO_MANY_REQUESTS => {
+            ("Too many attempts", "Please wait a minute, then open your link again.".to_owned())
+        }
+        StatusCode::SERVICE_UNAVAILABLE => (
+            "Not available right now",
+            format!("Please open your link again in a few minutes. If that does not help, ask {name}."),
+        ),
         status if status.is_client_error() => ("This did not work", problem.detail().to_owned()),
         _ => ("Something went wrong here", format!("Nothing was changed. Try again in a moment, or ask {name}.")),
     };

@@ -149,7 +149,9 @@ impl Visit {
         let sent = URL_SAFE_NO_PAD.decode(code).ok().filter(|bytes| bytes.len() == CODE_BYTES);
         let ours = self.mac().zip(sent).is_some_and(|(mac, sent)| mac.verify_truncated_left(&sent).is_ok());
         if self.foreign || !ours {
-            return Err(Problem::not_allowed("This form was not sent from its own page. Open your link again."));
+            return Err(Problem::not_allowed(
+                "Open your link again and send the form from there. This form was not sent from its own page.",
+            ));
         }
         Ok(())
     }

@@ -41,7 +41,8 @@ pub(super) fn offer(
         tables: offered(document, "What would change", CHANGE),
         action: Some(("Read and reply".to_owned(), url.to_owned())),
         closing: vec![
-            "We do none of this before you accept. If you decline, we carry on with the work as agreed.".to_owned(),
+            "We will not start on this before you accept. If you decline, we carry on with the work as agreed."
+                .to_owned(),
             LINK_IS_YOURS.to_owned(),
         ],
         parts: Vec::new(),
