@@ -98,7 +98,7 @@ fn a_database_that_is_there_is_only_replaced_when_told_and_is_kept() {
     }
     let said = program.run(&["restore", &to, "--overwrite"]).good();
     assert_eq!(count(&program, "/v1/customers"), 1);
-    let kept = said.lines().find_map(|line| line.strip_prefix("The database that was there is kept as ")).unwrap();
+    let kept = said.lines().find_map(|line| line.strip_prefix("The earlier database is kept as ")).unwrap();
     let kept = program.on(&format!("sqlite:{}", kept.trim_end_matches('.')), fresh.folder());
     assert_eq!(count(&kept, "/v1/customers"), 2);
     program.run(&["verify"]).good();
@@ -130,7 +130,7 @@ fn a_backup_that_is_not_whole_is_not_put_back() {
     assert!(told.contains("photograph") && told.contains("damaged"), "{told}");
     assert!(!place.path().join("baywright.db").exists());
     remove_file(fresh.folder().join("backup/backup.json")).unwrap();
-    assert!(other.run(&["restore", &to]).bad().contains("no finished backup"));
+    assert!(other.run(&["restore", &to]).bad().contains("not a finished backup"));
     let again = program.run(&["backup", "--to", &to]).bad();
     assert!(again.contains("is not empty"), "{again}");
 }

@@ -121,7 +121,7 @@ fn a_secret_may_come_from_a_file_for_every_command() {
     let key = write("key", &"k".repeat(40));
     let given = [("BAYWRIGHT_DATABASE_FILE", database.as_str()), ("BAYWRIGHT_TOKEN_KEY_FILE", &key)];
     let told = program.run_among(&given, &["keys", "list"]).bad();
-    assert!(told.contains("so that key signs"), "{told}");
+    assert!(told.contains("tokens are signed with that key"), "{told}");
     let both = [("BAYWRIGHT_TOKEN_KEY", "x"), ("BAYWRIGHT_TOKEN_KEY_FILE", &key)];
     misuse(program.run_among(&both, &["migrate"]), &["BAYWRIGHT_TOKEN_KEY and BAYWRIGHT_TOKEN_KEY_FILE are both set"]);
     let gone = [("BAYWRIGHT_SMTP_PASSWORD_FILE", "no/such/file")];

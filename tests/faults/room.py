@@ -28,7 +28,7 @@ def no_room(folder):
     while status == 201 and made < 5000:
         status, answer = service.ask("POST", "/v1/customers", {"name": f"Customer {made}"}, token, f"key-{made}")
         made += status == 201
-    check("without room a change is refused with what to do", status == 503 and "Make room" in answer["detail"], (made, status, answer))
+    check("without room a change is refused with what to do", status == 503 and "Free some space" in answer["detail"], (made, status, answer))
     # What is left may do for a smaller change; now none fits.
     resource.prlimit(service.process.pid, resource.RLIMIT_FSIZE, (4096, resource.RLIM_INFINITY))
     check("the program goes on", service.process.poll() is None, service.process.returncode)

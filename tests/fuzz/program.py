@@ -122,7 +122,7 @@ def served(program, address, folder):
 def unfounded(program, address, folder):
     """The program on an empty database; gives its address and the code of the first setup."""
     with _started(program, address, folder) as (process, base, log):
-        yield base, _said(process, r"holds for a day: (\S+)", log)
+        yield base, _said(process, r"is valid for a day: (\S+)", log)
 
 
 def folder():

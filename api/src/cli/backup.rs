@@ -35,18 +35,17 @@ pub(super) struct About {
 }
 
 /// What `--help` teaches beside the options.
-const HELP: &str = "The database is copied as it stood at one moment, while the service goes on; photographs are copied before and \
-    after it, so that none is missing. Keep backups on another machine, and try now and then whether one can be \
-    restored.\n\n\
-    This is for the embedded database. A PostgreSQL database is copied by its own tools:\n\n\
-    \x20 pg_dump --format=custom --file=baywright.dump \"$BAYWRIGHT_DATABASE\"\n\n\
-    \x20 pg_restore --clean --if-exists --no-owner --dbname=\"$BAYWRIGHT_DATABASE\" baywright.dump\n\n\
-    Copy the folder photos under --data with it, after the database.";
+const HELP: &str = "Keep backups on another machine, and test from time to time that one can be restored. The service \
+    can keep running: the database is copied as it is at one moment, and photographs are copied before and after it, \
+    so that none is missing.\n\nThis is for the embedded database. Copy a PostgreSQL database with its own \
+    tools:\n\n\x20 pg_dump --format=custom --file=baywright.dump \"$BAYWRIGHT_DATABASE\"\n\n\x20 pg_restore --clean \
+    --if-exists --no-owner --dbname=\"$BAYWRIGHT_DATABASE\" baywright.dump\n\nAfter the database, also copy the folder \
+    photos under --data.";
 
 #[derive(Debug, Args)]
 #[command(after_long_help = HELP)]
 pub(super) struct Arguments {
-    /// The folder to make, such as /backups/2026-03-28; it must not be there yet, or be empty
+    /// The folder to create, such as /backups/2026-03-28; it must be new or empty
     #[arg(long)]
     to: PathBuf,
 }
@@ -64,8 +63,8 @@ pub(super) fn run(store: &Store, arguments: &Arguments) -> Result<(), Trouble> {
     if about.missing > 0 {
         let lost = about.missing;
         return Err(format!(
-            "the backup can be used, but {lost} photographs were missing or damaged already: `baywright verify` names \
-             them; look for them in an older backup"
+            "the backup can be used, but photographs were already missing or damaged ({lost}): `baywright verify` \
+             lists them; look for them in an older backup"
         )
         .into());
     }

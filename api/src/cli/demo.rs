@@ -30,10 +30,10 @@ use desk::Desk;
 
 #[derive(Debug, Args)]
 pub(super) struct Arguments {
-    /// Where to listen
+    /// Address and port to listen on
     #[arg(long, default_value = "127.0.0.1:8080")]
     listen: SocketAddr,
-    /// Keep the demo in this new folder; without it, it is gone when the program stops
+    /// Keep the demo in this new folder; without it, the demo is deleted when the program stops
     #[arg(long)]
     folder: Option<PathBuf>,
 }
@@ -42,7 +42,7 @@ pub(super) fn run(arguments: &Arguments) -> Result<(), Trouble> {
     let passing = tempfile::Builder::new().prefix("baywright-demo-").tempdir()?;
     let folder = match &arguments.folder {
         Some(folder) if folder.exists() => {
-            return Err(format!("{} is there already; name a folder that is not", folder.display()).into());
+            return Err(format!("{} already exists; name a new folder", folder.display()).into());
         }
         Some(folder) => {
             std::fs::create_dir_all(folder)?;
@@ -62,7 +62,11 @@ pub(super) fn run(arguments: &Arguments) -> Result<(), Trouble> {
 
     let begun = std::time::Instant::now();
     let link = load(&db, &config)?;
-    println!("An invented studio lived through {} days, in {} s.", history::DAYS, begun.elapsed().as_secs());
+    println!(
+        "Created an invented studio with a history of {} days, in {} s.",
+        history::DAYS,
+        begun.elapsed().as_secs()
+    );
 
     let clock = Clock::system();
     let keys = Keyring::new(kept::load(&db, &config, clock.now()).map_err(said)?);
@@ -76,13 +80,13 @@ pub(super) fn run(arguments: &Arguments) -> Result<(), Trouble> {
     });
     println!("\nBaywright listens on {url}");
     println!("  the start page            {url}/");
-    println!("  the API, to read and try  {url}/docs/");
+    println!("  the API documentation     {url}/docs/");
     for person in studio::plan()?.people {
         println!("  sign in at /v1/sessions   {}, {}", person.email, person.role.to_lowercase());
     }
     println!("  everyone's password       {}", studio::PASSWORD);
     println!("  a customer's page         {link}");
-    println!("  mails that went out       {}", folder.join("mail").display());
+    println!("  sent mails                {}", folder.join("mail").display());
     let clockwork = Clockwork::of(&app)?.start();
     System::new().block_on(async move {
         signals::survive_full_files()?;

@@ -16,20 +16,19 @@ use crate::platform::fail::Fail;
 use crate::platform::tx::Tx;
 
 /// What `--help` teaches beside the options.
-const HELP: &str = "The folder then holds customers.csv and vehicles.csv, which `baywright import` takes; tables, with one file \
-    of JSON lines for each kind of record; and photos. The log of changes is tables/record.jsonl: each line \
-    carries the digest of the one before, so that anyone can check it. Passwords, sign-ins and the tokens of \
-    customers' links are left out. Times are milliseconds since 1970-01-01T00:00Z, amounts are in the currency's \
-    minor unit.\n\n\
-    It is not a backup: `baywright backup` is.";
+const HELP: &str = "The folder then has customers.csv and vehicles.csv, which `baywright import` reads; tables, with \
+    one file of JSON lines for each kind of record; and photos. The log of changes is tables/record.jsonl: each line \
+    has the digest of the one before, so that anyone can check it. Passwords, sessions and the tokens of customers' \
+    links are left out. Times are milliseconds since 1970-01-01T00:00Z, amounts are in the currency's minor \
+    unit.\n\nAn export is not a backup: make backups with `baywright backup`.";
 
 #[derive(Debug, Args)]
 #[command(after_long_help = HELP)]
 pub(super) struct Arguments {
-    /// The folder to make; it must not be there yet, or be empty
+    /// The folder to create; it must be new or empty
     #[arg(long)]
     to: PathBuf,
-    /// The shop, by its name or id; may be left out where there is only one
+    /// Name or id of the shop; not needed if there is only one
     #[arg(long)]
     shop: Option<String>,
 }

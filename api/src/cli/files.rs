@@ -73,7 +73,7 @@ pub(super) fn is_whole(file: &Path) -> bool {
 
 /// What is said of a photograph that is not whole.
 pub(super) fn damaged(file: &Path) -> Trouble {
-    format!("the photograph {} is damaged: its bytes are not those it is named by", file.display()).into()
+    format!("the photograph {} is damaged: its content does not match its name", file.display()).into()
 }
 
 /// The photographs that a database names and that are not among the files, given by their paths below the folder of all
@@ -154,7 +154,7 @@ fn copy_photo(source: &Path, target: &Path) -> io::Result<Option<bool>> {
 /// Makes a folder that must be new or empty.
 pub(super) fn new_folder(folder: &Path) -> Result<(), Trouble> {
     if fs::read_dir(folder).is_ok_and(|mut entries| entries.next().is_some()) {
-        return Err(format!("{} is not empty; name a folder that is not there yet", folder.display()).into());
+        return Err(format!("{} is not empty; name a new folder", folder.display()).into());
     }
     Ok(fs::create_dir_all(folder)?)
 }

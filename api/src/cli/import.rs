@@ -23,25 +23,24 @@ const MOST_ROWS: usize = 200_000;
 const AT_ONCE: usize = 250;
 
 /// What `--help` teaches beside the options.
-const HELP: &str = "The list is CSV text in UTF-8. Its first row names the columns; `baywright export` writes such a list, which \
-    also shows what they are called. Rows that are refused are shown with their line, their column and what to \
-    do, and the other rows are added. What is there already is passed over, so that a mended list can be taken \
-    in again whole.\n\n\
-    Customers come before their vehicles. Only the name of a customer is needed; a vehicle needs make, model, \
-    size class and whose it is.";
+const HELP: &str = "The list is CSV text in UTF-8. Its first row names the columns; `baywright export` writes such a \
+    list, so that you can see their names. Rows that are refused are shown with their line, their column and what to \
+    do, and the other rows are added. Records that already exist are skipped, so you can correct the list and import \
+    all of it again.\n\nImport customers before their vehicles. A customer needs only a name; a vehicle needs make, \
+    model, size class and its customer.";
 
 #[derive(Debug, Args)]
 #[command(after_long_help = HELP)]
 pub(super) struct Arguments {
-    /// What the list holds
+    /// Kind of records in the list
     what: What,
-    /// The list
+    /// File with the list
     file: PathBuf,
-    /// The shop, by its name or id; may be left out where there is only one
+    /// Name or id of the shop; not needed if there is only one
     #[arg(long)]
     shop: Option<String>,
-    /// Also add rows that have a telephone number, mail address, name, identification number or registration in common
-    /// with a record that is here already; without it they are left out and shown
+    /// Also add rows that share a telephone number, mail address, name, identification number or registration with an
+    /// existing record; without this option they are left out and listed
     #[arg(long)]
     add_alike: bool,
 }
@@ -72,9 +71,9 @@ pub(super) fn run(store: &Store, arguments: &Arguments) -> Result<(), Trouble> {
     match (report.refused.len(), report.known.len()) {
         (0, 0) => Ok(()),
         (0, known) => {
-            Err(format!("{known} rows were left out: take the list in with --add-alike if they are others").into())
+            Err(format!("{known} rows were left out: use --add-alike if they are other customers or vehicles").into())
         }
-        (refused, _) => Err(format!("{refused} rows were refused: mend them and take the list in again").into()),
+        (refused, _) => Err(format!("{refused} rows were refused: correct them and import the list again").into()),
     }
 }
 
@@ -108,12 +107,12 @@ fn tell(report: &Report) {
     }
     for known in &report.known {
         let names: Vec<String> = known.records.iter().map(|one| format!("{} ({})", one.title, one.id)).collect();
-        println!("line {}: left out, may be {}", known.line, names.join(" or "));
+        println!("line {}: left out, because it may be {}", known.line, names.join(" or "));
     }
     for here in &report.already_here {
-        println!("line {}: is here already ({})", here.line, here.id);
+        println!("line {}: already exists ({})", here.line, here.id);
     }
     let (here, known, refused) = (report.already_here.len(), report.known.len(), report.refused.len());
     let left_out = if known > 0 { format!(", {known} left out") } else { String::new() };
-    println!("{} rows: {} added, {here} here already{left_out}, {refused} refused.", report.rows, report.added);
+    println!("{} rows: {} added, {here} already there{left_out}, {refused} refused.", report.rows, report.added);
 }

@@ -11,15 +11,15 @@ use crate::platform::keyring::kept::{self, KeyInfo};
 pub(super) enum Command {
     /// List the keys by id, newest first
     List,
-    /// Make a new key; it signs two minutes later, and what the former ones signed holds until it ends
+    /// Make a new key; it is used from two minutes later, and tokens of earlier keys stay valid until they expire
     Rotate,
 }
 
 pub(super) fn run(store: &Store, command: &Command) -> Result<(), Trouble> {
     let operator = Operator::at(store)?;
     if operator.config.token_key.is_some() {
-        return Err("BAYWRIGHT_TOKEN_KEY is set, so that key signs. To rotate it, set the new one there and the \
-                    present one as BAYWRIGHT_FORMER_TOKEN_KEY, and start the service again"
+        return Err("BAYWRIGHT_TOKEN_KEY is set, so tokens are signed with that key. To rotate it, set the new key \
+                    there and the current one as BAYWRIGHT_FORMER_TOKEN_KEY, then restart the service"
             .into());
     }
     match command {
@@ -30,7 +30,7 @@ pub(super) fn run(store: &Store, command: &Command) -> Result<(), Trouble> {
         }
         Command::Rotate => {
             let key = kept::rotate(&operator.db, operator.clock.now()).map_err(said)?;
-            println!("{}\nIt signs in two minutes; no sign-in ends.", line(&key));
+            println!("{}\nThe new key is used in two minutes. Everyone stays signed in.", line(&key));
         }
     }
     Ok(())

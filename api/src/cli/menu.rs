@@ -13,34 +13,34 @@ use crate::platform::wire::Code;
 
 #[derive(Debug, Subcommand)]
 pub(super) enum Command {
-    /// Load the menu to begin from: usual services with steps, times, waits, products and cautions
+    /// Load a first menu: usual services with steps, times, waits, products and cautions
     First(First),
 }
 
 /// What `--help` teaches beside the options.
-const HELP: &str = "Times, waits, mixes, amounts and cautions are common practice without a published source. They are \
-    starting points: check each against your own work, the product's own label and safety data sheet, and local law \
-    before the menu is used. Each item is marked until you clear its mark.";
+const HELP: &str = "Check each time, wait, mix, amount and caution before you use the menu: against your own work, the \
+    product's own label and safety data sheet, and local law. They are starting points from common practice, without a \
+    published source. Each item is marked until you clear its mark.";
 
 #[derive(Debug, Args)]
 #[command(after_long_help = HELP)]
 pub(super) struct First {
-    /// Price of an hour of one pair of hands, such as 65.00; with tax or without as the shop's menu states prices
+    /// Price of one hour of work by one person, such as 65.00; with or without tax, as the shop's menu states prices
     #[arg(long)]
     labour_rate: String,
-    /// Prices are rounded up to a whole number of these, such as 1.00
+    /// Prices are rounded up to a multiple of this amount, such as 1.00
     #[arg(long)]
     price_step: String,
-    /// A service to load; may be repeated, and without it the services that most studios offer are loaded
+    /// Code of a service to load; may be repeated. Without it, the services that most studios offer are loaded
     #[arg(long = "service", value_parser = Code::parse)]
     services: Vec<Code>,
-    /// Replace the draft though it holds something
+    /// Replace the draft even if it is not empty
     #[arg(long)]
     replace: bool,
-    /// Publish the draft at once
+    /// Publish the draft immediately
     #[arg(long)]
     publish: bool,
-    /// The shop, by its name or id; may be left out if there is only one
+    /// Name or id of the shop; not needed if there is only one
     #[arg(long)]
     shop: Option<String>,
 }

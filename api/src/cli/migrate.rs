@@ -9,6 +9,6 @@ pub(super) fn run(store: &Store) -> Result<(), Trouble> {
     for name in &ran {
         println!("ran {name}");
     }
-    println!("The database is up to date ({} migrations ran).", ran.len());
+    println!("The database is up to date (ran {} migrations).", ran.len());
     Ok(())
 }

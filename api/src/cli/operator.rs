@@ -49,14 +49,14 @@ impl Operator {
         let mut all = self.db.read(shops).map_err(said)?;
         if let Some(named) = named {
             let found = all.into_iter().find(|shop| shop.id.as_str() == named || shop.name == named);
-            return found.map(|shop| shop.id).ok_or_else(|| {
-                format!("there is no shop {named:?}; `baywright shop list` shows those there are").into()
-            });
+            return found
+                .map(|shop| shop.id)
+                .ok_or_else(|| format!("there is no shop {named:?}; `baywright shop list` lists the shops").into());
         }
         match all.len() {
-            0 => Err("there is no shop yet; found one with `baywright shop create`".into()),
+            0 => Err("there is no shop yet; create one with `baywright shop create`".into()),
             1 => Ok(all.remove(0).id),
-            _ => Err("there are several shops; say which with --shop, `baywright shop list` shows them".into()),
+            _ => Err("there are several shops; name one with --shop, `baywright shop list` lists them".into()),
         }
     }
 

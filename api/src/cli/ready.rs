@@ -12,7 +12,7 @@ const PATIENCE: Duration = Duration::from_secs(4);
 
 #[derive(Debug, Args)]
 pub(super) struct Arguments {
-    /// Where the service listens
+    /// Address and port of the service
     #[arg(long, env = "BAYWRIGHT_LISTEN", default_value = "127.0.0.1:8080")]
     listen: SocketAddr,
 }

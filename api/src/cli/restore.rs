@@ -16,33 +16,33 @@ use crate::platform::config::Store;
 use crate::platform::db::{embedded_file, snapshot};
 
 /// What `--help` teaches beside the options.
-const HELP: &str = "The whole backup is checked first: the digest and the soundness of the database, whether this program knows \
-    all that is in it, and every photograph. Then it is copied beside the database that is there, and takes its place \
-    last, so that a backup that can't be put back, or a full disk, changes nothing. Stop the service before. With \
-    --overwrite the database that is there is kept beside the new one under another name; photographs are added to those \
-    that are there.\n\n\
-    Mails that waited when the backup was made go out once the service starts; those that went out since go out \
-    again, with the Message-ID they had.";
+const HELP: &str = "Stop the service first. The whole backup is checked before anything is changed: the database's \
+    digest and structure, whether this program knows everything in it, and every photograph. Then it is copied beside \
+    the existing database, and replaces it as the last step, so that a bad backup or a full disk changes nothing. With \
+    --overwrite, the existing database is kept beside the new one under another name; photographs are added to the \
+    existing ones.\n\nMails that were waiting when the backup was made are sent when the service starts. Those that \
+    were sent since then are sent again, with the same Message-ID.";
 
 #[derive(Debug, Args)]
 #[command(after_long_help = HELP)]
 pub(super) struct Arguments {
-    /// The folder that `baywright backup` made
+    /// Folder that `baywright backup` created
     folder: PathBuf,
-    /// Put the backup in the place of the database that is there
+    /// Replace the existing database with the backup
     #[arg(long)]
     overwrite: bool,
 }
 
 pub(super) fn run(store: &Store, arguments: &Arguments) -> Result<(), Trouble> {
     let file = embedded_file(&store.database).ok_or(
-        "this is for the embedded database: put a PostgreSQL database back with pg_restore, see `baywright backup --help`",
+        "this is for the embedded database: restore a PostgreSQL database with pg_restore, see `baywright backup \
+         --help`",
     )?;
     let existed = file.exists();
     if existed {
         if !arguments.overwrite {
-            let told = "say --overwrite to put the backup in its place; it is then kept under another name";
-            return Err(format!("there is a database at {} already: {told}", file.display()).into());
+            let told = "use --overwrite to replace it with the backup; it is then kept under another name";
+            return Err(format!("there is already a database at {}: {told}", file.display()).into());
         }
         unused(&file)?;
     }
@@ -68,11 +68,11 @@ pub(super) fn run(store: &Store, arguments: &Arguments) -> Result<(), Trouble> {
     })?;
     files::settle(folder)?;
     if let Some(kept) = kept {
-        let what = if existed { "The database that was there" } else { "What was left of a database there" };
+        let what = if existed { "The earlier database" } else { "What was left of an earlier database" };
         println!("{what} is kept as {}.", kept.display());
     }
     println!(
-        "Put back the database of {} and {photos} photographs. Check them with `baywright verify`.",
+        "Restored the database of {} and {photos} photographs. Check them with `baywright verify`.",
         about.made_at
     );
     Ok(())
@@ -80,7 +80,7 @@ pub(super) fn run(store: &Store, arguments: &Arguments) -> Result<(), Trouble> {
 
 /// What is said when a restore fails after the checks.
 fn unchanged(trouble: Trouble) -> Trouble {
-    format!("{trouble}. Nothing was put back; the database that was there, if one was, is still in its place").into()
+    format!("{trouble}. Nothing was restored; an existing database was not changed").into()
 }
 
 /// Says no while a service has the database open.
@@ -94,11 +94,11 @@ fn unused(file: &Path) -> Result<(), Trouble> {
 /// Checks all of a backup before anything is touched.
 fn checked(folder: &Path) -> Result<About, Trouble> {
     let text = fs::read_to_string(folder.join(ABOUT))
-        .map_err(|_| format!("{} is no finished backup: it has no file {ABOUT}", folder.display()))?;
+        .map_err(|_| format!("{} is not a finished backup: it has no file {ABOUT}", folder.display()))?;
     let about: About = serde_json::from_str(&text)?;
     let database = folder.join(DATABASE);
     if files::digest(&database)? != about.database_sha256 {
-        return Err("the backup is damaged: its database is not the one that was copied. Take another backup".into());
+        return Err("the backup is damaged: its database is not the one that was copied. Use another backup".into());
     }
     snapshot::check(&database)?;
     check_photos(&folder.join(PHOTOS), &about, &snapshot::photos(&database)?)?;
@@ -111,7 +111,7 @@ fn check_photos(folder: &Path, about: &About, named: &[snapshot::NamedPhoto]) ->
     let all = files::photos(folder)?;
     if all.len() != about.photos {
         return Err(format!(
-            "the backup is not whole: it has {} files of photographs where {} were copied. Take another backup",
+            "the backup is incomplete: it has {} files of photographs, but {} were copied. Use another backup",
             all.len(),
             about.photos
         )
@@ -127,7 +127,10 @@ fn check_photos(folder: &Path, about: &About, named: &[snapshot::NamedPhoto]) ->
     let there: BTreeSet<PathBuf> = all.into_iter().collect();
     let missing = files::missing(named, &there).len();
     if missing > about.missing {
-        return Err(format!("the backup is not whole: it lacks {missing} photographs that its database names").into());
+        return Err(format!(
+            "the backup is incomplete: it lacks {missing} photographs that its database names. Use another backup"
+        )
+        .into());
     }
     Ok(())
 }
@@ -136,7 +139,11 @@ fn check_photos(folder: &Path, about: &About, named: &[snapshot::NamedPhoto]) ->
 fn copy_checked(from: &Path, to: &Path, digest: &str) -> Result<(), Trouble> {
     let _shown = Progress::unknown("Copying the database");
     files::copy(from, to).map_err(|error| format!("can't write {}: {error}", to.display()))?;
-    if files::digest(to)? == digest { Ok(()) } else { Err("the copy of the database is damaged".into()) }
+    if files::digest(to)? == digest {
+        Ok(())
+    } else {
+        Err("the copy of the database is damaged: check the disk".into())
+    }
 }
 
 /// Endings of the files that SQLite keeps beside a database. One that stayed would be taken for the new database's and

@@ -18,7 +18,7 @@ use crate::setup::usecase::setup_code;
 
 #[derive(Debug, Args)]
 pub(super) struct Arguments {
-    /// Say what the settings are and where each comes from, whether they will do, and stop
+    /// Show all settings and where each comes from, check them, and stop
     #[arg(long)]
     pub(super) check_config: bool,
     #[command(flatten)]
@@ -41,8 +41,8 @@ pub(super) fn run(store: &Store, arguments: Arguments) -> Result<(), Trouble> {
     }
     if let Some(code) = code {
         let text = format!(
-            "There is no shop yet. Found one with `baywright shop create`, or at POST /v1/setup with this code,\n\
-             which holds for a day: {code}"
+            "There is no shop yet. Create one with `baywright shop create`, or at POST /v1/setup with this \
+             code,\nwhich is valid for a day: {code}"
         );
         writeln!(out, "{text}").map_err(|error| format!("can't print the code of the first setup: {error}"))?;
     }

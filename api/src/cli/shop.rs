@@ -16,7 +16,7 @@ use crate::shop::usecase::shops;
 
 #[derive(Debug, Subcommand)]
 pub(super) enum Command {
-    /// Found a shop with its owner; everything else has usual settings to begin with
+    /// Create a shop with its owner; all other settings start with usual values
     Create(Create),
     /// List the shops
     List,
@@ -27,22 +27,22 @@ pub(super) struct Create {
     /// The shop's trading name
     #[arg(long)]
     name: String,
-    /// Currency of its documents, for good: three letters of ISO 4217, such as EUR
+    /// Currency of its documents: three letters of ISO 4217, such as EUR. It can't be changed later
     #[arg(long, value_parser = CurrencyCode::parse)]
     currency: CurrencyCode,
-    /// Its time zone by the IANA name, such as Europe/Dublin
+    /// IANA name of its time zone, such as Europe/Dublin
     #[arg(long)]
     zone: String,
-    /// Percent of its standard tax on sales; 0 where it charges none
+    /// Percentage of its standard tax on sales; 0 if it charges none
     #[arg(long, value_parser = Number::parse)]
     tax: Number,
     /// The owner's name
     #[arg(long)]
     owner_name: String,
-    /// The address the owner signs in with
+    /// Mail address with which the owner signs in
     #[arg(long, value_parser = Email::parse)]
     owner_email: Email,
-    /// Take the owner's password from the first line of standard input; without it an invite is printed
+    /// Read the owner's password from the first line of standard input; without this option an invite is printed
     #[arg(long)]
     password_stdin: bool,
 }
@@ -84,11 +84,11 @@ fn create(operator: &Operator, arguments: &Create) -> Result<(), Trouble> {
     let now = operator.clock.now();
     let made = operator.db.write(Scope::Program, |conn| found(conn, &operator.config, now, &new));
     let (shop, owner) = made.map_err(said)?;
-    println!("Founded {} ({shop}).", new.name);
+    println!("Created the shop {} ({shop}).", new.name);
     if !arguments.password_stdin {
         let invite = operator.write(&shop, |tx| invite(tx, &owner))?;
-        println!("{} chooses a password at POST /v1/invites/accept with this token,", new.owner.name);
-        println!("which holds for {INVITE_MINUTES} minutes: {}", invite.token);
+        println!("{} can choose a password at POST /v1/invites/accept with this token,", new.owner.name);
+        println!("which is valid for {INVITE_MINUTES} minutes: {}", invite.token);
     }
     Ok(())
 }

@@ -12,7 +12,7 @@ use crate::platform::wire::{Email, Line};
 
 #[derive(Debug, Args)]
 pub(super) struct Which {
-    /// Id or name of the shop, where there are several
+    /// Name or id of the shop; not needed if there is only one
     #[arg(long)]
     shop: Option<String>,
 }
@@ -23,33 +23,33 @@ pub(super) enum Command {
     Add {
         #[command(flatten)]
         which: Which,
-        /// Their name
+        /// Name of the person
         #[arg(long)]
         name: String,
-        /// The address they sign in with
+        /// Mail address with which they sign in
         #[arg(long, value_parser = Email::parse)]
         email: Email,
-        /// What they may do: owner, desk, technician or accountant
+        /// Role of the person: owner, desk, technician or accountant
         #[arg(long, value_parser = role)]
         role: Role,
-        /// Take the password from the first line of standard input; without it an invite is printed
+        /// Read the password from the first line of standard input; without this option an invite is printed
         #[arg(long)]
         password_stdin: bool,
     },
     /// List the accounts
     List(Which),
-    /// Print a token with which someone chooses a password, the first one or a new one
+    /// Print a token with which a person can choose their first password, or a new one
     Invite {
         #[command(flatten)]
         which: Which,
-        /// The address they sign in with
+        /// Mail address with which they sign in
         email: String,
     },
-    /// End every sign-in of someone
+    /// Sign a person out everywhere
     SignOut {
         #[command(flatten)]
         which: Which,
-        /// The address they sign in with
+        /// Mail address with which they sign in
         email: String,
     },
 }
@@ -103,10 +103,10 @@ pub(super) fn run(store: &Store, command: Command) -> Result<(), Trouble> {
 
 fn find(people: Vec<Person>, email: &str) -> Result<Person, Trouble> {
     let found = people.into_iter().find(|person| person.details.email.eq_ignore_ascii_case(email));
-    found.ok_or_else(|| format!("nobody signs in with {email}; `baywright user list` shows who does").into())
+    found.ok_or_else(|| format!("nobody signs in with {email}; `baywright user list` lists everyone who can").into())
 }
 
 fn tell(token: &str) {
-    println!("They choose a password at POST /v1/invites/accept with this token,");
-    println!("which holds for {INVITE_MINUTES} minutes: {token}");
+    println!("They can choose a password at POST /v1/invites/accept with this token,");
+    println!("which is valid for {INVITE_MINUTES} minutes: {token}");
 }

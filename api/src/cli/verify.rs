@@ -22,7 +22,7 @@ pub(super) fn run(store: &Store) -> Result<(), Trouble> {
     let mut faults = 0;
     for shop in operator.db.read(shops).map_err(said)? {
         let (walk, seals) = {
-            let _shown = Progress::unknown("Following the log");
+            let _shown = Progress::unknown("Checking the log");
             let walk = operator.db.read(|conn| record::walk(conn, &shop.id)).map_err(said)?;
             (walk, operator.read(&shop.id, verify_seals)?)
         };
@@ -32,13 +32,16 @@ pub(super) fn run(store: &Store) -> Result<(), Trouble> {
             println!("{}: {fault}", shop.name);
             faults += 1;
         }
-        println!("{}: {} records, the last with digest {}; {photos} photographs", shop.name, walk.records, walk.digest);
+        println!(
+            "{}: {} records in the log, the last with digest {}; {photos} photographs",
+            shop.name, walk.records, walk.digest
+        );
     }
     if faults == 0 {
-        println!("The log is whole, every seal holds and every photograph is there.");
+        println!("The log is complete, every seal is valid and every photograph is there.");
         return Ok(());
     }
-    Err(format!("{faults} found: compare with a backup from before").into())
+    Err(format!("faults found: {faults}; compare the data with an earlier backup").into())
 }
 
 /// How many photographs the shop has, and what is wrong with their files.

@@ -165,8 +165,8 @@ impl Server {
     /// What is said where it doesn't answer in time.
     fn silent(&self) -> String {
         format!(
-            "the mail server {} did not answer on port {} within {} s: check that it runs and that nothing between blocks \
-             the port, that --smtp-port and --smtp-security fit each other, and whether --smtp-timeout is too short",
+            "the mail server {} did not answer on port {} within {} s: check that it is running, that nothing blocks \
+             the port, that --smtp-port and --smtp-security fit each other, and that --smtp-timeout is long enough",
             self.host, self.port, self.seconds
         )
     }

@@ -110,7 +110,7 @@ fn not_written(error: std::io::Error) -> Fail {
     tracing::error!(%error, "a photograph could not be written");
     match error.kind() {
         std::io::ErrorKind::StorageFull => Problem::unavailable(
-            "The disk is full, so the photograph can't be kept. Whoever is signed in can still read. Make room on it.",
+            "The disk is full, so the photograph can't be saved. Free some space on the disk, then send it again.",
         )
         .into(),
         _ => Fail::unexpected(error),
@@ -124,7 +124,10 @@ fn not_written(error: std::io::Error) -> Fail {
 pub fn add(tx: &mut Tx<'_>, kept: &Files) -> Done<Photo> {
     let there = |file: &Stored| files::find(&tx.config.data, &tx.studio.id, &kept.id, &file.digest).is_some();
     if !there(&kept.full) || !there(&kept.thumb) {
-        return Err(Problem::unavailable("The photograph's file is gone again. Send the photograph once more.").into());
+        return Err(Problem::unavailable(
+            "The photograph's file was removed in the meantime. Send the photograph again.",
+        )
+        .into());
     }
     let Files { id, full, thumb } = kept.clone();
     let photo = Photo { id, full, thumb, created_at: tx.now };

@@ -33,35 +33,35 @@ pub struct Store {
 /// Settings of the running service.
 #[derive(Debug, Clone, Args)]
 pub struct Config {
-    /// Where to listen
+    /// Address and port to listen on
     #[arg(long, env = "BAYWRIGHT_LISTEN", default_value = "127.0.0.1:8080")]
     pub listen: SocketAddr,
-    /// Address under which customers reach the service; links in mails start with it
+    /// Address at which customers reach the service; links in mails start with it
     #[arg(long, env = "BAYWRIGHT_PUBLIC_URL", default_value = "http://127.0.0.1:8080")]
     pub public_url: String,
-    /// Count requests by the last X-Forwarded-For entry: only behind a proxy that writes it
+    /// Count requests by the last X-Forwarded-For entry; only for use behind a proxy that writes it
     #[arg(long, env = "BAYWRIGHT_BEHIND_PROXY", default_value_t = false)]
     pub behind_proxy: bool,
-    /// Requests a minute that one address may send
+    /// Most requests per minute from one address
     #[arg(long, env = "BAYWRIGHT_RATE", default_value = "1200")]
     pub rate: NonZeroU32,
-    /// Threads that take requests; 0 for one per core
+    /// Number of threads that handle requests; 0 for one per core
     #[arg(long, env = "BAYWRIGHT_WORKERS", default_value_t = 0)]
     pub workers: usize,
     /// Write log lines as JSON
     #[arg(long, env = "BAYWRIGHT_LOG_JSON", default_value_t = false)]
     pub log_json: bool,
-    /// Which log lines, such as info or info,access=warn
+    /// Level of the log, such as info or info,access=warn
     #[arg(long, env = "BAYWRIGHT_LOG", default_value = "info")]
     pub log: String,
     /// Key that signs access tokens, at least 32 characters; without it the program makes one and keeps it in the database
     #[arg(long, env = "BAYWRIGHT_TOKEN_KEY", hide_env_values = true)]
     pub token_key: Option<SecretString>,
-    /// The token key before the present one; its tokens hold until they end. Leave it out a quarter of an hour later
+    /// The previous token key, so that its tokens stay valid until they expire. Remove it after 15 minutes
     #[arg(long, env = "BAYWRIGHT_FORMER_TOKEN_KEY", hide_env_values = true)]
     pub former_token_key: Option<SecretString>,
     /// Token, at least 16 characters, with which /metrics can be read from anywhere (Authorization: Bearer TOKEN);
-    /// without it, only a program on this machine can read it
+    /// without it, only programs on this machine can read /metrics
     #[arg(long, env = "BAYWRIGHT_METRICS_TOKEN", hide_env_values = true)]
     pub metrics_token: Option<SecretString>,
     /// Mail settings
@@ -78,25 +78,25 @@ pub struct Mail {
     /// Mail server; without one, mails are written as .eml files to the folder mail under --data
     #[arg(long = "smtp-host", env = "BAYWRIGHT_SMTP_HOST")]
     pub host: Option<String>,
-    /// Its port; by default 465 for tls, 587 for starttls, 25 for none
+    /// Port of the mail server; by default 465 for tls, 587 for starttls, 25 for none
     #[arg(long = "smtp-port", env = "BAYWRIGHT_SMTP_PORT")]
     pub port: Option<u16>,
-    /// How the connection is protected
+    /// How the connection to the mail server is protected
     #[arg(long = "smtp-security", env = "BAYWRIGHT_SMTP_SECURITY", value_enum, default_value_t = Security::Starttls)]
     pub security: Security,
-    /// Name to sign in with
+    /// Name to sign in to the mail server with
     #[arg(long = "smtp-user", env = "BAYWRIGHT_SMTP_USER")]
     pub user: Option<String>,
-    /// Password to sign in with
+    /// Password to sign in to the mail server with
     #[arg(long = "smtp-password", env = "BAYWRIGHT_SMTP_PASSWORD", hide_env_values = true)]
     pub password: Option<SecretString>,
-    /// Certificate (PEM) of an authority of your own that the server's certificate is signed by
+    /// File with the certificate (PEM) of your own authority, if it signed the mail server's certificate
     #[arg(long = "smtp-ca", env = "BAYWRIGHT_SMTP_CA")]
     pub authority: Option<PathBuf>,
-    /// Seconds to wait for each of the server's answers
+    /// Seconds to wait for each answer of the mail server
     #[arg(long = "smtp-timeout", env = "BAYWRIGHT_SMTP_TIMEOUT", default_value_t = 30, value_parser = clap::value_parser!(u16).range(1..=60))]
     pub timeout_seconds: u16,
-    /// Sender's address of all mails; answers go to the shop's own address
+    /// Sender address of all mails; replies go to the shop's own address
     #[arg(long = "mail-from", env = "BAYWRIGHT_MAIL_FROM", default_value = "studio@baywright.example")]
     pub from: String,
 }
@@ -106,10 +106,10 @@ pub struct Mail {
 pub enum Security {
     /// Encrypted from the first byte
     Tls,
-    /// Plain at first, then encrypted; refused where the server can't
+    /// Plain at first, then encrypted; fails if the server can't encrypt
     #[default]
     Starttls,
-    /// Never encrypted: for a server on the same machine
+    /// Never encrypted; for a server on the same machine
     None,
 }
 
@@ -120,21 +120,25 @@ pub enum BadConfig {
     #[error("--public-url must start with http:// or https:// and have no path, such as https://bay.example.com")]
     PublicUrl,
     /// Tokens could be forged.
-    #[error("--token-key and --former-token-key must have at least 32 characters; leave both out to have a key made")]
+    #[error(
+        "--token-key and --former-token-key must have at least 32 characters; leave both out to let the program make a \
+         key"
+    )]
     TokenKey,
     /// A key before none.
-    #[error("--former-token-key needs --token-key: without that, keys are made and rotated by `baywright keys`")]
+    #[error("--former-token-key needs --token-key: without it, rotate keys with `baywright keys`")]
     FormerKeyAlone,
     /// The token would be guessed.
     #[error(
-        "--metrics-token must have at least {METRICS_TOKEN_LETTERS} characters; leave it out to let this machine alone read /metrics"
+        "--metrics-token must have at least {METRICS_TOKEN_LETTERS} characters; leave it out so that only this machine \
+         can read /metrics"
     )]
     MetricsToken,
     /// No log would be written as it was meant.
-    #[error("--log can't be read: write a level such as info, or levels of parts such as info,access=warn")]
+    #[error("--log can't be read: write a level such as info, or levels for parts such as info,access=warn")]
     Log,
     /// Half of a sign-in.
-    #[error("--smtp-user and --smtp-password go together")]
+    #[error("--smtp-user and --smtp-password belong together: give both or neither")]
     MailSignIn,
     /// A password in the clear.
     #[error("--smtp-security none sends no password: leave --smtp-user out, or use starttls or tls")]

@@ -91,5 +91,5 @@ fn signoff_fault(signoff: &Signoff) -> Option<&'static str> {
         && says("typed_name") == signoff.typed_name
         && says("method") == signoff.method.as_str()
         && choices.as_ref() == Some(&kept);
-    (!matches).then_some("the evidence speaks of something else")
+    (!matches).then_some("the evidence is about another document or signature")
 }

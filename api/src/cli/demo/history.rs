@@ -46,7 +46,7 @@ pub(super) fn live(desk: &mut Desk, cars: &BTreeMap<String, Value>, now: UtcTime
     let minutes_since =
         |from: UtcTime, to: UtcTime| usize::try_from(to.minute().get() - from.minute().get()).unwrap_or(0);
     let start = begin(now);
-    let shown = Progress::of("Living through five weeks, in minutes:", minutes_since(start, now));
+    let shown = Progress::of("Creating five weeks of history, in minutes:", minutes_since(start, now));
     while let Some(Reverse((moment, place))) = events.pop() {
         if moment > now {
             continue;

@@ -23,7 +23,7 @@ const FILE: &str = "_FILE";
 #[derive(Debug, thiserror::Error)]
 pub enum BadEnvironment {
     /// No setting has that name.
-    #[error("the environment variable {name} is no setting of this program; {}", hint(.nearest.as_deref()))]
+    #[error("the environment variable {name} is not a setting of this program; {}", hint(.nearest.as_deref()))]
     Unknown {
         /// The variable.
         name: String,
@@ -50,8 +50,8 @@ pub enum BadEnvironment {
 
 fn hint(nearest: Option<&str>) -> String {
     nearest.map_or_else(
-        || "leave it out, `baywright help serve` lists those there are".to_owned(),
-        |name| format!("did you mean {name}? `baywright help serve` lists all"),
+        || "leave it out, `baywright help serve` lists all settings".to_owned(),
+        |name| format!("did you mean {name}? `baywright help serve` lists all settings"),
     )
 }
 

@@ -12,7 +12,7 @@ pub enum NotOpened {
     #[error("can't open the database: {0}")]
     Engine(String),
     /// A folder can't be made.
-    #[error("can't make the folder {} for the database: {why}; make it, or name another file with --database", .folder.display())]
+    #[error("can't create the folder {} for the database: {why}; create it, or name another file with --database", .folder.display())]
     Folder {
         /// The folder.
         folder: PathBuf,
@@ -36,7 +36,7 @@ pub enum NotOpened {
     /// The database is newer than the program.
     #[error(
         "the database was made by a newer program (it has the migration {0}, which this one does not know): run that \
-         program or a newer one; this one would read and write it wrongly"
+         program or a newer one, because this one would damage the data"
     )]
     Newer(String),
     /// The database is older than the program.

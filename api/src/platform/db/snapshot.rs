@@ -51,7 +51,7 @@ pub fn check(file: &Path) -> Result<(), NotOpened> {
     }
     let ran: Vec<Line> = sql_query("SELECT version AS line FROM __diesel_schema_migrations ORDER BY version")
         .load(&mut conn)
-        .map_err(|_| NotOpened::Engine("the file is no database of this program".to_owned()))?;
+        .map_err(|_| NotOpened::Engine("the file is not a database of this program".to_owned()))?;
     let known: Vec<Box<dyn Migration<Sqlite>>> = SQLITE.migrations().map_err(trouble)?;
     let known: Vec<String> = known.iter().map(|migration| migration.name().version().to_string()).collect();
     match ran.iter().find(|ran| !known.contains(&ran.line)) {
