@@ -44,33 +44,33 @@ struct Cli {
 enum Command {
     /// Run the service
     Serve(Box<serve::Arguments>),
-    /// Run the service on an invented studio, to try everything
+    /// Run the service with an invented studio, to try everything
     Demo(demo::Arguments),
     /// Bring the database up to date
     Migrate,
-    /// Ask the service on this machine whether it can serve
+    /// Ask the service on this machine whether it is ready
     Ready(ready::Arguments),
-    /// Found a shop, or list those that are there
+    /// Create a shop, or list all shops
     #[command(subcommand)]
     Shop(shop::Command),
     /// Fill the draft of a shop's menu
     #[command(subcommand)]
     Menu(menu::Command),
-    /// Add people who may sign in, invite them, sign them out
+    /// Add people who can sign in, invite them, sign them out
     #[command(subcommand)]
     User(user::Command),
     /// List or rotate the keys that sign access tokens
     #[command(subcommand)]
     Keys(keys::Command),
-    /// Add the customers or vehicles of a list to a shop
+    /// Add customers or vehicles from a list to a shop
     Import(import::Arguments),
-    /// Write all records of a shop into a folder of lists
+    /// Write all records of a shop into a folder of lists and photographs
     Export(export::Arguments),
     /// Copy the embedded database and the photographs into a folder, while the service runs
     Backup(backup::Arguments),
-    /// Put a backup back
+    /// Restore a backup
     Restore(restore::Arguments),
-    /// Check the log's chain of digests, every seal, and the files of every photograph
+    /// Check the log's chain of digests, every seal, and the files of all photographs
     Verify,
     /// Write the API document (OpenAPI 3.1) to standard output
     Openapi,
@@ -78,8 +78,8 @@ enum Command {
 
 /// Commands that open no database or make one of their own, with what to say instead of naming one.
 const WITHOUT_STORE: [(&str, &str); 3] = [
-    ("demo", "the demo makes a database and a folder of its own, and --folder keeps them"),
-    ("ready", "it asks the service that runs, and --listen says where that is"),
+    ("demo", "the demo makes its own database and folder, which --folder keeps"),
+    ("ready", "it asks the running service, whose address --listen gives"),
     ("openapi", "it needs no database"),
 ];
 

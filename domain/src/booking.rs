@@ -48,7 +48,7 @@ words! {
         /// Call it off.
         Cancel = "CANCEL" "cancelled",
         /// Note that the car didn't come.
-        Miss = "MISS" "noted as missed",
+        Miss = "MISS" "recorded as missed",
         /// Let a hold run out.
         Lapse = "LAPSE" "lapsed",
         /// Move it to another place or time.
@@ -82,19 +82,19 @@ pub enum BookingRefusal {
     #[error(transparent)]
     State(#[from] WrongState),
     /// The hold has run out.
-    #[error("this place was held until {until} and is free again: look for a new one")]
+    #[error("this time was held until {until} and is free again: choose a new time")]
     HoldLapsed {
         /// The moment from which it was held no more.
         until: DateTime<Utc>,
     },
     /// The hold still runs.
-    #[error("this place is held until {until}")]
+    #[error("this time is held until {until}")]
     StillHeld {
         /// The moment until which it is held.
         until: DateTime<Utc>,
     },
     /// The car is not late yet.
-    #[error("the car is expected at {start}: it can't be missed before")]
+    #[error("the car is expected at {start}: it can't be recorded as missed before then")]
     NotLateYet {
         /// When it is expected.
         start: DateTime<Utc>,

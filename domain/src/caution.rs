@@ -79,7 +79,7 @@ impl Hazard {
             Self::Dust => "Sand wet or with extraction, and wear a dust mask.",
             Self::ThinPaint => {
                 "A gauge reads all layers together and can't tell how much clear coat is left. Stop and ask the owner \
-                 where a reading is low."
+                 if a reading is low."
             }
             Self::NoiseAndVibration => "Wear hearing protection at machines and change hands or tasks in good time.",
         }

@@ -81,16 +81,16 @@ pub struct Asker {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 pub enum Unanswerable {
     /// No customer and no caller.
-    #[error("say who asks: a customer, or a caller by name")]
+    #[error("say who is asking: a customer, or a caller with a name")]
     Nobody,
     /// A caller without mail address and telephone number.
-    #[error("write down a mail address or a telephone number, or nobody can answer")]
+    #[error("add a mail address or a telephone number, so that somebody can answer")]
     NoReach,
     /// May be written to, but where?
-    #[error("the caller agreed to be written to; write down the mail address")]
+    #[error("the caller agreed to be written to: add their mail address")]
     NoMail,
     /// May be called, but where?
-    #[error("the caller agreed to be called; write down the telephone number")]
+    #[error("the caller agreed to be called: add their telephone number")]
     NoPhone,
 }
 
@@ -138,7 +138,7 @@ words! {
         /// The customer signed.
         Won = "WON" "signed",
         /// The customer found it too dear.
-        TooDear = "TOO_DEAR" "too dear",
+        TooDear = "TOO_DEAR" "too expensive",
         /// The customer couldn't wait that long.
         TooLate = "TOO_LATE" "too late",
         /// The studio doesn't do that.
@@ -182,7 +182,7 @@ impl Refusal for EnquiryRefusal {
 impl EnquiryState {
     fn hint(self, _wanted: EnquiryMove) -> &'static str {
         match self {
-            Self::Closed => "; take the call down as a new one",
+            Self::Closed => "; record the call as a new enquiry",
             Self::Open | Self::Quoted => "",
         }
     }
@@ -240,7 +240,7 @@ mod tests {
         assert_eq!(EnquiryState::Quoted.change(), Ok(EnquiryState::Quoted));
         assert_eq!(
             EnquiryState::Closed.change().unwrap_err().to_string(),
-            "the customer's enquiry is closed and can't be changed; take the call down as a new one"
+            "the customer's enquiry is closed and can't be changed; record the call as a new enquiry"
         );
         assert!(EnquiryState::Closed.is_end());
     }

@@ -42,7 +42,7 @@ life!(
 impl RecordState {
     fn hint(self, wanted: RecordMove) -> &'static str {
         match (self, wanted) {
-            (Self::Merged, RecordMove::Merge) => "; merge the record that goes on in its place",
+            (Self::Merged, RecordMove::Merge) => "; merge the record that replaced it",
             _ => "",
         }
     }

@@ -49,7 +49,7 @@ pub enum BadMix {
     #[error("the mix needs some product: its first number must be above zero")]
     NoProduct,
     /// More product than the whole.
-    #[error("the mix holds more product than the whole it is made up to")]
+    #[error("the mix has more product than the total it is made up to")]
     MoreThanWhole,
     /// A number beyond what is mixed in a studio.
     #[error("the amount must be from 0 to 1,000,000 ml")]

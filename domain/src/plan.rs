@@ -38,7 +38,7 @@ pub enum PlanRefusal {
     #[error("the menu has no service {0}: choose one that is on it")]
     UnknownService(Code),
     /// A service names a step that the menu doesn't have.
-    #[error("the service {service} needs the step {step}, which the menu doesn't have: mend the menu first")]
+    #[error("the service {service} needs the step {step}, which the menu doesn't have: correct the menu first")]
     UnknownStep {
         /// The service's name.
         service: String,
@@ -46,7 +46,7 @@ pub enum PlanRefusal {
         step: Code,
     },
     /// A step takes a product that the menu doesn't have.
-    #[error("the step {step} takes the product {product}, which the menu doesn't have: mend the menu first")]
+    #[error("the step {step} uses the product {product}, which the menu doesn't have: correct the menu first")]
     UnknownProduct {
         /// The step's name.
         step: String,

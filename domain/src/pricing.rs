@@ -55,7 +55,9 @@ pub enum PriceRefusal {
         size: SizeClass,
     },
     /// The car is in worse condition than the service is offered for.
-    #[error("{name} is offered for {at_worst} condition at worst, and this car is {condition}: choose another service")]
+    #[error(
+        "{name} is offered only for {at_worst} or better condition, but this car is {condition}: choose another service"
+    )]
     TooWorn {
         /// Name of the service.
         name: String,

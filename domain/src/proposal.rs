@@ -28,7 +28,7 @@ life!(ProposalState, ProposalMove, "proposal", [(Open, Accept, Accepted)]);
 impl ProposalState {
     fn hint(self, wanted: ProposalMove) -> &'static str {
         match (self, wanted) {
-            (Self::Accepted, ProposalMove::Accept) => "; the diary was changed to it already",
+            (Self::Accepted, ProposalMove::Accept) => "; the diary already follows it",
             (Self::Open, ProposalMove::Accept) => "",
         }
     }

@@ -134,7 +134,7 @@ impl RevisionState {
             (Self::Draft, RevisionMove::Sign | RevisionMove::Decline) => "; send it first",
             (Self::Sent | Self::Draft, _) => "",
             (Self::Lapsed | Self::Declined | Self::Withdrawn, _) => "; make a new revision",
-            (Self::Replaced, _) => "; a later revision has taken its place",
+            (Self::Replaced, _) => "; a later revision has replaced it",
             (Self::Signed, _) => "; a change after signing is a new revision, or a variation once the work has begun",
         }
     }
@@ -147,7 +147,7 @@ impl RevisionState {
         if self == Self::Draft {
             return Ok(());
         }
-        let hint = "; its lines and totals are frozen, make a new revision";
+        let hint = "; its lines and totals are fixed, so make a new revision";
         Err(WrongState { record: "quote", state: self.label(), wanted: "edited", hint })
     }
 

@@ -38,13 +38,13 @@ use alloc::string::String;
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum Unplannable {
     /// No step of the plan has minutes.
-    #[error("the plan has no work in it; give at least one step its minutes")]
+    #[error("the plan has no work in it; give at least one step some minutes")]
     NoWork,
     /// The horizon is empty.
-    #[error("the horizon ends before it begins; give an end after the beginning")]
+    #[error("the time to search ends before it begins; give an end after the beginning")]
     NoHorizon,
     /// The horizon reaches beyond the calendar.
-    #[error("the horizon reaches beyond the years -9999 to 9999; choose dates of this age")]
+    #[error("the time to search goes beyond the years -9999 to 9999; choose nearer dates")]
     BeyondCalendar,
     /// A slot of no minutes.
     #[error("a slot needs at least one minute; 15 is usual")]

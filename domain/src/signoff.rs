@@ -131,7 +131,7 @@ pub enum SignRefusal {
     #[error(transparent)]
     Quote(#[from] QuoteRefusal),
     /// Another revision, or another wording, is what counts now.
-    #[error("this is no longer the current quote: open the latest one and sign that")]
+    #[error("this is no longer the current quote: open and sign the latest one")]
     Stale,
     /// Something on the form is missing or wrong.
     #[error("the quote isn't signed yet: {}", told(.0))]
@@ -195,7 +195,7 @@ pub fn accept(offer: &Offer<'_>, answer: &Acceptance<'_>, now: DateTime<Utc>) ->
         fault("/intent", "missing", "tick that you accept the quote");
     }
     if answer.method != Method::Link && answer.noted_by.is_none() {
-        fault("/noted_by", "missing", "say who of the studio noted the customer's yes");
+        fault("/noted_by", "missing", "say who at the studio recorded the customer's acceptance");
     }
     if offer.asks_early_start && answer.early_start.is_none() {
         fault("/early_start", "missing", "say whether we may start within the 14 days");

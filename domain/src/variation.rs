@@ -109,7 +109,7 @@ impl VariationState {
         if self == Self::Draft {
             return Ok(());
         }
-        let hint = "; its lines are frozen, write a new variation";
+        let hint = "; its lines are fixed, so write a new variation";
         Err(WrongState { record: "variation", state: self.label(), wanted: "edited", hint })
     }
 

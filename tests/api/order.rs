@@ -162,11 +162,11 @@ fn what_a_list_can_t_be_sorted_by_is_refused_with_what_it_can() {
         let no = "There is no query parameter";
         assert_eq!(
             refused("/v1/bays?sort=created_at", "?sort"),
-            format!("{no} `sort` here. What is taken: `limit`, `cursor`.")
+            format!("{no} `sort` here. Known parameters: `limit`, `cursor`.")
         );
         refused("/v1/bays?created_after=2026-03-28T08:30:00Z", "?created_after");
         let known = refused("/v1/customers?q=x", "?q");
-        assert!(known.starts_with(&format!("{no} `q` here. What is taken: ")), "{known}");
+        assert!(known.starts_with(&format!("{no} `q` here. Known parameters: ")), "{known}");
         for name in ["`email`", "`limit`", "`cursor`", "`sort`", "`created_after`"] {
             assert!(known.contains(name), "{known}");
         }

@@ -46,7 +46,7 @@ fn work_on_thin_paint_is_offered_only_once_the_owner_has_decided() {
             let detail = problem["detail"].as_str().unwrap();
             assert!(detail.contains(READS), "{detail}");
             assert!(detail.to_lowercase().starts_with("correction two step takes paint away"), "{detail}");
-            assert!(detail.contains("decision be recorded on the inspection, or leave the work out"), "{detail}");
+            assert!(detail.contains("decision recorded on the inspection, or leave the work out"), "{detail}");
             let path = format!("/v1/quotes/{}", id(&written));
             assert_eq!(owner.get(&path).expect(200)["latest"]["state"], "DRAFT");
         }
@@ -66,7 +66,7 @@ fn work_on_thin_paint_is_offered_only_once_the_owner_has_decided() {
         let sent = owner.move_quote(&written, "send", &json!({})).expect(200);
         let cautions = sent["latest"]["document"]["cautions"].to_string();
         assert!(
-            cautions.contains(READS) && cautions.contains("has decided that work on the paint goes on"),
+            cautions.contains(READS) && cautions.contains("has decided that we can still work on the paint"),
             "{cautions}"
         );
         assert!(!cautions.contains("by the lamp"), "the owner's reason is the studio's own: {cautions}");

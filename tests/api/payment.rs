@@ -41,7 +41,7 @@ fn a_payment_in_part_then_over_pays_and_leaves_credit() {
             body
         };
         let less = desk.post("/v1/payments", &credit("15.01")).problem(409, "not-enough-credit");
-        assert_eq!(less["detail"], "The customer's credit is EUR 15.00: take at most so much of it.");
+        assert_eq!(less["detail"], "The customer's credit is EUR 15.00. Use at most that much.");
         desk.post("/v1/payments", &credit("15.00")).expect(201);
         let view = desk.get(&account).expect(200);
         assert_eq!((&view["open"], &view["overdue"], &view["credit"]), (&eur("5.00"), &eur("0.00"), &eur("0.00")));

@@ -307,7 +307,7 @@ fn an_overrun_says_which_person_it_keeps_from_the_car_in_the_other_bay() {
         let moved = job(&found["week"], &next);
         assert_eq!((&moved["promise_moves"], &moved["before"]["bay_id"]), (&json!(true), &json!(floor.plain)));
         let why = moved["because"].as_str().unwrap();
-        assert!(why.starts_with("Niall Quirke is planned for wash then, and goes on with "), "{why}");
+        assert!(why.starts_with("Niall Quirke is planned for wash then, but is busy with "), "{why}");
         assert!(why.ends_with("until Thu 5 March 2026, 17:30."), "{why}");
     });
 }

@@ -163,7 +163,7 @@ fn ready_is_undone_with_what_was_learned_and_can_be_declared_again() {
         let is_ready = owner.move_booking(&booking, "ready", &json!({})).expect(200);
         let learned = lessons(studio);
         let problem = act(&owner, &job, "final", "undo", &json!({})).problem(409, "wrong-state");
-        assert!(detail(&problem).contains("Undo that first"), "{problem}");
+        assert!(detail(&problem).contains("undo it first"), "{problem}");
         let undone = undo(&owner, &is_ready, None).expect(200);
         assert_eq!(shown(studio, &booking), before);
         assert_eq!((learned > 0, lessons(studio)), (true, 0));
@@ -239,7 +239,7 @@ fn a_missed_booking_stands_again_unless_its_time_was_given_away() {
         let missed = owner.move_booking(&undone, "missed", &json!({})).expect(200);
         let other = owner.place(&studio.signed_work(&["wash"]), &floor.best, "2026-03-02T10:00:00Z", false).expect(201);
         let problem = undo(&owner, &missed, None).problem(409, "undo-first");
-        assert!(detail(&problem).starts_with("The bay was given to another booking since"), "{problem}");
+        assert!(detail(&problem).starts_with("The bay has another booking in this time now"), "{problem}");
         assert!(detail(&problem).contains(text(&other["id"])), "{problem}");
         owner.move_booking(&other, "cancel", &json!({ "reason": "In the way" })).expect(200);
         // Or the one who polishes gets other work, in the other bay.
@@ -249,7 +249,7 @@ fn a_missed_booking_stands_again_unless_its_time_was_given_away() {
             if other.status == 201 { other } else { owner.place(&polish, &floor.plain, "2026-03-02T09:15:00Z", false) };
         let other = other.expect(201);
         let problem = undo(&owner, &missed, None).problem(409, "undo-first");
-        assert!(detail(&problem).starts_with("Niall Quirke was given other work since"), "{problem}");
+        assert!(detail(&problem).starts_with("Niall Quirke has other work in this time now"), "{problem}");
         owner.move_booking(&other, "cancel", &json!({ "reason": "In the way" })).expect(200);
         // A technician can't: the desk decides on whoever doesn't come.
         undo(&studio.person(&floor.polisher), &missed, None).problem(403, "not-allowed");

@@ -47,7 +47,11 @@ fn sign_quote(tx: &mut Tx<'_>, id: &RevisionId, yes: &Yes) -> Done<()> {
 /// 409 where it is another version by now, or can't be turned down any more.
 pub fn decline(tx: &mut Tx<'_>, link: &Link, digest: &str, reason: &str) -> Done<()> {
     if offer(tx, link)?.digest != digest {
-        return Err(Problem::conflict("quote-not-current", "This is another version than the one on offer.").into());
+        return Err(Problem::conflict(
+            "quote-not-current",
+            "This is not the version on offer now. Read the current version and answer that one.",
+        )
+        .into());
     }
     let id = link.subject.id.as_str();
     match link.subject.purpose {
@@ -63,7 +67,11 @@ pub fn decline(tx: &mut Tx<'_>, link: &Link, digest: &str, reason: &str) -> Done
 pub fn agree_to_early_start(tx: &mut Tx<'_>, link: &Link) -> Done<()> {
     let shown = offer(tx, link)?;
     if link.subject.purpose == Purpose::Variation || shown.start.not_before.is_none() {
-        return Err(Problem::conflict("start-not-held-back", "Work may begin at any time.").into());
+        return Err(Problem::conflict(
+            "start-not-held-back",
+            "Work may begin at any time: there is nothing to agree to.",
+        )
+        .into());
     }
     quote::agree_to_early_start(tx, &shown.quote.id, link)
 }

@@ -153,7 +153,7 @@ fn merged(into: &CustomerId) -> Problem {
 }
 
 fn erased() -> Problem {
-    Problem::conflict("customer-erased", "What was known of this customer was erased. Add them anew.")
+    Problem::conflict("customer-erased", "This customer's data was erased. Add them as a new customer.")
 }
 
 /// Adds a customer. Who is alike a customer that is known is added only if the desk confirms that it is somebody else.
@@ -165,8 +165,8 @@ pub fn add(tx: &mut Tx<'_>, details: &Details, consents: &[GivenConsent]) -> Don
     // The new record is not yet in the index, so it is not alike itself; if this refuses, nothing of it stays.
     alike::confirm_new(tx, &traits)?;
     if was_erased(tx, &traits)? {
-        let detail = "Somebody with this telephone number or mail address was erased at their wish. Keep them only if they \
-                      have come back themselves.";
+        let detail = "A customer with this telephone number or mail address asked to be erased. Add them again only if \
+                      they have come back themselves.";
         tx.warn("erased-before", "", detail);
     }
     let given = settle(tx, &id, &[], consents)?;
@@ -217,7 +217,12 @@ fn settle(tx: &mut Tx<'_>, id: &CustomerId, before: &[KeptConsent], now: &[Given
         }
         if consent.given_at.is_some_and(|given_at| given_at > tx.now) {
             let pointer = format!("/consents/{at}/given_at");
-            return Err(Problem::field(pointer, "in_future", "A consent can't be given later than now.").into());
+            return Err(Problem::field(
+                pointer,
+                "in_future",
+                "A consent can't be dated in the future. Give now or an earlier time.",
+            )
+            .into());
         }
         if !had.contains(&consent.kind) {
             store::insert_consent(tx, id, consent)?;

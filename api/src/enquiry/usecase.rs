@@ -54,7 +54,7 @@ pub fn replace(tx: &mut Tx<'_>, id: &EnquiryId, seen: IfMatch, details: &Details
     seen.check(enquiry.version)?;
     enquiry.state.change()?;
     if enquiry.state == EnquiryState::Quoted && details.customer != enquiry.details.customer {
-        let detail = "The quote is this customer's. Take the call of another customer down as a new one.";
+        let detail = "The enquiry's quote belongs to this customer. Record another customer's call as a new enquiry.";
         return Err(Problem::field("/customer_id", "other_customer", detail).into());
     }
     check(tx, details, Some(&enquiry))?;
@@ -72,7 +72,7 @@ fn warn_of_known(tx: &mut Tx<'_>, details: &Details) -> Done<()> {
     let said = caller.traits(tx.studio.country);
     for known in customer::alike(tx, &said)? {
         let detail = format!(
-            "{} is a customer already, with the same {}. If this is their enquiry, name the customer {} in customer_id.",
+            "{} is already a customer, with the same {}. If this is their enquiry, give {} as customer_id.",
             known.name,
             customer::in_common(&known.likeness),
             known.id,
@@ -95,7 +95,7 @@ fn check(tx: &mut Tx<'_>, details: &Details, before: Option<&Enquiry>) -> Done<(
         let found = vehicle::usecase::of_ids(tx, std::slice::from_ref(id))?.pop();
         let found = found.filter(|found| Some(&found.details.customer_id) == details.customer.as_ref());
         if found.is_none() {
-            let detail = "There is no such vehicle of this customer. Name the customer, and a vehicle of theirs.";
+            let detail = "This customer has no such vehicle. Give the customer and one of their vehicles.";
             return Err(Problem::field("/vehicle_id", "not_found", detail).into());
         }
         vehicle::usecase::standing(tx, id)?;
@@ -103,7 +103,7 @@ fn check(tx: &mut Tx<'_>, details: &Details, before: Option<&Enquiry>) -> Done<(
     let known = before.is_some_and(|enquiry| enquiry.details.wanted_by == details.wanted_by);
     let today = tx.today()?;
     if details.wanted_by.is_some_and(|day| day < today) && !known {
-        return Err(Problem::field("/wanted_by", "in_past", "Write today or a day to come.").into());
+        return Err(Problem::field("/wanted_by", "in_past", "Write today or a later day.").into());
     }
     Ok(())
 }
@@ -114,7 +114,7 @@ pub fn add_customer(tx: &mut Tx<'_>, id: &EnquiryId, seen: IfMatch, kind: Custom
     seen.check(enquiry.version)?;
     enquiry.state.change()?;
     let Some(caller) = enquiry.details.caller.clone().filter(|_| enquiry.details.customer.is_none()) else {
-        let detail = "This enquiry has its customer already.";
+        let detail = "This enquiry already has a customer.";
         return Err(Problem::conflict("customer-known", detail).into());
     };
     let consents: Vec<customer::GivenConsent> =
@@ -157,7 +157,7 @@ pub fn quoted(tx: &mut Tx<'_>, id: &EnquiryId, seen: IfMatch, quote: &QuoteId) -
     let unknown = |detail: &str| Problem::field("/quote_id", "not_found", detail);
     let made = quote::usecase::find(tx, quote)?.ok_or_else(|| unknown("There is no such quote."))?;
     if enquiry.details.customer.as_ref().is_some_and(|known| *known != made.customer) {
-        return Err(unknown("This quote is another customer's. Name a quote of the one who asked.").into());
+        return Err(unknown("This quote belongs to another customer. Give a quote of the customer who asked.").into());
     }
     let details = Details {
         customer: Some(made.customer),

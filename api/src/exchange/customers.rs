@@ -118,11 +118,11 @@ fn address(cells: &Cells, faults: &mut Vec<CellFault>) -> Option<Value> {
     address.extend(cells.word("country").map(|code| ("country".to_owned(), json!(code))));
     let mut whole = !lines.is_empty();
     if lines.is_empty() {
-        faults.push(CellFault::new(ADDRESS_LINES[0], "missing", "Write the street, or leave the address out whole."));
+        faults.push(CellFault::new(ADDRESS_LINES[0], "missing", "Write the street, or leave the whole address out."));
     }
     for name in ["city", "country"] {
         if cells.get(name).is_none() {
-            let detail = format!("Write the {name}, or leave the address out whole.");
+            let detail = format!("Write the {name}, or leave the whole address out.");
             faults.push(CellFault::new(name, "missing", detail));
             whole = false;
         }
@@ -145,7 +145,7 @@ fn consents(cells: &Cells, faults: &mut Vec<CellFault>) -> Vec<(ConsentKind, Val
                 given.push((*kind, consent));
             }
             (None, Some(_)) => {
-                let detail = "Write how the consent was given, such as by phone, or take its date out.";
+                let detail = "Write how the consent was given, such as by phone, or remove its date.";
                 faults.push(CellFault::new(&name, "missing", detail));
             }
             (None, None) => {}

@@ -33,8 +33,8 @@ pub fn import_customers(tx: &mut Tx<'_>, rows: &[Row<customers::Listed>]) -> Don
             return Ok(Became::AlreadyHere(id.to_string()));
         }
         if customer::usecase::was_erased(tx, &traits)? {
-            let detail = "Somebody with this telephone number or mail address was erased at their wish, so the row was left \
-                          out.";
+            let detail = "The row was left out, because a customer with this telephone number or mail address asked to \
+                          be erased.";
             tx.must_confirm("erased-customer", detail)?;
         }
         let added = customer::usecase::add(tx, &listed.details, &listed.consents)?;
@@ -60,12 +60,12 @@ pub fn import_vehicles(tx: &mut Tx<'_>, rows: &[Row<vehicles::Listed>]) -> Done<
             let owner = match directory.named(&Traits { phones, ..listed.owner.clone() })[..] {
                 [owner] => owner.clone(),
                 [] => {
-                    let detail = "There is no such customer. Take in the list of customers first, or mend what this row \
-                              says of the customer.";
+                    let detail = "There is no such customer. Import the list of customers first, or correct the \
+                                  customer in this row.";
                     return Err(Problem::field("/customer_reference", "not_found", detail).into());
                 }
                 _ => {
-                    let detail = "Several customers fit what this row says. Name the customer by their reference.";
+                    let detail = "Several customers match this row. Give the customer's reference.";
                     return Err(Problem::field("/customer_reference", "ambiguous", detail).into());
                 }
             };

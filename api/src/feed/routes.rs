@@ -39,7 +39,7 @@ impl CalendarFeedBody {
         match (self.bay_id, self.person_id) {
             (Some(bay), None) => Ok(Of::Bay(bay.into_string().into())),
             (None, Some(person)) => Ok(Of::Person(person.into_string().into())),
-            _ => Err(Problem::field("/bay_id", "one_of", "Give the bay or the person, one of the two.")),
+            _ => Err(Problem::field("/bay_id", "one_of", "Give either the bay or the person.")),
         }
     }
 }

@@ -61,7 +61,11 @@ pub fn make(tx: &mut Tx<'_>, of: &Of) -> Done<(Feed, String)> {
         Of::Person(person) => ("person", people::usecase::show(tx, person).map(|person| person.id.to_string())),
     };
     let id = id.map_err(|_| {
-        Problem::field(format!("/{kind}_id"), "unknown", format!("The studio has no such {kind}. Choose one it has."))
+        Problem::field(
+            format!("/{kind}_id"),
+            "unknown",
+            format!("The shop has no such {kind}. Choose one that it has."),
+        )
     })?;
     let token = Token::new()?;
     let feed = Feed { id: ids::new(), of: of.clone(), created_at: tx.now, revoked_at: None };
@@ -117,7 +121,11 @@ fn file(tx: &mut Tx<'_>, feed: &Feed) -> Done<Vec<u8>> {
         }
     };
     if feed.revoked_at.is_some() || !active {
-        return Err(Problem::gone("link-ended", "This calendar has ended. Ask the studio for a new one.").into());
+        return Err(Problem::gone(
+            "link-ended",
+            "This calendar is no longer available. Ask the studio for a new address.",
+        )
+        .into());
     }
     Ok(calendar::feed(&format!("{name}, {}", tx.studio.name), &events))
 }

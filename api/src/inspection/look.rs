@@ -8,7 +8,7 @@ use crate::platform::tx::Tx;
 pub(super) fn look(tx: &mut Tx<'_>, details: &Details) {
     for (place, readings) in details.readings.iter().enumerate().filter(|(_, readings)| !readings.panel.is_painted()) {
         let detail =
-            format!("There is no paint to read on: {}. Check that the right panel was chosen.", readings.panel);
+            format!("There is no paint to measure on: {}. Check that the right panel was chosen.", readings.panel);
         tx.warn("reading-not-on-paint", format!("/readings/{place}/panel"), detail);
     }
 }

@@ -156,7 +156,7 @@ pub fn replace(
     seen.check(before.version)?;
     before.state.go(InspectionMove::Change)?;
     if before.vehicle_id != *vehicle_id {
-        let detail = "An inspection stays with its vehicle. Make another for the other one.";
+        let detail = "An inspection can't move to another vehicle. Make a new inspection for that vehicle.";
         return Err(Problem::field("/vehicle_id", "other_vehicle", detail).into());
     }
     checked(tx, details)?;
@@ -209,7 +209,7 @@ fn checked(tx: &mut Tx<'_>, details: &Details) -> Done<()> {
     let mut panels = BTreeSet::new();
     for (at, read) in details.readings.iter().enumerate() {
         if !panels.insert(read.panel) {
-            let detail = "Write all readings of a panel in one place.";
+            let detail = "List each panel once, with all its readings.";
             return Err(Problem::field(format!("/readings/{at}/panel"), "repeated", detail).into());
         }
         depth(&read.readings).map_err(|error| {

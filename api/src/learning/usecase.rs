@@ -172,7 +172,7 @@ pub fn take(tx: &mut Tx<'_>, seen: IfMatch, code: &Code) -> Done<Taken> {
     let kept = store::of_steps(tx, &[code.as_str()])?;
     let Grounded { estimate, grounds } = Learned::new(&menu, &lessons(&kept)).pooled(code, prior);
     if grounds == Grounds::Nothing {
-        let detail = "No finished job says anything of this step yet, so there is nothing to take over.";
+        let detail = "No finished job has measured this step yet, so there is no learned budget to apply.";
         return Err(Problem::conflict("nothing-learned", detail).into());
     }
     let draft = menu::usecase::rescale_step(tx, seen, code, |minutes| estimate.median(minutes))?;

@@ -45,12 +45,12 @@ const ATTACHED_BYTES: usize = 8 << 20;
 /// 422 where the address is none, or the attachments are too large together.
 pub fn send(tx: &mut Tx<'_>, mail: NewMail) -> Done<MessageId> {
     let to_email = Email::parse(&mail.to_email)
-        .map_err(|error| Problem::invalid("no-mail-address", format!("This can't be mailed: {error}.")))?;
+        .map_err(|error| Problem::invalid("no-mail-address", format!("This mail can't be sent: {error}.")))?;
     if mail.attachments.iter().map(|a| a.bytes.len()).sum::<usize>() > ATTACHED_BYTES {
         let limit = ATTACHED_BYTES >> 20;
         return Err(Problem::invalid(
             "attachments-too-large",
-            format!("All attachments together may have {limit} MiB. Attach less, or send a link."),
+            format!("All attachments together may have at most {limit} MiB. Attach less, or send a link."),
         )
         .into());
     }

@@ -106,7 +106,7 @@ pub struct Bytes(#[allow(dead_code, reason = "only described, never made")] Vec<
 async fn create(call: Call<Crew>, _: IdempotencyKey, file: Upload<Incoming>) -> Answer {
     if call.is_known().await? {
         // Nothing is written for a request that was answered before: its photograph may have been erased since.
-        let forgotten = || Problem::unavailable("The photograph could not be kept. Send it again.");
+        let forgotten = || Problem::unavailable("The photograph could not be saved. Send it again.");
         return call.create::<PhotoView>(move |_| Err(forgotten().into())).await;
     }
     let shop = call.read(|tx| Ok(tx.studio.id.clone())).await?;

@@ -133,7 +133,7 @@ fn direct<T>(logged: &Logged<T>, into: &str) -> Done<()> {
         return Ok(());
     }
     let detail = format!(
-        "The record {} was itself merged into another one since. Undo that merge first, then this one.",
+        "Record {} was itself merged into another one since. Undo that merge first, then this one.",
         logged.into
     );
     Err(Problem::conflict("merged-again", detail).into())
@@ -154,7 +154,7 @@ fn tell(moved: &Rows) -> Vec<(String, usize)> {
 }
 
 fn same(record: &str) -> Fail {
-    let detail = format!("This is the same {record}. Name the other record.");
+    let detail = format!("A {record} can't be merged into itself. Give the id of the other record.");
     Problem::field("/other_id", "same", detail).into()
 }
 

@@ -162,7 +162,7 @@ pub fn take(tx: &mut Tx<'_>) -> Done<Option<Parcel>> {
     while let Some(mut message) = store::next_due(tx)? {
         if message.state == MessageState::Sending {
             if let AfterFailure::GiveUp = after_failure(&message, false)? {
-                give_up(tx, &message, "the program ended during each try")?;
+                give_up(tx, &message, "the program stopped during each attempt")?;
                 continue;
             }
             message.state = message.state.go(MessageMove::PutBack)?;

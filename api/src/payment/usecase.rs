@@ -104,7 +104,7 @@ fn enough_credit(tx: &mut Tx<'_>, new: &NewPayment) -> Done<()> {
     match take_from_credit(credit, new.amount) {
         Err(less @ BadPayment::NoCredit) => {
             let credit = Amount::of(credit, tx.studio.currency);
-            let detail = format!("The customer's credit is {credit}: take at most so much of it.");
+            let detail = format!("The customer's credit is {credit}. Use at most that much.");
             Err(Problem::conflict(less.code(), detail).into())
         }
         taken => taken.map(|_| ()).map_err(Into::into),
@@ -115,7 +115,7 @@ fn enough_credit(tx: &mut Tx<'_>, new: &NewPayment) -> Done<()> {
 pub fn record(tx: &mut Tx<'_>, new: &NewPayment) -> Done<Payment> {
     crate::customer::usecase::unmerged(tx, &new.customer)?;
     if new.received_on > tx.today()? {
-        return Err(Problem::field("/received_on", "in_future", "Write a day that has come.").into());
+        return Err(Problem::field("/received_on", "in_future", "Write today or an earlier day.").into());
     }
     if new.method == Method::Credit {
         enough_credit(tx, new)?;

@@ -73,7 +73,7 @@ pub fn of_quote(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Plan> {
         return Ok(plan);
     }
     quote::usecase::signed(tx, quote)?;
-    let detail = "What was signed has no step that takes time, so there is nothing to plan and no place to book.";
+    let detail = "The signed quote has no step that takes time, so there is nothing to plan or to book.";
     Err(Problem::conflict("nothing-to-plan", detail).into())
 }
 

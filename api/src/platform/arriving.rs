@@ -77,7 +77,7 @@ pub(super) fn refuse_coded(headers: &HeaderMap) -> Option<Problem> {
     if headers.get_all(CONTENT_ENCODING).all(is_plain) {
         return None;
     }
-    let detail = "Compressed bodies are not taken. Send the body as it is, without Content-Encoding.";
+    let detail = "Compressed bodies are not accepted. Send the body as it is, without Content-Encoding.";
     let refusal = Problem::new(StatusCode::UNSUPPORTED_MEDIA_TYPE, "compressed-body", detail);
     Some(refusal.with_header(ACCEPT_ENCODING, HeaderValue::from_static("identity")))
 }

@@ -94,7 +94,9 @@ pub fn parse<T: DeserializeOwned>(bytes: &[u8]) -> Result<T, Problem> {
             Problem::malformed(format!("The body is not JSON: {inner}."))
         }
     })?;
-    reader.end().map_err(|_| Problem::malformed("The body goes on after the JSON value ends."))?;
+    reader
+        .end()
+        .map_err(|_| Problem::malformed("There is more text after the end of the JSON value. Send one JSON value."))?;
     Ok(value)
 }
 
@@ -192,7 +194,7 @@ pub fn parse_query_beside<T: DeserializeOwned>(query: &str, others: &[&str]) -> 
         let detail = match known {
             Some(known) if !name.is_empty() && !known.contains(&name) => {
                 let taken: Vec<String> = known.iter().chain(others).map(|name| format!("`{name}`")).collect();
-                format!("There is no query parameter `{name}` here. What is taken: {}.", taken.join(", "))
+                format!("There is no query parameter `{name}` here. Known parameters: {}.", taken.join(", "))
             }
             _ => format!("{}.", error.into_inner().to_string().trim_end_matches('.')),
         };

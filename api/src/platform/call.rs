@@ -225,10 +225,11 @@ pub fn bearer(request: &HttpRequest) -> Option<&str> {
 /// What the request's access token says, if it is one of ours and holds.
 pub(super) fn claims(request: &HttpRequest) -> Result<Claims, Problem> {
     let app = request.app_data::<Data<App>>().ok_or_else(Problem::unexpected)?;
-    let token = bearer(request)
-        .ok_or_else(|| Problem::unauthenticated("Sign in at /v1/sessions and send the access token as a Bearer."))?;
+    let token = bearer(request).ok_or_else(|| {
+        Problem::unauthenticated("Sign in at /v1/sessions, then send the access token as a bearer token.")
+    })?;
     app.keys.verify(token, app.clock.now()).map_err(|_| {
-        Problem::unauthenticated("The access token is not valid or has ended. Refresh it, or sign in again.")
+        Problem::unauthenticated("The access token is not valid or has expired. Refresh it, or sign in again.")
     })
 }
 

@@ -298,7 +298,8 @@ fn extract<F: DeserializeOwned, S: Sort>(request: &HttpRequest) -> Result<List<F
     let place = match asked.cursor {
         None => Place::Start,
         Some(text) => read(&secret, &filters, &text).ok_or_else(|| {
-            let detail = "This cursor is not of this list. Start again without it, or follow next and prev as given.";
+            let detail = "This cursor belongs to another list. Start again without it, or follow next and prev as \
+                          given.";
             bad_parameter("cursor", detail)
         })?,
     };

@@ -181,7 +181,7 @@ pub(super) fn of_framework(status: StatusCode) -> Problem {
         StatusCode::METHOD_NOT_ALLOWED => Problem::new(
             status,
             "method-not-allowed",
-            "This address does not take that method; Allow lists those it takes.",
+            "This address does not support that method. The header Allow lists those it supports.",
         ),
         StatusCode::PAYLOAD_TOO_LARGE => {
             Problem::new(status, "body-too-large", "The body is too large. Send less at a time.")

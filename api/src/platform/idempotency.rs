@@ -124,12 +124,13 @@ pub fn once(
         if row.print != print {
             return Err(Problem::invalid(
                 "idempotency-key-reused",
-                "This Idempotency-Key was used with another body. Take a fresh key for a new request.",
+                "This Idempotency-Key was used with another body. Use a new key for a new request.",
             )
             .into());
         }
         if row.status == BLANKED {
-            let detail = "This was done, and its answer was erased since at the customer's wish.";
+            let detail = "This request was done before, and its answer was erased at the customer's request. Use a new \
+                          key for a new request.";
             return Err(Problem::conflict("answer-erased", detail).into());
         }
         let status = u16::try_from(row.status).unwrap_or(200);

@@ -63,7 +63,7 @@ impl Passwords {
         let waited = self.freed.wait_timeout_while(busy, PATIENCE, |busy| *busy >= AT_ONCE);
         let (mut busy, timeout) = waited.unwrap_or_else(PoisonError::into_inner);
         if timeout.timed_out() {
-            return Err(Problem::unavailable("Too many people sign in just now. Try again in a moment.").into());
+            return Err(Problem::unavailable("Too many people are signing in right now. Try again in a moment.").into());
         }
         *busy += 1;
         Ok(Place(self))

@@ -194,7 +194,8 @@ impl Problem {
         Self::new(
             StatusCode::INTERNAL_SERVER_ERROR,
             "unexpected",
-            "Something went wrong here, and nothing was changed. Try again; if it stays, give support the request id.",
+            "Something went wrong here, and nothing was changed. Try again. If it happens again, give support the \
+             request id.",
         )
     }
 
@@ -295,15 +296,15 @@ impl From<Fail> for Problem {
             Fail::Db(error) if error.is_unwritable() => {
                 tracing::error!(%error, "the database can't be written");
                 Self::unavailable(
-                    "Nothing can be saved: the disk is full, or the program may not write to it. Whoever is signed in can \
-                     still read. Make room on the disk.",
+                    "Nothing can be saved: the disk is full, or the program may not write to it. Free some space on \
+                     the disk. Records can still be read.",
                 )
             }
             Fail::Db(error) if error.is_cut_off() => {
                 tracing::warn!(%error, "the database ended a request");
                 Self::unavailable(
-                    "The database broke off, so it is not known whether this was saved. Send it again with the same \
-                     Idempotency-Key, or read the record first.",
+                    "The connection to the database broke, so it is not known whether this was saved. Send it again \
+                     with the same Idempotency-Key, or read the record first.",
                 )
             }
             Fail::Db(error) if error.is_away() => {

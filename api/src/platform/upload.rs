@@ -97,10 +97,9 @@ impl<K: FileKind> FromRequest for Upload<K> {
 
 async fn place(places: &'static Places, shop: &str) -> Result<Place<'static>, Problem> {
     let queued = tokio::time::timeout(QUEUE, places.take(shop)).await;
-    queued
-        .ok()
-        .flatten()
-        .ok_or_else(|| Problem::unavailable("Several files are arriving just now. Send this one again in a moment."))
+    queued.ok().flatten().ok_or_else(|| {
+        Problem::unavailable("Several other files are arriving right now. Send this one again in a moment.")
+    })
 }
 
 /// A file that has arrived.
@@ -150,9 +149,10 @@ fn spooled(spool: Option<File>, piece: &[u8], data: &Path) -> Done<File> {
     let made = spool.map_or_else(|| std::fs::create_dir_all(data).and_then(|()| tempfile::tempfile_in(data)), Ok);
     let written = made.and_then(|mut spool| spool.write_all(piece).map(|()| spool));
     written.map_err(|error| match error.kind() {
-        std::io::ErrorKind::StorageFull => {
-            Problem::unavailable("The disk is full, so the file can't be taken in. Make room on it.").into()
-        }
+        std::io::ErrorKind::StorageFull => Problem::unavailable(
+            "The disk is full, so the file can't be saved. Free some space on the disk, then send it again.",
+        )
+        .into(),
         _ => Fail::unexpected(error),
     })
 }

@@ -77,12 +77,12 @@ impl Names {
             },
             Broken::Busy { step, technician } => match self.goes_on(technician) {
                 Some((car, longer)) => format!(
-                    "{} is planned for {step} then, and goes on with {car} until {}.",
+                    "{} is planned for {step} then, but is busy with {car} until {}.",
                     self.person(technician),
                     self.settings.wall(longer.finish)
                 ),
                 None => {
-                    format!("{} is planned for {step} then, and is away or has other work.", self.person(technician))
+                    format!("{} is planned for {step} then, but is away or has other work.", self.person(technician))
                 }
             },
             Broken::NoTechnician(technician) => format!("{} no longer works on cars.", self.person(technician)),
@@ -93,7 +93,7 @@ impl Names {
             | Broken::Attendance(_)
             | Broken::TooSoon(_)
             | Broken::Pieces(_)
-            | Broken::OtherFinish => "Other work was signed than the place was made for.".to_owned(),
+            | Broken::OtherFinish => "The customer has signed other work since the booking was made.".to_owned(),
         }
     }
 

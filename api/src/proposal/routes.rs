@@ -184,7 +184,7 @@ impl From<Proposal> for ProposalView {
 
 async fn thought(call: &Call<Desk>, body: ProposalBody) -> Result<Thought, Problem> {
     let question = body.into_question()?;
-    let busy = |_| Problem::unavailable("Other proposals are being thought out just now. Try again in a few seconds.");
+    let busy = |_| Problem::unavailable("Other proposals are being calculated right now. Try again in a few seconds.");
     let place = call.app().thinking.clone().try_acquire_owned().map_err(busy)?;
     let asked = call.read(move |tx| usecase::ask(tx, &question)).await?;
     blocking(move || {

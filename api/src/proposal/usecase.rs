@@ -140,7 +140,7 @@ pub fn ask(tx: &mut Tx<'_>, question: &Question) -> Done<Asked> {
         whose.push(Whose::Other(other.quote.clone()));
     }
     if jobs.len() > MOST_JOBS {
-        let detail = format!("More than {MOST_JOBS} jobs lie in those days. Look at fewer days.");
+        let detail = format!("There are more than {MOST_JOBS} jobs in those days. Choose fewer days.");
         return Err(problem::Problem::field("/days", "too_many", detail).into());
     }
     let overruns = question.overruns.iter().map(|overrun| OverrunForm {
@@ -185,7 +185,7 @@ fn another(tx: &mut Tx<'_>, at: usize, other: &Another, from: Minute, until: Min
     })?;
     let first = booking::not_before(tx, &plan)?.map_or(from, |first| first.max(from));
     if let Some(booked) = booking::of_quote(tx, &other.quote)? {
-        let detail = format!("This quote has its booking already, {}. Leave it out.", booked.id);
+        let detail = format!("This quote is already booked: {}. Leave it out.", booked.id);
         return Err(fault("booked", detail).into());
     }
     let arrives = other.from.map_or(first, |wished| wished.max(first));

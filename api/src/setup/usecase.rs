@@ -146,12 +146,13 @@ pub fn set_up(door: &Door, setup: &Setup) -> Done<Opened> {
 
 fn may(conn: &mut Conn, code: &str, now: UtcTime) -> Done<()> {
     if any_shop(conn)? {
-        let detail = "There is a shop already. Sign in, or add another one with `baywright shop create`.";
+        let detail = "There is already a shop. Sign in, or add another shop with `baywright shop create`.";
         return Err(Problem::conflict("set-up-already", detail).into());
     }
     if store::holds(conn, code, now.plus_minutes(-CODE_MINUTES))? {
         return Ok(());
     }
-    let detail = "This is not the code that the program printed when it started. Read it there, or start it again.";
+    let detail = "This is not the setup code. Copy the code that the program printed when it started, or start the \
+                  program again for a new one.";
     Err(Problem::field("/code", "wrong", detail).into())
 }

@@ -132,7 +132,7 @@ fn may_read_metrics(request: &HttpRequest, app: &App) -> Result<(), Problem> {
         if bearer(request).is_some_and(|given| token::digest(given) == expected) {
             return Ok(());
         }
-        return Err(Problem::unauthenticated("Send the token of --metrics-token as a Bearer."));
+        return Err(Problem::unauthenticated("Send the token of --metrics-token as a bearer token."));
     }
     let local = request.peer_addr().is_some_and(|peer| peer.ip().to_canonical().is_loopback());
     // What a proxy on this machine passes on comes from elsewhere.

@@ -88,7 +88,7 @@ pub fn replace(tx: &mut Tx<'_>, id: &VehicleId, seen: IfMatch, details: &Details
         return Err(Problem::field(
             "/customer_id",
             "other_customer",
-            "A vehicle stays with its customer. Where it was sold on, add it to the new customer.",
+            "A vehicle can't move to another customer. If it was sold on, add it to the new customer.",
         )
         .into());
     }

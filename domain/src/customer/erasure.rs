@@ -119,7 +119,7 @@ pub struct OpenBusiness {
 /// A customer with unfinished business can't be erased yet.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 #[error(
-    "finish the business first: {} open bookings, {} open invoices, {} credits to give back",
+    "finish these first: {} open bookings, {} open invoices, {} credits to give back",
     .0.bookings, .0.invoices, .0.credits
 )]
 pub struct StillOpen(pub OpenBusiness);

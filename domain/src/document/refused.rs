@@ -65,10 +65,10 @@ pub enum Broken {
     #[error("too many for one document; make two")]
     TooMany,
     /// A price below zero (BR-27).
-    #[error("a price is not negative; give the quantity a minus sign instead")]
+    #[error("a price can't be negative; give the quantity a minus sign instead")]
     NegativePrice,
     /// A base quantity that is not above zero.
-    #[error("the quantity that a price is for is above zero")]
+    #[error("the quantity that a price is for must be above zero")]
     BaseQuantity,
     /// An amount beyond what a document may hold, or a number with too many digits to compute with exactly.
     #[error("the number is too large or has too many digits")]

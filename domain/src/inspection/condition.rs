@@ -137,7 +137,7 @@ fn of_findings(severity: Severity, findings: &[Finding], policy: ConditionPolicy
     };
     let named: Vec<String> = exactly.iter().map(|finding| format!("{} on {}", finding.kind, finding.panel)).collect();
     let spread = match (widespread, panels.len()) {
-        (true, count) => format!(", on {count} panels at least so bad,"),
+        (true, count) => format!(", with {count} panels that are as bad or worse,"),
         (false, _) => String::new(),
     };
     let text = format!("Findings that are {severity}{spread} make the condition {class}: {}.", named.join("; "));

@@ -208,7 +208,7 @@ impl PaintOutcome {
              tell how much clear coat is left."
         } else {
             "No reading is beyond the studio's limits. A gauge reads all layers together and can't tell how much clear \
-             coat is left: read again as the work goes on, and stop where a reading falls."
+             coat is left: measure again during the work, and stop if a reading falls."
         }
     }
 }
@@ -267,7 +267,7 @@ pub enum PaintRefusal {
     #[error("only the owner decides about thin paint: ask the owner")]
     NotTheirs,
     /// A decision without a reason.
-    #[error("write down why, in at most 1,000 characters")]
+    #[error("give the reason for the decision, in at most 1,000 characters")]
     NoReason,
     /// The owner said no.
     #[error("the owner decided against it: {0}")]

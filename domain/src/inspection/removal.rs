@@ -63,8 +63,8 @@ pub fn may_take_paint(
     let refused = |why: PaintRefusal| {
         let instead = stage.instead();
         let todo = match why {
-            PaintRefusal::DecidedAgainst(_) => format!("({instead}, or ask the owner to decide anew)"),
-            _ => format!("Let the owner's decision be recorded on the inspection, or {instead}."),
+            PaintRefusal::DecidedAgainst(_) => format!("({instead}, or ask the owner to decide again)"),
+            _ => format!("Have the owner's decision recorded on the inspection, or {instead}."),
         };
         PaintInTheWay { work: work.to_owned(), why, todo }
     };
@@ -77,7 +77,7 @@ pub fn decided_cautions(outcome: &PaintOutcome, decision: Option<&OwnerDecision>
     match decision {
         Some(made) if made.go_ahead => {
             let told =
-                |warning| format!("{warning} The owner of the studio has decided that work on the paint goes on.");
+                |warning| format!("{warning} The owner of the studio has decided that we can still work on the paint.");
             let minded = outcome.warnings.iter().filter(|warning| !matches!(warning, PaintWarning::FewReadings { .. }));
             minded.map(told).collect()
         }
@@ -114,8 +114,8 @@ mod tests {
         assert_eq!((refusal.kind(), refusal.code()), (Kind::Conflict, "owner-decision-needed"));
         assert_eq!(
             refusal.to_string(),
-            "Two-step correction takes paint away, and the owner has to decide first, and say why: Thin: bonnet reads 60 \
-             µm, below the studio's floor of 100 µm. Let the owner's decision be recorded on the inspection, or leave \
+            "Two-step correction takes paint away, and the owner has to decide first, and say why: Thin: bonnet reads \
+             60 µm, below the studio's floor of 100 µm. Have the owner's decision recorded on the inspection, or leave \
              the work out."
         );
         let refusal = may_take_paint("Compound", WorkStage::Begun, &thin, None).unwrap_err().to_string();
@@ -131,8 +131,8 @@ mod tests {
     fn the_customer_reads_panel_and_reading_where_the_owner_decided_to_go_on() {
         let thin = bonnet(&[60, 120, 125]);
         let told = vec![
-            "Thin: bonnet reads 60 µm, below the studio's floor of 100 µm. The owner of the studio has decided that work \
-             on the paint goes on."
+            "Thin: bonnet reads 60 µm, below the studio's floor of 100 µm. The owner of the studio has decided that we \
+             can still work on the paint."
                 .to_string(),
         ];
         assert_eq!(decided_cautions(&thin, Some(&owner(true))), told);

@@ -9,9 +9,7 @@ use crate::refusal::{Fault, Kind, Refusal};
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum NotTogether {
     /// They differ in currency, in the way of prices or in how tax is rounded.
-    #[error(
-        "what was agreed later is priced or taxed in another way than the quote: write an invoice of its own for it"
-    )]
+    #[error("what was agreed later has other prices or taxes than the quote: write a separate invoice for it")]
     Different,
     /// More lines or allowances than a document holds.
     #[error("an invoice has at most {MOST} lines: write a second invoice for the rest")]

@@ -85,11 +85,11 @@ impl Job {
             .collect();
         for (place, piece) in pieces.iter().enumerate() {
             if piece.from > now {
-                fault(place, "/start", "in_the_future", "this start is still to come".into());
+                fault(place, "/start", "in_the_future", "this start is in the future".into());
             }
             match piece.until {
                 Some(until) if until > now => {
-                    fault(place, "/finish", "in_the_future", "this finish is still to come".into());
+                    fault(place, "/finish", "in_the_future", "this finish is in the future".into());
                 }
                 Some(until) if until < piece.from => {
                     fault(place, "/finish", "before_start", "this finish is before its start".into());
@@ -97,7 +97,7 @@ impl Job {
                 _ => {}
             }
             if let Some(earlier) = pieces[..place].iter().position(|earlier| earlier.overlaps(piece)) {
-                let detail = format!("this person is in the list twice at this time: see piece {earlier} as well");
+                let detail = format!("this person is listed twice at this time: see piece {earlier} as well");
                 fault(place, "", "overlaps", detail);
             }
             if let Some((name, _)) = others.iter().find(|(_, other)| other.overlaps(piece)) {
@@ -109,11 +109,11 @@ impl Job {
             faults.push(Fault { pointer: "/pieces".into(), code: "too_many", detail });
         }
         if pieces.is_empty() && !self.steps[at].pieces.is_empty() {
-            let detail = "leave at least one piece of work; where nobody was at the step, undo it instead";
+            let detail = "keep at least one piece of work; if nobody was at the step, undo it instead";
             faults.push(Fault { pointer: "/pieces".into(), code: "empty", detail: detail.into() });
         }
         if running(pieces) != running(&self.steps[at].pieces) {
-            let detail = "leave the finish out for exactly those who are at the step now: start or stop the others";
+            let detail = "leave out the finish only for people who are at the step now: start or stop the others";
             faults.push(Fault { pointer: "/pieces".into(), code: "other_people_at_it", detail: detail.into() });
         }
         faults

@@ -56,10 +56,10 @@ pub enum JobRefusal {
     #[error("these times can't be right: {}", told(.0))]
     BadTimes(Vec<Fault>),
     /// Nothing dries or cures any more.
-    #[error("{0} doesn't dry or cure any more: later steps may begin already")]
+    #[error("{0} no longer needs to dry or cure: later steps can begin")]
     NotCuring(String),
     /// A wait is ended for a moment that isn't before its end.
-    #[error("{step} is dry at {until} anyway: give an earlier moment, from now on")]
+    #[error("{step} is dry at {until} anyway: give an earlier time, but not one in the past")]
     NotEarlier {
         /// The step's name.
         step: String,

@@ -29,19 +29,19 @@ pub enum Broken {
     #[error("bay {0:?} is closed at that start; choose one of the times offered")]
     ClosedAtStart(String),
     /// The bay is not free for the whole time.
-    #[error("bay {0:?} is taken, or the time reaches beyond the diary; ask for times again")]
+    #[error("bay {0:?} is taken, or the time goes beyond the diary; ask for times again")]
     Taken(String),
     /// Steps are missing, surplus or out of order.
-    #[error("the steps are not those of the plan, in its order; ask for times again")]
+    #[error("the steps are not those of the plan in the plan's order; ask for times again")]
     OtherSteps,
     /// A step without minutes has a technician or pieces, or one with minutes has no technician.
-    #[error("step {0:?} has minutes exactly if a technician works on it; ask for times again")]
+    #[error("step {0:?} must have a technician if it has minutes, and none if it has not; ask for times again")]
     Attendance(String),
     /// The diary has no such technician.
     #[error("there is no technician {0:?}; choose one of the shop's")]
     NoTechnician(String),
     /// The technician lacks a skill.
-    #[error("technician {technician:?} has no skill {skill} for step {step:?}; choose one who has it")]
+    #[error("technician {technician:?} lacks the skill {skill} for step {step:?}; choose one who has it")]
     Skill {
         /// The step's code.
         step: String,
@@ -51,10 +51,10 @@ pub enum Broken {
         skill: String,
     },
     /// A step begins before the one before it has ended and its wait has passed, or before the start.
-    #[error("step {0:?} begins before the step before it and its wait have ended; ask for times again")]
+    #[error("step {0:?} begins before the end of the previous step and its wait; ask for times again")]
     TooSoon(String),
     /// The pieces are not those that the step allows.
-    #[error("step {0:?} is cut into pieces that it does not allow, or has other minutes; ask for times again")]
+    #[error("step {0:?} is split into pieces that it does not allow, or has the wrong minutes; ask for times again")]
     Pieces(String),
     /// The technician does not work then, or has other work.
     #[error("technician {technician:?} is not free for step {step:?}; ask for times again")]
@@ -73,7 +73,7 @@ pub enum Broken {
         bay: String,
     },
     /// The finish is not the end of the last step and its wait.
-    #[error("the finish is not when the last step and its wait end; ask for times again")]
+    #[error("the finish is not the end of the last step and its wait; ask for times again")]
     OtherFinish,
 }
 

@@ -19,7 +19,7 @@ pub struct RateTable {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 pub enum NoRate {
     /// The tax point is before the first rate.
-    #[error("no rate of category {category} is in force on {date}; add one that holds from that day or earlier")]
+    #[error("no rate of category {category} is in force on {date}; add one that applies from that day or earlier")]
     NotYet {
         /// The category.
         category: Category,

@@ -35,7 +35,7 @@ fn a_car_that_comes_while_its_bay_is_anothers_waits_for_its_time() {
         let late = json!({ "booking_id": first["id"], "finish": "2026-03-03T14:00:00Z" });
         let told = desk.post("/v1/proposal-previews", &json!({ "overruns": [late] })).problem(422, "invalid-value");
         let said = told["errors"][0]["detail"].as_str().unwrap();
-        assert!(said.contains("which is here already. Hand that car over first"), "{said}");
+        assert!(said.contains("which is already here. Hand that car over first"), "{said}");
     });
 }
 

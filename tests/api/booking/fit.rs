@@ -53,10 +53,10 @@ fn a_revision_signed_by_phone_says_at_once_that_the_booking_no_longer_fits_and_o
         let signed = warned(&owner.note_yes(&revise(&owner, &path, &["coating"], false), &[]));
         assert_eq!(codes(&signed), ["booking-no-longer-fits", "booking-no-longer-fits"], "{signed}");
         let text = said(&signed);
-        assert!(text.contains("It still has its old place, Mon 2 March 2026, 10:00"), "{text}");
+        assert!(text.contains("It still has its old time, Mon 2 March 2026, 10:00"), "{text}");
         // Its own place counts as free: the person who can polish is booked for it, and would be moved.
         assert!(
-            text.contains("The next times that fit: Mon 2 March 2026, 13:30 to Tue 3 March 2026, 08:15 in Bay 1"),
+            text.contains("The next times that fit are: Mon 2 March 2026, 13:30 to Tue 3 March 2026, 08:15 in Bay 1"),
             "{text}"
         );
         assert_eq!(signed["booking_fits"], false);
@@ -100,7 +100,7 @@ fn a_revision_signed_by_the_link_is_mailed_to_the_studio() {
         studio.tick();
         let mails = studio.mails_to(studios).split_off(before);
         let mail = mails.iter().find(|mail| mail.subject.starts_with("A booking needs your attention: ")).unwrap();
-        for part in ["old place, Mon 2 March 2026, 10:00", "The next times that fit: ", "Aoife Byrne"] {
+        for part in ["old time, Mon 2 March 2026, 10:00", "The next times that fit are: ", "Aoife Byrne"] {
             assert!(mail.text.contains(part) && mail.html.contains(part), "{part}: {}", mail.text);
         }
         let now = owner.get(&format!("/v1/bookings/{}", id(&booked))).expect(200);
@@ -119,7 +119,7 @@ fn a_deposit_that_has_not_come_is_the_one_that_is_agreed_now() {
         let path = format!("/v1/quotes/{quote}");
         let signed = warned(&owner.note_yes(&revise(&owner, &path, &["wash"], false), &[]));
         assert!(
-            said(&signed).contains("The booking asks for no deposit now, no longer for a deposit of EUR 50.00."),
+            said(&signed).contains("The booking now asks for no deposit instead of a deposit of EUR 50.00."),
             "{signed}"
         );
         let now = owner.get(&format!("/v1/bookings/{}", id(&booked))).expect(200);

@@ -128,7 +128,7 @@ fn one_person_alone_is_no_pair() {
         let asked = || owner.get(&format!("/v1/quotes/{quote}/availability?hands=TWO")).expect(200);
         let found = asked();
         assert_eq!((&found["times"], &found["hands"]), (&json!([]), &json!("TWO")));
-        let reason = "There are no two people of whom one has all skills for machine: correction.";
+        let reason = "There are no two people of whom one has all the skills for machine: correction.";
         assert_eq!(
             (&found["reasons"][0]["kind"], &found["reasons"][0]["text"]),
             (&json!("NOBODY_ABLE"), &json!(reason))

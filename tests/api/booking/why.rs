@@ -105,7 +105,7 @@ fn a_skill_that_nobody_has_and_a_feature_that_no_bay_has_are_told_at_once() {
         assert_eq!(found["times"], json!([]));
         assert_eq!(kinds(&found["reasons"]), ["NO_BAY", "NOBODY_ABLE"]);
         let said = |at: usize| found["reasons"][at]["text"].as_str().unwrap().to_owned();
-        assert_eq!(said(0), "No bay in use has all that the work needs: cover, dust-free.");
+        assert_eq!(said(0), "No bay in use has everything that the work needs: cover, dust-free.");
         assert_eq!((said(1).contains("correction"), &found["reasons"][1]["step"]), (true, &json!("machine")));
         assert_eq!(found["relaxations"], json!([]));
         // Somebody who can, at work from Wednesday on.

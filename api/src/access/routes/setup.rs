@@ -150,8 +150,8 @@ impl SetupBody {
 /// 400 where a field can't be read, and 422 where all can and only break a rule; with all of both.
 fn refused(unreadable: Vec<FieldFault>, broken: Vec<FieldFault>) -> Problem {
     let detail = match unreadable.len() + broken.len() {
-        1 => "One field can't be used. Correct it and send the form again.".to_owned(),
-        many => format!("{many} fields can't be used. Correct them and send the form again."),
+        1 => "One field is wrong. Correct it and send the request again.".to_owned(),
+        many => format!("{many} fields are wrong. Correct them and send the request again."),
     };
     let problem = if unreadable.is_empty() {
         Problem::invalid("invalid-value", detail)

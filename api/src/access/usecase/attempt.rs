@@ -70,7 +70,7 @@ pub fn slow(door: &Door) -> Done<()> {
     match door.app().tries.take(&door.counted_as()).wait_seconds() {
         None => Ok(()),
         Some(seconds) => {
-            let detail = format!("Too many tries came from this address. Try again in {seconds} s.");
+            let detail = format!("Too many attempts came from this address. Try again in {seconds} s.");
             Err(Problem::too_many("too-many-attempts", detail, seconds).into())
         }
     }
@@ -100,8 +100,9 @@ fn counted(key: &str, before: Option<Row>, now: UtcTime) -> Row {
 fn come_back(until: i64, now: UtcTime) -> Problem {
     let seconds = u64::try_from(until - now.ms()).unwrap_or(0).div_ceil(1000);
     let minutes = seconds.div_ceil(60);
-    let detail =
-        format!("Too many tries failed. Try again in {minutes} min; an owner can invite you to choose a new password.");
+    let detail = format!(
+        "Too many attempts failed. Try again in {minutes} min, or ask an owner for an invite to choose a new password."
+    );
     Problem::too_many("too-many-attempts", detail, seconds)
 }
 

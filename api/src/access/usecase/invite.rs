@@ -47,7 +47,7 @@ pub fn accept(door: &Door, invite_token: &Secret, new: &Secret) -> Done<Opened> 
     slow(door)?;
     let digest = token::digest(invite_token.expose());
     let used = || {
-        let detail = "This invite was used, or has ended. Ask the owner for a new one.";
+        let detail = "This invite was used already, or has expired. Ask the owner for a new one.";
         Fail::from(Problem::gone("invite-ended", detail))
     };
     let (shop, person) = door.read(|conn| Ok(store::invite::find(conn, &digest, door.now())?))?.ok_or_else(used)?;

@@ -24,7 +24,7 @@ pub fn change_password(
     let attempt = Attempt::at(door, &account.email);
     attempt.count(door)?;
     if !door.app().passwords.matches(current, account.digest.as_deref())? {
-        return Err(Problem::field("/current", "wrong", "This is not your present password.").into());
+        return Err(Problem::field("/current", "wrong", "This is not your current password. Type it again.").into());
     }
     password::judge("/password", new, &account.known())?;
     let hash = door.app().passwords.hash(new)?;

@@ -75,7 +75,9 @@ pub fn sign_in(door: &Door, email: &str, password: &Secret) -> Done<Opened> {
     let right = door.app().passwords.matches(password, digest)?;
     let (Some(account), true) = (account, right) else {
         tracing::info!(target: "access", address = door.address(), "a sign-in failed");
-        return Err(Problem::unauthenticated("Address or password is wrong. Check both and try again.").into());
+        return Err(
+            Problem::unauthenticated("The mail address or the password is wrong. Check both and try again.").into()
+        );
     };
     let renewed = match &account.digest {
         Some(digest) if password::is_outdated(digest) => Some(door.app().passwords.hash(password)?),

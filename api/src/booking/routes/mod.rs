@@ -59,7 +59,7 @@ pub(super) fn minute(at: Instant, pointer: &str) -> Result<baywright_domain::tim
     if UtcTime::from_minute(minute) == at.0 {
         return Ok(minute);
     }
-    Err(Problem::field(pointer, "no_whole_minute", "Write a whole minute, such as 2026-03-28T08:30:00Z."))
+    Err(Problem::field(pointer, "no_whole_minute", "Write a time without seconds, such as 2026-03-28T08:30:00Z."))
 }
 
 /// Hold or book a place.

@@ -72,15 +72,15 @@ fn free_bay(tx: &mut Tx<'_>, booking: &Booking, starts: Minute, others: bool) ->
     match arrival(now, starts, occupant, others) {
         Arrival::Occupied => {
             let detail = format!(
-                "{bay} is occupied: {car} stands there and its work is not finished. Finish that work and hand the car \
+                "{bay} is occupied by {car}, and the work on it is not finished. Finish that work and hand the car \
                  over first, or move this booking to another bay."
             );
             Err(Problem::conflict("bay-occupied", detail).into())
         }
         Arrival::AskFirst => {
             let detail = format!(
-                "{car} is ready and was not handed over; as far as anybody wrote down it still stands in {bay}. Confirm \
-                 that it was driven out."
+                "{car} is ready but was not handed over, so by the records it is still in {bay}. Confirm that it was \
+                 driven out."
             );
             tx.must_confirm("bay-not-cleared", &detail)?;
             store::set(tx, &other, &Change::of(&other))?;
@@ -103,7 +103,8 @@ fn is_taken_before(tx: &mut Tx<'_>, booking: &Booking, now: Minute) -> Done<bool
 fn here_once(tx: &mut Tx<'_>, booking: &Booking) -> Done<()> {
     let Some(other) = store::here(tx, &booking.vehicle, &booking.id)? else { return Ok(()) };
     let detail = format!(
-        "This car is here already for booking {other}. Hand it over there first, then take it in for this one."
+        "This car is already here for booking {other}. Hand it over for that booking first, then take it in for this \
+         one."
     );
     Err(Problem::conflict("car-is-here", detail).into())
 }
@@ -123,7 +124,7 @@ fn on_its_day(tx: &mut Tx<'_>, booking: &Booking) -> Done<()> {
     }
     if tx.now.minute() >= place.finishes {
         let detail = format!(
-            "The diary kept the bay for this car only until {}. Ask for a new plan of the next days in which this car \
+            "The bay was booked for this car only until {}. Ask for a new plan of the next days in which this car \
              stays longer: POST /v1/proposals with this booking in overruns.",
             settings.wall(place.finishes)
         );
@@ -134,8 +135,11 @@ fn on_its_day(tx: &mut Tx<'_>, booking: &Booking) -> Done<()> {
 
 fn raced(error: DbError) -> Fail {
     if error.is_taken() {
-        Problem::conflict("bay-occupied", "Another car was taken into this bay in this very moment. Look at the day.")
-            .into()
+        Problem::conflict(
+            "bay-occupied",
+            "Another car was taken into this bay just now. Read the day's bookings again.",
+        )
+        .into()
     } else {
         error.into()
     }

@@ -40,9 +40,9 @@ pub fn warn_of_broken<T>(tx: &mut Tx<'_>, pointer: &str, change: impl FnOnce(&mu
         tx.warn("booking-broken", pointer, format!("{} more bookings can't be kept as they are.", broken - NAMED));
     }
     if broken > 0 {
-        let detail = "These bookings stay as they are until somebody moves them. Ask for a new plan of the next days, which \
-            places them anew with as few promises moved as possible: POST /v1/proposal-previews shows it, POST \
-            /v1/proposals keeps it.";
+        let detail = "These bookings stay as they are until somebody moves them. Ask for a new plan of the next days, \
+                      which moves them and as few promised times as possible: POST /v1/proposal-previews shows it, \
+                      POST /v1/proposals saves it.";
         tx.warn("rescheduling-advised", pointer, detail);
     }
     Ok(done)
@@ -102,11 +102,11 @@ impl Names {
         let bay = self.bays.iter().find(|bay| bay.id == of.booking.place.bay);
         let bay = bay.map_or("the bay", |bay| bay.details.name.as_str());
         match obstacle {
-            Obstacle::NoBay => format!("{bay} is not in use any more"),
+            Obstacle::NoBay => format!("{bay} is no longer in use"),
             Obstacle::Feature { feature } => format!("{bay} has no {feature}, which the work needs"),
             Obstacle::Closed => format!("{bay} is closed then"),
-            Obstacle::NobodyThere { person } => format!("{} works on no cars any more", self.person(person)),
-            Obstacle::Away { person } => format!("{} is not at work for all of their part", self.person(person)),
+            Obstacle::NobodyThere { person } => format!("{} no longer works on cars", self.person(person)),
+            Obstacle::Away { person } => format!("{} is away for some of the time", self.person(person)),
             Obstacle::Skill { person, step, skill } => {
                 format!("{} lacks the skill {skill} for {step}", self.person(person))
             }

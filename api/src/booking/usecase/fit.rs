@@ -31,8 +31,8 @@ pub(super) fn must_fit(tx: &mut Tx<'_>, booking: &Booking) -> Done<()> {
     if is_same_work(tx, booking, agreed)? {
         return Ok(());
     }
-    let detail = "Other work was signed since this was booked, and its place may be too short. Move the booking to a time \
-        that fits; the time it has will do if that is still free for long enough.";
+    let detail = "Move this booking to a time that fits: the customer has signed other work since it was made, so its \
+                  time may be too short. It can keep its start if the bay is free for long enough.";
     Err(Problem::conflict("work-changed", detail).into())
 }
 
@@ -48,9 +48,9 @@ pub fn after_signing(tx: &mut Tx<'_>, booking: &Booking) -> Done<Option<Misfit>>
         };
         let (before, now) = (say(booking.deposit), say(agreed.deposit));
         sentences.push(match booking.deposit_received_at {
-            None => format!("The booking asks for {now} now, no longer for {before}."),
+            None => format!("The booking now asks for {now} instead of {before}."),
             Some(_) => {
-                format!("The booking has {before}, which was received, and {now} is agreed now. Settle the difference.")
+                format!("Settle the difference with the customer: {before} was received, and {now} is agreed now.")
             }
         });
         if booking.deposit_received_at.is_none() {
@@ -65,8 +65,8 @@ pub fn after_signing(tx: &mut Tx<'_>, booking: &Booking) -> Done<Option<Misfit>>
     if !fits {
         let settings = shop::usecase::settings(tx)?;
         sentences.push(format!(
-            "Other work was signed than booking {} was made for. It still has its old place, {} to {}, and its old \
-             promise: move it to a time that fits.",
+            "Move booking {} to a time that fits: the customer has signed other work since it was made. It still has \
+             its old time, {} to {}, and its old promise.",
             booking.id,
             settings.wall(booking.place.starts),
             settings.wall(booking.place.finishes),
@@ -97,7 +97,7 @@ fn new_times(tx: &mut Tx<'_>, booking: &Booking) -> Done<String> {
         Err(fail) => return Err(fail),
     };
     if times.is_empty() {
-        return Ok(format!("No new time was found: see /v1/quotes/{}/availability.", booking.quote));
+        return Ok("No new time that fits was found. The available times of the quote say why.".to_owned());
     }
     let bays = shop::usecase::bays(tx)?;
     let each = times.iter().map(|time| {
@@ -106,7 +106,7 @@ fn new_times(tx: &mut Tx<'_>, booking: &Booking) -> Done<String> {
         let bay = bay.map_or(place.bay.as_str(), |bay| bay.details.name.as_str());
         format!("{} to {} in {bay}", settings.wall(place.start), settings.wall(place.finish))
     });
-    Ok(format!("The next times that fit: {}.", each.collect::<Vec<_>>().join("; ")))
+    Ok(format!("The next times that fit are: {}.", each.collect::<Vec<_>>().join("; ")))
 }
 
 /// Whether the place was made for the same work as is agreed now, whatever it costs.

@@ -100,7 +100,7 @@ pub fn deposit_received(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch) -> Done<
         return Err(Problem::conflict("no-deposit", "No deposit was agreed for this booking.").into());
     }
     if booking.deposit_received_at.is_some() {
-        return Err(Problem::conflict("deposit-received", "The deposit is noted as received already.").into());
+        return Err(Problem::conflict("deposit-received", "The deposit is already recorded as received.").into());
     }
     let change = Change { deposit_received_at: Some(tx.now), ..Change::of(&booking) };
     store::set(tx, &booking, &change)?;

@@ -26,16 +26,18 @@ pub(super) fn prolong(
 ) -> Done<(Booking, Placement)> {
     let fault = |code: &str, detail: &str| Problem::field(format!("/overruns/{at}/finish"), code, detail.to_owned());
     let booking = show(tx, &overrun.booking).map_err(|_| {
-        Problem::field(format!("/overruns/{at}/booking_id"), "unknown", "The studio has no such booking.")
+        Problem::field(format!("/overruns/{at}/booking_id"), "unknown", "The shop has no such booking.")
     })?;
     if booking.state != BookingState::InBay {
-        return Err(fault("not_in_bay", "Only a car that is in its bay can overrun; move the booking instead.").into());
+        return Err(fault("not_in_bay", "Only a car that is in its bay can overrun. Move this booking instead.").into());
     }
     let after = booking.place.finishes.max(tx.now.minute());
     if overrun.finish <= after || overrun.finish > book.horizon.span().to() {
-        return Err(
-            fault("not_later", "Give a finish later than the one agreed, and within the time looked at.").into()
-        );
+        return Err(fault(
+            "not_later",
+            "Give a finish that is later than the agreed one and within the days of the proposal.",
+        )
+        .into());
     }
     let rest: IntervalSet = Interval::new(booking.place.finishes, overrun.finish).into_iter().collect();
     let mut open = IntervalSet::EMPTY;
@@ -77,19 +79,20 @@ fn in_the_way(tx: &mut Tx<'_>, book: &Book, booking: &Booking, rest: &IntervalSe
     };
     let first = book.bays.iter().find(keeps).map(|other| BookingId::new(other.booking.clone()));
     let Some(other) = first.map(|other| show(tx, &other)).transpose()? else {
-        return Ok("Another car that overruns has the bay then. Give an earlier finish to one of them.".to_owned());
+        return Ok("Another car that overruns has the bay then. Give one of them an earlier finish.".to_owned());
     };
     let car = other.car();
     Ok(match other.state {
         BookingState::InBay | BookingState::Ready => {
             format!(
-                "The bay is also that of {car}, which is here already. Hand that car over first, or give an earlier finish."
+                "The bay is also booked for {car}, which is already here. Hand that car over first, or give an earlier \
+                 finish."
             )
         }
         _ => format!(
-            "The bay is that of {car} then, and a proposal can't move it: it is held a place, is due by now, is \
-             booked for two pairs of hands, has another booking in these days, or stays beyond the time looked at. Move \
-             or cancel that booking first."
+            "Move or cancel the booking of {car} first: it has the bay then, and a proposal can't move it. Its time is \
+             only held, or has begun, it is booked for two pairs of hands, its car has another booking in these days, \
+             or it ends after the days of the proposal."
         ),
     })
 }

@@ -64,7 +64,7 @@ pub(super) fn not_booked_yet(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<()> {
         None => Ok(()),
         Some(booking) => Err(Problem::conflict(
             "already-booked",
-            format!("This quote has its place already: booking {}, {}. Move that one.", booking.id, booking.state),
+            format!("This quote is already booked: booking {}, {}. Move that booking.", booking.id, booking.state),
         )
         .into()),
     }
@@ -111,8 +111,8 @@ pub fn not_before(tx: &mut Tx<'_>, plan: &plan::usecase::Plan) -> Done<Option<Mi
 pub fn warn_if_too_early(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<()> {
     let Some(booking) = super::of_quote(tx, quote)? else { return Ok(()) };
     if quote::usecase::may_begin(tx, quote)?.is_some_and(|first| booking.place.starts < first) {
-        let detail = "The work is booked for a time within the 14 days, and the customer did not agree to that. Move the \
-                      booking, or record their agreement to an earlier start.";
+        let detail = "Move the booking, or record that the customer agrees to an earlier start: the work is booked \
+                      within the 14 days in which they can withdraw, and they did not agree to that.";
         tx.warn("booked-within-withdrawal", "/early_start", detail);
     }
     Ok(())
@@ -123,8 +123,8 @@ pub(super) fn warn_to_wait(tx: &mut Tx<'_>, plan: &plan::usecase::Plan) -> Done<
     if let Some(first) = not_before(tx, plan)?.filter(|first| tx.now.minute() < *first) {
         let first = Zone::named(&tx.studio.zone)?.wall(first);
         let detail = format!(
-            "The customer can withdraw within 14 days and asked for no work before {first}. Record their agreement to an \
-             earlier start before a step begins."
+            "Start no step before {first}, unless you record that the customer agrees to an earlier start: they can \
+             withdraw within 14 days and did not agree to work in that time."
         );
         tx.warn("early-start-not-agreed", "", detail);
     }
@@ -136,8 +136,8 @@ pub(super) fn in_time(tx: &mut Tx<'_>, settings: &Settings, plan: &plan::usecase
     match not_before(tx, plan)? {
         Some(first) if start < first => {
             let detail = format!(
-                "The customer can withdraw within 14 days and asked for no work before {}. Choose a start from then on, or \
-                 record that they agree to an earlier one: POST /v1/quotes/{}/early-start.",
+                "The customer can withdraw within 14 days and did not agree to work before {}. Choose a start from \
+                 then on, or record that they agree to an earlier one: POST /v1/quotes/{}/early-start.",
                 settings.wall(first),
                 plan.quote
             );
@@ -154,7 +154,7 @@ pub(super) fn soon_enough(tx: &mut Tx<'_>, settings: &Settings, start: Minute) -
         return Ok(());
     }
     let detail = format!(
-        "This start is {}, and the diary offers times until {} only. Check the year, and confirm that it is meant.",
+        "This start is {}, but times are offered only until {}. Check the year, and confirm the start if it is right.",
         settings.wall(start),
         settings.wall(last)
     );
@@ -183,11 +183,7 @@ pub(super) fn take(
     new: &NewBooking,
 ) -> Done<()> {
     store::take(tx, id, placement, margin, hold_until).map_err(|error: DbError| {
-        if error.is_taken() {
-            slot_taken(new, "somebody took it in this very moment").into()
-        } else {
-            Fail::from(error)
-        }
+        if error.is_taken() { slot_taken(new, "someone else took it just now").into() } else { Fail::from(error) }
     })
 }
 
@@ -228,7 +224,11 @@ fn why_not(settings: &Settings, book: &Book, wanted: &Plan, steps: &[PlannedStep
     let empty = book.diary(Others::Gone)?;
     let search = empty.search(wanted);
     let Some(bay) = book.timetable.bays.iter().find(|bay| bay.code == new.bay.as_str()) else {
-        return Ok(Problem::field("/bay_id", "no_such_bay", "There is no such bay in use. Choose one of the shop's."));
+        return Ok(Problem::field(
+            "/bay_id",
+            "no_such_bay",
+            "The shop has no such bay in use. Choose one of its bays.",
+        ));
     };
     if let Some(ideal) = search.at(new.bay.as_str(), new.start) {
         let stay = Interval::new(ideal.start, ideal.finish).ok_or_else(|| Fail::unexpected("an empty placement"))?;
@@ -240,7 +240,7 @@ fn why_not(settings: &Settings, book: &Book, wanted: &Plan, steps: &[PlannedStep
                 let when = span(&settings.zone, &taken.when);
                 slot_taken(new, &format!("booking {} has this bay {when}", taken.booking))
             }
-            None => slot_taken(new, "the people who can do the work have other work then"),
+            None => slot_taken(new, "everyone who can do the work is busy then"),
         });
     }
     if let Some(feature) = wanted.features().difference(&bay.features).next() {
@@ -253,7 +253,7 @@ fn why_not(settings: &Settings, book: &Book, wanted: &Plan, steps: &[PlannedStep
     }
     if !book.horizon.is_slot(new.start) {
         let minutes = book.horizon.slot();
-        let detail = format!("Starts are every {minutes}; choose one of the times offered.");
+        let detail = format!("Work starts every {minutes}. Choose one of the times offered.");
         return Ok(Problem::field("/start", "off_slot", detail));
     }
     if !bay.open.contains(new.start) {
@@ -266,8 +266,8 @@ fn why_not(settings: &Settings, book: &Book, wanted: &Plan, steps: &[PlannedStep
 /// That the car is in a bay for another booking then.
 fn car_elsewhere(settings: &Settings, taken: &Taken) -> Problem {
     let detail = format!(
-        "This car is booked {} already (booking {}), and can't be in two bays at once. Choose another time, or move that \
-         booking.",
+        "This car is already booked {} (booking {}) and can't be in two bays at once. Choose another time, or move \
+         that booking.",
         span(&settings.zone, &taken.when),
         taken.booking
     );
@@ -292,5 +292,5 @@ fn slot_taken(new: &NewBooking, why: &str) -> Problem {
 }
 
 fn raced_quote() -> Fail {
-    Problem::conflict("already-booked", "This quote was booked in this very moment. Read its booking.").into()
+    Problem::conflict("already-booked", "Someone else booked this quote just now. Read its booking.").into()
 }

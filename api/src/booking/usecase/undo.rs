@@ -133,7 +133,7 @@ fn stands_again(tx: &mut Tx<'_>, before: &Booking) -> Done<()> {
     customer::usecase::standing(tx, &before.customer)?;
     if let Some(other) = of_quote(tx, &before.quote)? {
         let detail = format!(
-            "This work has another booking by now, from {}. Cancel that one first, or keep it.",
+            "This work now has another booking, from {}. Keep that one, or cancel it first.",
             shop::usecase::settings(tx)?.wall(other.place.starts)
         );
         return Err(Problem::conflict("undo-first", detail).into());
@@ -143,7 +143,7 @@ fn stands_again(tx: &mut Tx<'_>, before: &Booking) -> Done<()> {
     let taken = store::people_taken(tx, before.place.starts, last_end(before, &pieces), Some(&before.id))?;
     if let Some((piece, other)) = pieces.iter().find_map(|piece| Some((piece, in_the_way(piece, &taken)?))) {
         let who = people::usecase::show(tx, &piece.person)?.details.name;
-        return Err(given_away(tx, &format!("{who} was given other work since"), other)?.into());
+        return Err(given_away(tx, &format!("{who} has other work in this time now"), other)?.into());
     }
     store::take_again(tx, &before.id, &pieces).map_err(raced)
 }
@@ -153,11 +153,11 @@ fn bay_is_free(tx: &mut Tx<'_>, before: &Booking) -> Done<()> {
     let place = &before.place;
     let stay = (place.starts, place.finishes);
     if let Some(other) = store::car_taken(tx, &before.vehicle, stay, Some(&before.id))?.first() {
-        return Err(given_away(tx, "The car itself was given another booking since", other)?.into());
+        return Err(given_away(tx, "The car itself has another booking in this time now", other)?.into());
     }
     let taken = store::bays_taken(tx, place.starts, place.finishes, Some(&before.id))?;
     let Some(other) = taken.iter().find(|other| other.owner == place.bay.as_str()) else { return Ok(()) };
-    Err(given_away(tx, "The bay was given to another booking since", other)?.into())
+    Err(given_away(tx, "The bay has another booking in this time now", other)?.into())
 }
 
 /// Pieces may lie after the end of the place where an overrun was noted.
@@ -181,7 +181,7 @@ fn given_away(tx: &mut Tx<'_>, what: &str, other: &Taken) -> Done<Problem> {
 
 fn raced(error: DbError) -> Fail {
     if error.is_taken() {
-        let detail = "Somebody took this time in this very moment. Read the day again.";
+        let detail = "Someone else took this time just now. Read the day's bookings again.";
         Problem::conflict("slot-taken", detail).into()
     } else {
         error.into()

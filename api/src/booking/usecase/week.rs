@@ -122,7 +122,8 @@ pub fn week_book(tx: &mut Tx<'_>, days: u32, overruns: &[Overrun], cars: &[Vehic
     let mut longer: Vec<(Booking, Placement)> = Vec::new();
     for (at, overrun) in overruns.iter().enumerate() {
         if longer.iter().any(|(booking, _)| booking.id == overrun.booking) {
-            let detail = "This car is named twice. Say once when it will be done.";
+            let detail =
+                "This booking is listed twice. List it once, with the time at which its work will be finished.";
             return Err(Problem::field(format!("/overruns/{at}/booking_id"), "twice", detail).into());
         }
         longer.push(prolong(tx, &book, at, overrun, &mut bays, &mut people)?);
@@ -301,7 +302,7 @@ fn raced(error: DbError) -> Fail {
 }
 
 fn outdated() -> Fail {
-    let detail = "The diary has changed since this was thought out. Make a new proposal from what it says now.";
+    let detail = "The diary has changed since this proposal was made. Make a new proposal.";
     Problem::conflict("proposal-outdated", detail).into()
 }
 

@@ -39,7 +39,7 @@ impl Names<'_> {
         let mut told = Hindered { kind: reason.kind(), text: String::new(), step: None, bay: None, until: None };
         told.text = match reason {
             Reason::NoBay => {
-                format!("No bay in use has all that the work needs: {}.", list(&self.work.features))
+                format!("No bay in use has everything that the work needs: {}.", list(&self.work.features))
             }
             Reason::NobodyAble { step } => self.step(&mut told, *step).map(nobody_able).unwrap_or_default(),
             Reason::Away { step, from } => {
@@ -71,10 +71,14 @@ impl Names<'_> {
                 let when = self.until(*until);
                 self.step(&mut told, *step).map_or_else(String::new, |step| match step.hands {
                     Hands::One => format!("Everyone who can do {} has other work {when}.", task(step)),
-                    Hands::Two => format!("Of any two who can do {} together one has other work {when}.", task(step)),
+                    Hands::Two => {
+                        format!("Of any two people who can do {} together, one has other work {when}.", task(step))
+                    }
                 })
             }
-            Reason::Crowded => "Bays and people are free at times, and never long enough at the same time.".to_owned(),
+            Reason::Crowded => {
+                "Bays and people are free at times, but never for long enough at the same time.".to_owned()
+            }
         };
         told
     }
@@ -122,17 +126,11 @@ impl Names<'_> {
     }
 
     fn before(&self, at: Option<Minute>) -> String {
-        at.map_or_else(
-            || "in the time that was looked at".to_owned(),
-            |at| format!("before {}", self.settings.wall(at)),
-        )
+        at.map_or_else(|| "in the days searched".to_owned(), |at| format!("before {}", self.settings.wall(at)))
     }
 
     fn until(&self, at: Option<Minute>) -> String {
-        at.map_or_else(
-            || "all the time that was looked at".to_owned(),
-            |at| format!("until {}", self.settings.wall(at)),
-        )
+        at.map_or_else(|| "in all the days searched".to_owned(), |at| format!("until {}", self.settings.wall(at)))
     }
 }
 
@@ -140,8 +138,8 @@ impl Names<'_> {
 pub(super) fn nobody_able(step: &PlannedStep) -> String {
     let (name, skills) = (&step.name, skills(step));
     match step.hands {
-        Hands::One => format!("Nobody has all skills for {name}: {skills}."),
-        Hands::Two => format!("There are no two people of whom one has all skills for {name}: {skills}."),
+        Hands::One => format!("Nobody has all the skills for {name}: {skills}."),
+        Hands::Two => format!("There are no two people of whom one has all the skills for {name}: {skills}."),
     }
 }
 

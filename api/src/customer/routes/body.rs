@@ -138,7 +138,7 @@ impl AddressBody {
     fn checked(self) -> Result<usecase::Address, Problem> {
         at_most("/address/lines", self.lines.len(), MOST_LINES)?;
         if self.lines.is_empty() {
-            return Err(Problem::field("/address/lines", "empty", "Write at least one line above the city."));
+            return Err(Problem::field("/address/lines", "empty", "Write the street, or another line above the city."));
         }
         Ok(usecase::Address {
             lines: self.lines.into_iter().map(String::from).collect(),

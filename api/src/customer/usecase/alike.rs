@@ -49,9 +49,9 @@ pub fn alike(tx: &mut Tx<'_>, said: &Traits) -> Done<Vec<Alike>> {
 pub(super) fn confirm_new(tx: &mut Tx<'_>, said: &Traits) -> Done<()> {
     let alike = alike(tx, said)?;
     let Some(first) = alike.first() else { return Ok(()) };
-    let others = if alike.len() > 1 { " There are more of them." } else { "" };
+    let others = if alike.len() > 1 { " Other customers match as well." } else { "" };
     let detail = format!(
-        "{} is a customer already, with the same {}.{others} Use that customer; or confirm that this is somebody else, \
+        "{} is already a customer, with the same {}.{others} Use that customer, or confirm that this is someone else, \
          who is then added as well.",
         first.name,
         in_common(&first.likeness),

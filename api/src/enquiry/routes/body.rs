@@ -75,7 +75,7 @@ impl EnquiryBody {
     /// Checks what single values can't, and gives what was taken down.
     pub(super) fn checked(self) -> Result<Details, Problem> {
         if self.wish.as_str().is_empty() {
-            return Err(Problem::field("/wish", "empty", "Write down what they want."));
+            return Err(Problem::field("/wish", "empty", "Write what the caller wants."));
         }
         Ok(Details {
             channel: self.channel.0,

@@ -57,7 +57,7 @@ fn text(bytes: &[u8]) -> Result<&str, Problem> {
         return Err(Problem::malformed(format!("The list is encoded as UTF-16. {save}")));
     }
     if bytes.starts_with(b"PK\x03\x04") {
-        return Err(Problem::malformed(format!("This is the spreadsheet itself and not a list as text. {save}")));
+        return Err(Problem::malformed(format!("This is a spreadsheet file, not CSV text. {save}")));
     }
     let text = std::str::from_utf8(bytes).map_err(|error| {
         let before = &bytes[..error.valid_up_to()];
@@ -96,13 +96,13 @@ fn header(record: &StringRecord, columns: Columns) -> Result<Vec<&'static str>, 
         let Some(known) = columns.known.iter().find(|known| **known == name) else {
             let shown: String = cell.trim().chars().take(40).collect();
             let detail = format!(
-                "The first row has a column {shown:?}, which is not known. Rename it or take it out; known are: {}.",
+                "The column {shown:?} in the first row is not known. Rename it or remove it. Known columns: {}.",
                 named(columns)
             );
             return Err(unusable(detail));
         };
         if header.contains(known) {
-            return Err(unusable(format!("The column {known} is there twice. Take one of them out.")));
+            return Err(unusable(format!("The column {known} appears twice. Remove one of them.")));
         }
         header.push(known);
     }
@@ -116,7 +116,7 @@ fn cells(record: &StringRecord, header: &[&'static str]) -> Result<Cells, CellFa
     if record.len() != header.len() {
         let (has, wants) = (record.len(), header.len());
         let detail = format!(
-            "This row has {has} cells and the first row {wants}. Put text that holds a separator or a line break \
+            "This row has {has} cells, but the first row has {wants}. Put text with a separator or a line break \
              between double quotes, and close each of them."
         );
         return Err(CellFault::new("", "wrong_length", detail));

@@ -53,8 +53,11 @@ pub fn draft(tx: &mut Tx<'_>, source: &Source) -> Done<Invoice> {
     let text = serde_json::to_string(&document).map_err(Fail::unexpected)?;
     store::insert(tx, &id, source, &document.buyer.name, &totals, &text).map_err(|error| {
         if error.is_taken() {
-            Problem::conflict("invoiced-already", "This quote has an invoice. Credit that one first to write another.")
-                .into()
+            Problem::conflict(
+                "invoiced-already",
+                "This quote already has an invoice. Credit it before you write another.",
+            )
+            .into()
         } else {
             Fail::from(error)
         }

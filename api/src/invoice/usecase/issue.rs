@@ -49,8 +49,8 @@ pub fn issue(tx: &mut Tx<'_>, id: &InvoiceId, seen: IfMatch) -> Done<Invoice> {
         let (now, _) = written(tx, &source)?;
         if (&now.lines, &now.allowances, &now.totals) != (&document.lines, &document.allowances, &document.totals) {
             let detail = format!(
-                "Something else was signed since this draft was written. Write it anew with PUT /v1/invoices/{id}, which \
-                 takes the lines from what is signed by now, then issue it."
+                "Other work was signed since this draft was written. Update the draft with PUT /v1/invoices/{id}, \
+                 which takes its lines from what is signed now, then issue it."
             );
             return Err(Problem::conflict("draft-outdated", detail).into());
         }

@@ -72,7 +72,7 @@ fn source(tx: &mut Tx<'_>, all: &Agreed, remarks: &Remarks) -> Done<Source> {
     let quote = &all.quote;
     let customer = customer::usecase::standing(tx, &quote.customer)?;
     if customer.details.purchase_order_required && remarks.purchase_order.is_none() {
-        let detail = "This customer pays no invoice without their purchase-order number. Write it here.";
+        let detail = "This customer pays only invoices with their purchase-order number. Add the number.";
         return Err(Problem::field("/purchase_order", "required", detail).into());
     }
     let mut lines = named(&quote.lines, &quote.number);

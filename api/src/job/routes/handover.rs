@@ -161,7 +161,7 @@ pub(super) async fn hand_over(
         return Err(Problem::field("/checklist", "too_many", "A checklist has at most 40 points."));
     }
     if odometer.is_some_and(|reading| reading > 9_999_999) {
-        return Err(Problem::field("/odometer", "too_large", "Write a reading of at most 9,999,999."));
+        return Err(Problem::field("/odometer", "too_large", "Write an odometer reading of at most 9,999,999."));
     }
     let said = NewHandover {
         received_by: received_by.into(),

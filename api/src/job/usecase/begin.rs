@@ -78,9 +78,9 @@ fn replan(tx: &mut Tx<'_>, booking: &Booking, plan: &Plan) -> Done<Option<Misfit
         None => format!("for longer than {} days, or can't be done in this bay", booking::usecase::AHEAD_DAYS),
     };
     let sentence = format!(
-        "With what was signed now the work goes on {until}, but the diary keeps the bay only until {}, and the customer was \
-         promised {}. Ask for a new plan of the next days in which this car stays longer: POST /v1/proposals with booking {} \
-         in overruns.",
+        "With the change that was signed now, the work goes on {until}. But the bay is booked only until {}, and the \
+         customer was promised {}. Ask for a new plan of the next days in which this car stays longer: POST \
+         /v1/proposals with booking {} in overruns.",
         settings.wall(ahead.finish),
         settings.wall(ahead.promised),
         booking.id

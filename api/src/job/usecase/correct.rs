@@ -68,7 +68,7 @@ fn all_work_here(tx: &mut Tx<'_>, step: &Step, pieces: &[Piece]) -> Done<()> {
             Err(Fail::Problem(_)) => faults.push(FieldFault {
                 pointer: format!("/pieces/{place}/person_id"),
                 code: "no_such_person".to_owned(),
-                detail: "Nobody of that id works here.".to_owned(),
+                detail: "The shop has no person with this id.".to_owned(),
             }),
             Err(other) => return Err(other),
         }
@@ -76,7 +76,7 @@ fn all_work_here(tx: &mut Tx<'_>, step: &Step, pieces: &[Piece]) -> Done<()> {
     if faults.is_empty() {
         return Ok(());
     }
-    Err(Problem::invalid("invalid-value", "Nobody of that id works here.").with_faults(faults).into())
+    Err(Problem::invalid("invalid-value", "The shop has no person with this id.").with_faults(faults).into())
 }
 
 /// What the people of these pieces did on other cars in the meantime.

@@ -61,8 +61,8 @@ pub fn make_ready(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch) -> Done<Detail
     job.rules().ready()?;
     if let Some(number) = agreement::usecase::unanswered(tx, &job.booking.quote)? {
         let detail = format!(
-            "Variation {number} is still with the customer, and can't be accepted once the car is ready. Wait for their \
-             answer, or let the desk decline it."
+            "The customer has not answered variation {number} yet, and can't accept it once the car is ready. Wait for \
+             their answer, or let the desk decline it."
         );
         return Err(Problem::conflict("variation-unanswered", detail).into());
     }

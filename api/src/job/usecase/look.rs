@@ -64,7 +64,7 @@ pub fn struck_but_billed(tx: &mut Tx<'_>, quote: &QuoteId, when: Billing) -> Don
         }
         let (step, is) = (&planned.name, if names.len() == 1 { "is" } else { "are" });
         let detail = format!(
-            "{step} was struck out, and {} {is} still billed in full. If the customer should pay less, {}.",
+            "{step} was struck out, but {} {is} still billed in full. If the customer should pay less, {}.",
             names.join(", "),
             when.advice()
         );
@@ -93,7 +93,8 @@ pub(super) fn skills(tx: &mut Tx<'_>, job: &Job, step: &Step, who: &PersonId) ->
     }
     let skills: Vec<&str> = lacking.iter().map(|skill| skill.as_str()).collect();
     let detail = format!(
-        "{} needs the skill {}, which {} doesn't have. Let somebody with the skill do it, or add the skill to the person.",
+        "{} needs the skill {}, which {} doesn't have. Let somebody with the skill do it, or add the skill to this \
+         person.",
         planned.name,
         skills.join(", "),
         person.details.name
@@ -114,7 +115,8 @@ pub(super) fn products(tx: &mut Tx<'_>, job: &Job, code: &Code, said: &Finish) -
         };
         if measured.is_far_exceeded(*amount) {
             let detail = format!(
-                "{amount} of {} is far more than the {} planned for {}, both in its unit and ready to use. Check the amount.",
+                "Check the amount: {amount} of {} is far more than the {} planned for {}. Both are amounts ready to \
+                 use, in the product's unit.",
                 measured.name, measured.amount, planned.name
             );
             tx.warn("used-far-more", "/used", detail);
@@ -137,7 +139,7 @@ pub fn odometer(
     let Some((_, before)) = inspected.max(given_back) else { return Ok(()) };
     if shown < before {
         let unit = unit.label();
-        let detail = format!("The odometer showed {before} {unit} before, and now {shown} {unit}. Check the reading.");
+        let detail = format!("Check the odometer: it showed {before} {unit} before, and now {shown} {unit}.");
         tx.warn("odometer-lower", "/odometer", detail);
     }
     Ok(())

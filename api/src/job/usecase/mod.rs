@@ -162,14 +162,14 @@ fn doer(tx: &mut Tx<'_>, said: Option<&PersonId>) -> Done<PersonId> {
         (Some(who), Some(me)) if *who == me => Ok(me),
         (Some(who), _) if technician(tx).is_none() => match people::usecase::show(tx, who) {
             Err(Fail::Problem(_)) => {
-                Err(Problem::field("/person_id", "no_such_person", "Nobody of that id works here.").into())
+                Err(Problem::field("/person_id", "no_such_person", "The shop has no person with this id.").into())
             }
             found => Ok(found?.id),
         },
         (Some(_), _) => {
-            Err(Problem::not_allowed("You can only note your own work. The desk can note a colleague's.").into())
+            Err(Problem::not_allowed("You can only record your own work. The desk can record a colleague's.").into())
         }
-        (None, None) => Err(Problem::field("/person_id", "missing", "Say who did it.").into()),
+        (None, None) => Err(Problem::field("/person_id", "missing", "Say who did the work.").into()),
     }
 }
 

@@ -60,7 +60,7 @@ pub fn add_note(tx: &mut Tx<'_>, id: &JobId, new: &NewNote) -> Done<Note> {
         return Err(Problem::field("/step", "unknown_step", "This job has no such step.").into());
     }
     if media::usecase::of_ids(tx, &new.photos)?.len() < new.photos.iter().collect::<BTreeSet<_>>().len() {
-        let detail = "There is no such photograph. Store it first.";
+        let detail = "There is no such photograph. Upload it first.";
         return Err(Problem::field("/photo_ids", "no_such_photo", detail).into());
     }
     if store::notes_count(tx, &job.id)? >= MOST_NOTES {

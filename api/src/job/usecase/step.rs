@@ -52,8 +52,8 @@ fn may_begin(tx: &mut Tx<'_>, job: &Job) -> Done<()> {
     match booking::usecase::not_before(tx, &plan)? {
         Some(first) if tx.now < UtcTime::from_minute(first) => {
             let detail = format!(
-                "The customer can withdraw within 14 days and asked for no work before {}. Wait until then, or let the desk \
-                 record that they agree to an earlier start.",
+                "The customer can withdraw within 14 days and did not agree to work before {}. Wait until then, or let \
+                 the desk record that they agree to an earlier start.",
                 Zone::named(&tx.studio.zone)?.wall(first)
             );
             Err(Problem::conflict("early-start-not-agreed", detail).into())
@@ -111,7 +111,8 @@ fn known(tx: &mut Tx<'_>, job: &Job, said: &Finish) -> Done<()> {
     match said.used.keys().find(|product| signed.product(product).is_none() && now.product(product).is_none()) {
         None => Ok(()),
         Some(product) => {
-            let detail = format!("The menu has no product {product}. Name one that is on it, or add this one first.");
+            let detail =
+                format!("The menu has no product {product}. Choose one from the menu, or add this one to it first.");
             Err(Problem::field("/used", "unknown_product", detail).into())
         }
     }
@@ -136,7 +137,8 @@ pub(super) fn may_change(tx: &mut Tx<'_>, id: &JobId, code: &Code, seen: IfMatch
     seen.check(step.version)?;
     if job.booking.ready_at.is_some() {
         let state = job.booking.state.label();
-        let detail = format!("This car is {state}, so its steps don't change. Undo that first, if it was a mistake.");
+        let detail =
+            format!("This car is {state}, so its steps can't be changed. If that is a mistake, undo it first.");
         return Err(Problem::conflict("wrong-state", detail).into());
     }
     Ok((job, step))
@@ -166,7 +168,8 @@ pub(super) fn change(
 /// Nobody is at two steps at once: the database holds it too.
 pub(super) fn busy_meanwhile(error: DbError) -> Fail {
     if error.is_taken() {
-        Problem::conflict("person-busy", "This person has begun another step in this very moment.").into()
+        Problem::conflict("person-busy", "This person began another step just now. Stop or finish that step first.")
+            .into()
     } else {
         Fail::from(error)
     }
@@ -191,6 +194,6 @@ pub(super) fn clear_from(tx: &mut Tx<'_>, job: &Job, step: &Step, done: UtcTime)
     let open = booking::usecase::bay_hours(tx, &job.booking.place.bay, begin)?;
     let wait = Wait { minutes: step.wait, when: schedule::WaitWhen::Open };
     let over: Option<Minute> = wait.over(&open, begin);
-    let never = "The bay isn't open for long enough in the coming weeks for this step to dry. Check the opening hours.";
+    let never = "Check the opening hours: in the coming weeks the bay isn't open for long enough for this step to dry.";
     Ok(Some(UtcTime::from_minute(over.ok_or_else(|| Problem::conflict("never-dry", never))?)))
 }

@@ -38,7 +38,7 @@ pub fn undo(tx: &mut Tx<'_>, id: &JobId, code: &Code, seen: IfMatch, reason: Opt
         not_elsewhere(tx, &job.id, &piece.who)?;
     }
     if after.state == StepState::Open && !still_planned(tx, &job, code)? {
-        let detail = "A variation that was signed since took this step off, so it doesn't open again.";
+        let detail = "A variation that was signed since has removed this step, so it can't be reopened.";
         return Err(Problem::conflict("nothing-to-undo", detail).into());
     }
     store::put_step(tx, &step, after).map_err(busy_meanwhile)?;
@@ -68,8 +68,7 @@ fn still_planned(tx: &mut Tx<'_>, job: &Job, code: &Code) -> Done<bool> {
 fn not_elsewhere(tx: &mut Tx<'_>, job: &JobId, who: &PersonId) -> Done<()> {
     let Some(other) = store::at_another_job(tx, job, who)? else { return Ok(()) };
     let detail = format!(
-        "Undoing this lets the clock of somebody run again who is at {other} on another car by now: stop or finish that \
-         first."
+        "Stop or finish {other} on another car first: whoever is at it now would be at this step again after the undo."
     );
     Err(Problem::conflict("person-busy", detail).into())
 }
@@ -94,7 +93,7 @@ pub fn undo_booking(
     match &job {
         Some(job) => own(tx, job)?,
         None if technician(tx).is_some() => {
-            return Err(Problem::not_allowed("This car isn't here. The desk can undo that.").into());
+            return Err(Problem::not_allowed("This car isn't here. Ask the desk to undo this.").into());
         }
         None => {}
     }
@@ -131,11 +130,12 @@ fn nothing_begun(tx: &mut Tx<'_>, job: &Job) -> Done<()> {
         let detail = match change.state {
             VariationState::Draft | VariationState::Declined => continue,
             VariationState::Sent => format!(
-                "Variation {number} is with the customer and counts only while the car is here. Let the desk decline it first."
+                "The customer has not answered variation {number} yet, and it applies only while the car is here. Let \
+                 the desk decline it first."
             ),
             VariationState::Signed => format!(
-                "Variation {number} was signed while the car was here, so its arrival can't be undone any more. Where the car \
-                 leaves without work, strike out its steps and make it ready."
+                "Variation {number} was signed while the car was here, so its arrival can no longer be undone. If the \
+                 car leaves without work, strike out its steps and make it ready."
             ),
         };
         return Err(Problem::conflict("undo-first", detail).into());

@@ -96,12 +96,12 @@ pub fn rebase(tx: &mut Tx<'_>, seen: Option<IfMatch>, to: Prices) -> Done<Rebase
     let settings = shop::usecase::settings(tx)?;
     let from = settings.rates.private_prices;
     if from == to {
-        let detail = format!("The menu's prices are {} already, so there is nothing to convert.", to.label());
+        let detail = format!("The menu's prices are already {}, so there is nothing to convert.", to.label());
         return Err(Problem::conflict("prices-already-so", detail).into());
     }
     if store::any_to_come(tx)? {
-        let detail = "An edition of the menu is published that is not in force yet, and a published edition never \
-             changes. Withdraw it first, or convert the prices once it is in force.";
+        let detail = "A published edition of the menu is not in force yet and can't be changed. Withdraw it first, or \
+                      convert the prices once it is in force.";
         return Err(Problem::conflict("edition-to-come", detail).into());
     }
     let converter = Converter { settings: &settings, today: tx.today()?, from, to };

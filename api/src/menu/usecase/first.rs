@@ -102,10 +102,7 @@ pub fn load_first(tx: &mut Tx<'_>, seen: IfMatch, wanted: &FirstMenu) -> Done<Dr
     let before = draft(tx)?;
     seen.check(before.version)?;
     if before.menu != MenuForm::empty() {
-        tx.must_confirm(
-            "draft-not-empty",
-            "The draft of the menu holds something already, which the first menu replaces.",
-        )?;
+        tx.must_confirm("draft-not-empty", "The draft of the menu is not empty, and the first menu would replace it.")?;
     }
     let (menu, usual) = first_menu()?;
     let named: Vec<&str> = wanted.services.iter().map(Code::as_str).collect();
@@ -135,9 +132,9 @@ pub(super) fn unchecked(menu: &MenuForm) -> Option<Fault> {
     let steps = menu.steps.iter().filter(|one| one.common_practice).count();
     let services = menu.services.iter().filter(|one| one.common_practice).count();
     let detail = format!(
-        "{steps} steps, {products} products and {services} services still have values of common practice: check times, \
-         waits, mixes, amounts and cautions against your own work, each product's label and local law, then clear \
-         common_practice on each"
+        "{steps} steps, {products} products and {services} services still have common-practice values: check their \
+         times, waits, mixes, amounts and cautions against your own work, each product's label and local law, then \
+         clear common_practice on each"
     );
     let all = products + steps + services;
     (all > 0).then(|| Fault { pointer: String::new(), code: "common_practice", detail })
@@ -147,7 +144,8 @@ pub(super) fn unchecked(menu: &MenuForm) -> Option<Fault> {
 fn only(mut menu: MenuForm, chosen: &[&str]) -> Done<MenuForm> {
     for (at, code) in chosen.iter().enumerate() {
         if !menu.services.iter().any(|service| service.code.as_str() == *code) {
-            let detail = format!("The menu to begin from has no service {code}: see GET /v1/menu/first-menu.");
+            let detail =
+                format!("The first menu has no service {code}. Choose one that GET /v1/menu/first-menu lists.");
             return Err(Problem::field(format!("/services/{at}"), "unknown", detail).into());
         }
     }

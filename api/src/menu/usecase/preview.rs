@@ -73,7 +73,7 @@ pub fn price(tx: &mut Tx<'_>, ask: &Ask) -> Done<Preview> {
             let form = draft(tx)?.menu;
             let Judged { menu, faults, .. } = judged(tx, &form)?;
             if !faults.is_empty() {
-                let detail = "The draft has faults. Mend what GET /v1/menu/draft/validation lists, then ask again.";
+                let detail = "The draft has faults. Correct what GET /v1/menu/draft/validation lists, then try again.";
                 return Err(Problem::conflict("menu-faulty", detail).into());
             }
             menu
@@ -92,7 +92,7 @@ fn chosen((item, quantity): (Item, Decimal)) -> Choice {
 }
 
 fn unpriceable(faults: Vec<Fault>) -> Problem {
-    let detail = "The choice can't be priced: see what each line says.";
+    let detail = "This choice can't be priced. Correct what each line says.";
     let pointed = |mut fault: Fault| {
         // An item of the rules is a line's code in the body.
         if let Some(line) = fault.pointer.strip_suffix("/item") {

@@ -31,12 +31,15 @@ pub fn publish(tx: &mut Tx<'_>, seen: IfMatch, from: Option<UtcTime>, note: &str
     seen.check(draft.version)?;
     let from = from.unwrap_or(tx.now);
     if from < tx.now {
-        let detail = "A menu can't be published for the past: give a moment to come, or leave it out for now.";
+        let detail = "A menu can't take effect in the past. Give a later time, or leave it out to publish now.";
         return Err(Problem::field("/from", "past", detail).into());
     }
     let Judged { menu, faults, warnings } = judged(tx, &draft.menu)?;
     if !faults.is_empty() {
-        let detail = format!("The menu has {} faults. GET /v1/menu/draft/validation lists them all.", faults.len());
+        let detail = format!(
+            "The menu has {} faults. Correct what GET /v1/menu/draft/validation lists, then publish it.",
+            faults.len()
+        );
         let faults = faults.into_iter().take(FAULTS).map(FieldFault::from).collect();
         return Err(Problem::invalid("menu-faulty", detail).with_faults(faults).into());
     }

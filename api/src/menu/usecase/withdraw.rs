@@ -34,7 +34,7 @@ pub fn withdraw(
     let (revision, _) = show_revision(tx, id)?;
     let number = revision.number;
     if revision.withdrawn_at.is_some() {
-        let detail = format!("Edition {number} was withdrawn already.");
+        let detail = format!("Edition {number} is already withdrawn.");
         return Err(Problem::conflict("nothing-to-undo", detail).into());
     }
     let in_force = store::id_in_force(tx)?;
@@ -54,8 +54,8 @@ pub fn withdraw(
     let now = tx.now;
     if let Some((before, _)) = store::in_force_at(tx, now)?.filter(|(before, _)| before.prices != revision.prices) {
         let detail = format!(
-            "Edition {} before it has prices {}, and the shop's prices are {} since. Use POST /v1/menu/price-basis to go \
-             back, which converts every price.",
+            "To go back, use POST /v1/menu/price-basis, which converts every price: the earlier edition {} has prices \
+             {}, but the shop's prices are now {}.",
             before.number,
             before.prices.label(),
             revision.prices.label()

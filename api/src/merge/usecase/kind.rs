@@ -101,7 +101,7 @@ impl Mergeable for Customer {
 
     fn give_back(tx: &mut Tx<'_>, kept: &Self, gone: &Self, taken: &TakenOver) -> Done<()> {
         if payment::usecase::is_across(tx, [&kept.id, &gone.id])? {
-            let detail = "A payment covers invoices of both records, so they can't be taken apart.";
+            let detail = "A payment covers invoices of both records, so the merge can't be undone.";
             return Err(Problem::conflict("payment-across-customers", detail).into());
         }
         customer::merge::give_back(tx, kept, gone, taken).map(drop)
@@ -141,8 +141,9 @@ impl Mergeable for Vehicle {
 
     fn mark(tx: &mut Tx<'_>, gone: &Self, kept: &Self) -> Done<()> {
         if kept.details.customer_id != gone.details.customer_id {
-            let detail = "This vehicle is another customer's. If both are one customer, merge the customers first; if it \
-                          was sold on, leave both records, since each owner's papers are theirs.";
+            let detail = "This vehicle belongs to another customer. If both customers are one, merge the customers \
+                          first. If the vehicle was sold on, keep both records, because each owner keeps their own \
+                          papers.";
             return Err(Problem::field("/other_id", "other_customer", detail).into());
         }
         customer::standing(tx, &kept.details.customer_id)?;

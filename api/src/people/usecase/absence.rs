@@ -107,7 +107,7 @@ fn beside_others(tx: &mut Tx<'_>, person: &PersonId, details: &AbsenceDetails, e
     let theirs = others.iter().filter(|other| other.person == *person && Some(&other.id) != except);
     for other in theirs {
         if other.details.away == details.away {
-            let detail = format!("This person is away then already: absence {}. Change that one.", other.id);
+            let detail = format!("This person is already away then: absence {}. Change that absence.", other.id);
             return Err(Problem::conflict("absence-twice", detail).into());
         }
         if self::span(&zone, other.details.away).is_some_and(|other| other.overlaps(span)) {

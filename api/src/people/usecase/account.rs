@@ -144,7 +144,7 @@ pub fn reactivate(tx: &mut Tx<'_>, id: &PersonId, seen: IfMatch) -> Done<Person>
     seen.check(before.version)?;
     if before.active {
         return Err(
-            Problem::conflict("already-active", "This account is active already; nothing is to be done.").into()
+            Problem::conflict("already-active", "This account is already active. There is nothing to do.").into()
         );
     }
     store::account::set_active(tx, id, true, before.version + 1)?;
@@ -157,7 +157,7 @@ fn keep_an_owner(tx: &mut Tx<'_>) -> Done<()> {
     if store::account::active_with(tx, Role::Owner)? > 1 {
         return Ok(());
     }
-    Err(Problem::conflict("last-owner", "This is the shop's only owner. Make somebody else an owner first.").into())
+    Err(Problem::conflict("last-owner", "This is the shop's only owner. Make someone else an owner first.").into())
 }
 
 fn ordered(details: &PersonDetails) -> Done<PersonDetails> {

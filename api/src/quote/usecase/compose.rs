@@ -224,7 +224,7 @@ fn taxes<'s>(
             None => settings.usual_tax(),
         };
         let found = found.ok_or_else(|| {
-            let detail = "The shop has no such tax: see its settings.";
+            let detail = "The shop has no such tax. Choose one of the taxes in its settings.";
             Problem::field(format!("/lines/{at}/tax"), "unknown", detail)
         })?;
         taxes.push((found, found.table.on(today)?));

@@ -86,18 +86,23 @@ pub(super) fn inspected(
 ) -> Done<(Option<QuoteInspection>, ConditionClass)> {
     let Some(id) = draft.inspection() else {
         let condition = draft.condition.ok_or_else(|| {
-            let detail = "Name the vehicle's completed inspection, or say the condition.";
+            let detail = "Give a completed inspection of the vehicle, or its condition.";
             Problem::field("/condition", "missing", detail)
         })?;
         return Ok((None, condition.0));
     };
     if draft.condition.is_some() {
-        let detail = "The inspection says what the condition is. Leave the condition out, or the inspection.";
+        let detail = "The inspection already gives the condition. Leave out the condition, or the inspection.";
         return Err(Problem::field("/condition", "given_twice", detail).into());
     }
     let found = inspection_of(tx, &id)?;
     if found.vehicle_id != *of {
-        return Err(Problem::field("/inspection_id", "other_vehicle", "This inspection is of another vehicle.").into());
+        return Err(Problem::field(
+            "/inspection_id",
+            "other_vehicle",
+            "This inspection is of another vehicle. Choose one of this vehicle.",
+        )
+        .into());
     }
     if !found.is_final() {
         let detail = "This inspection is still a draft. Complete it first.";

@@ -188,7 +188,7 @@ pub fn hand_over(tx: &mut Tx<'_>, id: &QuoteId, method: Method, contact: &str) -
         return Ok((link, format!("{}/q/{}", tx.config.public_url, token.as_str())));
     }
     if contact.is_empty() {
-        let detail = "Say to whom the link goes, such as a telephone number.";
+        let detail = "Write where the link goes, such as a telephone number.";
         return Err(Problem::field("/contact", "missing", detail).into());
     }
     sent_link(tx, &row, contact, until)

@@ -174,11 +174,11 @@ impl TermsBody {
         let overdue: [u16; 3] =
             [self.first_letter_days.small(), self.second_letter_days.small(), self.third_letter_days.small()];
         if overdue[0] >= overdue[1] || overdue[1] >= overdue[2] {
-            let detail = "The days of the three letters must rise.";
+            let detail = "Each of the three reminder letters must come after the one before. Give it more days.";
             return Err(Problem::field("/terms/second_letter_days", "not_rising", detail));
         }
         if self.consent_text.as_str().is_empty() {
-            let detail = "Write the words that customers sign under.";
+            let detail = "Write the text that customers agree to when they sign.";
             return Err(Problem::field("/terms/consent_text", "empty", detail));
         }
         let (quote_prefix, invoice_prefix) = self.prefixes()?;
@@ -228,7 +228,7 @@ impl TermsBody {
         let quote = read(&self.quote_prefix, "/terms/quote_prefix")?;
         let invoice = read(&self.invoice_prefix, "/terms/invoice_prefix")?;
         if quote == invoice {
-            let detail = "Take another prefix for invoices than for quotes.";
+            let detail = "Use different prefixes for invoices and for quotes.";
             return Err(Problem::field("/terms/invoice_prefix", "taken", detail));
         }
         Ok((quote, invoice))
@@ -237,14 +237,14 @@ impl TermsBody {
     fn deposit(&self, currency: Currency) -> Result<Option<DepositSize>, Problem> {
         match (&self.deposit_percent, &self.deposit_amount) {
             (Some(_), Some(_)) => {
-                let detail = "Say the deposit as a percentage or as an amount, not as both.";
+                let detail = "Give the deposit as a percentage or as an amount, not as both.";
                 Err(Problem::field("/terms/deposit_amount", "two_deposits", detail))
             }
             (Some(percent), None) => {
                 let fault = |detail: String| Problem::field("/terms/deposit_percent", "not_a_percentage", detail);
                 let percent = Percent::new(percent.0).map_err(|e| fault(format!("{e}.")))?;
                 if percent.is_zero() {
-                    return Err(fault("Leave the deposit out where none is asked for.".to_owned()));
+                    return Err(fault("Leave the deposit out if none is asked for.".to_owned()));
                 }
                 Ok(Some(DepositSize::Percent(percent)))
             }

@@ -129,7 +129,7 @@ fn beside_others(tx: &mut Tx<'_>, details: &ClosureDetails, except: Option<&Clos
     let others = closures_within(tx, details.dates)?;
     for other in others.iter().filter(|other| other.details.bay == details.bay && Some(&other.id) != except) {
         if other.details.dates == details.dates {
-            let detail = format!("It is closed on these days already: closure {}. Change that one.", other.id);
+            let detail = format!("It is already closed on these days: closure {}. Change that closure.", other.id);
             return Err(Problem::conflict("closure-twice", detail).into());
         }
         let detail = format!("This overlaps another closure, {} ({}).", other.id, other.details.reason);

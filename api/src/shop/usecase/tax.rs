@@ -70,7 +70,7 @@ pub fn replace_tax(tx: &mut Tx<'_>, id: &TaxCategoryId, seen: IfMatch, details: 
     let before = show_tax(tx, id)?;
     seen.check(before.version)?;
     if before.usual && !details.usual {
-        let detail = "One tax must be the usual one. Make another tax the usual one instead.";
+        let detail = "One tax must be the usual one. To change it, make another tax the usual one.";
         return Err(Problem::field("/usual", "last_usual", detail).into());
     }
     if details.usual {
@@ -84,7 +84,7 @@ pub fn replace_tax(tx: &mut Tx<'_>, id: &TaxCategoryId, seen: IfMatch, details: 
 
 fn checked(details: &TaxDetails, id: TaxCategoryId, version: i64) -> Done<TaxCategory> {
     if details.rates.is_empty() {
-        let detail = "Give at least one rate with the day it holds from; 0 where nothing is charged.";
+        let detail = "Give at least one rate and the day from which it applies. Use 0 if no tax is charged.";
         return Err(Problem::field("/rates", "empty", detail).into());
     }
     if details.category.needs_reason() && details.reason.is_none() {

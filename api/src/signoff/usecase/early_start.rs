@@ -40,7 +40,7 @@ pub fn agree_to_early_start(
     };
     store::insert_early_start(tx, &row).map_err(|error| {
         if error.is_taken() {
-            let detail = "The customer agreed to an earlier start already.";
+            let detail = "The customer has already agreed to an earlier start.";
             Fail::from(Problem::conflict("start-not-held-back", detail))
         } else {
             error.into()

@@ -67,7 +67,7 @@ pub fn seal(tx: &mut Tx<'_>, subject: &Subject, evidence: &Evidence, agreed: &Va
         if error.is_taken() {
             Fail::from(Problem::conflict(
                 "already-signed",
-                "This was signed already. Nothing was signed a second time.",
+                "This was already signed. Nothing was signed a second time.",
             ))
         } else {
             error.into()

@@ -100,7 +100,7 @@ pub fn sign(tx: &mut Tx<'_>, id: &VariationId, yes: &Yes) -> Done<Signoff> {
 fn no_line_twice(variation: &Variation, before: &Agreed) -> Done<()> {
     let gone = before.dropped();
     if variation.draft.dropped.iter().any(|place| gone.contains(&place.get())) {
-        let detail = "Another variation took one of these lines back already. Write a new variation.";
+        let detail = "Another variation has already removed one of these lines. Write a new variation.";
         return Err(Problem::conflict("variation-outdated", detail).into());
     }
     Ok(())

@@ -46,8 +46,8 @@ impl Composed {
             return Ok(());
         }
         let detail = format!(
-            "Agreed on this quote already, so that the customer would pay twice: {}. To change a quantity, take the signed \
-             line back (dropped) and add it with its new quantity.",
+            "The customer would pay twice, because this is already agreed on the quote: {}. To change a quantity, \
+             remove the signed line (dropped) and add it with its new quantity.",
             self.again.join(", ")
         );
         tx.must_confirm("service-sold-again", detail)
@@ -128,17 +128,17 @@ fn again(agreed: &Agreed, draft: &VariationDraft, offered: &Offered) -> Vec<Stri
 /// The lines that fall away.
 fn dropped<'a>(agreed: &'a Agreed, draft: &VariationDraft) -> Done<Vec<&'a SignedLine>> {
     if draft.lines.is_empty() && draft.dropped.is_empty() {
-        return Err(Problem::field("/lines", "missing", "Say what is added, or what falls away.").into());
+        return Err(Problem::field("/lines", "missing", "Give at least one line to add or to remove.").into());
     }
     if draft.reason.as_str().trim().is_empty() {
-        return Err(Problem::field("/reason", "missing", "Say what was found: the customer reads it.").into());
+        return Err(Problem::field("/reason", "missing", "Write what was found. The customer reads it.").into());
     }
     let standing: Vec<&SignedLine> = agreed.standing().collect();
     let mut found: Vec<&SignedLine> = Vec::with_capacity(draft.dropped.len());
     for (at, place) in draft.dropped.iter().enumerate() {
         let pointer = format!("/dropped/{at}");
         let line = standing.iter().find(|line| line.place == place.get()).ok_or_else(|| {
-            let detail = "The signed quote has no such line, or it fell away before.";
+            let detail = "The signed quote has no such line, or it was removed before.";
             Problem::field(pointer.clone(), "not_agreed", detail)
         })?;
         if found.iter().any(|other| other.place == line.place) {

@@ -62,7 +62,7 @@ pub(super) fn still_of(variation: &Variation, agreed: &Agreed) -> Done<()> {
     if variation.revision == agreed.quote.revision_id {
         return Ok(());
     }
-    let detail = "A later revision of the quote was signed since. Write a new variation of that one.";
+    let detail = "A later revision of the quote was signed since. Write a new variation of that revision.";
     Err(Problem::conflict("variation-outdated", detail).into())
 }
 
@@ -106,7 +106,7 @@ pub fn hand_over(tx: &mut Tx<'_>, id: &VariationId, method: Method, contact: &st
         return issued(tx, new);
     }
     if contact.is_empty() {
-        let detail = "Say to whom the link goes, such as a telephone number.";
+        let detail = "Write where the link goes, such as a telephone number.";
         return Err(Problem::field("/contact", "missing", detail).into());
     }
     sent_link(tx, id, contact)

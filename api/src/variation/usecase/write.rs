@@ -23,7 +23,7 @@ pub fn create(tx: &mut Tx<'_>, quote: &QuoteId, draft: &VariationDraft) -> Done<
     let booking = under_way(tx, quote)?;
     let before = agreement::of_quote(tx, quote)?;
     if before.len() >= MOST {
-        let detail = format!("A quote has at most {MOST} variations. Make a new quote for what is still to be done.");
+        let detail = format!("A quote has at most {MOST} variations. Make a new quote for the other work.");
         return Err(Problem::conflict("too-many-variations", detail).into());
     }
     let number = before.last().map_or(1, |last| last.number + 1);
@@ -48,7 +48,8 @@ pub fn replace_draft(tx: &mut Tx<'_>, id: &VariationId, seen: IfMatch, draft: &V
 pub(super) fn under_way(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<BookingId> {
     if let Some(invoice) = invoice::usecase::issued_of(tx, quote)? {
         let detail = format!(
-            "This work is invoiced already, as {}: a change can't be charged with it. Write a quote of its own for more work.",
+            "This work is already invoiced, as {}, so a change can't be charged with it. Write a separate quote for \
+             more work.",
             invoice.number.as_deref().unwrap_or_default()
         );
         return Err(Problem::conflict("invoiced-already", detail).into());
@@ -57,7 +58,7 @@ pub(super) fn under_way(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<BookingId> {
     match booking {
         Some(booking) if booking.state == BookingState::InBay => Ok(booking.id),
         Some(booking) if matches!(booking.state, BookingState::Ready | BookingState::HandedOver) => {
-            let detail = format!("This car is {}: nothing about its work changes any more.", booking.state.label());
+            let detail = format!("This car is {}, so its work can no longer be changed.", booking.state.label());
             Err(Problem::conflict("work-is-over", detail).into())
         }
         _ => {

@@ -36,13 +36,12 @@ pub(super) fn confirm_new(tx: &mut Tx<'_>, said: &Details) -> Done<()> {
     let owner = customer::usecase::show(tx, &first.details.customer_id)?.details.name;
     let theirs = first.details.customer_id == said.customer_id;
     let advice = if theirs {
-        "Use that vehicle; or confirm that this is another one, which is then added as well."
+        "Use that vehicle, or confirm that this is another one, which is then added as well."
     } else {
-        "If it was sold on, confirm: it is then added to the new owner, and what was done for the first owner stays \
+        "If it was sold on, confirm that: it is then added to the new owner, and the first owner's records stay \
          theirs. If both owners are one customer, merge them first."
     };
-    let detail =
-        format!("{} of {owner} is known already, with the same {}. {advice}", first.label(), labels.join(" and "));
+    let detail = format!("{owner} already has {} with the same {}. {advice}", first.label(), labels.join(" and "));
     let known: Vec<KnownRecord> = alike
         .iter()
         .map(|(vehicle, likeness)| KnownRecord {
