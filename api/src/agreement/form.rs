@@ -11,7 +11,7 @@ use crate::platform::fail::DbError;
 use crate::platform::wire::{Number, Reference, Text, Word, at_most, whole};
 use crate::quote::form::{DraftLine, DraftSize, QuoteDraft};
 
-/// The place of a line in the signed quote, from 0.
+/// Index of a line in the signed quote, from 0.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, ToSchema)]
 #[schema(minimum = 0, maximum = 59)]
 pub struct SignedPlace(u32);
@@ -29,22 +29,23 @@ impl<'de> Deserialize<'de> for SignedPlace {
     }
 }
 
-/// What is to be changed, and why.
+/// Content of a variation: added and dropped lines, with the reason.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct VariationDraft {
-    /// What was found and why the work changes, as the customer reads it.
+    /// Reason why the work changes, as the customer reads it.
     #[schema(example = "Under the dirt the bonnet has deep scratches that one polishing step does not remove.")]
     pub reason: Text<4000>,
-    /// What is done beside what was signed; services and packages by their code in the signed quote's menu.
+    /// Lines that are added to the signed work; services and packages have the codes of the signed quote's menu.
     #[serde(default, deserialize_with = "at_most::<40, _, _>")]
     #[schema(max_items = 40, required = false)]
     pub lines: Vec<DraftLine>,
-    /// Lines of the signed quote that won't be done, by their place in it.
+    /// Indexes of the lines of the signed quote that are dropped, from 0.
     #[serde(default, deserialize_with = "at_most::<60, _, _>")]
     #[schema(max_items = 60, required = false)]
     pub dropped: Vec<SignedPlace>,
-    /// The completed inspection that showed it, such as the one after the wash; it then says the condition.
+    /// Id of the completed inspection that led to the variation, such as the one after the wash; the condition is taken
+    /// from it. Null or left out if there is none.
     #[serde(default)]
     pub inspection_id: Option<Reference>,
 }

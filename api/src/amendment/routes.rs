@@ -25,37 +25,37 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     config.service(list);
 }
 
-/// Something that was put right afterwards.
+/// Later correction of a booking or its work.
 #[derive(Debug, Serialize, ToSchema)]
 #[schema(as = Amendment)]
 pub struct AmendmentView {
     /// Id of the amendment.
     #[schema(max_length = 36)]
     id: String,
-    /// What was done: a move was undone, times were corrected, or a wait was ended early.
+    /// Kind of amendment: a move was undone, times were corrected, or a wait was ended early.
     kind: KindWord,
-    /// Code of the step that it is about; null for the booking itself.
+    /// Code of the step that the amendment concerns; null for the booking itself.
     #[schema(max_length = 40, example = "wash")]
     step: Option<String>,
-    /// The move that was undone, such as ARRIVE or FINISH; null for other kinds.
+    /// Move that was undone, such as ARRIVE or FINISH; null for other kinds.
     #[schema(max_length = 40, example = "ARRIVE")]
     undone: Option<String>,
-    /// When the move that was undone had been made; null for other kinds.
+    /// Time when the undone move had been made, RFC 3339 in UTC; null for other kinds.
     made_at: Option<Instant>,
-    /// Id of the person who did it; null where the program's own command did.
+    /// Id of the person who made the amendment; null if a command of the program made it.
     person_id: Option<Reference>,
-    /// Why it was done; null where no reason was needed, and after the customer was erased.
+    /// Reason for the amendment; null if none was needed, and after the customer was erased.
     #[schema(max_length = 500, example = "Tapped the wrong car.")]
     reason: Option<String>,
-    /// When it was done.
+    /// Time of the amendment, RFC 3339 in UTC.
     at: Instant,
 }
 
-/// What was put right at a booking and its work.
+/// Later corrections of a booking and its work.
 #[derive(Debug, Serialize, ToSchema)]
 #[schema(as = Amendments)]
 pub struct AmendmentsView {
-    /// The amendments, the latest first; at most the latest 500.
+    /// Amendments, latest first; at most the latest 500.
     #[schema(max_items = 500)]
     items: Vec<AmendmentView>,
 }
@@ -80,12 +80,12 @@ impl From<Amendment> for AmendmentView {
     }
 }
 
-/// List what was put right at a booking.
+/// List the amendments of a booking.
 ///
-/// Moves of the booking and of its steps that were undone, times that were corrected and waits that were ended early, each
-/// with who did it and why. The latest first.
+/// Lists the moves of the booking and of its steps that were undone, times that were corrected and waits that were
+/// ended early, each with the person and the reason. Latest first.
 #[utoipa::path(tag = "amendment", params(("id" = Reference, Path, description = "Id of the booking.")),
-    responses((status = 200, description = "The amendments.", body = AmendmentsView)))]
+    responses((status = 200, description = "Amendments of the booking.", body = AmendmentsView)))]
 #[get("/v1/bookings/{id}/amendments")]
 async fn list(call: Call<Desk>, id: Path<String>) -> Answer {
     let id = BookingId::new(id.into_inner());

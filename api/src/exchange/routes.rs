@@ -30,84 +30,84 @@ impl FileKind for List {
     const BYTES: usize = MOST_BYTES;
 }
 
-/// A list to take in, as CSV text.
+/// List to import, as CSV text.
 #[derive(ToSchema)]
 #[schema(min_length = 1, max_length = 1_048_576)]
 #[allow(dead_code, reason = "describes a body that is text")]
 struct ListText(String);
 
-/// A list that is given out, as CSV text.
+/// Exported list, as CSV text.
 #[derive(ToSchema)]
 #[schema(max_length = 67_108_864)]
 #[allow(dead_code, reason = "describes a body that is text")]
 struct ExportText(String);
 
-/// What became of a list.
+/// Result of an import.
 #[derive(Debug, Serialize, ToSchema)]
 struct ImportView {
-    /// How many rows there were.
+    /// Number of rows in the list.
     #[schema(minimum = 0, maximum = 2000, example = 3)]
     rows: usize,
-    /// How many records were added.
+    /// Number of records that were added.
     #[schema(minimum = 0, maximum = 2000, example = 1)]
     added: usize,
-    /// Rows whose record was there already; nothing was added for them.
+    /// Rows whose record existed already; nothing was added for them.
     #[schema(max_items = 2000)]
     already_here: Vec<HereView>,
-    /// Rows whose record may be there already, by its telephone number, mail address, name, identification number or
-    /// registration. They were left out: import them with the confirmation if they are others.
+    /// Rows whose record may exist already, by its telephone number, mail address, name, identification number or
+    /// registration. They were left out: import them with the confirmation if they are different records.
     #[schema(max_items = 2000)]
     known: Vec<KnownRowView>,
-    /// Rows that were refused; the others stay.
+    /// Rows that were refused; the other rows were imported.
     #[schema(max_items = 2000)]
     refused: Vec<RowView>,
-    /// Rows that were added and that someone should look at.
+    /// Rows that were added but should be checked.
     #[schema(max_items = 2000)]
     row_warnings: Vec<RowView>,
 }
 
-/// A row whose record was there already.
+/// Row whose record existed already.
 #[derive(Debug, Serialize, ToSchema)]
 struct HereView {
-    /// The row's line in the file.
+    /// Line of the row in the file.
     #[schema(minimum = 1, maximum = 1_048_576, example = 2)]
     line: u64,
-    /// The record that was there.
+    /// Id of the existing record.
     id: Reference,
 }
 
-/// A row whose record may be there already.
+/// Row whose record may exist already.
 #[derive(Debug, Serialize, ToSchema)]
 struct KnownRowView {
-    /// The row's line in the file.
+    /// Line of the row in the file.
     #[schema(minimum = 1, maximum = 1_048_576, example = 3)]
     line: u64,
-    /// The records that it may be.
+    /// Existing records that the row may be about.
     #[schema(max_items = 10)]
     records: Vec<KnownRecord>,
 }
 
-/// What is to be said of one row.
+/// Faults or warnings of one row.
 #[derive(Debug, Serialize, ToSchema)]
 struct RowView {
-    /// The row's line in the file.
+    /// Line of the row in the file.
     #[schema(minimum = 1, maximum = 1_048_576, example = 3)]
     line: u64,
-    /// What is wrong, cell by cell.
+    /// Faults or warnings, cell by cell.
     #[schema(max_items = 100)]
     faults: Vec<CellView>,
 }
 
-/// What is wrong with one cell.
+/// Fault or warning of one cell.
 #[derive(Debug, Serialize, ToSchema)]
 struct CellView {
-    /// The column; empty where it is the row as a whole.
+    /// Name of the column; empty if the whole row is concerned.
     #[schema(max_length = 60, example = "emails")]
     column: String,
-    /// Stable word for the fault.
+    /// Stable code of the fault or warning.
     #[schema(max_length = 80, example = "invalid")]
     code: String,
-    /// What is wrong and what to do.
+    /// Description of the fault and how to correct it.
     #[schema(max_length = 2000, example = "Write a mail address such as name@example.com.")]
     detail: String,
 }
@@ -137,22 +137,22 @@ impl From<Report> for ImportView {
     }
 }
 
-/// Add the customers of a list.
+/// Import customers from a list.
 ///
 /// The body is CSV text in UTF-8, at most 1 MiB and 2,000 rows. Its first row names the columns: `reference`, `kind`,
 /// `name`, `contact_name`, `emails` and `phones` (several with semicolons between them), `address_line_1` to
-/// `address_line_4`, `city`, `postcode`, `region`, `country`, `vat_id`, `purchase_order_required` (yes or no), `prices`,
-/// `language`, `consent_mail` (how it was given) and `consent_mail_at` (when), the same for `phone`, `marketing` and
-/// `photos`, and `notes`. Only `name` is needed. Rows that are refused are reported and the others stay. A customer who
-/// is there already is passed over: one with the same reference, or with the same name and a mail address or telephone
-/// number in common. A row that has only some of that in common with a customer is left out and reported in `known`,
-/// unless the request confirms `known-customer`. A row of somebody who was erased at their wish is refused, unless the
-/// request confirms `erased-customer`.
+/// `address_line_4`, `city`, `postcode`, `region`, `country`, `vat_id`, `purchase_order_required` (yes or no),
+/// `prices`, `language`, `consent_mail` (how it was given) and `consent_mail_at` (when), the same for `phone`,
+/// `marketing` and `photos`, and `notes`. Only `name` is needed. Refused rows are reported and the others are imported.
+/// A row is skipped if the customer exists already, with the same reference, or with the same name and a mail address
+/// or telephone number in common. A row that shares only some of that with a customer is left out and reported in
+/// `known`, unless the request confirms `known-customer`. A row about somebody whose data was erased is refused, unless
+/// the request confirms `erased-customer`.
 #[utoipa::path(tag = "exchange",
     extensions(("x-idempotency-key" = json!(true)), ("x-confirm" = json!(["known-customer", "erased-customer"]))),
     request_body(content = ListText, content_type = "text/csv",
         example = "name,emails,phones\nAoife Byrne,aoife@example.com,+353 20 910 0000\n"),
-    responses((status = 200, description = "What became of the rows.", body = ImportView),
+    responses((status = 200, description = "Result of the import, row by row.", body = ImportView),
         (status = 408, description = "The list took too long to arrive.")))]
 #[post("/v1/imports/customers")]
 async fn import_customers(call: Call<Desk>, _: IdempotencyKey, file: Upload<List>) -> Answer {
@@ -161,20 +161,20 @@ async fn import_customers(call: Call<Desk>, _: IdempotencyKey, file: Upload<List
     call.change_unversioned(move |tx| Ok(ImportView::from(usecase::import_customers(tx, &rows)?))).await
 }
 
-/// Add the vehicles of a list.
+/// Import vehicles from a list.
 ///
 /// The body is CSV text in UTF-8, at most 1 MiB and 2,000 rows. Its first row names the columns: `customer_reference`,
-/// `customer_name`, `customer_email` and `customer_phone`, of which as many as tell the customer from others must be
-/// filled in; `registration`, `registration_country`, `vin`, `market`, `make`, `model`, `year`, `colour`, `size_class`,
-/// `paint_type`, `powertrain`, `odometer_unit` and `notes`. `make`, `model` and `size_class` are needed. Rows that are
-/// refused are reported and the others stay. A vehicle that the customer has already is passed over: one with the same
-/// identification number, else the same registration. A row whose number or registration another vehicle has is left out
-/// and reported in `known`, unless the request confirms `known-vehicle`.
+/// `customer_name`, `customer_email` and `customer_phone`, of which enough must be filled in to identify one customer;
+/// `registration`, `registration_country`, `vin`, `market`, `make`, `model`, `year`, `colour`, `size_class`,
+/// `paint_type`, `powertrain`, `odometer_unit` and `notes`. `make`, `model` and `size_class` are needed. Refused rows
+/// are reported and the others are imported. A row is skipped if the customer has the vehicle already, with the same
+/// identification number or else the same registration. A row whose number or registration another vehicle has is left
+/// out and reported in `known`, unless the request confirms `known-vehicle`.
 #[utoipa::path(tag = "exchange",
     extensions(("x-idempotency-key" = json!(true)), ("x-confirm" = json!(["known-vehicle"]))),
     request_body(content = ListText, content_type = "text/csv",
         example = "customer_email,registration,make,model,size_class\naoife@example.com,231-D-10101,Corrigan,Estate 2.0,MEDIUM\n"),
-    responses((status = 200, description = "What became of the rows.", body = ImportView),
+    responses((status = 200, description = "Result of the import, row by row.", body = ImportView),
         (status = 408, description = "The list took too long to arrive.")))]
 #[post("/v1/imports/vehicles")]
 async fn import_vehicles(call: Call<Desk>, _: IdempotencyKey, file: Upload<List>) -> Answer {
@@ -183,23 +183,23 @@ async fn import_vehicles(call: Call<Desk>, _: IdempotencyKey, file: Upload<List>
     call.change_unversioned(move |tx| Ok(ImportView::from(usecase::import_vehicles(tx, &rows)?))).await
 }
 
-/// Read every customer as a list.
+/// Export all customers as a list.
 ///
-/// CSV text that `POST /v1/imports/customers` takes. Text that a spreadsheet would run as a formula has an apostrophe
-/// before it, which the import takes away again.
+/// Returns CSV text that `POST /v1/imports/customers` accepts. Text that a spreadsheet would run as a formula is
+/// preceded by an apostrophe, which the import removes again.
 #[utoipa::path(tag = "exchange",
-    responses((status = 200, description = "The list.", content_type = "text/csv", body = ExportText)))]
+    responses((status = 200, description = "List of all customers.", content_type = "text/csv", body = ExportText)))]
 #[get("/v1/exports/customers")]
 async fn export_customers(call: Call<Desk>) -> Answer {
     Ok(list("customers", call.read(usecase::export_customers).await?))
 }
 
-/// Read every vehicle as a list.
+/// Export all vehicles as a list.
 ///
-/// CSV text that `POST /v1/imports/vehicles` takes. Text that a spreadsheet would run as a formula has an apostrophe
-/// before it, which the import takes away again.
+/// Returns CSV text that `POST /v1/imports/vehicles` accepts. Text that a spreadsheet would run as a formula is
+/// preceded by an apostrophe, which the import removes again.
 #[utoipa::path(tag = "exchange",
-    responses((status = 200, description = "The list.", content_type = "text/csv", body = ExportText)))]
+    responses((status = 200, description = "List of all vehicles.", content_type = "text/csv", body = ExportText)))]
 #[get("/v1/exports/vehicles")]
 async fn export_vehicles(call: Call<Desk>) -> Answer {
     Ok(list("vehicles", call.read(usecase::export_vehicles).await?))

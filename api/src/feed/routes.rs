@@ -21,15 +21,15 @@ pub(super) fn routes(config: &mut ServiceConfig<'_>) {
     config.service(create).service(list).service(revoke);
 }
 
-/// Whose diary the feed shows: one bay's or one person's.
+/// Bay or person whose diary the feed shows; exactly one of the two.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 #[schema(example = json!({ "bay_id": "0198c0de-0000-7000-8000-000000000001" }))]
 pub struct CalendarFeedBody {
-    /// The bay.
+    /// Id of the bay; null or left out for a person's feed.
     #[serde(default)]
     bay_id: Option<Reference>,
-    /// The person.
+    /// Id of the person; null or left out for a bay's feed.
     #[serde(default)]
     person_id: Option<Reference>,
 }
@@ -44,30 +44,30 @@ impl CalendarFeedBody {
     }
 }
 
-/// A feed's link. Its secret is not kept.
+/// Calendar feed, without its secret address, which is not stored.
 #[derive(Debug, Serialize, ToSchema)]
 #[schema(as = CalendarFeed)]
 struct FeedView {
-    /// The feed's id.
+    /// Id of the calendar feed.
     id: Reference,
-    /// The bay whose diary it shows; null where it is a person's.
+    /// Id of the bay whose diary the feed shows; null for a person's feed.
     bay_id: Option<Reference>,
-    /// The person whose work it shows; null where it is a bay's.
+    /// Id of the person whose work the feed shows; null for a bay's feed.
     person_id: Option<Reference>,
-    /// When it was made.
+    /// Time when the feed was created, RFC 3339 in UTC.
     created_at: Instant,
-    /// When it was taken back.
+    /// Time when the feed was revoked, RFC 3339 in UTC; null if it was not.
     revoked_at: Option<Instant>,
 }
 
-/// A feed just made, with its address.
+/// New calendar feed with its address.
 #[derive(Debug, Serialize, ToSchema)]
 #[schema(as = NewCalendarFeed)]
 struct NewFeedView {
-    /// The feed.
+    /// Calendar feed that was created.
     #[serde(flatten)]
     feed: FeedView,
-    /// The address for the calendar program. It is told this once; whoever has it can read the diary.
+    /// Secret address for the calendar program, shown in this answer only. Anyone who has it can read the diary.
     #[schema(max_length = 2000, example = "https://studio.example.com/feeds/….ics")]
     url: String,
 }
@@ -88,13 +88,13 @@ impl From<Feed> for FeedView {
     }
 }
 
-/// Make a calendar feed.
+/// Create a calendar feed.
 ///
-/// A secret address at which a calendar program reads the diary of one bay, or the work of one person: the vehicle and
-/// the time, and no customer. It is told once and kept only as its digest.
+/// Creates a secret address at which a calendar program reads the diary of one bay or the work of one person: vehicles
+/// and times, no customers. The address is shown once; only its digest is stored.
 #[utoipa::path(tag = "feed", request_body = CalendarFeedBody,
     extensions(("x-unkeyed" = json!(true))),
-    responses((status = 200, description = "The feed with its address.", body = NewFeedView)))]
+    responses((status = 200, description = "New feed with its address.", body = NewFeedView)))]
 #[post("/v1/calendar-feeds")]
 async fn create(call: Call<Desk>, body: Body<CalendarFeedBody>) -> Answer {
     let of = body.value.into_of()?;
@@ -102,22 +102,22 @@ async fn create(call: Call<Desk>, body: Body<CalendarFeedBody>) -> Answer {
     Ok(plain(&NewFeedView { feed: feed.into(), url }))
 }
 
-/// List calendar feeds.
+/// List the calendar feeds.
 ///
-/// One page of the feeds that were made, newest first, without their addresses.
+/// Returns one page of calendar feeds, newest first, without their addresses.
 #[utoipa::path(tag = "feed", params(crate::platform::cursor::DatedParams),
-    responses((status = 200, description = "One page.", body = Page<FeedView>)))]
+    responses((status = 200, description = "One page of calendar feeds.", body = Page<FeedView>)))]
 #[get("/v1/calendar-feeds")]
 async fn list(call: Call<Desk>, list: List<NoFilter>) -> Answer {
     let found = call.read(move |tx| usecase::list(tx, &list.paging)).await?;
     Ok(page(&found.map(FeedView::from)))
 }
 
-/// Take a calendar feed back.
+/// Revoke a calendar feed.
 ///
-/// Its address shows nothing from now on. Taking it back twice is the same as once.
-#[utoipa::path(tag = "feed", params(("id" = Reference, Path, description = "The feed.")),
-    responses((status = 200, description = "The feed as it now stands.", body = FeedView)))]
+/// The address shows nothing from now on. Revoking a feed again changes nothing.
+#[utoipa::path(tag = "feed", params(("id" = Reference, Path, description = "Id of the calendar feed.")),
+    responses((status = 200, description = "The feed after the change.", body = FeedView)))]
 #[post("/v1/calendar-feeds/{id}/revoke")]
 async fn revoke(call: Call<Desk>, id: Path<String>) -> Answer {
     let id = FeedId::new(id.into_inner());

@@ -28,84 +28,84 @@ pub type BasisWord = Word<Basis>;
 /// A way of rounding as it travels.
 pub type RoundingWord = Word<Rounding>;
 
-/// An invoice as the customer reads it.
+/// Invoice as the customer reads it.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct InvoiceDocument {
-    /// The form of this document; it counts up when fields are added.
+    /// Version of this document's format, counted up when fields are added.
     #[schema(minimum = 1, maximum = 1000, example = 1)]
     pub form: u32,
-    /// Its number (BT-1); null in a draft.
+    /// Invoice number (BT-1); null for a draft.
     #[schema(max_length = 40, example = "INV-2026-0042")]
     pub number: Option<String>,
-    /// The day it was issued (BT-2), where the shop is; null in a draft.
+    /// Issue date (BT-2) in the shop's time zone; null for a draft.
     pub issued_on: Option<Day>,
-    /// The last day to pay in time (BT-9); null in a draft.
+    /// Due date (BT-9), the last day to pay in time; null for a draft.
     pub due_on: Option<Day>,
-    /// The day that decides the tax (BT-7); null in a draft.
+    /// Tax point date (BT-7), which decides the tax; null for a draft.
     pub tax_point: Option<Day>,
-    /// What a transfer should name (BT-83, ISO 11649); null in a draft.
+    /// Payment reference for the customer's transfer (BT-83, ISO 11649); null for a draft.
     #[schema(max_length = 25, example = "RF61INV20260042")]
     pub payment_reference: Option<String>,
-    /// Who sells.
+    /// Studio that issues the invoice.
     pub seller: InvoiceSeller,
-    /// Who buys.
+    /// Customer who buys.
     pub buyer: InvoiceBuyer,
-    /// The number of the signed quote; null where there is none.
+    /// Number of the signed quote; null if there is none.
     #[schema(max_length = 40, example = "Q-2026-0042")]
     pub quote_number: Option<String>,
-    /// The vehicle, in the words of the quote; null where there is none.
+    /// Description of the vehicle as in the quote; null if there is none.
     #[schema(max_length = 400)]
     pub vehicle: Option<String>,
-    /// The buyer's purchase-order number (BT-13).
+    /// Purchase-order number of the buyer (BT-13); null if there is none.
     #[schema(max_length = 80)]
     pub purchase_order: Option<String>,
-    /// Whether its prices are without tax or with it.
+    /// Whether the prices are with tax (`GROSS`) or before tax (`NET`).
     pub prices: PricesWord,
-    /// What tax is computed on.
+    /// Basis for computing tax: each category as a whole or each line.
     pub tax_basis: BasisWord,
-    /// What happens to fractions of the smallest coin.
+    /// Rounding of tax amounts to the smallest coin.
     pub tax_rounding: RoundingWord,
-    /// What is charged, in order.
+    /// Lines that are charged, in order.
     #[schema(max_items = 1000)]
     pub lines: Vec<InvoiceLine>,
-    /// What is taken off the whole.
+    /// Discounts on the whole invoice.
     #[schema(max_items = 1000)]
     pub allowances: Vec<InvoiceAllowance>,
-    /// What it comes to.
+    /// Totals of the invoice.
     pub totals: InvoiceTotals,
-    /// What the studio adds in its own words.
+    /// Note of the studio in its own words.
     #[schema(max_length = 2000)]
     pub note: String,
 }
 
-/// One line of an invoice.
+/// Line of an invoice.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct InvoiceLine {
-    /// What it is (BT-153).
+    /// Name of the service or item (BT-153).
     #[schema(max_length = 300, example = "Two-step correction")]
     pub name: String,
-    /// Where it was agreed: the number of the quote or variation.
+    /// Number of the quote or variation in which the line was agreed.
     #[schema(max_length = 60, example = "Q-2026-0042")]
     pub origin: String,
-    /// How many (BT-129).
+    /// Quantity of the line (BT-129).
     pub quantity: Number,
-    /// The price of one, in the currency's major unit.
+    /// Price of one unit, in the currency's major unit, with or before tax as `prices` says.
     pub unit_price: Number,
-    /// What a discount takes off the line.
+    /// Discount on the line, with or before tax as `prices` says.
     pub discount: Amount,
-    /// Why the discount is given; null where there is none.
+    /// Reason for the discount; null if there is none.
     #[schema(max_length = 300)]
     pub discount_reason: Option<String>,
-    /// Quantity × price − discount, in the invoice's prices.
+    /// Amount of the line: quantity × price − discount, with or before tax as `prices` says.
     pub amount: Amount,
-    /// The same without tax (BT-131).
+    /// Amount of the line before tax (BT-131).
     pub net: Amount,
-    /// Category code of UNTDID 5305 (BT-151).
+    /// Tax category code of UNTDID 5305 (BT-151).
     #[schema(min_length = 1, max_length = 2, example = "S")]
     pub tax_category: String,
-    /// Rate in percent (BT-152).
+    /// Tax rate in percent (BT-152).
     pub tax_rate: Number,
-    /// Why no tax is charged, where the category asks for a reason (BT-120).
+    /// Reason for charging no tax, if the category needs one (BT-120); else null.
     #[schema(max_length = 500)]
     pub tax_reason: Option<String>,
 }

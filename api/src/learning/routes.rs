@@ -34,115 +34,120 @@ type SizeWord = Word<SizeClass>;
 /// A condition class as it travels.
 type ConditionWord = Word<ConditionClass>;
 
-/// What finished jobs say of the menu in force.
+/// Comparison of finished jobs with the budgets of the menu in force.
 #[derive(Debug, Serialize, ToSchema)]
 #[schema(as = Learning)]
 struct LearningView {
-    /// How many of a hundred jobs need no more work than is promised.
+    /// Share of jobs, in percent, that need no more work than is promised.
     #[schema(minimum = 50, maximum = 99, example = 80)]
     promise_percent: u8,
-    /// The menu's steps, in its order.
+    /// Steps of the menu, in its order.
     #[schema(max_items = 200)]
     steps: Vec<StepView>,
 }
 
-/// What finished jobs say of one step.
+/// Comparison of finished jobs with the budget of one step.
 #[derive(Debug, Serialize, ToSchema)]
 #[schema(as = LearnedStep)]
 struct StepView {
-    /// The step's code.
+    /// Code of the step.
     #[schema(max_length = 40, example = "iron-removal")]
     code: String,
-    /// The step's name.
+    /// Name of the step.
     #[schema(max_length = 200, example = "Iron fallout removal")]
     name: String,
-    /// Its minutes on the menu: for a medium car in fair condition.
+    /// Budget on the menu for a medium car in fair condition, in minutes.
     #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 20)]
     base_minutes: u32,
-    /// How many jobs were learned from, of all size classes together.
+    /// Number of finished jobs that were evaluated, of all size classes together.
     #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 12)]
     jobs: usize,
-    /// What budgets are to be multiplied by, by all size classes together, so that every second job takes longer.
+    /// Median of actual time ÷ budget, over all size classes: half of all jobs take longer than the budget times this
+    /// factor.
     median_factor: Number,
-    /// Its minutes times that factor: what the owner can take over into the menu's draft.
+    /// Suggested budget for a medium car in fair condition, in minutes: the budget on the menu times `median_factor`.
+    /// The owner can apply it to the menu draft.
     #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 24)]
     suggested_base_minutes: u32,
-    /// Each size class, smallest first.
+    /// Evaluation by size class, smallest first.
     #[schema(max_items = 4)]
     sizes: Vec<SizeView>,
-    /// The latest jobs that nothing was learned from.
+    /// Latest jobs that were left out of the evaluation.
     #[schema(max_items = 20)]
     outliers: Vec<OutlierView>,
-    /// How many there are of those in all.
+    /// Number of all jobs that were left out of the evaluation.
     #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 1)]
     outlier_count: usize,
 }
 
-/// What finished jobs say of a step on cars of one size class.
+/// Comparison of finished jobs with the budget of a step, for cars of one size class.
 #[derive(Debug, Serialize, ToSchema)]
 #[schema(as = LearnedSize)]
 struct SizeView {
-    /// The size class.
+    /// Size class of the cars.
     size: SizeWord,
-    /// The menu's budget for a car of it in fair condition.
+    /// Budget on the menu for a car of this class in fair condition, in minutes.
     #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 25)]
     budget_minutes: u32,
-    /// How many jobs of this class were learned from.
+    /// Number of finished jobs of this class that were evaluated.
     #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 7)]
     jobs: usize,
-    /// Whose jobs the following numbers come from: those of all sizes, where the class has too few.
+    /// Source of the following numbers: jobs of this size class, of all classes if this one has too few, or the budget
+    /// alone.
     grounds: GroundsWord,
-    /// What budgets are to be multiplied by so that every second job takes longer.
+    /// Median of actual time ÷ budget: half of all jobs take longer than the budget times this factor.
     median_factor: Number,
-    /// The budget times that factor, to the nearest minute.
+    /// Budget times `median_factor`, in whole minutes.
     #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 31)]
     learned_minutes: u32,
-    /// What could be promised for this step alone, rounded up. A plan is promised as a whole, which needs less.
+    /// Time that could be promised for this step alone, in minutes, rounded up. A plan is promised as a whole, which
+    /// needs less than the sum of its steps.
     #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 38)]
     promised_minutes: u32,
 }
 
-/// A job whose step nothing was learned from.
+/// Job that was left out of the evaluation of a step.
 #[derive(Debug, Serialize, ToSchema)]
 #[schema(as = LearningMisfit)]
 struct OutlierView {
-    /// The job.
+    /// Id of the job.
     job_id: Reference,
-    /// When its car was ready.
+    /// Time when the car was ready, RFC 3339 in UTC.
     at: Instant,
-    /// How large the car was.
+    /// Size class of the car.
     size: SizeWord,
-    /// What condition it was in.
+    /// Condition class of the car.
     condition: ConditionWord,
-    /// What the menu would budget for it.
+    /// Budget that the menu would give the step for this car, in minutes.
     #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 25)]
     budget_minutes: u32,
-    /// What the clock said.
+    /// Actual time of the step, in minutes.
     #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 190)]
     actual_minutes: u32,
-    /// Why nothing was learned from it.
+    /// Reason for leaving the job out: `TOO_LONG` for more than four times the budget, `TOO_SHORT` for less than a
+    /// quarter.
     why: OutlierWord,
-    /// Why, in words.
+    /// Reason for leaving the job out, as a sentence.
     #[schema(max_length = 200, example = "The clock says more than four times its budget.")]
     text: String,
 }
 
-/// A budget that was taken over into the menu's draft.
+/// Learned budget that was applied to the menu draft.
 #[derive(Debug, Serialize, ToSchema)]
 struct TakenBudget {
-    /// The draft's version; the same as the ETag.
+    /// Version of the menu draft, which every change raises by one; the same number as in the ETag.
     #[schema(minimum = 1)]
     version: i64,
-    /// The step's code.
+    /// Code of the step.
     #[schema(max_length = 40, example = "iron-removal")]
     code: String,
-    /// Its minutes in the draft before.
+    /// Budget of the step in the draft before, in minutes.
     #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 20)]
     minutes_before: u32,
-    /// Its minutes in the draft now.
+    /// Budget of the step in the draft now, in minutes.
     #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 24)]
     base_minutes: u32,
-    /// How many jobs say so.
+    /// Number of finished jobs that the new budget is based on.
     #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 12)]
     jobs: usize,
 }
@@ -223,11 +228,13 @@ impl From<(baywright_domain::menu::Code, Taken)> for TakenBudget {
     }
 }
 
-/// See what was learned.
+/// Compare finished jobs with the menu's budgets.
 ///
-/// Each step of the menu in force: its budgets by size class, what finished jobs make of them, and the jobs that nothing
-/// was learned from, such as those whose clock was left running.
-#[utoipa::path(tag = "learning", responses((status = 200, description = "The steps.", body = LearningView),
+/// Returns each step of the menu in force with its budgets by size class, how long finished jobs took, and the jobs
+/// that were left out of the evaluation, such as those whose clock was left running.
+#[utoipa::path(tag = "learning",
+    responses((status = 200, description = "Steps with their budgets and the times of finished jobs.",
+    body = LearningView),
     (status = 409, description = "No menu is in force.")))]
 #[get("/v1/learning/steps")]
 async fn steps(call: Call<Desk>) -> Answer {
@@ -235,16 +242,15 @@ async fn steps(call: Call<Desk>) -> Answer {
     Ok(plain(&LearningView::from(overview)))
 }
 
-/// Take a budget over.
+/// Apply a learned budget to the menu draft.
 ///
-/// Writes what finished jobs say of a step into the menu's draft: its minutes, and those that services ask for instead,
-/// each times the median factor. If-Match is the ETag of the draft. Nothing changes for customers until the draft is
-/// published.
-#[utoipa::path(tag = "learning", params(("code" = Code, Path, description = "The step's code.")),
+/// Multiplies the minutes of a step in the draft, and those that services require instead, by the step's
+/// `median_factor`. If-Match is the ETag of the draft. Nothing changes for customers until the draft is published.
+#[utoipa::path(tag = "learning", params(("code" = Code, Path, description = "Code of the step.")),
     extensions(("x-if-match" = json!(true))),
-    responses((status = 200, description = "The step's minutes in the draft.", body = TakenBudget),
-        (status = 404, description = "The draft has no such step."),
-        (status = 409, description = "No finished job says anything of it.")))]
+    responses((status = 200, description = "Budget of the step in the draft, before and after.", body = TakenBudget),
+        (status = 404, description = "The draft has no step with this code."),
+        (status = 409, description = "No finished job has times of this step.")))]
 #[post("/v1/learning/steps/{code}/take")]
 async fn take(call: Call<Owner>, code: Path<String>, seen: IfMatch) -> Answer {
     let code = baywright_domain::menu::Code::parse(&code).map_err(|_| Problem::not_found("step"))?;

@@ -36,18 +36,18 @@ impl FileKind for Incoming {
 /// Decoding takes much memory for a moment, so it is done one at a time, over all workers.
 static DECODER: Semaphore = Semaphore::const_new(1);
 
-/// What is known of a photograph.
+/// Details of a photograph.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct PhotoView {
-    /// The photograph's id.
+    /// Id of the photograph.
     id: Reference,
-    /// Always 1: a photograph never changes.
+    /// Version of the photograph; always 1, because a photograph never changes.
     #[schema(minimum = 1)]
     version: i64,
-    /// SHA-256 of the kept file, in hex.
+    /// SHA-256 of the stored file, in lower-case hex.
     #[schema(max_length = 64)]
     digest: String,
-    /// Size of the kept file in bytes.
+    /// Size of the stored file, in bytes.
     #[schema(minimum = 1, maximum = 100_000_000)]
     bytes: i64,
     /// Width in pixels.
@@ -56,16 +56,16 @@ pub struct PhotoView {
     /// Height in pixels.
     #[schema(minimum = 1, maximum = 12_000)]
     height: i32,
-    /// Size of the thumbnail in bytes.
+    /// Size of the thumbnail, in bytes.
     #[schema(minimum = 1, maximum = 25_000)]
     thumbnail_bytes: i64,
-    /// Width of the thumbnail in pixels.
+    /// Width of the thumbnail, in pixels.
     #[schema(minimum = 1, maximum = 320)]
     thumbnail_width: i32,
-    /// Height of the thumbnail in pixels.
+    /// Height of the thumbnail, in pixels.
     #[schema(minimum = 1, maximum = 320)]
     thumbnail_height: i32,
-    /// When it was taken in.
+    /// Time when the photograph was uploaded, RFC 3339 in UTC.
     created_at: Instant,
 }
 
@@ -88,17 +88,19 @@ impl From<Photo> for PhotoView {
     }
 }
 
-/// A file, as the API document describes it.
+/// Content of a file.
 #[derive(Debug, ToSchema)]
 #[schema(value_type = String, format = Binary)]
 pub struct Bytes(#[allow(dead_code, reason = "only described, never made")] Vec<u8>);
 
-/// Take in a photograph.
+/// Upload a photograph.
 ///
-/// The body is the file itself, up to 12 MiB, 12,000 pixels a side and 40 million pixels. It is turned the right way up
-/// and encoded anew as JPEG, so that nothing but the picture is kept: no place it was taken at, no name of a camera.
+/// The body is the file itself, up to 12 MiB, 12,000 pixels a side and 40 million pixels. The picture is turned upright
+/// and encoded again as JPEG, so that only the picture is stored, without the place where it was taken or the name of
+/// the camera.
 #[utoipa::path(tag = "media",
-    request_body(description = "The file.", content((Bytes = "image/jpeg"), (Bytes = "image/png"), (Bytes = "image/webp"))),
+    request_body(description = "Picture file, as it comes from the camera.",
+        content((Bytes = "image/jpeg"), (Bytes = "image/png"), (Bytes = "image/webp"))),
     extensions(("x-idempotency-key" = json!(true))),
     responses((status = 201, description = "The new photograph.", body = PhotoView),
         (status = 408, description = "The file took too long to arrive.")))]
@@ -155,9 +157,10 @@ async fn discard(call: &Call<Crew>, shop: ShopId, files: Files) {
     }
 }
 
-/// Read what is known of a photograph.
-#[utoipa::path(tag = "media", params(("id" = Reference, Path, description = "The photograph.")),
-    responses((status = 200, description = "What is known of it.", body = PhotoView), (status = 304, description = "Unchanged.")))]
+/// Read the details of a photograph.
+#[utoipa::path(tag = "media", params(("id" = Reference, Path, description = "Id of the photograph.")),
+    responses((status = 200, description = "Details of the photograph.", body = PhotoView),
+        (status = 304, description = "The record is unchanged since the version in If-None-Match.")))]
 #[get("/v1/photos/{id}/details")]
 async fn details(call: Call<Crew>, id: Path<String>, known: IfNoneMatch) -> Answer {
     let id = PhotoId::new(id.into_inner());
@@ -167,10 +170,10 @@ async fn details(call: Call<Crew>, id: Path<String>, known: IfNoneMatch) -> Answ
 
 /// Read a photograph.
 ///
-/// The picture itself, as JPEG.
-#[utoipa::path(tag = "media", params(("id" = Reference, Path, description = "The photograph.")),
-    responses((status = 200, description = "The photograph.", content_type = "image/jpeg", body = Bytes),
-        (status = 304, description = "Unchanged.")))]
+/// Returns the picture itself, as JPEG.
+#[utoipa::path(tag = "media", params(("id" = Reference, Path, description = "Id of the photograph.")),
+    responses((status = 200, description = "Picture as JPEG.", content_type = "image/jpeg", body = Bytes),
+        (status = 304, description = "The record is unchanged since the version in If-None-Match.")))]
 #[get("/v1/photos/{id}")]
 async fn show(call: Call<Crew>, id: Path<String>, known: IfNoneMatch) -> Answer {
     serve(call, id.into_inner(), known, Size::Full).await
@@ -178,10 +181,10 @@ async fn show(call: Call<Crew>, id: Path<String>, known: IfNoneMatch) -> Answer 
 
 /// Read a photograph's thumbnail.
 ///
-/// At most 320 pixels a side and 25 kB, as JPEG.
-#[utoipa::path(tag = "media", params(("id" = Reference, Path, description = "The photograph.")),
-    responses((status = 200, description = "The thumbnail.", content_type = "image/jpeg", body = Bytes),
-        (status = 304, description = "Unchanged.")))]
+/// Returns a JPEG of at most 320 pixels a side and 25 kB.
+#[utoipa::path(tag = "media", params(("id" = Reference, Path, description = "Id of the photograph.")),
+    responses((status = 200, description = "Thumbnail as JPEG.", content_type = "image/jpeg", body = Bytes),
+        (status = 304, description = "The record is unchanged since the version in If-None-Match.")))]
 #[get("/v1/photos/{id}/thumbnail")]
 async fn thumbnail(call: Call<Crew>, id: Path<String>, known: IfNoneMatch) -> Answer {
     serve(call, id.into_inner(), known, Size::Thumb).await

@@ -21,23 +21,23 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     config.service(customers).service(undo_customer).service(vehicles).service(undo_vehicle);
 }
 
-/// The record that is merged.
+/// Record to be merged into the one of the path.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct MergeBody {
-    /// Id of the record that is merged into the one of the address.
+    /// Id of the record that is merged into the one of the path.
     other_id: Reference,
-    /// Version of that record as it was read, so that nobody merges what they have not seen.
+    /// Version of that record when it was read, so that nobody merges a state they have not seen.
     #[schema(minimum = 1, maximum = 9_007_199_254_740_991_i64, example = 1)]
     other_version: i64,
 }
 
-/// A merge that was made or taken back.
+/// Merge that was made or undone.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct MergeView {
-    /// Id of the record of the address.
+    /// Id of the record of the path.
     id: Reference,
-    /// Its version; the same as the ETag.
+    /// Version of the record of the path; the same number as in the ETag.
     #[schema(minimum = 1)]
     version: i64,
     /// Id of the other record.
@@ -45,18 +45,18 @@ pub struct MergeView {
     /// Version of the other record.
     #[schema(minimum = 1, maximum = 9_007_199_254_740_991_i64)]
     other_version: i64,
-    /// How many records of each kind now belong to another one of the two.
+    /// Numbers of records, by kind, that now belong to the other one of the two.
     #[schema(max_items = 100)]
     moved: Vec<MovedView>,
 }
 
-/// Records of one kind that moved.
+/// Moved records of one kind.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct MovedView {
-    /// Kind of record.
+    /// Kind of the moved records.
     #[schema(max_length = 60, example = "vehicle")]
     kind: String,
-    /// How many.
+    /// Number of moved records.
     #[schema(minimum = 1, maximum = 1_000_000)]
     count: usize,
 }
@@ -90,14 +90,15 @@ async fn undo<R: Mergeable>(call: Call<Desk>, id: Path<String>, seen: IfMatch) -
 
 /// Merge another record of a customer into this one.
 ///
-/// For a customer who was added twice. Their vehicles, enquiries, quotes, bookings, invoices and payments belong to this
-/// record from then on; signed and issued documents stay to the letter as they are. This record gets the other one's mail
-/// addresses and telephone numbers, and its address, VAT number, contact, reference and notes if it has none. For each
-/// consent the customer's last word counts. The other record stays, with `state` `MERGED` and `merged_into`; nothing new
-/// is made for it. Undo it at the other record's address.
-#[utoipa::path(tag = "merge", request_body = MergeBody, params(("id" = Reference, Path, description = "The customer whose record goes on.")),
+/// Use it if a customer was added twice. Vehicles, enquiries, quotes, bookings, invoices and payments of the other
+/// record belong to this record from then on; signed and issued documents stay exactly as they are. This record takes
+/// over the other one's mail addresses and telephone numbers, and its address, VAT number, contact, reference and notes
+/// if it has none. For each consent the customer's latest statement counts. The other record stays, with `state`
+/// `MERGED` and `merged_into`; nothing new is made for it. Undo the merge at the path of the other record.
+#[utoipa::path(tag = "merge", request_body = MergeBody,
+    params(("id" = Reference, Path, description = "Id of the customer whose record is kept.")),
     extensions(("x-if-match" = json!(true))),
-    responses((status = 200, description = "The merge.", body = MergeView)))]
+    responses((status = 200, description = "The merge that was made.", body = MergeView)))]
 #[post("/v1/customers/{id}/merge")]
 async fn customers(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<MergeBody>) -> Answer {
     merge::<Customer>(call, id, seen, body).await
@@ -105,12 +106,13 @@ async fn customers(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body
 
 /// Undo the merge of a customer's record.
 ///
-/// What had moved goes back to this record, with what was made for it since, such as a quote for a vehicle that had moved.
-/// What the other record had taken over and still has as it was goes back too. If that record was merged into a third one
-/// since, undo that first.
-#[utoipa::path(tag = "merge", params(("id" = Reference, Path, description = "The customer whose record was merged into another.")),
+/// Everything that had moved goes back to this record, together with what was made for it since, such as a quote for a
+/// vehicle that had moved. Data that the other record took over and has not changed goes back too. If the other record
+/// has been merged into a third one since, undo that merge first.
+#[utoipa::path(tag = "merge",
+    params(("id" = Reference, Path, description = "Id of the customer whose record was merged into another.")),
     extensions(("x-if-match" = json!(true))),
-    responses((status = 200, description = "The merge that was taken back.", body = MergeView)))]
+    responses((status = 200, description = "The merge that was undone.", body = MergeView)))]
 #[post("/v1/customers/{id}/undo-merge")]
 async fn undo_customer(call: Call<Desk>, id: Path<String>, seen: IfMatch) -> Answer {
     undo::<Customer>(call, id, seen).await
@@ -118,13 +120,14 @@ async fn undo_customer(call: Call<Desk>, id: Path<String>, seen: IfMatch) -> Ans
 
 /// Merge another record of a vehicle into this one.
 ///
-/// For a vehicle that was added twice to one customer. Its inspections, quotes, bookings and enquiries belong to this record
-/// from then on; signed documents stay to the letter as they are. This record gets the other one's registration,
-/// identification number, year, colour and notes if it has none. The other record stays, with `state` `MERGED` and
-/// `merged_into`. Undo it at the other record's address.
-#[utoipa::path(tag = "merge", request_body = MergeBody, params(("id" = Reference, Path, description = "The vehicle whose record goes on.")),
+/// Use it if a vehicle was added twice to one customer. Inspections, quotes, bookings and enquiries of the other record
+/// belong to this record from then on; signed documents stay exactly as they are. This record takes over the other
+/// one's registration, identification number, year, colour and notes if it has none. The other record stays, with
+/// `state` `MERGED` and `merged_into`. Undo the merge at the path of the other record.
+#[utoipa::path(tag = "merge", request_body = MergeBody,
+    params(("id" = Reference, Path, description = "Id of the vehicle whose record is kept.")),
     extensions(("x-if-match" = json!(true))),
-    responses((status = 200, description = "The merge.", body = MergeView)))]
+    responses((status = 200, description = "The merge that was made.", body = MergeView)))]
 #[post("/v1/vehicles/{id}/merge")]
 async fn vehicles(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<MergeBody>) -> Answer {
     merge::<Vehicle>(call, id, seen, body).await
@@ -132,11 +135,12 @@ async fn vehicles(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<
 
 /// Undo the merge of a vehicle's record.
 ///
-/// What had moved goes back to this record, with what was made for it since. If the record that it was merged into was
-/// merged into a third one since, undo that first.
-#[utoipa::path(tag = "merge", params(("id" = Reference, Path, description = "The vehicle whose record was merged into another.")),
+/// Everything that had moved goes back to this record, together with what was made for it since. If the other record
+/// has been merged into a third one since, undo that merge first.
+#[utoipa::path(tag = "merge",
+    params(("id" = Reference, Path, description = "Id of the vehicle whose record was merged into another.")),
     extensions(("x-if-match" = json!(true))),
-    responses((status = 200, description = "The merge that was taken back.", body = MergeView)))]
+    responses((status = 200, description = "The merge that was undone.", body = MergeView)))]
 #[post("/v1/vehicles/{id}/undo-merge")]
 async fn undo_vehicle(call: Call<Desk>, id: Path<String>, seen: IfMatch) -> Answer {
     undo::<Vehicle>(call, id, seen).await

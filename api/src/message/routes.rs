@@ -29,89 +29,89 @@ type StateWord = Word<MessageState>;
 
 type StateWords = Words<MessageState>;
 
-/// Which messages are wanted.
+/// Conditions for the list of messages.
 #[derive(Debug, Clone, Deserialize, utoipa::IntoParams)]
 #[serde(deny_unknown_fields)]
 #[into_params(parameter_in = Query)]
 struct MessageFilter {
-    /// Only messages in one of these states.
+    /// Limits the list to messages in one of these states.
     #[serde(default)]
     #[param(inline, style = Form, explode = false, required = false)]
     state: StateWords,
-    /// Only messages about the record of this id: a quote, a booking, an invoice.
+    /// Limits the list to messages about the record with this id: a quote, a booking or an invoice.
     #[param(nullable = false)]
     about_id: Option<Reference>,
 }
 
-/// A mail of the shop.
+/// Mail that the shop wrote.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct MessageView {
-    /// The message's id.
+    /// Id of the message.
     id: Reference,
-    /// Counts the changes; the same as the ETag.
+    /// Version of the record, which every change raises by one; the same number as in the ETag.
     #[schema(minimum = 1)]
     version: i64,
-    /// What it is for.
+    /// Purpose of the message.
     #[schema(max_length = 80, example = "quote.sent")]
     kind: String,
-    /// The kind of record it tells about.
+    /// Kind of record that the message is about.
     #[schema(max_length = 80, example = "quote")]
     about_kind: String,
-    /// The id of that record.
+    /// Id of the record that the message is about.
     #[schema(max_length = 80)]
     about_id: String,
-    /// The recipient's name.
+    /// Name of the recipient.
     #[schema(max_length = 400)]
     to_name: String,
-    /// The recipient's address.
+    /// Mail address of the recipient.
     #[schema(max_length = 254, example = "aoife@example.com")]
     to_email: String,
-    /// The subject line.
+    /// Subject line of the mail.
     #[schema(max_length = 400)]
     subject: String,
-    /// Where it stands.
+    /// State of the message: queued, sending, sent or failed.
     state: StateWord,
-    /// How often it was tried.
+    /// Number of attempts to send it.
     #[schema(minimum = 0, maximum = 1000)]
     tries: i32,
-    /// When it is tried next; null where it no longer waits.
+    /// Time of the next attempt, RFC 3339 in UTC; null if none is planned.
     next_try_at: Option<Instant>,
-    /// What went wrong at the last try; null where nothing did.
+    /// Error of the last attempt; null if there was none.
     #[schema(max_length = 1000)]
     trouble: Option<String>,
-    /// When it was written.
+    /// Time when the message was written, RFC 3339 in UTC.
     created_at: Instant,
-    /// When the mail server took it.
+    /// Time when the mail server accepted it, RFC 3339 in UTC; null before.
     sent_at: Option<Instant>,
 }
 
-/// A mail of the shop with what it says.
+/// Mail that the shop wrote, with its content.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct MessageWithText {
-    /// What is known of it.
+    /// Message without its content.
     #[serde(flatten)]
     message: MessageView,
-    /// Its `Message-ID`, the same at every try.
+    /// Header `Message-ID` of the mail, the same for every attempt.
     #[schema(max_length = 400)]
     header_id: String,
-    /// The body as plain text.
+    /// Body as plain text.
     #[schema(max_length = 200_000)]
     text: String,
-    /// The body as HTML.
+    /// Body as HTML.
     #[schema(max_length = 400_000)]
     html: String,
-    /// What comes with it.
+    /// Files attached to the mail.
     #[schema(max_items = 20)]
     attachments: Vec<AttachmentView>,
 }
 
-/// A file that comes with a mail.
+/// File attached to a mail.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct AttachmentView {
-    /// The file's name.
+    /// Name of the file.
     #[schema(max_length = 120, example = "booking.ics")]
     name: String,
-    /// Its media type.
+    /// Media type of the file.
     #[schema(max_length = 120, example = "text/calendar")]
     media_type: String,
 }
@@ -159,11 +159,11 @@ impl From<Message> for MessageWithText {
     }
 }
 
-/// List messages.
+/// List the messages.
 ///
-/// One page of the mails that the shop wrote, newest first, without their text.
+/// Returns one page of the mails that the shop wrote, newest first, without their content.
 #[utoipa::path(tag = "message", params(MessageFilter, crate::platform::cursor::DatedParams),
-    responses((status = 200, description = "One page.", body = Page<MessageView>)))]
+    responses((status = 200, description = "One page of messages.", body = Page<MessageView>)))]
 #[get("/v1/messages")]
 async fn list(call: Call<Desk>, list: List<MessageFilter>) -> Answer {
     let wanted = Wanted { states: list.filter.state.0, about: list.filter.about_id.map(Reference::into_string) };
@@ -173,9 +173,10 @@ async fn list(call: Call<Desk>, list: List<MessageFilter>) -> Answer {
 
 /// Read a message.
 ///
-/// One mail with what it says, as plain text and as HTML.
-#[utoipa::path(tag = "message", params(("id" = Reference, Path, description = "The message.")),
-    responses((status = 200, description = "The message.", body = MessageWithText), (status = 304, description = "Unchanged.")))]
+/// Returns one mail with its content, as plain text and as HTML.
+#[utoipa::path(tag = "message", params(("id" = Reference, Path, description = "Id of the message.")),
+    responses((status = 200, description = "The requested message.", body = MessageWithText),
+        (status = 304, description = "The record is unchanged since the version in If-None-Match.")))]
 #[get("/v1/messages/{id}")]
 async fn show(call: Call<Desk>, id: Path<String>, known: IfNoneMatch) -> Answer {
     let id = MessageId::new(id.into_inner());
@@ -183,22 +184,24 @@ async fn show(call: Call<Desk>, id: Path<String>, known: IfNoneMatch) -> Answer 
     Ok(item(&MessageWithText::from(message), &known))
 }
 
-/// Where a failed message goes.
+/// Recipient of a failed message that is sent again.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct SendAgainBody {
-    /// Another address than the one that failed; the same one where not said. The customer's record stays as it is.
+    /// Mail address to send to instead of the one that failed; the same address if null or left out. The customer's
+    /// record does not change.
     #[serde(default)]
     to_email: Option<Email>,
 }
 
 /// Send a failed message again.
 ///
-/// Queues it as if it were new, to another address where one is given; its Message-ID stays, so that a mail program knows
-/// a second copy.
-#[utoipa::path(tag = "message", request_body = SendAgainBody, params(("id" = Reference, Path, description = "The message.")),
+/// Queues the message as if it were new, to another address if one is given; its Message-ID stays the same, so that a
+/// mail program recognises a second copy.
+#[utoipa::path(tag = "message", request_body = SendAgainBody,
+    params(("id" = Reference, Path, description = "Id of the message.")),
     extensions(("x-if-match" = json!(true))),
-    responses((status = 200, description = "The message as it now stands.", body = MessageView)))]
+    responses((status = 200, description = "The message after the change.", body = MessageView)))]
 #[post("/v1/messages/{id}/send-again")]
 async fn send_again(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<SendAgainBody>) -> Answer {
     let id = MessageId::new(id.into_inner());

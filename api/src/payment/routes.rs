@@ -34,95 +34,95 @@ type MethodWord = Word<Method>;
 /// The most invoices that one payment names.
 const MOST_INVOICES: usize = 100;
 
-/// Which payments are wanted.
+/// Conditions for the list of payments.
 #[derive(Debug, Clone, Deserialize, utoipa::IntoParams)]
 #[serde(deny_unknown_fields)]
 #[into_params(parameter_in = Query)]
 struct PaymentFilter {
-    /// Only this customer's.
+    /// Limits the list to payments of the customer with this id.
     #[param(nullable = false)]
     customer_id: Option<Reference>,
-    /// Only those that paid something of this invoice.
+    /// Limits the list to payments that paid part of the invoice with this id.
     #[param(nullable = false)]
     invoice_id: Option<Reference>,
 }
 
-/// A payment that came in.
+/// Payment that was received.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct PaymentBody {
-    /// Who paid.
+    /// Id of the customer who paid.
     customer_id: Reference,
-    /// How; `CREDIT` takes it out of what the customer paid too much before.
+    /// Method of payment; `CREDIT` uses what the customer overpaid before.
     method: MethodWord,
-    /// On which day, where the shop is; today where not said.
+    /// Date on which the payment was received, in the shop's time zone; today if null or left out.
     #[serde(default)]
     received_on: Option<Day>,
-    /// How much, above nothing.
+    /// Amount of the payment, with tax; above zero.
     amount: Amount,
-    /// Which invoices it is for, in this order; empty for all that are open, the one due first at the front. What they
-    /// don't take stays as the customer's credit.
+    /// Ids of the invoices to be paid, in this order; empty for all unpaid invoices, earliest due date first. The rest
+    /// stays as the customer's credit.
     #[serde(default)]
     #[schema(max_items = 100, example = json!([]))]
     invoice_ids: Vec<Reference>,
-    /// What the bank statement says.
+    /// Reference on the bank statement; null or left out if there is none.
     #[serde(default)]
     reference: Option<Line<140>>,
-    /// What the desk adds.
+    /// Note of the desk about the payment; null or left out for none.
     #[serde(default)]
     note: Option<Text<1000>>,
 }
 
-/// A payment.
+/// Payment of a customer.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct PaymentView {
-    /// The payment's id.
+    /// Id of the payment.
     id: Reference,
-    /// The same as the ETag; a payment never changes.
+    /// Version of the payment, the same number as in the ETag; a payment never changes.
     #[schema(minimum = 1)]
     version: i64,
-    /// Who paid.
+    /// Id of the customer who paid.
     customer_id: Reference,
-    /// How.
+    /// Method of payment.
     method: MethodWord,
-    /// On which day.
+    /// Date on which the payment was received, in the shop's time zone.
     received_on: Day,
-    /// How much.
+    /// Amount of the payment, with tax.
     amount: Amount,
-    /// What each invoice took of it, in order.
+    /// Parts of the payment by invoice, in order.
     #[schema(max_items = 1000)]
     parts: Vec<PaymentPart>,
-    /// What no invoice took: it is the customer's credit.
+    /// Part of the payment that no invoice took, with tax: the customer's credit.
     surplus: Amount,
-    /// What the bank statement says.
+    /// Reference on the bank statement; empty if there is none.
     #[schema(max_length = 140)]
     reference: String,
-    /// What the desk adds.
+    /// Note of the desk about the payment; empty if there is none.
     #[schema(max_length = 1000)]
     note: String,
-    /// When the record was made.
+    /// Time when the record was created, RFC 3339 in UTC.
     created_at: Instant,
 }
 
-/// What an invoice took of a payment.
+/// Part of a payment that an invoice took.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct PaymentPart {
-    /// The invoice.
+    /// Id of the invoice.
     invoice_id: Reference,
-    /// How much.
+    /// Amount that the invoice took, with tax.
     amount: Amount,
 }
 
-/// What a customer owes and has.
+/// Account of a customer: debts and credit.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct AccountView {
-    /// The customer.
+    /// Id of the customer.
     customer_id: Reference,
-    /// What is open on all their invoices.
+    /// Unpaid amount of all invoices of the customer, with tax.
     open: Amount,
-    /// How much of it is overdue.
+    /// Overdue part of the unpaid amount, with tax.
     overdue: Amount,
-    /// What they paid too much, to pay later invoices with.
+    /// Credit: the amount that the customer overpaid, with tax, to be used for later invoices.
     credit: Amount,
 }
 
@@ -167,11 +167,11 @@ impl PaymentBody {
     }
 }
 
-/// List payments.
+/// List the payments.
 ///
-/// One page of them, newest first.
+/// Returns one page of payments, newest first.
 #[utoipa::path(tag = "payment", params(PaymentFilter, crate::platform::cursor::DatedParams),
-    responses((status = 200, description = "One page.", body = Page<PaymentView>)))]
+    responses((status = 200, description = "One page of payments.", body = Page<PaymentView>)))]
 #[get("/v1/payments")]
 async fn list(call: Call<Accounts>, list: List<PaymentFilter>) -> Answer {
     let wanted = Wanted {
@@ -189,7 +189,7 @@ async fn list(call: Call<Accounts>, list: List<PaymentFilter>) -> Answer {
 
 /// Record a payment.
 ///
-/// Lets invoices take what is open on them; what is over stays as the customer's credit.
+/// Settles unpaid invoices; the rest stays as the customer's credit.
 #[utoipa::path(tag = "payment", request_body = PaymentBody, extensions(("x-idempotency-key" = json!(true))),
     responses((status = 201, description = "The new payment.", body = PaymentView)))]
 #[post("/v1/payments")]
@@ -205,9 +205,10 @@ async fn record(call: Call<Desk>, _: IdempotencyKey, body: Body<PaymentBody>) ->
 
 /// Read a payment.
 ///
-/// One payment with what each invoice took of it.
-#[utoipa::path(tag = "payment", params(("id" = Reference, Path, description = "The payment.")),
-    responses((status = 200, description = "The payment.", body = PaymentView), (status = 304, description = "Unchanged.")))]
+/// Returns one payment with its parts by invoice.
+#[utoipa::path(tag = "payment", params(("id" = Reference, Path, description = "Id of the payment.")),
+    responses((status = 200, description = "The requested payment.", body = PaymentView),
+        (status = 304, description = "The record is unchanged since the version in If-None-Match.")))]
 #[get("/v1/payments/{id}")]
 async fn show(call: Call<Accounts>, id: Path<String>, known: IfNoneMatch) -> Answer {
     let id = PaymentId::new(id.into_inner());
@@ -215,11 +216,11 @@ async fn show(call: Call<Accounts>, id: Path<String>, known: IfNoneMatch) -> Ans
     Ok(item(&view, &known))
 }
 
-/// Read what a customer owes.
+/// Read a customer's account.
 ///
-/// What is open on all their invoices, how much of it is overdue, and what they paid too much.
-#[utoipa::path(tag = "payment", params(("id" = Reference, Path, description = "The customer.")),
-    responses((status = 200, description = "The customer's account.", body = AccountView)))]
+/// Returns the unpaid amount of all invoices of the customer, the overdue part of it, and the amount they overpaid.
+#[utoipa::path(tag = "payment", params(("id" = Reference, Path, description = "Id of the customer.")),
+    responses((status = 200, description = "Account of the customer.", body = AccountView)))]
 #[get("/v1/customers/{id}/account")]
 async fn account(call: Call<Accounts>, id: Path<String>) -> Answer {
     let id = CustomerId::new(id.into_inner());

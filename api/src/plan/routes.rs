@@ -21,35 +21,35 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     config.service(show);
 }
 
-/// For how many pairs of hands.
+/// Number of people that the plan is for.
 #[derive(Debug, Deserialize, utoipa::IntoParams)]
 #[into_params(parameter_in = Query)]
 #[serde(deny_unknown_fields)]
 pub(super) struct PlanQuery {
-    /// How many pairs of hands do the work; ONE where it isn't said.
+    /// Number of people who do the work: `ONE` or `TWO`; `ONE` if left out.
     #[param(nullable = false)]
     hands: Option<HandsWord>,
 }
 
-/// The plan of a signed quote.
+/// Work plan of a signed quote.
 #[derive(Debug, Serialize, ToSchema)]
 #[schema(as = Plan)]
 pub struct PlanView {
-    /// The plan's id.
+    /// Id of the plan.
     id: Reference,
-    /// Which plan of the quote; what is signed later makes the next one. The same as the ETag.
+    /// Number of the plan within the quote, the same as in the ETag; work that is signed later makes a new plan.
     #[schema(minimum = 1)]
     version: i64,
-    /// The quote whose work it is.
+    /// Id of the quote whose work it is.
     quote_id: Reference,
-    /// Signed variations whose work is in it too.
+    /// Ids of the signed variations whose work is included.
     #[schema(max_items = 100)]
     variation_ids: Vec<Reference>,
-    /// How many pairs of hands do the work; ONE where no step allows two.
+    /// Number of people who do the work: `ONE` or `TWO`; `ONE` if no step allows two.
     hands: HandsWord,
-    /// When it was made.
+    /// Time when the plan was made, RFC 3339 in UTC.
     made_at: Instant,
-    /// The steps, in order.
+    /// Steps of the plan, in order, with their totals.
     work: PlanForm,
 }
 
@@ -71,13 +71,13 @@ impl From<Plan> for PlanView {
 
 /// Read the work plan of a signed quote.
 ///
-/// Every step of the signed services once, in order, with its time budget, wait, skills, bay features, products and
-/// mixes, cautions, and the steps that it must follow. No prices. With two pairs of hands the steps that allow it are
-/// shorter and keep two people busy.
-#[utoipa::path(tag = "plan", params(("id" = Reference, Path, description = "The quote."), PlanQuery),
-    responses((status = 200, description = "The latest plan.", body = PlanView),
-        (status = 304, description = "Unchanged."),
-        (status = 409, description = "Nothing is signed, or nothing that takes time.")))]
+/// Returns every step of the signed services once, in order, with its budget, wait, skills, bay features, products and
+/// mixes, cautions, and the steps before it. Contains no prices. With two people, the steps that allow it are shorter
+/// and need both people.
+#[utoipa::path(tag = "plan", params(("id" = Reference, Path, description = "Id of the quote."), PlanQuery),
+    responses((status = 200, description = "Latest plan of the quote.", body = PlanView),
+        (status = 304, description = "The record is unchanged since the version in If-None-Match."),
+        (status = 409, description = "Nothing is signed, or the signed lines need no work time.")))]
 #[get("/v1/quotes/{id}/plan")]
 async fn show(call: Call<Crew>, id: Path<String>, query: Query<PlanQuery>, known: IfNoneMatch) -> Answer {
     let id = QuoteId::new(id.into_inner());

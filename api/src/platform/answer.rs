@@ -78,21 +78,21 @@ pub fn nothing() -> HttpResponse {
 /// One page of a list.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct Page<T> {
-    /// The records of this page.
+    /// Records of this page.
     #[schema(max_items = 200)]
     pub items: Vec<T>,
-    /// Address of the next page, or null on the last one.
+    /// Path of the next page; null on the last one.
     #[schema(max_length = 4000)]
     pub next: Option<String>,
-    /// Address of the page before, or null on the first one.
+    /// Path of the previous page; null on the first one.
     #[schema(max_length = 4000)]
     pub prev: Option<String>,
-    /// Address of this page.
+    /// Path of this page.
     #[serde(rename = "self")]
     #[schema(max_length = 4000)]
     pub this: String,
-    /// How many records the whole list has under these filters, where `Prefer: return=total-count` asked for it; else
-    /// null. It is counted on the state that this page was read from.
+    /// Number of records of the whole list with these filters; null unless `Prefer: return=total-count` asks for it.
+    /// Counted on the same state of the data as this page.
     #[schema(minimum = 0, maximum = 9_007_199_254_740_991_i64)]
     pub total: Option<i64>,
 }

@@ -148,13 +148,13 @@ impl<T: DeserializeOwned + 'static> FromRequest for Query<T> {
     }
 }
 
-/// Whether a request is only to be checked (AIP-163).
+/// Option to only check a request (AIP-163).
 #[derive(Debug, serde::Deserialize, utoipa::IntoParams)]
 #[into_params(parameter_in = Query)]
 #[serde(deny_unknown_fields)]
 pub struct Rehearsal {
-    /// `true` checks everything and answers 200 with what would be made, and keeps nothing: ids and numbers in the answer
-    /// belong to no record, and the key may be used again.
+    /// `true` checks everything and answers 200 with the record as it would be created, but stores nothing: ids and
+    /// numbers in the answer belong to no record, and the key may be used again.
     #[param(nullable = false)]
     validate_only: Option<bool>,
 }

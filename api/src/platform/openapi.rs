@@ -25,7 +25,7 @@ pub fn base() -> OpenApi {
         .title("Baywright")
         .version(env!("CARGO_PKG_VERSION"))
         .description(Some(
-            "The back office of a small vehicle-detailing studio: one car from the first call to the paid invoice.",
+            "Back office of a small vehicle-detailing studio: one car from the first call to the paid invoice.",
         ))
         .license(Some(LicenseBuilder::new().name("MIT OR Apache-2.0").identifier(Some("MIT OR Apache-2.0")).build()))
         .contact(Some(

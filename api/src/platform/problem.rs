@@ -17,16 +17,16 @@ use utoipa::ToSchema;
 use super::clock::UtcTime;
 use super::fail::Fail;
 
-/// One faulty value of the request.
+/// Fault of one value of the request.
 #[derive(Debug, Clone, Serialize, ToSchema)]
 pub struct FieldFault {
     /// JSON pointer into the request body, or `?name` for a query parameter.
     #[schema(max_length = 500, example = "/lines/0/quantity")]
     pub pointer: String,
-    /// Stable word for the fault.
+    /// Stable code of the fault.
     #[schema(max_length = 80, example = "too_long")]
     pub code: String,
-    /// What is wrong and how to mend it.
+    /// Description of the fault and how to correct it.
     #[schema(max_length = 2000, example = "Use at most 200 characters.")]
     pub detail: String,
 }
@@ -37,7 +37,7 @@ impl From<Fault> for FieldFault {
     }
 }
 
-/// A record that is known already and may be the one that was to be added.
+/// Existing record that may be the one to be added.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
 pub struct KnownRecord {
     /// Kind of record: `customer` or `vehicle`.
@@ -46,42 +46,42 @@ pub struct KnownRecord {
     /// Id of the record.
     #[schema(value_type = super::wire::Reference)]
     pub id: String,
-    /// What the record is called.
+    /// Name of the record as people read it.
     #[schema(max_length = 300, example = "Aoife Byrne")]
     pub title: String,
-    /// What it has in common with what was sent: `PHONE`, `MAIL` and `NAME` of a customer, `VIN` and `REGISTRATION` of a
-    /// vehicle.
+    /// Properties that both records have in common: `PHONE`, `MAIL` and `NAME` of a customer, `VIN` and `REGISTRATION`
+    /// of a vehicle.
     #[schema(value_type = Vec<super::wire::Line<40>>, max_items = 10, example = json!(["PHONE"]))]
     pub in_common: Vec<String>,
 }
 
-/// The body of a problem answer.
+/// Problem details (RFC 9457): the body of an error answer.
 #[derive(Debug, Clone, Serialize, ToSchema)]
 #[schema(as = Problem)]
 pub struct ProblemBody {
-    /// Which problem it is: a stable relative address that `/problems` explains.
+    /// Type of the problem: a stable relative URL that `/problems` explains.
     #[serde(rename = "type")]
     #[schema(max_length = 200, example = "/problems/not-found")]
     pub kind: String,
-    /// The problem in a few words, the same each time.
+    /// Short title of the problem, the same each time.
     #[schema(max_length = 200, example = "Not found")]
     pub title: String,
-    /// The answer's status code.
+    /// HTTP status code of the answer.
     #[schema(minimum = 400, maximum = 599, example = 404)]
     pub status: u16,
-    /// What happened this time and what to do.
+    /// Description of what happened this time and what to do.
     #[schema(max_length = 4000, example = "There is no such customer.")]
     pub detail: String,
-    /// The path that was asked for.
+    /// Path of the request.
     #[schema(max_length = 2000, example = "/v1/customers/0198")]
     pub instance: String,
-    /// The request's id, by which the log has the rest.
+    /// Id of the request, with which the log can be searched for details.
     #[schema(max_length = 100, example = "0198c0de-0000-7000-8000-000000000001")]
     pub request_id: String,
-    /// The faulty values, where they are known.
+    /// Faulty values of the request; empty if unknown.
     #[schema(max_items = 200)]
     pub errors: Vec<FieldFault>,
-    /// Records that are known already, if the problem is that one may be added twice.
+    /// Existing records, if the problem is that one may be added twice; else empty.
     #[schema(max_items = 10)]
     pub known: Vec<KnownRecord>,
 }

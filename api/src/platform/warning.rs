@@ -18,16 +18,16 @@ pub const MOST_WARNINGS: usize = 200;
 /// Name of the query parameter that lists what the client confirms.
 pub const CONFIRM: &str = "confirm";
 
-/// Something to look at after a change that was made.
+/// Warning about a change that was made.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
 pub struct Warning {
-    /// Stable word for the kind of warning.
+    /// Stable code of the kind of warning.
     #[schema(max_length = 80, example = "price-is-zero")]
     pub code: String,
-    /// JSON pointer to the value of the request that it is about; empty if it is about the whole.
+    /// JSON pointer to the value of the request that the warning concerns; empty for the whole request.
     #[schema(max_length = 500, example = "/services/3/price")]
     pub pointer: String,
-    /// What to look at and what to do if it is not meant.
+    /// Advice on what to check, and what to do if it was not intended.
     #[schema(max_length = 2000, example = "Hand wash costs 0.00. Enter its price if it is not free.")]
     pub detail: String,
 }
@@ -94,7 +94,7 @@ pub fn unconfirmed(slug: &'static str, detail: impl std::fmt::Display) -> Proble
 
 /// The schema of the field `warnings`, for the API document.
 pub fn field_schema() -> Map<String, Value> {
-    let text = "What to look at after this change. Only answers to changes have this field.";
+    let text = "Warnings about things to check after this change; only answers to changes have this field.";
     let schema = serde_json::json!({
         "type": "array", "maxItems": MOST_WARNINGS, "description": text,
         "items": { "$ref": "#/components/schemas/Warning" },

@@ -30,31 +30,31 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     config.service(personal_data).service(erase);
 }
 
-/// Everything that is held on a customer.
+/// All data that is stored about a customer.
 #[derive(Debug, Serialize, ToSchema)]
 struct PersonalDataView {
-    /// The customer.
+    /// Id of the customer.
     customer_id: Reference,
-    /// When it was put together.
+    /// Time when the document was compiled, RFC 3339 in UTC.
     made_at: Instant,
-    /// How to read it.
+    /// Explanation of how to read the document.
     #[schema(max_length = 2000)]
     notes: &'static str,
-    /// The records, feature by feature.
+    /// Records about the customer, feature by feature.
     #[schema(max_items = 1000)]
     records: Vec<RecordsView>,
 }
 
-/// The records of one kind.
+/// Records of one kind.
 #[derive(Debug, Serialize, ToSchema)]
 struct RecordsView {
-    /// The part of the program that holds them.
+    /// Part of the program that stores the records.
     #[schema(max_length = 40, example = "vehicle")]
     feature: &'static str,
-    /// What they are.
+    /// Kind of the records.
     #[schema(max_length = 60, example = "vehicle")]
     kind: &'static str,
-    /// The records, each with all that is kept of it.
+    /// Records with all their stored data.
     #[schema(max_items = 100_000)]
     items: Vec<Value>,
 }
@@ -69,48 +69,48 @@ impl From<Records> for RecordsView {
     }
 }
 
-/// What became of a customer's records.
+/// Result of erasing a customer.
 #[derive(Debug, Serialize, ToSchema)]
 struct ErasureView {
-    /// The customer's id; it stays, so that what is kept still belongs to somebody.
+    /// Id of the customer; it remains, so that the kept records still belong to somebody.
     customer_id: Reference,
-    /// Counts the changes of the customer; the same as the ETag.
+    /// Version of the customer record, which every change raises by one; the same number as in the ETag.
     #[schema(minimum = 1)]
     version: i64,
-    /// When they were erased.
+    /// Time of the erasure, RFC 3339 in UTC; null if nothing was erased.
     erased_at: Option<Instant>,
-    /// Records that were blanked.
+    /// Records that were blanked, by kind.
     #[schema(max_items = 20)]
     removed: Vec<RemovedView>,
-    /// What tax law makes the shop keep, as it was sealed.
+    /// Records that tax law requires the shop to keep, by kind; they stay as sealed.
     #[schema(max_items = 20)]
     kept: Vec<KeptView>,
 }
 
-/// Records of one kind that were blanked.
+/// Blanked records of one kind.
 #[derive(Debug, Serialize, ToSchema)]
 struct RemovedView {
-    /// Kind of record.
+    /// Kind of the records.
     record: KeptWord,
-    /// How many.
+    /// Number of records.
     #[schema(minimum = 1, maximum = 1_000_000)]
     count: usize,
-    /// What goes, and what stays of it.
+    /// Description of what is removed and what remains.
     #[schema(max_length = 300)]
     what: &'static str,
 }
 
-/// Records of one kind that are kept.
+/// Kept records of one kind.
 #[derive(Debug, Serialize, ToSchema)]
 struct KeptView {
-    /// Kind of record.
+    /// Kind of the records.
     record: KeptWord,
-    /// How many.
+    /// Number of records.
     #[schema(minimum = 1, maximum = 1_000_000)]
     count: usize,
-    /// The last day on which the last of them must be kept.
+    /// Last day on which any of them must be kept, in the shop's time zone.
     until: Day,
-    /// Why they are kept.
+    /// Reason for keeping them.
     #[schema(max_length = 300)]
     why: &'static str,
 }
@@ -141,13 +141,13 @@ impl From<Erased> for ErasureView {
     }
 }
 
-/// Read everything that is held on a customer.
+/// Read all data that is stored about a customer.
 ///
-/// One document to hand to the customer who asks what is held on them: their record, vehicles, first calls, inspections,
+/// Returns one document for a customer who asks for their data: their record, vehicles, first calls, inspections,
 /// quotes, sign-offs, bookings, work, invoices, payments, mails and the log's entries about these. The secrets of links
-/// are left out. Of a record that was merged into another one, all that is held on the customer is answered.
-#[utoipa::path(tag = "privacy", params(("id" = Reference, Path, description = "The customer.")),
-    responses((status = 200, description = "What is held.", body = PersonalDataView)))]
+/// are left out. For a record that was merged into another one, the answer contains all data about the customer.
+#[utoipa::path(tag = "privacy", params(("id" = Reference, Path, description = "Id of the customer.")),
+    responses((status = 200, description = "All data about the customer.", body = PersonalDataView)))]
 #[get("/v1/customers/{id}/personal-data")]
 async fn personal_data(call: Call<Desk>, id: Path<String>) -> Answer {
     let id = CustomerId::new(id.into_inner());
@@ -164,16 +164,16 @@ async fn personal_data(call: Call<Desk>, id: Path<String>) -> Answer {
 
 /// Erase a customer.
 ///
-/// For good, at the customer's wish: names, addresses, numbers, notes, registrations, photographs, mails and what was
-/// offered and never signed are blanked everywhere. What was signed, invoiced or paid is kept as it was sealed for as
-/// many years as the shop's terms say, since tax law asks for it. Refused while a booking, an invoice or a credit is open.
-/// The log says that a customer was erased, and not who they were. Records that were merged into theirs are erased too. A
-/// digest of each mail address and telephone number is kept, from which nobody reads them, so that an old list that is
-/// imported again doesn't bring them back. Backups made before still have them: let those end too. With `validate_only`,
-/// nothing is erased: the answer says what would go and what would be kept and why.
-#[utoipa::path(tag = "privacy", params(("id" = Reference, Path, description = "The customer."), Rehearsal),
+/// Permanently blanks names, addresses, numbers, notes, registrations, photographs, mails and unsigned offers
+/// everywhere, at the customer's wish. Records that were signed, invoiced or paid are kept as sealed for as many years
+/// as the shop's terms say, because tax law requires it. Refused while a booking, an invoice or a credit is open. The
+/// log says that a customer was erased, but not who. Records that were merged into theirs are erased too. A digest of
+/// each mail address and telephone number is kept, from which nobody can read them, so that importing an old list does
+/// not bring them back. Backups made earlier still contain the data: delete those too. With `validate_only`, nothing is
+/// erased: the answer says what would be erased, what would be kept and why.
+#[utoipa::path(tag = "privacy", params(("id" = Reference, Path, description = "Id of the customer."), Rehearsal),
     extensions(("x-unkeyed" = json!(true)), ("x-if-match" = json!(true))),
-    responses((status = 200, description = "What became of their records.", body = ErasureView)))]
+    responses((status = 200, description = "Result of the erasure.", body = ErasureView)))]
 #[post("/v1/customers/{id}/erase")]
 async fn erase(call: Call<Owner>, id: Path<String>, query: Query<Rehearsal>, seen: IfMatch) -> Answer {
     let id = CustomerId::new(id.into_inner());

@@ -9,39 +9,38 @@ use crate::platform::clock::UtcTime;
 use crate::platform::fail::DbError;
 use crate::platform::wire::{Instant, Reference};
 
-/// Every job with its place, and what that is worth.
+/// Schedule of all jobs, with its quality.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[schema(as = ProposedWeek)]
 pub struct WeekForm {
-    /// From when the diary was looked at.
+    /// Start of the period that was planned, RFC 3339 in UTC.
     pub from: Instant,
-    /// Up to when.
+    /// End of the period that was planned, RFC 3339 in UTC.
     pub until: Instant,
-    /// The jobs with their places: bookings that may move, and quotes that are to be booked.
+    /// Jobs with their places: bookings that may move, and quotes that are to be booked.
     #[schema(max_items = 500)]
     pub jobs: Vec<ProposedJobForm>,
-    /// Cars that stay longer in their bay, as it was said.
+    /// Cars that stay longer in their bay, as given in the request.
     #[schema(max_items = 50)]
     pub overruns: Vec<OverrunForm>,
-    /// Bookings that keep their places and their people: those for two pairs of hands, those of a car with more than one
-    /// booking in these days, and those that start at a time which is no possible start any more. Each can be moved by
-    /// itself.
+    /// Bookings that keep their places and people: bookings for two people, bookings of a car that has several in this
+    /// period, and bookings that begin at a time that is no longer a possible start. Each can be moved by itself.
     #[schema(max_items = 500)]
     #[serde(default)]
     pub staying: Vec<StayingForm>,
-    /// Minutes beyond what was promised or wished for, weighted, in all.
+    /// Total lateness after promised or requested times, in minutes, weighted.
     #[schema(minimum = 0, maximum = 9_007_199_254_740_991_u64)]
     pub lateness_minutes: u64,
-    /// When the last job is done; null without jobs.
+    /// Finish of the last job, RFC 3339 in UTC; null if there are no jobs.
     pub finish: Option<Instant>,
-    /// Minutes that cars stand in bays.
+    /// Total time that cars occupy bays, in minutes.
     #[schema(minimum = 0, maximum = 9_007_199_254_740_991_u64)]
     pub standing_minutes: u64,
-    /// How far the best possible may still be from this, in minutes: of lateness, or of the last finish where nothing is
-    /// late. 0 where it is proven.
+    /// Optimality gap, in minutes: the most by which the best possible schedule could be better, in lateness, or in the
+    /// last finish if nothing is late. 0 if the schedule is proven to be the best.
     #[schema(minimum = 0, maximum = 9_007_199_254_740_991_u64)]
     pub gap_minutes: u64,
-    /// Whether nothing better is possible, with as few promises moved.
+    /// Whether no better schedule with as few moved promises is possible.
     pub proven: bool,
 }
 
@@ -52,91 +51,91 @@ impl WeekForm {
     }
 }
 
-/// A job with its place.
+/// Job with its place.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[schema(as = ProposedJob)]
 pub struct ProposedJobForm {
-    /// The quote whose work it is.
+    /// Id of the quote whose work it is.
     pub quote_id: Reference,
-    /// Its booking; null where it has none yet.
+    /// Id of the booking; null if there is none yet.
     pub booking_id: Option<Reference>,
-    /// The version that the booking had; null without one.
+    /// Version of the booking when the schedule was made; null if there is none yet.
     #[schema(minimum = 1, maximum = 9_007_199_254_740_991_u64)]
     pub booking_version: Option<i64>,
-    /// The place that it has now; null without a booking.
+    /// Current place; null if there is no booking yet.
     pub before: Option<ProposedPlaceForm>,
-    /// The place that it would have.
+    /// Proposed place of the job.
     pub after: ProposedPlaceForm,
-    /// Whether a promise moves: the car would have to come at another time, or be ready later. The customer is told by mail
-    /// then, with a new file for their calendar.
+    /// Whether a promise moves: the car would have to come at another time, or be ready later. The customer is then
+    /// told by mail, with a new calendar file.
     pub promise_moves: bool,
-    /// Why the booking can't keep its place, naming the bay, the person or the car that is in the way. Null if it keeps it,
-    /// if it has none yet, or if its old place is still free and the new one is only better.
+    /// Reason why the booking cannot keep its place, naming the bay, the person or the car in the way. Null if it keeps
+    /// its place, if it has none yet, or if the new place is better although the old one is free.
     #[schema(
         max_length = 1000,
         example = "Niall Quirke is planned for machine then, and goes on with Estate car, dark blue until Tue 3 March 2026, 16:00."
     )]
     #[serde(default)]
     pub because: Option<String>,
-    /// Who would do what when.
+    /// Steps with people and times.
     #[schema(max_items = 400)]
     pub steps: Vec<ProposedStepForm>,
 }
 
-/// A bay from start to finish.
+/// Place: a bay from start to finish.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[schema(as = ProposedPlace)]
 pub struct ProposedPlaceForm {
-    /// The bay.
+    /// Id of the bay.
     pub bay_id: Reference,
-    /// When the car takes it.
+    /// Time when the car takes the bay, RFC 3339 in UTC.
     pub start: Instant,
-    /// When the work is done.
+    /// Time when the work is done, RFC 3339 in UTC.
     pub finish: Instant,
 }
 
-/// A step of a job.
+/// Step of a job.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[schema(as = ProposedStep)]
 pub struct ProposedStepForm {
-    /// The step's code.
+    /// Code of the step.
     #[schema(max_length = 40, example = "wash")]
     pub code: String,
-    /// Who works on it; null for a step without minutes.
+    /// Id of the person who works on the step; null for a step without minutes.
     pub person_id: Option<Reference>,
-    /// When, in order.
+    /// Stretches of time in which the step is done, in order.
     #[schema(max_items = 200)]
     pub pieces: Vec<ProposedPieceForm>,
 }
 
-/// A stretch of work.
+/// Stretch of work.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[schema(as = ProposedPiece)]
 pub struct ProposedPieceForm {
-    /// From when.
+    /// Start of the stretch, RFC 3339 in UTC.
     pub start: Instant,
-    /// Until when.
+    /// End of the stretch, RFC 3339 in UTC.
     pub finish: Instant,
 }
 
-/// A car that stays longer.
+/// Car that stays longer in its bay.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[schema(as = Overrun)]
 pub struct OverrunForm {
-    /// The booking of a car that is in its bay.
+    /// Id of the booking of a car that is in its bay.
     pub booking_id: Reference,
-    /// When its work will be done; a whole minute.
+    /// New finish of the work, RFC 3339; a whole minute.
     pub finish: Instant,
 }
 
-/// A booking that keeps its place.
+/// Booking that keeps its place.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[schema(as = StayingBooking)]
 pub struct StayingForm {
-    /// The booking.
+    /// Id of the booking.
     pub booking_id: Reference,
-    /// Whether its work can't be done there any more: somebody is away, the bay is closed, or other work was signed. Move
-    /// it then.
+    /// Whether the work can no longer be done at that place, because somebody is absent, the bay is closed or other
+    /// work was signed. In that case move the booking.
     pub broken: bool,
 }
 

@@ -37,16 +37,16 @@ type StateWord = Word<ProposalState>;
 /// The most quotes, or overruns, in one question.
 const MOST: usize = 50;
 
-/// What is to be placed beside the bookings there are. With nothing said, the bookings of the next two weeks are placed
-/// anew, as after an absence or a closure that was written down.
+/// Request for a rescheduling proposal. If it is empty, the bookings of the next two weeks are scheduled again, as is
+/// useful after an absence or a closure was added.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 #[schema(example = json!({ "days": 14 }))]
 pub struct ProposalBody {
-    /// How many days from now are looked at; 14 where it isn't said.
+    /// Number of days from now to plan; 14 if null or left out.
     #[serde(default)]
     days: Option<Whole<1, 60>>,
-    /// Signed quotes without a booking that are to get a place.
+    /// Signed quotes without a booking that should get a place.
     #[serde(default)]
     #[schema(max_items = 50)]
     quotes: Vec<AnotherBody>,
@@ -56,22 +56,23 @@ pub struct ProposalBody {
     overruns: Vec<OverrunForm>,
 }
 
-/// A signed quote that is to get a place.
+/// Signed quote that should get a place.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct AnotherBody {
-    /// The quote.
+    /// Id of the signed quote.
     quote_id: Reference,
-    /// When the car can be there; now where it isn't said.
+    /// Earliest time when the car can be there, RFC 3339; the current time if null or left out.
     #[serde(default)]
     from: Option<Instant>,
-    /// When the work is wished to be done; the lateness counts from then on.
+    /// Requested finish, RFC 3339; lateness is counted from then on. If null or left out, `latest` counts, or else the
+    /// end of the planned period.
     #[serde(default)]
     due: Option<Instant>,
-    /// When it must be done, even if promises to others move.
+    /// Latest acceptable finish, RFC 3339, even if promises to other customers move; null or left out if there is none.
     #[serde(default)]
     latest: Option<Instant>,
-    /// What each minute beyond due counts; 1 where it isn't said.
+    /// Weight of each minute of lateness; 1 if null or left out.
     #[serde(default)]
     weight: Option<Whole<1, 100>>,
 }
@@ -99,57 +100,57 @@ impl ProposalBody {
     }
 }
 
-/// What is possible. Nothing has changed.
+/// Preview of a rescheduling proposal. Nothing has changed.
 #[derive(Debug, Serialize, ToSchema)]
 #[schema(as = ProposalPreview)]
 struct PreviewView {
-    /// Every job with its place; null where not all fit.
+    /// Schedule of all jobs; null if not all fit.
     week: Option<WeekForm>,
-    /// Quotes whose jobs don't fit with the others; empty where all do.
+    /// Ids of the quotes whose jobs do not fit with the others; empty if all fit.
     #[schema(max_items = 500)]
     unplaced_quote_ids: Vec<Reference>,
-    /// Whether it is proven that fewer can't be left out; null where all fit.
+    /// Whether it is proven that no schedule leaves out fewer jobs; null if all fit.
     unplaced_proven: Option<bool>,
 }
 
-/// A kept proposal.
+/// Rescheduling proposal: a stored plan for moving and adding bookings.
 #[derive(Debug, Serialize, ToSchema)]
 #[schema(as = Proposal)]
 struct ProposalView {
-    /// The proposal's id.
+    /// Id of the proposal.
     id: Reference,
-    /// Counts the changes; the same as the ETag.
+    /// Version of the record, which every change raises by one; the same number as in the ETag.
     #[schema(minimum = 1)]
     version: i64,
-    /// Where it is.
+    /// State of the proposal: open or accepted.
     state: StateWord,
-    /// Every job with its place.
+    /// Schedule of all jobs.
     week: WeekForm,
-    /// When it was thought out.
+    /// Time when the proposal was made, RFC 3339 in UTC.
     created_at: Instant,
-    /// When the diary was changed to it; null before.
+    /// Time when the proposal was accepted and the diary changed, RFC 3339 in UTC; null before.
     accepted_at: Option<Instant>,
 }
 
-/// A proposal in a list.
+/// Rescheduling proposal as shown in a list.
 #[derive(Debug, Serialize, ToSchema)]
 struct ProposalLine {
-    /// The proposal's id.
+    /// Id of the proposal.
     id: Reference,
-    /// Counts the changes.
+    /// Version of the record, which every change raises by one.
     #[schema(minimum = 1)]
     version: i64,
-    /// Where it is.
+    /// State of the proposal: open or accepted.
     state: StateWord,
-    /// How many jobs have a place in it.
+    /// Number of jobs in the schedule.
     #[schema(minimum = 0, maximum = 500)]
     jobs: usize,
-    /// How many customers would be told of other times.
+    /// Number of customers who would be told of other times.
     #[schema(minimum = 0, maximum = 500)]
     promises_that_move: usize,
-    /// When it was thought out.
+    /// Time when the proposal was made, RFC 3339 in UTC.
     created_at: Instant,
-    /// When the diary was changed to it; null before.
+    /// Time when the proposal was accepted and the diary changed, RFC 3339 in UTC; null before.
     accepted_at: Option<Instant>,
 }
 
@@ -195,14 +196,15 @@ async fn thought(call: &Call<Desk>, body: ProposalBody) -> Result<Thought, Probl
     .await
 }
 
-/// Ask what would be possible.
+/// Preview a rescheduling proposal.
 ///
-/// What if: can this car be done by Thursday, and what moves? All bookings that are agreed and not begun are placed anew
-/// with the quotes named; as few promises move as can be, then as little as can be is late. The answer names every
-/// promise that moves, with before and after. Nothing is kept or changed.
+/// Answers questions such as: can this car be done by Thursday, and which bookings would move? Schedules all confirmed
+/// bookings that have not begun together with the given quotes, so that as few promises as possible move and then the
+/// lateness is as small as possible. The answer names every promise that moves, with its times before and after.
+/// Nothing is stored or changed.
 #[utoipa::path(tag = "proposal", request_body = ProposalBody,
     extensions(("x-unkeyed" = json!(true))),
-    responses((status = 200, description = "What is possible.", body = PreviewView)))]
+    responses((status = 200, description = "Schedule of all jobs, or the jobs that do not fit.", body = PreviewView)))]
 #[post("/v1/proposal-previews")]
 async fn preview(call: Call<Desk>, body: Body<ProposalBody>) -> Answer {
     let view = match thought(&call, body.value).await? {
@@ -218,12 +220,12 @@ async fn preview(call: Call<Desk>, body: Body<ProposalBody>) -> Answer {
     Ok(plain(&view))
 }
 
-/// Make a proposal.
+/// Create a rescheduling proposal.
 ///
-/// The same question as the preview; the answer is kept, so that an owner can look at it and accept it. 409
-/// `does-not-fit` where not all jobs have room.
+/// Does the same as the preview and stores the result, so that an owner can look at it and accept it. 409
+/// `does-not-fit` if not all jobs fit.
 #[utoipa::path(tag = "proposal", request_body = ProposalBody, extensions(("x-idempotency-key" = json!(true))),
-    responses((status = 201, description = "The proposal.", body = ProposalView)))]
+    responses((status = 201, description = "The new proposal.", body = ProposalView)))]
 #[post("/v1/proposals")]
 async fn create(call: Call<Desk>, _: IdempotencyKey, body: Body<ProposalBody>) -> Answer {
     if call.is_known().await? {
@@ -246,22 +248,23 @@ async fn create(call: Call<Desk>, _: IdempotencyKey, body: Body<ProposalBody>) -
     call.create(keep).await
 }
 
-/// List proposals.
+/// List the rescheduling proposals.
 ///
-/// One page of them, newest first, without their jobs.
+/// Returns one page of proposals, newest first, without their jobs.
 #[utoipa::path(tag = "proposal", params(crate::platform::cursor::DatedParams),
-    responses((status = 200, description = "One page.", body = Page<ProposalLine>)))]
+    responses((status = 200, description = "One page of proposals.", body = Page<ProposalLine>)))]
 #[get("/v1/proposals")]
 async fn list(call: Call<Desk>, list: List<NoFilter>) -> Answer {
     let found = call.read(move |tx| usecase::list(tx, &list.paging)).await?;
     Ok(page(&found.map(ProposalLine::from)))
 }
 
-/// Read a proposal.
+/// Read a rescheduling proposal.
 ///
-/// Every job with its place now and then, and which promises move.
-#[utoipa::path(tag = "proposal", params(("id" = Reference, Path, description = "The proposal.")),
-    responses((status = 200, description = "The proposal.", body = ProposalView), (status = 304, description = "Unchanged.")))]
+/// Returns every job with its current and its proposed place, and which promises move.
+#[utoipa::path(tag = "proposal", params(("id" = Reference, Path, description = "Id of the proposal.")),
+    responses((status = 200, description = "The requested proposal.", body = ProposalView),
+        (status = 304, description = "The record is unchanged since the version in If-None-Match.")))]
 #[get("/v1/proposals/{id}")]
 async fn show(call: Call<Desk>, id: Path<String>, known: IfNoneMatch) -> Answer {
     let id = ProposalId::new(id.into_inner());
@@ -269,14 +272,14 @@ async fn show(call: Call<Desk>, id: Path<String>, known: IfNoneMatch) -> Answer 
     Ok(item(&ProposalView::from(proposal), &known))
 }
 
-/// Accept a proposal.
+/// Accept a rescheduling proposal.
 ///
-/// The diary is changed to it in one go: bookings move, quotes are booked, overruns are written down, and every customer
-/// whose booking is made, whose promise moves or whose car will be ready later than they were told gets a mail. Where the
-/// diary has changed meanwhile nothing happens, and the answer is 409 `proposal-outdated`.
-#[utoipa::path(tag = "proposal", params(("id" = Reference, Path, description = "The proposal.")),
+/// Changes the diary in one step: bookings move, quotes are booked, overruns are recorded. Every customer whose booking
+/// is made, whose promise moves or whose car will be ready later than they were told gets a mail. If the diary has
+/// changed since the proposal was made, nothing happens and the answer is 409 `proposal-outdated`.
+#[utoipa::path(tag = "proposal", params(("id" = Reference, Path, description = "Id of the proposal.")),
     extensions(("x-if-match" = json!(true))),
-    responses((status = 200, description = "The proposal, accepted.", body = ProposalView)))]
+    responses((status = 200, description = "The accepted proposal.", body = ProposalView)))]
 #[post("/v1/proposals/{id}/accept")]
 async fn accept(call: Call<Owner>, id: Path<String>, seen: IfMatch) -> Answer {
     let id = ProposalId::new(id.into_inner());

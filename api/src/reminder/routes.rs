@@ -32,48 +32,48 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
 type KindWords = Words<ReminderKind>;
 type WayWords = Words<ReminderWay>;
 
-/// Which reminders are wanted.
+/// Conditions for the list of reminders.
 #[derive(Debug, Clone, Deserialize, utoipa::IntoParams)]
 #[serde(deny_unknown_fields)]
 #[into_params(parameter_in = Query)]
 struct ReminderFilter {
-    /// Only those of one of these kinds.
+    /// Limits the list to reminders of one of these kinds.
     #[serde(default)]
     #[param(inline, style = Form, explode = false, required = false)]
     kind: KindWords,
-    /// Only those given in one of these ways; `DESK` lists customers whom somebody should call.
+    /// Limits the list to reminders given in one of these ways; `DESK` lists customers whom somebody should call.
     #[serde(default)]
     #[param(inline, style = Form, explode = false, required = false)]
     way: WayWords,
-    /// Only this customer's.
+    /// Limits the list to reminders of the customer with this id.
     #[param(inline, nullable = false)]
     customer_id: Option<Reference>,
 }
 
-/// A reminder that was given.
+/// Reminder that was given to a customer.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct ReminderView {
-    /// The reminder's id.
+    /// Id of the reminder.
     id: Reference,
-    /// Of what.
+    /// Kind of reminder: booking, quote about to lapse, overdue invoice or invitation to come back.
     kind: KindWord,
-    /// The kind of record that it is about.
+    /// Kind of record that the reminder is about.
     #[schema(max_length = 20, example = "booking")]
     about_kind: String,
-    /// The id of that record.
+    /// Id of the record that the reminder is about.
     about_id: Reference,
-    /// Which occasion of that record: the day of a booking, the revision of a quote, the number of a letter.
+    /// Occasion of the reminder: the day of a booking, the revision of a quote or the number of a letter.
     #[schema(max_length = 20, example = "2026-03-28")]
     occasion: String,
-    /// Who is reminded.
+    /// Id of the customer who is reminded.
     customer_id: Reference,
-    /// How: by mail, or left to the desk.
+    /// Way of reminding: by mail, or by the desk.
     way: WayWord,
-    /// The mail; null where the desk does it.
+    /// Id of the mail; null if the desk does it.
     message_id: Option<Reference>,
-    /// On which day, where the shop is.
+    /// Date of the reminder, in the shop's time zone.
     given_on: Day,
-    /// When the record was made.
+    /// Time when the record was created, RFC 3339 in UTC.
     created_at: Instant,
 }
 
@@ -94,12 +94,12 @@ impl From<Reminder> for ReminderView {
     }
 }
 
-/// List reminders.
+/// List the reminders.
 ///
-/// One page of what the program reminded customers of, newest first. A customer who can't be mailed, or has not agreed
-/// to it, is left to the desk.
+/// Returns one page of the reminders that the program gave to customers, newest first. Customers without a mail
+/// address, or without consent to mails, are left to the desk.
 #[utoipa::path(tag = "reminder", params(ReminderFilter, crate::platform::cursor::DatedParams),
-    responses((status = 200, description = "One page.", body = Page<ReminderView>)))]
+    responses((status = 200, description = "One page of reminders.", body = Page<ReminderView>)))]
 #[get("/v1/reminders")]
 async fn list(call: Call<Desk>, list: List<ReminderFilter>) -> Answer {
     let wanted = Wanted {

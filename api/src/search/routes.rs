@@ -18,43 +18,43 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     config.service(search);
 }
 
-/// What is searched for.
+/// Text and limit of a search.
 #[derive(Debug, Deserialize, utoipa::IntoParams)]
 #[serde(deny_unknown_fields)]
 #[into_params(parameter_in = Query)]
 struct SearchParams {
-    /// The start of any word of a name, a registration, a telephone number or a mail address, or the start or the last
-    /// part of the number of a quote or an invoice; several words must all be found.
+    /// Start of any word of a name, a registration, a telephone number or a mail address, or the start or the last part
+    /// of the number of a quote or an invoice; all of several words must be found.
     #[param(example = "byr")]
     q: Line<100>,
-    /// How many are answered at most; 20 where not said, and never more than 50.
+    /// Number of results, at most 50; 20 if left out.
     #[param(minimum = 1, maximum = 50, nullable = false)]
     limit: Option<u8>,
 }
 
-/// Something that was found.
+/// Result of a search.
 #[derive(Debug, Serialize, ToSchema)]
 struct HitView {
-    /// What kind of record it is: `customer`, `vehicle`, `enquiry`, `quote` or `invoice`; there may be more.
+    /// Kind of record: `customer`, `vehicle`, `enquiry`, `quote` or `invoice`; more kinds may be added.
     #[schema(max_length = 40, example = "customer")]
     kind: String,
-    /// The record's id.
+    /// Id of the record.
     id: Reference,
-    /// What it is called.
+    /// Name of the record as people read it.
     #[schema(max_length = 200, example = "Aoife Byrne")]
     title: String,
-    /// What tells it from others of that name.
+    /// Detail that distinguishes the record from others of the same name.
     #[schema(max_length = 300, example = "+353 20 910 0000")]
     detail: String,
 }
 
-/// What was found.
+/// Results of a search.
 #[derive(Debug, Serialize, ToSchema)]
 struct Found {
-    /// The records, newest first.
+    /// Records that were found, newest first.
     #[schema(max_items = 50)]
     items: Vec<HitView>,
-    /// Whether there are more; type more to see fewer.
+    /// Whether there are more results; a longer text finds fewer.
     more: bool,
 }
 
@@ -64,11 +64,12 @@ impl From<Hit> for HitView {
     }
 }
 
-/// Search as you type.
+/// Search while typing.
 ///
-/// Customers by name, telephone number and mail address, vehicles by registration, make and model, quotes and invoices by
-/// their number. Accents, capitals and separators make no difference.
-#[utoipa::path(tag = "search", params(SearchParams), responses((status = 200, description = "What was found.", body = Found)))]
+/// Finds customers by name, telephone number and mail address, vehicles by registration, make and model, quotes and
+/// invoices by their number. Accents, capitals and separators make no difference.
+#[utoipa::path(tag = "search", params(SearchParams), responses((status = 200, description = "Records that were found.",
+    body = Found)))]
 #[get("/v1/search")]
 async fn search(call: Call<Desk>, asked: Query<SearchParams>) -> Answer {
     let asked = asked.0;

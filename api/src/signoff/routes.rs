@@ -28,39 +28,39 @@ type MethodWord = Word<Method>;
 /// A purpose as it travels.
 type PurposeWord = Word<Purpose>;
 
-/// Which links are wanted.
+/// Conditions for the list of links.
 #[derive(Debug, Clone, Deserialize, utoipa::IntoParams)]
 #[serde(deny_unknown_fields)]
 #[into_params(parameter_in = Query)]
 struct LinkFilter {
-    /// Only links to the record of this id: a revision of a quote, or a variation.
+    /// Limits the list to links to the record with this id: a revision of a quote, or a variation.
     #[param(nullable = false)]
     subject_id: Option<Reference>,
 }
 
-/// A link that was given to a customer. Its secret is not kept.
+/// Link that was given to a customer, without its secret, which is not stored.
 #[derive(Debug, Serialize, ToSchema)]
 struct LinkView {
-    /// The link's id.
+    /// Id of the link.
     id: Reference,
-    /// What it is for.
+    /// Purpose of the link: a quote or a variation.
     purpose: PurposeWord,
-    /// The revision of a quote, or the variation, that it shows.
+    /// Id of the quote's revision, or of the variation, that the link shows.
     subject_id: Reference,
-    /// Sent to the customer, or handed over in person.
+    /// Kind of link: sent to the customer, or for signing in person.
     method: MethodWord,
-    /// The mail address it went to; null where it was handed over, or the customer was erased.
+    /// Recipient of the link, such as a mail address; null if the customer signs in person, or was erased.
     #[schema(max_length = 254, example = "aoife@example.com")]
     contact: Option<String>,
-    /// When it was made.
+    /// Time when the link was created, RFC 3339 in UTC.
     sent_at: Instant,
-    /// When it was first opened; null where it was not.
+    /// Time when the link was first opened, RFC 3339 in UTC; null if it was not.
     first_opened_at: Option<Instant>,
-    /// When it ends by itself.
+    /// Time when the link ends, RFC 3339 in UTC.
     ends_at: Instant,
-    /// When the customer answered on it.
+    /// Time when the customer answered through the link, RFC 3339 in UTC; null before.
     used_at: Option<Instant>,
-    /// When it was taken back.
+    /// Time when the link was revoked, RFC 3339 in UTC; null if it was not.
     revoked_at: Option<Instant>,
 }
 
@@ -81,11 +81,12 @@ impl From<Link> for LinkView {
     }
 }
 
-/// List links.
+/// List the links.
 ///
-/// One page of the links that customers were given, newest first: to whom, until when, and whether they were opened.
+/// Returns one page of the links that customers were given, newest first, with recipients, end times and when they were
+/// opened.
 #[utoipa::path(tag = "signoff", params(LinkFilter, crate::platform::cursor::DatedParams),
-    responses((status = 200, description = "One page.", body = Page<LinkView>)))]
+    responses((status = 200, description = "One page of links.", body = Page<LinkView>)))]
 #[get("/v1/links")]
 async fn list(call: Call<Desk>, list: List<LinkFilter>) -> Answer {
     let subject = list.filter.subject_id.map(Reference::into_string);
@@ -93,12 +94,12 @@ async fn list(call: Call<Desk>, list: List<LinkFilter>) -> Answer {
     Ok(page(&found.map(LinkView::from)))
 }
 
-/// Take a link back.
+/// Revoke a link.
 ///
-/// Whoever opens it from now on is told that it has ended; what was signed on it stays. Taking it back twice is the same
-/// as once. Use it where a link went to the wrong address, and send the quote a new one.
-#[utoipa::path(tag = "signoff", params(("id" = Reference, Path, description = "The link.")),
-    responses((status = 200, description = "The link as it now stands.", body = LinkView)))]
+/// Anyone who opens the link from now on reads that it has ended; documents signed through it stay signed. Revoking a
+/// link again changes nothing. Use it if a link went to the wrong address, then send the quote again.
+#[utoipa::path(tag = "signoff", params(("id" = Reference, Path, description = "Id of the link.")),
+    responses((status = 200, description = "The link after the change.", body = LinkView)))]
 #[post("/v1/links/{id}/revoke")]
 async fn revoke(call: Call<Desk>, id: Path<String>) -> Answer {
     let id = LinkId::new(id.into_inner());

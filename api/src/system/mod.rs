@@ -36,25 +36,25 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     config.service(healthz).service(livez).service(readyz).service(metrics).service(openapi_json);
 }
 
-/// Whether the program is well.
+/// Health of the program.
 #[derive(Debug, Serialize, ToSchema)]
 struct Health {
-    /// `ok`.
+    /// Word `ok` if the program works.
     #[schema(max_length = 20, example = "ok")]
     status: String,
 }
 
-/// Metrics as Prometheus reads them (text format 0.0.4).
+/// Metrics in the text format 0.0.4 of Prometheus.
 #[derive(Debug, ToSchema)]
 #[schema(max_length = 1_000_000, example = "http_requests_total 1")]
 #[allow(dead_code, reason = "describes a body that is text")]
 struct MetricsText(String);
 
-/// An OpenAPI document.
+/// OpenAPI document of the service.
 #[derive(Debug, ToSchema)]
 #[allow(dead_code, reason = "describes a body that is put together elsewhere")]
 struct ApiDocument {
-    /// The version of OpenAPI that it is written in.
+    /// Version of OpenAPI that the document is written in.
     #[schema(max_length = 10, example = "3.1.0")]
     openapi: String,
 }
@@ -63,19 +63,21 @@ fn well() -> HttpResponse {
     plain(&Health { status: "ok".to_owned() })
 }
 
-/// Is the process alive?
+/// Check that the process is alive.
 ///
-/// Answers as long as the process runs, and asks nothing else.
-#[utoipa::path(tag = "system", security(()), responses((status = 200, description = "Alive.", body = Health, example = json!({"status": "ok"}))))]
+/// Answers as long as the process runs, without checking anything else.
+#[utoipa::path(tag = "system", security(()), responses((status = 200, description = "The process is alive.",
+    body = Health, example = json!({"status": "ok"}))))]
 #[get("/livez")]
 async fn livez() -> HttpResponse {
     well()
 }
 
-/// Is the process alive? The usual name for the question.
+/// Check that the process is alive, under the customary path.
 ///
-/// The same as `/livez`.
-#[utoipa::path(tag = "system", security(()), responses((status = 200, description = "Alive.", body = Health, example = json!({"status": "ok"}))))]
+/// Does the same as `/livez`.
+#[utoipa::path(tag = "system", security(()), responses((status = 200, description = "The process is alive.",
+    body = Health, example = json!({"status": "ok"}))))]
 #[get("/healthz")]
 async fn healthz() -> HttpResponse {
     well()
@@ -92,11 +94,13 @@ fn room(folder: &Path) -> Option<u64> {
     None
 }
 
-/// Can it serve?
+/// Check that the service is ready.
 ///
-/// Opens a change in the database and gives it up, and asks the disk for room. Mails that wait don't count:
-/// customers can sign while the mail server is away; `outbox_oldest_seconds` among the metrics tells of them.
-#[utoipa::path(tag = "system", security(()), responses((status = 200, description = "Ready.", body = Health, example = json!({"status": "ok"}))))]
+/// Opens a change in the database and rolls it back, and checks that the disk has free space. Waiting mails do not
+/// count, because customers can sign while the mail server is unavailable; the metric `outbox_oldest_seconds` reports
+/// them.
+#[utoipa::path(tag = "system", security(()), responses((status = 200, description = "The service is ready.",
+    body = Health, example = json!({"status": "ok"}))))]
 #[get("/readyz")]
 async fn readyz(app: Data<App>) -> Answer {
     let (db, folder) = (app.db.clone(), app.config.data.clone());
@@ -110,14 +114,14 @@ async fn readyz(app: Data<App>) -> Answer {
     Ok(well())
 }
 
-/// Metrics.
+/// Read the metrics.
 ///
-/// What the program counts, as Prometheus reads it. Without a metrics token in the settings, only a program on the same
-/// machine can read this; with one, whoever sends it as a Bearer.
+/// Returns the counters of the program in the format of Prometheus. If the settings have no metrics token, only a
+/// program on the same machine can read them; otherwise every request needs the token as Bearer.
 #[utoipa::path(tag = "system", security(()), responses(
-    (status = 200, description = "Metrics.", content_type = "text/plain", body = MetricsText),
+    (status = 200, description = "Metrics as text.", content_type = "text/plain", body = MetricsText),
     (status = 401, description = "The metrics token is missing or wrong."),
-    (status = 403, description = "Only this machine may read the metrics.")))]
+    (status = 403, description = "Only programs on the same machine may read the metrics.")))]
 #[get("/metrics")]
 async fn metrics(request: HttpRequest, app: Data<App>) -> Answer {
     may_read_metrics(&request, &app)?;
@@ -145,10 +149,11 @@ fn may_read_metrics(request: &HttpRequest, app: &App) -> Result<(), Problem> {
     Err(Problem::not_allowed(detail))
 }
 
-/// This document.
+/// Read this document.
 ///
-/// The OpenAPI 3.1 document of everything the service does.
-#[utoipa::path(tag = "system", security(()), responses((status = 200, description = "The document.", content_type = "application/json", body = ApiDocument)))]
+/// Returns the OpenAPI 3.1 document of the whole service.
+#[utoipa::path(tag = "system", security(()), responses((status = 200, description = "OpenAPI document of the service.",
+    content_type = "application/json", body = ApiDocument)))]
 #[get("/openapi.json")]
 async fn openapi_json() -> Answer {
     static TEXT: OnceLock<Option<String>> = OnceLock::new();

@@ -15,33 +15,33 @@ use crate::platform::door::Door;
 use crate::platform::identity::Owner;
 use crate::platform::wire::{Instant, Reference, Secret};
 
-/// An invite, which is told this once.
+/// Invite of a person, shown in this answer only.
 #[derive(Serialize, ToSchema)]
 pub(super) struct InviteView {
-    /// What the person sends to `/v1/invites/accept` with the password of their choice.
+    /// Token that the person sends to `/v1/invites/accept` with the password of their choice.
     #[schema(max_length = 64)]
     token: String,
-    /// Until when it holds.
+    /// Time when the invite ends, RFC 3339 in UTC.
     ends_at: Instant,
 }
 
-/// A password chosen with an invite.
+/// Password chosen with an invite.
 #[derive(Debug, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub(super) struct AcceptBody {
-    /// The invite's token.
+    /// Token of the invite.
     token: Secret,
-    /// The password: at least 12 characters that are not easily guessed.
+    /// New password: at least 12 characters that are not easily guessed.
     password: Secret,
 }
 
 /// Invite a person.
 ///
-/// Gives a token with which they choose a password, the first one or a new one. Hand it to them yourself: whoever has
-/// it gets in. Earlier invites of theirs hold no more.
-#[utoipa::path(tag = "access", params(("id" = Reference, Path, description = "The person.")),
+/// Creates a token with which the person chooses a password, the first one or a new one. Hand it over yourself, because
+/// anyone who has it can sign in. Earlier invites of the same person end.
+#[utoipa::path(tag = "access", params(("id" = Reference, Path, description = "Id of the person.")),
     extensions(("x-unkeyed" = json!(true))),
-    responses((status = 200, description = "The invite.", body = InviteView)))]
+    responses((status = 200, description = "Invite with its token.", body = InviteView)))]
 #[post("/v1/people/{id}/invite")]
 pub(super) async fn invite(call: Call<Owner>, id: Path<String>) -> Answer {
     let id = PersonId::new(id.into_inner());
@@ -52,10 +52,10 @@ pub(super) async fn invite(call: Call<Owner>, id: Path<String>) -> Answer {
 
 /// Accept an invite.
 ///
-/// Chooses the password, ends all earlier sign-ins of the person and signs in.
+/// Sets the password, ends all earlier sign-ins of the person and signs them in.
 #[utoipa::path(tag = "access", request_body = AcceptBody, security(()),
-    responses((status = 201, description = "Signed in.", body = SessionView),
-        (status = 410, description = "The invite was used or has ended.")))]
+    responses((status = 201, description = "Tokens of the new sign-in.", body = SessionView),
+        (status = 410, description = "The invite was used already or has ended.")))]
 #[post("/v1/invites/accept")]
 pub(super) async fn accept(door: Door, body: Body<AcceptBody>) -> Answer {
     let AcceptBody { token, password } = body.value;

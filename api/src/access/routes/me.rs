@@ -13,20 +13,21 @@ use crate::platform::identity::{Actor, Anyone};
 use crate::platform::problem::Problem;
 use crate::platform::wire::Secret;
 
-/// A change of password.
+/// Change of a password.
 #[derive(Debug, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub(super) struct PasswordBody {
-    /// The present password.
+    /// Current password of the caller.
     current: Secret,
-    /// The new one: at least 12 characters that are not easily guessed.
+    /// New password: at least 12 characters that are not easily guessed.
     password: Secret,
 }
 
-/// Who am I?
+/// Read who is signed in.
 ///
-/// The person who is signed in, and the shop.
-#[utoipa::path(tag = "access", responses((status = 200, description = "Person and shop.", body = MeView)))]
+/// Returns the signed-in person and their shop.
+#[utoipa::path(tag = "access", responses((status = 200, description = "The signed-in person and their shop.",
+    body = MeView)))]
 #[get("/v1/me")]
 pub(super) async fn me(call: Call<Anyone>) -> Answer {
     let view = call
@@ -40,7 +41,7 @@ pub(super) async fn me(call: Call<Anyone>) -> Answer {
 
 /// Change my password.
 ///
-/// All other sign-ins of the caller end; this one goes on.
+/// Ends all other sign-ins of the caller. This one continues.
 #[utoipa::path(tag = "access", request_body = PasswordBody,
     extensions(("x-unkeyed" = json!(true))),
     responses((status = 204, description = "The password is changed.")))]

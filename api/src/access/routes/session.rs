@@ -13,45 +13,45 @@ use crate::platform::door::Door;
 use crate::platform::identity::Anyone;
 use crate::platform::wire::{Email, Secret};
 
-/// Someone who signs in.
+/// Mail address and password of a person who signs in.
 #[derive(Debug, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub(super) struct SignInBody {
-    /// The address of the account.
+    /// Mail address of the account.
     #[schema(example = "owner@example.com")]
     email: Email,
-    /// The password.
+    /// Password of the account.
     password: Secret,
 }
 
-/// A sign-in to go on with.
+/// Refresh token of the session to be continued.
 #[derive(Debug, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub(super) struct RefreshBody {
-    /// The refresh token that was given last.
+    /// Refresh token that was given last.
     refresh_token: Secret,
 }
 
-/// Sign in.
+/// Sign a person in.
 ///
-/// A few wrong tries must wait before the next one, as `Retry-After` says.
+/// After a few wrong passwords the next try has to wait, as `Retry-After` says.
 #[utoipa::path(tag = "access", request_body = SignInBody, security(()),
-    responses((status = 201, description = "Signed in.", body = SessionView),
-        (status = 401, description = "Address or password is wrong.")))]
+    responses((status = 201, description = "Tokens of the new sign-in.", body = SessionView),
+        (status = 401, description = "Mail address or password is wrong.")))]
 #[post("/v1/sessions")]
 pub(super) async fn sign_in(door: Door, body: Body<SignInBody>) -> Answer {
     let SignInBody { email, password } = body.value;
     Ok(opened(door.run(move |door| usecase::sign_in(door, email.as_str(), &password)).await?))
 }
 
-/// Go on with a sign-in.
+/// Refresh a session.
 ///
-/// Gives the next two tokens. A refresh token that comes a second time ends the whole sign-in, because one of the two
-/// who had it stole it. While the database can't be written, a full disk say, the same refresh token is given again: the
-/// access token then serves for reading.
+/// Returns the next pair of tokens. A refresh token that is used a second time ends the whole session, because one of
+/// its two users must have stolen it. While the database cannot be written, for example because the disk is full, the
+/// same refresh token is returned again; the access token can then be used for reading.
 #[utoipa::path(tag = "access", request_body = RefreshBody, security(()),
-    responses((status = 200, description = "The next tokens.", body = SessionView),
-        (status = 401, description = "The sign-in has ended.")))]
+    responses((status = 200, description = "Next pair of tokens.", body = SessionView),
+        (status = 401, description = "The session has ended.")))]
 #[post("/v1/sessions/refresh")]
 pub(super) async fn refresh(door: Door, body: Body<RefreshBody>) -> Answer {
     let token = body.value.refresh_token;
@@ -62,7 +62,7 @@ pub(super) async fn refresh(door: Door, body: Body<RefreshBody>) -> Answer {
 /// Sign out here.
 #[utoipa::path(tag = "access",
     extensions(("x-unkeyed" = json!(true))),
-    responses((status = 204, description = "Signed out.")))]
+    responses((status = 204, description = "The session has ended.")))]
 #[post("/v1/sessions/end")]
 pub(super) async fn end(call: Call<Anyone>) -> Answer {
     call.write(usecase::end_this).await?;
@@ -71,10 +71,10 @@ pub(super) async fn end(call: Call<Anyone>) -> Answer {
 
 /// Sign out everywhere.
 ///
-/// Ends every sign-in of the caller, this one too.
+/// Ends every session of the caller, including this one.
 #[utoipa::path(tag = "access",
     extensions(("x-unkeyed" = json!(true))),
-    responses((status = 204, description = "Signed out everywhere.")))]
+    responses((status = 204, description = "All sessions of the caller have ended.")))]
 #[post("/v1/sessions/end-all")]
 pub(super) async fn end_all(call: Call<Anyone>) -> Answer {
     call.write(|tx| {

@@ -14,66 +14,66 @@ use crate::platform::problem::{FieldFault, Problem};
 use crate::platform::wire::{Amount, CurrencyCode, Email, Line, Number, Secret, Tried};
 use crate::setup::usecase::{self, Setup};
 
-/// The first shop and its owner.
+/// First shop and its owner.
 #[derive(Debug, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub(super) struct SetupBody {
-    /// The code that the program printed when it started.
+    /// Setup code that the program printed when it started.
     #[serde(default)]
     #[schema(value_type = Line<40>, required = true, example = "ABCDE-FGHJK-LMNPQ-RSTUV")]
     code: Tried<Line<40>>,
-    /// The shop's trading name.
+    /// Trading name of the shop.
     #[serde(default)]
     #[schema(value_type = Line<200>, required = true, example = "Harbour Detailing")]
     name: Tried<Line<200>>,
-    /// The currency of its documents, for good.
+    /// Currency of all documents of the shop, ISO 4217; cannot be changed later.
     #[serde(default)]
     #[schema(value_type = CurrencyCode, required = true)]
     currency: Tried<CurrencyCode>,
-    /// Name of its time zone in the IANA database.
+    /// IANA name of the shop's time zone, such as `Europe/Dublin`.
     #[serde(default)]
     #[schema(value_type = Line<60>, required = true, example = "Europe/Dublin")]
     zone: Tried<Line<60>>,
-    /// Percent of its standard tax on sales; `"0"` if it charges none.
+    /// Standard rate of tax on sales, in percent; `"0"` if the shop charges no tax.
     #[serde(default)]
     #[schema(value_type = Number, required = true, example = "23")]
     tax_percent: Tried<Number>,
-    /// Its owner.
+    /// Owner of the shop, who is signed in.
     #[serde(default)]
     #[schema(required = true)]
     owner: OwnerBody,
-    /// What the menu to begin from is loaded with; null or left out for an empty menu.
+    /// Settings for loading the starter menu; null or left out for an empty menu.
     #[serde(default)]
     first_menu: Option<SetupMenuBody>,
 }
 
-/// The first account.
+/// Account of the shop's owner.
 #[derive(Debug, Default, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub(super) struct OwnerBody {
-    /// The name as colleagues say it.
+    /// Name as colleagues say it.
     #[serde(default)]
     #[schema(value_type = Line<120>, required = true, example = "Orla")]
     name: Tried<Line<120>>,
-    /// The address to sign in with.
+    /// Mail address to sign in with.
     #[serde(default)]
     #[schema(value_type = Email, required = true, example = "orla@example.com")]
     email: Tried<Email>,
-    /// The password: at least 12 characters that are not easily guessed.
+    /// Password: at least 12 characters that are not easily guessed.
     #[serde(default)]
     #[schema(value_type = Secret, required = true)]
     password: Tried<Secret>,
 }
 
-/// What the menu to begin from is loaded with.
+/// Settings with which the starter menu is loaded.
 #[derive(Debug, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub(super) struct SetupMenuBody {
-    /// Price of an hour of one pair of hands, with tax as private customers read it.
+    /// Price of one hour of work by one person, with tax.
     #[serde(default)]
     #[schema(value_type = Amount, required = true)]
     labour_rate: Tried<Amount>,
-    /// Prices are rounded up to a whole number of these.
+    /// Step to which prices are rounded up, with tax: each price becomes a multiple of this amount.
     #[serde(default)]
     #[schema(value_type = Amount, required = true)]
     price_step: Tried<Amount>,
@@ -161,12 +161,13 @@ fn refused(unreadable: Vec<FieldFault>, broken: Vec<FieldFault>) -> Problem {
     problem.with_faults([unreadable, broken].concat())
 }
 
-/// Found the first shop.
+/// Set up the first shop.
 ///
-/// Works until there is a shop; needs the code that the program printed when it started. Signs the owner in. Every fault of
-/// the form is answered at once. With `first_menu` the draft of the menu begins with the services that most studios offer.
+/// Possible as long as there is no shop; needs the setup code that the program printed when it started. Signs the owner
+/// in. Reports every fault of the form at once. With `first_menu`, the menu draft begins with the services that most
+/// studios offer.
 #[utoipa::path(tag = "access", request_body = SetupBody, security(()),
-    responses((status = 201, description = "The shop is founded and its owner signed in.", body = SessionView)))]
+    responses((status = 201, description = "The shop is set up and its owner is signed in.", body = SessionView)))]
 #[post("/v1/setup")]
 pub(super) async fn set_up(door: Door, body: Body<SetupBody>) -> Answer {
     let setup = body.value.read()?;

@@ -13,24 +13,24 @@ use crate::platform::wire::{CurrencyCode, Instant, Reference, Word};
 /// A role as it travels; the API document's derive reads a plain name better than one with parameters.
 type RoleWord = Word<Role>;
 
-/// Who is signed in, and where.
+/// Signed-in person and their shop.
 #[derive(Debug, Serialize, ToSchema)]
 pub(super) struct MeView {
-    /// The person's id.
+    /// Id of the person who is signed in.
     person: Reference,
-    /// Their name.
+    /// Name of the person who is signed in.
     #[schema(max_length = 120)]
     name: String,
-    /// What they may do.
+    /// Role of the person, which decides what they may do.
     role: RoleWord,
-    /// The shop's id.
+    /// Id of the shop.
     shop: Reference,
-    /// The shop's trading name.
+    /// Trading name of the shop.
     #[schema(max_length = 200)]
     shop_name: String,
-    /// The currency of the shop's documents.
+    /// Currency of the shop's documents, ISO 4217.
     currency: CurrencyCode,
-    /// The shop's time zone in the IANA database.
+    /// IANA name of the shop's time zone.
     #[schema(max_length = 60, example = "Europe/Dublin")]
     zone: String,
 }
@@ -49,22 +49,22 @@ impl MeView {
     }
 }
 
-/// A sign-in with its tokens, which are told this once.
+/// Session with its tokens, shown in this answer only.
 #[derive(Serialize, ToSchema)]
 pub(super) struct SessionView {
-    /// Goes with every request, as `Authorization: Bearer …`.
+    /// Access token, sent with every request as `Authorization: Bearer …`.
     #[schema(max_length = 2048)]
     access_token: String,
-    /// Until when it holds.
+    /// Time when the access token ends, RFC 3339 in UTC.
     access_ends_at: Instant,
-    /// Gets the next two tokens at `/v1/sessions/refresh`; it works once.
+    /// Refresh token, exchanged for the next pair of tokens at `/v1/sessions/refresh`; works once.
     #[schema(max_length = 64)]
     refresh_token: String,
-    /// Until when it waits to be used.
+    /// Time until which the refresh token can be used, RFC 3339 in UTC.
     refresh_ends_at: Instant,
-    /// When the sign-in ends in any case.
+    /// Time when the session ends even if it is refreshed, RFC 3339 in UTC.
     ends_at: Instant,
-    /// Who is signed in.
+    /// Signed-in person and their shop.
     me: MeView,
 }
 

@@ -19,22 +19,22 @@ use crate::platform::identity::Desk;
 use crate::platform::problem::Problem;
 use crate::platform::wire::{Instant, Reference, Word};
 
-/// From when, and how many.
+/// Search for free times: earliest start, latest finish and number of results.
 #[derive(Debug, Deserialize, utoipa::IntoParams)]
 #[into_params(parameter_in = Query)]
 #[serde(deny_unknown_fields)]
 pub(super) struct AvailabilityQuery {
-    /// The earliest start that will do; now where it isn't said, or has passed.
+    /// Earliest acceptable start, RFC 3339; the current time if left out or in the past.
     #[param(nullable = false)]
     from: Option<Instant>,
-    /// When the work is wanted to be done, as the diary has it: later than `from` and than now. If no time is done by then,
-    /// the answer says why and what would help.
+    /// Time by which the work should be done according to the diary, RFC 3339; must be later than `from` and than now.
+    /// If no offered time is done by then, the answer says why and what would help.
     #[param(nullable = false)]
     by: Option<Instant>,
-    /// How many times are wanted; 5 where it isn't said.
+    /// Number of times to return; 5 if left out.
     #[param(minimum = 1, maximum = 20, nullable = false)]
     count: Option<usize>,
-    /// How many pairs of hands do the work; ONE where it isn't said.
+    /// Number of people who do the work: `ONE` or `TWO`; `ONE` if left out.
     #[param(nullable = false)]
     hands: Option<HandsWord>,
 }
@@ -43,39 +43,39 @@ pub(super) struct AvailabilityQuery {
 #[derive(Debug, Serialize, ToSchema)]
 #[schema(as = Availability)]
 pub(super) struct AvailabilityView {
-    /// The earliest start that was asked for.
+    /// Earliest start that was asked for, RFC 3339 in UTC.
     from: Instant,
-    /// Up to when it was looked; ask again from later on for more.
+    /// End of the period that was searched, RFC 3339 in UTC; ask again with a later `from` for more.
     until: Instant,
-    /// How many pairs of hands do the work; ONE where no step allows two.
+    /// Number of people who do the work: `ONE` or `TWO`; `ONE` if no step allows two.
     hands: HandsWord,
-    /// How long the work is by its budgets, and how long it may take; null in plans made before that was kept.
+    /// Duration of the work by its budgets and as promised; null for plans made before this was stored.
     work: Option<WorkMinutes>,
-    /// The times, by start: of each the earliest finish there is, and of those the latest start, so that the car stands
-    /// as briefly as can be. An empty list says that nothing fits.
+    /// Offered times, by start. Each has the earliest possible finish and, for that finish, the latest start, so that
+    /// the car stands in the bay as briefly as possible. Empty if nothing fits.
     #[schema(max_items = 20)]
     times: Vec<OfferedTime>,
-    /// Why none of the times is done by the time wanted, or why there is none at all.
+    /// Reasons why no offered time is done by the requested time, or why there is no time at all.
     #[schema(max_items = 500)]
     reasons: Vec<ReasonView>,
-    /// What could be done instead, and when; the least change first.
+    /// Alternatives with their times, smallest change first.
     #[schema(max_items = 100)]
     relaxations: Vec<RelaxationView>,
 }
 
-/// How long the work is, without changeovers and waits.
+/// Duration of the work, without changeovers and waits.
 #[derive(Debug, Serialize, ToSchema)]
 pub(super) struct WorkMinutes {
-    /// The sum of the budgets, by which places are found.
+    /// Sum of the budgets, in minutes; the diary uses it to find places.
     #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 480)]
     budget_minutes: u32,
-    /// Every second job takes longer than that.
+    /// Median duration, in minutes: half of all jobs take longer.
     #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 510)]
     median_minutes: u32,
-    /// How many of a hundred jobs need no more work than is promised.
+    /// Share of jobs, in percent, that need no more work than is promised.
     #[schema(minimum = 50, maximum = 99, example = 80)]
     promise_percent: u8,
-    /// So many of a hundred jobs take no longer than that.
+    /// Promised duration, in minutes: `promise_percent` percent of all jobs take no longer.
     #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 590)]
     promised_minutes: u32,
 }
@@ -96,40 +96,43 @@ type HindranceWord = Word<Hindrance>;
 
 crate::wire_words! { Hindrance => "Hindrance", Lenience => "Relaxation" }
 
-/// Why the work is not done in time.
+/// Reason why the work is not done in time.
 #[derive(Debug, Serialize, ToSchema)]
 #[schema(as = AvailabilityReason)]
 pub(super) struct ReasonView {
-    /// The kind of reason.
+    /// Kind of reason, such as `BAY_HELD` for a bay with other cars or `CROWDED` if bays and people are never free
+    /// together for long enough.
     kind: HindranceWord,
-    /// The reason in a sentence, with times of the studio's clock.
+    /// Reason as a sentence, with times in the shop's time zone.
     #[schema(max_length = 1000, example = "Bay 2 is not free for long enough before Tue 3 March 2026, 09:30.")]
     text: String,
-    /// The code of the step that it speaks of.
+    /// Code of the step that the reason concerns; null if it concerns no single step.
     #[schema(max_length = 40, example = "wet-sand")]
     step: Option<String>,
-    /// The bay that it speaks of.
+    /// Id of the bay that the reason concerns; null if it concerns no single bay.
     bay_id: Option<Reference>,
-    /// Until when it stands in the way; null also where that is later than was looked.
+    /// Time until which the reason applies, RFC 3339 in UTC; null if unknown or later than the searched period.
     until: Option<Instant>,
 }
 
 /// A kind of relaxation as it travels.
 type RelaxationWord = Word<Lenience>;
 
-/// What could be done instead, and when. Nothing is booked or changed by asking; other work needs a new revision.
+/// Alternative to the requested work or time. Asking books and changes nothing; other work needs a new revision of the
+/// quote.
 #[derive(Debug, Serialize, ToSchema)]
 #[schema(as = AvailabilityRelaxation)]
 pub(super) struct RelaxationView {
-    /// What is different.
+    /// Kind of alternative: the work at a later time (`LATER`), in two visits (`TWO_VISITS`) or without one service
+    /// (`WITHOUT`).
     kind: RelaxationWord,
-    /// The code of the service that is left out; null elsewhere.
+    /// Code of the service that is left out; null for other kinds.
     #[schema(max_length = 40, example = "coating")]
     without: Option<String>,
-    /// The code of the step with which the second visit begins; null elsewhere. The car may need another wash then.
+    /// Code of the step with which the second visit begins; null for other kinds. The car may need another wash then.
     #[schema(max_length = 40, example = "coat")]
     second_begins_with: Option<String>,
-    /// One visit, or two.
+    /// Time of the visit, or of both visits.
     #[schema(max_items = 2)]
     visits: Vec<OfferedTime>,
 }
@@ -164,44 +167,44 @@ impl From<Relaxation> for RelaxationView {
     }
 }
 
-/// A time at which the work can be done.
+/// Time at which the work can be done.
 #[derive(Debug, Serialize, ToSchema)]
 pub(super) struct OfferedTime {
-    /// The bay.
+    /// Id of the bay.
     bay_id: Reference,
-    /// When the car takes it.
+    /// Time when the car takes the bay, RFC 3339 in UTC.
     start: Instant,
-    /// When the work is done by its budgets; the bay is free from then on.
+    /// Time when the work is done by its budgets and the bay becomes free, RFC 3339 in UTC.
     finish: Instant,
-    /// What the customer would be promised: `finish` and what the work may take longer, while the bay is open. Null for
-    /// other work and for two visits, whose plans aren't made.
+    /// Finish that the customer would be promised: `finish` and a margin for longer work, within the bay's opening
+    /// hours, RFC 3339 in UTC. Null for alternatives with other work or two visits, because they have no plan.
     promised: Option<Instant>,
-    /// Who does what when, in the plan's order.
+    /// Steps with people and times, in the plan's order.
     #[schema(max_items = 400)]
     steps: Vec<OfferedStep>,
 }
 
-/// A step of an offered time.
+/// Step of an offered time.
 #[derive(Debug, Serialize, ToSchema)]
 pub(super) struct OfferedStep {
-    /// The step's code.
+    /// Code of the step.
     #[schema(max_length = 40, example = "wash")]
     code: String,
-    /// Who works on it; null for a step without minutes.
+    /// Id of the person who works on the step; null for a step without minutes.
     person_id: Option<Reference>,
-    /// Who helps them for all of it; null at a step for one.
+    /// Id of the person who helps during the whole step; null if the step is done by one person.
     helper_id: Option<Reference>,
-    /// When, in order.
+    /// Stretches of time in which the step is done, in order.
     #[schema(max_items = 200)]
     pieces: Vec<Stretch>,
 }
 
-/// A stretch of time.
+/// Stretch of time.
 #[derive(Debug, Serialize, ToSchema)]
 pub(super) struct Stretch {
-    /// From when.
+    /// Start of the stretch, RFC 3339 in UTC.
     start: Instant,
-    /// Until when.
+    /// End of the stretch, RFC 3339 in UTC.
     finish: Instant,
 }
 
@@ -239,17 +242,18 @@ impl From<PlacedStep> for OfferedStep {
     }
 }
 
-/// Ask when the signed work can be done.
+/// Find times for the signed work.
 ///
-/// Exact: of all ways to do the work that start at `from` or later, the one that finishes first; then the next that
-/// starts a slot later, and so on. Ninety days are looked at. If the quote has a place already, that place counts as free,
-/// because the booking would be moved; places of the same car for other quotes don't. If no time is done by `by`, or none
-/// is found at all, the answer says what stands in the way and what would be possible instead: later, in two visits, without
-/// a service. With two pairs of hands the steps that allow it are shorter and take two people at once, one of whom has the
-/// step's skills.
-#[utoipa::path(tag = "booking", params(("id" = Reference, Path, description = "The signed quote."), AvailabilityQuery),
-    responses((status = 200, description = "The times.", body = AvailabilityView),
-        (status = 409, description = "Nothing is signed, or nothing that takes time.")))]
+/// The search is exact: of all ways to do the work that start at `from` or later, it returns the one that finishes
+/// first, then the next one that starts at least one slot later, and so on. It covers ninety days. If the quote has a
+/// place already, that place counts as free, because the booking would be moved; places of the same car for other
+/// quotes count as taken. If no time is done by `by`, or none is found at all, the answer says why and which
+/// alternatives are possible: later, in two visits, or without a service. With two people, the steps that allow it are
+/// shorter and need both people at once, one of whom has the step's skills.
+#[utoipa::path(tag = "booking",
+    params(("id" = Reference, Path, description = "Id of the signed quote."), AvailabilityQuery),
+    responses((status = 200, description = "Times at which the work can be done.", body = AvailabilityView),
+        (status = 409, description = "Nothing is signed, or the signed lines need no work time.")))]
 #[get("/v1/quotes/{id}/availability")]
 pub(super) async fn availability(call: Call<Desk>, id: Path<String>, query: Query<AvailabilityQuery>) -> Answer {
     let id = QuoteId::new(id.into_inner());

@@ -20,34 +20,34 @@ use crate::platform::wire::{Day, Instant, Reference, Words};
 
 type StateWords = Words<BookingState>;
 
-/// Which bookings are wanted.
+/// Conditions for the list of bookings.
 #[derive(Debug, Deserialize, utoipa::IntoParams)]
 #[into_params(parameter_in = Query)]
 #[serde(deny_unknown_fields)]
 pub(super) struct BookingFilter {
-    /// Only what finishes after this moment.
+    /// Limits the list to bookings that finish after this time, RFC 3339.
     #[param(nullable = false)]
     from: Option<Instant>,
-    /// Only what starts before this moment.
+    /// Limits the list to bookings that start before this time, RFC 3339.
     #[param(nullable = false)]
     until: Option<Instant>,
-    /// Only one bay.
+    /// Limits the list to bookings in the bay with this id.
     #[param(nullable = false)]
     bay_id: Option<Reference>,
-    /// Only those in one of these states; a hold that has run out counts as CANCELLED.
+    /// Limits the list to bookings in one of these states; a hold that has run out counts as CANCELLED.
     #[serde(default)]
     #[param(inline, style = Form, explode = false, required = false)]
     state: StateWords,
-    /// Only those of one quote.
+    /// Limits the list to bookings of the quote with this id.
     #[param(nullable = false)]
     quote_id: Option<Reference>,
 }
 
-/// List bookings.
+/// List the bookings.
 ///
-/// One page of them, by start.
+/// Returns one page of bookings, by start.
 #[utoipa::path(tag = "booking", params(BookingFilter, crate::platform::cursor::StartParams),
-    responses((status = 200, description = "One page.", body = Page<BookingView>)))]
+    responses((status = 200, description = "One page of bookings.", body = Page<BookingView>)))]
 #[get("/v1/bookings")]
 pub(super) async fn list(call: Call<Desk>, list: List<BookingFilter, ByStart>) -> Answer {
     let filter = list.filter;
@@ -70,9 +70,9 @@ pub(super) async fn list(call: Call<Desk>, list: List<BookingFilter, ByStart>) -
 }
 
 /// Read a booking.
-#[utoipa::path(tag = "booking", params(("id" = Reference, Path, description = "The booking.")),
-    responses((status = 200, description = "The booking.", body = BookingView),
-        (status = 304, description = "Unchanged.")))]
+#[utoipa::path(tag = "booking", params(("id" = Reference, Path, description = "Id of the booking.")),
+    responses((status = 200, description = "The requested booking.", body = BookingView),
+        (status = 304, description = "The record is unchanged since the version in If-None-Match.")))]
 #[get("/v1/bookings/{id}")]
 pub(super) async fn show(call: Call<Desk>, id: Path<String>, known: IfNoneMatch) -> Answer {
     let id = BookingId::new(id.into_inner());
@@ -82,40 +82,40 @@ pub(super) async fn show(call: Call<Desk>, id: Path<String>, known: IfNoneMatch)
     Ok(item(&view, &known))
 }
 
-/// A day at the shop.
+/// Day at the shop.
 #[derive(Debug, Serialize, ToSchema)]
 #[schema(as = DayAtShop)]
 pub(super) struct DayView {
-    /// The day.
+    /// Date in the shop's time zone.
     date: Day,
-    /// Its first moment, at the shop.
+    /// First moment of the day at the shop, RFC 3339 in UTC.
     start: Instant,
-    /// The first moment of the next day, at the shop.
+    /// First moment of the next day at the shop, RFC 3339 in UTC.
     finish: Instant,
-    /// Each bay with what stands in it, in the order of the bays.
+    /// Bays with their bookings, in the order of the bays.
     #[schema(max_items = 200)]
     bays: Vec<BayDay>,
 }
 
-/// A bay on one day.
+/// Bay on one day.
 #[derive(Debug, Serialize, ToSchema)]
 pub(super) struct BayDay {
-    /// The bay.
+    /// Id of the bay.
     id: Reference,
-    /// Its name.
+    /// Name of the bay.
     #[schema(max_length = 100)]
     name: String,
-    /// What stands in it at any time of the day, by start; without who works on it.
+    /// Bookings that occupy the bay at any time of the day, by start; without the people who work on them.
     #[schema(max_items = 1000)]
     bookings: Vec<BookingView>,
 }
 
 /// Read a day.
 ///
-/// What stands in each bay at any time of the day, holds included, nothing that was cancelled or missed. Technicians
-/// see first names and no amounts.
-#[utoipa::path(tag = "booking", params(("date" = Day, Path, description = "The day at the shop.")),
-    responses((status = 200, description = "The day.", body = DayView)))]
+/// Returns the bookings that occupy each bay at any time of the day, including holds but not cancelled bookings and
+/// no-shows. Technicians see first names and no amounts.
+#[utoipa::path(tag = "booking", params(("date" = Day, Path, description = "Date in the shop's time zone.")),
+    responses((status = 200, description = "Bookings of the day, bay by bay.", body = DayView)))]
 #[get("/v1/days/{date}")]
 pub(super) async fn day(call: Call<Crew>, date: Path<String>) -> Answer {
     let date = Day::parse(&date).map_err(|error| Problem::malformed(format!("The day in the address: {error}.")))?;

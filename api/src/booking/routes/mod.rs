@@ -33,23 +33,23 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     config.service(moves::deposit);
 }
 
-/// A place to take.
+/// Place to be held or booked.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct BookingBody {
-    /// The signed quote whose work is to be done.
+    /// Id of the signed quote whose work is to be done.
     quote_id: Reference,
-    /// The bay, as one of the times offered has it.
+    /// Id of the bay, as in one of the offered times.
     bay_id: Reference,
-    /// When the car takes the bay, as one of the times offered has it; a whole minute.
+    /// Time when the car takes the bay, as in one of the offered times, RFC 3339; a whole minute.
     start: Instant,
-    /// Only holds the place, for as long as the shop's settings say, instead of booking it.
+    /// Whether the place is only held, for as long as the shop's settings say, instead of booked.
     hold: bool,
-    /// How many pairs of hands do the work, as the times were asked for; ONE where it isn't said. Steps that allow a second
-    /// pair are shorter then and take two people's time.
+    /// Number of people who do the work, as in the search for times: `ONE` or `TWO`; `ONE` if left out. With two, the
+    /// steps that allow it are shorter and take the time of both.
     #[serde(default)]
     hands: HandsWord,
-    /// What the desk writes beside it.
+    /// Note of the desk about the booking.
     note: Text<2000>,
 }
 
@@ -64,14 +64,14 @@ pub(super) fn minute(at: Instant, pointer: &str) -> Result<baywright_domain::tim
 
 /// Hold or book a place.
 ///
-/// The bay and start of one of the times that `availability` offered. Who works when is found again by the same rules,
-/// and everything is checked against what is booked in this very moment: 409 `slot-taken` says what took the time, 409
-/// `car-booked-elsewhere` that the car is in a bay for another booking then. A start beyond the days that `availability`
-/// looks at needs the confirmation `far-ahead`.
+/// Takes the bay and start of one of the times that `availability` offered. People and times of each step are found
+/// again by the same rules, and everything is checked against the current diary: 409 `slot-taken` says what took the
+/// time, 409 `car-booked-elsewhere` that the car is in a bay for another booking then. A start after the period that
+/// `availability` searches needs the confirmation `far-ahead`.
 #[utoipa::path(tag = "booking", request_body = BookingBody, params(Rehearsal),
     extensions(("x-idempotency-key" = json!(true)), ("x-confirm" = json!(["far-ahead"]))),
-    responses((status = 200, description = "The booking as it would be.", body = BookingView),
-        (status = 201, description = "The place is taken.", body = BookingView)))]
+    responses((status = 200, description = "The booking as it would be made.", body = BookingView),
+        (status = 201, description = "The new booking.", body = BookingView)))]
 #[post("/v1/bookings")]
 async fn create(call: Call<Desk>, _: IdempotencyKey, query: Query<Rehearsal>, body: Body<BookingBody>) -> Answer {
     let BookingBody { quote_id, bay_id, start, hold, hands, note } = body.value;

@@ -19,23 +19,23 @@ use crate::platform::identity::{Audience, Desk};
 use crate::platform::tx::Tx;
 use crate::platform::wire::{Instant, Line, Reference};
 
-/// Where to and when.
+/// New bay and start of a booking.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub(super) struct MoveBody {
-    /// The bay, as one of the times offered has it.
+    /// Id of the bay, as in one of the offered times.
     bay_id: Reference,
-    /// When the car takes the bay; a whole minute.
+    /// Time when the car takes the bay, RFC 3339; a whole minute.
     start: Instant,
-    /// How many pairs of hands do the work; as before where it isn't said.
+    /// Number of people who do the work: `ONE` or `TWO`; unchanged if null or left out.
     hands: Option<HandsWord>,
 }
 
-/// Why.
+/// Reason for a cancellation.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub(super) struct CancelBody {
-    /// Why it is called off.
+    /// Reason why the booking is cancelled.
     #[schema(example = "The customer asked for another week.")]
     reason: Line<500>,
 }
@@ -50,13 +50,13 @@ async fn go<A: Audience>(
     call.change(move |tx| Ok(BookingView::of(f(tx, &id)?, tx))).await
 }
 
-/// Agree a held place.
+/// Confirm a held place.
 ///
-/// While the hold is live; afterwards the answer is 410 `hold-lapsed`.
-#[utoipa::path(tag = "booking", params(("id" = Reference, Path, description = "The booking.")),
+/// Possible until the hold runs out; after that the answer is 410 `hold-lapsed`.
+#[utoipa::path(tag = "booking", params(("id" = Reference, Path, description = "Id of the booking.")),
     extensions(("x-if-match" = json!(true)), ("x-idempotency-key" = json!(true))),
-    responses((status = 200, description = "The booking as it now stands.", body = BookingView),
-        (status = 410, description = "The place was held and its time is over.")))]
+    responses((status = 200, description = "The booking after the change.", body = BookingView),
+        (status = 410, description = "The hold on the place has run out.")))]
 #[post("/v1/bookings/{id}/book")]
 pub(super) async fn book(call: Call<Desk>, id: Path<String>, seen: IfMatch, _: IdempotencyKey) -> Answer {
     go(call, id, move |tx, id| usecase::book(tx, id, seen)).await
@@ -64,13 +64,14 @@ pub(super) async fn book(call: Call<Desk>, id: Path<String>, seen: IfMatch, _: I
 
 /// Move a booking to another place or time.
 ///
-/// Before the car has come. The work is planned by the quote's latest plan; 409 `slot-taken` says what took the time, 409
-/// `car-booked-elsewhere` that the car is in a bay for another booking then. A start beyond the days that `availability`
-/// looks at needs the confirmation `far-ahead`.
-#[utoipa::path(tag = "booking", request_body = MoveBody, params(("id" = Reference, Path, description = "The booking.")),
+/// Possible before the car has come. The work is planned by the quote's latest plan; 409 `slot-taken` says what took
+/// the time, 409 `car-booked-elsewhere` that the car is in a bay for another booking then. A start after the period
+/// that `availability` searches needs the confirmation `far-ahead`.
+#[utoipa::path(tag = "booking", request_body = MoveBody,
+    params(("id" = Reference, Path, description = "Id of the booking.")),
     extensions(("x-if-match" = json!(true)), ("x-idempotency-key" = json!(true)), ("x-confirm" = json!(["far-ahead"]))),
-    responses((status = 200, description = "The booking as it now stands.", body = BookingView),
-        (status = 410, description = "The place was held and its time is over.")))]
+    responses((status = 200, description = "The booking after the change.", body = BookingView),
+        (status = 410, description = "The hold on the place has run out.")))]
 #[post("/v1/bookings/{id}/move")]
 pub(super) async fn relocate(
     call: Call<Desk>,
@@ -86,8 +87,9 @@ pub(super) async fn relocate(
 
 /// Cancel a booking.
 #[utoipa::path(tag = "booking", request_body = CancelBody,
-    params(("id" = Reference, Path, description = "The booking.")), extensions(("x-if-match" = json!(true)), ("x-idempotency-key" = json!(true))),
-    responses((status = 200, description = "The booking as it now stands.", body = BookingView)))]
+    params(("id" = Reference, Path, description = "Id of the booking.")),
+    extensions(("x-if-match" = json!(true)), ("x-idempotency-key" = json!(true))),
+    responses((status = 200, description = "The booking after the change.", body = BookingView)))]
 #[post("/v1/bookings/{id}/cancel")]
 pub(super) async fn cancel(
     call: Call<Desk>,
@@ -100,21 +102,21 @@ pub(super) async fn cancel(
     go(call, id, move |tx, id| usecase::cancel(tx, id, seen, reason.as_str())).await
 }
 
-/// Note that the car didn't come.
+/// Record a no-show.
 ///
-/// From the booked start on.
-#[utoipa::path(tag = "booking", params(("id" = Reference, Path, description = "The booking.")),
+/// Marks the booking as MISSED because the car did not come. Possible from the booked start on.
+#[utoipa::path(tag = "booking", params(("id" = Reference, Path, description = "Id of the booking.")),
     extensions(("x-if-match" = json!(true)), ("x-idempotency-key" = json!(true))),
-    responses((status = 200, description = "The booking as it now stands.", body = BookingView)))]
+    responses((status = 200, description = "The booking after the change.", body = BookingView)))]
 #[post("/v1/bookings/{id}/missed")]
 pub(super) async fn missed(call: Call<Desk>, id: Path<String>, seen: IfMatch, _: IdempotencyKey) -> Answer {
     go(call, id, move |tx, id| usecase::miss(tx, id, seen)).await
 }
 
-/// Note that the deposit has come.
-#[utoipa::path(tag = "booking", params(("id" = Reference, Path, description = "The booking.")),
+/// Record that the deposit was received.
+#[utoipa::path(tag = "booking", params(("id" = Reference, Path, description = "Id of the booking.")),
     extensions(("x-if-match" = json!(true)), ("x-idempotency-key" = json!(true))),
-    responses((status = 200, description = "The booking as it now stands.", body = BookingView)))]
+    responses((status = 200, description = "The booking after the change.", body = BookingView)))]
 #[post("/v1/bookings/{id}/deposit")]
 pub(super) async fn deposit(call: Call<Desk>, id: Path<String>, seen: IfMatch, _: IdempotencyKey) -> Answer {
     go(call, id, move |tx, id| usecase::deposit_received(tx, id, seen)).await

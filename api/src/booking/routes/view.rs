@@ -20,104 +20,105 @@ pub(crate) type StateWord = Word<BookingState>;
 /// A booking's move as its word.
 type MoveWord = Word<BookingMove>;
 
-/// A booking.
+/// Booking of a bay and people for the work of a signed quote.
 #[derive(Debug, Serialize, ToSchema)]
 #[schema(as = Booking)]
 pub struct BookingView {
-    /// The booking's id.
+    /// Id of the booking.
     id: Reference,
-    /// Counts the changes; the same as the ETag.
+    /// Version of the record, which every change raises by one; the same number as in the ETag.
     #[schema(minimum = 1)]
     version: i64,
-    /// Where it is in its life; a hold that has run out is CANCELLED.
+    /// State of the booking; a hold that has run out is CANCELLED, a no-show is MISSED.
     state: StateWord,
-    /// The last move, which `undo` takes back; null where there is nothing to undo.
+    /// Latest move, which `undo` takes back; null if there is nothing to undo.
     last_move: Option<MoveWord>,
-    /// The signed quote.
+    /// Id of the signed quote.
     quote_id: Reference,
-    /// The plan that the place was made for.
+    /// Id of the plan that the place was made for.
     plan_id: Reference,
-    /// Whose car.
+    /// Id of the customer whose car it is.
     customer_id: Reference,
-    /// The customer's name; for technicians the first name.
+    /// Name of the customer; technicians see the first name only.
     #[schema(max_length = 200)]
     customer_name: String,
-    /// Which car.
+    /// Id of the vehicle.
     vehicle_id: Reference,
-    /// What people call the car.
+    /// Name of the vehicle as people call it.
     #[schema(max_length = 200, example = "Estate car, dark blue")]
     vehicle_name: String,
-    /// Its registration; null where it has none.
+    /// Registration of the vehicle; null if it has none.
     #[schema(max_length = 40)]
     registration: Option<String>,
-    /// The bay.
+    /// Id of the bay.
     bay_id: Reference,
-    /// When the car takes the bay.
+    /// Time when the car takes the bay, RFC 3339 in UTC.
     start: Instant,
-    /// When the work is done by its budgets; the bay is free from then on.
+    /// Time when the work is done by its budgets and the bay becomes free, RFC 3339 in UTC.
     finish: Instant,
-    /// What the customer is promised: `finish` and what the work may take longer, as the plan's outlook says, while the bay
-    /// is open.
+    /// Finish that the customer is promised: `finish` and the margin of the plan's outlook, within the bay's opening
+    /// hours, RFC 3339 in UTC.
     promised: Instant,
-    /// How many pairs of hands the place is made for; ONE where no step allows two.
+    /// Number of people the place is made for: `ONE` or `TWO`; `ONE` if no step allows two.
     hands: HandsWord,
-    /// Whether the place still fits the work that is agreed. False after other work was signed: ask for new times at
-    /// `/v1/quotes/{quote_id}/availability` and move the booking, or plan the days anew if the car is in its bay.
+    /// Whether the place still fits the agreed work. False after other work was signed: ask for new times at
+    /// `/v1/quotes/{quote_id}/availability` and move the booking, or make a rescheduling proposal if the car is in its
+    /// bay.
     fits: bool,
-    /// Whether the car stands in the bay now: it came, and was not driven out.
+    /// Whether the car is in the bay now: it came and was not driven out.
     stands_in_bay: bool,
-    /// Until when it is held; null where it isn't only held.
+    /// Time until which the place is held, RFC 3339 in UTC; null if it is not only held.
     hold_until: Option<Instant>,
-    /// The deposit that was agreed, with tax; null where there is none, and for technicians.
+    /// Agreed deposit, with tax; null if there is none, and for technicians.
     deposit: Option<Amount>,
-    /// Whether a deposit was agreed and hasn't come.
+    /// Whether a deposit was agreed and has not been received.
     deposit_due: bool,
-    /// When the deposit came.
+    /// Time when the deposit was received, RFC 3339 in UTC; null before.
     deposit_received_at: Option<Instant>,
-    /// What the desk wrote beside it.
+    /// Note of the desk about the booking.
     #[schema(max_length = 2000)]
     note: String,
-    /// Why it was cancelled.
+    /// Reason for the cancellation; null if the booking was not cancelled.
     #[schema(max_length = 500)]
     reason: Option<String>,
-    /// When it was agreed.
+    /// Time when the booking was confirmed, RFC 3339 in UTC; null before.
     booked_at: Option<Instant>,
-    /// When the car came.
+    /// Time when the car came, RFC 3339 in UTC; null before.
     arrived_at: Option<Instant>,
-    /// When the work was declared done.
+    /// Time when the work was declared done, RFC 3339 in UTC; null before.
     ready_at: Option<Instant>,
-    /// When the car was given back.
+    /// Time when the car was handed over, RFC 3339 in UTC; null before.
     handed_over_at: Option<Instant>,
-    /// When it was cancelled or missed, or its hold ran out.
+    /// Time of the cancellation or no-show, or when the hold ran out, RFC 3339 in UTC; null for other bookings.
     ended_at: Option<Instant>,
-    /// Who works on which step when, by step and time; empty in lists.
+    /// Pieces of work with people and times, by step and time; empty in lists.
     #[schema(max_items = 4000)]
     pieces: Vec<PieceView>,
-    /// When the record was made.
+    /// Time when the record was created, RFC 3339 in UTC.
     created_at: Instant,
-    /// When it last changed.
+    /// Time of the last change, RFC 3339 in UTC.
     updated_at: Instant,
 }
 
 crate::versioned!(BookingView);
 
-/// A piece of a step.
+/// Piece of a step's work.
 #[derive(Debug, Serialize, ToSchema)]
 #[schema(as = BookedPiece)]
 pub struct PieceView {
-    /// The step's code.
+    /// Code of the step.
     #[schema(max_length = 40, example = "wash")]
     step: String,
-    /// The step's place in the plan, from 0.
+    /// Index of the step in the plan, from 0.
     #[schema(minimum = 0, maximum = 1000)]
     place: u32,
-    /// Who works on it.
+    /// Id of the person who works on the piece.
     person_id: Reference,
-    /// Whether they help: at a step for two somebody else has its skills and leads, at the same time.
+    /// Whether the person helps: somebody else leads the step at the same time and has its skills.
     helps: bool,
-    /// From when.
+    /// Start of the piece, RFC 3339 in UTC.
     start: Instant,
-    /// Until when.
+    /// End of the piece, RFC 3339 in UTC.
     finish: Instant,
 }
 

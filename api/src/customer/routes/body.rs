@@ -14,53 +14,54 @@ use crate::platform::wire::{CountryCode, Email, Instant, Language, Line, Phone, 
 /// The most lines of an address above the city.
 const MOST_LINES: usize = 4;
 
-/// What is known of a customer.
+/// Details of a customer.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct CustomerBody {
-    /// Who they are to the tax office; `PRIVATE` where not said.
+    /// Kind of customer for tax: `PRIVATE` or `TRADE`; `PRIVATE` if left out.
     #[serde(default = "private")]
     #[schema(required = false)]
     kind: KindWord,
-    /// The shop's own number for them, unique in the shop.
+    /// Customer number of the shop's own, unique in the shop; null or left out for none.
     #[serde(default)]
     #[schema(example = "C-1042")]
     reference: Option<Line<40>>,
-    /// Full name, or the firm's name.
+    /// Full name of a person, or name of a firm.
     #[schema(example = "Aoife Byrne")]
     name: Line<200>,
-    /// Whom to ask for at a firm.
+    /// Contact person at a firm; null or left out for none.
     #[serde(default)]
     contact_name: Option<Line<200>>,
-    /// Mail addresses, the main one first.
+    /// Mail addresses, main one first.
     #[serde(default)]
     #[schema(max_items = 5)]
     emails: Vec<Email>,
-    /// Telephone numbers as they are dialled, the main one first.
+    /// Telephone numbers as they are dialled, main one first.
     #[serde(default)]
     #[schema(max_items = 5)]
     phones: Vec<Phone>,
-    /// Where bills go.
+    /// Postal address for bills; null or left out if unknown.
     #[serde(default)]
     address: Option<AddressBody>,
-    /// VAT number with its country's prefix, such as `IE1234567FA`.
+    /// VAT number with its country's prefix, such as `IE1234567FA`; null or left out for none.
     #[serde(default)]
     #[schema(example = "IE1234567FA")]
     vat_id: Option<Line<30>>,
-    /// Whether a quote or invoice needs their purchase-order number.
+    /// Whether a quote or invoice needs the customer's purchase-order number.
     #[serde(default)]
     purchase_order_required: bool,
-    /// How prices are shown to them, where it differs from what their kind gets.
+    /// Price display for this customer, with tax (`GROSS`) or before tax (`NET`); null or left out for the usual one of
+    /// their kind.
     #[serde(default)]
     prices: Option<PricesWord>,
-    /// What they agreed to. One that was left out since is taken back now.
+    /// Consents that the customer gives now. A consent that is no longer listed is withdrawn.
     #[serde(default)]
     #[schema(max_items = 4)]
     consents: Vec<ConsentBody>,
-    /// What the shop wants to remember.
+    /// Notes of the shop about the customer.
     #[serde(default)]
     notes: Text<4000>,
-    /// The language they are written to in; `en` where not said.
+    /// Language of mails and documents for the customer; `en` if left out.
     #[serde(default)]
     #[schema(required = false)]
     language: Language,
@@ -70,36 +71,36 @@ fn private() -> KindWord {
     Word(CustomerKind::Private)
 }
 
-/// A postal address.
+/// Postal address.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct AddressBody {
-    /// Street and number, and what else stands above the city.
+    /// Address lines above the city, such as street and number.
     #[schema(min_items = 1, max_items = 4, example = json!(["4 Harbour Row"]))]
     lines: Vec<Line<100>>,
     /// City, town or village.
     #[schema(example = "Cork")]
     city: Line<100>,
-    /// Postcode.
+    /// Postcode; null or left out if there is none.
     #[serde(default)]
     postcode: Option<Line<20>>,
-    /// State, county or province.
+    /// State, county or province; null or left out if there is none.
     #[serde(default)]
     region: Option<Line<100>>,
-    /// Country.
+    /// Country code, ISO 3166-1.
     country: CountryCode,
 }
 
-/// A consent that stands.
+/// Consent that is given now.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct ConsentBody {
-    /// To what.
+    /// Kind of consent: to mails, to calls, to marketing or to the use of photographs.
     kind: ConsentWord,
-    /// How it was given.
+    /// Description of how the consent was given, such as by phone.
     #[schema(example = "by phone")]
     how: Line<200>,
-    /// When; now where not said.
+    /// Time when the consent was given, RFC 3339; the current time if null or left out.
     #[serde(default)]
     given_at: Option<Instant>,
 }

@@ -49,19 +49,19 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
 
 type KindWords = Words<CustomerKind>;
 
-/// Which customers.
+/// Conditions for the list of customers.
 #[derive(Debug, Deserialize, utoipa::IntoParams)]
 #[serde(deny_unknown_fields)]
 #[into_params(parameter_in = Query)]
 struct CustomerFilter {
-    /// Only those of one of these kinds.
+    /// Limits the list to customers of one of these kinds.
     #[serde(default)]
     #[param(inline, style = Form, explode = false, required = false)]
     kind: KindWords,
-    /// Only the one with the shop's own number.
+    /// Limits the list to the customer with this customer number of the shop's own.
     #[param(inline, nullable = false)]
     reference: Option<Line<40>>,
-    /// Only those with that mail address.
+    /// Limits the list to customers with this mail address.
     #[param(inline, nullable = false)]
     email: Option<Email>,
 }
@@ -76,11 +76,11 @@ impl From<CustomerFilter> for Wanted {
     }
 }
 
-/// List customers.
+/// List the customers.
 ///
-/// One page of them, newest first.
+/// Returns one page of customers, newest first.
 #[utoipa::path(tag = "customer", params(CustomerFilter, crate::platform::cursor::DatedParams),
-    responses((status = 200, description = "One page.", body = Page<CustomerView>)))]
+    responses((status = 200, description = "One page of customers.", body = Page<CustomerView>)))]
 #[get("/v1/customers")]
 async fn list(call: Call<Desk>, list: List<CustomerFilter>) -> Answer {
     let wanted = Wanted::from(list.filter);
@@ -90,9 +90,9 @@ async fn list(call: Call<Desk>, list: List<CustomerFilter>) -> Answer {
 
 /// Add a customer.
 ///
-/// A private customer sees prices with tax, a trade customer without, unless `prices` says otherwise. If a customer with
-/// this telephone number, mail address or name is known, the answer is 409 `known-customer`, whose `known` names them: use
-/// that customer, or confirm that this is somebody else.
+/// Private customers see prices with tax and trade customers before tax, unless `prices` says otherwise. If a customer
+/// with this telephone number, mail address or name is known, the answer is 409 `known-customer`, whose `known` names
+/// them: use that customer, or confirm that this is somebody else.
 #[utoipa::path(tag = "customer", request_body = CustomerBody,
     extensions(("x-idempotency-key" = json!(true)), ("x-confirm" = json!(["known-customer"]))),
     responses((status = 201, description = "The new customer.", body = CustomerView)))]
@@ -109,8 +109,9 @@ async fn create(call: Call<Desk>, _: IdempotencyKey, body: Body<CustomerBody>) -
 /// Read a customer.
 ///
 /// A record that was merged into another one says so in `state` and `merged_into`.
-#[utoipa::path(tag = "customer", params(("id" = Reference, Path, description = "The customer.")),
-    responses((status = 200, description = "The customer.", body = CustomerView), (status = 304, description = "Unchanged.")))]
+#[utoipa::path(tag = "customer", params(("id" = Reference, Path, description = "Id of the customer.")),
+    responses((status = 200, description = "The requested customer.", body = CustomerView),
+        (status = 304, description = "The record is unchanged since the version in If-None-Match.")))]
 #[get("/v1/customers/{id}")]
 async fn show(call: Call<Desk>, id: Path<String>, known: IfNoneMatch) -> Answer {
     let id = CustomerId::new(id.into_inner());
@@ -118,12 +119,13 @@ async fn show(call: Call<Desk>, id: Path<String>, known: IfNoneMatch) -> Answer 
     Ok(item(&CustomerView::from(customer), &known))
 }
 
-/// Replace what is known of a customer.
+/// Replace the details of a customer.
 ///
-/// Consents that stood and are no longer named are taken back now; they stay in the record with both moments.
-#[utoipa::path(tag = "customer", request_body = CustomerBody, params(("id" = Reference, Path, description = "The customer.")),
+/// Consents that are no longer listed are withdrawn; the record keeps them with both times.
+#[utoipa::path(tag = "customer", request_body = CustomerBody,
+    params(("id" = Reference, Path, description = "Id of the customer.")),
     extensions(("x-if-match" = json!(true))),
-    responses((status = 200, description = "The customer as it now stands.", body = CustomerView)))]
+    responses((status = 200, description = "The customer after the change.", body = CustomerView)))]
 #[put("/v1/customers/{id}")]
 async fn replace(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<CustomerBody>) -> Answer {
     let id = CustomerId::new(id.into_inner());

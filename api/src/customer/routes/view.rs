@@ -8,93 +8,93 @@ use crate::customer::usecase::{self, Customer, KeptConsent};
 use crate::platform::clock::UtcTime;
 use crate::platform::wire::{CountryCode, Email, Instant, Line, Reference, Word};
 
-/// A consent as it is kept.
+/// Consent as it is stored.
 #[derive(Debug, Clone, Serialize, ToSchema)]
 pub struct ConsentView {
-    /// To what.
+    /// Kind of consent: to mails, to calls, to marketing or to the use of photographs.
     kind: ConsentWord,
-    /// How it was given.
+    /// Description of how the consent was given, such as by phone.
     #[schema(max_length = 200)]
     how: String,
-    /// When it was given.
+    /// Time when the consent was given, RFC 3339 in UTC.
     given_at: Instant,
-    /// When it was taken back.
+    /// Time when the consent was withdrawn, RFC 3339 in UTC; null if it still holds.
     withdrawn_at: Option<Instant>,
 }
 
-/// A customer.
+/// Customer of the shop.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct CustomerView {
-    /// The customer's id.
+    /// Id of the customer.
     id: Reference,
-    /// Counts the changes; the same as the ETag.
+    /// Version of the record, which every change raises by one; the same number as in the ETag.
     #[schema(minimum = 1)]
     version: i64,
-    /// Who they are to the tax office.
+    /// Kind of customer for tax: `PRIVATE` or `TRADE`.
     kind: KindWord,
-    /// The shop's own number for them.
+    /// Customer number of the shop's own; null if there is none.
     #[schema(max_length = 40)]
     reference: Option<String>,
-    /// Full name, or the firm's name.
+    /// Full name of a person, or name of a firm.
     #[schema(max_length = 200)]
     name: String,
-    /// Whom to ask for at a firm.
+    /// Contact person at a firm; null if there is none.
     #[schema(max_length = 200)]
     contact_name: Option<String>,
-    /// Mail addresses, the main one first.
+    /// Mail addresses, main one first.
     #[schema(value_type = Vec<Email>, max_items = 5)]
     emails: Vec<String>,
-    /// Telephone numbers as typed, the main one first.
+    /// Telephone numbers as they were typed, main one first.
     #[schema(value_type = Vec<Line<60>>, max_items = 5)]
     phones: Vec<String>,
-    /// Where bills go.
+    /// Postal address for bills; null if unknown.
     address: Option<AddressView>,
-    /// VAT number.
+    /// VAT number with its country's prefix; null if there is none.
     #[schema(max_length = 20)]
     vat_id: Option<String>,
-    /// Whether a quote or invoice needs their purchase-order number.
+    /// Whether a quote or invoice needs the customer's purchase-order number.
     purchase_order_required: bool,
-    /// How prices are shown to them, where it differs from what their kind gets.
+    /// Price display for this customer, with tax (`GROSS`) or before tax (`NET`); null for the usual one of their kind.
     prices: Option<PricesWord>,
-    /// What they agreed to, oldest first, with what they took back.
+    /// Consents of the customer, oldest first, including withdrawn ones.
     #[schema(max_items = 1000)]
     consents: Vec<ConsentView>,
-    /// What the shop wants to remember.
+    /// Notes of the shop about the customer.
     #[schema(max_length = 4000)]
     notes: String,
-    /// The language they are written to in.
+    /// Language of mails and documents for the customer.
     #[schema(max_length = 6)]
     language: String,
-    /// Where the record stands.
+    /// State of the record: active, merged into another record, or erased.
     state: StateWord,
-    /// Id of the record that goes on in its place, if it was merged into another one.
+    /// Id of the record that this one was merged into; null if it was not merged.
     merged_into: Option<Reference>,
-    /// When what was known of them was erased at their wish.
+    /// Time when the customer's data was erased, RFC 3339 in UTC; null if it was not.
     erased_at: Option<Instant>,
-    /// When the record was made.
+    /// Time when the record was created, RFC 3339 in UTC.
     created_at: Instant,
-    /// When it last changed.
+    /// Time of the last change, RFC 3339 in UTC.
     updated_at: Instant,
 }
 
 crate::versioned!(CustomerView);
 
-/// A postal address.
+/// Postal address.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct AddressView {
-    /// Street and number, and what else stands above the city.
+    /// Address lines above the city, such as street and number.
     #[schema(value_type = Vec<Line<100>>, max_items = 4)]
     lines: Vec<String>,
     /// City, town or village.
     #[schema(max_length = 100)]
     city: String,
-    /// Postcode.
+    /// Postcode; null if there is none.
     #[schema(max_length = 20)]
     postcode: Option<String>,
-    /// State, county or province.
+    /// State, county or province; null if there is none.
     #[schema(max_length = 100)]
     region: Option<String>,
-    /// Country.
+    /// Country code, ISO 3166-1.
     country: CountryCode,
 }
 

@@ -11,58 +11,59 @@ use crate::enquiry::usecase::{Caller, Details};
 use crate::platform::problem::Problem;
 use crate::platform::wire::{Day, Email, Line, Phone, Reference, Text, Word};
 
-/// Somebody who asks and need not be a customer yet.
+/// Caller who may not be a customer yet.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct CallerBody {
-    /// Their name.
+    /// Name of the caller.
     #[schema(example = "Niamh Keane")]
     name: Line<200>,
-    /// Their mail address; this or a telephone number is needed, unless the customer is known.
+    /// Mail address of the caller; null or left out if unknown. Either this or a telephone number is needed, unless the
+    /// customer is known.
     #[serde(default)]
     email: Option<Email>,
-    /// Their telephone number.
+    /// Telephone number of the caller; null or left out if unknown.
     #[serde(default)]
     #[schema(example = "+353 20 910 0042")]
     phone: Option<Phone>,
-    /// Whether they agreed to be written to about the job.
+    /// Whether the caller agreed to receive mails about the job.
     #[serde(default)]
     may_mail: bool,
-    /// Whether they agreed to be called about the job.
+    /// Whether the caller agreed to be called about the job.
     #[serde(default)]
     #[schema(example = true)]
     may_phone: bool,
 }
 
-/// What is taken down of a first call.
+/// Details of an enquiry.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct EnquiryBody {
-    /// How somebody asked; `PHONE` where not said.
+    /// Channel by which the enquiry came; `PHONE` if left out.
     #[serde(default = "phone")]
     #[schema(required = false)]
     channel: ChannelWord,
-    /// The customer, where they are one.
+    /// Id of the customer; null or left out if the caller is not a customer yet.
     #[serde(default)]
     customer_id: Option<Reference>,
-    /// What the one who asks says of themselves; needed where no customer is named.
+    /// Contact details that the caller gave; needed if no customer is named, else null or left out.
     #[serde(default)]
     #[schema(example = json!({ "name": "Niamh Keane", "phone": "+353 20 910 0042", "may_phone": true }))]
     caller: Option<CallerBody>,
-    /// The vehicle, where the customer's is known.
+    /// Id of the customer's vehicle; null or left out if it is not on record.
     #[serde(default)]
     vehicle_id: Option<Reference>,
-    /// The vehicle in the caller's words.
+    /// Description of the vehicle in the caller's words; null or left out if none was given.
     #[serde(default)]
     #[schema(example = "dark blue estate, four years old")]
     vehicle: Option<Line<200>>,
-    /// The outcome they want.
+    /// Outcome that the caller wants.
     #[schema(example = "swirl marks out before it is sold")]
     wish: Text<2000>,
-    /// The day by which they want it.
+    /// Date by which the caller wants the work done, in the shop's time zone; null or left out if open.
     #[serde(default)]
     wanted_by: Option<Day>,
-    /// What the desk wants to remember.
+    /// Notes of the desk about the enquiry.
     #[serde(default)]
     notes: Text<4000>,
 }
@@ -96,11 +97,11 @@ impl EnquiryBody {
     }
 }
 
-/// What kind of customer a caller becomes.
+/// Kind of customer that the caller becomes.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct AddCustomerBody {
-    /// Who they are to the tax office; `PRIVATE` where not said.
+    /// Kind of customer for tax: `PRIVATE` or `TRADE`; `PRIVATE` if left out.
     #[serde(default = "private")]
     #[schema(required = false)]
     kind: KindWord,
@@ -117,11 +118,11 @@ impl AddCustomerBody {
     }
 }
 
-/// The quote that was made.
+/// Quote that was made from the enquiry.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct QuotedBody {
-    /// The quote, of the one who asked.
+    /// Id of the quote, which must be one of the caller's.
     quote_id: Reference,
 }
 
@@ -132,13 +133,14 @@ impl QuotedBody {
     }
 }
 
-/// Why an enquiry is closed.
+/// Reason for closing an enquiry.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct CloseBody {
-    /// The reason.
+    /// Reason for closing the enquiry.
     reason: ReasonWord,
-    /// More to that, in at most 500 characters; needed where the reason is `OTHER`.
+    /// Explanation of the reason, at most 500 characters; needed if the reason is `OTHER`, else null or left out for
+    /// none.
     #[serde(default)]
     #[schema(example = "sells the car instead")]
     note: Option<Text<500>>,

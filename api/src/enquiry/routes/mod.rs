@@ -52,25 +52,25 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
 
 type StateWords = Words<EnquiryState>;
 
-/// Which enquiries are wanted.
+/// Conditions for the list of enquiries.
 #[derive(Debug, Clone, Deserialize, utoipa::IntoParams)]
 #[serde(deny_unknown_fields)]
 #[into_params(parameter_in = Query)]
 struct EnquiryFilter {
-    /// Only enquiries in one of these states.
+    /// Limits the list to enquiries in one of these states.
     #[serde(default)]
     #[param(inline, style = Form, explode = false, required = false)]
     state: StateWords,
-    /// Only this customer's.
+    /// Limits the list to enquiries of the customer with this id.
     #[param(inline, nullable = false)]
     customer_id: Option<Reference>,
 }
 
-/// List enquiries.
+/// List the enquiries.
 ///
-/// One page of them, newest first.
+/// Returns one page of enquiries, newest first.
 #[utoipa::path(tag = "enquiry", params(EnquiryFilter, crate::platform::cursor::DatedParams),
-    responses((status = 200, description = "One page.", body = Page<EnquiryView>)))]
+    responses((status = 200, description = "One page of enquiries.", body = Page<EnquiryView>)))]
 #[get("/v1/enquiries")]
 async fn list(call: Call<Desk>, list: List<EnquiryFilter>) -> Answer {
     let wanted = Wanted {
@@ -81,10 +81,11 @@ async fn list(call: Call<Desk>, list: List<EnquiryFilter>) -> Answer {
     Ok(page(&found.map(EnquiryView::from)))
 }
 
-/// Take an enquiry down.
+/// Record an enquiry.
 ///
-/// Somebody called, came by or wrote. They need not be a customer yet, but somebody must be able to answer them. If the
-/// caller is a customer already by their telephone number, mail address or name, a warning `known-caller` names them.
+/// Stores that somebody called, came by or wrote. They need not be a customer yet, but there must be a way to answer
+/// them. If the caller's telephone number, mail address or name is that of a customer, a warning `known-caller` names
+/// the customer.
 #[utoipa::path(tag = "enquiry", request_body = EnquiryBody, extensions(("x-idempotency-key" = json!(true))),
     responses((status = 201, description = "The new enquiry.", body = EnquiryView)))]
 #[post("/v1/enquiries")]
@@ -98,8 +99,9 @@ async fn take(call: Call<Desk>, _: IdempotencyKey, body: Body<EnquiryBody>) -> A
 }
 
 /// Read an enquiry.
-#[utoipa::path(tag = "enquiry", params(("id" = Reference, Path, description = "The enquiry.")),
-    responses((status = 200, description = "The enquiry.", body = EnquiryView), (status = 304, description = "Unchanged.")))]
+#[utoipa::path(tag = "enquiry", params(("id" = Reference, Path, description = "Id of the enquiry.")),
+    responses((status = 200, description = "The requested enquiry.", body = EnquiryView),
+        (status = 304, description = "The record is unchanged since the version in If-None-Match.")))]
 #[get("/v1/enquiries/{id}")]
 async fn show(call: Call<Desk>, id: Path<String>, known: IfNoneMatch) -> Answer {
     let id = EnquiryId::new(id.into_inner());
@@ -107,12 +109,13 @@ async fn show(call: Call<Desk>, id: Path<String>, known: IfNoneMatch) -> Answer 
     Ok(item(&EnquiryView::from(enquiry), &known))
 }
 
-/// Replace what was taken down.
+/// Replace the details of an enquiry.
 ///
-/// Also names the customer and the vehicle once they are known. What is left out becomes empty.
-#[utoipa::path(tag = "enquiry", request_body = EnquiryBody, params(("id" = Reference, Path, description = "The enquiry.")),
+/// Use it also to name the customer and the vehicle once they are known. Fields that are left out become empty.
+#[utoipa::path(tag = "enquiry", request_body = EnquiryBody,
+    params(("id" = Reference, Path, description = "Id of the enquiry.")),
     extensions(("x-if-match" = json!(true))),
-    responses((status = 200, description = "The enquiry as it now stands.", body = EnquiryView)))]
+    responses((status = 200, description = "The enquiry after the change.", body = EnquiryView)))]
 #[put("/v1/enquiries/{id}")]
 async fn replace(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<EnquiryBody>) -> Answer {
     let id = EnquiryId::new(id.into_inner());
@@ -122,12 +125,14 @@ async fn replace(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<E
 
 /// Make the caller a customer.
 ///
-/// Adds a customer of the caller's name, mail address and telephone number, with the consents that they gave when they
-/// asked. If a customer with that telephone number, mail address or name is known, the answer is 409 `known-customer`,
-/// whose `known` names them: name that customer in the enquiry, or confirm that this is somebody else.
-#[utoipa::path(tag = "enquiry", request_body = AddCustomerBody, params(("id" = Reference, Path, description = "The enquiry.")),
+/// Adds a customer with the caller's name, mail address and telephone number, and with the consents given at the
+/// enquiry. If a customer with that telephone number, mail address or name is known, the answer is 409
+/// `known-customer`, whose `known` names them: name that customer in the enquiry, or confirm that this is somebody
+/// else.
+#[utoipa::path(tag = "enquiry", request_body = AddCustomerBody,
+    params(("id" = Reference, Path, description = "Id of the enquiry.")),
     extensions(("x-if-match" = json!(true)), ("x-confirm" = json!(["known-customer"]))),
-    responses((status = 200, description = "The enquiry as it now stands.", body = EnquiryView)))]
+    responses((status = 200, description = "The enquiry after the change.", body = EnquiryView)))]
 #[post("/v1/enquiries/{id}/add-customer")]
 async fn add_customer(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<AddCustomerBody>) -> Answer {
     let id = EnquiryId::new(id.into_inner());
@@ -135,12 +140,13 @@ async fn add_customer(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: B
     call.change(move |tx| Ok(EnquiryView::from(usecase::add_customer(tx, &id, seen, kind)?))).await
 }
 
-/// Note the quote that was made from an enquiry.
+/// Link a quote to the enquiry that led to it.
 ///
-/// The enquiry then knows the quote's customer and vehicle, where it did not yet.
-#[utoipa::path(tag = "enquiry", request_body = QuotedBody, params(("id" = Reference, Path, description = "The enquiry.")),
+/// The enquiry takes over the quote's customer and vehicle if it had none.
+#[utoipa::path(tag = "enquiry", request_body = QuotedBody,
+    params(("id" = Reference, Path, description = "Id of the enquiry.")),
     extensions(("x-if-match" = json!(true))),
-    responses((status = 200, description = "The enquiry as it now stands.", body = EnquiryView)))]
+    responses((status = 200, description = "The enquiry after the change.", body = EnquiryView)))]
 #[post("/v1/enquiries/{id}/quoted")]
 async fn quoted(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<QuotedBody>) -> Answer {
     let id = EnquiryId::new(id.into_inner());
@@ -150,10 +156,11 @@ async fn quoted(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<Qu
 
 /// Close an enquiry.
 ///
-/// Nothing more will come of it, or everything has. It stays closed: a new call is a new enquiry.
-#[utoipa::path(tag = "enquiry", request_body = CloseBody, params(("id" = Reference, Path, description = "The enquiry.")),
+/// Ends the enquiry for good. A new call is a new enquiry.
+#[utoipa::path(tag = "enquiry", request_body = CloseBody,
+    params(("id" = Reference, Path, description = "Id of the enquiry.")),
     extensions(("x-if-match" = json!(true))),
-    responses((status = 200, description = "The enquiry as it now stands.", body = EnquiryView)))]
+    responses((status = 200, description = "The enquiry after the change.", body = EnquiryView)))]
 #[post("/v1/enquiries/{id}/close")]
 async fn close(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<CloseBody>) -> Answer {
     let id = EnquiryId::new(id.into_inner());

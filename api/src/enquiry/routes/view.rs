@@ -7,63 +7,63 @@ use super::{ChannelWord, ReasonWord, StateWord};
 use crate::enquiry::usecase::{Caller, Enquiry};
 use crate::platform::wire::{Day, Instant, Reference, Word};
 
-/// What the one who asks said of themselves.
+/// Contact details that the caller gave.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct CallerView {
-    /// Their name.
+    /// Name of the caller.
     #[schema(max_length = 200)]
     name: String,
-    /// Their mail address.
+    /// Mail address of the caller; null if unknown.
     #[schema(max_length = 254)]
     email: Option<String>,
-    /// Their telephone number.
+    /// Telephone number of the caller; null if unknown.
     #[schema(max_length = 60)]
     phone: Option<String>,
-    /// Whether they agreed to be written to about the job.
+    /// Whether the caller agreed to receive mails about the job.
     may_mail: bool,
-    /// Whether they agreed to be called about the job.
+    /// Whether the caller agreed to be called about the job.
     may_phone: bool,
 }
 
-/// An enquiry.
+/// Enquiry: the first contact about a job.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct EnquiryView {
-    /// The enquiry's id.
+    /// Id of the enquiry.
     id: Reference,
-    /// Counts the changes; the same as the ETag.
+    /// Version of the record, which every change raises by one; the same number as in the ETag.
     #[schema(minimum = 1)]
     version: i64,
-    /// Where it stands.
+    /// State of the enquiry: open, quoted or closed.
     state: StateWord,
-    /// How somebody asked.
+    /// Channel by which the enquiry came.
     channel: ChannelWord,
-    /// The customer, where they are one.
+    /// Id of the customer; null if the caller is not a customer yet.
     customer_id: Option<Reference>,
-    /// What the one who asks said of themselves.
+    /// Contact details that the caller gave; null if none were given.
     caller: Option<CallerView>,
-    /// The vehicle, where it is known.
+    /// Id of the vehicle; null if it is not on record.
     vehicle_id: Option<Reference>,
-    /// The vehicle in the caller's words.
+    /// Description of the vehicle in the caller's words; null if none was given.
     #[schema(max_length = 200)]
     vehicle: Option<String>,
-    /// The outcome they want.
+    /// Outcome that the caller wants.
     #[schema(max_length = 2000)]
     wish: String,
-    /// The day by which they want it.
+    /// Date by which the caller wants the work done, in the shop's time zone; null if open.
     wanted_by: Option<Day>,
-    /// What the desk wants to remember.
+    /// Notes of the desk about the enquiry.
     #[schema(max_length = 4000)]
     notes: String,
-    /// The quote that was made from it.
+    /// Id of the quote made from the enquiry; null before.
     quote_id: Option<Reference>,
-    /// Why it was closed; null until it is.
+    /// Reason for closing the enquiry; null while it is not closed.
     close_reason: Option<ReasonWord>,
-    /// What the desk said to that.
+    /// Explanation of the reason for closing; null if none was given.
     #[schema(max_length = 500)]
     close_note: Option<String>,
-    /// When the record was made.
+    /// Time when the record was created, RFC 3339 in UTC.
     created_at: Instant,
-    /// When it last changed.
+    /// Time of the last change, RFC 3339 in UTC.
     updated_at: Instant,
 }
 

@@ -14,44 +14,44 @@ const MOST_FINDINGS: usize = 200;
 const MOST_PANELS: usize = 25;
 const MOST_READINGS: usize = 50;
 
-/// What was found on a car.
+/// Findings of an inspection.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct InspectionBody {
-    /// The vehicle.
+    /// Id of the vehicle.
     vehicle_id: Reference,
-    /// When in the course of the job; `BEFORE_WORK` where not said.
+    /// Stage of the job at which the car is inspected; `BEFORE_WORK` if left out.
     #[serde(default = "before_work")]
     #[schema(required = false)]
     stage: StageWord,
-    /// What the odometer shows, in the vehicle's unit.
+    /// Odometer reading in the vehicle's unit, kilometres or miles; null or left out if it was not read.
     #[serde(default, deserialize_with = "integer_or_null")]
     #[schema(minimum = 0, maximum = 9_999_999, example = 48_210)]
     odometer: Option<i32>,
-    /// How dirty the car is: 0 none, 1 slight, 2 moderate, 3 strong, 4 extreme.
+    /// Grade of dirt: 0 none, 1 slight, 2 moderate, 3 strong, 4 extreme.
     #[serde(deserialize_with = "integer")]
     #[schema(minimum = 0, maximum = 4, example = 2)]
     soil_grade: u8,
-    /// How much is bonded to its paint, by the same grades.
+    /// Grade of contamination bonded to the paint: 0 none, 1 slight, 2 moderate, 3 strong, 4 extreme.
     #[serde(deserialize_with = "integer")]
     #[schema(minimum = 0, maximum = 4, example = 1)]
     contamination_grade: u8,
-    /// What was found, in the order of the walk-round.
+    /// Findings, in the order of the walk-round.
     #[serde(default)]
     #[schema(max_items = 200)]
     findings: Vec<FindingBody>,
-    /// What the gauge read, each panel once.
+    /// Paint-depth readings, each panel once.
     #[serde(default)]
     #[schema(max_items = 25)]
     readings: Vec<ReadingsBody>,
-    /// Photographs of the whole car.
+    /// Ids of photographs of the whole car.
     #[serde(default)]
     #[schema(max_items = 24)]
     photo_ids: Vec<Reference>,
-    /// What can't be put right, as it was explained to the customer.
+    /// Damage that cannot be corrected, as it was explained to the customer.
     #[serde(default)]
     beyond_repair: Text<4000>,
-    /// What else there is to say.
+    /// Other notes about the inspection.
     #[serde(default)]
     note: Text<4000>,
 }
@@ -60,43 +60,43 @@ fn before_work() -> StageWord {
     Word(InspectionStage::BeforeWork)
 }
 
-/// Something found on a panel.
+/// Finding on a panel.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct FindingBody {
-    /// Where.
+    /// Panel or part of the car.
     panel: PanelWord,
-    /// What.
+    /// Kind of finding, such as swirls or a stone chip.
     kind: KindWord,
-    /// How bad.
+    /// Severity of the finding: minor, moderate or serious.
     severity: SeverityWord,
-    /// What else there is to say.
+    /// Other notes about the finding.
     #[serde(default)]
     note: Text<1000>,
-    /// Photographs that show it.
+    /// Ids of photographs that show the finding.
     #[serde(default)]
     #[schema(max_items = 24)]
     photo_ids: Vec<Reference>,
 }
 
-/// Readings of one panel.
+/// Paint-depth readings of one panel.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct ReadingsBody {
-    /// The panel.
+    /// Panel that was measured.
     panel: PanelWord,
     /// Depth of all layers at several spots, in micrometres, on clean and cool paint; each from 1 to 5,000.
     #[schema(min_items = 1, max_items = 50, example = json!([118, 121, 125]))]
     micrometres: Vec<Micrometres>,
 }
 
-/// The owner's decision.
+/// Decision of the owner about thin paint.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct DecisionBody {
     /// Whether the work goes on.
     go_ahead: bool,
-    /// Why.
+    /// Reason for the decision.
     #[schema(example = "By hand, one pass, read again after each panel.")]
     reason: Line<1000>,
 }

@@ -35,7 +35,7 @@ crate::wire_words! {
     Severity => "Severity",
 }
 
-/// A depth in micrometres.
+/// Depth in micrometres.
 #[derive(Debug, Clone, Copy, Serialize, Deserialize, ToSchema)]
 #[serde(transparent)]
 #[schema(minimum = 1, maximum = 5000)]
@@ -61,25 +61,25 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
 
 type StateWords = Words<InspectionState>;
 
-/// Which inspections.
+/// Conditions for the list of inspections.
 #[derive(Debug, Deserialize, utoipa::IntoParams)]
 #[serde(deny_unknown_fields)]
 #[into_params(parameter_in = Query)]
 struct InspectionFilter {
-    /// Only those of one vehicle.
+    /// Limits the list to inspections of the vehicle with this id.
     #[param(inline, nullable = false)]
     vehicle_id: Option<Reference>,
-    /// Only those in one of these states.
+    /// Limits the list to inspections in one of these states.
     #[serde(default)]
     #[param(inline, style = Form, explode = false, required = false)]
     state: StateWords,
 }
 
-/// List inspections.
+/// List the inspections.
 ///
-/// One page of them, newest first, without what was found.
+/// Returns one page of inspections, newest first, without their findings.
 #[utoipa::path(tag = "inspection", params(InspectionFilter, crate::platform::cursor::DatedParams),
-    responses((status = 200, description = "One page.", body = Page<InspectionLine>)))]
+    responses((status = 200, description = "One page of inspections.", body = Page<InspectionLine>)))]
 #[get("/v1/inspections")]
 async fn list(call: Call<Crew>, list: List<InspectionFilter>) -> Answer {
     let wanted = Wanted { vehicle_id: list.filter.vehicle_id.map(VehicleId::new), states: list.filter.state.0 };
@@ -89,9 +89,9 @@ async fn list(call: Call<Crew>, list: List<InspectionFilter>) -> Answer {
 
 /// Begin an inspection.
 ///
-/// A draft, which can be changed until it is completed. The answer says what the findings make of the car's condition,
-/// with the reasons, and how readings compare with the shop's limits. A gauge reads all layers together: nothing here
-/// says that sanding or polishing does no harm.
+/// Creates a draft, which can be changed until it is completed. The answer states the car's condition that follows from
+/// the findings, with the reasons, and how the readings compare with the shop's limits. A gauge reads all layers
+/// together: nothing here says that sanding or polishing does no harm.
 #[utoipa::path(tag = "inspection", request_body = InspectionBody, extensions(("x-idempotency-key" = json!(true))),
     responses((status = 201, description = "The new inspection.", body = InspectionView)))]
 #[post("/v1/inspections")]
@@ -113,8 +113,9 @@ fn warn_of_odometer(tx: &mut Tx<'_>, inspection: &Inspection) -> Done<()> {
 }
 
 /// Read an inspection.
-#[utoipa::path(tag = "inspection", params(("id" = Reference, Path, description = "The inspection.")),
-    responses((status = 200, description = "The inspection.", body = InspectionView), (status = 304, description = "Unchanged.")))]
+#[utoipa::path(tag = "inspection", params(("id" = Reference, Path, description = "Id of the inspection.")),
+    responses((status = 200, description = "The requested inspection.", body = InspectionView),
+        (status = 304, description = "The record is unchanged since the version in If-None-Match.")))]
 #[get("/v1/inspections/{id}")]
 async fn show(call: Call<Crew>, id: Path<String>, known: IfNoneMatch) -> Answer {
     let id = InspectionId::new(id.into_inner());
@@ -122,12 +123,12 @@ async fn show(call: Call<Crew>, id: Path<String>, known: IfNoneMatch) -> Answer 
     Ok(item(&view, &known))
 }
 
-/// Replace what a draft says.
+/// Replace an inspection draft.
 ///
-/// Where readings change, a decision of the owner on the old ones no longer counts.
+/// Changed readings cancel an earlier decision of the owner about the old ones.
 #[utoipa::path(tag = "inspection", request_body = InspectionBody,
-    params(("id" = Reference, Path, description = "The inspection.")), extensions(("x-if-match" = json!(true))),
-    responses((status = 200, description = "The inspection as it now stands.", body = InspectionView)))]
+    params(("id" = Reference, Path, description = "Id of the inspection.")), extensions(("x-if-match" = json!(true))),
+    responses((status = 200, description = "The inspection after the change.", body = InspectionView)))]
 #[put("/v1/inspections/{id}")]
 async fn replace(call: Call<Crew>, id: Path<String>, seen: IfMatch, body: Body<InspectionBody>) -> Answer {
     let id = InspectionId::new(id.into_inner());
@@ -142,23 +143,23 @@ async fn replace(call: Call<Crew>, id: Path<String>, seen: IfMatch, body: Body<I
 
 /// Complete an inspection.
 ///
-/// What was found is then final, with the condition class, its reasons and its factor as the shop's settings are now.
-#[utoipa::path(tag = "inspection", params(("id" = Reference, Path, description = "The inspection.")),
+/// Makes the findings final, with the condition class, its reasons and its factor by the shop's current settings.
+#[utoipa::path(tag = "inspection", params(("id" = Reference, Path, description = "Id of the inspection.")),
     extensions(("x-if-match" = json!(true))),
-    responses((status = 200, description = "The inspection as it now stands.", body = InspectionView)))]
+    responses((status = 200, description = "The inspection after the change.", body = InspectionView)))]
 #[post("/v1/inspections/{id}/complete")]
 async fn complete(call: Call<Crew>, id: Path<String>, seen: IfMatch) -> Answer {
     let id = InspectionId::new(id.into_inner());
     call.change(move |tx| InspectionView::of(usecase::complete(tx, &id, seen)?)).await
 }
 
-/// Decide about thin paint.
+/// Record the owner's decision about thin paint.
 ///
-/// The owner's decision, with its reason, about readings that are beyond the shop's limits. It stays in the record, also
-/// when a later one takes its place.
+/// Stores the decision, with its reason, about readings that are beyond the shop's limits. It stays in the record even
+/// if a later decision replaces it.
 #[utoipa::path(tag = "inspection", request_body = DecisionBody,
-    params(("id" = Reference, Path, description = "The inspection.")), extensions(("x-if-match" = json!(true))),
-    responses((status = 200, description = "The inspection as it now stands.", body = InspectionView)))]
+    params(("id" = Reference, Path, description = "Id of the inspection.")), extensions(("x-if-match" = json!(true))),
+    responses((status = 200, description = "The inspection after the change.", body = InspectionView)))]
 #[post("/v1/inspections/{id}/paint-decision")]
 async fn decide(call: Call<Owner>, id: Path<String>, seen: IfMatch, body: Body<DecisionBody>) -> Answer {
     let id = InspectionId::new(id.into_inner());

@@ -15,186 +15,186 @@ use crate::platform::wire::{Instant, Number, Reference, Text, Word};
 /// A unit as it travels.
 type UnitWord = Word<OdometerUnit>;
 
-/// An inspection.
+/// Inspection of a vehicle.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct InspectionView {
-    /// The inspection's id.
+    /// Id of the inspection.
     id: Reference,
-    /// Counts the changes; the same as the ETag.
+    /// Version of the record, which every change raises by one; the same number as in the ETag.
     #[schema(minimum = 1)]
     version: i64,
-    /// The vehicle.
+    /// Id of the vehicle.
     vehicle_id: Reference,
-    /// When in the course of the job.
+    /// Stage of the job at which the car is inspected.
     stage: StageWord,
-    /// Draft or completed.
+    /// State of the inspection: draft or completed.
     state: StateWord,
-    /// What the odometer shows.
+    /// Odometer reading in the unit of `odometer_unit`; null if it was not read.
     #[schema(minimum = 0, maximum = 9_999_999)]
     odometer: Option<i32>,
-    /// What the odometer counts.
+    /// Unit of the odometer: kilometres or miles.
     odometer_unit: UnitWord,
-    /// How dirty the car is, 0 to 4.
+    /// Grade of dirt, from 0 for none to 4 for extreme.
     #[schema(minimum = 0, maximum = 4)]
     soil_grade: u8,
-    /// How much is bonded to its paint, 0 to 4.
+    /// Grade of contamination bonded to the paint, from 0 for none to 4 for extreme.
     #[schema(minimum = 0, maximum = 4)]
     contamination_grade: u8,
-    /// What was found.
+    /// Findings, in the order of the walk-round.
     #[schema(max_items = 200)]
     findings: Vec<FindingView>,
-    /// What the gauge read, with statistics.
+    /// Paint-depth readings of each panel, with statistics.
     #[schema(max_items = 25)]
     readings: Vec<ReadingsView>,
-    /// Photographs of the whole car.
+    /// Ids of photographs of the whole car.
     #[schema(max_items = 24)]
     photo_ids: Vec<Reference>,
-    /// What can't be put right.
+    /// Damage that cannot be corrected, as it was explained to the customer.
     #[schema(max_length = 4000)]
     beyond_repair: String,
-    /// What else there is to say.
+    /// Other notes about the inspection.
     #[schema(max_length = 4000)]
     note: String,
-    /// What that makes of the car's condition.
+    /// Condition of the car that follows from the findings.
     condition: ConditionView,
-    /// How readings compare with the shop's limits.
+    /// Comparison of the readings with the shop's limits.
     paint: PaintView,
-    /// What to be careful of.
+    /// Cautions that apply to this car.
     #[schema(value_type = Vec<Text<1000>>, max_items = 10)]
     cautions: Vec<String>,
-    /// Who began it.
+    /// Id of the person who began the inspection; null if no person did.
     inspected_by: Option<Reference>,
-    /// When it was completed.
+    /// Time when the inspection was completed, RFC 3339 in UTC; null for a draft.
     completed_at: Option<Instant>,
-    /// When it was begun.
+    /// Time when the inspection was begun, RFC 3339 in UTC.
     created_at: Instant,
-    /// When it last changed.
+    /// Time of the last change, RFC 3339 in UTC.
     updated_at: Instant,
 }
 
 crate::versioned!(InspectionView);
 
-/// Something found on a panel.
+/// Finding on a panel.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct FindingView {
-    /// Where.
+    /// Panel or part of the car.
     panel: PanelWord,
-    /// What.
+    /// Kind of finding, such as swirls or a stone chip.
     kind: KindWord,
-    /// How bad.
+    /// Severity of the finding: minor, moderate or serious.
     severity: SeverityWord,
-    /// Whether it asks for work, or is only recorded.
+    /// Whether the finding needs work, or is only recorded.
     adds_work: bool,
-    /// What else there is to say.
+    /// Other notes about the finding.
     #[schema(max_length = 1000)]
     note: String,
-    /// Photographs that show it.
+    /// Ids of photographs that show the finding.
     #[schema(max_items = 24)]
     photo_ids: Vec<Reference>,
 }
 
-/// Readings of one panel in micrometres, of all layers together.
+/// Paint-depth readings of one panel, of all layers together.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct ReadingsView {
-    /// The panel.
+    /// Panel that was measured.
     panel: PanelWord,
-    /// The readings.
+    /// Readings in micrometres, in the order in which they were taken.
     #[schema(max_items = 50)]
     micrometres: Vec<Micrometres>,
-    /// The thinnest.
+    /// Smallest reading, in micrometres.
     #[schema(minimum = 1, maximum = 5000)]
     min: u16,
-    /// The thickest.
+    /// Largest reading, in micrometres.
     #[schema(minimum = 1, maximum = 5000)]
     max: u16,
-    /// Their mean, to a tenth.
+    /// Mean of the readings, in micrometres, to one decimal.
     mean: Number,
-    /// The thickest less the thinnest.
+    /// Difference between the largest and the smallest reading, in micrometres.
     #[schema(minimum = 0, maximum = 5000)]
     spread: u16,
-    /// Their sample standard deviation, to a tenth; null for one reading.
+    /// Sample standard deviation of the readings, in micrometres, to one decimal; null for a single reading.
     deviation: Option<Number>,
 }
 
-/// The condition class and how it came about.
+/// Condition class and how it was found.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct ConditionView {
-    /// The class.
+    /// Condition class: light, fair, heavy or severe.
     class: ClassWord,
-    /// What budgets and prices are multiplied with, where a service says that condition matters.
+    /// Factor by which budgets and prices are multiplied for services that depend on the condition.
     factor: Number,
-    /// A sentence for each thing that led to the class.
+    /// Reasons for the class, each as a sentence.
     #[schema(value_type = Vec<Text<4000>>, max_items = 10)]
     reasons: Vec<String>,
 }
 
-/// How readings compare with the shop's limits.
+/// Comparison of paint-depth readings with the shop's limits.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct PaintView {
-    /// Below this, all layers together count as thin, in micrometres.
+    /// Lower limit for the depth of all layers together, in micrometres; readings below it count as thin.
     #[schema(minimum = 0, maximum = 5000)]
     floor_um: u16,
-    /// What the work may take off, in micrometres.
+    /// Depth that the work may remove, in micrometres.
     #[schema(minimum = 0, maximum = 5000)]
     removal_budget_um: u16,
-    /// What is beyond a limit.
+    /// Readings beyond a limit, each with its panel.
     #[schema(max_items = 100)]
     warnings: Vec<PaintWarningView>,
-    /// Whether the owner has to decide before anything is taken off.
+    /// Whether the owner has to decide before any paint is removed.
     owner_decision_needed: bool,
-    /// The owner's decision that counts.
+    /// Decision of the owner that currently counts; null if there is none.
     decision: Option<DecisionView>,
-    /// What to keep in mind, whatever was read.
+    /// Reminder of what the readings cannot show, always the same.
     #[schema(max_length = 500)]
     note: String,
 }
 
-/// A reading beyond a limit.
+/// Warning about a reading beyond a limit.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct PaintWarningView {
-    /// The panel.
+    /// Panel that was measured.
     panel: PanelWord,
-    /// Stable word: `thin`, `thick`, `few_readings` or `not_read`.
+    /// Stable code of the warning: `thin`, `thick`, `few_readings` or `not_read`.
     #[schema(max_length = 20, example = "thin")]
     code: String,
-    /// What was read and which limit it is beyond.
+    /// Description of the reading and the limit that it is beyond.
     #[schema(max_length = 500)]
     detail: String,
 }
 
-/// The owner's decision.
+/// Decision of the owner about thin paint.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct DecisionView {
     /// Whether the work goes on.
     go_ahead: bool,
-    /// Why.
+    /// Reason for the decision.
     #[schema(max_length = 1000)]
     reason: String,
-    /// Who decided.
+    /// Id of the person who decided.
     decided_by: Reference,
-    /// When.
+    /// Time of the decision, RFC 3339 in UTC.
     decided_at: Instant,
 }
 
-/// An inspection as a list shows it.
+/// Inspection as shown in a list.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct InspectionLine {
-    /// The inspection's id.
+    /// Id of the inspection.
     id: Reference,
-    /// Counts the changes.
+    /// Version of the record, which every change raises by one.
     #[schema(minimum = 1)]
     version: i64,
-    /// The vehicle.
+    /// Id of the vehicle.
     vehicle_id: Reference,
-    /// When in the course of the job.
+    /// Stage of the job at which the car is inspected.
     stage: StageWord,
-    /// Draft or completed.
+    /// State of the inspection: draft or completed.
     state: StateWord,
-    /// The condition class, once completed.
+    /// Condition class; null for a draft.
     condition_class: Option<ClassWord>,
-    /// When it was completed.
+    /// Time when the inspection was completed, RFC 3339 in UTC; null for a draft.
     completed_at: Option<Instant>,
-    /// When it was begun.
+    /// Time when the inspection was begun, RFC 3339 in UTC.
     created_at: Instant,
 }
 

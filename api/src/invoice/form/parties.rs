@@ -10,58 +10,58 @@ use crate::platform::wire::{Reference, Word};
 /// A kind of customer as it travels.
 pub type BuyerKindWord = Word<CustomerKind>;
 
-/// The studio that sells.
+/// Studio that issues the invoice.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct InvoiceSeller {
-    /// Its trading name (BT-28).
+    /// Trading name of the studio (BT-28).
     #[schema(max_length = 200)]
     pub name: String,
-    /// Its name in law (BT-27).
+    /// Legal name of the studio (BT-27).
     #[schema(max_length = 200)]
     pub legal_name: String,
-    /// Its address, line by line.
+    /// Address of the studio, line by line.
     #[schema(max_items = 8, value_type = Vec<crate::platform::wire::Line<200>>)]
     pub address: Vec<String>,
-    /// Its country (ISO 3166-1); null where it is not set.
+    /// Country code, ISO 3166-1; null if not set.
     #[schema(max_length = 2, example = "IE")]
     pub country: Option<String>,
-    /// Its mail address.
+    /// Mail address of the studio; null if not set.
     #[schema(max_length = 254)]
     pub email: Option<String>,
-    /// Its telephone number.
+    /// Telephone number of the studio; null if not set.
     #[schema(max_length = 60)]
     pub phone: Option<String>,
-    /// Its VAT identification number (BT-31).
+    /// VAT number of the studio (BT-31); null if there is none.
     #[schema(max_length = 40)]
     pub vat_id: Option<String>,
-    /// Its number in the register of companies (BT-30).
+    /// Company registration number of the studio (BT-30); null if there is none.
     #[schema(max_length = 60)]
     pub company_number: Option<String>,
-    /// The account to pay to (BT-84).
+    /// IBAN of the account to pay to (BT-84); null if not set.
     #[schema(max_length = 34)]
     pub iban: Option<String>,
 }
 
-/// The customer who buys.
+/// Customer who buys.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct InvoiceBuyer {
-    /// The customer's record.
+    /// Id of the customer.
     pub id: Reference,
-    /// Private or trade.
+    /// Kind of customer: `PRIVATE` or `TRADE`.
     pub kind: BuyerKindWord,
-    /// Full name, or the firm's name (BT-44).
+    /// Full name of a person, or name of a firm (BT-44).
     #[schema(max_length = 200)]
     pub name: String,
-    /// Address, line by line; empty where it is not known.
+    /// Address of the customer, line by line; empty if unknown.
     #[schema(max_items = 8, value_type = Vec<crate::platform::wire::Line<200>>)]
     pub address: Vec<String>,
-    /// Country (ISO 3166-1); null where it is not known.
+    /// Country code, ISO 3166-1; null if unknown.
     #[schema(max_length = 2, example = "IE")]
     pub country: Option<String>,
-    /// The address that the invoice is mailed to.
+    /// Mail address that the invoice is sent to; null if unknown.
     #[schema(max_length = 254)]
     pub email: Option<String>,
-    /// VAT identification number (BT-48).
+    /// VAT number of the customer (BT-48); null if there is none.
     #[schema(max_length = 40)]
     pub vat_id: Option<String>,
 }

@@ -7,39 +7,39 @@ use utoipa::ToSchema;
 
 use crate::platform::wire::{Amount, Number};
 
-/// What is taken off the whole, for one category and rate of tax.
+/// Discount on the whole invoice, for one tax category and rate.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct InvoiceAllowance {
-    /// How much, in the invoice's prices (BT-92).
+    /// Amount of the discount, with or before tax as `prices` says (BT-92).
     pub amount: Amount,
-    /// Why (BT-97).
+    /// Reason for the discount (BT-97); null if none was given.
     #[schema(max_length = 300)]
     pub reason: Option<String>,
-    /// Category code of UNTDID 5305.
+    /// Tax category code of UNTDID 5305.
     #[schema(min_length = 1, max_length = 2, example = "S")]
     pub tax_category: String,
-    /// Rate in percent.
+    /// Tax rate in percent.
     pub tax_rate: Number,
 }
 
-/// What the invoice comes to, by the names of EN 16931-1.
+/// Totals of the invoice, with the names of EN 16931-1.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct InvoiceTotals {
-    /// Sum of the lines without tax (BT-106).
+    /// Sum of the lines before tax (BT-106).
     pub lines: Amount,
-    /// Sum of what is taken off the whole, without tax (BT-107).
+    /// Sum of the discounts on the whole invoice, before tax (BT-107).
     pub allowances: Amount,
-    /// Without tax (BT-109).
+    /// Total before tax (BT-109).
     pub net: Amount,
-    /// Tax (BT-110).
+    /// Total of the tax (BT-110).
     pub tax: Amount,
-    /// With tax (BT-112).
+    /// Total with tax (BT-112).
     pub gross: Amount,
-    /// What was paid before (BT-113).
+    /// Amount that was paid before, with tax (BT-113).
     pub prepaid: Amount,
-    /// What prices with tax need to come to the cent (BT-114); mostly nothing.
+    /// Rounding amount that prices with tax need to add up to the cent (BT-114); usually zero.
     pub rounding: Amount,
-    /// What is to be paid (BT-115).
+    /// Amount due for payment, with tax (BT-115).
     pub payable: Amount,
     /// Tax by category and rate (BG-23).
     #[schema(max_items = 100)]
@@ -49,14 +49,14 @@ pub struct InvoiceTotals {
 /// Tax of one category and rate.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct InvoiceTax {
-    /// Category code of UNTDID 5305 (BT-118).
+    /// Tax category code of UNTDID 5305 (BT-118).
     #[schema(min_length = 1, max_length = 2, example = "S")]
     pub category: String,
-    /// Rate in percent (BT-119).
+    /// Tax rate in percent (BT-119).
     pub rate: Number,
-    /// The amount that is taxed (BT-116).
+    /// Taxable amount, before tax (BT-116).
     pub taxable: Amount,
-    /// The tax on it (BT-117).
+    /// Tax on the taxable amount (BT-117).
     pub tax: Amount,
 }
 

@@ -16,27 +16,27 @@ use crate::platform::idempotency::IdempotencyKey;
 use crate::platform::identity::{Desk, Owner};
 use crate::platform::wire::{Line, Reference, Text};
 
-/// What an invoice is made of.
+/// Quote to be invoiced, with remarks.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct InvoiceBody {
-    /// The signed quote.
+    /// Id of the signed quote.
     quote_id: Reference,
-    /// The customer's purchase-order number; some customers need one.
+    /// Purchase-order number of the customer, which some customers require; null or left out for none.
     #[serde(default)]
     #[schema(example = "PO-1007")]
     purchase_order: Option<Line<80>>,
-    /// What the studio adds in its own words.
+    /// Note of the studio in its own words; null or left out for none.
     #[serde(default)]
     note: Option<Text<2000>>,
 }
 
-/// Draft an invoice.
+/// Create an invoice draft.
 ///
-/// Makes the invoice of a signed quote: the lines that were taken, at the prices that were signed. A quote has one
-/// invoice, until that is credited.
+/// Makes the invoice of a signed quote from the agreed lines at the signed prices. A quote has one invoice at a time: a
+/// new one can be made after the first is credited.
 #[utoipa::path(tag = "invoice", request_body = InvoiceBody, extensions(("x-idempotency-key" = json!(true))),
-    responses((status = 201, description = "The draft.", body = InvoiceWithDocument)))]
+    responses((status = 201, description = "Draft of the invoice.", body = InvoiceWithDocument)))]
 #[post("/v1/invoices")]
 pub(super) async fn create(call: Call<Desk>, _: IdempotencyKey, body: Body<InvoiceBody>) -> Answer {
     let quote = QuoteId::new(body.value.quote_id.as_str());
@@ -48,15 +48,15 @@ pub(super) async fn create(call: Call<Desk>, _: IdempotencyKey, body: Body<Invoi
     .await
 }
 
-/// What is written on an invoice beside what was agreed.
+/// Remarks on an invoice.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct RemarksBody {
-    /// The customer's purchase-order number; some customers need one.
+    /// Purchase-order number of the customer, which some customers require; null or left out for none.
     #[serde(default)]
     #[schema(example = "PO-1007")]
     purchase_order: Option<Line<80>>,
-    /// What the studio adds in its own words.
+    /// Note of the studio in its own words; null or left out for none.
     #[serde(default)]
     note: Option<Text<2000>>,
 }
@@ -68,12 +68,14 @@ fn remarks(purchase_order: Option<Line<80>>, note: Option<Text<2000>>) -> usecas
     }
 }
 
-/// Write a draft anew.
+/// Rewrite an invoice draft.
 ///
-/// Takes up what is signed by now, with other remarks; what is left out becomes empty. Only a draft can be written anew.
-#[utoipa::path(tag = "invoice", request_body = RemarksBody, params(("id" = Reference, Path, description = "The invoice.")),
+/// Takes everything that is signed by now, with new remarks; fields that are left out become empty. Only a draft can be
+/// rewritten.
+#[utoipa::path(tag = "invoice", request_body = RemarksBody,
+    params(("id" = Reference, Path, description = "Id of the invoice.")),
     extensions(("x-if-match" = json!(true))),
-    responses((status = 200, description = "The draft as it now stands.", body = InvoiceWithDocument)))]
+    responses((status = 200, description = "The draft after the change.", body = InvoiceWithDocument)))]
 #[put("/v1/invoices/{id}")]
 pub(super) async fn redraft(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<RemarksBody>) -> Answer {
     let id = InvoiceId::new(id.into_inner());
@@ -87,11 +89,11 @@ pub(super) async fn redraft(call: Call<Desk>, id: Path<String>, seen: IfMatch, b
 
 /// Issue an invoice.
 ///
-/// Gives a draft the next number of its series and seals its document with seller and buyer as they are today. From then
-/// on it never changes; a mistake is credited and issued again.
-#[utoipa::path(tag = "invoice", params(("id" = Reference, Path, description = "The invoice.")),
+/// Gives a draft the next number of its series and seals the document with the current data of seller and buyer. After
+/// that it never changes; a mistake is corrected by crediting it and issuing a new invoice.
+#[utoipa::path(tag = "invoice", params(("id" = Reference, Path, description = "Id of the invoice.")),
     extensions(("x-if-match" = json!(true)), ("x-idempotency-key" = json!(true))),
-    responses((status = 200, description = "The invoice as it now stands.", body = InvoiceWithDocument)))]
+    responses((status = 200, description = "The invoice after the change.", body = InvoiceWithDocument)))]
 #[post("/v1/invoices/{id}/issue")]
 pub(super) async fn issue(call: Call<Desk>, id: Path<String>, seen: IfMatch, _: IdempotencyKey) -> Answer {
     let id = InvoiceId::new(id.into_inner());
@@ -102,12 +104,12 @@ pub(super) async fn issue(call: Call<Desk>, id: Path<String>, seen: IfMatch, _: 
     .await
 }
 
-/// Mail an invoice.
+/// Send an invoice by mail.
 ///
-/// Writes the customer a mail that holds the whole invoice, with the sealed document attached.
-#[utoipa::path(tag = "invoice", params(("id" = Reference, Path, description = "The invoice.")),
+/// Writes the customer a mail that contains the whole invoice, with the sealed document attached.
+#[utoipa::path(tag = "invoice", params(("id" = Reference, Path, description = "Id of the invoice.")),
     extensions(("x-if-match" = json!(true)), ("x-idempotency-key" = json!(true))),
-    responses((status = 200, description = "The invoice as it now stands.", body = InvoiceView)))]
+    responses((status = 200, description = "The invoice after the change.", body = InvoiceView)))]
 #[post("/v1/invoices/{id}/send")]
 pub(super) async fn send(call: Call<Desk>, id: Path<String>, seen: IfMatch, _: IdempotencyKey) -> Answer {
     let id = InvoiceId::new(id.into_inner());
@@ -118,21 +120,22 @@ pub(super) async fn send(call: Call<Desk>, id: Path<String>, seen: IfMatch, _: I
     .await
 }
 
-/// Why an invoice is given up.
+/// Reason for writing an invoice off.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct WriteOffBody {
-    /// The reason, which the log keeps: no names.
+    /// Reason for the write-off, which the log keeps; must not contain names.
     #[schema(example = "the firm was wound up")]
     reason: Line<300>,
 }
 
-/// Write an invoice off.
+/// Write off an invoice.
 ///
-/// Gives up what is open on it. Only the owner may.
-#[utoipa::path(tag = "invoice", request_body = WriteOffBody, params(("id" = Reference, Path, description = "The invoice.")),
+/// Gives up the unpaid amount. Only the owner may do this.
+#[utoipa::path(tag = "invoice", request_body = WriteOffBody,
+    params(("id" = Reference, Path, description = "Id of the invoice.")),
     extensions(("x-if-match" = json!(true))),
-    responses((status = 200, description = "The invoice as it now stands.", body = InvoiceView)))]
+    responses((status = 200, description = "The invoice after the change.", body = InvoiceView)))]
 #[post("/v1/invoices/{id}/write-off")]
 pub(super) async fn write_off(call: Call<Owner>, id: Path<String>, seen: IfMatch, body: Body<WriteOffBody>) -> Answer {
     let id = InvoiceId::new(id.into_inner());

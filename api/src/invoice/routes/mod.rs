@@ -35,25 +35,25 @@ pub type StateWord = Word<State>;
 
 type StateWords = Words<State>;
 
-/// Which invoices are wanted.
+/// Conditions for the list of invoices.
 #[derive(Debug, Clone, Deserialize, utoipa::IntoParams)]
 #[serde(deny_unknown_fields)]
 #[into_params(parameter_in = Query)]
 struct InvoiceFilter {
-    /// Only invoices in one of these states.
+    /// Limits the list to invoices in one of these states.
     #[serde(default)]
     #[param(inline, style = Form, explode = false, required = false)]
     state: StateWords,
-    /// Only this customer's.
+    /// Limits the list to invoices of the customer with this id.
     #[param(nullable = false)]
     customer_id: Option<Reference>,
-    /// Only those made of this quote.
+    /// Limits the list to invoices of the quote with this id.
     #[param(nullable = false)]
     quote_id: Option<Reference>,
-    /// Only the one of this number.
+    /// Limits the list to the invoice with this number.
     #[param(nullable = false)]
     number: Option<Line<40>>,
-    /// Only those with something open whose last day to pay was before this day.
+    /// Limits the list to invoices with an unpaid amount whose due date is before this date.
     #[param(nullable = false)]
     due_before: Option<Day>,
 }
@@ -70,59 +70,59 @@ impl From<InvoiceFilter> for Wanted {
     }
 }
 
-/// An invoice.
+/// Invoice of a signed quote.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct InvoiceView {
-    /// The invoice's id.
+    /// Id of the invoice.
     id: Reference,
-    /// Counts the changes; the same as the ETag.
+    /// Version of the record, which every change raises by one; the same number as in the ETag.
     #[schema(minimum = 1)]
     version: i64,
-    /// Where it stands.
+    /// State of the invoice: draft, issued, part paid, paid, credited or written off.
     state: StateWord,
-    /// Its number; null in a draft.
+    /// Invoice number; null for a draft.
     #[schema(max_length = 40, example = "INV-2026-0042")]
     number: Option<String>,
-    /// Whose it is.
+    /// Id of the customer.
     customer_id: Reference,
-    /// The buyer's name.
+    /// Name of the buyer.
     #[schema(max_length = 200)]
     buyer_name: String,
-    /// The signed quote it was made of; null where there is none.
+    /// Id of the signed quote that is invoiced; null if there is none.
     quote_id: Option<Reference>,
-    /// The day it was issued; null in a draft.
+    /// Issue date in the shop's time zone; null for a draft.
     issued_on: Option<Day>,
-    /// The last day to pay in time; null in a draft.
+    /// Due date, the last day to pay in time; null for a draft.
     due_on: Option<Day>,
-    /// What is to be paid.
+    /// Amount due for payment, with tax.
     payable: Amount,
-    /// What is still open; nothing in a draft.
+    /// Unpaid amount, with tax; zero for a draft.
     open: Amount,
-    /// What was paid.
+    /// Paid amount, with tax.
     paid: Amount,
-    /// What was given up.
+    /// Amount that was written off, with tax.
     written_off: Amount,
-    /// For how many days it has been overdue.
+    /// Number of days since the due date; 0 if the invoice is not overdue.
     #[schema(minimum = 0, maximum = 1_000_000)]
     overdue_days: u64,
-    /// SHA-256 of the sealed document; null in a draft.
+    /// SHA-256 of the sealed document, in lower-case hex; null for a draft.
     #[schema(min_length = 64, max_length = 64)]
     digest: Option<String>,
-    /// When it was mailed last; null where it never was.
+    /// Time when the invoice was last mailed, RFC 3339 in UTC; null if it never was.
     mailed_at: Option<Instant>,
-    /// When the record was made.
+    /// Time when the record was created, RFC 3339 in UTC.
     created_at: Instant,
-    /// When it last changed.
+    /// Time of the last change, RFC 3339 in UTC.
     updated_at: Instant,
 }
 
-/// An invoice with its document.
+/// Invoice with its document.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct InvoiceWithDocument {
-    /// What is known of it.
+    /// Invoice without its document.
     #[serde(flatten)]
     invoice: InvoiceView,
-    /// The document; sealed once the invoice is issued.
+    /// Document of the invoice; sealed once the invoice is issued.
     document: InvoiceDocument,
 }
 

@@ -15,11 +15,11 @@ use crate::platform::identity::Accounts;
 use crate::platform::problem::Problem;
 use crate::platform::wire::Reference;
 
-/// List invoices.
+/// List the invoices.
 ///
-/// One page of them, newest first, without their documents.
+/// Returns one page of invoices, newest first, without their documents.
 #[utoipa::path(tag = "invoice", params(InvoiceFilter, crate::platform::cursor::DatedParams),
-    responses((status = 200, description = "One page.", body = Page<InvoiceView>)))]
+    responses((status = 200, description = "One page of invoices.", body = Page<InvoiceView>)))]
 #[get("/v1/invoices")]
 pub(super) async fn list(call: Call<Accounts>, list: List<InvoiceFilter>) -> Answer {
     let wanted = list.filter.into();
@@ -35,9 +35,10 @@ pub(super) async fn list(call: Call<Accounts>, list: List<InvoiceFilter>) -> Ans
 
 /// Read an invoice.
 ///
-/// One invoice with its document: lines, taxes and totals, seller and buyer.
-#[utoipa::path(tag = "invoice", params(("id" = Reference, Path, description = "The invoice.")),
-    responses((status = 200, description = "The invoice.", body = InvoiceWithDocument), (status = 304, description = "Unchanged.")))]
+/// Returns one invoice with its document: lines, taxes and totals, seller and buyer.
+#[utoipa::path(tag = "invoice", params(("id" = Reference, Path, description = "Id of the invoice.")),
+    responses((status = 200, description = "The requested invoice.", body = InvoiceWithDocument),
+        (status = 304, description = "The record is unchanged since the version in If-None-Match.")))]
 #[get("/v1/invoices/{id}")]
 pub(super) async fn show(call: Call<Accounts>, id: Path<String>, known: IfNoneMatch) -> Answer {
     let id = InvoiceId::new(id.into_inner());
@@ -52,9 +53,10 @@ pub(super) async fn show(call: Call<Accounts>, id: Path<String>, known: IfNoneMa
 
 /// Read the sealed document of an issued invoice.
 ///
-/// The canonical JSON (RFC 8785) to the byte: its SHA-256 in lower-case hex is the invoice's `digest`.
-#[utoipa::path(tag = "invoice", params(("id" = Reference, Path, description = "The invoice.")),
-    responses((status = 200, description = "The document.", body = crate::invoice::form::InvoiceDocument)))]
+/// Returns the canonical JSON (RFC 8785) byte for byte: its SHA-256 in lower-case hex is the invoice's `digest`.
+#[utoipa::path(tag = "invoice", params(("id" = Reference, Path, description = "Id of the invoice.")),
+    responses((status = 200, description = "Sealed document of the invoice.",
+        body = crate::invoice::form::InvoiceDocument)))]
 #[get("/v1/invoices/{id}/sealed")]
 pub(super) async fn sealed(call: Call<Accounts>, id: Path<String>) -> Answer {
     let id = InvoiceId::new(id.into_inner());

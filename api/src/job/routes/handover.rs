@@ -22,74 +22,74 @@ use crate::platform::wire::{Instant, Line, Reference, Text, Word, integer_or_nul
 /// An odometer's unit as it travels.
 type OdometerWord = Word<OdometerUnit>;
 
-/// What is said when a car is given back.
+/// Record of a hand-over.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub(super) struct HandoverBody {
-    /// Who took the car.
+    /// Name of the person who took the car.
     #[schema(example = "Aoife Byrne")]
     received_by: Line<200>,
-    /// Odometer reading in the vehicle's unit; null where it wasn't read.
+    /// Odometer reading in the vehicle's unit, kilometres or miles; null if it was not read.
     #[serde(default, deserialize_with = "integer_or_null")]
     #[schema(minimum = 0, maximum = 9_999_999, example = 84210)]
     odometer: Option<u32>,
-    /// What was looked at.
+    /// Checklist, point by point.
     #[schema(max_items = 40)]
     checklist: Vec<CheckedBody>,
-    /// Advice for the days after, as it was given to the customer.
+    /// Aftercare advice for the following days, as it was given to the customer.
     #[schema(example = "Keep the car dry until tomorrow noon.")]
     aftercare: Text<4000>,
-    /// What else was said.
+    /// Other notes about the hand-over.
     note: Text<2000>,
 }
 
-/// A point of the checklist.
+/// Point of the checklist.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub(super) struct CheckedBody {
-    /// What was looked at.
+    /// Name of the point that was checked.
     #[schema(example = "Keys and papers returned")]
     what: Line<200>,
-    /// Whether it was fine.
+    /// Whether the point was in order.
     done: bool,
 }
 
-/// What was kept when a car was given back.
+/// Stored record of a hand-over.
 #[derive(Debug, Serialize, ToSchema)]
 #[schema(as = Handover)]
 pub(super) struct HandoverView {
-    /// The booking.
+    /// Id of the booking.
     booking_id: Reference,
-    /// Who gave it back.
+    /// Id of the person who handed the car over.
     person_id: Reference,
-    /// Who took it; a technician reads the first name alone.
+    /// Name of the person who took the car; technicians see the first name only.
     #[schema(max_length = 200)]
     received_by: String,
-    /// Odometer reading; null where it wasn't read.
+    /// Odometer reading in the unit of `odometer_unit`; null if it was not read.
     #[schema(minimum = 0, maximum = 9_999_999)]
     odometer: Option<u32>,
-    /// What the odometer counts; null where it wasn't read.
+    /// Unit of the odometer: kilometres or miles; null if it was not read.
     odometer_unit: Option<OdometerWord>,
-    /// What was looked at.
+    /// Checklist, point by point.
     #[schema(max_items = 40)]
     checklist: Vec<CheckedView>,
-    /// Advice for the days after.
+    /// Aftercare advice for the following days.
     #[schema(max_length = 4000)]
     aftercare: String,
-    /// What else was said.
+    /// Other notes about the hand-over.
     #[schema(max_length = 2000)]
     note: String,
-    /// When.
+    /// Time of the hand-over, RFC 3339 in UTC.
     at: Instant,
 }
 
-/// A point of the checklist.
+/// Point of the checklist.
 #[derive(Debug, Serialize, ToSchema)]
 pub(super) struct CheckedView {
-    /// What was looked at.
+    /// Name of the point that was checked.
     #[schema(max_length = 200)]
     what: String,
-    /// Whether it was fine.
+    /// Whether the point was in order.
     done: bool,
 }
 
@@ -113,16 +113,16 @@ impl HandoverView {
     }
 }
 
-/// Take the car in.
+/// Record the arrival of a car.
 ///
-/// The car stands in its bay, and its job begins with the steps of the latest plan. 409 `bay-occupied` if another car stands
-/// there whose work goes on, 409 `car-is-here` if the car itself is here for another booking. A car that comes on another day
-/// than booked needs the confirmation `arrival-on-another-day`; if the bay's last car is ready and was not handed over,
-/// `bay-not-cleared` confirms that it was driven out.
-#[utoipa::path(tag = "job", params(("id" = Reference, Path, description = "The booking.")),
+/// The car is in its bay, and its job begins with the steps of the latest plan. 409 `bay-occupied` if the bay holds
+/// another car whose work is not done, 409 `car-is-here` if the car itself is here for another booking. An arrival on
+/// another day than booked needs the confirmation `arrival-on-another-day`; if the bay's last car is ready and was not
+/// handed over, `bay-not-cleared` confirms that it was driven out.
+#[utoipa::path(tag = "job", params(("id" = Reference, Path, description = "Id of the booking.")),
     extensions(("x-if-match" = json!(true)), ("x-idempotency-key" = json!(true)),
         ("x-confirm" = json!(["arrival-on-another-day", "bay-not-cleared"]))),
-    responses((status = 200, description = "The booking as it now stands.", body = BookingView)))]
+    responses((status = 200, description = "The booking after the change.", body = BookingView)))]
 #[post("/v1/bookings/{id}/arrive")]
 pub(super) async fn arrive(call: Call<Crew>, id: Path<String>, seen: IfMatch, _: IdempotencyKey) -> Answer {
     let id = BookingId::new(id.into_inner());
@@ -131,22 +131,23 @@ pub(super) async fn arrive(call: Call<Crew>, id: Path<String>, seen: IfMatch, _:
 
 /// Declare the work done.
 ///
-/// Once every step is finished or struck out, and no variation is with the customer.
-#[utoipa::path(tag = "job", params(("id" = Reference, Path, description = "The booking.")),
+/// Possible once every step is finished or removed, and no variation is waiting for the customer's answer.
+#[utoipa::path(tag = "job", params(("id" = Reference, Path, description = "Id of the booking.")),
     extensions(("x-if-match" = json!(true)), ("x-idempotency-key" = json!(true))),
-    responses((status = 200, description = "The booking as it now stands.", body = BookingView)))]
+    responses((status = 200, description = "The booking after the change.", body = BookingView)))]
 #[post("/v1/bookings/{id}/ready")]
 pub(super) async fn ready(call: Call<Crew>, id: Path<String>, seen: IfMatch, _: IdempotencyKey) -> Answer {
     let id = BookingId::new(id.into_inner());
     call.change(move |tx| Ok(BookingView::of(usecase::make_ready(tx, &id, seen)?, tx))).await
 }
 
-/// Give the car back.
+/// Record the hand-over of a car.
 ///
-/// Keeps who took it, the odometer, the checklist and the advice that was given.
-#[utoipa::path(tag = "job", request_body = HandoverBody, params(("id" = Reference, Path, description = "The booking.")),
+/// Stores who took the car, the odometer reading, the checklist and the advice that was given.
+#[utoipa::path(tag = "job", request_body = HandoverBody,
+    params(("id" = Reference, Path, description = "Id of the booking.")),
     extensions(("x-if-match" = json!(true)), ("x-idempotency-key" = json!(true))),
-    responses((status = 200, description = "The booking as it now stands.", body = BookingView)))]
+    responses((status = 200, description = "The booking after the change.", body = BookingView)))]
 #[post("/v1/bookings/{id}/hand-over")]
 pub(super) async fn hand_over(
     call: Call<Crew>,
@@ -173,9 +174,9 @@ pub(super) async fn hand_over(
     call.change(move |tx| Ok(BookingView::of(usecase::hand_over(tx, &id, seen, &said)?, tx))).await
 }
 
-/// Read what was kept when a car was given back.
-#[utoipa::path(tag = "job", params(("id" = Reference, Path, description = "The booking.")),
-    responses((status = 200, description = "What was kept.", body = HandoverView)))]
+/// Read the record of a hand-over.
+#[utoipa::path(tag = "job", params(("id" = Reference, Path, description = "Id of the booking.")),
+    responses((status = 200, description = "Stored record of the hand-over.", body = HandoverView)))]
 #[get("/v1/bookings/{id}/hand-over")]
 pub(super) async fn show(call: Call<Crew>, id: Path<String>) -> Answer {
     let id = BookingId::new(id.into_inner());

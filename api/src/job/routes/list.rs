@@ -18,24 +18,25 @@ use crate::platform::etag::IfNoneMatch;
 use crate::platform::identity::Crew;
 use crate::platform::wire::{Instant, Reference};
 
-/// Which jobs are wanted.
+/// Conditions for the list of jobs.
 #[derive(Debug, Deserialize, utoipa::IntoParams)]
 #[into_params(parameter_in = Query)]
 #[serde(deny_unknown_fields)]
 pub(super) struct JobFilter {
-    /// Only those of whoever asks: booked for, or worked on. Technicians see no others anyhow.
+    /// Limits the list to the caller's own jobs: booked for them, or worked on by them. Technicians see only their own
+    /// in any case.
     #[param(nullable = false)]
     mine: Option<bool>,
-    /// Only cars that stand in their bay and aren't ready.
+    /// Limits the list to cars that are in their bay and not ready.
     #[param(nullable = false)]
     open: Option<bool>,
 }
 
-/// List jobs.
+/// List the jobs.
 ///
-/// One page of them, newest first. A technician sees their own.
+/// Returns one page of jobs, newest first. Technicians see their own jobs.
 #[utoipa::path(tag = "job", params(JobFilter, crate::platform::cursor::DatedParams),
-    responses((status = 200, description = "One page.", body = Page<JobHead>)))]
+    responses((status = 200, description = "One page of jobs.", body = Page<JobHead>)))]
 #[get("/v1/jobs")]
 pub(super) async fn list(call: Call<Crew>, list: List<JobFilter>) -> Answer {
     let JobFilter { mine, open } = list.filter;
@@ -47,9 +48,10 @@ pub(super) async fn list(call: Call<Crew>, list: List<JobFilter>) -> Answer {
 
 /// Read a job.
 ///
-/// With its steps: where each is, who was at it, how long it took, what it takes and what to be careful of.
-#[utoipa::path(tag = "job", params(("id" = Reference, Path, description = "The job.")),
-    responses((status = 200, description = "The job.", body = JobView), (status = 304, description = "Unchanged.")))]
+/// Returns the job with its steps: state, people, times, products and cautions.
+#[utoipa::path(tag = "job", params(("id" = Reference, Path, description = "Id of the job.")),
+    responses((status = 200, description = "The requested job.", body = JobView),
+        (status = 304, description = "The record is unchanged since the version in If-None-Match.")))]
 #[get("/v1/jobs/{id}")]
 pub(super) async fn show(call: Call<Crew>, id: Path<String>, known: IfNoneMatch) -> Answer {
     let id = JobId::new(id.into_inner());
@@ -66,23 +68,24 @@ pub(super) async fn show(call: Call<Crew>, id: Path<String>, known: IfNoneMatch)
     Ok(item(&view, &known))
 }
 
-/// When a car will be done, as far as it is by now.
+/// Forecast of when a car will be done.
 #[derive(Debug, Serialize, ToSchema)]
 #[schema(as = JobForecast)]
 pub(super) struct ForecastView {
-    /// Until when the diary keeps the bay for it.
+    /// Time until which the diary keeps the bay for the car, RFC 3339 in UTC.
     finish: Instant,
-    /// When it is promised to the customer.
+    /// Finish that the customer is promised, RFC 3339 in UTC.
     promised: Instant,
-    /// When it will be done, as it looks now; null where the rest has no time within ninety days.
+    /// Expected finish, RFC 3339 in UTC; null if the remaining work does not fit into the next ninety days.
     expected: Option<Instant>,
-    /// Minutes of work that are left, with setting up and clearing up.
+    /// Remaining work, in minutes, including setting up and clearing up.
     #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 95)]
     left_minutes: u32,
-    /// By how much it will be later than promised; null where nobody knows when.
+    /// Delay of the expected finish after the promised one, in minutes; null if the expected finish is unknown.
     #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 30)]
     late_minutes: Option<u32>,
-    /// By how much it will stay in its bay longer than that is kept for it; null likewise.
+    /// Time by which the car stays longer in its bay than the bay is kept for it, in minutes; null if the expected
+    /// finish is unknown.
     #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 45)]
     over_minutes: Option<u32>,
 }
@@ -100,13 +103,13 @@ impl From<Forecast> for ForecastView {
     }
 }
 
-/// Ask when a car will be done.
+/// Forecast when a car will be done.
 ///
-/// What is left of its steps, signed variations and all, placed from now on in the bay where it stands, among people's
-/// other work; of a car that is ready, when it was. Where it stays longer than its bay is kept for it, a proposal with
-/// this car as an overrun says what moves.
-#[utoipa::path(tag = "job", params(("id" = Reference, Path, description = "The job.")),
-    responses((status = 200, description = "How it looks.", body = ForecastView)))]
+/// Schedules the remaining steps, including signed variations, from now on in the car's bay among the other work of the
+/// people. For a car that is ready, returns when it became ready. If the car stays longer than its bay is kept for it,
+/// a rescheduling proposal with this car as an overrun shows what moves.
+#[utoipa::path(tag = "job", params(("id" = Reference, Path, description = "Id of the job.")),
+    responses((status = 200, description = "Forecast for the car.", body = ForecastView)))]
 #[get("/v1/jobs/{id}/forecast")]
 pub(super) async fn forecast(call: Call<Crew>, id: Path<String>) -> Answer {
     let id = JobId::new(id.into_inner());

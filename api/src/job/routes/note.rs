@@ -16,54 +16,54 @@ use crate::platform::identity::Crew;
 use crate::platform::problem::Problem;
 use crate::platform::wire::{Code, Instant, Reference, Text};
 
-/// Something to note.
+/// Note about a job.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[schema(as = JobNoteBody)]
 #[serde(deny_unknown_fields)]
 pub(super) struct NoteBody {
-    /// The step that it is about; null for the whole job.
+    /// Code of the step that the note is about; null for the whole job.
     #[serde(default)]
     step: Option<Code>,
-    /// What is to be said; may be empty where there are photographs.
+    /// Text of the note; may be empty if there are photographs.
     text: Text<2000>,
-    /// Photographs that were stored before.
+    /// Ids of photographs that were uploaded before.
     #[serde(default)]
     #[schema(max_items = 20)]
     photo_ids: Vec<Reference>,
 }
 
-/// Something noted.
+/// Note about a job.
 #[derive(Debug, Serialize, ToSchema)]
 #[schema(as = JobNote)]
 pub(super) struct NoteView {
-    /// The note's id.
+    /// Id of the note.
     #[schema(max_length = 36)]
     id: String,
-    /// Always 1: a note never changes.
+    /// Version of the note; always 1, because a note never changes.
     #[schema(minimum = 1, maximum = 1)]
     version: i64,
-    /// The step that it is about; null for the whole job.
+    /// Code of the step that the note is about; null for the whole job.
     #[schema(max_length = 40)]
     step: Option<String>,
-    /// Who noted it.
+    /// Id of the person who wrote the note.
     person_id: Reference,
-    /// What was said.
+    /// Text of the note.
     #[schema(max_length = 2000)]
     text: String,
-    /// The photographs.
+    /// Ids of the photographs.
     #[schema(max_items = 20)]
     photo_ids: Vec<Reference>,
-    /// When.
+    /// Time of the note, RFC 3339 in UTC.
     at: Instant,
 }
 
 crate::versioned!(NoteView);
 
-/// Everything noted at a job.
+/// Notes of a job.
 #[derive(Debug, Serialize, ToSchema)]
 #[schema(as = JobNotes)]
 pub(super) struct NotesView {
-    /// The notes, the oldest first.
+    /// Notes, oldest first.
     #[schema(max_items = 500)]
     items: Vec<NoteView>,
 }
@@ -84,9 +84,9 @@ impl From<Note> for NoteView {
 
 /// List the notes of a job.
 ///
-/// The oldest first; a job has at most 500.
-#[utoipa::path(tag = "job", params(("id" = Reference, Path, description = "The job.")),
-    responses((status = 200, description = "The notes.", body = NotesView)))]
+/// Returns all notes, oldest first; a job has at most 500.
+#[utoipa::path(tag = "job", params(("id" = Reference, Path, description = "Id of the job.")),
+    responses((status = 200, description = "Notes of the job.", body = NotesView)))]
 #[get("/v1/jobs/{id}/notes")]
 pub(super) async fn list(call: Call<Crew>, id: Path<String>) -> Answer {
     let id = JobId::new(id.into_inner());
@@ -94,12 +94,12 @@ pub(super) async fn list(call: Call<Crew>, id: Path<String>) -> Answer {
     Ok(plain(&NotesView { items: notes.into_iter().map(NoteView::from).collect() }))
 }
 
-/// Note something at a job.
+/// Add a note to a job.
 ///
-/// Words, photographs that were stored before, or both.
-#[utoipa::path(tag = "job", request_body = NoteBody, params(("id" = Reference, Path, description = "The job.")),
+/// Stores a text, photographs that were uploaded before, or both.
+#[utoipa::path(tag = "job", request_body = NoteBody, params(("id" = Reference, Path, description = "Id of the job.")),
     extensions(("x-idempotency-key" = json!(true))),
-    responses((status = 201, description = "The note.", body = NoteView)))]
+    responses((status = 201, description = "The new note.", body = NoteView)))]
 #[post("/v1/jobs/{id}/notes")]
 pub(super) async fn create(call: Call<Crew>, id: Path<String>, _: IdempotencyKey, body: Body<NoteBody>) -> Answer {
     let id = JobId::new(id.into_inner());

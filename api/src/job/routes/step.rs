@@ -23,40 +23,40 @@ use crate::platform::problem::Problem;
 use crate::platform::tx::Tx;
 use crate::platform::wire::{Code, Line, Number, Reference};
 
-/// Who.
+/// Person who starts or stops work on the step.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub(super) struct DoerBody {
-    /// Who does it; null for whoever asks. Only the desk may name somebody else.
+    /// Id of the person who works; null for the caller. Only the desk may name somebody else.
     #[serde(default)]
     person_id: Option<Reference>,
 }
 
-/// What a step took.
+/// Products used for a step.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub(super) struct FinishBody {
-    /// How much of each product was used; empty where nobody measured.
+    /// Amounts of the products that were used; empty if nobody measured.
     #[schema(max_items = 100)]
     used: Vec<UsedBody>,
 }
 
-/// How much of a product was used.
+/// Amount of a product that was used.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[schema(as = UsedProductBody)]
 #[serde(deny_unknown_fields)]
 pub(super) struct UsedBody {
-    /// The product's code, one of those that the plan has for the step.
+    /// Code of the product, one of those that the plan has for the step.
     product: Code,
-    /// How much, ready to use, in the product's unit.
+    /// Amount used, ready to use, in the product's unit.
     amount: Number,
 }
 
-/// Why.
+/// Reason for removing a step.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub(super) struct StrikeBody {
-    /// Why the step won't be done.
+    /// Reason why the step will not be done.
     #[schema(example = "The clear coat is too thin to sand.")]
     reason: Line<500>,
 }
@@ -86,9 +86,10 @@ pub(super) async fn go(
 }
 
 /// Read a step of a job.
-#[utoipa::path(tag = "job", params(("id" = Reference, Path, description = "The job."),
-        ("code" = Code, Path, description = "The step's code.")),
-    responses((status = 200, description = "The step.", body = StepView), (status = 304, description = "Unchanged.")))]
+#[utoipa::path(tag = "job", params(("id" = Reference, Path, description = "Id of the job."),
+        ("code" = Code, Path, description = "Code of the step.")),
+    responses((status = 200, description = "The requested step.", body = StepView),
+        (status = 304, description = "The record is unchanged since the version in If-None-Match.")))]
 #[get("/v1/jobs/{id}/steps/{code}")]
 pub(super) async fn show(call: Call<Crew>, path: Path<(String, String)>, known: IfNoneMatch) -> Answer {
     let (id, code) = address(path)?;
@@ -106,15 +107,15 @@ pub(super) async fn show(call: Call<Crew>, path: Path<(String, String)>, known: 
 
 /// Start a step.
 ///
-/// Somebody begins it, goes on with it, or joins who is at it. Refused while steps that it must follow aren't finished
-/// or struck out, or still dry or cure, while the person is at another step, and where the step takes paint away and
-/// readings are beyond the shop's limits without the owner's decision to go on. A car that has waited beside its bay takes
-/// it with its first step: 409 `bay-occupied` if another car stands there; if that one is ready, the confirmation
-/// `bay-not-cleared` says that it was driven out.
-#[utoipa::path(tag = "job", request_body = DoerBody, params(("id" = Reference, Path, description = "The job."),
-        ("code" = Code, Path, description = "The step's code.")),
+/// Records that somebody begins the step, continues it, or joins those who work on it. Refused while steps before it
+/// are not finished or removed, or are still drying or curing; while the person works on another step; and if the step
+/// removes paint while readings are beyond the shop's limits and the owner has not decided to go on. A car that waited
+/// beside its bay takes the bay with its first step: 409 `bay-occupied` if another car is there; if that one is ready,
+/// the confirmation `bay-not-cleared` says that it was driven out.
+#[utoipa::path(tag = "job", request_body = DoerBody, params(("id" = Reference, Path, description = "Id of the job."),
+        ("code" = Code, Path, description = "Code of the step.")),
     extensions(("x-if-match" = json!(true)), ("x-confirm" = json!(["bay-not-cleared"]))),
-    responses((status = 200, description = "The step as it now stands.", body = StepView)))]
+    responses((status = 200, description = "The step after the change.", body = StepView)))]
 #[post("/v1/jobs/{id}/steps/{code}/start")]
 pub(super) async fn start(
     call: Call<Crew>,
@@ -128,10 +129,10 @@ pub(super) async fn start(
 
 /// Stop a step for now.
 ///
-/// The step is paused once nobody is at it.
-#[utoipa::path(tag = "job", request_body = DoerBody, params(("id" = Reference, Path, description = "The job."),
-        ("code" = Code, Path, description = "The step's code.")), extensions(("x-if-match" = json!(true))),
-    responses((status = 200, description = "The step as it now stands.", body = StepView)))]
+/// Records that a person stops working on the step. Its state becomes PAUSED once nobody works on it.
+#[utoipa::path(tag = "job", request_body = DoerBody, params(("id" = Reference, Path, description = "Id of the job."),
+        ("code" = Code, Path, description = "Code of the step.")), extensions(("x-if-match" = json!(true))),
+    responses((status = 200, description = "The step after the change.", body = StepView)))]
 #[post("/v1/jobs/{id}/steps/{code}/stop")]
 pub(super) async fn stop(
     call: Call<Crew>,
@@ -145,10 +146,11 @@ pub(super) async fn stop(
 
 /// Finish a step.
 ///
-/// Everybody at it stops, and what it took is kept. Later steps may begin once it has dried or cured.
-#[utoipa::path(tag = "job", request_body = FinishBody, params(("id" = Reference, Path, description = "The job."),
-        ("code" = Code, Path, description = "The step's code.")), extensions(("x-if-match" = json!(true))),
-    responses((status = 200, description = "The step as it now stands.", body = StepView)))]
+/// Stops the work of everybody on the step and stores the products that were used. Later steps may begin once the step
+/// has dried or cured.
+#[utoipa::path(tag = "job", request_body = FinishBody, params(("id" = Reference, Path, description = "Id of the job."),
+        ("code" = Code, Path, description = "Code of the step.")), extensions(("x-if-match" = json!(true))),
+    responses((status = 200, description = "The step after the change.", body = StepView)))]
 #[post("/v1/jobs/{id}/steps/{code}/finish")]
 pub(super) async fn finish(
     call: Call<Crew>,
@@ -160,12 +162,12 @@ pub(super) async fn finish(
     go(call, step, move |tx, id, code| usecase::finish(tx, id, code, seen, &said)).await
 }
 
-/// Strike a step out.
+/// Remove a step from the work.
 ///
-/// It won't be done, for the reason given; what follows it may begin.
-#[utoipa::path(tag = "job", request_body = StrikeBody, params(("id" = Reference, Path, description = "The job."),
-        ("code" = Code, Path, description = "The step's code.")), extensions(("x-if-match" = json!(true))),
-    responses((status = 200, description = "The step as it now stands.", body = StepView)))]
+/// Records the reason why the step will not be done; its state becomes STRUCK. Steps after it may begin.
+#[utoipa::path(tag = "job", request_body = StrikeBody, params(("id" = Reference, Path, description = "Id of the job."),
+        ("code" = Code, Path, description = "Code of the step.")), extensions(("x-if-match" = json!(true))),
+    responses((status = 200, description = "The step after the change.", body = StepView)))]
 #[post("/v1/jobs/{id}/steps/{code}/strike")]
 pub(super) async fn strike(
     call: Call<Crew>,

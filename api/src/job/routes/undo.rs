@@ -19,17 +19,18 @@ use crate::platform::etag::IfMatch;
 use crate::platform::identity::Crew;
 use crate::platform::wire::{Code, Instant, Line, Reference};
 
-/// Why something is undone.
+/// Reason for undoing a move.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 #[schema(example = json!({ "reason": "Tapped the wrong car." }))]
 pub(super) struct UndoBody {
-    /// Why it is undone. Needed once the shop's free minutes are over (`undo_minutes` of its terms); may be left out before.
+    /// Reason for undoing the move; needed once the shop's free minutes are over (`undo_minutes` of its terms). Before
+    /// that it may be null or left out.
     #[serde(default)]
     reason: Option<Line<500>>,
 }
 
-/// When people were really at a step.
+/// Corrected times of a step.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 #[schema(example = json!({
@@ -38,47 +39,49 @@ pub(super) struct UndoBody {
         "finish": "2026-03-02T08:45:00Z" }]
 }))]
 pub(super) struct TimesBody {
-    /// Why the times are corrected.
+    /// Reason for correcting the times.
     reason: Line<500>,
-    /// All pieces of work on the step, in any order: those that stay as they are, too.
+    /// All pieces of work on the step, in any order, including those that stay unchanged.
     #[schema(max_items = 500)]
     pieces: Vec<PieceBody>,
 }
 
-/// Somebody at a step.
+/// Piece of work of one person on a step.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[schema(as = WorkedPieceBody)]
 #[serde(deny_unknown_fields)]
 pub(super) struct PieceBody {
     /// Id of the person who worked.
     person_id: Reference,
-    /// When they began; not in the future.
+    /// Start of the work, RFC 3339; not in the future.
     start: Instant,
-    /// When they stopped, not before the start and not in the future; null for whoever is at the step now.
+    /// End of the work, RFC 3339, not before the start and not in the future; null if the person is still working on
+    /// the step.
     finish: Option<Instant>,
 }
 
-/// Why a wait is over early, and when.
+/// Reason and time for ending a wait early.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 #[schema(example = json!({ "reason": "Cured under the infrared lamp.", "from": null }))]
 pub(super) struct EndWaitBody {
-    /// Why later steps may begin early.
+    /// Reason why later steps may begin early.
     reason: Line<500>,
-    /// When later steps may begin: from now on and earlier than before; null for now.
+    /// Time when later steps may begin, RFC 3339: not in the past and earlier than before; the current time if null or
+    /// left out.
     #[serde(default)]
     from: Option<Instant>,
 }
 
 /// Undo the last move of a booking.
 ///
-/// Undoes an arrival, ready, hand-over, missed, or the cancellation of an agreed booking. The booking, its place, the
-/// people's time and its job are as they were before; a customer who was told of a cancellation is told that the booking
-/// stands. Undone once more, the move before is undone. What was written at a hand-over is removed with it.
+/// Undoes an arrival, ready, hand-over, no-show, or the cancellation of a confirmed booking. The booking, its place,
+/// the people's time and its job are as they were before; a customer who was told of a cancellation is told that the
+/// booking stands. A second undo takes back the move before. The record of a hand-over is removed with it.
 ///
-/// Where something was built on the move, the answer is 409 `undo-first`, and its text says what to undo first: a step that
-/// was begun, an invoice, a bay that was given to another car. After the shop's free minutes a reason is needed, else the
-/// answer is 422 `undo-reason-needed`.
+/// If something was built on the move, the answer is 409 `undo-first`, and its text says what to undo first: a step
+/// that was begun, an invoice, a bay that was given to another car. After the shop's free minutes a reason is needed,
+/// else the answer is 422 `undo-reason-needed`.
 #[utoipa::path(tag = "job", request_body = UndoBody,
     params(("id" = Reference, Path, description = "Id of the booking.")),
     extensions(("x-if-match" = json!(true))),
@@ -96,12 +99,13 @@ pub(super) async fn undo_booking(call: Call<Crew>, id: Path<String>, seen: IfMat
 
 /// Undo the last move of a step.
 ///
-/// Undoes a start, a stop, a finish, a strike, a correction of times or the early end of a wait. The step and its clock are
-/// as they were before: after a finish is undone, the clocks that ran before it run again from when they were started.
-/// Undone once more, the move before is undone.
+/// Undoes a start, a stop, a finish, a removal, a correction of times or the early end of a wait. The step and its
+/// clock are as they were before: after a finish is undone, the clocks that ran before it continue from their original
+/// start. A second undo takes back the move before.
 ///
-/// Refused with 409 `undo-first` while later steps have begun on it, with 409 `person-busy` while somebody whose clock would
-/// run again is at another step, and with 422 `undo-reason-needed` after the shop's free minutes without a reason.
+/// Refused with 409 `undo-first` while later steps that depend on it have begun, with 409 `person-busy` while somebody
+/// whose clock would continue works on another step, and with 422 `undo-reason-needed` after the shop's free minutes
+/// without a reason.
 #[utoipa::path(tag = "job", request_body = UndoBody, params(("id" = Reference, Path, description = "Id of the job."),
         ("code" = Code, Path, description = "Code of the step.")),
     extensions(("x-if-match" = json!(true))),
@@ -120,14 +124,14 @@ pub(super) async fn undo(
 
 /// Correct the times of a step.
 ///
-/// Replaces all pieces of work of a step that has begun, with a reason. Nobody can have been at two things at once, on this
-/// car or another, and no time lies in the future; every time that can't be is named. Technicians can only change their
-/// own. If the step was finished when its last piece ended, it counts as finished when that piece ends now, and its drying
-/// or curing begins then.
+/// Replaces all pieces of work of a step that has begun, with a reason. Nobody can have worked on two things at once,
+/// on this car or another, and no time may be in the future; every impossible time is reported. Technicians can only
+/// change their own. If the step was finished when its last piece ended, it counts as finished when that piece ends
+/// now, and its drying or curing begins then.
 #[utoipa::path(tag = "job", request_body = TimesBody, params(("id" = Reference, Path, description = "Id of the job."),
         ("code" = Code, Path, description = "Code of the step.")),
     extensions(("x-if-match" = json!(true))),
-    responses((status = 200, description = "The step as it now stands.", body = StepView)))]
+    responses((status = 200, description = "The step after the change.", body = StepView)))]
 #[put("/v1/jobs/{id}/steps/{code}/times")]
 pub(super) async fn correct(
     call: Call<Crew>,
@@ -147,12 +151,12 @@ pub(super) async fn correct(
 
 /// End the drying or curing of a step early.
 ///
-/// Later steps may begin from the moment given, or from now on; with a reason, such as an infrared lamp. How long a product
-/// needs is on its label: the label decides, not this program.
+/// Later steps may begin from the given time, or from now on; needs a reason, such as an infrared lamp. The label of a
+/// product says how long it needs: follow the label, not this program.
 #[utoipa::path(tag = "job", request_body = EndWaitBody, params(("id" = Reference, Path, description = "Id of the job."),
         ("code" = Code, Path, description = "Code of the step.")),
     extensions(("x-if-match" = json!(true))),
-    responses((status = 200, description = "The step as it now stands.", body = StepView)))]
+    responses((status = 200, description = "The step after the change.", body = StepView)))]
 #[post("/v1/jobs/{id}/steps/{code}/end-wait")]
 pub(super) async fn end_wait(
     call: Call<Crew>,

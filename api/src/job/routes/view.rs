@@ -24,146 +24,147 @@ type StepMoveWord = Word<StepMove>;
 /// A booking's state as it travels.
 type BookingStateWord = Word<BookingState>;
 
-/// A job.
+/// Job: the work on a car of one booking.
 #[derive(Debug, Serialize, ToSchema)]
 #[schema(as = Job)]
 pub(super) struct JobView {
-    /// What lists show of it.
+    /// Fields of the job that lists also show.
     #[serde(flatten)]
     head: JobHead,
-    /// The steps, in order.
+    /// Steps of the job, in order.
     #[schema(max_items = 400)]
     steps: Vec<StepView>,
-    /// Everything to be careful of, once.
+    /// All cautions of the job, each once.
     #[schema(max_items = 2000)]
     cautions: Vec<CautionForm>,
 }
 
-/// A job as lists show it.
+/// Job as shown in a list.
 #[derive(Debug, Serialize, ToSchema)]
 pub(super) struct JobHead {
-    /// The job's id.
+    /// Id of the job.
     id: Reference,
-    /// Counts the changes; the same as the ETag.
+    /// Version of the record, which every change raises by one; the same number as in the ETag.
     #[schema(minimum = 1)]
     version: i64,
-    /// How far it is.
+    /// State of the job: waiting, in work or ready.
     state: JobStateWord,
-    /// The booking whose work it is.
+    /// Id of the booking whose work it is.
     booking_id: Reference,
-    /// Counts the changes of the booking: what `arrive`, `ready` and `hand-over` ask for with If-Match.
+    /// Version of the booking, which `arrive`, `ready` and `hand-over` expect in If-Match.
     #[schema(minimum = 1, maximum = 9_007_199_254_740_991_u64)]
     booking_version: i64,
-    /// Where the booking is in its life.
+    /// State of the booking.
     booking_state: BookingStateWord,
-    /// The quote whose work it is.
+    /// Id of the quote whose work it is.
     quote_id: Reference,
-    /// The bay.
+    /// Id of the bay.
     bay_id: Reference,
-    /// The car.
+    /// Id of the vehicle.
     vehicle_id: Reference,
-    /// What people call the car.
+    /// Name of the vehicle as people call it.
     #[schema(max_length = 400)]
     vehicle_name: String,
-    /// Its registration; null where it has none.
+    /// Registration of the vehicle; null if it has none.
     #[schema(max_length = 40)]
     registration: Option<String>,
-    /// The customer's first name.
+    /// First name of the customer.
     #[schema(max_length = 200, example = "Aoife")]
     customer_first_name: String,
-    /// When the car came.
+    /// Time when the car came, RFC 3339 in UTC; null before.
     arrived_at: Option<Instant>,
-    /// When the work is done by its budgets; the bay is free from then on.
+    /// Time when the work is done by its budgets and the bay becomes free, RFC 3339 in UTC.
     finish: Instant,
-    /// What the customer is promised.
+    /// Finish that the customer is promised, RFC 3339 in UTC.
     promised: Instant,
-    /// How many pairs of hands are booked for it, at the steps that allow two.
+    /// Number of people booked for the steps that allow two: `ONE` or `TWO`.
     hands: HandsWord,
-    /// How many steps it has.
+    /// Number of steps.
     #[schema(minimum = 0, maximum = 1000)]
     steps_total: usize,
-    /// How many of them are finished or struck out.
+    /// Number of steps that are finished or removed.
     #[schema(minimum = 0, maximum = 1000)]
     steps_settled: usize,
-    /// When the record was made.
+    /// Time when the record was created, RFC 3339 in UTC.
     created_at: Instant,
-    /// When it last changed.
+    /// Time of the last change, RFC 3339 in UTC.
     updated_at: Instant,
 }
 
-/// A step of a job.
+/// Step of a job.
 #[derive(Debug, Serialize, ToSchema)]
 #[schema(as = JobStep)]
 pub(super) struct StepView {
-    /// The step's code.
+    /// Code of the step.
     #[schema(max_length = 40, example = "wash")]
     code: String,
-    /// Counts the changes of this step; its ETag.
+    /// Version of the step, which every change raises by one; the same number as in its ETag.
     #[schema(minimum = 1)]
     version: i64,
-    /// The step's name.
+    /// Name of the step.
     #[schema(max_length = 200, example = "Wash")]
     name: String,
-    /// Where it is.
+    /// State of the step: waiting, running, stopped, finished or removed.
     state: StepStateWord,
-    /// Whether it can be started now.
+    /// Whether the step can be started now.
     can_start: bool,
-    /// The last thing that was done to it, which `undo` takes back; null where there is nothing to undo.
+    /// Latest move of the step, which `undo` takes back; null if there is nothing to undo.
     last_move: Option<StepMoveWord>,
-    /// Codes of steps that must be settled before it.
+    /// Codes of steps that must be finished or removed before this one.
     #[schema(max_items = 400, value_type = Vec<crate::platform::wire::Code>)]
     after: Vec<String>,
-    /// Its budget: minutes of attended work.
+    /// Budget of attended work, in minutes.
     #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 20)]
     budget_minutes: u32,
-    /// How many pairs of hands the budget is for.
+    /// Number of people the budget is for: `ONE` or `TWO`.
     hands: HandsWord,
-    /// Minutes during which somebody was at it, up to now.
+    /// Time during which at least one person worked on the step so far, in minutes.
     #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 18)]
     actual_minutes: u32,
-    /// Minutes of all pairs of hands together.
+    /// Working time of all people together, in minutes.
     #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 18)]
     hands_minutes: u32,
-    /// Who was at it when, the earliest first.
+    /// Pieces of work with people and times, earliest first.
     #[schema(max_items = 1000)]
     pieces: Vec<WorkedPiece>,
-    /// From when later steps may begin, where it has to dry or cure.
+    /// Time when later steps may begin after drying or curing, RFC 3339 in UTC; null if there is no such wait, or the
+    /// step is not finished.
     clear_from: Option<Instant>,
-    /// When it was finished.
+    /// Time when the step was finished, RFC 3339 in UTC; null before.
     finished_at: Option<Instant>,
-    /// Why it was struck out.
+    /// Reason why the step was removed; null if it was not.
     #[schema(max_length = 500)]
     struck_because: Option<String>,
-    /// What the plan says that it takes.
+    /// Products that the plan expects for the step.
     #[schema(max_items = 200)]
     products: Vec<ProductAmountForm>,
-    /// What it took.
+    /// Products that were used.
     #[schema(max_items = 200)]
     used: Vec<UsedView>,
-    /// What to be careful of.
+    /// Cautions for the step.
     #[schema(max_items = 200)]
     cautions: Vec<CautionForm>,
 }
 
-/// Somebody at a step.
+/// Piece of work of one person on a step.
 #[derive(Debug, Serialize, ToSchema)]
 pub(super) struct WorkedPiece {
-    /// Who.
+    /// Id of the person who worked.
     person_id: Reference,
-    /// From when.
+    /// Start of the work, RFC 3339 in UTC.
     start: Instant,
-    /// Until when; null while they still are.
+    /// End of the work, RFC 3339 in UTC; null while the person is still working.
     finish: Option<Instant>,
 }
 
-/// How much of a product was used.
+/// Amount of a product that was used.
 #[derive(Debug, Serialize, ToSchema)]
 #[schema(as = UsedProduct)]
 pub(super) struct UsedView {
-    /// The product's code.
+    /// Code of the product.
     #[schema(max_length = 40, example = "ph-neutral-shampoo")]
     product: String,
-    /// How much, ready to use, in the product's unit.
+    /// Amount used, ready to use, in the product's unit.
     amount: Number,
 }
 

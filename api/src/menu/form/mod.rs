@@ -43,15 +43,14 @@ pub type ConditionWord = Word<ConditionClass>;
 /// A word for [`Powertrain`].
 pub type PowertrainWord = Word<Powertrain>;
 
-/// A whole menu. Beside it, the shop's settings hold the labour rate, the factors, the price step and what changeovers
-/// cost.
+/// Complete menu. The shop's settings hold the labour rate, the factors, the price step and the changeover minutes.
 ///
 /// At most 256 KiB of JSON; a menu of 100 services and 200 steps stays below that.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[schema(as = Menu)]
 #[serde(deny_unknown_fields)]
 pub struct MenuForm {
-    /// Stages that close those before them.
+    /// Gates of the menu: stages that may begin only when every step of the earlier stages is finished.
     #[serde(deserialize_with = "at_most::<20, _, _>")]
     #[schema(max_items = 20)]
     pub gates: Vec<GateForm>,
@@ -59,7 +58,7 @@ pub struct MenuForm {
     #[serde(deserialize_with = "at_most::<200, _, _>")]
     #[schema(max_items = 200)]
     pub products: Vec<ProductForm>,
-    /// Steps that services are made of, by stage and code.
+    /// Steps that services consist of, by stage and code.
     #[serde(deserialize_with = "at_most::<200, _, _>")]
     #[schema(max_items = 200)]
     pub steps: Vec<StepForm>,
@@ -73,27 +72,27 @@ pub struct MenuForm {
     pub packages: Vec<PackageForm>,
 }
 
-/// The gates of a menu.
+/// Gates of a menu.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[schema(as = MenuGates)]
 #[serde(deny_unknown_fields)]
 pub struct GatesForm {
-    /// Stages that close those before them.
+    /// Gates of the menu: stages that may begin only when every step of the earlier stages is finished.
     #[serde(deserialize_with = "at_most::<20, _, _>")]
     #[schema(max_items = 20)]
     pub gates: Vec<GateForm>,
 }
 
-/// A stage of the work before which everything of earlier stages must be finished.
+/// Gate: a stage that may begin only when every step of the earlier stages is finished.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[schema(as = MenuGate)]
 #[serde(deny_unknown_fields)]
 pub struct GateForm {
-    /// The first stage behind the gate.
+    /// Number of the first stage after the gate.
     #[serde(deserialize_with = "whole::<0, 999, _>")]
     #[schema(minimum = 0, maximum = 999, example = 95)]
     pub stage: u32,
-    /// Why, for people.
+    /// Reason for the gate, as people read it.
     #[schema(example = "nothing wet after masking")]
     pub reason: Line<200>,
 }
@@ -111,18 +110,18 @@ pub struct Numbers {
     pub prices: Prices,
 }
 
-/// A price for each size class; null where there is none yet, which validation reports.
+/// Price for each size class; null if there is none yet, which validation reports.
 #[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize, ToSchema)]
 #[schema(as = MenuSizePrices)]
 #[serde(deny_unknown_fields)]
 pub struct SizePricesForm {
-    /// For a small car.
+    /// Price for a small car, with or before tax as the menu states prices; null if there is none yet.
     pub small: Option<Amount>,
-    /// For a medium car.
+    /// Price for a medium car, with or before tax as the menu states prices; null if there is none yet.
     pub medium: Option<Amount>,
-    /// For a large car.
+    /// Price for a large car, with or before tax as the menu states prices; null if there is none yet.
     pub large: Option<Amount>,
-    /// For an extra large car or a van.
+    /// Price for an extra large car or a van, with or before tax as the menu states prices; null if there is none yet.
     pub extra_large: Option<Amount>,
 }
 

@@ -9,33 +9,33 @@ use super::{SizePricesForm, code, code_form, codes, codes_form};
 use crate::platform::problem::Problem;
 use crate::platform::wire::{Code, Line, Text, at_most, whole};
 
-/// Services that are sold together at a price of their own.
+/// Package: services that are sold together at a price of their own.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[schema(as = MenuPackage)]
 #[serde(deny_unknown_fields)]
 pub struct PackageForm {
-    /// Its code within the shop.
+    /// Code of the package within the shop.
     #[schema(example = "inside-and-out")]
     pub code: Code,
-    /// Its name for people.
+    /// Name of the package as people read it.
     #[schema(example = "Inside and out")]
     pub name: Line<200>,
-    /// What the customer gets, in a sentence or two.
+    /// Description of what the customer gets, in a sentence or two.
     pub summary: Text<1000>,
-    /// Code of the tax category, as the shop's settings name it.
+    /// Code of the tax, as in the shop's settings.
     #[schema(example = "standard")]
     pub tax: Code,
-    /// Codes of the services in it.
+    /// Codes of the services in the package.
     #[serde(deserialize_with = "at_most::<20, _, _>")]
     #[schema(max_items = 20)]
     pub services: Vec<Code>,
-    /// Its price by size class.
+    /// Prices of the package by size class.
     pub price: SizePricesForm,
     /// Whether the price is multiplied by the condition factor.
     pub by_condition: bool,
-    /// Whether customers may ask for it by themselves.
+    /// Whether customers may ask for the package online.
     pub online: bool,
-    /// Its place in the list; equal ones go by code.
+    /// Sort position in the list, ascending; equal positions are sorted by code.
     #[serde(deserialize_with = "whole::<0, 9_999, _>")]
     #[schema(minimum = 0, maximum = 9_999, example = 10)]
     pub place: u32,

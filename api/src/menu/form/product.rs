@@ -18,51 +18,52 @@ pub type UnitWord = Word<Unit>;
 /// A word for [`Chemistry`].
 pub type ChemistryWord = Word<Chemistry>;
 
-/// A product as the shop uses it, called by what it is.
+/// Product as the shop uses it, named by what it is.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[schema(as = MenuProduct)]
 #[serde(deny_unknown_fields)]
 pub struct ProductForm {
-    /// Its code within the shop.
+    /// Code of the product within the shop.
     #[schema(example = "shampoo-ph-neutral")]
     pub code: Code,
-    /// Its name for people.
+    /// Name of the product as people read it.
     #[schema(example = "pH-neutral shampoo")]
     pub name: Line<200>,
-    /// What it is counted in.
+    /// Unit of the product: millilitre, gram or piece.
     pub unit: UnitWord,
-    /// How it is mixed with water: `1:4` is one part of product to four of water; null where it is used as it comes.
+    /// Mixing ratio with water: `1:4` is one part of product to four parts of water; null if it is used undiluted.
     #[schema(example = "50 ml in 10 l")]
     pub mix: Option<Line<40>>,
-    /// Its price as bought, before mixing, per litre, kilogram or piece; null where it isn't charged for.
+    /// Purchase price before mixing, per litre, kilogram or piece, with or before tax as the menu states prices; null
+    /// if the product is not charged for.
     pub price: Option<Amount>,
-    /// What it is made of, as far as that is dangerous.
+    /// Chemical properties of the product that can be dangerous.
     #[serde(deserialize_with = "at_most::<6, _, _>")]
     #[schema(max_items = 6)]
     pub chemistry: Vec<ChemistryWord>,
-    /// Codes of products that it must never meet, beside what its chemistry forbids.
+    /// Codes of products that it must never be combined with, in addition to the rules for its chemistry.
     #[serde(deserialize_with = "at_most::<20, _, _>")]
     #[schema(max_items = 20)]
     pub never_with: Vec<Code>,
-    /// How long it works on the surface, in seconds, where its label says.
+    /// Dwell time on the surface, in seconds; null if its label states none.
     #[serde(default, deserialize_with = "whole_or_null::<1, 86_400, _>")]
     #[schema(minimum = 1, maximum = 86_400, example = 30)]
     pub dwell_seconds: Option<u32>,
-    /// Hazards of using it.
+    /// Hazards of using the product.
     #[serde(deserialize_with = "at_most::<20, _, _>")]
     #[schema(max_items = 20)]
     pub hazards: Vec<HazardWord>,
-    /// Cautions for the crew, in the shop's own words. A caution for crew and customer stands in both lists.
+    /// Cautions for the crew, in the shop's own words. A caution for both crew and customer belongs in both lists.
     #[serde(deserialize_with = "at_most::<10, _, _>")]
     #[schema(max_items = 10)]
     pub own_cautions: Vec<Line<400>>,
-    /// What the customer should know, in the shop's own words, such as not to wash the car for a week: it stands on the
-    /// quote. None if left out.
+    /// Cautions for the customer, in the shop's own words, such as not to wash the car for a week; shown on the quote.
+    /// Empty if left out.
     #[serde(default, deserialize_with = "at_most::<10, _, _>")]
     #[schema(max_items = 10, required = false)]
     pub customer_cautions: Vec<Line<400>>,
-    /// Whether its values still are common practice that nobody has checked for this shop, as the menu to begin from has
-    /// them. Leave it out once they are checked.
+    /// Whether the values are still unchecked common practice from the starter menu. Leave it out once this shop has
+    /// checked them.
     #[serde(default)]
     #[schema(required = false)]
     pub common_practice: bool,

@@ -36,86 +36,85 @@ impl PriceKind {
     }
 }
 
-/// Something that the shop does to a car for a price.
+/// Service: work on a car that the shop sells at a price.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[schema(as = MenuService)]
 #[serde(deny_unknown_fields)]
 pub struct ServiceForm {
-    /// Its code within the shop.
+    /// Code of the service within the shop.
     #[schema(example = "machine-polish-one-step")]
     pub code: Code,
-    /// Its name for people.
+    /// Name of the service as people read it.
     #[schema(example = "One-step machine polish")]
     pub name: Line<200>,
-    /// What the customer gets, in a sentence or two.
+    /// Description of what the customer gets, in a sentence or two.
     #[schema(example = "Takes out light swirls and brings back the gloss.")]
     pub summary: Text<1000>,
-    /// Code of the tax category, as the shop's settings name it.
+    /// Code of the tax, as in the shop's settings.
     #[schema(example = "standard")]
     pub tax: Code,
-    /// The steps it is made of.
+    /// Steps that the service consists of.
     #[serde(deserialize_with = "at_most::<60, _, _>")]
     #[schema(max_items = 60)]
     pub steps: Vec<StepUseForm>,
-    /// How it is priced.
+    /// Pricing of the service: fixed, or built from time and products.
     pub price: PriceForm,
-    /// What the condition of the car does to it.
+    /// Effect of the car's condition on the service.
     pub condition: ConditionForm,
-    /// Codes of services that make no sense beside it; it is enough that one of two says so.
+    /// Codes of services that cannot be combined with it; naming the pair in one of the two is enough.
     #[serde(deserialize_with = "at_most::<60, _, _>")]
     #[schema(max_items = 60)]
     pub excludes: Vec<Code>,
-    /// Whether customers may ask for it by themselves.
+    /// Whether customers may ask for the service online.
     pub online: bool,
-    /// The largest quantity of it that one line of a quote may have, so that a slip of the finger is noticed; 10 if left
-    /// out.
+    /// Largest quantity that one line of a quote may have, as a guard against typing errors; 10 if left out.
     #[serde(default = "usual_largest_quantity", deserialize_with = "whole::<1, 1_000, _>")]
     #[schema(minimum = 1, maximum = 1_000, example = 10, required = false)]
     pub largest_quantity: u32,
-    /// Its place in the list; equal ones go by code.
+    /// Sort position in the list, ascending; equal positions are sorted by code.
     #[serde(deserialize_with = "whole::<0, 9_999, _>")]
     #[schema(minimum = 0, maximum = 9_999, example = 10)]
     pub place: u32,
-    /// Whether its values still are common practice that nobody has checked for this shop, as the menu to begin from has
-    /// them. Leave it out once they are checked.
+    /// Whether the values are still unchecked common practice from the starter menu. Leave it out once this shop has
+    /// checked them.
     #[serde(default)]
     #[schema(required = false)]
     pub common_practice: bool,
 }
 
-/// A step as a service needs it.
+/// Step as a service uses it.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[schema(as = MenuServiceStep)]
 #[serde(deny_unknown_fields)]
 pub struct StepUseForm {
-    /// The step's code.
+    /// Code of the step.
     #[schema(example = "iron-removal")]
     pub step: Code,
-    /// Base minutes where this service needs more or less of the step than usual; null for the step's own.
+    /// Base minutes of the step in this service; null for the step's own base minutes.
     #[serde(default, deserialize_with = "whole_or_null::<0, MOST_MINUTES, _>")]
     #[schema(minimum = 0, maximum = 43_200)]
     pub base_minutes: Option<u32>,
 }
 
-/// How a service is priced.
+/// Pricing of a service.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[schema(as = MenuServicePrice)]
 #[serde(deny_unknown_fields)]
 pub struct PriceForm {
-    /// Fixed, or built from time and products.
+    /// Kind of pricing: `FIXED`, or `BUILT` from time and products.
     pub kind: PriceKindWord,
-    /// The fixed prices; null where the price is built.
+    /// Fixed prices by size class; null if the price is built.
     pub amounts: Option<SizePricesForm>,
 }
 
-/// What the condition of the car does to a service.
+/// Effect of the car's condition on a service.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[schema(as = MenuServiceCondition)]
 #[serde(deny_unknown_fields)]
 pub struct ConditionForm {
     /// Whether the price is multiplied by the condition factor.
     pub priced: bool,
-    /// The worst condition the service is offered for; null where any will do.
+    /// Worst condition for which the service is offered; null if it is offered for every condition.
     pub at_worst: Option<ConditionWord>,
 }
 

@@ -46,30 +46,30 @@ impl BasisKind {
     }
 }
 
-/// A piece of work that is done once on a car, however many of the signed services need it.
+/// Step: a piece of work that is done once on a car even if several signed services need it.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[schema(as = MenuStep)]
 #[serde(deny_unknown_fields)]
 pub struct StepForm {
-    /// Its code within the shop.
+    /// Code of the step within the shop.
     #[schema(example = "iron-removal")]
     pub code: Code,
-    /// Its name for people.
+    /// Name of the step as people read it.
     #[schema(example = "Remove iron fallout")]
     pub name: Line<200>,
-    /// Its place in the usual order of work; orders that cost the same are told apart by it.
+    /// Stage in the usual order of work; decides between orders with equal changeover minutes.
     #[serde(deserialize_with = "whole::<0, 999, _>")]
     #[schema(minimum = 0, maximum = 999, example = 30)]
     pub stage: u32,
-    /// Minutes of one pair of hands on a medium car in fair condition; at most thirty days.
+    /// Base time of one person for a medium car in fair condition, in minutes; at most thirty days.
     #[serde(deserialize_with = "whole::<0, MOST_MINUTES, _>")]
     #[schema(minimum = 0, maximum = 43_200, example = 20)]
     pub base_minutes: u32,
-    /// Whether the budget grows with the vehicle.
+    /// Whether the budget grows with the vehicle's size.
     pub by_size: bool,
-    /// Whether the budget grows with the condition.
+    /// Whether the budget grows with the vehicle's condition.
     pub by_condition: bool,
-    /// The share of the time that two people take, from 0.5 to 1; null where a second pair of hands is no help.
+    /// Share of the time that two people need, from 0.5 to 1; null if a second person does not help.
     #[schema(example = "0.6")]
     pub two_hands: Option<Number>,
     /// Skills that one person must have, all of them.
@@ -80,98 +80,98 @@ pub struct StepForm {
     #[serde(deserialize_with = "at_most::<10, _, _>")]
     #[schema(max_items = 10)]
     pub bay_features: Vec<Code>,
-    /// What must pass after it; null where the next step may follow at once.
+    /// Wait after the step, such as drying or curing; null if the next step may follow at once.
     pub wait: Option<WaitForm>,
-    /// The smallest piece worth starting, in minutes, where it may stop and go on later; null where it may not.
+    /// Smallest piece of work that is worth starting, in minutes; null if the step cannot be interrupted.
     #[serde(default, deserialize_with = "whole_or_null::<1, MOST_MINUTES, _>")]
     #[schema(minimum = 1, maximum = 43_200, example = 60)]
     pub split_piece_minutes: Option<u32>,
-    /// What has to be set up for it.
+    /// Setup that the step needs.
     pub setup: SetupForm,
-    /// What it takes of products.
+    /// Amounts of products that the step needs.
     #[serde(deserialize_with = "at_most::<20, _, _>")]
     #[schema(max_items = 20)]
     pub doses: Vec<DoseForm>,
-    /// Hazards of the work. THIN_PAINT says that it takes paint away, as sanding and compounding do: where readings are
-    /// beyond the shop's limits, such work is neither offered nor begun without the owner's decision.
+    /// Hazards of the work. THIN_PAINT means that the step removes paint, as sanding and compounding do: if readings
+    /// are beyond the shop's limits, the step is neither offered nor begun without the owner's decision.
     #[serde(deserialize_with = "at_most::<20, _, _>")]
     #[schema(max_items = 20)]
     pub hazards: Vec<HazardWord>,
-    /// Cautions for the crew, in the shop's own words. A caution for crew and customer stands in both lists.
+    /// Cautions for the crew, in the shop's own words. A caution for both crew and customer belongs in both lists.
     #[serde(deserialize_with = "at_most::<10, _, _>")]
     #[schema(max_items = 10)]
     pub own_cautions: Vec<Line<400>>,
-    /// What the customer should know, in the shop's own words, such as not to wash the car for a week: it stands on the
-    /// quote. None if left out.
+    /// Cautions for the customer, in the shop's own words, such as not to wash the car for a week; shown on the quote.
+    /// Empty if left out.
     #[serde(default, deserialize_with = "at_most::<10, _, _>")]
     #[schema(max_items = 10, required = false)]
     pub customer_cautions: Vec<Line<400>>,
-    /// Codes of steps that must be finished before it, where the car gets them at all.
+    /// Codes of steps that must be finished before it, if they are part of the car's work.
     #[serde(deserialize_with = "at_most::<40, _, _>")]
     #[schema(max_items = 40)]
     pub after: Vec<Code>,
-    /// Whether its values still are common practice that nobody has checked for this shop, as the menu to begin from has
-    /// them. Leave it out once they are checked.
+    /// Whether the values are still unchecked common practice from the starter menu. Leave it out once this shop has
+    /// checked them.
     #[serde(default)]
     #[schema(required = false)]
     pub common_practice: bool,
 }
 
-/// What must pass after a step before the next one begins; a minimum, it may be longer.
+/// Minimum wait between a step and the next one; the actual wait may be longer.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[schema(as = MenuStepWait)]
 #[serde(deny_unknown_fields)]
 pub struct WaitForm {
-    /// At least so long; at most thirty days.
+    /// Minimum duration of the wait, in minutes; at most thirty days.
     #[serde(deserialize_with = "whole::<1, MOST_MINUTES, _>")]
     #[schema(minimum = 1, maximum = 43_200, example = 720)]
     pub wait_minutes: u32,
-    /// When it runs.
+    /// Times that count for the wait: `ANY` also while the shop is closed, `OPEN` only while it is open.
     pub when: WaitWord,
-    /// Whether the car has to stay in the bay for it.
+    /// Whether the car must stay in the bay during the wait.
     pub needs_bay: bool,
-    /// Whether it has to be under cover.
+    /// Whether the car must be under cover during the wait.
     pub needs_cover: bool,
 }
 
-/// What has to be set up for a step; a difference to the step before costs changeover minutes.
+/// Setup of a step; differences from the step before cost changeover minutes.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[schema(as = MenuStepSetup)]
 #[serde(deny_unknown_fields)]
 pub struct SetupForm {
-    /// Wet or dry work.
+    /// Area of the work: wet or dry.
     pub area: AreaWord,
-    /// Outside or inside the car.
+    /// Side of the car: outside or inside.
     pub side: SideWord,
-    /// Part of the car, where moving there and back costs time.
+    /// Part of the car; null if moving between parts costs no time.
     #[schema(example = "wheels")]
     pub zone: Option<Code>,
-    /// A tool that is got out and put away.
+    /// Tool that must be fetched and put away; null if none.
     #[schema(example = "machine-polisher")]
     pub tool: Option<Code>,
-    /// Whether the car is masked for it.
+    /// Whether the car is masked for the step.
     pub masked: bool,
-    /// Dirty or clean products.
+    /// Cleanliness of the products: dirty or clean.
     pub soil: SoilWord,
 }
 
-/// How much of a product a step takes: units × rate × size factor, ready to use, so mixed where the product is mixed.
+/// Amount of a product that a step needs: units × rate × size factor, ready to use, thus after mixing.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[schema(as = MenuStepDose)]
 #[serde(deny_unknown_fields)]
 pub struct DoseForm {
-    /// The product's code.
+    /// Code of the product.
     #[schema(example = "shampoo-ph-neutral")]
     pub product: Code,
-    /// What the amount goes by.
+    /// Basis of the amount: area or number of pieces.
     pub basis: BasisWord,
-    /// So many square metres of a medium car, or so many things.
+    /// Number of square metres of a medium car, or number of pieces such as wheels.
     #[schema(example = "4")]
     pub units: Number,
-    /// Amount per square metre or thing, in the product's unit.
+    /// Amount per square metre or piece, in the product's unit.
     #[schema(example = "50")]
     pub rate: Number,
-    /// Whether a larger car takes more.
+    /// Whether a larger car needs more.
     pub by_size: bool,
 }
 

@@ -19,19 +19,19 @@ pub(super) fn routes(config: &mut ServiceConfig<'_>) {
     config.service(preview_basis).service(change_basis);
 }
 
-/// The basis that the menu's prices are to have.
+/// Tax basis that the menu's prices should have.
 #[derive(Debug, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 #[schema(example = json!({ "prices": "NET" }))]
 pub struct PriceBasisBody {
-    /// `GROSS` for prices with tax, `NET` for prices without.
+    /// Tax basis of the prices: `GROSS` with tax, `NET` before tax.
     prices: PricesWord,
 }
 
-/// A price before and after the change.
+/// Price before and after the change.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct PriceChangeView {
-    /// Whether the price is on the menu in force or in the draft.
+    /// Menu that contains the price: the one in force or the draft.
     menu: SourceWord,
     /// JSON pointer to the price in that menu.
     #[schema(max_length = 200, example = "/services/3/price/amounts/small")]
@@ -39,30 +39,31 @@ pub struct PriceChangeView {
     /// Name of the service, package or product.
     #[schema(max_length = 200)]
     name: String,
-    /// The price before.
+    /// Price before the change, on the old tax basis.
     before: Amount,
-    /// The price after, rounded to the nearest price step; the price of a product to the minor unit.
+    /// Price after the change, on the new tax basis, rounded to the nearest price step; product prices are rounded to
+    /// the minor unit.
     after: Amount,
 }
 
-/// What the change of basis does.
+/// Effect of changing the tax basis of prices.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct PriceBasisView {
-    /// Version of the draft after the change; the same as the ETag.
+    /// Version of the menu draft after the change; the same number as in the ETag.
     #[schema(minimum = 0)]
     version: i64,
-    /// What prices were before.
+    /// Tax basis of prices before the change.
     from: PricesWord,
-    /// What prices are after.
+    /// Tax basis of prices after the change.
     to: PricesWord,
-    /// Every price of the menu in force, and every price of the draft if it differs from it.
+    /// All prices of the menu in force, and all prices of the draft if the draft differs from it.
     #[schema(max_items = 2000)]
     prices: Vec<PriceChangeView>,
-    /// The labour rate before.
+    /// Labour rate per hour before the change, on the old tax basis.
     labour_rate_before: Amount,
-    /// The labour rate after, converted by the shop's usual tax.
+    /// Labour rate per hour after the change, on the new tax basis, converted with the shop's usual tax.
     labour_rate_after: Amount,
-    /// The new edition with the converted prices; null if no menu is in force.
+    /// Id of the new menu revision with the converted prices; null if no menu is in force.
     revision_id: Option<Reference>,
 }
 
@@ -90,12 +91,13 @@ impl From<Rebased> for PriceBasisView {
     }
 }
 
-/// Preview a change between prices with tax and without.
+/// Preview a change between prices with tax and before tax.
 ///
-/// Shows every price before and after, and changes nothing. The new edition in the answer is not made.
+/// Returns every price before and after the change, and changes nothing. The new menu revision in the answer is not
+/// created.
 #[utoipa::path(tag = "menu", request_body = PriceBasisBody, extensions(("x-unkeyed" = json!(true))),
-    responses((status = 200, description = "What the change would do.", body = PriceBasisView),
-        (status = 409, description = "Prices are so already, or an edition is published that is not in force yet.")))]
+    responses((status = 200, description = "Effect of the change, price by price.", body = PriceBasisView),
+        (status = 409, description = "Prices have this basis already, or a published menu is not in force yet.")))]
 #[post("/v1/menu/price-basis/preview")]
 async fn preview_basis(call: Call<Owner>, body: Body<PriceBasisBody>) -> Answer {
     let to = body.value.prices.0;
@@ -103,14 +105,14 @@ async fn preview_basis(call: Call<Owner>, body: Body<PriceBasisBody>) -> Answer 
     Ok(plain(&PriceBasisView { revision_id: None, ..PriceBasisView::from(would_be) }))
 }
 
-/// Change between prices with tax and without.
+/// Change between prices with tax and before tax.
 ///
-/// Converts every price of the draft by the tax that the menu names for it and rounds it to the nearest price step;
-/// product prices and the labour rate are converted by the shop's usual tax. A converted edition takes over from the one
-/// in force at once. Documents that were sent keep their prices. Give the draft's ETag.
+/// Converts every price of the draft with the tax that the menu names for it, rounded to the nearest price step;
+/// product prices and the labour rate are converted with the shop's usual tax. A converted menu revision replaces the
+/// one in force at once. Documents that were sent keep their prices. If-Match is the ETag of the draft.
 #[utoipa::path(tag = "menu", request_body = PriceBasisBody, extensions(("x-if-match" = json!(true))),
-    responses((status = 200, description = "What was changed.", body = PriceBasisView),
-        (status = 409, description = "Prices are so already, or an edition is published that is not in force yet.")))]
+    responses((status = 200, description = "Effect of the change, price by price.", body = PriceBasisView),
+        (status = 409, description = "Prices have this basis already, or a published menu is not in force yet.")))]
 #[post("/v1/menu/price-basis")]
 async fn change_basis(call: Call<Owner>, seen: IfMatch, body: Body<PriceBasisBody>) -> Answer {
     let to = body.value.prices.0;

@@ -20,26 +20,27 @@ pub(super) fn routes(config: &mut ServiceConfig<'_>) {
     config.service(show).service(replace).service(put_gates).service(restore).service(validate).service(changes);
 }
 
-/// The draft of the menu.
+/// Draft of the menu.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct MenuDraftView {
-    /// Counts the changes; the same as the ETag. 0 where nothing was ever written.
+    /// Version of the menu draft, which every change raises by one; the same number as in the ETag. 0 if nothing was
+    /// ever written.
     #[schema(minimum = 0)]
     version: i64,
-    /// When it last changed; null where it never did.
+    /// Time of the last change, RFC 3339 in UTC; null if the draft never changed.
     updated_at: Option<Instant>,
-    /// Whether its prices are with tax (`GROSS`) or without (`NET`), as the shop's `private_prices` are. So are the labour
-    /// rate and the prices of products.
+    /// Whether the menu's prices are with tax (`GROSS`) or before tax (`NET`), the same as `private_prices` of the
+    /// shop. Applies to the labour rate and product prices too.
     prices: PricesWord,
-    /// The menu.
+    /// Complete content of the draft.
     menu: MenuForm,
 }
 
-/// Which edition becomes the draft.
+/// Menu revision that becomes the draft.
 #[derive(Debug, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct RestoreBody {
-    /// The published edition.
+    /// Id of the published menu revision.
     revision_id: Reference,
 }
 
@@ -49,59 +50,59 @@ crate::wire_words! { ChangeKind => "MenuChangeKind" }
 /// A word for [`ChangeKind`].
 pub type ChangeKindWord = Word<ChangeKind>;
 
-/// What publishing the draft would change in the menu that is in force.
+/// Differences between the draft and the menu in force.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct MenuChangesView {
-    /// The version of the draft that was looked at.
+    /// Version of the draft that was compared.
     #[schema(minimum = 0)]
     version: i64,
-    /// Number of the edition in force that the draft is compared with; null before the first edition.
+    /// Number of the menu revision in force that the draft is compared with; null before the first one.
     #[schema(minimum = 1, maximum = 1_000_000)]
     since_number: Option<i64>,
-    /// Whether the draft is the same as the edition in force, so that publishing would make nothing.
+    /// Whether the draft equals the menu revision in force, so that publishing would create nothing.
     identical: bool,
     /// Whether the draft can be published.
     publishable: bool,
-    /// How many items differ.
+    /// Number of items that differ.
     #[schema(minimum = 0, maximum = 1_000_000)]
     change_count: usize,
-    /// The items that differ; the first 1,000.
+    /// Items that differ; the first 1,000.
     #[schema(max_items = 1000)]
     changes: Vec<MenuChangeView>,
-    /// What is allowed and still looks wrong, with JSON pointers into the draft's menu; the first 1,000.
+    /// Warnings about allowed but suspicious values, with JSON pointers into the draft's menu; the first 1,000.
     #[schema(max_items = 1000)]
     warnings: Vec<FieldFault>,
 }
 
-/// An item that differs between the menu in force and the draft.
+/// Item that differs between the menu in force and the draft.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct MenuChangeView {
-    /// The list that the item is in.
+    /// Name of the list that contains the item, such as `services`.
     #[schema(max_length = 20, example = "services")]
     list: String,
-    /// The item's code; the stage of a gate.
+    /// Code of the item; for a gate its stage.
     #[schema(max_length = 40, example = "maintenance-wash")]
     code: String,
-    /// The item's name; the reason of a gate.
+    /// Name of the item; for a gate its reason.
     #[schema(max_length = 500)]
     name: String,
-    /// Whether it was added, removed or changed.
+    /// Kind of difference: added, removed or changed.
     kind: ChangeKindWord,
-    /// The values that differ; empty unless it was changed.
+    /// Values that differ; empty if the item was added or removed.
     #[schema(max_items = 200)]
     fields: Vec<MenuFieldChangeView>,
 }
 
-/// One value before and after.
+/// Value before and after the change.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct MenuFieldChangeView {
     /// JSON pointer into the item.
     #[schema(max_length = 200, example = "/price/amounts/small/amount")]
     pointer: String,
-    /// The value in the menu in force, as text of at most 500 characters; null if it had none.
+    /// Value in the menu in force, as text of at most 500 characters; null if it had none.
     #[schema(max_length = 500, example = "59.00")]
     before: Option<String>,
-    /// The value in the draft, as text of at most 500 characters; null if it has none.
+    /// Value in the draft, as text of at most 500 characters; null if it has none.
     #[schema(max_length = 500, example = "65.00")]
     after: Option<String>,
 }
@@ -123,22 +124,22 @@ impl From<Change> for MenuChangeView {
     }
 }
 
-/// Everything that is wrong with the draft.
+/// Faults and warnings of the draft.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct MenuValidationView {
-    /// The version of the draft that was looked at.
+    /// Version of the draft that was validated.
     #[schema(minimum = 0)]
     version: i64,
-    /// Whether it can be published.
+    /// Whether the draft can be published.
     publishable: bool,
-    /// How many faults there are.
+    /// Number of faults.
     #[schema(minimum = 0, maximum = 1_000_000)]
     fault_count: usize,
-    /// The faults, with JSON pointers into the draft's menu, in its order; the first 1,000.
+    /// Faults, with JSON pointers into the draft's menu, in its order; the first 1,000.
     #[schema(max_items = 1000)]
     faults: Vec<FieldFault>,
-    /// What is allowed and still looks wrong, such as a price of 0 or a skill that nobody has, with JSON pointers into the
-    /// draft's menu; the first 1,000.
+    /// Warnings about allowed but suspicious values, such as a price of 0 or a skill that nobody has, with JSON
+    /// pointers into the draft's menu; the first 1,000.
     #[schema(max_items = 1000)]
     warnings: Vec<FieldFault>,
 }
@@ -158,57 +159,58 @@ impl From<Draft> for MenuDraftView {
     }
 }
 
-/// Read the draft.
+/// Read the menu draft.
 ///
-/// What the next edition of the menu will be. It stays as it is when it is published.
+/// Returns the menu as the next revision will be. Publishing does not change the draft.
 #[utoipa::path(tag = "menu",
-    responses((status = 200, description = "The draft.", body = MenuDraftView), (status = 304, description = "Unchanged.")))]
+    responses((status = 200, description = "The requested draft.", body = MenuDraftView),
+        (status = 304, description = "The record is unchanged since the version in If-None-Match.")))]
 #[get("/v1/menu/draft")]
 async fn show(call: Call<Desk>, known: IfNoneMatch) -> Answer {
     let draft = call.read(usecase::draft).await?;
     Ok(item(&MenuDraftView::from(draft), &known))
 }
 
-/// Replace the draft.
+/// Replace the menu draft.
 ///
-/// The whole menu as one document of at most 256 KiB, to bring a menu in from elsewhere. Lists are put in their own
-/// order: products by code, steps by stage and code, services and packages by place and code.
+/// Takes the whole menu as one document of at most 256 KiB, for example to import a menu. Lists are sorted: products by
+/// code, steps by stage and code, services and packages by position and code.
 #[utoipa::path(tag = "menu", request_body = MenuForm, extensions(("x-if-match" = json!(true))),
-    responses((status = 200, description = "The draft as it now stands.", body = MenuDraftView)))]
+    responses((status = 200, description = "The draft after the change.", body = MenuDraftView)))]
 #[put("/v1/menu/draft")]
 async fn replace(call: Call<Desk>, seen: IfMatch, body: Body<MenuForm>) -> Answer {
     let menu = body.value;
     call.change(move |tx| Ok(MenuDraftView::from(usecase::replace(tx, seen, &menu)?))).await
 }
 
-/// Replace the gates.
+/// Replace the gates of the menu draft.
 ///
-/// Stages before which everything of earlier stages must be finished.
+/// A gate is a stage that may begin only when every step of the earlier stages is finished.
 #[utoipa::path(tag = "menu", request_body = GatesForm, extensions(("x-if-match" = json!(true))),
-    responses((status = 200, description = "The draft as it now stands.", body = MenuDraftView)))]
+    responses((status = 200, description = "The draft after the change.", body = MenuDraftView)))]
 #[put("/v1/menu/draft/gates")]
 async fn put_gates(call: Call<Desk>, seen: IfMatch, body: Body<GatesForm>) -> Answer {
     let gates = body.value.gates;
     call.change(move |tx| Ok(MenuDraftView::from(usecase::put_gates(tx, seen, &gates)?))).await
 }
 
-/// Make a published edition the draft.
+/// Replace the draft by a published menu revision.
 ///
-/// What the draft held is lost.
+/// The previous content of the draft is lost.
 #[utoipa::path(tag = "menu", request_body = RestoreBody, extensions(("x-if-match" = json!(true))),
-    responses((status = 200, description = "The draft as it now stands.", body = MenuDraftView),
-        (status = 404, description = "There is no such edition in this shop.")))]
+    responses((status = 200, description = "The draft after the change.", body = MenuDraftView),
+        (status = 404, description = "The shop has no menu revision with this id.")))]
 #[post("/v1/menu/draft/restore")]
 async fn restore(call: Call<Desk>, seen: IfMatch, body: Body<RestoreBody>) -> Answer {
     let id = MenuRevisionId::new(body.value.revision_id.into_string());
     call.change(move |tx| Ok(MenuDraftView::from(usecase::restore(tx, seen, &id)?))).await
 }
 
-/// Validate the draft.
+/// Validate the menu draft.
 ///
-/// Every fault at once, each with its place. Faults keep the draft from being published; warnings don't.
+/// Returns all faults at once, each with its pointer. Faults prevent publishing; warnings do not.
 #[utoipa::path(tag = "menu",
-    responses((status = 200, description = "The faults and warnings.", body = MenuValidationView)))]
+    responses((status = 200, description = "Faults and warnings of the draft.", body = MenuValidationView)))]
 #[get("/v1/menu/draft/validation")]
 async fn validate(call: Call<Desk>) -> Answer {
     let (draft, Judged { faults, warnings, .. }) = call.read(usecase::validated).await?;
@@ -223,8 +225,9 @@ async fn validate(call: Call<Desk>) -> Answer {
 
 /// Compare the draft with the menu in force.
 ///
-/// What publishing would add, remove and change, down to single values. Nothing is changed.
-#[utoipa::path(tag = "menu", responses((status = 200, description = "The differences.", body = MenuChangesView)))]
+/// Returns every item that publishing would add, remove or change, down to single values. Changes nothing.
+#[utoipa::path(tag = "menu", responses((status = 200, description = "Differences between draft and menu.",
+    body = MenuChangesView)))]
 #[get("/v1/menu/draft/changes")]
 async fn changes(call: Call<Desk>) -> Answer {
     let Changes { draft, judged, since, changes } = call.read(usecase::changes).await?;

@@ -19,31 +19,32 @@ pub(super) fn routes(config: &mut ServiceConfig<'_>) {
     config.service(show_first).service(load_first);
 }
 
-/// The menu to begin from, without prices.
+/// Starter menu: usual services to begin with, without prices.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct FirstMenuView {
-    /// Where the values come from, and what to check before using them.
+    /// Source of the values, and advice on checking them before use.
     #[schema(max_length = 1000)]
     about: String,
     /// Codes of the services that are loaded if the request names none.
     #[schema(max_items = 100, value_type = Vec<Code>)]
     usual_services: Vec<String>,
-    /// The whole menu. Services are priced from their time once it is loaded.
+    /// Complete starter menu. Services are priced from their time once it is loaded.
     menu: MenuForm,
 }
 
-/// What a shop says to get its first menu.
+/// Settings with which the starter menu is loaded.
 #[derive(Debug, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 #[schema(example = json!({
     "labour_rate": { "amount": "65.00", "currency": "EUR" }, "price_step": { "amount": "1.00", "currency": "EUR" }
 }))]
 pub struct FirstMenuBody {
-    /// Price of an hour of one pair of hands, with tax or without as `private_prices` among the rates says.
+    /// Price of one hour of work by one person, with or before tax as `private_prices` in the rates says.
     labour_rate: Amount,
-    /// Prices are rounded up to a whole number of these.
+    /// Step to which prices are rounded up, with or before tax as `private_prices` says: each price becomes a multiple
+    /// of this amount.
     price_step: Amount,
-    /// Codes of the services wanted; empty or left out for those that most studios offer.
+    /// Codes of the services to load; empty or left out for those that most studios offer.
     #[serde(default, deserialize_with = "at_most::<100, _, _>")]
     #[schema(max_items = 100, required = false)]
     services: Vec<Code>,
@@ -53,10 +54,11 @@ const ABOUT: &str = "Times, waits, mixes, amounts, skills and cautions are commo
      are starting points: check each against your own work, the product's own label and safety data sheet, and local law. \
      Where work needs a licence, a licensed person does it. Each item is marked common_practice until you clear the mark.";
 
-/// Read the menu to begin from.
+/// Read the starter menu.
 ///
-/// About 25 usual services and some rarer ones, with the steps and products that they need.
-#[utoipa::path(tag = "menu", responses((status = 200, description = "The menu.", body = FirstMenuView)))]
+/// Returns about 25 usual services and some rarer ones, with the steps and products that they need.
+#[utoipa::path(tag = "menu", responses((status = 200, description = "Starter menu without prices.",
+    body = FirstMenuView)))]
 #[get("/v1/menu/first-menu")]
 async fn show_first(call: Call<Desk>) -> Answer {
     let (menu, usual) = call.read(|_| usecase::first_menu()).await?;
@@ -64,15 +66,15 @@ async fn show_first(call: Call<Desk>) -> Answer {
     Ok(plain(&FirstMenuView { about: ABOUT.to_owned(), usual_services, menu }))
 }
 
-/// Load the menu to begin from into the draft.
+/// Load the starter menu into the draft.
 ///
-/// Sets the shop's labour rate and price step, puts every service under the shop's usual tax, and prices services from
-/// their time and packages at a little less than their parts. Check the draft, enter the prices of products, then publish.
-/// A draft that holds something is replaced only if that is confirmed.
+/// Sets the shop's labour rate and price step, gives every service the shop's usual tax, prices services from their
+/// time and packages slightly below the sum of their services. Check the draft, enter the prices of products, then
+/// publish. A draft that is not empty is replaced only with a confirmation.
 #[utoipa::path(tag = "menu", request_body = FirstMenuBody,
     extensions(("x-if-match" = json!(true)), ("x-confirm" = json!(["draft-not-empty"]))),
-    responses((status = 200, description = "The draft as it now stands.", body = MenuDraftView),
-        (status = 409, description = "The draft holds something already.")))]
+    responses((status = 200, description = "The draft after the change.", body = MenuDraftView),
+        (status = 409, description = "The draft is not empty.")))]
 #[post("/v1/menu/draft/first-menu")]
 async fn load_first(call: Call<Owner>, seen: IfMatch, body: Body<FirstMenuBody>) -> Answer {
     let body = body.value;

@@ -22,23 +22,23 @@ pub(super) fn routes(config: &mut ServiceConfig<'_>) {
     config.service(put_service).service(remove_service).service(put_package).service(remove_package);
 }
 
-/// An item of the draft after a change.
+/// Item of the menu draft after a change.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct Drafted<T> {
-    /// The draft's version; the same as the ETag.
+    /// Version of the menu draft, which every change raises by one; the same number as in the ETag.
     #[schema(minimum = 1)]
     version: i64,
-    /// The item as it now stands.
+    /// Item after the change.
     item: T,
 }
 
-/// The draft after something was removed from it.
+/// State of the menu draft after something was removed from it.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct MenuDraftStamp {
-    /// The draft's version; the same as the ETag.
+    /// Version of the menu draft, which every change raises by one; the same number as in the ETag.
     #[schema(minimum = 1)]
     version: i64,
-    /// When it changed.
+    /// Time of the change, RFC 3339 in UTC; null if the draft never changed.
     updated_at: Option<Instant>,
 }
 
@@ -70,12 +70,13 @@ async fn remove(call: Call<Desk>, seen: IfMatch, code: String, removal: Removal)
     .await
 }
 
-/// Write a product to the draft.
+/// Put a product into the menu draft.
 ///
-/// Replaces the product of that code, or adds it.
-#[utoipa::path(tag = "menu", request_body = ProductForm, params(("code" = Code, Path, description = "The product's code.")),
+/// Replaces the product with this code, or adds it.
+#[utoipa::path(tag = "menu", request_body = ProductForm,
+    params(("code" = Code, Path, description = "Code of the product.")),
     extensions(("x-if-match" = json!(true))),
-    responses((status = 200, description = "The product as it now stands.", body = Drafted<ProductForm>)))]
+    responses((status = 200, description = "The product after the change.", body = Drafted<ProductForm>)))]
 #[put("/v1/menu/draft/products/{code}")]
 async fn put_product(call: Call<Desk>, code: Path<String>, seen: IfMatch, body: Body<ProductForm>) -> Answer {
     let (code, form) = (code.into_inner(), body.value);
@@ -86,23 +87,23 @@ async fn put_product(call: Call<Desk>, code: Path<String>, seen: IfMatch, body: 
     .await
 }
 
-/// Remove a product from the draft.
+/// Remove a product from the menu draft.
 ///
-/// Steps that still name it are faults of the draft.
-#[utoipa::path(tag = "menu", params(("code" = Code, Path, description = "The product's code.")),
+/// Steps that still name the product become faults of the draft.
+#[utoipa::path(tag = "menu", params(("code" = Code, Path, description = "Code of the product.")),
     extensions(("x-if-match" = json!(true))),
-    responses((status = 200, description = "The draft's new version.", body = MenuDraftStamp)))]
+    responses((status = 200, description = "New version of the draft.", body = MenuDraftStamp)))]
 #[delete("/v1/menu/draft/products/{code}")]
 async fn remove_product(call: Call<Desk>, code: Path<String>, seen: IfMatch) -> Answer {
     remove(call, seen, code.into_inner(), usecase::remove_product).await
 }
 
-/// Write a step to the draft.
+/// Put a step into the menu draft.
 ///
-/// Replaces the step of that code, or adds it.
-#[utoipa::path(tag = "menu", request_body = StepForm, params(("code" = Code, Path, description = "The step's code.")),
+/// Replaces the step with this code, or adds it.
+#[utoipa::path(tag = "menu", request_body = StepForm, params(("code" = Code, Path, description = "Code of the step.")),
     extensions(("x-if-match" = json!(true))),
-    responses((status = 200, description = "The step as it now stands.", body = Drafted<StepForm>)))]
+    responses((status = 200, description = "The step after the change.", body = Drafted<StepForm>)))]
 #[put("/v1/menu/draft/steps/{code}")]
 async fn put_step(call: Call<Desk>, code: Path<String>, seen: IfMatch, body: Body<StepForm>) -> Answer {
     let (code, form) = (code.into_inner(), body.value);
@@ -113,23 +114,24 @@ async fn put_step(call: Call<Desk>, code: Path<String>, seen: IfMatch, body: Bod
     .await
 }
 
-/// Remove a step from the draft.
+/// Remove a step from the menu draft.
 ///
-/// Services and steps that still name it are faults of the draft.
-#[utoipa::path(tag = "menu", params(("code" = Code, Path, description = "The step's code.")),
+/// Services and steps that still name the step become faults of the draft.
+#[utoipa::path(tag = "menu", params(("code" = Code, Path, description = "Code of the step.")),
     extensions(("x-if-match" = json!(true))),
-    responses((status = 200, description = "The draft's new version.", body = MenuDraftStamp)))]
+    responses((status = 200, description = "New version of the draft.", body = MenuDraftStamp)))]
 #[delete("/v1/menu/draft/steps/{code}")]
 async fn remove_step(call: Call<Desk>, code: Path<String>, seen: IfMatch) -> Answer {
     remove(call, seen, code.into_inner(), usecase::remove_step).await
 }
 
-/// Write a service to the draft.
+/// Put a service into the menu draft.
 ///
-/// Replaces the service of that code, or adds it.
-#[utoipa::path(tag = "menu", request_body = ServiceForm, params(("code" = Code, Path, description = "The service's code.")),
+/// Replaces the service with this code, or adds it.
+#[utoipa::path(tag = "menu", request_body = ServiceForm,
+    params(("code" = Code, Path, description = "Code of the service.")),
     extensions(("x-if-match" = json!(true))),
-    responses((status = 200, description = "The service as it now stands.", body = Drafted<ServiceForm>)))]
+    responses((status = 200, description = "The service after the change.", body = Drafted<ServiceForm>)))]
 #[put("/v1/menu/draft/services/{code}")]
 async fn put_service(call: Call<Desk>, code: Path<String>, seen: IfMatch, body: Body<ServiceForm>) -> Answer {
     let (code, form) = (code.into_inner(), body.value);
@@ -140,23 +142,24 @@ async fn put_service(call: Call<Desk>, code: Path<String>, seen: IfMatch, body: 
     .await
 }
 
-/// Remove a service from the draft.
+/// Remove a service from the menu draft.
 ///
-/// Packages and exclusions that still name it are faults of the draft.
-#[utoipa::path(tag = "menu", params(("code" = Code, Path, description = "The service's code.")),
+/// Packages and exclusions that still name the service become faults of the draft.
+#[utoipa::path(tag = "menu", params(("code" = Code, Path, description = "Code of the service.")),
     extensions(("x-if-match" = json!(true))),
-    responses((status = 200, description = "The draft's new version.", body = MenuDraftStamp)))]
+    responses((status = 200, description = "New version of the draft.", body = MenuDraftStamp)))]
 #[delete("/v1/menu/draft/services/{code}")]
 async fn remove_service(call: Call<Desk>, code: Path<String>, seen: IfMatch) -> Answer {
     remove(call, seen, code.into_inner(), usecase::remove_service).await
 }
 
-/// Write a package to the draft.
+/// Put a package into the menu draft.
 ///
-/// Replaces the package of that code, or adds it.
-#[utoipa::path(tag = "menu", request_body = PackageForm, params(("code" = Code, Path, description = "The package's code.")),
+/// Replaces the package with this code, or adds it.
+#[utoipa::path(tag = "menu", request_body = PackageForm,
+    params(("code" = Code, Path, description = "Code of the package.")),
     extensions(("x-if-match" = json!(true))),
-    responses((status = 200, description = "The package as it now stands.", body = Drafted<PackageForm>)))]
+    responses((status = 200, description = "The package after the change.", body = Drafted<PackageForm>)))]
 #[put("/v1/menu/draft/packages/{code}")]
 async fn put_package(call: Call<Desk>, code: Path<String>, seen: IfMatch, body: Body<PackageForm>) -> Answer {
     let (code, form) = (code.into_inner(), body.value);
@@ -167,12 +170,12 @@ async fn put_package(call: Call<Desk>, code: Path<String>, seen: IfMatch, body: 
     .await
 }
 
-/// Remove a package from the draft.
+/// Remove a package from the menu draft.
 ///
-/// Nothing else of a menu names a package.
-#[utoipa::path(tag = "menu", params(("code" = Code, Path, description = "The package's code.")),
+/// No other item of a menu names a package, so no fault can follow.
+#[utoipa::path(tag = "menu", params(("code" = Code, Path, description = "Code of the package.")),
     extensions(("x-if-match" = json!(true))),
-    responses((status = 200, description = "The draft's new version.", body = MenuDraftStamp)))]
+    responses((status = 200, description = "New version of the draft.", body = MenuDraftStamp)))]
 #[delete("/v1/menu/draft/packages/{code}")]
 async fn remove_package(call: Call<Desk>, code: Path<String>, seen: IfMatch) -> Answer {
     remove(call, seen, code.into_inner(), usecase::remove_package).await

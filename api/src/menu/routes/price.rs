@@ -54,33 +54,33 @@ impl ItemKind {
     }
 }
 
-/// A choice for a car.
+/// Services and packages to be priced for a car.
 #[derive(Debug, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct PriceBody {
-    /// Which menu is asked.
+    /// Menu that the prices come from: the one in force or the draft.
     source: SourceWord,
-    /// What is chosen.
+    /// Services and packages that are chosen.
     #[serde(deserialize_with = "at_most::<40, _, _>")]
     #[schema(max_items = 40)]
     lines: Vec<PriceLineBody>,
-    /// How large the car is.
+    /// Size class of the car.
     size: SizeWord,
-    /// How much extra work it needs.
+    /// Condition class of the car.
     condition: ConditionWord,
-    /// What drives it.
+    /// Powertrain of the car.
     powertrain: PowertrainWord,
 }
 
-/// One thing chosen.
+/// Service or package that is chosen.
 #[derive(Debug, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct PriceLineBody {
-    /// A service or a package.
+    /// Kind of item: service or package.
     kind: ItemKindWord,
-    /// Its code.
+    /// Code of the service or package.
     code: Code,
-    /// How many of it; 1 if left out.
+    /// Quantity of the item; 1 if left out.
     #[serde(default = "one")]
     #[schema(required = false)]
     quantity: Number,
@@ -90,84 +90,84 @@ fn one() -> Number {
     Number(Decimal::ONE)
 }
 
-/// What the choice would cost.
+/// Prices and work of the chosen items.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct PriceView {
-    /// Each item with its price, in the order asked.
+    /// Items with their prices, in the order of the request.
     #[schema(max_items = 40)]
     lines: Vec<PriceLineView>,
-    /// Whether the amounts are with tax (`GROSS`) or without (`NET`), as the menu states prices.
+    /// Whether the amounts are with tax (`GROSS`) or before tax (`NET`), as the menu states prices.
     prices: PricesWord,
-    /// The sum of the lines.
+    /// Sum of the lines, with or before tax as `prices` says.
     total: Amount,
-    /// The work of all of them together, each step once.
+    /// Work of all items together, each step once.
     work: PriceWorkView,
 }
 
-/// One item with its price.
+/// Item with its price.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct PriceLineView {
-    /// A service or a package.
+    /// Kind of item: service or package.
     kind: ItemKindWord,
-    /// Its code.
+    /// Code of the service or package.
     #[schema(max_length = 40)]
     code: String,
-    /// Its name.
+    /// Name of the service or package.
     #[schema(max_length = 200)]
     name: String,
-    /// Its price for the car, for all of the quantity.
+    /// Price of the whole quantity for the car, with or before tax as `prices` says.
     amount: Amount,
-    /// Budget minutes of one pair of hands for all of the quantity, if nothing else were done to the car.
+    /// Budget of one person for the whole quantity, in minutes, if nothing else were done to the car.
     #[schema(minimum = 0, maximum = 10_000_000)]
     budget_minutes: u32,
-    /// The numbers that made the price, in order.
+    /// Explanation of the price: its numbers, in order.
     #[schema(max_items = 2000)]
     explanation: Vec<ExplainedView>,
 }
 
-/// One row of an explanation.
+/// Row of a price explanation.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct ExplainedView {
-    /// What it does to the price.
+    /// Effect of the row on the price, such as labour, a factor or a discount.
     kind: ExplainedWord,
-    /// What it is about, for people.
+    /// Label of the row as people read it: the step, the product or the reason.
     #[schema(max_length = 500)]
     label: String,
-    /// What a product is counted in: what was used, and what its price is for. Null where the row is about no product.
+    /// Unit of the product, for its amount and its price; null if the row is not about a product.
     unit: Option<UnitWord>,
-    /// Its numbers, in the order in which they are multiplied or shown.
+    /// Numbers of the row, in the order in which they are multiplied or shown.
     #[schema(max_items = 20)]
     figures: Vec<FigureView>,
 }
 
-/// One named number: minutes, a plain number, or an amount of money.
+/// Number with its name: a time, a plain number or an amount of money.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct FigureView {
-    /// What it is.
+    /// Name of the number.
     #[schema(max_length = 40, example = "PER_HOUR")]
     name: String,
-    /// The minutes, where it is a time.
+    /// Time in minutes; null for other numbers.
     #[schema(minimum = 0, maximum = 10_000_000)]
     minutes: Option<u32>,
-    /// The number, where it is a factor, quantity or percentage.
+    /// Factor, quantity or percentage; null for other numbers.
     number: Option<Number>,
-    /// The amount, where it is money.
+    /// Amount of money; null for other numbers.
     amount: Option<Amount>,
 }
 
-/// The work of a choice.
+/// Work of the chosen items.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct PriceWorkView {
-    /// Attended minutes of one pair of hands.
+    /// Attended work of one person, in minutes.
     #[schema(minimum = 0, maximum = 10_000_000)]
     attended_minutes: u32,
-    /// Minutes of setting up and clearing up between steps.
+    /// Time for setting up and clearing up between steps, in minutes.
     #[schema(minimum = 0, maximum = 10_000_000)]
     changeover_minutes: u32,
-    /// Minutes from the beginning to the end of the last wait, if nothing interrupts.
+    /// Time from the beginning to the end of the last wait, in minutes, without interruptions.
     #[schema(minimum = 0, maximum = 10_000_000)]
     elapsed_minutes: u32,
-    /// Names of the steps in their order.
+    /// Names of the steps, in their order.
     #[schema(max_items = 200, value_type = Vec<Line<200>>)]
     steps: Vec<String>,
     /// Skills that the work needs.
@@ -176,7 +176,7 @@ pub struct PriceWorkView {
     /// Features that the bay must have.
     #[schema(max_items = 200, value_type = Vec<Code>)]
     bay_features: Vec<String>,
-    /// What to be careful of.
+    /// Cautions for the work.
     #[schema(max_items = 500, value_type = Vec<Text<2000>>)]
     cautions: Vec<String>,
 }
@@ -275,10 +275,10 @@ impl FigureView {
     }
 }
 
-/// Price a choice.
+/// Price a choice of services and packages.
 ///
-/// What it would cost for such a car and how long it would take, with the numbers that made each price. Nothing is
-/// kept. Every fault of the choice is answered at once, with its place.
+/// Returns the price and the working time for a car, with the numbers behind each price. Nothing is stored. Reports all
+/// faults of the choice at once, each with its pointer.
 #[utoipa::path(tag = "menu", request_body = PriceBody,
     extensions(("x-unkeyed" = json!(true))),
     responses((status = 200, description = "Prices, explanation and work.", body = PriceView)))]

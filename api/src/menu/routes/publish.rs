@@ -23,56 +23,57 @@ pub(super) fn routes(config: &mut ServiceConfig<'_>) {
     config.service(show_in_force).service(publish).service(list).service(show);
 }
 
-/// What is published.
+/// Start and note of a new menu revision.
 #[derive(Debug, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct PublishBody {
-    /// The moment from which it is in force, now or to come; null for now.
+    /// Time from which the menu revision is in force, RFC 3339; not in the past; null or left out for now.
     from: Option<Instant>,
-    /// What is new in it, for the shop's own people.
+    /// Note for the shop's own people about what is new.
     #[serde(default)]
     #[schema(example = "Prices for the summer")]
     note: Text<500>,
 }
 
-/// A published edition of the menu; it never changes.
+/// Published revision of the menu, which never changes.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct MenuRevisionView {
-    /// Its id.
+    /// Id of the menu revision.
     id: Reference,
-    /// Counts the shop's editions from 1.
+    /// Number of the menu revision, counted from 1 in the shop.
     #[schema(minimum = 1, maximum = 1_000_000)]
     number: i64,
-    /// The moment from which it is in force, until a later one takes over.
+    /// Time from which the menu revision is in force, until a later one replaces it, RFC 3339 in UTC.
     from: Instant,
-    /// Whether it is the one in force now.
+    /// Whether the menu revision is in force now.
     in_force: bool,
-    /// Whether its prices are with tax (`GROSS`) or without (`NET`).
+    /// Whether the menu's prices are with tax (`GROSS`) or before tax (`NET`).
     prices: PricesWord,
-    /// What is new in it.
+    /// Note for the shop's own people about what is new.
     #[schema(max_length = 500)]
     note: String,
-    /// SHA-256 over its canonical JSON (RFC 8785), in hex.
+    /// SHA-256 of the menu's canonical JSON (RFC 8785), in lower-case hex.
     #[schema(
         min_length = 64,
         max_length = 64,
         example = "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855"
     )]
     digest: String,
-    /// Who published it; null where the program's own command did.
+    /// Id of the person who published the menu revision; null if a command of the program did.
     published_by: Option<Reference>,
-    /// When it was published.
+    /// Time of publication, RFC 3339 in UTC.
     published_at: Instant,
-    /// When it was withdrawn; null if it wasn't. A withdrawn edition is never in force.
+    /// Time when the menu revision was withdrawn, RFC 3339 in UTC; null if it was not. A withdrawn menu revision is
+    /// never in force.
     withdrawn_at: Option<Instant>,
 }
 
-/// A published edition with its menu.
+/// Published menu revision with its menu.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct PublishedMenuView {
-    /// The edition.
+    /// Published menu revision, without its menu.
     revision: MenuRevisionView,
-    /// Its menu.
+    /// Complete menu, as it was published.
     menu: MenuForm,
 }
 
@@ -107,9 +108,10 @@ impl MenuRevisionView {
 
 /// Read the menu in force.
 ///
-/// What quotes are made from now. Its ETag is the number of the edition.
+/// Returns the menu that new quotes are priced from. Its ETag is the number of the menu revision.
 #[utoipa::path(tag = "menu",
-    responses((status = 200, description = "The menu.", body = PublishedMenuView), (status = 304, description = "Unchanged."),
+    responses((status = 200, description = "Menu in force.", body = PublishedMenuView),
+        (status = 304, description = "The record is unchanged since the version in If-None-Match."),
         (status = 404, description = "No menu is in force yet.")))]
 #[get("/v1/menu")]
 async fn show_in_force(call: Call<Accounts>, known: IfNoneMatch) -> Answer {
@@ -118,14 +120,14 @@ async fn show_in_force(call: Call<Accounts>, known: IfNoneMatch) -> Answer {
     Ok(item(&view, &known))
 }
 
-/// Publish the draft.
+/// Publish the menu draft.
 ///
-/// From the moment given on, quotes are made from it; what was published before never changes. Give the draft's ETag,
-/// so that what is published is what was read. A draft with faults is refused with all of them. A draft that is the same as
-/// the edition in force makes no new edition: the answer is that edition.
+/// New quotes are priced from it from the given time on; earlier menu revisions never change. If-Match is the ETag of
+/// the draft, so that exactly what was read is published. A draft with faults is refused with all of them. A draft that
+/// equals the menu revision in force creates no new one: the answer is the revision in force.
 #[utoipa::path(tag = "menu", request_body = PublishBody,
     extensions(("x-if-match" = json!(true)), ("x-idempotency-key" = json!(true))),
-    responses((status = 201, description = "The new edition.", body = MenuRevisionView)))]
+    responses((status = 201, description = "The new menu revision.", body = MenuRevisionView)))]
 #[post("/v1/menu/publish")]
 async fn publish(call: Call<Owner>, _: IdempotencyKey, seen: IfMatch, body: Body<PublishBody>) -> Answer {
     let (from, note) = (body.value.from.map(|from| from.0), body.value.note);
@@ -138,11 +140,11 @@ async fn publish(call: Call<Owner>, _: IdempotencyKey, seen: IfMatch, body: Body
     .await
 }
 
-/// List the published editions.
+/// List the published menu revisions.
 ///
-/// One page of them, newest first, without their menus.
+/// Returns one page of menu revisions, newest first, without their menus.
 #[utoipa::path(tag = "menu", params(crate::platform::cursor::DatedParams),
-    responses((status = 200, description = "One page.", body = Page<MenuRevisionView>)))]
+    responses((status = 200, description = "One page of menu revisions.", body = Page<MenuRevisionView>)))]
 #[get("/v1/menu/revisions")]
 async fn list(call: Call<Accounts>, list: List<NoFilter>) -> Answer {
     let (found, current) = call.read(move |tx| usecase::revisions(tx, &list.paging)).await?;
@@ -152,11 +154,11 @@ async fn list(call: Call<Accounts>, list: List<NoFilter>) -> Answer {
     })))
 }
 
-/// Read a published edition.
+/// Read a published menu revision.
 ///
-/// With its menu as it was published.
-#[utoipa::path(tag = "menu", params(("id" = Reference, Path, description = "The edition.")),
-    responses((status = 200, description = "The edition.", body = PublishedMenuView)))]
+/// Returns the menu revision with its menu as it was published.
+#[utoipa::path(tag = "menu", params(("id" = Reference, Path, description = "Id of the menu revision.")),
+    responses((status = 200, description = "The requested menu revision.", body = PublishedMenuView)))]
 #[get("/v1/menu/revisions/{id}")]
 async fn show(call: Call<Accounts>, id: Path<String>) -> Answer {
     let id = MenuRevisionId::new(id.into_inner());

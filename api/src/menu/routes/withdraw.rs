@@ -15,24 +15,25 @@ use crate::platform::identity::Owner;
 use crate::platform::wire::{Line, Reference};
 use crate::quote::usecase::waiting_since;
 
-/// Why an edition is withdrawn.
+/// Reason for withdrawing a menu revision.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 #[schema(example = json!({ "reason": "The prices were those of last year." }))]
 pub(super) struct WithdrawBody {
-    /// Why it is withdrawn. Needed once the shop's free minutes are over (`undo_minutes` of its terms); may be left out before.
+    /// Reason for the withdrawal; needed once the shop's free minutes are over (`undo_minutes` of its terms). Before
+    /// that it may be null or left out.
     #[serde(default)]
     reason: Option<Line<500>>,
 }
 
-/// Withdraw a published edition of the menu.
+/// Withdraw a published menu revision.
 ///
-/// Undoes a publication: the edition in force before is in force again, and the draft stays as it is. Only the edition in
-/// force, or one that is still to come, can be withdrawn. Signed quotes keep their prices. While quotes with its prices wait
-/// for an answer, the answer is 409 `undo-first` and names them.
+/// Undoes a publication: the menu revision before is in force again, and the draft stays as it is. Only the menu
+/// revision in force, or one that is not in force yet, can be withdrawn. Signed quotes keep their prices. While quotes
+/// with its prices wait for an answer, the answer is 409 `undo-first` and names them.
 #[utoipa::path(tag = "menu", request_body = WithdrawBody,
-    params(("id" = Reference, Path, description = "Id of the edition.")),
-    responses((status = 200, description = "The edition, withdrawn.", body = MenuRevisionView)))]
+    params(("id" = Reference, Path, description = "Id of the menu revision.")),
+    responses((status = 200, description = "The withdrawn menu revision.", body = MenuRevisionView)))]
 #[post("/v1/menu/revisions/{id}/withdraw")]
 pub(super) async fn withdraw(call: Call<Owner>, id: Path<String>, body: Body<WithdrawBody>) -> Answer {
     let (id, reason) = (MenuRevisionId::new(id.into_inner()), body.value.reason);

@@ -22,52 +22,53 @@ use crate::platform::problem::Problem;
 use crate::platform::tx::Tx;
 use crate::platform::wire::{Day, Instant, Reference, Text};
 
-/// Time in which a person is away: whole days, or a part of one.
+/// Absence of a person: whole days, or a part of one day.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 #[schema(example = json!({ "first_day": "2026-07-06", "last_day": "2026-07-17", "note": "Summer holiday" }))]
 pub struct AbsenceBody {
-    /// First day on which the person is away, for whole days.
+    /// First day of the absence, in the shop's time zone; null or left out for a part of a day.
     #[serde(default)]
     first_day: Option<Day>,
-    /// Last day on which the person is away; for one day off the same as the first.
+    /// Last day of the absence, in the shop's time zone; the same as the first for a single day. Null or left out for a
+    /// part of a day.
     #[serde(default)]
     last_day: Option<Day>,
-    /// Moment at which the absence begins, for a part of a day; seconds are cut.
+    /// Start of the absence, RFC 3339, for a part of a day; seconds are ignored. Null or left out for whole days.
     #[serde(default)]
     from_at: Option<Instant>,
-    /// Moment at which the absence ends.
+    /// End of the absence, RFC 3339, for a part of a day. Null or left out for whole days.
     #[serde(default)]
     until_at: Option<Instant>,
-    /// A note for the desk. Leave out why somebody is ill.
+    /// Note for the desk. Do not write why somebody is ill.
     #[serde(default)]
     note: Text<500>,
 }
 
-/// Time in which a person is away.
+/// Absence of a person.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct AbsenceView {
-    /// The absence's id.
+    /// Id of the absence.
     id: Reference,
-    /// Id of the person who is away.
+    /// Id of the person who is absent.
     person_id: Reference,
-    /// Counts the changes; the same as the ETag.
+    /// Version of the record, which every change raises by one; the same number as in the ETag.
     #[schema(minimum = 1)]
     version: i64,
-    /// First day on which the person is away; null for a part of a day.
+    /// First day of the absence, in the shop's time zone; null for a part of a day.
     first_day: Option<Day>,
-    /// Last day on which the person is away; null for a part of a day.
+    /// Last day of the absence, in the shop's time zone; null for a part of a day.
     last_day: Option<Day>,
-    /// Moment at which the absence begins; null for whole days.
+    /// Start of the absence, RFC 3339 in UTC; null for whole days.
     from_at: Option<Instant>,
-    /// Moment at which the absence ends; null for whole days.
+    /// End of the absence, RFC 3339 in UTC; null for whole days.
     until_at: Option<Instant>,
-    /// A note for the desk.
+    /// Note for the desk.
     #[schema(max_length = 500)]
     note: String,
-    /// When the record was made.
+    /// Time when the record was created, RFC 3339 in UTC.
     created_at: Instant,
-    /// When it last changed.
+    /// Time of the last change, RFC 3339 in UTC.
     updated_at: Instant,
 }
 
@@ -126,10 +127,10 @@ fn ids(path: Ids) -> (PersonId, AbsenceId) {
 
 /// List a person's absences.
 ///
-/// One page of them, newest first.
+/// Returns one page of absences, newest first.
 #[utoipa::path(tag = "people",
-    params(("id" = Reference, Path, description = "The person."), crate::platform::cursor::DatedParams),
-    responses((status = 200, description = "One page.", body = Page<AbsenceView>)))]
+    params(("id" = Reference, Path, description = "Id of the person."), crate::platform::cursor::DatedParams),
+    responses((status = 200, description = "One page of absences.", body = Page<AbsenceView>)))]
 #[get("/v1/people/{id}/absences")]
 pub(super) async fn list(call: Call<Desk>, id: Path<String>, list: List<NoFilter>) -> Answer {
     let person = PersonId::new(id.into_inner());
@@ -139,9 +140,11 @@ pub(super) async fn list(call: Call<Desk>, id: Path<String>, list: List<NoFilter
 
 /// Add an absence.
 ///
-/// Bookings that need the person then stay as they are: each is named in `warnings`, with where to ask for a new plan. 409
-/// `absence-twice` if the person has this very absence already; one that overlaps another is a warning.
-#[utoipa::path(tag = "people", request_body = AbsenceBody, params(("id" = Reference, Path, description = "The person.")),
+/// Bookings that need the person then stay unchanged: `warnings` names each, with the path at which to ask for new
+/// times. 409 `absence-twice` if the person has exactly this absence already; one that overlaps another causes a
+/// warning.
+#[utoipa::path(tag = "people", request_body = AbsenceBody,
+    params(("id" = Reference, Path, description = "Id of the person.")),
     extensions(("x-idempotency-key" = json!(true))),
     responses((status = 201, description = "The new absence.", body = AbsenceView)))]
 #[post("/v1/people/{id}/absences")]
@@ -157,8 +160,10 @@ pub(super) async fn create(call: Call<Desk>, id: Path<String>, _: IdempotencyKey
 
 /// Read an absence.
 #[utoipa::path(tag = "people",
-    params(("id" = Reference, Path, description = "The person."), ("absence" = Reference, Path, description = "The absence.")),
-    responses((status = 200, description = "The absence.", body = AbsenceView), (status = 304, description = "Unchanged.")))]
+    params(("id" = Reference, Path, description = "Id of the person."),
+        ("absence" = Reference, Path, description = "Id of the absence.")),
+    responses((status = 200, description = "The requested absence.", body = AbsenceView),
+        (status = 304, description = "The record is unchanged since the version in If-None-Match.")))]
 #[get("/v1/people/{id}/absences/{absence}")]
 pub(super) async fn show(call: Call<Desk>, path: Ids, known: IfNoneMatch) -> Answer {
     let (person, id) = ids(path);
@@ -168,9 +173,10 @@ pub(super) async fn show(call: Call<Desk>, path: Ids, known: IfNoneMatch) -> Ans
 
 /// Replace an absence.
 #[utoipa::path(tag = "people", request_body = AbsenceBody,
-    params(("id" = Reference, Path, description = "The person."), ("absence" = Reference, Path, description = "The absence.")),
+    params(("id" = Reference, Path, description = "Id of the person."),
+        ("absence" = Reference, Path, description = "Id of the absence.")),
     extensions(("x-if-match" = json!(true))),
-    responses((status = 200, description = "The absence as it now stands.", body = AbsenceView)))]
+    responses((status = 200, description = "The absence after the change.", body = AbsenceView)))]
 #[put("/v1/people/{id}/absences/{absence}")]
 pub(super) async fn replace(call: Call<Desk>, path: Ids, seen: IfMatch, body: Body<AbsenceBody>) -> Answer {
     let ((person, id), details) = (ids(path), body.value.details()?);
@@ -181,10 +187,11 @@ pub(super) async fn replace(call: Call<Desk>, path: Ids, seen: IfMatch, body: Bo
     .await
 }
 
-/// Take an absence back.
+/// Delete an absence.
 #[utoipa::path(tag = "people",
-    params(("id" = Reference, Path, description = "The person."), ("absence" = Reference, Path, description = "The absence.")),
-    extensions(("x-if-match" = json!(true))), responses((status = 204, description = "Taken back.")))]
+    params(("id" = Reference, Path, description = "Id of the person."),
+        ("absence" = Reference, Path, description = "Id of the absence.")),
+    extensions(("x-if-match" = json!(true))), responses((status = 204, description = "The absence is deleted.")))]
 #[delete("/v1/people/{id}/absences/{absence}")]
 pub(super) async fn remove(call: Call<Desk>, path: Ids, seen: IfMatch) -> Answer {
     let (person, id) = ids(path);

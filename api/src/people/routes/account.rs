@@ -23,57 +23,57 @@ use crate::shop::routes::{StretchBody, StretchView, codes, stretches, words};
 /// The most skills of a person.
 const MOST_SKILLS: usize = 60;
 
-/// Someone who works in the shop.
+/// Person who works in the shop.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct PersonBody {
-    /// The name as colleagues say it.
+    /// Name as colleagues say it.
     #[schema(example = "Niamh")]
     name: Line<120>,
-    /// The address to sign in with; one account in the whole program has it.
+    /// Mail address to sign in with; must not belong to another account of the program.
     #[schema(example = "niamh@example.com")]
     email: Email,
-    /// What they may do.
+    /// Role of the person, which decides what they may do.
     role: RoleWord,
-    /// What they can do at a car, in the words that the menu's steps ask for.
+    /// Skills of the person, as the steps of the menu name them.
     #[serde(default)]
     #[schema(max_items = 60, example = json!(["machine-polishing"]))]
     skills: Vec<Code>,
-    /// The usual week in the shop's local time; nothing where they do not work at cars.
+    /// Working hours of the usual week, in the shop's time zone; empty if the person does not work on cars.
     #[serde(default)]
     #[schema(max_items = 42)]
     shifts: Vec<StretchBody>,
 }
 
-/// Someone who works in the shop.
+/// Person who works in the shop.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct PersonView {
-    /// The person's id.
+    /// Id of the person.
     id: Reference,
-    /// Counts the changes; the same as the ETag.
+    /// Version of the record, which every change raises by one; the same number as in the ETag.
     #[schema(minimum = 1)]
     version: i64,
-    /// The name as colleagues say it.
+    /// Name as colleagues say it.
     #[schema(max_length = 120)]
     name: String,
-    /// The address to sign in with.
+    /// Mail address to sign in with.
     #[schema(max_length = 254)]
     email: String,
-    /// What they may do.
+    /// Role of the person, which decides what they may do.
     role: RoleWord,
-    /// What they can do at a car, in alphabetical order.
+    /// Skills of the person, in alphabetical order.
     #[schema(max_items = 60)]
     skills: Vec<Code>,
-    /// The usual week, by day and beginning.
+    /// Working hours of the usual week, in the shop's time zone, by day and start.
     #[schema(max_items = 42)]
     shifts: Vec<StretchView>,
-    /// Whether they may sign in and are given work.
+    /// Whether the person may sign in and is given work.
     active: bool,
-    /// Whether they have chosen a password yet.
+    /// Whether the person has chosen a password.
     has_password: bool,
-    /// When the account was made.
+    /// Time when the account was created, RFC 3339 in UTC.
     created_at: Instant,
-    /// When it last changed.
+    /// Time of the last change, RFC 3339 in UTC.
     updated_at: Instant,
 }
 
@@ -109,11 +109,11 @@ impl From<Person> for PersonView {
     }
 }
 
-/// List people.
+/// List the people.
 ///
-/// One page of them, in the order they were added; those deactivated too.
+/// Returns one page of people, in the order in which they were added, including deactivated ones.
 #[utoipa::path(tag = "people", params(crate::platform::cursor::PageParams),
-    responses((status = 200, description = "One page.", body = Page<PersonView>)))]
+    responses((status = 200, description = "One page of people.", body = Page<PersonView>)))]
 #[get("/v1/people")]
 pub(super) async fn list(call: Call<Desk>, list: List<NoFilter, Kept>) -> Answer {
     let all = call.read(usecase::everyone).await?;
@@ -122,7 +122,7 @@ pub(super) async fn list(call: Call<Desk>, list: List<NoFilter, Kept>) -> Answer
 
 /// Add an account.
 ///
-/// It has no password yet: invite the person, and they choose one.
+/// The account has no password yet: invite the person, who then chooses one.
 #[utoipa::path(tag = "people", request_body = PersonBody, extensions(("x-idempotency-key" = json!(true))),
     responses((status = 201, description = "The new account.", body = PersonView)))]
 #[post("/v1/people")]
@@ -136,8 +136,9 @@ pub(super) async fn create(call: Call<Owner>, _: IdempotencyKey, body: Body<Pers
 }
 
 /// Read an account.
-#[utoipa::path(tag = "people", params(("id" = Reference, Path, description = "The person.")),
-    responses((status = 200, description = "The account.", body = PersonView), (status = 304, description = "Unchanged.")))]
+#[utoipa::path(tag = "people", params(("id" = Reference, Path, description = "Id of the person.")),
+    responses((status = 200, description = "The requested account.", body = PersonView),
+        (status = 304, description = "The record is unchanged since the version in If-None-Match.")))]
 #[get("/v1/people/{id}")]
 pub(super) async fn show(call: Call<Desk>, id: Path<String>, known: IfNoneMatch) -> Answer {
     let id = PersonId::new(id.into_inner());
@@ -147,10 +148,11 @@ pub(super) async fn show(call: Call<Desk>, id: Path<String>, known: IfNoneMatch)
 
 /// Replace an account.
 ///
-/// A change of role counts from the person's next request on. The shop always keeps an owner.
-#[utoipa::path(tag = "people", request_body = PersonBody, params(("id" = Reference, Path, description = "The person.")),
+/// A new role applies from the person's next request on. The shop must always have an owner.
+#[utoipa::path(tag = "people", request_body = PersonBody,
+    params(("id" = Reference, Path, description = "Id of the person.")),
     extensions(("x-if-match" = json!(true))),
-    responses((status = 200, description = "The account as it now stands.", body = PersonView)))]
+    responses((status = 200, description = "The account after the change.", body = PersonView)))]
 #[put("/v1/people/{id}")]
 pub(super) async fn replace(call: Call<Owner>, id: Path<String>, seen: IfMatch, body: Body<PersonBody>) -> Answer {
     let (id, details) = (PersonId::new(id.into_inner()), body.value.details()?);
@@ -163,10 +165,10 @@ pub(super) async fn replace(call: Call<Owner>, id: Path<String>, seen: IfMatch, 
 
 /// Deactivate an account.
 ///
-/// Ends all of the person's sign-ins at once. What they did stays theirs.
-#[utoipa::path(tag = "people", params(("id" = Reference, Path, description = "The person.")),
+/// Ends all sessions of the person at once. Records of their work keep their name.
+#[utoipa::path(tag = "people", params(("id" = Reference, Path, description = "Id of the person.")),
     extensions(("x-if-match" = json!(true))),
-    responses((status = 200, description = "The account as it now stands.", body = PersonView)))]
+    responses((status = 200, description = "The account after the change.", body = PersonView)))]
 #[post("/v1/people/{id}/deactivate")]
 pub(super) async fn deactivate(call: Call<Owner>, id: Path<String>, seen: IfMatch) -> Answer {
     let id = PersonId::new(id.into_inner());
@@ -179,10 +181,10 @@ pub(super) async fn deactivate(call: Call<Owner>, id: Path<String>, seen: IfMatc
 
 /// Reactivate an account.
 ///
-/// The person may sign in again with the password they had.
-#[utoipa::path(tag = "people", params(("id" = Reference, Path, description = "The person.")),
+/// The person may sign in again with their previous password.
+#[utoipa::path(tag = "people", params(("id" = Reference, Path, description = "Id of the person.")),
     extensions(("x-if-match" = json!(true))),
-    responses((status = 200, description = "The account as it now stands.", body = PersonView)))]
+    responses((status = 200, description = "The account after the change.", body = PersonView)))]
 #[post("/v1/people/{id}/reactivate")]
 pub(super) async fn reactivate(call: Call<Owner>, id: Path<String>, seen: IfMatch) -> Answer {
     let id = PersonId::new(id.into_inner());

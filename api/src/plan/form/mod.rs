@@ -21,28 +21,28 @@ pub use outlook::{OutlookForm, StepOutlookForm};
 pub use product::ProductAmountForm;
 pub use step::{BudgetForm, PlanStepForm, WaitForm};
 
-/// The steps of everything that was signed, each once, in the order in which they are done.
+/// Steps of all signed work, each once, in the order in which they are done.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[schema(as = WorkPlan)]
 pub struct PlanForm {
-    /// The steps in order.
+    /// Steps of the plan, in order.
     #[schema(max_items = 400)]
     pub steps: Vec<PlanStepForm>,
-    /// Minutes of attended work in all.
+    /// Attended work in total, in minutes.
     #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 480)]
     pub attended_minutes: u32,
-    /// Minutes spent on changing over from step to step.
+    /// Changeover time between steps in total, in minutes.
     #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 40)]
     pub changeover_minutes: u32,
-    /// No order of these steps has fewer changeover minutes than this.
+    /// Proven lower bound of the changeover time, in minutes: no order of these steps needs less.
     #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 40)]
     pub changeover_bound_minutes: u32,
-    /// Whether the order is proven to have the fewest changeover minutes.
+    /// Whether the order is proven to need the least changeover time.
     pub proven: bool,
-    /// Minutes that changing over would have cost in the plain order by stage.
+    /// Changeover time that the plain order by stage would need, in minutes.
     #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 55)]
     pub stage_order_changeover_minutes: u32,
-    /// Minutes from the first step to the end of the last wait, if nothing interrupts.
+    /// Time from the first step to the end of the last wait, in minutes, without interruptions.
     #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 560)]
     pub elapsed_minutes: u32,
     /// Features that the bay must have.
@@ -54,13 +54,14 @@ pub struct PlanForm {
     /// Products of all steps together.
     #[schema(max_items = 400)]
     pub products: Vec<ProductAmountForm>,
-    /// Everything to be careful of, once.
+    /// All cautions of the plan, each once.
     #[schema(max_items = 2000)]
     pub cautions: Vec<CautionForm>,
-    /// What earlier jobs make of the budgets, and what is promised; null in plans made before that was kept.
+    /// Expected and promised duration of the work, as learned from finished jobs; null for plans made before this was
+    /// stored.
     #[serde(default)]
     pub outlook: Option<OutlookForm>,
-    /// The same for two pairs of hands; null where no step allows a second one.
+    /// Expected and promised duration of the work with two people; null if no step allows a second person.
     #[serde(default)]
     pub outlook_of_two: Option<OutlookForm>,
 }
@@ -68,13 +69,13 @@ pub struct PlanForm {
 /// A hazard as it travels.
 type HazardWord = Word<Hazard>;
 
-/// Something to be careful of.
+/// Caution: a hazard or advice.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[schema(as = Caution)]
 pub struct CautionForm {
-    /// The hazard, where it is one that the trade knows; null where the caution is in the shop's own words.
+    /// Hazard of the fixed list; null if the caution is in the shop's own words.
     pub hazard: Option<HazardWord>,
-    /// The caution in a sentence or two. It replaces neither local law nor the product's own label.
+    /// Text of the caution. It replaces neither local law nor the product's label.
     #[schema(max_length = 2000)]
     pub text: String,
 }

@@ -14,39 +14,40 @@ crate::wire_words! { Grounds => "LearningGrounds" }
 /// Whose jobs an estimate comes from, as it travels.
 pub type GroundsWord = Word<Grounds>;
 
-/// What is believed of the plan's attended work, without changeovers and waits.
+/// Expected duration of a plan's attended work, without changeovers and waits.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[schema(as = PlanOutlook)]
 pub struct OutlookForm {
-    /// Every second job takes longer than that.
+    /// Median duration, in minutes: half of all jobs take longer.
     #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 510)]
     pub median_minutes: u32,
-    /// How many of a hundred jobs need no more work than is promised.
+    /// Share of jobs, in percent, that need no more work than is promised.
     #[schema(minimum = 50, maximum = 99, example = 80)]
     pub promise_percent: u8,
-    /// So many of a hundred jobs take no longer than that. What it has beyond `attended_minutes` is added to the diary's
-    /// finish, while the bay is open, for what the customer is promised.
+    /// Promised duration, in minutes: `promise_percent` percent of all jobs take no longer. The part beyond
+    /// `attended_minutes` is added to the diary's finish, within the bay's opening hours, to give the finish that the
+    /// customer is promised.
     #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 590)]
     pub promised_minutes: u32,
-    /// The steps, in order.
+    /// Steps of the plan, in order.
     #[schema(max_items = 400)]
     pub steps: Vec<StepOutlookForm>,
 }
 
-/// What is believed of one step.
+/// Expected duration of one step.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[schema(as = PlanStepOutlook)]
 pub struct StepOutlookForm {
-    /// The step's code.
+    /// Code of the step.
     #[schema(max_length = 40, example = "iron-removal")]
     pub code: String,
-    /// Every second job takes longer than that.
+    /// Median duration, in minutes: half of all jobs take longer.
     #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 24)]
     pub median_minutes: u32,
-    /// How many jobs say so.
+    /// Number of finished jobs that the estimate is based on.
     #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 12)]
     pub jobs: u32,
-    /// Whose they are.
+    /// Source of the estimate: jobs of this size class, of all classes, or the budget alone.
     pub grounds: GroundsWord,
 }
 

@@ -13,39 +13,39 @@ use crate::platform::wire::{Number, Word};
 /// A unit as it travels.
 type UnitWord = Word<Unit>;
 
-/// An amount of a product, ready to use.
+/// Amount of a product, ready to use.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[schema(as = ProductAmount)]
 pub struct ProductAmountForm {
-    /// The product's code.
+    /// Code of the product.
     #[schema(max_length = 40, example = "ph-neutral-shampoo")]
     pub product: String,
-    /// The product's name.
+    /// Name of the product.
     #[schema(max_length = 200, example = "pH-neutral shampoo")]
     pub name: String,
-    /// What it is counted in.
+    /// Unit of the product: millilitre, gram or piece.
     pub unit: UnitWord,
-    /// How much is used, mixed where it is mixed.
+    /// Amount used, ready to use, thus after mixing.
     pub amount: Number,
-    /// How it is mixed with water; null where it is used as it comes.
+    /// Mix with water; null if the product is used undiluted.
     pub mix: Option<MixForm>,
-    /// How long it works on the surface, in seconds, where its label says.
+    /// Dwell time on the surface, in seconds; null if its label states none.
     #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 30)]
     pub dwell_seconds: Option<u32>,
 }
 
-/// A mix with water.
+/// Mix of a product with water.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[schema(as = Mix)]
 pub struct MixForm {
-    /// The mix as its label states it.
+    /// Mixing ratio as stated on the label.
     #[schema(max_length = 80, example = "1:4")]
     pub ratio: String,
-    /// Millilitres of product.
+    /// Amount of the product, in millilitres.
     pub product_ml: Number,
-    /// Millilitres of water.
+    /// Amount of water, in millilitres.
     pub water_ml: Number,
-    /// The mix in a sentence for the bay.
+    /// Mixing instruction as a sentence.
     #[schema(max_length = 300, example = "1:4: 200 ml of product and 800 ml of water")]
     pub recipe: String,
 }

@@ -14,94 +14,95 @@ use crate::platform::wire::{Number, Word};
 /// When a wait runs, as it travels.
 type WaitWord = Word<WaitWhen>;
 
-/// A step at its place in the order.
+/// Step of a plan.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[schema(as = PlanStep)]
 pub struct PlanStepForm {
-    /// The step's code.
+    /// Code of the step.
     #[schema(max_length = 40, example = "iron-removal")]
     pub code: String,
-    /// The step's name.
+    /// Name of the step.
     #[schema(max_length = 200, example = "Iron fallout removal")]
     pub name: String,
-    /// Its stage in the usual order of work.
+    /// Stage of the step in the usual order of work.
     #[schema(minimum = 0, maximum = 65535, example = 30)]
     pub stage: u16,
-    /// Minutes from the beginning of the plan to the step's attended work, if nothing interrupts.
+    /// Time from the beginning of the plan to the step's attended work, in minutes, without interruptions.
     #[schema(minimum = 0, maximum = 4_294_967_295_u64)]
     pub start_offset_minutes: u32,
-    /// Minutes lost to setting up for it after the step before.
+    /// Changeover time before the step, in minutes.
     #[schema(minimum = 0, maximum = 4_294_967_295_u64)]
     pub changeover_before_minutes: u32,
-    /// Minutes to clear up after the plan's last step; none elsewhere.
+    /// Time for clearing up after the plan's last step, in minutes; 0 for all other steps.
     #[schema(minimum = 0, maximum = 4_294_967_295_u64)]
     pub changeover_after_minutes: u32,
-    /// Its budget: minutes of attended work.
+    /// Budget of attended work, in minutes.
     #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 20)]
     pub attended_minutes: u32,
-    /// The numbers that made the budget.
+    /// Numbers behind the budget.
     pub budget: BudgetForm,
-    /// The share of the time that two people take; null where a second pair of hands doesn't help.
+    /// Share of the time that two people need; null if a second person does not help.
     #[serde(default)]
     pub two_hands: Option<Number>,
-    /// How many people it keeps busy.
+    /// Number of people who work on the step: `ONE` or `TWO`.
     #[serde(default)]
     pub hands: HandsWord,
-    /// What must pass after it before the next step begins.
+    /// Minimum wait between the step and the next one.
     pub wait: WaitForm,
-    /// The smallest piece in which it may be done; null where it is done in one go.
+    /// Smallest piece in which the step may be done, in minutes; null if it cannot be interrupted.
     #[schema(minimum = 0, maximum = 4_294_967_295_u64)]
     pub smallest_piece_minutes: Option<u32>,
-    /// Skills that one person must have, all of them; whoever helps needs none.
+    /// Skills that one person must have, all of them; a helper needs none.
     #[schema(max_items = 100, value_type = Vec<crate::platform::wire::Code>)]
     pub skills: Vec<String>,
-    /// Bay features that it needs.
+    /// Features that the bay must have.
     #[schema(max_items = 100, value_type = Vec<crate::platform::wire::Code>)]
     pub features: Vec<String>,
-    /// What it takes of products, with the mixes.
+    /// Products that the step needs, with their mixes.
     #[schema(max_items = 200)]
     pub products: Vec<ProductAmountForm>,
-    /// What to be careful of.
+    /// Cautions for the step.
     #[schema(max_items = 200)]
     pub cautions: Vec<CautionForm>,
-    /// The services that need it.
+    /// Codes of the services that need the step.
     #[schema(max_items = 100, value_type = Vec<crate::platform::wire::Code>)]
     pub services: Vec<String>,
     /// Steps of this plan that must be finished before it.
     #[schema(max_items = 400)]
     pub after: Vec<StepNameForm>,
-    /// Of those the last in this order: why the step stands no earlier. Null where it might have come first.
+    /// Latest of the steps that must be finished before it, which is why it stands no earlier; null if it could be
+    /// first.
     pub held_back_by: Option<StepNameForm>,
 }
 
-/// A step, named.
+/// Step with its name.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[schema(as = StepName)]
 pub struct StepNameForm {
-    /// The step's code.
+    /// Code of the step.
     #[schema(max_length = 40, example = "wash")]
     pub code: String,
-    /// The step's name.
+    /// Name of the step.
     #[schema(max_length = 200, example = "Wash")]
     pub name: String,
 }
 
-/// How a budget came about: minutes × size × condition × quantity × hands, rounded up.
+/// Numbers behind a budget: minutes × size × condition × quantity × hands, rounded up.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[schema(as = StepBudget)]
 pub struct BudgetForm {
-    /// Minutes on a medium car in fair condition.
+    /// Base time for a medium car in fair condition, in minutes.
     #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 20)]
     pub base_minutes: u32,
-    /// Size factor; 1 where size doesn't matter.
+    /// Size factor; 1 if size does not matter.
     pub size: Number,
-    /// Condition factor; 1 where condition doesn't matter.
+    /// Condition factor; 1 if condition does not matter.
     pub condition: Number,
-    /// How many times the step is done: the quantity of the one service that needs it, and 1 for a step that several
+    /// Number of times the step is done: the quantity of the only service that needs it, or 1 for a step that several
     /// services share.
     #[serde(default = "once")]
     pub quantity: Number,
-    /// Share of the time that two people take; 1 for one person.
+    /// Share of the time that two people need; 1 for one person.
     pub hands: Number,
 }
 
@@ -110,18 +111,18 @@ fn once() -> Number {
     Number(Decimal::ONE)
 }
 
-/// A minimum wait after a step.
+/// Minimum wait after a step.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[schema(as = StepWait)]
 pub struct WaitForm {
-    /// At least so long.
+    /// Minimum duration of the wait, in minutes.
     #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 720)]
     pub minutes: u32,
-    /// Whether it runs while the shop is closed.
+    /// Times that count for the wait: `ANY` also while the shop is closed, `OPEN` only while it is open.
     pub when: WaitWord,
-    /// Whether the car has to stay in the bay for it.
+    /// Whether the car must stay in the bay during the wait.
     pub needs_bay: bool,
-    /// Whether it has to be under cover.
+    /// Whether the car must be under cover during the wait.
     pub needs_cover: bool,
 }
 

@@ -51,14 +51,14 @@ pub(super) fn turned(words: [&str; 2], word: &str) -> Result<bool, Problem> {
     at.map(|at| at == 1).ok_or_else(|| bad_parameter("sort", format!("sort: write one of {}.", words.join(", "))))
 }
 
-/// The parameters of every list, for the API document.
+/// Page parameters of every list.
 #[derive(Debug, IntoParams)]
 #[into_params(parameter_in = Query)]
 pub struct PageParams {
-    /// How many records a page holds at most; 50 where not said, and never more than 200.
+    /// Number of records per page, at most 200; 50 if left out.
     #[param(minimum = 1, maximum = 2_147_483_647, nullable = false)]
     pub limit: Option<i32>,
-    /// Where the page starts: as `next` and `prev` give it.
+    /// Cursor of the page, taken from `next` or `prev`; the first page if left out.
     #[param(max_length = 2000, pattern = "^[A-Za-z0-9_-]*$", nullable = false)]
     pub cursor: Option<String>,
 }
@@ -83,9 +83,8 @@ impl<S: Sort> IntoParams for OrderParams<S> {
                 .required(Required::False)
         };
         let words = ObjectBuilder::new().schema_type(SchemaType::Type(Type::String)).enum_values(S::WORDS);
-        let sort =
-            said("sort", "What the list is sorted by, downwards with a minus; the first of the words where not said.");
-        let after = said("created_after", "Only what was made after this moment.");
+        let sort = said("sort", "Sort order of the list; a minus sorts downwards. The first of the words if left out.");
+        let after = said("created_after", "Limits the list to records that were created after this time, RFC 3339.");
         let mut all = PageParams::into_params(place);
         all.extend([sort.schema(Some(words)).build(), after.schema(Some(Instant::schema())).build()]);
         all

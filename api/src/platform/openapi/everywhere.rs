@@ -35,7 +35,7 @@ pub(super) fn add(document: &mut Value) {
     document["info"]["x-audience"] = json!("external-public");
     if let Some(server) = document.pointer_mut("/servers/0") {
         server["x-internal"] = json!(false);
-        server["description"] = json!("The service that gave this document: local, or in production.");
+        server["description"] = json!("Service that returned this document.");
     }
     let Some(components) = document.get_mut("components").and_then(Value::as_object_mut) else { return };
     for (kind, values) in [
@@ -71,7 +71,7 @@ fn parameters() -> Map<String, Value> {
             tag(
                 "If-Match",
                 true,
-                "The ETag that was read last; 412 where the record has changed since.",
+                "ETag of the record as it was last read; the answer is 412 if the record has changed since.",
                 "^\"[0-9]{1,18}\"$",
                 20,
             ),
@@ -81,20 +81,23 @@ fn parameters() -> Map<String, Value> {
             // No pattern: what is no tag of ours just does not hold (RFC 9110, section 13.1.2), and only length is refused.
             json!({
                 "name": "If-None-Match", "in": "header", "required": false, "example": "\"1\"",
-                "description": "An ETag that was read before; 304 where it still holds.",
+                "description": "ETag that was read before; the answer is 304 if the record is unchanged.",
                 "schema": { "type": "string", "maxLength": MOST_TAGS }
             }),
         ),
         (
             "IdempotencyKey",
-            idempotency_key(true, "A fresh key for each new request; a repeated request gets the first one's answer."),
+            idempotency_key(
+                true,
+                "Fresh key for each new request. A repeated request with the same key gets the first answer.",
+            ),
         ),
         (
             "OptionalIdempotencyKey",
             idempotency_key(
                 false,
-                "A fresh key for each new change. With it, a request whose answer was lost can be sent again: it gets the \
-                    first one's answer, and the change is made once.",
+                "Fresh key for each new change. With it, a request whose answer was lost can be sent again: it gets \
+                    the first answer, and the change is made once.",
             ),
         ),
         (
@@ -102,7 +105,7 @@ fn parameters() -> Map<String, Value> {
             // No pattern: a preference that is not known is not minded (RFC 7240, section 2), and only length is refused.
             json!({
                 "name": "Prefer", "in": "header", "required": false, "example": TOTAL_COUNT,
-                "description": format!("`{TOTAL_COUNT}` has the whole list counted, for `total` of the page."),
+                "description": format!("Preference (RFC 7240): `{TOTAL_COUNT}` counts the whole list, for `total`."),
                 "schema": { "type": "string", "maxLength": MOST_PREFERENCES }
             }),
         ),
@@ -122,8 +125,8 @@ fn idempotency_key(required: bool, text: &str) -> Value {
 fn confirmation(slugs: &[Value]) -> Value {
     let named: Vec<String> = slugs.iter().filter_map(Value::as_str).map(|slug| format!("`{slug}`")).collect();
     let text = format!(
-        "Problems that the caller has read and confirms, with commas between them. Without it, the operation answers 409 \
-            where one of these applies: {}.",
+        "Problems that the caller has read and confirms, separated by commas. Without it, the operation answers 409 \
+            if one of these applies: {}.",
         named.join(", ")
     );
     json!({

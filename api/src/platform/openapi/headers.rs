@@ -14,20 +14,25 @@ pub(super) fn components() -> Map<String, Value> {
     };
     let id = "0198c0de-0000-7000-8000-000000000002";
     let list = [
-        ("RateLimit-Limit", number("Requests a minute that this address may send.")),
-        ("RateLimit-Remaining", number("How many of them are left.")),
-        ("RateLimit-Reset", number("Seconds until all are there again.")),
+        ("RateLimit-Limit", number("Requests per minute that this address may send.")),
+        ("RateLimit-Remaining", number("Requests that are left of the limit.")),
+        ("RateLimit-Reset", number("Seconds until the full limit is available again.")),
         ("Retry-After", number("Seconds to wait before the next try.")),
-        ("X-Request-Id", text("The request's id, as the log has it.", true, id, 80)),
+        ("X-Request-Id", text("Id of the request, as in the log.", true, id, 80)),
         ("Location", text("Path of the new record.", true, "/v1/customers/0198c0de-0000-7000-8000-000000000001", 300)),
-        ("ETag", text("Version of the record, where it has one.", false, "\"1\"", 80)),
-        ("WWW-Authenticate", text("How to sign in.", true, "Bearer", 200)),
-        ("Idempotency-Replayed", text("`true` where this answer was given before.", false, "true", 5)),
+        ("ETag", text("Version of the record; absent if it has none.", false, "\"1\"", 80)),
+        ("WWW-Authenticate", text("Scheme for signing in.", true, "Bearer", 200)),
+        ("Idempotency-Replayed", text("Word `true` if this answer was given before.", false, "true", 5)),
         (
             "Preference-Applied",
-            text("`return=total-count` where the list was counted (RFC 7240).", false, "return=total-count", 40),
+            text(
+                "Preference that was applied (RFC 7240): `return=total-count` if the list was counted.",
+                false,
+                "return=total-count",
+                40,
+            ),
         ),
-        ("Link", text("The pages before and after, as RFC 8288 writes links.", false, "<…>; rel=\"next\"", 9000)),
+        ("Link", text("Links to the previous and next page (RFC 8288).", false, "<…>; rel=\"next\"", 9000)),
     ];
     list.into_iter().map(|(name, header)| (name.to_owned(), header)).collect()
 }

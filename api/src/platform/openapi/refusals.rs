@@ -30,12 +30,12 @@ const ALL: [Refusal; 14] = [
         400,
         "Malformed",
         "malformed-request",
-        "The request can't be read as what it should be.",
+        "The request is malformed.",
         "limit must be a whole number of 1 or more.",
     ),
-    refusal(401, "NotSignedIn", "not-signed-in", "Nobody is signed in, or no longer.", "Sign in first."),
-    refusal(403, "NotAllowed", "not-allowed", "This is not for the caller's role.", "This is for owner, desk."),
-    refusal(404, "NotFound", "not-found", "There is no such record in this shop.", "There is no such customer."),
+    refusal(401, "NotSignedIn", "not-signed-in", "Nobody is signed in, or the session has ended.", "Sign in first."),
+    refusal(403, "NotAllowed", "not-allowed", "The caller's role does not allow this.", "This is for owner, desk."),
+    refusal(404, "NotFound", "not-found", "The shop has no such record.", "There is no such customer."),
     refusal(
         408,
         "TooSlow",
@@ -47,14 +47,14 @@ const ALL: [Refusal; 14] = [
         409,
         "Conflict",
         "wrong-state",
-        "The record's state, or another record, stands in the way.",
+        "The state of the record, or another record, prevents the change.",
         "The quote is lapsed and can't be signed; make a new revision.",
     ),
     refusal(
         412,
         "ChangedMeanwhile",
         "changed-meanwhile",
-        "The record changed since it was read.",
+        "The record has changed since it was read.",
         "Someone changed this record since you read it. Read it again, and repeat your change on what it says now.",
     ),
     refusal(
@@ -68,36 +68,42 @@ const ALL: [Refusal; 14] = [
         415,
         "UnsupportedMediaType",
         "unsupported-media-type",
-        "The body is not in the media type asked for.",
+        "The body does not have the expected media type.",
         "Send the body as JSON, with Content-Type: application/json.",
     ),
-    refusal(422, "AgainstARule", "invalid-value", "Well formed, but a rule says no.", "Write an amount of 0 or more."),
+    refusal(
+        422,
+        "AgainstARule",
+        "invalid-value",
+        "The request is well formed but violates a rule.",
+        "Write an amount of 0 or more.",
+    ),
     refusal(
         428,
         "IfMatchRequired",
         "if-match-required",
-        "If-Match is missing.",
+        "The header If-Match is missing.",
         "Send If-Match with the ETag that you read last.",
     ),
     refusal(
         429,
         "TooManyRequests",
         "too-many-requests",
-        "Too many requests; Retry-After says how long to wait.",
+        "Too many requests were sent; Retry-After says how long to wait.",
         "This address has sent too many requests. Wait 20 seconds.",
     ),
     refusal(
         500,
         "Unexpected",
         "unexpected",
-        "Something went wrong here; nothing was changed.",
+        "An unexpected error occurred; nothing was changed.",
         "Something went wrong here, and nothing was changed.",
     ),
     refusal(
         503,
         "Unavailable",
         "unavailable",
-        "Not just now; Retry-After says when to try again.",
+        "The service is not available now; Retry-After says when to try again.",
         "The database can't be reached just now. Try again in a moment.",
     ),
 ];
@@ -116,7 +122,7 @@ pub(super) fn components() -> Map<String, Value> {
 pub(super) fn reference(status: u16) -> Value {
     match ALL.iter().find(|refusal| refusal.status == status) {
         Some(refusal) => json!({ "$ref": format!("#/components/responses/{}", refusal.name) }),
-        None => json!({ "description": "Refused.", "content": content(status) }),
+        None => json!({ "description": "The request is refused.", "content": content(status) }),
     }
 }
 

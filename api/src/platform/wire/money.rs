@@ -7,14 +7,14 @@ use utoipa::ToSchema;
 
 use crate::platform::problem::Problem;
 
-/// An amount of money in the currency's major unit.
+/// Amount of money in the currency's major unit.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Amount {
-    /// Digits with a point, with at most as many decimals as the currency has.
+    /// Decimal number with at most as many decimals as the currency has, such as `12.50`.
     #[schema(min_length = 1, max_length = 16, pattern = r"^-?[0-9]{1,9}(\.[0-9]{1,2})?$", example = "123.45")]
     amount: String,
-    /// Code of ISO 4217; in a request it must be the shop's currency.
+    /// Currency code, ISO 4217; in a request it must be the shop's currency.
     #[schema(min_length = 3, max_length = 3, pattern = "^[A-Z]{3}$", example = "EUR")]
     currency: String,
 }

@@ -6,15 +6,15 @@ use utoipa::ToSchema;
 
 use crate::platform::wire::{Amount, Instant};
 
-/// What a variation changes: the price agreed so far, and when the car will be ready.
+/// Effect of a variation on price and finish.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct QuoteChange {
-    /// What is agreed before the variation, with tax: the quote and the variations signed since.
+    /// Price agreed before the variation, with tax: the quote and the variations signed since.
     pub agreed_before: Amount,
-    /// When the customer was told that the car will be ready.
+    /// Time when the car will be ready, as the customer was told before, RFC 3339 in UTC.
     pub ready_before: Instant,
-    /// When the car will be ready with the variation's required lines, as it looked when it was sent; null if no time was
-    /// found for the work.
+    /// Expected time when the car will be ready with the variation's required lines, as of sending, RFC 3339 in UTC;
+    /// null if no time was found for the work.
     pub ready_after: Option<Instant>,
 }
 

@@ -15,104 +15,105 @@ use crate::platform::fail::DbError;
 use crate::platform::problem::Problem;
 use crate::platform::wire::{Amount, Code, Line, Number, Reference, Text, at_most, whole_or_null};
 
-/// What a quote is made from.
+/// Content from which a quote is made.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct QuoteDraft {
-    /// The completed inspection that gives the condition and the damage on record; without one, say the condition.
+    /// Id of the completed inspection that states the condition and the recorded damage; null or left out if there is
+    /// none, in which case give the condition.
     #[serde(default)]
     pub inspection_id: Option<Reference>,
-    /// The size class, where it is another one than the vehicle's record says.
+    /// Size class, if it differs from the vehicle's record; null or left out otherwise.
     #[serde(default)]
     pub size_class: Option<SizeWord>,
-    /// The condition, where there is no inspection.
+    /// Condition class, if there is no inspection; null or left out otherwise.
     #[serde(default)]
     pub condition: Option<ConditionWord>,
-    /// Prices without tax or with it, where it is not what the customer usually gets.
+    /// Price display, before tax (`NET`) or with tax (`GROSS`); null or left out for the customer's usual one.
     #[serde(default)]
     pub prices: Option<PricesWord>,
-    /// What is offered.
+    /// Lines of the quote.
     #[serde(deserialize_with = "at_most::<60, _, _>")]
     #[schema(max_items = 60)]
     pub lines: Vec<DraftLine>,
-    /// What is taken off the whole, whatever the customer chooses.
+    /// Discounts on the whole quote, independent of the customer's choices.
     #[serde(default, deserialize_with = "at_most::<20, _, _>")]
     #[schema(max_items = 20, required = false)]
     pub discounts: Vec<DraftDiscount>,
-    /// The deposit, where it is not what the shop usually asks for; 0 percent asks for none.
+    /// Deposit; null or left out for the shop's usual one, 0 percent for none.
     #[serde(default)]
     pub deposit: Option<DraftSize>,
-    /// What the studio adds in its own words.
+    /// Note of the studio in its own words.
     #[serde(default)]
     #[schema(required = false)]
     pub notes: Text<4000>,
-    /// Days for which it holds, where it is not what the shop usually gives.
+    /// Days for which the quote is valid; null or left out for the shop's usual number.
     #[serde(default, deserialize_with = "whole_or_null::<1, 365, _>")]
     #[schema(minimum = 1, maximum = 365)]
     pub valid_days: Option<u32>,
 }
 
-/// One line of a draft.
+/// Line of a draft.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct DraftLine {
-    /// What it is for.
+    /// Service, package or custom item of the line.
     pub item: DraftItem,
-    /// How many; one where not said.
+    /// Quantity of the line; 1 if left out.
     #[serde(default = "one")]
     #[schema(required = false)]
     pub quantity: Number,
-    /// Whether the quote stands or falls with it; else the customer may tick it.
+    /// Whether the line is required; else the customer may choose it.
     #[serde(default = "yes")]
     #[schema(required = false)]
     pub required: bool,
-    /// The shop's own name of its tax, where it is not the service's.
+    /// Code of the line's tax, as in the shop's settings; null or left out for the tax of the service.
     #[serde(default)]
     pub tax: Option<Code>,
-    /// A discount on the line.
+    /// Discount on the line; null or left out for none.
     #[serde(default)]
     pub discount: Option<DraftDiscount>,
 }
 
-/// What a line is for.
+/// Service, package or custom item of a line.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[serde(rename_all = "snake_case", deny_unknown_fields)]
 pub enum DraftItem {
-    /// A service of the menu, by code.
+    /// Code of a service on the menu.
     Service(Code),
-    /// A package of the menu, by code.
+    /// Code of a package on the menu.
     Package(Code),
-    /// Something that isn't on the menu.
+    /// Custom item that is not on the menu.
     Typed(DraftTyped),
 }
 
-/// Something that isn't on the menu.
+/// Custom item that is not on the menu.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct DraftTyped {
-    /// What it is, as the customer reads it.
+    /// Name of the item, as the customer reads it.
     pub name: Line<200>,
-    /// The price of one, in the prices of the quote.
+    /// Price of one unit, with or before tax as the quote states prices.
     pub price: Amount,
 }
 
-/// A discount with its reason.
+/// Discount with its reason.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct DraftDiscount {
-    /// How much is taken off.
+    /// Size of the discount: an amount or a percentage.
     pub off: DraftSize,
-    /// Why, as the customer reads it.
+    /// Reason for the discount, as the customer reads it.
     pub reason: Line<200>,
 }
 
-/// An amount, or a percentage.
+/// Amount of money or a percentage.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[serde(rename_all = "snake_case", deny_unknown_fields)]
 pub enum DraftSize {
-    /// An amount.
+    /// Amount of money, with or before tax as the quote states prices; a deposit is always with tax.
     Amount(Amount),
-    /// A percentage from 0 to 100.
+    /// Percentage from 0 to 100.
     Percent(Number),
 }
 

@@ -11,52 +11,52 @@ use super::words::{ConflictWord, ExplainedWord, LineKind, LineKindWord};
 use crate::menu::form::UnitWord;
 use crate::platform::wire::{Amount, Number, Word};
 
-/// One line of a quote.
+/// Line of a quote.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct QuoteLine {
-    /// What it is for.
+    /// Kind of line: service, package or custom item (`TYPED`).
     pub kind: LineKindWord,
-    /// The code on the menu; null where the line was typed.
+    /// Code on the menu; null for a custom item.
     #[schema(max_length = 40, example = "two-step-correction")]
     pub code: Option<String>,
-    /// What it is, as the customer reads it.
+    /// Name of the line, as the customer reads it.
     #[schema(max_length = 200, example = "Two-step correction")]
     pub name: String,
-    /// What the customer gets, in a sentence or two.
+    /// Description of what the customer gets, in a sentence or two.
     #[schema(max_length = 2000)]
     pub summary: String,
-    /// The services that its work is planned from, by code.
+    /// Codes of the services that the line's work is planned from.
     #[schema(max_items = 100, value_type = Vec<crate::platform::wire::Code>)]
     pub services: Vec<String>,
-    /// How many.
+    /// Quantity of the line.
     pub quantity: Number,
-    /// The price of one.
+    /// Price of one unit, with or before tax as `prices` says.
     pub unit_price: Amount,
-    /// What a discount takes off the line.
+    /// Discount on the line, with or before tax as `prices` says.
     pub discount: Amount,
-    /// Why the discount is given; null where there is none.
+    /// Reason for the discount; null if there is none.
     #[schema(max_length = 200)]
     pub discount_reason: Option<String>,
-    /// Quantity × price − discount.
+    /// Amount of the line: quantity × price − discount, with or before tax as `prices` says.
     pub amount: Amount,
-    /// How it is taxed.
+    /// Tax on the line.
     pub tax: LineTax,
-    /// Minutes of one pair of hands for all of the quantity, if nothing else were done to the vehicle, as believed when the
-    /// document was made: every second job takes longer.
+    /// Expected working time of one person for the whole quantity, in minutes, if nothing else were done to the
+    /// vehicle, as of making the document: half of all jobs take longer.
     #[schema(minimum = 0, maximum = 10_000_000)]
     pub minutes: u32,
-    /// Whether the quote stands or falls with it; else the customer may tick it.
+    /// Whether the line is required; else the customer may choose it.
     pub required: bool,
-    /// What the customer sees of how the amount was made, in order: all numbers, or only what the price depends on, as the
-    /// shop's terms say.
+    /// Explanation of the amount for the customer, in order: all numbers, or only those that the price depends on, as
+    /// the shop's terms say.
     #[schema(max_items = 1000)]
     pub explanation: Vec<ExplainedRow>,
 }
 
-/// How the price of a line was made, in full: for the studio.
+/// Full explanation of a line's price, for the studio.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct LineExplanation {
-    /// The numbers that made the amount, in order.
+    /// Numbers behind the amount, in order.
     #[schema(max_items = 1000)]
     pub rows: Vec<ExplainedRow>,
 }
@@ -68,59 +68,60 @@ impl LineExplanation {
     }
 }
 
-/// How a line is taxed.
+/// Tax on a line.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct LineTax {
-    /// The shop's own name for it.
+    /// Code of the tax, as in the shop's settings.
     #[schema(max_length = 40, example = "standard")]
     pub code: String,
-    /// Category code of UNTDID 5305, as EN 16931-1 uses it.
+    /// Tax category code of UNTDID 5305, as EN 16931-1 uses it.
     #[schema(min_length = 1, max_length = 2, example = "S")]
     pub category: String,
-    /// Rate in percent.
+    /// Tax rate in percent.
     pub rate: Number,
-    /// Why no tax is charged, where the category asks for a reason.
+    /// Reason for charging no tax, if the category needs one; else null.
     #[schema(max_length = 500)]
     pub reason: Option<String>,
 }
 
-/// One row of an explanation.
+/// Row of a price explanation.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct ExplainedRow {
-    /// What it does to the price.
+    /// Effect of the row on the price, such as labour, a factor or a discount.
     pub kind: ExplainedWord,
-    /// What it is about: the step, the product, the reason.
+    /// Label of the row as people read it: the step, the product or the reason.
     #[schema(max_length = 300, example = "Machine polish")]
     pub label: String,
-    /// What a product is counted in: what was used, and what its price is for. Null where the row is about no product.
+    /// Unit of the product, for its amount and its price; null if the row is not about a product.
     #[serde(default)]
     pub unit: Option<UnitWord>,
-    /// Its numbers, in the order in which they are multiplied or shown.
+    /// Numbers of the row, in the order in which they are multiplied or shown.
     #[schema(max_items = 12)]
     pub figures: Vec<FigureRow>,
 }
 
-/// One number of an explanation.
+/// Number in a price explanation.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct FigureRow {
-    /// Which number it is, such as `MINUTES` or `PER_HOUR`.
+    /// Meaning of the number, such as `MINUTES` or `PER_HOUR`.
     #[schema(max_length = 30, example = "PER_HOUR")]
     pub kind: String,
-    /// The number; amounts in the currency's major unit.
+    /// Value of the number; amounts are in the currency's major unit.
     #[schema(max_length = 40, example = "60.00")]
     pub value: String,
 }
 
-/// Two optional lines of which one can be taken.
+/// Two optional lines that exclude each other.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct QuoteConflict {
-    /// Place of the earlier line, from 0.
+    /// Index of the earlier line, from 0.
     #[schema(minimum = 0, maximum = 1000)]
     pub one: u32,
-    /// Place of the later line, from 0.
+    /// Index of the later line, from 0.
     #[schema(minimum = 0, maximum = 1000)]
     pub other: u32,
-    /// Why.
+    /// Reason for the conflict: the services exclude each other (`EXCLUDED`), or share a service that would be charged
+    /// twice (`OVERLAP`).
     pub kind: ConflictWord,
 }
 

@@ -29,69 +29,69 @@ pub use words::{ConditionWord, LineKind, PricesWord, SizeWord};
 /// The most lines of one quote.
 pub const MOST_LINES: usize = 60;
 
-/// A quote as the customer reads it.
+/// Quote or variation as the customer reads it.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct QuoteDocument {
-    /// The form of this document; it counts up when fields are added.
+    /// Version of this document's format, counted up when fields are added.
     #[schema(minimum = 1, maximum = 1000, example = 1)]
     pub form: u32,
-    /// The quote's number.
+    /// Number of the quote.
     #[schema(max_length = 40, example = "Q-2026-0042")]
     pub number: String,
-    /// Which revision of it.
+    /// Number of the revision, from 1.
     #[schema(minimum = 1, maximum = 10000, example = 1)]
     pub revision: u32,
-    /// The number of the signed quote that it changes, where it is a variation; null in a quote.
+    /// Number of the signed quote that a variation changes; null for a quote.
     #[schema(max_length = 40)]
     pub variation_of: Option<String>,
-    /// What a variation changes, as it was when it was sent; null in a quote.
+    /// Effect of a variation on price and finish, as of sending; null for a quote.
     #[serde(default)]
     pub change: Option<QuoteChange>,
-    /// When it was sent; null in a draft.
+    /// Time when the document was sent, RFC 3339 in UTC; null for a draft.
     pub sent_at: Option<Instant>,
-    /// From when it holds no more; null in a draft.
+    /// Time when the offer expires, RFC 3339 in UTC; null for a draft.
     pub holds_until: Option<Instant>,
-    /// Who offers.
+    /// Studio that makes the offer.
     pub studio: QuoteStudio,
-    /// To whom.
+    /// Customer to whom the offer is made.
     pub customer: QuoteCustomer,
-    /// For which vehicle.
+    /// Vehicle that the work is for.
     pub vehicle: QuoteVehicle,
-    /// Whether its prices are without tax (NET) or with it (GROSS).
+    /// Whether the prices are with tax (`GROSS`) or before tax (`NET`).
     pub prices: PricesWord,
-    /// How tax is rounded.
+    /// Rounding of tax amounts.
     pub tax_rounding: QuoteTaxRounding,
-    /// What was found on the vehicle, where it was looked at.
+    /// Findings of the inspection; null if the vehicle was not inspected.
     pub inspection: Option<QuoteInspection>,
-    /// The condition that the prices and times are for.
+    /// Condition class that prices and times are for.
     pub condition: ConditionWord,
-    /// What is offered, in order.
+    /// Lines of the offer, in order.
     #[schema(max_items = 60)]
     pub lines: Vec<QuoteLine>,
-    /// Pairs of optional lines of which one can be taken.
+    /// Pairs of optional lines that exclude each other.
     #[schema(max_items = 2000)]
     pub conflicts: Vec<QuoteConflict>,
-    /// What is taken off the whole.
+    /// Discounts on the whole document.
     #[schema(max_items = 20)]
     pub discounts: Vec<QuoteDiscount>,
-    /// The deposit that is asked for, if any.
+    /// Deposit that is requested; null if there is none.
     pub deposit: Option<QuoteDeposit>,
-    /// What it comes to with the required lines alone; null where no line is required.
+    /// Totals of the required lines alone; null if no line is required.
     pub required_totals: Option<QuoteTotals>,
-    /// What the studio adds in its own words.
+    /// Note of the studio in its own words.
     #[schema(max_length = 4000)]
     pub notes: String,
-    /// The conditions of the work.
+    /// Terms and conditions of the work.
     #[schema(max_length = 20000)]
     pub conditions: String,
-    /// What the customer should know of the work: each in a sentence or two. What concerns the crew alone is in the plan.
+    /// Cautions for the customer, each in a sentence or two. Cautions for the crew alone are in the plan.
     #[schema(max_items = 200, value_type = Vec<crate::platform::wire::Text<2000>>)]
     pub cautions: Vec<String>,
-    /// The words that the customer agrees to by signing.
+    /// Declaration of consent that the customer agrees to by signing.
     #[schema(max_length = 4000)]
     pub consent: String,
-    /// The words by which a consumer is asked if work may start within the 14 days in which they can withdraw; null if the
-    /// document does not ask.
+    /// Question whether work may start within the 14 days in which a consumer can withdraw; null if the document does
+    /// not ask.
     #[schema(max_length = 4000)]
     pub early_start: Option<String>,
 }

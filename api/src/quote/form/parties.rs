@@ -6,92 +6,92 @@ use utoipa::ToSchema;
 use super::words::{ConditionWord, CustomerKindWord, PowertrainWord, SizeWord};
 use crate::platform::wire::{Instant, Reference};
 
-/// The studio that offers.
+/// Studio that makes the offer.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct QuoteStudio {
-    /// Its trading name.
+    /// Trading name of the studio.
     #[schema(max_length = 200)]
     pub name: String,
-    /// Its legal name; empty where it is not set.
+    /// Legal name of the studio; empty if not set.
     #[schema(max_length = 200)]
     pub legal_name: String,
-    /// Its address, line by line.
+    /// Address of the studio, line by line.
     #[schema(max_items = 8, value_type = Vec<crate::platform::wire::Line<200>>)]
     pub address: Vec<String>,
-    /// Its mail address; empty where it is not set.
+    /// Mail address of the studio; empty if not set.
     #[schema(max_length = 254)]
     pub email: String,
-    /// Its telephone number; empty where it is not set.
+    /// Telephone number of the studio; empty if not set.
     #[schema(max_length = 60)]
     pub phone: String,
-    /// Its VAT identification number; empty where it has none.
+    /// VAT number of the studio; empty if there is none.
     #[schema(max_length = 40)]
     pub vat_id: String,
-    /// Its IANA time zone, in which days and times are shown.
+    /// IANA name of the time zone in which days and times are shown.
     #[schema(max_length = 60, example = "Europe/Dublin")]
     pub zone: String,
-    /// The currency of all amounts (ISO 4217).
+    /// Currency of all amounts, ISO 4217.
     #[schema(min_length = 3, max_length = 3, example = "EUR")]
     pub currency: String,
 }
 
-/// The customer to whom it is offered.
+/// Customer to whom the offer is made.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct QuoteCustomer {
-    /// The customer's record.
+    /// Id of the customer.
     pub id: Reference,
-    /// Full name, or the firm's name.
+    /// Full name of a person, or name of a firm.
     #[schema(max_length = 200)]
     pub name: String,
-    /// Private or trade.
+    /// Kind of customer: `PRIVATE` or `TRADE`.
     pub kind: CustomerKindWord,
-    /// The mail address that the quote goes to; null where there is none.
+    /// Mail address that the quote is sent to; null if unknown.
     #[schema(max_length = 254)]
     pub email: Option<String>,
-    /// Address, line by line; empty where it is not known.
+    /// Address of the customer, line by line; empty if unknown.
     #[schema(max_items = 8, value_type = Vec<crate::platform::wire::Line<200>>)]
     pub address: Vec<String>,
 }
 
-/// The vehicle that the work is for.
+/// Vehicle that the work is for.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct QuoteVehicle {
-    /// The vehicle's record.
+    /// Id of the vehicle.
     pub id: Reference,
-    /// What people call it: make, model, colour, as far as known.
+    /// Name of the vehicle: make, model and colour, as far as known.
     #[schema(max_length = 300, example = "Estate car, dark blue")]
     pub name: String,
-    /// Its registration; empty where it has none.
+    /// Registration of the vehicle; empty if it has none.
     #[schema(max_length = 40)]
     pub registration: String,
-    /// Its vehicle identification number; empty where it is not known.
+    /// Vehicle identification number; empty if unknown.
     #[schema(max_length = 40)]
     pub vin: String,
-    /// How large it is, for prices and times.
+    /// Size class for prices and times.
     pub size: SizeWord,
-    /// What drives it.
+    /// Powertrain of the vehicle.
     pub powertrain: PowertrainWord,
 }
 
-/// What was found when the vehicle was looked at.
+/// Result of the vehicle's inspection.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct QuoteInspection {
-    /// The inspection's record.
+    /// Id of the inspection.
     pub id: Reference,
-    /// When the vehicle was looked at.
+    /// Time of the inspection, RFC 3339 in UTC.
     pub at: Instant,
-    /// The condition that came of it.
+    /// Condition class that follows from the findings.
     pub condition: ConditionWord,
-    /// Why it is that condition, in sentences.
+    /// Reasons for the condition class, each as a sentence.
     #[schema(max_items = 50, value_type = Vec<crate::platform::wire::Text<2000>>)]
     pub reasons: Vec<String>,
-    /// Odometer reading as it was written, with its unit; empty where it was not read.
+    /// Odometer reading with its unit, as text; empty if it was not read.
     #[schema(max_length = 40)]
     pub odometer: String,
-    /// What can't be put right, as it was explained.
+    /// Damage that cannot be corrected, as it was explained to the customer.
     #[schema(max_length = 4000)]
     pub beyond_repair: String,
-    /// Damage and soil, panel by panel.
+    /// Findings of damage and soil, panel by panel.
     #[schema(max_items = 500)]
     pub findings: Vec<QuoteFinding>,
     /// Photographs that belong to no finding.
@@ -99,32 +99,32 @@ pub struct QuoteInspection {
     pub photos: Vec<QuotePhoto>,
 }
 
-/// One thing found.
+/// Finding on a panel.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct QuoteFinding {
-    /// Where, in the trade's words.
+    /// Name of the panel, in the words of the trade.
     #[schema(max_length = 100, example = "front bumper")]
     pub panel: String,
-    /// What, in the trade's words.
+    /// Name of the finding, in the words of the trade.
     #[schema(max_length = 100, example = "deep scratch")]
     pub what: String,
-    /// How bad, in the trade's words; empty where that is not said.
+    /// Severity of the finding, in the words of the trade; empty if not stated.
     #[schema(max_length = 100, example = "severe")]
     pub severity: String,
-    /// What was noted beside it.
+    /// Note about the finding.
     #[schema(max_length = 2000)]
     pub note: String,
-    /// Its photographs.
+    /// Photographs of the finding.
     #[schema(max_items = 50)]
     pub photos: Vec<QuotePhoto>,
 }
 
-/// A photograph, known by its digest.
+/// Photograph, identified by its digest.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct QuotePhoto {
-    /// The photograph's record.
+    /// Id of the photograph.
     pub id: Reference,
-    /// SHA-256 of its file, in lower-case hex, so that another picture can't take its place.
+    /// SHA-256 of the file, in lower-case hex, so that no other picture can replace it.
     #[schema(
         min_length = 64,
         max_length = 64,

@@ -9,56 +9,56 @@ use utoipa::ToSchema;
 use super::words::{BasisWord, RoundingWord};
 use crate::platform::wire::{Amount, Number};
 
-/// How tax is rounded.
+/// Rounding of tax amounts.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct QuoteTaxRounding {
-    /// What tax is computed on.
+    /// Basis for computing tax: each category as a whole or each line.
     pub basis: BasisWord,
-    /// What happens to fractions.
+    /// Rounding of fractions of the smallest coin.
     pub rounding: RoundingWord,
 }
 
-/// A discount on the whole quote: an amount or a percentage.
+/// Discount on the whole quote: an amount or a percentage.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct QuoteDiscount {
-    /// The amount; null where it is a percentage.
+    /// Amount of the discount, with or before tax as `prices` says; null for a percentage.
     pub amount: Option<Amount>,
-    /// The percentage; null where it is an amount.
+    /// Discount in percent; null for an amount.
     pub percent: Option<Number>,
-    /// Why it is given.
+    /// Reason for the discount.
     #[schema(max_length = 200)]
     pub reason: String,
 }
 
-/// The deposit that is asked for: an amount or a percentage of the whole.
+/// Deposit that is requested: an amount, or a percentage of the total.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct QuoteDeposit {
-    /// The amount, with tax; null where it is a percentage.
+    /// Amount of the deposit, with tax; null for a percentage.
     pub amount: Option<Amount>,
-    /// The percentage; null where it is an amount.
+    /// Deposit in percent of the total; null for an amount.
     pub percent: Option<Number>,
 }
 
-/// What a choice of lines comes to.
+/// Totals of a choice of lines.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct QuoteTotals {
-    /// What discounts on the whole take off, in the quote's prices.
+    /// Discounts on the whole document, with or before tax as `prices` says.
     pub discounts: Amount,
-    /// Without tax.
+    /// Total before tax.
     pub net: Amount,
-    /// Tax.
+    /// Total of the tax.
     pub tax: Amount,
-    /// What prices with tax need to come to the cent; mostly nothing.
+    /// Rounding amount that prices with tax need to add up to the cent; usually zero.
     pub rounding: Amount,
-    /// What is to be paid.
+    /// Amount due for payment, with tax.
     pub payable: Amount,
     /// Tax by category and rate.
     #[schema(max_items = 60)]
     pub taxes: Vec<TaxRow>,
-    /// The deposit, with tax; null where none is asked for.
+    /// Deposit, with tax; null if none is requested.
     pub deposit: Option<Amount>,
-    /// Minutes of one pair of hands for all services taken, each step once, as believed when the document was made: every
-    /// second job takes longer.
+    /// Expected working time of one person for all chosen services, each step once, in minutes, as of making the
+    /// document: half of all jobs take longer.
     #[schema(minimum = 0, maximum = 10_000_000)]
     pub minutes: u32,
 }
@@ -66,14 +66,14 @@ pub struct QuoteTotals {
 /// Tax of one category and rate.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct TaxRow {
-    /// Category code of UNTDID 5305.
+    /// Tax category code of UNTDID 5305.
     #[schema(min_length = 1, max_length = 2, example = "S")]
     pub category: String,
-    /// Rate in percent.
+    /// Tax rate in percent.
     pub rate: Number,
-    /// The amount that is taxed.
+    /// Taxable amount, before tax.
     pub taxable: Amount,
-    /// The tax on it.
+    /// Tax on the taxable amount.
     pub tax: Amount,
 }
 

@@ -15,14 +15,15 @@ use crate::platform::identity::Desk;
 use crate::platform::wire::Reference;
 use crate::quote::usecase;
 
-/// Make a link to a quote.
+/// Create a link to a quote.
 ///
-/// For signing in person on the studio's device (one use, half an hour), or to send by another way than mail. The address
-/// is told once and kept only as its digest.
-#[utoipa::path(tag = "quote", request_body = QuoteLinkBody, params(("id" = Reference, Path, description = "The quote.")),
+/// Creates a link for signing in person on the studio's device (works once, for half an hour), or for sending by
+/// another way than mail. The address is shown once; only its digest is stored.
+#[utoipa::path(tag = "quote", request_body = QuoteLinkBody,
+    params(("id" = Reference, Path, description = "Id of the quote.")),
     extensions(("x-unkeyed" = json!(true))),
-    responses((status = 200, description = "The link.", body = QuoteLinkView),
-        (status = 410, description = "The quote holds no more.")))]
+    responses((status = 200, description = "The new link.", body = QuoteLinkView),
+        (status = 410, description = "The quote is no longer valid.")))]
 #[post("/v1/quotes/{id}/links")]
 pub(super) async fn link(call: Call<Desk>, id: Path<String>, body: Body<QuoteLinkBody>) -> Answer {
     let id = QuoteId::new(id.into_inner());
@@ -31,14 +32,16 @@ pub(super) async fn link(call: Call<Desk>, id: Path<String>, body: Body<QuoteLin
     Ok(plain(&QuoteLinkView::of(&link, url)))
 }
 
-/// Note a yes that was given by phone.
+/// Record an acceptance given by phone.
 ///
-/// The consent is read out to the customer; whoever is signed in notes that they agreed. It is sealed like any other. If the
-/// quote is booked and its place no longer fits what is signed now, `warnings` say so and name the next times that fit.
-#[utoipa::path(tag = "quote", request_body = QuoteSignOffBody, params(("id" = Reference, Path, description = "The quote.")),
+/// The consent is read out to the customer, and the signed-in person records that they agreed. The acceptance is sealed
+/// like any other. If the quote is booked and its place no longer fits the work signed now, `warnings` says so and
+/// names the next times that fit.
+#[utoipa::path(tag = "quote", request_body = QuoteSignOffBody,
+    params(("id" = Reference, Path, description = "Id of the quote.")),
     extensions(("x-if-match" = json!(true))),
-    responses((status = 200, description = "The quote, signed.", body = QuoteView),
-        (status = 410, description = "The quote holds no more.")))]
+    responses((status = 200, description = "The signed quote.", body = QuoteView),
+        (status = 410, description = "The quote is no longer valid.")))]
 #[post("/v1/quotes/{id}/sign-off")]
 pub(super) async fn sign_off(
     call: Call<Desk>,
@@ -51,13 +54,14 @@ pub(super) async fn sign_off(
     call.change(move |tx| QuoteView::of(answer::usecase::note_yes(tx, &id, seen, &yes)?, tx)).await
 }
 
-/// Note a no.
+/// Record that the customer declined a quote.
 ///
-/// The customer told the studio that they don't want it.
-#[utoipa::path(tag = "quote", request_body = QuoteReasonBody, params(("id" = Reference, Path, description = "The quote.")),
+/// Use it if the customer told the studio that they do not want it.
+#[utoipa::path(tag = "quote", request_body = QuoteReasonBody,
+    params(("id" = Reference, Path, description = "Id of the quote.")),
     extensions(("x-if-match" = json!(true))),
-    responses((status = 200, description = "The quote, declined.", body = QuoteView),
-        (status = 410, description = "The quote holds no more.")))]
+    responses((status = 200, description = "The declined quote.", body = QuoteView),
+        (status = 410, description = "The quote is no longer valid.")))]
 #[post("/v1/quotes/{id}/decline")]
 pub(super) async fn decline(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<QuoteReasonBody>) -> Answer {
     let (id, reason) = (QuoteId::new(id.into_inner()), body.value.into_reason());
@@ -66,9 +70,10 @@ pub(super) async fn decline(call: Call<Desk>, id: Path<String>, seen: IfMatch, b
 
 /// Record the customer's agreement to an earlier start.
 ///
-/// A consumer who signed at a distance and said that work must not start within the 14 days in which they can withdraw has
-/// changed their mind. Work may then begin at any time.
-#[utoipa::path(tag = "quote", request_body = QuoteEarlyStartBody, params(("id" = Reference, Path, description = "The quote.")),
+/// Use it if a consumer signed at a distance, said that work must not start within the 14 days in which they can
+/// withdraw, and has changed their mind. Work may then begin at any time.
+#[utoipa::path(tag = "quote", request_body = QuoteEarlyStartBody,
+    params(("id" = Reference, Path, description = "Id of the quote.")),
     extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "The quote, whose work may begin at any time.", body = QuoteView)))]
 #[post("/v1/quotes/{id}/early-start")]

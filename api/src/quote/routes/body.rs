@@ -19,31 +19,31 @@ pub(super) type StateWord = Word<RevisionState>;
 /// A way of signing as its word.
 pub(super) type MethodWord = Word<Method>;
 
-/// A new quote.
+/// New quote for a vehicle.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct QuoteBody {
-    /// The vehicle it is for; its owner is the customer.
+    /// Id of the vehicle that the quote is for; its owner is the customer.
     pub(super) vehicle_id: Reference,
-    /// What is offered.
+    /// Content from which the quote is made.
     pub(super) draft: QuoteDraft,
 }
 
-/// A draft to be priced.
+/// Draft to be priced.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct QuotePriceBody {
-    /// The vehicle it is for.
+    /// Id of the vehicle that the quote is for.
     pub(super) vehicle_id: Reference,
-    /// What would be offered.
+    /// Content from which the quote would be made.
     pub(super) draft: QuoteDraft,
-    /// Optional lines to be counted in, by place from 0.
+    /// Indexes of optional lines to include, from 0.
     #[serde(default, deserialize_with = "at_most::<60, _, _>")]
     #[schema(max_items = 60, required = false)]
     pub(super) choices: Vec<Place>,
 }
 
-/// The place of a line in its quote, from 0.
+/// Index of a line in its quote, from 0.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ToSchema)]
 #[schema(minimum = 0, maximum = 59)]
 pub struct Place(u32);
@@ -59,31 +59,32 @@ pub(super) fn places(list: &[Place]) -> Vec<usize> {
     list.iter().map(|place| usize::try_from(place.0).unwrap_or(usize::MAX)).collect()
 }
 
-/// How a quote is sent.
+/// Options for sending a quote.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct QuoteSendBody {
-    /// Whether it goes out by mail; else only its state changes and a link is made by hand.
+    /// Whether the quote is sent by mail; true if left out. If false, only its state changes and links are created
+    /// separately.
     #[serde(default = "yes")]
     #[schema(required = false)]
     pub(super) by_mail: bool,
-    /// Another address than the customer's main one.
+    /// Mail address to send to instead of the customer's main one; null or left out for the main one.
     #[serde(default)]
     pub(super) email: Option<Email>,
-    /// What is said beside it.
+    /// Personal message in the mail; empty for none.
     #[serde(default)]
     #[schema(required = false)]
     pub(super) message: Text<2000>,
 }
 
-/// How a quote is sent once more.
+/// Options for sending a quote again.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct QuoteSendAgainBody {
-    /// Another address than the customer's main one.
+    /// Mail address to send to instead of the customer's main one; null or left out for the main one.
     #[serde(default)]
     email: Option<Email>,
-    /// What is said beside it.
+    /// Personal message in the mail; empty for none.
     #[serde(default)]
     #[schema(required = false)]
     message: Text<2000>,
@@ -139,81 +140,83 @@ impl QuoteSignOffBody {
     }
 }
 
-/// Why a quote is taken back or turned down.
+/// Reason for withdrawing or declining a quote.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct QuoteReasonBody {
-    /// The reason; may be empty.
+    /// Reason for withdrawing or declining; may be empty.
     #[serde(default)]
     #[schema(required = false)]
     pub(super) reason: Text<1000>,
 }
 
-/// A link to be made.
+/// Link to be created.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct QuoteLinkBody {
-    /// LINK for one that is sent by another way than mail, IN_PERSON for signing on the studio's device.
+    /// Kind of link: `LINK` to be sent by another way than mail, `IN_PERSON` for signing on the studio's device.
     pub(super) method: LinkMethod,
-    /// To whom a LINK goes, such as a telephone number.
+    /// Recipient of the link, such as a telephone number; needed for a `LINK`, else null or left out.
     #[serde(default)]
     pub(super) contact: Option<Line<200>>,
 }
 
-/// How a link reaches the customer.
+/// Kind of link for the customer.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, ToSchema)]
 #[serde(rename_all = "SCREAMING_SNAKE_CASE")]
 pub enum LinkMethod {
-    /// Sent by another way than mail.
+    /// Link to be sent by another way than mail.
     Link,
-    /// On the studio's device, which is handed over.
+    /// Link for signing on the studio's device.
     InPerson,
 }
 
-/// A yes that was given by phone.
+/// Acceptance that was given by phone.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct QuoteSignOffBody {
-    /// Digest of the document that was read out, as the quote shows it.
+    /// Digest of the document that was read out, as shown by the quote.
     #[schema(min_length = 64, max_length = 64)]
     pub(super) digest: Line<64>,
-    /// The name of whoever said yes.
+    /// Name of the person who accepted.
     pub(super) name: Line<200>,
     /// Whether the consent was read out and the customer agreed to it.
     pub(super) agreed: bool,
-    /// Optional lines that the customer takes, by place from 0.
+    /// Indexes of the optional lines that the customer chose, from 0.
     #[serde(default, deserialize_with = "at_most::<60, _, _>")]
     #[schema(max_items = 60, required = false)]
     pub(super) choices: Vec<Place>,
-    /// Whether work may start within the 14 days in which the customer can withdraw; required if the quote asks.
+    /// Whether work may start within the 14 days in which the customer can withdraw; required if the quote asks, else
+    /// null or left out.
     #[serde(default)]
     pub(super) early_start: Option<bool>,
 }
 
-/// The customer's agreement to an earlier start.
+/// Agreement of the customer to an earlier start.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct QuoteEarlyStartBody {
-    /// Whether the question on the quote was read to the customer and they said that work may start within the 14 days.
+    /// Whether the question on the quote was read to the customer and they agreed that work may start within the 14
+    /// days.
     #[schema(example = true)]
     pub(super) agreed: bool,
 }
 
 type StateWords = Words<RevisionState>;
 
-/// Which quotes a list holds.
+/// Conditions for the list of quotes.
 #[derive(Debug, Clone, Deserialize, IntoParams)]
 #[serde(deny_unknown_fields)]
 #[into_params(parameter_in = Query)]
 pub struct QuoteFilter {
-    /// Only those whose latest revision is in one of these states.
+    /// Limits the list to quotes whose latest revision is in one of these states.
     #[serde(default)]
     #[param(inline, style = Form, explode = false, required = false)]
     pub(super) state: StateWords,
-    /// Only those of one customer.
+    /// Limits the list to quotes of the customer with this id.
     #[param(nullable = false)]
     pub(super) customer_id: Option<Reference>,
-    /// Only those for one vehicle.
+    /// Limits the list to quotes for the vehicle with this id.
     #[param(nullable = false)]
     pub(super) vehicle_id: Option<Reference>,
 }

@@ -14,11 +14,12 @@ use crate::platform::identity::Accounts;
 use crate::platform::wire::Reference;
 use crate::quote::usecase::{self, Wanted};
 
-/// List quotes.
+/// List the quotes.
 ///
-/// Each with its latest revision, newest first. What was sent and holds no more counts as lapsed at once.
+/// Returns one page of quotes with their latest revision, newest first. A sent quote that has expired counts as lapsed
+/// at once.
 #[utoipa::path(tag = "quote", params(DatedParams, QuoteFilter),
-    responses((status = 200, description = "One page.", body = Page<QuoteSummary>)))]
+    responses((status = 200, description = "One page of quotes.", body = Page<QuoteSummary>)))]
 #[get("/v1/quotes")]
 pub(super) async fn list(call: Call<Accounts>, list: List<QuoteFilter>) -> Answer {
     let List { filter, paging, .. } = list;
@@ -33,9 +34,10 @@ pub(super) async fn list(call: Call<Accounts>, list: List<QuoteFilter>) -> Answe
 
 /// Read a quote.
 ///
-/// With its latest revision; a draft is priced as it would be now.
-#[utoipa::path(tag = "quote", params(("id" = Reference, Path, description = "The quote.")),
-    responses((status = 200, description = "The quote.", body = QuoteView), (status = 304, description = "Unchanged.")))]
+/// Returns the quote with its latest revision; a draft is priced as it would be now.
+#[utoipa::path(tag = "quote", params(("id" = Reference, Path, description = "Id of the quote.")),
+    responses((status = 200, description = "The requested quote.", body = QuoteView),
+        (status = 304, description = "The record is unchanged since the version in If-None-Match.")))]
 #[get("/v1/quotes/{id}")]
 pub(super) async fn show(call: Call<Accounts>, id: Path<String>, known: IfNoneMatch) -> Answer {
     let id = QuoteId::new(id.into_inner());
@@ -46,10 +48,11 @@ pub(super) async fn show(call: Call<Accounts>, id: Path<String>, known: IfNoneMa
 
 /// Read one revision of a quote.
 ///
-/// A revision that was sent never changes but for its state.
-#[utoipa::path(tag = "quote", params(("id" = Reference, Path, description = "The quote."),
-    ("number" = u32, Path, minimum = 1, maximum = 10000, description = "The revision's number.")),
-    responses((status = 200, description = "The revision.", body = QuoteRevisionView), (status = 304, description = "Unchanged.")))]
+/// Only the state of a revision changes after it was sent.
+#[utoipa::path(tag = "quote", params(("id" = Reference, Path, description = "Id of the quote."),
+    ("number" = u32, Path, minimum = 1, maximum = 10000, description = "Number of the revision, from 1.")),
+    responses((status = 200, description = "The requested revision.", body = QuoteRevisionView),
+        (status = 304, description = "The record is unchanged since the version in If-None-Match.")))]
 #[get("/v1/quotes/{id}/revisions/{number}")]
 pub(super) async fn revision(call: Call<Accounts>, path: Path<(String, u32)>, known: IfNoneMatch) -> Answer {
     let (id, number) = path.into_inner();

@@ -13,169 +13,170 @@ use crate::quote::form::{LineExplanation, QuoteDocument, QuoteDraft, QuoteTotals
 use crate::quote::usecase::{Listed, Price, Quote, Shown, ShownRevision};
 use crate::signoff::usecase::{Link, Signoff};
 
-/// A quote with its latest revision.
+/// Quote with its latest revision.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct QuoteView {
-    /// The quote's id.
+    /// Id of the quote.
     id: Reference,
-    /// Counts the changes of the quote and its revisions; the same as the ETag.
+    /// Version of the quote with its revisions, which every change raises by one; the same number as in the ETag.
     #[schema(minimum = 1)]
     version: i64,
-    /// Its number.
+    /// Number of the quote.
     #[schema(max_length = 40, example = "Q-2026-0042")]
     number: String,
-    /// The customer.
+    /// Id of the customer.
     customer_id: Reference,
-    /// The vehicle.
+    /// Id of the vehicle.
     vehicle_id: Reference,
-    /// The latest revision.
+    /// Latest revision of the quote.
     latest: QuoteRevisionView,
-    /// Every revision with its state, the first one first.
+    /// Revisions with their states, first one first.
     #[schema(max_items = 10000)]
     revisions: Vec<QuoteRevisionState>,
-    /// Whether the quote's booking still fits what is signed; null without a booking. False after other work was signed:
-    /// ask for new times at `/v1/quotes/{id}/availability`, and move the booking.
+    /// Whether the quote's booking still fits the signed work; null if there is no booking. False after other work was
+    /// signed: ask for new times at `/v1/quotes/{id}/availability`, and move the booking.
     booking_fits: Option<bool>,
-    /// When the quote was begun.
+    /// Time when the quote was begun, RFC 3339 in UTC.
     created_at: Instant,
-    /// When it last changed.
+    /// Time of the last change, RFC 3339 in UTC.
     updated_at: Instant,
 }
 
-/// A revision and its state.
+/// Revision with its state.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct QuoteRevisionState {
-    /// The revision's number.
+    /// Number of the revision, from 1.
     #[schema(minimum = 1, maximum = 10000)]
     number: u32,
-    /// Its state.
+    /// State of the revision.
     state: StateWord,
 }
 
-/// A revision of a quote.
+/// Revision of a quote.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct QuoteRevisionView {
-    /// The quote's id.
+    /// Id of the quote.
     quote_id: Reference,
-    /// The quote's version; the same as the ETag.
+    /// Version of the quote with its revisions, which every change raises by one; the same number as in the ETag.
     #[schema(minimum = 1)]
     version: i64,
-    /// The revision's number.
+    /// Number of the revision, from 1.
     #[schema(minimum = 1, maximum = 10000)]
     number: u32,
-    /// Its state now; what was sent and holds no more counts as lapsed at once.
+    /// State of the revision; a sent revision that has expired counts as lapsed at once.
     state: StateWord,
-    /// What it was made from.
+    /// Content from which the revision was made.
     draft: QuoteDraft,
-    /// What the customer reads; in a draft as it would be now, and null where it can't be priced any more.
+    /// Document that the customer reads; for a draft as it would be now, null if it can no longer be priced.
     document: Option<QuoteDocument>,
-    /// How each line's price was made, in full and in the document's order, whatever the customer sees of it. Null if the
-    /// document is null, and in quotes that were sent before this was kept.
+    /// Full explanation of each line's price, in the document's order, independent of what the customer sees. Null if
+    /// the document is null, and for quotes sent before this was stored.
     #[schema(max_items = 60)]
     explanation: Option<Vec<LineExplanation>>,
-    /// SHA-256 over the canonical JSON (RFC 8785) of the document; null in a draft.
+    /// SHA-256 of the document's canonical JSON (RFC 8785), in lower-case hex; null for a draft.
     #[schema(max_length = 64)]
     digest: Option<String>,
-    /// Why it was declined or withdrawn; null where nobody said.
+    /// Reason for declining or withdrawing; null if none was given.
     #[schema(max_length = 1000)]
     reason: Option<String>,
-    /// When it was signed, declined, withdrawn, replaced or written down as lapsed; null before.
+    /// Time when the revision was signed, declined, withdrawn, replaced or marked as lapsed, RFC 3339 in UTC; null
+    /// before.
     decided_at: Option<Instant>,
-    /// The sign-off; null where it isn't signed.
+    /// Sign-off of the revision; null if it is not signed.
     signoff: Option<SignoffView>,
-    /// No work may begin before this moment: until then the customer can withdraw, and has not agreed to an earlier start.
-    /// Null if it may begin at any time.
+    /// Earliest time when work may begin, RFC 3339 in UTC: until then the customer can withdraw and has not agreed to
+    /// an earlier start. Null if it may begin at any time.
     start_not_before: Option<Instant>,
-    /// When the customer agreed to an earlier start after the signing; null if they did not.
+    /// Time when the customer agreed to an earlier start after signing, RFC 3339 in UTC; null if they did not.
     early_start_agreed_at: Option<Instant>,
-    /// When it was begun.
+    /// Time when the revision was begun, RFC 3339 in UTC.
     created_at: Instant,
 }
 
-/// A sign-off.
+/// Sign-off of a document by the customer.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct SignoffView {
-    /// The sign-off's id.
+    /// Id of the sign-off.
     id: Reference,
-    /// How the yes was given.
+    /// Way of signing: by link, in person or by phone.
     method: MethodWord,
-    /// The name as it was typed.
+    /// Name as it was typed.
     #[schema(max_length = 200)]
     typed_name: String,
-    /// Who noted it, by phone or in person; else null.
+    /// Id of the person who recorded a sign-off by phone or in person; else null.
     noted_by: Option<Reference>,
-    /// The lines that were taken, by place from 0.
+    /// Indexes of the lines that were chosen, from 0.
     #[schema(max_items = 60, value_type = Vec<crate::platform::wire::Whole<0, 60>>)]
     choices: Vec<usize>,
-    /// Whether the customer said that work may start within the 14 days in which they can withdraw; null if they were not
-    /// asked.
+    /// Whether the customer agreed that work may start within the 14 days in which they can withdraw; null if they were
+    /// not asked.
     early_start: Option<bool>,
-    /// When it was signed.
+    /// Time of the sign-off, RFC 3339 in UTC.
     signed_at: Instant,
-    /// Digest of the document that was shown.
+    /// Digest of the document that was shown, as SHA-256 in lower-case hex.
     #[schema(min_length = 64, max_length = 64)]
     document_digest: String,
-    /// Digest of the evidence.
+    /// Digest of the evidence, as SHA-256 in lower-case hex.
     #[schema(min_length = 64, max_length = 64)]
     evidence_digest: String,
-    /// The evidence as canonical JSON (RFC 8785), to the byte.
+    /// Evidence of the sign-off as canonical JSON (RFC 8785), byte for byte.
     #[schema(max_length = 400_000)]
     evidence: String,
 }
 
-/// A quote in a list.
+/// Quote as shown in a list.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct QuoteSummary {
-    /// The quote's id.
+    /// Id of the quote.
     id: Reference,
-    /// Counts the changes.
+    /// Version of the record, which every change raises by one.
     #[schema(minimum = 1)]
     version: i64,
-    /// Its number.
+    /// Number of the quote.
     #[schema(max_length = 40, example = "Q-2026-0042")]
     number: String,
-    /// The customer.
+    /// Id of the customer.
     customer_id: Reference,
-    /// The vehicle.
+    /// Id of the vehicle.
     vehicle_id: Reference,
-    /// Its latest revision.
+    /// Number of the latest revision.
     #[schema(minimum = 1, maximum = 10000)]
     revision: u32,
-    /// That revision's state.
+    /// State of the latest revision.
     state: StateWord,
-    /// What the required lines come to; null in a draft, and where no line is required.
+    /// Total of the required lines, with tax; null for a draft, and if no line is required.
     payable: Option<Amount>,
-    /// When it was sent; null in a draft.
+    /// Time when the latest revision was sent, RFC 3339 in UTC; null for a draft.
     sent_at: Option<Instant>,
-    /// From when it holds no more; null in a draft.
+    /// Time when the offer expires, RFC 3339 in UTC; null for a draft.
     holds_until: Option<Instant>,
-    /// When it was begun.
+    /// Time when the quote was begun, RFC 3339 in UTC.
     created_at: Instant,
 }
 
-/// What a draft comes to.
+/// Price of a draft.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct QuotePriceView {
-    /// The document as it would be sent.
+    /// Document as it would be sent.
     document: QuoteDocument,
-    /// How each line's price was made, in full and in the document's order, whatever the customer sees of it.
+    /// Full explanation of each line's price, in the document's order, independent of what the customer sees.
     #[schema(max_items = 60)]
     explanation: Vec<LineExplanation>,
-    /// What the required lines and those chosen come to; null where no line is.
+    /// Totals of the required and the chosen lines; null if there are none.
     totals: Option<QuoteTotals>,
 }
 
-/// A link that was just made.
+/// New link to a document.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct QuoteLinkView {
-    /// The link's id.
+    /// Id of the link.
     id: Reference,
-    /// Its address; it is told this once.
+    /// Secret address of the link, shown in this answer only.
     #[schema(max_length = 400, example = "https://bay.example.com/q/…")]
     url: String,
-    /// How it reaches the customer.
+    /// Kind of link: sent to the customer, or for signing in person.
     method: MethodWord,
-    /// When it ends.
+    /// Time when the link ends, RFC 3339 in UTC.
     ends_at: Instant,
 }
 

@@ -17,12 +17,12 @@ use crate::platform::wire::Reference;
 use crate::quote::form::QuoteDraft;
 use crate::quote::usecase;
 
-/// Write a quote.
+/// Create a quote.
 ///
-/// It is priced from the menu in force and kept as a draft; nobody outside sees it until it is sent.
+/// Prices the quote from the menu in force and stores it as a draft, which only the studio sees until it is sent.
 #[utoipa::path(tag = "quote", request_body = QuoteBody, params(Rehearsal),
     extensions(("x-idempotency-key" = json!(true))),
-    responses((status = 200, description = "The quote as it would be.", body = QuoteView),
+    responses((status = 200, description = "The quote as it would be created.", body = QuoteView),
         (status = 201, description = "The new quote.", body = QuoteView)))]
 #[post("/v1/quotes")]
 pub(super) async fn create(
@@ -39,12 +39,12 @@ pub(super) async fn create(
     if query.0.is_asked() { call.rehearse(make).await } else { call.create(make).await }
 }
 
-/// Price a draft without keeping anything.
+/// Price a draft without storing it.
 ///
-/// The document as it would be sent, with the explanation of every line, and what the lines chosen come to.
+/// Returns the document as it would be sent, with the explanation of every line and the totals of the chosen lines.
 #[utoipa::path(tag = "quote", request_body = QuotePriceBody,
     extensions(("x-unkeyed" = json!(true))),
-    responses((status = 200, description = "What it comes to.", body = QuotePriceView)))]
+    responses((status = 200, description = "Document and totals of the draft.", body = QuotePriceView)))]
 #[post("/v1/quote-prices")]
 pub(super) async fn price(call: Call<Desk>, body: Body<QuotePriceBody>) -> Answer {
     let QuotePriceBody { vehicle_id, draft, choices } = body.value;
@@ -56,20 +56,22 @@ pub(super) async fn price(call: Call<Desk>, body: Body<QuotePriceBody>) -> Answe
 
 /// Change the draft of a quote.
 ///
-/// Replaces the whole draft. What was sent is frozen: open a new revision for it first.
-#[utoipa::path(tag = "quote", request_body = QuoteDraft, params(("id" = Reference, Path, description = "The quote.")),
+/// Replaces the whole draft. A revision that was sent cannot be changed: open a new one first.
+#[utoipa::path(tag = "quote", request_body = QuoteDraft,
+    params(("id" = Reference, Path, description = "Id of the quote.")),
     extensions(("x-if-match" = json!(true))),
-    responses((status = 200, description = "The quote as it now stands.", body = QuoteView)))]
+    responses((status = 200, description = "The quote after the change.", body = QuoteView)))]
 #[put("/v1/quotes/{id}/draft")]
 pub(super) async fn change_draft(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<QuoteDraft>) -> Answer {
     let (id, draft) = (QuoteId::new(id.into_inner()), body.value);
     call.change(move |tx| QuoteView::of(usecase::replace_draft(tx, &id, seen, &draft)?, tx)).await
 }
 
-/// Open a new revision.
+/// Open a new revision of a quote.
 ///
-/// A draft that says what the latest revision said. What is with the customer stays so until the new one is sent.
-#[utoipa::path(tag = "quote", params(("id" = Reference, Path, description = "The quote.")),
+/// Creates a draft with the content of the latest revision. A revision that the customer has stays valid until the new
+/// one is sent.
+#[utoipa::path(tag = "quote", params(("id" = Reference, Path, description = "Id of the quote.")),
     extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "The quote with the new draft.", body = QuoteView)))]
 #[post("/v1/quotes/{id}/revisions")]
@@ -80,11 +82,12 @@ pub(super) async fn revise(call: Call<Desk>, id: Path<String>, seen: IfMatch) ->
 
 /// Send a quote.
 ///
-/// The draft is priced once more, frozen and sealed; the customer gets a link to it by mail. A revision that was with the
-/// customer until now is replaced.
-#[utoipa::path(tag = "quote", request_body = QuoteSendBody, params(("id" = Reference, Path, description = "The quote.")),
+/// Prices the draft once more, freezes and seals it, and mails the customer a link to it. A revision that the customer
+/// had until now is replaced.
+#[utoipa::path(tag = "quote", request_body = QuoteSendBody,
+    params(("id" = Reference, Path, description = "Id of the quote.")),
     extensions(("x-if-match" = json!(true))),
-    responses((status = 200, description = "The quote, sent.", body = QuoteView)))]
+    responses((status = 200, description = "The sent quote.", body = QuoteView)))]
 #[post("/v1/quotes/{id}/send")]
 pub(super) async fn send(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<QuoteSendBody>) -> Answer {
     let id = QuoteId::new(id.into_inner());
@@ -92,13 +95,13 @@ pub(super) async fn send(call: Call<Desk>, id: Path<String>, seen: IfMatch, body
     call.change(move |tx| QuoteView::of(usecase::send(tx, &id, seen, mail.as_ref())?, tx)).await
 }
 
-/// Send a quote once more.
+/// Send a quote again.
 ///
-/// The revision that is with the customer, by mail with a fresh link: for a mail that was lost, or to another address.
-/// It stays as it was sent, and links from before go on opening it.
+/// Mails the revision that the customer has, with a new link: for a mail that was lost, or to another address. The
+/// revision stays as it was sent, and earlier links still open it.
 #[utoipa::path(tag = "quote", request_body = QuoteSendAgainBody,
-    params(("id" = Reference, Path, description = "The quote.")), extensions(("x-if-match" = json!(true))),
-    responses((status = 200, description = "The quote.", body = QuoteView)))]
+    params(("id" = Reference, Path, description = "Id of the quote.")), extensions(("x-if-match" = json!(true))),
+    responses((status = 200, description = "The quote that was sent again.", body = QuoteView)))]
 #[post("/v1/quotes/{id}/send-again")]
 pub(super) async fn send_again(
     call: Call<Desk>,
@@ -111,12 +114,13 @@ pub(super) async fn send_again(
     call.change(move |tx| QuoteView::of(usecase::send_again(tx, &id, seen, &mail)?, tx)).await
 }
 
-/// Take a quote back.
+/// Withdraw a quote.
 ///
-/// What is with the customer can't be answered any more; its page says so.
-#[utoipa::path(tag = "quote", request_body = QuoteReasonBody, params(("id" = Reference, Path, description = "The quote.")),
+/// The customer can no longer answer the revision that they have; its page says so.
+#[utoipa::path(tag = "quote", request_body = QuoteReasonBody,
+    params(("id" = Reference, Path, description = "Id of the quote.")),
     extensions(("x-if-match" = json!(true))),
-    responses((status = 200, description = "The quote, withdrawn.", body = QuoteView)))]
+    responses((status = 200, description = "The withdrawn quote.", body = QuoteView)))]
 #[post("/v1/quotes/{id}/withdraw")]
 pub(super) async fn withdraw(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<QuoteReasonBody>) -> Answer {
     let (id, reason) = (QuoteId::new(id.into_inner()), body.value.into_reason());

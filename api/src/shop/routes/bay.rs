@@ -24,19 +24,19 @@ use crate::shop::usecase::{self, Bay, BayDetails};
 /// The most features of a bay.
 const MOST_FEATURES: usize = 30;
 
-/// A place where a car stands while it is worked on.
+/// Bay: a place where a car stands while work is done on it.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct BayBody {
-    /// Its name.
+    /// Name of the bay.
     #[schema(example = "Bay 1")]
     name: Line<60>,
-    /// What it has, in the words that the menu's steps ask for: `cover`, `dust-free`, `drain`, `lift`, `power`, and the
+    /// Features of the bay, as the steps of the menu name them: `cover`, `dust-free`, `drain`, `lift`, `power`, and the
     /// shop's own.
     #[serde(default)]
     #[schema(max_items = 30, example = json!(["cover", "drain", "power"]))]
     features: Vec<Code>,
-    /// Whether cars are still put there; yes where not said.
+    /// Whether cars are still put into the bay; true if left out.
     #[serde(default = "yes")]
     #[schema(required = false)]
     in_use: bool,
@@ -46,25 +46,25 @@ fn yes() -> bool {
     true
 }
 
-/// A bay.
+/// Bay: a place where a car stands while work is done on it.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct BayView {
-    /// The bay's id.
+    /// Id of the bay.
     id: Reference,
-    /// Counts the changes; the same as the ETag.
+    /// Version of the record, which every change raises by one; the same number as in the ETag.
     #[schema(minimum = 1)]
     version: i64,
-    /// Its name.
+    /// Name of the bay.
     #[schema(max_length = 60)]
     name: String,
-    /// What it has, in alphabetical order.
+    /// Features of the bay, in alphabetical order.
     #[schema(max_items = 30)]
     features: Vec<Code>,
-    /// Whether cars are still put there.
+    /// Whether cars are still put into the bay.
     in_use: bool,
-    /// When the record was made.
+    /// Time when the record was created, RFC 3339 in UTC.
     created_at: Instant,
-    /// When it last changed.
+    /// Time of the last change, RFC 3339 in UTC.
     updated_at: Instant,
 }
 
@@ -108,11 +108,11 @@ impl From<Bay> for BayView {
     }
 }
 
-/// List bays.
+/// List the bays.
 ///
-/// One page of them, in the order they were added; those out of use too.
+/// Returns one page of bays, in the order in which they were added, including those out of use.
 #[utoipa::path(tag = "shop", params(crate::platform::cursor::PageParams),
-    responses((status = 200, description = "One page.", body = Page<BayView>)))]
+    responses((status = 200, description = "One page of bays.", body = Page<BayView>)))]
 #[get("/v1/bays")]
 pub(super) async fn list(call: Call<Crew>, list: List<NoFilter, Kept>) -> Answer {
     let all = call.read(usecase::bays).await?;
@@ -133,8 +133,9 @@ pub(super) async fn create(call: Call<Desk>, _: IdempotencyKey, body: Body<BayBo
 }
 
 /// Read a bay.
-#[utoipa::path(tag = "shop", params(("id" = Reference, Path, description = "The bay.")),
-    responses((status = 200, description = "The bay.", body = BayView), (status = 304, description = "Unchanged.")))]
+#[utoipa::path(tag = "shop", params(("id" = Reference, Path, description = "Id of the bay.")),
+    responses((status = 200, description = "The requested bay.", body = BayView),
+        (status = 304, description = "The record is unchanged since the version in If-None-Match.")))]
 #[get("/v1/bays/{id}")]
 pub(super) async fn show(call: Call<Crew>, id: Path<String>, known: IfNoneMatch) -> Answer {
     let id = BayId::new(id.into_inner());
@@ -142,12 +143,12 @@ pub(super) async fn show(call: Call<Crew>, id: Path<String>, known: IfNoneMatch)
     Ok(item(&BayView::from(bay), &known))
 }
 
-/// Replace what is known of a bay.
+/// Replace the details of a bay.
 ///
-/// Bookings in it stay, also where it goes out of use.
-#[utoipa::path(tag = "shop", request_body = BayBody, params(("id" = Reference, Path, description = "The bay.")),
+/// Bookings in the bay stay, even if it goes out of use.
+#[utoipa::path(tag = "shop", request_body = BayBody, params(("id" = Reference, Path, description = "Id of the bay.")),
     extensions(("x-if-match" = json!(true))),
-    responses((status = 200, description = "The bay as it now stands.", body = BayView)))]
+    responses((status = 200, description = "The bay after the change.", body = BayView)))]
 #[put("/v1/bays/{id}")]
 pub(super) async fn replace(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<BayBody>) -> Answer {
     let (id, details) = (BayId::new(id.into_inner()), body.value.details()?);

@@ -19,42 +19,42 @@ use crate::platform::problem::Problem;
 use crate::platform::wire::{Day, Instant, Line, Reference};
 use crate::shop::usecase::{self, Closure, ClosureDetails};
 
-/// Days on which the shop, or one of its bays, is closed.
+/// Closure: days on which the shop, or one of its bays, is closed.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 #[schema(example = json!({ "first_day": "2026-12-24", "last_day": "2026-12-26", "reason": "Holidays" }))]
 pub struct ClosureBody {
-    /// The one bay that is out of use; the whole shop where left out.
+    /// Id of the bay that is closed; null or left out for the whole shop.
     #[serde(default)]
     bay_id: Option<Reference>,
-    /// First day on which it is closed.
+    /// First day of the closure, in the shop's time zone.
     first_day: Day,
-    /// Last day on which it is closed; for one day the same as the first.
+    /// Last day of the closure, in the shop's time zone; the same as the first for a single day.
     last_day: Day,
-    /// Why, for people.
+    /// Reason for the closure, as people read it.
     reason: Line<200>,
 }
 
-/// Days on which the shop, or one of its bays, is closed.
+/// Closure: days on which the shop, or one of its bays, is closed.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct ClosureView {
-    /// The closure's id.
+    /// Id of the closure.
     id: Reference,
-    /// Counts the changes; the same as the ETag.
+    /// Version of the record, which every change raises by one; the same number as in the ETag.
     #[schema(minimum = 1)]
     version: i64,
-    /// The one bay that is out of use, or null for the whole shop.
+    /// Id of the bay that is closed; null for the whole shop.
     bay_id: Option<Reference>,
-    /// First day on which it is closed.
+    /// First day of the closure, in the shop's time zone.
     first_day: Day,
-    /// Last day on which it is closed; for one day the same as the first.
+    /// Last day of the closure, in the shop's time zone; the same as the first for a single day.
     last_day: Day,
-    /// Why, for people.
+    /// Reason for the closure, as people read it.
     #[schema(max_length = 200)]
     reason: String,
-    /// When the record was made.
+    /// Time when the record was created, RFC 3339 in UTC.
     created_at: Instant,
-    /// When it last changed.
+    /// Time of the last change, RFC 3339 in UTC.
     updated_at: Instant,
 }
 
@@ -84,11 +84,11 @@ impl From<Closure> for ClosureView {
     }
 }
 
-/// List closures.
+/// List the closures.
 ///
-/// One page of them, newest first.
+/// Returns one page of closures, newest first.
 #[utoipa::path(tag = "shop", params(crate::platform::cursor::DatedParams),
-    responses((status = 200, description = "One page.", body = Page<ClosureView>)))]
+    responses((status = 200, description = "One page of closures.", body = Page<ClosureView>)))]
 #[get("/v1/closures")]
 pub(super) async fn list(call: Call<Crew>, list: List<NoFilter>) -> Answer {
     let found = call.read(move |tx| usecase::closures(tx, &list.paging)).await?;
@@ -97,8 +97,8 @@ pub(super) async fn list(call: Call<Crew>, list: List<NoFilter>) -> Answer {
 
 /// Add a closure.
 ///
-/// Bookings that it hits stay as they are: each is named in `warnings`, with where to ask for a new plan. 409
-/// `closure-twice` if the very same closure is there already; one that overlaps another is a warning.
+/// Bookings during the closure stay unchanged: `warnings` names each, with the path at which to ask for new times. 409
+/// `closure-twice` if exactly this closure exists already; one that overlaps another causes a warning.
 #[utoipa::path(tag = "shop", request_body = ClosureBody, extensions(("x-idempotency-key" = json!(true))),
     responses((status = 201, description = "The new closure.", body = ClosureView)))]
 #[post("/v1/closures")]
@@ -113,8 +113,9 @@ pub(super) async fn create(call: Call<Desk>, _: IdempotencyKey, body: Body<Closu
 }
 
 /// Read a closure.
-#[utoipa::path(tag = "shop", params(("id" = Reference, Path, description = "The closure.")),
-    responses((status = 200, description = "The closure.", body = ClosureView), (status = 304, description = "Unchanged.")))]
+#[utoipa::path(tag = "shop", params(("id" = Reference, Path, description = "Id of the closure.")),
+    responses((status = 200, description = "The requested closure.", body = ClosureView),
+        (status = 304, description = "The record is unchanged since the version in If-None-Match.")))]
 #[get("/v1/closures/{id}")]
 pub(super) async fn show(call: Call<Crew>, id: Path<String>, known: IfNoneMatch) -> Answer {
     let id = ClosureId::new(id.into_inner());
@@ -124,8 +125,8 @@ pub(super) async fn show(call: Call<Crew>, id: Path<String>, known: IfNoneMatch)
 
 /// Replace a closure.
 #[utoipa::path(tag = "shop", request_body = ClosureBody,
-    params(("id" = Reference, Path, description = "The closure.")), extensions(("x-if-match" = json!(true))),
-    responses((status = 200, description = "The closure as it now stands.", body = ClosureView)))]
+    params(("id" = Reference, Path, description = "Id of the closure.")), extensions(("x-if-match" = json!(true))),
+    responses((status = 200, description = "The closure after the change.", body = ClosureView)))]
 #[put("/v1/closures/{id}")]
 pub(super) async fn replace(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<ClosureBody>) -> Answer {
     let (id, details) = (ClosureId::new(id.into_inner()), body.value.details()?);
@@ -136,11 +137,11 @@ pub(super) async fn replace(call: Call<Desk>, id: Path<String>, seen: IfMatch, b
     .await
 }
 
-/// Take a closure back.
+/// Delete a closure.
 ///
 /// The shop, or the bay, is open after all.
-#[utoipa::path(tag = "shop", params(("id" = Reference, Path, description = "The closure.")),
-    extensions(("x-if-match" = json!(true))), responses((status = 204, description = "Taken back.")))]
+#[utoipa::path(tag = "shop", params(("id" = Reference, Path, description = "Id of the closure.")),
+    extensions(("x-if-match" = json!(true))), responses((status = 204, description = "The closure is deleted.")))]
 #[delete("/v1/closures/{id}")]
 pub(super) async fn remove(call: Call<Desk>, id: Path<String>, seen: IfMatch) -> Answer {
     let id = ClosureId::new(id.into_inner());

@@ -16,28 +16,28 @@ use crate::platform::problem::Problem;
 use crate::platform::wire::{WallTime, Word};
 use crate::shop::usecase::{self, MOST_HOURS, Week};
 
-/// Hours that begin on one day of the week, in the shop's local time.
+/// Period of hours that begins on one day of the week, in the shop's time zone.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct StretchBody {
-    /// The day on which they begin.
+    /// Weekday on which the period begins.
     weekday: DayWord,
-    /// When they begin.
+    /// Start of the period, time of day in the shop's time zone.
     #[schema(example = "08:00")]
     from: WallTime,
-    /// When they end: up to 24:00; an end before the beginning is on the next day.
+    /// End of the period, time of day in the shop's time zone, up to 24:00; an end before the start is on the next day.
     #[schema(example = "17:30")]
     until: WallTime,
 }
 
-/// Hours that begin on one day of the week, in the shop's local time.
+/// Period of hours that begins on one day of the week, in the shop's time zone.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct StretchView {
-    /// The day on which they begin.
+    /// Weekday on which the period begins.
     weekday: DayWord,
-    /// When they begin.
+    /// Start of the period, time of day in the shop's time zone.
     from: WallTime,
-    /// When they end; before the beginning where that is on the next day.
+    /// End of the period, time of day in the shop's time zone; an end before the start is on the next day.
     until: WallTime,
 }
 
@@ -59,22 +59,22 @@ pub(crate) fn stretches(bodies: &[StretchBody], pointer: &str) -> Result<Vec<(Da
     Ok(week)
 }
 
-/// The usual week.
+/// Opening hours of the usual week.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct WeekBody {
-    /// Stretches of hours; a day without any is closed.
+    /// Periods in which the shop is open; a day without a period is closed.
     #[schema(max_items = 42)]
     hours: Vec<StretchBody>,
 }
 
-/// The usual week.
+/// Opening hours of the usual week.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct WeekView {
-    /// Counts the changes; the same as the ETag.
+    /// Version of the record, which every change raises by one; the same number as in the ETag.
     #[schema(minimum = 1)]
     version: i64,
-    /// Stretches of hours, by day and beginning.
+    /// Periods in which the shop is open, by day and start.
     #[schema(max_items = 42)]
     hours: Vec<StretchView>,
 }
@@ -89,9 +89,10 @@ impl From<Week> for WeekView {
 
 /// Read the opening hours.
 ///
-/// The usual week in the shop's local time; closures say on which days it does not hold.
+/// Returns the usual week in the shop's time zone; closures are exceptions to it.
 #[utoipa::path(tag = "shop",
-    responses((status = 200, description = "The week.", body = WeekView), (status = 304, description = "Unchanged.")))]
+    responses((status = 200, description = "Opening hours of the usual week.", body = WeekView),
+        (status = 304, description = "The record is unchanged since the version in If-None-Match.")))]
 #[get("/v1/opening-hours")]
 pub(super) async fn show(call: Call<Crew>, known: IfNoneMatch) -> Answer {
     let week = call.read(usecase::week).await?;
@@ -100,9 +101,9 @@ pub(super) async fn show(call: Call<Crew>, known: IfNoneMatch) -> Answer {
 
 /// Replace the opening hours.
 ///
-/// Bookings outside the new hours stay as they are: each is named in `warnings`, with where to ask for a new plan.
+/// Bookings outside the new hours stay unchanged: `warnings` names each, with the path at which to ask for new times.
 #[utoipa::path(tag = "shop", request_body = WeekBody, extensions(("x-if-match" = json!(true))),
-    responses((status = 200, description = "The week as it now stands.", body = WeekView)))]
+    responses((status = 200, description = "The opening hours after the change.", body = WeekView)))]
 #[put("/v1/opening-hours")]
 pub(super) async fn replace(call: Call<Desk>, seen: IfMatch, body: Body<WeekBody>) -> Answer {
     let hours = stretches(&body.value.hours, "/hours")?;

@@ -16,106 +16,106 @@ use crate::platform::problem::Problem;
 use crate::platform::wire::{CountryCode, Email, Instant, Line, Phone, Reference};
 use crate::shop::usecase::{self, Address, Profile, Shop};
 
-/// What a shop says of itself. Its currency was settled for good when it was founded.
+/// Profile and terms of a shop. The currency was fixed when the shop was set up.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct ShopBody {
-    /// The trading name.
+    /// Trading name of the shop.
     #[schema(example = "Harbour Detailing")]
     name: Line<200>,
-    /// The name in law, on invoices; the trading name where not said.
+    /// Legal name of the shop, for invoices; the trading name if null or left out.
     #[serde(default)]
     #[schema(example = "Harbour Detailing Ltd")]
     legal_name: Option<Line<200>>,
-    /// Name of the time zone in the IANA database.
+    /// IANA name of the shop's time zone, such as `Europe/Dublin`.
     #[schema(example = "Europe/Dublin")]
     zone: Line<60>,
-    /// Where the shop is.
+    /// Address of the shop; null or left out if unknown.
     #[serde(default)]
     address: Option<ShopAddress>,
-    /// Where mail for the shop goes, and answers to its mails.
+    /// Mail address of the shop, which also receives replies to its mails; null or left out if there is none.
     #[serde(default)]
     email: Option<Email>,
-    /// Telephone number.
+    /// Telephone number of the shop; null or left out if there is none.
     #[serde(default)]
     phone: Option<Phone>,
-    /// VAT number with its country's prefix.
+    /// VAT number of the shop with its country's prefix; null or left out if there is none.
     #[serde(default)]
     #[schema(example = "IE1234567FA")]
     vat_id: Option<Line<30>>,
-    /// Number in the register of companies.
+    /// Company registration number; null or left out if there is none.
     #[serde(default)]
     company_number: Option<Line<40>>,
-    /// Account that customers pay to (ISO 13616).
+    /// IBAN of the account that customers pay to (ISO 13616); null or left out if there is none.
     #[serde(default)]
     #[schema(example = "IE29AIBK93115212345678")]
     iban: Option<Line<42>>,
-    /// How the shop deals with its customers.
+    /// Terms on which the shop deals with its customers.
     terms: TermsBody,
 }
 
-/// A shop's postal address; parts may still be missing.
+/// Postal address of a shop; parts may be missing.
 #[derive(Debug, Clone, Default, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct ShopAddress {
-    /// Street and number.
+    /// Street and number; null or left out if unknown.
     #[serde(default)]
     #[schema(example = "4 Harbour Row")]
     street: Option<Line<100>>,
-    /// Postcode.
+    /// Postcode; null or left out if unknown.
     #[serde(default)]
     postcode: Option<Line<20>>,
-    /// City, town or village.
+    /// City, town or village; null or left out if unknown.
     #[serde(default)]
     #[schema(example = "Cork")]
     city: Option<Line<100>>,
-    /// Country.
+    /// Country code, ISO 3166-1; null or left out if unknown.
     #[serde(default)]
     country: Option<CountryCode>,
 }
 
-/// A shop.
+/// Profile and terms of a shop.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct ShopView {
-    /// The shop's id.
+    /// Id of the shop.
     id: Reference,
-    /// Counts the changes; the same as the ETag.
+    /// Version of the record, which every change raises by one; the same number as in the ETag.
     #[schema(minimum = 1)]
     version: i64,
-    /// The trading name.
+    /// Trading name of the shop.
     #[schema(max_length = 200)]
     name: String,
-    /// The name in law.
+    /// Legal name of the shop.
     #[schema(max_length = 200)]
     legal_name: String,
-    /// Code of ISO 4217.
+    /// Currency of all documents of the shop, ISO 4217.
     #[schema(min_length = 3, max_length = 3, example = "EUR")]
     currency: String,
-    /// Name of the time zone in the IANA database.
+    /// IANA name of the shop's time zone.
     #[schema(max_length = 60, example = "Europe/Dublin")]
     zone: String,
-    /// Where the shop is.
+    /// Address of the shop.
     address: ShopAddress,
-    /// Where mail for the shop goes.
+    /// Mail address of the shop; null if there is none.
     #[schema(max_length = 254)]
     email: Option<String>,
-    /// Telephone number.
+    /// Telephone number of the shop; null if there is none.
     #[schema(max_length = 60)]
     phone: Option<String>,
-    /// VAT number.
+    /// VAT number of the shop; null if there is none.
     #[schema(max_length = 30)]
     vat_id: Option<String>,
-    /// Number in the register of companies.
+    /// Company registration number; null if there is none.
     #[schema(max_length = 40)]
     company_number: Option<String>,
-    /// Account that customers pay to.
+    /// IBAN of the account that customers pay to; null if there is none.
     #[schema(max_length = 42)]
     iban: Option<String>,
-    /// How the shop deals with its customers.
+    /// Terms on which the shop deals with its customers.
     terms: TermsBody,
-    /// When the shop was founded.
+    /// Time when the shop was set up, RFC 3339 in UTC.
     created_at: Instant,
-    /// When it last changed.
+    /// Time of the last change, RFC 3339 in UTC.
     updated_at: Instant,
 }
 
@@ -177,9 +177,10 @@ impl From<Shop> for ShopView {
 
 /// Read the shop.
 ///
-/// Its profile and terms. Rates, taxes, hours and bays have addresses of their own.
+/// Returns its profile and terms. Rates, taxes, hours and bays have paths of their own.
 #[utoipa::path(tag = "shop",
-    responses((status = 200, description = "The shop.", body = ShopView), (status = 304, description = "Unchanged.")))]
+    responses((status = 200, description = "Profile and terms of the shop.", body = ShopView),
+        (status = 304, description = "The record is unchanged since the version in If-None-Match.")))]
 #[get("/v1/shop")]
 pub(super) async fn show(call: Call<Anyone>, known: IfNoneMatch) -> Answer {
     let shop = call.read(usecase::show).await?;
@@ -188,9 +189,9 @@ pub(super) async fn show(call: Call<Anyone>, known: IfNoneMatch) -> Answer {
 
 /// Replace the shop's profile and terms.
 ///
-/// What is left out becomes empty. Quotes that were sent keep the terms they were sent with.
+/// Fields that are left out become empty. Quotes that were sent keep the terms with which they were sent.
 #[utoipa::path(tag = "shop", request_body = ShopBody, extensions(("x-if-match" = json!(true))),
-    responses((status = 200, description = "The shop as it now stands.", body = ShopView)))]
+    responses((status = 200, description = "The shop after the change.", body = ShopView)))]
 #[put("/v1/shop")]
 pub(super) async fn replace(call: Call<Desk>, seen: IfMatch, body: Body<ShopBody>) -> Answer {
     let body = body.value;

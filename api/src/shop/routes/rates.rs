@@ -22,92 +22,93 @@ use crate::platform::problem::Problem;
 use crate::platform::wire::{Amount, Instant, Number, Whole, Word};
 use crate::shop::usecase::{self, Rates};
 
-/// What a shop charges and what budgets are made with.
+/// Rates: prices of work, and factors for budgets.
 #[derive(Debug, Clone, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct RatesBody {
-    /// Whether private customers see prices with tax (`GROSS`) or without (`NET`). The menu's prices have the same basis,
-    /// so once there is a menu this changes only through `POST /v1/menu/price-basis`, which converts them.
+    /// Whether private customers see prices with tax (`GROSS`) or before tax (`NET`). The menu's prices have the same
+    /// basis, so once there is a menu this changes only through `POST /v1/menu/price-basis`, which converts them.
     private_prices: PricesWord,
-    /// Whether trade customers see prices with tax or without.
+    /// Whether trade customers see prices with tax (`GROSS`) or before tax (`NET`).
     trade_prices: PricesWord,
-    /// What tax is computed on before it is rounded.
+    /// Basis for computing tax before rounding: each category as a whole or each line.
     tax_basis: BasisWord,
-    /// What happens to a fraction of a minor unit of tax.
+    /// Rounding of fractions of a minor currency unit of tax.
     tax_rounding: RoundingWord,
-    /// Price of an hour of one pair of hands, with tax or without as `private_prices` says.
+    /// Price of one hour of work by one person, with or before tax as `private_prices` says.
     labour_rate: Amount,
-    /// Prices are rounded up to a whole number of these.
+    /// Step to which prices are rounded up, with or before tax as `private_prices` says: each price becomes a multiple
+    /// of this amount.
     price_step: Amount,
-    /// How budgets and amounts grow with the vehicle's size.
+    /// Factors by which budgets and amounts grow with the vehicle's size.
     size_factors: SizeFactors,
-    /// How budgets and prices grow with the vehicle's condition.
+    /// Factors by which budgets and prices grow with the vehicle's condition.
     condition_factors: ConditionFactors,
-    /// Minutes lost between two steps, by what has to change.
+    /// Changeover time between two steps, by kind of change, in minutes.
     changeovers: ChangeoverBody,
 }
 
-/// A factor for each size class; above 0 and at most 10.
+/// Factor for each size class; above 0 and at most 10.
 #[derive(Debug, Clone, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct SizeFactors {
-    /// A city car or a two-seater.
+    /// Factor for a city car or a two-seater.
     small: Number,
-    /// A compact or a saloon.
+    /// Factor for a compact or a saloon.
     medium: Number,
-    /// An estate, a large saloon or a sport utility.
+    /// Factor for an estate, a large saloon or a sport utility.
     large: Number,
-    /// A van, a pick-up or a large people carrier.
+    /// Factor for a van, a pick-up or a large people carrier.
     extra_large: Number,
 }
 
-/// A factor for each condition class; above 0 and at most 10.
+/// Factor for each condition class; above 0 and at most 10.
 #[derive(Debug, Clone, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct ConditionFactors {
-    /// Cared for.
+    /// Factor for a well-kept car.
     light: Number,
-    /// In ordinary use.
+    /// Factor for a car in ordinary use.
     fair: Number,
-    /// Neglected or worn.
+    /// Factor for a neglected or worn car.
     heavy: Number,
-    /// The worst that is still taken on.
+    /// Factor for a car in the worst condition that the shop accepts.
     severe: Number,
 }
 
-/// Minutes that changeovers cost; they add up.
+/// Changeover times between two steps, in minutes; they add up.
 #[derive(Debug, Clone, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 #[allow(clippy::struct_field_names, reason = "the API says the unit in each name")]
 pub struct ChangeoverBody {
-    /// From wet work to dry work, or back.
+    /// Time to change between wet and dry work, in minutes.
     wet_dry_minutes: Whole<0, 240>,
-    /// From outside the car to inside, or back.
+    /// Time to change between outside and inside the car, in minutes.
     outside_inside_minutes: Whole<0, 240>,
-    /// From one zone of the car to another.
+    /// Time to change from one zone of the car to another, in minutes.
     zone_minutes: Whole<0, 240>,
-    /// Taking a tool out.
+    /// Time to fetch a tool, in minutes.
     tool_out_minutes: Whole<0, 240>,
-    /// Putting a tool away.
+    /// Time to put a tool away, in minutes.
     tool_away_minutes: Whole<0, 240>,
-    /// Masking.
+    /// Time to mask the car, in minutes.
     mask_on_minutes: Whole<0, 240>,
-    /// Taking masking off.
+    /// Time to remove the masking, in minutes.
     mask_off_minutes: Whole<0, 240>,
-    /// Washing hands and tools between dirty and clean products.
+    /// Time to wash hands and tools between dirty and clean products, in minutes.
     clean_up_minutes: Whole<0, 240>,
 }
 
-/// A shop's rates.
+/// Rates of a shop.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct RatesView {
-    /// Counts the changes; the same as the ETag.
+    /// Version of the record, which every change raises by one; the same number as in the ETag.
     #[schema(minimum = 1)]
     version: i64,
-    /// The rates.
+    /// Rates: prices of work, and factors for budgets.
     #[serde(flatten)]
     rates: RatesBody,
-    /// When they last changed.
+    /// Time of the last change, RFC 3339 in UTC.
     updated_at: Instant,
 }
 
@@ -193,9 +194,10 @@ fn view((rates, updated_at): (Rates, UtcTime), currency: Currency) -> RatesView 
 
 /// Read the rates.
 ///
-/// Labour rate, price step, factors, changeovers, and how prices and tax are reckoned.
+/// Returns labour rate, price step, factors, changeover times, and how prices and tax are computed.
 #[utoipa::path(tag = "shop",
-    responses((status = 200, description = "The rates.", body = RatesView), (status = 304, description = "Unchanged.")))]
+    responses((status = 200, description = "Rates of the shop.", body = RatesView),
+        (status = 304, description = "The record is unchanged since the version in If-None-Match.")))]
 #[get("/v1/rates")]
 pub(super) async fn show(call: Call<Accounts>, known: IfNoneMatch) -> Answer {
     let rates = call.read(|tx| Ok(view(usecase::rates(tx)?, tx.studio.currency))).await?;
@@ -204,10 +206,10 @@ pub(super) async fn show(call: Call<Accounts>, known: IfNoneMatch) -> Answer {
 
 /// Replace the rates.
 ///
-/// Quotes and documents already made keep the rates they were made with.
+/// Quotes and documents made before keep the rates with which they were made.
 #[utoipa::path(tag = "shop", request_body = RatesBody, extensions(("x-if-match" = json!(true))),
-    responses((status = 200, description = "The rates as they now stand.", body = RatesView),
-        (status = 409, description = "`private_prices` would change, and the shop has a menu.")))]
+    responses((status = 200, description = "The rates after the change.", body = RatesView),
+        (status = 409, description = "`private_prices` would change although the shop has a menu.")))]
 #[put("/v1/rates")]
 pub(super) async fn replace(call: Call<Owner>, seen: IfMatch, body: Body<RatesBody>) -> Answer {
     let body = body.value;

@@ -22,63 +22,63 @@ use crate::shop::usecase::{self, TaxCategory, TaxDetails};
 /// The most rates of one tax.
 const MOST_RATES: usize = 50;
 
-/// One of a shop's taxes.
+/// Tax of a shop, with its rates.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct TaxBody {
-    /// Its short name, by which services say how they are taxed.
+    /// Code of the tax, by which services refer to it.
     #[schema(example = "standard")]
     code: Code,
-    /// Its name for people.
+    /// Name of the tax as people read it.
     #[schema(example = "Standard rate")]
     name: Line<100>,
-    /// Category of EN 16931-1 (codes of UNTDID 5305). Which one a supply really has is for the shop and its adviser to
-    /// decide by their local law.
+    /// Tax category of EN 16931-1 (codes of UNTDID 5305). The shop and its adviser decide by local law which category
+    /// applies to a supply.
     category: CategoryWord,
-    /// Why no tax is charged; needed for `E`, `AE`, `O`, `K` and `G`.
+    /// Reason for charging no tax; needed for `E`, `AE`, `O`, `K` and `G`, else null or left out.
     #[serde(default)]
     reason: Option<Line<300>>,
-    /// Whether new services take it; the one that did before then no longer does.
+    /// Whether new services get this tax; the previous usual tax then no longer is.
     #[serde(default)]
     usual: bool,
-    /// Rates, each with the day it holds from.
+    /// Rates, each with the day from which it applies.
     #[schema(min_items = 1, max_items = 50)]
     rates: Vec<DatedRate>,
 }
 
-/// A rate and the day it holds from.
+/// Tax rate and the day from which it applies.
 #[derive(Debug, Clone, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct DatedRate {
-    /// The first day.
+    /// First day on which the rate applies, in the shop's time zone.
     from: Day,
-    /// Percent of the net amount, 0 to 100 with at most four decimals.
+    /// Rate in percent of the amount before tax, 0 to 100 with at most four decimals.
     #[schema(example = "23")]
     percent: Number,
 }
 
-/// One of a shop's taxes.
+/// Tax of a shop, with its rates.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct TaxView {
-    /// The tax's id.
+    /// Id of the tax.
     id: Reference,
-    /// Counts the changes; the same as the ETag.
+    /// Version of the record, which every change raises by one; the same number as in the ETag.
     #[schema(minimum = 1)]
     version: i64,
-    /// Its short name.
+    /// Code of the tax, by which services refer to it.
     #[schema(max_length = 40, example = "standard")]
     code: String,
-    /// Its name for people.
+    /// Name of the tax as people read it.
     #[schema(max_length = 100)]
     name: String,
-    /// Category of EN 16931-1.
+    /// Tax category of EN 16931-1 (codes of UNTDID 5305).
     category: CategoryWord,
-    /// Why no tax is charged.
+    /// Reason for charging no tax; null if none is needed.
     #[schema(max_length = 300)]
     reason: Option<String>,
-    /// Whether new services take it.
+    /// Whether new services get this tax.
     usual: bool,
-    /// Rates, each with the day it holds from, the earliest first.
+    /// Rates, each with the day from which it applies, earliest first.
     #[schema(max_items = 50)]
     rates: Vec<DatedRate>,
 }
@@ -126,11 +126,11 @@ impl From<TaxCategory> for TaxView {
     }
 }
 
-/// List taxes.
+/// List the taxes.
 ///
-/// One page of them, by code.
+/// Returns one page of taxes, by code.
 #[utoipa::path(tag = "shop", params(crate::platform::cursor::PageParams),
-    responses((status = 200, description = "One page.", body = Page<TaxView>)))]
+    responses((status = 200, description = "One page of taxes.", body = Page<TaxView>)))]
 #[get("/v1/tax-categories")]
 pub(super) async fn list(call: Call<Accounts>, list: List<NoFilter, Kept>) -> Answer {
     let all = call.read(usecase::taxes).await?;
@@ -152,8 +152,9 @@ pub(super) async fn create(call: Call<Owner>, _: IdempotencyKey, body: Body<TaxB
 }
 
 /// Read a tax.
-#[utoipa::path(tag = "shop", params(("id" = Reference, Path, description = "The tax.")),
-    responses((status = 200, description = "The tax.", body = TaxView), (status = 304, description = "Unchanged.")))]
+#[utoipa::path(tag = "shop", params(("id" = Reference, Path, description = "Id of the tax.")),
+    responses((status = 200, description = "The requested tax.", body = TaxView),
+        (status = 304, description = "The record is unchanged since the version in If-None-Match.")))]
 #[get("/v1/tax-categories/{id}")]
 pub(super) async fn show(call: Call<Accounts>, id: Path<String>, known: IfNoneMatch) -> Answer {
     let id = TaxCategoryId::new(id.into_inner());
@@ -163,10 +164,10 @@ pub(super) async fn show(call: Call<Accounts>, id: Path<String>, known: IfNoneMa
 
 /// Replace a tax.
 ///
-/// A new rate is added with the day it holds from. Documents already made keep the rate they were made with.
-#[utoipa::path(tag = "shop", request_body = TaxBody, params(("id" = Reference, Path, description = "The tax.")),
+/// A new rate is added with the day from which it applies. Documents made before keep their rate.
+#[utoipa::path(tag = "shop", request_body = TaxBody, params(("id" = Reference, Path, description = "Id of the tax.")),
     extensions(("x-if-match" = json!(true))),
-    responses((status = 200, description = "The tax as it now stands.", body = TaxView)))]
+    responses((status = 200, description = "The tax after the change.", body = TaxView)))]
 #[put("/v1/tax-categories/{id}")]
 pub(super) async fn replace(call: Call<Owner>, id: Path<String>, seen: IfMatch, body: Body<TaxBody>) -> Answer {
     let (id, details) = (TaxCategoryId::new(id.into_inner()), body.value.details()?);

@@ -24,11 +24,11 @@ crate::wire_words! { PriceDetail => "PriceDetail" }
 /// How much of a price customers see, as its word.
 type PriceDetailWord = Word<PriceDetail>;
 
-/// How a shop deals with its customers.
+/// Terms on which a shop deals with its customers.
 #[derive(Debug, Clone, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct TermsBody {
-    /// Days for which a quote holds after it is sent.
+    /// Days for which a quote is valid after it is sent.
     #[schema(example = 14)]
     quote_days: Whole<1, 365>,
     /// Minutes after which a hold on a bay lapses.
@@ -37,96 +37,98 @@ pub struct TermsBody {
     /// Minutes from one possible start of a booking to the next.
     #[schema(example = 15)]
     slot_minutes: Whole<5, 240>,
-    /// Deposit as a percentage of the whole, with tax; none where left out.
+    /// Usual deposit in percent of the total, with tax; null or left out for none.
     #[serde(default)]
     #[schema(example = "20")]
     deposit_percent: Option<Number>,
-    /// Deposit as an amount, with tax; not together with a percentage.
+    /// Usual deposit as an amount, with tax; null or left out for none. Cannot be combined with a percentage.
     #[serde(default)]
     deposit_amount: Option<Amount>,
-    /// Change of price up to which a noted phone call is enough for a variation; where left out each needs a signature.
+    /// Largest change of price, with tax, for which a recorded phone call is enough to agree a variation; if null or
+    /// left out, every variation needs a signature.
     #[serde(default)]
     call_tolerance: Option<Amount>,
-    /// Days from issue to the due date of an invoice.
+    /// Days from the issue of an invoice to its due date.
     #[schema(example = 14)]
     payment_days: Whole<0, 365>,
-    /// What the numbers of quotes start with, such as `Q` for `Q-2026-0042`; `Q` where not said.
+    /// Prefix of quote numbers, such as `Q` for `Q-2026-0042`; `Q` if left out.
     #[serde(default = "quote_prefix")]
     #[schema(required = false, example = "Q")]
     quote_prefix: SeriesPrefix,
-    /// What the numbers of invoices start with, other than those of quotes; `INV` where not said. Each prefix counts from
-    /// 1 in each year.
+    /// Prefix of invoice numbers, different from that of quotes; `INV` if left out. Each prefix is counted from 1 every
+    /// year.
     #[serde(default = "invoice_prefix")]
     #[schema(required = false, example = "INV")]
     invoice_prefix: SeriesPrefix,
-    /// Days before a booking on which its reminder goes out, while the shop is open: on the last open day up to then, at most
-    /// three days sooner. 0 sends none.
+    /// Days between the reminder and the booking. The reminder goes out while the shop is open, on the last open day up
+    /// to that date, at most three days sooner. 0 sends none.
     #[schema(example = 1)]
     booking_reminder_days: Whole<0, 60>,
-    /// Days before a quote's last day on which its reminder goes out, while the shop is open: on the last open day up to
-    /// then, at most three days sooner.
+    /// Days between the reminder and the last day of a quote. The reminder goes out while the shop is open, on the last
+    /// open day up to that date, at most three days sooner.
     #[schema(example = 2)]
     lapse_reminder_days: Whole<0, 60>,
-    /// Days after the due date on which the first letter about an overdue invoice goes out, or the next day on which the shop
-    /// is open.
+    /// Days between the due date and the first letter about an overdue invoice. The letter goes out on that day, or on
+    /// the next day on which the shop is open.
     #[schema(example = 7)]
     first_letter_days: Whole<1, 365>,
-    /// Days after the due date for the second letter; more than for the first.
+    /// Days between the due date and the second letter; more than for the first.
     #[schema(example = 21)]
     second_letter_days: Whole<1, 365>,
-    /// Days after the due date for the third letter; more than for the second.
+    /// Days between the due date and the third letter; more than for the second.
     #[schema(example = 35)]
     third_letter_days: Whole<1, 365>,
-    /// The fewest days between two letters about one invoice.
+    /// Minimum number of days between two letters about one invoice.
     #[schema(example = 7)]
     letter_gap_days: Whole<0, 60>,
-    /// Years for which what was agreed, invoiced and paid is kept where its customer wishes to be erased, from the end of
-    /// the year it was made in. How long the law asks for differs by country; 10 where not said.
+    /// Years for which signed, invoiced and paid records are kept when their customer is erased, counted from the end
+    /// of the year in which they were made. Required periods differ by country; 10 if left out.
     #[serde(default = "keep_years")]
     #[schema(required = false, example = 10)]
     keep_years: Whole<1, 30>,
-    /// Paint depth in micrometres below which sanding needs the owner's recorded decision. A gauge reads all coats
-    /// together, so no reading says that sanding is safe.
+    /// Lower limit for the paint depth, in micrometres: below it, sanding needs the owner's recorded decision. A gauge
+    /// reads all coats together, so no reading says that sanding is safe.
     #[schema(example = 100)]
     paint_floor_um: Whole<0, 2000>,
-    /// Micrometres of paint that one job may remove at most.
+    /// Maximum depth of paint that one job may remove, in micrometres.
     #[schema(example = 5)]
     removal_budget_um: Whole<0, 100>,
-    /// Whether consumers who sign at a distance are asked if work may start within the 14 days in which they can withdraw
-    /// (Directive 2011/83/EU, article 8(8)). If they say no, work waits until the 14 days are over.
+    /// Whether consumers who sign at a distance are asked if work may start within the 14 days in which they can
+    /// withdraw (Directive 2011/83/EU, article 8(8)). If they say no, work waits until the 14 days are over.
     asks_express_wish: bool,
-    /// The words above the signature.
+    /// Declaration of consent that is shown above the signature.
     #[schema(example = "I accept the services chosen above at the price shown.")]
     consent_text: Text<2000>,
-    /// The conditions on each quote.
+    /// Terms and conditions that are shown on each quote.
     #[schema(example = "The price holds until the date shown.")]
     conditions_text: Text<20_000>,
-    /// For how many jobs a budget counts when actual minutes are learned from; a size class with fewer jobs is judged by
-    /// those of all sizes. 5 where not said.
+    /// Number of jobs that a budget counts as when actual times are learned; a size class with fewer jobs is judged by
+    /// the jobs of all sizes. 5 if left out.
     #[serde(default = "learning_jobs")]
     #[schema(required = false, example = 5)]
     learning_jobs: Whole<1, 100>,
-    /// How far jobs usually are from their budget, before any were done: the standard deviation of the logarithm of actual
-    /// ÷ budget, in percent. 25, the value where not said, means that two jobs of three take 0.78 to 1.28 times the budget.
+    /// Usual spread of actual times before any job was finished: the standard deviation of the logarithm of actual time
+    /// ÷ budget, in percent. 25, the value if left out, means that two jobs of three take 0.78 to 1.28 times the
+    /// budget.
     #[serde(default = "usual_spread_percent")]
     #[schema(required = false, example = 25)]
     usual_spread_percent: Whole<1, 100>,
-    /// How many of a hundred jobs need no more work than is promised to the customer; 80 where not said.
+    /// Share of jobs, in percent, that need no more work than is promised to the customer; 80 if left out.
     #[serde(default = "promise_percent")]
     #[schema(required = false, example = 80)]
     promise_percent: Whole<50, 99>,
-    /// Minutes of the clock to which the times promised to customers are rounded up, within opening hours: a part of the
-    /// hour such as 15 or 30, or whole hours up to 240. 15 if not given.
+    /// Minutes to which the times promised to customers are rounded up, within opening hours: a part of the hour such
+    /// as 15 or 30, or whole hours up to 240. 15 if left out.
     #[serde(default = "promise_step_minutes")]
     #[schema(required = false, example = 15)]
     promise_step_minutes: Whole<1, 240>,
-    /// How much of a price's explanation customers see on quotes: SUMMARY names size, condition, quantity and discounts;
-    /// FULL shows minutes, labour rate and products too. SUMMARY if left out. It holds for quotes sent from then on.
+    /// Detail of price explanations for customers on quotes: SUMMARY names size, condition, quantity and discounts;
+    /// FULL also shows minutes, labour rate and products. SUMMARY if left out. Applies to quotes sent from now on.
     #[serde(default = "price_detail")]
     #[schema(required = false)]
     price_detail: PriceDetailWord,
-    /// Minutes for which anybody can undo what they did without a reason: an arrival, a step, a publication. After that
-    /// a reason is needed. 10 if not given.
+    /// Minutes during which a move, such as an arrival, a step or a publication, can be undone without a reason. After
+    /// that a reason is needed. 10 if left out.
     #[serde(default = "undo_minutes")]
     #[schema(required = false, example = 10)]
     undo_minutes: Whole<0, 1440>,

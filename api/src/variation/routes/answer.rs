@@ -28,12 +28,12 @@ async fn go(
 
 /// Send a variation.
 ///
-/// The draft is priced once more, frozen and sealed; the customer gets a link to it by mail.
+/// Prices the draft once more, freezes and seals it, and mails the customer a link to it.
 #[utoipa::path(tag = "variation", request_body = QuoteSendBody,
-    params(("id" = Reference, Path, description = "The variation.")),
+    params(("id" = Reference, Path, description = "Id of the variation.")),
     extensions(("x-if-match" = json!(true)), ("x-idempotency-key" = json!(true)),
         ("x-confirm" = json!(["service-sold-again"]))),
-    responses((status = 200, description = "The variation, sent.", body = VariationView)))]
+    responses((status = 200, description = "The sent variation.", body = VariationView)))]
 #[post("/v1/variations/{id}/send")]
 pub(super) async fn send(
     call: Call<Desk>,
@@ -46,14 +46,14 @@ pub(super) async fn send(
     go(call, id, move |tx, id| usecase::send(tx, id, seen, mail.as_ref())).await
 }
 
-/// Make a link to a variation.
+/// Create a link to a variation.
 ///
-/// For signing in person on the studio's device (one use, half an hour), or to send by another way than mail. The address
-/// is told once and kept only as its digest.
+/// Creates a link for signing in person on the studio's device (works once, for half an hour), or for sending by
+/// another way than mail. The address is shown once; only its digest is stored.
 #[utoipa::path(tag = "variation", request_body = QuoteLinkBody,
-    params(("id" = Reference, Path, description = "The variation.")),
+    params(("id" = Reference, Path, description = "Id of the variation.")),
     extensions(("x-unkeyed" = json!(true))),
-    responses((status = 200, description = "The link.", body = QuoteLinkView)))]
+    responses((status = 200, description = "The new link.", body = QuoteLinkView)))]
 #[post("/v1/variations/{id}/links")]
 pub(super) async fn link(call: Call<Desk>, id: Path<String>, body: Body<QuoteLinkBody>) -> Answer {
     let id = VariationId::new(id.into_inner());
@@ -62,14 +62,14 @@ pub(super) async fn link(call: Call<Desk>, id: Path<String>, body: Body<QuoteLin
     Ok(plain(&QuoteLinkView::of(&link, url)))
 }
 
-/// Note a yes that was given by phone.
+/// Record an acceptance given by phone.
 ///
-/// Enough only if the change is within the tolerance that the shop has set. It is sealed like any other. If the diary no
-/// longer keeps the bay for long enough, `warnings` say until when the work goes on.
+/// Possible only if the change of price is within the tolerance that the shop has set. The acceptance is sealed like
+/// any other. If the diary does not keep the bay long enough, `warnings` says until when the work goes on.
 #[utoipa::path(tag = "variation", request_body = QuoteSignOffBody,
-    params(("id" = Reference, Path, description = "The variation.")),
+    params(("id" = Reference, Path, description = "Id of the variation.")),
     extensions(("x-if-match" = json!(true)), ("x-idempotency-key" = json!(true))),
-    responses((status = 200, description = "The variation, signed.", body = VariationView)))]
+    responses((status = 200, description = "The signed variation.", body = VariationView)))]
 #[post("/v1/variations/{id}/sign-off")]
 pub(super) async fn sign_off(
     call: Call<Desk>,
@@ -82,13 +82,13 @@ pub(super) async fn sign_off(
     go(call, id, move |tx, id| usecase::note_yes(tx, id, seen, &yes)).await
 }
 
-/// Note a no.
+/// Record that the customer declined a variation.
 ///
-/// The customer told the studio that they don't want it; the work goes on as it was agreed.
+/// Use it if the customer told the studio that they do not want it; the work goes on as it was agreed.
 #[utoipa::path(tag = "variation", request_body = QuoteReasonBody,
-    params(("id" = Reference, Path, description = "The variation.")),
+    params(("id" = Reference, Path, description = "Id of the variation.")),
     extensions(("x-if-match" = json!(true)), ("x-idempotency-key" = json!(true))),
-    responses((status = 200, description = "The variation, declined.", body = VariationView)))]
+    responses((status = 200, description = "The declined variation.", body = VariationView)))]
 #[post("/v1/variations/{id}/decline")]
 pub(super) async fn decline(
     call: Call<Desk>,

@@ -34,71 +34,71 @@ impl WireWord for Agreement {
     }
 }
 
-/// A variation.
+/// Variation: a change of the signed work.
 #[derive(Debug, Serialize, ToSchema)]
 #[schema(as = Variation)]
 pub(super) struct VariationView {
-    /// What lists show of it.
+    /// Fields of the variation that lists also show.
     #[serde(flatten)]
     head: VariationHead,
-    /// What it is made from.
+    /// Content from which the variation is made.
     draft: VariationDraft,
-    /// What the customer reads; in a draft as it would be now, and null where it can't be priced any more. A line that
-    /// falls away has its quantity below zero.
+    /// Document that the customer reads; for a draft as it would be now, null if it can no longer be priced. A dropped
+    /// line has a negative quantity.
     document: Option<QuoteDocument>,
-    /// How each line's price was made, in full and in the document's order, whatever the customer sees of it. Null if the
-    /// document is null, and in variations that were sent before this was kept.
+    /// Full explanation of each line's price, in the document's order, independent of what the customer sees. Null if
+    /// the document is null, and for variations sent before this was stored.
     #[schema(max_items = 60)]
     explanation: Option<Vec<LineExplanation>>,
-    /// SHA-256 over the canonical JSON (RFC 8785) of the document; null in a draft.
+    /// SHA-256 of the document's canonical JSON (RFC 8785), in lower-case hex; null for a draft.
     #[schema(max_length = 64)]
     digest: Option<String>,
-    /// The agreement that it needs: a signature, or a call that somebody notes, where the shop's tolerance allows that.
+    /// Agreement that the variation needs: a signature, or a recorded phone call if the shop's tolerance allows it.
     needs: AgreementWord,
-    /// The sign-off; null where it isn't signed.
+    /// Sign-off of the variation; null if it is not signed.
     signoff: Option<SignoffView>,
 }
 
-/// A variation as lists show it.
+/// Variation as shown in a list.
 #[derive(Debug, Serialize, ToSchema)]
 pub(super) struct VariationHead {
-    /// The variation's id.
+    /// Id of the variation.
     id: Reference,
-    /// Counts the changes; the same as the ETag.
+    /// Version of the record, which every change raises by one; the same number as in the ETag.
     #[schema(minimum = 1)]
     version: i64,
-    /// The signed quote that it changes.
+    /// Id of the signed quote that the variation changes.
     quote_id: Reference,
-    /// The booking in whose work it came up.
+    /// Id of the booking during whose work the variation was made.
     booking_id: Reference,
-    /// Which of the quote's: 1 is the first.
+    /// Number of the variation within the quote, from 1.
     #[schema(minimum = 1, maximum = 100)]
     number: u32,
-    /// Where it is in its life.
+    /// State of the variation: draft, sent, signed or declined.
     state: StateWord,
-    /// What was found and why the work changes.
+    /// Reason why the work changes.
     #[schema(max_length = 4000)]
     reason: String,
-    /// What the required lines change the price by, with tax: below zero where less is done. Null in a draft of a list,
-    /// and where it can't be priced any more.
+    /// Change of price by the required lines, with tax; negative if less is done. Null for drafts in a list, and if it
+    /// can no longer be priced.
     change: Option<Amount>,
-    /// When it was sent; null in a draft.
+    /// Time when the variation was sent, RFC 3339 in UTC; null for a draft.
     sent_at: Option<Instant>,
-    /// When it was signed or declined; null before.
+    /// Time when the variation was signed or declined, RFC 3339 in UTC; null before.
     decided_at: Option<Instant>,
-    /// Why it was declined; null where nobody said.
+    /// Reason for declining; null if none was given.
     #[schema(max_length = 1000)]
     decline_reason: Option<String>,
-    /// When it was begun.
+    /// Time when the variation was begun, RFC 3339 in UTC.
     created_at: Instant,
-    /// When it last changed.
+    /// Time of the last change, RFC 3339 in UTC.
     updated_at: Instant,
 }
 
-/// The variations of a quote.
+/// Variations of a quote.
 #[derive(Debug, Serialize, ToSchema)]
 pub(super) struct VariationsView {
-    /// The variations, the first one first.
+    /// Variations, first one first.
     #[schema(max_items = 100)]
     pub(super) items: Vec<VariationHead>,
 }

@@ -18,9 +18,9 @@ use crate::variation::usecase;
 
 /// List the variations of a quote.
 ///
-/// The first one first; a quote has at most 100, and none before it is signed.
-#[utoipa::path(tag = "variation", params(("id" = Reference, Path, description = "The quote.")),
-    responses((status = 200, description = "The variations.", body = VariationsView)))]
+/// Returns all variations, first one first; a quote has at most 100, and none before it is signed.
+#[utoipa::path(tag = "variation", params(("id" = Reference, Path, description = "Id of the quote.")),
+    responses((status = 200, description = "Variations of the quote.", body = VariationsView)))]
 #[get("/v1/quotes/{id}/variations")]
 pub(super) async fn list(call: Call<Accounts>, id: Path<String>) -> Answer {
     let id = QuoteId::new(id.into_inner());
@@ -31,12 +31,13 @@ pub(super) async fn list(call: Call<Accounts>, id: Path<String>) -> Answer {
     Ok(plain(&view.await?))
 }
 
-/// Write a variation.
+/// Create a variation.
 ///
-/// While the car is in its bay: before, a change is a new revision of the quote. It is priced from the menu that the
-/// signed quote froze and kept as a draft; nobody outside sees it until it is sent.
+/// Possible while the car is in its bay; before that, a change is a new revision of the quote. The variation is priced
+/// from the menu that the signed quote froze, and stored as a draft, which only the studio sees until it is sent.
 #[utoipa::path(tag = "variation", request_body = VariationDraft,
-    params(("id" = Reference, Path, description = "The signed quote.")), extensions(("x-idempotency-key" = json!(true)), ("x-confirm" = json!(["service-sold-again"]))),
+    params(("id" = Reference, Path, description = "Id of the signed quote.")),
+    extensions(("x-idempotency-key" = json!(true)), ("x-confirm" = json!(["service-sold-again"]))),
     responses((status = 201, description = "The new variation.", body = VariationView)))]
 #[post("/v1/quotes/{id}/variations")]
 pub(super) async fn create(
@@ -54,9 +55,9 @@ pub(super) async fn create(
 }
 
 /// Read a variation.
-#[utoipa::path(tag = "variation", params(("id" = Reference, Path, description = "The variation.")),
-    responses((status = 200, description = "The variation.", body = VariationView),
-        (status = 304, description = "Unchanged.")))]
+#[utoipa::path(tag = "variation", params(("id" = Reference, Path, description = "Id of the variation.")),
+    responses((status = 200, description = "The requested variation.", body = VariationView),
+        (status = 304, description = "The record is unchanged since the version in If-None-Match.")))]
 #[get("/v1/variations/{id}")]
 pub(super) async fn show(call: Call<Accounts>, id: Path<String>, known: IfNoneMatch) -> Answer {
     let id = VariationId::new(id.into_inner());
@@ -73,10 +74,11 @@ pub(super) async fn show(call: Call<Accounts>, id: Path<String>, known: IfNoneMa
 
 /// Change the draft of a variation.
 ///
-/// Replaces the whole draft. What was sent is frozen: write a new variation for it.
+/// Replaces the whole draft. A variation that was sent cannot be changed: create a new one.
 #[utoipa::path(tag = "variation", request_body = VariationDraft,
-    params(("id" = Reference, Path, description = "The variation.")), extensions(("x-if-match" = json!(true)), ("x-confirm" = json!(["service-sold-again"]))),
-    responses((status = 200, description = "The variation as it now stands.", body = VariationView)))]
+    params(("id" = Reference, Path, description = "Id of the variation.")),
+    extensions(("x-if-match" = json!(true)), ("x-confirm" = json!(["service-sold-again"]))),
+    responses((status = 200, description = "The variation after the change.", body = VariationView)))]
 #[put("/v1/variations/{id}")]
 pub(super) async fn change(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<VariationDraft>) -> Answer {
     let (id, draft) = (VariationId::new(id.into_inner()), body.value);

@@ -10,55 +10,56 @@ use crate::platform::problem::Problem;
 use crate::platform::wire::{CountryCode, Line, Reference, Text, Word, integer_or_null};
 use crate::vehicle::usecase;
 
-/// What is known of a vehicle.
+/// Details of a vehicle.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct VehicleBody {
-    /// Whose it is.
+    /// Id of the customer who owns the vehicle.
     customer_id: Reference,
-    /// The registration (number plate) as it is written.
+    /// Registration (number plate) as it is written; null or left out if there is none.
     #[serde(default)]
     #[schema(example = "231-D-10101")]
     registration: Option<Line<20>>,
-    /// The country of the registration.
+    /// Country code of the registration, ISO 3166-1; null or left out if unknown.
     #[serde(default)]
     registration_country: Option<CountryCode>,
-    /// Vehicle identification number (ISO 3779), 17 characters.
+    /// Vehicle identification number (ISO 3779), 17 characters; null or left out if unknown.
     #[serde(default)]
     #[schema(example = "1M8GDM9AXKP042788")]
     vin: Option<Line<40>>,
-    /// Where it was sold; in North America the check digit of the VIN must be right. `ELSEWHERE` where not said.
+    /// Market in which the vehicle was sold; in North America the check digit of the VIN must be right. `ELSEWHERE` if
+    /// left out.
     #[serde(default = "elsewhere")]
     #[schema(required = false)]
     market: MarketWord,
-    /// The maker.
+    /// Make of the vehicle.
     #[schema(example = "Corrigan")]
     make: Line<60>,
-    /// The model.
+    /// Model of the vehicle.
     #[schema(example = "Estate 2.0")]
     model: Line<60>,
-    /// The year it was made in.
+    /// Year in which the vehicle was made; null or left out if unknown.
     #[serde(default, deserialize_with = "integer_or_null")]
     #[schema(minimum = 1880, maximum = 2199, example = 2023)]
     year: Option<i32>,
-    /// The colour.
+    /// Colour of the vehicle; null or left out if unknown.
     #[serde(default)]
     colour: Option<Line<60>>,
-    /// How large it is, for prices and times.
+    /// Size class for prices and times.
     size_class: SizeWord,
-    /// What its paint is; `UNKNOWN` where not said.
+    /// Paint type of the vehicle; `UNKNOWN` if left out.
     #[serde(default = "unknown_paint")]
     #[schema(required = false)]
     paint_type: PaintWord,
-    /// What drives it; `UNKNOWN` where not said, which brings the cautions of high voltage.
+    /// Powertrain of the vehicle; `UNKNOWN` if left out, which adds the cautions for high voltage.
     #[serde(default = "unknown_powertrain")]
     #[schema(required = false)]
     powertrain: PowertrainWord,
-    /// What its odometer counts; `KM` where not said.
+    /// Unit of the odometer: kilometres or miles; `KM` if left out.
     #[serde(default = "kilometres")]
     #[schema(required = false)]
     odometer_unit: OdometerWord,
-    /// What the shop wants to remember.
+    /// Notes of the shop about the vehicle.
     #[serde(default)]
     notes: Text<4000>,
 }

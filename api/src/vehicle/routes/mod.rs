@@ -47,24 +47,24 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     config.service(list).service(create).service(show).service(replace);
 }
 
-/// Which vehicles.
+/// Conditions for the list of vehicles.
 #[derive(Debug, Deserialize, utoipa::IntoParams)]
 #[serde(deny_unknown_fields)]
 #[into_params(parameter_in = Query)]
 struct VehicleFilter {
-    /// Only those of one customer.
+    /// Limits the list to vehicles of the customer with this id.
     #[param(inline, nullable = false)]
     customer_id: Option<Reference>,
-    /// Only those with that registration, however it is written.
+    /// Limits the list to vehicles with this registration, however it is written.
     #[param(inline, nullable = false)]
     registration: Option<Line<20>>,
 }
 
-/// List vehicles.
+/// List the vehicles.
 ///
-/// One page of them, newest first.
+/// Returns one page of vehicles, newest first.
 #[utoipa::path(tag = "vehicle", params(VehicleFilter, crate::platform::cursor::DatedParams),
-    responses((status = 200, description = "One page.", body = Page<VehicleView>)))]
+    responses((status = 200, description = "One page of vehicles.", body = Page<VehicleView>)))]
 #[get("/v1/vehicles")]
 async fn list(call: Call<Crew>, list: List<VehicleFilter>) -> Answer {
     let wanted = Wanted {
@@ -77,8 +77,8 @@ async fn list(call: Call<Crew>, list: List<VehicleFilter>) -> Answer {
 
 /// Add a vehicle to a customer.
 ///
-/// A vehicle identification number whose check digit is wrong is refused for vehicles sold in North America and
-/// answered with a warning for others. If a vehicle with this number or registration is known, the answer is 409
+/// A vehicle identification number with a wrong check digit is refused for vehicles sold in North America and accepted
+/// with a warning for others. If a vehicle with this number or registration is known, the answer is 409
 /// `known-vehicle`, whose `known` names it: use that vehicle, or confirm that this is another one or was sold on.
 #[utoipa::path(tag = "vehicle", request_body = VehicleBody,
     extensions(("x-idempotency-key" = json!(true)), ("x-confirm" = json!(["known-vehicle"]))),
@@ -96,8 +96,9 @@ async fn create(call: Call<Desk>, _: IdempotencyKey, body: Body<VehicleBody>) ->
 /// Read a vehicle.
 ///
 /// A record that was merged into another one says so in `state` and `merged_into`.
-#[utoipa::path(tag = "vehicle", params(("id" = Reference, Path, description = "The vehicle.")),
-    responses((status = 200, description = "The vehicle.", body = VehicleView), (status = 304, description = "Unchanged.")))]
+#[utoipa::path(tag = "vehicle", params(("id" = Reference, Path, description = "Id of the vehicle.")),
+    responses((status = 200, description = "The requested vehicle.", body = VehicleView),
+        (status = 304, description = "The record is unchanged since the version in If-None-Match.")))]
 #[get("/v1/vehicles/{id}")]
 async fn show(call: Call<Crew>, id: Path<String>, known: IfNoneMatch) -> Answer {
     let id = VehicleId::new(id.into_inner());
@@ -105,12 +106,13 @@ async fn show(call: Call<Crew>, id: Path<String>, known: IfNoneMatch) -> Answer 
     Ok(item(&VehicleView::from(vehicle), &known))
 }
 
-/// Replace what is known of a vehicle.
+/// Replace the details of a vehicle.
 ///
-/// It stays with its customer: where it was sold on, add it to the new one.
-#[utoipa::path(tag = "vehicle", request_body = VehicleBody, params(("id" = Reference, Path, description = "The vehicle.")),
+/// The vehicle stays with its customer. If it was sold on, add it to the new owner.
+#[utoipa::path(tag = "vehicle", request_body = VehicleBody,
+    params(("id" = Reference, Path, description = "Id of the vehicle.")),
     extensions(("x-if-match" = json!(true))),
-    responses((status = 200, description = "The vehicle as it now stands.", body = VehicleView)))]
+    responses((status = 200, description = "The vehicle after the change.", body = VehicleView)))]
 #[put("/v1/vehicles/{id}")]
 async fn replace(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<VehicleBody>) -> Answer {
     let id = VehicleId::new(id.into_inner());

@@ -8,62 +8,62 @@ use crate::customer::StateWord;
 use crate::platform::wire::{CountryCode, Instant, Reference, Text, Word};
 use crate::vehicle::usecase::Vehicle;
 
-/// A vehicle.
+/// Vehicle of a customer.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct VehicleView {
-    /// The vehicle's id.
+    /// Id of the vehicle.
     id: Reference,
-    /// Counts the changes; the same as the ETag.
+    /// Version of the record, which every change raises by one; the same number as in the ETag.
     #[schema(minimum = 1)]
     version: i64,
-    /// Whose it is.
+    /// Id of the customer who owns the vehicle.
     customer_id: Reference,
-    /// The registration as it is written.
+    /// Registration (number plate) as it is written; null if there is none.
     #[schema(max_length = 20)]
     registration: Option<String>,
-    /// The country of the registration.
+    /// Country code of the registration, ISO 3166-1; null if unknown.
     registration_country: Option<CountryCode>,
-    /// Vehicle identification number.
+    /// Vehicle identification number; null if unknown.
     #[schema(max_length = 17)]
     vin: Option<String>,
-    /// Where it was sold.
+    /// Market in which the vehicle was sold.
     market: MarketWord,
-    /// The maker.
+    /// Make of the vehicle.
     #[schema(max_length = 60)]
     make: String,
-    /// The model.
+    /// Model of the vehicle.
     #[schema(max_length = 60)]
     model: String,
-    /// The year it was made in.
+    /// Year in which the vehicle was made; null if unknown.
     #[schema(minimum = 1880, maximum = 2199)]
     year: Option<i32>,
-    /// The colour.
+    /// Colour of the vehicle; null if unknown.
     #[schema(max_length = 60)]
     colour: Option<String>,
-    /// How large it is.
+    /// Size class for prices and times.
     size_class: SizeWord,
-    /// What its paint is.
+    /// Paint type of the vehicle.
     paint_type: PaintWord,
-    /// What drives it.
+    /// Powertrain of the vehicle.
     powertrain: PowertrainWord,
-    /// What its odometer counts.
+    /// Unit of the odometer: kilometres or miles.
     odometer_unit: OdometerWord,
-    /// What the shop wants to remember.
+    /// Notes of the shop about the vehicle.
     #[schema(max_length = 4000)]
     notes: String,
-    /// Why the vehicle identification number may be mistyped, or null if nothing is odd about it.
+    /// Warning that the vehicle identification number may be mistyped; null if it looks right.
     #[schema(max_length = 500)]
     vin_warning: Option<String>,
-    /// What to be careful of, whatever is done to the car.
+    /// Cautions for any work on the vehicle.
     #[schema(value_type = Vec<Text<1000>>, max_items = 10)]
     cautions: Vec<String>,
-    /// Where the record stands.
+    /// State of the record: active, merged into another record, or erased.
     state: StateWord,
-    /// Id of the record that goes on in its place, if it was merged into another one.
+    /// Id of the record that this one was merged into; null if it was not merged.
     merged_into: Option<Reference>,
-    /// When the record was made.
+    /// Time when the record was created, RFC 3339 in UTC.
     created_at: Instant,
-    /// When it last changed.
+    /// Time of the last change, RFC 3339 in UTC.
     updated_at: Instant,
 }
 
