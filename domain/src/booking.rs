@@ -84,7 +84,7 @@ pub enum BookingRefusal {
     /// The hold has run out.
     #[error("this time was held until {until} and is free again: choose a new time")]
     HoldLapsed {
-        /// The moment from which it was held no more.
+        /// Time when the hold ran out.
         until: DateTime<Utc>,
     },
     /// The hold still runs.

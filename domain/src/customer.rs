@@ -50,7 +50,7 @@ words! {
 /// A consent as it was given, and when it was taken back.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Consent {
-    /// To what.
+    /// Kind of the consent.
     pub kind: ConsentKind,
     /// When it was given.
     pub given_at: DateTime<Utc>,

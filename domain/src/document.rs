@@ -85,7 +85,7 @@ pub struct Line {
 /// An allowance or charge on the whole document.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Adjustment {
-    /// How much.
+    /// Amount of the allowance or charge.
     pub amount: Money,
     /// The treatment whose taxable amount it changes.
     pub treatment: Treatment,
@@ -96,7 +96,7 @@ pub struct Adjustment {
 /// A discount, on a line or on the document.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Discount {
-    /// How much.
+    /// Size of the discount: an amount or a percentage.
     pub size: DiscountSize,
     /// Why, in the customer's words; never blank.
     pub reason: String,

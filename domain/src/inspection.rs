@@ -169,11 +169,11 @@ words! {
 /// Something found on a panel.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Finding {
-    /// Where.
+    /// Panel or part of the car.
     pub panel: Panel,
-    /// What.
+    /// Kind of the finding.
     pub kind: FindingKind,
-    /// How bad.
+    /// Severity of the finding.
     pub severity: Severity,
     /// What else there is to say.
     pub note: String,

@@ -184,7 +184,7 @@ impl Account {
     }
 }
 
-/// The last day to pay an invoice of that day in time: so many days later (a shop's setting).
+/// Due date of an invoice: `days` days after its issue (a shop's setting).
 pub fn due_on(issued: NaiveDate, days: u16) -> NaiveDate {
     issued.checked_add_days(Days::new(u64::from(days))).unwrap_or(NaiveDate::MAX)
 }

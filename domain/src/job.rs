@@ -131,7 +131,7 @@ pub struct JobStep {
     pub name: String,
     /// Steps of this job that must be settled before it, by code.
     pub after: Vec<Code>,
-    /// Where it is.
+    /// State of the step.
     pub state: StepState,
     /// Who was at it, from when to when.
     pub pieces: Vec<Piece>,

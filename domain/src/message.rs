@@ -72,7 +72,7 @@ pub struct Backoff {
 /// What follows a failed try.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum AfterFailure {
-    /// Another try in so many seconds.
+    /// Another try after this number of seconds.
     TryAgainIn(u32),
     /// None: the message has failed.
     GiveUp,

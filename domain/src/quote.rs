@@ -80,7 +80,7 @@ pub enum QuoteRefusal {
     /// It held until a moment that has passed.
     #[error("this quote was valid until {until} and has lapsed: make a new revision and send it")]
     Lapsed {
-        /// The moment from which it holds no more.
+        /// Time when the quote expired.
         until: DateTime<Utc>,
     },
     /// It would hold until a moment that is not ahead.
@@ -89,7 +89,7 @@ pub enum QuoteRefusal {
     /// It still holds, so it can't lapse.
     #[error("this quote is valid until {until}, so it has not lapsed")]
     StillHolds {
-        /// The moment from which it holds no more.
+        /// Time when the quote expires.
         until: DateTime<Utc>,
     },
     /// Another draft of the same quote is open.
@@ -151,8 +151,7 @@ impl RevisionState {
         Err(WrongState { record: "quote", state: self.label(), wanted: "edited", hint })
     }
 
-    /// What the state counts as at a moment: one that was sent holds no more from `until` on, whether or not anybody
-    /// has written that down yet.
+    /// State at a moment: a sent revision counts as lapsed from `until` on, whether or not that has been stored yet.
     pub fn at(self, now: DateTime<Utc>, until: DateTime<Utc>) -> Self {
         if self == Self::Sent && now >= until { Self::Lapsed } else { self }
     }

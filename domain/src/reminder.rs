@@ -75,8 +75,9 @@ impl Schedule {
     /// letters 7, 21 and 35 days after the due date, a week apart at least.
     pub const USUAL: Self = Self { before_booking: 1, before_lapse: 2, overdue: [7, 21, 35], between_letters: 7 };
 
-    /// Whether a booking's reminder goes out now, once: on the open day for it, so many days before the booking, or later
-    /// up to the day before it. A program that was off in the meantime makes up for it, but never on the day itself.
+    /// Whether a booking's reminder goes out now, once: on the open day for its target, `before_booking` days before
+    /// the booking, or later up to the day before it. A program that was off in the meantime makes up for it, but never
+    /// on the day itself.
     pub fn booking_due(
         &self,
         hours: &SendingHours<'_, impl ZoneRules>,
@@ -90,8 +91,8 @@ impl Schedule {
         state == BookingState::Booked && !reminded && target <= latest && hours.are_now_for(now, target, latest)
     }
 
-    /// Whether a quote's reminder goes out now, once: on the open day for it, so many days before its last day, or later up
-    /// to that day.
+    /// Whether a quote's reminder goes out now, once: on the open day for its target, `before_lapse` days before its
+    /// last day, or later up to that day.
     pub fn lapse_due(
         &self,
         hours: &SendingHours<'_, impl ZoneRules>,
@@ -116,12 +117,12 @@ impl Schedule {
     }
 }
 
-/// So many days sooner; the calendar's first day where it begins after.
+/// The day that is `days` days sooner, or the calendar's first day if that is before it.
 fn sooner(day: NaiveDate, days: u8) -> NaiveDate {
     day.checked_sub_days(Days::new(u64::from(days))).unwrap_or(NaiveDate::MIN)
 }
 
-/// So many days later; the calendar's last day where it ends before.
+/// The day that is `days` days later, or the calendar's last day if that is after it.
 fn later(day: NaiveDate, days: Days) -> NaiveDate {
     day.checked_add_days(days).unwrap_or(NaiveDate::MAX)
 }

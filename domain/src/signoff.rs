@@ -72,7 +72,7 @@ pub struct Evidence {
     pub method: Method,
     /// Who noted it, where it was given in person or by phone.
     pub noted_by: Option<PersonId>,
-    /// When.
+    /// Time of the sign-off.
     pub at: DateTime<Utc>,
     /// The network address of the request.
     pub address: String,
@@ -91,7 +91,7 @@ pub struct Offer<'a> {
     pub state: RevisionState,
     /// Whether it is the latest that was sent.
     pub current: bool,
-    /// The moment from which it holds no more.
+    /// Time when the offer expires.
     pub until: DateTime<Utc>,
     /// The digest of its sealed document.
     pub digest: &'a str,

@@ -2,6 +2,7 @@
 
 #![allow(missing_docs, clippy::unwrap_used, reason = "tests are named as requirements and fail by panicking")]
 
+mod comments;
 mod descriptions;
 mod features;
 mod files;

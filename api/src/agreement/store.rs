@@ -181,7 +181,7 @@ pub(super) fn decide(tx: &mut Tx<'_>, before: &Variation, state: VariationState,
     Ok(())
 }
 
-/// Writes what nobody signed without whom it was for.
+/// Stores an unsigned variation with the customer's data removed.
 pub(super) fn blank(tx: &mut Tx<'_>, id: &VariationId, draft: &str, document: &str, digest: &str) -> Stored<()> {
     let one =
         variation::table.filter(variation::shop_id.eq(tx.studio.id.as_str())).filter(variation::id.eq(id.as_str()));

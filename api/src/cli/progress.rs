@@ -17,7 +17,7 @@ const SPINNER: &str = "{spinner} {msg} {elapsed}";
 pub(super) struct Progress(ProgressBar);
 
 impl Progress {
-    /// Work in so many parts.
+    /// Starts a bar for work in `parts` parts.
     pub(super) fn of(what: &'static str, parts: usize) -> Self {
         let bar = ProgressBar::new(u64::try_from(parts).unwrap_or(u64::MAX));
         // A template that is none would show the crate's own bar.

@@ -60,11 +60,11 @@ pub struct Address {
 /// A consent that the desk says stands now.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct GivenConsent {
-    /// To what.
+    /// Kind of the consent.
     pub kind: ConsentKind,
     /// How it was given, such as `by phone`.
     pub how: String,
-    /// When; now where not said.
+    /// Time when it was given; `None` for now.
     pub given_at: Option<UtcTime>,
 }
 

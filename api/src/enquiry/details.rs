@@ -54,7 +54,7 @@ pub struct Enquiry {
     pub id: EnquiryId,
     /// Counts the changes.
     pub version: i64,
-    /// Where it stands.
+    /// State of the enquiry.
     pub state: EnquiryState,
     /// What was taken down.
     pub details: Details,

@@ -43,7 +43,7 @@ pub enum Of {
 pub struct Feed {
     /// Its id.
     pub id: FeedId,
-    /// Whose diary.
+    /// Bay or person whose diary it shows.
     pub of: Of,
     /// When it was made.
     pub created_at: UtcTime,

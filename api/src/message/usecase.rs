@@ -64,7 +64,7 @@ pub struct Message {
     pub letter: Letter,
     /// Its `Message-ID`, the same at every try.
     pub header_id: String,
-    /// Where it stands.
+    /// State of the message.
     pub state: MessageState,
     /// How often it was tried.
     pub tries: i32,

@@ -24,13 +24,13 @@ use crate::platform::{ids, record};
 /// What is known of a payment that came in.
 #[derive(Debug, Clone)]
 pub struct NewPayment {
-    /// Who paid.
+    /// Id of the customer who paid.
     pub customer: CustomerId,
-    /// How.
+    /// Method of payment.
     pub method: Method,
     /// On which day.
     pub received_on: NaiveDate,
-    /// How much.
+    /// Amount of the payment.
     pub amount: Money,
     /// Which invoices it is for, in this order; none for all that are open, the one due first at the front.
     pub invoices: Vec<InvoiceId>,
@@ -47,13 +47,13 @@ pub struct Payment {
     pub id: PaymentId,
     /// Counts the changes; a payment has none.
     pub version: i64,
-    /// Who paid.
+    /// Id of the customer who paid.
     pub customer: CustomerId,
-    /// How.
+    /// Method of payment.
     pub method: Method,
     /// On which day.
     pub received_on: NaiveDate,
-    /// How much.
+    /// Amount of the payment.
     pub amount: Money,
     /// What no invoice took.
     pub surplus: Money,

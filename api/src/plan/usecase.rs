@@ -31,9 +31,9 @@ pub struct Plan {
     pub revision: RevisionId,
     /// The signed variations whose work is in it too.
     pub variations: Vec<VariationId>,
-    /// Whose car.
+    /// Id of the customer.
     pub customer: CustomerId,
-    /// Which car.
+    /// Id of the vehicle.
     pub vehicle: VehicleId,
     /// The deposit that was agreed, with tax.
     pub deposit: Option<Money>,

@@ -14,7 +14,7 @@ pub use baywright_domain::people::Role;
 pub enum Actor {
     /// Someone who works there, signed in.
     Person {
-        /// Who.
+        /// Id of the person.
         id: PersonId,
         /// As what.
         role: Role,
@@ -23,7 +23,7 @@ pub enum Actor {
     },
     /// A customer who holds a link.
     Customer {
-        /// Which link.
+        /// Id of the link.
         link: LinkId,
     },
     /// The program's own clockwork.

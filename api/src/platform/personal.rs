@@ -67,7 +67,7 @@ pub type Shows = fn(&mut Tx<'_>, &[String]) -> Done<Vec<String>>;
 /// A customer who is being erased, with all that was found of them before.
 #[derive(Debug, Clone)]
 pub struct Leaving {
-    /// Who.
+    /// Id of the customer.
     pub customer: CustomerId,
     /// The rows of each table, as JSON objects of their columns.
     pub rows: BTreeMap<&'static str, Vec<Value>>,

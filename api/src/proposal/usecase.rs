@@ -42,7 +42,7 @@ pub struct Proposal {
     pub id: ProposalId,
     /// Counts the changes.
     pub version: i64,
-    /// Where it is.
+    /// State of the proposal.
     pub state: ProposalState,
     /// The jobs with their places.
     pub week: WeekForm,

@@ -34,7 +34,7 @@ const MOST_DAYS: u64 = 70;
 pub struct Reminder {
     /// Its id.
     pub id: ReminderId,
-    /// Of what.
+    /// Kind of reminder.
     pub kind: ReminderKind,
     /// Kind and id of the record that it is about.
     pub subject: (String, String),
@@ -42,7 +42,7 @@ pub struct Reminder {
     pub occasion: String,
     /// Who is reminded.
     pub customer: CustomerId,
-    /// How.
+    /// Way of reminding: by mail or by the desk.
     pub way: ReminderWay,
     /// The mail, where it is one.
     pub message: Option<MessageId>,
@@ -123,8 +123,8 @@ fn opening_hours(tx: &mut Tx<'_>) -> Done<OpeningHours> {
     shop::usecase::opening_hours(tx, first, last)
 }
 
-/// The stretch from now to the end of the day so many days ahead, on the shop's wall, and of those that follow: what is
-/// due on a day on which the shop is closed goes out sooner.
+/// Time from now to the end of the day that is `days` days ahead in the shop's time zone, and of a few days after it:
+/// what is due on a day on which the shop is closed goes out sooner.
 fn ahead(tx: &Tx<'_>, settings: &Settings, days: u8) -> Done<Interval> {
     let last = tx.today()?.checked_add_days(Days::new(u64::from(days) + SOONER));
     let end = last.and_then(|day| settings.zone.day(day)).map(Interval::to);

@@ -68,7 +68,7 @@ pub struct Profile {
     pub name: String,
     /// The name in law, on invoices.
     pub legal_name: String,
-    /// Where it is.
+    /// Address of the shop.
     pub address: Address,
     /// Where mail for it goes, and answers to its mails.
     pub email: Option<String>,

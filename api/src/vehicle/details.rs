@@ -13,7 +13,7 @@ use crate::search::usecase::Hit;
 /// What the desk writes down of a vehicle.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Details {
-    /// Whose it is.
+    /// Id of the customer who owns the vehicle.
     pub customer_id: CustomerId,
     /// The registration (number plate) as written.
     pub registration: Option<String>,

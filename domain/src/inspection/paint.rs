@@ -245,7 +245,7 @@ pub fn compare(
 /// What somebody who may decide it has decided, for good.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct OwnerDecision {
-    /// Who.
+    /// Id of the person who decided.
     pub who: PersonId,
     /// Their role at the time.
     pub role: Role,
@@ -253,7 +253,7 @@ pub struct OwnerDecision {
     pub go_ahead: bool,
     /// Why, in their words.
     pub reason: String,
-    /// When.
+    /// Time of the decision.
     pub at: DateTime<Utc>,
 }
 

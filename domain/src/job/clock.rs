@@ -10,7 +10,7 @@ use crate::time::Minutes;
 /// Somebody at a step, from a moment until another; without an end they still are.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Piece {
-    /// Who.
+    /// Id of the person who worked.
     pub who: PersonId,
     /// When they began.
     pub from: DateTime<Utc>,

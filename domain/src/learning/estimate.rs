@@ -43,11 +43,11 @@ impl Prior {
     pub const USUAL: Self =
         Self { jobs: Decimal::from_parts(5, 0, 0, false, 0), spread: Decimal::from_parts(25, 0, 0, false, 2) };
 
-    /// The budget counts for so many jobs; `spread` is the standard deviation of the logarithm of actual ÷ budget as it
-    /// usually is.
+    /// Makes a prior by which the budget counts as `jobs` jobs; `spread` is the usual standard deviation of the
+    /// logarithm of actual ÷ budget.
     ///
     /// # Errors
-    /// [`BadPrior`] where one of them is out of range.
+    /// [`BadPrior`] if one of them is out of range.
     pub fn new(jobs: Decimal, spread: Decimal) -> Result<Self, BadPrior> {
         if jobs <= Decimal::ZERO || jobs > Decimal::ONE_THOUSAND {
             return Err(BadPrior::Jobs);
@@ -128,7 +128,8 @@ impl Estimate {
         self.factor_at(Quantile::MEDIAN)
     }
 
-    /// What the budget is to be multiplied by so that so many of a hundred jobs take no longer; to nine decimals.
+    /// Factor by which the budget is multiplied so that the share `quantile` of all jobs takes no longer; to nine
+    /// decimals.
     pub fn factor_at(&self, quantile: Quantile) -> Decimal {
         decimal(self.multiple(quantile))
     }
@@ -138,7 +139,7 @@ impl Estimate {
         nearest(f64::from(budget.get()) * self.multiple(Quantile::MEDIAN))
     }
 
-    /// Minutes that so many of a hundred jobs of that budget don't exceed, rounded up.
+    /// Minutes that the share `quantile` of all jobs with that budget does not exceed, rounded up.
     pub fn minutes_at(&self, budget: Minutes, quantile: Quantile) -> Minutes {
         up(f64::from(budget.get()) * self.multiple(quantile))
     }

@@ -54,7 +54,7 @@ pub struct Misfit {
     pub budget: Minutes,
     /// Actual minutes ÷ budget.
     pub ratio: Ratio,
-    /// Why.
+    /// Reason why nothing was learned from it.
     pub why: Outlier,
 }
 

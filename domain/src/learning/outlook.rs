@@ -33,7 +33,7 @@ pub struct Outlook {
     pub median: Minutes,
     /// How sure the promise is.
     pub quantile: Quantile,
-    /// So many of a hundred jobs take no longer; what is promised, where it is more than the budget.
+    /// Minutes that the share `quantile` of all jobs does not exceed; promised if they are more than the budget.
     pub promised: Minutes,
     /// The steps, in the plan's order.
     pub steps: Vec<StepOutlook>,
@@ -50,7 +50,7 @@ pub struct StepOutlook {
     pub median: Minutes,
     /// How many jobs say so.
     pub jobs: usize,
-    /// Whose.
+    /// Source of the estimate.
     pub grounds: Grounds,
 }
 

@@ -51,7 +51,7 @@ impl Total {
         nearest(libm::exp(self.mean))
     }
 
-    /// So many of a hundred jobs take no longer; rounded up.
+    /// Minutes that the share `quantile` of all jobs does not exceed, rounded up.
     pub fn minutes_at(&self, quantile: Quantile) -> Minutes {
         up(libm::exp(self.mean + quantile.deviations() * self.spread))
     }

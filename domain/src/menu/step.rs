@@ -26,7 +26,7 @@ words! {
 /// What must pass after a step before the next one begins; a minimum, it may be longer.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct Wait {
-    /// At least so long.
+    /// Minimum duration of the wait.
     pub minutes: Minutes,
     /// When it runs.
     pub when: WaitWhen,

@@ -55,7 +55,7 @@ pub(super) fn share(two_hands: Option<Decimal>, hands: Hands) -> Decimal {
 }
 
 impl Budget {
-    /// The same budget for a step that is done so many times.
+    /// The same budget for a step that is done `quantity` times.
     #[must_use]
     pub fn times(self, quantity: Decimal) -> Self {
         Self::of(self.base, [self.size, self.condition, quantity, self.hands])

@@ -52,7 +52,7 @@ pub struct Line {
     pub name: String,
     /// The services that its work is planned from.
     pub services: Vec<Code>,
-    /// How many.
+    /// Quantity of the item.
     pub quantity: Decimal,
     /// The price of one.
     pub unit_price: Money,
@@ -93,7 +93,7 @@ pub struct Conflict {
     pub one: usize,
     /// The later line.
     pub other: usize,
-    /// Why.
+    /// Reason for the conflict.
     pub kind: ConflictKind,
 }
 

@@ -31,7 +31,7 @@ pub enum WaitWhen {
 /// A minimum wait after a step; it may be longer, never shorter.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct Wait {
-    /// At least so long.
+    /// Minimum duration of the wait.
     pub minutes: Minutes,
     /// Which minutes count.
     pub when: WaitWhen,

@@ -54,7 +54,7 @@ pub struct Job {
     pub due: Minute,
     /// What each minute beyond due counts.
     pub weight: NonZeroU32,
-    /// Where it may on no account finish later: no placement does.
+    /// Latest acceptable finish: no placement finishes later.
     pub latest: Option<Minute>,
     /// Placement of which the customer was told start and finish (with whatever margin the shop tells them). Both are
     /// promises: one moves if the car has to come at another time, or is ready later. Bay and people are the shop's own

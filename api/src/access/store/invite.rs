@@ -10,7 +10,7 @@ use crate::platform::ids;
 use crate::platform::tx::Tx;
 use crate::schema::invite;
 
-/// Writes an invite down; those that the person had before hold no more.
+/// Stores an invite and ends the earlier invites of the person.
 pub(in crate::access) fn insert(tx: &mut Tx<'_>, person: &PersonId, digest: &str, ends_at: UtcTime) -> Stored<()> {
     let earlier = invite::table
         .filter(invite::shop_id.eq(tx.studio.id.as_str()))

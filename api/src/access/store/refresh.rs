@@ -14,7 +14,7 @@ use crate::schema::refresh_token as token;
 pub(in crate::access) struct Known {
     /// The sign-in it goes on with.
     pub(in crate::access) session: SessionId,
-    /// Until when it holds.
+    /// Time when the token expires.
     pub(in crate::access) ends_at: UtcTime,
     /// Whether it was used before.
     pub(in crate::access) used: bool,

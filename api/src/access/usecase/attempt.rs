@@ -106,7 +106,7 @@ fn come_back(until: i64, now: UtcTime) -> Problem {
     Problem::too_many("too-many-attempts", detail, seconds)
 }
 
-/// Forgets tries and tokens that count no more.
+/// Deletes tries and tokens that have expired.
 pub fn forget_old(tx: &mut Tx<'_>) -> Done<()> {
     let limit = tx.now.plus_minutes(-KEPT_MINUTES);
     store::remove_before(tx.conn, limit)?;

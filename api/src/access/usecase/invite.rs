@@ -24,11 +24,11 @@ pub const INVITE_MINUTES: i64 = 60;
 pub struct Invite {
     /// The token to hand to the person.
     pub token: String,
-    /// Until when it holds.
+    /// Time when the invite ends.
     pub ends_at: UtcTime,
 }
 
-/// Invites a person to choose a password; earlier invites of theirs hold no more.
+/// Invites a person to choose a password; their earlier invites end.
 pub fn invite(tx: &mut Tx<'_>, id: &PersonId) -> Done<Invite> {
     let shop = tx.studio.id.clone();
     let account = store::account::by_id(tx.conn, &shop, id)?.ok_or_else(|| Problem::not_found("person"))?;

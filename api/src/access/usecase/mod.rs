@@ -18,7 +18,7 @@ pub use session::{
 /// What signing in needs to know of an account.
 #[derive(Debug, Clone)]
 pub struct Account {
-    /// Whose it is.
+    /// Id of the person.
     pub id: PersonId,
     /// In which shop.
     pub shop: ShopId,

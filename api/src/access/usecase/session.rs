@@ -32,17 +32,17 @@ pub const IDLE_MINUTES: i64 = 30;
 pub struct Opened {
     /// The signed token that requests carry.
     pub access_token: String,
-    /// Until when that holds.
+    /// Time when the access token ends.
     pub access_ends_at: UtcTime,
     /// The token that gets the next two; it works once.
     pub refresh_token: String,
-    /// Until when that waits.
+    /// Time until which the refresh token can be used.
     pub refresh_ends_at: UtcTime,
     /// When the sign-in ends in any case.
     pub ends_at: UtcTime,
     /// Who signed in.
     pub account: Account,
-    /// Where.
+    /// Shop of the person.
     pub studio: Studio,
 }
 

@@ -20,7 +20,7 @@ pub(in crate::booking) struct Taken {
     pub(in crate::booking) owner: String,
     /// The booking that has it.
     pub(in crate::booking) booking: String,
-    /// When.
+    /// Time that is taken.
     pub(in crate::booking) when: Interval,
 }
 

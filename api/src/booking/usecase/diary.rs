@@ -52,8 +52,8 @@ pub(super) fn slot_of(settings: &Settings, at: Minute) -> Minute {
     Minute::new(origin + (at.get() - origin).div_euclid(slot) * slot)
 }
 
-/// Reads what the shop has from the slot of `from` on, for so many days. `car` is the one that is asked about, if it is one;
-/// `except` is left out, as when it is moved.
+/// Reads the shop's diary for `days` days from the slot of `from` on. `car` is the car to be placed, if known; the
+/// booking `except` is left out, as when it is moved.
 pub(super) fn open(
     tx: &mut Tx<'_>,
     settings: &Settings,

@@ -60,9 +60,9 @@ pub struct Booking {
     pub quote: QuoteId,
     /// The plan that the place was made for.
     pub plan: PlanId,
-    /// Whose car.
+    /// Id of the customer.
     pub customer: CustomerId,
-    /// Which car.
+    /// Id of the vehicle.
     pub vehicle: VehicleId,
     /// Where it is in its life; a hold that has run out counts as cancelled.
     pub state: BookingState,
@@ -117,7 +117,7 @@ impl Booking {
 pub struct Place {
     /// The bay.
     pub bay: BayId,
-    /// From when.
+    /// Start of the stay in the bay.
     pub starts: Minute,
     /// When the work is done by its budgets, and the bay is free.
     pub finishes: Minute,
@@ -147,11 +147,11 @@ pub struct Attendance {
     pub step: String,
     /// The step's place in the plan, from 0.
     pub place: u32,
-    /// Who.
+    /// Id of the person.
     pub person: PersonId,
     /// Whether they help the one who leads, at a step for two.
     pub helps: bool,
-    /// When.
+    /// Time of the work.
     pub when: Interval,
 }
 

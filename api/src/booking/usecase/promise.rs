@@ -16,7 +16,7 @@ use crate::platform::fail::Done;
 use crate::platform::tx::Tx;
 use crate::shop::settings::Settings;
 
-/// Within so many days nearly every margin has run off; a longer look is dearer.
+/// Days that are searched first: nearly every margin has run off within them, and a longer search costs more.
 const NEAR_DAYS: u32 = 14;
 
 /// The moment that is promised for work that the diary has until `finish`, in a bay with this open time: what the work may

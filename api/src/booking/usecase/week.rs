@@ -70,7 +70,7 @@ pub struct WeekBook {
 /// A change of the diary: where a booking goes.
 #[derive(Debug, Clone)]
 pub struct Move {
-    /// Which booking.
+    /// Id of the booking.
     pub booking: BookingId,
     /// As it was when the change was thought out.
     pub version: i64,
@@ -85,11 +85,12 @@ pub fn last_finish_of_car(tx: &mut Tx<'_>, car: &VehicleId, stretch: (Minute, Mi
     Ok(store::car_taken(tx, car, stretch, None)?.iter().map(|taken| taken.when.to()).max())
 }
 
-/// Reads the shop's time from now on, for so many days. Bookings of `cars`, for which other work is to be placed too, stay
-/// where they are, as do those of a car that has several: the search doesn't know that a car is in one bay at a time.
+/// Reads the shop's diary for `days` days from now on. Bookings of `cars`, for which other work is to be placed too,
+/// stay where they are, as do those of a car that has several: the search doesn't know that a car is in one bay at a
+/// time.
 ///
 /// # Errors
-/// 422 where an overrunning car is not in a bay, or its finish is not later than it was.
+/// 422 if an overrunning car is not in a bay, or its finish is not later than it was.
 pub fn week_book(tx: &mut Tx<'_>, days: u32, overruns: &[Overrun], cars: &[VehicleId]) -> Done<WeekBook> {
     let settings = shop::usecase::settings(tx)?;
     let mut book = diary::open(tx, &settings, tx.now.minute(), days, Hands::One, None, None)?;

@@ -26,7 +26,8 @@ pub(super) fn begin(now: UtcTime) -> UtcTime {
     at(now, -DAYS, 7 * 60)
 }
 
-/// So many minutes into the day that lies so many days after today (UTC; in Ireland an hour off in summer at most).
+/// Moment that is `minute` minutes into the day that is `day` days after today (UTC; in Ireland an hour off in summer
+/// at most).
 pub(super) fn at(now: UtcTime, day: i64, minute: i64) -> UtcTime {
     let today = now.minute().get().div_euclid(DAY) * DAY;
     UtcTime::from_ms((today + day * DAY + minute) * 60_000)

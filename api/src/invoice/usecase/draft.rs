@@ -19,7 +19,7 @@ use crate::platform::{ids, record};
 /// What an invoice is made of.
 #[derive(Debug, Clone)]
 pub struct Source {
-    /// Whose it is.
+    /// Id of the customer.
     pub customer: CustomerId,
     /// The signed quote, with its number.
     pub quote: Option<(QuoteId, String)>,

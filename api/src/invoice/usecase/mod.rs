@@ -37,7 +37,7 @@ pub struct Invoice {
     pub id: InvoiceId,
     /// Counts the changes.
     pub version: i64,
-    /// Whose it is.
+    /// Id of the customer.
     pub customer: CustomerId,
     /// The signed quote it was made of.
     pub quote: Option<QuoteId>,

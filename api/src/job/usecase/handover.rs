@@ -51,7 +51,7 @@ pub struct Handover {
     pub unit: Option<OdometerUnit>,
     /// What was said.
     pub said: NewHandover,
-    /// When.
+    /// Time of the hand-over.
     pub at: UtcTime,
 }
 

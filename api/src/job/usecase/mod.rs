@@ -88,7 +88,7 @@ impl Job {
         job::Job { steps: self.steps.iter().map(|step| step.step.clone()).collect() }
     }
 
-    /// How far it is.
+    /// State of the job.
     pub fn state(&self) -> JobState {
         self.rules().state()
     }

@@ -38,7 +38,7 @@ pub struct Note {
     pub text: String,
     /// The photographs.
     pub photos: Vec<PhotoId>,
-    /// When.
+    /// Time of the note.
     pub at: UtcTime,
 }
 

@@ -39,7 +39,7 @@ impl Source {
 /// What would be done to which car.
 #[derive(Debug, Clone)]
 pub struct Ask {
-    /// Which menu.
+    /// Menu that is asked.
     pub source: Source,
     /// Services and packages, and how many of each.
     pub items: Vec<(Item, Decimal)>,

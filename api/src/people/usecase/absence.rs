@@ -41,7 +41,7 @@ impl AbsenceDetails {
 pub struct Absence {
     /// Its id.
     pub id: AbsenceId,
-    /// Whose.
+    /// Id of the person who is absent.
     pub person: PersonId,
     /// Counts the changes.
     pub version: i64,

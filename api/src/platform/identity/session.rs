@@ -16,7 +16,7 @@ use crate::schema::{person, session, shop};
 /// What nearly every use case needs to know of its shop.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Studio {
-    /// Which shop.
+    /// Id of the shop.
     pub id: ShopId,
     /// Its trading name.
     pub name: String,

@@ -51,8 +51,8 @@ impl<'de, T: WireWord> Deserialize<'de> for Word<T> {
 described!([T: WireWord] Word<T>, T::NAME,
     string().enum_values(Some(T::all().iter().map(|value| value.word()))).build());
 
-/// Words of a query string, with commas between them: a list takes records of any of these. None where not said, which
-/// stands for all.
+/// Words of a query string, separated by commas: a list returns records with any of them. Empty if left out, which
+/// selects all.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Words<T>(pub Vec<T>);
 

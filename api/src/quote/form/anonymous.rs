@@ -1,4 +1,4 @@
-//! What was offered, without whom it was offered to.
+//! Offers with the customer's data removed.
 
 use super::words::LineKind;
 use super::{QuoteDocument, QuoteDraft};

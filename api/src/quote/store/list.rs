@@ -31,7 +31,7 @@ pub struct Listed {
     pub id: QuoteId,
     /// Its number.
     pub number: String,
-    /// Whose it is.
+    /// Id of the customer.
     pub customer: CustomerId,
     /// For which vehicle.
     pub vehicle: VehicleId,
@@ -43,7 +43,7 @@ pub struct Listed {
     pub payable: Option<Money>,
     /// When it was sent.
     pub sent_at: Option<UtcTime>,
-    /// From when it holds no more.
+    /// Time when the offer expires.
     pub holds_until: Option<UtcTime>,
     /// Counts the changes.
     pub version: i64,
@@ -66,8 +66,8 @@ struct Row {
     created_at: i64,
 }
 
-/// One page of quotes, newest first. What was sent and holds no more counts as lapsed, also before the clockwork has
-/// written that down.
+/// One page of quotes, newest first. A sent quote that has expired counts as lapsed, also before the clockwork has
+/// stored that.
 pub(in crate::quote) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Stored<Vec<Listed>> {
     let now = tx.now.ms();
     let mut rows = quote::table

@@ -51,7 +51,7 @@ pub(in crate::quote) struct Frozen {
     pub(in crate::quote) payable: Option<Money>,
     /// When it was sent.
     pub(in crate::quote) sent_at: UtcTime,
-    /// From when it holds no more.
+    /// Time when the offer expires.
     pub(in crate::quote) holds_until: UtcTime,
 }
 
@@ -152,7 +152,7 @@ pub(in crate::quote) fn latest_signed(tx: &mut Tx<'_>, quote: &QuoteId) -> Store
     row.map(RevisionRow::try_from).transpose()
 }
 
-/// Up to `most` revisions that are with the customer and hold no more at `now`.
+/// Up to `most` revisions that are with the customer and have expired at `now`.
 pub(in crate::quote) fn due(tx: &mut Tx<'_>, most: i64) -> Stored<Vec<RevisionRow>> {
     let rows: Vec<Row> = quote_revision::table
         .filter(quote_revision::shop_id.eq(tx.studio.id.as_str()))
@@ -316,7 +316,7 @@ pub(in crate::quote) fn move_revision(
     Ok(())
 }
 
-/// Writes what nobody signed without whom it was for.
+/// Stores an unsigned revision with the customer's data removed.
 pub(in crate::quote) fn blank(
     tx: &mut Tx<'_>,
     id: &RevisionId,

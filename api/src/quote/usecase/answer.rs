@@ -37,7 +37,7 @@ pub struct OfferShown {
     pub state: RevisionState,
     /// Whether it is the latest that was sent.
     pub is_current: bool,
-    /// From when it holds no more.
+    /// Time when the offer expires.
     pub until: UtcTime,
     /// The digest of the document.
     pub digest: String,

@@ -34,7 +34,7 @@ pub struct Quote {
     pub id: QuoteId,
     /// Its number.
     pub number: String,
-    /// Whose it is.
+    /// Id of the customer.
     pub customer: CustomerId,
     /// For which vehicle.
     pub vehicle: VehicleId,

@@ -23,7 +23,7 @@ use crate::vehicle;
 pub struct ShownRevision {
     /// Its number.
     pub number: u32,
-    /// Its state now: what was sent and holds no more counts as lapsed at once.
+    /// State of the revision now: a sent one that has expired counts as lapsed at once.
     pub state: RevisionState,
     /// What it was made from.
     pub draft: QuoteDraft,

@@ -110,7 +110,7 @@ pub fn send_again(tx: &mut Tx<'_>, id: &QuoteId, seen: IfMatch, by_mail: &ByMail
     show(tx, id)
 }
 
-/// The end of the day that comes so many days after today, on the studio's wall.
+/// End of the day that is `days` days after today, in the studio's time zone.
 fn end_of_day(zone: &Zone, now: UtcTime, days: u32) -> Done<UtcTime> {
     let today: NaiveDate = zone.to_local(now.minute()).date();
     let last = today.checked_add_days(Days::new(u64::from(days)));

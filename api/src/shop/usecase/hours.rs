@@ -31,7 +31,7 @@ pub struct Week {
 pub struct ClosureDetails {
     /// The one bay that is out of use; none where the whole shop is closed.
     pub bay: Option<BayId>,
-    /// Which days.
+    /// Days of the closure.
     pub dates: Dates,
     /// Why, for people.
     pub reason: String,

@@ -125,7 +125,7 @@ pub struct Signoff {
     pub link: Option<LinkId>,
     /// The wish to start early, where it was asked for.
     pub early_start: Option<bool>,
-    /// When.
+    /// Time of the sign-off.
     pub signed_at: UtcTime,
 }
 

@@ -78,8 +78,8 @@ pub(super) struct Tree<'t, 'm, 'a> {
     least: Option<Lead>,
 }
 
-/// Goes through the tree, and answers what no schedule is better than, as far as it is aimed at; `None` where the purse
-/// was empty before all was seen. Better schedules on the way are offered to the search.
+/// Explores the tree and returns a proven lower bound for `aim`, or `None` if the node budget ran out first. Better
+/// schedules on the way are offered to the search.
 pub(super) fn prove<'a>(
     model: &Model<'a>,
     search: &mut Search<'_, 'a>,

@@ -53,14 +53,15 @@ struct Line {
     pairs: Vec<(usize, usize)>,
 }
 
-/// Nodes of a first round for each step of the week; the longest has so many times as many.
+/// Nodes of a first round for each step of the week, and the largest multiple of them that a later round may have.
 const ROUND: (u64, u64) = (10_000, 64);
-/// As long as what comes first may get better, it has so many times as many nodes as how long cars stand.
+/// Share of the main objective: as long as it may improve, its rounds have this many times the nodes of the rounds that
+/// reduce the time that cars stand.
 const LEAD_SHARE: u64 = 20;
-/// What comes first is heated by such a part of the lateness where that is hotter: a job that gives way may cost a night,
-/// times its weight, and not a few minutes.
+/// Start temperature of the main objective: at least lateness / 20, because moving one job can cost a whole night,
+/// times its weight.
 const LATENESS_HEAT: u64 = 20;
-/// A round cools so many times, by a sixteenth.
+/// Number of coolings in a round, each by a sixteenth.
 const COOLINGS: u64 = 48;
 
 impl<'m, 'a> Search<'m, 'a> {
@@ -98,7 +99,7 @@ impl<'m, 'a> Search<'m, 'a> {
         score
     }
 
-    /// Searches until nothing can be better, or the purse is empty. No schedule comes before `bound`.
+    /// Searches until nothing can be better, or the node budget has run out. No schedule is better than `bound`.
     pub(super) fn run(&mut self, bound: Lead, purse: &mut Purse<'_>) {
         let first = ROUND.0 * self.model.steps.len() as u64;
         let mut least_standing = None;
