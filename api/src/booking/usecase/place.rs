@@ -109,7 +109,7 @@ pub fn not_before(tx: &mut Tx<'_>, plan: &plan::usecase::Plan) -> Done<Option<Mi
 /// Warns if a quote's work is booked for a time within the 14 days in which the customer can withdraw, and they did not
 /// agree to that.
 pub fn warn_if_too_early(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<()> {
-    let Some(booking) = super::of_quote(tx, quote)? else { return Ok(()) };
+    let Some(booking) = of_quote(tx, quote)? else { return Ok(()) };
     if quote::usecase::may_begin(tx, quote)?.is_some_and(|first| booking.place.starts < first) {
         let detail = "Move the booking, or record that the customer agrees to an earlier start: the work is booked \
                       within the 14 days in which they can withdraw, and they did not agree to that.";

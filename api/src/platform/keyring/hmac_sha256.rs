@@ -3,14 +3,17 @@
 //! The providers that come with jsonwebtoken bring elliptic curves and RSA, which this program refuses to use.
 
 use hmac::{Hmac, KeyInit, Mac};
+use jsonwebtoken::Algorithm;
 use jsonwebtoken::crypto::{CryptoProvider, JwtSigner, JwtVerifier, KeyUtils};
 use jsonwebtoken::errors::{Error, ErrorKind};
-use jsonwebtoken::{Algorithm, DecodingKey, EncodingKey};
 use sha2::Sha256;
 use signature::{Signer, Verifier};
 
-static PROVIDER: CryptoProvider =
-    CryptoProvider { signer_factory: signer, verifier_factory: verifier, key_utils: KeyUtils::new_unimplemented() };
+static PROVIDER: CryptoProvider = CryptoProvider {
+    signer_factory: |algorithm, key| Ok(Box::new(mac(*algorithm, key.as_bytes())?)),
+    verifier_factory: |algorithm, key| Ok(Box::new(mac(*algorithm, key.try_get_as_bytes()?)?)),
+    key_utils: KeyUtils::new_unimplemented(),
+};
 
 /// Makes jsonwebtoken use it; called as often as one likes.
 pub(super) fn install() {
@@ -25,14 +28,6 @@ fn mac(algorithm: Algorithm, key: &[u8]) -> Result<Hs256, Error> {
         return Err(ErrorKind::InvalidAlgorithm.into());
     }
     Hmac::new_from_slice(key).map(Hs256).map_err(|_| ErrorKind::InvalidKeyFormat.into())
-}
-
-fn signer(algorithm: &Algorithm, key: &EncodingKey) -> Result<Box<dyn JwtSigner>, Error> {
-    Ok(Box::new(mac(*algorithm, key.as_bytes())?))
-}
-
-fn verifier(algorithm: &Algorithm, key: &DecodingKey) -> Result<Box<dyn JwtVerifier>, Error> {
-    Ok(Box::new(mac(*algorithm, key.try_get_as_bytes()?)?))
 }
 
 impl Signer<Vec<u8>> for Hs256 {

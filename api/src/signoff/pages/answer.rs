@@ -89,7 +89,7 @@ fn said_to_customer(problem: &Problem) -> Vec<FieldFault> {
     let mut faults = faults_of(problem);
     if problem.errors().is_empty() {
         for fault in &mut faults {
-            fault.detail = "This can't be accepted here any more. Please ask us what applies now.".to_owned();
+            "This can't be accepted here any more. Please ask us what applies now.".clone_into(&mut fault.detail);
         }
     }
     faults
