@@ -127,7 +127,7 @@ fn an_arrival_stays_while_a_variation_is_with_the_customer_or_signed() {
         let path = format!("/v1/variations/{}", text(&written["id"]));
         let sent = owner.act(&format!("{path}/send"), "\"1\"", &json!({ "by_mail": false })).expect(200);
         let problem = undo(&owner, &booking, None).problem(409, "undo-first");
-        assert!(detail(&problem).contains("Variation 1 is with the customer"), "{problem}");
+        assert!(detail(&problem).contains("The customer has not answered variation 1 yet"), "{problem}");
         owner.act(&format!("{path}/decline"), &tag(&sent), &json!({ "reason": "" })).expect(200);
         undo(&owner, &booking, None).expect(200);
     });

@@ -80,7 +80,7 @@ pub fn agree_to_early_start(tx: &mut Tx<'_>, link: &Link) -> Done<()> {
 /// time at which it may not begin.
 ///
 /// # Errors
-/// 409 where nothing is with the customer that can be signed; 410 where it holds no more; 422 with everything that is
+/// 409 where nothing is with the customer that can be signed; 410 where it has expired; 422 with everything that is
 /// wrong with what was noted.
 pub fn note_yes(tx: &mut Tx<'_>, id: &QuoteId, seen: IfMatch, noted: &NotedYes) -> Done<Shown> {
     let revision = quote::signable(tx, id, seen)?;

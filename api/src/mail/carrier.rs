@@ -204,7 +204,7 @@ mod tests {
         let went = went_wrong(&error, &server);
         assert!(went.unreachable);
         let Outcome::Later(why) = went.outcome else { panic!("{went:?}") };
-        let begin = format!("the mail server 127.0.0.1 did not answer on port {port} within 1 s: check that it runs");
+        let begin = format!("the mail server 127.0.0.1 did not answer on port {port} within 1 s: check that it is");
         assert!(why.starts_with(&begin) && why.contains("--smtp-security"), "{why}");
     }
 

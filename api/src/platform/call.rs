@@ -4,6 +4,7 @@
 //! [`Call::write`], [`Call::change`], [`Call::create`] or [`Call::rehearse`]. Each checks the sign-in again inside the
 //! transaction, so that nothing is done for someone who was signed out a moment ago.
 
+use std::any::Any;
 use std::future::{Ready, ready};
 use std::marker::PhantomData;
 use std::net::IpAddr;
@@ -13,6 +14,7 @@ use actix_web::http::header::{AUTHORIZATION, USER_AGENT};
 use actix_web::web::Data;
 use actix_web::{FromRequest, HttpRequest, HttpResponse};
 use baywright_domain::id::ShopId;
+use baywright_domain::people::Role;
 use serde::Serialize;
 
 use super::answer::{Created, Versioned, kept_change};
@@ -27,9 +29,30 @@ use super::tx::{Origin, Tx};
 use super::warning::Confirmed;
 use crate::server::App;
 
+/// What a use case gives, without its type: what carries it is compiled once and not for each of some hundred handlers.
+type Given = Box<dyn Any + Send>;
+type Reading = Box<dyn FnOnce(&mut Tx<'_>) -> Done<Given> + Send>;
+type Writing = Box<dyn FnMut(&mut Tx<'_>) -> Done<Given> + Send>;
+type Changing = Box<dyn FnMut(&mut Tx<'_>) -> Done<Kept> + Send>;
+
+fn given<T: Send + 'static>(value: T) -> Given {
+    Box::new(value)
+}
+
+/// Waits for what was given, and says again what it is.
+async fn taken<T: 'static>(work: impl Future<Output = Result<Given, Problem>>) -> Result<T, Problem> {
+    work.await?.downcast().map(|value| *value).map_err(|_| Problem::unexpected())
+}
+
 /// Runs blocking work where blocking is allowed.
+pub fn blocking<T: Send + 'static>(
+    work: impl FnOnce() -> Done<T> + Send + 'static,
+) -> impl Future<Output = Result<T, Problem>> {
+    taken(aside(Box::new(move || work().map(given))))
+}
+
 #[allow(clippy::disallowed_methods, reason = "the one place that it is for")]
-pub async fn blocking<T: Send + 'static>(work: impl FnOnce() -> Done<T> + Send + 'static) -> Result<T, Problem> {
+async fn aside(work: Box<dyn FnOnce() -> Done<Given> + Send>) -> Result<Given, Problem> {
     let span = tracing::Span::current();
     let Ok(result) = actix_web::web::block(move || span.in_scope(work)).await else {
         tracing::error!("a use case panicked");
@@ -40,60 +63,57 @@ pub async fn blocking<T: Send + 'static>(work: impl FnOnce() -> Done<T> + Send +
 
 /// A request of someone in the audience `A`.
 pub struct Call<A> {
+    asked: Asked,
+    audience: PhantomData<A>,
+}
+
+/// A request of someone who has signed in, and the roles that it is for.
+struct Asked {
     app: Data<App>,
     claims: Claims,
+    roles: &'static [Role],
     origin: Origin,
     route: String,
     confirmed: Confirmed,
     request: HttpRequest,
-    audience: PhantomData<A>,
 }
 
 impl<A: Audience> Call<A> {
     /// The program.
     pub fn app(&self) -> &Data<App> {
-        &self.app
+        &self.asked.app
     }
 
     /// The same request as a [`Door`], for a use case that must wait for a password to be hashed; the caller has read
     /// who is signed in by [`Call::read`] before.
     pub fn door(&self) -> Door {
-        Door::new(self.app.clone(), self.origin.clone())
+        Door::new(self.asked.app.clone(), self.asked.origin.clone())
     }
 
     /// Runs a use case that changes nothing.
-    pub async fn read<T: Send + 'static>(
+    pub fn read<T: Send + 'static>(
         &self,
         f: impl FnOnce(&mut Tx<'_>) -> Done<T> + Send + 'static,
-    ) -> Result<T, Problem> {
-        let (app, claims, origin) = (self.app.clone(), self.claims.clone(), self.origin.clone());
-        blocking(move || app.db.read(|conn| run::<A, _>(conn, &app, &claims, &origin, f))).await
+    ) -> impl Future<Output = Result<T, Problem>> {
+        taken(self.asked.read(Box::new(move |tx| f(tx).map(given))))
     }
 
     /// Runs a use case in a transaction; it may run more than once.
-    pub async fn write<T: Send + 'static>(
+    pub fn write<T: Send + 'static>(
         &self,
         mut f: impl FnMut(&mut Tx<'_>) -> Done<T> + Send + 'static,
-    ) -> Result<T, Problem> {
-        let (app, claims, origin) = (self.app.clone(), self.claims.clone(), self.origin.clone());
-        let confirmed = self.confirmed.clone();
-        let shop = ShopId::new(&claims.shop);
-        let mut f = move |tx: &mut Tx<'_>| {
-            tx.confirmed = confirmed.clone();
-            f(tx)
-        };
-        blocking(move || app.db.write(Scope::Shop(&shop), |conn| run::<A, _>(conn, &app, &claims, &origin, &mut f)))
-            .await
+    ) -> impl Future<Output = Result<T, Problem>> {
+        taken(self.asked.write(Box::new(move |tx| f(tx).map(given))))
     }
 
     /// Runs a use case that makes a record. As with all changes below: if the request has a key, a repeated request gets the
     /// first one's answer, also if the record has changed since and its old tag would be refused. An operation that needs
     /// a key has [`IdempotencyKey`] in its handler's signature.
-    pub async fn create<V: Serialize + Versioned + Send + 'static>(
+    pub fn create<V: Serialize + Versioned + Send + 'static>(
         &self,
         mut f: impl FnMut(&mut Tx<'_>) -> Done<Created<V>> + Send + 'static,
-    ) -> Result<HttpResponse, Problem> {
-        self.keyed(move |tx| f(tx)?.into_kept(&tx.warnings)).await
+    ) -> impl Future<Output = Result<HttpResponse, Problem>> {
+        self.asked.keyed(Box::new(move |tx| f(tx)?.into_kept(&tx.warnings)))
     }
 
     /// Like [`create`](Self::create), after a look that may say no at once: it only reads, so a rush of requests that can't
@@ -104,7 +124,7 @@ impl<A: Audience> Call<A> {
         look: impl FnOnce(&mut Tx<'_>) -> Done<()> + Send + 'static,
         f: impl FnMut(&mut Tx<'_>) -> Done<Created<V>> + Send + 'static,
     ) -> Result<HttpResponse, Problem> {
-        let (route, key) = (self.route.clone(), IdempotencyKey::sent_with(&self.request)?);
+        let (route, key) = (self.asked.route.clone(), IdempotencyKey::sent_with(&self.asked.request)?);
         let look = move |tx: &mut Tx<'_>| if is_known(tx, &route, key.as_ref())? { Ok(()) } else { look(tx) };
         self.read(look).await?;
         self.create(f).await
@@ -123,46 +143,66 @@ impl<A: Audience> Call<A> {
     }
 
     /// Runs a use case that changes a record.
-    pub async fn change<V: Serialize + Versioned + Send + 'static>(
+    pub fn change<V: Serialize + Versioned + Send + 'static>(
         &self,
         mut f: impl FnMut(&mut Tx<'_>) -> Done<V> + Send + 'static,
-    ) -> Result<HttpResponse, Problem> {
-        self.keyed(move |tx| kept_change(&f(tx)?, &tx.warnings)).await
+    ) -> impl Future<Output = Result<HttpResponse, Problem>> {
+        self.asked.keyed(Box::new(move |tx| kept_change(&f(tx)?, &tx.warnings)))
     }
 
     /// The same where what is answered has no version, such as what became of a list.
-    pub async fn change_unversioned<V: Serialize + Send + 'static>(
+    pub fn change_unversioned<V: Serialize + Send + 'static>(
         &self,
         mut f: impl FnMut(&mut Tx<'_>) -> Done<V> + Send + 'static,
-    ) -> Result<HttpResponse, Problem> {
-        self.keyed(move |tx| Kept::plain(&f(tx)?, &tx.warnings)).await
+    ) -> impl Future<Output = Result<HttpResponse, Problem>> {
+        self.asked.keyed(Box::new(move |tx| Kept::plain(&f(tx)?, &tx.warnings)))
     }
 
     /// Runs a use case that removes a record: 204.
-    pub async fn remove(
+    pub fn remove(
         &self,
         mut f: impl FnMut(&mut Tx<'_>) -> Done<()> + Send + 'static,
-    ) -> Result<HttpResponse, Problem> {
-        self.keyed(move |tx| f(tx).map(|()| Kept::nothing())).await
-    }
-
-    /// Runs a change once per key, if the request has a key.
-    async fn keyed(
-        &self,
-        mut f: impl FnMut(&mut Tx<'_>) -> Done<Kept> + Send + 'static,
-    ) -> Result<HttpResponse, Problem> {
-        let (route, Fingerprint(print)) = (self.route.clone(), Fingerprint::of(&self.request));
-        let kept = match IdempotencyKey::sent_with(&self.request)? {
-            Some(key) => self.write(move |tx| idempotency::once(tx, &route, &key, &print, &mut f)).await?,
-            None => self.write(f).await?,
-        };
-        Ok(kept.into_response())
+    ) -> impl Future<Output = Result<HttpResponse, Problem>> {
+        self.asked.keyed(Box::new(move |tx| f(tx).map(|()| Kept::nothing())))
     }
 
     /// Whether the request's key was used before on this route, so that the answer is kept.
     pub async fn is_known(&self) -> Result<bool, Problem> {
-        let (route, key) = (self.route.clone(), IdempotencyKey::sent_with(&self.request)?);
+        let (route, key) = (self.asked.route.clone(), IdempotencyKey::sent_with(&self.asked.request)?);
         self.read(move |tx| is_known(tx, &route, key.as_ref())).await
+    }
+}
+
+impl Asked {
+    async fn read(&self, f: Reading) -> Result<Given, Problem> {
+        let (app, claims, origin, roles) = (self.app.clone(), self.claims.clone(), self.origin.clone(), self.roles);
+        let work = move || app.db.read(|conn| run(conn, &app, &claims, roles, &origin, f));
+        aside(Box::new(work)).await
+    }
+
+    async fn write(&self, mut f: Writing) -> Result<Given, Problem> {
+        let (app, claims, origin, roles) = (self.app.clone(), self.claims.clone(), self.origin.clone(), self.roles);
+        let confirmed = self.confirmed.clone();
+        let shop = ShopId::new(&claims.shop);
+        let mut confirmed = move |tx: &mut Tx<'_>| {
+            tx.confirmed = confirmed.clone();
+            f(tx)
+        };
+        let work = move || {
+            let scope = Scope::Shop(&shop);
+            app.db.write(scope, |conn| run(conn, &app, &claims, roles, &origin, &mut confirmed))
+        };
+        aside(Box::new(work)).await
+    }
+
+    /// Runs a change once per key, if the request has a key.
+    async fn keyed(&self, mut f: Changing) -> Result<HttpResponse, Problem> {
+        let (route, Fingerprint(print)) = (self.route.clone(), Fingerprint::of(&self.request));
+        let work: Writing = match IdempotencyKey::sent_with(&self.request)? {
+            Some(key) => Box::new(move |tx| idempotency::once(tx, &route, &key, &print, &mut f).map(given)),
+            None => Box::new(move |tx| f(tx).map(given)),
+        };
+        Ok(taken::<Kept>(self.write(work)).await?.into_response())
     }
 }
 
@@ -171,24 +211,25 @@ fn is_known(tx: &mut Tx<'_>, route: &str, key: Option<&IdempotencyKey>) -> Done<
 }
 
 /// Runs the request's use case; where a rule's "no" names a moment, it is said as the shop's people read it.
-fn run<A: Audience, T>(
+fn run(
     conn: &mut Conn,
     app: &App,
     claims: &Claims,
+    roles: &[Role],
     origin: &Origin,
-    f: impl FnOnce(&mut Tx<'_>) -> Done<T>,
-) -> Done<T> {
-    let mut tx = open::<A>(conn, app, claims, origin)?;
+    f: impl FnOnce(&mut Tx<'_>) -> Done<Given>,
+) -> Done<Given> {
+    let mut tx = open(conn, app, claims, roles, origin)?;
     f(&mut tx).map_err(|fail| fail.on_the_wall(&tx.studio.zone))
 }
 
 /// The context of the request's use case, if the sign-in behind it still stands and has the role.
-fn open<'c, A: Audience>(conn: &'c mut Conn, app: &App, claims: &Claims, origin: &Origin) -> Done<Tx<'c>> {
+fn open<'c>(conn: &'c mut Conn, app: &App, claims: &Claims, roles: &[Role], origin: &Origin) -> Done<Tx<'c>> {
     let now = app.clock.now();
     let (actor, studio) = standing(conn, claims, now)?;
     match &actor {
-        Actor::Person { role, .. } if A::ROLES.contains(role) => {}
-        _ => return Err(Fail::from(not_for_you::<A>())),
+        Actor::Person { role, .. } if roles.contains(role) => {}
+        _ => return Err(Fail::from(not_for_you(roles))),
     }
     Ok(Tx {
         conn,
@@ -202,8 +243,8 @@ fn open<'c, A: Audience>(conn: &'c mut Conn, app: &App, claims: &Claims, origin:
     })
 }
 
-fn not_for_you<A: Audience>() -> Problem {
-    let roles: Vec<&str> = A::ROLES.iter().map(|role| role.as_str()).collect();
+fn not_for_you(roles: &[Role]) -> Problem {
+    let roles: Vec<&str> = roles.iter().map(|role| role.as_str()).collect();
     Problem::not_allowed(format!("This is for {}. Ask the owner if you need it.", roles.join(", ").to_lowercase()))
 }
 
@@ -212,7 +253,7 @@ impl<A: Audience> FromRequest for Call<A> {
     type Future = Ready<Result<Self, Problem>>;
 
     fn from_request(request: &HttpRequest, _: &mut Payload) -> Self::Future {
-        ready(extract(request))
+        ready(extract(request, A::ROLES).map(|asked| Self { asked, audience: PhantomData }))
     }
 }
 
@@ -233,18 +274,18 @@ pub(super) fn claims(request: &HttpRequest) -> Result<Claims, Problem> {
     })
 }
 
-fn extract<A: Audience>(request: &HttpRequest) -> Result<Call<A>, Problem> {
+fn extract(request: &HttpRequest, roles: &'static [Role]) -> Result<Asked, Problem> {
     let app = request.app_data::<Data<App>>().ok_or_else(Problem::unexpected)?.clone();
     let claims = claims(request)?;
     let route = format!("{} {}", request.method(), request.path());
-    Ok(Call {
+    Ok(Asked {
         claims,
+        roles,
         origin: origin(request, &app),
         route,
         confirmed: Confirmed::from_query(request.query_string()),
         request: request.clone(),
         app,
-        audience: PhantomData,
     })
 }
 

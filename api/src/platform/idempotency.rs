@@ -118,7 +118,7 @@ pub fn once(
     route: &str,
     key: &IdempotencyKey,
     print: &str,
-    f: impl FnOnce(&mut Tx<'_>) -> Done<Kept>,
+    f: &mut dyn FnMut(&mut Tx<'_>) -> Done<Kept>,
 ) -> Done<Kept> {
     if let Some(row) = find(tx, route, &key.0)? {
         if row.print != print {

@@ -146,7 +146,7 @@ fn a_variation_for_which_the_diary_has_no_time_says_so_when_it_is_signed() {
         // From 10:00 on: a wash of 60 minutes, a polish of 120 and the inspection of 15.
         let text = said(&signed);
         assert!(text.contains("goes on until Mon 2 March 2026, 13:15"), "{text}");
-        assert!(text.contains("keeps the bay only until Mon 2 March 2026, 11:15"), "{text}");
+        assert!(text.contains("bay is booked only until Mon 2 March 2026, 11:15"), "{text}");
         assert_eq!(owner.get(&path).expect(200)["booking_fits"], false);
         // The car stays longer, as the diary then says.
         let late = json!({ "booking_id": came["id"], "finish": "2026-03-02T13:15:00Z" });

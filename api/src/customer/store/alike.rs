@@ -59,7 +59,6 @@ pub(in super::super) fn candidates(tx: &mut Tx<'_>, said: &Traits) -> Stored<Vec
         .filter(search_word::shop_id.eq(&shop))
         .filter(search_word::word.eq_any(words))
         .select(search_word::subject_id)
-        .distinct()
         .load(tx.conn)?;
     let found: Vec<(String, String)> = customer::table
         .filter(customer::shop_id.eq(&shop))

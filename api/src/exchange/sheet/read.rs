@@ -197,7 +197,7 @@ mod tests {
             (b"name\na\nb\nc", "more than 2 rows"),
             (b"name\nAoife\nSiobh\xe1n\n", "Line 3 of the list is not UTF-8"),
             (b"\xff\xfen\0a\0", "UTF-16"),
-            (b"PK\x03\x04", "spreadsheet itself"),
+            (b"PK\x03\x04", "spreadsheet file, not CSV"),
         ] {
             assert!(told(bytes).contains(part), "{}", told(bytes));
         }

@@ -37,7 +37,7 @@ pub trait Mergeable: Sized + 'static {
     /// Counts its changes.
     fn version(&self) -> i64;
 
-    /// Where it stands.
+    /// State of the record.
     fn record_state(&self) -> RecordState;
 
     /// The record that it was merged into.

@@ -119,6 +119,16 @@ impl Db {
 
     /// Runs `f` on a connection that only reads, all of it on one and the same state. Blocking.
     pub fn read<T>(&self, f: impl FnOnce(&mut Conn) -> Result<T, Fail>) -> Result<T, Fail> {
+        let (mut f, mut value) = (Some(f), None);
+        self.reading(&mut |conn| {
+            value = f.take().map(|f| f(conn)).transpose()?;
+            Ok(())
+        })?;
+        value.ok_or_else(nothing_ran)
+    }
+
+    /// The same without a type of its own for each use case, so that it is compiled once and not some hundred times.
+    fn reading(&self, f: &mut dyn FnMut(&mut Conn) -> Result<(), Fail>) -> Result<(), Fail> {
         let no = |e: diesel::r2d2::PoolError| DbError::NoConnection(e.to_string());
         match &self.engine {
             Engine::Sqlite { readers, .. } => read(&mut *readers.get().map_err(no)?, f),
@@ -127,7 +137,16 @@ impl Db {
     }
 
     /// Runs `f` in the program's one kind of transaction. Blocking, and `f` may run several times.
-    pub fn write<T>(&self, scope: Scope<'_>, f: impl FnMut(&mut Conn) -> Result<T, Fail>) -> Result<T, Fail> {
+    pub fn write<T>(&self, scope: Scope<'_>, mut f: impl FnMut(&mut Conn) -> Result<T, Fail>) -> Result<T, Fail> {
+        let mut value = None;
+        self.writing(scope, &mut |conn| {
+            value = Some(f(conn)?);
+            Ok(())
+        })?;
+        value.ok_or_else(nothing_ran)
+    }
+
+    fn writing(&self, scope: Scope<'_>, f: &mut dyn FnMut(&mut Conn) -> Result<(), Fail>) -> Result<(), Fail> {
         match &self.engine {
             Engine::Sqlite { path, writer, .. } => {
                 let no = |e: diesel::r2d2::Error| DbError::NoConnection(e.to_string()).into();
@@ -211,6 +230,11 @@ impl Db {
             }
         }
     }
+}
+
+/// What is said of a transaction that ended well without having run: there is no such.
+fn nothing_ran() -> Fail {
+    Fail::unexpected("a transaction ended without a result")
 }
 
 /// Two replicas that start together must not migrate together.

@@ -37,11 +37,11 @@ type Manager = <Conn as Connection>::TransactionManager;
 
 /// Runs `f` in a transaction: its `Ok` is committed, its `Err` leaves nothing behind. `f` may run several times, so it
 /// has no effect outside the database.
-pub(super) fn write<T>(
+pub(super) fn write(
     conn: &mut Conn,
     scope: Scope<'_>,
-    mut f: impl FnMut(&mut Conn) -> Result<T, Fail>,
-) -> Result<T, Fail> {
+    f: &mut dyn FnMut(&mut Conn) -> Result<(), Fail>,
+) -> Result<(), Fail> {
     let key = scope.key();
     dialect::shop_lock(conn, key, true).map_err(|error| match DbError::from(error) {
         closed if closed.is_cut_off() => closed,
@@ -52,7 +52,7 @@ pub(super) fn write<T>(
     })?;
     let mut tries = 0;
     let result = loop {
-        match attempt(conn, &mut f) {
+        match attempt(conn, f) {
             Err(fail) if fail.is_retry() && tries < RETRIES => tries += 1,
             result => break result,
         }
@@ -61,7 +61,7 @@ pub(super) fn write<T>(
     match result {
         // A commit that happened is told, whatever the lock's release said: the pool drops a broken connection, and
         // the lock with it.
-        Ok(value) => Ok(value),
+        Ok(()) => Ok(()),
         Err(fail) => {
             if let Err(error) = unlocked {
                 tracing::warn!(%error, "could not give back a shop's lock");
@@ -80,7 +80,7 @@ pub(super) fn try_to_write(conn: &mut Conn) -> Result<bool, DbError> {
 }
 
 /// Runs `f` on one and the same state, and changes nothing.
-pub(super) fn read<T>(conn: &mut Conn, f: impl FnOnce(&mut Conn) -> Result<T, Fail>) -> Result<T, Fail> {
+pub(super) fn read(conn: &mut Conn, f: &mut dyn FnMut(&mut Conn) -> Result<(), Fail>) -> Result<(), Fail> {
     dialect::begin_reading(conn).map_err(DbError::from)?;
     let result = f(conn);
     Manager::rollback_transaction(conn).map_err(DbError::from)?;
@@ -98,11 +98,11 @@ pub(in crate::platform) fn end_part(conn: &mut Conn, keep: bool) -> Result<(), F
     Ok(ended.map_err(DbError::from)?)
 }
 
-fn attempt<T>(conn: &mut Conn, f: &mut impl FnMut(&mut Conn) -> Result<T, Fail>) -> Result<T, Fail> {
+fn attempt(conn: &mut Conn, f: &mut dyn FnMut(&mut Conn) -> Result<(), Fail>) -> Result<(), Fail> {
     dialect::begin(conn).map_err(DbError::from)?;
     match f(conn) {
-        Ok(value) => match Manager::commit_transaction(conn) {
-            Ok(()) => Ok(value),
+        Ok(()) => match Manager::commit_transaction(conn) {
+            Ok(()) => Ok(()),
             Err(error) => {
                 // SQLite keeps the transaction open when a commit fails (a full disk, say).
                 let _ = Manager::rollback_transaction(conn);

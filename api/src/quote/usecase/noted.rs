@@ -45,7 +45,7 @@ impl NotedYes {
 /// The revision of a quote that is with the customer and can be signed, for a yes that is to be noted.
 ///
 /// # Errors
-/// 409 where there is none, 410 where it holds no more, 412 where the quote changed meanwhile.
+/// 409 where there is none, 410 where it has expired, 412 where the quote changed meanwhile.
 pub fn signable(tx: &mut Tx<'_>, id: &QuoteId, seen: IfMatch) -> Done<RevisionId> {
     let (quote, row) = with_customer(tx, id)?;
     seen.check(quote.version)?;
