@@ -15,6 +15,8 @@ mod open;
 mod pools;
 pub mod redirect;
 pub mod snapshot;
+mod table;
+pub mod transfer;
 mod turns;
 mod write;
 

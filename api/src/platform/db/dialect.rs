@@ -65,6 +65,48 @@ pub(super) fn unhurried(conn: &mut Conn, begin: bool) -> QueryResult<()> {
     }
 }
 
+/// The same for the transaction that is open, until its end: what copies a whole database takes as long as it needs, and
+/// is silent on one side while the other one works.
+pub(super) fn unhurried_here(conn: &mut Conn) -> QueryResult<()> {
+    match conn {
+        Conn::Pg(inner) => inner.batch_execute(
+            "SET LOCAL lock_timeout = 0; SET LOCAL statement_timeout = 0; \
+             SET LOCAL idle_in_transaction_session_timeout = 0",
+        ),
+        Conn::Sqlite(_) => Ok(()),
+    }
+}
+
+#[derive(QueryableByName)]
+struct Trigger {
+    #[diesel(sql_type = diesel::sql_types::Text)]
+    name: String,
+    #[diesel(sql_type = diesel::sql_types::Text)]
+    made_by: String,
+}
+
+/// Lets the triggers of these tables step aside in the transaction that is open; gives the statements that bring them
+/// back. They judge changes, and a copy is none: rows that an older program left would not pass them today.
+pub(super) fn lower_guards(conn: &mut Conn, tables: &[&str]) -> QueryResult<Vec<String>> {
+    match conn {
+        Conn::Pg(inner) => {
+            for table in tables {
+                inner.batch_execute(&format!("ALTER TABLE \"{table}\" DISABLE TRIGGER USER"))?;
+            }
+            Ok(tables.iter().map(|table| format!("ALTER TABLE \"{table}\" ENABLE TRIGGER USER")).collect())
+        }
+        Conn::Sqlite(inner) => {
+            // SQLite can't switch one off. All are dropped, and made again in the order in which they were made.
+            let all = "SELECT name, sql AS made_by FROM sqlite_schema WHERE type = 'trigger' ORDER BY rowid";
+            let triggers: Vec<Trigger> = sql_query(all).load(inner)?;
+            for trigger in &triggers {
+                inner.batch_execute(&format!("DROP TRIGGER \"{}\"", trigger.name))?;
+            }
+            Ok(triggers.into_iter().map(|trigger| trigger.made_by).collect())
+        }
+    }
+}
+
 /// Opens the transaction in which everything is seen as if nothing else ran.
 pub(super) fn begin(conn: &mut Conn) -> QueryResult<()> {
     match conn {

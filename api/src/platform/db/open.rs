@@ -182,10 +182,16 @@ impl Db {
         self.alone(|conn| migrate::revert_all(conn).map_err(|e| NotOpened::Migration(e.to_string())))
     }
 
-    /// Says no where a migration has still to run.
+    /// Says no where a migration has still to run, or one ran that this program does not know.
     pub fn ensure_current(&self) -> Result<(), NotOpened> {
-        let pending = self.alone(|conn| migrate::pending(conn).map_err(|e| NotOpened::Migration(e.to_string())))?;
-        if pending { Err(NotOpened::Behind) } else { Ok(()) }
+        self.alone(|conn| {
+            let trouble = |error: Box<dyn std::error::Error + Send + Sync>| NotOpened::Migration(error.to_string());
+            match migrate::newer(conn).map_err(trouble)? {
+                Some(newer) => Err(NotOpened::Newer(newer)),
+                None if migrate::pending(conn).map_err(trouble)? => Err(NotOpened::Behind),
+                None => Ok(()),
+            }
+        })
     }
 
     /// Whether a change could be made now: a writer is to be had soon, and the engine takes changes. Blocking.

@@ -1,0 +1,175 @@
+//! Copies all rows of one database into an empty one, whatever the engines of both are.
+//!
+//! A row goes over as one line of JSON, which both engines write and read themselves, and a batch of rows as one value of
+//! one statement. So columns come from the engines' catalogues alone, memory stays bounded, and no limit on the number of
+//! values is met. Ids are made by the program: there are no sequences to set afterwards.
+
+mod lines;
+mod order;
+
+use diesel::connection::SimpleConnection;
+use diesel::sql_types::BigInt;
+use diesel::{QueryableByName, RunQueryDsl, sql_query};
+use sha2::{Digest, Sha256};
+
+use super::conn::Conn;
+use super::dialect;
+use super::table::{self, BOOKKEEPING, Table, quoted};
+use crate::documents::canonical::hex;
+use crate::platform::fail::{DbError, Done, Fail, Stored};
+use lines::{Batch, Summing, each, insert};
+use order::{in_order, pairs};
+
+/// What a database holds, whatever rows are in its tables.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Contents {
+    /// No table at all.
+    Nothing,
+    /// Tables that the program's migrations made.
+    Ours,
+    /// Tables of another program.
+    Others,
+}
+
+/// What the rows of a table come to.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Sum {
+    /// The table.
+    pub table: String,
+    /// How many rows it has.
+    pub rows: usize,
+    /// SHA-256 over them in lower-case hex.
+    pub digest: String,
+}
+
+#[derive(QueryableByName)]
+struct Count {
+    #[diesel(sql_type = BigInt)]
+    count: i64,
+}
+
+/// What the database holds.
+pub fn contents(conn: &mut Conn) -> Stored<Contents> {
+    let tables = table::every(conn)?;
+    let migrated = tables.iter().any(|table| table.name == BOOKKEEPING);
+    Ok(match (migrated, tables.len()) {
+        // A database whose migrations were all undone keeps their bookkeeping alone.
+        (true, 2..) => Contents::Ours,
+        (false, 1..) => Contents::Others,
+        _ => Contents::Nothing,
+    })
+}
+
+/// How many rows all tables have together.
+pub fn rows(conn: &mut Conn) -> Stored<usize> {
+    let mut rows = 0;
+    for table in table::all(conn)? {
+        rows += count(conn, &table.name)?;
+    }
+    Ok(rows)
+}
+
+/// How many records the logs of all shops have. No use case changes anything without one, so two readings that differ say
+/// that a service runs.
+pub fn log_length(conn: &mut Conn) -> Stored<usize> {
+    count(conn, "record")
+}
+
+fn count(conn: &mut Conn, table: &str) -> Stored<usize> {
+    let query = sql_query(format!("SELECT COUNT(*) AS count FROM {}", quoted(table)));
+    let found: Count = match conn {
+        Conn::Sqlite(inner) => query.get_result(inner)?,
+        Conn::Pg(inner) => query.get_result(inner)?,
+    };
+    Ok(usize::try_from(found.count).unwrap_or_default())
+}
+
+/// Copies every row of `from` to `to`, both in the transaction that is open there; gives the sums of what was read. `done`
+/// is told how many more rows were written.
+///
+/// # Errors
+/// If `to` has rows already, the tables of both are not alike, or a row can't be written. The caller rolls back.
+pub fn copy(from: &mut Conn, to: &mut Conn, mut done: impl FnMut(usize)) -> Done<Vec<Sum>> {
+    dialect::unhurried_here(from).map_err(DbError::from)?;
+    dialect::unhurried_here(to).map_err(DbError::from)?;
+    let pairs = pairs(from, to)?;
+    for (_, target) in &pairs {
+        if count(to, &target.name)? > 0 {
+            return Err(Fail::unexpected(format!(
+                "the database to move to is not empty: its table {} has rows. Name one in which nothing was written; a \
+                 service that was started on it has left its keys there",
+                target.name
+            )));
+        }
+    }
+    let names: Vec<&str> = pairs.iter().map(|(_, target)| target.name.as_str()).collect();
+    let guards = dialect::lower_guards(to, &names).map_err(DbError::from)?;
+    let mut sums = Vec::new();
+    for (source, target) in &pairs {
+        let sum = copy_table(from, to, source, target, &mut done);
+        sums.push(sum.map_err(|error| in_table(&source.name, error))?);
+    }
+    for guard in guards {
+        to.batch_execute(&guard).map_err(DbError::from)?;
+    }
+    Ok(sums)
+}
+
+fn copy_table(
+    from: &mut Conn,
+    to: &mut Conn,
+    source: &Table,
+    target: &Table,
+    done: &mut impl FnMut(usize),
+) -> Stored<Sum> {
+    let statement = insert(to, target);
+    let (mut summing, mut batch) = (Summing::default(), Batch::default());
+    each(from, source, |line| {
+        summing.add(line)?;
+        batch.push(line);
+        if batch.is_full() {
+            done(batch.write(to, &statement)?);
+        }
+        Ok(())
+    })?;
+    done(batch.write(to, &statement)?);
+    Ok(summing.finish(source))
+}
+
+/// Reads what was written, in the transaction that is open, and compares it with the sums of what was read. `done` is told
+/// how many more rows were read.
+///
+/// # Errors
+/// The first table whose rows are not those. The caller rolls back.
+pub fn compare(to: &mut Conn, sums: &[Sum], mut done: impl FnMut(usize)) -> Done<()> {
+    for table in in_order(to)? {
+        let mut summing = Summing::default();
+        let read = each(to, &table, |line| {
+            done(1);
+            summing.add(line)
+        });
+        read.map_err(|error| in_table(&table.name, error))?;
+        let found = summing.finish(&table);
+        if !sums.contains(&found) {
+            return Err(Fail::unexpected(format!(
+                "the table {} does not hold what was read: it has {} rows with the digest {}",
+                found.table, found.rows, found.digest
+            )));
+        }
+    }
+    Ok(())
+}
+
+/// One digest over the rows of all tables.
+pub fn digest(sums: &[Sum]) -> String {
+    let mut whole = Sha256::new();
+    for sum in sums {
+        whole.update(format!("{} {} {}\n", sum.table, sum.rows, sum.digest));
+    }
+    hex(&whole.finalize())
+}
+
+/// A failure with the table in which it happened, unless the same may succeed when it is run again.
+fn in_table(table: &str, error: DbError) -> Fail {
+    if error.is_retry() { error.into() } else { Fail::unexpected(format!("the table {table}: {error}")) }
+}
