@@ -9,6 +9,7 @@ mod import;
 mod keys;
 mod menu;
 mod migrate;
+mod move_database;
 mod openapi;
 mod operator;
 mod private;
@@ -70,6 +71,8 @@ enum Command {
     Backup(backup::Arguments),
     /// Restore a backup
     Restore(restore::Arguments),
+    /// Move everything into another database, from the embedded one to a PostgreSQL server or back
+    Move(move_database::Arguments),
     /// Check the log's chain of digests, every seal, and the files of all photographs
     Verify,
     /// Write the API document (OpenAPI 3.1) to standard output
@@ -146,6 +149,7 @@ pub fn run() -> ExitCode {
         Command::Export(arguments) => export::run(&cli.store, &arguments),
         Command::Backup(arguments) => backup::run(&cli.store, &arguments),
         Command::Restore(arguments) => restore::run(&cli.store, &arguments),
+        Command::Move(arguments) => move_database::run(&cli.store, &arguments),
         Command::Verify => verify::run(&cli.store),
         Command::Openapi => openapi::run(),
     };

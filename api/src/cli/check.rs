@@ -59,16 +59,18 @@ fn table(command: &Command, matches: &ArgMatches, environment: &Environment) -> 
     padded.collect::<Vec<_>>().join("\n")
 }
 
-/// A secret as it may be shown: of a database's address all but the password.
+/// A secret as it may be shown.
 fn masked(id: &str, value: &str) -> String {
-    if id != "database" {
-        return HIDDEN.to_owned();
-    }
-    if db::embedded_file(value).is_some() {
-        return value.to_owned();
+    if id == "database" { shown(value) } else { HIDDEN.to_owned() }
+}
+
+/// A database's address without the password.
+pub(super) fn shown(database: &str) -> String {
+    if db::embedded_file(database).is_some() {
+        return database.to_owned();
     }
     // What follows a question mark may be a password as well.
-    let Ok(mut address) = url::Url::parse(value.split('?').next().unwrap_or_default()) else {
+    let Ok(mut address) = url::Url::parse(database.split('?').next().unwrap_or_default()) else {
         return HIDDEN.to_owned();
     };
     // An address that is wrong may have its password where the parser sees a host, a path or a fragment.

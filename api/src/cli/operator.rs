@@ -12,7 +12,6 @@ use crate::platform::db::{Db, Scope};
 use crate::platform::fail::{Done, Fail};
 use crate::platform::identity::Actor;
 use crate::platform::password::{self, Passwords};
-use crate::platform::problem::Problem;
 use crate::platform::tx::Tx;
 use crate::platform::wire::Secret;
 use crate::shop::usecase::shops;
@@ -26,22 +25,34 @@ pub(super) struct Operator {
 
 /// The sentence of a failure, for standard error.
 pub(super) fn said(fail: Fail) -> Trouble {
-    if let Fail::Db(error) = &fail {
-        return error.to_string().into();
-    }
-    let problem = Problem::from(fail);
+    let problem = match fail {
+        Fail::Problem(problem) => problem,
+        Fail::Db(error) => return error.to_string().into(),
+        Fail::Unexpected(what) => return what.into(),
+    };
     let faults: Vec<&str> = problem.errors().iter().map(|fault| fault.detail.as_str()).collect();
     if faults.is_empty() { problem.detail().to_owned().into() } else { faults.join(" ").into() }
+}
+
+/// The service's own settings, as the environment gives them.
+fn settings(store: &Store) -> Result<Arc<Config>, Trouble> {
+    let mut config = Config::of_environment()?.checked()?;
+    config.data.clone_from(&store.data);
+    Ok(Arc::new(config))
 }
 
 impl Operator {
     /// Opens the database and brings it up to date.
     pub(super) fn at(store: &Store) -> Result<Self, Trouble> {
-        let mut config = Config::of_environment()?.checked()?;
-        config.data.clone_from(&store.data);
+        let config = settings(store)?;
         let db = Db::open(&store.database)?;
         db.migrate()?;
-        Ok(Self { db, clock: Clock::system(), config: Arc::new(config) })
+        Ok(Self { db, clock: Clock::system(), config })
+    }
+
+    /// Works on a database that is open and up to date already; of `store` only the folder counts.
+    pub(super) fn on(db: Db, store: &Store) -> Result<Self, Trouble> {
+        Ok(Self { db, clock: Clock::system(), config: settings(store)? })
     }
 
     /// The shop that is meant: the one named, or the only one.

@@ -84,7 +84,7 @@ fn unchanged(trouble: Trouble) -> Trouble {
 }
 
 /// Says no while a service has the database open.
-fn unused(file: &Path) -> Result<(), Trouble> {
+pub(super) fn unused(file: &Path) -> Result<(), Trouble> {
     if snapshot::is_in_use(file)? {
         return Err(format!("the database at {} is in use: stop the service first", file.display()).into());
     }

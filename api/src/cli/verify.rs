@@ -8,7 +8,9 @@ use super::progress::Progress;
 use crate::media;
 use crate::platform::config::Store;
 use crate::platform::db::embedded_file;
-use crate::platform::record;
+use crate::platform::fail::Done;
+use crate::platform::record::{self, Walk};
+use crate::platform::tx::Tx;
 use crate::seal::usecase::verify_seals;
 use crate::shop::usecase::shops;
 
@@ -21,14 +23,12 @@ pub(super) fn run(store: &Store) -> Result<(), Trouble> {
     let operator = Operator::at(store)?;
     let mut faults = 0;
     for shop in operator.db.read(shops).map_err(said)? {
-        let (walk, seals) = {
+        let walk = {
             let _shown = Progress::unknown("Checking the log");
-            let walk = operator.db.read(|conn| record::walk(conn, &shop.id)).map_err(said)?;
-            (walk, operator.read(&shop.id, verify_seals)?)
+            operator.read(&shop.id, check_records)?
         };
         let (photos, damage) = check_photos(&operator, &shop.id)?;
-        let seals = seals.iter().map(ToString::to_string);
-        for fault in walk.faults.iter().cloned().chain(seals).chain(damage) {
+        for fault in walk.faults.iter().chain(&damage) {
             println!("{}: {fault}", shop.name);
             faults += 1;
         }
@@ -44,8 +44,16 @@ pub(super) fn run(store: &Store) -> Result<(), Trouble> {
     Err(format!("faults found: {faults}; compare the data with an earlier backup").into())
 }
 
+/// Follows the shop's log and makes every seal anew; the faults are those of both.
+pub(super) fn check_records(tx: &mut Tx<'_>) -> Done<Walk> {
+    let shop = tx.shop().clone();
+    let mut walk = record::walk(tx.conn, &shop)?;
+    walk.faults.extend(verify_seals(tx)?.iter().map(ToString::to_string));
+    Ok(walk)
+}
+
 /// How many photographs the shop has, and what is wrong with their files.
-fn check_photos(operator: &Operator, shop: &ShopId) -> Result<(usize, Vec<String>), Trouble> {
+pub(super) fn check_photos(operator: &Operator, shop: &ShopId) -> Result<(usize, Vec<String>), Trouble> {
     let photos = operator.read(shop, media::usecase::all)?;
     let shown = Progress::of("Checking photographs", photos.len());
     let mut found = Vec::new();
