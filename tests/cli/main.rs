@@ -1,4 +1,5 @@
-//! The command line, run as a process: settings, lists in and out, backups and putting them back, what is logged.
+//! The command line, run as a process: settings, lists in and out, backups and putting them back, a move into
+//! another database, what is logged.
 
 #![allow(missing_docs, reason = "tests are named as requirements")]
 #![allow(clippy::unwrap_used, clippy::panic, reason = "a test that cannot go on may stop")]
@@ -11,6 +12,7 @@ mod import;
 mod limit;
 mod log;
 mod menu;
+mod move_database;
 mod newer;
 mod private;
 mod whole;

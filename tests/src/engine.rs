@@ -1,6 +1,6 @@
 //! Fresh databases of either engine, each copied from one that was migrated once.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::OnceLock;
 
 use baywright::platform::db::Db;
@@ -39,26 +39,42 @@ pub fn engines() -> Vec<Engine> {
 impl Fresh {
     /// A migrated, empty database.
     pub fn of(engine: Engine) -> Self {
-        let folder = tempfile::tempdir().unwrap();
         match engine {
-            Engine::Sqlite => {
-                let file = folder.path().join("shop.db");
-                std::fs::copy(sqlite_template(), &file).unwrap();
-                Self { address: format!("sqlite:{}", file.display()), folder, dropped: None }
-            }
-            Engine::Postgres => {
-                let server = server().expect("BAYWRIGHT_TEST_POSTGRES");
-                let template = postgres_template(&server);
-                let name = format!("baywright_{}", uuid_text());
-                on_server(&server, &format!("CREATE DATABASE {name} TEMPLATE {template}"));
-                let address = with_name(&server, &name);
-                Self { address, folder, dropped: Some((server, name)) }
-            }
+            Engine::Sqlite => Self::in_file(|file| {
+                std::fs::copy(sqlite_template(), file).unwrap();
+            }),
+            Engine::Postgres => Self::from_template(postgres_template),
         }
     }
 
+    /// A database without any table, for which the embedded engine has no file yet.
+    pub fn bare(engine: Engine) -> Self {
+        match engine {
+            Engine::Sqlite => Self::in_file(|_| {}),
+            // What nobody has added anything to, or is connected to.
+            Engine::Postgres => Self::from_template(|_| "template0"),
+        }
+    }
+
+    /// An embedded database whose file `make` writes.
+    pub fn in_file(make: impl FnOnce(&Path)) -> Self {
+        let folder = tempfile::tempdir().unwrap();
+        let file = folder.path().join("shop.db");
+        make(&file);
+        Self { address: format!("sqlite:{}", file.display()), folder, dropped: None }
+    }
+
+    /// A database of the server that is a copy of another one there.
+    fn from_template(template: impl FnOnce(&str) -> &'static str) -> Self {
+        let server = server().expect("BAYWRIGHT_TEST_POSTGRES");
+        let name = format!("baywright_{}", uuid_text());
+        on_server(&server, &format!("CREATE DATABASE {name} TEMPLATE {}", template(&server)));
+        let address = with_name(&server, &name);
+        Self { address, folder: tempfile::tempdir().unwrap(), dropped: Some((server, name)) }
+    }
+
     /// A folder of the test's own.
-    pub fn folder(&self) -> &std::path::Path {
+    pub fn folder(&self) -> &Path {
         self.folder.path()
     }
 }
@@ -138,7 +154,7 @@ const TEMPLATE_LOCK: i64 = 0x4241_5954;
 fn program_print() -> u64 {
     use std::hash::{DefaultHasher, Hash, Hasher};
     let mut hasher = DefaultHasher::new();
-    let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../migrations/postgres");
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../migrations/postgres");
     let mut files: Vec<PathBuf> = std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).collect();
     files.sort();
     for file in files {

@@ -1,6 +1,7 @@
 //! One running program with a shop in it.
 
 use std::net::TcpListener;
+use std::path::Path;
 use std::sync::{Arc, mpsc};
 use std::thread::JoinHandle;
 
@@ -75,14 +76,26 @@ impl Studio {
     /// Starts the program on a fresh database; its shop and owner are nobody's ids.
     pub fn without_a_shop(engine: Engine) -> Self {
         let fresh = Fresh::of(engine);
+        let data = fresh.folder().to_owned();
+        Self::on(fresh, engine, Clock::manual(UtcTime::parse("2026-03-02T08:00:00Z").unwrap()), &data)
+    }
+
+    /// The same studio in another program, on a database with its rows: at the same time, with the same photographs, and
+    /// for whoever is signed in here.
+    pub fn elsewhere(&self, fresh: Fresh, engine: Engine) -> Self {
+        let mut other = Self::on(fresh, engine, self.clock.clone(), self.folder());
+        (other.shop, other.owner) = (self.shop.clone(), self.owner.clone());
+        other
+    }
+
+    fn on(fresh: Fresh, engine: Engine, clock: Clock, data: &Path) -> Self {
         let db = Db::open(&fresh.address).unwrap();
-        let clock = Clock::manual(UtcTime::parse("2026-03-02T08:00:00Z").unwrap());
         let listener = TcpListener::bind("127.0.0.1:0").unwrap();
         let base = format!("http://{}", listener.local_addr().unwrap());
         let key = "a key that only the tests sign their tokens with";
         let flags = ["test", "--public-url", &base, "--workers", "2", "--rate", "1000000", "--token-key", key];
         let mut config = Flags::parse_from(flags).config.checked().unwrap();
-        fresh.folder().clone_into(&mut config.data);
+        data.clone_into(&mut config.data);
         let keys = Keyring::new(kept::load(&db, &config, clock.now()).unwrap());
         let app = App::new(db.clone(), clock.clone(), keys.clone(), config).unwrap();
         let config = app.config.clone();
@@ -101,7 +114,7 @@ impl Studio {
     }
 
     /// A folder of the test's own.
-    pub fn folder(&self) -> &std::path::Path {
+    pub fn folder(&self) -> &Path {
         self.fresh.folder()
     }
 
