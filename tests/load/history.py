@@ -10,11 +10,11 @@ import datetime
 import http.client
 import json
 import os
-import subprocess
 import sys
 import tempfile
 import time
 
+import filled
 import report
 import running
 
@@ -22,24 +22,6 @@ PROGRAM, LOAD = os.path.abspath(sys.argv[1]), os.path.abspath(sys.argv[2])
 REPORT = sys.argv[3] if len(sys.argv) > 3 else None
 SIZES = [100, 10_000, 1_000_000]
 ROUNDS = 1000 if REPORT else 200
-EMAIL, PASSWORD = "orla@example.com", "four wet sponges dry slowly"
-SERVE = [PROGRAM, "serve", "--listen", "ADDRESS", "--rate", "2000000000", "--workers", "1"]
-
-
-def shop(folder):
-    """A shop with two signed quotes in a file that no program has open: its file, and the quotes."""
-    file = f"{folder}/shop.db"
-    store = ["--database", f"sqlite:{file}", "--data", folder]
-    subprocess.run([PROGRAM, *store, "shop", "create", "--name", "History", "--currency", "EUR", "--zone", "Europe/Dublin", "--tax",
-                    "23", "--owner-name", "Orla Kane", "--owner-email", EMAIL, "--password-stdin"], input=PASSWORD + "\n", text=True,
-                   check=True, capture_output=True)
-    server = running.Server([*SERVE, *store], f"{folder}/shop.log")
-    server.wait("/readyz")
-    try:
-        quotes = running.measured([LOAD, "floor", server.base, server.sign_in(EMAIL, PASSWORD)], running.CORES)
-    finally:
-        server.stop()
-    return file, quotes
 
 
 class Copy:
@@ -49,13 +31,14 @@ class Copy:
         file, quotes = shop
         began = time.monotonic()
         copy = f"{folder}/{size}.db"
-        self.filled = running.measured([LOAD, "history", file, copy, quotes["pattern"], str(first), "--count", str(size)], running.CORES)
+        self.filled = filled.book(LOAD, file, copy, quotes["pattern"], first, size)
         self.filling, self.size, self.times, self.texts = time.monotonic() - began, size, [], set()
         self.bytes = os.path.getsize(copy)
-        self.server = running.Server([*SERVE, "--database", f"sqlite:{copy}", "--data", folder], f"{folder}/{size}.log", running.SERVER)
+        self.server = running.Server(filled.serve(PROGRAM, "--database", f"sqlite:{copy}", "--data", folder), f"{folder}/{size}.log",
+                                     running.SERVER)
         self.server.wait("/readyz")
         self.path = f"/v1/quotes/{quotes['quote']}/availability?from={first}T00:00:00Z&count=5"
-        self.header = {"Authorization": f"Bearer {self.server.sign_in(EMAIL, PASSWORD)}"}
+        self.header = {"Authorization": f"Bearer {self.server.sign_in(filled.EMAIL, filled.PASSWORD)}"}
         self.line = http.client.HTTPConnection("127.0.0.1", self.server.port, timeout=60)
 
     def ask(self, counts):
@@ -80,7 +63,7 @@ began = time.monotonic()
 first = datetime.datetime.now(datetime.timezone.utc).date() + datetime.timedelta(days=1)
 # Beside the built program, on a disk.
 with tempfile.TemporaryDirectory(prefix="history-", dir=os.path.dirname(PROGRAM)) as folder:
-    base = shop(folder)
+    base = filled.shop(PROGRAM, LOAD, folder)
     copies = [Copy(folder, base, first, size) for size in SIZES]
     try:
         os.sched_setaffinity(0, running.CLIENT)
