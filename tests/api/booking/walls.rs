@@ -83,7 +83,10 @@ fn two_cars_never_stand_in_one_bay() {
         studio.pass_minutes(90);
         let problem = desk().move_booking(&next, "arrive", &json!({})).problem(409, "bay-occupied");
         let said = problem["detail"].as_str().unwrap();
-        assert!(said.starts_with("Bay 1 is occupied by ") && said.contains("move this booking to another bay"), "{said}");
+        assert!(
+            said.starts_with("Bay 1 is occupied by ") && said.contains("move this booking to another bay"),
+            "{said}"
+        );
         assert_eq!(again(&desk(), &next)["state"], "BOOKED");
         // No confirmation opens that wall.
         let all = "arrive?confirm=bay-not-cleared,arrival-on-another-day";

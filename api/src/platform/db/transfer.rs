@@ -15,7 +15,7 @@ use sha2::{Digest, Sha256};
 use super::conn::Conn;
 use super::dialect;
 use super::table::{self, BOOKKEEPING, Table, quoted};
-use crate::documents::canonical::hex;
+use crate::platform::canonical::hex;
 use crate::platform::fail::{DbError, Done, Fail, Stored};
 use lines::{Batch, Summing, each, insert};
 use order::{in_order, pairs};

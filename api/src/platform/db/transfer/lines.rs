@@ -10,7 +10,7 @@ use serde_json::Value;
 use sha2::{Digest, Sha256};
 
 use super::Sum;
-use crate::documents::canonical::hex;
+use crate::platform::canonical::hex;
 use crate::platform::db::conn::Conn;
 use crate::platform::db::table::{Kind, Table, quoted};
 use crate::platform::fail::{DbError, Stored};
