@@ -35,7 +35,7 @@ pub(super) fn add(document: &mut Value) {
     document["info"]["x-audience"] = json!("external-public");
     if let Some(server) = document.pointer_mut("/servers/0") {
         server["x-internal"] = json!(false);
-        server["description"] = json!("Service that returned this document.");
+        server["description"] = json!("Service that returned this document: a local one, or the one in production.");
     }
     let Some(components) = document.get_mut("components").and_then(Value::as_object_mut) else { return };
     for (kind, values) in [
