@@ -7,6 +7,7 @@ image is built from is laid out in a folder of its own, where cargo must find al
 """
 import json
 import os
+import pathlib
 import re
 import shutil
 import subprocess
@@ -75,9 +76,9 @@ def of_compose(known):
         and service.get("security_opt") == ["no-new-privileges:true"])]
     check("no service but the database may write its image or gain rights", loose)
     text = containers.COMPOSE.read_text()
-    secrets = re.findall(r"^ *\w*(?:PASSWORD|KEY|SECRET|TOKEN)\w*: (?!\"\$\{\w+:\?).*$", text, re.M)
+    secrets = re.findall(r"^ *\w*(?:PASSWORD|KEY|SECRET|TOKEN)\w*: (?!\"\$\{\w+:(?:\?|-\})).*$", text, re.M)
     secrets += re.findall(r"//\w+:(?!\$\{\w+:\?)[^@/\s]+@", text)
-    check("no secret stands in it, and none has a default", secrets)
+    check("no secret stands in it, and none has a default but to be left out", secrets)
     floating = [service["image"] for service in services.values()
                 if "build" not in service and not re.fullmatch(r"\w+:\d+(\.\d+)*-\w+", service["image"])]
     check("every image that is fetched has a version", floating)
@@ -116,24 +117,27 @@ def context(folder):
     """Lays out what .dockerignore leaves of the project: a list of what is let through a wall that stops all else."""
     lines = [line for line in (containers.ROOT / ".dockerignore").read_text().splitlines() if line and line[0] != "#"]
     assert lines[0] == "*" and all(re.fullmatch(r"![\w./-]+", line) for line in lines[1:]), lines
-    shutil.rmtree(folder, ignore_errors=True)
     for name in (line[1:] for line in lines[1:]):
         source, target = containers.ROOT / name, folder / name
         target.parent.mkdir(parents=True, exist_ok=True)
-        # With the times of the originals, so that cargo need not build again what has not changed.
         (shutil.copytree if source.is_dir() else shutil.copy2)(source, target)
     return folder
 
 
 def of_build():
-    target = containers.ROOT / "target"
-    target = type(target)(os.environ.get("CARGO_TARGET_DIR", target))
-    folder = context(target / "image-context")
-    kept = sorted(path.name for path in folder.iterdir())
-    check("an image is built from sources alone", (name for name in kept if name in (".git", "target", ".venv")))
-    command = ["cargo", "check", "--locked", "--quiet", "--package", "baywright", "--target-dir", target]
-    done = subprocess.run(command, cwd=folder, capture_output=True, text=True, check=False)
-    check("and cargo finds there all that the program is built from", unless(done.returncode == 0, done.stderr[-2000:]))
+    """The compiler noted beside the program which files it read; each of them must be in the image's context."""
+    noted = pathlib.Path(f"{PROGRAM}.d").read_text(encoding="utf-8").split(": ", 1)[1].replace("\\ ", "\0").split()
+    read = [pathlib.Path(name.replace("\0", " ")) for name in noted]
+    ours = [name.relative_to(containers.ROOT) for name in read if name.is_relative_to(containers.ROOT)]
+    check("the compiler noted what it read", unless(len(ours) > 400, f"{len(ours)} files"))
+    with tempfile.TemporaryDirectory() as made:
+        folder = context(pathlib.Path(made) / "context")
+        kept = sorted(path.name for path in folder.iterdir())
+        check("an image is built from sources alone", (name for name in kept if name in (".git", "target", ".venv")))
+        check("and has all that the program is built from", (str(name) for name in ours if not (folder / name).exists()))
+        done = subprocess.run(["cargo", "metadata", "--locked", "--format-version", "1"], cwd=folder, capture_output=True,
+                              text=True, check=False)
+        check("in which cargo finds its packages", unless(done.returncode == 0, done.stderr[-2000:]))
 
 
 def of_proxy():
