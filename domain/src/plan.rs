@@ -187,7 +187,7 @@ pub struct WorkPlan {
     pub cautions: Vec<Caution>,
 }
 
-/// Makes the work plan of the services for a car (RULES: work plan). A service may come with its quantity, see [`merge`].
+/// Makes the work plan of the services for a car (RULES: work plan). A service may come with its quantity, see [`merge()`].
 ///
 /// # Errors
 /// [`PlanRefusal`] where services exclude each other, steps wait for one another, or the menu is faulty.
