@@ -13,7 +13,7 @@ use crate::platform::body::Body;
 use crate::platform::call::Call;
 use crate::platform::etag::IfMatch;
 use crate::platform::identity::Desk;
-use crate::platform::wire::Reference;
+use crate::platform::wire::{Reference, integer};
 use crate::vehicle::usecase::Vehicle;
 
 /// Adds the feature's routes.
@@ -28,6 +28,7 @@ pub struct MergeBody {
     /// Id of the record that is merged into the one of the path.
     other_id: Reference,
     /// Version of that record when it was read, so that nobody merges a state they have not seen.
+    #[serde(deserialize_with = "integer")]
     #[schema(minimum = 1, maximum = 9_007_199_254_740_991_i64, example = 1)]
     other_version: i64,
 }

@@ -112,8 +112,8 @@ fn a_closure_is_named_as_the_cause_of_work_that_is_not_done_in_time() {
         );
         assert_eq!(by("2026-03-09T18:00:00Z").expect(200)["reasons"], json!([]));
         // A question whose end lies before its beginning is refused, and not answered with reasons.
-        by("2026-03-02T08:00:00Z").problem(400, "malformed-request");
+        by("2026-03-02T08:00:00Z").problem(422, "invalid-value");
         let path = format!("/v1/quotes/{quote}/availability?from=2026-03-10T08:00:00Z&by=2026-03-09T18:00:00Z");
-        owner.get(&path).problem(400, "malformed-request");
+        owner.get(&path).problem(422, "invalid-value");
     });
 }

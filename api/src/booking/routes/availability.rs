@@ -253,7 +253,8 @@ impl From<PlacedStep> for OfferedStep {
 #[utoipa::path(tag = "booking",
     params(("id" = Reference, Path, description = "Id of the signed quote."), AvailabilityQuery),
     responses((status = 200, description = "Times at which the work can be done.", body = AvailabilityView),
-        (status = 409, description = "Nothing is signed, or the signed lines need no work time.")))]
+        (status = 409, description = "Nothing is signed, or the signed lines need no work time."),
+        (status = 422, description = "`by` is not later than now and than `from`.")))]
 #[get("/v1/quotes/{id}/availability")]
 pub(super) async fn availability(call: Call<Desk>, id: Path<String>, query: Query<AvailabilityQuery>) -> Answer {
     let id = QuoteId::new(id.into_inner());

@@ -89,7 +89,7 @@ pub fn availability(tx: &mut Tx<'_>, quote: &QuoteId, question: Question) -> Don
     let from = question.from.unwrap_or(now).max(now);
     if question.by.is_some_and(|by| by <= from) {
         let detail = "by must be later than now and later than from: it is the time by which the work must be done.";
-        return Err(Problem::malformed(detail.to_owned()).into());
+        return Err(Problem::field("?by", "not_later", detail).into());
     }
     let from = not_before(tx, &plan)?.map_or(from, |first| first.max(from));
     // The place that the work has already is as good as any other: it would be moved.
