@@ -12,7 +12,7 @@ use crate::life::life;
 use crate::refusal::{Kind, Refusal, WrongState};
 use crate::word::words;
 
-pub use arrival::{Arrival, Occupant, arrival};
+pub use arrival::{Arrival, Occupant, arrival, entry};
 
 words! {
     /// Where a booking is in its life.
@@ -166,12 +166,21 @@ impl BookingState {
         Ok(self.go(BookingMove::Book)?)
     }
 
-    /// Allows a new place or time: before the car has come, and only while a hold is live.
+    /// Allows a new place or time: only while a hold is live, and before the car has come, or while it `waits` beside its
+    /// bay and no work on it has begun.
     ///
     /// # Errors
     /// [`BookingRefusal`] otherwise.
-    pub fn relocate(self, now: DateTime<Utc>, held_until: Option<DateTime<Utc>>) -> Result<Self, BookingRefusal> {
+    pub fn relocate(
+        self,
+        now: DateTime<Utc>,
+        held_until: Option<DateTime<Utc>>,
+        waits: bool,
+    ) -> Result<Self, BookingRefusal> {
         self.check_hold(now, held_until)?;
+        if waits && self == Self::InBay {
+            return Ok(self);
+        }
         Ok(self.go(BookingMove::Move)?)
     }
 

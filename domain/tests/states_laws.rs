@@ -279,13 +279,26 @@ proptest! {
     }
 
     #[test]
+    fn a_booking_moves_before_its_car_has_come_or_while_it_waits_beside_its_bay(now in -100_i64..100) {
+        for state in BookingState::ALL {
+            for waits in [false, true] {
+                let moves = matches!(state, BookingState::Held | BookingState::Booked)
+                    || (waits && *state == BookingState::InBay);
+                let moved = state.relocate(at(now), None, waits);
+                prop_assert_eq!(moved.is_ok(), moves);
+                prop_assert!(moved.map_or(true, |after| after == *state));
+            }
+        }
+    }
+
+    #[test]
     fn a_hold_frees_its_bay_by_itself(now in -100_i64..100, until in -100_i64..100) {
         let (now, until) = (at(now), at(until));
         let held = BookingState::Held;
         let live = now < until;
         prop_assert_eq!(held.keeps_bay(now, Some(until)), live);
         prop_assert_eq!(held.book(now, Some(until)).is_ok(), live);
-        prop_assert_eq!(held.relocate(now, Some(until)).is_ok(), live);
+        prop_assert_eq!(held.relocate(now, Some(until), false).is_ok(), live);
         prop_assert_eq!(held.lapse(now, until).is_ok(), !live);
         for state in [BookingState::Booked, BookingState::InBay, BookingState::Ready] {
             prop_assert!(state.keeps_bay(now, Some(until)));

@@ -24,7 +24,7 @@
 //! | `GET /v1/bookings` | desk | one page of them, by start |
 //! | `GET /v1/bookings/{id}` | desk | one |
 //! | `POST /v1/bookings/{id}/book` | desk | agrees a held place |
-//! | `POST /v1/bookings/{id}/move` | desk | to another place or time |
+//! | `POST /v1/bookings/{id}/move` | desk | to another place or time; also while the car waits beside its bay |
 //! | `POST /v1/bookings/{id}/cancel` | desk | calls it off |
 //! | `POST /v1/bookings/{id}/missed` | desk | notes that the car didn't come |
 //! | `POST /v1/bookings/{id}/deposit` | desk | notes that the deposit has come |

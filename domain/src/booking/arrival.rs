@@ -41,6 +41,12 @@ pub const fn arrival(now: Minute, starts: Minute, occupant: Occupant, others_bef
     }
 }
 
+/// First minute of the place of a car that waited beside its bay and is driven in at `now`, because work on it begins. It is
+/// now, unless other bookings have the bay before the car's own place: then the place begins as booked.
+pub const fn entry(now: Minute, starts: Minute, others_before: bool) -> Minute {
+    if others_before || now.get() >= starts.get() { starts } else { now }
+}
+
 #[cfg(test)]
 mod tests {
     use proptest::prelude::*;
@@ -67,6 +73,15 @@ mod tests {
                 Arrival::AskFirst => prop_assert_eq!(occupant, Occupant::Ready),
                 Arrival::Occupied => prop_assert_eq!(occupant, Occupant::InWork),
             }
+        }
+
+        #[test]
+        fn a_car_that_waited_has_its_bay_from_the_moment_it_is_driven_in_unless_others_have_it_before(
+            now in -99..99i64, starts in -99..99i64, others in any::<bool>(),
+        ) {
+            let (now, starts) = (Minute::new(now), Minute::new(starts));
+            let from = entry(now, starts, others);
+            prop_assert_eq!(from, if others { starts } else { now.min(starts) });
         }
     }
 }

@@ -1,11 +1,24 @@
 //! Cars that come before their time.
 
 use baywright::platform::identity::Role;
+use baywright_tests::make::quote::id;
 use baywright_tests::on_each_engine;
-use serde_json::json;
+use baywright_tests::person::Person;
+use serde_json::{Value, json};
+
+use crate::job::act;
 
 /// A car is taken in, though it comes on another day than it was booked for.
 const ANOTHER_DAY: &str = "arrive?confirm=arrival-on-another-day";
+
+fn again(person: &Person, booking: &Value) -> Value {
+    person.get(&format!("/v1/bookings/{}", id(booking))).expect(200)
+}
+
+fn job_of(person: &Person, booking: &Value) -> Value {
+    let jobs = person.get("/v1/jobs").expect(200);
+    jobs["items"].as_array().unwrap().iter().find(|job| job["booking_id"] == booking["id"]).unwrap().clone()
+}
 
 #[test]
 fn a_car_that_comes_early_has_its_bay_from_then_on() {
@@ -52,5 +65,108 @@ fn a_car_that_comes_early_does_not_take_the_bay_from_one_that_is_still_in_it() {
         desk().move_booking(&next, "arrive", &json!({})).problem(409, "bay-occupied");
         let now = desk().get(&format!("/v1/bookings/{}", next["id"].as_str().unwrap())).expect(200);
         assert_eq!((&now["state"], &now["start"]), (&json!("BOOKED"), &next["start"]));
+    });
+}
+
+#[test]
+fn a_car_that_waited_has_its_bay_from_its_first_step_on() {
+    on_each_engine(|studio| {
+        let floor = studio.floor();
+        let desk = studio.colleague(Role::Desk);
+        let place = |start: &str| {
+            desk.place(&studio.signed_work(&["wash"]), &floor.best, &format!("2026-03-02T{start}:00Z"), false)
+        };
+        let (booked, between) = (place("15:00").expect(201), place("10:30").expect(201));
+        let waits = desk.move_booking(&booked, "arrive", &json!({})).expect(200);
+        assert_eq!((&waits["stands_in_bay"], &waits["start"]), (&json!(false), &booked["start"]));
+        desk.move_booking(&between, "cancel", &json!({ "reason": "Another week" })).expect(200);
+        let job = job_of(&desk, &waits);
+        act(&desk, &job, "wash", "start", &json!({ "person_id": floor.helper })).expect(200);
+        let stands = again(&desk, &waits);
+        assert_eq!(
+            (&stands["stands_in_bay"], &stands["start"], &stands["finish"]),
+            (&json!(true), &json!("2026-03-02T08:00:00Z"), &booked["finish"])
+        );
+        place("10:15").problem(409, "slot-taken");
+        let offered = desk.times(&studio.signed_work(&["wash"]), 20);
+        let best: Vec<&Value> = offered.iter().filter(|time| time["bay_id"] == json!(floor.best)).collect();
+        assert!(best.iter().all(|time| time["start"].as_str() >= booked["finish"].as_str()), "{best:?}");
+        // The start was a slip: the bay is free until the car's own time again.
+        act(&desk, &job, "wash", "undo", &json!({})).expect(200);
+        let waits = again(&desk, &waits);
+        assert_eq!((&waits["stands_in_bay"], &waits["start"]), (&json!(false), &booked["start"]));
+        place("10:15").expect(201);
+    });
+}
+
+#[test]
+fn a_bay_in_which_a_car_stands_before_anothers_time_is_not_sold_and_the_desk_is_warned() {
+    on_each_engine(|studio| {
+        let floor = studio.floor();
+        let desk = studio.colleague(Role::Desk);
+        let place = |start: &str| {
+            desk.place(&studio.signed_work(&["wash"]), &floor.best, &format!("2026-03-02T{start}:00Z"), false)
+        };
+        let (booked, between) = (place("15:00").expect(201), place("10:30").expect(201));
+        let waits = desk.move_booking(&booked, "arrive", &json!({})).expect(200);
+        let started = act(&desk, &job_of(&desk, &waits), "wash", "start", &json!({ "person_id": floor.helper }));
+        assert_eq!(started.status, 200, "{}", started.text);
+        let warnings = started.json()["warnings"].clone();
+        let warned = warnings.as_array().unwrap().iter().find(|one| one["code"] == "bay-booked-before");
+        let said = warned.unwrap()["detail"].as_str().unwrap().to_owned();
+        assert!(said.contains(&id(&between)) && said.contains("Mon 2 March 2026, 10:30"), "{said}");
+        let stands = again(&desk, &waits);
+        assert_eq!((&stands["stands_in_bay"], &stands["start"]), (&json!(true), &booked["start"]));
+        // Before the other car's time and after it.
+        place("08:30").problem(409, "slot-taken");
+        place("12:00").problem(409, "slot-taken");
+    });
+}
+
+#[test]
+fn a_day_lists_a_car_that_came_before_its_day_and_waits() {
+    on_each_engine(|studio| {
+        let floor = studio.floor();
+        let desk = studio.colleague(Role::Desk);
+        let place = |start: &str| desk.place(&studio.signed_work(&["wash"]), &floor.best, start, false).expect(201);
+        let (booked, _) = (place("2026-03-03T13:00:00Z"), place("2026-03-03T08:00:00Z"));
+        let listed = |day: &str| {
+            let day = desk.get(&format!("/v1/days/{day}")).expect(200);
+            let all = day["bays"][0]["bookings"].as_array().unwrap().clone();
+            all.iter().filter(|one| one["id"] == booked["id"]).count()
+        };
+        assert_eq!([listed("2026-03-02"), listed("2026-03-03")], [0, 1]);
+        let came = desk.move_booking(&booked, ANOTHER_DAY, &json!({})).expect(200);
+        assert_eq!(came["stands_in_bay"], false);
+        let days = ["2026-03-01", "2026-03-02", "2026-03-03", "2026-03-04"];
+        assert_eq!(days.map(listed), [0, 1, 1, 0]);
+    });
+}
+
+#[test]
+fn a_car_that_waits_beside_its_bay_goes_to_another_one() {
+    on_each_engine(|studio| {
+        let floor = studio.floor();
+        let desk = studio.colleague(Role::Desk);
+        let place = |start: &str| {
+            desk.place(&studio.signed_work(&["wash"]), &floor.best, &format!("2026-03-02T{start}:00Z"), false)
+        };
+        let (booked, _) = (place("15:00").expect(201), place("10:30").expect(201));
+        let waits = desk.move_booking(&booked, "arrive", &json!({})).expect(200);
+        let mut there = json!({ "bay_id": floor.plain, "start": "2026-03-02T08:00:00Z", "hands": "TWO" });
+        desk.move_booking(&waits, "move", &there).problem(422, "invalid-value");
+        there["hands"] = Value::Null;
+        let moved = desk.move_booking(&waits, "move", &there).expect(200);
+        assert_eq!(
+            (&moved["state"], &moved["stands_in_bay"], &moved["bay_id"], &moved["start"]),
+            (&json!("IN_BAY"), &json!(false), &json!(floor.plain), &json!("2026-03-02T08:00:00Z"))
+        );
+        // Its old place is free.
+        place("15:00").expect(201);
+        act(&desk, &job_of(&desk, &moved), "wash", "start", &json!({ "person_id": floor.helper })).expect(200);
+        let stands = again(&desk, &moved);
+        assert_eq!((&stands["stands_in_bay"], &stands["bay_id"]), (&json!(true), &json!(floor.plain)));
+        let back = json!({ "bay_id": floor.best, "start": "2026-03-02T12:00:00Z" });
+        desk.move_booking(&stands, "move", &back).problem(409, "wrong-state");
     });
 }

@@ -113,7 +113,8 @@ pub(super) struct BayDay {
 /// Read a day.
 ///
 /// Returns the bookings that occupy each bay at any time of the day, including holds but not cancelled bookings and
-/// no-shows. Technicians see first names and no amounts.
+/// no-shows. A car that has come and is not handed over is listed on every day from its arrival until today, even if
+/// its bay is booked for another day. Technicians see first names and no amounts.
 #[utoipa::path(tag = "booking", params(("date" = Day, Path, description = "Date in the shop's time zone.")),
     responses((status = 200, description = "Bookings of the day, bay by bay.", body = DayView)))]
 #[get("/v1/days/{date}")]

@@ -7,7 +7,8 @@ use serde::Deserialize;
 use utoipa::ToSchema;
 
 use super::{BookingView, minute};
-use crate::booking::usecase::{self, Detailed};
+use crate::booking::usecase::{self, Destination, Detailed};
+use crate::job;
 use crate::plan::form::HandsWord;
 use crate::platform::answer::Answer;
 use crate::platform::body::Body;
@@ -64,8 +65,8 @@ pub(super) async fn book(call: Call<Desk>, id: Path<String>, seen: IfMatch, _: I
 
 /// Move a booking to another place or time.
 ///
-/// Possible before the car has come. The work is planned by the quote's latest plan; 409 `slot-taken` says what took
-/// the time, 409 `car-booked-elsewhere` that the car is in a bay for another booking then. A start after the period
+/// Possible before the car has come, and while a car that has come waits beside its bay: it then waits beside the new
+/// one. The work is planned by the quote's latest plan; 409 `slot-taken` says what took the time, 409 `car-booked-elsewhere` that the car is in a bay for another booking then. A start after the period
 /// that `availability` searches needs the confirmation `far-ahead`.
 #[utoipa::path(tag = "booking", request_body = MoveBody,
     params(("id" = Reference, Path, description = "Id of the booking.")),
@@ -80,9 +81,16 @@ pub(super) async fn relocate(
     _: IdempotencyKey,
     body: Body<MoveBody>,
 ) -> Answer {
-    let (bay, start) = (BayId::new(body.value.bay_id), minute(body.value.start, "/start")?);
-    let hands = body.value.hands.map(|word| word.0);
-    go(call, id, move |tx, id| usecase::relocate(tx, id, seen, &bay, start, hands)).await
+    let to = Destination {
+        bay: BayId::new(body.value.bay_id),
+        start: minute(body.value.start, "/start")?,
+        hands: body.value.hands.map(|word| word.0),
+    };
+    go(call, id, move |tx, id| {
+        let begun = job::usecase::has_begun(tx, id)?;
+        usecase::relocate(tx, id, seen, &to, begun)
+    })
+    .await
 }
 
 /// Cancel a booking.

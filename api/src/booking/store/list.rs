@@ -6,6 +6,7 @@ use diesel::prelude::*;
 
 use super::{Row, whole};
 use crate::booking::usecase::{Booking, Wanted};
+use crate::platform::clock::UtcTime;
 use crate::platform::cursor::Paging;
 use crate::platform::db::count;
 use crate::platform::fail::Stored;
@@ -73,6 +74,21 @@ pub(in crate::booking) fn within(tx: &mut Tx<'_>, stretch: Interval) -> Stored<V
         .filter(booking::state.ne(BookingState::Missed.as_str()))
         .filter(booking::hold_until.is_null().or(booking::hold_until.gt(tx.now.ms())))
         .order((place::starts.asc(), booking::id.asc()))
+        .load(tx.conn)?;
+    rows.into_iter().map(Row::read).collect()
+}
+
+/// Cars that came before the end of a stretch and were not handed over, wherever their places are, in no order. A place
+/// that lies further from the stretch than a car stands in a bay at most is not found.
+pub(in crate::booking) fn here_before(tx: &mut Tx<'_>, stretch: Interval) -> Stored<Vec<Booking>> {
+    let (from, until) = (stretch.from().get(), stretch.to().get());
+    let come = BookingState::ALL.iter().filter(|state| state.has_come()).map(|state| state.as_str());
+    let rows: Vec<Row> = whole!(tx)
+        .filter(place::finishes.gt(from - LONGEST))
+        .filter(place::finishes.lt(until + LONGEST))
+        .filter(place::live)
+        .filter(booking::state.eq_any(come))
+        .filter(booking::arrived_at.lt(UtcTime::from_minute(stretch.to()).ms()))
         .load(tx.conn)?;
     rows.into_iter().map(Row::read).collect()
 }

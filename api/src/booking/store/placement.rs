@@ -80,6 +80,22 @@ pub(in crate::booking) fn bays_taken(
     rows.into_iter().map(Taken::read).collect()
 }
 
+/// What cars have of the bays in which they stand before their places begin: from now until then. A place begins with the
+/// car, unless others have the bay in between; such time is no row of its own.
+pub(in crate::booking) fn standing_early(tx: &mut Tx<'_>, except: Option<&BookingId>) -> Stored<Vec<Taken>> {
+    let now = tx.now.minute().get();
+    let rows: Vec<TakenRow> = placement::table
+        .filter(placement::shop_id.eq(tx.studio.id.as_str()))
+        .filter(placement::standing)
+        .filter(placement::live)
+        .filter(placement::starts.gt(now))
+        .filter(placement::booking_id.ne(except.map_or("", BookingId::as_str)))
+        .order(placement::bay_id.asc())
+        .select(TAKEN)
+        .load(tx.conn)?;
+    rows.into_iter().map(|(bay, booking, starts, _)| Taken::read((bay, booking, now, starts))).collect()
+}
+
 /// When another car has the bay at that minute: the first to end after it, by index, where it has begun.
 pub(in crate::booking) fn bay_at(tx: &mut Tx<'_>, bay: &BayId, at: Minute) -> Stored<Option<Interval>> {
     let first: Option<(i64, i64)> = placement::table

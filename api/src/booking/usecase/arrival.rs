@@ -1,6 +1,6 @@
 //! A car that comes: which bay it takes, and what a person has to say first.
 
-use baywright_domain::booking::{Arrival, BookingState, Occupant, arrival};
+use baywright_domain::booking::{Arrival, BookingState, Occupant, arrival, entry};
 use baywright_domain::calendar::{ZoneRules, day_in_words};
 use baywright_domain::id::BookingId;
 use baywright_domain::time::Minute;
@@ -36,15 +36,13 @@ pub fn arrive(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch) -> Done<Detailed> 
     let came = free_bay(tx, &booking, place.starts, others)?;
     store::set(tx, &booking, &Change { state, arrived_at: Some(tx.now), ..Change::of(&booking) })?;
     if let Arrival::Stands { from } = came {
-        if from < place.starts && place.finishes.get() - from.get() <= store::LONGEST {
-            store::begin(tx, id, from)?;
-        }
-        store::stand(tx, id, true).map_err(raced)?;
+        stand(tx, &booking, from)?;
     }
     told(tx, "booking.arrived", id, json!({}))
 }
 
-/// Lets a car that has waited beside its bay into it, because work on it begins.
+/// Lets a car that has waited beside its bay into it, because work on it begins. The bay is its own from now on, if nobody
+/// else has it in between; else the desk is warned of the bookings that are in the way.
 ///
 /// # Errors
 /// 409 if another car stands there.
@@ -52,10 +50,48 @@ pub fn enter_bay(tx: &mut Tx<'_>, booking: &Booking) -> Done<()> {
     if booking.place.standing {
         return Ok(());
     }
-    free_bay(tx, booking, tx.now.minute(), false)?;
+    let (now, starts) = (tx.now.minute(), booking.place.starts);
+    free_bay(tx, booking, now, false)?;
+    let others = now < starts && is_taken_before(tx, booking, now)?;
+    if others {
+        warn_of_others(tx, booking, now)?;
+    }
     store::set(tx, booking, &Change::of(booking))?;
-    store::stand(tx, &booking.id, true).map_err(raced)?;
+    stand(tx, booking, entry(now, starts, others))?;
     record::write(tx, "booking.entered-bay", ("booking", booking.id.as_str()), json!({}))
+}
+
+/// Lets the car stand in its bay, which is its own from that minute on, sooner than booked.
+fn stand(tx: &mut Tx<'_>, booking: &Booking, from: Minute) -> Done<()> {
+    let place = &booking.place;
+    if from < place.starts && place.finishes.get() - from.get() <= store::LONGEST {
+        store::begin(tx, &booking.id, from)?;
+    }
+    store::stand(tx, &booking.id, true).map_err(raced)
+}
+
+/// Names the bookings of cars that are still to come and have the bay before the place of the car that is driven in now.
+fn warn_of_others(tx: &mut Tx<'_>, booking: &Booking, now: Minute) -> Done<()> {
+    let settings = shop::usecase::settings(tx)?;
+    let bay = shop::usecase::show_bay(tx, &booking.place.bay)?.details.name;
+    for taken in store::bays_taken(tx, now, booking.place.starts, Some(&booking.id))? {
+        if taken.owner != booking.place.bay.as_str() {
+            continue;
+        }
+        let other = show(tx, &BookingId::new(taken.booking))?;
+        if other.state.has_come() {
+            continue;
+        }
+        let detail = format!(
+            "Move booking {} to another bay or time: {bay} is booked for {} from {} to {}, and this car is in it now.",
+            other.id,
+            other.car(),
+            settings.wall(taken.when.from()),
+            settings.wall(taken.when.to())
+        );
+        tx.warn("bay-booked-before", "", &detail);
+    }
+    Ok(())
 }
 
 /// What becomes of a car that comes now for a place that begins at `starts`. A ready car that a person has seen driven

@@ -67,7 +67,8 @@ pub(super) fn open(
     let end = begin + Minutes::new(days * 1440);
     let horizon = Horizon::new(begin, end, settings.terms.slot)?;
     let timetable = timetable(tx, begin, end)?;
-    let bays = store::bays_taken(tx, begin, end, except)?;
+    let mut bays = store::standing_early(tx, except)?;
+    bays.extend(store::bays_taken(tx, begin, end, except)?);
     let people = store::people_taken(tx, begin, end, except)?;
     let car = car.map_or(Ok(Vec::new()), |car| store::car_taken(tx, car, (begin, end), except))?;
     Ok(Book { horizon, timetable, bays, people, car, hands })

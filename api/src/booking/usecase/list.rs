@@ -64,12 +64,22 @@ pub fn starts_of(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Option<Minute>> {
     Ok(of_quote(tx, quote)?.map(|booking| booking.place.starts))
 }
 
-/// A day at the shop: from midnight to midnight, and the bookings that stand in a bay in it, by start.
+/// A day at the shop: from midnight to midnight, and the bookings that stand in a bay in it, by start, with those whose
+/// cars are here on it though their places are on other days.
 pub fn day(tx: &mut Tx<'_>, date: NaiveDate) -> Done<(Interval, Vec<shop::usecase::Bay>, Vec<Booking>)> {
     let zone = baywright_domain::calendar::Zone::named(&tx.studio.zone)?;
     let day = zone.day(date).ok_or_else(|| {
         Problem::invalid("no-such-day", "The shop's time zone left this day out. Choose the day before or after.")
     })?;
     let bays = shop::usecase::bays(tx)?;
-    Ok((day, bays, store::within(tx, day)?))
+    let mut bookings = store::within(tx, day)?;
+    // Whether a car will be here tomorrow outside its place nobody knows.
+    if tx.now.minute() >= day.from() {
+        let here = store::here_before(tx, day)?;
+        let more: Vec<Booking> =
+            here.into_iter().filter(|one| bookings.iter().all(|listed| listed.id != one.id)).collect();
+        bookings.extend(more);
+        bookings.sort_by(|one, other| (one.place.starts, &one.id).cmp(&(other.place.starts, &other.id)));
+    }
+    Ok((day, bays, bookings))
 }

@@ -41,7 +41,7 @@ pub use fit::{Misfit, after_signing, note_fit};
 pub use lapse::end_lapsed;
 pub use letter::{remind, tell_misfit};
 pub use list::{Wanted, day, list, of_quote, starting, starts_of, within, work_of};
-pub use moves::{book, cancel, deposit_received, hand_over, make_ready, miss, relocate};
+pub use moves::{Destination, book, cancel, deposit_received, hand_over, make_ready, miss, relocate};
 pub use offer::{MOST_OFFERS, Offer, Promised, Question, Relaxation, availability};
 pub use place::{NewBooking, Wish, is_plainly_taken, make, not_before, warn_if_too_early};
 pub use timetable::{Timetable, timetable};

@@ -31,34 +31,54 @@ pub fn book(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch) -> Done<Detailed> {
     Ok(agreed)
 }
 
+/// Where a booking is to go.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Destination {
+    /// The bay.
+    pub bay: BayId,
+    /// When the car takes it.
+    pub start: Minute,
+    /// How many pairs of hands do the work; as many as before if none is said.
+    pub hands: Option<Hands>,
+}
+
 /// Moves it to another place or time; the customer is told, where it was agreed. The work is planned by the quote's
 /// latest plan, for as many pairs of hands as before where no other number is said.
-pub fn relocate(
-    tx: &mut Tx<'_>,
-    id: &BookingId,
-    seen: IfMatch,
-    bay: &BayId,
-    start: Minute,
-    hands: Option<Hands>,
-) -> Done<Detailed> {
+///
+/// A car that has come and waits beside its bay can go to another one. Jobs stand above bookings, so whoever calls says
+/// whether work on it has `begun`.
+pub fn relocate(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch, to: &Destination, begun: bool) -> Done<Detailed> {
     lapse::end_lapsed(tx)?;
     let booking = current(tx, id, seen)?;
-    let state = booking.state.relocate(tx.now.datetime(), booking.hold_until.map(UtcTime::datetime))?;
-    let plan = plan::usecase::of_quote(tx, &booking.quote)?.with(hands.unwrap_or(booking.hands))?;
+    let waits = !booking.place.standing && !begun;
+    let state = booking.state.relocate(tx.now.datetime(), booking.hold_until.map(UtcTime::datetime), waits)?;
+    let hands = to.hands.unwrap_or(booking.hands);
+    if state == BookingState::InBay && hands != booking.hands {
+        let detail = "The car is here and its job was made for another number of people. Leave this field out.";
+        return Err(Problem::field("/hands", "car_is_here", detail).into());
+    }
+    let plan = plan::usecase::of_quote(tx, &booking.quote)?.with(hands)?;
     let settings = shop::usecase::settings(tx)?;
-    place::in_time(tx, &settings, &plan, start)?;
-    place::soon_enough(tx, &settings, start)?;
+    place::in_time(tx, &settings, &plan, to.start)?;
+    place::soon_enough(tx, &settings, to.start)?;
     let wish = if state == BookingState::Held { Wish::Hold } else { Wish::Book };
     let (quote, hands) = (booking.quote.clone(), plan.hands);
-    let new = NewBooking { quote, bay: bay.clone(), start, wish, hands, note: String::new() };
+    let new = NewBooking { quote, bay: to.bay.clone(), start: to.start, wish, hands, note: String::new() };
     let (placement, open) = place::find(tx, &settings, &plan, &new, Some(id))?;
     let margin = promise::margin(tx, &settings, &plan, &placement, &open)?;
     store::release(tx, id)?;
     place::take(tx, id, &placement, margin, booking.hold_until, &new)?;
     store::set(tx, &booking, &Change { state, hands, plan: plan.id, fits: true, ..Change::of(&booking) })?;
     let moved = told(tx, "booking.moved", id, place::told(&new, hands, &placement, margin))?;
-    if state == BookingState::Booked {
-        tell(tx, &moved.booking, News::Moved)?;
+    match state {
+        BookingState::Booked => {
+            tell(tx, &moved.booking, News::Moved)?;
+        }
+        // The customer has brought the car and awaits it back.
+        BookingState::InBay if moved.booking.place.promised > booking.place.promised => {
+            tell(tx, &moved.booking, News::Later)?;
+        }
+        _ => {}
     }
     Ok(moved)
 }

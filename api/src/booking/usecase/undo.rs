@@ -120,9 +120,11 @@ fn comes_back(tx: &mut Tx<'_>, before: &Booking) -> Done<()> {
     store::take_again(tx, &before.id, &free).map_err(raced)
 }
 
-/// Takes a car out of its bay again that had waited beside it, because the start of its work is undone.
+/// Takes a car out of its bay again that had waited beside it, because the start of its work is undone. Its place begins
+/// when it was agreed to.
 pub fn leave_bay(tx: &mut Tx<'_>, booking: &Booking) -> Done<()> {
     store::set(tx, booking, &Change::of(booking))?;
+    store::begin_as_agreed(tx, &booking.id)?;
     store::stand(tx, &booking.id, false)?;
     record::write(tx, "booking.left-bay", ("booking", booking.id.as_str()), json!({}))
 }

@@ -121,6 +121,11 @@ pub fn of_booking(tx: &mut Tx<'_>, booking: &BookingId) -> Done<Option<Job>> {
     }
 }
 
+/// Whether work on a booking's car has begun, or some of it was struck out.
+pub fn has_begun(tx: &mut Tx<'_>, booking: &BookingId) -> Done<bool> {
+    Ok(of_booking(tx, booking)?.is_some_and(|job| job.state() != JobState::Waiting))
+}
+
 fn whole(tx: &mut Tx<'_>, id: &JobId) -> Done<Job> {
     let row = store::find(tx, id)?.ok_or_else(|| Problem::not_found("job"))?;
     let booking = booking::usecase::show(tx, &row.booking)?;
