@@ -471,3 +471,30 @@ fn selling_a_signed_service_again_is_asked_for_and_then_both_are_planned() {
         assert_eq!((&plan["attended_minutes"], &plan["steps"][0]["budget"]["quantity"]), (&json!(150), &json!("2")));
     });
 }
+
+#[test]
+fn one_service_in_two_open_variations_is_asked_about_and_signed_once() {
+    on_each_engine(|studio| {
+        let (quote, _) = in_the_bay(studio, &["wash"]);
+        let owner = studio.owner();
+        calls_are_enough(&owner);
+        let first = write(&owner, &quote, &more("coating")).expect(201);
+        let second = write(&owner, &quote, &more("coating")).expect(201);
+        let silent = json!({ "by_mail": false });
+        let first = go(&owner, &first, "send", &silent).expect(200);
+        let refused = go(&owner, &second, "send", &silent).problem(409, "service-offered-twice");
+        let said = refused["detail"].as_str().unwrap();
+        assert!(said.contains("variation 1 yet") && said.contains("Decline that one first"), "{said}");
+        let second = go(&owner, &second, "send?confirm=service-offered-twice", &silent).expect(200);
+        yes_by_phone(&owner, &first).expect(200);
+        let refused = yes_by_phone(&owner, &second).problem(409, "variation-outdated");
+        assert!(refused["detail"].as_str().unwrap().contains("already agreed by another variation"), "{refused}");
+        go(&owner, &second, "decline", &json!({ "reason": "Sent twice." })).expect(200);
+        // What is meant to be done twice is written anew.
+        studio.pass_minutes(1);
+        let path = format!("/v1/quotes/{quote}/variations?confirm=service-sold-again");
+        let again = owner.post(&path, &more("coating")).expect(201);
+        let again = go(&owner, &again, "send?confirm=service-sold-again", &silent).expect(200);
+        yes_by_phone(&owner, &again).expect(200);
+    });
+}

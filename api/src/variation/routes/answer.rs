@@ -28,11 +28,13 @@ async fn go(
 
 /// Send a variation.
 ///
-/// Prices the draft once more, freezes and seals it, and mails the customer a link to it.
+/// Prices the draft once more, freezes and seals it, and mails the customer a link to it. If another variation that the
+/// customer has not answered offers the same service, the confirmation `service-offered-twice` is needed: the customer
+/// can then sign one of the two.
 #[utoipa::path(tag = "variation", request_body = QuoteSendBody,
     params(("id" = Reference, Path, description = "Id of the variation.")),
     extensions(("x-if-match" = json!(true)), ("x-idempotency-key" = json!(true)),
-        ("x-confirm" = json!(["service-sold-again"]))),
+        ("x-confirm" = json!(["service-sold-again", "service-offered-twice"]))),
     responses((status = 200, description = "The sent variation.", body = VariationView)))]
 #[post("/v1/variations/{id}/send")]
 pub(super) async fn send(

@@ -1,6 +1,9 @@
 //! The customer's answer to a variation, and what follows from a yes.
 
+use std::collections::BTreeSet;
+
 use baywright_domain::id::VariationId;
+use baywright_domain::menu::Code;
 use baywright_domain::quote::RevisionState;
 use baywright_domain::variation::VariationState;
 
@@ -73,7 +76,7 @@ fn never(tx: &Tx<'_>) -> UtcTime {
 pub fn sign(tx: &mut Tx<'_>, id: &VariationId, yes: &Yes) -> Done<Signoff> {
     let variation = find(tx, id)?;
     let kept = frozen_or_draft(&variation)?;
-    let (document_text, change) = (kept.document.clone(), kept.change);
+    let (document_text, change, sent_at) = (kept.document.clone(), kept.change, kept.sent_at);
     let shown = offer(tx, id)?;
     let before = agreed(tx, &variation.quote)?;
     still_of(&variation, &before)?;
@@ -81,6 +84,7 @@ pub fn sign(tx: &mut Tx<'_>, id: &VariationId, yes: &Yes) -> Done<Signoff> {
     let state = variation.state.sign(yes.method, needed(tx, Some(change))?)?;
     let accepted = shown.accept(yes, tx.now)?;
     no_line_twice(&variation, &before)?;
+    no_service_twice(sent_at, &shown.document, &accepted.lines, &before)?;
     let subject = Subject::variation(id.as_str());
     let (sealed, totals) = shown.seal(tx, &subject, yes, accepted.lines, document_text)?;
     signoff::answered(tx, yes.link.as_ref())?;
@@ -104,6 +108,26 @@ fn no_line_twice(variation: &Variation, before: &Agreed) -> Done<()> {
         return Err(Problem::conflict("variation-outdated", detail).into());
     }
     Ok(())
+}
+
+/// Says no where a service of the lines that are taken was agreed by another variation after this one was sent: the
+/// customer would pay twice for what was offered to them twice.
+fn no_service_twice(sent_at: UtcTime, document: &QuoteDocument, taken: &[usize], before: &Agreed) -> Done<()> {
+    let since = before.variations.iter().filter(|other| other.signed_at >= sent_at);
+    let services = since.flat_map(|other| &other.lines).flat_map(|line| &line.line.services);
+    let agreed: BTreeSet<&str> = services.map(Code::as_str).collect();
+    let lines = taken.iter().filter_map(|place| document.lines.get(*place));
+    let twice = lines.filter(|line| line.services.iter().any(|code| agreed.contains(code.as_str())));
+    let twice: Vec<&str> = twice.map(|line| line.name.as_str()).collect();
+    if twice.is_empty() {
+        return Ok(());
+    }
+    let detail = format!(
+        "This was already agreed by another variation after this one was sent: {}. Decline this one, and write a new \
+         variation if more of it is wanted.",
+        twice.join(", ")
+    );
+    Err(Problem::conflict("variation-outdated", detail).into())
 }
 
 fn frozen_or_draft(variation: &Variation) -> Done<&Frozen> {

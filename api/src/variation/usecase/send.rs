@@ -1,5 +1,7 @@
 //! Giving a variation to the customer: it freezes, and goes out with a link.
 
+use std::collections::BTreeSet;
+
 use baywright_domain::id::VariationId;
 use baywright_domain::inspection::WorkStage;
 use baywright_domain::signoff::Method;
@@ -8,13 +10,14 @@ use baywright_domain::variation::VariationState;
 use super::compose::{Composed, compose};
 use super::write::under_way;
 use super::{Shown, letter, show};
-use crate::agreement::usecase::{self as agreement, Agreed, Frozen, Variation, agreed, find};
+use crate::agreement::usecase::{self as agreement, Agreed, Frozen, Variation, agreed, find, frozen};
 use crate::platform::canonical::{canonical, digest};
 use crate::platform::etag::IfMatch;
 use crate::platform::fail::{Done, Fail};
 use crate::platform::problem::Problem;
 use crate::platform::tx::Tx;
 use crate::platform::wire::Instant;
+use crate::quote::form::QuoteDocument;
 use crate::quote::usecase::ByMail;
 use crate::signoff::usecase::{self as signoff, Link, NewLink, Subject};
 use crate::{inspection, learning, mail};
@@ -36,6 +39,7 @@ pub fn send(tx: &mut Tx<'_>, id: &VariationId, seen: IfMatch, by_mail: Option<&B
     still_of(&variation, &agreed)?;
     let made = compose(tx, &agreed, variation.number, &variation.draft)?;
     made.sells_nothing_twice(tx)?;
+    offers_nothing_twice(tx, &variation, &made.document)?;
     let Composed { mut document, change, beliefs, paint_work, explanation, .. } = made;
     if let Some(work) = paint_work {
         let named = agreed.inspections(variation.draft.inspection());
@@ -55,6 +59,35 @@ pub fn send(tx: &mut Tx<'_>, id: &VariationId, seen: IfMatch, by_mail: Option<&B
         mail::outbox::send(tx, mail)?;
     }
     show(tx, id)
+}
+
+/// Asks before a service goes to a customer who has another variation with it and has not answered that one.
+///
+/// # Errors
+/// 409 to be confirmed.
+fn offers_nothing_twice(tx: &mut Tx<'_>, variation: &Variation, document: &QuoteDocument) -> Done<()> {
+    for other in agreement::of_quote(tx, &variation.quote)? {
+        let is_open = other.state == VariationState::Sent && other.revision == variation.revision;
+        if other.id == variation.id || !is_open {
+            continue;
+        }
+        let offered = QuoteDocument::parse(&frozen(&other)?.document)?;
+        let offered: BTreeSet<&str> =
+            offered.lines.iter().flat_map(|line| &line.services).map(String::as_str).collect();
+        let twice =
+            document.lines.iter().filter(|line| line.services.iter().any(|code| offered.contains(code.as_str())));
+        let twice: Vec<&str> = twice.map(|line| line.name.as_str()).collect();
+        if !twice.is_empty() {
+            let detail = format!(
+                "The customer has not answered variation {} yet, which offers this too: {}. Decline that one first, or \
+                 let the customer choose one of the two: they can't sign the same service twice.",
+                other.number,
+                twice.join(", ")
+            );
+            tx.must_confirm("service-offered-twice", detail)?;
+        }
+    }
+    Ok(())
 }
 
 /// Says no where a later revision of the quote was signed: it says anew what is agreed.
