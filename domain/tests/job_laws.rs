@@ -154,12 +154,27 @@ fn a_clock_is_put_right_and_the_step_counts_as_finished_when_its_last_piece_ende
     let touched: Vec<Piece> = find(&job, "vacuum").touched(&right).cloned().collect();
     assert_eq!(touched, [piece("a", 0, Some(30)), piece("a", -5, Some(25))]);
     let before = job.clone();
-    let correct = done(&mut job, "vacuum", 60, |job, code| job.correct(code, right, &[], at(60)));
+    let correct = done(&mut job, "vacuum", 60, |job, code| job.correct(code, right, &[], Some(at(-5)), at(60)));
     let step = find(&job, "vacuum");
     assert_eq!((step.finished_at, step.attended(at(60))), (Some(at(25)), Minutes::new(30)));
     assert_eq!(step.pieces[0], piece("a", -5, Some(25)));
     job.undo(&code("vacuum"), &correct).unwrap();
     assert_eq!(job, before);
+}
+
+#[test]
+fn nobody_was_at_a_car_before_it_came() {
+    let mut job = vacuumed();
+    let before = job.clone();
+    let early = vec![piece("a", 1, Some(30)), piece("b", 2, Some(20))];
+    let refusal = job.correct(&code("vacuum"), early, &[], Some(at(2)), at(60)).unwrap_err();
+    let faults = refusal.faults();
+    let named: Vec<(&str, &str)> = faults.iter().map(|fault| (fault.pointer.as_str(), fault.code)).collect();
+    assert_eq!((named, &job), (vec![("/pieces/0/start", "before_arrival")], &before));
+    // The minute in which it came is not before it, and what was there already is left alone.
+    let came = at(2) + chrono::TimeDelta::seconds(50);
+    let kept = vec![piece("a", 0, Some(30)), piece("b", 2, Some(20))];
+    job.correct(&code("vacuum"), kept, &[], Some(came), at(60)).unwrap();
 }
 
 #[test]
@@ -176,7 +191,7 @@ fn times_that_cannot_have_been_are_all_named() {
     ];
     let elsewhere = [("Wash".to_owned(), piece("c", 58, None))];
     let before = job.clone();
-    let refusal = job.correct(&code("vacuum"), wrong, &elsewhere, at(60)).unwrap_err();
+    let refusal = job.correct(&code("vacuum"), wrong, &elsewhere, Some(at(0)), at(60)).unwrap_err();
     assert_eq!(job, before);
     let named: Vec<(String, &str)> = refusal.faults().into_iter().map(|fault| (fault.pointer, fault.code)).collect();
     let named: Vec<(&str, &str)> = named.iter().map(|(pointer, code)| (pointer.as_str(), *code)).collect();
@@ -192,10 +207,10 @@ fn times_that_cannot_have_been_are_all_named() {
             ("/pieces/5/finish", "in_the_future"),
         ]
     );
-    let running = job.correct(&code("wheels"), vec![piece("b", 40, Some(50))], &[], at(60)).unwrap_err();
+    let running = job.correct(&code("wheels"), vec![piece("b", 40, Some(50))], &[], None, at(60)).unwrap_err();
     assert_eq!(running.faults()[0].code, "other_people_at_it");
-    assert_eq!(job.correct(&code("vacuum"), Vec::new(), &[], at(60)).unwrap_err().faults()[0].code, "empty");
-    assert!(matches!(job.correct(&code("final"), Vec::new(), &[], at(60)), Err(JobRefusal::State(_))));
+    assert_eq!(job.correct(&code("vacuum"), Vec::new(), &[], None, at(60)).unwrap_err().faults()[0].code, "empty");
+    assert!(matches!(job.correct(&code("final"), Vec::new(), &[], None, at(60)), Err(JobRefusal::State(_))));
 }
 
 #[test]
@@ -277,7 +292,7 @@ proptest! {
                     for piece in &mut earlier {
                         piece.from -= chrono::TimeDelta::seconds(30);
                     }
-                    job.correct(code, earlier, &[], now)
+                    job.correct(code, earlier, &[], None, now)
                 }
                 _ => {
                     if let Some((code, last, whole)) = made.pop() {

@@ -16,21 +16,23 @@ pub const MOST_PIECES: usize = 500;
 
 impl Job {
     /// Replaces the pieces of work of a step. `elsewhere` is the work of the same people on other cars, each with the
-    /// step's name. Where the step was finished as its last piece ended, it counts as finished when that piece ends now.
+    /// step's name; `arrived` is when the car came, which counts from its whole minute on. Where the step was finished as its last piece ended, it counts as finished when that piece ends now.
     ///
     /// # Errors
-    /// [`JobRefusal`] where the step hasn't begun, or with every time that can't be: one in the future, an end before its
-    /// start, one person at two things at once, and other people at it now than those whose clock runs.
+    /// [`JobRefusal`] where the step hasn't begun, or with every time that can't be: one in the future, a new one before
+    /// the car came, an end before its start, one person at two things at once, and other people at it now than those whose clock runs.
     pub fn correct(
         &mut self,
         code: &Code,
         mut pieces: Vec<Piece>,
         elsewhere: &[(String, Piece)],
+        arrived: Option<DateTime<Utc>>,
         now: DateTime<Utc>,
     ) -> Result<StepMove, JobRefusal> {
         let at = self.place(code)?;
         let state = self.steps[at].state.go(StepMove::Correct)?;
-        let faults = self.faults_of(at, &pieces, elsewhere, now);
+        let mut faults = self.faults_of(at, &pieces, elsewhere, now);
+        faults.extend(arrived.into_iter().flat_map(|arrived| too_early(&self.steps[at], &pieces, arrived)));
         if !faults.is_empty() {
             return Err(JobRefusal::BadTimes(faults));
         }
@@ -126,6 +128,19 @@ impl JobStep {
         let gone = self.pieces.iter().filter(|piece| !corrected.contains(piece));
         gone.chain(corrected.iter().filter(|piece| !self.pieces.contains(piece)))
     }
+}
+
+/// The pieces that would begin before the car came, in an earlier minute. What was there already is left alone.
+fn too_early(step: &JobStep, pieces: &[Piece], arrived: DateTime<Utc>) -> Vec<Fault> {
+    let minute = |at: DateTime<Utc>| at.timestamp().div_euclid(60);
+    let early = |piece: &Piece| minute(piece.from) < minute(arrived) && !step.pieces.contains(piece);
+    let places = pieces.iter().enumerate().filter(|(_, piece)| early(piece));
+    let fault = |place: usize| Fault {
+        pointer: format!("/pieces/{place}/start"),
+        code: "before_arrival",
+        detail: format!("this start is before the car came, at {arrived}"),
+    };
+    places.map(|(place, _)| fault(place)).collect()
 }
 
 /// Who is at it, in order.

@@ -132,7 +132,7 @@ impl Day<'_> {
     fn works(&self, job: &Value, step: &Value, verb: &str, body: &Value) -> Option<Done> {
         let path = format!("/v1/jobs/{}/steps/{}", text(&job["id"]), text(&step["code"]));
         let done = if verb == "times" {
-            self.corrects(&path, &tag(step), step["pieces"].clone())
+            self.corrects(job, &path, &tag(step), step["pieces"].clone())
         } else {
             self.act(&format!("{path}/{verb}"), &tag(step), body).status == 200
         };
@@ -171,10 +171,10 @@ impl Day<'_> {
         all
     }
 
-    /// Lets the first piece begin a little earlier, as if somebody had tapped late.
-    fn corrects(&self, path: &str, tag: &str, mut pieces: Value) -> bool {
+    /// Lets the first piece begin when the car came, as if somebody had tapped late.
+    fn corrects(&self, job: &Value, path: &str, tag: &str, mut pieces: Value) -> bool {
         if let Some(first) = pieces.get_mut(0) {
-            first["start"] = json!("2026-03-02T07:59:00Z");
+            first["start"] = self.booking(text(&job["booking_id"]))["arrived_at"].clone();
         }
         let body = json!({ "reason": "Tried", "pieces": pieces });
         let key: String = baywright::platform::ids::new();

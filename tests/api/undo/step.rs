@@ -147,6 +147,24 @@ fn times_are_corrected_with_a_reason_and_all_that_cannot_be_is_named() {
 }
 
 #[test]
+fn nobody_was_at_a_step_before_the_car_came() {
+    on_each_engine(|studio| {
+        let floor = studio.floor();
+        let (_, job) = arrived(studio, &["wash"]);
+        act(&studio.owner(), &job, "wash", "start", &json!({ "person_id": floor.polisher })).expect(200);
+        studio.pass_minutes(30);
+        let owner = studio.owner();
+        act(&owner, &job, "wash", "finish", &json!({ "used": [] })).expect(200);
+        let early = json!({ "reason": "Lunch", "pieces": [piece(&floor.polisher, "07:30", Some("08:20"))] });
+        let problem = correct(&owner, &job, "wash", &early).problem(422, "times-cannot-be");
+        let fault = &problem["errors"][0];
+        assert_eq!((text(&fault["pointer"]), text(&fault["code"])), ("/pieces/0/start", "before_arrival"));
+        let right = json!({ "reason": "Lunch", "pieces": [piece(&floor.polisher, "08:00", Some("08:20"))] });
+        assert_eq!(correct(&owner, &job, "wash", &right).expect(200)["actual_minutes"], 20);
+    });
+}
+
+#[test]
 fn a_coat_cures_from_its_corrected_end() {
     on_each_engine(|studio| {
         let floor = studio.floor();

@@ -39,7 +39,8 @@ pub fn correct(
     all_work_here(tx, &step, pieces)?;
     let elsewhere = elsewhere(tx, &job, pieces)?;
     let mut rules = job.rules();
-    rules.correct(code, pieces.to_vec(), &elsewhere, tx.now.datetime())?;
+    let arrived = job.booking.arrived_at.map(UtcTime::datetime);
+    rules.correct(code, pieces.to_vec(), &elsewhere, arrived, tx.now.datetime())?;
     let mut after = found(&rules, code)?.clone();
     dries_from(tx, &job, &step, &rules, &mut after)?;
     store::put_step(tx, &step, &after).map_err(busy_meanwhile)?;
