@@ -173,6 +173,25 @@ fn the_customer_hears_of_what_is_agreed_moved_and_called_off_and_of_no_hold() {
 }
 
 #[test]
+fn a_move_that_changes_no_time_that_the_customer_knows_is_not_mailed() {
+    on_each_engine(|studio| {
+        let floor = studio.floor();
+        let owner = studio.owner();
+        let quote = studio.signed_work(&["wash"]);
+        let booked = owner.place(&quote, &floor.best, "2026-03-02T12:00:00Z", false).expect(201);
+        let to = |bay: &str, start: &str| json!({ "bay_id": bay, "start": start });
+        let same = owner.move_booking(&booked, "move", &to(&floor.best, "2026-03-02T12:00:00Z")).expect(200);
+        assert_eq!(same, booked);
+        // Which bay it is the customer was never told.
+        let moved = owner.move_booking(&same, "move", &to(&floor.plain, "2026-03-02T12:00:00Z")).expect(200);
+        assert_eq!((&moved["bay_id"], &moved["promised"]), (&json!(floor.plain), &booked["promised"]));
+        assert_eq!(kinds(studio), ["booking.booked"]);
+        owner.move_booking(&moved, "move", &to(&floor.plain, "2026-03-02T12:15:00Z")).expect(200);
+        assert_eq!(kinds(studio), ["booking.booked", "booking.moved"]);
+    });
+}
+
+#[test]
 fn nothing_is_mailed_where_the_booking_was_refused_or_repeated_or_nobody_has_an_address() {
     on_each_engine(|studio| {
         let floor = studio.floor();

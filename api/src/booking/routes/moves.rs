@@ -66,8 +66,10 @@ pub(super) async fn book(call: Call<Desk>, id: Path<String>, seen: IfMatch, _: I
 /// Move a booking to another place or time.
 ///
 /// Possible before the car has come, and while a car that has come waits beside its bay: it then waits beside the new
-/// one. The work is planned by the quote's latest plan; 409 `slot-taken` says what took the time, 409 `car-booked-elsewhere` that the car is in a bay for another booking then. A start after the period
-/// that `availability` searches needs the confirmation `far-ahead`.
+/// one. The work is planned by the quote's latest plan; 409 `slot-taken` says what took the time, 409
+/// `car-booked-elsewhere` that the car is in a bay for another booking then. A start after the period that
+/// `availability` searches needs the confirmation `far-ahead`. The customer is told by mail if a time that they were
+/// told changes.
 #[utoipa::path(tag = "booking", request_body = MoveBody,
     params(("id" = Reference, Path, description = "Id of the booking.")),
     extensions(("x-if-match" = json!(true)), ("x-idempotency-key" = json!(true)), ("x-confirm" = json!(["far-ahead"]))),

@@ -3,12 +3,14 @@
 use baywright_domain::booking::BookingState;
 use baywright_domain::id::{BayId, BookingId};
 use baywright_domain::plan::Hands;
-use baywright_domain::time::Minute;
+use baywright_domain::schedule::Placement;
+use baywright_domain::time::{Minute, Minutes};
 use serde_json::{Value, json};
 
 use super::letter::{News, tell};
 use super::place::{self, NewBooking, Wish};
 use super::store::{self, Change};
+use super::week::movable_of;
 use super::{Booking, Detailed, detailed, lapse, promise, show};
 use crate::plan;
 use crate::platform::clock::UtcTime;
@@ -42,7 +44,8 @@ pub struct Destination {
     pub hands: Option<Hands>,
 }
 
-/// Moves it to another place or time; the customer is told, where it was agreed. The work is planned by the quote's
+/// Moves it to another place or time; the customer is told, where it was agreed and a time that they know changes. A move
+/// to the place that it has, with the same people, changes nothing. The work is planned by the quote's
 /// latest plan, for as many pairs of hands as before where no other number is said.
 ///
 /// A car that has come and waits beside its bay can go to another one. Jobs stand above bookings, so whoever calls says
@@ -66,21 +69,31 @@ pub fn relocate(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch, to: &Destination
     let new = NewBooking { quote, bay: to.bay.clone(), start: to.start, wish, hands, note: String::new() };
     let (placement, open) = place::find(tx, &settings, &plan, &new, Some(id))?;
     let margin = promise::margin(tx, &settings, &plan, &placement, &open)?;
+    if plan.id == booking.plan && stays(tx, &booking, hands, &placement, margin)? {
+        return detailed(tx, id);
+    }
     store::release(tx, id)?;
     place::take(tx, id, &placement, margin, booking.hold_until, &new)?;
     store::set(tx, &booking, &Change { state, hands, plan: plan.id, fits: true, ..Change::of(&booking) })?;
     let moved = told(tx, "booking.moved", id, place::told(&new, hands, &placement, margin))?;
+    let (before, after) = (&booking.place, &moved.booking.place);
     match state {
-        BookingState::Booked => {
+        BookingState::Booked if (before.starts, before.promised) != (after.starts, after.promised) => {
             tell(tx, &moved.booking, News::Moved)?;
         }
         // The customer has brought the car and awaits it back.
-        BookingState::InBay if moved.booking.place.promised > booking.place.promised => {
+        BookingState::InBay if after.promised > before.promised => {
             tell(tx, &moved.booking, News::Later)?;
         }
         _ => {}
     }
     Ok(moved)
+}
+
+/// Whether a booking has that very place already, for work that still fits.
+fn stays(tx: &mut Tx<'_>, booking: &Booking, hands: Hands, placement: &Placement, margin: Minutes) -> Done<bool> {
+    let same = booking.fits && hands == booking.hands && booking.place.promised == placement.finish + margin;
+    Ok(same && movable_of(tx, booking.clone())?.placement == *placement)
 }
 
 /// Calls it off, with a reason; the customer is told, where it was agreed.

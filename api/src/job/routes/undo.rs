@@ -125,8 +125,8 @@ pub(super) async fn undo(
 /// Correct the times of a step.
 ///
 /// Replaces all pieces of work of a step that has begun, with a reason. Nobody can have worked on two things at once,
-/// on this car or another, and no time may be in the future; every impossible time is reported. Technicians can only
-/// change their own. If the step was finished when its last piece ended, it counts as finished when that piece ends
+/// on this car or another, and no time may be in the future or before the car came; every impossible time is reported.
+/// Technicians can only change their own. If the step was finished when its last piece ended, it counts as finished when that piece ends
 /// now, and its drying or curing begins then.
 #[utoipa::path(tag = "job", request_body = TimesBody, params(("id" = Reference, Path, description = "Id of the job."),
         ("code" = Code, Path, description = "Code of the step.")),
