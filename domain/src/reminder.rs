@@ -45,15 +45,17 @@ words! {
     pub enum ReminderWay("way of reminding") {
         /// By mail.
         Mail = "MAIL" "by mail",
-        /// By somebody at the desk: the customer can't be mailed, or has not agreed to it.
+        /// By somebody at the desk: the customer can't be mailed or has not agreed to it, or the booking's time can't be
+        /// kept.
         Desk = "DESK" "by the desk",
     }
 }
 
 impl ReminderWay {
-    /// How a customer is reminded of that: by mail where they have an address and agreed, as far as they must.
-    pub fn of(kind: ReminderKind, has_address: bool, consents: impl FnOnce(ConsentKind) -> bool) -> Self {
-        if has_address && kind.needs().is_none_or(consents) { Self::Mail } else { Self::Desk }
+    /// How a customer is reminded of that: by mail where they have an address and agreed, as far as they must. `keeps` says
+    /// whether the studio can keep what the mail says, such as the time of a booking: if not, somebody calls instead.
+    pub fn of(kind: ReminderKind, keeps: bool, has_address: bool, consents: impl FnOnce(ConsentKind) -> bool) -> Self {
+        if keeps && has_address && kind.needs().is_none_or(consents) { Self::Mail } else { Self::Desk }
     }
 }
 
@@ -207,7 +209,7 @@ mod tests {
     #[test]
     fn a_reminder_is_mailed_with_an_address_and_the_consent_it_needs() {
         let way = |kind, has_address, given: Option<ConsentKind>| {
-            ReminderWay::of(kind, has_address, |asked| Some(asked) == given)
+            ReminderWay::of(kind, true, has_address, |asked| Some(asked) == given)
         };
         let mail = Some(ConsentKind::Mail);
         assert_eq!(way(ReminderKind::BeforeBooking, true, mail), ReminderWay::Mail);
@@ -216,6 +218,8 @@ mod tests {
         assert_eq!(way(ReminderKind::Overdue, true, None), ReminderWay::Mail);
         assert_eq!(way(ReminderKind::ComeBack, true, mail), ReminderWay::Desk);
         assert_eq!(way(ReminderKind::ComeBack, true, Some(ConsentKind::Marketing)), ReminderWay::Mail);
+        // Nobody is mailed a time that can't be kept.
+        assert_eq!(ReminderWay::of(ReminderKind::BeforeBooking, false, true, |_| true), ReminderWay::Desk);
     }
 
     #[test]

@@ -96,6 +96,32 @@ fn who_did_not_agree_to_mail_is_left_to_the_desk() {
 }
 
 #[test]
+fn a_booking_whose_time_no_longer_fits_its_work_is_left_to_the_desk() {
+    on_each_engine(|studio| {
+        let floor = studio.floor();
+        let owner = studio.owner();
+        let quote = studio.signed_work(&["wash"]);
+        let booking = owner.place(&quote, &floor.best, "2026-03-03T12:00:00Z", false).expect(201);
+        let path = format!("/v1/quotes/{quote}");
+        let now = owner.get(&path).expect(200);
+        let open = owner.move_quote(&now, "revisions", &json!({})).expect(200);
+        let draft = json!({ "condition": "FAIR", "lines": [{ "item": { "service": "polish" } }] });
+        let open = owner.put(&format!("{path}/draft"), &format!("\"{}\"", open["version"]), &draft).expect(200);
+        let sent = owner.move_quote(&open, "send", &json!({ "by_mail": false })).expect(200);
+        owner.note_yes(&sent, &[]).expect(200);
+        let booking = owner.get(&format!("/v1/bookings/{}", booking["id"].as_str().unwrap())).expect(200);
+        assert_eq!(booking["fits"], false);
+        studio.tick();
+        studio.pass_minutes(30);
+        studio.tick();
+        assert_eq!(mailed(studio, "booking.reminder"), Vec::<String>::new());
+        let given = reminders(studio, "kind=BEFORE_BOOKING");
+        assert_eq!(given.len(), 1, "{given:?}");
+        assert_eq!((&given[0]["about_id"], &given[0]["way"]), (&booking["id"], &json!("DESK")));
+    });
+}
+
+#[test]
 fn a_quote_about_to_lapse_is_remembered_once_with_a_fresh_link() {
     on_each_engine(|studio| {
         let open = studio.sent_quote("aoife@example.com", &["decontamination"], &[]);

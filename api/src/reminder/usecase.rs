@@ -75,13 +75,15 @@ struct Due<'a> {
     subject: (&'static str, &'a str),
     occasion: String,
     customer: &'a CustomerId,
+    /// Whether the studio can keep what the mail says.
+    keeps: bool,
 }
 
 /// Gives a reminder: writes the mail where the customer may be mailed, and notes it either way.
 fn give(tx: &mut Tx<'_>, of: &Due<'_>, mail: impl FnOnce(&mut Tx<'_>, &Customer, &str) -> Done<MessageId>) -> Done<()> {
     let customer = customer::show(tx, of.customer)?;
     let consents = |kind: ConsentKind| customer.consents_to(kind, tx.now);
-    let way = ReminderWay::of(of.kind, customer.email().is_some(), consents);
+    let way = ReminderWay::of(of.kind, of.keeps, customer.email().is_some(), consents);
     let message = match (way, customer.email()) {
         (ReminderWay::Mail, Some(to)) => Some(mail(tx, &customer, to)?),
         _ => None,
@@ -150,7 +152,9 @@ pub fn before_bookings(tx: &mut Tx<'_>) -> Done<()> {
         if !schedule.booking_due(&hours, tx.now.minute(), day, booking.state, reminded) {
             continue;
         }
-        let of = Due { kind, subject: ("booking", booking.id.as_str()), occasion, customer: &booking.customer };
+        // A car whose place no longer fits the work that was signed is not taken in, so the desk finds another time first.
+        let keeps = booking.fits;
+        let of = Due { kind, subject: ("booking", booking.id.as_str()), occasion, customer: &booking.customer, keeps };
         give(tx, &of, |tx, _, _| {
             let message = booking::usecase::remind(tx, booking)?;
             message.ok_or_else(|| Fail::unexpected("a customer with an address was not mailed"))
@@ -179,7 +183,7 @@ pub fn before_lapse(tx: &mut Tx<'_>) -> Done<()> {
             continue;
         }
         let customer = CustomerId::new(lapsing.document.customer.id.as_str());
-        let of = Due { kind, subject: ("quote", lapsing.id.as_str()), occasion, customer: &customer };
+        let of = Due { kind, subject: ("quote", lapsing.id.as_str()), occasion, customer: &customer, keeps: true };
         give(tx, &of, |tx, _, to| {
             let link = quote::usecase::fresh_link(tx, &lapsing.id, to)?;
             letter::quote(tx, lapsing, last_day, to, &link)
@@ -214,6 +218,7 @@ pub fn overdue(tx: &mut Tx<'_>) -> Done<()> {
                 subject: ("invoice", invoice.id.as_str()),
                 occasion: number.to_string(),
                 customer: &invoice.customer,
+                keeps: true,
             };
             give(tx, &of, |tx, _, to| letter::invoice(tx, invoice, number, to))?;
         }
