@@ -126,8 +126,8 @@ pub(super) async fn undo(
 ///
 /// Replaces all pieces of work of a step that has begun, with a reason. Nobody can have worked on two things at once,
 /// on this car or another, and no time may be in the future or before the car came; every impossible time is reported.
-/// Technicians can only change their own. If the step was finished when its last piece ended, it counts as finished when that piece ends
-/// now, and its drying or curing begins then.
+/// Technicians can only change their own. If the step was finished when its last piece ended, it counts as finished
+/// when that piece ends now, and its drying or curing begins then.
 #[utoipa::path(tag = "job", request_body = TimesBody, params(("id" = Reference, Path, description = "Id of the job."),
         ("code" = Code, Path, description = "Code of the step.")),
     extensions(("x-if-match" = json!(true))),
