@@ -82,6 +82,55 @@ fn a_backup_made_under_load_has_all_that_was_acknowledged_before_it() {
 }
 
 #[test]
+fn commands_that_only_read_leave_a_backup_as_it_was() {
+    let (fresh, program) = shop_on(Engine::Sqlite);
+    program.serve(&[]).owner().add_customer("Aoife Byrne");
+    let to = folder(&fresh, "backup");
+    program.run(&["backup", "--to", &to]).good();
+    let copied = fresh.folder().join("backup");
+    let before = read(copied.join("baywright.db")).unwrap();
+    let backup = program.on(&format!("sqlite:{}", copied.join("baywright.db").display()), &copied);
+    let export = folder(&fresh, "export");
+    for command in
+        [&["verify"][..], &["shop", "list"], &["user", "list"], &["keys", "list"], &["export", "--to", &export]]
+    {
+        backup.run(command).good();
+        assert!(read(copied.join("baywright.db")).unwrap() == before, "{command:?} changed the backup");
+        let beside = read_dir(&copied).unwrap().map(|entry| entry.unwrap().file_name().into_string().unwrap());
+        assert!(beside.filter(|name| name.starts_with("baywright.db")).eq(["baywright.db"]), "{command:?}");
+    }
+    let (_kept, other) = elsewhere(&program, "baywright.db");
+    other.run(&["restore", &to]).good();
+    other.run(&["verify"]).good();
+    assert_eq!(count(&other, "/v1/customers"), 1);
+}
+
+#[test]
+fn a_backup_of_an_older_program_is_read_from_a_copy() {
+    let (fresh, program) = shop_on(Engine::Sqlite);
+    let folders = concat!(env!("CARGO_MANIFEST_DIR"), "/../migrations/sqlite");
+    let mut migrations: Vec<_> = read_dir(folders).unwrap().map(|entry| entry.unwrap().path()).collect();
+    migrations.retain(|path| path.is_dir());
+    let last = migrations.into_iter().max().unwrap();
+    let down = std::fs::read_to_string(last.join("down.sql")).unwrap();
+    let db = baywright::platform::db::Db::open(&program.database).unwrap();
+    db.write(baywright::platform::db::Scope::Program, |conn| {
+        use diesel::connection::SimpleConnection;
+        let last = "DELETE FROM __diesel_schema_migrations \
+                    WHERE version = (SELECT max(version) FROM __diesel_schema_migrations)";
+        conn.batch_execute(&format!("{down};{last}")).map_err(baywright::platform::fail::Fail::unexpected)
+    })
+    .unwrap();
+    drop(db);
+    let to = folder(&fresh, "backup");
+    program.run(&["backup", "--to", &to]).good();
+    let copied = fresh.folder().join("backup");
+    let before = read(copied.join("baywright.db")).unwrap();
+    program.on(&format!("sqlite:{}", copied.join("baywright.db").display()), &copied).run(&["verify"]).good();
+    assert!(read(copied.join("baywright.db")).unwrap() == before);
+}
+
+#[test]
 fn a_database_that_is_there_is_only_replaced_when_told_and_is_kept() {
     let (fresh, program) = shop_on(Engine::Sqlite);
     program.serve(&[]).owner().add_customer("Aoife Byrne");

@@ -34,7 +34,7 @@ pub(super) struct Arguments {
 }
 
 pub(super) fn run(store: &Store, arguments: &Arguments) -> Result<(), Trouble> {
-    let operator = Operator::at(store)?;
+    let operator = Operator::reading(store)?;
     let shop = operator.shop(arguments.shop.as_deref())?;
     let to = &arguments.to;
     files::new_folder(to)?;

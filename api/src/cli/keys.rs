@@ -16,7 +16,10 @@ pub(super) enum Command {
 }
 
 pub(super) fn run(store: &Store, command: &Command) -> Result<(), Trouble> {
-    let operator = Operator::at(store)?;
+    let operator = match command {
+        Command::List => Operator::reading(store)?,
+        Command::Rotate => Operator::at(store)?,
+    };
     if operator.config.token_key.is_some() {
         return Err("BAYWRIGHT_TOKEN_KEY is set, so tokens are signed with that key. To rotate it, set the new key \
                     there and the current one as BAYWRIGHT_FORMER_TOKEN_KEY, then restart the service"

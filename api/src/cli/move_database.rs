@@ -8,7 +8,7 @@ use super::restore::unused;
 use super::{Trouble, check, verify};
 use crate::platform::config::Store;
 use crate::platform::db::transfer::{self, Contents, Sum};
-use crate::platform::db::{Conn, Db, NotOpened, Scope, embedded_file};
+use crate::platform::db::{Conn, Db, NotOpened, Scope, embedded_file, snapshot};
 use crate::platform::fail::{Done, Fail};
 use crate::platform::identity::Actor;
 use crate::platform::tx::Tx;
@@ -63,8 +63,15 @@ fn source(address: &str) -> Result<Db, Trouble> {
             return Err(format!("there is no database at {}", file.display()).into());
         }
         unused(&file)?;
+        if snapshot::is_untouched(&file) {
+            return current(address, Db::open_unchanged(&file)?);
+        }
     }
-    let source = Db::open(address)?;
+    current(address, Db::open(address)?)
+}
+
+/// A database to move from, if its tables are those of this program.
+fn current(address: &str, source: Db) -> Result<Db, Trouble> {
     source.ensure_current().map_err(|no| naming(address, &no))?;
     Ok(source)
 }

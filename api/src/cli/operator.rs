@@ -4,11 +4,12 @@ use std::io::BufRead;
 use std::sync::Arc;
 
 use baywright_domain::id::ShopId;
+use tempfile::TempDir;
 
-use super::Trouble;
+use super::{Trouble, files};
 use crate::platform::clock::Clock;
 use crate::platform::config::{Config, Store};
-use crate::platform::db::{Db, Scope};
+use crate::platform::db::{Db, NotOpened, Scope, embedded_file, snapshot};
 use crate::platform::fail::{Done, Fail};
 use crate::platform::identity::Actor;
 use crate::platform::password::{self, Passwords};
@@ -21,6 +22,8 @@ pub(super) struct Operator {
     pub(super) db: Db,
     pub(super) clock: Clock,
     pub(super) config: Arc<Config>,
+    /// Folder of the copy that is read instead of a file that must not change; it goes when the command ends.
+    _aside: Option<TempDir>,
 }
 
 /// The sentence of a failure, for standard error.
@@ -47,12 +50,33 @@ impl Operator {
         let config = settings(store)?;
         let db = Db::open(&store.database)?;
         db.migrate()?;
-        Ok(Self { db, clock: Clock::system(), config })
+        Ok(Self { db, clock: Clock::system(), config, _aside: None })
+    }
+
+    /// Opens the database for a command that only reads. A backup's stays byte for byte as it is: if an older program made
+    /// it, a copy is brought up to date.
+    pub(super) fn reading(store: &Store) -> Result<Self, Trouble> {
+        let kept = embedded_file(&store.database).filter(|file| snapshot::is_untouched(file));
+        let Some(file) = kept else { return Self::at(store) };
+        let db = Db::open_unchanged(&file)?;
+        match db.ensure_current() {
+            Err(NotOpened::Behind) => {}
+            current => {
+                current?;
+                return Self::on(db, store);
+            }
+        }
+        let aside = tempfile::Builder::new().prefix("baywright-copy-").tempdir()?;
+        let copy = aside.path().join("copy.db");
+        files::copy(&file, &copy)?;
+        let db = Db::open(&format!("sqlite:{}", copy.display()))?;
+        db.migrate()?;
+        Ok(Self { _aside: Some(aside), ..Self::on(db, store)? })
     }
 
     /// Works on a database that is open and up to date already; of `store` only the folder counts.
     pub(super) fn on(db: Db, store: &Store) -> Result<Self, Trouble> {
-        Ok(Self { db, clock: Clock::system(), config: settings(store)? })
+        Ok(Self { db, clock: Clock::system(), config: settings(store)?, _aside: None })
     }
 
     /// The shop that is meant: the one named, or the only one.

@@ -48,10 +48,10 @@ pub(super) struct Create {
 }
 
 pub(super) fn run(store: &Store, command: Command) -> Result<(), Trouble> {
-    let operator = Operator::at(store)?;
     match command {
-        Command::Create(arguments) => create(&operator, &arguments),
+        Command::Create(arguments) => create(&Operator::at(store)?, &arguments),
         Command::List => {
+            let operator = Operator::reading(store)?;
             for shop in operator.db.read(shops).map_err(said)? {
                 println!("{}  {}  {}  {}", shop.id, shop.currency, shop.zone, shop.name);
             }

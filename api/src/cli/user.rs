@@ -59,7 +59,10 @@ fn role(text: &str) -> Result<Role, String> {
 }
 
 pub(super) fn run(store: &Store, command: Command) -> Result<(), Trouble> {
-    let operator = Operator::at(store)?;
+    let operator = match command {
+        Command::List(_) => Operator::reading(store)?,
+        _ => Operator::at(store)?,
+    };
     match command {
         Command::Add { which, name, email, role, password_stdin } => {
             let shop = operator.shop(which.shop.as_deref())?;

@@ -20,7 +20,7 @@ pub(super) fn run(store: &Store) -> Result<(), Trouble> {
     if let Some(file) = embedded_file(&store.database).filter(|file| !file.is_file()) {
         return Err(format!("there is no database at {}", file.display()).into());
     }
-    let operator = Operator::at(store)?;
+    let operator = Operator::reading(store)?;
     let mut faults = 0;
     for shop in operator.db.read(shops).map_err(said)? {
         let walk = {

@@ -16,6 +16,11 @@ pub(super) fn prepare_sqlite(conn: &mut SqliteConnection) -> QueryResult<()> {
     conn.batch_execute(SQLITE_PRAGMAS)
 }
 
+/// Sets up a fresh SQLite connection to a file that stays as it is; the journal mode would be written into it.
+pub(super) fn prepare_sqlite_reader(conn: &mut SqliteConnection) -> QueryResult<()> {
+    conn.batch_execute("PRAGMA busy_timeout = 10000; PRAGMA temp_store = MEMORY; PRAGMA cache_size = -8000;")
+}
+
 /// Seconds that a statement waits for a lock of PostgreSQL, a shop's above all.
 const LOCK_SECONDS: u32 = 5;
 /// Seconds that a statement may run on PostgreSQL.

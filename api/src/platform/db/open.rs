@@ -1,6 +1,6 @@
 //! Opening a database by its address, and the two ways in.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, PoisonError, TryLockError};
 use std::time::{Duration, Instant};
 
@@ -8,7 +8,7 @@ use diesel::r2d2::{ConnectionManager, Pool};
 
 use super::conn::Conn;
 use super::not_opened::{NotOpened, not_allowed};
-use super::pools::{Postgres, Prepare, Sqlite, is_broken, open_sqlite};
+use super::pools::{Postgres, Prepare, Sqlite, is_broken};
 use super::turns::Turns;
 use super::write::{Scope, read, try_to_write, write};
 use super::{dialect, migrate};
@@ -22,7 +22,7 @@ pub struct Db {
 
 #[derive(Clone)]
 enum Engine {
-    Sqlite { path: PathBuf, writer: Arc<Mutex<Option<Conn>>>, readers: Pool<Sqlite> },
+    Sqlite { file: Sqlite, writer: Arc<Mutex<Option<Conn>>>, readers: Pool<Sqlite> },
     Postgres { turns: Arc<Turns>, writers: Pool<Postgres>, readers: Pool<Postgres> },
 }
 
@@ -75,16 +75,9 @@ impl Db {
                 let no = |why: std::io::Error| NotOpened::Folder { folder: folder.to_owned(), why };
                 std::fs::create_dir_all(folder).map_err(no)?;
             }
-            let writer = open_sqlite(&path).map_err(|e| not_allowed(&path).unwrap_or_else(|| trouble(&e)))?;
-            let readers = Pool::builder()
-                .max_size(READERS)
-                .min_idle(Some(1))
-                .connection_timeout(PATIENCE)
-                .connection_customizer(Box::new(Prepare))
-                .test_on_check_out(false)
-                .build(Sqlite { path: path.clone() })
-                .map_err(|e| trouble(&e))?;
-            Ok(Self { engine: Engine::Sqlite { path, writer: Arc::new(Mutex::new(Some(writer))), readers } })
+            let file = Sqlite { path, unchanged: false };
+            let writer = file.open().map_err(|e| not_allowed(&file.path).unwrap_or_else(|| trouble(&e)))?;
+            Self::embedded(file, writer)
         } else if is_server(address) {
             let address = &limited(address);
             let pool = |size, silent| {
@@ -104,15 +97,37 @@ impl Db {
         }
     }
 
+    /// Opens the file of an embedded database so that no byte of it changes, such as a backup's; every write fails.
+    ///
+    /// # Errors
+    /// If there is no such file, or it is no database.
+    pub fn open_unchanged(path: &Path) -> Result<Self, NotOpened> {
+        let file = Sqlite { path: path.to_owned(), unchanged: true };
+        let conn = file.open().map_err(|error| NotOpened::Engine(error.to_string()))?;
+        Self::embedded(file, conn)
+    }
+
+    fn embedded(file: Sqlite, writer: Conn) -> Result<Self, NotOpened> {
+        let readers = Pool::builder()
+            .max_size(READERS)
+            .min_idle(Some(1))
+            .connection_timeout(PATIENCE)
+            .connection_customizer(Box::new(Prepare))
+            .test_on_check_out(false)
+            .build(file.clone())
+            .map_err(|error| NotOpened::Engine(error.to_string()))?;
+        Ok(Self { engine: Engine::Sqlite { file, writer: Arc::new(Mutex::new(Some(writer))), readers } })
+    }
+
     /// Whether it is the embedded engine.
     pub fn is_sqlite(&self) -> bool {
         matches!(self.engine, Engine::Sqlite { .. })
     }
 
     /// The file of an embedded database.
-    pub fn file(&self) -> Option<&std::path::Path> {
+    pub fn file(&self) -> Option<&Path> {
         match &self.engine {
-            Engine::Sqlite { path, .. } => Some(path),
+            Engine::Sqlite { file, .. } => Some(&file.path),
             Engine::Postgres { .. } => None,
         }
     }
@@ -148,9 +163,9 @@ impl Db {
 
     fn writing(&self, scope: Scope<'_>, f: &mut dyn FnMut(&mut Conn) -> Result<(), Fail>) -> Result<(), Fail> {
         match &self.engine {
-            Engine::Sqlite { path, writer, .. } => {
+            Engine::Sqlite { file, writer, .. } => {
                 let no = |e: diesel::r2d2::Error| DbError::NoConnection(e.to_string()).into();
-                with_writer(path, writer, no, |conn| write(conn, scope, f))
+                with_writer(file, writer, no, |conn| write(conn, scope, f))
             }
             Engine::Postgres { turns, writers, .. } => {
                 let until = Instant::now() + PATIENCE;
@@ -197,10 +212,10 @@ impl Db {
     /// Whether a change could be made now: a writer is to be had soon, and the engine takes changes. Blocking.
     pub fn can_write(&self) -> bool {
         let tried = match &self.engine {
-            Engine::Sqlite { path, writer, .. } => {
+            Engine::Sqlite { file, writer, .. } => {
                 let until = Instant::now() + READINESS;
                 loop {
-                    if let Some(tried) = try_with_writer(path, writer, try_to_write) {
+                    if let Some(tried) = try_with_writer(file, writer, try_to_write) {
                         break tried;
                     }
                     if Instant::now() > until {
@@ -224,7 +239,7 @@ impl Db {
     fn alone<T>(&self, f: impl FnOnce(&mut Conn) -> Result<T, NotOpened>) -> Result<T, NotOpened> {
         let trouble = |error: &dyn std::fmt::Display| NotOpened::Engine(error.to_string());
         match &self.engine {
-            Engine::Sqlite { path, writer, .. } => with_writer(path, writer, |e| trouble(&e), f),
+            Engine::Sqlite { file, writer, .. } => with_writer(file, writer, |e| trouble(&e), f),
             Engine::Postgres { writers, .. } => {
                 let mut conn = writers.get().map_err(|e| trouble(&e))?;
                 dialect::unhurried(&mut conn, true).map_err(|e| trouble(&e))?;
@@ -248,7 +263,7 @@ const MIGRATION_LOCK: i64 = 0x4241_5957;
 
 /// Runs `f` on the one connection that writes to a file; `no` says why there is none.
 fn with_writer<T, E>(
-    path: &std::path::Path,
+    file: &Sqlite,
     writer: &Mutex<Option<Conn>>,
     no: impl FnOnce(diesel::r2d2::Error) -> E,
     f: impl FnOnce(&mut Conn) -> Result<T, E>,
@@ -257,7 +272,7 @@ fn with_writer<T, E>(
     let mut slot = writer.lock().unwrap_or_else(PoisonError::into_inner);
     let mut conn = match slot.take() {
         Some(conn) => conn,
-        None => open_sqlite(path).map_err(no)?,
+        None => file.open().map_err(no)?,
     };
     let result = f(&mut conn);
     // One whose transaction could be neither kept nor undone is given up, and the next write opens another.
@@ -269,7 +284,7 @@ fn with_writer<T, E>(
 
 /// The same, if nobody else is writing in this process at the moment.
 fn try_with_writer<T>(
-    path: &std::path::Path,
+    file: &Sqlite,
     writer: &Mutex<Option<Conn>>,
     f: impl FnOnce(&mut Conn) -> Result<T, DbError>,
 ) -> Option<Result<T, DbError>> {
@@ -278,7 +293,7 @@ fn try_with_writer<T>(
         Err(TryLockError::Poisoned(poisoned)) => poisoned.into_inner(),
         Err(TryLockError::WouldBlock) => return None,
     };
-    let mut conn = match slot.take().map_or_else(|| open_sqlite(path), Ok) {
+    let mut conn = match slot.take().map_or_else(|| file.open(), Ok) {
         Ok(conn) => conn,
         Err(error) => return Some(Err(DbError::NoConnection(error.to_string()))),
     };

@@ -8,17 +8,38 @@ use diesel::{Connection, PgConnection, SqliteConnection};
 use super::conn::Conn;
 use super::dialect;
 
-/// Opens the file, which is made if it is not there.
-pub(super) fn open_sqlite(path: &Path) -> Result<Conn, diesel::r2d2::Error> {
-    let mut conn =
-        SqliteConnection::establish(&path.to_string_lossy()).map_err(diesel::r2d2::Error::ConnectionError)?;
-    dialect::prepare_sqlite(&mut conn).map_err(diesel::r2d2::Error::QueryError)?;
-    Ok(Conn::Sqlite(conn))
-}
-
-/// Makes SQLite connections for the readers' pool.
+/// Makes connections to the file of an embedded database.
+#[derive(Debug, Clone)]
 pub(super) struct Sqlite {
     pub(super) path: PathBuf,
+    /// Whether the engine opens the file to read only, so that no byte of it changes.
+    pub(super) unchanged: bool,
+}
+
+impl Sqlite {
+    /// Opens the file, which is made if it is not there; one that stays unchanged must be there.
+    pub(super) fn open(&self) -> Result<Conn, diesel::r2d2::Error> {
+        let address = if self.unchanged { read_only(&self.path) } else { self.path.to_string_lossy().into_owned() };
+        let mut conn = SqliteConnection::establish(&address).map_err(diesel::r2d2::Error::ConnectionError)?;
+        let prepared =
+            if self.unchanged { dialect::prepare_sqlite_reader(&mut conn) } else { dialect::prepare_sqlite(&mut conn) };
+        prepared.map_err(diesel::r2d2::Error::QueryError)?;
+        Ok(Conn::Sqlite(conn))
+    }
+}
+
+/// The address by which SQLite opens a file to read only. Of the path every byte is escaped that could end it there.
+fn read_only(path: &Path) -> String {
+    let mut address = "file:".to_owned();
+    for byte in path.to_string_lossy().bytes() {
+        if byte.is_ascii_alphanumeric() || b"/-._~".contains(&byte) {
+            address.push(char::from(byte));
+        } else {
+            address.push('%');
+            address.extend([byte >> 4, byte & 15].map(|half| char::from(b"0123456789ABCDEF"[usize::from(half)])));
+        }
+    }
+    address + "?mode=ro"
 }
 
 impl diesel::r2d2::ManageConnection for Sqlite {
@@ -26,7 +47,7 @@ impl diesel::r2d2::ManageConnection for Sqlite {
     type Error = diesel::r2d2::Error;
 
     fn connect(&self) -> Result<Conn, Self::Error> {
-        open_sqlite(&self.path)
+        self.open()
     }
 
     fn is_valid(&self, conn: &mut Conn) -> Result<(), Self::Error> {
@@ -89,5 +110,19 @@ pub(super) fn is_broken(conn: &mut Conn) -> bool {
     match conn {
         Conn::Sqlite(inner) => inner.is_broken(),
         Conn::Pg(_) => false,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_address_that_only_reads_escapes_what_would_end_the_path() {
+        assert_eq!(
+            read_only(Path::new("/backups/2026-03-28/baywright.db")),
+            "file:/backups/2026-03-28/baywright.db?mode=ro"
+        );
+        assert_eq!(read_only(Path::new("a b?c#d%\u{e9}.db")), "file:a%20b%3Fc%23d%25%C3%A9.db?mode=ro");
     }
 }

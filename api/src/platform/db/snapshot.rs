@@ -1,5 +1,7 @@
 //! Copies of an embedded database as files: for backups, and for putting one back.
 
+use std::fs::File;
+use std::io::Read;
 use std::path::Path;
 
 use diesel::connection::SimpleConnection;
@@ -77,6 +79,14 @@ pub fn is_in_use(file: &Path) -> Result<bool, NotOpened> {
             text => Err(NotOpened::Engine(text)),
         },
     }
+}
+
+/// Whether a file is a database that no service has opened since it was copied, as a backup's is: a service keeps a
+/// write-ahead log, and the first open notes that in the file (<https://www.sqlite.org/fileformat.html>, section 1.3).
+pub fn is_untouched(file: &Path) -> bool {
+    let mut header = [0_u8; 20];
+    let read = File::open(file).and_then(|mut opened| opened.read_exact(&mut header));
+    read.is_ok() && header.starts_with(b"SQLite format 3\0") && header.ends_with(&[1, 1])
 }
 
 /// A photograph as a row of the database names it.
