@@ -12,11 +12,15 @@ use baywright::platform::etag::IfMatch;
 use baywright::platform::fail::{DbError, Fail};
 use baywright::platform::identity::Role;
 use baywright::seal::usecase::verify_seals;
-use baywright_domain::document::Prices;
+use baywright_domain::document::{Document, Line, Prices};
 use baywright_domain::id::InvoiceId;
+use baywright_domain::money::Currency;
+use baywright_domain::tax::{Category, Profile, Rate, Treatment};
+use baywright_tests::make::customer::trade_body;
 use baywright_tests::make::invoice::{document, source};
 use baywright_tests::{Studio, on_each_engine};
 use diesel::{RunQueryDsl, sql_query};
+use rust_decimal::Decimal;
 use serde_json::{Value, json};
 
 fn eur(amount: &str) -> Value {
@@ -47,6 +51,35 @@ fn a_draft_is_issued_numbered_and_sealed() {
         assert_eq!(&sealed.expect(200), paper);
         desk.act(&format!("{path}/issue"), "\"1\"", &json!({})).problem(412, "changed-meanwhile");
         desk.act(&format!("{path}/issue"), "\"2\"", &json!({})).problem(409, "wrong-state");
+    });
+}
+
+#[test]
+fn an_invoice_under_reverse_charge_is_only_issued_to_a_business_with_a_vat_number() {
+    on_each_engine(|studio| {
+        let owner = studio.owner();
+        let treatment = Treatment::new(Category::ReverseCharge, Rate::ZERO).unwrap();
+        let lines = vec![Line::new(Decimal::ONE, Decimal::new(10_000, 2), treatment)];
+        let document = Document::new(Currency::EUR, Prices::Net, Profile::EN_16931, lines);
+        let issued = |customer: &Value| {
+            let mut source = source(customer, document.clone());
+            source.lines[0].tax_reason = Some("Reverse charge".to_owned());
+            let made = studio.in_shop(studio.shop(), |tx| draft(tx, &source));
+            owner.act(&format!("/v1/invoices/{}/issue", made.id), "\"1\"", &json!({}))
+        };
+        let says = |refused: &Value, part: &str| {
+            assert!(refused["detail"].as_str().unwrap().contains(part), "{refused}");
+        };
+        let private = owner.add_customer("Aoife Byrne");
+        says(&issued(&private).problem(409, "reverse-charge-parties"), "private customer");
+        let mut body = trade_body("Quay Motors");
+        body["vat_id"] = Value::Null;
+        let unknown = owner.post("/v1/customers?confirm=known-customer", &body).expect(201);
+        says(&issued(&unknown).problem(409, "reverse-charge-parties"), "customer's VAT number");
+        let dealer = owner.add_trade_customer("Harbour Motors");
+        says(&issued(&dealer).problem(409, "reverse-charge-parties"), "shop's own VAT number");
+        owner.change_shop(&json!({ "vat_id": "IE1234567FA" }));
+        assert_eq!(issued(&dealer).expect(200)["number"], "INV-2026-0001");
     });
 }
 

@@ -187,7 +187,7 @@ impl Problem {
 }
 
 /// Errors start small and end open by Rust's custom; people read sentences.
-fn sentence(text: &str) -> String {
+pub fn sentence(text: &str) -> String {
     let mut chars = text.chars();
     let first = chars.next().map(|c| c.to_uppercase().collect::<String>()).unwrap_or_default();
     let end = if text.ends_with(['.', '?', '!']) { "" } else { "." };

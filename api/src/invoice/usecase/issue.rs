@@ -1,10 +1,12 @@
 //! Issuing: the number, the seal, and from then on no change.
 
+use baywright_domain::customer::CustomerKind;
 use baywright_domain::id::InvoiceId;
 use baywright_domain::invoice::due_on;
 use baywright_domain::payment::Reference;
 use baywright_domain::search::Words;
 use baywright_domain::series::{Prefix, Series};
+use baywright_domain::tax::Parties;
 use chrono::NaiveDate;
 use serde_json::json;
 
@@ -35,6 +37,10 @@ fn next_number(tx: &mut Tx<'_>, prefix: &Prefix, day: NaiveDate) -> Done<(String
 }
 
 /// Issues a draft: gives it the next number, and seals the document with seller and buyer as they are today.
+///
+/// # Errors
+/// 409 if it was issued before, if other work was signed since, or if it is under reverse charge and the customer can't owe
+/// the tax.
 pub fn issue(tx: &mut Tx<'_>, id: &InvoiceId, seen: IfMatch) -> Done<Invoice> {
     let invoice = show(tx, id)?;
     seen.check(invoice.version)?;
@@ -66,6 +72,12 @@ pub fn issue(tx: &mut Tx<'_>, id: &InvoiceId, seen: IfMatch) -> Done<Invoice> {
     document.payment_reference = Some(Reference::for_number(&number)?.as_str().to_owned());
     document.seller = seller(tx)?;
     document.buyer = buyer(tx, &invoice.customer)?;
+    let parties = Parties {
+        buyer_is_business: document.buyer.kind.0 == CustomerKind::Trade,
+        buyer_has_vat_id: document.buyer.vat_id.is_some(),
+        seller_has_vat_id: document.seller.vat_id.is_some(),
+    };
+    parties.check(totals.taxes.iter().map(|row| row.treatment))?;
     let value = serde_json::to_value(&document).map_err(Fail::unexpected)?;
     let text = canonical::canonical(&value).map_err(Fail::unexpected)?;
     let digest = canonical::digest(&text);

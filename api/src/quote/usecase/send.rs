@@ -1,10 +1,13 @@
 //! Giving a quote to the customer: it freezes, takes the place of the one before, and goes out with a link.
 
 use baywright_domain::calendar::{Zone, ZoneRules};
-use baywright_domain::id::{MessageId, QuoteId};
+use baywright_domain::customer::CustomerKind;
+use baywright_domain::id::{CustomerId, MessageId, QuoteId};
 use baywright_domain::inspection::WorkStage;
 use baywright_domain::quote::{QuoteRefusal, RevisionState, current_revision};
+use baywright_domain::refusal::Refusal;
 use baywright_domain::signoff::Method;
+use baywright_domain::tax::Parties;
 use chrono::{DateTime, Days, NaiveDate, Utc};
 use serde_json::json;
 
@@ -15,16 +18,17 @@ use super::{Quote, Shown, letter, show};
 use crate::platform::canonical::{canonical, digest};
 use crate::platform::clock::UtcTime;
 use crate::platform::etag::IfMatch;
-use crate::platform::fail::{DbError, Done, Fail};
+use crate::platform::fail::{DbError, Done, Fail, sentence};
 use crate::platform::problem::Problem;
 use crate::platform::record;
 use crate::platform::tx::Tx;
 use crate::platform::wire::Instant;
-use crate::quote::form::{QuoteDocument, QuoteDraft};
+use crate::quote::form::{Offered, QuoteDocument, QuoteDraft};
 use crate::quote::store::{self, Basis, Frozen, RevisionRow};
+use crate::shop::usecase::Settings;
 use crate::signoff::usecase as signoff;
 use crate::signoff::usecase::{Link, NewLink, Subject};
-use crate::{inspection, learning, mail, menu, vehicle};
+use crate::{customer, inspection, learning, mail, menu, vehicle};
 
 /// How a quote is mailed.
 #[derive(Debug, Clone, Default)]
@@ -67,6 +71,7 @@ pub fn send(tx: &mut Tx<'_>, id: &QuoteId, seen: IfMatch, by_mail: Option<&ByMai
         let named = draft.inspection();
         inspection::usecase::may_work_on_paint(tx, &of.id, named.as_slice(), (&work, WorkStage::Offered))?;
     }
+    warn_of_reverse_charge(tx, &of.details.customer_id, &settings, &offered)?;
     let days = draft.valid_days.unwrap_or_else(|| u32::from(settings.terms.quote_days));
     let until = end_of_day(&settings.zone, tx.now, days)?;
     let state = row.state.send(offered.lines.len(), tx.now.datetime(), until.datetime())?;
@@ -92,6 +97,20 @@ pub fn send(tx: &mut Tx<'_>, id: &QuoteId, seen: IfMatch, by_mail: Option<&ByMai
         mail_link(tx, &quote, &row, &document, &to, &by_mail.message)?;
     }
     show(tx, id)
+}
+
+/// Warns of lines under reverse charge for a customer who can't owe the tax: their invoice will not be issued like this.
+fn warn_of_reverse_charge(tx: &mut Tx<'_>, id: &CustomerId, settings: &Settings, offered: &Offered) -> Done<()> {
+    let buyer = customer::usecase::standing(tx, id)?.details;
+    let parties = Parties {
+        buyer_is_business: buyer.kind == CustomerKind::Trade,
+        buyer_has_vat_id: buyer.vat_id.is_some(),
+        seller_has_vat_id: settings.profile.vat_id.is_some(),
+    };
+    if let Err(refusal) = parties.check(offered.lines.iter().map(|(_, treatment)| *treatment)) {
+        tx.warn(refusal.code(), "", sentence(&refusal.to_string()));
+    }
+    Ok(())
 }
 
 /// Mails what is with the customer once more, with a fresh link: for a mail that was lost, or another address. Links that
