@@ -76,7 +76,12 @@ fn the_first_shop_is_founded_with_the_code_of_the_first_start_and_only_then() {
         setup["tax_percent"] = json!("23");
         setup["code"] = json!(code);
         setup["owner"]["password"] = json!(PASSWORD);
-        let session = nobody.post("/v1/setup", &setup).expect(201);
+        let euros = |amount: &str| json!({ "amount": amount, "currency": "EUR" });
+        setup["first_menu"] = json!({ "labour_rate": euros("0.00"), "price_step": euros("1.00") });
+        let made = nobody.post("/v1/setup", &setup);
+        assert_eq!(made.warnings(), ["labour-rate-zero"]);
+        assert_eq!(made.json()["warnings"][0]["pointer"], "/first_menu/labour_rate");
+        let session = made.expect(201);
         assert_eq!(session["me"]["role"], "OWNER");
         assert_eq!(bearer(studio, &session).get("/v1/shop").expect(200)["name"], "Harbour Detailing");
         nobody.post("/v1/setup", &setup).problem(409, "set-up-already");

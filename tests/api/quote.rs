@@ -18,6 +18,31 @@ fn states(quote: &Value) -> Vec<&str> {
 }
 
 #[test]
+fn a_quote_that_will_make_a_wrong_invoice_is_sent_with_warnings() {
+    on_each_engine(|studio| {
+        let owner = studio.owner();
+        owner.publish_small_menu();
+        let tax = json!({
+            "code": "reverse-charge", "name": "Reverse charge", "category": "AE", "usual": false,
+            "reason": "Reverse charge", "rates": [{ "from": "2020-01-01", "percent": "0" }]
+        });
+        owner.post("/v1/tax-categories", &tax).expect(201);
+        let (_, vehicle, inspection) = owner.add_inspected_car("Aoife Byrne", MAIL);
+        let sent = |draft: &Value| {
+            let written = owner.write_quote(&id(&vehicle), draft).expect(201);
+            owner.move_quote(&written, "send", &json!({})).warnings()
+        };
+        let plain = draft(&id(&inspection), &["decontamination"], &[]);
+        assert!(sent(&plain).is_empty());
+        let mut reverse = plain.clone();
+        reverse["lines"][0]["tax"] = json!("reverse-charge");
+        assert_eq!(sent(&reverse), ["reverse-charge-parties"]);
+        let gift = with(plain, json!({ "discounts": [{ "percent": "100", "reason": "Gift" }] }));
+        assert_eq!(sent(&gift), ["nothing-to-pay"]);
+    });
+}
+
+#[test]
 fn a_quote_is_written_sent_signed_and_read() {
     on_each_engine(|studio| {
         let owner = studio.owner();

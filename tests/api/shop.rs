@@ -134,6 +134,13 @@ fn rates_are_the_owners_and_no_business_of_technicians() {
         studio.colleague(Role::Accountant).get("/v1/rates").expect(200);
         studio.colleague(Role::Technician).get("/v1/rates").problem(403, "not-allowed");
         owner.put("/v1/rates", "\"1\"", &body).problem(412, "changed-meanwhile");
+        let mut odd = body.clone();
+        odd["labour_rate"] = json!({ "amount": "0.00", "currency": "EUR" });
+        odd["price_step"] = json!({ "amount": "5000.00", "currency": "EUR" });
+        let etag = owner.get("/v1/rates").etag();
+        assert_eq!(owner.put("/v1/rates", &etag, &odd).warnings(), ["labour-rate-zero", "price-step-large"]);
+        let etag = owner.get("/v1/rates").etag();
+        assert!(owner.put("/v1/rates", &etag, &body).warnings().is_empty());
     });
 }
 

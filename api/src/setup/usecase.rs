@@ -23,6 +23,7 @@ use crate::platform::fail::{Done, Fail};
 use crate::platform::identity::Actor;
 use crate::platform::problem::{FieldFault, Problem};
 use crate::platform::tx::Tx;
+use crate::platform::warning::Warning;
 use crate::platform::wire::Secret;
 use crate::platform::{ids, password, token};
 use crate::shop::usecase::any_shop;
@@ -93,11 +94,11 @@ pub fn setup_code(db: &Db, now: UtcTime) -> Done<Option<String>> {
     Ok(Some(code))
 }
 
-/// Founds the first shop and signs its owner in.
+/// Founds the first shop and signs its owner in; with what to look at in the settings of its menu.
 ///
 /// # Errors
 /// 409 if there is a shop already; 422 with every fault of the form at once.
-pub fn set_up(door: &Door, setup: &Setup) -> Done<Opened> {
+pub fn set_up(door: &Door, setup: &Setup) -> Done<(Opened, Vec<Warning>)> {
     access::usecase::slow(door)?;
     let code = token::digest(&setup.code.trim().to_uppercase());
     let known = [setup.owner_name.as_str(), &setup.owner_email, &setup.shop_name];
@@ -140,7 +141,12 @@ pub fn set_up(door: &Door, setup: &Setup) -> Done<Opened> {
         if let Some(first) = &setup.first_menu {
             menu::usecase::load_first(&mut tx, IfMatch::version(0), first)?;
         }
-        access::usecase::open_for(&mut tx, keys, &owner)
+        let opened = access::usecase::open_for(&mut tx, keys, &owner)?;
+        let in_form = |warning: Warning| {
+            let pointer = format!("/first_menu{}", warning.pointer);
+            Warning { pointer, ..warning }
+        };
+        Ok((opened, std::mem::take(&mut tx.warnings).into_iter().map(in_form).collect()))
     })
 }
 

@@ -1,9 +1,14 @@
 //! The shop's own numbers: factors for size and condition, the labour rate, the price step, and what changeovers cost.
 
+use alloc::borrow::ToOwned;
+use alloc::format;
+use alloc::vec::Vec;
+
 use rust_decimal::Decimal;
 
 use crate::inspection::{ByCondition, ConditionClass};
 use crate::money::{Currency, Money};
+use crate::refusal::Fault;
 use crate::time::Minutes;
 use crate::vehicle::{BySize, SizeClass};
 
@@ -41,7 +46,30 @@ impl Factors {
             price_step: Money::from_minor(10_i64.pow(currency.decimals())),
         }
     }
+
+    /// What is allowed and still looks wrong: work that costs nothing, and prices rounded up so far that they say little.
+    /// The pointers are those of the fields by their names.
+    pub fn warnings(&self, currency: Currency) -> Vec<Fault> {
+        let mut warnings = Vec::new();
+        if self.labour_rate == Money::ZERO {
+            let detail =
+                "the labour rate is 0, so work whose price is built from time costs nothing: enter the price of an \
+                          hour"
+                    .to_owned();
+            warnings.push(Fault { pointer: "/labour_rate".to_owned(), code: "labour_rate_zero", detail });
+        }
+        if self.price_step.major(currency) > Decimal::from(LARGE_STEP) && self.price_step > self.labour_rate {
+            let step = self.price_step.to_major(currency);
+            let detail = format!("every price is rounded up to a multiple of {step}: check the price step for a slip");
+            warnings.push(Fault { pointer: "/price_step".to_owned(), code: "price_step_large", detail });
+        }
+        warnings
+    }
 }
+
+/// A price step above so many units of the currency, and above the price of an hour, is taken for a slip of the finger
+/// (common practice, no source).
+const LARGE_STEP: u32 = 100;
 
 /// Minutes lost between two consecutive steps, by what has to change; they add up.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -76,4 +104,24 @@ impl ChangeoverRates {
         mask_off: Minutes::new(10),
         clean_up: Minutes::new(5),
     };
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_labour_rate_of_nothing_and_a_step_that_is_a_slip_are_warned_of() {
+        let codes = |labour_rate: i64, price_step: i64| -> Vec<&'static str> {
+            let (labour_rate, price_step) = (Money::from_minor(labour_rate), Money::from_minor(price_step));
+            let factors = Factors { price_step, ..Factors::usual(labour_rate, Currency::EUR) };
+            factors.warnings(Currency::EUR).iter().map(|warning| warning.code).collect()
+        };
+        assert_eq!(codes(6_000, 100), Vec::<&str>::new());
+        assert_eq!(codes(0, 100), ["labour_rate_zero"]);
+        assert_eq!(codes(6_000, 10_000), Vec::<&str>::new());
+        assert_eq!(codes(6_000, 10_001), ["price_step_large"]);
+        assert_eq!(codes(20_000, 15_000), Vec::<&str>::new(), "an hour costs more than that");
+        assert_eq!(codes(0, 10_001), ["labour_rate_zero", "price_step_large"]);
+    }
 }

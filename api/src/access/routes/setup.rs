@@ -1,16 +1,18 @@
 //! The first setup over HTTP.
 
 use actix_web::http::StatusCode;
-use actix_web::post;
-use serde::Deserialize;
+use actix_web::http::header::LOCATION;
+use actix_web::{HttpResponse, post};
+use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
-use super::view::{SessionView, opened};
+use super::view::SessionView;
 use crate::menu::usecase::FirstMenu;
 use crate::platform::answer::Answer;
 use crate::platform::body::Body;
 use crate::platform::door::Door;
 use crate::platform::problem::{FieldFault, Problem};
+use crate::platform::warning::Warning;
 use crate::platform::wire::{Amount, CurrencyCode, Email, Line, Number, Secret, Tried};
 use crate::setup::usecase::{self, Setup};
 
@@ -77,6 +79,17 @@ pub(super) struct SetupMenuBody {
     #[serde(default)]
     #[schema(value_type = Amount, required = true)]
     price_step: Tried<Amount>,
+}
+
+/// Session of the owner of the first shop, with its tokens, shown in this answer only.
+#[derive(Serialize, ToSchema)]
+pub(super) struct SetupView {
+    /// Session of the owner.
+    #[serde(flatten)]
+    session: SessionView,
+    /// Warnings about settings of the starter menu that should be checked.
+    #[schema(max_items = 200)]
+    warnings: Vec<Warning>,
 }
 
 impl SetupBody {
@@ -167,9 +180,11 @@ fn refused(unreadable: Vec<FieldFault>, broken: Vec<FieldFault>) -> Problem {
 /// in. Reports every fault of the form at once. With `first_menu`, the menu draft begins with the services that most
 /// studios offer.
 #[utoipa::path(tag = "access", request_body = SetupBody, security(()),
-    responses((status = 201, description = "The shop is set up and its owner is signed in.", body = SessionView)))]
+    responses((status = 201, description = "The shop is set up and its owner is signed in.", body = SetupView)))]
 #[post("/v1/setup")]
 pub(super) async fn set_up(door: Door, body: Body<SetupBody>) -> Answer {
     let setup = body.value.read()?;
-    Ok(opened(door.run(move |door| usecase::set_up(door, &setup)).await?))
+    let (opened, warnings) = door.run(move |door| usecase::set_up(door, &setup)).await?;
+    let view = SetupView { session: SessionView::from(opened), warnings };
+    Ok(HttpResponse::Created().insert_header((LOCATION, "/v1/me")).json(view))
 }

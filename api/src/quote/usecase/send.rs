@@ -4,6 +4,7 @@ use baywright_domain::calendar::{Zone, ZoneRules};
 use baywright_domain::customer::CustomerKind;
 use baywright_domain::id::{CustomerId, MessageId, QuoteId};
 use baywright_domain::inspection::WorkStage;
+use baywright_domain::money::Money;
 use baywright_domain::quote::{QuoteRefusal, RevisionState, current_revision};
 use baywright_domain::refusal::Refusal;
 use baywright_domain::signoff::Method;
@@ -82,6 +83,12 @@ pub fn send(tx: &mut Tx<'_>, id: &QuoteId, seen: IfMatch, by_mail: Option<&ByMai
     let text = canonical(&text).map_err(Fail::unexpected)?;
     let payable = document.required_totals.as_ref();
     let payable = payable.map(|totals| totals.payable.money(offered.terms.currency, "")).transpose()?;
+    let minutes = document.required_totals.as_ref().map_or(0, |totals| totals.minutes);
+    if payable == Some(Money::ZERO) && minutes > 0 {
+        let detail = "The customer pays nothing for this quote, though its work takes time. Check its prices and discounts \
+                      if it is not meant as a gift.";
+        tx.warn("nothing-to-pay", "", detail);
+    }
     let frozen = Frozen { digest: digest(&text), document: text, payable, sent_at: tx.now, holds_until: until };
     let basis = Basis {
         menu: menu::to_json(&menu, offered.terms.currency)?,

@@ -1,12 +1,13 @@
 //! What the shop charges; the owner's alone to change.
 
 use baywright_domain::document::Prices;
+use baywright_domain::menu::Factors;
 use baywright_domain::money::Money;
 use serde_json::json;
 
 use crate::platform::clock::UtcTime;
 use crate::platform::etag::IfMatch;
-use crate::platform::fail::Done;
+use crate::platform::fail::{Done, sentence};
 use crate::platform::problem::Problem;
 use crate::platform::record;
 use crate::platform::tx::Tx;
@@ -37,7 +38,15 @@ pub fn replace_rates(tx: &mut Tx<'_>, seen: IfMatch, rates: &Rates) -> Done<(Rat
     store::rates::update(tx, &Rates { version: before.version + 1, ..rates.clone() })?;
     let shop = tx.studio.id.to_string();
     record::write(tx, "rates.changed", ("shop", &shop), json!({ "version": (before.version + 1).to_string() }))?;
+    warn_of(tx, &rates.factors);
     Ok(store::rates::find(tx)?)
+}
+
+/// Warns of a labour rate of nothing, and of a price step that looks like a slip.
+fn warn_of(tx: &mut Tx<'_>, factors: &Factors) {
+    for warning in factors.warnings(tx.studio.currency) {
+        tx.warn(&warning.code.replace('_', "-"), warning.pointer, sentence(&warning.detail));
+    }
 }
 
 /// Changes whether prices for private customers are with tax or without, together with a labour rate in that basis. The
@@ -60,7 +69,10 @@ pub fn change_labour(tx: &mut Tx<'_>, labour_rate: Money, price_step: Money) -> 
     changed(tx, |rates| {
         rates.factors.labour_rate = labour_rate;
         rates.factors.price_step = price_step;
-    })
+    })?;
+    let (now, _) = store::rates::find(tx)?;
+    warn_of(tx, &now.factors);
+    Ok(())
 }
 
 fn changed(tx: &mut Tx<'_>, change: impl FnOnce(&mut Rates)) -> Done<()> {
