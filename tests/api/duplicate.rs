@@ -176,3 +176,33 @@ fn a_vat_number_that_was_mistyped_is_warned_of() {
         assert!(shop("DE123456788").is_empty());
     });
 }
+
+#[test]
+fn a_change_that_makes_two_records_alike_is_made_with_a_warning() {
+    on_each_engine(|studio| {
+        let owner = studio.owner();
+        let first = owner.post("/v1/customers", &known()).expect(201);
+        let second = owner.post("/v1/customers", &json!({ "name": "Eva Klein" })).expect(201);
+        let path = format!("/v1/customers/{}", id(&second));
+        let put = |body: &Value| owner.put(&path, &owner.get(&path).etag(), body);
+        let same = json!({ "name": "Eva Klein", "phones": ["+49 171 5550213"] });
+        let changed = put(&same);
+        assert_eq!(changed.warnings(), ["known-customer"]);
+        assert_eq!(changed.json()["warnings"][0]["pointer"], "/phones");
+        assert!(
+            put(&with(same.clone(), json!({ "notes": "Rings at noon." }))).warnings().is_empty(),
+            "it is known by now"
+        );
+        let mail = with(same, json!({ "emails": ["J.Gross@example.com"] }));
+        assert_eq!(put(&mail).warnings(), ["known-customer"]);
+        owner.add_vehicle(&id(&first), "B-AY 10");
+        let car = owner.add_vehicle(&id(&second), "B-AY 11");
+        let path = format!("/v1/vehicles/{}", id(&car));
+        let put = |plate: &str| owner.put(&path, &owner.get(&path).etag(), &vehicle::body(&id(&second), plate));
+        let changed = put("B-AY 10");
+        assert_eq!(changed.warnings(), ["known-vehicle"]);
+        assert_eq!(changed.json()["warnings"][0]["pointer"], "/registration");
+        assert!(put("B-AY 10").warnings().is_empty());
+        assert!(put("B-AY 12").warnings().is_empty());
+    });
+}

@@ -33,7 +33,8 @@ fn post(person: &Person, record: &str, of: &Value, act: &str, body: &Value) -> A
 
 fn merge(person: &Person, record: &str, kept: &Value, gone: &Value) -> Answer {
     let version = person.get(&format!("/v1/{record}/{}", id(gone))).json()["version"].clone();
-    post(person, record, kept, "merge", &json!({ "other_id": gone["id"], "other_version": version }))
+    let body = json!({ "other_id": gone["id"], "other_version": version });
+    post(person, record, kept, "merge?confirm=nothing-in-common", &body)
 }
 
 fn undo(person: &Person, record: &str, gone: &Value) -> Answer {
@@ -187,6 +188,23 @@ fn what_was_built_since_on_what_had_moved_goes_back_with_it() {
         undo(&owner, "customers", &gone).expect(200);
         let whose = |quote: &Value| owners(studio)[&("quote".to_owned(), quote["id"].to_string())].0.clone();
         assert_eq!((whose(&since), whose(&apart)), (gone["id"].clone(), kept["id"].clone()));
+    });
+}
+
+#[test]
+fn records_with_nothing_in_common_are_merged_only_if_confirmed() {
+    on_each_engine(|studio| {
+        let owner = studio.owner();
+        let add = |name: &str, phone: &str| {
+            owner.post("/v1/customers", &json!({ "name": name, "phones": [phone] })).expect(201)
+        };
+        let (kept, gone) = (add("Aoife Byrne", "+353 20 910 0001"), add("Niamh Keane", "+353 20 910 0002"));
+        let body = |gone: &Value| json!({ "other_id": gone["id"], "other_version": 1 });
+        let refused = post(&owner, "customers", &kept, "merge", &body(&gone)).problem(409, "nothing-in-common");
+        assert!(refused["detail"].as_str().unwrap().contains("?confirm=nothing-in-common"), "{refused}");
+        let [car, other] = ["KP-1", "KP-2"].map(|plate| owner.add_vehicle(&id(&kept), plate));
+        post(&owner, "vehicles", &car, "merge", &body(&other)).problem(409, "nothing-in-common");
+        merge(&owner, "customers", &kept, &gone).expect(200);
     });
 }
 

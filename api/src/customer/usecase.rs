@@ -196,6 +196,8 @@ pub fn replace(
     if details.vat_id != customer.details.vat_id {
         warn_of_vat_id(tx, details.vat_id.as_ref());
     }
+    let country = tx.studio.country;
+    alike::warn_of_known(tx, id, &customer.details.traits(country), &details.traits(country))?;
     store::update(tx, id, customer.version + 1, details).map_err(reference_taken)?;
     let given = settle(tx, id, &customer.consents, consents)?;
     let stand: BTreeSet<ConsentKind> = consents.iter().map(|consent| consent.kind).collect();

@@ -98,7 +98,7 @@ async fn undo<R: Mergeable>(call: Call<Desk>, id: Path<String>, seen: IfMatch) -
 /// `MERGED` and `merged_into`; nothing new is made for it. Undo the merge at the path of the other record.
 #[utoipa::path(tag = "merge", request_body = MergeBody,
     params(("id" = Reference, Path, description = "Id of the customer whose record is kept.")),
-    extensions(("x-if-match" = json!(true))),
+    extensions(("x-if-match" = json!(true)), ("x-confirm" = json!(["nothing-in-common"]))),
     responses((status = 200, description = "The merge that was made.", body = MergeView)))]
 #[post("/v1/customers/{id}/merge")]
 async fn customers(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<MergeBody>) -> Answer {
@@ -127,7 +127,7 @@ async fn undo_customer(call: Call<Desk>, id: Path<String>, seen: IfMatch) -> Ans
 /// `state` `MERGED` and `merged_into`. Undo the merge at the path of the other record.
 #[utoipa::path(tag = "merge", request_body = MergeBody,
     params(("id" = Reference, Path, description = "Id of the vehicle whose record is kept.")),
-    extensions(("x-if-match" = json!(true))),
+    extensions(("x-if-match" = json!(true)), ("x-confirm" = json!(["nothing-in-common"]))),
     responses((status = 200, description = "The merge that was made.", body = MergeView)))]
 #[post("/v1/vehicles/{id}/merge")]
 async fn vehicles(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<MergeBody>) -> Answer {

@@ -50,7 +50,7 @@ pub struct Merge {
 ///
 /// # Errors
 /// 404 if there is no such record, 422 if the other one is none, the same, or a vehicle of another customer, 409 if one of
-/// them was erased or merged before, 412 if one of them has changed since it was read.
+/// them was erased or merged before, 409 to be confirmed if they have nothing in common, 412 if one of them has changed since it was read.
 pub fn merge<R: Mergeable>(tx: &mut Tx<'_>, id: &R::Id, seen: IfMatch, other: &R::Id, version: i64) -> Done<Merge> {
     let kept = R::standing(tx, id)?;
     seen.check(kept.version())?;
@@ -63,6 +63,9 @@ pub fn merge<R: Mergeable>(tx: &mut Tx<'_>, id: &R::Id, seen: IfMatch, other: &R
     let gone = R::standing(tx, other)?;
     IfMatch::version(version).check(gone.version())?;
     R::mark(tx, &gone, &kept)?;
+    if !kept.has_in_common(tx, &gone) {
+        tx.must_confirm("nothing-in-common", R::NOTHING_IN_COMMON)?;
+    }
     let (from, to): (&str, &str) = (other.as_ref(), id.as_ref());
     let shop = tx.studio.id.clone();
     let turn = Turn { shop: &shop, from, to, now: tx.now };

@@ -92,6 +92,7 @@ pub fn replace(tx: &mut Tx<'_>, id: &VehicleId, seen: IfMatch, details: &Details
         )
         .into());
     }
+    alike::warn_of_known(tx, &vehicle, details)?;
     store::update(tx, id, vehicle.version + 1, details)?;
     record::write(tx, "vehicle.changed", ("vehicle", id.as_str()), json!({}))?;
     indexed(tx, id).inspect(|vehicle| warn_of_vin(tx, vehicle))

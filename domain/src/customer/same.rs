@@ -95,6 +95,11 @@ impl Traits {
         self.emails.iter().any(|one| other.emails.iter().any(|two| fold(one) == fold(two)))
     }
 
+    /// Whether both have a telephone number, a mail address or the name in common, whatever the shop's own numbers say.
+    pub fn has_in_common(&self, other: &Self) -> bool {
+        self.shares_reach(other) || (!self.name.is_empty() && name_key(&self.name) == name_key(&other.name))
+    }
+
     /// What both have in common, the most telling first; empty if nothing says that they may be of one customer. Two
     /// people of one household share a telephone, and two customers may have one name: this asks for a second look. Two
     /// different numbers of the shop's own are two customers, since somebody told them apart.
@@ -121,6 +126,15 @@ mod tests {
     fn traits(reference: Option<&str>, name: &str, email: &str, phone: &str) -> Traits {
         let list = |text: &str| if text.is_empty() { vec![] } else { vec![String::from(text)] };
         Traits { reference: reference.map(String::from), name: name.into(), emails: list(email), phones: list(phone) }
+    }
+
+    #[test]
+    fn two_records_have_a_way_to_reach_them_or_the_name_in_common_or_nothing() {
+        let one = traits(Some("C-1"), "Aoife Byrne", "a@x.example", "+353201");
+        assert!(one.has_in_common(&traits(Some("C-2"), "byrne, aoife", "", "")));
+        assert!(one.has_in_common(&traits(None, "Niamh", "A@x.example", "")));
+        assert!(one.has_in_common(&traits(None, "Niamh", "", "+353201")));
+        assert!(!one.has_in_common(&traits(None, "Niamh", "b@x.example", "+353202")));
     }
 
     fn same(one: &Traits, two: &Traits) -> bool {

@@ -50,6 +50,15 @@ impl Traits {
         self.is_unnumbered() && other.is_unnumbered() && self.looks() == other.looks()
     }
 
+    /// Whether anything says that two records of one customer are of one vehicle: a number in common, or the make and model
+    /// if no number of both can be compared.
+    pub fn has_in_common(&self, other: &Self) -> bool {
+        let comparable = (self.vin.is_some() && other.vin.is_some())
+            || (self.registration.is_some() && other.registration.is_some());
+        let model = |traits: &Self| (fold(&traits.make), fold(&traits.model));
+        !self.likeness(other).is_empty() || (!comparable && model(self) == model(other))
+    }
+
     /// What both have in common, whoever they belong to; empty if nothing says that they may be one vehicle. Two countries
     /// may give out the same registration, so a different country is a different plate. Two identification numbers that
     /// differ are two vehicles, whose plate was moved or is worth a second look.
@@ -105,6 +114,17 @@ mod tests {
         assert!(same(&car(None, None, "Red"), &car(None, None, "red")));
         assert!(!same(&car(None, None, "red"), &car(None, None, "blue")));
         assert!(!same(&car(Some(ONE), None, "red"), &car(None, Some("AB 12"), "red")));
+    }
+
+    #[test]
+    fn two_records_have_a_number_in_common_or_the_model_if_no_number_can_be_compared() {
+        let one = car(Some(ONE), Some("AB 1"), "red");
+        assert!(one.has_in_common(&car(Some(ONE), Some("CD 2"), "red")));
+        assert!(one.has_in_common(&car(Some(TWO), Some("AB 1"), "red")));
+        assert!(!one.has_in_common(&car(Some(TWO), None, "red")));
+        assert!(!one.has_in_common(&car(None, Some("CD 2"), "red")));
+        assert!(one.has_in_common(&car(None, None, "blue")));
+        assert!(!one.has_in_common(&Traits { model: "Van".into(), ..car(None, None, "red") }));
     }
 
     #[test]

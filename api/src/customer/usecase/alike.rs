@@ -60,6 +60,36 @@ pub(super) fn confirm_new(tx: &mut Tx<'_>, said: &Traits) -> Done<()> {
     tx.must_confirm("known-customer", &detail).map_err(|fail| fail.naming_known(known))
 }
 
+/// Warns if a change gives a customer a telephone number, a mail address or a name that another one has.
+pub(super) fn warn_of_known(tx: &mut Tx<'_>, id: &CustomerId, before: &Traits, now: &Traits) -> Done<()> {
+    if before == now {
+        return Ok(());
+    }
+    let had = alike(tx, before)?;
+    let mut others = alike(tx, now)?;
+    others.retain(|other| {
+        let known = had.iter().find(|known| known.id == other.id);
+        let is_new = known.is_none_or(|known| other.likeness.iter().any(|one| !known.likeness.contains(one)));
+        other.id != *id && is_new
+    });
+    let Some(first) = others.first() else { return Ok(()) };
+    let more = if others.len() > 1 { " Other customers match as well." } else { "" };
+    let detail = format!(
+        "{} is already a customer, with the same {}.{more} If both are one customer, merge the two records. If not, check \
+         what you typed.",
+        first.name,
+        in_common(&first.likeness),
+    );
+    let pointer = match first.likeness.first() {
+        Some(Likeness::Phone) => "/phones",
+        Some(Likeness::Mail) => "/emails",
+        Some(Likeness::Name) => "/name",
+        None => "",
+    };
+    tx.warn("known-customer", pointer, detail);
+    Ok(())
+}
+
 impl From<&Alike> for KnownRecord {
     fn from(alike: &Alike) -> Self {
         Self {

@@ -43,6 +43,12 @@ pub trait Mergeable: Sized + 'static {
     /// The record that it was merged into.
     fn merged_into(&self) -> Option<&Self::Id>;
 
+    /// Sentence that is said if two records have nothing in common.
+    const NOTHING_IN_COMMON: &'static str;
+
+    /// Whether anything says that both records are of one customer, or of one vehicle.
+    fn has_in_common(&self, tx: &Tx<'_>, other: &Self) -> bool;
+
     /// Marks `gone` as merged into `kept`, unless a rule of this kind alone is against it.
     fn mark(tx: &mut Tx<'_>, gone: &Self, kept: &Self) -> Done<()>;
 
@@ -66,6 +72,8 @@ impl Mergeable for Customer {
     const KIND: &'static str = "customer";
     /// Consents are settled by a rule of their own.
     const COLUMN: Column = Column { name: "customer_id", but: Some("customer_consent") };
+    const NOTHING_IN_COMMON: &'static str =
+        "These two records have neither a telephone number, nor a mail address, nor the name in common.";
 
     fn find(tx: &mut Tx<'_>, id: &CustomerId) -> Done<Option<Self>> {
         Ok(customer::of_ids(tx, from_ref(id))?.pop())
@@ -85,6 +93,12 @@ impl Mergeable for Customer {
 
     fn merged_into(&self) -> Option<&CustomerId> {
         self.merged_into.as_ref()
+    }
+
+    fn has_in_common(&self, tx: &Tx<'_>, other: &Self) -> bool {
+        let (mine, theirs, country) = (&self.details, &other.details, tx.studio.country);
+        mine.traits(country).has_in_common(&theirs.traits(country))
+            || (mine.vat_id.is_some() && mine.vat_id == theirs.vat_id)
     }
 
     fn mark(tx: &mut Tx<'_>, gone: &Self, kept: &Self) -> Done<()> {
@@ -118,6 +132,8 @@ impl Mergeable for Vehicle {
 
     const KIND: &'static str = "vehicle";
     const COLUMN: Column = Column { name: "vehicle_id", but: None };
+    const NOTHING_IN_COMMON: &'static str =
+        "These two records have neither the registration nor the identification number in common.";
 
     fn find(tx: &mut Tx<'_>, id: &VehicleId) -> Done<Option<Self>> {
         Ok(vehicle::of_ids(tx, from_ref(id))?.pop())
@@ -137,6 +153,10 @@ impl Mergeable for Vehicle {
 
     fn merged_into(&self) -> Option<&VehicleId> {
         self.merged_into.as_ref()
+    }
+
+    fn has_in_common(&self, _: &Tx<'_>, other: &Self) -> bool {
+        self.details.traits().has_in_common(&other.details.traits())
     }
 
     fn mark(tx: &mut Tx<'_>, gone: &Self, kept: &Self) -> Done<()> {

@@ -53,3 +53,25 @@ pub(super) fn confirm_new(tx: &mut Tx<'_>, said: &Details) -> Done<()> {
         .collect();
     tx.must_confirm("known-vehicle", &detail).map_err(|fail| fail.naming_known(known))
 }
+
+/// Warns if a change gives a vehicle the identification number or the registration of another one.
+pub(super) fn warn_of_known(tx: &mut Tx<'_>, vehicle: &Vehicle, now: &Details) -> Done<()> {
+    let before = vehicle.details.traits();
+    let mut others = alike(tx, now)?;
+    others.retain(|(other, likeness)| {
+        let had = before.likeness(&other.details.traits());
+        other.id != vehicle.id && likeness.iter().any(|one| !had.contains(one))
+    });
+    let Some((first, likeness)) = others.first() else { return Ok(()) };
+    let labels: Vec<&str> = likeness.iter().map(|one| one.label()).collect();
+    let owner = customer::usecase::show(tx, &first.details.customer_id)?.details.name;
+    let detail = format!(
+        "{owner} already has {} with the same {}. If both are one vehicle of one customer, merge the two records. If not, \
+         check what you typed.",
+        first.label(),
+        labels.join(" and "),
+    );
+    let pointer = if likeness.contains(&Likeness::Vin) { "/vin" } else { "/registration" };
+    tx.warn("known-vehicle", pointer, detail);
+    Ok(())
+}
