@@ -132,7 +132,9 @@ impl BookingState {
         match (self, wanted) {
             (Self::Held, BookingMove::Arrive | BookingMove::Miss) => "; book it first",
             (Self::Booked, BookingMove::MakeReady | BookingMove::HandOver) => "; take the car in first",
-            (Self::InBay, BookingMove::HandOver) => "; finish or strike out its steps first",
+            (Self::InBay, BookingMove::HandOver) => {
+                "; declare it ready first, once each of its steps is finished or struck out"
+            }
             (Self::InBay | Self::Ready, BookingMove::Cancel) => "; strike out the steps that won't be done",
             (Self::Cancelled | Self::Missed, _) => "; undo that, or make a new booking",
             _ => "",

@@ -55,7 +55,7 @@ words! {
         /// Correct when somebody was at it.
         Correct = "CORRECT" "corrected",
         /// End its drying or curing early.
-        EndWait = "END_WAIT" "dry early",
+        EndWait = "END_WAIT" "called dry early",
     }
 }
 

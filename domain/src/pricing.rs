@@ -47,7 +47,7 @@ pub enum PriceRefusal {
     #[error("the menu has no package {0}: choose one that is on it")]
     UnknownPackage(Code),
     /// No price for the size class.
-    #[error("{name} has no price for a {size} car: give it one on the menu")]
+    #[error("{name} has no price for {} {size} car: give it one on the menu", size.article())]
     NoPrice {
         /// Name of the service or package.
         name: String,

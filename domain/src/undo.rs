@@ -3,6 +3,7 @@
 //! What a move changed is restored exactly. Where something was built on it, it is refused, and the refusal says what to
 //! undo first; that is decided where the later record is known.
 
+use alloc::format;
 use alloc::string::{String, ToString};
 use alloc::vec;
 use alloc::vec::Vec;
@@ -43,7 +44,7 @@ pub enum UndoRefusal {
         state: &'static str,
     },
     /// It was done a while ago, and no reason is given.
-    #[error("this was done more than {free} ago: say why it is undone, in at most 500 characters")]
+    #[error("{}say why it is undone, in at most 500 characters", ago(*free))]
     NoReason {
         /// For how long no reason is needed.
         free: Minutes,
@@ -75,6 +76,11 @@ impl Refusal for UndoRefusal {
     }
 }
 
+/// How long ago it was done, where a reason is not always needed.
+fn ago(free: Minutes) -> String {
+    if free == Minutes::ZERO { String::new() } else { format!("this was done more than {free} ago: ") }
+}
+
 /// The moment up to which something that was done at `made` is undone without a reason.
 pub fn free_until(made: DateTime<Utc>, free: Minutes) -> DateTime<Utc> {
     made.checked_add_signed(TimeDelta::minutes(i64::from(free.get()))).unwrap_or(DateTime::<Utc>::MAX_UTC)
@@ -103,6 +109,13 @@ pub fn reason(
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_shop_that_always_asks_for_a_reason_says_nothing_of_minutes() {
+        let said = |free| UndoRefusal::NoReason { free: Minutes::new(free) }.to_string();
+        assert_eq!(said(0), "say why it is undone, in at most 500 characters");
+        assert_eq!(said(10), "this was done more than 10 min ago: say why it is undone, in at most 500 characters");
+    }
 
     fn at(minutes: i64) -> DateTime<Utc> {
         DateTime::from_timestamp(1_800_000_000 + minutes * 60, 0).unwrap()

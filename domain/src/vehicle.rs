@@ -27,6 +27,16 @@ words! {
     }
 }
 
+impl SizeClass {
+    /// The article before its name.
+    pub const fn article(self) -> &'static str {
+        match self {
+            Self::Small | Self::Medium | Self::Large => "a",
+            Self::ExtraLarge => "an",
+        }
+    }
+}
+
 words! {
     /// What the paint is, as far as anyone can tell by looking.
     pub enum PaintType("paint type") {

@@ -70,7 +70,7 @@ fn far_more_of_a_product_than_planned_is_pointed_out() {
         let done = act(&owner, &job, "wash", "finish", &used("99000")).whole();
         let (code, pointer, detail) = warnings(&done)[0];
         assert_eq!((code, pointer), ("used-far-more", "/used"));
-        assert!(detail.contains("99000 of shampoo is far more than the 10000 planned for wash"), "{detail}");
+        assert!(detail.contains("99000 ml of shampoo is far more than the 10000 ml planned for wash"), "{detail}");
         assert_eq!(done["used"][0]["amount"], "99000");
         act(&owner, &job, "wash", "undo", &json!({})).whole();
         assert_eq!(warnings(&act(&owner, &job, "wash", "finish", &used("30000")).whole()), []);
@@ -130,6 +130,21 @@ fn readings_where_there_is_no_paint_are_pointed_out() {
 }
 
 #[test]
+fn while_the_car_is_in_the_bay_nothing_is_to_be_undone_about_struck_work() {
+    on_each_engine(|studio| {
+        studio.floor();
+        let (booking, job) = arrived(studio, &["polish"]);
+        let owner = studio.owner();
+        pass(&owner, &job, "wash");
+        act(&owner, &job, "machine", "strike", &json!({ "reason": "Paint too thin" })).whole();
+        let draft = owner.post("/v1/invoices", &json!({ "quote_id": booking["quote_id"] })).whole();
+        let (code, _, detail) = warnings(&draft)[0];
+        assert_eq!(code, "struck-but-billed");
+        assert!(detail.contains("agree a variation") && !detail.contains("undo"), "{detail}");
+    });
+}
+
+#[test]
 fn struck_work_that_is_still_billed_is_named_until_the_invoice_is_issued() {
     on_each_engine(|studio| {
         studio.floor();
@@ -146,6 +161,9 @@ fn struck_work_that_is_still_billed_is_named_until_the_invoice_is_issued() {
             let named = "machine was struck out, but polish is still billed in full. If the customer should pay less, ";
             assert!(detail.starts_with(named) && detail.contains(then), "{detail}");
         };
+        let body = json!({ "received_by": "Aoife Byrne", "aftercare": "", "note": "", "checklist": [] });
+        let soon = owner.move_booking(&booking, "hand-over", &body).problem(409, "wrong-state");
+        assert!(soon["detail"].as_str().unwrap().contains("declare it ready first"), "{soon}");
         let ready = owner.move_booking(&booking, "ready", &json!({})).whole();
         says(&ready, "undo \"ready\"");
         let handover = json!({ "received_by": "Aoife Byrne", "aftercare": "", "note": "", "checklist": [] });

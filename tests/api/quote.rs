@@ -37,7 +37,7 @@ fn a_quote_that_will_make_a_wrong_invoice_is_sent_with_warnings() {
         let mut reverse = plain.clone();
         reverse["lines"][0]["tax"] = json!("reverse-charge");
         assert_eq!(sent(&reverse), ["reverse-charge-parties"]);
-        let gift = with(plain, json!({ "discounts": [{ "percent": "100", "reason": "Gift" }] }));
+        let gift = with(plain, json!({ "discounts": [{ "off": { "percent": "100" }, "reason": "Gift" }] }));
         assert_eq!(sent(&gift), ["nothing-to-pay"]);
     });
 }

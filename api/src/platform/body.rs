@@ -13,7 +13,7 @@ use actix_web::http::StatusCode;
 use actix_web::http::header::CONTENT_TYPE;
 use actix_web::web::Bytes;
 use actix_web::{FromRequest, HttpRequest};
-use serde::de::DeserializeOwned;
+use serde::de::{DeserializeOwned, IgnoredAny};
 use serde_path_to_error::{Path as SerdePath, Segment};
 
 use super::arriving::Limits;
@@ -85,6 +85,14 @@ pub fn parse<T: DeserializeOwned>(bytes: &[u8]) -> Result<T, Problem> {
         let inner = error.into_inner();
         if inner.is_data() {
             let detail = without_position(&inner.to_string());
+            Problem::new(StatusCode::BAD_REQUEST, "invalid-body", detail.clone()).with_faults(vec![FieldFault {
+                pointer,
+                code: "invalid".to_owned(),
+                detail,
+            }])
+        } else if inner.is_syntax() && serde_json::from_slice::<IgnoredAny>(bytes).is_ok() {
+            // So the reader says that a choice between several forms is not an object with exactly one field.
+            let detail = "Send an object with exactly one of the fields that the API document lists here.".to_owned();
             Problem::new(StatusCode::BAD_REQUEST, "invalid-body", detail.clone()).with_faults(vec![FieldFault {
                 pointer,
                 code: "invalid".to_owned(),

@@ -4,6 +4,10 @@
 //! How long that is differs by country, so the shop sets the years; they run from the end of the calendar year in which
 //! the record was made (common practice, no single source).
 
+use alloc::format;
+use alloc::string::String;
+use alloc::vec::Vec;
+
 use chrono::{Datelike, NaiveDate};
 
 use crate::refusal::{Kind, Refusal};
@@ -116,12 +120,26 @@ pub struct OpenBusiness {
     pub credits: usize,
 }
 
+impl OpenBusiness {
+    /// What there is of it, in words.
+    fn told(&self) -> String {
+        let one = |count: usize, one: &str, many: &str| match count {
+            0 => None,
+            1 => Some(format!("1 {one}")),
+            _ => Some(format!("{count} {many}")),
+        };
+        let all = [
+            one(self.bookings, "open booking", "open bookings"),
+            one(self.invoices, "open invoice", "open invoices"),
+            one(self.credits, "credit to give back", "credits to give back"),
+        ];
+        all.into_iter().flatten().collect::<Vec<_>>().join(", ")
+    }
+}
+
 /// A customer with unfinished business can't be erased yet.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
-#[error(
-    "finish these first: {} open bookings, {} open invoices, {} credits to give back",
-    .0.bookings, .0.invoices, .0.credits
-)]
+#[error("finish this first: {}", .0.told())]
 pub struct StillOpen(pub OpenBusiness);
 
 impl Refusal for StillOpen {
@@ -145,6 +163,13 @@ pub fn may_erase(open: OpenBusiness) -> Result<(), StillOpen> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn open_business_is_named_as_far_as_there_is_any() {
+        let said = |bookings, invoices, credits| format!("{}", StillOpen(OpenBusiness { bookings, invoices, credits }));
+        assert_eq!(said(0, 1, 0), "finish this first: 1 open invoice");
+        assert_eq!(said(2, 0, 1), "finish this first: 2 open bookings, 1 credit to give back");
+    }
 
     fn day(year: i32, month: u32, day: u32) -> NaiveDate {
         NaiveDate::from_ymd_opt(year, month, day).unwrap()

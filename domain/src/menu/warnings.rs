@@ -119,13 +119,13 @@ impl Look<'_> {
         let most = labour.checked_mul(Decimal::from(MOST_HOURS)).filter(|_| labour > Decimal::ZERO);
         for (size, price) in prices.iter() {
             let Some(price) = price else { continue };
-            let pointer = format!("{at}/{}", size.as_str());
+            let (pointer, a) = (format!("{at}/{}", size.as_str()), size.article());
             if *price == Money::ZERO {
-                let detail = format!("{name} costs nothing for a {size} car: give it a price unless it is a gift");
+                let detail = format!("{name} costs nothing for {a} {size} car: give it a price unless it is a gift");
                 self.warn(pointer, "price_zero", detail);
             } else if most.is_some_and(|most| price.decimal() > most) {
                 let detail = format!(
-                    "{name} costs more than {MOST_HOURS} hours of labour for a {size} car: check the price for a slip"
+                    "{name} costs more than {MOST_HOURS} hours of labour for {a} {size} car: check the price for a slip"
                 );
                 self.warn(pointer, "price_high", detail);
             }
@@ -138,8 +138,9 @@ impl Look<'_> {
             let car = Car { size: *size, condition: ConditionClass::Fair, powertrain: Powertrain::Unknown };
             let Ok((_, saving)) = package_price(self.menu, package, car) else { continue };
             if saving.price > saving.sum_of_services {
+                let a = size.article();
                 let detail = format!(
-                    "for a {size} car in fair condition {} costs more than its services one by one: lower its price",
+                    "for {a} {size} car in fair condition {} costs more than its services one by one: lower its price",
                     package.name
                 );
                 self.warn(format!("/packages/{at}/price/{}", size.as_str()), "dearer_than_parts", detail);

@@ -82,3 +82,22 @@ fn a_quote_needs_a_menu_in_force() {
         owner.write_quote(&id(&vehicle), &asked).problem(409, "no-menu");
     });
 }
+
+#[test]
+fn a_discount_without_its_size_is_refused_at_its_place() {
+    on_each_engine(|studio| {
+        let owner = studio.owner();
+        owner.publish_small_menu();
+        let (_, vehicle, inspection) = owner.add_inspected_car("Aoife Byrne", "aoife.byrne@example.com");
+        for off in [json!({}), json!(5), json!({ "percent": "5", "amount": { "amount": "5.00", "currency": "EUR" } })] {
+            let mut asked = draft(&id(&inspection), &["decontamination"], &[]);
+            asked["discounts"] = json!([{ "off": off, "reason": "Gift" }]);
+            let refused = owner.write_quote(&id(&vehicle), &asked).problem(400, "invalid-body");
+            assert!(
+                refused["errors"][0]["pointer"].as_str().unwrap().starts_with("/draft/discounts/0/off"),
+                "{refused}"
+            );
+            assert!(refused["detail"].as_str().unwrap().contains("exactly one of the fields"), "{refused}");
+        }
+    });
+}

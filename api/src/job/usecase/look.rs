@@ -1,6 +1,7 @@
 //! What a careful colleague would look at after a step was started or finished, or a car was ready or given back. None of
 //! it refuses anything.
 
+use baywright_domain::booking::BookingState;
 use baywright_domain::id::{InspectionId, PersonId, QuoteId, VehicleId};
 use baywright_domain::job::StepState;
 use baywright_domain::menu::Code;
@@ -27,16 +28,23 @@ pub enum Billing {
 }
 
 impl Billing {
-    fn advice(self) -> &'static str {
-        match self {
-            Self::Ready => {
+    /// What to do if the customer should pay less, as far as the booking has come.
+    fn advice(self, state: BookingState) -> &'static str {
+        match (self, state) {
+            (Self::Ready, _) => {
                 "undo \"ready\" and agree a variation that takes it off or gives a discount, before the car is given back"
             }
-            Self::HandedOver | Self::Drafted => {
+            (Self::HandedOver | Self::Drafted, BookingState::InBay) => {
+                "agree a variation that takes it off or gives a discount, before the invoice is issued"
+            }
+            (Self::HandedOver | Self::Drafted, BookingState::Ready) => {
+                "undo \"ready\" and agree a variation that takes it off or gives a discount, before the invoice is issued"
+            }
+            (Self::HandedOver | Self::Drafted, _) => {
                 "undo the hand-over and \"ready\", and agree a variation that takes it off or gives a discount, before the \
                  invoice is issued"
             }
-            Self::Issued => "credit what was not done",
+            (Self::Issued, _) => "credit what was not done",
         }
     }
 }
@@ -66,7 +74,7 @@ pub fn struck_but_billed(tx: &mut Tx<'_>, quote: &QuoteId, when: Billing) -> Don
         let detail = format!(
             "{step} was struck out, but {} {is} still billed in full. If the customer should pay less, {}.",
             names.join(", "),
-            when.advice()
+            when.advice(booking.state)
         );
         tx.warn("struck-but-billed", "", detail);
     }
@@ -114,9 +122,10 @@ pub(super) fn products(tx: &mut Tx<'_>, job: &Job, code: &Code, said: &Finish) -
             continue;
         };
         if measured.is_far_exceeded(*amount) {
+            let unit = measured.unit.label();
             let detail = format!(
-                "Check the amount: {amount} of {} is far more than the {} planned for {}. Both are amounts ready to \
-                 use, in the product's unit.",
+                "Check the amount: {amount} {unit} of {} is far more than the {} {unit} planned for {}. Both are amounts \
+                 ready to use.",
                 measured.name, measured.amount, planned.name
             );
             tx.warn("used-far-more", "/used", detail);

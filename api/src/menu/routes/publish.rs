@@ -1,5 +1,6 @@
 //! Published editions.
 
+use actix_web::http::StatusCode;
 use actix_web::web::Path;
 use actix_web::{get, post};
 use baywright_domain::id::MenuRevisionId;
@@ -115,7 +116,10 @@ impl MenuRevisionView {
         (status = 404, description = "No menu is in force yet.")))]
 #[get("/v1/menu")]
 async fn show_in_force(call: Call<Accounts>, known: IfNoneMatch) -> Answer {
-    let found = call.read(usecase::find_in_force).await?.ok_or_else(|| Problem::not_found("menu in force"))?;
+    let found = call.read(usecase::find_in_force).await?.ok_or_else(|| {
+        let detail = "No menu is in force yet. Publish the draft of the menu first.";
+        Problem::new(StatusCode::NOT_FOUND, "not-found", detail)
+    })?;
     let view = PublishedMenuView { revision: MenuRevisionView::of(found.revision, true), menu: found.form };
     Ok(item(&view, &known))
 }
