@@ -7,6 +7,7 @@
 mod backup;
 mod backup_postgres;
 mod config;
+mod demo;
 mod export;
 mod import;
 mod limit;

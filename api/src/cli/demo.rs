@@ -40,6 +40,7 @@ pub(super) struct Arguments {
 
 pub(super) fn run(arguments: &Arguments) -> Result<(), Trouble> {
     let passing = tempfile::Builder::new().prefix("baywright-demo-").tempdir()?;
+    let going_on = signals::delete_when_stopped(passing.path().to_owned())?;
     let folder = match &arguments.folder {
         Some(folder) if folder.exists() => {
             return Err(format!("{} already exists; name a new folder", folder.display()).into());
@@ -90,7 +91,10 @@ pub(super) fn run(arguments: &Arguments) -> Result<(), Trouble> {
     let clockwork = Clockwork::of(&app)?.start();
     System::new().block_on(async move {
         signals::survive_full_files()?;
-        server::start(app, listener)?.await?;
+        let server = server::start(app, listener)?;
+        // From here on a signal stops the server, and the folder is deleted after it.
+        drop(going_on);
+        server.await?;
         Ok::<(), Trouble>(())
     })?;
     clockwork.stop();
