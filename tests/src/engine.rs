@@ -68,7 +68,7 @@ impl Fresh {
     fn from_template(template: impl FnOnce(&str) -> &'static str) -> Self {
         let server = server().expect("BAYWRIGHT_TEST_POSTGRES");
         let name = format!("baywright_{}", uuid_text());
-        on_server(&server, &format!("CREATE DATABASE {name} TEMPLATE {}", template(&server)));
+        on_server(&server, &format!("CREATE DATABASE {name} TEMPLATE {} STRATEGY FILE_COPY", template(&server)));
         let address = with_name(&server, &name);
         Self { address, folder: tempfile::tempdir().unwrap(), dropped: Some((server, name)) }
     }
