@@ -317,7 +317,7 @@ fn unfinished_business_stands_in_the_way() {
         let person = owner.add_customer("Aoife Byrne");
         studio.issued_invoice(&person, &[(1_000, 23)]);
         let told = erase(&owner, &id(&person)).problem(409, "customer-still-open");
-        assert!(told["detail"].as_str().unwrap().contains("1 open invoices"), "{told}");
+        assert!(told["detail"].as_str().unwrap().contains("1 open invoice."), "{told}");
         owner.pay(&person, "15.00", &[]);
         let told = erase(&owner, &id(&person)).problem(409, "customer-still-open");
         assert!(told["detail"].as_str().unwrap().contains("1 credit to give back"), "{told}");

@@ -254,7 +254,7 @@ impl From<PlacedStep> for OfferedStep {
     params(("id" = Reference, Path, description = "Id of the signed quote."), AvailabilityQuery),
     responses((status = 200, description = "Times at which the work can be done.", body = AvailabilityView),
         (status = 409, description = "Nothing is signed, or the signed lines need no work time."),
-        (status = 422, description = "`by` is not later than now and than `from`.")))]
+        (status = 422, description = "Moment `by` that is not later than now, or not later than `from`.")))]
 #[get("/v1/quotes/{id}/availability")]
 pub(super) async fn availability(call: Call<Desk>, id: Path<String>, query: Query<AvailabilityQuery>) -> Answer {
     let id = QuoteId::new(id.into_inner());
