@@ -9,6 +9,7 @@ pub(super) struct Quotes {
     page: Statement<'static>,
     one: Statement<'static>,
     states: Statement<'static>,
+    fits: Statement<'static>,
     base: String,
     currency: String,
 }
@@ -25,6 +26,9 @@ const ONE: &str = "SELECT q.id, q.version, q.number, q.customer_id, q.vehicle_id
     FROM quote q JOIN quote_revision r ON r.shop_id = q.shop_id AND r.quote_id = q.id AND r.number = q.latest
     LEFT JOIN signoff s ON s.shop_id = r.shop_id AND s.subject_kind = 'QUOTE' AND s.subject_id = r.id WHERE q.id = ?1";
 
+const FITS: &str = "SELECT fits FROM booking WHERE shop_id = (SELECT id FROM shop) AND quote_id = ?1
+    AND state NOT IN ('CANCELLED', 'MISSED') AND (hold_until IS NULL OR hold_until > ?2)";
+
 impl Quotes {
     pub(super) fn new(conn: &'static Connection, base: &str, currency: String) -> Self {
         let states = "SELECT number, state FROM quote_revision WHERE shop_id = (SELECT id FROM shop) AND quote_id = ?1
@@ -33,6 +37,7 @@ impl Quotes {
             page: conn.prepare(PAGE).unwrap(),
             one: conn.prepare(ONE).unwrap(),
             states: conn.prepare(states).unwrap(),
+            fits: conn.prepare(FITS).unwrap(),
             base: base.to_owned(),
             currency,
         }
@@ -75,6 +80,7 @@ impl Quotes {
             states.push((row.get(0).unwrap(), row.get(1).unwrap()));
         }
         drop(rows);
+        let fits: Option<bool> = self.fits.query_row(rusqlite::params![id, now], |row| row.get(0)).optional().unwrap();
         let one = self.one.query_row([id], |row| {
             let mut out = String::with_capacity(32_000);
             let mut quote = head(&mut out, row);
@@ -88,6 +94,7 @@ impl Quotes {
                 one.text("state", Some(state));
                 one.end();
             });
+            quote.raw("booking_fits", fits.map_or("null", |fits| if fits { "true" } else { "false" }));
             quote.moment("created_at", row.get(14)?);
             quote.moment("updated_at", row.get(15)?);
             quote.end();
