@@ -8,10 +8,11 @@ use actix_web::web::Data;
 use utoipa::openapi::RefOr;
 use utoipa::openapi::path::{Operation, Parameter, ParameterIn, Paths};
 
+use super::body::bad_parameter;
 use super::guard::of_framework;
 use super::openapi::is_page;
 use super::problem::Problem;
-use super::warning::CONFIRM;
+use super::warning::{CONFIRM, MOST_CONFIRMED};
 
 /// The methods that each path takes, of the API and of pages, for 405 and `Allow`; and which of them take a query or a body.
 #[derive(Debug, Clone, Default)]
@@ -105,14 +106,23 @@ impl Methods {
             return None;
         }
         let operation = self.at(request.path())?.iter().find(|taken| taken.method == *request.method())?;
-        let given = |wanted: bool| {
-            url::form_urlencoded::parse(request.query_string().as_bytes()).any(|(name, _)| (name == CONFIRM) == wanted)
-        };
-        if given(true) && !operation.confirms {
+        let given = || url::form_urlencoded::parse(request.query_string().as_bytes());
+        let confirmed: Vec<_> = given().filter(|(name, _)| name == CONFIRM).map(|(_, list)| list).collect();
+        if !confirmed.is_empty() && !operation.confirms {
             let detail = "This operation asks for no confirmation. Leave out the query parameter `confirm`.";
-            return Some(Problem::new(StatusCode::BAD_REQUEST, "invalid-query", detail));
+            return Some(bad_parameter(CONFIRM, detail));
         }
-        if query && !operation.query && (given(false) || !operation.confirms) {
+        if confirmed.len() > 1 {
+            let detail =
+                "The query parameter `confirm` is given twice. Write all that is confirmed into one, with commas.";
+            return Some(bad_parameter(CONFIRM, detail));
+        }
+        if confirmed.iter().any(|list| list.chars().nth(MOST_CONFIRMED).is_some()) {
+            let detail = format!("The query parameter `confirm` takes {MOST_CONFIRMED} characters at most.");
+            return Some(bad_parameter(CONFIRM, detail));
+        }
+        let others = given().any(|(name, _)| name != CONFIRM);
+        if query && !operation.query && (others || !operation.confirms) {
             let detail = "This operation takes no query. Leave out the question mark and what follows it.";
             return Some(Problem::new(StatusCode::BAD_REQUEST, "invalid-query", detail));
         }

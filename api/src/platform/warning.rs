@@ -18,6 +18,9 @@ pub const MOST_WARNINGS: usize = 200;
 /// Name of the query parameter that lists what the client confirms.
 pub const CONFIRM: &str = "confirm";
 
+/// The most characters that the query parameter takes.
+pub const MOST_CONFIRMED: usize = 400;
+
 /// Warning about a change that was made.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
 pub struct Warning {
