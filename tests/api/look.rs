@@ -5,6 +5,8 @@ use baywright_tests::make::inspection::body;
 use baywright_tests::make::menu::with;
 use baywright_tests::make::quote::id;
 use baywright_tests::on_each_engine;
+use baywright_tests::person::Person;
+use baywright_tests::studio::Studio;
 use serde_json::{Value, json};
 
 use crate::job::{act, arrived, pass};
@@ -129,14 +131,20 @@ fn readings_where_there_is_no_paint_are_pointed_out() {
     });
 }
 
+/// A car that was washed and whose polish was struck out: the owner, its booking and its job.
+fn polish_is_struck(studio: &Studio) -> (Person, Value, Value) {
+    studio.floor();
+    let (booking, job) = arrived(studio, &["polish"]);
+    let owner = studio.owner();
+    pass(&owner, &job, "wash");
+    act(&owner, &job, "machine", "strike", &json!({ "reason": "Paint too thin" })).whole();
+    (owner, booking, job)
+}
+
 #[test]
 fn while_the_car_is_in_the_bay_nothing_is_to_be_undone_about_struck_work() {
     on_each_engine(|studio| {
-        studio.floor();
-        let (booking, job) = arrived(studio, &["polish"]);
-        let owner = studio.owner();
-        pass(&owner, &job, "wash");
-        act(&owner, &job, "machine", "strike", &json!({ "reason": "Paint too thin" })).whole();
+        let (owner, booking, _) = polish_is_struck(studio);
         let draft = owner.post("/v1/invoices", &json!({ "quote_id": booking["quote_id"] })).whole();
         let (code, _, detail) = warnings(&draft)[0];
         assert_eq!(code, "struck-but-billed");
@@ -147,11 +155,7 @@ fn while_the_car_is_in_the_bay_nothing_is_to_be_undone_about_struck_work() {
 #[test]
 fn struck_work_that_is_still_billed_is_named_until_the_invoice_is_issued() {
     on_each_engine(|studio| {
-        studio.floor();
-        let (booking, job) = arrived(studio, &["polish"]);
-        let owner = studio.owner();
-        pass(&owner, &job, "wash");
-        act(&owner, &job, "machine", "strike", &json!({ "reason": "Paint too thin" })).whole();
+        let (owner, booking, job) = polish_is_struck(studio);
         pass(&owner, &job, "final");
         let says = |answer: &Value, then: &str| {
             let all = warnings(answer);

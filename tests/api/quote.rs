@@ -22,11 +22,7 @@ fn a_quote_that_will_make_a_wrong_invoice_is_sent_with_warnings() {
     on_each_engine(|studio| {
         let owner = studio.owner();
         owner.publish_small_menu();
-        let tax = json!({
-            "code": "reverse-charge", "name": "Reverse charge", "category": "AE", "usual": false,
-            "reason": "Reverse charge", "rates": [{ "from": "2020-01-01", "percent": "0" }]
-        });
-        owner.post("/v1/tax-categories", &tax).expect(201);
+        owner.add_reverse_charge();
         let (_, vehicle, inspection) = owner.add_inspected_car("Aoife Byrne", MAIL);
         let sent = |draft: &Value| {
             let written = owner.write_quote(&id(&vehicle), draft).expect(201);

@@ -1,6 +1,7 @@
 //! `baywright backup` and `baywright restore` of the embedded database.
 
 use std::fs::{read, read_dir, remove_file, write};
+use std::path::PathBuf;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Mutex};
 
@@ -21,6 +22,15 @@ fn elsewhere(program: &Program, name: &str) -> (tempfile::TempDir, Program) {
 
 fn folder(fresh: &Fresh, name: &str) -> String {
     fresh.folder().join(name).to_str().unwrap().to_owned()
+}
+
+/// Makes a backup; gives its folder and the bytes of its database.
+fn backed_up(fresh: &Fresh, program: &Program) -> (PathBuf, Vec<u8>) {
+    let to = folder(fresh, "backup");
+    program.run(&["backup", "--to", &to]).good();
+    let copied = PathBuf::from(to);
+    let before = read(copied.join("baywright.db")).unwrap();
+    (copied, before)
 }
 
 fn count(program: &Program, path: &str) -> usize {
@@ -85,10 +95,7 @@ fn a_backup_made_under_load_has_all_that_was_acknowledged_before_it() {
 fn commands_that_only_read_leave_a_backup_as_it_was() {
     let (fresh, program) = shop_on(Engine::Sqlite);
     program.serve(&[]).owner().add_customer("Aoife Byrne");
-    let to = folder(&fresh, "backup");
-    program.run(&["backup", "--to", &to]).good();
-    let copied = fresh.folder().join("backup");
-    let before = read(copied.join("baywright.db")).unwrap();
+    let (copied, before) = backed_up(&fresh, &program);
     let backup = program.on(&format!("sqlite:{}", copied.join("baywright.db").display()), &copied);
     let export = folder(&fresh, "export");
     for command in
@@ -100,7 +107,7 @@ fn commands_that_only_read_leave_a_backup_as_it_was() {
         assert!(beside.filter(|name| name.starts_with("baywright.db")).eq(["baywright.db"]), "{command:?}");
     }
     let (_kept, other) = elsewhere(&program, "baywright.db");
-    other.run(&["restore", &to]).good();
+    other.run(&["restore", copied.to_str().unwrap()]).good();
     other.run(&["verify"]).good();
     assert_eq!(count(&other, "/v1/customers"), 1);
 }
@@ -122,10 +129,7 @@ fn a_backup_of_an_older_program_is_read_from_a_copy() {
     })
     .unwrap();
     drop(db);
-    let to = folder(&fresh, "backup");
-    program.run(&["backup", "--to", &to]).good();
-    let copied = fresh.folder().join("backup");
-    let before = read(copied.join("baywright.db")).unwrap();
+    let (copied, before) = backed_up(&fresh, &program);
     program.on(&format!("sqlite:{}", copied.join("baywright.db").display()), &copied).run(&["verify"]).good();
     assert!(read(copied.join("baywright.db")).unwrap() == before);
 }
@@ -185,7 +189,7 @@ fn a_backup_that_is_not_whole_is_not_put_back() {
 }
 
 /// The first file below a folder.
-fn find(folder: &std::path::Path) -> std::path::PathBuf {
+fn find(folder: &std::path::Path) -> PathBuf {
     let mut entries: Vec<_> = read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).collect();
     entries.sort();
     let first = entries.remove(0);

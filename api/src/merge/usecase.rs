@@ -50,7 +50,8 @@ pub struct Merge {
 ///
 /// # Errors
 /// 404 if there is no such record, 422 if the other one is none, the same, or a vehicle of another customer, 409 if one of
-/// them was erased or merged before, 409 to be confirmed if they have nothing in common, 412 if one of them has changed since it was read.
+/// them was erased or merged before, 409 to be confirmed if they have nothing in common, 412 if one of them has changed
+/// since it was read.
 pub fn merge<R: Mergeable>(tx: &mut Tx<'_>, id: &R::Id, seen: IfMatch, other: &R::Id, version: i64) -> Done<Merge> {
     let kept = R::standing(tx, id)?;
     seen.check(kept.version())?;

@@ -83,24 +83,16 @@ pub fn parse<T: DeserializeOwned>(bytes: &[u8]) -> Result<T, Problem> {
     let value = serde_path_to_error::deserialize(&mut reader).map_err(|error| {
         let pointer = pointer(error.path());
         let inner = error.into_inner();
-        if inner.is_data() {
-            let detail = without_position(&inner.to_string());
-            Problem::new(StatusCode::BAD_REQUEST, "invalid-body", detail.clone()).with_faults(vec![FieldFault {
-                pointer,
-                code: "invalid".to_owned(),
-                detail,
-            }])
+        let detail = if inner.is_data() {
+            without_position(&inner.to_string())
         } else if inner.is_syntax() && serde_json::from_slice::<IgnoredAny>(bytes).is_ok() {
             // So the reader says that a choice between several forms is not an object with exactly one field.
-            let detail = "Send an object with exactly one of the fields that the API document lists here.".to_owned();
-            Problem::new(StatusCode::BAD_REQUEST, "invalid-body", detail.clone()).with_faults(vec![FieldFault {
-                pointer,
-                code: "invalid".to_owned(),
-                detail,
-            }])
+            "Send an object with exactly one of the fields that the API document lists here.".to_owned()
         } else {
-            Problem::malformed(format!("The body is not JSON: {inner}."))
-        }
+            return Problem::malformed(format!("The body is not JSON: {inner}."));
+        };
+        let fault = FieldFault { pointer, code: "invalid".to_owned(), detail: detail.clone() };
+        Problem::new(StatusCode::BAD_REQUEST, "invalid-body", detail).with_faults(vec![fault])
     })?;
     reader
         .end()

@@ -95,9 +95,13 @@ impl Traits {
         self.emails.iter().any(|one| other.emails.iter().any(|two| fold(one) == fold(two)))
     }
 
+    fn shares_name(&self, other: &Self) -> bool {
+        !self.name.is_empty() && name_key(&self.name) == name_key(&other.name)
+    }
+
     /// Whether both have a telephone number, a mail address or the name in common, whatever the shop's own numbers say.
     pub fn has_in_common(&self, other: &Self) -> bool {
-        self.shares_reach(other) || (!self.name.is_empty() && name_key(&self.name) == name_key(&other.name))
+        self.shares_reach(other) || self.shares_name(other)
     }
 
     /// What both have in common, the most telling first; empty if nothing says that they may be of one customer. Two
@@ -107,11 +111,10 @@ impl Traits {
         if self.reference.is_some() && other.reference.is_some() && self.reference != other.reference {
             return Vec::new();
         }
-        let name = !self.name.is_empty() && name_key(&self.name) == name_key(&other.name);
         let said = [
             (self.shares_phone(other), Likeness::Phone),
             (self.shares_mail(other), Likeness::Mail),
-            (name, Likeness::Name),
+            (self.shares_name(other), Likeness::Name),
         ];
         said.into_iter().filter(|(shared, _)| *shared).map(|(_, likeness)| likeness).collect()
     }

@@ -16,11 +16,13 @@ pub const MOST_PIECES: usize = 500;
 
 impl Job {
     /// Replaces the pieces of work of a step. `elsewhere` is the work of the same people on other cars, each with the
-    /// step's name; `arrived` is when the car came, which counts from its whole minute on. Where the step was finished as its last piece ended, it counts as finished when that piece ends now.
+    /// step's name; `arrived` is when the car came, which counts from its whole minute on. Where the step was finished as
+    /// its last piece ended, it counts as finished when that piece ends now.
     ///
     /// # Errors
     /// [`JobRefusal`] where the step hasn't begun, or with every time that can't be: one in the future, a new one before
-    /// the car came, an end before its start, one person at two things at once, and other people at it now than those whose clock runs.
+    /// the car came, an end before its start, one person at two things at once, and other people at it now than those
+    /// whose clock runs.
     pub fn correct(
         &mut self,
         code: &Code,

@@ -52,11 +52,10 @@ impl Factors {
     pub fn warnings(&self, currency: Currency) -> Vec<Fault> {
         let mut warnings = Vec::new();
         if self.labour_rate == Money::ZERO {
-            let detail =
-                "the labour rate is 0, so work whose price is built from time costs nothing: enter the price of an \
-                          hour"
-                    .to_owned();
-            warnings.push(Fault { pointer: "/labour_rate".to_owned(), code: "labour_rate_zero", detail });
+            let detail = "the labour rate is 0, so work whose price is built from time costs nothing: enter the price of \
+                          an hour";
+            let (pointer, detail) = ("/labour_rate".to_owned(), detail.to_owned());
+            warnings.push(Fault { pointer, code: "labour_rate_zero", detail });
         }
         if self.price_step.major(currency) > Decimal::from(LARGE_STEP) && self.price_step > self.labour_rate {
             let step = self.price_step.to_major(currency);

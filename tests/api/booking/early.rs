@@ -1,9 +1,11 @@
 //! Cars that come before their time.
 
 use baywright::platform::identity::Role;
+use baywright_tests::answer::Answer;
 use baywright_tests::make::quote::id;
 use baywright_tests::on_each_engine;
 use baywright_tests::person::Person;
+use baywright_tests::studio::Studio;
 use serde_json::{Value, json};
 
 use crate::job::act;
@@ -18,6 +20,11 @@ fn again(person: &Person, booking: &Value) -> Value {
 fn job_of(person: &Person, booking: &Value) -> Value {
     let jobs = person.get("/v1/jobs").expect(200);
     jobs["items"].as_array().unwrap().iter().find(|job| job["booking_id"] == booking["id"]).unwrap().clone()
+}
+
+/// Asks for a place for a wash in a bay, today at that time.
+fn place_today(studio: &Studio, desk: &Person, bay: &str, start: &str) -> Answer {
+    desk.place(&studio.signed_work(&["wash"]), bay, &format!("2026-03-02T{start}:00Z"), false)
 }
 
 #[test]
@@ -73,9 +80,7 @@ fn a_car_that_waited_has_its_bay_from_its_first_step_on() {
     on_each_engine(|studio| {
         let floor = studio.floor();
         let desk = studio.colleague(Role::Desk);
-        let place = |start: &str| {
-            desk.place(&studio.signed_work(&["wash"]), &floor.best, &format!("2026-03-02T{start}:00Z"), false)
-        };
+        let place = |start: &str| place_today(studio, &desk, &floor.best, start);
         let (booked, between) = (place("15:00").expect(201), place("10:30").expect(201));
         let waits = desk.move_booking(&booked, "arrive", &json!({})).expect(200);
         assert_eq!((&waits["stands_in_bay"], &waits["start"]), (&json!(false), &booked["start"]));
@@ -104,9 +109,7 @@ fn a_bay_in_which_a_car_stands_before_anothers_time_is_not_sold_and_the_desk_is_
     on_each_engine(|studio| {
         let floor = studio.floor();
         let desk = studio.colleague(Role::Desk);
-        let place = |start: &str| {
-            desk.place(&studio.signed_work(&["wash"]), &floor.best, &format!("2026-03-02T{start}:00Z"), false)
-        };
+        let place = |start: &str| place_today(studio, &desk, &floor.best, start);
         let (booked, between) = (place("15:00").expect(201), place("10:30").expect(201));
         let waits = desk.move_booking(&booked, "arrive", &json!({})).expect(200);
         let started = act(&desk, &job_of(&desk, &waits), "wash", "start", &json!({ "person_id": floor.helper }));

@@ -140,11 +140,7 @@ fn a_line_under_reverse_charge_starts_from_the_net_price() {
     on_each_engine(|studio| {
         let owner = studio.owner();
         owner.publish_small_menu();
-        let tax = json!({
-            "code": "reverse-charge", "name": "Reverse charge", "category": "AE", "usual": false,
-            "reason": "Reverse charge", "rates": [{ "from": "2020-01-01", "percent": "0" }]
-        });
-        owner.post("/v1/tax-categories", &tax).expect(201);
+        owner.add_reverse_charge();
         let (_, car, inspection) = owner.add_inspected_car("Aoife Byrne", "aoife@example.com");
         for prices in ["NET", "GROSS"] {
             let mut asked = with(draft(&id(&inspection), &["decontamination"], &[]), json!({ "prices": prices }));

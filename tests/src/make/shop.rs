@@ -18,6 +18,16 @@ impl Person {
         self.post("/v1/closures", &body).expect(201)
     }
 
+    /// Adds the tax `reverse-charge`, under which the customer owes the tax.
+    #[track_caller]
+    pub fn add_reverse_charge(&self) {
+        let tax = json!({
+            "code": "reverse-charge", "name": "Reverse charge", "category": "AE", "usual": false,
+            "reason": "Reverse charge", "rates": [{ "from": "2020-01-01", "percent": "0" }]
+        });
+        self.post("/v1/tax-categories", &tax).expect(201);
+    }
+
     /// Opens the shop on those days of the week from one time to another, and on no other; gives the answer's body.
     #[track_caller]
     pub fn open_on(&self, weekdays: &[&str], from: &str, until: &str) -> Value {

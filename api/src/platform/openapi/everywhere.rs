@@ -7,6 +7,7 @@ use serde_json::{Map, Value, json};
 use super::{headers, refusals, tags};
 use crate::platform::etag::MOST_TAGS;
 use crate::platform::prefer::{MOST_PREFERENCES, TOTAL_COUNT};
+use crate::platform::warning::{CONFIRM, MOST_CONFIRMED};
 
 const METHODS: [&str; 5] = ["get", "put", "post", "delete", "patch"];
 
@@ -130,8 +131,8 @@ fn confirmation(slugs: &[Value]) -> Value {
         named.join(", ")
     );
     json!({
-        "name": "confirm", "in": "query", "required": false, "description": text, "example": slugs.first(),
-        "schema": { "type": "string", "maxLength": 400 }
+        "name": CONFIRM, "in": "query", "required": false, "description": text, "example": slugs.first(),
+        "schema": { "type": "string", "maxLength": MOST_CONFIRMED }
     })
 }
 

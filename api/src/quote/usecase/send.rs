@@ -81,10 +81,9 @@ pub fn send(tx: &mut Tx<'_>, id: &QuoteId, seen: IfMatch, by_mail: Option<&ByMai
     document.holds_until = Some(Instant(until));
     let text = serde_json::to_value(&document).map_err(Fail::unexpected)?;
     let text = canonical(&text).map_err(Fail::unexpected)?;
-    let payable = document.required_totals.as_ref();
-    let payable = payable.map(|totals| totals.payable.money(offered.terms.currency, "")).transpose()?;
-    let minutes = document.required_totals.as_ref().map_or(0, |totals| totals.minutes);
-    if payable == Some(Money::ZERO) && minutes > 0 {
+    let totals = document.required_totals.as_ref();
+    let payable = totals.map(|totals| totals.payable.money(offered.terms.currency, "")).transpose()?;
+    if payable == Some(Money::ZERO) && totals.is_some_and(|totals| totals.minutes > 0) {
         let detail = "The customer pays nothing for this quote, though its work takes time. Check its prices and discounts \
                       if it is not meant as a gift.";
         tx.warn("nothing-to-pay", "", detail);

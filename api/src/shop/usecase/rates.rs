@@ -56,6 +56,7 @@ pub fn change_basis(tx: &mut Tx<'_>, prices: Prices, labour_rate: Money) -> Done
         rates.private_prices = prices;
         rates.factors.labour_rate = labour_rate;
     })
+    .map(drop)
 }
 
 /// Changes the labour rate and the price step.
@@ -66,22 +67,22 @@ pub fn change_labour(tx: &mut Tx<'_>, labour_rate: Money, price_step: Money) -> 
     if price_step <= Money::ZERO {
         return Err(Problem::field("/price_step/amount", "not_positive", "Write a price step above 0.").into());
     }
-    changed(tx, |rates| {
+    let now = changed(tx, |rates| {
         rates.factors.labour_rate = labour_rate;
         rates.factors.price_step = price_step;
     })?;
-    let (now, _) = store::rates::find(tx)?;
     warn_of(tx, &now.factors);
     Ok(())
 }
 
-fn changed(tx: &mut Tx<'_>, change: impl FnOnce(&mut Rates)) -> Done<()> {
-    let (before, _) = store::rates::find(tx)?;
-    let version = before.version + 1;
-    let mut after = before;
-    change(&mut after);
-    store::rates::update(tx, &Rates { version, ..after })?;
+/// Changes the rates and gives them as they are now.
+fn changed(tx: &mut Tx<'_>, change: impl FnOnce(&mut Rates)) -> Done<Rates> {
+    let (mut rates, _) = store::rates::find(tx)?;
+    let version = rates.version + 1;
+    change(&mut rates);
+    rates.version = version;
+    store::rates::update(tx, &rates)?;
     let shop = tx.studio.id.to_string();
     record::write(tx, "rates.changed", ("shop", &shop), json!({ "version": version.to_string() }))?;
-    Ok(())
+    Ok(rates)
 }

@@ -9,7 +9,7 @@ use baywright_domain::variation::VariationState;
 
 use super::send::still_of;
 use super::write::under_way;
-use super::{Shown, letter, needed, show};
+use super::{Shown, letter, names_of_selling, needed, show};
 use crate::agreement::usecase::{self as agreement, Agreed, Frozen, Variation, agreed, find, frozen};
 use crate::platform::clock::UtcTime;
 use crate::platform::etag::IfMatch;
@@ -117,15 +117,10 @@ fn no_service_twice(sent_at: UtcTime, document: &QuoteDocument, taken: &[usize],
     let services = since.flat_map(|other| &other.lines).flat_map(|line| &line.line.services);
     let agreed: BTreeSet<&str> = services.map(Code::as_str).collect();
     let lines = taken.iter().filter_map(|place| document.lines.get(*place));
-    let twice = lines.filter(|line| line.services.iter().any(|code| agreed.contains(code.as_str())));
-    let twice: Vec<&str> = twice.map(|line| line.name.as_str()).collect();
-    if twice.is_empty() {
-        return Ok(());
-    }
+    let Some(twice) = names_of_selling(lines, &agreed) else { return Ok(()) };
     let detail = format!(
-        "This was already agreed by another variation after this one was sent: {}. Decline this one, and write a new \
-         variation if more of it is wanted.",
-        twice.join(", ")
+        "This was already agreed by another variation after this one was sent: {twice}. Decline this one, and write a new \
+         variation if more of it is wanted."
     );
     Err(Problem::conflict("variation-outdated", detail).into())
 }

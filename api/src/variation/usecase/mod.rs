@@ -6,6 +6,8 @@ mod letter;
 mod send;
 mod write;
 
+use std::collections::BTreeSet;
+
 use baywright_domain::id::VariationId;
 use baywright_domain::money::Money;
 use baywright_domain::variation::{Agreement, VariationState};
@@ -13,13 +15,20 @@ use baywright_domain::variation::{Agreement, VariationState};
 use crate::agreement::usecase::{Variation, agreed, find};
 use crate::platform::fail::{Done, Fail};
 use crate::platform::tx::Tx;
-use crate::quote::form::{LineExplanation, QuoteDocument};
+use crate::quote::form::{LineExplanation, QuoteDocument, QuoteLine};
 use crate::shop;
 use crate::signoff::usecase::{self as signoff, Signoff, Subject};
 
 pub use answer::{decline, note_no, note_yes, offer, sign};
 pub use send::{hand_over, send};
 pub use write::{create, replace_draft};
+
+/// The names of the lines that sell one of these services, with commas between them; `None` if no line does.
+fn names_of_selling<'l>(lines: impl IntoIterator<Item = &'l QuoteLine>, services: &BTreeSet<&str>) -> Option<String> {
+    let selling = lines.into_iter().filter(|line| line.services.iter().any(|code| services.contains(code.as_str())));
+    let names: Vec<&str> = selling.map(|line| line.name.as_str()).collect();
+    (!names.is_empty()).then(|| names.join(", "))
+}
 
 /// The most variations of one quote.
 pub const MOST: usize = 100;

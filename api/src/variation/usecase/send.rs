@@ -9,7 +9,7 @@ use baywright_domain::variation::VariationState;
 
 use super::compose::{Composed, compose};
 use super::write::under_way;
-use super::{Shown, letter, show};
+use super::{Shown, letter, names_of_selling, show};
 use crate::agreement::usecase::{self as agreement, Agreed, Frozen, Variation, agreed, find, frozen};
 use crate::platform::canonical::{canonical, digest};
 use crate::platform::etag::IfMatch;
@@ -74,15 +74,11 @@ fn offers_nothing_twice(tx: &mut Tx<'_>, variation: &Variation, document: &Quote
         let offered = QuoteDocument::parse(&frozen(&other)?.document)?;
         let offered: BTreeSet<&str> =
             offered.lines.iter().flat_map(|line| &line.services).map(String::as_str).collect();
-        let twice =
-            document.lines.iter().filter(|line| line.services.iter().any(|code| offered.contains(code.as_str())));
-        let twice: Vec<&str> = twice.map(|line| line.name.as_str()).collect();
-        if !twice.is_empty() {
+        if let Some(twice) = names_of_selling(&document.lines, &offered) {
             let detail = format!(
-                "The customer has not answered variation {} yet, which offers this too: {}. Decline that one first, or \
-                 let the customer choose one of the two: they can't sign the same service twice.",
-                other.number,
-                twice.join(", ")
+                "The customer has not answered variation {} yet, which offers this too: {twice}. Decline that one first, \
+                 or let the customer choose one of the two: they can't sign the same service twice.",
+                other.number
             );
             tx.must_confirm("service-offered-twice", detail)?;
         }
