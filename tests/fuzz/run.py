@@ -25,6 +25,8 @@ SECONDS = int(os.environ.get("BAYWRIGHT_TEST_FUZZ_SECONDS", 1200 if LONG else 11
 SEED = int(os.environ.get("BAYWRIGHT_TEST_SEED", random.randrange(2**32) if LONG else 376581262))
 LEAST = 100_000 if LONG else 15_000
 MARK = "Zyxwiddershins"
+# How often it is asked at most, each time as the owner of a shop of its own: records that were used up help nobody.
+ROUNDS = 7
 # All of schemathesis' own checks but object_level_authorization, which needs an owner who asks for both shops by turns;
 # our own one looks at every answer, lists and refusals as well.
 CHECKS = [
@@ -64,22 +66,25 @@ def cars(found):
                for kind, (theirs, ours) in wanted.items()}
 
 
-def world(base, shops):
-    """What the hooks are told; the other shop's owner, and their records as they are before."""
-    own, peer = (shipped.Desk(base, email) for email in shops)
-    life.live(own, "Plain")
-    life.live(peer, MARK)
-    mine, theirs = records(own), records(peer)
+def account(who, number):
+    """The address that somebody of the shop of a round signs in with."""
+    return f"{who}-{number}@example.com"
+
+
+def world(base, number, theirs):
+    """What the hooks are told in a round, of its shop and of the records of the other one."""
+    own = shipped.Desk(base, account("owner", number))
+    life.live(own, f"Plain{number}")
+    mine = records(own)
     me = own.get("/v1/me")["person"]
     # Nobody else may deactivate or demote the one who asks.
     mine["people"] = [person for person in mine["people"] if person["id"] != me]
     versions = {item["id"]: item["version"] for items in mine.values() for item in items if "version" in item}
     versions |= {path: own.get(path)["version"] for path in ("/v1/menu/draft", "/v1/opening-hours", "/v1/rates", "/v1/shop")}
-    spare = [shipped.Desk(base, "spare@example.com").token for _ in range(4)]
+    spare = [shipped.Desk(base, account("spare", number)).token for _ in range(4)]
     ids = [{kind: [item["id"] for item in items] for kind, items in found.items()} for found in (mine, theirs)]
-    known = {"token": own.token, "spare_tokens": spare, "own": ids[0], "peer": ids[1], "mark": MARK,
+    return {"token": own.token, "spare_tokens": spare, "own": ids[0], "peer": ids[1], "mark": MARK,
             "cars": list(cars(mine)), "versions": versions, "me": me, "bodies": own.sent}
-    return known, peer, unchanged(theirs)
 
 
 def unchanged(found):
@@ -129,25 +134,36 @@ def operations_of(document):
             for method, operation in item.items() if method in ("get", "put", "post", "delete", "patch")}
 
 
+def enough(counts, operations):
+    """Whether there were enough requests, and enough operations said yes. A busy machine takes more rounds."""
+    return asked_in(counts) >= LEAST // 2 and len(said_yes(counts)) >= 0.8 * len(operations)
+
+
 def fuzz(engine):
     """One engine; gives the number of requests and what must be true, by name."""
     with shipped.folder() as folder, shipped.database(engine, folder) as address:
-        shops = ("owner@example.com", "peer@example.com")
-        for name, email in zip(("Plain Studio", f"{MARK} Studio"), shops):
-            shipped.found_shop(PROGRAM, address, folder, name, email)
-        shipped.add_user(PROGRAM, address, folder, "Plain Studio", "spare@example.com", "desk")
+        shipped.found_shop(PROGRAM, address, folder, f"{MARK} Studio", "peer@example.com")
+        for number in range(ROUNDS):
+            name = f"Plain Studio {number}"
+            shipped.found_shop(PROGRAM, address, folder, name, account("owner", number))
+            shipped.add_user(PROGRAM, address, folder, name, account("spare", number), "desk")
         with shipped.served(PROGRAM, address, folder) as (base, log):
-            known, peer, before = world(base, shops)
+            peer = shipped.Desk(base, "peer@example.com")
+            life.live(peer, MARK)
+            theirs = records(peer)
+            before = unchanged(theirs)
             operations = operations_of(shipped.requests.get(f"{base}/openapi.json", timeout=30).json())
-            clean, counts = schemathesis(base, folder, known, SEED, SECONDS)
-            # A busy machine gets longer.
-            for more in (1, 2, 3, 4, 5, 6):
-                if clean and (asked_in(counts) < LEAST // 2 or len(said_yes(counts)) < 0.8 * len(operations)):
-                    clean, added = schemathesis(base, folder, known, SEED + more, SECONDS // 2, "fuzzing")
-                    for operation, count in added.items():
-                        counts[operation] = collections.Counter(counts.get(operation, {})) + collections.Counter(count)
-            headers = {"Authorization": f"Bearer {known['token']}"}
-            signed_in = shipped.requests.get(f"{base}/v1/me", headers=headers, timeout=30).status_code == 200
+            clean, signed_in, counts = True, True, {}
+            for number in range(ROUNDS):
+                if not clean or enough(counts, operations):
+                    break
+                known = world(base, number, theirs)
+                length = {"seconds": SECONDS} if number == 0 else {"seconds": SECONDS // 2, "phases": "fuzzing"}
+                clean, added = schemathesis(base, folder, known, SEED + number, **length)
+                for operation, count in added.items():
+                    counts[operation] = collections.Counter(counts.get(operation, {})) + collections.Counter(count)
+                headers = {"Authorization": f"Bearer {known['token']}"}
+                signed_in &= shipped.requests.get(f"{base}/v1/me", headers=headers, timeout=30).status_code == 200
             untouched = unchanged(records(peer)) == before
             with open(log, encoding="utf-8") as lines:
                 bad = [line for line in lines if re.search(r"ERROR.*baywright::|panicked", line)]
