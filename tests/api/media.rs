@@ -6,7 +6,9 @@ use std::time::{Duration, Instant};
 
 use baywright::platform::identity::Role;
 use baywright_tests::answer::Answer;
-use baywright_tests::make::media::{blank_png, file, jpeg, picture, with_exif};
+use baywright_tests::make::media::{
+    blank_png, claiming_jpeg, claiming_webp, file, huge_profile, jpeg, picture, png_with, with_exif,
+};
 use baywright_tests::{Studio, on_each_engine};
 use image::{DynamicImage, GenericImageView, ImageFormat};
 
@@ -131,6 +133,38 @@ fn a_small_file_with_a_huge_picture_is_refused_before_it_is_decoded() {
             assert!(quickest < Duration::from_millis(500), "{quickest:?}");
         }
         owner.post_file("/v1/photos", "image/png", &blank_png(3_000, 2_000)).expect(201);
+    });
+}
+
+#[test]
+fn a_file_whose_decoder_would_take_too_much_memory_is_refused_before_it_is_decoded() {
+    on_each_engine(|studio| {
+        let owner = studio.owner();
+        let refused = |media_type: &str, bytes: &[u8]| -> String {
+            let refused = owner.post_file("/v1/photos", media_type, bytes).problem(422, "bad-photo");
+            refused["detail"].as_str().unwrap().to_owned()
+        };
+        // A file of some thirty bytes has no picture of forty million pixels in it.
+        assert!(refused("image/webp", &claiming_webp(8000, 5000, 10)).contains("damaged"));
+        assert!(refused("image/jpeg", &claiming_jpeg(8000, 5000, 3, 10)).contains("damaged"));
+        assert!(refused("image/webp", &claiming_webp(8000, 5000, 50_000)).contains("memory"));
+        for components in [3, 4] {
+            let sent = claiming_jpeg(8000, 5000, components, 50_000);
+            assert!(refused("image/jpeg", &sent).contains("memory"), "{components} components");
+        }
+    });
+}
+
+#[test]
+fn what_is_packed_beside_a_picture_is_never_unpacked() {
+    on_each_engine(|studio| {
+        let profile = huge_profile(16);
+        assert!(profile.len() < 50_000, "{} bytes", profile.len());
+        let sent = png_with(30, 20, &[(b"iCCP", profile.clone()), (b"zTXt", profile)]);
+        let begun = Instant::now();
+        let made = studio.owner().post_file("/v1/photos", "image/png", &sent).expect(201);
+        assert_eq!((made["width"].as_u64(), made["height"].as_u64()), (Some(30), Some(20)));
+        assert!(begun.elapsed() < Duration::from_secs(5), "{:?}", begun.elapsed());
     });
 }
 

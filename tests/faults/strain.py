@@ -5,6 +5,7 @@ Usage: strain.py PROGRAM. Talks to loopback alone; everything it starts is ended
 import concurrent.futures
 import pathlib
 import socket
+import struct
 import tempfile
 import time
 import zlib
@@ -123,6 +124,53 @@ def never_read(folder):
     service.stop()
 
 
+def chunk(name, data):
+    """A chunk of a PNG."""
+    return struct.pack(">I", len(data)) + name + data + struct.pack(">I", zlib.crc32(name + data))
+
+
+def packed_png(mib):
+    """A PNG of one black pixel whose colour profile becomes so many MiB if somebody unpacks it."""
+    packer = zlib.compressobj(9)
+    profile = b"profile\0\0" + b"".join(packer.compress(bytes(1 << 20)) for _ in range(mib)) + packer.flush()
+    head = struct.pack(">IIBBBBB", 1, 1, 8, 0, 0, 0, 0)
+    parts = [(b"IHDR", head), (b"iCCP", profile), (b"IDAT", zlib.compress(bytes(2))), (b"IEND", b"")]
+    return b"\x89PNG\r\n\x1a\n" + b"".join(chunk(name, data) for name, data in parts)
+
+
+def claiming_webp(width, height, padding):
+    """A lossless WebP that claims that size, with nothing in it."""
+    head = b"\x2f" + struct.pack("<I", (width - 1) | (height - 1) << 14) + bytes(padding)
+    return b"RIFF" + struct.pack("<I", len(head) + 12) + b"WEBPVP8L" + struct.pack("<I", len(head)) + head
+
+
+def claiming_jpeg(width, height, padding):
+    """A progressive JPEG of four components that claims that size, with nothing in it."""
+    frame = b"\xff\xc2" + struct.pack(">HBHHB", 20, 8, height, width, 4) + b"".join(bytes([n, 0x11, 0]) for n in range(1, 5))
+    scan = b"\xff\xda" + struct.pack(">HB", 14, 4) + b"".join(bytes([n, 0]) for n in range(1, 5)) + bytes(3)
+    return b"\xff\xd8" + frame + scan + bytes(padding) + b"\xff\xd9"
+
+
+def photographs(folder):
+    """Small files that claim, or pack, more than the memory that a photograph may take."""
+    service = Service(folder)
+    service.sign_in()
+    sent = [
+        ("a WebP of 32 bytes", "image/webp", claiming_webp(8000, 5000, 7), 422),
+        ("a WebP of 50 kB", "image/webp", claiming_webp(8000, 5000, 50_000), 422),
+        ("a JPEG with coefficients of 320 MB", "image/jpeg", claiming_jpeg(8000, 5000, 50_000), 422),
+        ("a PNG with a profile of 1 GiB", "image/png", packed_png(1024), 201),
+    ]
+    for what, kind, data, status in sent:
+        before = service.memory()["all"]
+        answers = at_once(8, lambda _: service.send("POST", "/v1/photos", data, headers={"content-type": kind})[0])
+        check(f"{what}, 8 times at once, is answered with {status}", answers == [status] * 8, answers)
+        # The most memory since the start, which no photograph before this one raised either.
+        grown = service.memory()["most"] - before
+        check(f"{what} takes less than 64 MiB", grown < 64, f"{grown:.0f} MiB")
+    service.stop()
+
+
 def metrics(folder):
     service = Service(folder)
     check("a program on this machine reads the metrics", service.ask("GET", "/metrics")[0] == 200)
@@ -156,6 +204,7 @@ with tempfile.TemporaryDirectory(prefix="baywright-strain-") as name:
     folder = pathlib.Path(name)
     compressed(folder)
     sign_ins(folder)
+    photographs(folder)
     metrics(folder)
     targets(folder)
     never_read(folder)

@@ -10,6 +10,7 @@
 //! A file is written, and on the disk, before the row that names it: a row never names a file that is not there. A file
 //! that no row came to name, because the process was killed in between, goes with the sweep.
 
+mod bare;
 mod check;
 pub mod files;
 pub mod picture;
@@ -18,6 +19,7 @@ mod shrink;
 mod store;
 mod sweep;
 pub mod usecase;
+mod weight;
 
 pub use check::{Fault, check};
 pub use routes::{routes, served};

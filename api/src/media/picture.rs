@@ -1,6 +1,7 @@
 //! Makes a file from outside into a photograph of ours: decoded within limits, turned the right way up, and encoded
 //! anew, so that nothing but the picture is left (no place it was taken at, no profile, no second file behind it).
 
+use std::borrow::Cow;
 use std::io::Cursor;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 
@@ -9,14 +10,19 @@ use image::codecs::jpeg::JpegEncoder;
 use image::metadata::Orientation;
 use image::{DynamicImage, ExtendedColorType, ImageDecoder, ImageError, ImageFormat, ImageReader, Limits, RgbImage};
 
+use super::bare::bare;
 use super::shrink::{over, shrink};
+use super::weight;
 
 /// The longest side taken in, in pixels.
 pub const MAX_SIDE: u32 = 12_000;
 /// The most pixels taken in.
 pub const MAX_PIXELS: u64 = 40_000_000;
-/// What decoding may allocate, in bytes.
-const MAX_ALLOC: u64 = 256 << 20;
+/// What decoding may allocate, in bytes: the picture and what its decoder needs beside it.
+const MAX_ALLOC: u64 = 192 << 20;
+/// The most pixels that a byte of a JPEG or WebP stands for. A photograph has a hundred times as many bytes; a smaller file
+/// has no picture for the size that it claims.
+const PIXELS_A_BYTE: u64 = 1_000;
 /// The longest side that is kept, in pixels: enough to see a scratch on a whole panel.
 pub const KEPT_SIDE: u32 = 4_096;
 /// The longest side of a thumbnail, in pixels.
@@ -61,6 +67,12 @@ pub enum BadPhoto {
     /// Larger than is taken in.
     #[error("the photograph is larger than 12,000 pixels a side or 40 million pixels in all; scale it down first")]
     TooLarge,
+    /// Decoding it takes more memory than a photograph may.
+    #[error(
+        "the photograph takes too much memory to open in this form; save it as an ordinary JPEG with 8 bits per colour, \
+         or scale it down, then send it again"
+    )]
+    TooHeavy,
     /// It breaks off, or its inside is wrong.
     #[error("the photograph is damaged or incomplete; take or send it again")]
     Damaged,
@@ -109,25 +121,40 @@ fn decoded(bytes: &[u8], format: ImageFormat) -> Result<RgbImage, BadPhoto> {
     limits.max_image_width = Some(MAX_SIDE);
     limits.max_image_height = Some(MAX_SIDE);
     limits.max_alloc = Some(MAX_ALLOC);
-    let mut reader = ImageReader::with_format(Cursor::new(bytes), format);
+    let file: Cow<'_, [u8]> = match format {
+        ImageFormat::Png => Cow::Owned(bare(bytes)),
+        _ => Cow::Borrowed(bytes),
+    };
+    let mut reader = ImageReader::with_format(Cursor::new(&*file), format);
     reader.limits(limits.clone());
     let mut decoder = reader.into_decoder().map_err(why)?;
     let (width, height) = decoder.dimensions();
-    if u64::from(width) * u64::from(height) > MAX_PIXELS {
+    let pixels = u64::from(width) * u64::from(height);
+    if pixels > MAX_PIXELS {
         return Err(BadPhoto::TooLarge);
     }
-    if width == 0 || height == 0 {
+    let length = u64::try_from(bytes.len()).unwrap_or(u64::MAX);
+    let claims_too_much = format != ImageFormat::Png && pixels > length.saturating_mul(PIXELS_A_BYTE);
+    if pixels == 0 || claims_too_much {
         return Err(BadPhoto::Damaged);
     }
-    // Opened by hand, the decoder does not hold the picture itself against the limit.
-    limits.reserve(decoder.total_bytes()).map_err(why)?;
+    // Opened by hand, the decoder does not hold the picture itself against the limit, and never what it needs beside it:
+    // a JPEG is copied, a PNG was.
+    let beside = match format {
+        ImageFormat::Jpeg => weight::of_jpeg(bytes).saturating_add(length),
+        ImageFormat::WebP => weight::of_webp(bytes, pixels),
+        _ => length,
+    };
+    limits.reserve(decoder.total_bytes().saturating_add(beside)).map_err(|_| BadPhoto::TooHeavy)?;
     let orientation = decoder.orientation().unwrap_or(Orientation::NoTransforms);
     let mut picture = DynamicImage::from_decoder(decoder).map_err(why)?;
     if width.max(height) > KEPT_SIDE {
         picture = shrink(&picture, KEPT_SIDE);
     }
+    // Turning makes a copy, so it comes after 16 bits a part and transparency are gone.
+    let mut picture = DynamicImage::ImageRgb8(on_white(picture));
     picture.apply_orientation(orientation);
-    Ok(on_white(picture))
+    Ok(picture.into_rgb8())
 }
 
 fn why(error: ImageError) -> BadPhoto {

@@ -1,5 +1,7 @@
 //! Photographs over HTTP.
 
+use std::time::Duration;
+
 use actix_web::http::header::{CACHE_CONTROL, CONTENT_DISPOSITION, CONTENT_SECURITY_POLICY, CONTENT_TYPE, ETAG};
 use actix_web::web::Path;
 use actix_web::{HttpResponse, get, post};
@@ -35,6 +37,9 @@ impl FileKind for Incoming {
 
 /// Decoding takes much memory for a moment, so it is done one at a time, over all workers.
 static DECODER: Semaphore = Semaphore::const_new(1);
+
+/// How long a photograph waits to be decoded.
+const QUEUE: Duration = Duration::from_secs(30);
 
 /// Details of a photograph.
 #[derive(Debug, Serialize, ToSchema)]
@@ -95,9 +100,10 @@ pub struct Bytes(#[allow(dead_code, reason = "only described, never made")] Vec<
 
 /// Upload a photograph.
 ///
-/// The body is the file itself, up to 12 MiB, 12,000 pixels a side and 40 million pixels. The picture is turned upright
-/// and encoded again as JPEG, so that only the picture is stored, without the place where it was taken or the name of
-/// the camera.
+/// The body is the file itself, up to 12 MiB, 12,000 pixels a side and 40 million pixels. A progressive JPEG, a PNG with 16
+/// bits per colour and a lossless or animated WebP take more memory to open, so they may have fewer pixels. The picture is
+/// turned upright and encoded again as JPEG, so that only the picture is stored, without the place where it was taken or
+/// the name of the camera.
 #[utoipa::path(tag = "media",
     request_body(description = "Picture file, as it comes from the camera.",
         content((Bytes = "image/jpeg"), (Bytes = "image/png"), (Bytes = "image/webp"))),
@@ -113,7 +119,9 @@ async fn create(call: Call<Crew>, _: IdempotencyKey, file: Upload<Incoming>) -> 
     }
     let shop = call.read(|tx| Ok(tx.studio.id.clone())).await?;
     let (data, of_shop) = (call.app().config.data.clone(), shop.clone());
-    let turn = DECODER.acquire().await.map_err(|_| Problem::unexpected())?;
+    let turn = tokio::time::timeout(QUEUE, DECODER.acquire()).await.ok().and_then(Result::ok).ok_or_else(|| {
+        Problem::unavailable("Several other photographs are being opened right now. Send this one again in a moment.")
+    })?;
     let kept = blocking(move || {
         // Turn and place are kept as long as the decoder works, also where whoever sent the file has hung up.
         // The whole of the file is moved in: a closure would take the fields that it names and leave the place behind.

@@ -63,6 +63,11 @@ pub fn with_exif(jpeg: &[u8], orientation: u8) -> Vec<u8> {
 
 /// A black PNG of one bit a pixel, which is small however large the picture is.
 pub fn blank_png(width: u32, height: u32) -> Vec<u8> {
+    png_with(width, height, &[])
+}
+
+/// A black PNG with those chunks before its picture.
+pub fn png_with(width: u32, height: u32, more: &[(&[u8; 4], Vec<u8>)]) -> Vec<u8> {
     let row = vec![0_u8; 1 + width.div_ceil(8) as usize];
     let mut packed = ZlibEncoder::new(Vec::new(), Compression::best());
     for _ in 0..height {
@@ -73,7 +78,10 @@ pub fn blank_png(width: u32, height: u32) -> Vec<u8> {
     head.extend(height.to_be_bytes());
     head.extend([1, 0, 0, 0, 0]);
     let mut file = b"\x89PNG\r\n\x1a\n".to_vec();
-    for (name, data) in [(b"IHDR", head), (b"IDAT", packed.finish().unwrap()), (b"IEND", Vec::new())] {
+    let mut chunks = vec![(b"IHDR", head)];
+    chunks.extend(more.iter().cloned());
+    chunks.extend([(b"IDAT", packed.finish().unwrap()), (b"IEND", Vec::new())]);
+    for (name, data) in chunks {
         file.extend(u32::try_from(data.len()).unwrap().to_be_bytes());
         let mut crc = flate2::Crc::new();
         crc.update(name);
@@ -82,6 +90,45 @@ pub fn blank_png(width: u32, height: u32) -> Vec<u8> {
         file.extend(data);
         file.extend(crc.sum().to_be_bytes());
     }
+    file
+}
+
+/// A colour profile (PNG third edition, 11.3.2.3) of so many MiB, which are a thousandth of that in the file.
+pub fn huge_profile(mebibytes: usize) -> Vec<u8> {
+    let mut packed = ZlibEncoder::new(b"profile\0\0".to_vec(), Compression::best());
+    let mebibyte = vec![0; 1 << 20];
+    for _ in 0..mebibytes {
+        packed.write_all(&mebibyte).unwrap();
+    }
+    packed.finish().unwrap()
+}
+
+/// A lossless WebP (RFC 9649, section 3.4) that claims that size and has nothing behind its head but `padding` bytes.
+pub fn claiming_webp(width: u32, height: u32, padding: usize) -> Vec<u8> {
+    let mut head = vec![0x2f];
+    head.extend(((width - 1) | ((height - 1) << 14)).to_le_bytes());
+    head.extend(vec![0; padding]);
+    let length = u32::try_from(head.len()).unwrap();
+    let mut file = b"RIFF".to_vec();
+    file.extend((length + 12).to_le_bytes());
+    file.extend(b"WEBPVP8L");
+    file.extend(length.to_le_bytes());
+    file.extend(head);
+    file
+}
+
+/// A progressive JPEG (ITU-T T.81, B.2.2) of that size and number of components, with `padding` bytes instead of a picture.
+pub fn claiming_jpeg(width: u16, height: u16, components: u8, padding: usize) -> Vec<u8> {
+    let mut file = vec![0xff, 0xd8, 0xff, 0xc2, 0, 8 + 3 * components, 8];
+    file.extend(height.to_be_bytes());
+    file.extend(width.to_be_bytes());
+    file.push(components);
+    (1..=components).for_each(|component| file.extend([component, 0x11, 0]));
+    file.extend([0xff, 0xda, 0, 6 + 2 * components, components]);
+    (1..=components).for_each(|component| file.extend([component, 0]));
+    file.extend([0, 0, 0]);
+    file.extend(vec![0; padding]);
+    file.extend([0xff, 0xd9]);
     file
 }
 
