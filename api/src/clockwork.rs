@@ -46,7 +46,7 @@ pub struct Clockwork {
     clock: Clock,
     config: Arc<Config>,
     keys: Keyring,
-    counts: [Rate; 3],
+    counts: [Rate; 4],
     courier: Courier,
     steady: Steady,
     /// When photographs' files are swept next, by the clock that nobody can set.
@@ -65,7 +65,7 @@ impl Clockwork {
             clock: app.clock.clone(),
             config: app.config.clone(),
             keys: app.keys.clone(),
-            counts: [app.rate.clone(), app.misses.clone(), app.tries.clone()],
+            counts: [app.rate.clone(), app.probes.clone(), app.misses.clone(), app.tries.clone()],
             courier,
             steady: Steady::default(),
             sweep_at: AtomicI64::new(i64::MIN),

@@ -1,10 +1,12 @@
 //! Builds the running service, for the program and for tests alike.
 
+use std::any::Any;
 use std::net::TcpListener;
 use std::num::NonZeroU32;
 use std::sync::Arc;
 
-use actix_web::dev::Server;
+use actix_web::dev::{Extensions, Server};
+use actix_web::rt::net::TcpStream;
 use actix_web::web::{Data, PathConfig};
 use actix_web::{HttpRequest, HttpServer};
 use tokio::sync::Semaphore;
@@ -15,15 +17,18 @@ use crate::access::usecase::ReadOn;
 use crate::pages::Demo;
 use crate::platform::clock::Clock;
 use crate::platform::config::Config;
+use crate::platform::connections::{Connections, of_each_worker};
 use crate::platform::db::Db;
 use crate::platform::guard::Guard;
 use crate::platform::keyring::Keyring;
 use crate::platform::methods::Methods;
 use crate::platform::openapi;
 use crate::platform::password::Passwords;
+use crate::platform::pieces::PIECE;
 use crate::platform::problem::Problem;
 use crate::platform::rate::Rate;
 use crate::platform::telemetry::Metrics;
+use crate::platform::unread::Unread;
 use crate::proposal::usecase::AT_ONCE;
 use crate::{features, pages, system};
 
@@ -56,12 +61,16 @@ pub struct App {
     pub config: Arc<Config>,
     /// How many requests a client may send.
     pub rate: Rate,
+    /// How many requests for the program's health a client may send, beside all others.
+    pub probes: Rate,
     /// How many tokens of links that open nothing one address may try.
     pub misses: Rate,
     /// How many tries at passwords and codes one address may make.
     pub tries: Rate,
     /// The places for those who think out proposals, which takes a core for seconds.
     pub thinking: Arc<Semaphore>,
+    /// Large answers that wait for their reader.
+    pub unread: Unread,
     /// What the program counts.
     pub metrics: Metrics,
     /// What the demo offers to try; none in a studio's own service.
@@ -87,6 +96,7 @@ impl App {
     pub fn new(db: Db, clock: Clock, keys: Keyring, config: Config) -> Result<Self, NotStarted> {
         let metrics = Metrics::new().map_err(|e| NotStarted::Defect(e.to_string()))?;
         let rate = Rate::per_minute(config.rate);
+        let probes = Rate::per_minute(config.rate);
         let misses = Rate::per_minute(MISSES);
         let tries = Rate::per_minute(TRIES);
         Ok(Self {
@@ -96,9 +106,11 @@ impl App {
             passwords: Passwords::default(),
             read_on: ReadOn::default(),
             rate,
+            probes,
             misses,
             tries,
             thinking: Arc::new(Semaphore::new(AT_ONCE)),
+            unread: Unread::default(),
             metrics,
             demo: None,
             config: Arc::new(config),
@@ -133,6 +145,8 @@ fn run(app: App, listener: TcpListener, signals: bool) -> Result<Server, NotStar
         0 => std::thread::available_parallelism().map_or(2, usize::from),
         chosen => chosen,
     };
+    // A proxy opens the connections of all its clients.
+    let connections = (!app.config.behind_proxy).then(Connections::default);
     let app = Data::new(app);
     let methods = Data::new(methods());
     let server = HttpServer::new(move || {
@@ -147,11 +161,23 @@ fn run(app: App, listener: TcpListener, signals: bool) -> Result<Server, NotStar
             .default_service(actix_web::web::to(unmatched))
             .wrap(Guard)
             .wrap(actix_web::middleware::from_fn(pages::refused::for_browsers))
-            .wrap(actix_web::middleware::Compress::default())
     });
-    let server = server.on_connect(|connection, _| give_up_on_the_stalled(connection));
+    let server = server.on_connect(move |stream, data| opened(stream, data, connections.as_ref()));
+    let server = server.max_connections(of_each_worker(workers)).h1_write_buffer_size(PIECE);
     let server = server.workers(workers).shutdown_timeout(10).listen(listener)?;
     Ok(if signals { server.run() } else { server.disable_signals().run() })
+}
+
+/// What is done with a new connection: it is counted, if its address is its client's own, and may not stall for ever.
+fn opened(stream: &dyn Any, data: &mut Extensions, connections: Option<&Connections>) {
+    let Some(stream) = stream.downcast_ref::<TcpStream>() else { return };
+    give_up_on_the_stalled(stream);
+    let (Some(connections), Ok(peer)) = (connections, stream.peer_addr()) else { return };
+    let connection = connections.enter(peer.ip());
+    if connection.is_one_too_many() {
+        read_no_more(stream);
+    }
+    data.insert(connection);
 }
 
 /// How long a client may take nothing of what it is sent, in milliseconds.
@@ -160,16 +186,28 @@ const STALLED_MS: u32 = 30_000;
 
 /// Lets the system close a connection whose client takes nothing of its answer for half a minute, so that what waits for
 /// it is not kept for ever (TCP_USER_TIMEOUT, RFC 5482). A slow client is not affected: each byte it takes counts.
-fn give_up_on_the_stalled(connection: &dyn std::any::Any) {
-    #[cfg(target_os = "linux")]
-    if let Some(stream) = connection.downcast_ref::<actix_web::rt::net::TcpStream>()
-        && let Err(error) = rustix::net::sockopt::set_tcp_user_timeout(stream, STALLED_MS)
-    {
+#[cfg(target_os = "linux")]
+fn give_up_on_the_stalled(stream: &TcpStream) {
+    if let Err(error) = rustix::net::sockopt::set_tcp_user_timeout(stream, STALLED_MS) {
         tracing::debug!(%error, "a connection has no limit on stalling");
     }
-    #[cfg(not(target_os = "linux"))]
-    let _ = connection;
 }
+
+/// Here no such limit exists.
+#[cfg(not(target_os = "linux"))]
+fn give_up_on_the_stalled(_: &TcpStream) {}
+
+/// Ends a connection once what has arrived of it is answered. It would else be open until its client has sent a request.
+#[cfg(unix)]
+fn read_no_more(stream: &TcpStream) {
+    if let Err(error) = rustix::net::shutdown(stream, rustix::net::Shutdown::Read) {
+        tracing::debug!(%error, "a connection that is one too many stays open until it is answered");
+    }
+}
+
+/// Here it stays open until its client has sent a request.
+#[cfg(not(unix))]
+fn read_no_more(_: &TcpStream) {}
 
 /// Adds every feature's routes, and drops what utoipa collects on the way.
 fn routes(config: &mut actix_web::web::ServiceConfig) {

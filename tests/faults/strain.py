@@ -171,6 +171,78 @@ def photographs(folder):
     service.stop()
 
 
+def stalled(service, count, path, headers="", asks=1):
+    """So many clients that ask and never read; a connection that the program ends is left out."""
+    clients = []
+    for _ in range(count):
+        client = socket.socket()
+        client.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 4096)
+        client.connect(("127.0.0.1", service.port))
+        try:
+            client.sendall(f"GET {path} HTTP/1.1\r\nHost: x\r\n{headers}\r\n".encode() * asks)
+        except OSError:
+            client.close()
+            continue
+        clients.append(client)
+    return clients
+
+
+def many_connections(folder):
+    """Requests one behind the other on more connections than one address may have, compressed and not."""
+    service = Service(folder)
+    for headers in ("", "Accept-Encoding: gzip\r\n"):
+        before, connections = service.memory()["all"], service.connections()
+        clients = stalled(service, 120, "/docs/index.html", headers, asks=200)
+        clients += stalled(service, 280, "/q/" + "x" * 43, headers, asks=200)
+        time.sleep(3)
+        held = service.connections() - connections
+        check("one address holds 128 connections at most", held <= 128, held)
+        grown = service.memory()["all"] - before
+        check(f"400 clients that never read take less than 64 MiB ({headers.strip() or 'plain'})", grown < 64, f"{grown:.0f} MiB")
+        for client in clients:
+            client.close()
+        until = time.monotonic() + 60
+        while service.connections() > connections + 10 and time.monotonic() < until:
+            time.sleep(0.5)
+        check("once they are gone the address has connections again", service.ask("GET", "/livez")[0] == 200)
+    service.stop()
+
+
+def large_answers(folder):
+    """Large answers that are asked for again and again and never read."""
+    service = Service(folder, "--rate", "100000")
+    service.sign_in()
+    customer = service.make("/v1/customers", {"name": "Aoife Byrne"})["id"]
+    for _ in range(1000):
+        service.make("/v1/vehicles", {"customer_id": customer, "make": "Quillan", "model": "Trader " + "x" * 50, "size_class": "MEDIUM"})
+    path = f"/v1/customers/{customer}/personal-data"
+    _, headers, _ = service.send("GET", path)
+    size = int(headers["content-length"])
+    check("a customer with a thousand vehicles has a large document", size > 500_000, size)
+    before = service.memory()["all"]
+    clients = stalled(service, 100, path, f"Authorization: Bearer {service.token}\r\n", asks=2)
+    time.sleep(20)
+    grown = service.memory()["all"] - before
+    check(f"100 clients that never read {size // 1024} KiB take less than 128 MiB", grown < 128, f"{grown:.0f} MiB")
+    for client in clients:
+        client.close()
+    time.sleep(2)
+    check("once they are gone it is answered again", service.send("GET", path)[0] == 200)
+    service.stop()
+
+
+def probes(folder):
+    """Whatever watches the program is answered when all other requests of its address are used up."""
+    service = Service(folder, "--rate", "40")
+    statuses = [service.ask("GET", "/v1/me")[0] for _ in range(60)]
+    check("an address has so many requests in a minute", statuses[:30] == [401] * 30 and statuses[-1] == 429, statuses)
+    for path in ("/healthz", "/livez", "/readyz", "/metrics"):
+        check(f"{path} is answered all the same", service.ask("GET", path)[0] == 200)
+    statuses = {service.ask("GET", "/livez")[0] for _ in range(60)}
+    check("but not without end", statuses == {200, 429}, statuses)
+    service.stop()
+
+
 def metrics(folder):
     service = Service(folder)
     check("a program on this machine reads the metrics", service.ask("GET", "/metrics")[0] == 200)
@@ -206,6 +278,9 @@ with tempfile.TemporaryDirectory(prefix="baywright-strain-") as name:
     sign_ins(folder)
     photographs(folder)
     metrics(folder)
+    probes(folder)
     targets(folder)
     never_read(folder)
+    many_connections(folder)
+    large_answers(folder)
 finish()

@@ -1,5 +1,5 @@
-//! What is true of every answer: a request id, security headers, a problem body for every "no", a limit on the rate,
-//! a count and a line in the log.
+//! What is true of every answer: a request id, security headers, a problem body for every "no", a limit on the rate and on
+//! what waits to be read, a count and a line in the log.
 
 use std::future::{Future, Ready, ready};
 use std::pin::Pin;
@@ -9,24 +9,24 @@ use std::time::Instant as Stopwatch;
 use actix_web::body::{BoxBody, MessageBody};
 use actix_web::dev::{Service, ServiceRequest, ServiceResponse, Transform};
 use actix_web::http::header::{HeaderName, HeaderValue};
-use actix_web::http::{Method, StatusCode};
+use actix_web::http::{ConnectionType, Method, StatusCode};
 use actix_web::web::Data;
-use actix_web::{HttpMessage, HttpResponse};
+use actix_web::{HttpMessage, HttpResponse, ResponseError};
 use tracing::Instrument;
 
 use super::arriving::refuse_coded;
-use super::methods;
-use super::pieces::in_pieces;
+use super::connections::Connection;
 use super::problem::{FieldFault, Problem, ProblemBody};
-use super::rate::{Allowance, counted_as};
+use super::rate::{Allowance, Rate, counted_as};
 use super::trace::Parent;
+use super::{gzip, methods};
 use crate::server::App;
 
 /// The id of the request at hand.
 #[derive(Debug, Clone)]
 pub struct RequestId(pub String);
 
-/// The middleware; outermost but for compression.
+/// The middleware; outermost but for the pages of refusals.
 #[derive(Debug, Clone, Copy)]
 pub struct Guard;
 
@@ -79,13 +79,17 @@ where
                 request.head_mut().method = Method::GET;
             }
             let path = request.path().to_owned();
-            let allowance = app.as_ref().map(|app| app.rate.take(&client(&request, app)));
-            let refused = allowance.as_ref().and_then(Allowance::refusal);
+            let client = app.as_ref().map(|app| client(&request, app)).unwrap_or_default();
+            let gzip = gzip::is_wanted(&request);
+            let allowance = app.as_ref().map(|app| rate(app, &path).take(&client));
+            let crowded = request.conn_data::<Connection>().and_then(Connection::refusal);
+            let close = crowded.is_some();
+            let refused = crowded.or_else(|| allowance.as_ref().and_then(Allowance::refusal));
             let refused = refused.or_else(|| refuse_coded(request.headers())).or_else(|| methods::stray(&request));
             let (http, answer) = match refused {
                 Some(problem) => {
                     let (http, _) = request.into_parts();
-                    (http, actix_web::ResponseError::error_response(&problem))
+                    (http, problem.error_response())
                 }
                 None => match inner.call(request).instrument(span).await {
                     Ok(done) => {
@@ -96,7 +100,16 @@ where
                 },
             };
             let pattern = http.match_pattern();
-            let mut answer = explained(answer, &path, &id);
+            let answer = explained(answer, &path, &id);
+            let answer = if gzip { gzip::compressed(answer).await } else { answer };
+            let waiting = match &app {
+                Some(app) => app.unread.waiting(answer, &client),
+                None => Ok(answer),
+            };
+            let mut answer = waiting.unwrap_or_else(|problem| explained(problem.error_response(), &path, &id));
+            if close {
+                answer.head_mut().set_connection_type(ConnectionType::Close);
+            }
             headers(&mut answer, &id, policy(&path), app.as_ref().map(Data::get_ref));
             if let Some(allowance) = &allowance {
                 allowance.headers(answer.headers_mut());
@@ -108,7 +121,7 @@ where
                 let ms = begun.elapsed().as_millis();
                 tracing::info!(target: "access", request_id = %id, trace_id = trace, parent_id = caller, %method, route, status, ms);
             }
-            Ok(ServiceResponse::new(http, answer.map_body(|_, body| in_pieces(body))))
+            Ok(ServiceResponse::new(http, answer))
         })
     }
 }
@@ -122,6 +135,13 @@ fn request_id(request: &ServiceRequest) -> String {
         }
         _ => super::ids::new(),
     }
+}
+
+/// By what requests for that path are counted. Whatever watches the program asks for its health beside those who use it, and
+/// has requests of its own, so that it gets an answer also when theirs are used up.
+fn rate<'a>(app: &'a App, path: &str) -> &'a Rate {
+    let watched = matches!(path, "/healthz" | "/livez" | "/readyz" | "/metrics");
+    if watched { &app.probes } else { &app.rate }
 }
 
 /// By whom requests are counted: the address they come from.

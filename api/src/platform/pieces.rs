@@ -1,50 +1,42 @@
 //! Large answers are handed to their connection in pieces.
 //!
 //! The framework copies what a body gives into the connection's buffer, and asks for more only once that has left. A
-//! body that gives a megabyte at once therefore costs a megabyte for each client that never reads it.
+//! body that gives a megabyte at once therefore costs a megabyte more for each client that never reads it.
 
+use std::convert::Infallible;
 use std::pin::Pin;
 use std::task::{Context, Poll};
 
 use actix_web::body::{BodySize, BoxBody, MessageBody};
 use actix_web::web::Bytes;
 
+use super::unread::Share;
+
 /// The largest piece, in bytes.
-const PIECE: usize = 16 * 1024;
+pub const PIECE: usize = 16 * 1024;
 
 /// A body that gives no more than [`PIECE`] at once.
 struct Pieces {
-    inner: BoxBody,
     rest: Bytes,
+    /// The room that the answer takes as long as it waits.
+    _share: Option<Share>,
 }
 
-/// The same body, in pieces if it is large.
-pub(super) fn in_pieces(body: BoxBody) -> BoxBody {
-    match body.size() {
-        BodySize::Sized(length) if length > PIECE as u64 => BoxBody::new(Pieces { inner: body, rest: Bytes::new() }),
-        _ => body,
-    }
+/// The body in pieces, if it is larger than one. It keeps its share of the room until it is dropped.
+pub(super) fn in_pieces(body: Bytes, share: Option<Share>) -> BoxBody {
+    if body.len() > PIECE { BoxBody::new(Pieces { rest: body, _share: share }) } else { BoxBody::new(body) }
 }
 
 impl MessageBody for Pieces {
-    type Error = Box<dyn std::error::Error>;
+    type Error = Infallible;
 
     fn size(&self) -> BodySize {
-        self.inner.size()
+        BodySize::Sized(self.rest.len() as u64)
     }
 
-    fn poll_next(
-        mut self: Pin<&mut Self>,
-        context: &mut Context<'_>,
-    ) -> Poll<Option<Result<Bytes, Box<dyn std::error::Error>>>> {
-        while self.rest.is_empty() {
-            match Pin::new(&mut self.inner).poll_next(context) {
-                Poll::Ready(Some(Ok(chunk))) => self.rest = chunk,
-                other => return other,
-            }
-        }
+    fn poll_next(mut self: Pin<&mut Self>, _: &mut Context<'_>) -> Poll<Option<Result<Bytes, Infallible>>> {
         let length = self.rest.len().min(PIECE);
-        Poll::Ready(Some(Ok(self.rest.split_to(length))))
+        Poll::Ready((length > 0).then(|| Ok(self.rest.split_to(length))))
     }
 }
 
@@ -55,7 +47,7 @@ mod tests {
     #[test]
     fn a_large_body_comes_whole_and_in_pieces_and_a_small_one_as_it_is() {
         let text: Vec<u8> = (0..=255).cycle().take(5 * PIECE + 7).collect();
-        let mut body = in_pieces(BoxBody::new(text.clone()));
+        let mut body = in_pieces(Bytes::from(text.clone()), None);
         assert_eq!(body.size(), BodySize::Sized(text.len() as u64));
         let mut context = Context::from_waker(std::task::Waker::noop());
         let mut pieces = Vec::new();
@@ -64,6 +56,6 @@ mod tests {
         }
         assert_eq!(pieces.iter().map(Bytes::len).collect::<Vec<_>>(), [PIECE, PIECE, PIECE, PIECE, PIECE, 7]);
         assert_eq!(pieces.concat(), text);
-        assert!(in_pieces(BoxBody::new("small")).try_into_bytes().is_ok());
+        assert!(in_pieces(Bytes::from_static(b"small"), None).try_into_bytes().is_ok());
     }
 }

@@ -1,11 +1,14 @@
 //! What is held on a person, over HTTP.
 
+use std::time::Duration;
+
 use actix_web::web::Path;
 use actix_web::{get, post};
 use baywright_domain::customer::Kept;
 use baywright_domain::id::CustomerId;
 use serde::Serialize;
 use serde_json::Value;
+use tokio::sync::Semaphore;
 use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
 
@@ -16,6 +19,7 @@ use crate::platform::body::{Query, Rehearsal};
 use crate::platform::call::{Call, blocking};
 use crate::platform::etag::IfMatch;
 use crate::platform::identity::{Desk, Owner};
+use crate::platform::problem::Problem;
 use crate::platform::wire::{Day, Instant, Reference, Word};
 
 crate::wire_words! {
@@ -24,6 +28,12 @@ crate::wire_words! {
 
 /// A kind of record as it travels.
 type KeptWord = Word<Kept>;
+
+/// Compiling a document takes several times its memory, so it is done one at a time, over all workers.
+static COMPILER: Semaphore = Semaphore::const_new(1);
+
+/// How long a document waits to be compiled.
+const QUEUE: Duration = Duration::from_secs(15);
 
 /// Adds the feature's routes.
 pub fn routes(config: &mut ServiceConfig<'_>) {
@@ -151,6 +161,9 @@ impl From<Erased> for ErasureView {
 #[get("/v1/customers/{id}/personal-data")]
 async fn personal_data(call: Call<Desk>, id: Path<String>) -> Answer {
     let id = CustomerId::new(id.into_inner());
+    let turn = tokio::time::timeout(QUEUE, COMPILER.acquire()).await.ok().and_then(Result::ok).ok_or_else(|| {
+        Problem::unavailable("Several other documents are being compiled right now. Ask again in a moment.")
+    })?;
     let view = call
         .read(move |tx| {
             let (id, records) = usecase::held(tx, &id)?;
@@ -159,7 +172,10 @@ async fn personal_data(call: Call<Desk>, id: Path<String>) -> Answer {
             Ok(PersonalDataView { customer_id: Reference::from(&id), made_at, notes: NOTES, records })
         })
         .await?;
-    Ok(plain(&view))
+    let answer = plain(&view);
+    // The turn ends when the records are no longer in memory, and not when the document has been read.
+    drop((view, turn));
+    Ok(answer)
 }
 
 /// Erase a customer.
