@@ -3,7 +3,7 @@
 //! | route | answer |
 //! | --- | --- |
 //! | `GET /healthz`, `GET /livez` | 200 while the process runs |
-//! | `GET /readyz` | 200 while the database answers and there is room on the disk, else 503 |
+//! | `GET /readyz` | 200 while the database takes changes and the disk has room for them, else 503 |
 //! | `GET /metrics` | Prometheus text, for programs on this machine or with the token of the settings |
 //! | `GET /openapi.json` | the API document |
 //! | `GET /docs/` | the document as pages on which requests can be tried |
@@ -42,6 +42,18 @@ struct Health {
     /// Word `ok` if the program works.
     #[schema(max_length = 20, example = "ok")]
     status: String,
+}
+
+/// Readiness of the service.
+#[derive(Debug, Serialize, ToSchema)]
+struct Readiness {
+    /// Word `ok` if the service is ready.
+    #[schema(max_length = 20, example = "ok")]
+    status: String,
+    /// Space on the disk with the data: `ok`, or `low` if less than 64 MiB are free, so that photographs may soon be
+    /// refused; null if the system does not say.
+    #[schema(max_length = 20, example = "ok")]
+    disk: Option<String>,
 }
 
 /// Metrics in the text format 0.0.4 of Prometheus.
@@ -83,11 +95,34 @@ async fn healthz() -> HttpResponse {
     well()
 }
 
-/// Bytes that must be free where the data are: with less, a photograph or two would fill the disk.
-const ROOM: u64 = 64 << 20;
+/// Bytes that must be free where the data are for the service to be ready: more than any change but a long import writes.
+const ENOUGH: u64 = 4 << 20;
+
+/// Bytes that should be free there: with less, a few photographs would fill the disk.
+const AMPLE: u64 = 64 << 20;
+
+/// How much room the disk has.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Room {
+    /// Less than a change may need.
+    Full,
+    /// Enough for changes, and soon not for photographs.
+    Low,
+    Ample,
+}
+
+impl Room {
+    fn of(free: u64) -> Self {
+        match free {
+            ..ENOUGH => Self::Full,
+            ENOUGH..AMPLE => Self::Low,
+            AMPLE.. => Self::Ample,
+        }
+    }
+}
 
 /// Bytes that are free for the program where that folder is; `None` where the system doesn't say.
-fn room(folder: &Path) -> Option<u64> {
+fn free(folder: &Path) -> Option<u64> {
     #[cfg(unix)]
     return rustix::fs::statvfs(folder).ok().map(|disk| disk.f_bavail.saturating_mul(disk.f_frsize));
     #[cfg(not(unix))]
@@ -96,22 +131,27 @@ fn room(folder: &Path) -> Option<u64> {
 
 /// Check that the service is ready.
 ///
-/// Opens a change in the database and rolls it back, and checks that the disk has free space. Waiting mails do not
-/// count, because customers can sign while the mail server is unavailable; the metric `outbox_oldest_seconds` reports
-/// them.
+/// Opens a change in the database and rolls it back, and checks that the disk has free space for it. Space that runs low
+/// is reported, and the service stays ready until a change would fail. Waiting mails do not count, because customers can
+/// sign while the mail server is unavailable; the metric `outbox_oldest_seconds` reports them.
 #[utoipa::path(tag = "system", security(()), responses((status = 200, description = "The service is ready.",
-    body = Health, example = json!({"status": "ok"}))))]
+    body = Readiness, example = json!({"status": "ok", "disk": "ok"}))))]
 #[get("/readyz")]
 async fn readyz(app: Data<App>) -> Answer {
     let (db, folder) = (app.db.clone(), app.config.data.clone());
-    let (answers, room) = blocking(move || Ok((db.can_write(), room(&folder)))).await?;
+    let (answers, free) = blocking(move || Ok((db.can_write(), free(&folder)))).await?;
     if !answers {
         return Err(Problem::unavailable("The database does not answer, or takes no changes."));
     }
-    if room.is_some_and(|room| room < ROOM) {
-        return Err(Problem::unavailable("The disk is nearly full."));
-    }
-    Ok(well())
+    let disk = match free.map(Room::of) {
+        Some(Room::Full) => {
+            return Err(Problem::unavailable("The disk is full. Free some space on the disk with the data."));
+        }
+        Some(Room::Low) => Some("low"),
+        Some(Room::Ample) => Some("ok"),
+        None => None,
+    };
+    Ok(plain(&Readiness { status: "ok".to_owned(), disk: disk.map(str::to_owned) }))
 }
 
 /// Read the metrics.
@@ -160,4 +200,17 @@ async fn openapi_json() -> Answer {
     let text = TEXT.get_or_init(|| serde_json::to_string(&openapi::finish(&document()).ok()?).ok());
     let text = text.as_ref().ok_or_else(Problem::unexpected)?;
     Ok(HttpResponse::Ok().insert_header((CONTENT_TYPE, "application/json")).body(text.as_str()))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_disk_that_runs_low_is_reported_and_only_one_without_room_for_a_change_is_full() {
+        let known = [(0, Room::Full), (3, Room::Full), (4, Room::Low), (11, Room::Low), (64, Room::Ample)];
+        for (mebibytes, room) in known {
+            assert_eq!(Room::of(mebibytes << 20), room, "{mebibytes} MiB");
+        }
+    }
 }
