@@ -28,6 +28,21 @@ fn written(studio: &Studio, owner: &Person) -> Value {
 }
 
 #[test]
+fn a_key_in_quotes_is_the_one_without_and_half_of_a_pair_is_none() {
+    on_each_engine(|studio| {
+        let owner = studio.owner();
+        let body = json!({ "name": "Aoife Byrne" });
+        let made = |key: &str| owner.json("POST", "/v1/customers", &[("idempotency-key", key)], &body);
+        let (bare, quoted) = (made("one"), made("\"one\""));
+        assert_eq!((bare.status, &bare.text), (201, &quoted.text));
+        assert_eq!(quoted.header("idempotency-replayed"), "true");
+        for key in ["\"one", "one\"", "\"\"", "\"o\\ne\""] {
+            made(key).problem(400, "malformed-request");
+        }
+    });
+}
+
+#[test]
 fn a_change_sent_twice_under_one_key_happens_once() {
     on_each_engine(|studio| {
         let owner = studio.owner();

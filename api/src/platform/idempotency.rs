@@ -31,18 +31,43 @@ impl IdempotencyKey {
     /// The request's key, or `None` if it has no such header.
     ///
     /// # Errors
-    /// 400 if the header's value can't be a key.
+    /// 400 if the header's value can't be a key, or if there are several.
     pub fn sent_with(request: &HttpRequest) -> Result<Option<Self>, Problem> {
-        let Some(header) = request.headers().get("idempotency-key") else { return Ok(None) };
-        let text = header.to_str().unwrap_or_default().trim();
-        let bare = text.strip_prefix('"').and_then(|t| t.strip_suffix('"')).unwrap_or(text);
-        let fine = (1..=200).contains(&bare.len()) && bare.chars().all(|c| c.is_ascii_graphic() && c != '"');
-        if fine {
-            Ok(Some(Self(bare.to_owned())))
-        } else {
-            Err(Problem::malformed("An Idempotency-Key is 1 to 200 visible ASCII characters, such as a UUID."))
-        }
+        let mut lines = request.headers().get_all("idempotency-key");
+        let Some(line) = lines.next() else { return Ok(None) };
+        let key = line.to_str().ok().and_then(|line| key(line.trim())).filter(|_| lines.next().is_none());
+        key.map(|key| Some(Self(key))).ok_or_else(|| {
+            Problem::malformed(
+                "An Idempotency-Key is 1 to 200 visible ASCII characters, such as a UUID, in quotes or without. Send one.",
+            )
+        })
     }
+}
+
+/// The key that a header's value names. By the draft of the IETF it is a string in quotes (RFC 9651, section 3.3.3), and
+/// most clients send it without: the quotes are no part of the key, so both ways name the same one.
+fn key(value: &str) -> Option<String> {
+    let key = match value.strip_prefix('"') {
+        Some(rest) => unescaped(rest.strip_suffix('"')?)?,
+        None => value.to_owned(),
+    };
+    let quoted = value.starts_with('"');
+    let fine = |c: char| c.is_ascii_graphic() && (quoted || c != '"');
+    ((1..=200).contains(&key.len()) && key.chars().all(fine)).then_some(key)
+}
+
+/// The text between the quotes of a string, in which a backslash stands before a quote or a backslash.
+fn unescaped(text: &str) -> Option<String> {
+    let mut chars = text.chars();
+    let mut plain = String::with_capacity(text.len());
+    while let Some(c) = chars.next() {
+        plain.push(match c {
+            '\\' => chars.next().filter(|escaped| matches!(escaped, '"' | '\\'))?,
+            '"' => return None,
+            other => other,
+        });
+    }
+    Some(plain)
 }
 
 impl FromRequest for IdempotencyKey {
@@ -205,4 +230,45 @@ pub fn forget_old(tx: &mut Tx<'_>) -> Done<()> {
         .filter(idempotency::created_at.lt(limit));
     diesel::delete(old).execute(tx.conn).map_err(DbError::from)?;
     Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use actix_web::test::TestRequest;
+
+    use super::*;
+
+    #[test]
+    fn a_key_is_the_same_in_quotes_and_without() {
+        for (value, named) in [
+            ("abc", Some("abc")),
+            ("\"abc\"", Some("abc")),
+            (r"a\b", Some(r"a\b")),
+            (r#""a\\b""#, Some(r"a\b")),
+            (r#""a\"b""#, Some("a\"b")),
+            (r#""a\b""#, None),
+            (r#""abc\""#, None),
+            ("\"abc", None),
+            ("abc\"", None),
+            ("\"", None),
+            ("\"\"", None),
+            ("", None),
+            ("a b", None),
+            ("\"abc\";a=1", None),
+        ] {
+            assert_eq!(key(value).as_deref(), named, "{value}");
+        }
+        assert!(key(&"x".repeat(200)).is_some() && key(&"x".repeat(201)).is_none());
+    }
+
+    #[test]
+    fn a_request_has_one_key_or_none() {
+        let sent = |keys: &[&'static str]| {
+            let append = |request: TestRequest, key: &&'static str| request.append_header(("idempotency-key", *key));
+            IdempotencyKey::sent_with(&keys.iter().fold(TestRequest::default(), append).to_http_request())
+        };
+        assert_eq!(sent(&[]).unwrap(), None);
+        assert_eq!(sent(&["one"]).unwrap(), sent(&["\"one\""]).unwrap());
+        assert!(sent(&["one", "two"]).is_err());
+    }
 }
