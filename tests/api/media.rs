@@ -261,7 +261,7 @@ fn files_that_stall_stop_neither_the_shop_that_sends_them_nor_another() {
     on_each_engine(|studio| {
         let owner = studio.owner();
         let stalled: Vec<TcpStream> =
-            (0..8).map(|number| half_a_photo(studio, owner.token().unwrap(), number)).collect();
+            (0..40).map(|number| half_a_photo(studio, owner.token().unwrap(), number)).collect();
         let begun = Instant::now();
         studio.stranger().post_file("/v1/photos", "image/jpeg", &jpeg(40, 30)).expect(201);
         owner.post_file("/v1/photos", "image/jpeg", &jpeg(40, 30)).expect(201);

@@ -1,8 +1,8 @@
 //! Bodies that are files: a photograph, a table. Each kind has its own media types and its own limit.
 //!
 //! A file arrives on the disk, in an unnamed file that is gone with the request, so that a slow one takes hardly any memory
-//! and stands in nobody's way. Once it is whole it needs one of a few places, which it keeps until it is answered, so that
-//! uploads can't fill the memory.
+//! and stands in nobody's way; one that hardly moves is ended. Once it is whole it needs one of a few places, which it keeps
+//! until it is answered, so that uploads can't fill the memory.
 
 use std::fs::File;
 use std::future::Future;
@@ -18,6 +18,7 @@ use actix_web::http::header::CONTENT_TYPE;
 use actix_web::web::{Bytes, BytesMut, Data};
 use actix_web::{FromRequest, HttpRequest};
 use futures_util::StreamExt;
+use tokio::time::Instant;
 
 use super::arriving::Limits;
 use super::call::{blocking, claims};
@@ -35,8 +36,8 @@ pub trait FileKind: 'static {
     const BYTES: usize;
 }
 
-/// How many files arrive at once, over all routes and workers.
-const ARRIVING: usize = 64;
+/// How many files arrive at once, over all routes and workers: one shop may have as many as one address has connections.
+const ARRIVING: usize = 256;
 static ARRIVALS: Places = Places::new(ARRIVING);
 
 /// How many files are in memory at once, over all routes and workers.
@@ -44,13 +45,19 @@ const AT_ONCE: usize = 6;
 static PLACES: Places = Places::new(AT_ONCE);
 
 /// How much of a file that arrives is in memory, in bytes; a smaller file never touches the disk.
-const PIECE: usize = 256 << 10;
+const PIECE: usize = 64 << 10;
 
 /// How long a file waits for a place.
 const QUEUE: Duration = Duration::from_secs(15);
 
 /// How long a file may take to arrive.
 const PATIENCE: Duration = Duration::from_mins(1);
+
+/// How long a file may arrive at less than [`PACE`]: shorter than others wait for its place.
+const GRACE: Duration = Duration::from_secs(10);
+
+/// The fewest bytes that arrive in a second, on average.
+const PACE: usize = 4 << 10;
 
 /// A body of the kind `K`, whole.
 #[derive(Debug)]
@@ -125,8 +132,12 @@ impl Arrived {
 
 async fn whole(mut payload: Payload, limits: Limits, data: PathBuf) -> Result<Arrived, Problem> {
     let mut arrived = Arrived { spool: None, last: BytesMut::new() };
-    let mut length = 0;
-    while let Some(chunk) = payload.next().await {
+    let (mut length, begun) = (0_usize, Instant::now());
+    loop {
+        // What has arrived so far is fast enough until then.
+        let due = begun + GRACE + Duration::from_secs((length / PACE) as u64);
+        let next = tokio::time::timeout_at(due, payload.next()).await;
+        let Some(chunk) = next.map_err(|_| limits.too_slow())? else { break };
         let chunk = chunk.map_err(|_| Problem::malformed("The file could not be read to its end. Send it again."))?;
         length += chunk.len();
         if length > limits.bytes {
@@ -160,4 +171,38 @@ fn spooled(spool: Option<File>, piece: &[u8], data: &Path) -> Done<File> {
 fn wrong_type(known: &[&str]) -> Problem {
     let detail = format!("Send the file itself as the body, with Content-Type: {}.", known.join(" or "));
     Problem::new(StatusCode::UNSUPPORTED_MEDIA_TYPE, "unsupported-media-type", detail)
+}
+
+#[cfg(test)]
+mod tests {
+    use futures_util::stream::{iter, pending, repeat_with};
+
+    use super::*;
+
+    const LIMITS: Limits = Limits { what: "file", bytes: 1 << 20, patience: PATIENCE };
+
+    /// The clock of these tests runs by itself wherever everything waits.
+    #[tokio::test(start_paused = true)]
+    async fn a_file_that_hardly_moves_is_ended_before_others_give_up_waiting_for_its_place() {
+        let dripping = repeat_with(|| Ok(Bytes::from_static(b"drip"))).then(|drop| async {
+            tokio::time::sleep(Duration::from_secs(1)).await;
+            drop
+        });
+        for stream in [dripping.boxed_local(), pending().boxed_local()] {
+            let began = Instant::now();
+            let refused = whole(Payload::Stream { payload: stream }, LIMITS, PathBuf::new()).await.err().unwrap();
+            assert_eq!(refused.status(), StatusCode::REQUEST_TIMEOUT);
+            assert!(began.elapsed() < QUEUE, "{:?}", began.elapsed());
+        }
+    }
+
+    #[tokio::test(start_paused = true)]
+    async fn a_file_that_comes_slowly_and_steadily_arrives() {
+        let steady = iter((0..15).map(|_| Ok(Bytes::from(vec![7; PACE])))).then(|chunk| async {
+            tokio::time::sleep(Duration::from_secs(1)).await;
+            chunk
+        });
+        let arrived = whole(Payload::Stream { payload: steady.boxed_local() }, LIMITS, PathBuf::new()).await;
+        assert_eq!(arrived.map(|arrived| arrived.last.len()).unwrap_or_default(), 15 * PACE);
+    }
 }
