@@ -10,6 +10,7 @@ mod keys;
 mod menu;
 mod migrate;
 mod move_database;
+mod open_files;
 mod openapi;
 mod operator;
 mod private;

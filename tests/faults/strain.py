@@ -4,6 +4,7 @@ Usage: strain.py PROGRAM. Talks to loopback alone; everything it starts is ended
 """
 import concurrent.futures
 import pathlib
+import resource
 import socket
 import struct
 import tempfile
@@ -138,6 +139,9 @@ def packed_png(mib):
     return b"\x89PNG\r\n\x1a\n" + b"".join(chunk(name, data) for name, data in parts)
 
 
+PIXEL = packed_png(0)
+
+
 def claiming_webp(width, height, padding):
     """A lossless WebP that claims that size, with nothing in it."""
     head = b"\x2f" + struct.pack("<I", (width - 1) | (height - 1) << 14) + bytes(padding)
@@ -185,6 +189,34 @@ def stalled(service, count, path, headers="", asks=1):
             continue
         clients.append(client)
     return clients
+
+
+def few_files(folder):
+    """A photograph that finds as many files open as there may be is refused for now, and no defect."""
+    service = Service(folder)
+    soft, hard = resource.prlimit(service.process.pid, resource.RLIMIT_NOFILE)
+    check("the program takes as many files as it can use", soft >= min(hard, 4096), (soft, hard))
+    service.sign_in()
+    photo = service.make("/v1/photos", PIXEL, headers={"content-type": "image/png"})["id"]
+    # A request and its answer need a few themselves.
+    open_now = len(list(pathlib.Path(f"/proc/{service.process.pid}/fd").iterdir()))
+    statuses = []
+    for spare in range(1, 5):
+        resource.prlimit(service.process.pid, resource.RLIMIT_NOFILE, (open_now + spare, hard))
+        for method, path, body in (("GET", f"/v1/photos/{photo}", None), ("POST", "/v1/photos", PIXEL)):
+            try:
+                status, headers, _ = service.send(method, path, body, headers={"content-type": "image/png"})
+                statuses.append((status, headers.get("retry-after") is not None))
+            except OSError:
+                # Not even the connection could be opened.
+                pass
+            time.sleep(0.6)
+    resource.prlimit(service.process.pid, resource.RLIMIT_NOFILE, (soft, hard))
+    check("without files left a photograph is answered with 503 and when to try again",
+          {status for status, _ in statuses} <= {200, 201, 503} and all(wait for status, wait in statuses if status == 503), statuses)
+    time.sleep(1)
+    check("with files again it is served", service.send("GET", f"/v1/photos/{photo}")[0] == 200)
+    service.stop()
 
 
 def many_connections(folder):
@@ -281,6 +313,7 @@ with tempfile.TemporaryDirectory(prefix="baywright-strain-") as name:
     probes(folder)
     targets(folder)
     never_read(folder)
+    few_files(folder)
     many_connections(folder)
     large_answers(folder)
 finish()

@@ -6,7 +6,7 @@ use std::net::TcpListener;
 use clap::Args;
 
 use super::operator::said;
-use super::{Trouble, signals};
+use super::{Trouble, open_files, signals};
 use crate::clockwork::Clockwork;
 use crate::platform::clock::Clock;
 use crate::platform::config::{Config, Store};
@@ -29,6 +29,7 @@ pub(super) fn run(store: &Store, arguments: Arguments) -> Result<(), Trouble> {
     let mut config = arguments.config.checked()?;
     config.data.clone_from(&store.data);
     let _logging = telemetry::start(config.log_json, &config.log)?;
+    open_files::raise_limit();
     let db = Db::open(&store.database)?;
     db.migrate()?;
     let clock = Clock::system();

@@ -108,13 +108,7 @@ pub fn keep(data: &Path, shop: &ShopId, picture: &Picture) -> Done<Files> {
 
 fn not_written(error: std::io::Error) -> Fail {
     tracing::error!(%error, "a photograph could not be written");
-    match error.kind() {
-        std::io::ErrorKind::StorageFull => Problem::unavailable(
-            "The disk is full, so the photograph can't be saved. Free some space on the disk, then send it again.",
-        )
-        .into(),
-        _ => Fail::unexpected(error),
-    }
+    Fail::of_file(&error, "photograph")
 }
 
 /// Adds the photograph whose files were kept.
@@ -160,7 +154,7 @@ pub fn of_ids(tx: &mut Tx<'_>, ids: &[PhotoId]) -> Done<Vec<Photo>> {
 pub fn bytes(data: &Path, shop: &ShopId, photo: &Photo, size: Size) -> Done<Vec<u8>> {
     files::read(data, shop, &photo.id, &photo.of(size).digest).map_err(|error| {
         tracing::error!(photo = %photo.id, %error, "a photograph's file can't be read");
-        Fail::unexpected(error)
+        Fail::of_file(&error, "photograph")
     })
 }
 

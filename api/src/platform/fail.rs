@@ -71,12 +71,14 @@ const CUT_OFF: [&str; 5] = [
 ];
 
 /// What they say when the server can't be reached at all, and SQLite when others keep the file.
-const AWAY: [&str; 5] = [
+const AWAY: [&str; 6] = [
     "the database system is",
     "no connection to the server",
     "could not send data to server",
     "connection to server",
     "database is locked",
+    // It was opened before: now the program has as many files open as it may.
+    "unable to open database file",
 ];
 
 impl DbError {
@@ -105,6 +107,9 @@ impl DbError {
     }
 }
 
+/// What systems like Unix say when the machine, or the program, has as many files open as it may (ENFILE, EMFILE).
+const TOO_MANY_OPEN: [i32; 2] = [23, 24];
+
 /// Why a use case did not do what was asked.
 #[derive(Debug)]
 pub enum Fail {
@@ -120,6 +125,23 @@ impl Fail {
     /// Trouble that is not the caller's fault, said for the log.
     pub fn unexpected(what: impl std::fmt::Display) -> Self {
         Self::Unexpected(what.to_string())
+    }
+
+    /// Trouble with a file. 503 if the disk is full, with what is not saved by that, or if the program has as many files
+    /// open as it may: some of them are closed in a moment.
+    pub fn of_file(error: &std::io::Error, what: &str) -> Self {
+        if error.kind() == std::io::ErrorKind::StorageFull {
+            let detail = format!(
+                "The disk is full, so the {what} can't be saved. Free some space on the disk, then send it again."
+            );
+            return Problem::unavailable(detail).into();
+        }
+        if error.raw_os_error().is_some_and(|code| TOO_MANY_OPEN.contains(&code)) {
+            tracing::error!(%error, "no more files can be opened; raise the limit on open files");
+            let detail = format!("Too many files are open right now to read or save the {what}. Try again in a moment.");
+            return Problem::unavailable(detail).into();
+        }
+        Self::unexpected(error)
     }
 
     /// Whether the same transaction may succeed when run again.
@@ -192,4 +214,23 @@ pub fn sentence(text: &str) -> String {
     let first = chars.next().map(|c| c.to_uppercase().collect::<String>()).unwrap_or_default();
     let end = if text.ends_with(['.', '?', '!']) { "" } else { "." };
     format!("{first}{}{end}", chars.as_str())
+}
+
+#[cfg(test)]
+mod tests {
+    use std::io::Error;
+
+    use actix_web::http::StatusCode;
+
+    use super::*;
+
+    #[test]
+    fn a_file_that_can_not_be_opened_or_written_just_now_is_no_fault_of_the_program() {
+        let answer = |error: Error| Problem::from(Fail::of_file(&error, "photograph")).status();
+        for code in TOO_MANY_OPEN {
+            assert_eq!(answer(Error::from_raw_os_error(code)), StatusCode::SERVICE_UNAVAILABLE, "{code}");
+        }
+        assert_eq!(answer(std::io::ErrorKind::StorageFull.into()), StatusCode::SERVICE_UNAVAILABLE);
+        assert_eq!(answer(std::io::ErrorKind::PermissionDenied.into()), StatusCode::INTERNAL_SERVER_ERROR);
+    }
 }

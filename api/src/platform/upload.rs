@@ -122,7 +122,8 @@ impl Arrived {
         let Some(mut spool) = self.spool else { return Ok(self.last.freeze()) };
         blocking(move || {
             let mut bytes = Vec::new();
-            spool.seek(SeekFrom::Start(0)).and_then(|_| spool.read_to_end(&mut bytes)).map_err(Fail::unexpected)?;
+            let read = spool.seek(SeekFrom::Start(0)).and_then(|_| spool.read_to_end(&mut bytes));
+            read.map_err(|error| Fail::of_file(&error, "file"))?;
             bytes.extend_from_slice(&self.last);
             Ok(Bytes::from(bytes))
         })
@@ -159,13 +160,7 @@ async fn whole(mut payload: Payload, limits: Limits, data: PathBuf) -> Result<Ar
 fn spooled(spool: Option<File>, piece: &[u8], data: &Path) -> Done<File> {
     let made = spool.map_or_else(|| std::fs::create_dir_all(data).and_then(|()| tempfile::tempfile_in(data)), Ok);
     let written = made.and_then(|mut spool| spool.write_all(piece).map(|()| spool));
-    written.map_err(|error| match error.kind() {
-        std::io::ErrorKind::StorageFull => Problem::unavailable(
-            "The disk is full, so the file can't be saved. Free some space on the disk, then send it again.",
-        )
-        .into(),
-        _ => Fail::unexpected(error),
-    })
+    written.map_err(|error| Fail::of_file(&error, "file"))
 }
 
 fn wrong_type(known: &[&str]) -> Problem {
