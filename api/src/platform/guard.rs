@@ -137,8 +137,8 @@ fn request_id(request: &ServiceRequest) -> String {
     }
 }
 
-/// By what requests for that path are counted. Whatever watches the program asks for its health beside those who use it, and
-/// has requests of its own, so that it gets an answer also when theirs are used up.
+/// The limit by which requests for that path are counted. Whatever watches the program asks for its health beside those who
+/// use it, and has requests of its own, so that it gets an answer also when theirs are used up.
 fn rate<'a>(app: &'a App, path: &str) -> &'a Rate {
     let watched = matches!(path, "/healthz" | "/livez" | "/readyz" | "/metrics");
     if watched { &app.probes } else { &app.rate }
