@@ -138,7 +138,8 @@ impl Fail {
         }
         if error.raw_os_error().is_some_and(|code| TOO_MANY_OPEN.contains(&code)) {
             tracing::error!(%error, "no more files can be opened; raise the limit on open files");
-            let detail = format!("Too many files are open right now to read or save the {what}. Try again in a moment.");
+            let detail =
+                format!("Too many files are open right now to read or save the {what}. Try again in a moment.");
             return Problem::unavailable(detail).into();
         }
         Self::unexpected(error)
