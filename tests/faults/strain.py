@@ -223,12 +223,14 @@ def many_connections(folder):
     """Requests one behind the other on more connections than one address may have, compressed and not."""
     service = Service(folder, "--rate", "100000")
     service.raw(b"GET /openapi.json HTTP/1.1\r\nHost: x\r\nConnection: close\r\n\r\n")
-    for path, headers, asks in (("/docs/swagger-ui-bundle.js", "", 8), ("/openapi.json", "Accept-Encoding: gzip\r\n", 4)):
+    # The system's own buffers may take all of the compressed ones.
+    cases = [("/docs/swagger-ui-bundle.js", "", 8, 64), ("/openapi.json", "Accept-Encoding: gzip\r\n", 4, 0)]
+    for path, headers, asks, least in cases:
         before, connections = service.memory()["all"], service.connections()
         clients = stalled(service, 400, path, headers, asks)
         time.sleep(10)
         held = service.connections() - connections
-        check("one address holds 128 connections at most", 64 <= held <= 128, held)
+        check("one address holds 128 connections at most", least <= held <= 128, held)
         grown = service.memory()["all"] - before
         check(f"400 clients that never read {path} take less than 64 MiB", grown < 64, f"{grown:.0f} MiB")
         for client in clients:

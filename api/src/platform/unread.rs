@@ -15,11 +15,12 @@ use super::problem::Problem;
 /// The largest answer that is not counted, in bytes; how many of these wait is bounded by the number of connections.
 const SMALL: u64 = 64 << 10;
 
-/// Bytes of counted answers that may wait for one client; one answer always may.
-const OF_ONE: usize = 32 << 20;
+/// Bytes of counted answers that may wait for one client; one answer always may. A browser asks for six photographs at once,
+/// and several people may sit behind one address.
+const OF_ONE: usize = 48 << 20;
 
 /// Bytes of counted answers that may wait for all clients.
-const IN_ALL: usize = 96 << 20;
+const IN_ALL: usize = 144 << 20;
 
 /// How long a client is asked to wait, in seconds.
 const WAIT_SECONDS: u64 = 5;
@@ -55,7 +56,7 @@ impl Unread {
     /// The answer as it goes to its connection: in pieces, and with its room if it is a large one.
     ///
     /// # Errors
-    /// 429 if the client has not read what it was sent before, or 503 if too much waits for others.
+    /// 429 if too much waits for the client or for all.
     pub(super) fn waiting(&self, answer: HttpResponse, client: &str) -> Result<HttpResponse, Problem> {
         let BodySize::Sized(length @ 1..) = answer.body().size() else { return Ok(answer) };
         let (answer, body) = answer.into_parts();
@@ -99,7 +100,7 @@ mod tests {
     #[test]
     fn one_client_has_room_for_some_large_answers_and_gets_it_back() {
         let unread = Unread::default();
-        let mut held: Vec<Share> = (0..32).map(|_| unread.take("one", MEBIBYTE).unwrap()).collect();
+        let mut held: Vec<Share> = (0..48).map(|_| unread.take("one", MEBIBYTE).unwrap()).collect();
         assert!(unread.take("one", MEBIBYTE).is_none());
         let _other = unread.take("other", MEBIBYTE).unwrap();
         held.pop();
@@ -123,7 +124,7 @@ mod tests {
         let unread = Unread::default();
         let bytes = |length: usize| Bytes::from(vec![7; length]);
         let sent = |body: Bytes| unread.waiting(HttpResponse::Ok().body(body), "client");
-        let held: Vec<_> = (0..4).map(|_| sent(bytes(8 * MEBIBYTE)).unwrap()).collect();
+        let held: Vec<_> = (0..6).map(|_| sent(bytes(8 * MEBIBYTE)).unwrap()).collect();
         let refused = sent(bytes(8 * MEBIBYTE)).unwrap_err();
         assert_eq!(refused.status(), StatusCode::TOO_MANY_REQUESTS);
         assert!(sent(bytes(MEBIBYTE / 32)).is_ok());
