@@ -103,7 +103,7 @@ where
             let answer = explained(answer, &path, &id);
             let answer = if gzip { gzip::compressed(answer).await } else { answer };
             let waiting = match &app {
-                Some(app) => app.unread.waiting(answer, &client),
+                Some(app) => app.unread.waiting(answer, &method, &client),
                 None => Ok(answer),
             };
             let mut answer = waiting.unwrap_or_else(|problem| explained(problem.error_response(), &path, &id));

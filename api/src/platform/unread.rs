@@ -8,6 +8,7 @@ use std::sync::{Arc, Mutex, PoisonError};
 
 use actix_web::HttpResponse;
 use actix_web::body::{BodySize, MessageBody};
+use actix_web::http::Method;
 
 use super::pieces::in_pieces;
 use super::problem::Problem;
@@ -40,24 +41,33 @@ pub(super) struct Share {
 }
 
 impl Unread {
-    /// Takes room for an answer to that client; `None` if too much waits already.
-    fn take(&self, client: &str, bytes: usize) -> Option<Share> {
+    /// Takes room for an answer to that client.
+    ///
+    /// # Errors
+    /// 429 if too much waits for the client, 503 if too much waits for all.
+    fn take(&self, client: &str, bytes: usize) -> Result<Share, Problem> {
         let mut waiting = self.waiting.lock().unwrap_or_else(PoisonError::into_inner);
         let of_client = waiting.get(client).copied().unwrap_or(0);
         let in_all: usize = waiting.values().sum();
-        let first = of_client == 0;
-        if (!first && of_client + bytes > OF_ONE) || (in_all > 0 && in_all + bytes > IN_ALL) {
-            return None;
+        if of_client > 0 && of_client + bytes > OF_ONE {
+            let detail = "Answers that were sent to this address have not been read yet. Read them, then ask again.";
+            return Err(Problem::too_many("too-many-requests", detail, WAIT_SECONDS));
+        }
+        if in_all > 0 && in_all + bytes > IN_ALL {
+            return Err(Problem::unavailable(
+                "Too many large answers are on their way right now. Ask again in a moment.",
+            ));
         }
         waiting.insert(client.to_owned(), of_client + bytes);
-        Some(Share { waiting: Arc::clone(&self.waiting), client: client.to_owned(), bytes })
+        Ok(Share { waiting: Arc::clone(&self.waiting), client: client.to_owned(), bytes })
     }
 
-    /// The answer as it goes to its connection: in pieces, and with its room if it is a large one.
+    /// The answer as it goes to its connection: in pieces, and with its room if it is a large one. The answer to a change
+    /// takes none, since a refusal would say that nothing was changed.
     ///
     /// # Errors
-    /// 429 if too much waits for the client or for all.
-    pub(super) fn waiting(&self, answer: HttpResponse, client: &str) -> Result<HttpResponse, Problem> {
+    /// 429 if too much waits for the client, 503 if too much waits for all.
+    pub(super) fn waiting(&self, answer: HttpResponse, method: &Method, client: &str) -> Result<HttpResponse, Problem> {
         let BodySize::Sized(length @ 1..) = answer.body().size() else { return Ok(answer) };
         let (answer, body) = answer.into_parts();
         let whole = match body.try_into_bytes() {
@@ -65,13 +75,10 @@ impl Unread {
             Err(body) => return Ok(answer.set_body(body)),
         };
         // What the program keeps anyway, such as the pages under /docs/, takes no room by being sent.
-        if length <= SMALL || !whole.is_unique() {
+        if length <= SMALL || !whole.is_unique() || !method.is_safe() {
             return Ok(answer.set_body(in_pieces(whole, None)));
         }
-        let share = self.take(client, whole.len()).ok_or_else(|| {
-            let detail = "Answers that were sent to this address have not been read yet. Read them, then ask again.";
-            Problem::too_many("too-many-requests", detail, WAIT_SECONDS)
-        })?;
+        let share = self.take(client, whole.len())?;
         Ok(answer.set_body(in_pieces(whole, Some(share))))
     }
 }
@@ -101,11 +108,11 @@ mod tests {
     fn one_client_has_room_for_some_large_answers_and_gets_it_back() {
         let unread = Unread::default();
         let mut held: Vec<Share> = (0..48).map(|_| unread.take("one", MEBIBYTE).unwrap()).collect();
-        assert!(unread.take("one", MEBIBYTE).is_none());
+        assert!(unread.take("one", MEBIBYTE).is_err());
         let _other = unread.take("other", MEBIBYTE).unwrap();
         held.pop();
         held.push(unread.take("one", MEBIBYTE).unwrap());
-        assert!(unread.take("one", MEBIBYTE).is_none());
+        assert!(unread.take("one", MEBIBYTE).is_err());
         drop(held);
         assert_eq!(unread.waiting.lock().unwrap().len(), 1, "a client for whom nothing waits is forgotten");
     }
@@ -114,7 +121,7 @@ mod tests {
     fn all_clients_together_have_room_for_so_much_and_one_answer_always_has() {
         let unread = Unread::default();
         let held: Vec<Share> = (0..3).map(|client| unread.take(&client.to_string(), OF_ONE).unwrap()).collect();
-        assert!(unread.take("one more", 1).is_none());
+        assert_eq!(unread.take("one more", 1).unwrap_err().status(), StatusCode::SERVICE_UNAVAILABLE);
         drop(held);
         let _large = unread.take("one", 2 * IN_ALL).unwrap();
     }
@@ -123,14 +130,15 @@ mod tests {
     fn a_large_answer_keeps_its_room_until_its_body_is_dropped_and_others_need_none() {
         let unread = Unread::default();
         let bytes = |length: usize| Bytes::from(vec![7; length]);
-        let sent = |body: Bytes| unread.waiting(HttpResponse::Ok().body(body), "client");
+        let answered = |method: Method, body: Bytes| unread.waiting(HttpResponse::Ok().body(body), &method, "client");
+        let sent = |body: Bytes| answered(Method::GET, body);
         let held: Vec<_> = (0..6).map(|_| sent(bytes(8 * MEBIBYTE)).unwrap()).collect();
         let refused = sent(bytes(8 * MEBIBYTE)).unwrap_err();
         assert_eq!(refused.status(), StatusCode::TOO_MANY_REQUESTS);
         assert!(sent(bytes(MEBIBYTE / 32)).is_ok());
         static KEPT: [u8; 1 << 20] = [7; 1 << 20];
         assert!(sent(Bytes::from_static(&KEPT)).is_ok());
-        assert!(unread.waiting(HttpResponse::NoContent().finish(), "client").is_ok());
+        assert!(answered(Method::POST, bytes(8 * MEBIBYTE)).is_ok());
         drop(held);
         assert!(sent(bytes(8 * MEBIBYTE)).is_ok());
     }
