@@ -1,6 +1,8 @@
 //! Idempotency keys of changes: a request whose answer was lost can be sent again.
 
+use baywright::platform::identity::Role;
 use baywright_tests::answer::Answer;
+use baywright_tests::make::people::body;
 use baywright_tests::make::quote::{draft, id, tag};
 use baywright_tests::person::Person;
 use baywright_tests::{Studio, on_each_engine};
@@ -97,6 +99,41 @@ fn a_key_is_for_one_body_and_well_formed() {
                 &json!({ "first_day": "2026-12-24", "last_day": "2026-12-29", "reason": "Winter break" }),
             )
             .expect(200);
+    });
+}
+
+#[test]
+fn a_key_belongs_to_the_account_and_role_that_sent_it() {
+    on_each_engine(|studio| {
+        let (owner, desk) = (studio.owner(), studio.colleague(Role::Desk));
+        let send = |person: &Person| {
+            person.json("POST", "/v1/customers", &[("idempotency-key", "one")], &json!({ "name": "Aoife Byrne" }))
+        };
+        let made = send(&owner).expect(201);
+        // The same request by another account is neither given the kept answer nor done a second time.
+        let refused = send(&desk).problem(422, "idempotency-key-reused");
+        assert!(!refused.to_string().contains(&id(&made)), "{refused}");
+        let all = owner.get("/v1/customers").expect(200);
+        assert_eq!(all["items"].as_array().map(Vec::len), Some(1));
+        // Another sign-in of the same account is still the one who asked.
+        let again = send(&studio.owner());
+        assert_eq!((again.status, again.header("idempotency-replayed")), (201, "true"));
+    });
+}
+
+#[test]
+fn a_key_does_not_outlive_the_role_that_sent_it() {
+    on_each_engine(|studio| {
+        let owner = studio.owner();
+        let cian = owner.post("/v1/people", &body("Cian", "DESK", &[])).expect(201);
+        let there = studio.person(&id(&cian));
+        let send = || {
+            let body = json!({ "name": "Aoife Byrne" });
+            there.json("POST", "/v1/customers", &[("idempotency-key", "one")], &body)
+        };
+        send().expect(201);
+        owner.put(&format!("/v1/people/{}", id(&cian)), &tag(&cian), &body("Cian", "OWNER", &[])).expect(200);
+        send().problem(422, "idempotency-key-reused");
     });
 }
 

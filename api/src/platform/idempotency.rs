@@ -5,7 +5,8 @@
 //! kept with the key and secrets are kept as digests alone.
 //!
 //! The key's row is written in the same transaction as the effect, with the answer; a repeated request gets that answer
-//! to the byte, with `Idempotency-Replayed: true`. A key is remembered for [`KEEP_HOURS`] per shop and route.
+//! to the byte, with `Idempotency-Replayed: true`. A key is remembered for [`KEEP_HOURS`] per shop and route. It belongs
+//! to the account and the role that sent it first: what an answer says depends on who may see it.
 
 use std::future::{Ready, ready};
 
@@ -14,10 +15,11 @@ use actix_web::{FromRequest, HttpMessage, HttpRequest};
 use diesel::prelude::*;
 use sha2::{Digest, Sha256};
 
+use super::canonical::{self, hex};
 use super::fail::{DbError, Done, Stored};
+use super::identity::Actor;
 use super::problem::Problem;
 use super::tx::Tx;
-use crate::platform::canonical::hex;
 use crate::schema::idempotency;
 
 /// How long a key is remembered, in hours.
@@ -145,11 +147,13 @@ pub fn once(
     print: &str,
     f: &mut dyn FnMut(&mut Tx<'_>) -> Done<Kept>,
 ) -> Done<Kept> {
+    let print = asked_by(&tx.actor, print);
     if let Some(row) = find(tx, route, &key.0)? {
         if row.print != print {
             return Err(Problem::invalid(
                 "idempotency-key-reused",
-                "This Idempotency-Key was used with another body. Use a new key for a new request.",
+                "This Idempotency-Key was used for another request: with another body, or by another account or role. \
+                 Use a new key for a new request.",
             )
             .into());
         }
@@ -166,7 +170,7 @@ pub fn once(
         shop_id: tx.studio.id.to_string(),
         route: route.to_owned(),
         key: key.0.clone(),
-        print: print.to_owned(),
+        print,
         status: i32::from(kept.status),
         location: kept.location.clone(),
         etag: kept.etag.clone(),
@@ -175,6 +179,13 @@ pub fn once(
     };
     diesel::insert_into(idempotency::table).values(&row).execute(tx.conn).map_err(DbError::from)?;
     Ok(kept)
+}
+
+/// The fingerprint of a request together with who sends it, so that nobody is given an answer that was meant for another
+/// account, or for a role that they no longer have.
+fn asked_by(actor: &Actor, print: &str) -> String {
+    let role = actor.role().map_or("", |role| role.as_str());
+    canonical::digest(&format!("{}\n{}\n{role}\n{print}", actor.kind(), actor.id()))
 }
 
 /// Status of an answer that was blanked.
