@@ -16,6 +16,7 @@ mod menu;
 mod move_database;
 mod newer;
 mod private;
+mod standstill;
 mod whole;
 
 use baywright_tests::engine::{Engine, Fresh, engines};

@@ -40,6 +40,7 @@ pub(super) fn run(store: &Store, arguments: &Arguments) -> Result<(), Trouble> {
     files::new_folder(to)?;
     fs::create_dir(to.join("tables"))?;
     let written = operator.read(&shop, |tx| {
+        dump::take_time(tx.conn)?;
         // All of it is read on one state, so that no row misses another.
         let customers = export_customers(tx)?;
         let vehicles = export_vehicles(tx)?;

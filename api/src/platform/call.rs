@@ -8,6 +8,7 @@ use std::any::Any;
 use std::future::{Ready, ready};
 use std::marker::PhantomData;
 use std::net::IpAddr;
+use std::pin::pin;
 
 use actix_web::dev::Payload;
 use actix_web::http::header::{AUTHORIZATION, USER_AGENT};
@@ -15,10 +16,11 @@ use actix_web::web::Data;
 use actix_web::{FromRequest, HttpRequest, HttpResponse};
 use baywright_domain::id::ShopId;
 use baywright_domain::people::Role;
+use futures_util::future::{Either, select};
 use serde::Serialize;
 
 use super::answer::{Created, Versioned, kept_change};
-use super::db::{Conn, Scope};
+use super::db::{Conn, Scope, Watch};
 use super::door::Door;
 use super::fail::{Done, Fail};
 use super::idempotency::{self, Fingerprint, IdempotencyKey, Kept};
@@ -53,12 +55,25 @@ pub fn blocking<T: Send + 'static>(
 
 #[allow(clippy::disallowed_methods, reason = "the one place that it is for")]
 async fn aside(work: Box<dyn FnOnce() -> Done<Given> + Send>) -> Result<Given, Problem> {
-    let span = tracing::Span::current();
-    let Ok(result) = actix_web::web::block(move || span.in_scope(work)).await else {
-        tracing::error!("a use case panicked");
-        return Err(Problem::unexpected());
-    };
-    result.map_err(Problem::from)
+    let (span, watch) = (tracing::Span::current(), Watch::default());
+    let watched = watch.clone();
+    let done = actix_web::web::block(move || watched.over(|| span.in_scope(work)));
+    match select(pin!(done), pin!(watch.no_answer())).await {
+        Either::Left((Ok(result), _)) => result.map_err(Problem::from),
+        Either::Left((Err(_), _)) => {
+            tracing::error!("a use case panicked");
+            Err(Problem::unexpected())
+        }
+        // The thread keeps its connection until the server answers or is gone; others are told after a while that there is
+        // none.
+        Either::Right(_) => {
+            tracing::error!("the database does not answer; a request is given up while its thread still waits");
+            Err(Problem::unavailable(
+                "The database does not answer. Try again in a moment. A change may have been saved all the same, so send it \
+                 with the same Idempotency-Key, or read the record first.",
+            ))
+        }
+    }
 }
 
 /// A request of someone in the audience `A`.

@@ -18,6 +18,7 @@ pub mod snapshot;
 mod table;
 pub mod transfer;
 mod turns;
+mod watch;
 mod write;
 
 pub use conn::{Conn, MultiBackend};
@@ -25,5 +26,6 @@ pub use count::count;
 pub(crate) use dialect::each_engine;
 pub use not_opened::NotOpened;
 pub use open::{Db, embedded_file, known};
+pub use watch::Watch;
 pub use write::Scope;
 pub(in crate::platform) use write::{begin_part, end_part};

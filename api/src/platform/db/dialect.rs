@@ -24,7 +24,10 @@ pub(super) fn prepare_sqlite_reader(conn: &mut SqliteConnection) -> QueryResult<
 /// Seconds that a statement waits for a lock of PostgreSQL, a shop's above all.
 const LOCK_SECONDS: u32 = 5;
 /// Seconds that a statement may run on PostgreSQL.
-const STATEMENT_SECONDS: u32 = 60;
+const STATEMENT_SECONDS: u32 = 20;
+/// Seconds after which nobody waits for the answer to a statement: by then the server would have ended it itself, so it
+/// stands still.
+pub(super) const ANSWER_SECONDS: u32 = STATEMENT_SECONDS + 5;
 /// Seconds that PostgreSQL waits for the next statement of a session that holds a shop's lock or has a transaction open.
 /// A process that stands still (stopped, swapped out, its machine gone) is ended by the server then: its transaction is
 /// rolled back and its lock is free, so that healthy replicas go on. Should it wake up, its next statement fails, so

@@ -11,6 +11,7 @@ use diesel::{QueryableByName, RunQueryDsl, sql_query};
 use serde_json::Value;
 
 use super::conn::Conn;
+use super::dialect;
 pub use super::table::Table;
 use super::table::{self, quoted};
 use crate::platform::fail::{DbError, Stored};
@@ -35,6 +36,11 @@ const SECRET: [&str; 2] = ["password_hash", "token_hash"];
 struct Line {
     #[diesel(sql_type = Text)]
     line: String,
+}
+
+/// Lets the transaction that is open take as long as it needs, for a command that reads all rows of a large shop.
+pub fn take_time(conn: &mut Conn) -> Stored<()> {
+    Ok(dialect::unhurried_here(conn)?)
 }
 
 /// The tables that hold a shop's records, by name.

@@ -7,6 +7,7 @@ use diesel::{Connection, PgConnection, SqliteConnection};
 
 use super::conn::Conn;
 use super::dialect;
+use super::watch::Watched;
 
 /// Makes connections to the file of an embedded database.
 #[derive(Debug, Clone)]
@@ -89,6 +90,7 @@ impl diesel::r2d2::ManageConnection for Postgres {
 
     fn connect(&self) -> Result<Conn, Self::Error> {
         let mut conn = self.inner.connect()?;
+        conn.set_instrumentation(Watched);
         dialect::prepare_postgres(&mut conn, self.silent).map_err(diesel::r2d2::Error::QueryError)?;
         Ok(Conn::Pg(conn))
     }
