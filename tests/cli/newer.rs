@@ -1,19 +1,14 @@
 //! A database that a newer program has changed.
 
-use baywright::platform::db::{Db, Scope};
-use baywright::platform::fail::Fail;
-use diesel::connection::SimpleConnection;
+use baywright_tests::engine::run_sql;
+use serde_json::json;
 
 use crate::on_each_engine;
 
 #[test]
 fn every_command_that_opens_the_database_of_a_newer_program_refuses_and_changes_nothing() {
     on_each_engine(|fresh, program| {
-        let db = Db::open(&program.database).unwrap();
-        let say = |statement: &str| {
-            db.write(Scope::Program, |conn| conn.batch_execute(statement).map_err(Fail::unexpected)).unwrap();
-        };
-        say("INSERT INTO __diesel_schema_migrations (version) VALUES ('29991231')");
+        run_sql(&program.database, "INSERT INTO __diesel_schema_migrations (version) VALUES ('29991231')");
         let list = fresh.folder().join("list.csv");
         std::fs::write(&list, "name\nAoife Byrne\n").unwrap();
         let list = list.to_str().unwrap();
@@ -34,7 +29,25 @@ fn every_command_that_opens_the_database_of_a_newer_program_refuses_and_changes_
             assert!(ran.err.contains("made by a newer program") && ran.err.contains("29991231"), "{}", ran.err);
         }
         assert!(!to.exists());
-        say("DELETE FROM __diesel_schema_migrations WHERE version = '29991231'");
+        run_sql(&program.database, "DELETE FROM __diesel_schema_migrations WHERE version = '29991231'");
         program.run(&["verify"]).good();
+    });
+}
+
+#[test]
+fn a_program_that_runs_saves_nothing_once_a_newer_one_has_changed_the_database() {
+    on_each_engine(|_, program| {
+        let serving = program.serve(&[]);
+        let owner = serving.owner();
+        owner.post("/v1/customers", &json!({ "name": "Aoife Byrne" })).expect(201);
+        run_sql(&program.database, "INSERT INTO __diesel_schema_migrations (version) VALUES ('29991231')");
+        let refused = owner.post("/v1/customers", &json!({ "name": "Cian Daly" })).problem(503, "unavailable");
+        assert!(refused["detail"].as_str().unwrap().contains("Install the newer version"), "{refused}");
+        let refused = serving.nobody().get("/readyz").problem(503, "unavailable");
+        assert!(refused["detail"].as_str().unwrap().contains("Install the newer version"), "{refused}");
+        let list = owner.get("/v1/customers").expect(200);
+        assert_eq!(list["items"].as_array().map(Vec::len), Some(1));
+        run_sql(&program.database, "DELETE FROM __diesel_schema_migrations WHERE version = '29991231'");
+        owner.post("/v1/customers", &json!({ "name": "Cian Daly" })).expect(201);
     });
 }

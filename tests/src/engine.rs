@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 use std::sync::OnceLock;
 
-use baywright::platform::db::Db;
+use baywright::platform::db::{Db, embedded_file};
 use diesel::connection::SimpleConnection;
 use diesel::{Connection, PgConnection, RunQueryDsl};
 
@@ -84,6 +84,14 @@ impl Drop for Fresh {
         if let Some((server, name)) = &self.dropped {
             on_server(server, &format!("DROP DATABASE IF EXISTS {name} WITH (FORCE)"));
         }
+    }
+}
+
+/// Runs statements on a database over a connection of their own, past the program and its rules.
+pub fn run_sql(address: &str, statements: &str) {
+    match embedded_file(address) {
+        Some(file) => rusqlite::Connection::open(file).unwrap().execute_batch(statements).unwrap(),
+        None => on_server(address, statements),
     }
 }
 

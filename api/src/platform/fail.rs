@@ -28,6 +28,9 @@ pub enum DbError {
     /// Somebody else changes the shop's records and holds them longer than one waits.
     #[error("the records are held by another change")]
     Busy,
+    /// A newer program has changed the database since this one opened it.
+    #[error("a newer program changed the database: it has the migration {0}, which this program does not know")]
+    Newer(String),
     /// No connection could be had.
     #[error("no database connection: {0}")]
     NoConnection(String),

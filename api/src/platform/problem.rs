@@ -293,6 +293,13 @@ impl From<Fail> for Problem {
             Fail::Db(super::fail::DbError::Busy) => Self::unavailable(
                 "Another change holds these records at the moment. Nothing was changed; try again in a few seconds.",
             ),
+            Fail::Db(error @ super::fail::DbError::Newer(_)) => {
+                tracing::error!(%error, "this program is too old to write; start the newer one in its place");
+                Self::unavailable(
+                    "A newer version of the program has changed the database, so this one saves nothing any more. \
+                     Nothing was changed. Install the newer version here and start it; records can still be read.",
+                )
+            }
             Fail::Db(error) if error.is_unwritable() => {
                 tracing::error!(%error, "the database can't be written");
                 Self::unavailable(

@@ -131,15 +131,16 @@ fn free(folder: &Path) -> Option<u64> {
 
 /// Check that the service is ready.
 ///
-/// Opens a change in the database and rolls it back, and checks that the disk has free space for it. Space that runs low
-/// is reported, and the service stays ready until a change would fail. Waiting mails do not count, because customers can
-/// sign while the mail server is unavailable; the metric `outbox_oldest_seconds` reports them.
+/// Opens a change in the database and rolls it back, checks that no newer version of the program has changed the
+/// database, and that the disk has free space for a change. Space that runs low is reported, and the service stays ready
+/// until a change would fail. Waiting mails do not count, because customers can sign while the mail server is
+/// unavailable; the metric `outbox_oldest_seconds` reports them.
 #[utoipa::path(tag = "system", security(()), responses((status = 200, description = "The service is ready.",
     body = Readiness, example = json!({"status": "ok", "disk": "ok"}))))]
 #[get("/readyz")]
 async fn readyz(app: Data<App>) -> Answer {
     let (db, folder) = (app.db.clone(), app.config.data.clone());
-    let (answers, free) = blocking(move || Ok((db.can_write(), free(&folder)))).await?;
+    let (answers, free) = blocking(move || Ok((db.can_write()?, free(&folder)))).await?;
     if !answers {
         return Err(Problem::unavailable("The database does not answer, or takes no changes."));
     }

@@ -1,10 +1,15 @@
 //! The embedded migrations of both engines.
 
+use std::sync::LazyLock;
+
 use diesel::backend::Backend;
 use diesel::migration::MigrationSource;
+use diesel::prelude::*;
+use diesel::sqlite::Sqlite;
 use diesel_migrations::{EmbeddedMigrations, MigrationHarness, embed_migrations};
 
 use super::conn::Conn;
+use crate::platform::fail::{DbError, Stored};
 
 pub(super) const SQLITE: EmbeddedMigrations = embed_migrations!("../migrations/sqlite");
 const POSTGRES: EmbeddedMigrations = embed_migrations!("../migrations/postgres");
@@ -28,6 +33,31 @@ fn last_unknown<B: Backend>(
         MigrationSource::<B>::migrations(&ours)?.iter().map(|known| known.name().version().to_string()).collect();
     let ran = conn.applied_migrations()?;
     Ok(ran.iter().map(ToString::to_string).filter(|ran| !known.contains(ran)).max())
+}
+
+diesel::table! {
+    /// The migrations that ran, as diesel notes them.
+    #[sql_name = "__diesel_schema_migrations"]
+    ran_migration (version) {
+        /// The date and number of a migration's name.
+        version -> Text,
+    }
+}
+
+/// The last migration of this program; both engines have the same.
+static LAST: LazyLock<String> = LazyLock::new(|| {
+    let all = MigrationSource::<Sqlite>::migrations(&SQLITE).unwrap_or_default();
+    all.iter().map(|known| known.name().version().to_string()).max().unwrap_or_default()
+});
+
+/// Says no if a newer program has changed the database since this one opened it. It is asked in each transaction that
+/// writes, because rows that this program writes may break what the newer one relies on.
+pub(super) fn none_newer(conn: &mut Conn) -> Stored<()> {
+    let newer: Vec<String> = ran_migration::table
+        .filter(ran_migration::version.gt(LAST.as_str()))
+        .select(ran_migration::version)
+        .load(conn)?;
+    newer.into_iter().max().map_or(Ok(()), |newer| Err(DbError::Newer(newer)))
 }
 
 /// Runs what has not run yet; gives the names of what did.

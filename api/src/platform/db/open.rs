@@ -210,7 +210,10 @@ impl Db {
     }
 
     /// Whether a change could be made now: a writer is to be had soon, and the engine takes changes. Blocking.
-    pub fn can_write(&self) -> bool {
+    ///
+    /// # Errors
+    /// [`DbError::Newer`] if a newer program has changed the database, which only a start of that program mends.
+    pub fn can_write(&self) -> Result<bool, DbError> {
         let tried = match &self.engine {
             Engine::Sqlite { file, writer, .. } => {
                 let until = Instant::now() + READINESS;
@@ -219,7 +222,7 @@ impl Db {
                         break tried;
                     }
                     if Instant::now() > until {
-                        return false;
+                        return Ok(false);
                     }
                     std::thread::sleep(Duration::from_millis(10));
                 }
@@ -229,10 +232,13 @@ impl Db {
                 Err(error) => Err(DbError::NoConnection(error.to_string())),
             },
         };
-        tried.unwrap_or_else(|error| {
-            tracing::warn!(%error, "no change can be made now");
-            false
-        })
+        match tried {
+            Err(error) if !matches!(error, DbError::Newer(_)) => {
+                tracing::warn!(%error, "no change can be made now");
+                Ok(false)
+            }
+            tried => tried,
+        }
     }
 
     /// A connection outside any transaction of ours, with the program's lock held: migrations run their own.

@@ -6,7 +6,7 @@ use sha2::{Digest, Sha256};
 use baywright_domain::id::ShopId;
 
 use super::conn::Conn;
-use super::dialect;
+use super::{dialect, migrate};
 use crate::platform::fail::{DbError, Fail};
 
 /// Whose records a write touches, so that writes of one shop queue instead of failing each other.
@@ -72,11 +72,16 @@ pub(super) fn write(
 }
 
 /// Opens a transaction that could write, and gives it up; false if the server takes no changes.
+///
+/// # Errors
+/// [`DbError::Newer`] if only a newer program may write, else what the engine said.
 pub(super) fn try_to_write(conn: &mut Conn) -> Result<bool, DbError> {
     dialect::begin(conn)?;
-    let takes_changes = dialect::ping(conn);
+    let takes_changes = dialect::ping(conn).map_err(DbError::from);
+    let newest = migrate::none_newer(conn);
     Manager::rollback_transaction(conn)?;
-    Ok(takes_changes?)
+    newest?;
+    takes_changes
 }
 
 /// Runs `f` on one and the same state, and changes nothing.
@@ -100,7 +105,7 @@ pub(in crate::platform) fn end_part(conn: &mut Conn, keep: bool) -> Result<(), F
 
 fn attempt(conn: &mut Conn, f: &mut dyn FnMut(&mut Conn) -> Result<(), Fail>) -> Result<(), Fail> {
     dialect::begin(conn).map_err(DbError::from)?;
-    match f(conn) {
+    match migrate::none_newer(conn).map_err(Fail::from).and_then(|()| f(conn)) {
         Ok(()) => match Manager::commit_transaction(conn) {
             Ok(()) => Ok(()),
             Err(error) => {
