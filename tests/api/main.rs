@@ -4,6 +4,7 @@
 #![allow(clippy::unwrap_used, clippy::panic, reason = "a test that cannot go on may stop")]
 
 mod access;
+mod body;
 mod booking;
 mod clock;
 mod customer;

@@ -3,6 +3,7 @@
 //! Everything is bounded and everything unknown is refused; the answer points at the faulty value.
 
 mod names;
+mod objects;
 
 use std::future::Future;
 use std::pin::Pin;
@@ -16,6 +17,7 @@ use actix_web::{FromRequest, HttpRequest};
 use serde::de::{DeserializeOwned, IgnoredAny};
 use serde_path_to_error::{Path as SerdePath, Segment};
 
+use self::objects::Objects;
 use super::arriving::Limits;
 use super::idempotency::Fingerprint;
 use super::problem::{FieldFault, Problem};
@@ -80,7 +82,7 @@ impl<T: DeserializeOwned + 'static> FromRequest for Body<T> {
 /// Reads JSON into its type; a fault is answered with its JSON pointer.
 pub fn parse<T: DeserializeOwned>(bytes: &[u8]) -> Result<T, Problem> {
     let mut reader = serde_json::Deserializer::from_slice(bytes);
-    let value = serde_path_to_error::deserialize(&mut reader).map_err(|error| {
+    let value = serde_path_to_error::deserialize(Objects::only(&mut reader)).map_err(|error| {
         let pointer = pointer(error.path());
         let inner = error.into_inner();
         let detail = if inner.is_data() {
