@@ -29,9 +29,8 @@ pub const BODY_BYTES: usize = 256 * 1024;
 /// Limits of a body that is no file.
 const LIMITS: Limits = Limits { what: "body", bytes: BODY_BYTES, patience: Duration::from_secs(10) };
 
-/// A body, whole and as it came.
-#[derive(Debug)]
-pub struct Raw(pub Bytes);
+/// A body of any media type, whole and as it came.
+struct Raw(Bytes);
 
 impl FromRequest for Raw {
     type Error = Problem;
@@ -47,6 +46,37 @@ impl FromRequest for Raw {
     }
 }
 
+/// The body of a posted form, whole and as it came.
+#[derive(Debug)]
+pub struct Form(pub Bytes);
+
+impl FromRequest for Form {
+    type Error = Problem;
+    type Future = Pin<Box<dyn Future<Output = Result<Self, Problem>>>>;
+
+    fn from_request(request: &HttpRequest, payload: &mut Payload) -> Self::Future {
+        let form = is_of_type(request, "application/x-www-form-urlencoded");
+        let raw = Raw::from_request(request, payload);
+        Box::pin(async move {
+            // Another site's page can have a browser send any text, but then the browser says that it is text.
+            if !form {
+                return Err(Problem::new(
+                    StatusCode::UNSUPPORTED_MEDIA_TYPE,
+                    "unsupported-media-type",
+                    "Send the form with Content-Type: application/x-www-form-urlencoded, as the page does.",
+                ));
+            }
+            raw.await.map(|Raw(bytes)| Self(bytes))
+        })
+    }
+}
+
+/// Whether the body is said to be of that media type, whatever its parameters are.
+fn is_of_type(request: &HttpRequest, media_type: &str) -> bool {
+    let said = request.headers().get(CONTENT_TYPE).and_then(|header| header.to_str().ok()).unwrap_or_default();
+    said.split(';').next().unwrap_or_default().trim().eq_ignore_ascii_case(media_type)
+}
+
 /// A JSON body, read into its type.
 #[derive(Debug)]
 pub struct Body<T> {
@@ -59,8 +89,7 @@ impl<T: DeserializeOwned + 'static> FromRequest for Body<T> {
     type Future = Pin<Box<dyn Future<Output = Result<Self, Problem>>>>;
 
     fn from_request(request: &HttpRequest, payload: &mut Payload) -> Self::Future {
-        let kind = request.headers().get(CONTENT_TYPE).and_then(|h| h.to_str().ok()).unwrap_or_default();
-        let json = kind.split(';').next().unwrap_or_default().trim().eq_ignore_ascii_case("application/json");
+        let json = is_of_type(request, "application/json");
         let raw = Raw::from_request(request, payload);
         let request = request.clone();
         Box::pin(async move {

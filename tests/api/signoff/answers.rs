@@ -192,6 +192,25 @@ fn a_variation_is_read_and_answered_on_the_same_page() {
 }
 
 #[test]
+fn a_form_in_another_media_type_is_refused() {
+    on_each_engine(|studio| {
+        let sent = studio.sent_quote(MAIL, &["decontamination"], &[]);
+        let visitor = studio.visitor(&sent.token);
+        let form = url::form_urlencoded::Serializer::new(String::new())
+            .extend_pairs(visitor.form(&[], "Aoife Byrne"))
+            .finish();
+        for headers in [&[("content-type", "text/plain")][..], &[("content-type", "application/json")], &[]] {
+            for below in ["/accept", "/decline", "/early-start", "/opened"] {
+                let path = format!("{}{below}", visitor.path);
+                let answer = studio.nobody().send("POST", &path, headers, Some(form.clone().into_bytes()));
+                answer.problem(415, "unsupported-media-type");
+            }
+        }
+        assert_eq!(visitor.accept(&[], "Aoife Byrne").status, 303);
+    });
+}
+
+#[test]
 fn the_studio_is_told_what_was_answered_by_a_link() {
     on_each_engine(|studio| {
         let owner = studio.owner();

@@ -15,7 +15,7 @@ use super::visit::{Stopped, Visit};
 use crate::answer;
 use crate::pages::html;
 use crate::platform::answer::Answer;
-use crate::platform::body::Raw;
+use crate::platform::body::Form;
 use crate::platform::problem::{FieldFault, Problem};
 use crate::platform::wire::Text;
 use crate::quote::usecase::Yes;
@@ -27,7 +27,7 @@ fn see(address: String) -> HttpResponse {
 
 /// Accepts the offer.
 #[post("/q/{token}/accept")]
-pub(super) async fn accept(visit: Visit, Raw(body): Raw) -> Answer {
+pub(super) async fn accept(visit: Visit, Form(body): Form) -> Answer {
     let fields = Fields::of_form(&body);
     if let Err(problem) = visit.check_form(&fields.text("code")) {
         return blocked::problem(&visit.stopped(problem).await);
@@ -126,7 +126,7 @@ fn declining(visit: &Visit, found: Found, reason: String, faults: Vec<FaultView>
 
 /// Declines the offer.
 #[post("/q/{token}/decline")]
-pub(super) async fn decline(visit: Visit, Raw(body): Raw) -> Answer {
+pub(super) async fn decline(visit: Visit, Form(body): Form) -> Answer {
     let fields = Fields::of_form(&body);
     if let Err(problem) = visit.check_form(&fields.text("code")) {
         return blocked::problem(&visit.stopped(problem).await);
@@ -171,7 +171,7 @@ pub(super) async fn decline(visit: Visit, Raw(body): Raw) -> Answer {
 
 /// The customer agrees, after signing, that work may start within the 14 days.
 #[post("/q/{token}/early-start")]
-pub(super) async fn early_start(visit: Visit, Raw(body): Raw) -> Answer {
+pub(super) async fn early_start(visit: Visit, Form(body): Form) -> Answer {
     if let Err(problem) = visit.check_form(&Fields::of_form(&body).text("code")) {
         return blocked::problem(&visit.stopped(problem).await);
     }
@@ -185,7 +185,7 @@ pub(super) async fn early_start(visit: Visit, Raw(body): Raw) -> Answer {
 
 /// The page's script tells that somebody looks at it.
 #[post("/q/{token}/opened")]
-pub(super) async fn opened(visit: Visit, Raw(body): Raw) -> Answer {
+pub(super) async fn opened(visit: Visit, Form(body): Form) -> Answer {
     visit.check_form(&Fields::of_form(&body).text("code"))?;
     visit.write(note_opened).await?;
     Ok(HttpResponse::build(StatusCode::NO_CONTENT).finish())
