@@ -38,6 +38,7 @@ mod plan;
 mod privacy;
 mod problems;
 mod proposal;
+mod query;
 mod quote;
 mod rehearsal;
 mod reminder;

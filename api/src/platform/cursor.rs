@@ -1,8 +1,8 @@
 //! Lists by cursor: a page says where the next one starts, and rows added or removed meanwhile are neither repeated nor
 //! skipped.
 //!
-//! A cursor is the sort key and id of a row, the direction, and a code over them and the list's filters (HMAC-SHA-256),
-//! so that it can't be made up or carried to another list.
+//! A cursor is the sort key and id of a row, the direction, and a code over them, the list's path and its filters
+//! (HMAC-SHA-256), so that it can't be made up or carried to another list.
 
 mod sort;
 
@@ -76,6 +76,8 @@ pub struct Paging {
     made_after: Option<UtcTime>,
     base: String,
     filters: String,
+    /// The list's path and filters, which its cursors belong to.
+    list: String,
     this: String,
     secret: Vec<u8>,
     /// Where the client asked for it: how many records the whole list has, once they are counted.
@@ -166,7 +168,7 @@ impl Paging {
 
     fn link(&self, direction: char, mark: &Mark) -> String {
         let body = format!("{direction}\n{}\n{}", mark.key, mark.id);
-        let mut bytes = code(&self.secret, &self.filters, &body);
+        let mut bytes = code(&self.secret, &self.list, &body);
         bytes.extend_from_slice(body.as_bytes());
         let joint = if self.filters.is_empty() { "" } else { "&" };
         format!("{}?{}{joint}limit={}&cursor={}", self.base, self.filters, self.limit, URL_SAFE_NO_PAD.encode(bytes))
@@ -175,29 +177,28 @@ impl Paging {
 
 const CODE_BYTES: usize = 16;
 
-/// The keyed digest over a cursor's text and the filters of its list; `None` only if HMAC refused the key, which it does
-/// for no length.
-fn keyed(secret: &[u8], filters: &str, body: &str) -> Option<Hmac<Sha256>> {
+/// The keyed digest over a cursor's text and its list; `None` only if HMAC refused the key, which it does for no length.
+fn keyed(secret: &[u8], list: &str, body: &str) -> Option<Hmac<Sha256>> {
     let mut mac = Hmac::<Sha256>::new_from_slice(secret).ok()?;
     mac.update(b"cursor\n");
-    mac.update(filters.as_bytes());
+    mac.update(list.as_bytes());
     mac.update(b"\n");
     mac.update(body.as_bytes());
     Some(mac)
 }
 
 /// The code that a cursor carries; an empty one would fit no cursor.
-fn code(secret: &[u8], filters: &str, body: &str) -> Vec<u8> {
-    let whole = keyed(secret, filters, body).map(|mac| mac.finalize().into_bytes());
+fn code(secret: &[u8], list: &str, body: &str) -> Vec<u8> {
+    let whole = keyed(secret, list, body).map(|mac| mac.finalize().into_bytes());
     whole.map(|bytes| bytes.as_slice()[..CODE_BYTES].to_vec()).unwrap_or_default()
 }
 
-fn read(secret: &[u8], filters: &str, cursor: &str) -> Option<Place> {
+fn read(secret: &[u8], list: &str, cursor: &str) -> Option<Place> {
     let bytes = URL_SAFE_NO_PAD.decode(cursor).ok()?;
     let (given, body) = bytes.split_at_checked(CODE_BYTES)?;
     let body = std::str::from_utf8(body).ok()?;
     // Compares in constant time: how long it takes tells nobody how much of a made-up code was right.
-    keyed(secret, filters, body)?.verify_truncated_left(given).ok()?;
+    keyed(secret, list, body)?.verify_truncated_left(given).ok()?;
     let mut parts = body.splitn(3, '\n');
     let (direction, key, id) = (parts.next()?, parts.next()?, parts.next()?);
     let mark = Mark { key: key.to_owned(), id: id.to_owned() };
@@ -258,9 +259,11 @@ impl Asked {
 }
 
 fn limit(value: &str) -> Result<i64, Problem> {
-    let number = value.parse::<i32>().ok().filter(|n| *n >= 1);
-    let number = number.ok_or_else(|| bad_parameter("limit", "limit: write a whole number of 1 or more."))?;
-    Ok(i64::from(number).min(MAX_LIMIT))
+    let number = value.parse::<i64>().ok().filter(|number| (1..=MAX_LIMIT).contains(number));
+    number.ok_or_else(|| {
+        let detail = format!("limit: write a whole number from 1 to {MAX_LIMIT}, and follow next for more records.");
+        bad_parameter("limit", detail)
+    })
 }
 
 fn moment(value: &str) -> Result<UtcTime, Problem> {
@@ -295,16 +298,18 @@ fn extract<F: DeserializeOwned, S: Sort>(request: &HttpRequest) -> Result<List<F
         "" => base.clone(),
         query => format!("{base}?{query}"),
     };
+    let list = format!("{}?{filters}", request.path());
     let place = match asked.cursor {
         None => Place::Start,
-        Some(text) => read(&secret, &filters, &text).ok_or_else(|| {
+        Some(text) => read(&secret, &list, &text).ok_or_else(|| {
             let detail = "This cursor belongs to another list. Start again without it, or follow next and prev as \
                           given.";
             bad_parameter("cursor", detail)
         })?,
     };
     let (limit, turned) = (asked.limit.unwrap_or(DEFAULT_LIMIT), asked.turned.unwrap_or_default());
-    let paging = Paging { limit, place, turned, made_after: asked.made_after, base, filters, this, secret, total };
+    let made_after = asked.made_after;
+    let paging = Paging { limit, place, turned, made_after, base, filters, list, this, secret, total };
     Ok(List { filter, paging, order: PhantomData })
 }
 

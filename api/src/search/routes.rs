@@ -7,10 +7,9 @@ use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::usecase::{self, Hit, MOST};
 use crate::platform::answer::{Answer, plain};
-use crate::platform::body::Query;
+use crate::platform::body::{Query, bad_parameter};
 use crate::platform::call::Call;
 use crate::platform::identity::Desk;
-use crate::platform::problem::Problem;
 use crate::platform::wire::{Line, Reference};
 
 /// Adds the feature's routes.
@@ -75,7 +74,7 @@ async fn search(call: Call<Desk>, asked: Query<SearchParams>) -> Answer {
     let asked = asked.0;
     let limit = i64::from(asked.limit.unwrap_or(20));
     if !(1..=MOST).contains(&limit) {
-        return Err(Problem::malformed(format!("limit must be 1 to {MOST}.")));
+        return Err(bad_parameter("limit", format!("limit: write a whole number from 1 to {MOST}.")));
     }
     let (hits, more) = call.read(move |tx| usecase::search(tx, asked.q.as_str(), limit)).await?;
     Ok(plain(&Found { items: hits.into_iter().map(HitView::from).collect(), more }))

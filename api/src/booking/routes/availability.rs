@@ -12,11 +12,10 @@ use utoipa::ToSchema;
 use crate::booking::usecase::{self, Hindered, MOST_OFFERS, Promised, Question, Relaxation};
 use crate::plan::form::HandsWord;
 use crate::platform::answer::{Answer, plain};
-use crate::platform::body::Query;
+use crate::platform::body::{Query, bad_parameter};
 use crate::platform::call::Call;
 use crate::platform::clock::UtcTime;
 use crate::platform::identity::Desk;
-use crate::platform::problem::Problem;
 use crate::platform::wire::{Instant, Reference, Word};
 
 /// Search for free times: earliest start, latest finish and number of results.
@@ -261,7 +260,7 @@ pub(super) async fn availability(call: Call<Desk>, id: Path<String>, query: Quer
     let AvailabilityQuery { from, by, count, hands } = query.0;
     let count = count.unwrap_or(5);
     if !(1..=MOST_OFFERS).contains(&count) {
-        return Err(Problem::malformed(format!("count must be a whole number from 1 to {MOST_OFFERS}.")));
+        return Err(bad_parameter("count", format!("count: write a whole number from 1 to {MOST_OFFERS}.")));
     }
     // A moment within a minute is asked from the next whole one on.
     let from = from.map(|at| at.0.plus_ms(59_999).minute());

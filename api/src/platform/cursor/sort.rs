@@ -56,7 +56,7 @@ pub(super) fn turned(words: [&str; 2], word: &str) -> Result<bool, Problem> {
 #[into_params(parameter_in = Query)]
 pub struct PageParams {
     /// Number of records per page, at most 200; 50 if left out.
-    #[param(minimum = 1, maximum = 2_147_483_647, nullable = false)]
+    #[param(minimum = 1, maximum = 200, nullable = false)]
     pub limit: Option<i32>,
     /// Cursor of the page, taken from `next` or `prev`; the first page if left out.
     #[param(max_length = 2000, pattern = "^[A-Za-z0-9_-]*$", nullable = false)]

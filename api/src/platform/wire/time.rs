@@ -27,6 +27,9 @@ const YEARS: std::ops::RangeInclusive<i32> = 1900..=2199;
 /// The same as a pattern: how a moment or a day begins.
 const YEARS_PATTERN: &str = "^(19|2[01])[0-9]{2}-";
 
+/// The most characters of a moment: more digits of a second than any clock has.
+const MOST_CHARACTERS: usize = 40;
+
 impl Instant {
     /// Reads RFC 3339.
     ///
@@ -35,7 +38,7 @@ impl Instant {
     pub fn parse(text: &str) -> Result<Self, String> {
         use chrono::Datelike;
         UtcTime::parse(text)
-            .filter(|t| YEARS.contains(&t.datetime().year()))
+            .filter(|t| text.len() <= MOST_CHARACTERS && YEARS.contains(&t.datetime().year()))
             .map(Self)
             .ok_or_else(|| "write the moment as RFC 3339, such as 2026-03-28T08:30:00Z, within 1900 to 2199".to_owned())
     }
@@ -113,7 +116,7 @@ macro_rules! as_text {
 
 as_text!(Instant, Day, WallTime);
 
-described!([] Instant, "Instant", string().max_length(Some(40))
+described!([] Instant, "Instant", string().max_length(Some(MOST_CHARACTERS))
     .pattern(Some(YEARS_PATTERN)).format(Some(SchemaFormat::KnownFormat(KnownFormat::DateTime))).examples(["2026-03-28T08:30:00Z"]).build());
 described!([] Day, "Day", string().min_length(Some(10)).max_length(Some(10))
     .pattern(Some(YEARS_PATTERN)).format(Some(SchemaFormat::KnownFormat(KnownFormat::Date))).examples(["2026-03-28"]).build());
