@@ -259,6 +259,14 @@ diesel::table! {
 }
 
 diesel::table! {
+    known_address (key, shop_id) {
+        key -> Text,
+        shop_id -> Text,
+        until -> BigInt,
+    }
+}
+
+diesel::table! {
     signing_key (id) {
         id -> Text,
         secret -> Binary,
@@ -1040,6 +1048,7 @@ diesel::allow_tables_to_appear_in_same_query!(
     invite,
     setup_code,
     sign_in_attempt,
+    known_address,
     signing_key,
     record,
     idempotency,

@@ -1,6 +1,8 @@
 //! By whom tries are counted behind a proxy.
 
-use baywright_tests::program::EMAIL;
+use baywright_tests::answer::Answer;
+use baywright_tests::person::Person;
+use baywright_tests::program::{EMAIL, PASSWORD};
 use serde_json::json;
 
 use crate::on_each_engine;
@@ -26,5 +28,53 @@ fn tries_from_one_ipv6_network_count_together_and_those_of_an_ipv4_address_howev
         assert_eq!(tried("::ffff:192.0.2.7"), 429);
         assert_eq!(tried("192.0.2.7"), 429);
         assert_eq!(tried("192.0.2.8"), 401);
+    });
+}
+
+const WRONG: &str = "not the one it is";
+
+/// A try to sign in that the proxy says comes from that address.
+fn sign_in(nobody: &Person, address: &str, email: &str, password: &str) -> Answer {
+    let body = json!({ "email": email, "password": password });
+    nobody.json("POST", "/v1/sessions", &[("x-forwarded-for", address)], &body)
+}
+
+#[test]
+fn guesses_at_one_account_from_many_addresses_slow_strangers_only() {
+    on_each_engine(|_, program| {
+        let serving = program.serve(&["--behind-proxy"]);
+        let nobody = serving.nobody();
+        let tried = |address: &str, password: &str| sign_in(&nobody, address, EMAIL, password);
+        tried("192.0.2.1", PASSWORD).expect(201);
+        for host in 1..=10 {
+            for _ in 0..2 {
+                tried(&format!("198.51.100.{host}"), WRONG).problem(401, "not-signed-in");
+            }
+        }
+        // Whoever comes from an address that the account doesn't know may fail once.
+        tried("203.0.113.1", WRONG).problem(401, "not-signed-in");
+        let refused = tried("203.0.113.1", WRONG);
+        let wait: u64 = refused.header("retry-after").parse().unwrap();
+        assert!((29 * 60..=30 * 60).contains(&wait), "{wait}");
+        refused.problem(429, "too-many-attempts");
+        // The right password gets in from anywhere, and where it did before there is time for mistakes.
+        tried("203.0.113.2", PASSWORD).expect(201);
+        for _ in 0..4 {
+            tried("192.0.2.1", WRONG).problem(401, "not-signed-in");
+        }
+        tried("192.0.2.1", PASSWORD).expect(201);
+    });
+}
+
+#[test]
+fn guesses_at_other_accounts_take_nothing_from_an_account_that_is_known_at_their_address() {
+    on_each_engine(|_, program| {
+        let serving = program.serve(&["--behind-proxy"]);
+        let nobody = serving.nobody();
+        let address = "192.0.2.1";
+        sign_in(&nobody, address, EMAIL, PASSWORD).expect(201);
+        let guess = |number: usize| sign_in(&nobody, address, &format!("made-up-{number}@example.com"), WRONG).status;
+        assert!((0..200).any(|number| guess(number) == 429), "the guesser was never slowed");
+        sign_in(&nobody, address, EMAIL, PASSWORD).expect(201);
     });
 }

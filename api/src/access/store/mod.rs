@@ -3,5 +3,6 @@
 pub(in crate::access) mod account;
 pub(in crate::access) mod attempt;
 pub(in crate::access) mod invite;
+pub(in crate::access) mod known;
 pub(in crate::access) mod refresh;
 pub(in crate::access) mod session;

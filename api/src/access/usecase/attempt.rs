@@ -3,16 +3,24 @@
 //! - One account, tried from one address: after a few failures in a row each further try must wait, twice as long each
 //!   time, a quarter of an hour at most; a quarter of an hour without a try forgets them. Each try counts before anything
 //!   is looked at, in a transaction of its own, so that many at once count too.
+//! - One account, tried from many addresses: once [`ATTACK`] tries have failed, each address from which nobody has signed
+//!   in to it may fail once, then waits, for a minute for each of those failures. The first try is never refused, so a
+//!   right password gets in from anywhere, and addresses that are known are not slowed at all.
 //! - All tries from one address together ([`App::tries`](crate::server::App)): they come out of an allowance that refills
-//!   within seconds. Whoever shares an address with a guesser is slowed by it, never shut out.
+//!   within seconds. Whoever shares an address with a guesser is slowed by it, never shut out; an account that is known
+//!   there has an allowance of its own.
 
-use crate::access::store::attempt::{self as store, Row};
+use baywright_domain::people::email_key;
+
+use crate::access::store::attempt::Row;
+use crate::access::store::{attempt, known, refresh};
 use crate::platform::canonical;
 use crate::platform::clock::UtcTime;
 use crate::platform::db::Conn;
 use crate::platform::door::Door;
 use crate::platform::fail::Done;
 use crate::platform::problem::Problem;
+use crate::platform::rate::counted_as;
 use crate::platform::tx::Tx;
 
 /// Minutes without a try after which the earlier ones are forgotten.
@@ -26,48 +34,128 @@ const PER_ACCOUNT: i32 = 5;
 /// Minutes after which tries may be deleted.
 const KEPT_MINUTES: i64 = 24 * 60;
 
-/// One try at an account's password.
+/// Failures at one account, from addresses that it does not know, after which it counts as under attack.
+const ATTACK: i32 = 20;
+/// Minutes without such a failure after which the earlier ones are forgotten.
+const ATTACK_QUIET_MINUTES: i64 = 60;
+/// The wait of an address that fails at an account under attack, in minutes: the shortest and the longest.
+const ATTACK_WAIT_MINUTES: [i64; 2] = [30, KEPT_MINUTES];
+/// Minutes for which an address is known after a sign-in: 90 days.
+const KNOWN_MINUTES: i64 = 90 * 24 * 60;
+
+/// One try at an account's password, which is counted.
 pub(super) struct Attempt {
-    key: String,
+    /// Digest of the account and the client's address.
+    here: String,
+    /// Digest of the account, whose failures are counted over all addresses; `None` if the address is known there.
+    everywhere: Option<String>,
+}
+
+/// How many tries an address has at an account, and how it waits then.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+struct Limits {
+    /// Failures up to the first wait.
+    free: i32,
+    /// The first wait, in minutes; each further one is twice as long.
+    first: i64,
+    longest: i64,
+    /// Minutes without a try after which the earlier ones are forgotten.
+    window: i64,
+}
+
+impl Limits {
+    const USUAL: Self =
+        Self { free: PER_ACCOUNT, first: FIRST_WAIT_MINUTES, longest: LONGEST_WAIT_MINUTES, window: WINDOW_MINUTES };
+
+    /// The limits of an address that is not known, once that number of tries from such addresses has failed.
+    fn after(failures: i32) -> Self {
+        if failures < ATTACK {
+            return Self::USUAL;
+        }
+        let [shortest, longest] = ATTACK_WAIT_MINUTES;
+        let wait = i64::from(failures).clamp(shortest, longest);
+        Self { free: 1, first: wait, longest: wait, window: wait }
+    }
 }
 
 impl Attempt {
-    /// A try at the account with that address, from the client behind the door.
-    pub(super) fn at(door: &Door, account: &str) -> Self {
-        let (account, from) = (account.to_lowercase(), door.counted_as());
-        Self { key: canonical::digest(&format!("account\n{account}\n{from}")) }
-    }
-
-    /// Counts the try, or says how long to wait.
-    pub(super) fn count(&self, door: &Door) -> Done<()> {
-        let now = door.now();
+    /// Counts a try at the account with that mail address from the client behind the door, or says how long to wait.
+    pub(super) fn count(door: &Door, email: &str) -> Done<Self> {
+        let (account, from, now) = (email_key(email), door.counted_as(), door.now());
+        let here = canonical::digest(&format!("account\n{account}\n{from}"));
+        let known_here = known_key(&account, &from);
         // A try that must wait takes nothing from its address's allowance.
-        let waits = |row: Option<Row>| row.and_then(|row| blocked(&row, now)).map(|until| come_back(until, now));
-        if let Some(refusal) = waits(door.read(|conn| Ok(store::find(conn, &self.key)?))?) {
+        let waits = |row: Option<&Row>| row.and_then(|row| blocked(row, now)).map(|until| come_back(until, now));
+        let (row, is_known) =
+            door.read(|conn| Ok((attempt::find(conn, &here)?, known::is_known(conn, &known_here, now)?)))?;
+        if let Some(refusal) = waits(row.as_ref()) {
             return Err(refusal.into());
         }
-        slow(door)?;
+        take_one(door, if is_known { &known_here } else { &from })?;
+        let everywhere = (!is_known).then(|| canonical::digest(&format!("everywhere\n{account}")));
         let refusal = door.write(|conn| {
-            let row = store::find(conn, &self.key)?;
-            if let Some(refusal) = waits(row.clone()) {
+            let row = attempt::find(conn, &here)?;
+            if let Some(refusal) = waits(row.as_ref()) {
                 return Ok(Some(refusal));
             }
-            store::put(conn, &counted(&self.key, row, now))?;
+            let failures = match &everywhere {
+                Some(key) => failures_of_strangers(attempt::find(conn, key)?.as_ref(), now),
+                None => 0,
+            };
+            attempt::put(conn, &counted(&here, row, now, Limits::after(failures)))?;
             Ok(None)
         })?;
-        refusal.map_or(Ok(()), |refusal| Err(refusal.into()))
+        refusal.map_or(Ok(Self { here, everywhere }), |refusal| Err(refusal.into()))
     }
 
-    /// It succeeded: the account starts anew.
-    pub(super) fn succeeded(&self, conn: &mut Conn) -> Done<()> {
-        Ok(store::remove(conn, &self.key)?)
+    /// It failed: from an address that is not known it counts for the account as well.
+    pub(super) fn failed(&self, door: &Door) -> Done<()> {
+        let Some(key) = &self.everywhere else { return Ok(()) };
+        let now = door.now();
+        door.write(|conn| {
+            let failures = failures_of_strangers(attempt::find(conn, key)?.as_ref(), now).saturating_add(1);
+            let row = Row { key: key.clone(), failures, since: now.ms(), blocked_until: 0 };
+            Ok(attempt::put(conn, &row)?)
+        })
     }
+
+    /// It succeeded: the account starts anew at this address.
+    pub(super) fn succeeded(&self, conn: &mut Conn) -> Done<()> {
+        Ok(attempt::remove(conn, &self.here)?)
+    }
+}
+
+/// Digest of an account and an address from which somebody has signed in to it.
+fn known_key(account: &str, from: &str) -> String {
+    canonical::digest(&format!("known\n{account}\n{from}"))
+}
+
+/// Keeps the address that a person signs in from as one that their account knows.
+pub(super) fn know_address(tx: &mut Tx<'_>, email: &str) -> Done<()> {
+    // The first setup signs in without one.
+    if tx.origin.address.is_empty() {
+        return Ok(());
+    }
+    let key = known_key(&email_key(email), &counted_as(&tx.origin.address));
+    let until = tx.now.plus_minutes(KNOWN_MINUTES);
+    Ok(known::keep(tx, &key, until)?)
+}
+
+/// Failures at an account from addresses that it does not know, as far as they are not forgotten.
+fn failures_of_strangers(row: Option<&Row>, now: UtcTime) -> i32 {
+    let quiet = now.plus_minutes(-ATTACK_QUIET_MINUTES).ms();
+    row.filter(|row| row.since > quiet).map_or(0, |row| row.failures)
 }
 
 /// Takes a try from the allowance of the client's address. That is all the limit a secret needs that nobody can guess,
 /// such as an invite's token: a limit of its own would let a stranger keep the right one out.
 pub fn slow(door: &Door) -> Done<()> {
-    match door.app().tries.take(&door.counted_as()).wait_seconds() {
+    take_one(door, &door.counted_as())
+}
+
+/// Takes a try from the allowance of that name.
+fn take_one(door: &Door, allowance: &str) -> Done<()> {
+    match door.app().tries.take(allowance).wait_seconds() {
         None => Ok(()),
         Some(seconds) => {
             let detail = format!("Too many attempts came from this address. Try again in {seconds} s.");
@@ -83,14 +171,14 @@ fn blocked(row: &Row, now: UtcTime) -> Option<i64> {
 }
 
 /// The row after one more try.
-fn counted(key: &str, before: Option<Row>, now: UtcTime) -> Row {
-    let quiet = now.plus_minutes(-WINDOW_MINUTES).ms();
+fn counted(key: &str, before: Option<Row>, now: UtcTime, limits: Limits) -> Row {
+    let quiet = now.plus_minutes(-limits.window).ms();
     let earlier = before.filter(|row| row.since.max(row.blocked_until) > quiet).map_or(0, |row| row.failures);
     let failures = earlier.saturating_add(1);
-    let blocked_until = match u32::try_from(failures - PER_ACCOUNT) {
+    let blocked_until = match u32::try_from(failures - limits.free) {
         Ok(beyond) => {
-            let wait = FIRST_WAIT_MINUTES.saturating_mul(1_i64.checked_shl(beyond.min(30)).unwrap_or(i64::MAX));
-            now.plus_minutes(wait.min(LONGEST_WAIT_MINUTES)).ms()
+            let wait = limits.first.saturating_mul(1_i64.checked_shl(beyond.min(30)).unwrap_or(i64::MAX));
+            now.plus_minutes(wait.min(limits.longest)).ms()
         }
         Err(_) => 0,
     };
@@ -106,11 +194,12 @@ fn come_back(until: i64, now: UtcTime) -> Problem {
     Problem::too_many("too-many-attempts", detail, seconds)
 }
 
-/// Deletes tries and tokens that have expired.
+/// Deletes tries, tokens and known addresses that have expired.
 pub fn forget_old(tx: &mut Tx<'_>) -> Done<()> {
     let limit = tx.now.plus_minutes(-KEPT_MINUTES);
-    store::remove_before(tx.conn, limit)?;
-    Ok(crate::access::store::refresh::remove_before(tx, limit)?)
+    attempt::remove_before(tx.conn, limit)?;
+    known::remove_ended(tx)?;
+    Ok(refresh::remove_before(tx, limit)?)
 }
 
 #[cfg(test)]
@@ -123,7 +212,7 @@ mod tests {
         let mut row = None;
         let mut waits = Vec::new();
         for _ in 0..20 {
-            let next = counted("k", row, now);
+            let next = counted("k", row, now, Limits::USUAL);
             let wait = (next.blocked_until - now.ms()).max(0) / 60_000;
             waits.push(wait);
             now = now.plus_minutes(wait);
@@ -131,7 +220,24 @@ mod tests {
         }
         assert_eq!(waits[..10], [0, 0, 0, 0, 1, 2, 4, 8, 15, 15]);
         let later = now.plus_minutes(WINDOW_MINUTES);
-        assert_eq!(counted("k", row, later).failures, 1);
+        assert_eq!(counted("k", row, later, Limits::USUAL).failures, 1);
+    }
+
+    #[test]
+    fn each_address_may_fail_once_at_an_account_under_attack_and_waits_the_longer_the_more_failed() {
+        assert_eq!(Limits::after(ATTACK - 1), Limits::USUAL);
+        let now = UtcTime::from_ms(1_000_000_000);
+        for (failures, minutes) in [(ATTACK, 30), (100, 100), (1_000_000, 24 * 60)] {
+            let row = counted("k", None, now, Limits::after(failures));
+            assert_eq!(row.blocked_until, now.plus_minutes(minutes).ms(), "{failures}");
+            assert_eq!(blocked(&row, now.plus_minutes(minutes)), None);
+            let again = counted("k", Some(row), now.plus_minutes(minutes), Limits::after(failures));
+            assert_eq!(again.blocked_until, now.plus_minutes(2 * minutes).ms(), "{failures}");
+        }
+        let row = Row { key: "k".to_owned(), failures: 50, since: now.ms(), blocked_until: 0 };
+        assert_eq!(failures_of_strangers(Some(&row), now.plus_minutes(ATTACK_QUIET_MINUTES - 1)), 50);
+        assert_eq!(failures_of_strangers(Some(&row), now.plus_minutes(ATTACK_QUIET_MINUTES)), 0);
+        assert_eq!(failures_of_strangers(None, now), 0);
     }
 
     #[test]
@@ -143,7 +249,7 @@ mod tests {
         let back = now.plus_minutes(-24 * 60);
         assert_eq!(blocked(&row, back), None);
         // The failures still count, and the next wait is by the clock as it is now.
-        let next = counted("k", Some(row), back);
+        let next = counted("k", Some(row), back, Limits::USUAL);
         assert_eq!((next.failures, next.blocked_until), (8, back.plus_minutes(8).ms()));
     }
 }

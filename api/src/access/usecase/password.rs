@@ -21,9 +21,9 @@ pub fn change_password(
     current: &Secret,
     new: &Secret,
 ) -> Done<()> {
-    let attempt = Attempt::at(door, &account.email);
-    attempt.count(door)?;
+    let attempt = Attempt::count(door, &account.email)?;
     if !door.app().passwords.matches(current, account.digest.as_deref())? {
+        attempt.failed(door)?;
         return Err(Problem::field("/current", "wrong", "This is not your current password. Type it again.").into());
     }
     password::judge("/password", new, &account.known())?;

@@ -7,7 +7,7 @@ use baywright_domain::id::{PersonId, SessionId, ShopId};
 use serde_json::json;
 
 use super::Account;
-use super::attempt::Attempt;
+use super::attempt::{Attempt, know_address};
 use crate::access::store;
 use crate::access::store::refresh::Known;
 use crate::platform::clock::UtcTime;
@@ -67,14 +67,14 @@ impl ReadOn {
 
 /// Signs in with address and password.
 pub fn sign_in(door: &Door, email: &str, password: &Secret) -> Done<Opened> {
-    let attempt = Attempt::at(door, email);
-    attempt.count(door)?;
+    let attempt = Attempt::count(door, email)?;
     let account = door.read(|conn| Ok(store::account::by_email(conn, email)?))?;
     let account = account.filter(|account| account.active);
     let digest = account.as_ref().and_then(|account| account.digest.as_deref());
     let right = door.app().passwords.matches(password, digest)?;
     let (Some(account), true) = (account, right) else {
         tracing::info!(target: "access", address = door.address(), "a sign-in failed");
+        attempt.failed(door)?;
         return Err(
             Problem::unauthenticated("The mail address or the password is wrong. Check both and try again.").into()
         );
@@ -103,6 +103,7 @@ pub fn open_for(tx: &mut Tx<'_>, keys: &Keyring, person: &PersonId) -> Done<Open
 /// Opens a sign-in for the account, and says so in the log.
 pub(super) fn open(tx: &mut Tx<'_>, keys: &Keyring, account: &Account) -> Done<Opened> {
     let id = open_session(tx, &account.id)?;
+    know_address(tx, &account.email)?;
     tx.actor = Actor::Person { id: account.id.clone(), role: account.role, session: id.clone() };
     record::write(tx, "session.opened", ("session", id.as_str()), json!({ "person": account.id.as_str() }))?;
     let ends_at = session_end(tx.now);
