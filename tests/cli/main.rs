@@ -16,6 +16,7 @@ mod menu;
 mod move_database;
 mod newer;
 mod private;
+mod read_only;
 mod standstill;
 mod whole;
 

@@ -1,6 +1,7 @@
 //! What commands on the machine itself share: the database brought up to date, the shop that is meant, a typed password.
 
 use std::io::BufRead;
+use std::path::PathBuf;
 use std::sync::Arc;
 
 use baywright_domain::id::ShopId;
@@ -9,7 +10,7 @@ use tempfile::TempDir;
 use super::{Trouble, files};
 use crate::platform::clock::Clock;
 use crate::platform::config::{Config, Store};
-use crate::platform::db::{Db, NotOpened, Scope, embedded_file, snapshot};
+use crate::platform::db::{Db, NotOpened, Scope, embedded_file, is_only_readable, snapshot};
 use crate::platform::fail::{Done, Fail};
 use crate::platform::identity::Actor;
 use crate::platform::password::{self, Passwords};
@@ -53,11 +54,11 @@ impl Operator {
         Ok(Self { db, clock: Clock::system(), config, _aside: None })
     }
 
-    /// Opens the database for a command that only reads. A backup's stays byte for byte as it is: if an older program made
-    /// it, a copy is brought up to date.
+    /// Opens the database for a command that only reads. A backup's stays byte for byte as it is, and so does one that the
+    /// user may only read: if an older program made it, a copy is brought up to date.
     pub(super) fn reading(store: &Store) -> Result<Self, Trouble> {
-        let kept = embedded_file(&store.database).filter(|file| snapshot::is_untouched(file));
-        let Some(file) = kept else { return Self::at(store) };
+        let stays = |file: &PathBuf| snapshot::is_untouched(file) || is_only_readable(file);
+        let Some(file) = embedded_file(&store.database).filter(stays) else { return Self::at(store) };
         let db = Db::open_unchanged(&file)?;
         match db.ensure_current() {
             Err(NotOpened::Behind) => {}
@@ -68,7 +69,11 @@ impl Operator {
         }
         let aside = tempfile::Builder::new().prefix("baywright-copy-").tempdir()?;
         let copy = aside.path().join("copy.db");
-        files::copy(&file, &copy)?;
+        if snapshot::is_complete(&file) {
+            files::copy(&file, &copy)?;
+        } else {
+            snapshot::copy(&file, &copy)?;
+        }
         let db = Db::open(&format!("sqlite:{}", copy.display()))?;
         db.migrate()?;
         Ok(Self { _aside: Some(aside), ..Self::on(db, store)? })

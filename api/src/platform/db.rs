@@ -24,7 +24,7 @@ mod write;
 pub use conn::{Conn, MultiBackend};
 pub use count::count;
 pub(crate) use dialect::each_engine;
-pub use not_opened::NotOpened;
+pub use not_opened::{NotOpened, is_only_readable};
 pub use open::{Db, embedded_file, known};
 pub use watch::Watch;
 pub use write::Scope;

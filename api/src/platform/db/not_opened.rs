@@ -44,6 +44,19 @@ pub enum NotOpened {
     Behind,
 }
 
+/// Whether the user who runs the program may read the file and not write it, or not beside it.
+#[cfg(unix)]
+pub fn is_only_readable(path: &Path) -> bool {
+    use rustix::fs::{Access, access};
+    access(path, Access::READ_OK).is_ok() && not_allowed(path).is_some()
+}
+
+/// Nobody knows here.
+#[cfg(not(unix))]
+pub fn is_only_readable(_: &Path) -> bool {
+    false
+}
+
 /// What of the file and its folder can't be written, if that is why it was not opened.
 #[cfg(unix)]
 pub(super) fn not_allowed(path: &Path) -> Option<NotOpened> {

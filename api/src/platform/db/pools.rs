@@ -6,8 +6,8 @@ use diesel::r2d2::{ConnectionManager, CustomizeConnection, R2D2Connection};
 use diesel::{Connection, PgConnection, SqliteConnection};
 
 use super::conn::Conn;
-use super::dialect;
 use super::watch::Watched;
+use super::{dialect, snapshot};
 
 /// Makes connections to the file of an embedded database.
 #[derive(Debug, Clone)]
@@ -20,7 +20,11 @@ pub(super) struct Sqlite {
 impl Sqlite {
     /// Opens the file, which is made if it is not there; one that stays unchanged must be there.
     pub(super) fn open(&self) -> Result<Conn, diesel::r2d2::Error> {
-        let address = if self.unchanged { read_only(&self.path) } else { self.path.to_string_lossy().into_owned() };
+        let mut address = if self.unchanged { read_only(&self.path) } else { self.path.to_string_lossy().into_owned() };
+        if self.unchanged && snapshot::is_at_rest(&self.path) {
+            // Else the engine would make its files beside it, or fail where it may not.
+            address.push_str("&immutable=1");
+        }
         let mut conn = SqliteConnection::establish(&address).map_err(diesel::r2d2::Error::ConnectionError)?;
         let prepared =
             if self.unchanged { dialect::prepare_sqlite_reader(&mut conn) } else { dialect::prepare_sqlite(&mut conn) };

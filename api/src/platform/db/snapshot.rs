@@ -2,7 +2,7 @@
 
 use std::fs::File;
 use std::io::Read;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use diesel::connection::SimpleConnection;
 use diesel::migration::{Migration, MigrationSource};
@@ -87,6 +87,23 @@ pub fn is_untouched(file: &Path) -> bool {
     let mut header = [0_u8; 20];
     let read = File::open(file).and_then(|mut opened| opened.read_exact(&mut header));
     read.is_ok() && header.starts_with(b"SQLite format 3\0") && header.ends_with(&[1, 1])
+}
+
+/// Whether the file is a service's database that no program has open: it keeps a write-ahead log, which is not there.
+pub(super) fn is_at_rest(file: &Path) -> bool {
+    !is_untouched(file) && is_complete(file)
+}
+
+/// Whether the file alone is the whole database, since no write-ahead log is beside it.
+pub fn is_complete(file: &Path) -> bool {
+    !write_ahead_log(file).exists()
+}
+
+/// The file of a database's write-ahead log.
+fn write_ahead_log(file: &Path) -> PathBuf {
+    let mut name = file.as_os_str().to_owned();
+    name.push("-wal");
+    name.into()
 }
 
 /// A photograph as a row of the database names it.
