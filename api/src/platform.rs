@@ -33,6 +33,7 @@ pub mod prefer;
 pub mod problem;
 pub mod rate;
 pub mod record;
+mod slip;
 pub mod steady;
 pub mod telemetry;
 pub mod token;

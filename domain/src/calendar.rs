@@ -7,6 +7,7 @@
 //! 3.3.5) reads a local time.
 
 mod hours;
+mod slip;
 mod weekday;
 mod zone;
 
@@ -17,6 +18,7 @@ use chrono::{DateTime, NaiveDate, NaiveDateTime, NaiveTime, TimeDelta};
 use crate::time::{Interval, Minute};
 
 pub use hours::{Absence, Dates, DayHours, NotHours, OpeningHours, Shifts, Weekly};
+pub use slip::{is_far_ahead, is_long_past};
 pub use weekday::DayOfWeek;
 pub use zone::{UnknownZone, Zone};
 

@@ -131,6 +131,15 @@ impl<T> BySize<T> {
     }
 }
 
+/// The oldest year of make that is taken without a question: a car of 1923 is rarer than a slip for 2023 (common
+/// practice, no source).
+const OLDEST_LIKELY_YEAR: i32 = 1950;
+
+/// Whether a year of make is probably a slip. Makers sell next year's models before this year is over.
+pub const fn is_unlikely_year(year: i32, this_year: i32) -> bool {
+    year < OLDEST_LIKELY_YEAR || year > this_year + 1
+}
+
 /// What pricing and planning need to know of a car.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct Car {
@@ -159,6 +168,16 @@ mod tests {
         }
         assert_eq!(searchable_registration("вм 123 к"), "ВМ123К");
         assert_eq!(searchable_registration("- . "), "");
+    }
+
+    #[test]
+    fn a_year_of_make_beyond_the_next_one_or_before_most_cars_is_unlikely() {
+        for year in [1889, 1949, 2028, 2099] {
+            assert!(is_unlikely_year(year, 2026), "{year}");
+        }
+        for year in [1950, 2026, 2027] {
+            assert!(!is_unlikely_year(year, 2026), "{year}");
+        }
     }
 
     #[test]

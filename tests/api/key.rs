@@ -155,9 +155,6 @@ fn every_answer_to_a_change_has_its_warnings() {
         assert_eq!(changed.warnings(), [] as [&str; 0]);
         assert_eq!(owner.get(&path).json().get("warnings"), None);
         // Nothing is asked here, so nothing can be confirmed.
-        let closures = "/v1/closures?confirm=anything";
-        owner
-            .post(closures, &json!({ "first_day": "2027-01-04", "last_day": "2027-01-05", "reason": "Winter break" }))
-            .problem(400, "invalid-query");
+        owner.post("/v1/bays?confirm=anything", &json!({ "name": "Bay 1" })).problem(400, "invalid-query");
     });
 }

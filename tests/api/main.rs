@@ -45,6 +45,7 @@ mod reminder;
 mod search;
 mod shop;
 mod signoff;
+mod slip;
 mod undo;
 mod variation;
 mod vehicle;

@@ -71,8 +71,10 @@ def furnish(desk, mark):
                                  "role": "TECHNICIAN", "skills": ["polishing"], "shifts": always})
         for name in ("Sean", "Niamh")
     ]
-    desk.post("/v1/closures", {"first_day": "2031-12-24", "last_day": "2031-12-26", "reason": f"Holidays {mark}"})
-    desk.post(f"/v1/people/{people[0]['id']}/absences", {"first_day": "2031-07-06", "last_day": "2031-07-17", "note": mark})
+    closed = {"first_day": "2031-12-24", "last_day": "2031-12-26", "reason": f"Holidays {mark}"}
+    desk.post("/v1/closures", closed, params={"confirm": "far-ahead"})
+    away = {"first_day": "2031-07-06", "last_day": "2031-07-17", "note": mark}
+    desk.post(f"/v1/people/{people[0]['id']}/absences", away, params={"confirm": "far-ahead"})
     desk.post("/v1/tax-categories", {"code": "reduced", "name": f"Reduced {mark}", "category": "S",
                                      "rates": [{"from": "2020-01-01", "percent": "13.5"}]})
     draft = desk.put("/v1/menu/draft", menu(mark), desk.get("/v1/menu/draft")["version"])

@@ -105,7 +105,7 @@ fn check(tx: &mut Tx<'_>, details: &Details, before: Option<&Enquiry>) -> Done<(
     if details.wanted_by.is_some_and(|day| day < today) && !known {
         return Err(Problem::field("/wanted_by", "in_past", "Write today or a later day.").into());
     }
-    Ok(())
+    details.wanted_by.filter(|_| !known).map_or(Ok(()), |day| tx.must_confirm_days((day, day), None))
 }
 
 /// Makes the caller a customer, with the consents that they gave when they asked.

@@ -4,6 +4,8 @@ mod alike;
 pub mod merge;
 
 use baywright_domain::id::{CustomerId, VehicleId};
+use baywright_domain::vehicle::is_unlikely_year;
+use chrono::Datelike;
 use serde_json::json;
 
 pub use self::alike::alike;
@@ -74,6 +76,7 @@ pub fn add(tx: &mut Tx<'_>, details: &Details) -> Done<Vehicle> {
     store::insert(tx, &id, details)?;
     let detail = json!({ "customer_id": details.customer_id.as_str() });
     record::write(tx, "vehicle.added", ("vehicle", id.as_str()), detail)?;
+    warn_of_year(tx, details)?;
     indexed(tx, &id).inspect(|vehicle| warn_of_vin(tx, vehicle))
 }
 
@@ -93,9 +96,21 @@ pub fn replace(tx: &mut Tx<'_>, id: &VehicleId, seen: IfMatch, details: &Details
         .into());
     }
     alike::warn_of_known(tx, &vehicle, details)?;
+    if details.year != vehicle.details.year {
+        warn_of_year(tx, details)?;
+    }
     store::update(tx, id, vehicle.version + 1, details)?;
     record::write(tx, "vehicle.changed", ("vehicle", id.as_str()), json!({}))?;
     indexed(tx, id).inspect(|vehicle| warn_of_vin(tx, vehicle))
+}
+
+fn warn_of_year(tx: &mut Tx<'_>, details: &Details) -> Done<()> {
+    let this_year = tx.today()?.year();
+    if let Some(year) = details.year.filter(|year| is_unlikely_year(*year, this_year)) {
+        let detail = format!("{year} is an unusual year of make. Check the year, and correct it if it is a slip.");
+        tx.warn("unlikely-year", "/year", detail);
+    }
+    Ok(())
 }
 
 fn warn_of_vin(tx: &mut Tx<'_>, vehicle: &Vehicle) {

@@ -85,8 +85,9 @@ async fn list(call: Call<Desk>, list: List<EnquiryFilter>) -> Answer {
 ///
 /// Stores that somebody called, came by or wrote. They need not be a customer yet, but there must be a way to answer
 /// them. If the caller's telephone number, mail address or name is that of a customer, a warning `known-caller` names
-/// the customer.
-#[utoipa::path(tag = "enquiry", request_body = EnquiryBody, extensions(("x-idempotency-key" = json!(true))),
+/// the customer. A date more than a year ahead in `wanted_by` needs the confirmation `far-ahead`.
+#[utoipa::path(tag = "enquiry", request_body = EnquiryBody,
+    extensions(("x-idempotency-key" = json!(true)), ("x-confirm" = json!(["far-ahead"]))),
     responses((status = 201, description = "The new enquiry.", body = EnquiryView)))]
 #[post("/v1/enquiries")]
 async fn take(call: Call<Desk>, _: IdempotencyKey, body: Body<EnquiryBody>) -> Answer {
@@ -111,10 +112,11 @@ async fn show(call: Call<Desk>, id: Path<String>, known: IfNoneMatch) -> Answer 
 
 /// Replace the details of an enquiry.
 ///
-/// Use it also to name the customer and the vehicle once they are known. Fields that are left out become empty.
+/// Use it also to name the customer and the vehicle once they are known. Fields that are left out become empty. A new
+/// date more than a year ahead in `wanted_by` needs the confirmation `far-ahead`.
 #[utoipa::path(tag = "enquiry", request_body = EnquiryBody,
     params(("id" = Reference, Path, description = "Id of the enquiry.")),
-    extensions(("x-if-match" = json!(true))),
+    extensions(("x-if-match" = json!(true)), ("x-confirm" = json!(["far-ahead"]))),
     responses((status = 200, description = "The enquiry after the change.", body = EnquiryView)))]
 #[put("/v1/enquiries/{id}")]
 async fn replace(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<EnquiryBody>) -> Answer {

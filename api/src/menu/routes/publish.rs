@@ -128,9 +128,10 @@ async fn show_in_force(call: Call<Accounts>, known: IfNoneMatch) -> Answer {
 ///
 /// New quotes are priced from it from the given time on; earlier menu revisions never change. If-Match is the ETag of
 /// the draft, so that exactly what was read is published. A draft with faults is refused with all of them. A draft that
-/// equals the menu revision in force creates no new one: the answer is the revision in force.
+/// equals the menu revision in force creates no new one: the answer is the revision in force. A time more than a year
+/// ahead needs the confirmation `far-ahead`.
 #[utoipa::path(tag = "menu", request_body = PublishBody,
-    extensions(("x-if-match" = json!(true)), ("x-idempotency-key" = json!(true))),
+    extensions(("x-if-match" = json!(true)), ("x-idempotency-key" = json!(true)), ("x-confirm" = json!(["far-ahead"]))),
     responses((status = 201, description = "The new menu revision.", body = MenuRevisionView)))]
 #[post("/v1/menu/publish")]
 async fn publish(call: Call<Owner>, _: IdempotencyKey, seen: IfMatch, body: Body<PublishBody>) -> Answer {

@@ -1,5 +1,6 @@
 //! Publishing the draft, and the editions that were published.
 
+use baywright_domain::calendar::{Zone, ZoneRules};
 use baywright_domain::document::Prices;
 use baywright_domain::id::{MenuRevisionId, PersonId};
 use serde_json::json;
@@ -25,7 +26,8 @@ const FAULTS: usize = 200;
 /// moment is the same already, nothing is made and that edition is given. What looks wrong is warned of.
 ///
 /// # Errors
-/// 412 where the draft changed meanwhile; 422 with every fault of the draft, or for a moment in the past.
+/// 409 if the moment looks like a slip of the year; 412 where the draft changed meanwhile; 422 with every fault of the
+/// draft, or for a moment in the past.
 pub fn publish(tx: &mut Tx<'_>, seen: IfMatch, from: Option<UtcTime>, note: &str) -> Done<Revision> {
     let draft = draft(tx)?;
     seen.check(draft.version)?;
@@ -34,6 +36,8 @@ pub fn publish(tx: &mut Tx<'_>, seen: IfMatch, from: Option<UtcTime>, note: &str
         let detail = "A menu can't take effect in the past. Give a later time, or leave it out to publish now.";
         return Err(Problem::field("/from", "past", detail).into());
     }
+    let day = Zone::named(&tx.studio.zone)?.to_local(from.minute()).date();
+    tx.must_confirm_days((day, day), None)?;
     let Judged { menu, faults, warnings } = judged(tx, &draft.menu)?;
     if !faults.is_empty() {
         let detail = format!(

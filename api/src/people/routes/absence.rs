@@ -142,10 +142,11 @@ pub(super) async fn list(call: Call<Desk>, id: Path<String>, list: List<NoFilter
 ///
 /// Bookings that need the person then stay unchanged: `warnings` names each, with the path at which to ask for new
 /// times. 409 `absence-twice` if the person has exactly this absence already; one that overlaps another causes a
-/// warning.
+/// warning. An end more than a year ahead needs the confirmation `far-ahead`, a beginning more than a month ago
+/// `long-past`.
 #[utoipa::path(tag = "people", request_body = AbsenceBody,
     params(("id" = Reference, Path, description = "Id of the person.")),
-    extensions(("x-idempotency-key" = json!(true))),
+    extensions(("x-idempotency-key" = json!(true)), ("x-confirm" = json!(["far-ahead", "long-past"]))),
     responses((status = 201, description = "The new absence.", body = AbsenceView)))]
 #[post("/v1/people/{id}/absences")]
 pub(super) async fn create(call: Call<Desk>, id: Path<String>, _: IdempotencyKey, body: Body<AbsenceBody>) -> Answer {
@@ -172,10 +173,13 @@ pub(super) async fn show(call: Call<Desk>, path: Ids, known: IfNoneMatch) -> Ans
 }
 
 /// Replace an absence.
+///
+/// A new end more than a year ahead needs the confirmation `far-ahead`, a new beginning more than a month ago
+/// `long-past`.
 #[utoipa::path(tag = "people", request_body = AbsenceBody,
     params(("id" = Reference, Path, description = "Id of the person."),
         ("absence" = Reference, Path, description = "Id of the absence.")),
-    extensions(("x-if-match" = json!(true))),
+    extensions(("x-if-match" = json!(true)), ("x-confirm" = json!(["far-ahead", "long-past"]))),
     responses((status = 200, description = "The absence after the change.", body = AbsenceView)))]
 #[put("/v1/people/{id}/absences/{absence}")]
 pub(super) async fn replace(call: Call<Desk>, path: Ids, seen: IfMatch, body: Body<AbsenceBody>) -> Answer {

@@ -68,9 +68,10 @@ pub fn show_absence(tx: &mut Tx<'_>, person: &PersonId, id: &AbsenceId) -> Done<
 /// Adds an absence. Bookings that it breaks stay.
 ///
 /// # Errors
-/// 409 if the person has this very absence already.
+/// 409 if the person has this very absence already, or if its days look like a slip of the year.
 pub fn add_absence(tx: &mut Tx<'_>, person: &PersonId, details: &AbsenceDetails) -> Done<Absence> {
     show(tx, person)?;
+    tx.must_confirm_days(ends(tx, details.away)?, None)?;
     beside_others(tx, person, details, None)?;
     let id: AbsenceId = ids::new();
     store::absence::insert(tx, person, &id, details)?;
@@ -81,7 +82,7 @@ pub fn add_absence(tx: &mut Tx<'_>, person: &PersonId, details: &AbsenceDetails)
 /// Replaces an absence.
 ///
 /// # Errors
-/// 409 if the person has this very absence already, as another one.
+/// 409 if the person has this very absence already, as another one, or if new days look like a slip of the year.
 pub fn replace_absence(
     tx: &mut Tx<'_>,
     person: &PersonId,
@@ -91,6 +92,7 @@ pub fn replace_absence(
 ) -> Done<Absence> {
     let before = show_absence(tx, person, id)?;
     seen.check(before.version)?;
+    tx.must_confirm_days(ends(tx, details.away)?, Some(ends(tx, before.details.away)?))?;
     beside_others(tx, person, details, Some(id))?;
     store::absence::update(tx, id, before.version + 1, details)?;
     record::write(tx, "absence.changed", ("absence", id.as_str()), json!({ "person": person.as_str() }))?;
@@ -116,6 +118,17 @@ fn beside_others(tx: &mut Tx<'_>, person: &PersonId, details: &AbsenceDetails, e
         }
     }
     Ok(())
+}
+
+/// The first and the last day of an absence where the shop is.
+fn ends(tx: &Tx<'_>, away: Away) -> Done<(NaiveDate, NaiveDate)> {
+    Ok(match away {
+        Away::Days(dates) => (dates.from(), dates.last()),
+        Away::Hours(hours) => {
+            let zone = Zone::named(&tx.studio.zone)?;
+            (zone.to_local(hours.from()).date(), zone.to_local(hours.to()).date())
+        }
+    })
 }
 
 /// An absence from its first minute to its last.

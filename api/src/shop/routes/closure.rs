@@ -98,8 +98,10 @@ pub(super) async fn list(call: Call<Crew>, list: List<NoFilter>) -> Answer {
 /// Add a closure.
 ///
 /// Bookings during the closure stay unchanged: `warnings` names each, with the path at which to ask for new times. 409
-/// `closure-twice` if exactly this closure exists already; one that overlaps another causes a warning.
-#[utoipa::path(tag = "shop", request_body = ClosureBody, extensions(("x-idempotency-key" = json!(true))),
+/// `closure-twice` if exactly this closure exists already; one that overlaps another causes a warning. A last day more
+/// than a year ahead needs the confirmation `far-ahead`, a first day more than a month ago `long-past`.
+#[utoipa::path(tag = "shop", request_body = ClosureBody,
+    extensions(("x-idempotency-key" = json!(true)), ("x-confirm" = json!(["far-ahead", "long-past"]))),
     responses((status = 201, description = "The new closure.", body = ClosureView)))]
 #[post("/v1/closures")]
 pub(super) async fn create(call: Call<Desk>, _: IdempotencyKey, body: Body<ClosureBody>) -> Answer {
@@ -124,8 +126,12 @@ pub(super) async fn show(call: Call<Crew>, id: Path<String>, known: IfNoneMatch)
 }
 
 /// Replace a closure.
+///
+/// A new last day more than a year ahead needs the confirmation `far-ahead`, a new first day more than a month ago
+/// `long-past`.
 #[utoipa::path(tag = "shop", request_body = ClosureBody,
-    params(("id" = Reference, Path, description = "Id of the closure.")), extensions(("x-if-match" = json!(true))),
+    params(("id" = Reference, Path, description = "Id of the closure.")),
+    extensions(("x-if-match" = json!(true)), ("x-confirm" = json!(["far-ahead", "long-past"]))),
     responses((status = 200, description = "The closure after the change.", body = ClosureView)))]
 #[put("/v1/closures/{id}")]
 pub(super) async fn replace(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<ClosureBody>) -> Answer {

@@ -2,6 +2,7 @@
 
 use baywright_domain::calendar::{Dates, DayHours, DayOfWeek};
 use baywright_domain::id::{BayId, ClosureId};
+use chrono::NaiveDate;
 use serde_json::json;
 
 use crate::platform::answer::Page;
@@ -96,9 +97,10 @@ pub fn show_closure(tx: &mut Tx<'_>, id: &ClosureId) -> Done<Closure> {
 /// Adds a closure. Bookings that it breaks stay.
 ///
 /// # Errors
-/// 409 if the very same closure is there already.
+/// 409 if the very same closure is there already, or if its days look like a slip of the year.
 pub fn add_closure(tx: &mut Tx<'_>, details: &ClosureDetails) -> Done<Closure> {
     known_bay(tx, details)?;
+    tx.must_confirm_days(ends(details), None)?;
     beside_others(tx, details, None)?;
     let id: ClosureId = ids::new();
     store::hours::insert(tx, &id, details)?;
@@ -111,10 +113,16 @@ pub fn replace_closure(tx: &mut Tx<'_>, id: &ClosureId, seen: IfMatch, details: 
     let before = show_closure(tx, id)?;
     seen.check(before.version)?;
     known_bay(tx, details)?;
+    tx.must_confirm_days(ends(details), Some(ends(&before.details)))?;
     beside_others(tx, details, Some(id))?;
     store::hours::update(tx, id, before.version + 1, details)?;
     record::write(tx, "closure.changed", ("closure", id.as_str()), summary(details))?;
     show_closure(tx, id)
+}
+
+/// The first and the last day of a closure.
+fn ends(details: &ClosureDetails) -> (NaiveDate, NaiveDate) {
+    (details.dates.from(), details.dates.last())
 }
 
 /// The closures of these days, of the whole shop or of one bay, by their first day.

@@ -79,7 +79,8 @@ async fn list(call: Call<Crew>, list: List<VehicleFilter>) -> Answer {
 ///
 /// A vehicle identification number with a wrong check digit is refused for vehicles sold in North America and accepted
 /// with a warning for others. If a vehicle with this number or registration is known, the answer is 409
-/// `known-vehicle`, whose `known` names it: use that vehicle, or confirm that this is another one or was sold on.
+/// `known-vehicle`, whose `known` names it: use that vehicle, or confirm that this is another one or was sold on. A
+/// year of make beyond the next one, or before 1950, causes the warning `unlikely-year`.
 #[utoipa::path(tag = "vehicle", request_body = VehicleBody,
     extensions(("x-idempotency-key" = json!(true)), ("x-confirm" = json!(["known-vehicle"]))),
     responses((status = 201, description = "The new vehicle.", body = VehicleView)))]
