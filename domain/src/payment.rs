@@ -108,6 +108,12 @@ pub fn allocate(amount: Money, invoices: &[(InvoiceId, Account)]) -> Result<Allo
     Ok(Allocation { parts, surplus: left })
 }
 
+/// Whether a payment is so much more than what is due that it is probably a slip: cents typed as whole units, or a digit
+/// too many. Nothing due means an advance payment, of any size.
+pub fn is_far_above_due(amount: Money, due: Money) -> bool {
+    due > Money::ZERO && amount.minor() / 10 >= due.minor()
+}
+
 /// Takes an amount out of a customer's credit, to refund it or to pay an invoice with it; the value is what is left.
 ///
 /// # Errors
@@ -132,6 +138,14 @@ mod tests {
 
     fn open(id: &str, amount: i64) -> (InvoiceId, Account) {
         (InvoiceId::new(id), Account { state: State::Issued, open: minor(amount), paid: Money::ZERO })
+    }
+
+    #[test]
+    fn ten_times_what_is_due_is_probably_a_slip() {
+        assert!(is_far_above_due(minor(2_090_000), minor(20_900)));
+        assert!(is_far_above_due(minor(209_000), minor(20_900)));
+        assert!(!is_far_above_due(minor(208_999), minor(20_900)));
+        assert!(!is_far_above_due(minor(208_999), minor(0)));
     }
 
     #[test]

@@ -140,6 +140,12 @@ pub const fn is_unlikely_year(year: i32, this_year: i32) -> bool {
     year < OLDEST_LIKELY_YEAR || year > this_year + 1
 }
 
+/// Whether an odometer shows far more than when it was read `days` days before: a digit too many, often. A car that is
+/// driven much makes 300 a day; 20,000 more leave room for one that was read wrong before (common practice, no source).
+pub fn is_far_above(before: u32, shown: u32, days: u32) -> bool {
+    u64::from(shown) > u64::from(before) + 20_000 + 300 * u64::from(days)
+}
+
 /// What pricing and planning need to know of a car.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct Car {
@@ -178,6 +184,15 @@ mod tests {
         for year in [1950, 2026, 2027] {
             assert!(!is_unlikely_year(year, 2026), "{year}");
         }
+    }
+
+    #[test]
+    fn an_odometer_with_a_digit_too_many_is_far_above_and_a_year_of_driving_is_not() {
+        assert!(is_far_above(61_234, 612_340, 365));
+        assert!(!is_far_above(61_234, 61_240, 0));
+        assert!(!is_far_above(61_234, 161_234, 365));
+        assert!(is_far_above(61_234, 161_234, 30));
+        assert!(!is_far_above(u32::MAX, u32::MAX, u32::MAX));
     }
 
     #[test]

@@ -1,7 +1,9 @@
 //! A likely slip of the finger is asked about or pointed out, and what is right can still be done.
 
-use baywright_tests::make::enquiry;
+use baywright_tests::make::invoice::payment;
 use baywright_tests::make::menu::{small_menu, with};
+use baywright_tests::make::quote::{draft, id};
+use baywright_tests::make::{enquiry, inspection};
 use baywright_tests::on_each_engine;
 use serde_json::{Value, json};
 
@@ -90,5 +92,87 @@ fn an_unlikely_year_of_make_is_pointed_out() {
         for year in [1990, 2026, 2027] {
             assert_eq!(owner.post("/v1/vehicles", &car(year)).warnings(), [] as [&str; 0], "{year}");
         }
+    });
+}
+
+#[test]
+fn an_odometer_with_a_digit_too_many_is_pointed_out() {
+    on_each_engine(|studio| {
+        let owner = studio.owner();
+        let (_, vehicle) = owner.add_customer_with_car();
+        let car = inspection::body(&id(&vehicle));
+        let shown = |odometer: u32| owner.post("/v1/inspections", &with(car.clone(), json!({ "odometer": odometer })));
+        assert_eq!(shown(61_234).warnings(), [] as [&str; 0]);
+        let odd = shown(612_340);
+        assert_eq!(odd.warnings(), ["odometer-far-higher"]);
+        let said = odd.json()["warnings"][0]["detail"].clone();
+        assert_eq!(
+            said,
+            "Check the odometer: it showed 61234 km before, and now 612340 km. Is there a digit too many?"
+        );
+        owner.put(odd.header("location"), "\"1\"", &with(car, json!({ "odometer": 61_240 }))).expect(200);
+    });
+}
+
+#[test]
+fn a_deposit_above_the_total_is_pointed_out_when_the_quote_is_written_and_sent() {
+    on_each_engine(|studio| {
+        let owner = studio.owner();
+        owner.publish_small_menu();
+        let (_, vehicle, seen) = owner.add_inspected_car("Aoife Byrne", "aoife@example.com");
+        let asked = |amount: &str| {
+            let deposit = json!({ "deposit": { "amount": { "amount": amount, "currency": "EUR" } } });
+            with(draft(&id(&seen), &["maintenance-wash"], &[]), deposit)
+        };
+        let written = owner.write_quote(&id(&vehicle), &asked("500.00"));
+        assert_eq!(written.warnings(), ["deposit-above-total"]);
+        let warning = written.json()["warnings"][0].clone();
+        assert_eq!(warning["pointer"], "/draft/deposit/amount");
+        assert!(warning["detail"].as_str().unwrap().starts_with("The deposit of EUR 500.00 is more than"), "{warning}");
+        let written = written.expect(201);
+        let path = format!("/v1/quotes/{}/draft", id(&written));
+        let changed = owner.put(&path, "\"1\"", &asked("501.00"));
+        assert_eq!(changed.json()["warnings"][0]["pointer"], "/deposit/amount");
+        let sent = owner.move_quote(&changed.expect(200), "send", &json!({}));
+        assert_eq!(sent.warnings(), ["deposit-above-total"]);
+        assert_eq!(owner.write_quote(&id(&vehicle), &asked("20.00")).warnings(), [] as [&str; 0]);
+    });
+}
+
+#[test]
+fn work_that_takes_paint_away_without_readings_is_pointed_out_when_it_is_quoted() {
+    on_each_engine(|studio| {
+        let owner = studio.owner();
+        owner.publish_small_menu();
+        let (_, vehicle) = owner.add_customer_with_car();
+        let seen = owner.inspect_with(&with(inspection::body(&id(&vehicle)), json!({ "readings": [] })));
+        let asked = draft(&id(&seen), &["correction-two-step"], &[]);
+        let written = owner.write_quote(&id(&vehicle), &asked);
+        assert_eq!(written.warnings(), ["paint-not-measured"]);
+        let sent = owner.move_quote(&written.expect(201), "send", &json!({ "by_mail": false }));
+        assert_eq!(sent.warnings(), ["paint-not-measured"]);
+        let wash = draft(&id(&seen), &["maintenance-wash"], &[]);
+        assert_eq!(owner.write_quote(&id(&vehicle), &wash).warnings(), [] as [&str; 0]);
+        // With readings beyond the limits, whoever writes the quote hears what sending it would refuse.
+        let thin = json!({ "readings": [{ "panel": "BONNET", "micrometres": [60, 120, 125] }] });
+        let thin = owner.inspect_with(&with(inspection::body(&id(&vehicle)), thin));
+        let asked = draft(&id(&thin), &["correction-two-step"], &[]);
+        assert_eq!(owner.write_quote(&id(&vehicle), &asked).warnings(), ["owner-decision-needed"]);
+    });
+}
+
+#[test]
+fn a_payment_of_many_times_what_is_due_is_asked_about() {
+    on_each_engine(|studio| {
+        let owner = studio.owner();
+        let customer = owner.add_customer("Aoife Byrne");
+        let invoice = studio.issued_invoice(&customer, &[(10_000, 23)]);
+        let typed_cents = payment(&customer, "10000.00", &[&invoice]);
+        let problem = owner.post("/v1/payments", &typed_cents).problem(409, "far-above-due");
+        assert!(detail(&problem).starts_with("The payment is EUR 10,000.00, but only EUR 100.00 is due."), "{problem}");
+        owner.post("/v1/payments", &payment(&customer, "1000.00", &[])).problem(409, "far-above-due");
+        owner.post("/v1/payments?confirm=far-above-due", &typed_cents).expect(201);
+        // Nothing is due any more, so this is an advance payment.
+        owner.post("/v1/payments", &payment(&customer, "1000.00", &[])).expect(201);
     });
 }

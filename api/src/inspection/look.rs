@@ -1,5 +1,5 @@
-//! What a careful colleague would look at in an inspection; it refuses nothing. Whether the odometer shows less than it
-//! did before is asked of jobs by the routes, since jobs stand above inspections.
+//! What a careful colleague would look at in an inspection; it refuses nothing. Whether the odometer shows less, or far
+//! more, than it did before is asked of jobs by the routes, since jobs stand above inspections.
 
 use super::details::Details;
 use crate::platform::tx::Tx;

@@ -120,6 +120,19 @@ pub fn may_work_on_paint(
     Ok(())
 }
 
+/// Warns of work that takes paint away on a vehicle of which no completed inspection has readings: nobody knows then
+/// whether there is enough paint.
+pub fn warn_of_unmeasured(tx: &mut Tx<'_>, vehicle: &VehicleId, work: &str) -> Done<()> {
+    if store::newest_with_readings(tx, vehicle)?.is_empty() {
+        let detail = format!(
+            "{work} takes paint away, but no completed inspection of this car has readings of its paint. Measure the paint \
+             before the work begins."
+        );
+        tx.warn("paint-not-measured", "", detail);
+    }
+    Ok(())
+}
+
 /// When the odometer of a vehicle was last read at an inspection, but for the one named, and what it showed.
 pub fn last_odometer(
     tx: &mut Tx<'_>,

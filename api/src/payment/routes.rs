@@ -189,8 +189,10 @@ async fn list(call: Call<Accounts>, list: List<PaymentFilter>) -> Answer {
 
 /// Record a payment.
 ///
-/// Settles unpaid invoices; the rest stays as the customer's credit.
-#[utoipa::path(tag = "payment", request_body = PaymentBody, extensions(("x-idempotency-key" = json!(true))),
+/// Settles unpaid invoices; the rest stays as the customer's credit. A payment of ten times what is due or more needs the
+/// confirmation `far-above-due`.
+#[utoipa::path(tag = "payment", request_body = PaymentBody,
+    extensions(("x-idempotency-key" = json!(true)), ("x-confirm" = json!(["far-above-due"]))),
     responses((status = 201, description = "The new payment.", body = PaymentView)))]
 #[post("/v1/payments")]
 async fn record(call: Call<Desk>, _: IdempotencyKey, body: Body<PaymentBody>) -> Answer {

@@ -4,7 +4,7 @@ use baywright_domain::customer::{Kept, kept_until};
 use baywright_domain::id::{CustomerId, InvoiceId, PaymentId};
 use baywright_domain::invoice::Account;
 use baywright_domain::money::Money;
-use baywright_domain::payment::{BadPayment, Method, allocate, take_from_credit};
+use baywright_domain::payment::{BadPayment, Method, allocate, is_far_above_due, take_from_credit};
 use baywright_domain::refusal::Refusal;
 use chrono::NaiveDate;
 use serde_json::json;
@@ -122,6 +122,7 @@ pub fn record(tx: &mut Tx<'_>, new: &NewPayment) -> Done<Payment> {
     }
     let invoices = named(tx, new)?;
     let allocation = allocate(new.amount, &invoices)?;
+    confirm_amount(tx, new, invoices.iter().map(|(_, account)| account.open).sum())?;
     let id: PaymentId = ids::new();
     store::insert(tx, &id, new, &allocation)?;
     let detail = json!({ "amount": new.amount.minor().to_string(), "method": new.method.as_str() });
@@ -130,6 +131,20 @@ pub fn record(tx: &mut Tx<'_>, new: &NewPayment) -> Done<Payment> {
         invoice::settle(tx, &part.invoice, part.account)?;
     }
     show(tx, &id)
+}
+
+/// Asks for a confirmation of a payment that is many times what is due.
+fn confirm_amount(tx: &Tx<'_>, new: &NewPayment, due: Money) -> Done<()> {
+    if new.method == Method::Credit || !is_far_above_due(new.amount, due) {
+        return Ok(());
+    }
+    let amount = |money| Amount::of(money, tx.studio.currency);
+    let detail = format!(
+        "The payment is {}, but only {} is due. Check the decimal point and the number of digits.",
+        amount(new.amount),
+        amount(due)
+    );
+    tx.must_confirm("far-above-due", detail)
 }
 
 /// The invoices that a payment is for, as they stand.

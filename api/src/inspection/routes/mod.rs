@@ -106,7 +106,7 @@ async fn create(call: Call<Crew>, _: IdempotencyKey, body: Body<InspectionBody>)
     .await
 }
 
-/// Warns of an odometer that shows less than when it was last read.
+/// Warns of an odometer that shows less, or far more, than when it was last read.
 fn warn_of_odometer(tx: &mut Tx<'_>, inspection: &Inspection) -> Done<()> {
     let Some(shown) = inspection.details.odometer.and_then(|shown| u32::try_from(shown).ok()) else { return Ok(()) };
     job::usecase::odometer(tx, &inspection.vehicle_id, inspection.odometer_unit, shown, Some(&inspection.id))

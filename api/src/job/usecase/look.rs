@@ -6,13 +6,16 @@ use baywright_domain::id::{InspectionId, PersonId, QuoteId, VehicleId};
 use baywright_domain::job::StepState;
 use baywright_domain::menu::Code;
 use baywright_domain::plan::PlannedStep;
-use baywright_domain::vehicle::OdometerUnit;
+use baywright_domain::vehicle::{OdometerUnit, is_far_above};
 
 use super::step::Finish;
 use super::{Job, Step, of_booking, store};
 use crate::platform::fail::Done;
 use crate::platform::tx::Tx;
 use crate::{agreement, booking, inspection, people, plan};
+
+/// Milliseconds of a day.
+const DAY_MS: i64 = 86_400_000;
 
 /// At which point struck work is looked at; what can still be done about it differs.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -134,8 +137,8 @@ pub(super) fn products(tx: &mut Tx<'_>, job: &Job, code: &Code, said: &Finish) -
     Ok(())
 }
 
-/// Warns of an odometer that shows less than when it was last read, at an inspection or as the car was given back. `except`
-/// is the inspection that the reading is from.
+/// Warns of an odometer that shows less, or far more, than when it was last read, at an inspection or as the car was given
+/// back. `except` is the inspection that the reading is from.
 pub fn odometer(
     tx: &mut Tx<'_>,
     vehicle: &VehicleId,
@@ -145,11 +148,17 @@ pub fn odometer(
 ) -> Done<()> {
     let inspected = inspection::usecase::last_odometer(tx, vehicle, except)?;
     let given_back = store::last_odometer(tx, vehicle, unit)?;
-    let Some((_, before)) = inspected.max(given_back) else { return Ok(()) };
+    let Some((at, before)) = inspected.max(given_back) else { return Ok(()) };
+    let unit = unit.label();
+    let days = u32::try_from((tx.now.ms() - at.ms()) / DAY_MS).unwrap_or(0);
     if shown < before {
-        let unit = unit.label();
         let detail = format!("Check the odometer: it showed {before} {unit} before, and now {shown} {unit}.");
         tx.warn("odometer-lower", "/odometer", detail);
+    } else if is_far_above(before, shown, days) {
+        let detail = format!(
+            "Check the odometer: it showed {before} {unit} before, and now {shown} {unit}. Is there a digit too many?"
+        );
+        tx.warn("odometer-far-higher", "/odometer", detail);
     }
     Ok(())
 }

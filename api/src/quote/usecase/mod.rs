@@ -4,6 +4,7 @@ mod answer;
 mod compose;
 mod forget;
 pub mod letter;
+mod look;
 mod noted;
 mod parties;
 mod read;

@@ -15,7 +15,7 @@ use serde_json::json;
 use super::compose::{Composed, compose};
 use super::read::{frozen, state_now};
 use super::write::latest;
-use super::{Quote, Shown, letter, show};
+use super::{Quote, Shown, letter, look, show};
 use crate::platform::canonical::{canonical, digest};
 use crate::platform::clock::UtcTime;
 use crate::platform::etag::IfMatch;
@@ -67,6 +67,7 @@ pub fn send(tx: &mut Tx<'_>, id: &QuoteId, seen: IfMatch, by_mail: Option<&ByMai
     let draft = QuoteDraft::parse(&row.draft)?;
     let of = vehicle::usecase::show(tx, &quote.vehicle)?;
     let made = compose(tx, &of, &draft, &quote.number, row.number)?;
+    look::sent(tx, &of, &draft, &made)?;
     let Composed { mut document, offered, menu, beliefs, settings, paint_work, explanation } = made;
     if let Some(work) = paint_work {
         let named = draft.inspection();

@@ -8,7 +8,7 @@ use baywright_domain::series::Series;
 use serde_json::json;
 
 use super::compose::{Composed, compose, totals};
-use super::{NewQuote, Quote, Shown, parties, show};
+use super::{NewQuote, Quote, Shown, look, parties, show};
 use crate::platform::etag::IfMatch;
 use crate::platform::fail::{DbError, Done, Fail};
 use crate::platform::problem::Problem;
@@ -56,7 +56,8 @@ pub fn create(tx: &mut Tx<'_>, of: &VehicleId, draft: &QuoteDraft) -> Done<Shown
     let year = series.counter_year(today).unwrap_or_default();
     let counter = store::last_counter(tx, prefix.as_str(), year)? + 1;
     let number = series.number(today, u64::try_from(counter).unwrap_or(u64::MAX))?;
-    compose(tx, &of, draft, &number, 1).map_err(in_draft)?;
+    let made = compose(tx, &of, draft, &number, 1).map_err(in_draft)?;
+    look::written(tx, &of, draft, &made, "/draft")?;
     let new = NewQuote {
         id: ids::new(),
         number,
@@ -87,7 +88,8 @@ pub fn replace_draft(tx: &mut Tx<'_>, id: &QuoteId, seen: IfMatch, draft: &Quote
     seen.check(quote.version)?;
     revision.state.edit()?;
     let of = vehicle::usecase::show(tx, &quote.vehicle)?;
-    compose(tx, &of, draft, &quote.number, revision.number)?;
+    let made = compose(tx, &of, draft, &quote.number, revision.number)?;
+    look::written(tx, &of, draft, &made, "")?;
     store::replace_draft(tx, &revision.id, &kept(draft)?)?;
     store::touch(tx, &quote, quote.latest)?;
     let detail = json!({ "revision": revision.number });

@@ -44,6 +44,7 @@ pub fn send(tx: &mut Tx<'_>, id: &VariationId, seen: IfMatch, by_mail: Option<&B
     if let Some(work) = paint_work {
         let named = agreed.inspections(variation.draft.inspection());
         inspection::usecase::may_work_on_paint(tx, &agreed.quote.vehicle, &named, (&work, WorkStage::Offered))?;
+        inspection::usecase::warn_of_unmeasured(tx, &agreed.quote.vehicle, &work)?;
     }
     let to = by_mail.map(|by_mail| by_mail.address(&document)).transpose()?;
     document.sent_at = Some(Instant(tx.now));

@@ -1,0 +1,57 @@
+//! What a careful colleague would look at in a quote that is written or sent; it refuses nothing.
+
+use baywright_domain::inspection::WorkStage;
+use baywright_domain::invoice::DepositSize;
+
+use super::compose::Composed;
+use crate::inspection;
+use crate::platform::fail::{Done, Fail};
+use crate::platform::tx::Tx;
+use crate::platform::wire::Amount;
+use crate::quote::form::{DraftSize, QuoteDraft};
+use crate::vehicle::usecase::Vehicle;
+
+/// Warns of a draft that was just written; `at` points to the draft in the request.
+pub(super) fn written(tx: &mut Tx<'_>, of: &Vehicle, draft: &QuoteDraft, made: &Composed, at: &str) -> Done<()> {
+    deposit(tx, draft, made, &format!("{at}/deposit/amount"))?;
+    let Some(work) = &made.paint_work else { return Ok(()) };
+    inspection::usecase::warn_of_unmeasured(tx, &of.id, work)?;
+    // Sending refuses this; whoever writes the quote can still ask the owner before the customer waits for it.
+    let named = draft.inspection();
+    match inspection::usecase::may_work_on_paint(tx, &of.id, named.as_slice(), (work, WorkStage::Offered)) {
+        Err(Fail::Problem(problem)) => tx.warn(problem.code(), "", problem.detail()),
+        other => other?,
+    }
+    Ok(())
+}
+
+/// Warns of a quote that is about to be sent.
+pub(super) fn sent(tx: &mut Tx<'_>, of: &Vehicle, draft: &QuoteDraft, made: &Composed) -> Done<()> {
+    deposit(tx, draft, made, "")?;
+    match &made.paint_work {
+        Some(work) => inspection::usecase::warn_of_unmeasured(tx, &of.id, work),
+        None => Ok(()),
+    }
+}
+
+/// Warns of a deposit of the draft's own that is more than its required lines come to: the customer is asked for the
+/// whole price instead, which is seldom meant. The shop's usual deposit is lowered for every small quote on purpose.
+fn deposit(tx: &mut Tx<'_>, draft: &QuoteDraft, made: &Composed, pointer: &str) -> Done<()> {
+    let (Some(DraftSize::Amount(_)), Some(DepositSize::Amount(asked)), Some(totals)) =
+        (&draft.deposit, made.offered.terms.deposit, &made.document.required_totals)
+    else {
+        return Ok(());
+    };
+    let currency = made.offered.terms.currency;
+    if asked > totals.payable.money(currency, "")? {
+        let detail = format!(
+            "The deposit of {} is more than the required lines come to, {}. Without other lines the customer is asked for \
+             {} only. Check the amount of the deposit.",
+            Amount::of(asked, currency),
+            totals.payable,
+            totals.payable
+        );
+        tx.warn("deposit-above-total", pointer, detail);
+    }
+    Ok(())
+}
