@@ -3,7 +3,7 @@
 use baywright_tests::make::invoice::payment;
 use baywright_tests::make::menu::{small_menu, with};
 use baywright_tests::make::quote::{draft, id};
-use baywright_tests::make::{enquiry, inspection};
+use baywright_tests::make::{enquiry, inspection, people};
 use baywright_tests::on_each_engine;
 use serde_json::{Value, json};
 
@@ -174,5 +174,68 @@ fn a_payment_of_many_times_what_is_due_is_asked_about() {
         owner.post("/v1/payments?confirm=far-above-due", &typed_cents).expect(201);
         // Nothing is due any more, so this is an advance payment.
         owner.post("/v1/payments", &payment(&customer, "1000.00", &[])).expect(201);
+    });
+}
+
+#[test]
+fn hours_the_wrong_way_round_are_pointed_out_and_a_late_evening_is_not() {
+    on_each_engine(|studio| {
+        let owner = studio.owner();
+        let stretch = |day: &str, from: &str, until: &str| json!({ "weekday": day, "from": from, "until": until });
+        let put = |hours: Value| {
+            let etag = owner.get("/v1/opening-hours").etag();
+            owner.put("/v1/opening-hours", &etag, &json!({ "hours": hours }))
+        };
+        let odd = put(json!([stretch("MONDAY", "08:00", "17:30"), stretch("TUESDAY", "18:00", "08:00")]));
+        assert_eq!(odd.warnings(), ["hours-through-the-night"]);
+        let warning = odd.json()["warnings"][0].clone();
+        assert_eq!(warning["pointer"], "/hours/1");
+        assert!(
+            warning["detail"].as_str().unwrap().contains("Tuesday go on through the night, from 18:00 until 08:00")
+        );
+        assert_eq!(put(json!([stretch("MONDAY", "20:00", "02:00")])).warnings(), [] as [&str; 0]);
+        let person = with(
+            people::body("Sean Walsh", "TECHNICIAN", &[]),
+            json!({ "shifts": [stretch("MONDAY", "17:00", "09:00")] }),
+        );
+        assert_eq!(owner.post("/v1/people", &person).json()["warnings"][0]["pointer"], "/shifts/0");
+    });
+}
+
+#[test]
+fn hours_that_reach_into_those_of_another_day_are_refused() {
+    on_each_engine(|studio| {
+        let owner = studio.owner();
+        let stretch = |day: &str, from: &str, until: &str| json!({ "weekday": day, "from": from, "until": until });
+        let put = |hours: Value| {
+            let etag = owner.get("/v1/opening-hours").etag();
+            owner.put("/v1/opening-hours", &etag, &json!({ "hours": hours }))
+        };
+        let both = put(json!([stretch("MONDAY", "22:00", "06:00"), stretch("TUESDAY", "05:00", "09:00")]));
+        let problem = both.problem(422, "invalid-value");
+        assert_eq!(problem["errors"][0]["code"], "overlap");
+        assert!(detail(&problem).contains("The hours of Monday overlap those of Tuesday"), "{problem}");
+        put(json!([stretch("MONDAY", "05:00", "09:00"), stretch("SUNDAY", "22:00", "06:00")]))
+            .problem(422, "invalid-value");
+        put(json!([stretch("MONDAY", "06:00", "09:00"), stretch("SUNDAY", "22:00", "06:00")])).expect(200);
+    });
+}
+
+#[test]
+fn bays_and_people_with_one_name_are_pointed_out() {
+    on_each_engine(|studio| {
+        let owner = studio.owner();
+        owner.add_bay("Bay 1", &[]);
+        let bay = owner.post("/v1/bays", &json!({ "name": "bay  1" }));
+        assert_eq!(bay.warnings(), ["same-name"]);
+        let path = bay.header("location").to_owned();
+        assert_eq!(owner.put(&path, "\"1\"", &json!({ "name": "bay  1" })).warnings(), [] as [&str; 0]);
+        let first = owner.post("/v1/people", &people::body("Sean Walsh", "TECHNICIAN", &[]));
+        assert_eq!(first.warnings(), [] as [&str; 0]);
+        let again = owner.post("/v1/people", &people::body("Seán Walsh", "TECHNICIAN", &[]));
+        assert_eq!(again.warnings(), ["same-name"]);
+        let path = again.header("location").to_owned();
+        let other = people::body("Niamh Keane", "TECHNICIAN", &[]);
+        assert_eq!(owner.put(&path, "\"1\"", &other).warnings(), [] as [&str; 0]);
     });
 }

@@ -12,7 +12,7 @@ pub use bay::{Bay, BayDetails, add_bay, bays, replace_bay, show_bay};
 pub use found::{Founding, Listed, any_shop, found, only_shop, shops};
 pub use hours::{
     Closure, ClosureDetails, MOST_HOURS, Week, add_closure, closures, closures_within, in_order, remove_closure,
-    replace_closure, replace_week, show_closure, week,
+    replace_closure, replace_week, show_closure, warn_of_reversed, week,
 };
 pub use profile::{Found, Shop, replace, settings, show};
 pub use rates::{change_basis, change_labour, rates, replace_rates};

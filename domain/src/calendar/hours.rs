@@ -81,6 +81,12 @@ impl DayHours {
         if self.closes > DAY { self.closes - DAY } else { self.closes }
     }
 
+    /// Whether beginning and end may be the wrong way round: hours that go on through most of the night, as 18:00 to 08:00
+    /// do. Hours of a day, the other way round, take more than half a day.
+    pub const fn may_be_reversed(self) -> bool {
+        self.closes > DAY && self.closes - self.opens > DAY / 2
+    }
+
     /// The hours that begin on `date`, in UTC. Each end is read by the rule of [`super`]; where the second does not
     /// come after the first (a clock put forward over both) there are none.
     pub fn on(self, date: NaiveDate, zone: &impl ZoneRules) -> Option<Interval> {

@@ -3,6 +3,7 @@
 use std::collections::BTreeSet;
 
 use baywright_domain::calendar::{DayHours, DayOfWeek};
+use baywright_domain::customer::name_key;
 use baywright_domain::id::PersonId;
 use baywright_domain::menu::Code;
 use baywright_domain::people::Role;
@@ -96,7 +97,9 @@ pub fn create(tx: &mut Tx<'_>, details: &PersonDetails) -> Done<Person> {
     if store::account::all(tx)?.len() >= MOST {
         return Err(Problem::conflict("too-many-people", format!("A shop has at most {MOST} accounts.")).into());
     }
-    let id = insert(tx, &ordered(details)?, "")?;
+    let ordered = ordered(tx, details)?;
+    warn_of_same_name(tx, details, None)?;
+    let id = insert(tx, &ordered, "")?;
     show(tx, &id)
 }
 
@@ -114,7 +117,10 @@ pub fn replace(tx: &mut Tx<'_>, id: &PersonId, seen: IfMatch, details: &PersonDe
     if before.active && before.details.role == Role::Owner && details.role != Role::Owner {
         keep_an_owner(tx)?;
     }
-    let ordered = ordered(details)?;
+    let ordered = ordered(tx, details)?;
+    if details.name != before.details.name {
+        warn_of_same_name(tx, details, Some(id))?;
+    }
     store::account::update(tx, id, before.version + 1, &ordered).map_err(address_taken)?;
     record::write(tx, "person.changed", ("person", id.as_str()), summary(details))?;
     show(tx, id)
@@ -160,7 +166,23 @@ fn keep_an_owner(tx: &mut Tx<'_>) -> Done<()> {
     Err(Problem::conflict("last-owner", "This is the shop's only owner. Make someone else an owner first.").into())
 }
 
-fn ordered(details: &PersonDetails) -> Done<PersonDetails> {
+/// Warns of a person who has the name of another one who still works here: on plans and lists nobody can tell them apart.
+fn warn_of_same_name(tx: &mut Tx<'_>, details: &PersonDetails, except: Option<&PersonId>) -> Done<()> {
+    let key = name_key(&details.name);
+    let theirs = |person: &Person| person.active && Some(&person.id) != except && name_key(&person.details.name) == key;
+    if let Some(other) = everyone(tx)?.into_iter().find(theirs) {
+        let detail = format!(
+            "There is already {}, who signs in as {}. If these are two people, give each a name that tells them apart.",
+            other.details.name, other.details.email
+        );
+        tx.warn("same-name", "/name", detail);
+    }
+    Ok(())
+}
+
+/// The details with their shifts in order; warns of shifts that may be the wrong way round.
+fn ordered(tx: &mut Tx<'_>, details: &PersonDetails) -> Done<PersonDetails> {
+    shop::usecase::warn_of_reversed(tx, &details.shifts, "/shifts");
     let shifts = shop::usecase::in_order(&details.shifts, "/shifts")?;
     Ok(PersonDetails { shifts, ..details.clone() })
 }

@@ -102,6 +102,8 @@ pub(super) async fn show(call: Call<Crew>, known: IfNoneMatch) -> Answer {
 /// Replace the opening hours.
 ///
 /// Bookings outside the new hours stay unchanged: `warnings` names each, with the path at which to ask for new times.
+/// Hours that go on through most of a night cause a warning, since beginning and end may be the wrong way round; hours that
+/// overlap are refused, also those that reach into the next day.
 #[utoipa::path(tag = "shop", request_body = WeekBody, extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "The opening hours after the change.", body = WeekView)))]
 #[put("/v1/opening-hours")]

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeSet;
 
+use baywright_domain::customer::name_key;
 use baywright_domain::id::BayId;
 use baywright_domain::menu::Code;
 use serde_json::json;
@@ -59,6 +60,7 @@ pub fn add_bay(tx: &mut Tx<'_>, details: &BayDetails) -> Done<Bay> {
     if store::bay::all(tx)?.len() >= MOST {
         return Err(Problem::conflict("too-many-bays", format!("A shop has at most {MOST} bays.")).into());
     }
+    warn_of_same_name(tx, details, None)?;
     let id: BayId = ids::new();
     store::bay::insert(tx, &id, details).map_err(name_taken)?;
     record::write(tx, "bay.added", ("bay", id.as_str()), summary(details))?;
@@ -69,9 +71,24 @@ pub fn add_bay(tx: &mut Tx<'_>, details: &BayDetails) -> Done<Bay> {
 pub fn replace_bay(tx: &mut Tx<'_>, id: &BayId, seen: IfMatch, details: &BayDetails) -> Done<Bay> {
     let before = show_bay(tx, id)?;
     seen.check(before.version)?;
+    if details.name != before.details.name {
+        warn_of_same_name(tx, details, Some(id))?;
+    }
     store::bay::update(tx, id, before.version + 1, details).map_err(name_taken)?;
     record::write(tx, "bay.changed", ("bay", id.as_str()), summary(details))?;
     show_bay(tx, id)
+}
+
+/// Warns of a bay whose name people read as that of another one; the very same name is refused.
+fn warn_of_same_name(tx: &mut Tx<'_>, details: &BayDetails, except: Option<&BayId>) -> Done<()> {
+    let key = name_key(&details.name);
+    let others = store::bay::all(tx)?;
+    if let Some(other) = others.iter().find(|bay| Some(&bay.id) != except && name_key(&bay.details.name) == key) {
+        let detail =
+            format!("There is already the bay {}. Give this one a name that tells the two apart.", other.details.name);
+        tx.warn("same-name", "/name", detail);
+    }
+    Ok(())
 }
 
 fn name_taken(error: DbError) -> Fail {

@@ -12,8 +12,12 @@ use crate::platform::etag::IfMatch;
 use crate::platform::fail::Done;
 use crate::platform::problem::Problem;
 use crate::platform::tx::Tx;
+use crate::platform::wire::WallTime;
 use crate::platform::{ids, record};
 use crate::shop::store;
+
+/// Minutes of a day.
+const DAY: u32 = 24 * 60;
 
 /// The most stretches of hours in a week.
 pub const MOST_HOURS: usize = 42;
@@ -63,6 +67,7 @@ pub fn week(tx: &mut Tx<'_>) -> Done<Week> {
 pub fn replace_week(tx: &mut Tx<'_>, seen: IfMatch, hours: &[(DayOfWeek, DayHours)]) -> Done<Week> {
     let before = week(tx)?;
     seen.check(before.version)?;
+    warn_of_reversed(tx, hours, "/hours");
     let hours = in_order(hours, "/hours")?;
     let shop = tx.studio.id.to_string();
     store::hours::put_week(tx.conn, &shop, &hours, before.version + 1)?;
@@ -70,17 +75,42 @@ pub fn replace_week(tx: &mut Tx<'_>, seen: IfMatch, hours: &[(DayOfWeek, DayHour
     week(tx)
 }
 
-/// Stretches of hours by day and beginning, none of which overlap.
+/// Stretches of hours by day and beginning, none of which overlap, not even past midnight into another day.
 pub fn in_order(hours: &[(DayOfWeek, DayHours)], pointer: &str) -> Done<Vec<(DayOfWeek, DayHours)>> {
     let mut hours = hours.to_vec();
     hours.sort_unstable();
-    for pair in hours.windows(2) {
-        if pair[0].0 == pair[1].0 && pair[1].1.opens() < pair[0].1.closes() {
-            let detail = format!("Two stretches of hours overlap on {}. Write them as one.", pair[0].0);
+    for (at, first) in hours.iter().enumerate() {
+        if let Some(second) = hours[at + 1..].iter().find(|second| overlap(*first, **second)) {
+            let detail = if first.0 == second.0 {
+                format!("Two stretches of hours overlap on {}. Write them as one.", first.0)
+            } else {
+                format!("The hours of {} overlap those of {}. Check where they begin and end.", first.0, second.0)
+            };
             return Err(Problem::field(pointer, "overlap", detail).into());
         }
     }
     Ok(hours)
+}
+
+/// Whether two stretches of a week have a minute in common; the second does not begin before the first. Sunday's hours may
+/// reach into Monday.
+fn overlap(first: (DayOfWeek, DayHours), second: (DayOfWeek, DayHours)) -> bool {
+    let begins = |(day, hours): (DayOfWeek, DayHours)| u32::from(day.number()) * DAY + u32::from(hours.opens());
+    let lasts = |(_, hours): (DayOfWeek, DayHours)| u32::from(hours.closes() - hours.opens());
+    let apart = begins(second) - begins(first);
+    apart < lasts(first) || 7 * DAY - apart < lasts(second)
+}
+
+/// Warns of hours whose beginning and end may be the wrong way round; `pointer` is where their list stands.
+pub fn warn_of_reversed(tx: &mut Tx<'_>, hours: &[(DayOfWeek, DayHours)], pointer: &str) {
+    for (at, (day, hours)) in hours.iter().enumerate().filter(|(_, (_, hours))| hours.may_be_reversed()) {
+        let (from, until) = (WallTime(hours.opens()), WallTime(hours.closes_on_the_clock()));
+        let detail = format!(
+            "The hours of {day} go on through the night, from {from} until {until} of the next day. Check that they are \
+             not the wrong way round."
+        );
+        tx.warn("hours-through-the-night", format!("{pointer}/{at}"), detail);
+    }
 }
 
 /// One page of the closures, newest first.
