@@ -72,6 +72,18 @@ fn prices_that_look_like_a_slip_are_warned_of() {
 }
 
 #[test]
+fn prices_between_steps_and_names_that_are_there_already_are_warned_of() {
+    let able = abilities(&[&["correction"]], &[&["cover", "dust-free"]]);
+    let mut menu = menu();
+    let mut odd = prices(40, 55, 70, 90);
+    odd.medium = Some(Money::from_minor(5_590));
+    menu.services[0].price = Price::Fixed(odd);
+    menu.services[1].name = menu.services[0].name.to_lowercase();
+    let expected = [at("/services/0/price/MEDIUM", "price_off_step"), at("/services/1/name", "same_name")];
+    assert_eq!(warned(&menu, &able), expected);
+}
+
+#[test]
 fn each_mistake_is_found_at_its_place() {
     assert_eq!(found(|m| m.steps[3].after = codes(&["nowhere"])), [at("/steps/3/after/0", "unknown")]);
     assert_eq!(found(|m| m.services[0].steps[1].step = code("nowhere")), [at("/services/0/steps/1", "unknown")]);

@@ -53,6 +53,7 @@ impl Menu {
         for (at, package) in self.packages.iter().enumerate() {
             look.package(at, package);
         }
+        look.names();
         look.warnings
     }
 }
@@ -115,7 +116,7 @@ impl Look<'_> {
     }
 
     fn prices(&mut self, at: &str, name: &str, prices: &BySize<Option<Money>>) {
-        let labour = self.menu.factors.labour_rate.decimal();
+        let (labour, step) = (self.menu.factors.labour_rate.decimal(), self.menu.factors.price_step);
         let most = labour.checked_mul(Decimal::from(MOST_HOURS)).filter(|_| labour > Decimal::ZERO);
         for (size, price) in prices.iter() {
             let Some(price) = price else { continue };
@@ -128,6 +129,25 @@ impl Look<'_> {
                     "{name} costs more than {MOST_HOURS} hours of labour for {a} {size} car: check the price for a slip"
                 );
                 self.warn(pointer, "price_high", detail);
+            } else if price.minor().checked_rem(step.minor()).is_some_and(|over| over != 0) {
+                let detail = format!(
+                    "the price of {name} for {a} {size} car is no multiple of the shop's price step: check it for a slip"
+                );
+                self.warn(pointer, "price_off_step", detail);
+            }
+        }
+    }
+
+    /// Services and packages that people can't tell apart on a quote.
+    fn names(&mut self) {
+        let menu = self.menu;
+        let services = menu.services.iter().enumerate().map(|(at, one)| (format!("/services/{at}/name"), &one.name));
+        let packages = menu.packages.iter().enumerate().map(|(at, one)| (format!("/packages/{at}/name"), &one.name));
+        let mut seen = BTreeSet::new();
+        for (pointer, name) in services.chain(packages) {
+            if !seen.insert(name.trim().to_lowercase()) {
+                let detail = format!("another service or package is called {name} too: give each a name of its own");
+                self.warn(pointer, "same_name", detail);
             }
         }
     }

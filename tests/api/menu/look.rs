@@ -102,6 +102,15 @@ fn publishing_what_is_in_force_already_makes_nothing() {
         let again = again.expect(201);
         assert_eq!((&again["id"], &again["number"], &again["note"]), (&first["id"], &json!(1), &json!("")));
         assert_eq!(owner.get("/v1/menu/revisions").expect(200)["items"].as_array().unwrap().len(), 1);
+        // A price that is written in another way is the same price.
+        let mut written = small_menu();
+        written["services"][0]["price"]["amounts"]["medium"]["amount"] = json!("89");
+        written["packages"][0]["price"]["small"]["amount"] = json!("205.0");
+        written["products"][0]["price"]["amount"] = json!("36");
+        let seen = owner.draft_menu(&written);
+        assert_eq!(owner.get("/v1/menu/draft").expect(200)["menu"], small_menu());
+        let again = owner.act("/v1/menu/publish", &seen, &json!({}));
+        assert!(again.warnings().contains(&"nothing-changed".to_owned()), "{}", again.text);
         // Another edition comes in between, so that publishing the same for after it makes one.
         let later = |from: &str| json!({ "from": from, "note": "" });
         let mut dearer = small_menu();

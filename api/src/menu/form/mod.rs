@@ -3,6 +3,7 @@
 //! The same form is sent by the desk, stored with each edition and frozen with each quote, so that what was once
 //! written can be read back as it was. [`MenuForm::read`] turns it into the rules' own [`Menu`], [`MenuForm::of`] back.
 
+mod amounts;
 mod frozen;
 mod package;
 mod pointer;

@@ -281,6 +281,7 @@ pub(super) fn edit(
     let mut menu = row.as_ref().map_or_else(|| Ok(MenuForm::empty()), |row| kept(&row.content))?;
     change(&mut menu)?;
     menu.sort();
+    menu.write_amounts(tx.studio.currency);
     let content = written(&menu)?;
     if content.len() > BODY_BYTES {
         let detail = format!("The menu would be larger than {} KiB. Shorten or remove something.", BODY_BYTES / 1024);
