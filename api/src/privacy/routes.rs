@@ -47,6 +47,9 @@ struct PersonalDataView {
     customer_id: Reference,
     /// Time when the document was compiled, RFC 3339 in UTC.
     made_at: Instant,
+    /// IANA time zone of the studio, in which the local times of the records are given.
+    #[schema(max_length = 60, example = "Europe/Dublin")]
+    zone: String,
     /// Explanation of how to read the document.
     #[schema(max_length = 2000)]
     notes: &'static str,
@@ -70,7 +73,8 @@ struct RecordsView {
 }
 
 const NOTES: &str = "Each item is one record with everything that we store about it. Amounts have their currency, and \
-    times are the local time of the studio. Photographs are at /v1/photos/ with their id. Entries of the log say what \
+    times are the local time of the studio, in the zone that `zone` names; a time that ends with Z is in UTC. \
+    Photographs are at /v1/photos/ with their id. Entries of the log say what \
     was done with a record, by whom and when.";
 
 impl From<Records> for RecordsView {
@@ -169,7 +173,8 @@ async fn personal_data(call: Call<Desk>, id: Path<String>) -> Answer {
             let (id, records) = usecase::held(tx, &id)?;
             let records = records.into_iter().map(RecordsView::from).collect();
             let made_at = Instant(tx.now);
-            Ok(PersonalDataView { customer_id: Reference::from(&id), made_at, notes: NOTES, records })
+            let zone = tx.studio.zone.clone();
+            Ok(PersonalDataView { customer_id: Reference::from(&id), made_at, zone, notes: NOTES, records })
         })
         .await?;
     let answer = plain(&view);

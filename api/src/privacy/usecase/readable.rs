@@ -17,7 +17,11 @@ const AMOUNTS: [&str; 10] =
 /// Columns that hold a moment in milliseconds, beside those whose name ends in `_at`.
 const MOMENTS: [&str; 4] = ["at", "clear_from", "hold_until", "holds_until"];
 /// Columns that hold a moment in minutes.
-const MINUTES: [&str; 2] = ["finishes", "starts"];
+const MINUTES: [&str; 3] = ["agreed_starts", "finishes", "starts"];
+/// Lists in kept JSON whose numbers are moments in milliseconds.
+const MOMENT_LISTS: [&str; 1] = ["pieces"];
+/// Column of the log whose JSON has amounts in the smallest unit, as text.
+const LOG_DETAIL: &str = "detail";
 
 /// Turns rows into what people read.
 pub(super) struct Reader {
@@ -41,24 +45,59 @@ impl Reader {
     fn value(&self, name: &str, value: &Value) -> Value {
         let read = match value {
             Value::Number(number) => number.as_i64().and_then(|number| self.number(name, number)),
-            Value::String(text) if text.starts_with(['{', '[']) => serde_json::from_str(text).ok(),
+            Value::String(text) if text.starts_with(['{', '[']) => {
+                serde_json::from_str(text).ok().map(|kept: Value| self.kept(name, name, &kept))
+            }
             Value::String(text) => Some(json!(without_secrets(text))),
             _ => None,
         };
         read.unwrap_or_else(|| value.clone())
     }
 
+    /// A part of the JSON that `column` keeps. Its figures have their units beside them, but for moments, and for amounts
+    /// in the log.
+    fn kept(&self, column: &str, name: &str, part: &Value) -> Value {
+        let read = match part {
+            Value::Object(fields) => {
+                let fields = fields.iter().map(|(name, one)| (name.clone(), self.kept(column, name, one)));
+                Some(Value::Object(fields.collect()))
+            }
+            Value::Array(list) => Some(list.iter().map(|one| self.kept(column, name, one)).collect()),
+            Value::Number(number) if is_moment(name) || MOMENT_LISTS.contains(&name) => {
+                number.as_i64().map(|ms| self.moment(ms))
+            }
+            Value::String(text) if column == LOG_DETAIL && AMOUNTS.contains(&name) => {
+                text.parse().ok().map(|minor| self.amount(minor))
+            }
+            _ => None,
+        };
+        read.unwrap_or_else(|| part.clone())
+    }
+
+    fn moment(&self, ms: i64) -> Value {
+        json!(self.zone.wall(UtcTime::from_ms(ms).minute()))
+    }
+
+    fn amount(&self, minor: i64) -> Value {
+        json!(Amount::of(Money::from_minor(minor), self.currency).to_string())
+    }
+
     fn number(&self, name: &str, number: i64) -> Option<Value> {
-        if name.ends_with("_at") || MOMENTS.contains(&name) {
-            Some(json!(self.zone.wall(UtcTime::from_ms(number).minute())))
+        if is_moment(name) {
+            Some(self.moment(number))
         } else if MINUTES.contains(&name) {
             Some(json!(self.zone.wall(Minute::new(number))))
         } else if AMOUNTS.contains(&name) {
-            Some(json!(Amount::of(Money::from_minor(number), self.currency).to_string()))
+            Some(self.amount(number))
         } else {
             None
         }
     }
+}
+
+/// Whether a field of that name holds a moment in milliseconds.
+fn is_moment(name: &str) -> bool {
+    name.ends_with("_at") || MOMENTS.contains(&name)
 }
 
 /// Text, as a mail's, without the secrets of links in it.
