@@ -135,6 +135,19 @@ pub(super) fn in_force_at(tx: &mut Tx<'_>, moment: UtcTime) -> Stored<Option<(Re
     row.map(|(row, content)| Ok((row.read()?, content))).transpose()
 }
 
+/// The content of the edition with prices on that basis that was the last to come into force.
+pub(super) fn last_in_force_with(tx: &mut Tx<'_>, prices: Prices) -> Stored<Option<String>> {
+    Ok(menu_revision::table
+        .filter(menu_revision::shop_id.eq(tx.studio.id.as_str()))
+        .filter(menu_revision::prices.eq(prices.as_str()))
+        .filter(menu_revision::valid_from.le(tx.now.ms()))
+        .filter(menu_revision::id.ne_all(withdrawn!(tx)))
+        .order((menu_revision::valid_from.desc(), menu_revision::number.desc()))
+        .select(menu_revision::content)
+        .first(tx.conn)
+        .optional()?)
+}
+
 /// Whether an edition is published that is not in force yet and was not withdrawn.
 pub(super) fn any_to_come(tx: &mut Tx<'_>) -> Stored<bool> {
     let to_come = menu_revision::table

@@ -43,6 +43,25 @@ impl Way {
         Money::round(steps.max(Decimal::ONE).checked_mul(step.decimal()).ok_or(NotMoney::TooLarge)?)
     }
 
+    /// The way from the quote's prices to the menu's.
+    pub const fn back(self) -> Self {
+        Self { menu: self.quote, quote: self.menu, rate: self.rate }
+    }
+
+    /// A price of the menu after the whole menu changes its basis, to the minor unit. Of the amounts that lead back to
+    /// `price` the roundest counts, so that an amount of whole units that is changed there and back stays what it was.
+    ///
+    /// # Errors
+    /// [`NotMoney::TooLarge`] if the amount is beyond what a document may hold.
+    pub fn roundest(self, price: Money) -> Result<Money, NotMoney> {
+        let exact = self.price(price)?;
+        let near = [0, -1, 1].map(|minor| exact + Money::from_minor(minor));
+        let leads_back = |near: &Money| !near.is_negative() && self.back().price(*near) == Ok(price);
+        // The first of equals is kept, which is the exact one.
+        let rounder = |best: Money, near: Money| if roundness(near) > roundness(best) { near } else { best };
+        Ok(near.into_iter().filter(leads_back).reduce(rounder).unwrap_or(exact))
+    }
+
     /// Whether prices change on the way.
     pub fn converts(self) -> bool {
         self.menu != self.quote && !self.rate.is_zero()
@@ -66,6 +85,15 @@ impl Way {
     }
 }
 
+/// How many zeros an amount ends with, two at most: whole units are as round as it gets.
+const fn roundness(amount: Money) -> u8 {
+    match amount.minor() {
+        minor if minor % 100 == 0 => 2,
+        minor if minor % 10 == 0 => 1,
+        _ => 0,
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -74,6 +102,21 @@ mod tests {
 
     fn way(menu: Prices, quote: Prices, percent: u8) -> Way {
         Way { menu, quote, rate: Rate::whole(percent) }
+    }
+
+    #[test]
+    fn an_amount_of_whole_units_stays_what_it_was_there_and_back() {
+        let net = way(Prices::Gross, Prices::Net, 23);
+        // By hand: 65.00 ÷ 1.23 = 52.8455, and 52.85 × 1.23 = 65.0055, which alone would be 65.01.
+        assert_eq!(net.roundest(Money::from_minor(6_500)), Ok(Money::from_minor(5_285)));
+        assert_eq!(net.back().price(Money::from_minor(5_285)), Ok(Money::from_minor(6_501)));
+        for whole in 0..2_000 {
+            let before = Money::from_minor(whole * 100);
+            let there = net.roundest(before).unwrap();
+            assert_eq!(net.back().roundest(there), Ok(before));
+        }
+        let same = way(Prices::Net, Prices::Net, 23);
+        assert_eq!(same.roundest(Money::from_minor(6_501)), Ok(Money::from_minor(6_501)));
     }
 
     #[test]

@@ -100,6 +100,42 @@ fn a_change_of_basis_is_shown_first_and_converts_every_price_by_its_tax() {
 }
 
 #[test]
+fn prices_are_what_they_were_after_a_change_there_and_back() {
+    on_each_engine(|studio| {
+        let owner = studio.owner();
+        let mut menu = small_menu();
+        // 88.00 ÷ 1.23 = 71.54, to the nearest whole euro 72.00; and 72.00 × 1.23 = 88.56 alone would be 89.00.
+        menu["services"][0]["price"]["amounts"]["medium"]["amount"] = json!("88.00");
+        menu["products"][0]["price"]["amount"] = json!("65.01");
+        owner.publish_menu(&menu);
+        let rates = owner.get("/v1/rates");
+        let etag = rates.etag();
+        let labour = json!({ "labour_rate": { "amount": "65.00", "currency": "EUR" } });
+        let rates = with(without(&rates.expect(200), &["version", "updated_at"]), labour);
+        owner.put("/v1/rates", &etag, &rates).expect(200);
+        studio.pass_minutes(5);
+        change(&owner, "NET");
+        assert_eq!(medium(&owner.get("/v1/menu").expect(200), 0), "72.00");
+        studio.pass_minutes(5);
+        let shown = preview(&owner, "GROSS");
+        assert_eq!(row(&shown, "/services/0/price/amounts/medium")["after"]["amount"], "88.00");
+        change(&owner, "GROSS");
+        assert_eq!(owner.get("/v1/menu").expect(200)["menu"], menu);
+        assert_eq!(owner.get("/v1/menu/draft").expect(200)["menu"], menu);
+        assert_eq!(owner.get("/v1/rates").expect(200)["labour_rate"]["amount"], "65.00");
+        // A price that was changed in between is converted.
+        studio.pass_minutes(5);
+        change(&owner, "NET");
+        let mut net = owner.get("/v1/menu/draft").expect(200)["menu"].clone();
+        net["services"][0]["price"]["amounts"]["medium"]["amount"] = json!("73.00");
+        owner.publish_menu(&net);
+        studio.pass_minutes(5);
+        change(&owner, "GROSS");
+        assert_eq!(medium(&owner.get("/v1/menu").expect(200), 0), "90.00");
+    });
+}
+
+#[test]
 fn what_a_private_customer_pays_stays_about_the_same_when_the_basis_changes() {
     on_each_engine(|studio| {
         let owner = studio.owner();

@@ -1,5 +1,7 @@
 //! Changing between prices with tax and without: every price is converted once, and shown before it counts.
 
+mod origins;
+
 use baywright_domain::document::Prices;
 use baywright_domain::menu::Code;
 use baywright_domain::money::{Currency, Money};
@@ -8,8 +10,9 @@ use baywright_domain::tax::Rate;
 use chrono::NaiveDate;
 use serde_json::json;
 
+use self::origins::Origins;
 use super::draft::{Draft, draft, edit};
-use super::{Revision, Source, find_in_force, publish};
+use super::{Revision, Source, find_in_force, kept, publish};
 use crate::menu::form::{MenuForm, SizePricesForm, code};
 use crate::menu::store;
 use crate::platform::clock::UtcTime;
@@ -104,7 +107,7 @@ pub fn rebase(tx: &mut Tx<'_>, seen: Option<IfMatch>, to: Prices) -> Done<Rebase
                       convert the prices once it is in force.";
         return Err(Problem::conflict("edition-to-come", detail).into());
     }
-    let converter = Converter { settings: &settings, today: tx.today()?, from, to };
+    let converter = Converter::new(tx, &settings, from, to)?;
     let in_force = find_in_force(tx)?;
     let mut prices = Vec::new();
     let converted = in_force.as_ref().map(|now| converter.menu(&now.form, Source::InForce, &mut prices)).transpose()?;
@@ -139,7 +142,7 @@ pub(super) fn in_todays_basis(tx: &mut Tx<'_>, from: Prices, menu: MenuForm) -> 
     if from == to {
         return Ok(menu);
     }
-    let converter = Converter { settings: &settings, today: tx.today()?, from, to };
+    let converter = Converter::new(tx, &settings, from, to)?;
     converter.menu(&menu, Source::Draft, &mut Vec::new())
 }
 
@@ -148,6 +151,15 @@ struct Converter<'s> {
     today: NaiveDate,
     from: Prices,
     to: Prices,
+    origins: Origins,
+}
+
+impl<'s> Converter<'s> {
+    fn new(tx: &mut Tx<'_>, settings: &'s Settings, from: Prices, to: Prices) -> Done<Self> {
+        let earlier = store::last_in_force_with(tx, to)?.map(|content| kept(&content)).transpose()?;
+        let origins = earlier.map(|menu| Origins::of(&menu, settings.currency)).unwrap_or_default();
+        Ok(Self { settings, today: tx.today()?, from, to, origins })
+    }
 }
 
 impl Converter<'_> {
@@ -161,7 +173,7 @@ impl Converter<'_> {
 
     /// An amount under the shop's usual tax, to the minor unit.
     fn usual(&self, amount: Money) -> Done<Money> {
-        self.way(self.usual_rate()?).price(amount).map_err(|error| too_large("/labour_rate", &error))
+        self.way(self.usual_rate()?).roundest(amount).map_err(|error| too_large("/labour_rate", &error))
     }
 
     fn menu(&self, menu: &MenuForm, source: Source, changes: &mut Vec<PriceChange>) -> Done<MenuForm> {
@@ -169,8 +181,13 @@ impl Converter<'_> {
         for (at, product) in menu.products.iter_mut().enumerate() {
             let (name, pointer) = (product.name.to_string(), format!("/products/{at}/price"));
             if let Some(price) = &mut product.price {
+                let key = format!("products/{}", product.code);
+                let back = self.way(self.usual_rate()?).back();
+                let usual = |before: Money| -> Done<Money> {
+                    Ok(self.origins.instead_of(self.usual(before)?, &key, before, |origin| back.roundest(origin)))
+                };
                 let mut place = Place { menu: source, name: &name, pointer, changes: &mut *changes };
-                place.convert(price, self.settings.currency, |before| self.usual(before))?;
+                place.convert(price, self.settings.currency, usual)?;
             }
         }
         for (at, service) in menu.services.iter_mut().enumerate() {
@@ -182,19 +199,28 @@ impl Converter<'_> {
                     pointer: format!("{pointer}/price/amounts"),
                     changes: &mut *changes,
                 };
-                self.sizes(amounts, &service.tax, &pointer, place)?;
+                let key = format!("services/{}", service.code);
+                self.sizes(amounts, &service.tax, (&pointer, &key), place)?;
             }
         }
         for (at, package) in menu.packages.iter_mut().enumerate() {
             let (name, pointer) = (package.name.to_string(), format!("/packages/{at}"));
             let place =
                 Place { menu: source, name: &name, pointer: format!("{pointer}/price"), changes: &mut *changes };
-            self.sizes(&mut package.price, &package.tax, &pointer, place)?;
+            let key = format!("packages/{}", package.code);
+            self.sizes(&mut package.price, &package.tax, (&pointer, &key), place)?;
         }
         Ok(menu)
     }
 
-    fn sizes(&self, prices: &mut SizePricesForm, tax: &CodeText, item: &str, place: Place<'_>) -> Done<()> {
+    /// Converts the prices of an item; `item` is where it stands and the key to its earlier prices.
+    fn sizes(
+        &self,
+        prices: &mut SizePricesForm,
+        tax: &CodeText,
+        (item, key): (&str, &str),
+        place: Place<'_>,
+    ) -> Done<()> {
         let rate = self.rate(&code(tax)?, &format!("{item}/tax"))?;
         let (way, step) = (self.way(rate), self.settings.rates.factors.price_step);
         let Place { menu, name, pointer, changes } = place;
@@ -203,7 +229,11 @@ impl Converter<'_> {
             let Some(price) = price else { continue };
             let mut place = Place { menu, name, pointer: format!("{pointer}/{size}"), changes: &mut *changes };
             let pointer = place.pointer.clone();
-            let listed = |before| way.listed(before, step).map_err(|error| too_large(&pointer, &error));
+            let key = format!("{key}/{size}");
+            let listed = |before: Money| -> Done<Money> {
+                let after = way.listed(before, step).map_err(|error| too_large(&pointer, &error))?;
+                Ok(self.origins.instead_of(after, &key, before, |origin| way.back().listed(origin, step)))
+            };
             place.convert(price, self.settings.currency, listed)?;
         }
         Ok(())
