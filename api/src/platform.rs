@@ -16,6 +16,7 @@ pub mod db;
 pub mod door;
 pub mod etag;
 pub mod fail;
+pub mod faults;
 pub mod guard;
 mod gzip;
 pub mod idempotency;

@@ -83,7 +83,7 @@ fn faulty_terms_are_pointed_at() {
         let good = without(&good, &["id", "version", "currency", "created_at", "updated_at"]);
         let money = |amount: &str, currency: &str| json!({ "amount": amount, "currency": currency });
         let cases: Vec<(&str, Value, u16, &str)> = vec![
-            ("/zone", json!("Dublin"), 422, ""),
+            ("/zone", json!("Dublin"), 422, "/zone"),
             ("/iban", json!("IE29AIBK93115212345679"), 422, "/iban"),
             ("/vat_id", json!("12345"), 422, "/vat_id"),
             ("/name", json!(""), 400, "/name"),

@@ -3,6 +3,7 @@
 use baywright_tests::make::invoice::payment;
 use baywright_tests::make::menu::{small_menu, with};
 use baywright_tests::make::quote::{draft, id};
+use baywright_tests::make::shop::without;
 use baywright_tests::make::{enquiry, inspection, people};
 use baywright_tests::on_each_engine;
 use serde_json::{Value, json};
@@ -237,5 +238,46 @@ fn bays_and_people_with_one_name_are_pointed_out() {
         let path = again.header("location").to_owned();
         let other = people::body("Niamh Keane", "TECHNICIAN", &[]);
         assert_eq!(owner.put(&path, "\"1\"", &other).warnings(), [] as [&str; 0]);
+    });
+}
+
+#[test]
+fn every_value_of_the_shop_that_breaks_a_rule_is_told_at_once() {
+    on_each_engine(|studio| {
+        let owner = studio.owner();
+        let pointers = |problem: &Value| -> Vec<String> {
+            problem["errors"]
+                .as_array()
+                .unwrap()
+                .iter()
+                .map(|one| one["pointer"].as_str().unwrap().to_owned())
+                .collect()
+        };
+        let shop = owner.get("/v1/shop").expect(200);
+        let mut shop = without(&shop, &["id", "version", "currency", "created_at", "updated_at"]);
+        shop["vat_id"] = json!("12345");
+        shop["iban"] = json!("IE29AIBK93115212345679");
+        shop["zone"] = json!("Dublin");
+        shop["terms"]["second_letter_days"] = json!(3);
+        shop["terms"]["consent_text"] = json!("");
+        shop["terms"]["deposit_percent"] = json!("101");
+        let problem = owner.put("/v1/shop", "\"1\"", &shop).problem(422, "invalid-value");
+        assert_eq!(
+            pointers(&problem),
+            ["/vat_id", "/iban", "/zone", "/terms/second_letter_days", "/terms/consent_text", "/terms/deposit_percent"]
+        );
+        let rates = owner.get("/v1/rates").expect(200);
+        let mut rates = without(&rates, &["version", "updated_at"]);
+        rates["labour_rate"]["amount"] = json!("-1.00");
+        rates["price_step"]["amount"] = json!("0.00");
+        rates["size_factors"]["large"] = json!("11");
+        let problem = owner.put("/v1/rates", "\"1\"", &rates).problem(422, "invalid-value");
+        assert_eq!(pointers(&problem), ["/size_factors/large", "/labour_rate/amount", "/price_step/amount"]);
+        let hours = json!({ "hours": [
+            { "weekday": "MONDAY", "from": "08:00", "until": "08:00" },
+            { "weekday": "FRIDAY", "from": "24:00", "until": "08:00" }
+        ] });
+        let problem = owner.put("/v1/opening-hours", "\"1\"", &hours).problem(422, "invalid-value");
+        assert_eq!(pointers(&problem), ["/hours/0", "/hours/1"]);
     });
 }

@@ -15,7 +15,7 @@ pub use hours::{
     replace_closure, replace_week, show_closure, warn_of_reversed, week,
 };
 pub use profile::{Found, Shop, replace, settings, show};
-pub use rates::{change_basis, change_labour, rates, replace_rates};
+pub use rates::{change_basis, change_labour, check_factors, check_price_step, rates, replace_rates};
 pub use tax::{TaxDetails, add_tax, replace_tax, show_tax, taxes};
 pub use timetable::{bays_without_closures, open_bays, opening_hours};
 

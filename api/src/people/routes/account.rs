@@ -14,6 +14,7 @@ use crate::platform::body::Body;
 use crate::platform::call::Call;
 use crate::platform::cursor::{Kept, List, Mark, NoFilter};
 use crate::platform::etag::{IfMatch, IfNoneMatch};
+use crate::platform::faults::Faults;
 use crate::platform::idempotency::IdempotencyKey;
 use crate::platform::identity::{Desk, Owner};
 use crate::platform::problem::Problem;
@@ -81,9 +82,13 @@ crate::versioned!(PersonView);
 
 impl PersonBody {
     fn details(self) -> Result<PersonDetails, Problem> {
+        let mut faults = Faults::default();
+        let skills = faults.note(codes(&self.skills, "/skills", MOST_SKILLS));
+        let shifts = faults.note(stretches(&self.shifts, "/shifts"));
+        let (skills, shifts) = faults.all_or(skills.zip(shifts))?;
         Ok(PersonDetails {
-            skills: codes(&self.skills, "/skills", MOST_SKILLS)?,
-            shifts: stretches(&self.shifts, "/shifts")?,
+            skills,
+            shifts,
             name: self.name.into_string(),
             email: self.email.into_string(),
             role: self.role.0,

@@ -11,6 +11,7 @@ use crate::platform::answer::{Answer, item};
 use crate::platform::body::{Body, at_most};
 use crate::platform::call::Call;
 use crate::platform::etag::{IfMatch, IfNoneMatch};
+use crate::platform::faults::Faults;
 use crate::platform::identity::{Crew, Desk};
 use crate::platform::problem::Problem;
 use crate::platform::wire::{WallTime, Word};
@@ -50,13 +51,14 @@ impl From<&(DayOfWeek, DayHours)> for StretchView {
 /// Stretches of hours out of a body; `pointer` is where the list stands in it.
 pub(crate) fn stretches(bodies: &[StretchBody], pointer: &str) -> Result<Vec<(DayOfWeek, DayHours)>, Problem> {
     at_most(pointer, bodies.len(), MOST_HOURS)?;
+    let mut faults = Faults::default();
     let mut week = Vec::with_capacity(bodies.len());
     for (at, body) in bodies.iter().enumerate() {
         let hours = DayHours::new(body.from.0, body.until.0)
-            .map_err(|e| Problem::field(format!("{pointer}/{at}"), "not_hours", format!("{e}.")))?;
-        week.push((body.weekday.0, hours));
+            .map_err(|e| Problem::field(format!("{pointer}/{at}"), "not_hours", format!("{e}.")));
+        week.extend(faults.note(hours).map(|hours| (body.weekday.0, hours)));
     }
-    Ok(week)
+    faults.all_or(Some(week))
 }
 
 /// Opening hours of the usual week.

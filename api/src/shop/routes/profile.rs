@@ -1,6 +1,8 @@
 //! Profile and terms over HTTP.
 
 use actix_web::{get, put};
+use baywright_domain::calendar::{UnknownZone, Zone};
+use baywright_domain::money::Currency;
 use baywright_domain::payment::Iban;
 use baywright_domain::vat_id::VatId;
 use serde::{Deserialize, Serialize};
@@ -11,10 +13,11 @@ use crate::platform::answer::{Answer, item};
 use crate::platform::body::Body;
 use crate::platform::call::Call;
 use crate::platform::etag::{IfMatch, IfNoneMatch};
+use crate::platform::faults::Faults;
 use crate::platform::identity::{Anyone, Desk};
 use crate::platform::problem::Problem;
 use crate::platform::wire::{CountryCode, Email, Instant, Line, Phone, Reference};
-use crate::shop::usecase::{self, Address, Profile, Shop};
+use crate::shop::usecase::{self, Address, Profile, Shop, Terms};
 
 /// Profile and terms of a shop. The currency was fixed when the shop was set up.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
@@ -122,14 +125,27 @@ pub struct ShopView {
 crate::versioned!(ShopView);
 
 impl ShopBody {
-    fn profile(&self) -> Result<Profile, Problem> {
+    /// Checks what single values can't, and gives profile and terms.
+    ///
+    /// # Errors
+    /// 422 with every fault.
+    fn read(&self, currency: Currency) -> Result<(Profile, Terms), Problem> {
+        let mut faults = Faults::default();
+        let profile = self.profile(&mut faults);
+        let unknown = |error: UnknownZone| Problem::field("/zone", "unknown", format!("{error}."));
+        let zone = faults.note(Zone::named(self.zone.as_str()).map_err(unknown));
+        let terms = self.terms.terms(currency, &mut faults);
+        faults.all_or(zone.and(profile).zip(terms))
+    }
+
+    fn profile(&self, faults: &mut Faults) -> Option<Profile> {
         let address = self.address.clone().unwrap_or_default();
         let vat_id = self.vat_id.as_ref().map(|text| VatId::parse(text.as_str())).transpose();
-        let vat_id = vat_id.map_err(|e| Problem::field("/vat_id", "bad_vat_id", format!("{e}.")))?;
+        let vat_id = faults.note(vat_id.map_err(|e| Problem::field("/vat_id", "bad_vat_id", format!("{e}."))));
         let iban = self.iban.as_ref().map(|text| Iban::parse(text.as_str())).transpose();
-        let iban = iban.map_err(|e| Problem::field("/iban", "bad_iban", format!("{e}.")))?;
+        let iban = faults.note(iban.map_err(|e| Problem::field("/iban", "bad_iban", format!("{e}."))));
         let name = self.name.clone().into_string();
-        Ok(Profile {
+        Some(Profile {
             legal_name: self.legal_name.clone().map_or_else(|| name.clone(), Line::into_string),
             name,
             address: Address {
@@ -140,9 +156,9 @@ impl ShopBody {
             },
             email: self.email.clone().map(Email::into_string),
             phone: self.phone.clone().map(Phone::into_string),
-            vat_id: vat_id.map(|id| id.as_str().to_owned()),
+            vat_id: vat_id?.map(|id| id.as_str().to_owned()),
             company_number: self.company_number.clone().map(Line::into_string),
-            iban: iban.map(|iban| iban.as_str().to_owned()),
+            iban: iban?.map(|iban| iban.as_str().to_owned()),
         })
     }
 }
@@ -189,15 +205,15 @@ pub(super) async fn show(call: Call<Anyone>, known: IfNoneMatch) -> Answer {
 
 /// Replace the shop's profile and terms.
 ///
-/// Fields that are left out become empty. Quotes that were sent keep the terms with which they were sent.
+/// Fields that are left out become empty. Quotes that were sent keep the terms with which they were sent. Values that break
+/// a rule are all reported at once.
 #[utoipa::path(tag = "shop", request_body = ShopBody, extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "The shop after the change.", body = ShopView)))]
 #[put("/v1/shop")]
 pub(super) async fn replace(call: Call<Desk>, seen: IfMatch, body: Body<ShopBody>) -> Answer {
     let body = body.value;
-    let profile = body.profile()?;
     call.change(move |tx| {
-        let terms = body.terms.terms(tx.studio.currency)?;
+        let (profile, terms) = body.read(tx.studio.currency)?;
         Ok(ShopView::from(usecase::replace(tx, seen, &profile, body.zone.as_str(), &terms)?))
     })
     .await

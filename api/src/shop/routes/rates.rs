@@ -17,6 +17,7 @@ use crate::platform::body::Body;
 use crate::platform::call::Call;
 use crate::platform::clock::UtcTime;
 use crate::platform::etag::{IfMatch, IfNoneMatch};
+use crate::platform::faults::Faults;
 use crate::platform::identity::{Accounts, Owner};
 use crate::platform::problem::Problem;
 use crate::platform::wire::{Amount, Instant, Number, Whole, Word};
@@ -115,29 +116,36 @@ pub struct RatesView {
 crate::versioned!(RatesView);
 
 impl RatesBody {
+    /// The rates as the rules take them.
+    ///
+    /// # Errors
+    /// 422 with every fault.
     fn rates(&self, currency: Currency) -> Result<Rates, Problem> {
+        let mut faults = Faults::default();
+        let rates = self.read(currency, &mut faults);
+        faults.all_or(rates)
+    }
+
+    fn read(&self, currency: Currency, faults: &mut Faults) -> Option<Rates> {
         let (size, condition, changeovers) = (&self.size_factors, &self.condition_factors, &self.changeovers);
         let minutes = |number: Whole<0, 240>| Minutes::new(number.get());
-        Ok(Rates {
+        let size =
+            BySize { small: size.small.0, medium: size.medium.0, large: size.large.0, extra_large: size.extra_large.0 };
+        let condition = ByCondition {
+            light: condition.light.0,
+            fair: condition.fair.0,
+            heavy: condition.heavy.0,
+            severe: condition.severe.0,
+        };
+        faults.note(usecase::check_factors(&size, &condition));
+        let labour_rate = faults.note(self.labour_rate.positive(currency, "/labour_rate"));
+        let price_step = faults.note(self.price_step.positive(currency, "/price_step"));
+        let price_step = price_step.and_then(|step| faults.note(usecase::check_price_step(step)));
+        Some(Rates {
             private_prices: self.private_prices.0,
             trade_prices: self.trade_prices.0,
             tax_profile: tax::Profile { basis: self.tax_basis.0, rounding: self.tax_rounding.0 },
-            factors: Factors {
-                size: BySize {
-                    small: size.small.0,
-                    medium: size.medium.0,
-                    large: size.large.0,
-                    extra_large: size.extra_large.0,
-                },
-                condition: ByCondition {
-                    light: condition.light.0,
-                    fair: condition.fair.0,
-                    heavy: condition.heavy.0,
-                    severe: condition.severe.0,
-                },
-                labour_rate: self.labour_rate.positive(currency, "/labour_rate")?,
-                price_step: self.price_step.positive(currency, "/price_step")?,
-            },
+            factors: Factors { size, condition, labour_rate: labour_rate?, price_step: price_step? },
             changeovers: ChangeoverRates {
                 wet_dry: minutes(changeovers.wet_dry_minutes),
                 outside_inside: minutes(changeovers.outside_inside_minutes),

@@ -13,6 +13,7 @@ use crate::platform::body::{Body, at_most};
 use crate::platform::call::Call;
 use crate::platform::cursor::{Kept, List, Mark, NoFilter};
 use crate::platform::etag::{IfMatch, IfNoneMatch};
+use crate::platform::faults::Faults;
 use crate::platform::idempotency::IdempotencyKey;
 use crate::platform::identity::{Accounts, Owner};
 use crate::platform::problem::Problem;
@@ -88,14 +89,17 @@ crate::versioned!(TaxView);
 impl TaxBody {
     fn details(self) -> Result<TaxDetails, Problem> {
         at_most("/rates", self.rates.len(), MOST_RATES)?;
+        let mut faults = Faults::default();
         let code = baywright_domain::menu::Code::parse(self.code.as_str())
-            .map_err(|e| Problem::field("/code", "bad_code", format!("{e}.")))?;
+            .map_err(|e| Problem::field("/code", "bad_code", format!("{e}.")));
+        let code = faults.note(code);
         let mut rates = Vec::with_capacity(self.rates.len());
         for (at, rate) in self.rates.iter().enumerate() {
             let percent = Percent::new(rate.percent.0)
-                .map_err(|e| Problem::field(format!("/rates/{at}/percent"), "not_a_percentage", format!("{e}.")))?;
-            rates.push((rate.from.0, percent));
+                .map_err(|e| Problem::field(format!("/rates/{at}/percent"), "not_a_percentage", format!("{e}.")));
+            rates.extend(faults.note(percent).map(|percent| (rate.from.0, percent)));
         }
+        let code = faults.all_or(code)?;
         Ok(TaxDetails {
             code,
             name: self.name.into_string(),

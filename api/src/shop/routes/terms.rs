@@ -15,6 +15,7 @@ use rust_decimal::prelude::ToPrimitive;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
+use crate::platform::faults::Faults;
 use crate::platform::problem::Problem;
 use crate::platform::wire::{Amount, Number, SeriesPrefix, Text, Whole, Word};
 use crate::shop::usecase::Terms;
@@ -171,32 +172,32 @@ fn invoice_prefix() -> SeriesPrefix {
 }
 
 impl TermsBody {
-    /// Checks what single values can't, and gives the terms.
-    pub(super) fn terms(&self, currency: Currency) -> Result<Terms, Problem> {
-        let overdue: [u16; 3] =
-            [self.first_letter_days.small(), self.second_letter_days.small(), self.third_letter_days.small()];
-        if overdue[0] >= overdue[1] || overdue[1] >= overdue[2] {
-            let detail = "Each of the three reminder letters must come after the one before. Give it more days.";
-            return Err(Problem::field("/terms/second_letter_days", "not_rising", detail));
-        }
-        if self.consent_text.as_str().is_empty() {
-            let detail = "Write the text that customers agree to when they sign.";
-            return Err(Problem::field("/terms/consent_text", "empty", detail));
-        }
-        let (quote_prefix, invoice_prefix) = self.prefixes()?;
-        Ok(Terms {
+    /// Checks what single values can't, and gives the terms; what is wrong with them is added to `faults`.
+    pub(super) fn terms(&self, currency: Currency, faults: &mut Faults) -> Option<Terms> {
+        let overdue = faults.note(self.overdue());
+        let consent = faults.note(self.consent());
+        let prefixes = faults.note(self.prefixes());
+        let deposit = faults.note(self.deposit(currency));
+        let tolerance = self.call_tolerance.as_ref();
+        let call_tolerance = faults.note(above_zero(tolerance, currency, "/terms/call_tolerance"));
+        let learning = faults.note(self.learning());
+        let promise_step = ClockStep::new(self.promise_step_minutes.small())
+            .map_err(|error| Problem::field("/terms/promise_step_minutes", "not_a_clock_step", format!("{error}.")));
+        let promise_step = faults.note(promise_step);
+        let (quote_prefix, invoice_prefix) = prefixes?;
+        Some(Terms {
             quote_days: self.quote_days.small(),
             hold: Minutes::new(self.hold_minutes.get()),
             slot: Minutes::new(self.slot_minutes.get()),
-            deposit: self.deposit(currency)?,
-            call_tolerance: above_zero(self.call_tolerance.as_ref(), currency, "/terms/call_tolerance")?,
+            deposit: deposit?,
+            call_tolerance: call_tolerance?,
             payment_days: self.payment_days.small(),
             quote_prefix,
             invoice_prefix,
             reminders: Schedule {
                 before_booking: self.booking_reminder_days.small(),
                 before_lapse: self.lapse_reminder_days.small(),
-                overdue,
+                overdue: overdue?,
                 between_letters: self.letter_gap_days.small(),
             },
             keep_years: self.keep_years.small(),
@@ -204,14 +205,30 @@ impl TermsBody {
             removal_budget_um: self.removal_budget_um.small(),
             asks_express_wish: self.asks_express_wish,
             price_detail: self.price_detail.0,
-            consent: self.consent_text.as_str().to_owned(),
+            consent: consent?,
             conditions: self.conditions_text.as_str().to_owned(),
-            learning: self.learning()?,
-            promise_step: ClockStep::new(self.promise_step_minutes.small()).map_err(|error| {
-                Problem::field("/terms/promise_step_minutes", "not_a_clock_step", format!("{error}."))
-            })?,
+            learning: learning?,
+            promise_step: promise_step?,
             undo: Minutes::new(self.undo_minutes.get()),
         })
+    }
+
+    fn overdue(&self) -> Result<[u16; 3], Problem> {
+        let overdue: [u16; 3] =
+            [self.first_letter_days.small(), self.second_letter_days.small(), self.third_letter_days.small()];
+        if overdue[0] >= overdue[1] || overdue[1] >= overdue[2] {
+            let detail = "Each of the three reminder letters must come after the one before. Give it more days.";
+            return Err(Problem::field("/terms/second_letter_days", "not_rising", detail));
+        }
+        Ok(overdue)
+    }
+
+    fn consent(&self) -> Result<String, Problem> {
+        if self.consent_text.as_str().is_empty() {
+            let detail = "Write the text that customers agree to when they sign.";
+            return Err(Problem::field("/terms/consent_text", "empty", detail));
+        }
+        Ok(self.consent_text.as_str().to_owned())
     }
 
     fn learning(&self) -> Result<Policy, Problem> {

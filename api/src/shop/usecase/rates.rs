@@ -1,13 +1,17 @@
 //! What the shop charges; the owner's alone to change.
 
 use baywright_domain::document::Prices;
+use baywright_domain::inspection::ByCondition;
 use baywright_domain::menu::Factors;
 use baywright_domain::money::Money;
+use baywright_domain::vehicle::BySize;
+use rust_decimal::Decimal;
 use serde_json::json;
 
 use crate::platform::clock::UtcTime;
 use crate::platform::etag::IfMatch;
 use crate::platform::fail::{Done, sentence};
+use crate::platform::faults::Faults;
 use crate::platform::problem::Problem;
 use crate::platform::record;
 use crate::platform::tx::Tx;
@@ -23,23 +27,41 @@ pub fn rates(tx: &mut Tx<'_>) -> Done<(Rates, UtcTime)> {
 pub fn replace_rates(tx: &mut Tx<'_>, seen: IfMatch, rates: &Rates) -> Done<(Rates, UtcTime)> {
     let (before, _) = store::rates::find(tx)?;
     seen.check(before.version)?;
-    let factors = rates.factors.size.iter().map(|(size, factor)| ("size", size.label(), factor));
-    let factors = factors.chain(rates.factors.condition.iter().map(|(class, f)| ("condition", class.label(), f)));
-    for (kind, name, factor) in factors {
-        if *factor <= rust_decimal::Decimal::ZERO || *factor > rust_decimal::Decimal::TEN {
-            let detail = format!("The factor for {name} must be above 0 and at most 10.");
-            let pointer = format!("/{kind}_factors/{}", name.replace(' ', "_"));
-            return Err(Problem::field(pointer, "out_of_range", detail).into());
-        }
-    }
-    if rates.factors.price_step <= Money::ZERO {
-        return Err(Problem::field("/price_step/amount", "not_positive", "Write a price step above 0.").into());
-    }
+    check_factors(&rates.factors.size, &rates.factors.condition)?;
+    check_price_step(rates.factors.price_step)?;
     store::rates::update(tx, &Rates { version: before.version + 1, ..rates.clone() })?;
     let shop = tx.studio.id.to_string();
     record::write(tx, "rates.changed", ("shop", &shop), json!({ "version": (before.version + 1).to_string() }))?;
     warn_of(tx, &rates.factors);
     Ok(store::rates::find(tx)?)
+}
+
+/// Whether the factors can be used.
+///
+/// # Errors
+/// 422 with every factor that is out of range.
+pub fn check_factors(size: &BySize<Decimal>, condition: &ByCondition<Decimal>) -> Result<(), Problem> {
+    let mut faults = Faults::default();
+    let sizes = size.iter().map(|(size, factor)| ("size", size.label(), factor));
+    for (kind, name, factor) in sizes.chain(condition.iter().map(|(class, f)| ("condition", class.label(), f))) {
+        if *factor <= Decimal::ZERO || *factor > Decimal::TEN {
+            let detail = format!("The factor for {name} must be above 0 and at most 10.");
+            let pointer = format!("/{kind}_factors/{}", name.replace(' ', "_"));
+            faults.note(Err::<(), _>(Problem::field(pointer, "out_of_range", detail)));
+        }
+    }
+    faults.all_or(Some(()))
+}
+
+/// The price step, if prices can be made of it.
+///
+/// # Errors
+/// 422 for a step of nothing.
+pub fn check_price_step(step: Money) -> Result<Money, Problem> {
+    if step <= Money::ZERO {
+        return Err(Problem::field("/price_step/amount", "not_positive", "Write a price step above 0."));
+    }
+    Ok(step)
 }
 
 /// Warns of a labour rate of nothing, and of a price step that looks like a slip.
@@ -64,9 +86,7 @@ pub fn change_basis(tx: &mut Tx<'_>, prices: Prices, labour_rate: Money) -> Done
 /// # Errors
 /// 422 for a price step of nothing.
 pub fn change_labour(tx: &mut Tx<'_>, labour_rate: Money, price_step: Money) -> Done<()> {
-    if price_step <= Money::ZERO {
-        return Err(Problem::field("/price_step/amount", "not_positive", "Write a price step above 0.").into());
-    }
+    check_price_step(price_step)?;
     let now = changed(tx, |rates| {
         rates.factors.labour_rate = labour_rate;
         rates.factors.price_step = price_step;

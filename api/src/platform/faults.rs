@@ -1,0 +1,52 @@
+//! Faults of one body that are told together, so that whoever wrote it corrects them in one go.
+
+use super::problem::{FieldFault, Problem};
+
+/// The faults that were found so far.
+#[derive(Debug, Default)]
+pub struct Faults(Vec<FieldFault>);
+
+impl Faults {
+    /// What was read; if it could not be, its faults are kept.
+    pub fn note<T>(&mut self, read: Result<T, Problem>) -> Option<T> {
+        match read {
+            Ok(value) => Some(value),
+            Err(problem) => {
+                self.0.extend_from_slice(problem.errors());
+                None
+            }
+        }
+    }
+
+    /// What was read in all; a 422 with every fault if one part is missing.
+    ///
+    /// # Errors
+    /// 422 with all faults that were kept.
+    pub fn all_or<T>(self, read: Option<T>) -> Result<T, Problem> {
+        match read {
+            Some(value) if self.0.is_empty() => Ok(value),
+            _ => {
+                let details: Vec<&str> = self.0.iter().map(|fault| fault.detail.as_str()).collect();
+                Err(Problem::invalid("invalid-value", details.join(" ")).with_faults(self.0))
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_fault_is_told_and_without_one_the_value_is_given() {
+        let mut faults = Faults::default();
+        let name = faults.note(Err::<u8, _>(Problem::field("/name", "empty", "Write a name.")));
+        let age = faults.note(Err::<u8, _>(Problem::field("/age", "negative", "Write an age.")));
+        let problem = faults.all_or(name.zip(age)).unwrap_err();
+        let pointers: Vec<&str> = problem.errors().iter().map(|fault| fault.pointer.as_str()).collect();
+        assert_eq!((pointers, problem.detail()), (vec!["/name", "/age"], "Write a name. Write an age."));
+        let mut none = Faults::default();
+        let read = none.note(Ok(1));
+        assert_eq!(none.all_or(read).ok(), Some(1));
+    }
+}
