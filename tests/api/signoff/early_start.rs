@@ -42,18 +42,25 @@ fn after_a_no_nothing_is_booked_or_begun_before_the_14_days_are_over() {
         assert_eq!(view["latest"]["start_not_before"], "2026-03-17T00:00:00Z");
         let page = studio.visitor(&token).get("").text;
         assert!(page.contains("so we start on <strong>Tuesday 17 March 2026</strong> or later"), "{page}");
+        assert!(page.contains("We will contact you to agree a time."), "{page}");
         studio.tick();
         let told = studio.mails_to("owner@example.com").pop().unwrap();
         assert!(told.text.contains("No work before") && told.text.contains("17 March 2026"), "{}", told.text);
         let refused = owner.place(&id, &floor.plain, "2026-03-16T08:00:00Z", false).problem(422, "invalid-value");
         assert_eq!(refused["errors"][0]["code"], "within_withdrawal", "{refused}");
         let booking = owner.place(&id, &floor.plain, "2026-03-17T08:00:00Z", false).expect(201);
+        // The page says what is true when it is read.
+        let page = studio.visitor(&token).get("").text;
+        assert!(page.contains("Your car is booked in for Tuesday 17 March 2026 at 08:00."), "{page}");
+        assert!(!page.contains("agree a time"), "{page}");
         // The car may come early; its work may not.
         studio.clock.set(UtcTime::parse("2026-03-16T09:00:00Z").unwrap());
         let owner = studio.owner();
         let arrived = owner.move_booking(&booking, "arrive?confirm=arrival-on-another-day", &json!({}));
         assert_eq!(arrived.warnings(), ["early-start-not-agreed"]);
         arrived.expect(200);
+        let page = studio.visitor(&token).get("").text;
+        assert!(page.contains("Your car is with us."), "{page}");
         let (path, tag) = first_step(&owner);
         let refused = owner.act(&format!("{path}/start"), &tag, &json!({})).problem(409, "early-start-not-agreed");
         assert!(refused["detail"].as_str().unwrap().contains("17 March 2026"), "{refused}");

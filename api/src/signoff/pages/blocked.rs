@@ -2,19 +2,24 @@
 
 use actix_web::HttpResponse;
 use actix_web::http::StatusCode;
+use baywright_domain::booking::BookingState;
 use baywright_domain::quote::RevisionState;
 use baywright_domain::signoff::Method;
+use baywright_domain::time::Minute;
 
 use super::subject::called;
 use super::text::{capital, day, last_day, moment};
 use super::view::{Facts, NoticePage, SignedPage, TotalsView};
 use super::visit::Stopped;
+use crate::booking;
+use crate::booking::usecase::Booking;
 use crate::pages::{Frame, Reach, html};
 use crate::platform::answer::Answer;
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::Done;
 use crate::platform::problem::Problem;
-use crate::quote::form::{QuoteStudio, QuoteTotals};
+use crate::platform::tx::Tx;
+use crate::quote::form::{QuoteDocument, QuoteStudio, QuoteTotals};
 use crate::quote::usecase::OfferShown;
 use crate::signoff::usecase::Link;
 
@@ -46,20 +51,51 @@ pub(super) fn frame(title: impl Into<String>, shown: &OfferShown, in_person: boo
 
 /// What stands in the way of an answer.
 pub(super) enum Obstacle {
-    /// It was accepted; its totals.
-    Signed(Box<QuoteTotals>),
+    /// It was accepted.
+    Signed(Box<Accepted>),
     /// Something else.
     Other,
 }
 
+/// An offer that was accepted, as it stands now.
+pub(super) struct Accepted {
+    /// What was accepted comes to this.
+    totals: QuoteTotals,
+    /// What happens next, as far as the work has come.
+    next: String,
+    /// First moment at which the work may begin, while that is still to come.
+    not_before: Option<Minute>,
+}
+
 /// What stands in the way of answering an offer, if anything.
-pub(super) fn obstacle(shown: &OfferShown) -> Done<Option<Obstacle>> {
+pub(super) fn obstacle(tx: &mut Tx<'_>, shown: &OfferShown) -> Done<Option<Obstacle>> {
     if let Some(signoff) = &shown.signoff {
         let (_, totals) = shown.price(&signoff.choices)?;
-        return Ok(Some(Obstacle::Signed(Box::new(totals))));
+        let booking = booking::usecase::of_quote(tx, &shown.quote.id)?;
+        let next = next(&shown.document, booking.as_ref());
+        let not_before = shown.start.not_before.filter(|first| tx.now.minute() < *first);
+        return Ok(Some(Obstacle::Signed(Box::new(Accepted { totals, next, not_before }))));
     }
     let open = shown.state == RevisionState::Sent && shown.is_current;
     Ok((!open).then_some(Obstacle::Other))
+}
+
+/// What happens next after a yes. The page can be read again at any time, so it follows the booking.
+fn next(document: &QuoteDocument, booking: Option<&Booking>) -> String {
+    let is_change = document.variation_of.is_some();
+    match booking.map(|booking| booking.state) {
+        Some(BookingState::Ready) => "The work is done, and your car is ready to collect.".to_owned(),
+        Some(BookingState::HandedOver) => "The work is done, and you have your car back.".to_owned(),
+        _ if is_change => "The work goes on with this change.".to_owned(),
+        Some(BookingState::InBay) => "Your car is with us.".to_owned(),
+        Some(BookingState::Booked) => {
+            let starts = booking.map(|booking| moment(&document.studio, UtcTime::from_minute(booking.place.starts)));
+            format!("Your car is booked in for {}.", starts.unwrap_or_default())
+        }
+        Some(BookingState::Held | BookingState::Cancelled | BookingState::Missed) | None => {
+            "We will contact you to agree a time.".to_owned()
+        }
+    }
 }
 
 /// The page that says what stands in the way. `path` is its path with the code of its forms, `acting` whether
@@ -73,8 +109,8 @@ pub(super) fn page(
     typed: Vec<(String, String)>,
 ) -> Answer {
     let in_person = link.method == Method::InPerson;
-    if let (Obstacle::Signed(totals), Some(_)) = (obstacle, &shown.signoff) {
-        return signed(shown, link, path, totals, acting);
+    if let (Obstacle::Signed(accepted), Some(_)) = (obstacle, &shown.signoff) {
+        return signed(shown, link, path, accepted, acting);
     }
     let document = &shown.document;
     let studio = &document.studio;
@@ -124,7 +160,7 @@ pub(super) fn page(
 }
 
 /// The page after the yes; `acting` if somebody pressed the button once more.
-fn signed(shown: &OfferShown, link: &Link, (path, code): (&str, &str), totals: &QuoteTotals, acting: bool) -> Answer {
+fn signed(shown: &OfferShown, link: &Link, (path, code): (&str, &str), accepted: &Accepted, acting: bool) -> Answer {
     let Some(signoff) = &shown.signoff else { return Err(Problem::unexpected()) };
     let document = &shown.document;
     let mailed = Some(link.contact.clone()).filter(|contact| contact.contains('@'));
@@ -132,11 +168,12 @@ fn signed(shown: &OfferShown, link: &Link, (path, code): (&str, &str), totals: &
         frame: frame(format!("{} accepted", capital(&called(document))), shown, link.method == Method::InPerson),
         path: path.to_owned(),
         code: code.to_owned(),
-        not_before: shown.start.not_before.map(|first| day(&document.studio, UtcTime::from_minute(first))),
+        next: accepted.next.clone(),
+        not_before: accepted.not_before.map(|first| day(&document.studio, UtcTime::from_minute(first))),
         agreed_later: shown.start.agreed_at.is_some(),
         early_start: document.early_start.clone().unwrap_or_default(),
         facts: Facts::of(document, &signoff.choices),
-        totals: TotalsView::of(totals, document),
+        totals: TotalsView::of(&accepted.totals, document),
         signed_at: moment(&document.studio, signoff.signed_at),
         typed_name: signoff.typed_name.clone(),
         method: signoff.method.label(),

@@ -36,7 +36,7 @@ pub(super) struct Found {
 /// The offer behind a link.
 pub(super) fn find(tx: &mut Tx<'_>, link: &Link, ticked: &[usize]) -> Done<Found> {
     let shown = answer::usecase::offer(tx, link)?;
-    let obstacle = obstacle(&shown)?;
+    let obstacle = obstacle(tx, &shown)?;
     let price = match shown.price(ticked) {
         Ok((_, totals)) => Ok(totals),
         Err(Fail::Problem(problem)) => Err(*problem),

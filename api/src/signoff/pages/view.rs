@@ -220,6 +220,8 @@ pub(super) struct SignedPage {
     pub(super) frame: Frame,
     pub(super) path: String,
     pub(super) code: String,
+    /// What happens next, as far as the work has come.
+    pub(super) next: String,
     /// The day before which no work may start, because the customer did not agree to it.
     pub(super) not_before: Option<String>,
     /// Whether they agreed to an earlier start after the signing.
