@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use baywright_domain::id::QuoteId;
 use baywright_domain::schedule::week::Cause;
 use baywright_domain::schedule::{Broken, PlacedStep, Placement};
+use baywright_domain::time::Minute;
 
 use crate::booking::usecase::Booking;
 use crate::platform::fail::Done;
@@ -62,6 +63,11 @@ impl Names {
         }
     }
 
+    /// What is better about a new place though the told one is free; `None` if the place stays the same.
+    pub(super) fn better(&self, told: &Placement, now: &Placement) -> Option<String> {
+        better(told, now, |at| self.settings.wall(at))
+    }
+
     fn broken(&self, broken: &Broken, told: &Placement) -> String {
         let bay = self.bay(&told.bay);
         match broken {
@@ -114,5 +120,37 @@ impl Names {
 
     fn job<'a>(&'a self, code: &'a str) -> &'a str {
         self.jobs.get(code).map_or("another car", String::as_str)
+    }
+}
+
+fn better(told: &Placement, now: &Placement, wall: impl Fn(Minute) -> String) -> Option<String> {
+    if (&now.bay, now.start, now.finish) == (&told.bay, told.start, told.finish) {
+        return None;
+    }
+    Some(if now.finish < told.finish {
+        format!("The old place is free, but here the work is done sooner, {}.", wall(now.finish))
+    } else {
+        "The old place is free, but with this one the other cars come out better.".to_owned()
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_place_that_changes_without_need_says_what_is_better() {
+        let place = |bay: &str, start: i64, finish: i64| Placement {
+            bay: bay.to_owned(),
+            start: Minute::new(start),
+            finish: Minute::new(finish),
+            steps: Vec::new(),
+        };
+        let told = place("a", 60, 120);
+        let says = |now: &Placement| better(&told, now, |at| at.get().to_string());
+        assert_eq!(says(&told), None);
+        let sooner = says(&place("b", 30, 90)).unwrap();
+        assert_eq!(sooner, "The old place is free, but here the work is done sooner, 90.");
+        assert!(says(&place("b", 60, 120)).unwrap().ends_with("the other cars come out better."));
     }
 }

@@ -69,8 +69,8 @@ pub struct ProposedJobForm {
     /// Whether a promise moves: the car would have to come at another time, or be ready later. The customer is then
     /// told by mail, with a new calendar file.
     pub promise_moves: bool,
-    /// Reason why the booking cannot keep its place, naming the bay, the person or the car in the way. Null if it keeps
-    /// its place, if it has none yet, or if the new place is better although the old one is free.
+    /// Reason why the booking has another place, naming the bay, the person or the car in the way, or what is better about
+    /// the new place if the old one is free. Null if it keeps its place or has none yet.
     #[schema(
         max_length = 1000,
         example = "Niall Quirke is planned for machine then, and goes on with Estate car, dark blue until Tue 3 March 2026, 16:00."

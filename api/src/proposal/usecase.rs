@@ -235,8 +235,11 @@ impl Asked {
         let job = |(whose, (code, placement)): (&Whose, &(String, Placement))| {
             let moves = week.moved.iter().any(|moved| moved.job == *code);
             let because = self.problem.jobs().iter().find(|job| job.code == *code).and_then(|job| {
-                let cause = week.cause(&self.problem, job)?;
-                Some(self.names.because(&cause, job.promised.as_ref()?))
+                let told = job.promised.as_ref()?;
+                match week.cause(&self.problem, job) {
+                    Some(cause) => Some(self.names.because(&cause, told)),
+                    None => self.names.better(told, placement),
+                }
             });
             proposed(whose, placement, moves, because)
         };
