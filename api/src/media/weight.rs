@@ -67,10 +67,10 @@ struct Found {
 pub(super) fn of_webp(file: &[u8], pixels: u64) -> u64 {
     let mut found = Found::default();
     for (name, body) in chunks(file.get(12..).unwrap_or_default()) {
-        found.note(name, body);
+        found.note(*name, body);
         if name == b"ANMF" {
             // Behind the frame's place and size come the chunks of its picture.
-            chunks(body.get(16..).unwrap_or_default()).for_each(|(name, body)| found.note(name, body));
+            chunks(body.get(16..).unwrap_or_default()).for_each(|(name, body)| found.note(*name, body));
         }
     }
     // A copy with four parts a pixel and its transforms; the same and one part for transparency; a frame and its canvas.
@@ -80,8 +80,8 @@ pub(super) fn of_webp(file: &[u8], pixels: u64) -> u64 {
 }
 
 impl Found {
-    fn note(&mut self, name: &[u8; 4], body: &[u8]) {
-        match name {
+    fn note(&mut self, name: [u8; 4], body: &[u8]) {
+        match &name {
             b"VP8 " => self.planes = self.planes.max(planes(body)),
             b"VP8L" => self.lossless = true,
             b"ALPH" => self.alpha = true,
