@@ -26,6 +26,7 @@ use crate::platform::openapi;
 use crate::platform::password::Passwords;
 use crate::platform::pieces::PIECE;
 use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::rate::Rate;
 use crate::platform::telemetry::Metrics;
 use crate::platform::unread::Unread;
@@ -153,7 +154,7 @@ fn run(app: App, listener: TcpListener, signals: bool) -> Result<Server, NotStar
         actix_web::App::new()
             .app_data(app.clone())
             .app_data(methods.clone())
-            .app_data(PathConfig::default().error_handler(|_, _| Problem::not_found("record").into()))
+            .app_data(PathConfig::default().error_handler(|_, _| Problem::from(Refused::not_found("record")).into()))
             .configure(routes)
             .service(system::docs_page())
             .service(system::docs)

@@ -8,7 +8,7 @@ use baywright::invoice::usecase::{draft, issue};
 use baywright::platform::canonical::digest;
 use baywright::platform::clock::UtcTime;
 use baywright::platform::db::Scope;
-use baywright::platform::etag::IfMatch;
+use baywright::platform::version::Seen;
 use baywright::platform::fail::{DbError, Fail};
 use baywright::platform::identity::Role;
 use baywright::seal::usecase::verify_seals;
@@ -118,7 +118,7 @@ fn an_issue_that_is_rolled_back_leaves_no_hole() {
             let path = studio.draft_invoice(&customer, &[(10_000, 23)]);
             let id = InvoiceId::new(path.rsplit('/').next().unwrap());
             let done = studio.try_in_shop(studio.shop(), |tx| {
-                let issued = issue(tx, &id, IfMatch::version(1))?;
+                let issued = issue(tx, &id, Seen(1))?;
                 assert!(issued.number.is_some());
                 Err::<(), Fail>(Fail::unexpected("the power went"))
             });

@@ -6,7 +6,7 @@ use baywright::mail::outbox::{Attachment, NewMail, send};
 use baywright::message::usecase::{Outcome, Parcel, settle, take};
 use baywright::platform::fail::Fail;
 use baywright::platform::identity::Role;
-use baywright::platform::problem::Problem;
+use baywright::platform::refusal::Refused;
 use baywright::platform::{clock_run, record};
 use baywright_tests::{Studio, on_each_engine};
 use serde_json::json;
@@ -81,7 +81,7 @@ fn a_change_that_was_rolled_back_sends_nothing() {
     on_each_engine(|studio| {
         let done = studio.try_in_shop(studio.shop(), |tx| {
             send(tx, mail("aoife@example.com", "Never"))?;
-            Err::<(), Fail>(Problem::not_found("thing").into())
+            Err::<(), Fail>(Refused::not_found("thing").into())
         });
         assert!(done.is_err());
         studio.tick();
@@ -224,7 +224,7 @@ fn an_address_that_is_none_is_refused() {
     on_each_engine(|studio| {
         for address in ["", "aoife", "aoife@example.com\r\nBcc: all@example.com", "a@example.com,b@example.com"] {
             let refused = studio.try_in_shop(studio.shop(), |tx| send(tx, mail(address, "1")));
-            assert!(matches!(refused, Err(Fail::Problem(p)) if p.code() == "no-mail-address"), "{address:?}");
+            assert!(matches!(refused, Err(Fail::Refused(p)) if p.code() == "no-mail-address"), "{address:?}");
         }
     });
 }

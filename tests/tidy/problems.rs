@@ -7,8 +7,8 @@ use baywright::problems::meanings;
 use crate::sources::{Source, shipped};
 
 /// What stands before a slug where a problem is made.
-const MAKERS: [&str; 7] =
-    ["Problem::new(", "Self::new(", "conflict(", "gone(", "invalid(", "too_many(", "must_confirm("];
+const MAKERS: [&str; 8] =
+    ["Problem::new(", "Refused::new(", "Self::new(", "conflict(", "gone(", "invalid(", "too_many(", "must_confirm("];
 
 /// The slugs that a file gives: the first words in quotes after a maker, and all words in quotes in a `fn code`.
 fn slugs(source: &Source) -> BTreeSet<String> {

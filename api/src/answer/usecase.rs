@@ -2,9 +2,9 @@
 
 use baywright_domain::id::{QuoteId, RevisionId, VariationId};
 
-use crate::platform::etag::IfMatch;
+use crate::platform::version::Seen;
 use crate::platform::fail::Done;
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::quote::usecase::{self as quote, NotedYes, OfferShown, Shown, Yes};
 use crate::signoff::usecase::{Link, Purpose};
@@ -47,7 +47,7 @@ fn sign_quote(tx: &mut Tx<'_>, id: &RevisionId, yes: &Yes) -> Done<()> {
 /// 409 where it is another version by now, or can't be turned down any more.
 pub fn decline(tx: &mut Tx<'_>, link: &Link, digest: &str, reason: &str) -> Done<()> {
     if offer(tx, link)?.digest != digest {
-        return Err(Problem::conflict(
+        return Err(Refused::conflict(
             "quote-not-current",
             "This is not the version on offer now. Read the current version and answer that one.",
         )
@@ -67,7 +67,7 @@ pub fn decline(tx: &mut Tx<'_>, link: &Link, digest: &str, reason: &str) -> Done
 pub fn agree_to_early_start(tx: &mut Tx<'_>, link: &Link) -> Done<()> {
     let shown = offer(tx, link)?;
     if link.subject.purpose == Purpose::Variation || shown.start.not_before.is_none() {
-        return Err(Problem::conflict(
+        return Err(Refused::conflict(
             "start-not-held-back",
             "Work may begin at any time: there is nothing to agree to.",
         )
@@ -82,7 +82,7 @@ pub fn agree_to_early_start(tx: &mut Tx<'_>, link: &Link) -> Done<()> {
 /// # Errors
 /// 409 where nothing is with the customer that can be signed; 410 where it has expired; 422 with everything that is
 /// wrong with what was noted.
-pub fn note_yes(tx: &mut Tx<'_>, id: &QuoteId, seen: IfMatch, noted: &NotedYes) -> Done<Shown> {
+pub fn note_yes(tx: &mut Tx<'_>, id: &QuoteId, seen: Seen, noted: &NotedYes) -> Done<Shown> {
     let revision = quote::signable(tx, id, seen)?;
     let yes = noted.yes(tx);
     let named = |pointer: &str| if pointer == "/intent" { "/agreed".to_owned() } else { pointer.to_owned() };

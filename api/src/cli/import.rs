@@ -13,7 +13,7 @@ use crate::exchange::usecase::{Report, import_customers, import_vehicles};
 use crate::exchange::{customers, vehicles};
 use crate::platform::config::Store;
 use crate::platform::fail::Done;
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::platform::warning::Confirmed;
 
@@ -56,7 +56,7 @@ pub(super) fn run(store: &Store, arguments: &Arguments) -> Result<(), Trouble> {
         std::fs::read(&arguments.file).map_err(|error| format!("can't read {}: {error}", arguments.file.display()))?;
     let operator = Operator::at(store)?;
     let shop = operator.shop(arguments.shop.as_deref())?;
-    let unusable = |problem: Problem| problem.detail().to_owned();
+    let unusable = |problem: Refused| problem.detail().to_owned();
     let report = match arguments.what {
         What::Customers => {
             let rows = customers::of(&bytes, MOST_ROWS).map_err(unusable)?;

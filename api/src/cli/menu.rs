@@ -7,7 +7,7 @@ use super::Trouble;
 use super::operator::Operator;
 use crate::menu::usecase::{FirstMenu, draft, load_first, publish};
 use crate::platform::config::Store;
-use crate::platform::etag::IfMatch;
+use crate::platform::version::Seen;
 use crate::platform::warning::Confirmed;
 use crate::platform::wire::Code;
 
@@ -60,9 +60,9 @@ pub(super) fn run(store: &Store, command: &Command) -> Result<(), Trouble> {
             tx.confirmed = Confirmed::from_query("confirm=draft-not-empty");
         }
         let before = draft(tx)?;
-        let draft = load_first(tx, IfMatch::version(before.version), &wanted)?;
+        let draft = load_first(tx, Seen(before.version), &wanted)?;
         if arguments.publish {
-            publish(tx, IfMatch::version(draft.version), None, "")?;
+            publish(tx, Seen(draft.version), None, "")?;
         }
         Ok((draft, std::mem::take(&mut tx.warnings)))
     })?;

@@ -30,7 +30,7 @@ pub(super) struct Operator {
 /// The sentence of a failure, for standard error.
 pub(super) fn said(fail: Fail) -> Trouble {
     let problem = match fail {
-        Fail::Problem(problem) => problem,
+        Fail::Refused(problem) => problem,
         Fail::Db(error) => return error.to_string().into(),
         Fail::Unexpected(what) => return what.into(),
     };

@@ -16,12 +16,11 @@ pub use self::alike::{Alike, alike, in_common};
 pub use self::erased::{forget_erased, was_erased};
 pub use super::details::{Address, Customer, Details, GivenConsent, KeptConsent};
 use super::store;
-use crate::platform::answer::Page;
-use crate::platform::cursor::{Mark, Paging};
-use crate::platform::etag::IfMatch;
+use crate::platform::paging::{Mark, Paging, Slice};
+use crate::platform::version::Seen;
 use crate::platform::fail::{DbError, Done, Fail};
 use crate::platform::personal::{Held, Holder, Left, Of};
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::platform::{ids, record};
 use crate::search;
@@ -38,14 +37,14 @@ pub struct Wanted {
 }
 
 /// One page of the shop's customers; records that were merged into others are left out.
-pub fn list(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Done<Page<Customer>> {
+pub fn list(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Done<Slice<Customer>> {
     let rows = store::page(tx, wanted, paging)?;
     Ok(paging.page(rows, |customer| Mark::of_id(customer.id.as_str())))
 }
 
 /// The customer of that id.
 pub fn show(tx: &mut Tx<'_>, id: &CustomerId) -> Done<Customer> {
-    Ok(store::find(tx, id)?.ok_or_else(|| Problem::not_found("customer"))?)
+    Ok(store::find(tx, id)?.ok_or_else(|| Refused::not_found("customer"))?)
 }
 
 /// The customers of those ids that there are, in no order.
@@ -147,13 +146,13 @@ pub const HOLDER: Holder = Holder {
     forget: |_, _| Ok(Left::default()),
 };
 
-fn merged(into: &CustomerId) -> Problem {
+fn merged(into: &CustomerId) -> Refused {
     let detail = format!("This record was merged into another one. Use the customer {into} instead.");
-    Problem::conflict("customer-merged", detail)
+    Refused::conflict("customer-merged", detail)
 }
 
-fn erased() -> Problem {
-    Problem::conflict("customer-erased", "This customer's data was erased. Add them as a new customer.")
+fn erased() -> Refused {
+    Refused::conflict("customer-erased", "This customer's data was erased. Add them as a new customer.")
 }
 
 /// Adds a customer. Who is alike a customer that is known is added only if the desk confirms that it is somebody else.
@@ -186,7 +185,7 @@ fn warn_of_vat_id(tx: &mut Tx<'_>, vat_id: Option<&VatId>) {
 pub fn replace(
     tx: &mut Tx<'_>,
     id: &CustomerId,
-    seen: IfMatch,
+    seen: Seen,
     details: &Details,
     consents: &[GivenConsent],
 ) -> Done<Customer> {
@@ -215,11 +214,11 @@ fn settle(tx: &mut Tx<'_>, id: &CustomerId, before: &[KeptConsent], now: &[Given
     for (at, consent) in now.iter().enumerate() {
         if !stand.insert(consent.kind) {
             let pointer = format!("/consents/{at}/kind");
-            return Err(Problem::field(pointer, "repeated", "Name each kind of consent once.").into());
+            return Err(Refused::field(pointer, "repeated", "Name each kind of consent once.").into());
         }
         if consent.given_at.is_some_and(|given_at| given_at > tx.now) {
             let pointer = format!("/consents/{at}/given_at");
-            return Err(Problem::field(
+            return Err(Refused::field(
                 pointer,
                 "in_future",
                 "A consent can't be dated in the future. Give now or an earlier time.",
@@ -267,7 +266,7 @@ pub fn index_anew(tx: &mut Tx<'_>) -> Done<()> {
 
 fn reference_taken(error: DbError) -> Fail {
     if error.is_taken() {
-        Problem::field("/reference", "taken", "Another customer has this number already. Use another.").into()
+        Refused::field("/reference", "taken", "Another customer has this number already. Use another.").into()
     } else {
         Fail::from(error)
     }

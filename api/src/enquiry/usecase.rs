@@ -8,12 +8,11 @@ use serde_json::json;
 pub use super::details::{Caller, Details, Enquiry};
 use super::store::{self, Change};
 use crate::customer::usecase as customer;
-use crate::platform::answer::Page;
-use crate::platform::cursor::{Mark, Paging};
-use crate::platform::etag::IfMatch;
+use crate::platform::paging::{Mark, Paging, Slice};
+use crate::platform::version::Seen;
 use crate::platform::fail::Done;
 use crate::platform::personal::{Held, Holder, Left};
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::platform::{ids, record};
 use crate::{quote, search, vehicle};
@@ -28,14 +27,14 @@ pub struct Wanted {
 }
 
 /// One page of the shop's enquiries.
-pub fn list(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Done<Page<Enquiry>> {
+pub fn list(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Done<Slice<Enquiry>> {
     let rows = store::page(tx, wanted, paging)?;
     Ok(paging.page(rows, |enquiry| Mark::of_id(enquiry.id.as_str())))
 }
 
 /// The enquiry of that id.
 pub fn show(tx: &mut Tx<'_>, id: &EnquiryId) -> Done<Enquiry> {
-    Ok(store::find(tx, id)?.ok_or_else(|| Problem::not_found("enquiry"))?)
+    Ok(store::find(tx, id)?.ok_or_else(|| Refused::not_found("enquiry"))?)
 }
 
 /// Takes an enquiry down.
@@ -49,13 +48,13 @@ pub fn take(tx: &mut Tx<'_>, details: &Details) -> Done<Enquiry> {
 }
 
 /// Replaces what was taken down.
-pub fn replace(tx: &mut Tx<'_>, id: &EnquiryId, seen: IfMatch, details: &Details) -> Done<Enquiry> {
+pub fn replace(tx: &mut Tx<'_>, id: &EnquiryId, seen: Seen, details: &Details) -> Done<Enquiry> {
     let enquiry = show(tx, id)?;
     seen.check(enquiry.version)?;
     enquiry.state.change()?;
     if enquiry.state == EnquiryState::Quoted && details.customer != enquiry.details.customer {
         let detail = "The enquiry's quote belongs to this customer. Record another customer's call as a new enquiry.";
-        return Err(Problem::field("/customer_id", "other_customer", detail).into());
+        return Err(Refused::field("/customer_id", "other_customer", detail).into());
     }
     check(tx, details, Some(&enquiry))?;
     if details.caller != enquiry.details.caller {
@@ -87,7 +86,7 @@ fn check(tx: &mut Tx<'_>, details: &Details, before: Option<&Enquiry>) -> Done<(
     details.asker().check()?;
     if let Some(id) = &details.customer {
         if customer::of_ids(tx, std::slice::from_ref(id))?.is_empty() {
-            return Err(Problem::field("/customer_id", "not_found", "There is no such customer.").into());
+            return Err(Refused::field("/customer_id", "not_found", "There is no such customer.").into());
         }
         customer::standing(tx, id)?;
     }
@@ -96,26 +95,26 @@ fn check(tx: &mut Tx<'_>, details: &Details, before: Option<&Enquiry>) -> Done<(
         let found = found.filter(|found| Some(&found.details.customer_id) == details.customer.as_ref());
         if found.is_none() {
             let detail = "This customer has no such vehicle. Give the customer and one of their vehicles.";
-            return Err(Problem::field("/vehicle_id", "not_found", detail).into());
+            return Err(Refused::field("/vehicle_id", "not_found", detail).into());
         }
         vehicle::usecase::standing(tx, id)?;
     }
     let known = before.is_some_and(|enquiry| enquiry.details.wanted_by == details.wanted_by);
     let today = tx.today()?;
     if details.wanted_by.is_some_and(|day| day < today) && !known {
-        return Err(Problem::field("/wanted_by", "in_past", "Write today or a later day.").into());
+        return Err(Refused::field("/wanted_by", "in_past", "Write today or a later day.").into());
     }
     details.wanted_by.filter(|_| !known).map_or(Ok(()), |day| tx.must_confirm_days((day, day), None))
 }
 
 /// Makes the caller a customer, with the consents that they gave when they asked.
-pub fn add_customer(tx: &mut Tx<'_>, id: &EnquiryId, seen: IfMatch, kind: CustomerKind) -> Done<Enquiry> {
+pub fn add_customer(tx: &mut Tx<'_>, id: &EnquiryId, seen: Seen, kind: CustomerKind) -> Done<Enquiry> {
     let enquiry = show(tx, id)?;
     seen.check(enquiry.version)?;
     enquiry.state.change()?;
     let Some(caller) = enquiry.details.caller.clone().filter(|_| enquiry.details.customer.is_none()) else {
         let detail = "This enquiry already has a customer.";
-        return Err(Problem::conflict("customer-known", detail).into());
+        return Err(Refused::conflict("customer-known", detail).into());
     };
     let consents: Vec<customer::GivenConsent> =
         [(caller.may_mail, ConsentKind::Mail), (caller.may_phone, ConsentKind::Phone)]
@@ -150,11 +149,11 @@ pub fn add_customer(tx: &mut Tx<'_>, id: &EnquiryId, seen: IfMatch, kind: Custom
 }
 
 /// Notes that a quote was made from it. The enquiry then knows the quote's customer and vehicle, where it did not yet.
-pub fn quoted(tx: &mut Tx<'_>, id: &EnquiryId, seen: IfMatch, quote: &QuoteId) -> Done<Enquiry> {
+pub fn quoted(tx: &mut Tx<'_>, id: &EnquiryId, seen: Seen, quote: &QuoteId) -> Done<Enquiry> {
     let enquiry = show(tx, id)?;
     seen.check(enquiry.version)?;
     let state = enquiry.state.quote()?;
-    let unknown = |detail: &str| Problem::field("/quote_id", "not_found", detail);
+    let unknown = |detail: &str| Refused::field("/quote_id", "not_found", detail);
     let made = quote::usecase::find(tx, quote)?.ok_or_else(|| unknown("There is no such quote."))?;
     if enquiry.details.customer.as_ref().is_some_and(|known| *known != made.customer) {
         return Err(unknown("This quote belongs to another customer. Give a quote of the customer who asked.").into());
@@ -171,7 +170,7 @@ pub fn quoted(tx: &mut Tx<'_>, id: &EnquiryId, seen: IfMatch, quote: &QuoteId) -
 }
 
 /// Closes an enquiry with a reason.
-pub fn close(tx: &mut Tx<'_>, id: &EnquiryId, seen: IfMatch, reason: CloseReason, note: &str) -> Done<Enquiry> {
+pub fn close(tx: &mut Tx<'_>, id: &EnquiryId, seen: Seen, reason: CloseReason, note: &str) -> Done<Enquiry> {
     let enquiry = show(tx, id)?;
     seen.check(enquiry.version)?;
     let (state, note) = enquiry.state.close(reason, note)?;

@@ -8,7 +8,7 @@ use super::sheet::{CellFault, Cells, Columns, Row, read};
 use crate::customer::CustomerBody;
 use crate::customer::usecase::{Customer, Details, GivenConsent};
 use crate::platform::clock::UtcTime;
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 
 /// The columns, in the order in which they are written.
 pub const COLUMNS: [&str; 27] = [
@@ -61,7 +61,7 @@ impl Listed {
 }
 
 /// Reads a list of at most `most` customers.
-pub fn of(bytes: &[u8], most: usize) -> Result<Vec<Row<Listed>>, Problem> {
+pub fn of(bytes: &[u8], most: usize) -> Result<Vec<Row<Listed>>, Refused> {
     let sheet = read(bytes, Columns { known: &COLUMNS, needed: &["name"] }, most)?;
     let typed = |row: Row<Cells>| Row { line: row.line, said: row.said.and_then(|cells| listed(&cells)) };
     Ok(sheet.rows.into_iter().map(typed).collect())

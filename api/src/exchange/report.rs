@@ -1,7 +1,7 @@
 //! What became of the rows of a list.
 
 use super::sheet::CellFault;
-use crate::platform::problem::KnownRecord;
+use crate::platform::refusal::KnownRecord;
 
 /// What became of a list. It names lines and records that are there, and repeats nothing of what the list says.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]

@@ -5,7 +5,7 @@ use serde_json::{Map, Value};
 
 use super::sheet::CellFault;
 use crate::platform::body;
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 
 /// Reads a row's fields as a body and checks it; `known` faults of its cells are told with those that are found.
 /// `column` names the column behind a JSON pointer.
@@ -13,7 +13,7 @@ pub(super) fn typed<B: DeserializeOwned, T>(
     fields: Map<String, Value>,
     mut known: Vec<CellFault>,
     column: impl Fn(&str) -> String,
-    check: impl FnOnce(B) -> Result<T, Problem>,
+    check: impl FnOnce(B) -> Result<T, Refused>,
 ) -> Result<T, Vec<CellFault>> {
     let found = match tried(fields, &column, check) {
         Ok(value) if known.is_empty() => return Ok(value),
@@ -31,7 +31,7 @@ pub(super) fn typed<B: DeserializeOwned, T>(
 fn tried<B: DeserializeOwned, T>(
     mut fields: Map<String, Value>,
     column: &impl Fn(&str) -> String,
-    check: impl FnOnce(B) -> Result<T, Problem>,
+    check: impl FnOnce(B) -> Result<T, Refused>,
 ) -> Result<T, Vec<CellFault>> {
     let mut faults: Vec<CellFault> = Vec::new();
     loop {
@@ -67,7 +67,7 @@ fn take_out(mut fields: &mut Map<String, Value>, pointer: &str) -> bool {
 }
 
 /// What a refusal says, cell by cell.
-pub(super) fn told(problem: &Problem, column: &impl Fn(&str) -> String) -> Vec<CellFault> {
+pub(super) fn told(problem: &Refused, column: &impl Fn(&str) -> String) -> Vec<CellFault> {
     let faults = problem.errors().iter();
     let cells: Vec<CellFault> = faults
         .map(|fault| CellFault { column: column(&fault.pointer), code: fault.code.clone(), detail: big(&fault.detail) })

@@ -13,7 +13,7 @@ use super::sheet::{CellFault, Row, write};
 use super::{customers, vehicles};
 use crate::platform::fail::{Done, Fail};
 use crate::platform::phone;
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::platform::warning::Warning;
 use crate::{customer, vehicle};
@@ -62,11 +62,11 @@ pub fn import_vehicles(tx: &mut Tx<'_>, rows: &[Row<vehicles::Listed>]) -> Done<
                 [] => {
                     let detail = "There is no such customer. Import the list of customers first, or correct the \
                                   customer in this row.";
-                    return Err(Problem::field("/customer_reference", "not_found", detail).into());
+                    return Err(Refused::field("/customer_reference", "not_found", detail).into());
                 }
                 _ => {
                     let detail = "Several customers match this row. Give the customer's reference.";
-                    return Err(Problem::field("/customer_reference", "ambiguous", detail).into());
+                    return Err(Refused::field("/customer_reference", "ambiguous", detail).into());
                 }
             };
             let details = vehicle::usecase::Details { customer_id: owner.clone(), ..listed.details.clone() };
@@ -110,11 +110,11 @@ fn each<T>(
                     }
                     continue;
                 }
-                Err(Fail::Problem(problem)) if !problem.known().is_empty() => {
+                Err(Fail::Refused(problem)) if !problem.known().is_empty() => {
                     report.known.push(Known { line, records: problem.known().to_vec() });
                     continue;
                 }
-                Err(Fail::Problem(problem)) => told(&problem, &|pointer: &str| column(said, pointer)),
+                Err(Fail::Refused(problem)) => told(&problem, &|pointer: &str| column(said, pointer)),
                 Err(trouble) => return Err(trouble),
             },
         };

@@ -6,7 +6,7 @@ use serde_json::{Map, json};
 
 use super::row;
 use super::sheet::{CellFault, Cells, Columns, Row, read};
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::vehicle::VehicleBody;
 use crate::vehicle::usecase::{Details, Vehicle};
 
@@ -44,7 +44,7 @@ pub struct Listed {
 const NOBODY: &str = "00000000-0000-0000-0000-000000000000";
 
 /// Reads a list of at most `most` vehicles.
-pub fn of(bytes: &[u8], most: usize) -> Result<Vec<Row<Listed>>, Problem> {
+pub fn of(bytes: &[u8], most: usize) -> Result<Vec<Row<Listed>>, Refused> {
     let sheet = read(bytes, Columns { known: &COLUMNS, needed: &["make", "model", "size_class"] }, most)?;
     let typed = |row: Row<Cells>| Row { line: row.line, said: row.said.and_then(|cells| listed(&cells)) };
     Ok(sheet.rows.into_iter().map(typed).collect())

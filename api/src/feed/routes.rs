@@ -13,7 +13,7 @@ use crate::platform::body::Body;
 use crate::platform::call::Call;
 use crate::platform::cursor::{List, NoFilter};
 use crate::platform::identity::Desk;
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::wire::{Instant, Reference};
 
 /// Adds the routes.
@@ -35,11 +35,11 @@ pub struct CalendarFeedBody {
 }
 
 impl CalendarFeedBody {
-    fn into_of(self) -> Result<Of, Problem> {
+    fn into_of(self) -> Result<Of, Refused> {
         match (self.bay_id, self.person_id) {
             (Some(bay), None) => Ok(Of::Bay(bay.into_string().into())),
             (None, Some(person)) => Ok(Of::Person(person.into_string().into())),
-            _ => Err(Problem::field("/bay_id", "one_of", "Give either the bay or the person.")),
+            _ => Err(Refused::field("/bay_id", "one_of", "Give either the bay or the person.")),
         }
     }
 }
@@ -110,7 +110,7 @@ async fn create(call: Call<Desk>, body: Body<CalendarFeedBody>) -> Answer {
 #[get("/v1/calendar-feeds")]
 async fn list(call: Call<Desk>, list: List<NoFilter>) -> Answer {
     let found = call.read(move |tx| usecase::list(tx, &list.paging)).await?;
-    Ok(page(&found.map(FeedView::from)))
+    Ok(page(&list.links, found.map(FeedView::from)))
 }
 
 /// Revoke a calendar feed.

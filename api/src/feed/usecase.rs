@@ -10,14 +10,13 @@ use serde_json::json;
 use super::store;
 use crate::booking::usecase::{self as booking, Attendance, Booking};
 use crate::documents::calendar::{self, Appointment, Standing};
-use crate::platform::answer::Page;
 use crate::platform::clock::UtcTime;
-use crate::platform::cursor::{Mark, Paging};
+use crate::platform::paging::{Mark, Paging, Slice};
 use crate::platform::db::Conn;
 use crate::platform::door::Door;
 use crate::platform::fail::Done;
 use crate::platform::identity::Actor;
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::token::{self, Token};
 use crate::platform::tx::Tx;
 use crate::platform::{ids, record};
@@ -61,7 +60,7 @@ pub fn make(tx: &mut Tx<'_>, of: &Of) -> Done<(Feed, String)> {
         Of::Person(person) => ("person", people::usecase::show(tx, person).map(|person| person.id.to_string())),
     };
     let id = id.map_err(|_| {
-        Problem::field(
+        Refused::field(
             format!("/{kind}_id"),
             "unknown",
             format!("The shop has no such {kind}. Choose one that it has."),
@@ -76,7 +75,7 @@ pub fn make(tx: &mut Tx<'_>, of: &Of) -> Done<(Feed, String)> {
 }
 
 /// One page of feeds, newest first.
-pub fn list(tx: &mut Tx<'_>, paging: &Paging) -> Done<Page<Feed>> {
+pub fn list(tx: &mut Tx<'_>, paging: &Paging) -> Done<Slice<Feed>> {
     let found = store::page(tx, paging)?;
     Ok(paging.page(found, |feed| Mark::of_id(feed.id.as_str())))
 }
@@ -86,7 +85,7 @@ pub fn list(tx: &mut Tx<'_>, paging: &Paging) -> Done<Page<Feed>> {
 /// # Errors
 /// 404 where there is no such feed.
 pub fn revoke(tx: &mut Tx<'_>, id: &FeedId) -> Done<Feed> {
-    let feed = store::find(tx, id)?.ok_or_else(|| Problem::not_found("calendar feed"))?;
+    let feed = store::find(tx, id)?.ok_or_else(|| Refused::not_found("calendar feed"))?;
     if feed.revoked_at.is_some() {
         return Ok(feed);
     }
@@ -121,7 +120,7 @@ fn file(tx: &mut Tx<'_>, feed: &Feed) -> Done<Vec<u8>> {
         }
     };
     if feed.revoked_at.is_some() || !active {
-        return Err(Problem::gone(
+        return Err(Refused::gone(
             "link-ended",
             "This calendar is no longer available. Ask the studio for a new address.",
         )

@@ -15,13 +15,12 @@ use super::details::judge;
 pub use super::details::{Details, Found, Inspection, Judged, Policy, Summary};
 use super::look::look;
 use super::store;
-use crate::platform::answer::Page;
 use crate::platform::clock::UtcTime;
-use crate::platform::cursor::{Mark, Paging};
-use crate::platform::etag::IfMatch;
+use crate::platform::paging::{Mark, Paging, Slice};
+use crate::platform::version::Seen;
 use crate::platform::fail::{Done, Fail};
 use crate::platform::personal::{Held, Holder, Left};
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::platform::{ids, record};
 use crate::{media, shop, vehicle};
@@ -51,14 +50,14 @@ fn policy(tx: &mut Tx<'_>) -> Done<Policy> {
 }
 
 /// One page of the shop's inspections.
-pub fn list(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Done<Page<Summary>> {
+pub fn list(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Done<Slice<Summary>> {
     let rows = store::page(tx, wanted, paging)?;
     Ok(paging.page(rows, |summary| Mark::of_id(summary.id.as_str())))
 }
 
 /// The inspection of that id.
 pub fn show(tx: &mut Tx<'_>, id: &InspectionId) -> Done<Inspection> {
-    let kept = store::find(tx, id)?.ok_or_else(|| Problem::not_found("inspection"))?;
+    let kept = store::find(tx, id)?.ok_or_else(|| Refused::not_found("inspection"))?;
     let vehicle = vehicle::usecase::show(tx, &kept.vehicle_id)?;
     let judged = match kept.judged {
         Some(judged) => judged,
@@ -145,7 +144,7 @@ pub fn last_odometer(
 /// Begins an inspection of a vehicle.
 pub fn add(tx: &mut Tx<'_>, vehicle_id: &VehicleId, details: &Details) -> Done<Inspection> {
     if vehicle::usecase::of_ids(tx, std::slice::from_ref(vehicle_id))?.is_empty() {
-        return Err(Problem::field("/vehicle_id", "not_found", "There is no such vehicle.").into());
+        return Err(Refused::field("/vehicle_id", "not_found", "There is no such vehicle.").into());
     }
     vehicle::usecase::standing(tx, vehicle_id)?;
     checked(tx, details)?;
@@ -161,7 +160,7 @@ pub fn add(tx: &mut Tx<'_>, vehicle_id: &VehicleId, details: &Details) -> Done<I
 pub fn replace(
     tx: &mut Tx<'_>,
     id: &InspectionId,
-    seen: IfMatch,
+    seen: Seen,
     vehicle_id: &VehicleId,
     details: &Details,
 ) -> Done<Inspection> {
@@ -170,7 +169,7 @@ pub fn replace(
     before.state.go(InspectionMove::Change)?;
     if before.vehicle_id != *vehicle_id {
         let detail = "An inspection can't move to another vehicle. Make a new inspection for that vehicle.";
-        return Err(Problem::field("/vehicle_id", "other_vehicle", detail).into());
+        return Err(Refused::field("/vehicle_id", "other_vehicle", detail).into());
     }
     checked(tx, details)?;
     store::update(tx, id, before.version + 1, details)?;
@@ -184,7 +183,7 @@ pub fn replace(
 }
 
 /// Says that this is what was found: it is judged by the shop's limits of now, and stays as it is.
-pub fn complete(tx: &mut Tx<'_>, id: &InspectionId, seen: IfMatch) -> Done<Inspection> {
+pub fn complete(tx: &mut Tx<'_>, id: &InspectionId, seen: Seen) -> Done<Inspection> {
     let draft = show(tx, id)?;
     seen.check(draft.version)?;
     draft.state.go(InspectionMove::Complete)?;
@@ -196,7 +195,7 @@ pub fn complete(tx: &mut Tx<'_>, id: &InspectionId, seen: IfMatch) -> Done<Inspe
 }
 
 /// Keeps the owner's decision about readings that are beyond the shop's limits.
-pub fn decide(tx: &mut Tx<'_>, id: &InspectionId, seen: IfMatch, go_ahead: bool, reason: &str) -> Done<Inspection> {
+pub fn decide(tx: &mut Tx<'_>, id: &InspectionId, seen: Seen, go_ahead: bool, reason: &str) -> Done<Inspection> {
     let inspection = show(tx, id)?;
     seen.check(inspection.version)?;
     let who = tx.actor.person().cloned().ok_or_else(|| Fail::from(PaintRefusal::NotTheirs))?;
@@ -204,7 +203,7 @@ pub fn decide(tx: &mut Tx<'_>, id: &InspectionId, seen: IfMatch, go_ahead: bool,
     let role = role.ok_or_else(|| Fail::from(PaintRefusal::NotTheirs))?;
     if !inspection.paint(&[])?.owner_decision_needed() {
         let detail = "No reading is beyond the studio's limits, so there is nothing to decide.";
-        return Err(Problem::conflict("nothing-to-decide", detail).into());
+        return Err(Refused::conflict("nothing-to-decide", detail).into());
     }
     if reason.trim().is_empty() {
         return Err(PaintRefusal::NoReason.into());
@@ -223,20 +222,20 @@ fn checked(tx: &mut Tx<'_>, details: &Details) -> Done<()> {
     for (at, read) in details.readings.iter().enumerate() {
         if !panels.insert(read.panel) {
             let detail = "List each panel once, with all its readings.";
-            return Err(Problem::field(format!("/readings/{at}/panel"), "repeated", detail).into());
+            return Err(Refused::field(format!("/readings/{at}/panel"), "repeated", detail).into());
         }
         depth(&read.readings).map_err(|error| {
-            Problem::field(format!("/readings/{at}/micrometres"), error.code(), Problem::of(&error).detail())
+            Refused::field(format!("/readings/{at}/micrometres"), error.code(), Refused::of(&error).detail())
         })?;
     }
     let wanted = details.all_photos();
     if wanted.len() > MOST_PHOTOS {
         let detail = format!("An inspection holds at most {MOST_PHOTOS} photographs.");
-        return Err(Problem::field("/findings", "too_many_photos", detail).into());
+        return Err(Refused::field("/findings", "too_many_photos", detail).into());
     }
     let known: BTreeSet<PhotoId> = media::usecase::of_ids(tx, &wanted)?.into_iter().map(|photo| photo.id).collect();
     let missing = |photos: &[PhotoId]| photos.iter().position(|photo| !known.contains(photo));
-    let fault = |pointer: String| Problem::field(pointer, "not_found", "There is no such photograph.");
+    let fault = |pointer: String| Refused::field(pointer, "not_found", "There is no such photograph.");
     if let Some(at) = missing(&details.photo_ids) {
         return Err(fault(format!("/photo_ids/{at}")).into());
     }

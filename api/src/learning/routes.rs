@@ -15,7 +15,7 @@ use crate::platform::answer::{Answer, plain};
 use crate::platform::call::Call;
 use crate::platform::etag::IfMatch;
 use crate::platform::identity::{Desk, Owner};
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::wire::{Code, Instant, Number, Reference, Word};
 
 /// Adds the feature's routes.
@@ -252,8 +252,8 @@ async fn steps(call: Call<Desk>) -> Answer {
         (status = 404, description = "The draft has no step with this code."),
         (status = 409, description = "No finished job has times of this step.")))]
 #[post("/v1/learning/steps/{code}/take")]
-async fn take(call: Call<Owner>, code: Path<String>, seen: IfMatch) -> Answer {
-    let code = baywright_domain::menu::Code::parse(&code).map_err(|_| Problem::not_found("step"))?;
+async fn take(call: Call<Owner>, code: Path<String>, IfMatch(seen): IfMatch) -> Answer {
+    let code = baywright_domain::menu::Code::parse(&code).map_err(|_| Refused::not_found("step"))?;
     call.change(move |tx| {
         let taken = usecase::take(tx, seen, &code)?;
         Ok(TakenBudget::from((code.clone(), taken)))

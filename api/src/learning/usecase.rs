@@ -15,10 +15,10 @@ use serde_json::json;
 use super::store;
 use crate::menu::usecase::Draft;
 use crate::platform::clock::UtcTime;
-use crate::platform::etag::IfMatch;
+use crate::platform::version::Seen;
 use crate::platform::fail::Done;
 use crate::platform::personal::{Held, Holder, Left};
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::record;
 use crate::platform::tx::Tx;
 use crate::{menu, shop};
@@ -164,16 +164,16 @@ fn of_size(menu: &Menu, learned: &Learned, policy: Policy, step: &Code, size: Si
 ///
 /// # Errors
 /// 404 where the draft has no such step; 409 where nothing was learned of it; 412 where the draft changed meanwhile.
-pub fn take(tx: &mut Tx<'_>, seen: IfMatch, code: &Code) -> Done<Taken> {
+pub fn take(tx: &mut Tx<'_>, seen: Seen, code: &Code) -> Done<Taken> {
     let (draft, menu) = menu::usecase::drafted(tx)?;
     seen.check(draft.version)?;
-    let before = menu.step(code).ok_or_else(|| Problem::not_found("step"))?.minutes;
+    let before = menu.step(code).ok_or_else(|| Refused::not_found("step"))?.minutes;
     let prior = shop::usecase::settings(tx)?.terms.learning.prior;
     let kept = store::of_steps(tx, &[code.as_str()])?;
     let Grounded { estimate, grounds } = Learned::new(&menu, &lessons(&kept)).pooled(code, prior);
     if grounds == Grounds::Nothing {
         let detail = "No finished job has measured this step yet, so there is no learned budget to apply.";
-        return Err(Problem::conflict("nothing-learned", detail).into());
+        return Err(Refused::conflict("nothing-learned", detail).into());
     }
     let draft = menu::usecase::rescale_step(tx, seen, code, |minutes| estimate.median(minutes))?;
     let after = draft.menu.steps.iter().find(|step| step.code.as_str() == code.as_str());

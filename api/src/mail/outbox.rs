@@ -5,7 +5,7 @@ use baywright_domain::id::MessageId;
 pub use crate::message::usecase::Attachment;
 use crate::message::usecase::{self as message, Letter};
 use crate::platform::fail::Done;
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::platform::wire::Email;
 
@@ -45,10 +45,10 @@ const ATTACHED_BYTES: usize = 8 << 20;
 /// 422 where the address is none, or the attachments are too large together.
 pub fn send(tx: &mut Tx<'_>, mail: NewMail) -> Done<MessageId> {
     let to_email = Email::parse(&mail.to_email)
-        .map_err(|error| Problem::invalid("no-mail-address", format!("This mail can't be sent: {error}.")))?;
+        .map_err(|error| Refused::invalid("no-mail-address", format!("This mail can't be sent: {error}.")))?;
     if mail.attachments.iter().map(|a| a.bytes.len()).sum::<usize>() > ATTACHED_BYTES {
         let limit = ATTACHED_BYTES >> 20;
-        return Err(Problem::invalid(
+        return Err(Refused::invalid(
             "attachments-too-large",
             format!("All attachments together may have at most {limit} MiB. Attach less, or send a link."),
         )

@@ -18,7 +18,7 @@ use crate::platform::call::{Call, blocking};
 use crate::platform::etag::IfNoneMatch;
 use crate::platform::idempotency::IdempotencyKey;
 use crate::platform::identity::Crew;
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::upload::{FileKind, Upload};
 use crate::platform::wire::{Instant, Reference};
 
@@ -114,13 +114,13 @@ pub struct Bytes(#[allow(dead_code, reason = "only described, never made")] Vec<
 async fn create(call: Call<Crew>, _: IdempotencyKey, file: Upload<Incoming>) -> Answer {
     if call.is_known().await? {
         // Nothing is written for a request that was answered before: its photograph may have been erased since.
-        let forgotten = || Problem::unavailable("The photograph could not be saved. Send it again.");
+        let forgotten = || Refused::unavailable("The photograph could not be saved. Send it again.");
         return call.create::<PhotoView>(move |_| Err(forgotten().into())).await;
     }
     let shop = call.read(|tx| Ok(tx.studio.id.clone())).await?;
     let (data, of_shop) = (call.app().config.data.clone(), shop.clone());
     let turn = tokio::time::timeout(QUEUE, DECODER.acquire()).await.ok().and_then(Result::ok).ok_or_else(|| {
-        Problem::unavailable("Several other photographs are being opened right now. Send this one again in a moment.")
+        Refused::unavailable("Several other photographs are being opened right now. Send this one again in a moment.")
     })?;
     let kept = blocking(move || {
         // Turn and place are kept as long as the decoder works, also where whoever sent the file has hung up.

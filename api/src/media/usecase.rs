@@ -11,7 +11,7 @@ use super::store;
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::{Done, Fail};
 use crate::platform::personal::{Held, Holder, Left, Of};
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::platform::{ids, record};
 
@@ -118,7 +118,7 @@ fn not_written(error: std::io::Error) -> Fail {
 pub fn add(tx: &mut Tx<'_>, kept: &Files) -> Done<Photo> {
     let there = |file: &Stored| files::find(&tx.config.data, &tx.studio.id, &kept.id, &file.digest).is_some();
     if !there(&kept.full) || !there(&kept.thumb) {
-        return Err(Problem::unavailable(
+        return Err(Refused::unavailable(
             "The photograph's file was removed in the meantime. Send the photograph again.",
         )
         .into());
@@ -132,7 +132,7 @@ pub fn add(tx: &mut Tx<'_>, kept: &Files) -> Done<Photo> {
 
 /// The photograph of that id.
 pub fn show(tx: &mut Tx<'_>, id: &PhotoId) -> Done<Photo> {
-    Ok(store::of_ids(tx, std::slice::from_ref(id))?.pop().ok_or_else(|| Problem::not_found("photograph"))?)
+    Ok(store::of_ids(tx, std::slice::from_ref(id))?.pop().ok_or_else(|| Refused::not_found("photograph"))?)
 }
 
 /// Whether the shop has a photograph of that id.

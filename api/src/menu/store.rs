@@ -7,7 +7,7 @@ use diesel::prelude::*;
 use super::usecase::Revision;
 use crate::newest_first;
 use crate::platform::clock::UtcTime;
-use crate::platform::cursor::Paging;
+use crate::platform::paging::Paging;
 use crate::platform::fail::{DbError, Stored};
 use crate::platform::ids;
 use crate::platform::tx::Tx;

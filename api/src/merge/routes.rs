@@ -77,14 +77,14 @@ impl From<Merge> for MergeView {
 }
 
 /// Merges another record into the one of the address.
-async fn merge<R: Mergeable>(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<MergeBody>) -> Answer {
+async fn merge<R: Mergeable>(call: Call<Desk>, id: Path<String>, IfMatch(seen): IfMatch, body: Body<MergeBody>) -> Answer {
     let MergeBody { other_id, other_version } = body.value;
     let (id, other) = (R::Id::from(id.into_inner()), R::Id::from(other_id.into_string()));
     call.change(move |tx| Ok(MergeView::from(usecase::merge::<R>(tx, &id, seen, &other, other_version)?))).await
 }
 
 /// Takes the merge of the record of the address back.
-async fn undo<R: Mergeable>(call: Call<Desk>, id: Path<String>, seen: IfMatch) -> Answer {
+async fn undo<R: Mergeable>(call: Call<Desk>, id: Path<String>, IfMatch(seen): IfMatch) -> Answer {
     let id = R::Id::from(id.into_inner());
     call.change(move |tx| Ok(MergeView::from(usecase::undo::<R>(tx, &id, seen)?))).await
 }
@@ -101,7 +101,7 @@ async fn undo<R: Mergeable>(call: Call<Desk>, id: Path<String>, seen: IfMatch) -
     extensions(("x-if-match" = json!(true)), ("x-confirm" = json!(["nothing-in-common"]))),
     responses((status = 200, description = "The merge that was made.", body = MergeView)))]
 #[post("/v1/customers/{id}/merge")]
-async fn customers(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<MergeBody>) -> Answer {
+async fn customers(call: Call<Desk>, id: Path<String>, IfMatch(seen): IfMatch, body: Body<MergeBody>) -> Answer {
     merge::<Customer>(call, id, seen, body).await
 }
 
@@ -115,7 +115,7 @@ async fn customers(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body
     extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "The merge that was undone.", body = MergeView)))]
 #[post("/v1/customers/{id}/undo-merge")]
-async fn undo_customer(call: Call<Desk>, id: Path<String>, seen: IfMatch) -> Answer {
+async fn undo_customer(call: Call<Desk>, id: Path<String>, IfMatch(seen): IfMatch) -> Answer {
     undo::<Customer>(call, id, seen).await
 }
 
@@ -130,7 +130,7 @@ async fn undo_customer(call: Call<Desk>, id: Path<String>, seen: IfMatch) -> Ans
     extensions(("x-if-match" = json!(true)), ("x-confirm" = json!(["nothing-in-common"]))),
     responses((status = 200, description = "The merge that was made.", body = MergeView)))]
 #[post("/v1/vehicles/{id}/merge")]
-async fn vehicles(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<MergeBody>) -> Answer {
+async fn vehicles(call: Call<Desk>, id: Path<String>, IfMatch(seen): IfMatch, body: Body<MergeBody>) -> Answer {
     merge::<Vehicle>(call, id, seen, body).await
 }
 
@@ -143,6 +143,6 @@ async fn vehicles(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<
     extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "The merge that was undone.", body = MergeView)))]
 #[post("/v1/vehicles/{id}/undo-merge")]
-async fn undo_vehicle(call: Call<Desk>, id: Path<String>, seen: IfMatch) -> Answer {
+async fn undo_vehicle(call: Call<Desk>, id: Path<String>, IfMatch(seen): IfMatch) -> Answer {
     undo::<Vehicle>(call, id, seen).await
 }

@@ -9,9 +9,9 @@ use serde_json::json;
 
 pub use self::kind::Mergeable;
 use crate::platform::db::redirect::{self, Column, Rows, Turn};
-use crate::platform::etag::IfMatch;
+use crate::platform::version::Seen;
 use crate::platform::fail::{Done, Fail};
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::record;
 use crate::platform::tx::Tx;
 
@@ -52,7 +52,7 @@ pub struct Merge {
 /// 404 if there is no such record, 422 if the other one is none, the same, or a vehicle of another customer, 409 if one of
 /// them was erased or merged before, 409 to be confirmed if they have nothing in common, 412 if one of them has changed
 /// since it was read.
-pub fn merge<R: Mergeable>(tx: &mut Tx<'_>, id: &R::Id, seen: IfMatch, other: &R::Id, version: i64) -> Done<Merge> {
+pub fn merge<R: Mergeable>(tx: &mut Tx<'_>, id: &R::Id, seen: Seen, other: &R::Id, version: i64) -> Done<Merge> {
     let kept = R::standing(tx, id)?;
     seen.check(kept.version())?;
     if id == other {
@@ -62,7 +62,7 @@ pub fn merge<R: Mergeable>(tx: &mut Tx<'_>, id: &R::Id, seen: IfMatch, other: &R
         return Err(missing(R::KIND));
     }
     let gone = R::standing(tx, other)?;
-    IfMatch::version(version).check(gone.version())?;
+    Seen(version).check(gone.version())?;
     R::mark(tx, &gone, &kept)?;
     if !kept.has_in_common(tx, &gone) {
         tx.must_confirm("nothing-in-common", R::NOTHING_IN_COMMON)?;
@@ -91,7 +91,7 @@ pub fn merge<R: Mergeable>(tx: &mut Tx<'_>, id: &R::Id, seen: IfMatch, other: &R
 /// # Errors
 /// 404 if there is no such record, 409 if the record was not merged or if something in between must be undone first,
 /// 412 if it has changed since it was read.
-pub fn undo<R: Mergeable>(tx: &mut Tx<'_>, id: &R::Id, seen: IfMatch) -> Done<Merge> {
+pub fn undo<R: Mergeable>(tx: &mut Tx<'_>, id: &R::Id, seen: Seen) -> Done<Merge> {
     let gone = show::<R>(tx, id)?;
     seen.check(gone.version())?;
     gone.record_state().go(RecordMove::Separate)?;
@@ -123,7 +123,7 @@ pub fn undo<R: Mergeable>(tx: &mut Tx<'_>, id: &R::Id, seen: IfMatch) -> Done<Me
 }
 
 fn show<R: Mergeable>(tx: &mut Tx<'_>, id: &R::Id) -> Done<R> {
-    Ok(R::find(tx, id)?.ok_or_else(|| Problem::not_found(R::KIND))?)
+    Ok(R::find(tx, id)?.ok_or_else(|| Refused::not_found(R::KIND))?)
 }
 
 /// What the log calls a merge of records of this kind.
@@ -140,7 +140,7 @@ fn direct<T>(logged: &Logged<T>, into: &str) -> Done<()> {
         "Record {} was itself merged into another one since. Undo that merge first, then this one.",
         logged.into
     );
-    Err(Problem::conflict("merged-again", detail).into())
+    Err(Refused::conflict("merged-again", detail).into())
 }
 
 fn of_log<T: DeserializeOwned>(tx: &mut Tx<'_>, action: &str, subject: (&str, &str)) -> Done<Logged<T>> {
@@ -159,9 +159,9 @@ fn tell(moved: &Rows) -> Vec<(String, usize)> {
 
 fn same(record: &str) -> Fail {
     let detail = format!("A {record} can't be merged into itself. Give the id of the other record.");
-    Problem::field("/other_id", "same", detail).into()
+    Refused::field("/other_id", "same", detail).into()
 }
 
 fn missing(record: &str) -> Fail {
-    Problem::field("/other_id", "not_found", format!("There is no such {record}.")).into()
+    Refused::field("/other_id", "not_found", format!("There is no such {record}.")).into()
 }

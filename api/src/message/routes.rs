@@ -168,7 +168,7 @@ impl From<Message> for MessageWithText {
 async fn list(call: Call<Desk>, list: List<MessageFilter>) -> Answer {
     let wanted = Wanted { states: list.filter.state.0, about: list.filter.about_id.map(Reference::into_string) };
     let found = call.read(move |tx| usecase::list(tx, &wanted, &list.paging)).await?;
-    Ok(page(&found.map(MessageView::from)))
+    Ok(page(&list.links, found.map(MessageView::from)))
 }
 
 /// Read a message.
@@ -203,7 +203,7 @@ pub struct SendAgainBody {
     extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "The message after the change.", body = MessageView)))]
 #[post("/v1/messages/{id}/send-again")]
-async fn send_again(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<SendAgainBody>) -> Answer {
+async fn send_again(call: Call<Desk>, id: Path<String>, IfMatch(seen): IfMatch, body: Body<SendAgainBody>) -> Answer {
     let id = MessageId::new(id.into_inner());
     let to_email = body.value.to_email;
     call.change(move |tx| {

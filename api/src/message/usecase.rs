@@ -5,15 +5,14 @@ use baywright_domain::message::{AfterFailure, Backoff, MessageMove, MessageState
 use serde_json::json;
 
 use super::store;
-use crate::platform::answer::Page;
 use crate::platform::clock::UtcTime;
 use crate::platform::config::Mail;
-use crate::platform::cursor::{Mark, Paging};
+use crate::platform::paging::{Mark, Paging, Slice};
 use crate::platform::db::Conn;
-use crate::platform::etag::IfMatch;
+use crate::platform::version::Seen;
 use crate::platform::fail::{Done, Fail};
 use crate::platform::personal::{Held, Holder, Left, Of};
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::platform::{ids, record};
 
@@ -126,18 +125,18 @@ pub struct Wanted {
 }
 
 /// One page of the shop's mails.
-pub fn list(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Done<Page<Message>> {
+pub fn list(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Done<Slice<Message>> {
     let rows = store::page(tx, wanted, paging)?;
     Ok(paging.page(rows, |message| Mark::of_id(message.id.as_str())))
 }
 
 /// The mail of that id, with names and types of what comes with it but not the bytes.
 pub fn show(tx: &mut Tx<'_>, id: &MessageId) -> Done<Message> {
-    Ok(store::find(tx, id)?.ok_or_else(|| Problem::not_found("message"))?)
+    Ok(store::find(tx, id)?.ok_or_else(|| Refused::not_found("message"))?)
 }
 
 /// Queues a failed mail again, with all its tries before it, to another address where one is given.
-pub fn send_again(tx: &mut Tx<'_>, id: &MessageId, seen: IfMatch, to_email: Option<&str>) -> Done<Message> {
+pub fn send_again(tx: &mut Tx<'_>, id: &MessageId, seen: Seen, to_email: Option<&str>) -> Done<Message> {
     let message = show(tx, id)?;
     seen.check(message.version)?;
     let state = message.state.go(MessageMove::SendAgain)?;

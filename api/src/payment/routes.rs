@@ -18,7 +18,7 @@ use crate::platform::etag::IfNoneMatch;
 use crate::platform::fail::Done;
 use crate::platform::idempotency::IdempotencyKey;
 use crate::platform::identity::{Accounts, Desk};
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::wire::{Amount, Day, Instant, Line, Reference, Text, Word};
 
 /// Adds the feature's routes.
@@ -153,7 +153,7 @@ impl PaymentBody {
     fn read(&self, currency: Currency, today: chrono::NaiveDate) -> Done<NewPayment> {
         if self.invoice_ids.len() > MOST_INVOICES {
             let detail = format!("Name at most {MOST_INVOICES} invoices.");
-            return Err(Problem::field("/invoice_ids", "too_many", detail).into());
+            return Err(Refused::field("/invoice_ids", "too_many", detail).into());
         }
         Ok(NewPayment {
             customer: CustomerId::new(self.customer_id.as_str()),
@@ -184,7 +184,7 @@ async fn list(call: Call<Accounts>, list: List<PaymentFilter>) -> Answer {
             Ok(usecase::list(tx, &wanted, &list.paging)?.map(|payment| PaymentView::of(payment, currency)))
         })
         .await?;
-    Ok(page(&found))
+    Ok(page(&list.links, found))
 }
 
 /// Record a payment.

@@ -11,12 +11,11 @@ use serde_json::json;
 
 use super::store;
 use crate::invoice::usecase as invoice;
-use crate::platform::answer::Page;
 use crate::platform::clock::UtcTime;
-use crate::platform::cursor::{Mark, Paging};
+use crate::platform::paging::{Mark, Paging, Slice};
 use crate::platform::fail::Done;
 use crate::platform::personal::{Held, Holder, Left};
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::platform::wire::Amount;
 use crate::platform::{ids, record};
@@ -88,14 +87,14 @@ pub struct Balance {
 }
 
 /// One page of the shop's payments.
-pub fn list(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Done<Page<Payment>> {
+pub fn list(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Done<Slice<Payment>> {
     let rows = store::page(tx, wanted, paging)?;
     Ok(paging.page(rows, |payment| Mark::of_id(payment.id.as_str())))
 }
 
 /// The payment of that id.
 pub fn show(tx: &mut Tx<'_>, id: &PaymentId) -> Done<Payment> {
-    Ok(store::find(tx, id)?.ok_or_else(|| Problem::not_found("payment"))?)
+    Ok(store::find(tx, id)?.ok_or_else(|| Refused::not_found("payment"))?)
 }
 
 /// Says no where the customer's credit doesn't reach, with how much there is.
@@ -105,7 +104,7 @@ fn enough_credit(tx: &mut Tx<'_>, new: &NewPayment) -> Done<()> {
         Err(less @ BadPayment::NoCredit) => {
             let credit = Amount::of(credit, tx.studio.currency);
             let detail = format!("The customer's credit is {credit}. Use at most that much.");
-            Err(Problem::conflict(less.code(), detail).into())
+            Err(Refused::conflict(less.code(), detail).into())
         }
         taken => taken.map(|_| ()).map_err(Into::into),
     }
@@ -115,7 +114,7 @@ fn enough_credit(tx: &mut Tx<'_>, new: &NewPayment) -> Done<()> {
 pub fn record(tx: &mut Tx<'_>, new: &NewPayment) -> Done<Payment> {
     crate::customer::usecase::unmerged(tx, &new.customer)?;
     if new.received_on > tx.today()? {
-        return Err(Problem::field("/received_on", "in_future", "Write today or an earlier day.").into());
+        return Err(Refused::field("/received_on", "in_future", "Write today or an earlier day.").into());
     }
     if new.method == Method::Credit {
         enough_credit(tx, new)?;
@@ -158,7 +157,7 @@ fn named(tx: &mut Tx<'_>, new: &NewPayment) -> Done<Vec<(InvoiceId, Account)>> {
         let known = invoice::find(tx, id)?.filter(|invoice| invoice.customer == new.customer);
         let Some(known) = known else {
             let detail = "This customer has no such invoice.";
-            return Err(Problem::field(format!("/invoice_ids/{at}"), "unknown", detail).into());
+            return Err(Refused::field(format!("/invoice_ids/{at}"), "unknown", detail).into());
         };
         found.push((known.id, known.account));
     }

@@ -13,7 +13,7 @@ use super::store::{self, NewPlan};
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::Done;
 use crate::platform::personal::{Held, Holder, Left};
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::platform::{ids, record};
 use crate::{agreement, learning, quote, shop};
@@ -74,12 +74,12 @@ pub fn of_quote(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Plan> {
     }
     quote::usecase::signed(tx, quote)?;
     let detail = "The signed quote has no step that takes time, so there is nothing to plan or to book.";
-    Err(Problem::conflict("nothing-to-plan", detail).into())
+    Err(Refused::conflict("nothing-to-plan", detail).into())
 }
 
 /// The plan of that id.
 pub fn show(tx: &mut Tx<'_>, id: &PlanId) -> Done<Plan> {
-    Ok(store::find(tx, id)?.ok_or_else(|| Problem::not_found("plan"))?)
+    Ok(store::find(tx, id)?.ok_or_else(|| Refused::not_found("plan"))?)
 }
 
 /// The names of the steps of those plans, by plan and code.

@@ -5,9 +5,11 @@ use actix_web::http::header::{CONTENT_TYPE, ETAG, LINK, LOCATION};
 use serde::Serialize;
 use utoipa::ToSchema;
 
+use super::cursor::Links;
 use super::etag::{IfNoneMatch, tag};
 use super::fail::Done;
 use super::idempotency::Kept;
+use super::paging::Slice;
 use super::prefer::{PREFERENCE_APPLIED, TOTAL_COUNT};
 use super::problem::Problem;
 use super::warning::{self, Warning};
@@ -97,16 +99,9 @@ pub struct Page<T> {
     pub total: Option<i64>,
 }
 
-impl<T> Page<T> {
-    /// The page with each record turned into its view.
-    pub fn map<V>(self, view: impl FnMut(T) -> V) -> Page<V> {
-        let items = self.items.into_iter().map(view).collect();
-        Page { items, next: self.next, prev: self.prev, this: self.this, total: self.total }
-    }
-}
-
-/// 200 with a page, its links also as a `Link` header (RFC 8288) for clients that follow those.
-pub fn page<T: Serialize>(page: &Page<T>) -> HttpResponse {
+/// 200 with a page of a list, its links also as a `Link` header (RFC 8288) for clients that follow those.
+pub fn page<T: Serialize>(links: &Links, found: Slice<T>) -> HttpResponse {
+    let page = links.page(found);
     let mut answer = HttpResponse::Ok();
     for (target, rel) in [(&page.next, "next"), (&page.prev, "prev")] {
         if let Some(target) = target {
@@ -116,7 +111,7 @@ pub fn page<T: Serialize>(page: &Page<T>) -> HttpResponse {
     if page.total.is_some() {
         answer.insert_header((PREFERENCE_APPLIED, TOTAL_COUNT));
     }
-    answer.json(page)
+    answer.json(&page)
 }
 
 impl Kept {

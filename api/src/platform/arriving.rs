@@ -13,6 +13,7 @@ use actix_web::web::{Bytes, BytesMut};
 use futures_util::StreamExt;
 
 use super::problem::Problem;
+use super::refusal::Refused;
 
 /// Limits of one kind of body.
 #[derive(Debug, Clone, Copy)]
@@ -52,7 +53,7 @@ impl Limits {
         let mut bytes = BytesMut::new();
         while let Some(chunk) = payload.next().await {
             let chunk = chunk.map_err(|_| {
-                Problem::malformed(format!("The {} could not be read to its end. Send it again.", self.what))
+                Problem::from(Refused::malformed(format!("The {} could not be read to its end. Send it again.", self.what)))
             })?;
             if bytes.len() + chunk.len() > self.bytes {
                 return Err(self.too_large());

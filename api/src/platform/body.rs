@@ -20,7 +20,8 @@ use serde_path_to_error::{Path as SerdePath, Segment};
 use self::objects::Objects;
 use super::arriving::Limits;
 use super::idempotency::Fingerprint;
-use super::problem::{FieldFault, Problem};
+use super::problem::Problem;
+use super::refusal::Refused;
 use super::warning::CONFIRM;
 
 /// The largest JSON body, in bytes.
@@ -120,21 +121,21 @@ pub fn parse<T: DeserializeOwned>(bytes: &[u8]) -> Result<T, Problem> {
             // So the reader says that a choice between several forms is not an object with exactly one field.
             "Send an object with exactly one of the fields that the API document lists here.".to_owned()
         } else {
-            return Problem::malformed(format!("The body is not JSON: {inner}."));
+            return Refused::malformed(format!("The body is not JSON: {inner}.")).into();
         };
         let fault = FieldFault { pointer, code: "invalid".to_owned(), detail: detail.clone() };
         Problem::new(StatusCode::BAD_REQUEST, "invalid-body", detail).with_faults(vec![fault])
     })?;
     reader
         .end()
-        .map_err(|_| Problem::malformed("There is more text after the end of the JSON value. Send one JSON value."))?;
+        .map_err(|_| Problem::from(Refused::malformed("There is more text after the end of the JSON value. Send one JSON value.")))?;
     Ok(value)
 }
 
 /// Says no to a list of the body that is longer than may be.
 pub fn at_most(pointer: &str, count: usize, most: usize) -> Result<(), Problem> {
     if count > most {
-        return Err(Problem::field(pointer, "too_many", format!("Send at most {most}.")));
+        return Err(Problem::from(Refused::field(pointer, "too_many", format!("Send at most {most}."))));
     }
     Ok(())
 }
@@ -211,10 +212,10 @@ pub fn parse_query<T: DeserializeOwned>(query: &str) -> Result<T, Problem> {
 /// 400 that points at the parameter.
 pub fn parse_query_beside<T: DeserializeOwned>(query: &str, others: &[&str]) -> Result<T, Problem> {
     let pairs: Vec<(String, String)> = serde_urlencoded::from_str(query)
-        .map_err(|_| Problem::malformed("The query string is not form-encoded UTF-8."))?;
+        .map_err(|_| Problem::from(Refused::malformed("The query string is not form-encoded UTF-8.")))?;
     for (at, (name, _)) in pairs.iter().enumerate() {
         if pairs[..at].iter().any(|(other, _)| other == name) {
-            return Err(Problem::malformed(format!("The query parameter {name:?} is given twice.")));
+            return Err(Problem::from(Refused::malformed(format!("The query parameter {name:?} is given twice."))));
         }
     }
     let reader = serde_urlencoded::Deserializer::new(url::form_urlencoded::parse(query.as_bytes()));

@@ -27,6 +27,7 @@ use super::idempotency::{self, Fingerprint, IdempotencyKey, Kept};
 use super::identity::{Actor, Audience, standing};
 use super::keyring::Claims;
 use super::problem::Problem;
+use super::refusal::Refused;
 use super::tx::{Origin, Tx};
 use super::warning::Confirmed;
 use crate::server::App;
@@ -68,10 +69,10 @@ async fn aside(work: Box<dyn FnOnce() -> Done<Given> + Send>) -> Result<Given, P
         // none.
         Either::Right(_) => {
             tracing::error!("the database does not answer; a request is given up while its thread still waits");
-            Err(Problem::unavailable(
+            Err(Problem::from(Refused::unavailable(
                 "The database does not answer. Try again in a moment. A change may have been saved all the same, so send it \
                  with the same Idempotency-Key, or read the record first.",
-            ))
+            )))
         }
     }
 }
@@ -260,7 +261,7 @@ fn open<'c>(conn: &'c mut Conn, app: &App, claims: &Claims, roles: &[Role], orig
 
 fn not_for_you(roles: &[Role]) -> Problem {
     let roles: Vec<&str> = roles.iter().map(|role| role.as_str()).collect();
-    Problem::not_allowed(format!("This is for {}. Ask the owner if you need it.", roles.join(", ").to_lowercase()))
+    Problem::from(Refused::not_allowed(format!("This is for {}. Ask the owner if you need it.", roles.join(", ").to_lowercase())))
 }
 
 impl<A: Audience> FromRequest for Call<A> {
@@ -282,10 +283,10 @@ pub fn bearer(request: &HttpRequest) -> Option<&str> {
 pub(super) fn claims(request: &HttpRequest) -> Result<Claims, Problem> {
     let app = request.app_data::<Data<App>>().ok_or_else(Problem::unexpected)?;
     let token = bearer(request).ok_or_else(|| {
-        Problem::unauthenticated("Sign in at /v1/sessions, then send the access token as a bearer token.")
+        Problem::from(Refused::unauthenticated("Sign in at /v1/sessions, then send the access token as a bearer token."))
     })?;
     app.keys.verify(token, app.clock.now()).map_err(|_| {
-        Problem::unauthenticated("The access token is not valid or has expired. Refresh it, or sign in again.")
+        Problem::from(Refused::unauthenticated("The access token is not valid or has expired. Refresh it, or sign in again."))
     })
 }
 

@@ -9,6 +9,7 @@ use std::net::IpAddr;
 use std::sync::{Arc, Mutex, PoisonError};
 
 use super::problem::Problem;
+use super::refusal::Refused;
 use super::rate::counted_as;
 
 /// Connections in all.
@@ -77,7 +78,7 @@ impl Connection {
     pub fn refusal(&self) -> Option<Problem> {
         self.one_too_many.then(|| {
             let detail = "Too many connections are open from this address. Close some of them, then ask again.";
-            Problem::too_many("too-many-requests", detail, WAIT_SECONDS)
+            Problem::from(Refused::too_many("too-many-requests", detail, WAIT_SECONDS))
         })
     }
 }

@@ -24,146 +24,34 @@ pub use sort::{ByStart, DatedParams, Kept, Newest, PageParams, Sort, StartParams
 use super::answer::Page;
 use super::body::{bad_parameter, parse_query_beside};
 use super::clock::UtcTime;
-use super::fail::Stored;
+use super::paging::{Mark, Paging, Place, Slice};
 use super::prefer;
 use super::problem::Problem;
+use super::refusal::Refused;
 use super::wire::Instant;
 use crate::server::App;
 
 const DEFAULT_LIMIT: i64 = 50;
 const MAX_LIMIT: i64 = 200;
 
-/// Where a row stands in its list.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Mark {
-    /// What the list is sorted by, as text; empty where that is the id.
-    pub key: String,
-    /// The row's id, which settles ties.
-    pub id: String,
-}
-
-impl Mark {
-    /// The mark of a row in a list sorted by id.
-    pub fn of_id(id: impl Into<String>) -> Self {
-        Self { key: String::new(), id: id.into() }
-    }
-
-    /// The key as a number, for lists sorted by time or amount.
-    pub fn number(&self) -> i64 {
-        self.key.parse().unwrap_or(0)
-    }
-}
-
-/// Which part of the list is wanted.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Place {
-    /// From the start.
-    Start,
-    /// What follows the row.
-    After(Mark),
-    /// What comes before the row; the store reads it backwards.
-    Before(Mark),
-}
-
-/// One page's worth of a list.
+/// Where a list is found, from which the links of its pages are made.
 #[derive(Debug, Clone)]
-pub struct Paging {
+pub struct Links {
     limit: i64,
-    place: Place,
-    /// Whether the list is wanted in the other order than its own.
-    turned: bool,
-    /// Only what was made after this moment is wanted.
-    made_after: Option<UtcTime>,
     base: String,
     filters: String,
     /// The list's path and filters, which its cursors belong to.
     list: String,
     this: String,
     secret: Vec<u8>,
-    /// Where the client asked for it: how many records the whole list has, once they are counted.
-    total: Option<OnceCell<i64>>,
 }
 
-impl Paging {
-    /// How many rows to read: one more than the page holds, which tells whether there is a next page.
-    pub fn fetch(&self) -> i64 {
-        self.limit + 1
-    }
-
-    /// The row that the page begins beside, on the side that [`Paging::against`] says; none at the list's start.
-    pub fn mark(&self) -> Option<&Mark> {
-        match &self.place {
-            Place::Start => None,
-            Place::After(mark) | Place::Before(mark) => Some(mark),
-        }
-    }
-
-    /// Whether the store reads against the list's own order: because the client wants it turned, or because it goes to the
-    /// page before. [`Paging::page`] turns the rows of the latter round again.
-    pub fn against(&self) -> bool {
-        self.turned != self.backwards()
-    }
-
-    /// The moment after which the rows must have been made, where the client says one.
-    pub fn made_after(&self) -> Option<UtcTime> {
-        self.made_after
-    }
-
-    fn backwards(&self) -> bool {
-        matches!(self.place, Place::Before(_))
-    }
-
-    /// Takes in how many records the whole list has, if the client asked for that; `counted` is run only then, in the
-    /// transaction that reads the page.
-    ///
-    /// # Errors
-    /// Those of `counted`.
-    pub fn count(&self, counted: impl FnOnce() -> Stored<i64>) -> Stored<()> {
-        if let Some(total) = &self.total {
-            // A second count could only say the same.
-            let _ = total.set(counted()?);
-        }
-        Ok(())
-    }
-
-    /// Makes the page out of the rows read, in the order the store read them.
-    pub fn page<T>(&self, mut rows: Vec<T>, mark: impl Fn(&T) -> Mark) -> Page<T> {
-        let size = usize::try_from(self.limit).unwrap_or(usize::MAX);
-        let more = rows.len() > size;
-        rows.truncate(size);
-        if self.backwards() {
-            rows.reverse();
-        }
-        let (has_next, has_prev) = match self.place {
-            Place::Start => (more, false),
-            Place::After(_) => (more, true),
-            Place::Before(_) => (true, more),
-        };
-        let next = rows.last().filter(|_| has_next).map(|row| self.link('a', &mark(row)));
-        let prev = rows.first().filter(|_| has_prev).map(|row| self.link('b', &mark(row)));
-        let total = self.total.as_ref().and_then(|total| total.get().copied());
-        Page { next, prev, this: self.this.clone(), items: rows, total }
-    }
-
-    /// Cuts the page out of a short list that was read whole, in the order of its marks.
-    pub fn cut<T>(&self, all: Vec<T>, mark: impl Fn(&T) -> Mark) -> Page<T> {
-        let place = |item: &T| {
-            let mark = mark(item);
-            (mark.key, mark.id)
-        };
-        if let Some(total) = &self.total {
-            let _ = total.set(i64::try_from(all.len()).unwrap_or(i64::MAX));
-        }
-        let fetch = usize::try_from(self.fetch()).unwrap_or(usize::MAX);
-        let beside = self.mark().map(|mark| (mark.key.clone(), mark.id.clone()));
-        let rows: Vec<T> = if self.against() {
-            let before = all.into_iter().rev().filter(|item| beside.as_ref().is_none_or(|first| place(item) < *first));
-            before.take(fetch).collect()
-        } else {
-            let after = all.into_iter().filter(|item| beside.as_ref().is_none_or(|last| place(item) > *last));
-            after.take(fetch).collect()
-        };
-        self.page(rows, mark)
+impl Links {
+    /// A part of the list with the paths of the pages before and after it.
+    pub fn page<T>(&self, found: Slice<T>) -> Page<T> {
+        let next = found.next.map(|mark| self.link('a', &mark));
+        let prev = found.prev.map(|mark| self.link('b', &mark));
+        Page { next, prev, this: self.this.clone(), items: found.items, total: found.total }
     }
 
     fn link(&self, direction: char, mark: &Mark) -> String {
@@ -212,6 +100,8 @@ pub struct List<F, S = Newest> {
     pub filter: F,
     /// Which part of the list.
     pub paging: Paging,
+    /// Where the list is found.
+    pub links: Links,
     order: PhantomData<S>,
 }
 
@@ -252,7 +142,7 @@ impl Asked {
             _ => return Ok(false),
         };
         if twice {
-            return Err(Problem::malformed(format!("The query parameter {name:?} is given twice.")));
+            return Err(Problem::from(Refused::malformed(format!("The query parameter {name:?} is given twice."))));
         }
         Ok(true)
     }
@@ -308,34 +198,13 @@ fn extract<F: DeserializeOwned, S: Sort>(request: &HttpRequest) -> Result<List<F
         })?,
     };
     let (limit, turned) = (asked.limit.unwrap_or(DEFAULT_LIMIT), asked.turned.unwrap_or_default());
-    let made_after = asked.made_after;
-    let paging = Paging { limit, place, turned, made_after, base, filters, list, this, secret, total };
-    Ok(List { filter, paging, order: PhantomData })
+    let paging = Paging { limit, place, turned, made_after: asked.made_after, total };
+    let links = Links { limit, base, filters, list, this, secret };
+    Ok(List { filter, paging, links, order: PhantomData })
 }
 
 fn serializer() -> url::form_urlencoded::Serializer<'static, String> {
     url::form_urlencoded::Serializer::new(String::new())
-}
-
-/// Loads the wanted page of a boxed query by ids, newest first where the client doesn't want it turned, of rows made when
-/// the client says, and counts the query's rows where the client asked.
-#[macro_export]
-macro_rules! newest_first {
-    ($query:expr, $id:expr, $made:expr, $paging:expr, $conn:expr) => {{
-        let query = match $paging.made_after() {
-            Some(moment) => $query.filter($made.gt(moment.ms())),
-            None => $query,
-        };
-        $paging.count(|| $crate::platform::db::count(&query, $conn))?;
-        match ($paging.mark(), $paging.against()) {
-            (None, false) => query.order($id.desc()),
-            (None, true) => query.order($id.asc()),
-            (Some(mark), false) => query.filter($id.lt(mark.id.clone())).order($id.desc()),
-            (Some(mark), true) => query.filter($id.gt(mark.id.clone())).order($id.asc()),
-        }
-        .limit($paging.fetch())
-        .load($conn)?
-    }};
 }
 
 #[cfg(test)]

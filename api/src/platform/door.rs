@@ -16,6 +16,7 @@ use super::db::{Conn, Scope};
 use super::fail::Done;
 use super::identity::Actor;
 use super::problem::Problem;
+use super::refusal::Refused;
 use super::rate::counted_as;
 use super::tx::{Origin, Tx};
 use crate::server::App;
@@ -77,7 +78,7 @@ impl Door {
 
     /// What a secret that opens nothing is answered with: 404, and 429 for whoever tries many.
     pub fn missed(&self, record: &str) -> Problem {
-        self.app.misses.take(&self.counted_as()).refusal().unwrap_or_else(|| Problem::not_found(record))
+        self.app.misses.take(&self.counted_as()).refusal().unwrap_or_else(|| Problem::from(Refused::not_found(record)))
     }
 
     /// Changes records of no shop, in a transaction. Blocking; may run more than once.

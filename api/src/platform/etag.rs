@@ -8,6 +8,8 @@ use actix_web::http::header::{IF_MATCH, IF_NONE_MATCH};
 use actix_web::{FromRequest, HttpRequest};
 
 use super::problem::Problem;
+use super::refusal::Refused;
+use super::version::Seen;
 
 /// The tag of a version.
 pub fn tag(version: i64) -> String {
@@ -16,26 +18,7 @@ pub fn tag(version: i64) -> String {
 
 /// The version that the client saw last; a route that changes a record asks for it in its signature.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct IfMatch(i64);
-
-impl IfMatch {
-    /// The tag of that version, where no request brings one.
-    pub fn version(version: i64) -> Self {
-        Self(version)
-    }
-
-    /// Says 412 where the record has moved on since.
-    pub fn check(self, current: i64) -> Result<(), Problem> {
-        if self.0 == current {
-            return Ok(());
-        }
-        Err(Problem::new(
-            StatusCode::PRECONDITION_FAILED,
-            "changed-meanwhile",
-            "Someone changed this record since you read it. Read it again, and repeat your change on what it is now.",
-        ))
-    }
-}
+pub struct IfMatch(pub Seen);
 
 impl FromRequest for IfMatch {
     type Error = Problem;
@@ -54,8 +37,8 @@ impl FromRequest for IfMatch {
             .ok()
             .and_then(|text| text.trim().strip_prefix('"')?.strip_suffix('"')?.parse::<i64>().ok())
             .filter(|version| *version >= 0);
-        ready(version.map(Self).ok_or_else(|| {
-            Problem::malformed("If-Match must be one ETag as it was answered, in quotes, such as \"3\".")
+        ready(version.map(|version| Self(Seen(version))).ok_or_else(|| {
+            Problem::from(Refused::malformed("If-Match must be one ETag as it was answered, in quotes, such as \"3\"."))
         }))
     }
 }
@@ -83,9 +66,9 @@ impl FromRequest for IfNoneMatch {
     fn from_request(request: &HttpRequest, _: &mut Payload) -> Self::Future {
         let list = request.headers().get(IF_NONE_MATCH).map(|h| String::from_utf8_lossy(h.as_bytes()).into_owned());
         if list.as_ref().is_some_and(|list| list.chars().count() > MOST_TAGS) {
-            return ready(Err(Problem::malformed(format!(
+            return ready(Err(Problem::from(Refused::malformed(format!(
                 "If-None-Match has more than {MOST_TAGS} characters. Send the ETag that you read last, or leave it out."
-            ))));
+            )))));
         }
         ready(Ok(Self(list)))
     }

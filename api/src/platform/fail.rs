@@ -1,14 +1,14 @@
 //! How work inside a transaction fails.
 //!
-//! A use case returns [`Fail`]: either a [`Problem`] meant for whoever asked, or trouble of our own (a database error,
+//! A use case returns [`Fail`]: either a [`Refused`] meant for whoever asked, or trouble of our own (a database error,
 //! a stored value that no rule would have made) that is logged and answered with 500. Any rule of the domain turns
 //! into a `Fail` with `?`, because its errors implement [`Refusal`]. A store returns [`DbError`], so that `?` works on
 //! diesel's errors there, and a use case's `?` carries it on.
 
-use baywright_domain::refusal::{Kind, Refusal};
+use baywright_domain::refusal::Refusal;
 use diesel::result::{DatabaseErrorKind, Error as Diesel};
 
-use super::problem::{FieldFault, KnownRecord, Problem};
+use super::refusal::{FieldFault, KnownRecord, Refused};
 
 /// What a store function returns.
 pub type Stored<T> = Result<T, DbError>;
@@ -117,7 +117,7 @@ const TOO_MANY_OPEN: [i32; 2] = [23, 24];
 #[derive(Debug)]
 pub enum Fail {
     /// An answer for whoever asked. Boxed: the path without failure is the common one.
-    Problem(Box<Problem>),
+    Refused(Box<Refused>),
     /// Trouble in the database.
     Db(DbError),
     /// Anything else that is our fault.
@@ -137,13 +137,13 @@ impl Fail {
             let detail = format!(
                 "The disk is full, so the {what} can't be saved. Free some space on the disk, then send it again."
             );
-            return Problem::unavailable(detail).into();
+            return Refused::unavailable(detail).into();
         }
         if error.raw_os_error().is_some_and(|code| TOO_MANY_OPEN.contains(&code)) {
             tracing::error!(%error, "no more files can be opened; raise the limit on open files");
             let detail =
                 format!("Too many files are open right now to read or save the {what}. Try again in a moment.");
-            return Problem::unavailable(detail).into();
+            return Refused::unavailable(detail).into();
         }
         Self::unexpected(error)
     }
@@ -157,7 +157,7 @@ impl Fail {
     #[must_use]
     pub fn on_the_wall(self, zone: &str) -> Self {
         match self {
-            Self::Problem(problem) => problem.on_the_wall(zone).into(),
+            Self::Refused(problem) => problem.on_the_wall(zone).into(),
             other => other,
         }
     }
@@ -166,7 +166,7 @@ impl Fail {
     #[must_use]
     pub fn naming_known(self, known: Vec<KnownRecord>) -> Self {
         match self {
-            Self::Problem(problem) => problem.with_known(known).into(),
+            Self::Refused(problem) => problem.with_known(known).into(),
             other => other,
         }
     }
@@ -174,7 +174,7 @@ impl Fail {
     /// The same with each pointer changed, where the body that was sent has other names than the rule.
     #[must_use]
     pub fn repointed(self, change: impl Fn(&str) -> String) -> Self {
-        let Self::Problem(problem) = self else { return self };
+        let Self::Refused(problem) = self else { return self };
         let change = |fault: &FieldFault| FieldFault { pointer: change(&fault.pointer), ..fault.clone() };
         let faults = problem.errors().iter().map(change).collect();
         problem.with_faults(faults).into()
@@ -187,37 +187,16 @@ impl From<DbError> for Fail {
     }
 }
 
-impl From<Problem> for Fail {
-    fn from(problem: Problem) -> Self {
-        Self::Problem(Box::new(problem))
+impl From<Refused> for Fail {
+    fn from(problem: Refused) -> Self {
+        Self::Refused(Box::new(problem))
     }
 }
 
 impl<R: Refusal> From<R> for Fail {
     fn from(refusal: R) -> Self {
-        Problem::of(&refusal).into()
+        Refused::of(&refusal).into()
     }
-}
-
-impl Problem {
-    /// The answer to a rule's "no".
-    pub fn of(refusal: &impl Refusal) -> Self {
-        let detail = sentence(&refusal.to_string());
-        let problem = match refusal.kind() {
-            Kind::Invalid => Self::invalid(refusal.code(), detail),
-            Kind::Conflict => Self::conflict(refusal.code(), detail),
-            Kind::Gone => Self::gone(refusal.code(), detail),
-        };
-        problem.with_faults(refusal.faults().into_iter().map(FieldFault::from).collect()).naming(refusal.moment())
-    }
-}
-
-/// Errors start small and end open by Rust's custom; people read sentences.
-pub fn sentence(text: &str) -> String {
-    let mut chars = text.chars();
-    let first = chars.next().map(|c| c.to_uppercase().collect::<String>()).unwrap_or_default();
-    let end = if text.ends_with(['.', '?', '!']) { "" } else { "." };
-    format!("{first}{}{end}", chars.as_str())
 }
 
 #[cfg(test)]
@@ -227,6 +206,7 @@ mod tests {
     use actix_web::http::StatusCode;
 
     use super::*;
+    use crate::platform::problem::Problem;
 
     #[test]
     fn a_file_that_can_not_be_opened_or_written_just_now_is_no_fault_of_the_program() {

@@ -1,6 +1,6 @@
 //! Faults of one body that are told together, so that whoever wrote it corrects them in one go.
 
-use super::problem::{FieldFault, Problem};
+use super::refusal::{FieldFault, Refused};
 
 /// The faults that were found so far.
 #[derive(Debug, Default)]
@@ -8,7 +8,7 @@ pub struct Faults(Vec<FieldFault>);
 
 impl Faults {
     /// What was read; if it could not be, its faults are kept.
-    pub fn note<T>(&mut self, read: Result<T, Problem>) -> Option<T> {
+    pub fn note<T>(&mut self, read: Result<T, Refused>) -> Option<T> {
         match read {
             Ok(value) => Some(value),
             Err(problem) => {
@@ -22,12 +22,12 @@ impl Faults {
     ///
     /// # Errors
     /// 422 with all faults that were kept.
-    pub fn all_or<T>(self, read: Option<T>) -> Result<T, Problem> {
+    pub fn all_or<T>(self, read: Option<T>) -> Result<T, Refused> {
         match read {
             Some(value) if self.0.is_empty() => Ok(value),
             _ => {
                 let details: Vec<&str> = self.0.iter().map(|fault| fault.detail.as_str()).collect();
-                Err(Problem::invalid("invalid-value", details.join(" ")).with_faults(self.0))
+                Err(Refused::invalid("invalid-value", details.join(" ")).with_faults(self.0))
             }
         }
     }
@@ -40,8 +40,8 @@ mod tests {
     #[test]
     fn every_fault_is_told_and_without_one_the_value_is_given() {
         let mut faults = Faults::default();
-        let name = faults.note(Err::<u8, _>(Problem::field("/name", "empty", "Write a name.")));
-        let age = faults.note(Err::<u8, _>(Problem::field("/age", "negative", "Write an age.")));
+        let name = faults.note(Err::<u8, _>(Refused::field("/name", "empty", "Write a name.")));
+        let age = faults.note(Err::<u8, _>(Refused::field("/age", "negative", "Write an age.")));
         let problem = faults.all_or(name.zip(age)).unwrap_err();
         let pointers: Vec<&str> = problem.errors().iter().map(|fault| fault.pointer.as_str()).collect();
         assert_eq!((pointers, problem.detail()), (vec!["/name", "/age"], "Write a name. Write an age."));

@@ -16,7 +16,8 @@ use tracing::Instrument;
 
 use super::arriving::refuse_coded;
 use super::connections::Connection;
-use super::problem::{FieldFault, Problem, ProblemBody};
+use super::problem::{FieldFault, KnownRecord, Problem, ProblemBody};
+use super::refusal;
 use super::rate::{Allowance, Rate, counted_as};
 use super::trace::Parent;
 use super::{gzip, methods};
@@ -163,8 +164,8 @@ fn explained(answer: HttpResponse, path: &str, id: &str) -> HttpResponse {
         detail: cut(problem.detail(), 4000),
         instance: cut(path, 2000),
         request_id: id.to_owned(),
-        errors: problem.errors().iter().take(200).map(short).collect(),
-        known: problem.known().iter().take(10).cloned().collect(),
+        errors: problem.refused().errors().iter().take(200).map(short).collect(),
+        known: problem.refused().known().iter().take(10).map(KnownRecord::from).collect(),
     };
     let text = serde_json::to_string(&body).unwrap_or_default();
     let mut answer = answer.set_body(BoxBody::new(text));
@@ -184,7 +185,7 @@ fn cut(text: &str, most: usize) -> String {
     text.chars().take(most - 1).chain(['…']).collect()
 }
 
-fn short(fault: &FieldFault) -> FieldFault {
+fn short(fault: &refusal::FieldFault) -> FieldFault {
     FieldFault { pointer: cut(&fault.pointer, 500), code: cut(&fault.code, 80), detail: cut(&fault.detail, 2000) }
 }
 

@@ -19,6 +19,7 @@ use super::canonical::{self, hex};
 use super::fail::{DbError, Done, Stored};
 use super::identity::Actor;
 use super::problem::Problem;
+use super::refusal::Refused;
 use super::tx::Tx;
 use crate::schema::idempotency;
 
@@ -39,9 +40,9 @@ impl IdempotencyKey {
         let Some(line) = lines.next() else { return Ok(None) };
         let key = line.to_str().ok().and_then(|line| key(line.trim())).filter(|_| lines.next().is_none());
         key.map(|key| Some(Self(key))).ok_or_else(|| {
-            Problem::malformed(
+            Problem::from(Refused::malformed(
                 "An Idempotency-Key is 1 to 200 visible ASCII characters, such as a UUID, in quotes or without. Send one.",
-            )
+            ))
         })
     }
 }
@@ -150,17 +151,17 @@ pub fn once(
     let print = asked_by(&tx.actor, print);
     if let Some(row) = find(tx, route, &key.0)? {
         if row.print != print {
-            return Err(Problem::invalid(
+            return Err(Problem::from(Refused::invalid(
                 "idempotency-key-reused",
                 "This Idempotency-Key was used for another request: with another body, or by another account or role. \
                  Use a new key for a new request.",
-            )
+            ))
             .into());
         }
         if row.status == BLANKED {
             let detail = "This request was done before, and its answer was erased at the customer's request. Use a new \
                           key for a new request.";
-            return Err(Problem::conflict("answer-erased", detail).into());
+            return Err(Problem::from(Refused::conflict("answer-erased", detail)).into());
         }
         let status = u16::try_from(row.status).unwrap_or(200);
         return Ok(Kept { status, location: row.location, etag: row.etag, body: row.body, replayed: true });

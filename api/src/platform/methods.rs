@@ -12,6 +12,7 @@ use super::body::bad_parameter;
 use super::guard::of_framework;
 use super::openapi::is_page;
 use super::problem::Problem;
+use super::refusal::Refused;
 use super::warning::{CONFIRM, MOST_CONFIRMED};
 
 /// The methods that each path takes, of the API and of pages, for 405 and `Allow`; and which of them take a query or a body.
@@ -126,7 +127,7 @@ impl Methods {
             let detail = "This operation takes no query. Leave out the question mark and what follows it.";
             return Some(Problem::new(StatusCode::BAD_REQUEST, "invalid-query", detail));
         }
-        (body && !operation.body).then(|| Problem::malformed("This operation takes no body. Send none."))
+        (body && !operation.body).then(|| Problem::from(Refused::malformed("This operation takes no body. Send none.")))
     }
 
     /// The answer if no route took the request. HEAD never comes here where GET does not: the guard asks for it as GET.

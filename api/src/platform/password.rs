@@ -13,7 +13,7 @@ use zxcvbn::{Score, zxcvbn};
 
 use super::fail::{Done, Fail};
 use super::ids;
-use super::problem::Problem;
+use super::refusal::Refused;
 use super::wire::Secret;
 
 /// Memory of one hash in KiB, and how often it is gone over: a pair of the OWASP Password Storage Cheat Sheet.
@@ -63,7 +63,7 @@ impl Passwords {
         let waited = self.freed.wait_timeout_while(busy, PATIENCE, |busy| *busy >= AT_ONCE);
         let (mut busy, timeout) = waited.unwrap_or_else(PoisonError::into_inner);
         if timeout.timed_out() {
-            return Err(Problem::unavailable("Too many people are signing in right now. Try again in a moment.").into());
+            return Err(Refused::unavailable("Too many people are signing in right now. Try again in a moment.").into());
         }
         *busy += 1;
         Ok(Place(self))
@@ -107,17 +107,17 @@ pub fn is_outdated(digest: &str) -> bool {
 
 /// Says no to a new password that is short or easily guessed; `known` are words that a guesser would try first, such as
 /// the person's and the shop's name.
-pub fn judge(pointer: &str, password: &Secret, known: &[&str]) -> Result<(), Problem> {
+pub fn judge(pointer: &str, password: &Secret, known: &[&str]) -> Result<(), Refused> {
     let text = password.expose();
     if text.chars().count() < FEWEST {
         let detail = format!("Use at least {FEWEST} characters; a few words in a row are easy to remember.");
-        return Err(Problem::field(pointer, "too_short", detail));
+        return Err(Refused::field(pointer, "too_short", detail));
     }
     let known = known.join(" ").to_lowercase() + " baywright studio detailing";
     let parts: Vec<&str> = known.split(['@', '.', ' ', '-']).filter(|part| part.len() > 2).collect();
     if zxcvbn(text, &parts).score() < Score::Three {
         let detail = "This password is easily guessed. Use a few words that don't belong together.";
-        return Err(Problem::field(pointer, "too_weak", detail));
+        return Err(Refused::field(pointer, "too_weak", detail));
     }
     Ok(())
 }

@@ -3,6 +3,7 @@
 use actix_web::http::header::{HeaderMap, HeaderName};
 
 use super::problem::Problem;
+use super::refusal::Refused;
 
 /// The header that preferences come in.
 const PREFER: HeaderName = HeaderName::from_static("prefer");
@@ -26,9 +27,9 @@ pub fn wants_total(headers: &HeaderMap) -> Result<bool, Problem> {
     let lines: Vec<_> = headers.get_all(PREFER).map(|line| String::from_utf8_lossy(line.as_bytes())).collect();
     let list = lines.join(",");
     if list.chars().count() > MOST_PREFERENCES {
-        return Err(Problem::malformed(format!(
+        return Err(Problem::from(Refused::malformed(format!(
             "Prefer has more than {MOST_PREFERENCES} characters. Send {TOTAL_COUNT}, or leave it out."
-        )));
+        ))));
     }
     let (name, value) = TOTAL_COUNT.split_once('=').unwrap_or_default();
     // Of a preference that is given twice the first counts; names are alike in any case, values are not.

@@ -6,16 +6,14 @@
 //! goes out: a 500 carries only the request's id, by which the log has the rest.
 
 use actix_web::http::StatusCode;
-use actix_web::http::header::{HeaderName, HeaderValue};
+use actix_web::http::header::{HeaderName, HeaderValue, RETRY_AFTER, WWW_AUTHENTICATE};
 use actix_web::{HttpResponse, ResponseError};
-use baywright_domain::calendar::{Zone, ZoneRules};
 use baywright_domain::refusal::Fault;
-use chrono::{DateTime, Utc};
 use serde::Serialize;
 use utoipa::ToSchema;
 
-use super::clock::UtcTime;
 use super::fail::Fail;
+use super::refusal::{self, Refused, Why};
 
 /// Fault of one value of the request.
 #[derive(Debug, Clone, Serialize, ToSchema)]
@@ -86,107 +84,31 @@ pub struct ProblemBody {
     pub known: Vec<KnownRecord>,
 }
 
-/// An answer that says no.
+impl From<&refusal::FieldFault> for FieldFault {
+    fn from(fault: &refusal::FieldFault) -> Self {
+        Self { pointer: fault.pointer.clone(), code: fault.code.clone(), detail: fault.detail.clone() }
+    }
+}
+
+impl From<&refusal::KnownRecord> for KnownRecord {
+    fn from(known: &refusal::KnownRecord) -> Self {
+        let in_common = known.in_common.iter().map(|&property| property.to_owned()).collect();
+        Self { kind: known.kind.to_owned(), id: known.id.clone(), title: known.title.clone(), in_common }
+    }
+}
+
+/// An answer that says no: a refusal with its status code and headers.
 #[derive(Debug, Clone)]
 pub struct Problem {
     status: StatusCode,
-    code: &'static str,
-    detail: String,
-    // Slices, since a problem is handed on by value and few have any of these.
-    errors: Box<[FieldFault]>,
-    known: Box<[KnownRecord]>,
+    refused: Refused,
     headers: Vec<(HeaderName, HeaderValue)>,
-    /// The moment that a rule names in the text, as it stands there.
-    moment: Option<DateTime<Utc>>,
 }
 
 impl Problem {
     /// A problem of that status and slug.
     pub fn new(status: StatusCode, code: &'static str, detail: impl Into<String>) -> Self {
-        Self {
-            status,
-            code,
-            detail: detail.into(),
-            errors: Box::default(),
-            known: Box::default(),
-            headers: Vec::new(),
-            moment: None,
-        }
-    }
-
-    /// Says which moment the text names.
-    #[must_use]
-    pub fn naming(self, moment: Option<DateTime<Utc>>) -> Self {
-        Self { moment, ..self }
-    }
-
-    /// The same with the moment that a rule named in UTC by the clock on the shop's wall.
-    #[must_use]
-    pub fn on_the_wall(self, zone: &str) -> Self {
-        let (Some(moment), Ok(zone)) = (self.moment, Zone::named(zone)) else { return self };
-        // A wall shows minutes: the next one, since "not before" and "until" must be true at what is read.
-        let minute = UtcTime::from(moment).plus_ms(59_999).minute();
-        let detail = self.detail.replace(&format!("until {moment}"), &format!("until {}", zone.end(minute)));
-        let detail = detail.replace(&moment.to_string(), &zone.wall(minute));
-        Self { detail, moment: None, ..self }
-    }
-
-    /// 400: the request can't be read as what it should be.
-    pub fn malformed(detail: impl Into<String>) -> Self {
-        Self::new(StatusCode::BAD_REQUEST, "malformed-request", detail)
-    }
-
-    /// 401: nobody is signed in, or no longer.
-    pub fn unauthenticated(detail: impl Into<String>) -> Self {
-        Self::new(StatusCode::UNAUTHORIZED, "not-signed-in", detail)
-            .with_header(actix_web::http::header::WWW_AUTHENTICATE, HeaderValue::from_static("Bearer"))
-    }
-
-    /// 403: signed in, but this is not for that role.
-    pub fn not_allowed(detail: impl Into<String>) -> Self {
-        Self::new(StatusCode::FORBIDDEN, "not-allowed", detail)
-    }
-
-    /// 404: no such record in this shop. `record` is the trade's word, such as `customer`.
-    pub fn not_found(record: &str) -> Self {
-        Self::new(StatusCode::NOT_FOUND, "not-found", format!("There is no such {record}."))
-    }
-
-    /// 409: the present state stands in the way.
-    pub fn conflict(code: &'static str, detail: impl Into<String>) -> Self {
-        Self::new(StatusCode::CONFLICT, code, detail)
-    }
-
-    /// 410: it existed and has ended.
-    pub fn gone(code: &'static str, detail: impl Into<String>) -> Self {
-        Self::new(StatusCode::GONE, code, detail)
-    }
-
-    /// 422: well formed, but a rule says no.
-    pub fn invalid(code: &'static str, detail: impl Into<String>) -> Self {
-        Self::new(StatusCode::UNPROCESSABLE_ENTITY, code, detail)
-    }
-
-    /// 422 about one value of the body.
-    pub fn field(pointer: impl Into<String>, code: &str, detail: impl Into<String>) -> Self {
-        let detail = detail.into();
-        Self::invalid("invalid-value", detail.clone()).with_faults(vec![FieldFault {
-            pointer: pointer.into(),
-            code: code.to_owned(),
-            detail,
-        }])
-    }
-
-    /// 503: not now; try again soon.
-    pub fn unavailable(detail: impl Into<String>) -> Self {
-        Self::new(StatusCode::SERVICE_UNAVAILABLE, "unavailable", detail)
-            .with_header(actix_web::http::header::RETRY_AFTER, HeaderValue::from_static("5"))
-    }
-
-    /// 429: too often; `seconds` says how long to wait.
-    pub fn too_many(code: &'static str, detail: impl Into<String>, seconds: u64) -> Self {
-        Self::new(StatusCode::TOO_MANY_REQUESTS, code, detail)
-            .with_header(actix_web::http::header::RETRY_AFTER, HeaderValue::from(seconds))
+        Self { status, refused: Refused::new(Why::Malformed, code, detail), headers: Vec::new() }
     }
 
     /// 500: our fault; the log has the rest.
@@ -201,16 +123,8 @@ impl Problem {
 
     /// With the faulty values named.
     #[must_use]
-    pub fn with_faults(mut self, errors: Vec<FieldFault>) -> Self {
-        self.errors = errors.into();
-        self
-    }
-
-    /// With the records named that are known already.
-    #[must_use]
-    pub fn with_known(mut self, known: Vec<KnownRecord>) -> Self {
-        self.known = known.into();
-        self
+    pub fn with_faults(self, errors: Vec<refusal::FieldFault>) -> Self {
+        Self { refused: self.refused.with_faults(errors), ..self }
     }
 
     /// With a header on the answer.
@@ -225,29 +139,54 @@ impl Problem {
         self.status
     }
 
+    /// What is said, apart from its status.
+    pub fn refused(&self) -> &Refused {
+        &self.refused
+    }
+
     /// The slug that ends its `type`.
     pub fn code(&self) -> &'static str {
-        self.code
+        self.refused.code()
     }
 
     /// What happened and what to do.
     pub fn detail(&self) -> &str {
-        &self.detail
-    }
-
-    /// The faulty values.
-    pub fn errors(&self) -> &[FieldFault] {
-        &self.errors
-    }
-
-    /// The records that are known already.
-    pub fn known(&self) -> &[KnownRecord] {
-        &self.known
+        self.refused.detail()
     }
 
     /// The slug in words: `not-signed-in` becomes `Not signed in`.
     pub fn title(&self) -> String {
-        titled(self.code)
+        titled(self.code())
+    }
+}
+
+/// The status code of a refusal, and the header that goes with it.
+fn status(why: Why) -> (StatusCode, Option<(HeaderName, HeaderValue)>) {
+    let plain = |status| (status, None);
+    match why {
+        Why::Malformed => plain(StatusCode::BAD_REQUEST),
+        Why::NotSignedIn => {
+            (StatusCode::UNAUTHORIZED, Some((WWW_AUTHENTICATE, HeaderValue::from_static("Bearer"))))
+        }
+        Why::NotAllowed => plain(StatusCode::FORBIDDEN),
+        Why::NotFound => plain(StatusCode::NOT_FOUND),
+        Why::Conflict => plain(StatusCode::CONFLICT),
+        Why::Gone => plain(StatusCode::GONE),
+        Why::ChangedMeanwhile => plain(StatusCode::PRECONDITION_FAILED),
+        Why::Invalid => plain(StatusCode::UNPROCESSABLE_ENTITY),
+        Why::TooOften { seconds } => {
+            (StatusCode::TOO_MANY_REQUESTS, Some((RETRY_AFTER, HeaderValue::from(seconds))))
+        }
+        Why::Unavailable => {
+            (StatusCode::SERVICE_UNAVAILABLE, Some((RETRY_AFTER, HeaderValue::from_static("5"))))
+        }
+    }
+}
+
+impl From<Refused> for Problem {
+    fn from(refused: Refused) -> Self {
+        let (status, header) = status(refused.why());
+        Self { status, refused, headers: header.into_iter().collect() }
     }
 }
 
@@ -259,7 +198,7 @@ pub fn titled(slug: &str) -> String {
 
 impl std::fmt::Display for Problem {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        write!(f, "{} {}: {}", self.status.as_u16(), self.code, self.detail)
+        write!(f, "{} {}", self.status.as_u16(), self.refused)
     }
 }
 
@@ -282,41 +221,46 @@ impl ResponseError for Problem {
     }
 }
 
+/// 503 with when to try again.
+fn unavailable(detail: &str) -> Problem {
+    Refused::unavailable(detail).into()
+}
+
 impl From<Fail> for Problem {
     fn from(fail: Fail) -> Self {
         match fail {
-            Fail::Problem(problem) => *problem,
+            Fail::Refused(refused) => Self::from(*refused),
             Fail::Db(error) if error.is_retry() => {
                 tracing::warn!(%error, "gave up after retries");
-                Self::unavailable("Many people are changing the same records. Try again in a moment.")
+                unavailable("Many people are changing the same records. Try again in a moment.")
             }
-            Fail::Db(super::fail::DbError::Busy) => Self::unavailable(
+            Fail::Db(super::fail::DbError::Busy) => unavailable(
                 "Another change holds these records at the moment. Nothing was changed; try again in a few seconds.",
             ),
             Fail::Db(error @ super::fail::DbError::Newer(_)) => {
                 tracing::error!(%error, "this program is too old to write; start the newer one in its place");
-                Self::unavailable(
+                unavailable(
                     "A newer version of the program has changed the database, so this one saves nothing any more. \
                      Nothing was changed. Install the newer version here and start it; records can still be read.",
                 )
             }
             Fail::Db(error) if error.is_unwritable() => {
                 tracing::error!(%error, "the database can't be written");
-                Self::unavailable(
+                unavailable(
                     "Nothing can be saved: the disk is full, or the program may not write to it. Free some space on \
                      the disk. Records can still be read.",
                 )
             }
             Fail::Db(error) if error.is_cut_off() => {
                 tracing::warn!(%error, "the database ended a request");
-                Self::unavailable(
+                unavailable(
                     "The connection to the database broke, so it is not known whether this was saved. Send it again \
                      with the same Idempotency-Key, or read the record first.",
                 )
             }
             Fail::Db(error) if error.is_away() => {
                 tracing::warn!(%error, "database not reachable");
-                Self::unavailable("The database can't be reached just now. Try again in a moment.")
+                unavailable("The database can't be reached just now. Try again in a moment.")
             }
             Fail::Db(error) => {
                 tracing::error!(%error, "database error");

@@ -11,7 +11,7 @@ use governor::middleware::StateInformationMiddleware;
 use governor::state::keyed::DefaultKeyedStateStore;
 use governor::{Quota, RateLimiter};
 
-use super::problem::Problem;
+use super::refusal::Refused;
 
 /// Who is counted under that address: itself, or its network where it is one of IPv6.
 ///
@@ -80,10 +80,10 @@ impl Allowance {
     }
 
     /// The answer where nothing was left.
-    pub fn refusal(&self) -> Option<Problem> {
+    pub fn refusal(&self) -> Option<Refused> {
         self.wait.map(|_| {
             let detail = "Too many requests came from this address. Wait as long as Retry-After says.";
-            Problem::too_many("too-many-requests", detail, self.seconds())
+            Refused::too_many("too-many-requests", detail, self.seconds())
         })
     }
 

@@ -12,6 +12,7 @@ use actix_web::http::Method;
 
 use super::pieces::in_pieces;
 use super::problem::Problem;
+use super::refusal::Refused;
 
 /// The largest answer that is not counted, in bytes; how many of these wait is bounded by the number of connections.
 const SMALL: u64 = 64 << 10;
@@ -51,12 +52,12 @@ impl Unread {
         let in_all: usize = waiting.values().sum();
         if of_client > 0 && of_client + bytes > OF_ONE {
             let detail = "Answers that were sent to this address have not been read yet. Read them, then ask again.";
-            return Err(Problem::too_many("too-many-requests", detail, WAIT_SECONDS));
+            return Err(Problem::from(Refused::too_many("too-many-requests", detail, WAIT_SECONDS)));
         }
         if in_all > 0 && in_all + bytes > IN_ALL {
-            return Err(Problem::unavailable(
+            return Err(Problem::from(Refused::unavailable(
                 "Too many large answers are on their way right now. Ask again in a moment.",
-            ));
+            )));
         }
         waiting.insert(client.to_owned(), of_client + bytes);
         Ok(Share { waiting: Arc::clone(&self.waiting), client: client.to_owned(), bytes })

@@ -26,6 +26,7 @@ use super::fail::{Done, Fail};
 use super::idempotency::Fingerprint;
 use super::places::{Place, Places};
 use super::problem::Problem;
+use super::refusal::Refused;
 use crate::server::App;
 
 /// A kind of file that a route takes.
@@ -105,7 +106,7 @@ impl<K: FileKind> FromRequest for Upload<K> {
 async fn place(places: &'static Places, shop: &str) -> Result<Place<'static>, Problem> {
     let queued = tokio::time::timeout(QUEUE, places.take(shop)).await;
     queued.ok().flatten().ok_or_else(|| {
-        Problem::unavailable("Several other files are arriving right now. Send this one again in a moment.")
+        Problem::from(Refused::unavailable("Several other files are arriving right now. Send this one again in a moment."))
     })
 }
 
@@ -139,7 +140,7 @@ async fn whole(mut payload: Payload, limits: Limits, data: PathBuf) -> Result<Ar
         let due = begun + GRACE + Duration::from_secs((length / PACE) as u64);
         let next = tokio::time::timeout_at(due, payload.next()).await;
         let Some(chunk) = next.map_err(|_| limits.too_slow())? else { break };
-        let chunk = chunk.map_err(|_| Problem::malformed("The file could not be read to its end. Send it again."))?;
+        let chunk = chunk.map_err(|_| Problem::from(Refused::malformed("The file could not be read to its end. Send it again.")))?;
         length += chunk.len();
         if length > limits.bytes {
             return Err(limits.too_large());
@@ -151,7 +152,7 @@ async fn whole(mut payload: Payload, limits: Limits, data: PathBuf) -> Result<Ar
         }
     }
     if length == 0 {
-        return Err(Problem::malformed("The body is empty. Send the file as the body."));
+        return Err(Problem::from(Refused::malformed("The body is empty. Send the file as the body.")));
     }
     Ok(arrived)
 }

@@ -9,7 +9,7 @@ use serde_json::{Map, Value};
 use utoipa::ToSchema;
 
 use super::fail::{Done, Fail};
-use super::problem::Problem;
+use super::refusal::Refused;
 use super::tx::Tx;
 
 /// The most warnings that one answer carries.
@@ -91,8 +91,8 @@ impl Tx<'_> {
 }
 
 /// 409 `slug`: says what is odd, and how to go on if it is meant.
-pub fn unconfirmed(slug: &'static str, detail: impl std::fmt::Display) -> Problem {
-    Problem::conflict(slug, format!("{detail} If this is right, send the request again with ?{CONFIRM}={slug}."))
+pub fn unconfirmed(slug: &'static str, detail: impl std::fmt::Display) -> Refused {
+    Refused::conflict(slug, format!("{detail} If this is right, send the request again with ?{CONFIRM}={slug}."))
 }
 
 /// The schema of the field `warnings`, for the API document.

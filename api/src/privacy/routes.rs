@@ -19,7 +19,7 @@ use crate::platform::body::{Query, Rehearsal};
 use crate::platform::call::{Call, blocking};
 use crate::platform::etag::IfMatch;
 use crate::platform::identity::{Desk, Owner};
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::wire::{Day, Instant, Reference, Word};
 
 crate::wire_words! {
@@ -166,7 +166,7 @@ impl From<Erased> for ErasureView {
 async fn personal_data(call: Call<Desk>, id: Path<String>) -> Answer {
     let id = CustomerId::new(id.into_inner());
     let turn = tokio::time::timeout(QUEUE, COMPILER.acquire()).await.ok().and_then(Result::ok).ok_or_else(|| {
-        Problem::unavailable("Several other documents are being compiled right now. Ask again in a moment.")
+        Refused::unavailable("Several other documents are being compiled right now. Ask again in a moment.")
     })?;
     let view = call
         .read(move |tx| {
@@ -196,7 +196,7 @@ async fn personal_data(call: Call<Desk>, id: Path<String>) -> Answer {
     extensions(("x-unkeyed" = json!(true)), ("x-if-match" = json!(true))),
     responses((status = 200, description = "Result of the erasure.", body = ErasureView)))]
 #[post("/v1/customers/{id}/erase")]
-async fn erase(call: Call<Owner>, id: Path<String>, query: Query<Rehearsal>, seen: IfMatch) -> Answer {
+async fn erase(call: Call<Owner>, id: Path<String>, query: Query<Rehearsal>, IfMatch(seen): IfMatch) -> Answer {
     let id = CustomerId::new(id.into_inner());
     if query.0.is_asked() {
         let would = call.write(move |tx| tx.rehearse(|tx| usecase::erase(tx, &id, seen))).await?;

@@ -13,7 +13,7 @@ use self::readable::Reader;
 use crate::customer::usecase::{self as customer, Customer};
 use crate::features::{holders, photos_shown_by};
 use crate::platform::db::dump;
-use crate::platform::etag::IfMatch;
+use crate::platform::version::Seen;
 use crate::platform::fail::{DbError, Done};
 use crate::platform::idempotency;
 use crate::platform::personal::{Leaving, Of};
@@ -99,7 +99,7 @@ fn gather(tx: &mut Tx<'_>, id: &CustomerId) -> Done<Leaving> {
 ///
 /// # Errors
 /// 404 where there is none; 409 where they were erased already, or where a booking, an invoice or a credit is open.
-pub fn erase(tx: &mut Tx<'_>, id: &CustomerId, seen: IfMatch) -> Done<Erased> {
+pub fn erase(tx: &mut Tx<'_>, id: &CustomerId, seen: Seen) -> Done<Erased> {
     let before = customer::standing(tx, id)?;
     seen.check(before.version)?;
     may_erase(open_business(tx, id)?)?;

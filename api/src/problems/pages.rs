@@ -9,6 +9,7 @@ use super::{Meaning, meanings};
 use crate::pages::{Frame, html};
 use crate::platform::answer::Answer;
 use crate::platform::problem::{Problem, titled};
+use crate::platform::refusal::Refused;
 
 /// The page of some kinds of problem.
 #[derive(Template)]
@@ -41,6 +42,6 @@ pub(super) async fn all() -> Answer {
 #[get("/problems/{slug}")]
 pub(super) async fn one(slug: Path<String>) -> Answer {
     let known = meanings().find(|meaning| meaning.slug == slug.as_str());
-    let shown = Shown::from(known.ok_or_else(|| Problem::not_found("kind of problem"))?);
+    let shown = Shown::from(known.ok_or_else(|| Problem::from(Refused::not_found("kind of problem")))?);
     html(StatusCode::OK, &Page { frame: Frame::new(shown.title.as_str(), ""), shown: vec![shown], alone: true })
 }

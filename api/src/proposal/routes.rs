@@ -20,7 +20,7 @@ use crate::platform::cursor::{List, NoFilter};
 use crate::platform::etag::{IfMatch, IfNoneMatch};
 use crate::platform::idempotency::IdempotencyKey;
 use crate::platform::identity::{Desk, Owner};
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::platform::wire::{Instant, Reference, Whole, Word};
 
@@ -78,7 +78,7 @@ pub struct AnotherBody {
 }
 
 impl ProposalBody {
-    fn into_question(self) -> Result<Question, Problem> {
+    fn into_question(self) -> Result<Question, Refused> {
         at_most("/quotes", self.quotes.len(), MOST)?;
         at_most("/overruns", self.overruns.len(), MOST)?;
         let minute = |at: Instant| at.0.minute();
@@ -183,9 +183,9 @@ impl From<Proposal> for ProposalView {
     }
 }
 
-async fn thought(call: &Call<Desk>, body: ProposalBody) -> Result<Thought, Problem> {
+async fn thought(call: &Call<Desk>, body: ProposalBody) -> Result<Thought, Refused> {
     let question = body.into_question()?;
-    let busy = |_| Problem::unavailable("Other proposals are being calculated right now. Try again in a few seconds.");
+    let busy = |_| Refused::unavailable("Other proposals are being calculated right now. Try again in a few seconds.");
     let place = call.app().thinking.clone().try_acquire_owned().map_err(busy)?;
     let asked = call.read(move |tx| usecase::ask(tx, &question)).await?;
     blocking(move || {
@@ -230,7 +230,7 @@ async fn preview(call: Call<Desk>, body: Body<ProposalBody>) -> Answer {
 async fn create(call: Call<Desk>, _: IdempotencyKey, body: Body<ProposalBody>) -> Answer {
     if call.is_known().await? {
         // Answered from what was kept; nothing is thought out a second time.
-        let gone = |_: &mut Tx<'_>| Err::<Created<ProposalView>, _>(Problem::unavailable("Try again.").into());
+        let gone = |_: &mut Tx<'_>| Err::<Created<ProposalView>, _>(Refused::unavailable("Try again.").into());
         return call.create(gone).await;
     }
     let week = match thought(&call, body.value).await? {
@@ -238,7 +238,7 @@ async fn create(call: Call<Desk>, _: IdempotencyKey, body: Body<ProposalBody>) -
         Thought::Unplaced { quotes, .. } => {
             let detail =
                 format!("These quotes' jobs don't fit with the others: {}. Leave some out.", quotes.join(", "));
-            return Err(Problem::conflict("does-not-fit", detail));
+            return Err(Refused::conflict("does-not-fit", detail));
         }
     };
     let keep = move |tx: &mut Tx<'_>| {
@@ -256,7 +256,7 @@ async fn create(call: Call<Desk>, _: IdempotencyKey, body: Body<ProposalBody>) -
 #[get("/v1/proposals")]
 async fn list(call: Call<Desk>, list: List<NoFilter>) -> Answer {
     let found = call.read(move |tx| usecase::list(tx, &list.paging)).await?;
-    Ok(page(&found.map(ProposalLine::from)))
+    Ok(page(&list.links, found.map(ProposalLine::from)))
 }
 
 /// Read a rescheduling proposal.
@@ -281,7 +281,7 @@ async fn show(call: Call<Desk>, id: Path<String>, known: IfNoneMatch) -> Answer 
     extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "The accepted proposal.", body = ProposalView)))]
 #[post("/v1/proposals/{id}/accept")]
-async fn accept(call: Call<Owner>, id: Path<String>, seen: IfMatch) -> Answer {
+async fn accept(call: Call<Owner>, id: Path<String>, IfMatch(seen): IfMatch) -> Answer {
     let id = ProposalId::new(id.into_inner());
     call.change(move |tx| Ok(ProposalView::from(usecase::accept(tx, &id, seen)?))).await
 }

@@ -15,12 +15,11 @@ use super::form::{OverrunForm, ProposedJobForm, ProposedPlaceForm, ProposedStepF
 use super::store;
 use crate::booking::usecase::{self as booking, Movable, Move, Overrun};
 use crate::plan;
-use crate::platform::answer::Page;
 use crate::platform::clock::UtcTime;
-use crate::platform::cursor::{Mark, Paging};
-use crate::platform::etag::IfMatch;
+use crate::platform::paging::{Mark, Paging, Slice};
+use crate::platform::version::Seen;
 use crate::platform::fail::{Done, Fail};
-use crate::platform::problem;
+use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::platform::wire::{self, Reference};
 use crate::platform::{ids, record};
@@ -141,7 +140,7 @@ pub fn ask(tx: &mut Tx<'_>, question: &Question) -> Done<Asked> {
     }
     if jobs.len() > MOST_JOBS {
         let detail = format!("There are more than {MOST_JOBS} jobs in those days. Choose fewer days.");
-        return Err(problem::Problem::field("/days", "too_many", detail).into());
+        return Err(Refused::field("/days", "too_many", detail).into());
     }
     let overruns = question.overruns.iter().map(|overrun| OverrunForm {
         booking_id: Reference::from(&overrun.booking),
@@ -170,7 +169,7 @@ fn cars(tx: &mut Tx<'_>, others: &[Another]) -> Done<Vec<VehicleId>> {
         if cars.contains(&quote.vehicle) {
             let detail = "Two of these quotes are for the same car. Place one of them first, then the other.";
             let pointer = format!("/quotes/{at}/quote_id");
-            return Err(problem::Problem::field(pointer, "same_car", detail).into());
+            return Err(Refused::field(pointer, "same_car", detail).into());
         }
         cars.push(quote.vehicle);
     }
@@ -178,9 +177,9 @@ fn cars(tx: &mut Tx<'_>, others: &[Another]) -> Done<Vec<VehicleId>> {
 }
 
 fn another(tx: &mut Tx<'_>, at: usize, other: &Another, from: Minute, until: Minute) -> Done<Job> {
-    let fault = |code: &str, detail: String| problem::Problem::field(format!("/quotes/{at}/quote_id"), code, detail);
+    let fault = |code: &str, detail: String| Refused::field(format!("/quotes/{at}/quote_id"), code, detail);
     let plan = plan::usecase::of_quote(tx, &other.quote).map_err(|fail| match fail {
-        Fail::Problem(problem) => fault("not_plannable", problem.detail().to_owned()).into(),
+        Fail::Refused(problem) => fault("not_plannable", problem.detail().to_owned()).into(),
         other => other,
     })?;
     let first = booking::not_before(tx, &plan)?.map_or(from, |first| first.max(from));
@@ -285,7 +284,7 @@ pub fn keep(tx: &mut Tx<'_>, week: &WeekForm) -> Done<Proposal> {
 }
 
 /// One page of proposals, newest first.
-pub fn list(tx: &mut Tx<'_>, paging: &Paging) -> Done<Page<Proposal>> {
+pub fn list(tx: &mut Tx<'_>, paging: &Paging) -> Done<Slice<Proposal>> {
     let found = store::page(tx, paging)?;
     Ok(paging.page(found, |proposal| Mark::of_id(proposal.id.as_str())))
 }
@@ -295,14 +294,14 @@ pub fn list(tx: &mut Tx<'_>, paging: &Paging) -> Done<Page<Proposal>> {
 /// # Errors
 /// 404 where there is none.
 pub fn show(tx: &mut Tx<'_>, id: &ProposalId) -> Done<Proposal> {
-    Ok(store::find(tx, id)?.ok_or_else(|| problem::Problem::not_found("proposal"))?)
+    Ok(store::find(tx, id)?.ok_or_else(|| Refused::not_found("proposal"))?)
 }
 
 /// Changes the diary to a proposal, all of it or nothing; customers whose promises move are told.
 ///
 /// # Errors
 /// 409 where it was accepted already, or the diary has changed since it was thought out.
-pub fn accept(tx: &mut Tx<'_>, id: &ProposalId, seen: IfMatch) -> Done<Proposal> {
+pub fn accept(tx: &mut Tx<'_>, id: &ProposalId, seen: Seen) -> Done<Proposal> {
     let proposal = show(tx, id)?;
     seen.check(proposal.version)?;
     let state = proposal.state.go(ProposalMove::Accept)?;

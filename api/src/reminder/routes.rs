@@ -108,5 +108,5 @@ async fn list(call: Call<Desk>, list: List<ReminderFilter>) -> Answer {
         customer: list.filter.customer_id.map(|id| CustomerId::new(id.into_string())),
     };
     let found = call.read(move |tx| usecase::list(tx, &wanted, &list.paging)).await?;
-    Ok(page(&found.map(ReminderView::from)))
+    Ok(page(&list.links, found.map(ReminderView::from)))
 }

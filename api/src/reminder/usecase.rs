@@ -13,9 +13,8 @@ use serde_json::json;
 
 use super::{letter, store};
 use crate::customer::usecase::{self as customer, Customer};
-use crate::platform::answer::Page;
 use crate::platform::clock::UtcTime;
-use crate::platform::cursor::{Mark, Paging};
+use crate::platform::paging::{Mark, Paging, Slice};
 use crate::platform::fail::{Done, Fail};
 use crate::platform::personal::{Held, Holder, Left};
 use crate::platform::tx::Tx;
@@ -64,7 +63,7 @@ pub struct Wanted {
 }
 
 /// One page of the shop's reminders.
-pub fn list(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Done<Page<Reminder>> {
+pub fn list(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Done<Slice<Reminder>> {
     let rows = store::page(tx, wanted, paging)?;
     Ok(paging.page(rows, |reminder| Mark::of_id(reminder.id.as_str())))
 }

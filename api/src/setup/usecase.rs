@@ -18,10 +18,10 @@ use crate::people::usecase::NewPerson;
 use crate::platform::clock::UtcTime;
 use crate::platform::db::{Conn, Db, Scope};
 use crate::platform::door::Door;
-use crate::platform::etag::IfMatch;
+use crate::platform::version::Seen;
 use crate::platform::fail::{Done, Fail};
 use crate::platform::identity::Actor;
-use crate::platform::problem::{FieldFault, Problem};
+use crate::platform::refusal::{FieldFault, Refused};
 use crate::platform::tx::Tx;
 use crate::platform::warning::Warning;
 use crate::platform::wire::Secret;
@@ -110,14 +110,14 @@ pub fn set_up(door: &Door, setup: &Setup) -> Done<(Opened, Vec<Warning>)> {
     }
     match door.read(|conn| may(conn, &code, door.now())) {
         // A wrong code is one fault among the others; that there is a shop already is not.
-        Err(Fail::Problem(problem)) if !problem.errors().is_empty() => {
+        Err(Fail::Refused(problem)) if !problem.errors().is_empty() => {
             faults.splice(0..0, problem.errors().iter().cloned());
         }
         other => other?,
     }
     if !faults.is_empty() {
         let details: Vec<&str> = faults.iter().map(|fault| fault.detail.as_str()).collect();
-        return Err(Problem::invalid("invalid-value", details.join(" ")).with_faults(faults.clone()).into());
+        return Err(Refused::invalid("invalid-value", details.join(" ")).with_faults(faults.clone()).into());
     }
     let tax = Percent::new(setup.tax).map_err(Fail::unexpected)?;
     let new = NewShop {
@@ -139,7 +139,7 @@ pub fn set_up(door: &Door, setup: &Setup) -> Done<(Opened, Vec<Warning>)> {
         store::remove_all(conn)?;
         let mut tx = Tx::for_program(conn, Actor::Operator, &shop, door.now(), Arc::clone(config))?;
         if let Some(first) = &setup.first_menu {
-            menu::usecase::load_first(&mut tx, IfMatch::version(0), first)?;
+            menu::usecase::load_first(&mut tx, Seen(0), first)?;
         }
         let opened = access::usecase::open_for(&mut tx, keys, &owner)?;
         let in_form = |warning: Warning| {
@@ -153,12 +153,12 @@ pub fn set_up(door: &Door, setup: &Setup) -> Done<(Opened, Vec<Warning>)> {
 fn may(conn: &mut Conn, code: &str, now: UtcTime) -> Done<()> {
     if any_shop(conn)? {
         let detail = "There is already a shop. Sign in, or add another shop with `baywright shop create`.";
-        return Err(Problem::conflict("set-up-already", detail).into());
+        return Err(Refused::conflict("set-up-already", detail).into());
     }
     if store::holds(conn, code, now.plus_minutes(-CODE_MINUTES))? {
         return Ok(());
     }
     let detail = "This is not the setup code. Copy the code that the program printed when it started, or start the \
                   program again for a new one.";
-    Err(Problem::field("/code", "wrong", detail).into())
+    Err(Refused::field("/code", "wrong", detail).into())
 }

@@ -91,7 +91,7 @@ impl From<Link> for LinkView {
 async fn list(call: Call<Desk>, list: List<LinkFilter>) -> Answer {
     let subject = list.filter.subject_id.map(Reference::into_string);
     let found = call.read(move |tx| usecase::links(tx, subject.as_deref(), &list.paging)).await?;
-    Ok(page(&found.map(LinkView::from)))
+    Ok(page(&list.links, found.map(LinkView::from)))
 }
 
 /// Revoke a link.

@@ -25,6 +25,7 @@ use utoipa_actix_web::service_config::ServiceConfig;
 use crate::platform::answer::{Answer, plain};
 use crate::platform::call::{bearer, blocking};
 use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::{openapi, token};
 use crate::server::{App, document};
 
@@ -142,11 +143,11 @@ async fn readyz(app: Data<App>) -> Answer {
     let (db, folder) = (app.db.clone(), app.config.data.clone());
     let (answers, free) = blocking(move || Ok((db.can_write()?, free(&folder)))).await?;
     if !answers {
-        return Err(Problem::unavailable("The database does not answer, or takes no changes."));
+        return Err(Problem::from(Refused::unavailable("The database does not answer, or takes no changes.")));
     }
     let disk = match free.map(Room::of) {
         Some(Room::Full) => {
-            return Err(Problem::unavailable("The disk is full. Free some space on the disk with the data."));
+            return Err(Problem::from(Refused::unavailable("The disk is full. Free some space on the disk with the data.")));
         }
         Some(Room::Low) => Some("low"),
         Some(Room::Ample) => Some("ok"),
@@ -177,7 +178,7 @@ fn may_read_metrics(request: &HttpRequest, app: &App) -> Result<(), Problem> {
         if bearer(request).is_some_and(|given| token::digest(given) == expected) {
             return Ok(());
         }
-        return Err(Problem::unauthenticated("Send the token of --metrics-token as a bearer token."));
+        return Err(Problem::from(Refused::unauthenticated("Send the token of --metrics-token as a bearer token.")));
     }
     let local = request.peer_addr().is_some_and(|peer| peer.ip().to_canonical().is_loopback());
     // What a proxy on this machine passes on comes from elsewhere.
@@ -187,7 +188,7 @@ fn may_read_metrics(request: &HttpRequest, app: &App) -> Result<(), Problem> {
     }
     let detail = "Only programs on the same machine may read the metrics. Start the service with --metrics-token to read \
         them from elsewhere.";
-    Err(Problem::not_allowed(detail))
+    Err(Problem::from(Refused::not_allowed(detail)))
 }
 
 /// Read this document.

@@ -9,6 +9,7 @@ use actix_web::{HttpResponse, get};
 use utoipa_swagger_ui::{Config, serve};
 
 use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 
 static CONFIG: LazyLock<Arc<Config<'static>>> = LazyLock::new(|| {
     let config = Config::from("/openapi.json")
@@ -27,7 +28,7 @@ pub async fn docs(file: web::Path<String>) -> Result<HttpResponse, Problem> {
         tracing::error!(%error, "a page of the API document can't be made");
         Problem::unexpected()
     })?;
-    let found = found.ok_or_else(|| Problem::not_found("page"))?;
+    let found = found.ok_or_else(|| Problem::from(Refused::not_found("page")))?;
     let mut answer = HttpResponse::Ok();
     if found.gzpipped {
         answer.insert_header((CONTENT_ENCODING, ContentEncoding::Gzip));

@@ -11,12 +11,11 @@ use serde_json::json;
 pub use self::alike::alike;
 pub use super::details::{Details, Vehicle};
 use super::store;
-use crate::platform::answer::Page;
-use crate::platform::cursor::{Mark, Paging};
-use crate::platform::etag::IfMatch;
+use crate::platform::paging::{Mark, Paging, Slice};
+use crate::platform::version::Seen;
 use crate::platform::fail::Done;
 use crate::platform::personal::{Held, Holder, Left};
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::platform::{ids, record};
 use crate::{customer, search};
@@ -31,14 +30,14 @@ pub struct Wanted {
 }
 
 /// One page of the shop's vehicles; records that were merged into others are left out.
-pub fn list(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Done<Page<Vehicle>> {
+pub fn list(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Done<Slice<Vehicle>> {
     let rows = store::page(tx, wanted, paging)?;
     Ok(paging.page(rows, |vehicle| Mark::of_id(vehicle.id.as_str())))
 }
 
 /// The vehicle of that id.
 pub fn show(tx: &mut Tx<'_>, id: &VehicleId) -> Done<Vehicle> {
-    Ok(store::find(tx, id)?.ok_or_else(|| Problem::not_found("vehicle"))?)
+    Ok(store::find(tx, id)?.ok_or_else(|| Refused::not_found("vehicle"))?)
 }
 
 /// The vehicles of those ids that there are, in no order.
@@ -57,7 +56,7 @@ pub fn standing(tx: &mut Tx<'_>, id: &VehicleId) -> Done<Vehicle> {
     match &vehicle.merged_into {
         Some(into) => {
             let detail = format!("This record was merged into another one. Use the vehicle {into} instead.");
-            Err(Problem::conflict("vehicle-merged", detail).into())
+            Err(Refused::conflict("vehicle-merged", detail).into())
         }
         None => Ok(vehicle),
     }
@@ -81,14 +80,14 @@ pub fn add(tx: &mut Tx<'_>, details: &Details) -> Done<Vehicle> {
 }
 
 /// Replaces what is known of a vehicle.
-pub fn replace(tx: &mut Tx<'_>, id: &VehicleId, seen: IfMatch, details: &Details) -> Done<Vehicle> {
+pub fn replace(tx: &mut Tx<'_>, id: &VehicleId, seen: Seen, details: &Details) -> Done<Vehicle> {
     let vehicle = show(tx, id)?;
     seen.check(vehicle.version)?;
     standing(tx, id)?;
     owner(tx, &details.customer_id)?;
     if vehicle.details.customer_id != details.customer_id {
         // What was found, signed and paid under the first owner is not the second one's to read.
-        return Err(Problem::field(
+        return Err(Refused::field(
             "/customer_id",
             "other_customer",
             "A vehicle can't move to another customer. If it was sold on, add it to the new customer.",
@@ -122,7 +121,7 @@ fn warn_of_vin(tx: &mut Tx<'_>, vehicle: &Vehicle) {
 /// A customer named in the body: 422 that points there where there is none.
 fn owner(tx: &mut Tx<'_>, id: &CustomerId) -> Done<()> {
     if customer::usecase::of_ids(tx, std::slice::from_ref(id))?.is_empty() {
-        return Err(Problem::field("/customer_id", "not_found", "There is no such customer.").into());
+        return Err(Refused::field("/customer_id", "not_found", "There is no such customer.").into());
     }
     customer::usecase::standing(tx, id).map(drop)
 }

@@ -10,7 +10,7 @@ use baywright::platform::config::Config;
 use baywright::platform::db::{Db, Scope};
 use baywright::platform::fail::Fail;
 use baywright::platform::identity::{Actor, Role, Studio};
-use baywright::platform::problem::Problem;
+use baywright::platform::refusal::Refused;
 use baywright::platform::tx::Tx;
 use baywright::setup::usecase::{NewShop, found};
 use baywright_domain::id::ShopId;
@@ -58,7 +58,7 @@ fn main() -> Result<(), Trouble> {
             let now = Clock::system().now();
             let mut tx = Tx::for_program(conn, Actor::Operator, &shop, now, config.clone())?;
             let id = send(&mut tx, mail(&line))?;
-            if line.roll_back { Err(Problem::not_found("thing").into()) } else { Ok(id.to_string()) }
+            if line.roll_back { Err(Refused::not_found("thing").into()) } else { Ok(id.to_string()) }
         });
         match written {
             Ok(id) => writeln!(out, "\"{id}\"")?,

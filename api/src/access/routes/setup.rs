@@ -11,7 +11,7 @@ use crate::menu::usecase::FirstMenu;
 use crate::platform::answer::Answer;
 use crate::platform::body::Body;
 use crate::platform::door::Door;
-use crate::platform::problem::{FieldFault, Problem};
+use crate::platform::refusal::{FieldFault, Refused, Why};
 use crate::platform::warning::Warning;
 use crate::platform::wire::{Amount, CurrencyCode, Email, Line, Number, Secret, Tried};
 use crate::setup::usecase::{self, Setup};
@@ -97,7 +97,7 @@ impl SetupBody {
     ///
     /// # Errors
     /// 400 with every field that can't be read, else 422, with what the rules say of the others.
-    fn read(self) -> Result<Setup, Problem> {
+    fn read(self) -> Result<Setup, Refused> {
         let mut faults = Vec::new();
         let code = self.code.take("/code", &mut faults);
         let shop_name = self.name.take("/name", &mut faults);
@@ -161,15 +161,15 @@ impl SetupBody {
 }
 
 /// 400 where a field can't be read, and 422 where all can and only break a rule; with all of both.
-fn refused(unreadable: Vec<FieldFault>, broken: Vec<FieldFault>) -> Problem {
+fn refused(unreadable: Vec<FieldFault>, broken: Vec<FieldFault>) -> Refused {
     let detail = match unreadable.len() + broken.len() {
         1 => "One field is wrong. Correct it and send the request again.".to_owned(),
         many => format!("{many} fields are wrong. Correct them and send the request again."),
     };
     let problem = if unreadable.is_empty() {
-        Problem::invalid("invalid-value", detail)
+        Refused::invalid("invalid-value", detail)
     } else {
-        Problem::new(StatusCode::BAD_REQUEST, "invalid-body", detail)
+        Refused::new(Why::Malformed, "invalid-body", detail)
     };
     problem.with_faults([unreadable, broken].concat())
 }

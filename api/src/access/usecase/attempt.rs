@@ -19,7 +19,7 @@ use crate::platform::clock::UtcTime;
 use crate::platform::db::Conn;
 use crate::platform::door::Door;
 use crate::platform::fail::Done;
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::rate::counted_as;
 use crate::platform::tx::Tx;
 
@@ -159,7 +159,7 @@ fn take_one(door: &Door, allowance: &str) -> Done<()> {
         None => Ok(()),
         Some(seconds) => {
             let detail = format!("Too many attempts came from this address. Try again in {seconds} s.");
-            Err(Problem::too_many("too-many-attempts", detail, seconds).into())
+            Err(Refused::too_many("too-many-attempts", detail, seconds).into())
         }
     }
 }
@@ -185,13 +185,13 @@ fn counted(key: &str, before: Option<Row>, now: UtcTime, limits: Limits) -> Row 
     Row { key: key.to_owned(), failures, since: now.ms(), blocked_until }
 }
 
-fn come_back(until: i64, now: UtcTime) -> Problem {
+fn come_back(until: i64, now: UtcTime) -> Refused {
     let seconds = u64::try_from(until - now.ms()).unwrap_or(0).div_ceil(1000);
     let minutes = seconds.div_ceil(60);
     let detail = format!(
         "Too many attempts failed. Try again in {minutes} min, or ask an owner for an invite to choose a new password."
     );
-    Problem::too_many("too-many-attempts", detail, seconds)
+    Refused::too_many("too-many-attempts", detail, seconds)
 }
 
 /// Deletes tries, tokens and known addresses that have expired.

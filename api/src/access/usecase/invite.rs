@@ -10,7 +10,7 @@ use crate::platform::clock::UtcTime;
 use crate::platform::door::Door;
 use crate::platform::fail::{Done, Fail};
 use crate::platform::identity::Actor;
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::token::{self, Token};
 use crate::platform::tx::Tx;
 use crate::platform::wire::Secret;
@@ -31,9 +31,9 @@ pub struct Invite {
 /// Invites a person to choose a password; their earlier invites end.
 pub fn invite(tx: &mut Tx<'_>, id: &PersonId) -> Done<Invite> {
     let shop = tx.studio.id.clone();
-    let account = store::account::by_id(tx.conn, &shop, id)?.ok_or_else(|| Problem::not_found("person"))?;
+    let account = store::account::by_id(tx.conn, &shop, id)?.ok_or_else(|| Refused::not_found("person"))?;
     if !account.active {
-        return Err(Problem::conflict("not-active", "This account is not active. Reactivate it first.").into());
+        return Err(Refused::conflict("not-active", "This account is not active. Reactivate it first.").into());
     }
     let token = Token::new()?;
     let ends_at = tx.now.plus_minutes(INVITE_MINUTES);
@@ -48,7 +48,7 @@ pub fn accept(door: &Door, invite_token: &Secret, new: &Secret) -> Done<Opened> 
     let digest = token::digest(invite_token.expose());
     let used = || {
         let detail = "This invite was used already, or has expired. Ask the owner for a new one.";
-        Fail::from(Problem::gone("invite-ended", detail))
+        Fail::from(Refused::gone("invite-ended", detail))
     };
     let (shop, person) = door.read(|conn| Ok(store::invite::find(conn, &digest, door.now())?))?.ok_or_else(used)?;
     let account = door.read(|conn| Ok(store::account::by_id(conn, &shop, &person)?))?;

@@ -9,7 +9,7 @@ use crate::access::store;
 use crate::platform::door::Door;
 use crate::platform::fail::Done;
 use crate::platform::identity::Actor;
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::wire::Secret;
 use crate::platform::{password, record};
 
@@ -24,7 +24,7 @@ pub fn change_password(
     let attempt = Attempt::count(door, &account.email)?;
     if !door.app().passwords.matches(current, account.digest.as_deref())? {
         attempt.failed(door)?;
-        return Err(Problem::field("/current", "wrong", "This is not your current password. Type it again.").into());
+        return Err(Refused::field("/current", "wrong", "This is not your current password. Type it again.").into());
     }
     password::judge("/password", new, &account.known())?;
     let hash = door.app().passwords.hash(new)?;

@@ -15,7 +15,7 @@ use crate::platform::door::Door;
 use crate::platform::fail::{Done, Fail};
 use crate::platform::identity::{Actor, Studio};
 use crate::platform::keyring::{ACCESS_MINUTES, Keyring};
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::token::{self, Token};
 use crate::platform::tx::Tx;
 use crate::platform::wire::Secret;
@@ -76,7 +76,7 @@ pub fn sign_in(door: &Door, email: &str, password: &Secret) -> Done<Opened> {
         tracing::info!(target: "access", address = door.address(), "a sign-in failed");
         attempt.failed(door)?;
         return Err(
-            Problem::unauthenticated("The mail address or the password is wrong. Check both and try again.").into()
+            Refused::unauthenticated("The mail address or the password is wrong. Check both and try again.").into()
         );
     };
     let renewed = match &account.digest {
@@ -154,7 +154,7 @@ fn opened(
 /// stolen, then or now, so the whole sign-in ends.
 pub fn refresh(door: &Door, refresh_token: &Secret) -> Done<Opened> {
     let digest = token::digest(refresh_token.expose());
-    let ended = || Fail::from(Problem::unauthenticated("This sign-in has ended. Sign in again."));
+    let ended = || Fail::from(Refused::unauthenticated("This sign-in has ended. Sign in again."));
     let shop = door.read(|conn| Ok(store::refresh::shop_of(conn, &digest)?))?.ok_or_else(ended)?;
     let keys = &door.app().keys;
     let idle_end = |known: &Known| known.ends_at.max(door.app().read_on.end_of(&digest));
@@ -234,7 +234,7 @@ pub(super) fn end_others(tx: &mut Tx<'_>, person: &PersonId, but: Option<&Sessio
 
 /// The account of whoever is signed in.
 pub fn me(tx: &mut Tx<'_>) -> Done<Account> {
-    let id = tx.actor.person().cloned().ok_or_else(|| Problem::not_found("person"))?;
+    let id = tx.actor.person().cloned().ok_or_else(|| Refused::not_found("person"))?;
     let shop = tx.studio.id.clone();
-    Ok(store::account::by_id(tx.conn, &shop, &id)?.ok_or_else(|| Problem::not_found("person"))?)
+    Ok(store::account::by_id(tx.conn, &shop, &id)?.ok_or_else(|| Refused::not_found("person"))?)
 }

@@ -12,7 +12,7 @@ use super::form::VariationDraft;
 use super::store;
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::{DbError, Done};
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::quote;
 
@@ -70,7 +70,7 @@ pub struct Frozen {
 
 /// The variation of that id.
 pub fn find(tx: &mut Tx<'_>, id: &VariationId) -> Done<Variation> {
-    Ok(store::find(tx, id)?.ok_or_else(|| Problem::not_found("variation"))?)
+    Ok(store::find(tx, id)?.ok_or_else(|| Refused::not_found("variation"))?)
 }
 
 /// What was frozen of a variation that was sent.

@@ -15,7 +15,7 @@ use crate::platform::clock::UtcTime;
 use crate::platform::cursor::{ByStart, List};
 use crate::platform::etag::IfNoneMatch;
 use crate::platform::identity::{Crew, Desk};
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::wire::{Day, Instant, Reference, Words};
 
 type StateWords = Words<BookingState>;
@@ -66,7 +66,7 @@ pub(super) async fn list(call: Call<Desk>, list: List<BookingFilter, ByStart>) -
             Ok(found.map(|booking| BookingView::listed(booking, tx)))
         })
         .await?;
-    Ok(page(&found))
+    Ok(page(&list.links, found))
 }
 
 /// Read a booking.
@@ -119,7 +119,7 @@ pub(super) struct BayDay {
     responses((status = 200, description = "Bookings of the day, bay by bay.", body = DayView)))]
 #[get("/v1/days/{date}")]
 pub(super) async fn day(call: Call<Crew>, date: Path<String>) -> Answer {
-    let date = Day::parse(&date).map_err(|error| Problem::malformed(format!("The day in the address: {error}.")))?;
+    let date = Day::parse(&date).map_err(|error| Refused::malformed(format!("The day in the address: {error}.")))?;
     let view = call
         .read(move |tx| {
             let (stretch, bays, bookings) = usecase::day(tx, date.0)?;

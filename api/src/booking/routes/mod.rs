@@ -19,7 +19,7 @@ use crate::platform::call::Call;
 use crate::platform::clock::UtcTime;
 use crate::platform::idempotency::IdempotencyKey;
 use crate::platform::identity::Desk;
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::platform::wire::{Instant, Reference, Text};
 
@@ -54,12 +54,12 @@ pub struct BookingBody {
 }
 
 /// A moment of the wire as a minute of the rules.
-pub(super) fn minute(at: Instant, pointer: &str) -> Result<baywright_domain::time::Minute, Problem> {
+pub(super) fn minute(at: Instant, pointer: &str) -> Result<baywright_domain::time::Minute, Refused> {
     let minute = at.0.minute();
     if UtcTime::from_minute(minute) == at.0 {
         return Ok(minute);
     }
-    Err(Problem::field(pointer, "no_whole_minute", "Write a time without seconds, such as 2026-03-28T08:30:00Z."))
+    Err(Refused::field(pointer, "no_whole_minute", "Write a time without seconds, such as 2026-03-28T08:30:00Z."))
 }
 
 /// Hold or book a place.

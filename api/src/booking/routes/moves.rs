@@ -59,7 +59,7 @@ async fn go<A: Audience>(
     responses((status = 200, description = "The booking after the change.", body = BookingView),
         (status = 410, description = "The hold on the place has run out.")))]
 #[post("/v1/bookings/{id}/book")]
-pub(super) async fn book(call: Call<Desk>, id: Path<String>, seen: IfMatch, _: IdempotencyKey) -> Answer {
+pub(super) async fn book(call: Call<Desk>, id: Path<String>, IfMatch(seen): IfMatch, _: IdempotencyKey) -> Answer {
     go(call, id, move |tx, id| usecase::book(tx, id, seen)).await
 }
 
@@ -79,7 +79,7 @@ pub(super) async fn book(call: Call<Desk>, id: Path<String>, seen: IfMatch, _: I
 pub(super) async fn relocate(
     call: Call<Desk>,
     id: Path<String>,
-    seen: IfMatch,
+    IfMatch(seen): IfMatch,
     _: IdempotencyKey,
     body: Body<MoveBody>,
 ) -> Answer {
@@ -104,7 +104,7 @@ pub(super) async fn relocate(
 pub(super) async fn cancel(
     call: Call<Desk>,
     id: Path<String>,
-    seen: IfMatch,
+    IfMatch(seen): IfMatch,
     _: IdempotencyKey,
     body: Body<CancelBody>,
 ) -> Answer {
@@ -119,7 +119,7 @@ pub(super) async fn cancel(
     extensions(("x-if-match" = json!(true)), ("x-idempotency-key" = json!(true))),
     responses((status = 200, description = "The booking after the change.", body = BookingView)))]
 #[post("/v1/bookings/{id}/missed")]
-pub(super) async fn missed(call: Call<Desk>, id: Path<String>, seen: IfMatch, _: IdempotencyKey) -> Answer {
+pub(super) async fn missed(call: Call<Desk>, id: Path<String>, IfMatch(seen): IfMatch, _: IdempotencyKey) -> Answer {
     go(call, id, move |tx, id| usecase::miss(tx, id, seen)).await
 }
 
@@ -128,6 +128,6 @@ pub(super) async fn missed(call: Call<Desk>, id: Path<String>, seen: IfMatch, _:
     extensions(("x-if-match" = json!(true)), ("x-idempotency-key" = json!(true))),
     responses((status = 200, description = "The booking after the change.", body = BookingView)))]
 #[post("/v1/bookings/{id}/deposit")]
-pub(super) async fn deposit(call: Call<Desk>, id: Path<String>, seen: IfMatch, _: IdempotencyKey) -> Answer {
+pub(super) async fn deposit(call: Call<Desk>, id: Path<String>, IfMatch(seen): IfMatch, _: IdempotencyKey) -> Answer {
     go(call, id, move |tx, id| usecase::deposit_received(tx, id, seen)).await
 }

@@ -7,7 +7,7 @@ use diesel::prelude::*;
 use super::{Row, whole};
 use crate::booking::usecase::{Booking, Wanted};
 use crate::platform::clock::UtcTime;
-use crate::platform::cursor::Paging;
+use crate::platform::paging::Paging;
 use crate::platform::db::count;
 use crate::platform::fail::Stored;
 use crate::platform::tx::Tx;
@@ -42,7 +42,7 @@ pub(in crate::booking) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging
         let split = booking::state.eq(held.as_str()).and(hold.gt(from)).and(hold.le(until));
         query = query.filter(booking::state.eq_any(plain).or(split));
     }
-    if let Some(moment) = paging.made_after() {
+    if let Some(moment) = paging.made_after {
         query = query.filter(booking::created_at.gt(moment.ms()));
     }
     paging.count(|| count(&query, tx.conn))?;

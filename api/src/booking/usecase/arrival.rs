@@ -9,9 +9,9 @@ use serde_json::json;
 use super::moves::{current, told};
 use super::store::{self, Change};
 use super::{Booking, Detailed, fit, lapse, place, show};
-use crate::platform::etag::IfMatch;
+use crate::platform::version::Seen;
 use crate::platform::fail::{DbError, Done, Fail};
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::record;
 use crate::platform::tx::Tx;
 use crate::{plan, shop};
@@ -22,7 +22,7 @@ use crate::{plan, shop};
 /// # Errors
 /// 409 if another car stands in the bay, if the car itself is here for another booking, or if other work was signed since
 /// it was booked. A car that comes on another day than booked, or for a bay whose last car is ready, needs a confirmation.
-pub fn arrive(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch) -> Done<Detailed> {
+pub fn arrive(tx: &mut Tx<'_>, id: &BookingId, seen: Seen) -> Done<Detailed> {
     lapse::end_lapsed(tx)?;
     let booking = current(tx, id, seen)?;
     let state = booking.state.arrive()?;
@@ -111,7 +111,7 @@ fn free_bay(tx: &mut Tx<'_>, booking: &Booking, starts: Minute, others: bool) ->
                 "{bay} is occupied by {car}, and the work on it is not finished. Finish that work and hand the car \
                  over first, or move this booking to another bay."
             );
-            Err(Problem::conflict("bay-occupied", detail).into())
+            Err(Refused::conflict("bay-occupied", detail).into())
         }
         Arrival::AskFirst => {
             let detail = format!(
@@ -142,7 +142,7 @@ fn here_once(tx: &mut Tx<'_>, booking: &Booking) -> Done<()> {
         "This car is already here for booking {other}. Hand it over for that booking first, then take it in for this \
          one."
     );
-    Err(Problem::conflict("car-is-here", detail).into())
+    Err(Refused::conflict("car-is-here", detail).into())
 }
 
 /// Asks whether it is the right booking if the car comes on another day, and says if the diary keeps no time for it.
@@ -171,7 +171,7 @@ fn on_its_day(tx: &mut Tx<'_>, booking: &Booking) -> Done<()> {
 
 fn raced(error: DbError) -> Fail {
     if error.is_taken() {
-        Problem::conflict(
+        Refused::conflict(
             "bay-occupied",
             "Another car was taken into this bay just now. Read the day's bookings again.",
         )

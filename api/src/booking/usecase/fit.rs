@@ -9,7 +9,7 @@ use super::store::{self, Change};
 use super::{Booking, Question, availability, show};
 use crate::plan::usecase::Plan;
 use crate::platform::fail::{Done, Fail};
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::record;
 use crate::platform::tx::Tx;
 use crate::platform::wire::Amount;
@@ -33,7 +33,7 @@ pub(super) fn must_fit(tx: &mut Tx<'_>, booking: &Booking) -> Done<()> {
     }
     let detail = "Move this booking to a time that fits: the customer has signed other work since it was made, so its \
                   time may be too short. It can keep its start if the bay is free for long enough.";
-    Err(Problem::conflict("work-changed", detail).into())
+    Err(Refused::conflict("work-changed", detail).into())
 }
 
 /// Looks at the booking of a quote on which something was signed in this moment, if its car has not come yet: writes down
@@ -93,7 +93,7 @@ fn new_times(tx: &mut Tx<'_>, booking: &Booking) -> Done<String> {
     let settings = shop::usecase::settings(tx)?;
     let times = match availability(tx, &booking.quote, question) {
         Ok(offer) => offer.times,
-        Err(Fail::Problem(_)) => Vec::new(),
+        Err(Fail::Refused(_)) => Vec::new(),
         Err(fail) => return Err(fail),
     };
     if times.is_empty() {

@@ -8,10 +8,9 @@ use chrono::NaiveDate;
 
 use super::store;
 use super::{Attendance, Booking};
-use crate::platform::answer::Page;
-use crate::platform::cursor::{Mark, Paging};
+use crate::platform::paging::{Mark, Paging, Slice};
 use crate::platform::fail::Done;
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::shop;
 
@@ -31,7 +30,7 @@ pub struct Wanted {
 }
 
 /// One page of the shop's bookings, by start.
-pub fn list(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Done<Page<Booking>> {
+pub fn list(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Done<Slice<Booking>> {
     let rows = store::page(tx, wanted, paging)?;
     let mark = |booking: &Booking| Mark { key: booking.place.starts.get().to_string(), id: booking.id.to_string() };
     Ok(paging.page(rows, mark))
@@ -69,7 +68,7 @@ pub fn starts_of(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Option<Minute>> {
 pub fn day(tx: &mut Tx<'_>, date: NaiveDate) -> Done<(Interval, Vec<shop::usecase::Bay>, Vec<Booking>)> {
     let zone = baywright_domain::calendar::Zone::named(&tx.studio.zone)?;
     let day = zone.day(date).ok_or_else(|| {
-        Problem::invalid("no-such-day", "The shop's time zone left this day out. Choose the day before or after.")
+        Refused::invalid("no-such-day", "The shop's time zone left this day out. Choose the day before or after.")
     })?;
     let bays = shop::usecase::bays(tx)?;
     let mut bookings = store::within(tx, day)?;

@@ -30,7 +30,7 @@ use super::store;
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::Done;
 use crate::platform::personal::{Held, Holder, Left};
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::shop;
 
@@ -166,7 +166,7 @@ pub struct Detailed {
 
 /// The booking of that id.
 pub fn show(tx: &mut Tx<'_>, id: &BookingId) -> Done<Booking> {
-    Ok(store::find(tx, id)?.ok_or_else(|| Problem::not_found("booking"))?)
+    Ok(store::find(tx, id)?.ok_or_else(|| Refused::not_found("booking"))?)
 }
 
 /// The bookings of those ids that there are, in no order.

@@ -14,15 +14,15 @@ use super::week::movable_of;
 use super::{Booking, Detailed, detailed, lapse, promise, show};
 use crate::plan;
 use crate::platform::clock::UtcTime;
-use crate::platform::etag::IfMatch;
+use crate::platform::version::Seen;
 use crate::platform::fail::Done;
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::record;
 use crate::platform::tx::Tx;
 use crate::shop;
 
 /// Agrees a held place; the customer is told.
-pub fn book(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch) -> Done<Detailed> {
+pub fn book(tx: &mut Tx<'_>, id: &BookingId, seen: Seen) -> Done<Detailed> {
     let booking = current(tx, id, seen)?;
     let state = booking.state.book(tx.now.datetime(), booking.hold_until.map(UtcTime::datetime))?;
     let change = Change { state, hold_until: None, booked_at: Some(tx.now), ..Change::of(&booking) };
@@ -50,7 +50,7 @@ pub struct Destination {
 ///
 /// A car that has come and waits beside its bay can go to another one. Jobs stand above bookings, so whoever calls says
 /// whether work on it has `begun`.
-pub fn relocate(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch, to: &Destination, begun: bool) -> Done<Detailed> {
+pub fn relocate(tx: &mut Tx<'_>, id: &BookingId, seen: Seen, to: &Destination, begun: bool) -> Done<Detailed> {
     lapse::end_lapsed(tx)?;
     let booking = current(tx, id, seen)?;
     let waits = !booking.place.standing && !begun;
@@ -58,7 +58,7 @@ pub fn relocate(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch, to: &Destination
     let hands = to.hands.unwrap_or(booking.hands);
     if state == BookingState::InBay && hands != booking.hands {
         let detail = "The car is here and its job was made for another number of people. Leave this field out.";
-        return Err(Problem::field("/hands", "car_is_here", detail).into());
+        return Err(Refused::field("/hands", "car_is_here", detail).into());
     }
     let plan = plan::usecase::of_quote(tx, &booking.quote)?.with(hands)?;
     let settings = shop::usecase::settings(tx)?;
@@ -97,7 +97,7 @@ fn stays(tx: &mut Tx<'_>, booking: &Booking, hands: Hands, placement: &Placement
 }
 
 /// Calls it off, with a reason; the customer is told, where it was agreed.
-pub fn cancel(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch, reason: &str) -> Done<Detailed> {
+pub fn cancel(tx: &mut Tx<'_>, id: &BookingId, seen: Seen, reason: &str) -> Done<Detailed> {
     let booking = current(tx, id, seen)?;
     let state = booking.state.cancel()?;
     let change = Change {
@@ -117,7 +117,7 @@ pub fn cancel(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch, reason: &str) -> D
 }
 
 /// Notes that the car didn't come.
-pub fn miss(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch) -> Done<Detailed> {
+pub fn miss(tx: &mut Tx<'_>, id: &BookingId, seen: Seen) -> Done<Detailed> {
     let booking = current(tx, id, seen)?;
     let start = UtcTime::from_minute(booking.place.starts).datetime();
     let state = booking.state.miss(tx.now.datetime(), start)?;
@@ -127,13 +127,13 @@ pub fn miss(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch) -> Done<Detailed> {
 }
 
 /// Notes that the deposit has come.
-pub fn deposit_received(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch) -> Done<Detailed> {
+pub fn deposit_received(tx: &mut Tx<'_>, id: &BookingId, seen: Seen) -> Done<Detailed> {
     let booking = current(tx, id, seen)?;
     if booking.deposit.is_none() {
-        return Err(Problem::conflict("no-deposit", "No deposit was agreed for this booking.").into());
+        return Err(Refused::conflict("no-deposit", "No deposit was agreed for this booking.").into());
     }
     if booking.deposit_received_at.is_some() {
-        return Err(Problem::conflict("deposit-received", "The deposit is already recorded as received.").into());
+        return Err(Refused::conflict("deposit-received", "The deposit is already recorded as received.").into());
     }
     let change = Change { deposit_received_at: Some(tx.now), ..Change::of(&booking) };
     store::set(tx, &booking, &change)?;
@@ -141,7 +141,7 @@ pub fn deposit_received(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch) -> Done<
 }
 
 /// Declares the work done; the job's steps are asked first, where it is called.
-pub fn make_ready(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch) -> Done<Detailed> {
+pub fn make_ready(tx: &mut Tx<'_>, id: &BookingId, seen: Seen) -> Done<Detailed> {
     let booking = current(tx, id, seen)?;
     let state = booking.state.make_ready()?;
     store::set(tx, &booking, &Change { state, ready_at: Some(tx.now), ..Change::of(&booking) })?;
@@ -149,7 +149,7 @@ pub fn make_ready(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch) -> Done<Detail
 }
 
 /// Gives the car back; its bay and the people are free from then on.
-pub fn hand_over(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch) -> Done<Detailed> {
+pub fn hand_over(tx: &mut Tx<'_>, id: &BookingId, seen: Seen) -> Done<Detailed> {
     let booking = current(tx, id, seen)?;
     let state = booking.state.hand_over()?;
     store::set(tx, &booking, &Change { state, handed_over_at: Some(tx.now), ..Change::of(&booking) })?;
@@ -157,7 +157,7 @@ pub fn hand_over(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch) -> Done<Detaile
     told(tx, "booking.handed-over", id, json!({}))
 }
 
-pub(super) fn current(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch) -> Done<Booking> {
+pub(super) fn current(tx: &mut Tx<'_>, id: &BookingId, seen: Seen) -> Done<Booking> {
     let booking = show(tx, id)?;
     seen.check(booking.version)?;
     Ok(booking)

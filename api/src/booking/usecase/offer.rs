@@ -15,7 +15,7 @@ use super::place::not_before;
 use super::store::Taken;
 use super::why::{Hindered, Names};
 use crate::platform::fail::Done;
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::shop::usecase::{bays_without_closures, closures_within};
 use crate::{agreement, plan, shop};
@@ -89,7 +89,7 @@ pub fn availability(tx: &mut Tx<'_>, quote: &QuoteId, question: Question) -> Don
     let from = question.from.unwrap_or(now).max(now);
     if question.by.is_some_and(|by| by <= from) {
         let detail = "by must be later than now and later than from: it is the time by which the work must be done.";
-        return Err(Problem::field("?by", "not_later", detail).into());
+        return Err(Refused::field("?by", "not_later", detail).into());
     }
     let from = not_before(tx, &plan)?.map_or(from, |first| first.max(from));
     // The place that the work has already is as good as any other: it would be moved.

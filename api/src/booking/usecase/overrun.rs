@@ -10,7 +10,7 @@ use super::store::Taken;
 use super::week::{Overrun, movable_of};
 use super::{Booking, show};
 use crate::platform::fail::Done;
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 
 /// Books the rest of an overrunning car's stay, and the time of whoever does its last step: all of their working time
@@ -24,9 +24,9 @@ pub(super) fn prolong(
     bays: &mut [Bay],
     people: &mut [Technician],
 ) -> Done<(Booking, Placement)> {
-    let fault = |code: &str, detail: &str| Problem::field(format!("/overruns/{at}/finish"), code, detail.to_owned());
+    let fault = |code: &str, detail: &str| Refused::field(format!("/overruns/{at}/finish"), code, detail.to_owned());
     let booking = show(tx, &overrun.booking).map_err(|_| {
-        Problem::field(format!("/overruns/{at}/booking_id"), "unknown", "The shop has no such booking.")
+        Refused::field(format!("/overruns/{at}/booking_id"), "unknown", "The shop has no such booking.")
     })?;
     if booking.state != BookingState::InBay {
         return Err(fault("not_in_bay", "Only a car that is in its bay can overrun. Move this booking instead.").into());

@@ -14,7 +14,7 @@ use super::store::{self, NewRow, Taken};
 use super::{Detailed, detailed, lapse, of_quote, promise, why};
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::{DbError, Done, Fail};
-use crate::platform::problem::{FieldFault, Problem};
+use crate::platform::refusal::{FieldFault, Refused};
 use crate::platform::tx::Tx;
 use crate::platform::{ids, record};
 use crate::shop::settings::Settings;
@@ -62,7 +62,7 @@ pub fn is_plainly_taken(tx: &mut Tx<'_>, new: &NewBooking) -> Done<()> {
 pub(super) fn not_booked_yet(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<()> {
     match of_quote(tx, quote)? {
         None => Ok(()),
-        Some(booking) => Err(Problem::conflict(
+        Some(booking) => Err(Refused::conflict(
             "already-booked",
             format!("This quote is already booked: booking {}, {}. Move that booking.", booking.id, booking.state),
         )
@@ -141,7 +141,7 @@ pub(super) fn in_time(tx: &mut Tx<'_>, settings: &Settings, plan: &plan::usecase
                 settings.wall(first),
                 plan.quote
             );
-            Err(Problem::field("/start", "within_withdrawal", detail).into())
+            Err(Refused::field("/start", "within_withdrawal", detail).into())
         }
         _ => Ok(()),
     }
@@ -198,7 +198,7 @@ pub(super) fn find(
     except: Option<&BookingId>,
 ) -> Done<(Placement, IntervalSet)> {
     if new.start < slot_of(settings, tx.now.minute()) {
-        return Err(Problem::field("/start", "in_the_past", "This start has passed. Choose a later one.").into());
+        return Err(Refused::field("/start", "in_the_past", "This start has passed. Choose a later one.").into());
     }
     let work = plan.work()?;
     let wanted = work.to_schedule()?;
@@ -220,11 +220,11 @@ pub(super) fn find(
 }
 
 /// Why the plan doesn't fit there: taken by others, or never.
-fn why_not(settings: &Settings, book: &Book, wanted: &Plan, steps: &[PlannedStep], new: &NewBooking) -> Done<Problem> {
+fn why_not(settings: &Settings, book: &Book, wanted: &Plan, steps: &[PlannedStep], new: &NewBooking) -> Done<Refused> {
     let empty = book.diary(Others::Gone)?;
     let search = empty.search(wanted);
     let Some(bay) = book.timetable.bays.iter().find(|bay| bay.code == new.bay.as_str()) else {
-        return Ok(Problem::field(
+        return Ok(Refused::field(
             "/bay_id",
             "no_such_bay",
             "The shop has no such bay in use. Choose one of its bays.",
@@ -245,26 +245,26 @@ fn why_not(settings: &Settings, book: &Book, wanted: &Plan, steps: &[PlannedStep
     }
     if let Some(feature) = wanted.features().difference(&bay.features).next() {
         let detail = format!("This bay has no {feature}, which the work needs. Choose a bay that has it.");
-        return Ok(Problem::field("/bay_id", "lacks_feature", detail));
+        return Ok(Refused::field("/bay_id", "lacks_feature", detail));
     }
     if let Some((_, step)) = steps.iter().enumerate().find(|(at, _)| !search.able(*at)) {
         let detail = why::nobody_able(step);
-        return Ok(Problem::conflict("nobody-able", detail));
+        return Ok(Refused::conflict("nobody-able", detail));
     }
     if !book.horizon.is_slot(new.start) {
         let minutes = book.horizon.slot();
         let detail = format!("Work starts every {minutes}. Choose one of the times offered.");
-        return Ok(Problem::field("/start", "off_slot", detail));
+        return Ok(Refused::field("/start", "off_slot", detail));
     }
     if !bay.open.contains(new.start) {
-        return Ok(Problem::field("/start", "closed", "This bay is closed then. Choose one of the times offered."));
+        return Ok(Refused::field("/start", "closed", "This bay is closed then. Choose one of the times offered."));
     }
     let detail = format!("The work doesn't end within {AHEAD_DAYS} days from then. Choose one of the times offered.");
-    Ok(Problem::field("/start", "never_ends", detail))
+    Ok(Refused::field("/start", "never_ends", detail))
 }
 
 /// That the car is in a bay for another booking then.
-fn car_elsewhere(settings: &Settings, taken: &Taken) -> Problem {
+fn car_elsewhere(settings: &Settings, taken: &Taken) -> Refused {
     let detail = format!(
         "This car is already booked {} (booking {}) and can't be in two bays at once. Choose another time, or move \
          that booking.",
@@ -272,7 +272,7 @@ fn car_elsewhere(settings: &Settings, taken: &Taken) -> Problem {
         taken.booking
     );
     let fault = FieldFault { pointer: "/start".to_owned(), code: "car_taken".to_owned(), detail: detail.clone() };
-    Problem::conflict("car-booked-elsewhere", detail).with_faults(vec![fault])
+    Refused::conflict("car-booked-elsewhere", detail).with_faults(vec![fault])
 }
 
 /// A time on the shop's wall: `from Tue 3 March 2026, 09:30 to Tue 3 March 2026, 11:00`.
@@ -280,7 +280,7 @@ fn span(zone: &Zone, when: &Interval) -> String {
     format!("from {} to {}", zone.wall(when.from()), zone.wall(when.to()))
 }
 
-fn slot_taken(new: &NewBooking, why: &str) -> Problem {
+fn slot_taken(new: &NewBooking, why: &str) -> Refused {
     let again = UtcTime::from_minute(new.start);
     let two = if new.hands == Hands::Two { "&hands=TWO" } else { "" };
     let detail = format!(
@@ -288,9 +288,9 @@ fn slot_taken(new: &NewBooking, why: &str) -> Problem {
         new.quote
     );
     let fault = FieldFault { pointer: "/start".to_owned(), code: "taken".to_owned(), detail: detail.clone() };
-    Problem::conflict("slot-taken", detail).with_faults(vec![fault])
+    Refused::conflict("slot-taken", detail).with_faults(vec![fault])
 }
 
 fn raced_quote() -> Fail {
-    Problem::conflict("already-booked", "Someone else booked this quote just now. Read its booking.").into()
+    Refused::conflict("already-booked", "Someone else booked this quote just now. Read its booking.").into()
 }

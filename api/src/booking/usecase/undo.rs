@@ -13,7 +13,7 @@ use super::{Attendance, Booking, Detailed, detailed, fit, lapse, of_quote, show}
 use crate::amendment::usecase::{self as amendment, What};
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::{DbError, Done, Fail};
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::record;
 use crate::platform::tx::Tx;
 use crate::{customer, people, shop};
@@ -138,7 +138,7 @@ fn stands_again(tx: &mut Tx<'_>, before: &Booking) -> Done<()> {
             "This work now has another booking, from {}. Keep that one, or cancel it first.",
             shop::usecase::settings(tx)?.wall(other.place.starts)
         );
-        return Err(Problem::conflict("undo-first", detail).into());
+        return Err(Refused::conflict("undo-first", detail).into());
     }
     bay_is_free(tx, before)?;
     let pieces = store::attendance_of(tx, &before.id)?;
@@ -173,18 +173,18 @@ fn in_the_way<'t>(piece: &Attendance, taken: &'t [Taken]) -> Option<&'t Taken> {
 }
 
 /// What took the time, and what to do first.
-fn given_away(tx: &mut Tx<'_>, what: &str, other: &Taken) -> Done<Problem> {
+fn given_away(tx: &mut Tx<'_>, what: &str, other: &Taken) -> Done<Refused> {
     let settings = shop::usecase::settings(tx)?;
     let car = show(tx, &BookingId::new(other.booking.clone()))?.car();
     let (from, to) = (settings.wall(other.when.from()), settings.wall(other.when.to()));
     let detail = format!("{what}: {car}, from {from} to {to}. Move or cancel booking {} first.", other.booking);
-    Ok(Problem::conflict("undo-first", detail))
+    Ok(Refused::conflict("undo-first", detail))
 }
 
 fn raced(error: DbError) -> Fail {
     if error.is_taken() {
         let detail = "Someone else took this time just now. Read the day's bookings again.";
-        Problem::conflict("slot-taken", detail).into()
+        Refused::conflict("slot-taken", detail).into()
     } else {
         error.into()
     }

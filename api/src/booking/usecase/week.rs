@@ -18,7 +18,7 @@ use super::store::{self, Change, NewRow};
 use super::{Attendance, Booking, detailed, lapse, promise, show};
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::{DbError, Done, Fail};
-use crate::platform::problem::Problem;
+use crate::platform::refusal::{Refused, Why};
 use crate::platform::tx::Tx;
 use crate::platform::{ids, record};
 use crate::{plan, shop};
@@ -125,7 +125,7 @@ pub fn week_book(tx: &mut Tx<'_>, days: u32, overruns: &[Overrun], cars: &[Vehic
         if longer.iter().any(|(booking, _)| booking.id == overrun.booking) {
             let detail =
                 "This booking is listed twice. List it once, with the time at which its work will be finished.";
-            return Err(Problem::field(format!("/overruns/{at}/booking_id"), "twice", detail).into());
+            return Err(Refused::field(format!("/overruns/{at}/booking_id"), "twice", detail).into());
         }
         longer.push(prolong(tx, &book, at, overrun, &mut bays, &mut people)?);
     }
@@ -191,7 +191,7 @@ pub fn change_week(
     }
     let mut book = week_book(tx, days, overruns, &cars).map_err(|fail| match fail {
         // What was right when it was asked is so no longer.
-        Fail::Problem(problem) if problem.status().as_u16() == 422 => outdated(),
+        Fail::Refused(refused) if refused.why() == Why::Invalid => outdated(),
         other => other,
     })?;
     let stays = |one: &&Move| {
@@ -304,7 +304,7 @@ fn raced(error: DbError) -> Fail {
 
 fn outdated() -> Fail {
     let detail = "The diary has changed since this proposal was made. Make a new proposal.";
-    Problem::conflict("proposal-outdated", detail).into()
+    Refused::conflict("proposal-outdated", detail).into()
 }
 
 /// How many days a stretch has, the last one counted whole.

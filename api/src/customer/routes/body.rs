@@ -8,7 +8,7 @@ use utoipa::ToSchema;
 use super::{ConsentWord, KindWord, PricesWord};
 use crate::customer::usecase::merge::MOST_REACHES;
 use crate::customer::usecase::{self, GivenConsent};
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::wire::{CountryCode, Email, Instant, Language, Line, Phone, Text, Word};
 
 /// The most lines of an address above the city.
@@ -107,7 +107,7 @@ pub struct ConsentBody {
 
 impl CustomerBody {
     /// Checks what single values can't, and gives what is known and what stands.
-    pub fn checked(self) -> Result<(usecase::Details, Vec<GivenConsent>), Problem> {
+    pub fn checked(self) -> Result<(usecase::Details, Vec<GivenConsent>), Refused> {
         at_most("/emails", self.emails.len(), MOST_REACHES)?;
         at_most("/phones", self.phones.len(), MOST_REACHES)?;
         at_most("/consents", self.consents.len(), ConsentKind::ALL.len())?;
@@ -120,7 +120,7 @@ impl CustomerBody {
             emails: self.emails.into_iter().map(String::from).collect(),
             phones: self.phones.into_iter().map(String::from).collect(),
             address: self.address.map(AddressBody::checked).transpose()?,
-            vat_id: vat_id.map_err(|error| Problem::field("/vat_id", "bad_vat_id", format!("{error}.")))?,
+            vat_id: vat_id.map_err(|error| Refused::field("/vat_id", "bad_vat_id", format!("{error}.")))?,
             purchase_order_required: self.purchase_order_required,
             prices: self.prices.map(|word| word.0),
             notes: self.notes.into(),
@@ -136,10 +136,10 @@ impl CustomerBody {
 }
 
 impl AddressBody {
-    fn checked(self) -> Result<usecase::Address, Problem> {
+    fn checked(self) -> Result<usecase::Address, Refused> {
         at_most("/address/lines", self.lines.len(), MOST_LINES)?;
         if self.lines.is_empty() {
-            return Err(Problem::field("/address/lines", "empty", "Write the street, or another line above the city."));
+            return Err(Refused::field("/address/lines", "empty", "Write the street, or another line above the city."));
         }
         Ok(usecase::Address {
             lines: self.lines.into_iter().map(String::from).collect(),
@@ -151,9 +151,9 @@ impl AddressBody {
     }
 }
 
-fn at_most(pointer: &str, count: usize, most: usize) -> Result<(), Problem> {
+fn at_most(pointer: &str, count: usize, most: usize) -> Result<(), Refused> {
     if count > most {
-        return Err(Problem::field(pointer, "too_many", format!("Send at most {most}.")));
+        return Err(Refused::field(pointer, "too_many", format!("Send at most {most}.")));
     }
     Ok(())
 }

@@ -85,7 +85,7 @@ impl From<CustomerFilter> for Wanted {
 async fn list(call: Call<Desk>, list: List<CustomerFilter>) -> Answer {
     let wanted = Wanted::from(list.filter);
     let found = call.read(move |tx| usecase::list(tx, &wanted, &list.paging)).await?;
-    Ok(page(&found.map(CustomerView::from)))
+    Ok(page(&list.links, found.map(CustomerView::from)))
 }
 
 /// Add a customer.
@@ -127,7 +127,7 @@ async fn show(call: Call<Desk>, id: Path<String>, known: IfNoneMatch) -> Answer 
     extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "The customer after the change.", body = CustomerView)))]
 #[put("/v1/customers/{id}")]
-async fn replace(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<CustomerBody>) -> Answer {
+async fn replace(call: Call<Desk>, id: Path<String>, IfMatch(seen): IfMatch, body: Body<CustomerBody>) -> Answer {
     let id = CustomerId::new(id.into_inner());
     let (details, consents) = body.value.checked()?;
     call.change(move |tx| Ok(CustomerView::from(usecase::replace(tx, &id, seen, &details, &consents)?))).await

@@ -5,7 +5,7 @@ use baywright_domain::id::CustomerId;
 
 use super::super::store;
 use crate::platform::fail::Done;
-use crate::platform::problem::KnownRecord;
+use crate::platform::refusal::KnownRecord;
 use crate::platform::tx::Tx;
 
 /// A customer who has something in common with what was said.
@@ -93,10 +93,10 @@ pub(super) fn warn_of_known(tx: &mut Tx<'_>, id: &CustomerId, before: &Traits, n
 impl From<&Alike> for KnownRecord {
     fn from(alike: &Alike) -> Self {
         Self {
-            kind: "customer".to_owned(),
+            kind: "customer",
             id: alike.id.to_string(),
             title: alike.name.clone(),
-            in_common: alike.likeness.iter().map(|likeness| likeness.as_str().to_owned()).collect(),
+            in_common: alike.likeness.iter().map(|likeness| likeness.as_str()).collect(),
         }
     }
 }

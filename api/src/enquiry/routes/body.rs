@@ -8,7 +8,7 @@ use utoipa::ToSchema;
 
 use super::{ChannelWord, KindWord, ReasonWord};
 use crate::enquiry::usecase::{Caller, Details};
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::wire::{Day, Email, Line, Phone, Reference, Text, Word};
 
 /// Caller who may not be a customer yet.
@@ -74,9 +74,9 @@ fn phone() -> ChannelWord {
 
 impl EnquiryBody {
     /// Checks what single values can't, and gives what was taken down.
-    pub(super) fn checked(self) -> Result<Details, Problem> {
+    pub(super) fn checked(self) -> Result<Details, Refused> {
         if self.wish.as_str().is_empty() {
-            return Err(Problem::field("/wish", "empty", "Write what the caller wants."));
+            return Err(Refused::field("/wish", "empty", "Write what the caller wants."));
         }
         Ok(Details {
             channel: self.channel.0,

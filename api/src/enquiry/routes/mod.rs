@@ -78,7 +78,7 @@ async fn list(call: Call<Desk>, list: List<EnquiryFilter>) -> Answer {
         customer: list.filter.customer_id.map(|id| CustomerId::new(id.into_string())),
     };
     let found = call.read(move |tx| usecase::list(tx, &wanted, &list.paging)).await?;
-    Ok(page(&found.map(EnquiryView::from)))
+    Ok(page(&list.links, found.map(EnquiryView::from)))
 }
 
 /// Record an enquiry.
@@ -119,7 +119,7 @@ async fn show(call: Call<Desk>, id: Path<String>, known: IfNoneMatch) -> Answer 
     extensions(("x-if-match" = json!(true)), ("x-confirm" = json!(["far-ahead"]))),
     responses((status = 200, description = "The enquiry after the change.", body = EnquiryView)))]
 #[put("/v1/enquiries/{id}")]
-async fn replace(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<EnquiryBody>) -> Answer {
+async fn replace(call: Call<Desk>, id: Path<String>, IfMatch(seen): IfMatch, body: Body<EnquiryBody>) -> Answer {
     let id = EnquiryId::new(id.into_inner());
     let details = body.value.checked()?;
     call.change(move |tx| Ok(EnquiryView::from(usecase::replace(tx, &id, seen, &details)?))).await
@@ -136,7 +136,7 @@ async fn replace(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<E
     extensions(("x-if-match" = json!(true)), ("x-confirm" = json!(["known-customer"]))),
     responses((status = 200, description = "The enquiry after the change.", body = EnquiryView)))]
 #[post("/v1/enquiries/{id}/add-customer")]
-async fn add_customer(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<AddCustomerBody>) -> Answer {
+async fn add_customer(call: Call<Desk>, id: Path<String>, IfMatch(seen): IfMatch, body: Body<AddCustomerBody>) -> Answer {
     let id = EnquiryId::new(id.into_inner());
     let kind = body.value.kind();
     call.change(move |tx| Ok(EnquiryView::from(usecase::add_customer(tx, &id, seen, kind)?))).await
@@ -150,7 +150,7 @@ async fn add_customer(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: B
     extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "The enquiry after the change.", body = EnquiryView)))]
 #[post("/v1/enquiries/{id}/quoted")]
-async fn quoted(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<QuotedBody>) -> Answer {
+async fn quoted(call: Call<Desk>, id: Path<String>, IfMatch(seen): IfMatch, body: Body<QuotedBody>) -> Answer {
     let id = EnquiryId::new(id.into_inner());
     let quote = body.value.quote();
     call.change(move |tx| Ok(EnquiryView::from(usecase::quoted(tx, &id, seen, &quote)?))).await
@@ -164,7 +164,7 @@ async fn quoted(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<Qu
     extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "The enquiry after the change.", body = EnquiryView)))]
 #[post("/v1/enquiries/{id}/close")]
-async fn close(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<CloseBody>) -> Answer {
+async fn close(call: Call<Desk>, id: Path<String>, IfMatch(seen): IfMatch, body: Body<CloseBody>) -> Answer {
     let id = EnquiryId::new(id.into_inner());
     let (reason, note) = body.value.said();
     call.change(move |tx| Ok(EnquiryView::from(usecase::close(tx, &id, seen, reason, &note)?))).await

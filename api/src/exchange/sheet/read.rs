@@ -3,7 +3,7 @@
 use csv::{ReaderBuilder, StringRecord};
 
 use super::{CellFault, Cells, Row, Sheet};
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 
 /// The longest cell, in characters; the fields behind the cells have shorter limits of their own.
 const LONGEST: usize = 5_000;
@@ -18,7 +18,7 @@ pub struct Columns {
 }
 
 /// Reads a whole list of at most `most` rows.
-pub fn read(bytes: &[u8], columns: Columns, most: usize) -> Result<Sheet, Problem> {
+pub fn read(bytes: &[u8], columns: Columns, most: usize) -> Result<Sheet, Refused> {
     let text = text(bytes)?;
     let mut reader =
         ReaderBuilder::new().delimiter(separator(text)).has_headers(false).flexible(true).from_reader(text.as_bytes());
@@ -41,28 +41,28 @@ pub fn read(bytes: &[u8], columns: Columns, most: usize) -> Result<Sheet, Proble
     Ok(Sheet { rows })
 }
 
-fn unusable(detail: String) -> Problem {
-    Problem::invalid("unusable-list", detail)
+fn unusable(detail: String) -> Refused {
+    Refused::invalid("unusable-list", detail)
 }
 
-fn next(reader: &mut csv::Reader<&[u8]>, record: &mut StringRecord) -> Result<bool, Problem> {
+fn next(reader: &mut csv::Reader<&[u8]>, record: &mut StringRecord) -> Result<bool, Refused> {
     // The text is UTF-8 by now and rows may differ in length, so that nothing is left to go wrong.
     reader.read_record(record).map_err(|error| unusable(format!("The list can't be read: {error}.")))
 }
 
 /// The file as text, without a byte order mark.
-fn text(bytes: &[u8]) -> Result<&str, Problem> {
+fn text(bytes: &[u8]) -> Result<&str, Refused> {
     let save = "In the spreadsheet, save it as \"CSV UTF-8\".";
     if bytes.starts_with(&[0xff, 0xfe]) || bytes.starts_with(&[0xfe, 0xff]) {
-        return Err(Problem::malformed(format!("The list is encoded as UTF-16. {save}")));
+        return Err(Refused::malformed(format!("The list is encoded as UTF-16. {save}")));
     }
     if bytes.starts_with(b"PK\x03\x04") {
-        return Err(Problem::malformed(format!("This is a spreadsheet file, not CSV text. {save}")));
+        return Err(Refused::malformed(format!("This is a spreadsheet file, not CSV text. {save}")));
     }
     let text = std::str::from_utf8(bytes).map_err(|error| {
         let before = &bytes[..error.valid_up_to()];
         let line = before.split(|byte| *byte == b'\n').count();
-        Problem::malformed(format!("Line {line} of the list is not UTF-8. {save}"))
+        Refused::malformed(format!("Line {line} of the list is not UTF-8. {save}"))
     })?;
     Ok(text.trim_start_matches('\u{feff}'))
 }
@@ -89,7 +89,7 @@ fn named(columns: Columns) -> String {
 }
 
 /// The columns in the order in which the file has them.
-fn header(record: &StringRecord, columns: Columns) -> Result<Vec<&'static str>, Problem> {
+fn header(record: &StringRecord, columns: Columns) -> Result<Vec<&'static str>, Refused> {
     let mut header: Vec<&'static str> = Vec::new();
     for cell in record {
         let name = cell.trim().to_lowercase().replace([' ', '-'], "_");

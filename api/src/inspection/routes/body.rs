@@ -7,7 +7,7 @@ use utoipa::ToSchema;
 
 use super::{KindWord, Micrometres, PanelWord, SeverityWord, StageWord};
 use crate::inspection::usecase::{Details, Found, MOST_PHOTOS};
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::wire::{Line, Reference, Text, Word, integer, integer_or_null};
 
 const MOST_FINDINGS: usize = 200;
@@ -108,15 +108,15 @@ impl DecisionBody {
     }
 }
 
-fn at_most(pointer: &str, count: usize, most: usize) -> Result<(), Problem> {
+fn at_most(pointer: &str, count: usize, most: usize) -> Result<(), Refused> {
     if count > most {
-        return Err(Problem::field(pointer, "too_many", format!("Send at most {most}.")));
+        return Err(Refused::field(pointer, "too_many", format!("Send at most {most}.")));
     }
     Ok(())
 }
 
-fn grade(pointer: &str, number: u8) -> Result<Grade, Problem> {
-    Grade::new(number).map_err(|error| Problem::field(pointer, "out_of_range", Problem::of(&error).detail()))
+fn grade(pointer: &str, number: u8) -> Result<Grade, Refused> {
+    Grade::new(number).map_err(|error| Refused::field(pointer, "out_of_range", Refused::of(&error).detail()))
 }
 
 fn photos(ids: Vec<Reference>) -> Vec<PhotoId> {
@@ -125,12 +125,12 @@ fn photos(ids: Vec<Reference>) -> Vec<PhotoId> {
 
 impl InspectionBody {
     /// Checks what single values can't, and gives the vehicle and what was found.
-    pub fn checked(self) -> Result<(VehicleId, Details), Problem> {
+    pub fn checked(self) -> Result<(VehicleId, Details), Refused> {
         at_most("/findings", self.findings.len(), MOST_FINDINGS)?;
         at_most("/readings", self.readings.len(), MOST_PANELS)?;
         at_most("/photo_ids", self.photo_ids.len(), MOST_PHOTOS)?;
         if self.odometer.is_some_and(|shown| !(0..=9_999_999).contains(&shown)) {
-            return Err(Problem::field("/odometer", "out_of_range", "Write the odometer as 0 to 9,999,999."));
+            return Err(Refused::field("/odometer", "out_of_range", "Write the odometer as 0 to 9,999,999."));
         }
         let (soil, contamination) =
             (grade("/soil_grade", self.soil_grade)?, grade("/contamination_grade", self.contamination_grade)?);

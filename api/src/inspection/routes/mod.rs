@@ -84,7 +84,7 @@ struct InspectionFilter {
 async fn list(call: Call<Crew>, list: List<InspectionFilter>) -> Answer {
     let wanted = Wanted { vehicle_id: list.filter.vehicle_id.map(VehicleId::new), states: list.filter.state.0 };
     let found = call.read(move |tx| usecase::list(tx, &wanted, &list.paging)).await?;
-    Ok(page(&found.map(InspectionLine::from)))
+    Ok(page(&list.links, found.map(InspectionLine::from)))
 }
 
 /// Begin an inspection.
@@ -130,7 +130,7 @@ async fn show(call: Call<Crew>, id: Path<String>, known: IfNoneMatch) -> Answer 
     params(("id" = Reference, Path, description = "Id of the inspection.")), extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "The inspection after the change.", body = InspectionView)))]
 #[put("/v1/inspections/{id}")]
-async fn replace(call: Call<Crew>, id: Path<String>, seen: IfMatch, body: Body<InspectionBody>) -> Answer {
+async fn replace(call: Call<Crew>, id: Path<String>, IfMatch(seen): IfMatch, body: Body<InspectionBody>) -> Answer {
     let id = InspectionId::new(id.into_inner());
     let (vehicle, details) = body.value.checked()?;
     call.change(move |tx| {
@@ -148,7 +148,7 @@ async fn replace(call: Call<Crew>, id: Path<String>, seen: IfMatch, body: Body<I
     extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "The inspection after the change.", body = InspectionView)))]
 #[post("/v1/inspections/{id}/complete")]
-async fn complete(call: Call<Crew>, id: Path<String>, seen: IfMatch) -> Answer {
+async fn complete(call: Call<Crew>, id: Path<String>, IfMatch(seen): IfMatch) -> Answer {
     let id = InspectionId::new(id.into_inner());
     call.change(move |tx| InspectionView::of(usecase::complete(tx, &id, seen)?)).await
 }
@@ -161,7 +161,7 @@ async fn complete(call: Call<Crew>, id: Path<String>, seen: IfMatch) -> Answer {
     params(("id" = Reference, Path, description = "Id of the inspection.")), extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "The inspection after the change.", body = InspectionView)))]
 #[post("/v1/inspections/{id}/paint-decision")]
-async fn decide(call: Call<Owner>, id: Path<String>, seen: IfMatch, body: Body<DecisionBody>) -> Answer {
+async fn decide(call: Call<Owner>, id: Path<String>, IfMatch(seen): IfMatch, body: Body<DecisionBody>) -> Answer {
     let id = InspectionId::new(id.into_inner());
     let (go_ahead, reason) = body.value.into_parts();
     call.change(move |tx| InspectionView::of(usecase::decide(tx, &id, seen, go_ahead, &reason)?)).await

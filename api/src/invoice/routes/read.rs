@@ -12,7 +12,7 @@ use crate::platform::call::Call;
 use crate::platform::cursor::List;
 use crate::platform::etag::{IfNoneMatch, tag};
 use crate::platform::identity::Accounts;
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::wire::Reference;
 
 /// List the invoices.
@@ -30,7 +30,7 @@ pub(super) async fn list(call: Call<Accounts>, list: List<InvoiceFilter>) -> Ans
             Ok(usecase::list(tx, &wanted, &list.paging)?.map(|invoice| InvoiceView::of(&invoice, currency, today)))
         })
         .await?;
-    Ok(page(&found))
+    Ok(page(&list.links, found))
 }
 
 /// Read an invoice.
@@ -62,7 +62,7 @@ pub(super) async fn sealed(call: Call<Accounts>, id: Path<String>) -> Answer {
     let id = InvoiceId::new(id.into_inner());
     let invoice = call.read(move |tx| usecase::show(tx, &id)).await?;
     if invoice.digest.is_none() {
-        return Err(Problem::not_found("sealed document of this invoice: it is still a draft"));
+        return Err(Refused::not_found("sealed document of this invoice: it is still a draft"));
     }
     let tag = (ETAG, tag(invoice.version));
     Ok(HttpResponse::Ok().insert_header((CONTENT_TYPE, "application/json")).insert_header(tag).body(invoice.text))

@@ -11,7 +11,7 @@ use crate::invoice::form::{
 };
 use crate::invoice::store;
 use crate::platform::fail::{Done, Fail};
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::platform::wire::{Amount, Number, Reference, Word};
 use crate::platform::{ids, record};
@@ -53,7 +53,7 @@ pub fn draft(tx: &mut Tx<'_>, source: &Source) -> Done<Invoice> {
     let text = serde_json::to_string(&document).map_err(Fail::unexpected)?;
     store::insert(tx, &id, source, &document.buyer.name, &totals, &text).map_err(|error| {
         if error.is_taken() {
-            Problem::conflict(
+            Refused::conflict(
                 "invoiced-already",
                 "This quote already has an invoice. Credit it before you write another.",
             )

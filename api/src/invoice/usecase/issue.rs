@@ -17,9 +17,9 @@ use crate::invoice::form::InvoiceTotals;
 use crate::invoice::store::{self, Seal};
 use crate::job::usecase::Billing;
 use crate::platform::canonical;
-use crate::platform::etag::IfMatch;
+use crate::platform::version::Seen;
 use crate::platform::fail::{Done, Fail};
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::record;
 use crate::platform::tx::Tx;
 use crate::platform::wire::Day;
@@ -41,7 +41,7 @@ fn next_number(tx: &mut Tx<'_>, prefix: &Prefix, day: NaiveDate) -> Done<(String
 /// # Errors
 /// 409 if it was issued before, if other work was signed since, or if it is under reverse charge and the customer can't owe
 /// the tax.
-pub fn issue(tx: &mut Tx<'_>, id: &InvoiceId, seen: IfMatch) -> Done<Invoice> {
+pub fn issue(tx: &mut Tx<'_>, id: &InvoiceId, seen: Seen) -> Done<Invoice> {
     let invoice = show(tx, id)?;
     seen.check(invoice.version)?;
     let mut document = invoice.document()?;
@@ -58,7 +58,7 @@ pub fn issue(tx: &mut Tx<'_>, id: &InvoiceId, seen: IfMatch) -> Done<Invoice> {
                 "Other work was signed since this draft was written. Update the draft with PUT /v1/invoices/{id}, \
                  which takes its lines from what is signed now, then issue it."
             );
-            return Err(Problem::conflict("draft-outdated", detail).into());
+            return Err(Refused::conflict("draft-outdated", detail).into());
         }
     }
     let today = tx.today()?;

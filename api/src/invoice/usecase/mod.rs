@@ -15,13 +15,12 @@ use chrono::NaiveDate;
 use super::form::InvoiceDocument;
 use super::store;
 use crate::customer::usecase::ERASED;
-use crate::platform::answer::Page;
 use crate::platform::canonical::canonical;
 use crate::platform::clock::UtcTime;
-use crate::platform::cursor::{Mark, Paging};
+use crate::platform::paging::{Mark, Paging, Slice};
 use crate::platform::fail::{Done, Fail};
 use crate::platform::personal::{Held, Holder, Leaving, Left};
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 
 pub use draft::{Source, SourceLine, draft};
@@ -90,7 +89,7 @@ pub struct Wanted {
 }
 
 /// One page of the shop's invoices.
-pub fn list(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Done<Page<Invoice>> {
+pub fn list(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Done<Slice<Invoice>> {
     let rows = store::page(tx, wanted, paging)?;
     Ok(paging.page(rows, |invoice| Mark::of_id(invoice.id.as_str())))
 }
@@ -102,7 +101,7 @@ pub fn find(tx: &mut Tx<'_>, id: &InvoiceId) -> Done<Option<Invoice>> {
 
 /// The invoice of that id.
 pub fn show(tx: &mut Tx<'_>, id: &InvoiceId) -> Done<Invoice> {
-    Ok(store::find(tx, id)?.ok_or_else(|| Problem::not_found("invoice"))?)
+    Ok(store::find(tx, id)?.ok_or_else(|| Refused::not_found("invoice"))?)
 }
 
 /// What this feature holds on a customer: issued invoices, which are kept, and drafts, which lose the customer.

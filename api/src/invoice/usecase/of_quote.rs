@@ -9,9 +9,9 @@ use super::draft::{Source, SourceLine, draft, rewrite};
 use super::{Invoice, show};
 use crate::agreement::usecase::{self as agreement, Agreed};
 use crate::job::usecase::Billing;
-use crate::platform::etag::IfMatch;
+use crate::platform::version::Seen;
 use crate::platform::fail::Done;
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::record;
 use crate::platform::tx::Tx;
 use crate::quote::usecase::SignedLine;
@@ -44,12 +44,12 @@ pub fn of_quote(tx: &mut Tx<'_>, order: &Order) -> Done<Invoice> {
 }
 
 /// Writes a draft anew: what is agreed by now, with other remarks.
-pub fn redraft(tx: &mut Tx<'_>, id: &InvoiceId, seen: IfMatch, remarks: &Remarks) -> Done<Invoice> {
+pub fn redraft(tx: &mut Tx<'_>, id: &InvoiceId, seen: Seen, remarks: &Remarks) -> Done<Invoice> {
     let invoice = show(tx, id)?;
     seen.check(invoice.version)?;
     let Some(quote) = invoice.quote.clone().filter(|_| invoice.account.state == State::Draft) else {
         let detail = "An issued invoice never changes. Credit it and write a new one.";
-        return Err(Problem::conflict("wrong-state", detail).into());
+        return Err(Refused::conflict("wrong-state", detail).into());
     };
     let all = agreement::agreed(tx, &quote)?;
     let source = source(tx, &all, remarks)?;
@@ -73,7 +73,7 @@ fn source(tx: &mut Tx<'_>, all: &Agreed, remarks: &Remarks) -> Done<Source> {
     let customer = customer::usecase::standing(tx, &quote.customer)?;
     if customer.details.purchase_order_required && remarks.purchase_order.is_none() {
         let detail = "This customer pays only invoices with their purchase-order number. Add the number.";
-        return Err(Problem::field("/purchase_order", "required", detail).into());
+        return Err(Refused::field("/purchase_order", "required", detail).into());
     }
     let mut lines = named(&quote.lines, &quote.number);
     let mut later = Vec::new();

@@ -7,9 +7,9 @@ use serde_json::json;
 use super::{Invoice, show};
 use crate::invoice::store;
 use crate::platform::clock::UtcTime;
-use crate::platform::etag::IfMatch;
+use crate::platform::version::Seen;
 use crate::platform::fail::Done;
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::record;
 use crate::platform::tx::Tx;
 
@@ -32,11 +32,11 @@ pub fn not_invoiced_since(tx: &mut Tx<'_>, quote: &QuoteId, at: UtcTime) -> Done
         "Invoice {} was issued for this work since. Credit that invoice first.",
         invoice.number.as_deref().unwrap_or_default()
     );
-    Err(Problem::conflict("undo-first", detail).into())
+    Err(Refused::conflict("undo-first", detail).into())
 }
 
 /// Gives up what is open, with the owner's reason.
-pub fn write_off(tx: &mut Tx<'_>, id: &InvoiceId, seen: IfMatch, reason: &str) -> Done<Invoice> {
+pub fn write_off(tx: &mut Tx<'_>, id: &InvoiceId, seen: Seen, reason: &str) -> Done<Invoice> {
     let invoice = show(tx, id)?;
     seen.check(invoice.version)?;
     let (account, given_up) = invoice.account.write_off()?;

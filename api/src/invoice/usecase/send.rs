@@ -12,24 +12,24 @@ use crate::invoice::form::{InvoiceDocument, InvoiceLine};
 use crate::invoice::store;
 use crate::mail::compose::{Line, Notice, Table, bodies};
 use crate::mail::outbox::{self, Attachment, NewMail};
-use crate::platform::etag::IfMatch;
+use crate::platform::version::Seen;
 use crate::platform::fail::Done;
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::record;
 use crate::platform::tx::Tx;
 
 /// Mails the invoice to the customer, with the sealed document attached.
-pub fn send(tx: &mut Tx<'_>, id: &InvoiceId, seen: IfMatch) -> Done<Invoice> {
+pub fn send(tx: &mut Tx<'_>, id: &InvoiceId, seen: Seen) -> Done<Invoice> {
     let invoice = show(tx, id)?;
     seen.check(invoice.version)?;
     let document = invoice.document()?;
     let Some(number) = document.number.clone().filter(|_| invoice.account.state != State::Draft) else {
-        return Err(Problem::conflict("wrong-state", "A draft has no number yet. Issue it, then send it.").into());
+        return Err(Refused::conflict("wrong-state", "A draft has no number yet. Issue it, then send it.").into());
     };
     let customer = crate::customer::usecase::show(tx, &invoice.customer)?;
     let Some(email) = customer.email() else {
         let detail = "The customer has no mail address. Add one to their record, then send the invoice.";
-        return Err(Problem::conflict("no-mail-address", detail).into());
+        return Err(Refused::conflict("no-mail-address", detail).into());
     };
     let bodies = bodies(&tx.studio, &notice(&document, &number))?;
     outbox::send(

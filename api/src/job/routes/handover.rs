@@ -16,7 +16,7 @@ use crate::platform::call::Call;
 use crate::platform::etag::IfMatch;
 use crate::platform::idempotency::IdempotencyKey;
 use crate::platform::identity::{Crew, Role};
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::wire::{Instant, Line, Reference, Text, Word, integer_or_null};
 
 /// An odometer's unit as it travels.
@@ -124,7 +124,7 @@ impl HandoverView {
         ("x-confirm" = json!(["arrival-on-another-day", "bay-not-cleared"]))),
     responses((status = 200, description = "The booking after the change.", body = BookingView)))]
 #[post("/v1/bookings/{id}/arrive")]
-pub(super) async fn arrive(call: Call<Crew>, id: Path<String>, seen: IfMatch, _: IdempotencyKey) -> Answer {
+pub(super) async fn arrive(call: Call<Crew>, id: Path<String>, IfMatch(seen): IfMatch, _: IdempotencyKey) -> Answer {
     let id = BookingId::new(id.into_inner());
     call.change(move |tx| Ok(BookingView::of(usecase::arrive(tx, &id, seen)?.0, tx))).await
 }
@@ -136,7 +136,7 @@ pub(super) async fn arrive(call: Call<Crew>, id: Path<String>, seen: IfMatch, _:
     extensions(("x-if-match" = json!(true)), ("x-idempotency-key" = json!(true))),
     responses((status = 200, description = "The booking after the change.", body = BookingView)))]
 #[post("/v1/bookings/{id}/ready")]
-pub(super) async fn ready(call: Call<Crew>, id: Path<String>, seen: IfMatch, _: IdempotencyKey) -> Answer {
+pub(super) async fn ready(call: Call<Crew>, id: Path<String>, IfMatch(seen): IfMatch, _: IdempotencyKey) -> Answer {
     let id = BookingId::new(id.into_inner());
     call.change(move |tx| Ok(BookingView::of(usecase::make_ready(tx, &id, seen)?, tx))).await
 }
@@ -152,17 +152,17 @@ pub(super) async fn ready(call: Call<Crew>, id: Path<String>, seen: IfMatch, _: 
 pub(super) async fn hand_over(
     call: Call<Crew>,
     id: Path<String>,
-    seen: IfMatch,
+    IfMatch(seen): IfMatch,
     _: IdempotencyKey,
     body: Body<HandoverBody>,
 ) -> Answer {
     let id = BookingId::new(id.into_inner());
     let HandoverBody { received_by, odometer, checklist, aftercare, note } = body.value;
     if checklist.len() > 40 {
-        return Err(Problem::field("/checklist", "too_many", "A checklist has at most 40 points."));
+        return Err(Refused::field("/checklist", "too_many", "A checklist has at most 40 points."));
     }
     if odometer.is_some_and(|reading| reading > 9_999_999) {
-        return Err(Problem::field("/odometer", "too_large", "Write an odometer reading of at most 9,999,999."));
+        return Err(Refused::field("/odometer", "too_large", "Write an odometer reading of at most 9,999,999."));
     }
     let said = NewHandover {
         received_by: received_by.into(),

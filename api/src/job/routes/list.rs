@@ -43,7 +43,7 @@ pub(super) async fn list(call: Call<Crew>, list: List<JobFilter>) -> Answer {
     let wanted = Wanted { mine: mine.unwrap_or_default(), open: open.unwrap_or_default() };
     let paging = list.paging;
     let found = call.read(move |tx| usecase::list(tx, &wanted, &paging)).await?;
-    Ok(page(&found.map(JobHead::from)))
+    Ok(page(&list.links, found.map(JobHead::from)))
 }
 
 /// Read a job.

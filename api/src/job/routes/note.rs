@@ -13,7 +13,7 @@ use crate::platform::body::Body;
 use crate::platform::call::Call;
 use crate::platform::idempotency::IdempotencyKey;
 use crate::platform::identity::Crew;
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::wire::{Code, Instant, Reference, Text};
 
 /// Note about a job.
@@ -105,9 +105,9 @@ pub(super) async fn create(call: Call<Crew>, id: Path<String>, _: IdempotencyKey
     let id = JobId::new(id.into_inner());
     let NoteBody { step, text, photo_ids } = body.value;
     if photo_ids.len() > 20 {
-        return Err(Problem::field("/photo_ids", "too_many", "A note takes at most 20 photographs."));
+        return Err(Refused::field("/photo_ids", "too_many", "A note takes at most 20 photographs."));
     }
-    let step = step.map(|code| menu::Code::parse(code.as_str())).transpose().map_err(|bad| Problem::of(&bad))?;
+    let step = step.map(|code| menu::Code::parse(code.as_str())).transpose().map_err(|bad| Refused::of(&bad))?;
     let new = NewNote { step, text: text.into(), photos: photo_ids.into_iter().map(PhotoId::new).collect() };
     call.create(move |tx| {
         let note = usecase::add_note(tx, &id, &new)?;

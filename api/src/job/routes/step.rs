@@ -19,7 +19,7 @@ use crate::platform::call::Call;
 use crate::platform::etag::{IfMatch, IfNoneMatch};
 use crate::platform::fail::Done;
 use crate::platform::identity::Crew;
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::platform::wire::{Code, Line, Number, Reference};
 
@@ -61,9 +61,9 @@ pub(super) struct StrikeBody {
     reason: Line<500>,
 }
 
-pub(super) fn address(path: Path<(String, String)>) -> Result<(JobId, menu::Code), Problem> {
+pub(super) fn address(path: Path<(String, String)>) -> Result<(JobId, menu::Code), Refused> {
     let (id, code) = path.into_inner();
-    let code = menu::Code::parse(&code).map_err(|_| Problem::not_found("step"))?;
+    let code = menu::Code::parse(&code).map_err(|_| Refused::not_found("step"))?;
     Ok((JobId::new(id), code))
 }
 
@@ -96,7 +96,7 @@ pub(super) async fn show(call: Call<Crew>, path: Path<(String, String)>, known: 
     let (view, changes) = call
         .read(move |tx| {
             let job = usecase::show(tx, &id)?;
-            let step = job.step(&code).ok_or_else(|| Problem::not_found("step"))?;
+            let step = job.step(&code).ok_or_else(|| Refused::not_found("step"))?;
             Ok((view(tx, &job, step)?, !step.step.state.is_settled()))
         })
         .await?;
@@ -120,7 +120,7 @@ pub(super) async fn show(call: Call<Crew>, path: Path<(String, String)>, known: 
 pub(super) async fn start(
     call: Call<Crew>,
     path: Path<(String, String)>,
-    seen: IfMatch,
+    IfMatch(seen): IfMatch,
     body: Body<DoerBody>,
 ) -> Answer {
     let who = body.value.person_id.map(PersonId::new);
@@ -137,7 +137,7 @@ pub(super) async fn start(
 pub(super) async fn stop(
     call: Call<Crew>,
     path: Path<(String, String)>,
-    seen: IfMatch,
+    IfMatch(seen): IfMatch,
     body: Body<DoerBody>,
 ) -> Answer {
     let who = body.value.person_id.map(PersonId::new);
@@ -155,7 +155,7 @@ pub(super) async fn stop(
 pub(super) async fn finish(
     call: Call<Crew>,
     path: Path<(String, String)>,
-    seen: IfMatch,
+    IfMatch(seen): IfMatch,
     body: Body<FinishBody>,
 ) -> Answer {
     let (step, said) = (address(path)?, Finish { used: used(&body.value.used)? });
@@ -172,7 +172,7 @@ pub(super) async fn finish(
 pub(super) async fn strike(
     call: Call<Crew>,
     path: Path<(String, String)>,
-    seen: IfMatch,
+    IfMatch(seen): IfMatch,
     body: Body<StrikeBody>,
 ) -> Answer {
     let reason = body.value.reason;
@@ -180,19 +180,19 @@ pub(super) async fn strike(
 }
 
 /// The amounts by product, each once.
-fn used(list: &[UsedBody]) -> Result<BTreeMap<menu::Code, Decimal>, Problem> {
+fn used(list: &[UsedBody]) -> Result<BTreeMap<menu::Code, Decimal>, Refused> {
     if list.len() > 100 {
-        return Err(Problem::field("/used", "too_many", "Name at most 100 products."));
+        return Err(Refused::field("/used", "too_many", "Name at most 100 products."));
     }
     let mut used = BTreeMap::new();
     for (at, one) in list.iter().enumerate() {
         let product = menu::Code::parse(one.product.as_str())
-            .map_err(|bad| Problem::field(format!("/used/{at}/product"), "bad_code", format!("{bad}.")))?;
+            .map_err(|bad| Refused::field(format!("/used/{at}/product"), "bad_code", format!("{bad}.")))?;
         if one.amount.0.is_sign_negative() {
-            return Err(Problem::field(format!("/used/{at}/amount"), "negative", "Write an amount of 0 or more."));
+            return Err(Refused::field(format!("/used/{at}/amount"), "negative", "Write an amount of 0 or more."));
         }
         if used.insert(product, one.amount.0).is_some() {
-            return Err(Problem::field(format!("/used/{at}/product"), "repeated", "Name each product once."));
+            return Err(Refused::field(format!("/used/{at}/product"), "repeated", "Name each product once."));
         }
     }
     Ok(used)

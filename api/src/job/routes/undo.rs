@@ -87,7 +87,7 @@ pub(super) struct EndWaitBody {
     extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "The booking as it was before the move.", body = BookingView)))]
 #[post("/v1/bookings/{id}/undo")]
-pub(super) async fn undo_booking(call: Call<Crew>, id: Path<String>, seen: IfMatch, body: Body<UndoBody>) -> Answer {
+pub(super) async fn undo_booking(call: Call<Crew>, id: Path<String>, IfMatch(seen): IfMatch, body: Body<UndoBody>) -> Answer {
     let (id, reason) = (BookingId::new(id.into_inner()), body.value.reason);
     call.change(move |tx| {
         let reason = reason.as_ref().map(Line::as_str);
@@ -114,7 +114,7 @@ pub(super) async fn undo_booking(call: Call<Crew>, id: Path<String>, seen: IfMat
 pub(super) async fn undo(
     call: Call<Crew>,
     path: Path<(String, String)>,
-    seen: IfMatch,
+    IfMatch(seen): IfMatch,
     body: Body<UndoBody>,
 ) -> Answer {
     let reason = body.value.reason;
@@ -136,7 +136,7 @@ pub(super) async fn undo(
 pub(super) async fn correct(
     call: Call<Crew>,
     path: Path<(String, String)>,
-    seen: IfMatch,
+    IfMatch(seen): IfMatch,
     body: Body<TimesBody>,
 ) -> Answer {
     let TimesBody { reason, pieces } = body.value;
@@ -161,7 +161,7 @@ pub(super) async fn correct(
 pub(super) async fn end_wait(
     call: Call<Crew>,
     path: Path<(String, String)>,
-    seen: IfMatch,
+    IfMatch(seen): IfMatch,
     body: Body<EndWaitBody>,
 ) -> Answer {
     let EndWaitBody { reason, from } = body.value;

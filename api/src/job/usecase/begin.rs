@@ -10,14 +10,14 @@ use super::forecast::forecast_of;
 use super::{Job, of_booking, store, whole};
 use crate::booking::usecase::{Booking, Detailed, Misfit};
 use crate::plan::usecase::Plan;
-use crate::platform::etag::IfMatch;
+use crate::platform::version::Seen;
 use crate::platform::fail::Done;
 use crate::platform::tx::Tx;
 use crate::platform::{ids, record};
 use crate::{booking, plan, shop};
 
 /// Takes the car in: its job begins, with the steps of the quote's latest plan.
-pub fn arrive(tx: &mut Tx<'_>, booking: &BookingId, seen: IfMatch) -> Done<(Detailed, Job)> {
+pub fn arrive(tx: &mut Tx<'_>, booking: &BookingId, seen: Seen) -> Done<(Detailed, Job)> {
     let arrived = booking::usecase::arrive(tx, booking, seen)?;
     let plan = plan::usecase::of_quote(tx, &arrived.booking.quote)?;
     // One that came by mistake before has its job, with its notes.

@@ -10,9 +10,9 @@ use super::{Job, Step, store, technician};
 use crate::amendment::usecase::{self as amendment, What};
 use crate::people;
 use crate::platform::clock::UtcTime;
-use crate::platform::etag::IfMatch;
+use crate::platform::version::Seen;
 use crate::platform::fail::{Done, Fail};
-use crate::platform::problem::{FieldFault, Problem};
+use crate::platform::refusal::{FieldFault, Refused};
 use crate::platform::record;
 use crate::platform::tx::Tx;
 
@@ -26,7 +26,7 @@ pub fn correct(
     tx: &mut Tx<'_>,
     id: &JobId,
     code: &Code,
-    seen: IfMatch,
+    seen: Seen,
     pieces: &[Piece],
     reason: &str,
 ) -> Done<(Job, Step)> {
@@ -34,7 +34,7 @@ pub fn correct(
     if let Some(me) = technician(tx)
         && step.step.touched(pieces).any(|piece| piece.who != me)
     {
-        return Err(Problem::not_allowed("You can only correct your own times. Ask the desk for a colleague's.").into());
+        return Err(Refused::not_allowed("You can only correct your own times. Ask the desk for a colleague's.").into());
     }
     all_work_here(tx, &step, pieces)?;
     let elsewhere = elsewhere(tx, &job, pieces)?;
@@ -66,7 +66,7 @@ fn all_work_here(tx: &mut Tx<'_>, step: &Step, pieces: &[Piece]) -> Done<()> {
     for (place, piece) in pieces.iter().enumerate().filter(|(_, piece)| !step.pieces().contains(piece)) {
         match people::usecase::show(tx, &piece.who) {
             Ok(_) => {}
-            Err(Fail::Problem(_)) => faults.push(FieldFault {
+            Err(Fail::Refused(_)) => faults.push(FieldFault {
                 pointer: format!("/pieces/{place}/person_id"),
                 code: "no_such_person".to_owned(),
                 detail: "The shop has no person with this id.".to_owned(),
@@ -77,7 +77,7 @@ fn all_work_here(tx: &mut Tx<'_>, step: &Step, pieces: &[Piece]) -> Done<()> {
     if faults.is_empty() {
         return Ok(());
     }
-    Err(Problem::invalid("invalid-value", "The shop has no person with this id.").with_faults(faults).into())
+    Err(Refused::invalid("invalid-value", "The shop has no person with this id.").with_faults(faults).into())
 }
 
 /// What the people of these pieces did on other cars in the meantime.
@@ -115,7 +115,7 @@ pub fn end_wait(
     tx: &mut Tx<'_>,
     id: &JobId,
     code: &Code,
-    seen: IfMatch,
+    seen: Seen,
     from: Option<UtcTime>,
     reason: &str,
 ) -> Done<(Job, Step)> {

@@ -9,9 +9,9 @@ use super::look::{Billing, odometer, struck_but_billed};
 use super::{Job, doer, of_booking, own, store};
 use crate::booking::usecase::Detailed;
 use crate::platform::clock::UtcTime;
-use crate::platform::etag::IfMatch;
+use crate::platform::version::Seen;
 use crate::platform::fail::Done;
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::record;
 use crate::platform::tx::Tx;
 use crate::{agreement, booking, vehicle};
@@ -56,7 +56,7 @@ pub struct Handover {
 }
 
 /// Declares the work done, once every step is finished or struck out; what its steps took is kept to learn from.
-pub fn make_ready(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch) -> Done<Detailed> {
+pub fn make_ready(tx: &mut Tx<'_>, id: &BookingId, seen: Seen) -> Done<Detailed> {
     let job = begun(tx, id)?;
     job.rules().ready()?;
     if let Some(number) = agreement::usecase::unanswered(tx, &job.booking.quote)? {
@@ -64,7 +64,7 @@ pub fn make_ready(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch) -> Done<Detail
             "The customer has not answered variation {number} yet, and can't accept it once the car is ready. Wait for \
              their answer, or let the desk decline it."
         );
-        return Err(Problem::conflict("variation-unanswered", detail).into());
+        return Err(Refused::conflict("variation-unanswered", detail).into());
     }
     let ready = booking::usecase::make_ready(tx, id, seen)?;
     let agreed = agreement::usecase::agreed(tx, &job.booking.quote)?;
@@ -74,7 +74,7 @@ pub fn make_ready(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch) -> Done<Detail
 }
 
 /// Gives the car back and keeps what was said.
-pub fn hand_over(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch, said: &NewHandover) -> Done<Detailed> {
+pub fn hand_over(tx: &mut Tx<'_>, id: &BookingId, seen: Seen, said: &NewHandover) -> Done<Detailed> {
     let job = begun(tx, id)?;
     let done = booking::usecase::hand_over(tx, id, seen)?;
     let unit = vehicle::usecase::show(tx, &done.booking.vehicle)?.details.odometer_unit;
@@ -96,16 +96,16 @@ pub fn hand_over(tx: &mut Tx<'_>, id: &BookingId, seen: IfMatch, said: &NewHando
 
 /// What was kept of a booking's hand-over; 404 before it.
 pub fn handover_of(tx: &mut Tx<'_>, id: &BookingId) -> Done<Handover> {
-    let job = of_booking(tx, id)?.ok_or_else(|| Problem::not_found("hand-over"))?;
+    let job = of_booking(tx, id)?.ok_or_else(|| Refused::not_found("hand-over"))?;
     own(tx, &job)?;
-    Ok(store::handover(tx, id)?.ok_or_else(|| Problem::not_found("hand-over"))?)
+    Ok(store::handover(tx, id)?.ok_or_else(|| Refused::not_found("hand-over"))?)
 }
 
 fn begun(tx: &mut Tx<'_>, id: &BookingId) -> Done<Job> {
     let booking = booking::usecase::show(tx, id)?;
     let job = of_booking(tx, id)?.ok_or_else(|| {
         let state = booking.state.label();
-        Problem::conflict("wrong-state", format!("This booking is {state}. Take the car in first."))
+        Refused::conflict("wrong-state", format!("This booking is {state}. Take the car in first."))
     })?;
     own(tx, &job)?;
     Ok(job)

@@ -8,9 +8,8 @@ use baywright_domain::job::{JobState, StepState};
 use super::{store, technician};
 use crate::booking;
 use crate::booking::usecase::Booking;
-use crate::platform::answer::Page;
 use crate::platform::clock::UtcTime;
-use crate::platform::cursor::{Mark, Paging};
+use crate::platform::paging::{Mark, Paging, Slice};
 use crate::platform::fail::{Done, Fail};
 use crate::platform::tx::Tx;
 
@@ -53,7 +52,7 @@ impl Listed {
 }
 
 /// One page of the shop's jobs, newest first.
-pub fn list(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Done<Page<Listed>> {
+pub fn list(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Done<Slice<Listed>> {
     let mine = wanted.mine.then(|| tx.actor.person().cloned()).flatten();
     let who: Option<PersonId> = technician(tx).or(mine);
     let page = paging.page(store::page(tx, who.as_ref(), wanted.open, paging)?, |job| Mark::of_id(job.id.as_str()));
@@ -74,5 +73,5 @@ pub fn list(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Done<Page<List
             updated_at: head.updated_at,
         });
     }
-    Ok(Page { items, next: page.next, prev: page.prev, this: page.this, total: page.total })
+    Ok(Slice { items, next: page.next, prev: page.prev, total: page.total })
 }

@@ -27,7 +27,7 @@ use crate::platform::clock::UtcTime;
 use crate::platform::fail::{Done, Fail};
 use crate::platform::identity::Role;
 use crate::platform::personal::{Held, Holder, Left};
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 
 pub use begin::{after_signing, arrive};
@@ -127,7 +127,7 @@ pub fn has_begun(tx: &mut Tx<'_>, booking: &BookingId) -> Done<bool> {
 }
 
 fn whole(tx: &mut Tx<'_>, id: &JobId) -> Done<Job> {
-    let row = store::find(tx, id)?.ok_or_else(|| Problem::not_found("job"))?;
+    let row = store::find(tx, id)?.ok_or_else(|| Refused::not_found("job"))?;
     let booking = booking::usecase::show(tx, &row.booking)?;
     let steps = store::steps(tx, id)?;
     Ok(Job {
@@ -148,7 +148,7 @@ fn own(tx: &mut Tx<'_>, job: &Job) -> Done<()> {
     if was_at_it || booking::usecase::is_booked_for(tx, &job.booking.id, &who)? {
         return Ok(());
     }
-    Err(Problem::not_allowed("This is a colleague's job. Ask the desk to book you for it.").into())
+    Err(Refused::not_allowed("This is a colleague's job. Ask the desk to book you for it.").into())
 }
 
 /// The one who asks, where they are a technician and so see their own jobs only.
@@ -166,15 +166,15 @@ fn doer(tx: &mut Tx<'_>, said: Option<&PersonId>) -> Done<PersonId> {
         (None, Some(me)) => Ok(me),
         (Some(who), Some(me)) if *who == me => Ok(me),
         (Some(who), _) if technician(tx).is_none() => match people::usecase::show(tx, who) {
-            Err(Fail::Problem(_)) => {
-                Err(Problem::field("/person_id", "no_such_person", "The shop has no person with this id.").into())
+            Err(Fail::Refused(_)) => {
+                Err(Refused::field("/person_id", "no_such_person", "The shop has no person with this id.").into())
             }
             found => Ok(found?.id),
         },
         (Some(_), _) => {
-            Err(Problem::not_allowed("You can only record your own work. The desk can record a colleague's.").into())
+            Err(Refused::not_allowed("You can only record your own work. The desk can record a colleague's.").into())
         }
-        (None, None) => Err(Problem::field("/person_id", "missing", "Say who did the work.").into()),
+        (None, None) => Err(Refused::field("/person_id", "missing", "Say who did the work.").into()),
     }
 }
 

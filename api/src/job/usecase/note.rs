@@ -10,7 +10,7 @@ use super::{doer, show, store};
 use crate::media;
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::Done;
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::platform::{ids, record};
 
@@ -52,20 +52,20 @@ pub fn notes(tx: &mut Tx<'_>, id: &JobId) -> Done<Vec<Note>> {
 pub fn add_note(tx: &mut Tx<'_>, id: &JobId, new: &NewNote) -> Done<Note> {
     let job = show(tx, id)?;
     if new.text.is_empty() && new.photos.is_empty() {
-        return Err(Problem::field("/text", "missing", "Write something, or add a photograph.").into());
+        return Err(Refused::field("/text", "missing", "Write something, or add a photograph.").into());
     }
     if let Some(code) = &new.step
         && job.step(code).is_none()
     {
-        return Err(Problem::field("/step", "unknown_step", "This job has no such step.").into());
+        return Err(Refused::field("/step", "unknown_step", "This job has no such step.").into());
     }
     if media::usecase::of_ids(tx, &new.photos)?.len() < new.photos.iter().collect::<BTreeSet<_>>().len() {
         let detail = "There is no such photograph. Upload it first.";
-        return Err(Problem::field("/photo_ids", "no_such_photo", detail).into());
+        return Err(Refused::field("/photo_ids", "no_such_photo", detail).into());
     }
     if store::notes_count(tx, &job.id)? >= MOST_NOTES {
         let detail = format!("A job has at most {MOST_NOTES} notes.");
-        return Err(Problem::conflict("too-many-notes", detail).into());
+        return Err(Refused::conflict("too-many-notes", detail).into());
     }
     let note = Note {
         id: ids::new(),

@@ -15,9 +15,9 @@ use serde_json::json;
 
 use super::{Job, Step, doer, look, own, store, whole};
 use crate::platform::clock::UtcTime;
-use crate::platform::etag::IfMatch;
+use crate::platform::version::Seen;
 use crate::platform::fail::{DbError, Done, Fail};
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::record;
 use crate::platform::tx::Tx;
 use crate::{agreement, booking, inspection, menu, plan};
@@ -30,12 +30,12 @@ pub struct Finish {
 }
 
 /// Somebody begins a step, goes on with it, or joins who is at it.
-pub fn start(tx: &mut Tx<'_>, id: &JobId, code: &Code, seen: IfMatch, who: Option<&PersonId>) -> Done<(Job, Step)> {
+pub fn start(tx: &mut Tx<'_>, id: &JobId, code: &Code, seen: Seen, who: Option<&PersonId>) -> Done<(Job, Step)> {
     let job = open(tx, id, code, seen)?;
     let who = doer(tx, who)?;
     if let Some(other) = store::at_another_job(tx, &job.id, &who)? {
         let detail = format!("This person is still at {other} on another car: stop or finish that first.");
-        return Err(Problem::conflict("person-busy", detail).into());
+        return Err(Refused::conflict("person-busy", detail).into());
     }
     may_begin(tx, &job)?;
     may_touch_paint(tx, &job, code)?;
@@ -56,7 +56,7 @@ fn may_begin(tx: &mut Tx<'_>, job: &Job) -> Done<()> {
                  the desk record that they agree to an earlier start.",
                 Zone::named(&tx.studio.zone)?.wall(first)
             );
-            Err(Problem::conflict("early-start-not-agreed", detail).into())
+            Err(Refused::conflict("early-start-not-agreed", detail).into())
         }
         _ => Ok(()),
     }
@@ -78,7 +78,7 @@ fn may_touch_paint(tx: &mut Tx<'_>, job: &Job, code: &Code) -> Done<()> {
 }
 
 /// Somebody stops for now.
-pub fn stop(tx: &mut Tx<'_>, id: &JobId, code: &Code, seen: IfMatch, who: Option<&PersonId>) -> Done<(Job, Step)> {
+pub fn stop(tx: &mut Tx<'_>, id: &JobId, code: &Code, seen: Seen, who: Option<&PersonId>) -> Done<(Job, Step)> {
     let job = open(tx, id, code, seen)?;
     let who = doer(tx, who)?;
     let now = tx.now;
@@ -86,7 +86,7 @@ pub fn stop(tx: &mut Tx<'_>, id: &JobId, code: &Code, seen: IfMatch, who: Option
 }
 
 /// Declares a step done; steps after it may begin once it has dried or cured.
-pub fn finish(tx: &mut Tx<'_>, id: &JobId, code: &Code, seen: IfMatch, said: &Finish) -> Done<(Job, Step)> {
+pub fn finish(tx: &mut Tx<'_>, id: &JobId, code: &Code, seen: Seen, said: &Finish) -> Done<(Job, Step)> {
     let job = open(tx, id, code, seen)?;
     let step = job.step(code).ok_or_else(|| JobRefusal::UnknownStep(code.clone()))?.clone();
     known(tx, &job, said)?;
@@ -113,33 +113,33 @@ fn known(tx: &mut Tx<'_>, job: &Job, said: &Finish) -> Done<()> {
         Some(product) => {
             let detail =
                 format!("The menu has no product {product}. Choose one from the menu, or add this one to it first.");
-            Err(Problem::field("/used", "unknown_product", detail).into())
+            Err(Refused::field("/used", "unknown_product", detail).into())
         }
     }
 }
 
 /// Strikes a step out, with a reason.
-pub fn strike(tx: &mut Tx<'_>, id: &JobId, code: &Code, seen: IfMatch, reason: &str) -> Done<(Job, Step)> {
+pub fn strike(tx: &mut Tx<'_>, id: &JobId, code: &Code, seen: Seen, reason: &str) -> Done<(Job, Step)> {
     let job = open(tx, id, code, seen)?;
     change(tx, &job, code, "job.step-struck", |rules| rules.strike(code, reason))
 }
 
 /// The job whose step is to change, while the car is in its bay.
-fn open(tx: &mut Tx<'_>, id: &JobId, code: &Code, seen: IfMatch) -> Done<Job> {
+fn open(tx: &mut Tx<'_>, id: &JobId, code: &Code, seen: Seen) -> Done<Job> {
     Ok(may_change(tx, id, code, seen)?.0)
 }
 
 /// The job and its step that is to change, while the car is in its bay.
-pub(super) fn may_change(tx: &mut Tx<'_>, id: &JobId, code: &Code, seen: IfMatch) -> Done<(Job, Step)> {
+pub(super) fn may_change(tx: &mut Tx<'_>, id: &JobId, code: &Code, seen: Seen) -> Done<(Job, Step)> {
     let job = whole(tx, id)?;
     own(tx, &job)?;
-    let step = job.step(code).ok_or_else(|| Problem::not_found("step"))?.clone();
+    let step = job.step(code).ok_or_else(|| Refused::not_found("step"))?.clone();
     seen.check(step.version)?;
     if job.booking.ready_at.is_some() {
         let state = job.booking.state.label();
         let detail =
             format!("This car is {state}, so its steps can't be changed. If that is a mistake, undo it first.");
-        return Err(Problem::conflict("wrong-state", detail).into());
+        return Err(Refused::conflict("wrong-state", detail).into());
     }
     Ok((job, step))
 }
@@ -168,7 +168,7 @@ pub(super) fn change(
 /// Nobody is at two steps at once: the database holds it too.
 pub(super) fn busy_meanwhile(error: DbError) -> Fail {
     if error.is_taken() {
-        Problem::conflict("person-busy", "This person began another step just now. Stop or finish that step first.")
+        Refused::conflict("person-busy", "This person began another step just now. Stop or finish that step first.")
             .into()
     } else {
         Fail::from(error)
@@ -195,5 +195,5 @@ pub(super) fn clear_from(tx: &mut Tx<'_>, job: &Job, step: &Step, done: UtcTime)
     let wait = Wait { minutes: step.wait, when: schedule::WaitWhen::Open };
     let over: Option<Minute> = wait.over(&open, begin);
     let never = "Check the opening hours: in the coming weeks the bay isn't open for long enough for this step to dry.";
-    Ok(Some(UtcTime::from_minute(over.ok_or_else(|| Problem::conflict("never-dry", never))?)))
+    Ok(Some(UtcTime::from_minute(over.ok_or_else(|| Refused::conflict("never-dry", never))?)))
 }

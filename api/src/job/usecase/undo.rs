@@ -13,9 +13,9 @@ use super::{Job, Step, of_booking, own, store, technician};
 use crate::amendment::usecase::{self as amendment, What};
 use crate::booking::usecase::{Detailed, nothing_to_undo};
 use crate::platform::clock::UtcTime;
-use crate::platform::etag::IfMatch;
+use crate::platform::version::Seen;
 use crate::platform::fail::Done;
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::record;
 use crate::platform::tx::Tx;
 use crate::{agreement, booking, learning, plan, shop};
@@ -25,7 +25,7 @@ use crate::{agreement, booking, learning, plan, shop};
 /// # Errors
 /// 409 where there is nothing to undo, where later steps have begun on it, where somebody whose clock would run again is
 /// at another step by now, or where the car is ready; 422 where it was done too long ago and no reason is given.
-pub fn undo(tx: &mut Tx<'_>, id: &JobId, code: &Code, seen: IfMatch, reason: Option<&str>) -> Done<(Job, Step)> {
+pub fn undo(tx: &mut Tx<'_>, id: &JobId, code: &Code, seen: Seen, reason: Option<&str>) -> Done<(Job, Step)> {
     let (job, step) = may_change(tx, id, code, seen)?;
     let nothing = UndoRefusal::Nothing { record: "step", state: step.step.state.label() };
     let store::Last { version, entered, made: last } = store::last_move(tx, &step)?.ok_or(nothing)?;
@@ -33,13 +33,13 @@ pub fn undo(tx: &mut Tx<'_>, id: &JobId, code: &Code, seen: IfMatch, reason: Opt
     let reason = undo::reason(last.at, tx.now.datetime(), free, reason)?;
     let mut rules = job.rules();
     rules.undo(code, &last)?;
-    let after = rules.steps.iter().find(|one| one.code == *code).ok_or_else(|| Problem::not_found("step"))?;
+    let after = rules.steps.iter().find(|one| one.code == *code).ok_or_else(|| Refused::not_found("step"))?;
     for piece in after.pieces.iter().filter(|piece| piece.until.is_none() && !step.pieces().contains(piece)) {
         not_elsewhere(tx, &job.id, &piece.who)?;
     }
     if after.state == StepState::Open && !still_planned(tx, &job, code)? {
         let detail = "A variation that was signed since has removed this step, so it can't be reopened.";
-        return Err(Problem::conflict("nothing-to-undo", detail).into());
+        return Err(Refused::conflict("nothing-to-undo", detail).into());
     }
     store::put_step(tx, &step, after).map_err(busy_meanwhile)?;
     store::drop_move(tx, &step, version)?;
@@ -70,7 +70,7 @@ fn not_elsewhere(tx: &mut Tx<'_>, job: &JobId, who: &PersonId) -> Done<()> {
     let detail = format!(
         "Stop or finish {other} on another car first: whoever is at it now would be at this step again after the undo."
     );
-    Err(Problem::conflict("person-busy", detail).into())
+    Err(Refused::conflict("person-busy", detail).into())
 }
 
 /// Undoes the last move of a booking: arrival, ready, hand-over, missed or cancelled, with what followed from it.
@@ -83,7 +83,7 @@ fn not_elsewhere(tx: &mut Tx<'_>, job: &JobId, who: &PersonId) -> Done<()> {
 pub fn undo_booking(
     tx: &mut Tx<'_>,
     id: &BookingId,
-    seen: IfMatch,
+    seen: Seen,
     reason: Option<&str>,
     not_invoiced_since: impl FnOnce(&mut Tx<'_>, &QuoteId, UtcTime) -> Done<()>,
 ) -> Done<Detailed> {
@@ -93,7 +93,7 @@ pub fn undo_booking(
     match &job {
         Some(job) => own(tx, job)?,
         None if technician(tx).is_some() => {
-            return Err(Problem::not_allowed("This car isn't here. Ask the desk to undo this.").into());
+            return Err(Refused::not_allowed("This car isn't here. Ask the desk to undo this.").into());
         }
         None => {}
     }
@@ -122,7 +122,7 @@ fn nothing_begun(tx: &mut Tx<'_>, job: &Job) -> Done<()> {
     let names: Vec<&str> = begun.map(|step| step.step.name.as_str()).collect();
     if !names.is_empty() {
         let detail = format!("Work on this car has begun: {}. Undo those steps first.", names.join(", "));
-        return Err(Problem::conflict("undo-first", detail).into());
+        return Err(Refused::conflict("undo-first", detail).into());
     }
     let changes = agreement::usecase::of_quote(tx, &job.booking.quote)?;
     for change in changes.iter().filter(|change| change.booking == job.booking.id) {
@@ -138,7 +138,7 @@ fn nothing_begun(tx: &mut Tx<'_>, job: &Job) -> Done<()> {
                  car leaves without work, strike out its steps and make it ready."
             ),
         };
-        return Err(Problem::conflict("undo-first", detail).into());
+        return Err(Refused::conflict("undo-first", detail).into());
     }
     Ok(())
 }

@@ -20,7 +20,7 @@ use baywright_domain::vehicle::{BySize, Powertrain, SizeClass};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::wire::{Amount, Code, Line, Word, at_most, whole};
 
 pub use frozen::{from_json, to_json};
@@ -145,7 +145,7 @@ impl MenuForm {
     ///
     /// # Errors
     /// 422 that points at an amount in another currency, or a mix that can't be read.
-    pub fn read(&self, numbers: &Numbers) -> Result<Menu, Problem> {
+    pub fn read(&self, numbers: &Numbers) -> Result<Menu, Refused> {
         let currency = numbers.currency;
         Ok(Menu {
             prices: numbers.prices,
@@ -185,7 +185,7 @@ impl GateForm {
 }
 
 impl SizePricesForm {
-    fn read(&self, currency: Currency, at: &str) -> Result<BySize<Option<Money>>, Problem> {
+    fn read(&self, currency: Currency, at: &str) -> Result<BySize<Option<Money>>, Refused> {
         let one = |amount: &Option<Amount>, size: &str| {
             amount.as_ref().map(|amount| amount.money(currency, &format!("{at}/{size}"))).transpose()
         };
@@ -210,16 +210,16 @@ impl SizePricesForm {
 }
 
 /// Reads each item of a list with the pointer to it.
-fn each<F, T>(list: &str, forms: &[F], read: impl Fn(&F, &str) -> Result<T, Problem>) -> Result<Vec<T>, Problem> {
+fn each<F, T>(list: &str, forms: &[F], read: impl Fn(&F, &str) -> Result<T, Refused>) -> Result<Vec<T>, Refused> {
     forms.iter().enumerate().map(|(at, form)| read(form, &format!("{list}/{at}"))).collect()
 }
 
 /// The rules' code; both kinds have the same letters and length.
-pub(in crate::menu) fn code(code: &Code) -> Result<menu::Code, Problem> {
-    menu::Code::parse(code.as_str()).map_err(|bad| Problem::of(&bad))
+pub(in crate::menu) fn code(code: &Code) -> Result<menu::Code, Refused> {
+    menu::Code::parse(code.as_str()).map_err(|bad| Refused::of(&bad))
 }
 
-fn codes(list: &[Code]) -> Result<Vec<menu::Code>, Problem> {
+fn codes(list: &[Code]) -> Result<Vec<menu::Code>, Refused> {
     list.iter().map(code).collect()
 }
 
@@ -264,6 +264,6 @@ fn caution_lists(cautions: &[Caution]) -> Result<CautionLists, String> {
 }
 
 /// An amount that may be left out.
-fn money(amount: Option<&Amount>, currency: Currency, at: &str) -> Result<Option<Money>, Problem> {
+fn money(amount: Option<&Amount>, currency: Currency, at: &str) -> Result<Option<Money>, Refused> {
     amount.map(|amount| amount.money(currency, at)).transpose()
 }

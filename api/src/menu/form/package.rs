@@ -6,7 +6,7 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use super::{SizePricesForm, code, code_form, codes, codes_form};
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::wire::{Code, Line, Text, at_most, whole};
 
 /// Package: services that are sold together at a price of their own.
@@ -46,7 +46,7 @@ impl PackageForm {
     ///
     /// # Errors
     /// 422 that points at a price that can't be read.
-    pub fn read(&self, currency: Currency, at: &str) -> Result<Package, Problem> {
+    pub fn read(&self, currency: Currency, at: &str) -> Result<Package, Refused> {
         Ok(Package {
             code: code(&self.code)?,
             name: self.name.to_string(),

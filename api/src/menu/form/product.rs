@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use super::{HazardWord, caution_lists, cautions, code, code_form, codes, codes_form, money};
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::wire::{Amount, Code, Line, Word, at_most, whole_or_null};
 
 crate::wire_words! { Unit => "ProductUnit", Chemistry => "Chemistry" }
@@ -74,13 +74,13 @@ impl ProductForm {
     ///
     /// # Errors
     /// 422 that points at a mix or price that can't be read.
-    pub fn read(&self, currency: Currency, at: &str) -> Result<Product, Problem> {
+    pub fn read(&self, currency: Currency, at: &str) -> Result<Product, Refused> {
         let mix = self.mix.as_ref().map(|text| Ratio::parse(text.as_str())).transpose();
         Ok(Product {
             code: code(&self.code)?,
             name: self.name.to_string(),
             unit: self.unit.0,
-            mix: mix.map_err(|bad| Problem::field(format!("{at}/mix"), "bad_mix", format!("{bad}.")))?,
+            mix: mix.map_err(|bad| Refused::field(format!("{at}/mix"), "bad_mix", format!("{bad}.")))?,
             price: money(self.price.as_ref(), currency, &format!("{at}/price"))?,
             chemistry: self.chemistry.iter().map(|word| word.0).collect(),
             never_with: codes(&self.never_with)?,

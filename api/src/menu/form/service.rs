@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use super::{ConditionWord, MOST_MINUTES, SizePricesForm, code, code_form, codes, codes_form, each};
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::wire::{Code, Line, Text, Word, at_most, whole, whole_or_null};
 
 crate::wire_words! { PriceKind => "PriceKind" }
@@ -127,7 +127,7 @@ impl ServiceForm {
     ///
     /// # Errors
     /// 422 that points at a price that can't be read.
-    pub fn read(&self, currency: Currency, at: &str) -> Result<Service, Problem> {
+    pub fn read(&self, currency: Currency, at: &str) -> Result<Service, Refused> {
         let step = |used: &StepUseForm, _: &str| {
             Ok(StepUse { step: code(&used.step)?, minutes: used.base_minutes.map(Minutes::new) })
         };
@@ -177,12 +177,12 @@ impl ServiceForm {
 }
 
 impl PriceForm {
-    fn read(&self, currency: Currency, at: &str) -> Result<Price, Problem> {
+    fn read(&self, currency: Currency, at: &str) -> Result<Price, Refused> {
         match (self.kind.0, &self.amounts) {
             (PriceKind::Built, None) => Ok(Price::Built),
             (PriceKind::Built, Some(_)) => {
                 let detail = "A price built from time and products has no fixed amounts: leave them null.";
-                Err(Problem::field(format!("{at}/amounts"), "not_fixed", detail))
+                Err(Refused::field(format!("{at}/amounts"), "not_fixed", detail))
             }
             (PriceKind::Fixed, amounts) => {
                 let amounts = amounts.clone().unwrap_or_default();

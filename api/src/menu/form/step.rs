@@ -6,7 +6,7 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use super::{HazardWord, caution_lists, cautions, code, code_form, codes, codes_form, stage};
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::wire::{Code, Line, Number, Word, at_most, whole, whole_or_null};
 
 crate::wire_words! { Area => "WorkArea", Side => "WorkSide", Soil => "WorkSoil", WaitWhen => "WaitWhen", BasisKind => "DoseBasis" }
@@ -180,7 +180,7 @@ impl StepForm {
     ///
     /// # Errors
     /// 422 where a code can't be read.
-    pub fn read(&self) -> Result<Step, Problem> {
+    pub fn read(&self) -> Result<Step, Refused> {
         Ok(Step {
             code: code(&self.code)?,
             name: self.name.to_string(),
@@ -250,7 +250,7 @@ impl WaitForm {
 }
 
 impl SetupForm {
-    fn read(&self) -> Result<Setup, Problem> {
+    fn read(&self) -> Result<Setup, Refused> {
         Ok(Setup {
             area: self.area.0,
             side: self.side.0,
@@ -274,7 +274,7 @@ impl SetupForm {
 }
 
 impl DoseForm {
-    fn read(&self) -> Result<Dose, Problem> {
+    fn read(&self) -> Result<Dose, Refused> {
         let basis = match self.basis.0 {
             BasisKind::Area => Basis::Area(self.units.0),
             BasisKind::Count => Basis::Count(self.units.0),

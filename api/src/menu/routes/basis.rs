@@ -116,7 +116,7 @@ async fn preview_basis(call: Call<Owner>, body: Body<PriceBasisBody>) -> Answer 
     responses((status = 200, description = "Effect of the change, price by price.", body = PriceBasisView),
         (status = 409, description = "Prices have this basis already, or a published menu is not in force yet.")))]
 #[post("/v1/menu/price-basis")]
-async fn change_basis(call: Call<Owner>, seen: IfMatch, body: Body<PriceBasisBody>) -> Answer {
+async fn change_basis(call: Call<Owner>, IfMatch(seen): IfMatch, body: Body<PriceBasisBody>) -> Answer {
     let to = body.value.prices.0;
     call.change(move |tx| Ok(PriceBasisView::from(usecase::rebase(tx, Some(seen), to)?))).await
 }

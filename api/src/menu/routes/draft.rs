@@ -178,7 +178,7 @@ async fn show(call: Call<Desk>, known: IfNoneMatch) -> Answer {
 #[utoipa::path(tag = "menu", request_body = MenuForm, extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "The draft after the change.", body = MenuDraftView)))]
 #[put("/v1/menu/draft")]
-async fn replace(call: Call<Desk>, seen: IfMatch, body: Body<MenuForm>) -> Answer {
+async fn replace(call: Call<Desk>, IfMatch(seen): IfMatch, body: Body<MenuForm>) -> Answer {
     let menu = body.value;
     call.change(move |tx| Ok(MenuDraftView::from(usecase::replace(tx, seen, &menu)?))).await
 }
@@ -189,7 +189,7 @@ async fn replace(call: Call<Desk>, seen: IfMatch, body: Body<MenuForm>) -> Answe
 #[utoipa::path(tag = "menu", request_body = GatesForm, extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "The draft after the change.", body = MenuDraftView)))]
 #[put("/v1/menu/draft/gates")]
-async fn put_gates(call: Call<Desk>, seen: IfMatch, body: Body<GatesForm>) -> Answer {
+async fn put_gates(call: Call<Desk>, IfMatch(seen): IfMatch, body: Body<GatesForm>) -> Answer {
     let gates = body.value.gates;
     call.change(move |tx| Ok(MenuDraftView::from(usecase::put_gates(tx, seen, &gates)?))).await
 }
@@ -201,7 +201,7 @@ async fn put_gates(call: Call<Desk>, seen: IfMatch, body: Body<GatesForm>) -> An
     responses((status = 200, description = "The draft after the change.", body = MenuDraftView),
         (status = 404, description = "The shop has no menu revision with this id.")))]
 #[post("/v1/menu/draft/restore")]
-async fn restore(call: Call<Desk>, seen: IfMatch, body: Body<RestoreBody>) -> Answer {
+async fn restore(call: Call<Desk>, IfMatch(seen): IfMatch, body: Body<RestoreBody>) -> Answer {
     let id = MenuRevisionId::new(body.value.revision_id.into_string());
     call.change(move |tx| Ok(MenuDraftView::from(usecase::restore(tx, seen, &id)?))).await
 }

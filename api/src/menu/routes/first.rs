@@ -76,7 +76,7 @@ async fn show_first(call: Call<Desk>) -> Answer {
     responses((status = 200, description = "The draft after the change.", body = MenuDraftView),
         (status = 409, description = "The draft is not empty.")))]
 #[post("/v1/menu/draft/first-menu")]
-async fn load_first(call: Call<Owner>, seen: IfMatch, body: Body<FirstMenuBody>) -> Answer {
+async fn load_first(call: Call<Owner>, IfMatch(seen): IfMatch, body: Body<FirstMenuBody>) -> Answer {
     let body = body.value;
     call.change(move |tx| {
         let currency = tx.studio.currency;

@@ -15,6 +15,7 @@ use crate::platform::etag::IfMatch;
 use crate::platform::fail::{Done, Fail};
 use crate::platform::identity::Desk;
 use crate::platform::tx::Tx;
+use crate::platform::version::Seen;
 use crate::platform::wire::{Code, Instant};
 
 pub(super) fn routes(config: &mut ServiceConfig<'_>) {
@@ -60,9 +61,9 @@ where
     Ok(Drafted { version: draft.version, item })
 }
 
-type Removal = fn(&mut Tx<'_>, IfMatch, &str) -> Done<Draft>;
+type Removal = fn(&mut Tx<'_>, Seen, &str) -> Done<Draft>;
 
-async fn remove(call: Call<Desk>, seen: IfMatch, code: String, removal: Removal) -> Answer {
+async fn remove(call: Call<Desk>, IfMatch(seen): IfMatch, code: String, removal: Removal) -> Answer {
     call.change(move |tx| {
         let draft = removal(tx, seen, &code)?;
         Ok(MenuDraftStamp { version: draft.version, updated_at: draft.updated_at.map(Instant) })
@@ -78,7 +79,7 @@ async fn remove(call: Call<Desk>, seen: IfMatch, code: String, removal: Removal)
     extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "The product after the change.", body = Drafted<ProductForm>)))]
 #[put("/v1/menu/draft/products/{code}")]
-async fn put_product(call: Call<Desk>, code: Path<String>, seen: IfMatch, body: Body<ProductForm>) -> Answer {
+async fn put_product(call: Call<Desk>, code: Path<String>, IfMatch(seen): IfMatch, body: Body<ProductForm>) -> Answer {
     let (code, form) = (code.into_inner(), body.value);
     call.change(move |tx| {
         let draft = usecase::put_product(tx, seen, &code, &form)?;
@@ -94,7 +95,7 @@ async fn put_product(call: Call<Desk>, code: Path<String>, seen: IfMatch, body: 
     extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "New version of the draft.", body = MenuDraftStamp)))]
 #[delete("/v1/menu/draft/products/{code}")]
-async fn remove_product(call: Call<Desk>, code: Path<String>, seen: IfMatch) -> Answer {
+async fn remove_product(call: Call<Desk>, code: Path<String>, IfMatch(seen): IfMatch) -> Answer {
     remove(call, seen, code.into_inner(), usecase::remove_product).await
 }
 
@@ -105,7 +106,7 @@ async fn remove_product(call: Call<Desk>, code: Path<String>, seen: IfMatch) -> 
     extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "The step after the change.", body = Drafted<StepForm>)))]
 #[put("/v1/menu/draft/steps/{code}")]
-async fn put_step(call: Call<Desk>, code: Path<String>, seen: IfMatch, body: Body<StepForm>) -> Answer {
+async fn put_step(call: Call<Desk>, code: Path<String>, IfMatch(seen): IfMatch, body: Body<StepForm>) -> Answer {
     let (code, form) = (code.into_inner(), body.value);
     call.change(move |tx| {
         let draft = usecase::put_step(tx, seen, &code, &form)?;
@@ -121,7 +122,7 @@ async fn put_step(call: Call<Desk>, code: Path<String>, seen: IfMatch, body: Bod
     extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "New version of the draft.", body = MenuDraftStamp)))]
 #[delete("/v1/menu/draft/steps/{code}")]
-async fn remove_step(call: Call<Desk>, code: Path<String>, seen: IfMatch) -> Answer {
+async fn remove_step(call: Call<Desk>, code: Path<String>, IfMatch(seen): IfMatch) -> Answer {
     remove(call, seen, code.into_inner(), usecase::remove_step).await
 }
 
@@ -133,7 +134,7 @@ async fn remove_step(call: Call<Desk>, code: Path<String>, seen: IfMatch) -> Ans
     extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "The service after the change.", body = Drafted<ServiceForm>)))]
 #[put("/v1/menu/draft/services/{code}")]
-async fn put_service(call: Call<Desk>, code: Path<String>, seen: IfMatch, body: Body<ServiceForm>) -> Answer {
+async fn put_service(call: Call<Desk>, code: Path<String>, IfMatch(seen): IfMatch, body: Body<ServiceForm>) -> Answer {
     let (code, form) = (code.into_inner(), body.value);
     call.change(move |tx| {
         let draft = usecase::put_service(tx, seen, &code, &form)?;
@@ -149,7 +150,7 @@ async fn put_service(call: Call<Desk>, code: Path<String>, seen: IfMatch, body: 
     extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "New version of the draft.", body = MenuDraftStamp)))]
 #[delete("/v1/menu/draft/services/{code}")]
-async fn remove_service(call: Call<Desk>, code: Path<String>, seen: IfMatch) -> Answer {
+async fn remove_service(call: Call<Desk>, code: Path<String>, IfMatch(seen): IfMatch) -> Answer {
     remove(call, seen, code.into_inner(), usecase::remove_service).await
 }
 
@@ -161,7 +162,7 @@ async fn remove_service(call: Call<Desk>, code: Path<String>, seen: IfMatch) -> 
     extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "The package after the change.", body = Drafted<PackageForm>)))]
 #[put("/v1/menu/draft/packages/{code}")]
-async fn put_package(call: Call<Desk>, code: Path<String>, seen: IfMatch, body: Body<PackageForm>) -> Answer {
+async fn put_package(call: Call<Desk>, code: Path<String>, IfMatch(seen): IfMatch, body: Body<PackageForm>) -> Answer {
     let (code, form) = (code.into_inner(), body.value);
     call.change(move |tx| {
         let draft = usecase::put_package(tx, seen, &code, &form)?;
@@ -177,6 +178,6 @@ async fn put_package(call: Call<Desk>, code: Path<String>, seen: IfMatch, body: 
     extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "New version of the draft.", body = MenuDraftStamp)))]
 #[delete("/v1/menu/draft/packages/{code}")]
-async fn remove_package(call: Call<Desk>, code: Path<String>, seen: IfMatch) -> Answer {
+async fn remove_package(call: Call<Desk>, code: Path<String>, IfMatch(seen): IfMatch) -> Answer {
     remove(call, seen, code.into_inner(), usecase::remove_package).await
 }

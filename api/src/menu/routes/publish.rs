@@ -17,7 +17,7 @@ use crate::platform::cursor::{List, NoFilter};
 use crate::platform::etag::{IfMatch, IfNoneMatch};
 use crate::platform::idempotency::IdempotencyKey;
 use crate::platform::identity::{Accounts, Owner};
-use crate::platform::problem::Problem;
+use crate::platform::refusal::{Refused, Why};
 use crate::platform::wire::{Instant, Reference, Text, Word};
 
 pub(super) fn routes(config: &mut ServiceConfig<'_>) {
@@ -118,7 +118,7 @@ impl MenuRevisionView {
 async fn show_in_force(call: Call<Accounts>, known: IfNoneMatch) -> Answer {
     let found = call.read(usecase::find_in_force).await?.ok_or_else(|| {
         let detail = "No menu is in force yet. Publish the draft of the menu first.";
-        Problem::new(StatusCode::NOT_FOUND, "not-found", detail)
+        Refused::new(Why::NotFound, "not-found", detail)
     })?;
     let view = PublishedMenuView { revision: MenuRevisionView::of(found.revision, true), menu: found.form };
     Ok(item(&view, &known))
@@ -134,7 +134,7 @@ async fn show_in_force(call: Call<Accounts>, known: IfNoneMatch) -> Answer {
     extensions(("x-if-match" = json!(true)), ("x-idempotency-key" = json!(true)), ("x-confirm" = json!(["far-ahead"]))),
     responses((status = 201, description = "The new menu revision.", body = MenuRevisionView)))]
 #[post("/v1/menu/publish")]
-async fn publish(call: Call<Owner>, _: IdempotencyKey, seen: IfMatch, body: Body<PublishBody>) -> Answer {
+async fn publish(call: Call<Owner>, _: IdempotencyKey, IfMatch(seen): IfMatch, body: Body<PublishBody>) -> Answer {
     let (from, note) = (body.value.from.map(|from| from.0), body.value.note);
     call.create(move |tx| {
         let revision = usecase::publish(tx, seen, from, note.as_str())?;
@@ -153,7 +153,7 @@ async fn publish(call: Call<Owner>, _: IdempotencyKey, seen: IfMatch, body: Body
 #[get("/v1/menu/revisions")]
 async fn list(call: Call<Accounts>, list: List<NoFilter>) -> Answer {
     let (found, current) = call.read(move |tx| usecase::revisions(tx, &list.paging)).await?;
-    Ok(page(&found.map(|revision| {
+    Ok(page(&list.links, found.map(|revision| {
         let in_force = current.as_ref() == Some(&revision.id);
         MenuRevisionView::of(revision, in_force)
     })))

@@ -16,9 +16,9 @@ use super::{Revision, Source, find_in_force, kept, publish};
 use crate::menu::form::{MenuForm, SizePricesForm, code};
 use crate::menu::store;
 use crate::platform::clock::UtcTime;
-use crate::platform::etag::IfMatch;
+use crate::platform::version::Seen;
 use crate::platform::fail::{Done, Fail};
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::platform::wire::{Amount, Code as CodeText};
 use crate::shop;
@@ -63,7 +63,7 @@ pub struct Rebased {
 ///
 /// # Errors
 /// 409 if the basis would change and the menu has prices; 412 if the rates changed meanwhile.
-pub fn replace_rates(tx: &mut Tx<'_>, seen: IfMatch, rates: &Rates) -> Done<(Rates, UtcTime)> {
+pub fn replace_rates(tx: &mut Tx<'_>, seen: Seen, rates: &Rates) -> Done<(Rates, UtcTime)> {
     let (before, _) = shop::usecase::rates(tx)?;
     if rates.private_prices != before.private_prices && has_prices(tx)? {
         seen.check(before.version)?;
@@ -73,7 +73,7 @@ pub fn replace_rates(tx: &mut Tx<'_>, seen: IfMatch, rates: &Rates) -> Done<(Rat
             before.private_prices.label(),
             rates.private_prices.label()
         );
-        return Err(Problem::conflict("menu-has-prices", detail).into());
+        return Err(Refused::conflict("menu-has-prices", detail).into());
     }
     shop::usecase::replace_rates(tx, seen, rates)
 }
@@ -91,7 +91,7 @@ fn has_prices(tx: &mut Tx<'_>) -> Done<bool> {
 ///
 /// # Errors
 /// 409 if prices are so already, or an edition is published that is not in force yet; 412 if the draft changed meanwhile.
-pub fn rebase(tx: &mut Tx<'_>, seen: Option<IfMatch>, to: Prices) -> Done<Rebased> {
+pub fn rebase(tx: &mut Tx<'_>, seen: Option<Seen>, to: Prices) -> Done<Rebased> {
     let before = draft(tx)?;
     if let Some(seen) = &seen {
         seen.check(before.version)?;
@@ -100,12 +100,12 @@ pub fn rebase(tx: &mut Tx<'_>, seen: Option<IfMatch>, to: Prices) -> Done<Rebase
     let from = settings.rates.private_prices;
     if from == to {
         let detail = format!("The menu's prices are already {}, so there is nothing to convert.", to.label());
-        return Err(Problem::conflict("prices-already-so", detail).into());
+        return Err(Refused::conflict("prices-already-so", detail).into());
     }
     if store::any_to_come(tx)? {
         let detail = "A published edition of the menu is not in force yet and can't be changed. Withdraw it first, or \
                       convert the prices once it is in force.";
-        return Err(Problem::conflict("edition-to-come", detail).into());
+        return Err(Refused::conflict("edition-to-come", detail).into());
     }
     let converter = Converter::new(tx, &settings, from, to)?;
     let in_force = find_in_force(tx)?;
@@ -124,7 +124,7 @@ pub fn rebase(tx: &mut Tx<'_>, seen: Option<IfMatch>, to: Prices) -> Done<Rebase
         before
     } else {
         let what = json!({ "prices": to.as_str() });
-        edit(tx, IfMatch::version(before.version), what, |menu| {
+        edit(tx, Seen(before.version), what, |menu| {
             *menu = drafted.clone();
             Ok(())
         })?
@@ -243,7 +243,7 @@ impl Converter<'_> {
         let tax = self.settings.tax(code).ok_or_else(|| {
             let detail =
                 format!("The shop has no tax {code}, so this price can't be converted. Correct the draft first.");
-            Problem::field(pointer, "unknown", detail)
+            Refused::field(pointer, "unknown", detail)
         })?;
         Ok(tax.table.on(self.today)?.rate())
     }
@@ -269,5 +269,5 @@ impl Place<'_> {
 }
 
 fn too_large(pointer: &str, error: &impl std::fmt::Display) -> Fail {
-    Problem::field(pointer, "too_large", format!("{error}.")).into()
+    Refused::field(pointer, "too_large", format!("{error}.")).into()
 }

@@ -13,9 +13,9 @@ use crate::menu::store;
 use crate::platform::body::BODY_BYTES;
 use crate::platform::canonical::canonical;
 use crate::platform::clock::UtcTime;
-use crate::platform::etag::IfMatch;
+use crate::platform::version::Seen;
 use crate::platform::fail::{Done, Fail};
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::platform::wire::Code;
 use crate::platform::{ids, record};
@@ -52,7 +52,7 @@ pub fn draft(tx: &mut Tx<'_>) -> Done<Draft> {
 ///
 /// # Errors
 /// 412 where it changed meanwhile; 422 that points at an amount or mix that can't be read.
-pub fn replace(tx: &mut Tx<'_>, seen: IfMatch, menu: &MenuForm) -> Done<Draft> {
+pub fn replace(tx: &mut Tx<'_>, seen: Seen, menu: &MenuForm) -> Done<Draft> {
     let numbers = numbers(tx)?;
     menu.read(&numbers)?;
     edit(tx, seen, json!({ "whole": true }), |draft| {
@@ -65,7 +65,7 @@ pub fn replace(tx: &mut Tx<'_>, seen: IfMatch, menu: &MenuForm) -> Done<Draft> {
 ///
 /// # Errors
 /// 412 where the draft changed meanwhile.
-pub fn put_gates(tx: &mut Tx<'_>, seen: IfMatch, gates: &[GateForm]) -> Done<Draft> {
+pub fn put_gates(tx: &mut Tx<'_>, seen: Seen, gates: &[GateForm]) -> Done<Draft> {
     edit(tx, seen, json!({ "kind": "gates" }), |draft| {
         draft.gates = gates.to_vec();
         Ok(())
@@ -76,7 +76,7 @@ pub fn put_gates(tx: &mut Tx<'_>, seen: IfMatch, gates: &[GateForm]) -> Done<Dra
 ///
 /// # Errors
 /// 412 where the draft changed meanwhile; 422 where the path has another code, or a value can't be read.
-pub fn put_product(tx: &mut Tx<'_>, seen: IfMatch, code: &str, form: &ProductForm) -> Done<Draft> {
+pub fn put_product(tx: &mut Tx<'_>, seen: Seen, code: &str, form: &ProductForm) -> Done<Draft> {
     same_code(code, &form.code)?;
     form.read(numbers(tx)?.currency, "")?;
     edit(tx, seen, json!({ "kind": "product", "code": code }), |draft| {
@@ -88,7 +88,7 @@ pub fn put_product(tx: &mut Tx<'_>, seen: IfMatch, code: &str, form: &ProductFor
 ///
 /// # Errors
 /// 412 where the draft changed meanwhile; 422 where the path has another code.
-pub fn put_step(tx: &mut Tx<'_>, seen: IfMatch, code: &str, form: &StepForm) -> Done<Draft> {
+pub fn put_step(tx: &mut Tx<'_>, seen: Seen, code: &str, form: &StepForm) -> Done<Draft> {
     same_code(code, &form.code)?;
     form.read()?;
     edit(tx, seen, json!({ "kind": "step", "code": code }), |draft| put(&mut draft.steps, 200, form, |one| &one.code))
@@ -107,7 +107,7 @@ pub fn drafted(tx: &mut Tx<'_>) -> Done<(Draft, Menu)> {
 /// 404 where the draft has no step of that code; 412 where it changed meanwhile.
 pub fn rescale_step(
     tx: &mut Tx<'_>,
-    seen: IfMatch,
+    seen: Seen,
     code: &menu::Code,
     scale: impl Fn(Minutes) -> Minutes,
 ) -> Done<Draft> {
@@ -117,7 +117,7 @@ pub fn rescale_step(
     };
     edit(tx, seen, json!({ "kind": "step", "code": code.as_str(), "rescaled": true }), |draft| {
         let step = draft.steps.iter_mut().find(|step| step.code.as_str() == code.as_str());
-        scaled(&mut step.ok_or_else(|| Problem::not_found("step"))?.base_minutes);
+        scaled(&mut step.ok_or_else(|| Refused::not_found("step"))?.base_minutes);
         let uses = draft.services.iter_mut().flat_map(|service| &mut service.steps);
         uses.filter(|used| used.step.as_str() == code.as_str())
             .filter_map(|used| used.base_minutes.as_mut())
@@ -130,7 +130,7 @@ pub fn rescale_step(
 ///
 /// # Errors
 /// 412 where the draft changed meanwhile; 422 where the path has another code, or a value can't be read.
-pub fn put_service(tx: &mut Tx<'_>, seen: IfMatch, code: &str, form: &ServiceForm) -> Done<Draft> {
+pub fn put_service(tx: &mut Tx<'_>, seen: Seen, code: &str, form: &ServiceForm) -> Done<Draft> {
     same_code(code, &form.code)?;
     form.read(numbers(tx)?.currency, "")?;
     edit(tx, seen, json!({ "kind": "service", "code": code }), |draft| {
@@ -142,7 +142,7 @@ pub fn put_service(tx: &mut Tx<'_>, seen: IfMatch, code: &str, form: &ServiceFor
 ///
 /// # Errors
 /// 412 where the draft changed meanwhile; 422 where the path has another code, or a value can't be read.
-pub fn put_package(tx: &mut Tx<'_>, seen: IfMatch, code: &str, form: &PackageForm) -> Done<Draft> {
+pub fn put_package(tx: &mut Tx<'_>, seen: Seen, code: &str, form: &PackageForm) -> Done<Draft> {
     same_code(code, &form.code)?;
     form.read(numbers(tx)?.currency, "")?;
     edit(tx, seen, json!({ "kind": "package", "code": code }), |draft| {
@@ -156,11 +156,11 @@ macro_rules! removal {
         ///
         /// # Errors
         /// 404 where the draft has none of that code; 412 where it changed meanwhile.
-        pub fn $name(tx: &mut Tx<'_>, seen: IfMatch, code: &str) -> Done<Draft> {
+        pub fn $name(tx: &mut Tx<'_>, seen: Seen, code: &str) -> Done<Draft> {
             edit(tx, seen, json!({ "kind": $word, "code": code, "removed": true }), |draft| {
                 let before = draft.$list.len();
                 draft.$list.retain(|one| one.code.as_str() != code);
-                if draft.$list.len() == before { Err(Problem::not_found($word).into()) } else { Ok(()) }
+                if draft.$list.len() == before { Err(Refused::not_found($word).into()) } else { Ok(()) }
             })
         }
     )+};
@@ -182,7 +182,7 @@ removal! {
 ///
 /// # Errors
 /// 404 where the shop has no such edition; 412 where the draft changed meanwhile.
-pub fn restore(tx: &mut Tx<'_>, seen: IfMatch, id: &MenuRevisionId) -> Done<Draft> {
+pub fn restore(tx: &mut Tx<'_>, seen: Seen, id: &MenuRevisionId) -> Done<Draft> {
     let (revision, menu) = publish::show_revision(tx, id)?;
     let menu = basis::in_todays_basis(tx, revision.prices, menu)?;
     edit(tx, seen, json!({ "restored": revision.number.to_string() }), |draft| {
@@ -253,7 +253,7 @@ fn same_code(path: &str, body: &Code) -> Done<()> {
         return Ok(());
     }
     let detail = "The code in the body must be the one in the path. To rename, write the new one and remove the old.";
-    Err(Problem::field("/code", "other_code", detail).into())
+    Err(Refused::field("/code", "other_code", detail).into())
 }
 
 /// Puts the item in the place of the one with its code, or at the end.
@@ -263,7 +263,7 @@ fn put<T: Clone>(list: &mut Vec<T>, most: usize, form: &T, code: impl Fn(&T) -> 
         None if list.len() < most => list.push(form.clone()),
         None => {
             let detail = format!("The menu holds at most {most} of these. Remove one that is no longer used.");
-            return Err(Problem::invalid("menu-full", detail).into());
+            return Err(Refused::invalid("menu-full", detail).into());
         }
     }
     Ok(())
@@ -272,7 +272,7 @@ fn put<T: Clone>(list: &mut Vec<T>, most: usize, form: &T, code: impl Fn(&T) -> 
 /// Changes the draft and keeps it; a draft stays small enough to be sent as one body.
 pub(super) fn edit(
     tx: &mut Tx<'_>,
-    seen: IfMatch,
+    seen: Seen,
     what: Value,
     change: impl FnOnce(&mut MenuForm) -> Done<()>,
 ) -> Done<Draft> {
@@ -285,7 +285,7 @@ pub(super) fn edit(
     let content = written(&menu)?;
     if content.len() > BODY_BYTES {
         let detail = format!("The menu would be larger than {} KiB. Shorten or remove something.", BODY_BYTES / 1024);
-        return Err(Problem::invalid("menu-too-large", detail).into());
+        return Err(Refused::invalid("menu-too-large", detail).into());
     }
     let id = if let Some(row) = row {
         store::update_draft(tx, row.version + 1, &content)?;

@@ -18,9 +18,9 @@ use serde_json::json;
 use super::draft::{Draft, draft, edit};
 use super::numbers;
 use crate::menu::form::{MenuForm, PackageForm, PriceForm, PriceKind, SizePricesForm};
-use crate::platform::etag::IfMatch;
+use crate::platform::version::Seen;
 use crate::platform::fail::{Done, Fail};
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::platform::wire::{Code, Word};
 use crate::shop;
@@ -98,7 +98,7 @@ pub fn first_menu() -> Done<(MenuForm, &'static [&'static str])> {
 /// # Errors
 /// 409 to be confirmed if the draft holds something; 412 if it changed meanwhile; 422 for a service that is not in the menu
 /// to begin from, or a price step of nothing.
-pub fn load_first(tx: &mut Tx<'_>, seen: IfMatch, wanted: &FirstMenu) -> Done<Draft> {
+pub fn load_first(tx: &mut Tx<'_>, seen: Seen, wanted: &FirstMenu) -> Done<Draft> {
     let before = draft(tx)?;
     seen.check(before.version)?;
     if before.menu != MenuForm::empty() {
@@ -146,7 +146,7 @@ fn only(mut menu: MenuForm, chosen: &[&str]) -> Done<MenuForm> {
         if !menu.services.iter().any(|service| service.code.as_str() == *code) {
             let detail =
                 format!("The first menu has no service {code}. Choose one that GET /v1/menu/first-menu lists.");
-            return Err(Problem::field(format!("/services/{at}"), "unknown", detail).into());
+            return Err(Refused::field(format!("/services/{at}"), "unknown", detail).into());
         }
     }
     let chosen: BTreeSet<&str> = chosen.iter().copied().collect();

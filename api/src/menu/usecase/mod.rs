@@ -16,7 +16,7 @@ use super::form::{MenuForm, Numbers};
 use super::store;
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::{DbError, Done, Fail};
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::shop;
 
@@ -79,7 +79,7 @@ pub fn current(tx: &mut Tx<'_>) -> Done<Menu> {
 /// 409 where the shop has published none.
 pub fn in_force(tx: &mut Tx<'_>) -> Done<InForce> {
     find_in_force(tx)?.ok_or_else(|| {
-        Problem::conflict("no-menu", "The shop has no menu in force yet. Publish one first: POST /v1/menu/publish.")
+        Refused::conflict("no-menu", "The shop has no menu in force yet. Publish one first: POST /v1/menu/publish.")
             .into()
     })
 }
@@ -137,6 +137,6 @@ fn kept(content: &str) -> Done<MenuForm> {
 }
 
 /// A kept form was read before it was kept, so that it reads again.
-fn unreadable(problem: Problem) -> Fail {
+fn unreadable(problem: Refused) -> Fail {
     Fail::Db(DbError::Corrupt(format!("a menu: {problem}")))
 }

@@ -11,7 +11,7 @@ use rust_decimal::Decimal;
 use super::draft::{Judged, draft, judged};
 use super::in_force;
 use crate::platform::fail::Done;
-use crate::platform::problem::{FieldFault, Problem};
+use crate::platform::refusal::{FieldFault, Refused};
 use crate::platform::tx::Tx;
 
 /// Which menu is asked.
@@ -74,7 +74,7 @@ pub fn price(tx: &mut Tx<'_>, ask: &Ask) -> Done<Preview> {
             let Judged { menu, faults, .. } = judged(tx, &form)?;
             if !faults.is_empty() {
                 let detail = "The draft has faults. Correct what GET /v1/menu/draft/validation lists, then try again.";
-                return Err(Problem::conflict("menu-faulty", detail).into());
+                return Err(Refused::conflict("menu-faulty", detail).into());
             }
             menu
         }
@@ -91,7 +91,7 @@ fn chosen((item, quantity): (Item, Decimal)) -> Choice {
     Choice { item, quantity, discount: None, required: true }
 }
 
-fn unpriceable(faults: Vec<Fault>) -> Problem {
+fn unpriceable(faults: Vec<Fault>) -> Refused {
     let detail = "This choice can't be priced. Correct what each line says.";
     let pointed = |mut fault: Fault| {
         // An item of the rules is a line's code in the body.
@@ -100,5 +100,5 @@ fn unpriceable(faults: Vec<Fault>) -> Problem {
         }
         FieldFault::from(fault)
     };
-    Problem::invalid("choice-not-priceable", detail).with_faults(faults.into_iter().map(pointed).collect())
+    Refused::invalid("choice-not-priceable", detail).with_faults(faults.into_iter().map(pointed).collect())
 }

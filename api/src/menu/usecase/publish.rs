@@ -9,13 +9,12 @@ use super::draft::{Judged, draft, judged, written};
 use super::{Revision, find_in_force_at, kept};
 use crate::menu::form::MenuForm;
 use crate::menu::store;
-use crate::platform::answer::Page;
 use crate::platform::canonical::digest;
 use crate::platform::clock::UtcTime;
-use crate::platform::cursor::{Mark, Paging};
-use crate::platform::etag::IfMatch;
+use crate::platform::paging::{Mark, Paging, Slice};
+use crate::platform::version::Seen;
 use crate::platform::fail::Done;
-use crate::platform::problem::{FieldFault, Problem};
+use crate::platform::refusal::{FieldFault, Refused};
 use crate::platform::tx::Tx;
 use crate::platform::{ids, record};
 
@@ -28,13 +27,13 @@ const FAULTS: usize = 200;
 /// # Errors
 /// 409 if the moment looks like a slip of the year; 412 where the draft changed meanwhile; 422 with every fault of the
 /// draft, or for a moment in the past.
-pub fn publish(tx: &mut Tx<'_>, seen: IfMatch, from: Option<UtcTime>, note: &str) -> Done<Revision> {
+pub fn publish(tx: &mut Tx<'_>, seen: Seen, from: Option<UtcTime>, note: &str) -> Done<Revision> {
     let draft = draft(tx)?;
     seen.check(draft.version)?;
     let from = from.unwrap_or(tx.now);
     if from < tx.now {
         let detail = "A menu can't take effect in the past. Give a later time, or leave it out to publish now.";
-        return Err(Problem::field("/from", "past", detail).into());
+        return Err(Refused::field("/from", "past", detail).into());
     }
     let day = Zone::named(&tx.studio.zone)?.to_local(from.minute()).date();
     tx.must_confirm_days((day, day), None)?;
@@ -45,7 +44,7 @@ pub fn publish(tx: &mut Tx<'_>, seen: IfMatch, from: Option<UtcTime>, note: &str
             faults.len()
         );
         let faults = faults.into_iter().take(FAULTS).map(FieldFault::from).collect();
-        return Err(Problem::invalid("menu-faulty", detail).with_faults(faults).into());
+        return Err(Refused::invalid("menu-faulty", detail).with_faults(faults).into());
     }
     for warning in warnings {
         tx.warn(&warning.code.replace('_', "-"), warning.pointer, format!("{}.", capital(&warning.detail)));
@@ -77,7 +76,7 @@ pub(super) fn insert(tx: &mut Tx<'_>, menu: &MenuForm, prices: Prices, from: Utc
     match store::insert_revision(tx, &revision, &content) {
         Err(error) if error.is_taken() => {
             let detail = "Someone published the menu at the same moment. Look at what they published, then try again.";
-            return Err(Problem::conflict("published-meanwhile", detail).into());
+            return Err(Refused::conflict("published-meanwhile", detail).into());
         }
         other => other?,
     }
@@ -98,7 +97,7 @@ fn capital(text: &str) -> String {
 }
 
 /// One page of the published editions, and which of the shop's is in force now.
-pub fn revisions(tx: &mut Tx<'_>, paging: &Paging) -> Done<(Page<Revision>, Option<MenuRevisionId>)> {
+pub fn revisions(tx: &mut Tx<'_>, paging: &Paging) -> Done<(Slice<Revision>, Option<MenuRevisionId>)> {
     let rows = store::revisions(tx, paging)?;
     let page = paging.page(rows, |revision| Mark::of_id(revision.id.as_str()));
     Ok((page, store::id_in_force(tx)?))
@@ -109,7 +108,7 @@ pub fn revisions(tx: &mut Tx<'_>, paging: &Paging) -> Done<(Page<Revision>, Opti
 /// # Errors
 /// 404 where the shop has no such edition.
 pub fn show_revision(tx: &mut Tx<'_>, id: &MenuRevisionId) -> Done<(Revision, MenuForm)> {
-    let (revision, content) = store::revision(tx, id)?.ok_or_else(|| Problem::not_found("edition of the menu"))?;
+    let (revision, content) = store::revision(tx, id)?.ok_or_else(|| Refused::not_found("edition of the menu"))?;
     Ok((revision, kept(&content)?))
 }
 

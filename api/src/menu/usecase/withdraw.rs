@@ -8,7 +8,7 @@ use super::{Revision, show_revision};
 use crate::menu::store;
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::Done;
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::record;
 use crate::platform::tx::Tx;
 use crate::shop;
@@ -35,14 +35,14 @@ pub fn withdraw(
     let number = revision.number;
     if revision.withdrawn_at.is_some() {
         let detail = format!("Edition {number} is already withdrawn.");
-        return Err(Problem::conflict("nothing-to-undo", detail).into());
+        return Err(Refused::conflict("nothing-to-undo", detail).into());
     }
     let in_force = store::id_in_force(tx)?;
     if revision.from <= tx.now && in_force.as_ref() != Some(id) {
         let detail = format!(
             "A later edition replaced edition {number}, so it isn't in force. Withdraw the one that is in force instead."
         );
-        return Err(Problem::conflict("undo-first", detail).into());
+        return Err(Refused::conflict("undo-first", detail).into());
     }
     let free = shop::usecase::settings(tx)?.terms.undo;
     let reason = undo::reason(revision.published_at.datetime(), tx.now.datetime(), free, reason)?;
@@ -60,7 +60,7 @@ pub fn withdraw(
             before.prices.label(),
             revision.prices.label()
         );
-        return Err(Problem::conflict("undo-first", detail).into());
+        return Err(Refused::conflict("undo-first", detail).into());
     }
     let detail = json!({ "number": number.to_string(), "with_reason": reason.is_some() });
     record::write(tx, "menu.withdrawn", ("menu_revision", id.as_str()), detail)?;
@@ -68,7 +68,7 @@ pub fn withdraw(
 }
 
 /// Says no while customers have prices of this edition in hand and haven't answered.
-fn no_quotes_wait(edition: i64, numbers: &[String]) -> Result<(), Problem> {
+fn no_quotes_wait(edition: i64, numbers: &[String]) -> Result<(), Refused> {
     if numbers.is_empty() {
         return Ok(());
     }
@@ -79,5 +79,5 @@ fn no_quotes_wait(edition: i64, numbers: &[String]) -> Result<(), Problem> {
          corrected menu instead.",
         named.join(", ")
     );
-    Err(Problem::conflict("undo-first", detail))
+    Err(Refused::conflict("undo-first", detail))
 }

@@ -12,7 +12,7 @@ use crate::customer::usecase::{self as customer, Customer};
 use crate::payment;
 use crate::platform::db::redirect::Column;
 use crate::platform::fail::Done;
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::vehicle::usecase::{self as vehicle, Vehicle};
 
@@ -116,7 +116,7 @@ impl Mergeable for Customer {
     fn give_back(tx: &mut Tx<'_>, kept: &Self, gone: &Self, taken: &TakenOver) -> Done<()> {
         if payment::usecase::is_across(tx, [&kept.id, &gone.id])? {
             let detail = "A payment covers invoices of both records, so the merge can't be undone.";
-            return Err(Problem::conflict("payment-across-customers", detail).into());
+            return Err(Refused::conflict("payment-across-customers", detail).into());
         }
         customer::merge::give_back(tx, kept, gone, taken).map(drop)
     }
@@ -164,7 +164,7 @@ impl Mergeable for Vehicle {
             let detail = "This vehicle belongs to another customer. If both customers are one, merge the customers \
                           first. If the vehicle was sold on, keep both records, because each owner keeps their own \
                           papers.";
-            return Err(Problem::field("/other_id", "other_customer", detail).into());
+            return Err(Refused::field("/other_id", "other_customer", detail).into());
         }
         customer::standing(tx, &kept.details.customer_id)?;
         vehicle::merge::mark(tx, gone, kept)

@@ -18,7 +18,7 @@ use crate::platform::cursor::{List, NoFilter};
 use crate::platform::etag::{IfMatch, IfNoneMatch};
 use crate::platform::idempotency::IdempotencyKey;
 use crate::platform::identity::Desk;
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::platform::wire::{Day, Instant, Reference, Text};
 
@@ -75,19 +75,19 @@ pub struct AbsenceView {
 crate::versioned!(AbsenceView);
 
 impl AbsenceBody {
-    fn details(self) -> Result<AbsenceDetails, Problem> {
+    fn details(self) -> Result<AbsenceDetails, Refused> {
         let away = match (self.first_day, self.last_day, self.from_at, self.until_at) {
             (Some(first), Some(last), None, None) => Dates::through(first.0, last.0)
                 .map(Away::Days)
-                .map_err(|e| Problem::field("/last_day", "empty_dates", format!("{e}.")))?,
+                .map_err(|e| Refused::field("/last_day", "empty_dates", format!("{e}.")))?,
             (None, None, Some(from), Some(until)) => {
                 let hours = Interval::new(from.0.minute(), until.0.minute());
                 let detail = "It must end at least one minute after it begins.";
-                Away::Hours(hours.ok_or_else(|| Problem::field("/until_at", "empty_hours", detail))?)
+                Away::Hours(hours.ok_or_else(|| Refused::field("/until_at", "empty_hours", detail))?)
             }
             _ => {
                 let detail = "Give first_day and last_day for whole days, or from_at and until_at for a part of one.";
-                return Err(Problem::field("", "days_or_hours", detail));
+                return Err(Refused::field("", "days_or_hours", detail));
             }
         };
         Ok(AbsenceDetails { away, note: self.note.into_string() })
@@ -135,7 +135,7 @@ fn ids(path: Ids) -> (PersonId, AbsenceId) {
 pub(super) async fn list(call: Call<Desk>, id: Path<String>, list: List<NoFilter>) -> Answer {
     let person = PersonId::new(id.into_inner());
     let found = call.read(move |tx| usecase::absences(tx, &person, &list.paging)).await?;
-    Ok(page(&found.map(AbsenceView::from)))
+    Ok(page(&list.links, found.map(AbsenceView::from)))
 }
 
 /// Add an absence.
@@ -182,7 +182,7 @@ pub(super) async fn show(call: Call<Desk>, path: Ids, known: IfNoneMatch) -> Ans
     extensions(("x-if-match" = json!(true)), ("x-confirm" = json!(["far-ahead", "long-past"]))),
     responses((status = 200, description = "The absence after the change.", body = AbsenceView)))]
 #[put("/v1/people/{id}/absences/{absence}")]
-pub(super) async fn replace(call: Call<Desk>, path: Ids, seen: IfMatch, body: Body<AbsenceBody>) -> Answer {
+pub(super) async fn replace(call: Call<Desk>, path: Ids, IfMatch(seen): IfMatch, body: Body<AbsenceBody>) -> Answer {
     let ((person, id), details) = (ids(path), body.value.details()?);
     call.change(move |tx| {
         let replace = |tx: &mut Tx<'_>| usecase::replace_absence(tx, &person, &id, seen, &details);
@@ -197,7 +197,7 @@ pub(super) async fn replace(call: Call<Desk>, path: Ids, seen: IfMatch, body: Bo
         ("absence" = Reference, Path, description = "Id of the absence.")),
     extensions(("x-if-match" = json!(true))), responses((status = 204, description = "The absence is deleted.")))]
 #[delete("/v1/people/{id}/absences/{absence}")]
-pub(super) async fn remove(call: Call<Desk>, path: Ids, seen: IfMatch) -> Answer {
+pub(super) async fn remove(call: Call<Desk>, path: Ids, IfMatch(seen): IfMatch) -> Answer {
     let (person, id) = ids(path);
     call.remove(move |tx| usecase::remove_absence(tx, &person, &id, seen)).await
 }

@@ -12,12 +12,13 @@ use crate::people::usecase::{self, Person, PersonDetails};
 use crate::platform::answer::{Answer, Created, Page, item, page};
 use crate::platform::body::Body;
 use crate::platform::call::Call;
-use crate::platform::cursor::{Kept, List, Mark, NoFilter};
+use crate::platform::cursor::{Kept, List, NoFilter};
+use crate::platform::paging::Mark;
 use crate::platform::etag::{IfMatch, IfNoneMatch};
 use crate::platform::faults::Faults;
 use crate::platform::idempotency::IdempotencyKey;
 use crate::platform::identity::{Desk, Owner};
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::wire::{Code, Email, Instant, Line, Reference, Word};
 use crate::shop::routes::{StretchBody, StretchView, codes, stretches, words};
 
@@ -81,7 +82,7 @@ pub struct PersonView {
 crate::versioned!(PersonView);
 
 impl PersonBody {
-    fn details(self) -> Result<PersonDetails, Problem> {
+    fn details(self) -> Result<PersonDetails, Refused> {
         let mut faults = Faults::default();
         let skills = faults.note(codes(&self.skills, "/skills", MOST_SKILLS));
         let shifts = faults.note(stretches(&self.shifts, "/shifts"));
@@ -122,7 +123,7 @@ impl From<Person> for PersonView {
 #[get("/v1/people")]
 pub(super) async fn list(call: Call<Desk>, list: List<NoFilter, Kept>) -> Answer {
     let all = call.read(usecase::everyone).await?;
-    Ok(page(&list.paging.cut(all, |person| Mark::of_id(person.id.as_str())).map(PersonView::from)))
+    Ok(page(&list.links, list.paging.cut(all, |person| Mark::of_id(person.id.as_str())).map(PersonView::from)))
 }
 
 /// Add an account.
@@ -159,7 +160,7 @@ pub(super) async fn show(call: Call<Desk>, id: Path<String>, known: IfNoneMatch)
     extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "The account after the change.", body = PersonView)))]
 #[put("/v1/people/{id}")]
-pub(super) async fn replace(call: Call<Owner>, id: Path<String>, seen: IfMatch, body: Body<PersonBody>) -> Answer {
+pub(super) async fn replace(call: Call<Owner>, id: Path<String>, IfMatch(seen): IfMatch, body: Body<PersonBody>) -> Answer {
     let (id, details) = (PersonId::new(id.into_inner()), body.value.details()?);
     call.change(move |tx| {
         let person = warn_of_broken(tx, "/shifts", |tx| usecase::replace(tx, &id, seen, &details))?;
@@ -175,7 +176,7 @@ pub(super) async fn replace(call: Call<Owner>, id: Path<String>, seen: IfMatch, 
     extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "The account after the change.", body = PersonView)))]
 #[post("/v1/people/{id}/deactivate")]
-pub(super) async fn deactivate(call: Call<Owner>, id: Path<String>, seen: IfMatch) -> Answer {
+pub(super) async fn deactivate(call: Call<Owner>, id: Path<String>, IfMatch(seen): IfMatch) -> Answer {
     let id = PersonId::new(id.into_inner());
     call.change(move |tx| {
         let person = warn_of_broken(tx, "", |tx| usecase::deactivate(tx, &id, seen))?;
@@ -191,7 +192,7 @@ pub(super) async fn deactivate(call: Call<Owner>, id: Path<String>, seen: IfMatc
     extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "The account after the change.", body = PersonView)))]
 #[post("/v1/people/{id}/reactivate")]
-pub(super) async fn reactivate(call: Call<Owner>, id: Path<String>, seen: IfMatch) -> Answer {
+pub(super) async fn reactivate(call: Call<Owner>, id: Path<String>, IfMatch(seen): IfMatch) -> Answer {
     let id = PersonId::new(id.into_inner());
     call.change(move |tx| Ok(PersonView::from(usecase::reactivate(tx, &id, seen)?))).await
 }

@@ -9,7 +9,7 @@ use diesel::prelude::*;
 use crate::newest_first;
 use crate::people::usecase::{Absence, AbsenceDetails};
 use crate::platform::clock::UtcTime;
-use crate::platform::cursor::Paging;
+use crate::platform::paging::Paging;
 use crate::platform::fail::{DbError, Stored};
 use crate::platform::tx::Tx;
 use crate::schema::absence;

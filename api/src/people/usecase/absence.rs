@@ -8,12 +8,11 @@ use serde_json::json;
 
 use super::account::show;
 use crate::people::store;
-use crate::platform::answer::Page;
 use crate::platform::clock::UtcTime;
-use crate::platform::cursor::{Mark, Paging};
-use crate::platform::etag::IfMatch;
+use crate::platform::paging::{Mark, Paging, Slice};
+use crate::platform::version::Seen;
 use crate::platform::fail::Done;
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::platform::{ids, record};
 
@@ -54,7 +53,7 @@ pub struct Absence {
 }
 
 /// One page of a person's absences, newest first.
-pub fn absences(tx: &mut Tx<'_>, person: &PersonId, paging: &Paging) -> Done<Page<Absence>> {
+pub fn absences(tx: &mut Tx<'_>, person: &PersonId, paging: &Paging) -> Done<Slice<Absence>> {
     show(tx, person)?;
     let rows = store::absence::page(tx, person, paging)?;
     Ok(paging.page(rows, |absence| Mark::of_id(absence.id.as_str())))
@@ -62,7 +61,7 @@ pub fn absences(tx: &mut Tx<'_>, person: &PersonId, paging: &Paging) -> Done<Pag
 
 /// One absence of a person.
 pub fn show_absence(tx: &mut Tx<'_>, person: &PersonId, id: &AbsenceId) -> Done<Absence> {
-    Ok(store::absence::find(tx, person, id)?.ok_or_else(|| Problem::not_found("absence"))?)
+    Ok(store::absence::find(tx, person, id)?.ok_or_else(|| Refused::not_found("absence"))?)
 }
 
 /// Adds an absence. Bookings that it breaks stay.
@@ -87,7 +86,7 @@ pub fn replace_absence(
     tx: &mut Tx<'_>,
     person: &PersonId,
     id: &AbsenceId,
-    seen: IfMatch,
+    seen: Seen,
     details: &AbsenceDetails,
 ) -> Done<Absence> {
     let before = show_absence(tx, person, id)?;
@@ -110,7 +109,7 @@ fn beside_others(tx: &mut Tx<'_>, person: &PersonId, details: &AbsenceDetails, e
     for other in theirs {
         if other.details.away == details.away {
             let detail = format!("This person is already away then: absence {}. Change that absence.", other.id);
-            return Err(Problem::conflict("absence-twice", detail).into());
+            return Err(Refused::conflict("absence-twice", detail).into());
         }
         if self::span(&zone, other.details.away).is_some_and(|other| other.overlaps(span)) {
             let detail = format!("This overlaps another absence of the same person, {}.", other.id);
@@ -140,7 +139,7 @@ fn span(zone: &Zone, away: Away) -> Option<Interval> {
 }
 
 /// Takes an absence back.
-pub fn remove_absence(tx: &mut Tx<'_>, person: &PersonId, id: &AbsenceId, seen: IfMatch) -> Done<()> {
+pub fn remove_absence(tx: &mut Tx<'_>, person: &PersonId, id: &AbsenceId, seen: Seen) -> Done<()> {
     let before = show_absence(tx, person, id)?;
     seen.check(before.version)?;
     store::absence::delete(tx, id)?;

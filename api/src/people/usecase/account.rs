@@ -12,9 +12,9 @@ use serde_json::json;
 use crate::access;
 use crate::people::store;
 use crate::platform::clock::UtcTime;
-use crate::platform::etag::IfMatch;
+use crate::platform::version::Seen;
 use crate::platform::fail::{DbError, Done, Fail};
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::platform::{ids, record};
 use crate::shop;
@@ -77,7 +77,7 @@ pub fn everyone(tx: &mut Tx<'_>) -> Done<Vec<Person>> {
 /// The person of that id.
 pub fn show(tx: &mut Tx<'_>, id: &PersonId) -> Done<Person> {
     let found = store::account::all(tx)?.into_iter().find(|person| person.id == *id);
-    Ok(found.ok_or_else(|| Problem::not_found("person"))?)
+    Ok(found.ok_or_else(|| Refused::not_found("person"))?)
 }
 
 /// Adds an account without skills and shifts; gives its id.
@@ -95,7 +95,7 @@ pub fn add(tx: &mut Tx<'_>, new: &NewPerson) -> Done<PersonId> {
 /// Adds an account; its person chooses a password by an invite.
 pub fn create(tx: &mut Tx<'_>, details: &PersonDetails) -> Done<Person> {
     if store::account::all(tx)?.len() >= MOST {
-        return Err(Problem::conflict("too-many-people", format!("A shop has at most {MOST} accounts.")).into());
+        return Err(Refused::conflict("too-many-people", format!("A shop has at most {MOST} accounts.")).into());
     }
     let ordered = ordered(tx, details)?;
     warn_of_same_name(tx, details, None)?;
@@ -111,7 +111,7 @@ fn insert(tx: &mut Tx<'_>, details: &PersonDetails, password_hash: &str) -> Done
 }
 
 /// Replaces what is known of a person. A change of role counts from their next request on.
-pub fn replace(tx: &mut Tx<'_>, id: &PersonId, seen: IfMatch, details: &PersonDetails) -> Done<Person> {
+pub fn replace(tx: &mut Tx<'_>, id: &PersonId, seen: Seen, details: &PersonDetails) -> Done<Person> {
     let before = show(tx, id)?;
     seen.check(before.version)?;
     if before.active && before.details.role == Role::Owner && details.role != Role::Owner {
@@ -127,12 +127,12 @@ pub fn replace(tx: &mut Tx<'_>, id: &PersonId, seen: IfMatch, details: &PersonDe
 }
 
 /// Ends a person's access at once: no sign-in, no work. What they did stays theirs.
-pub fn deactivate(tx: &mut Tx<'_>, id: &PersonId, seen: IfMatch) -> Done<Person> {
+pub fn deactivate(tx: &mut Tx<'_>, id: &PersonId, seen: Seen) -> Done<Person> {
     let before = show(tx, id)?;
     seen.check(before.version)?;
     if !before.active {
         return Err(
-            Problem::conflict("not-active", "This account is not active. Reactivate it to use it again.").into()
+            Refused::conflict("not-active", "This account is not active. Reactivate it to use it again.").into()
         );
     }
     if before.details.role == Role::Owner {
@@ -145,12 +145,12 @@ pub fn deactivate(tx: &mut Tx<'_>, id: &PersonId, seen: IfMatch) -> Done<Person>
 }
 
 /// Gives a person access again.
-pub fn reactivate(tx: &mut Tx<'_>, id: &PersonId, seen: IfMatch) -> Done<Person> {
+pub fn reactivate(tx: &mut Tx<'_>, id: &PersonId, seen: Seen) -> Done<Person> {
     let before = show(tx, id)?;
     seen.check(before.version)?;
     if before.active {
         return Err(
-            Problem::conflict("already-active", "This account is already active. There is nothing to do.").into()
+            Refused::conflict("already-active", "This account is already active. There is nothing to do.").into()
         );
     }
     store::account::set_active(tx, id, true, before.version + 1)?;
@@ -163,7 +163,7 @@ fn keep_an_owner(tx: &mut Tx<'_>) -> Done<()> {
     if store::account::active_with(tx, Role::Owner)? > 1 {
         return Ok(());
     }
-    Err(Problem::conflict("last-owner", "This is the shop's only owner. Make someone else an owner first.").into())
+    Err(Refused::conflict("last-owner", "This is the shop's only owner. Make someone else an owner first.").into())
 }
 
 /// Warns of a person who has the name of another one who still works here: on plans and lists nobody can tell them apart.
@@ -189,7 +189,7 @@ fn ordered(tx: &mut Tx<'_>, details: &PersonDetails) -> Done<PersonDetails> {
 
 fn address_taken(error: DbError) -> Fail {
     if error.is_taken() {
-        Problem::field("/email", "taken", "Someone signs in with this address already. Use another.").into()
+        Refused::field("/email", "taken", "Someone signs in with this address already. Use another.").into()
     } else {
         error.into()
     }

@@ -10,7 +10,7 @@ use crate::platform::clock::UtcTime;
 use crate::platform::db::Conn;
 use crate::platform::fail::{DbError, Done, Fail, Stored};
 use crate::platform::keyring::Claims;
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::schema::{person, session, shop};
 
 /// What nearly every use case needs to know of its shop.
@@ -50,7 +50,7 @@ pub fn standing(conn: &mut Conn, claims: &Claims, now: UtcTime) -> Done<(Actor, 
         .first(conn)
         .optional()
         .map_err(DbError::from)?;
-    let ended = || Fail::from(Problem::unauthenticated("This sign-in has ended. Sign in again."));
+    let ended = || Fail::from(Refused::unauthenticated("This sign-in has ended. Sign in again."));
     let (row, shop) = found.ok_or_else(ended)?;
     if row.ended_at.is_some() || row.ends_at <= now.ms() || !row.active {
         return Err(ended());
@@ -69,7 +69,7 @@ impl Studio {
             .first(conn)
             .optional()
             .map_err(DbError::from)?;
-        Ok(studio(row.ok_or_else(|| Problem::not_found("shop"))?)?)
+        Ok(studio(row.ok_or_else(|| Refused::not_found("shop"))?)?)
     }
 }
 

@@ -68,7 +68,7 @@ fn parameters() -> Map<String, Value> {
     };
     let list = [
         (
-            "IfMatch",
+            "Seen",
             tag(
                 "If-Match",
                 true,
@@ -162,7 +162,7 @@ fn complete(path: &str, method: &str, operation: &mut Map<String, Value>) {
         |parameters: &Value| parameters.as_array().is_some_and(|all| all.iter().any(|one| one["name"] == "cursor"));
     let list = operation.get("parameters").is_some_and(has_cursor);
     let wanted = [
-        (if_match, "IfMatch"),
+        (if_match, "Seen"),
         (remembered, "IfNoneMatch"),
         (key, "IdempotencyKey"),
         (changes && !key, "OptionalIdempotencyKey"),

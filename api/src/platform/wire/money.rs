@@ -5,7 +5,7 @@ use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 
 /// Amount of money in the currency's major unit.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
@@ -29,13 +29,13 @@ impl Amount {
     ///
     /// # Errors
     /// 422 at that pointer, for another currency or text that is no amount.
-    pub fn money(&self, currency: Currency, pointer: &str) -> Result<Money, Problem> {
+    pub fn money(&self, currency: Currency, pointer: &str) -> Result<Money, Refused> {
         if self.currency != currency.code() {
             let detail = format!("This shop's amounts are in {}.", currency.code());
-            return Err(Problem::field(format!("{pointer}/currency"), "other_currency", detail));
+            return Err(Refused::field(format!("{pointer}/currency"), "other_currency", detail));
         }
         Money::parse(&self.amount, currency)
-            .map_err(|error| Problem::field(format!("{pointer}/amount"), "not_an_amount", format!("{error}.")))
+            .map_err(|error| Refused::field(format!("{pointer}/amount"), "not_an_amount", format!("{error}.")))
     }
 
     /// Whether it is nothing.
@@ -71,10 +71,10 @@ impl Amount {
     ///
     /// # Errors
     /// 422 at that pointer.
-    pub fn positive(&self, currency: Currency, pointer: &str) -> Result<Money, Problem> {
+    pub fn positive(&self, currency: Currency, pointer: &str) -> Result<Money, Refused> {
         let money = self.money(currency, pointer)?;
         if money.is_negative() {
-            return Err(Problem::field(format!("{pointer}/amount"), "negative", "Write an amount of 0 or more."));
+            return Err(Refused::field(format!("{pointer}/amount"), "negative", "Write an amount of 0 or more."));
         }
         Ok(money)
     }

@@ -3,7 +3,7 @@
 use serde::de::DeserializeOwned;
 use serde::{Deserialize, Deserializer};
 
-use crate::platform::problem::FieldFault;
+use crate::platform::refusal::FieldFault;
 
 /// A field that was read, or why it could not be. For forms that a person fills in by hand once, such as the first setup:
 /// they hear of every fault at once. Mark it `#[serde(default)]`, so that a missing field is a fault like any other.

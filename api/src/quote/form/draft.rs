@@ -12,7 +12,7 @@ use utoipa::ToSchema;
 
 use super::words::{ConditionWord, PricesWord, SizeWord};
 use crate::platform::fail::DbError;
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::wire::{Amount, Code, Line, Number, Reference, Text, at_most, whole_or_null};
 
 /// Content from which a quote is made.
@@ -143,7 +143,7 @@ impl QuoteDraft {
     ///
     /// # Errors
     /// 422 that points at the faulty value.
-    pub fn choices(&self, currency: Currency) -> Result<Vec<Choice>, Problem> {
+    pub fn choices(&self, currency: Currency) -> Result<Vec<Choice>, Refused> {
         self.lines.iter().enumerate().map(|(at, line)| line.choice(currency, &format!("/lines/{at}"))).collect()
     }
 
@@ -151,7 +151,7 @@ impl QuoteDraft {
     ///
     /// # Errors
     /// 422 that points at the faulty value.
-    pub fn document_discounts(&self, currency: Currency) -> Result<Vec<Discount>, Problem> {
+    pub fn document_discounts(&self, currency: Currency) -> Result<Vec<Discount>, Refused> {
         let one = |(at, discount): (usize, &DraftDiscount)| {
             let pointer = format!("/discounts/{at}/off");
             let size = match &discount.off {
@@ -169,7 +169,7 @@ impl QuoteDraft {
     ///
     /// # Errors
     /// 422 that points at the faulty value.
-    pub fn deposit_size(&self, currency: Currency, usual: Option<DepositSize>) -> Result<Option<DepositSize>, Problem> {
+    pub fn deposit_size(&self, currency: Currency, usual: Option<DepositSize>) -> Result<Option<DepositSize>, Refused> {
         match &self.deposit {
             None => Ok(usual),
             Some(DraftSize::Amount(amount)) => {
@@ -185,7 +185,7 @@ impl QuoteDraft {
 }
 
 impl DraftLine {
-    fn choice(&self, currency: Currency, pointer: &str) -> Result<Choice, Problem> {
+    fn choice(&self, currency: Currency, pointer: &str) -> Result<Choice, Refused> {
         let discount = match &self.discount {
             None => None,
             Some(discount) => {
@@ -208,10 +208,10 @@ impl DraftLine {
 }
 
 impl DraftItem {
-    fn read(&self, currency: Currency, pointer: &str) -> Result<Item, Problem> {
+    fn read(&self, currency: Currency, pointer: &str) -> Result<Item, Refused> {
         let code = |code: &Code, kind: &str| {
             MenuCode::parse(code.as_str())
-                .map_err(|error| Problem::field(format!("{pointer}/item/{kind}"), "bad_code", format!("{error}.")))
+                .map_err(|error| Refused::field(format!("{pointer}/item/{kind}"), "bad_code", format!("{error}.")))
         };
         Ok(match self {
             Self::Service(text) => Item::Service(code(text, "service")?),
@@ -224,6 +224,6 @@ impl DraftItem {
     }
 }
 
-fn percent(number: Number, pointer: &str) -> Result<Percent, Problem> {
-    Percent::new(number.0).map_err(|error| Problem::field(pointer, "not_a_percentage", format!("{error}.")))
+fn percent(number: Number, pointer: &str) -> Result<Percent, Refused> {
+    Percent::new(number.0).map_err(|error| Refused::field(pointer, "not_a_percentage", format!("{error}.")))
 }

@@ -46,7 +46,7 @@ pub(super) async fn link(call: Call<Desk>, id: Path<String>, body: Body<QuoteLin
 pub(super) async fn sign_off(
     call: Call<Desk>,
     id: Path<String>,
-    seen: IfMatch,
+    IfMatch(seen): IfMatch,
     body: Body<QuoteSignOffBody>,
 ) -> Answer {
     let id = QuoteId::new(id.into_inner());
@@ -63,7 +63,7 @@ pub(super) async fn sign_off(
     responses((status = 200, description = "The declined quote.", body = QuoteView),
         (status = 410, description = "The quote is no longer valid.")))]
 #[post("/v1/quotes/{id}/decline")]
-pub(super) async fn decline(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<QuoteReasonBody>) -> Answer {
+pub(super) async fn decline(call: Call<Desk>, id: Path<String>, IfMatch(seen): IfMatch, body: Body<QuoteReasonBody>) -> Answer {
     let (id, reason) = (QuoteId::new(id.into_inner()), body.value.into_reason());
     call.change(move |tx| QuoteView::of(usecase::note_no(tx, &id, seen, &reason)?, tx)).await
 }
@@ -80,7 +80,7 @@ pub(super) async fn decline(call: Call<Desk>, id: Path<String>, seen: IfMatch, b
 pub(super) async fn early_start(
     call: Call<Desk>,
     id: Path<String>,
-    seen: IfMatch,
+    IfMatch(seen): IfMatch,
     body: Body<QuoteEarlyStartBody>,
 ) -> Answer {
     let (id, agreed) = (QuoteId::new(id.into_inner()), body.value.agreed);

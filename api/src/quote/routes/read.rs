@@ -29,7 +29,7 @@ pub(super) async fn list(call: Call<Accounts>, list: List<QuoteFilter>) -> Answe
         vehicle: filter.vehicle_id.map(|id| VehicleId::new(id.as_str())),
     };
     let (found, currency) = call.read(move |tx| Ok((usecase::list(tx, &wanted, &paging)?, tx.studio.currency))).await?;
-    Ok(page(&found.map(|listed| QuoteSummary::of(listed, currency))))
+    Ok(page(&list.links, found.map(|listed| QuoteSummary::of(listed, currency))))
 }
 
 /// Read a quote.

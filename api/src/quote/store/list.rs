@@ -8,7 +8,7 @@ use diesel::prelude::*;
 use super::revision::state;
 use crate::newest_first;
 use crate::platform::clock::UtcTime;
-use crate::platform::cursor::Paging;
+use crate::platform::paging::Paging;
 use crate::platform::fail::Stored;
 use crate::platform::tx::Tx;
 use crate::schema::{quote, quote_revision};

@@ -17,7 +17,7 @@ use crate::mail::outbox::Attachment;
 use crate::platform::canonical::canonical;
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::{DbError, Done, Fail};
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::record;
 use crate::platform::tx::Tx;
 use crate::quote::form::{QuoteDocument, QuoteTotals};
@@ -90,8 +90,8 @@ pub fn offer(
     id: &RevisionId,
     booked_for: impl FnOnce(&mut Tx<'_>, &QuoteId) -> Done<Option<Minute>>,
 ) -> Done<OfferShown> {
-    let row = store::revision_of_id(tx, id)?.ok_or_else(|| Problem::not_found("quote"))?;
-    let quote = store::find(tx, &row.quote)?.ok_or_else(|| Problem::not_found("quote"))?;
+    let row = store::revision_of_id(tx, id)?.ok_or_else(|| Refused::not_found("quote"))?;
+    let quote = store::find(tx, &row.quote)?.ok_or_else(|| Refused::not_found("quote"))?;
     let numbers = store::numbers(tx, &row.quote)?;
     let kept = frozen(&row)?;
     let basis = store::frozen_basis(tx, &row.id)?;

@@ -19,7 +19,7 @@ use chrono::NaiveDate;
 use super::parties;
 use crate::customer::usecase::Customer;
 use crate::platform::fail::Done;
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::platform::wire::{Amount, Number, Word};
 use crate::quote::form::{
@@ -225,7 +225,7 @@ fn taxes<'s>(
         };
         let found = found.ok_or_else(|| {
             let detail = "The shop has no such tax. Choose one of the taxes in its settings.";
-            Problem::field(format!("/lines/{at}/tax"), "unknown", detail)
+            Refused::field(format!("/lines/{at}/tax"), "unknown", detail)
         })?;
         taxes.push((found, found.table.on(today)?));
     }

@@ -19,7 +19,7 @@ pub(super) fn written(tx: &mut Tx<'_>, of: &Vehicle, draft: &QuoteDraft, made: &
     // Sending refuses this; whoever writes the quote can still ask the owner before the customer waits for it.
     let named = draft.inspection();
     match inspection::usecase::may_work_on_paint(tx, &of.id, named.as_slice(), (work, WorkStage::Offered)) {
-        Err(Fail::Problem(problem)) => tx.warn(problem.code(), "", problem.detail()),
+        Err(Fail::Refused(problem)) => tx.warn(problem.code(), "", problem.detail()),
         other => other?,
     }
     Ok(())

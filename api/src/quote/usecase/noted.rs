@@ -6,7 +6,7 @@ use baywright_domain::signoff::Method;
 use super::answer::{Yes, decline};
 use super::send::{declinable, with_customer};
 use super::{Shown, show};
-use crate::platform::etag::IfMatch;
+use crate::platform::version::Seen;
 use crate::platform::fail::Done;
 use crate::platform::tx::Tx;
 
@@ -46,14 +46,14 @@ impl NotedYes {
 ///
 /// # Errors
 /// 409 where there is none, 410 where it has expired, 412 where the quote changed meanwhile.
-pub fn signable(tx: &mut Tx<'_>, id: &QuoteId, seen: IfMatch) -> Done<RevisionId> {
+pub fn signable(tx: &mut Tx<'_>, id: &QuoteId, seen: Seen) -> Done<RevisionId> {
     let (quote, row) = with_customer(tx, id)?;
     seen.check(quote.version)?;
     Ok(row.id)
 }
 
 /// Notes a no that was given to the studio.
-pub fn note_no(tx: &mut Tx<'_>, id: &QuoteId, seen: IfMatch, reason: &str) -> Done<Shown> {
+pub fn note_no(tx: &mut Tx<'_>, id: &QuoteId, seen: Seen, reason: &str) -> Done<Shown> {
     let (quote, row) = declinable(tx, id)?;
     seen.check(quote.version)?;
     decline(tx, &row.id, reason, None)?;

@@ -7,7 +7,7 @@ use baywright_domain::vehicle::SizeClass;
 use crate::customer::usecase::Customer;
 use crate::inspection::usecase::Inspection;
 use crate::platform::fail::{Done, Fail};
-use crate::platform::problem::Problem;
+use crate::platform::refusal::{Refused, Why};
 use crate::platform::tx::Tx;
 use crate::platform::wire::{Instant, Reference, Word};
 use crate::quote::form::{
@@ -71,7 +71,7 @@ pub(super) fn vehicle(vehicle: &Vehicle, size: SizeClass) -> QuoteVehicle {
 /// A vehicle named in the body: 422 that points there if there is none, 409 if it was merged into another.
 pub(super) fn vehicle_of(tx: &mut Tx<'_>, id: &VehicleId) -> Done<Vehicle> {
     let found = vehicle::usecase::of_ids(tx, std::slice::from_ref(id))?.pop();
-    found.ok_or_else(|| Problem::field("/vehicle_id", "not_found", "There is no such vehicle."))?;
+    found.ok_or_else(|| Refused::field("/vehicle_id", "not_found", "There is no such vehicle."))?;
     vehicle::usecase::standing(tx, id)
 }
 
@@ -87,17 +87,17 @@ pub(super) fn inspected(
     let Some(id) = draft.inspection() else {
         let condition = draft.condition.ok_or_else(|| {
             let detail = "Give a completed inspection of the vehicle, or its condition.";
-            Problem::field("/condition", "missing", detail)
+            Refused::field("/condition", "missing", detail)
         })?;
         return Ok((None, condition.0));
     };
     if draft.condition.is_some() {
         let detail = "The inspection already gives the condition. Leave out the condition, or the inspection.";
-        return Err(Problem::field("/condition", "given_twice", detail).into());
+        return Err(Refused::field("/condition", "given_twice", detail).into());
     }
     let found = inspection_of(tx, &id)?;
     if found.vehicle_id != *of {
-        return Err(Problem::field(
+        return Err(Refused::field(
             "/inspection_id",
             "other_vehicle",
             "This inspection is of another vehicle. Choose one of this vehicle.",
@@ -106,7 +106,7 @@ pub(super) fn inspected(
     }
     if !found.is_final() {
         let detail = "This inspection is still a draft. Complete it first.";
-        return Err(Problem::field("/inspection_id", "not_completed", detail).into());
+        return Err(Refused::field("/inspection_id", "not_completed", detail).into());
     }
     let condition = found.judged.condition.class;
     Ok((Some(shown(tx, &found)?), condition))
@@ -127,8 +127,8 @@ pub(super) fn paint_cautions(tx: &mut Tx<'_>, of: &VehicleId, draft: &QuoteDraft
 
 fn inspection_of(tx: &mut Tx<'_>, id: &InspectionId) -> Done<Inspection> {
     match inspection::usecase::show(tx, id) {
-        Err(Fail::Problem(problem)) if problem.status() == 404 => {
-            Err(Problem::field("/inspection_id", "not_found", "There is no such inspection.").into())
+        Err(Fail::Refused(refused)) if refused.why() == Why::NotFound => {
+            Err(Refused::field("/inspection_id", "not_found", "There is no such inspection.").into())
         }
         other => other,
     }

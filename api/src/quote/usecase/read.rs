@@ -6,11 +6,10 @@ use baywright_domain::quote::RevisionState;
 use super::compose::compose;
 use super::start::{StartTerms, start_terms};
 use super::{Listed, Quote, Wanted};
-use crate::platform::answer::Page;
 use crate::platform::clock::UtcTime;
-use crate::platform::cursor::{Mark, Paging};
+use crate::platform::paging::{Mark, Paging, Slice};
 use crate::platform::fail::{DbError, Done, Fail};
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::quote::form::{LineExplanation, QuoteDocument, QuoteDraft};
 use crate::quote::store::{self, RevisionRow};
@@ -58,7 +57,7 @@ pub struct Shown {
 }
 
 /// One page of the shop's quotes.
-pub fn list(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Done<Page<Listed>> {
+pub fn list(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Done<Slice<Listed>> {
     let rows = store::page(tx, wanted, paging)?;
     Ok(paging.page(rows, |quote| Mark::of_id(quote.id.as_str())))
 }
@@ -73,7 +72,7 @@ pub fn find(tx: &mut Tx<'_>, id: &QuoteId) -> Done<Option<Quote>> {
 /// # Errors
 /// 404 where there is none.
 pub fn head(tx: &mut Tx<'_>, id: &QuoteId) -> Done<Quote> {
-    Ok(store::find(tx, id)?.ok_or_else(|| Problem::not_found("quote"))?)
+    Ok(store::find(tx, id)?.ok_or_else(|| Refused::not_found("quote"))?)
 }
 
 /// A quote with its latest revision.
@@ -98,8 +97,8 @@ pub fn show(tx: &mut Tx<'_>, id: &QuoteId) -> Done<Shown> {
 
 /// One revision of a quote.
 pub fn show_revision(tx: &mut Tx<'_>, id: &QuoteId, number: u32) -> Done<(Quote, ShownRevision)> {
-    let quote = store::find(tx, id)?.ok_or_else(|| Problem::not_found("quote"))?;
-    let row = store::find_revision(tx, id, number)?.ok_or_else(|| Problem::not_found("revision"))?;
+    let quote = store::find(tx, id)?.ok_or_else(|| Refused::not_found("quote"))?;
+    let row = store::find_revision(tx, id, number)?.ok_or_else(|| Refused::not_found("revision"))?;
     let revision = shown(tx, &quote, row)?;
     Ok((quote, revision))
 }
@@ -149,7 +148,7 @@ fn priced(
     let of = vehicle::usecase::show(tx, &quote.vehicle)?;
     match compose(tx, &of, draft, &quote.number, row.number) {
         Ok(composed) => Ok(Some((composed.document, composed.explanation))),
-        Err(Fail::Problem(_)) => Ok(None),
+        Err(Fail::Refused(_)) => Ok(None),
         Err(other) => Err(other),
     }
 }

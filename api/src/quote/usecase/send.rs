@@ -18,9 +18,9 @@ use super::write::latest;
 use super::{Quote, Shown, letter, look, show};
 use crate::platform::canonical::{canonical, digest};
 use crate::platform::clock::UtcTime;
-use crate::platform::etag::IfMatch;
+use crate::platform::version::Seen;
 use crate::platform::fail::{DbError, Done, Fail, sentence};
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::record;
 use crate::platform::tx::Tx;
 use crate::platform::wire::Instant;
@@ -45,11 +45,11 @@ impl ByMail {
     ///
     /// # Errors
     /// 422 where there is no address.
-    pub fn address(&self, document: &QuoteDocument) -> Result<String, Problem> {
+    pub fn address(&self, document: &QuoteDocument) -> Result<String, Refused> {
         let known = self.email.clone().or_else(|| document.customer.email.clone());
         known.ok_or_else(|| {
             let detail = "This customer has no mail address. Give one here, or make a link to hand over.";
-            Problem::field("/email", "missing", detail)
+            Refused::field("/email", "missing", detail)
         })
     }
 }
@@ -60,7 +60,7 @@ impl ByMail {
 /// # Errors
 /// What [`compose`] refuses; 409 where the latest revision is no draft, or where readings ask for the owner before paint
 /// is taken away; 422 where there is no address to mail to.
-pub fn send(tx: &mut Tx<'_>, id: &QuoteId, seen: IfMatch, by_mail: Option<&ByMail>) -> Done<Shown> {
+pub fn send(tx: &mut Tx<'_>, id: &QuoteId, seen: Seen, by_mail: Option<&ByMail>) -> Done<Shown> {
     let (quote, row) = latest(tx, id)?;
     seen.check(quote.version)?;
     row.state.edit()?;
@@ -125,7 +125,7 @@ fn warn_of_reverse_charge(tx: &mut Tx<'_>, id: &CustomerId, settings: &Settings,
 ///
 /// # Errors
 /// 409 where nothing is with the customer; 422 where there is no address to mail to.
-pub fn send_again(tx: &mut Tx<'_>, id: &QuoteId, seen: IfMatch, by_mail: &ByMail) -> Done<Shown> {
+pub fn send_again(tx: &mut Tx<'_>, id: &QuoteId, seen: Seen, by_mail: &ByMail) -> Done<Shown> {
     let (quote, row) = with_customer(tx, id)?;
     seen.check(quote.version)?;
     let document = QuoteDocument::parse(&frozen(&row)?.document)?;
@@ -215,7 +215,7 @@ pub fn hand_over(tx: &mut Tx<'_>, id: &QuoteId, method: Method, contact: &str) -
     }
     if contact.is_empty() {
         let detail = "Write where the link goes, such as a telephone number.";
-        return Err(Problem::field("/contact", "missing", detail).into());
+        return Err(Refused::field("/contact", "missing", detail).into());
     }
     sent_link(tx, &row, contact, until)
 }
@@ -234,8 +234,8 @@ pub fn fresh_link(tx: &mut Tx<'_>, id: &QuoteId, email: &str) -> Done<String> {
 ///
 /// # Errors
 /// 409 where nothing is with the customer.
-pub fn withdraw(tx: &mut Tx<'_>, id: &QuoteId, seen: IfMatch, reason: &str) -> Done<Shown> {
-    let quote = store::find(tx, id)?.ok_or_else(|| Problem::not_found("quote"))?;
+pub fn withdraw(tx: &mut Tx<'_>, id: &QuoteId, seen: Seen, reason: &str) -> Done<Shown> {
+    let quote = store::find(tx, id)?.ok_or_else(|| Refused::not_found("quote"))?;
     seen.check(quote.version)?;
     let row = current(tx, &quote)?;
     let state = state_now(tx, &row).withdraw()?;
@@ -249,7 +249,7 @@ pub fn withdraw(tx: &mut Tx<'_>, id: &QuoteId, seen: IfMatch, reason: &str) -> D
 fn current(tx: &mut Tx<'_>, quote: &Quote) -> Done<RevisionRow> {
     let numbers = store::numbers(tx, &quote.id)?;
     let (number, _) = current_revision(&numbers).ok_or_else(|| {
-        Problem::conflict("quote-not-sent", format!("Quote {} has not been sent yet. Send it first.", quote.number))
+        Refused::conflict("quote-not-sent", format!("Quote {} has not been sent yet. Send it first.", quote.number))
     })?;
     let row = store::find_revision(tx, &quote.id, number)?;
     Ok(row.ok_or_else(|| DbError::Corrupt(format!("quote {} has no revision {number}", quote.id)))?)
@@ -270,7 +270,7 @@ type AnswerMove = fn(RevisionState, DateTime<Utc>, DateTime<Utc>) -> Result<Revi
 
 /// The revision that the customer can still answer by a move. The move is only tried, so that a refusal names it.
 fn answerable(tx: &mut Tx<'_>, id: &QuoteId, by: AnswerMove) -> Done<(Quote, RevisionRow)> {
-    let quote = store::find(tx, id)?.ok_or_else(|| Problem::not_found("quote"))?;
+    let quote = store::find(tx, id)?.ok_or_else(|| Refused::not_found("quote"))?;
     let row = current(tx, &quote)?;
     let until = frozen(&row)?.holds_until.datetime();
     by(row.state, tx.now.datetime(), until)?;

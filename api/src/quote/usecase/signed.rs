@@ -17,7 +17,7 @@ use super::start::start_terms;
 use crate::menu;
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::{DbError, Done};
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::quote::form::{LineTax, QuoteDocument};
 use crate::quote::store;
@@ -84,7 +84,7 @@ pub struct SignedLine {
 /// # Errors
 /// 404 where the shop has no such quote, 409 where no revision of it is signed.
 pub fn signed(tx: &mut Tx<'_>, id: &QuoteId) -> Done<SignedQuote> {
-    let quote = store::find(tx, id)?.ok_or_else(|| Problem::not_found("quote"))?;
+    let quote = store::find(tx, id)?.ok_or_else(|| Refused::not_found("quote"))?;
     let Some(row) = store::latest_signed(tx, id)? else { return Err(not_signed(tx, &quote)?.into()) };
     let corrupt = |what: &str| DbError::Corrupt(format!("signed revision {}: {what}", row.id));
     let frozen = row.frozen.as_ref().ok_or_else(|| corrupt("not frozen"))?;
@@ -124,7 +124,7 @@ pub fn signed(tx: &mut Tx<'_>, id: &QuoteId) -> Done<SignedQuote> {
 }
 
 /// Why nothing is agreed on a quote, and what would change that.
-fn not_signed(tx: &mut Tx<'_>, quote: &Quote) -> Done<Problem> {
+fn not_signed(tx: &mut Tx<'_>, quote: &Quote) -> Done<Refused> {
     let revisions = store::numbers(tx, &quote.id)?;
     let last = match current_revision(&revisions) {
         Some((number, _)) => store::find_revision(tx, &quote.id, number)?,
@@ -144,7 +144,7 @@ fn not_signed(tx: &mut Tx<'_>, quote: &Quote) -> Done<Problem> {
         }
         Some(_) => format!("Quote {number} is not signed yet. The customer signs it first."),
     };
-    Ok(Problem::conflict("quote-not-signed", detail))
+    Ok(Refused::conflict("quote-not-signed", detail))
 }
 
 /// Document and digest of up to `most` revisions that were ever sent, after that id: what [`crate::seal`] verifies.

@@ -9,9 +9,9 @@ use serde_json::json;
 
 use super::{Shown, head, letter, show};
 use crate::platform::clock::UtcTime;
-use crate::platform::etag::IfMatch;
+use crate::platform::version::Seen;
 use crate::platform::fail::Done;
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::record;
 use crate::platform::tx::Tx;
 use crate::quote::form::QuoteDocument;
@@ -70,11 +70,11 @@ fn latest_signoff(tx: &mut Tx<'_>, id: &QuoteId) -> Done<Option<Signoff>> {
 ///
 /// # Errors
 /// 409 if no revision is signed, or its work may begin at any time; 422 if the customer did not agree.
-pub fn note_early_start(tx: &mut Tx<'_>, id: &QuoteId, seen: IfMatch, agreed: bool) -> Done<Shown> {
+pub fn note_early_start(tx: &mut Tx<'_>, id: &QuoteId, seen: Seen, agreed: bool) -> Done<Shown> {
     seen.check(head(tx, id)?.version)?;
     if !agreed {
         let detail = "Read the question on the quote to the customer, and record only that they agreed.";
-        return Err(Problem::field("/agreed", "not_agreed", detail).into());
+        return Err(Refused::field("/agreed", "not_agreed", detail).into());
     }
     agree(tx, id, Method::Phone, None)?;
     show(tx, id)
@@ -93,11 +93,11 @@ fn agree(tx: &mut Tx<'_>, id: &QuoteId, method: Method, link: Option<&Link>) -> 
     let quote = head(tx, id)?;
     let signed = latest_signoff(tx, id)?.ok_or_else(|| {
         let detail = format!("Quote {} is not signed. The question is answered with the signature.", quote.number);
-        Problem::conflict("quote-not-signed", detail)
+        Refused::conflict("quote-not-signed", detail)
     })?;
     if start_terms(tx, &signed)?.not_before.is_none() {
         let detail = "Work on this quote may begin at any time: there is nothing to agree to.";
-        return Err(Problem::conflict("start-not-held-back", detail).into());
+        return Err(Refused::conflict("start-not-held-back", detail).into());
     }
     let document = QuoteDocument::parse(&signed.document)?;
     let words = document.early_start.clone().unwrap_or_default();

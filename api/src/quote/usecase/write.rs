@@ -9,9 +9,9 @@ use serde_json::json;
 
 use super::compose::{Composed, compose, totals};
 use super::{NewQuote, Quote, Shown, look, parties, show};
-use crate::platform::etag::IfMatch;
+use crate::platform::version::Seen;
 use crate::platform::fail::{DbError, Done, Fail};
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::platform::{ids, record};
 use crate::quote::form::{LineExplanation, QuoteDocument, QuoteDraft, QuoteTotals};
@@ -83,7 +83,7 @@ pub fn create(tx: &mut Tx<'_>, of: &VehicleId, draft: &QuoteDraft) -> Done<Shown
 }
 
 /// Replaces what the open draft says.
-pub fn replace_draft(tx: &mut Tx<'_>, id: &QuoteId, seen: IfMatch, draft: &QuoteDraft) -> Done<Shown> {
+pub fn replace_draft(tx: &mut Tx<'_>, id: &QuoteId, seen: Seen, draft: &QuoteDraft) -> Done<Shown> {
     let (quote, revision) = latest(tx, id)?;
     seen.check(quote.version)?;
     revision.state.edit()?;
@@ -99,7 +99,7 @@ pub fn replace_draft(tx: &mut Tx<'_>, id: &QuoteId, seen: IfMatch, draft: &Quote
 
 /// Opens a new draft that says what the latest revision said. What is with the customer stays so until the new one is
 /// sent.
-pub fn revise(tx: &mut Tx<'_>, id: &QuoteId, seen: IfMatch) -> Done<Shown> {
+pub fn revise(tx: &mut Tx<'_>, id: &QuoteId, seen: Seen) -> Done<Shown> {
     let (quote, last) = latest(tx, id)?;
     seen.check(quote.version)?;
     let numbers = store::numbers(tx, id)?;
@@ -114,7 +114,7 @@ pub fn revise(tx: &mut Tx<'_>, id: &QuoteId, seen: IfMatch) -> Done<Shown> {
 
 /// A quote with its latest revision.
 pub(super) fn latest(tx: &mut Tx<'_>, id: &QuoteId) -> Done<(Quote, RevisionRow)> {
-    let quote = store::find(tx, id)?.ok_or_else(|| Problem::not_found("quote"))?;
+    let quote = store::find(tx, id)?.ok_or_else(|| Refused::not_found("quote"))?;
     let revision = store::find_revision(tx, id, quote.latest)?
         .ok_or_else(|| DbError::Corrupt(format!("quote {id} has no revision {}", quote.latest)))?;
     Ok((quote, revision))

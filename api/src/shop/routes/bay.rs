@@ -13,11 +13,12 @@ use crate::booking::usecase::warn_of_broken;
 use crate::platform::answer::{Answer, Created, Page, item, page};
 use crate::platform::body::{Body, at_most};
 use crate::platform::call::Call;
-use crate::platform::cursor::{Kept, List, Mark, NoFilter};
+use crate::platform::cursor::{Kept, List, NoFilter};
+use crate::platform::paging::Mark;
 use crate::platform::etag::{IfMatch, IfNoneMatch};
 use crate::platform::idempotency::IdempotencyKey;
 use crate::platform::identity::{Crew, Desk};
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::wire::{Code, Instant, Line, Reference};
 use crate::shop::usecase::{self, Bay, BayDetails};
 
@@ -71,12 +72,12 @@ pub struct BayView {
 crate::versioned!(BayView);
 
 /// Codes of the menu out of a body's list; `pointer` is where the list stands in it.
-pub(crate) fn codes(given: &[Code], pointer: &str, most: usize) -> Result<BTreeSet<menu::Code>, Problem> {
+pub(crate) fn codes(given: &[Code], pointer: &str, most: usize) -> Result<BTreeSet<menu::Code>, Refused> {
     at_most(pointer, given.len(), most)?;
     let mut codes = BTreeSet::new();
     for (at, code) in given.iter().enumerate() {
         let code = menu::Code::parse(code.as_str())
-            .map_err(|e| Problem::field(format!("{pointer}/{at}"), "bad_code", format!("{e}.")))?;
+            .map_err(|e| Refused::field(format!("{pointer}/{at}"), "bad_code", format!("{e}.")))?;
         codes.insert(code);
     }
     Ok(codes)
@@ -88,7 +89,7 @@ pub(crate) fn words(codes: &BTreeSet<menu::Code>) -> Vec<Code> {
 }
 
 impl BayBody {
-    fn details(self) -> Result<BayDetails, Problem> {
+    fn details(self) -> Result<BayDetails, Refused> {
         let features = codes(&self.features, "/features", MOST_FEATURES)?;
         Ok(BayDetails { name: self.name.into_string(), features, in_use: self.in_use })
     }
@@ -116,7 +117,7 @@ impl From<Bay> for BayView {
 #[get("/v1/bays")]
 pub(super) async fn list(call: Call<Crew>, list: List<NoFilter, Kept>) -> Answer {
     let all = call.read(usecase::bays).await?;
-    Ok(page(&list.paging.cut(all, |bay| Mark::of_id(bay.id.as_str())).map(BayView::from)))
+    Ok(page(&list.links, list.paging.cut(all, |bay| Mark::of_id(bay.id.as_str())).map(BayView::from)))
 }
 
 /// Add a bay.
@@ -150,7 +151,7 @@ pub(super) async fn show(call: Call<Crew>, id: Path<String>, known: IfNoneMatch)
     extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "The bay after the change.", body = BayView)))]
 #[put("/v1/bays/{id}")]
-pub(super) async fn replace(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<BayBody>) -> Answer {
+pub(super) async fn replace(call: Call<Desk>, id: Path<String>, IfMatch(seen): IfMatch, body: Body<BayBody>) -> Answer {
     let (id, details) = (BayId::new(id.into_inner()), body.value.details()?);
     call.change(move |tx| {
         let bay = warn_of_broken(tx, "/features", |tx| usecase::replace_bay(tx, &id, seen, &details))?;

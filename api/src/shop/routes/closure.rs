@@ -15,7 +15,7 @@ use crate::platform::cursor::{List, NoFilter};
 use crate::platform::etag::{IfMatch, IfNoneMatch};
 use crate::platform::idempotency::IdempotencyKey;
 use crate::platform::identity::{Crew, Desk};
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::wire::{Day, Instant, Line, Reference};
 use crate::shop::usecase::{self, Closure, ClosureDetails};
 
@@ -61,9 +61,9 @@ pub struct ClosureView {
 crate::versioned!(ClosureView);
 
 impl ClosureBody {
-    fn details(self) -> Result<ClosureDetails, Problem> {
+    fn details(self) -> Result<ClosureDetails, Refused> {
         let dates = Dates::through(self.first_day.0, self.last_day.0)
-            .map_err(|e| Problem::field("/last_day", "empty_dates", format!("{e}.")))?;
+            .map_err(|e| Refused::field("/last_day", "empty_dates", format!("{e}.")))?;
         let bay = self.bay_id.map(|id| BayId::new(id.into_string()));
         Ok(ClosureDetails { bay, dates, reason: self.reason.into_string() })
     }
@@ -92,7 +92,7 @@ impl From<Closure> for ClosureView {
 #[get("/v1/closures")]
 pub(super) async fn list(call: Call<Crew>, list: List<NoFilter>) -> Answer {
     let found = call.read(move |tx| usecase::closures(tx, &list.paging)).await?;
-    Ok(page(&found.map(ClosureView::from)))
+    Ok(page(&list.links, found.map(ClosureView::from)))
 }
 
 /// Add a closure.
@@ -134,7 +134,7 @@ pub(super) async fn show(call: Call<Crew>, id: Path<String>, known: IfNoneMatch)
     extensions(("x-if-match" = json!(true)), ("x-confirm" = json!(["far-ahead", "long-past"]))),
     responses((status = 200, description = "The closure after the change.", body = ClosureView)))]
 #[put("/v1/closures/{id}")]
-pub(super) async fn replace(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<ClosureBody>) -> Answer {
+pub(super) async fn replace(call: Call<Desk>, id: Path<String>, IfMatch(seen): IfMatch, body: Body<ClosureBody>) -> Answer {
     let (id, details) = (ClosureId::new(id.into_inner()), body.value.details()?);
     call.change(move |tx| {
         let closure = warn_of_broken(tx, "/first_day", |tx| usecase::replace_closure(tx, &id, seen, &details))?;
@@ -149,7 +149,7 @@ pub(super) async fn replace(call: Call<Desk>, id: Path<String>, seen: IfMatch, b
 #[utoipa::path(tag = "shop", params(("id" = Reference, Path, description = "Id of the closure.")),
     extensions(("x-if-match" = json!(true))), responses((status = 204, description = "The closure is deleted.")))]
 #[delete("/v1/closures/{id}")]
-pub(super) async fn remove(call: Call<Desk>, id: Path<String>, seen: IfMatch) -> Answer {
+pub(super) async fn remove(call: Call<Desk>, id: Path<String>, IfMatch(seen): IfMatch) -> Answer {
     let id = ClosureId::new(id.into_inner());
     call.remove(move |tx| usecase::remove_closure(tx, &id, seen)).await
 }

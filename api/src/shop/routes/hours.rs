@@ -13,7 +13,7 @@ use crate::platform::call::Call;
 use crate::platform::etag::{IfMatch, IfNoneMatch};
 use crate::platform::faults::Faults;
 use crate::platform::identity::{Crew, Desk};
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::wire::{WallTime, Word};
 use crate::shop::usecase::{self, MOST_HOURS, Week};
 
@@ -49,13 +49,13 @@ impl From<&(DayOfWeek, DayHours)> for StretchView {
 }
 
 /// Stretches of hours out of a body; `pointer` is where the list stands in it.
-pub(crate) fn stretches(bodies: &[StretchBody], pointer: &str) -> Result<Vec<(DayOfWeek, DayHours)>, Problem> {
+pub(crate) fn stretches(bodies: &[StretchBody], pointer: &str) -> Result<Vec<(DayOfWeek, DayHours)>, Refused> {
     at_most(pointer, bodies.len(), MOST_HOURS)?;
     let mut faults = Faults::default();
     let mut week = Vec::with_capacity(bodies.len());
     for (at, body) in bodies.iter().enumerate() {
         let hours = DayHours::new(body.from.0, body.until.0)
-            .map_err(|e| Problem::field(format!("{pointer}/{at}"), "not_hours", format!("{e}.")));
+            .map_err(|e| Refused::field(format!("{pointer}/{at}"), "not_hours", format!("{e}.")));
         week.extend(faults.note(hours).map(|hours| (body.weekday.0, hours)));
     }
     faults.all_or(Some(week))
@@ -109,7 +109,7 @@ pub(super) async fn show(call: Call<Crew>, known: IfNoneMatch) -> Answer {
 #[utoipa::path(tag = "shop", request_body = WeekBody, extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "The opening hours after the change.", body = WeekView)))]
 #[put("/v1/opening-hours")]
-pub(super) async fn replace(call: Call<Desk>, seen: IfMatch, body: Body<WeekBody>) -> Answer {
+pub(super) async fn replace(call: Call<Desk>, IfMatch(seen): IfMatch, body: Body<WeekBody>) -> Answer {
     let hours = stretches(&body.value.hours, "/hours")?;
     call.change(move |tx| {
         let week = warn_of_broken(tx, "/hours", |tx| usecase::replace_week(tx, seen, &hours))?;

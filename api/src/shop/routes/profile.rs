@@ -15,7 +15,7 @@ use crate::platform::call::Call;
 use crate::platform::etag::{IfMatch, IfNoneMatch};
 use crate::platform::faults::Faults;
 use crate::platform::identity::{Anyone, Desk};
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::wire::{CountryCode, Email, Instant, Line, Phone, Reference};
 use crate::shop::usecase::{self, Address, Profile, Shop, Terms};
 
@@ -129,10 +129,10 @@ impl ShopBody {
     ///
     /// # Errors
     /// 422 with every fault.
-    fn read(&self, currency: Currency) -> Result<(Profile, Terms), Problem> {
+    fn read(&self, currency: Currency) -> Result<(Profile, Terms), Refused> {
         let mut faults = Faults::default();
         let profile = self.profile(&mut faults);
-        let unknown = |error: UnknownZone| Problem::field("/zone", "unknown", format!("{error}."));
+        let unknown = |error: UnknownZone| Refused::field("/zone", "unknown", format!("{error}."));
         let zone = faults.note(Zone::named(self.zone.as_str()).map_err(unknown));
         let terms = self.terms.terms(currency, &mut faults);
         faults.all_or(zone.and(profile).zip(terms))
@@ -141,9 +141,9 @@ impl ShopBody {
     fn profile(&self, faults: &mut Faults) -> Option<Profile> {
         let address = self.address.clone().unwrap_or_default();
         let vat_id = self.vat_id.as_ref().map(|text| VatId::parse(text.as_str())).transpose();
-        let vat_id = faults.note(vat_id.map_err(|e| Problem::field("/vat_id", "bad_vat_id", format!("{e}."))));
+        let vat_id = faults.note(vat_id.map_err(|e| Refused::field("/vat_id", "bad_vat_id", format!("{e}."))));
         let iban = self.iban.as_ref().map(|text| Iban::parse(text.as_str())).transpose();
-        let iban = faults.note(iban.map_err(|e| Problem::field("/iban", "bad_iban", format!("{e}."))));
+        let iban = faults.note(iban.map_err(|e| Refused::field("/iban", "bad_iban", format!("{e}."))));
         let name = self.name.clone().into_string();
         Some(Profile {
             legal_name: self.legal_name.clone().map_or_else(|| name.clone(), Line::into_string),
@@ -210,7 +210,7 @@ pub(super) async fn show(call: Call<Anyone>, known: IfNoneMatch) -> Answer {
 #[utoipa::path(tag = "shop", request_body = ShopBody, extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "The shop after the change.", body = ShopView)))]
 #[put("/v1/shop")]
-pub(super) async fn replace(call: Call<Desk>, seen: IfMatch, body: Body<ShopBody>) -> Answer {
+pub(super) async fn replace(call: Call<Desk>, IfMatch(seen): IfMatch, body: Body<ShopBody>) -> Answer {
     let body = body.value;
     call.change(move |tx| {
         let (profile, terms) = body.read(tx.studio.currency)?;

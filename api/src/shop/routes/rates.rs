@@ -19,7 +19,7 @@ use crate::platform::clock::UtcTime;
 use crate::platform::etag::{IfMatch, IfNoneMatch};
 use crate::platform::faults::Faults;
 use crate::platform::identity::{Accounts, Owner};
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::wire::{Amount, Instant, Number, Whole, Word};
 use crate::shop::usecase::{self, Rates};
 
@@ -120,7 +120,7 @@ impl RatesBody {
     ///
     /// # Errors
     /// 422 with every fault.
-    fn rates(&self, currency: Currency) -> Result<Rates, Problem> {
+    fn rates(&self, currency: Currency) -> Result<Rates, Refused> {
         let mut faults = Faults::default();
         let rates = self.read(currency, &mut faults);
         faults.all_or(rates)
@@ -219,7 +219,7 @@ pub(super) async fn show(call: Call<Accounts>, known: IfNoneMatch) -> Answer {
     responses((status = 200, description = "The rates after the change.", body = RatesView),
         (status = 409, description = "`private_prices` would change although the shop has a menu.")))]
 #[put("/v1/rates")]
-pub(super) async fn replace(call: Call<Owner>, seen: IfMatch, body: Body<RatesBody>) -> Answer {
+pub(super) async fn replace(call: Call<Owner>, IfMatch(seen): IfMatch, body: Body<RatesBody>) -> Answer {
     let body = body.value;
     call.change(move |tx| {
         let rates = body.rates(tx.studio.currency)?;

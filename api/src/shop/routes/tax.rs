@@ -11,12 +11,13 @@ use super::CategoryWord;
 use crate::platform::answer::{Answer, Created, Page, item, page};
 use crate::platform::body::{Body, at_most};
 use crate::platform::call::Call;
-use crate::platform::cursor::{Kept, List, Mark, NoFilter};
+use crate::platform::cursor::{Kept, List, NoFilter};
+use crate::platform::paging::Mark;
 use crate::platform::etag::{IfMatch, IfNoneMatch};
 use crate::platform::faults::Faults;
 use crate::platform::idempotency::IdempotencyKey;
 use crate::platform::identity::{Accounts, Owner};
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::wire::{Code, Day, Line, Number, Reference, Word};
 use crate::shop::usecase::{self, TaxCategory, TaxDetails};
 
@@ -87,16 +88,16 @@ pub struct TaxView {
 crate::versioned!(TaxView);
 
 impl TaxBody {
-    fn details(self) -> Result<TaxDetails, Problem> {
+    fn details(self) -> Result<TaxDetails, Refused> {
         at_most("/rates", self.rates.len(), MOST_RATES)?;
         let mut faults = Faults::default();
         let code = baywright_domain::menu::Code::parse(self.code.as_str())
-            .map_err(|e| Problem::field("/code", "bad_code", format!("{e}.")));
+            .map_err(|e| Refused::field("/code", "bad_code", format!("{e}.")));
         let code = faults.note(code);
         let mut rates = Vec::with_capacity(self.rates.len());
         for (at, rate) in self.rates.iter().enumerate() {
             let percent = Percent::new(rate.percent.0)
-                .map_err(|e| Problem::field(format!("/rates/{at}/percent"), "not_a_percentage", format!("{e}.")));
+                .map_err(|e| Refused::field(format!("/rates/{at}/percent"), "not_a_percentage", format!("{e}.")));
             rates.extend(faults.note(percent).map(|percent| (rate.from.0, percent)));
         }
         let code = faults.all_or(code)?;
@@ -139,7 +140,7 @@ impl From<TaxCategory> for TaxView {
 pub(super) async fn list(call: Call<Accounts>, list: List<NoFilter, Kept>) -> Answer {
     let all = call.read(usecase::taxes).await?;
     let mark = |tax: &TaxCategory| Mark { key: tax.code.as_str().to_owned(), id: tax.id.to_string() };
-    Ok(page(&list.paging.cut(all, mark).map(TaxView::from)))
+    Ok(page(&list.links, list.paging.cut(all, mark).map(TaxView::from)))
 }
 
 /// Add a tax.
@@ -173,7 +174,7 @@ pub(super) async fn show(call: Call<Accounts>, id: Path<String>, known: IfNoneMa
     extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "The tax after the change.", body = TaxView)))]
 #[put("/v1/tax-categories/{id}")]
-pub(super) async fn replace(call: Call<Owner>, id: Path<String>, seen: IfMatch, body: Body<TaxBody>) -> Answer {
+pub(super) async fn replace(call: Call<Owner>, id: Path<String>, IfMatch(seen): IfMatch, body: Body<TaxBody>) -> Answer {
     let (id, details) = (TaxCategoryId::new(id.into_inner()), body.value.details()?);
     call.change(move |tx| Ok(TaxView::from(usecase::replace_tax(tx, &id, seen, &details)?))).await
 }

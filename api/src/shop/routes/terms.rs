@@ -16,7 +16,7 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use crate::platform::faults::Faults;
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::wire::{Amount, Number, SeriesPrefix, Text, Whole, Word};
 use crate::shop::usecase::Terms;
 
@@ -182,7 +182,7 @@ impl TermsBody {
         let call_tolerance = faults.note(above_zero(tolerance, currency, "/terms/call_tolerance"));
         let learning = faults.note(self.learning());
         let promise_step = ClockStep::new(self.promise_step_minutes.small())
-            .map_err(|error| Problem::field("/terms/promise_step_minutes", "not_a_clock_step", format!("{error}.")));
+            .map_err(|error| Refused::field("/terms/promise_step_minutes", "not_a_clock_step", format!("{error}.")));
         let promise_step = faults.note(promise_step);
         let (quote_prefix, invoice_prefix) = prefixes?;
         Some(Terms {
@@ -213,54 +213,54 @@ impl TermsBody {
         })
     }
 
-    fn overdue(&self) -> Result<[u16; 3], Problem> {
+    fn overdue(&self) -> Result<[u16; 3], Refused> {
         let overdue: [u16; 3] =
             [self.first_letter_days.small(), self.second_letter_days.small(), self.third_letter_days.small()];
         if overdue[0] >= overdue[1] || overdue[1] >= overdue[2] {
             let detail = "Each of the three reminder letters must come after the one before. Give it more days.";
-            return Err(Problem::field("/terms/second_letter_days", "not_rising", detail));
+            return Err(Refused::field("/terms/second_letter_days", "not_rising", detail));
         }
         Ok(overdue)
     }
 
-    fn consent(&self) -> Result<String, Problem> {
+    fn consent(&self) -> Result<String, Refused> {
         if self.consent_text.as_str().is_empty() {
             let detail = "Write the text that customers agree to when they sign.";
-            return Err(Problem::field("/terms/consent_text", "empty", detail));
+            return Err(Refused::field("/terms/consent_text", "empty", detail));
         }
         Ok(self.consent_text.as_str().to_owned())
     }
 
-    fn learning(&self) -> Result<Policy, Problem> {
+    fn learning(&self) -> Result<Policy, Refused> {
         let (jobs, spread) = (self.learning_jobs.get(), self.usual_spread_percent.get());
         let prior = Prior::new(Decimal::from(jobs), Decimal::new(spread.into(), 2))
-            .map_err(|error| Problem::field("/terms/learning_jobs", "bad_prior", format!("{error}.")))?;
+            .map_err(|error| Refused::field("/terms/learning_jobs", "bad_prior", format!("{error}.")))?;
         let promise = Quantile::new(self.promise_percent.small())
-            .map_err(|error| Problem::field("/terms/promise_percent", "bad_quantile", format!("{error}.")))?;
+            .map_err(|error| Refused::field("/terms/promise_percent", "bad_quantile", format!("{error}.")))?;
         Ok(Policy { prior, promise })
     }
 
-    fn prefixes(&self) -> Result<(Prefix, Prefix), Problem> {
+    fn prefixes(&self) -> Result<(Prefix, Prefix), Refused> {
         let read = |text: &SeriesPrefix, pointer: &str| {
-            Prefix::parse(text.as_str()).map_err(|error| Problem::field(pointer, "bad_prefix", format!("{error}.")))
+            Prefix::parse(text.as_str()).map_err(|error| Refused::field(pointer, "bad_prefix", format!("{error}.")))
         };
         let quote = read(&self.quote_prefix, "/terms/quote_prefix")?;
         let invoice = read(&self.invoice_prefix, "/terms/invoice_prefix")?;
         if quote == invoice {
             let detail = "Use different prefixes for invoices and for quotes.";
-            return Err(Problem::field("/terms/invoice_prefix", "taken", detail));
+            return Err(Refused::field("/terms/invoice_prefix", "taken", detail));
         }
         Ok((quote, invoice))
     }
 
-    fn deposit(&self, currency: Currency) -> Result<Option<DepositSize>, Problem> {
+    fn deposit(&self, currency: Currency) -> Result<Option<DepositSize>, Refused> {
         match (&self.deposit_percent, &self.deposit_amount) {
             (Some(_), Some(_)) => {
                 let detail = "Give the deposit as a percentage or as an amount, not as both.";
-                Err(Problem::field("/terms/deposit_amount", "two_deposits", detail))
+                Err(Refused::field("/terms/deposit_amount", "two_deposits", detail))
             }
             (Some(percent), None) => {
-                let fault = |detail: String| Problem::field("/terms/deposit_percent", "not_a_percentage", detail);
+                let fault = |detail: String| Refused::field("/terms/deposit_percent", "not_a_percentage", detail);
                 let percent = Percent::new(percent.0).map_err(|e| fault(format!("{e}.")))?;
                 if percent.is_zero() {
                     return Err(fault("Leave the deposit out if none is asked for.".to_owned()));
@@ -315,11 +315,11 @@ impl TermsBody {
     }
 }
 
-fn above_zero(amount: Option<&Amount>, currency: Currency, pointer: &str) -> Result<Option<Money>, Problem> {
+fn above_zero(amount: Option<&Amount>, currency: Currency, pointer: &str) -> Result<Option<Money>, Refused> {
     let money = amount.map(|amount| amount.positive(currency, pointer)).transpose()?;
     if money == Some(Money::ZERO) {
         let detail = "Write an amount above 0, or leave it out.";
-        return Err(Problem::field(format!("{pointer}/amount"), "not_positive", detail));
+        return Err(Refused::field(format!("{pointer}/amount"), "not_positive", detail));
     }
     Ok(money)
 }

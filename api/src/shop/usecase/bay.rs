@@ -8,9 +8,9 @@ use baywright_domain::menu::Code;
 use serde_json::json;
 
 use crate::platform::clock::UtcTime;
-use crate::platform::etag::IfMatch;
+use crate::platform::version::Seen;
 use crate::platform::fail::{DbError, Done, Fail};
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::platform::{ids, record};
 use crate::shop::store;
@@ -52,13 +52,13 @@ pub fn bays(tx: &mut Tx<'_>) -> Done<Vec<Bay>> {
 /// The bay of that id.
 pub fn show_bay(tx: &mut Tx<'_>, id: &BayId) -> Done<Bay> {
     let found = store::bay::all(tx)?.into_iter().find(|bay| bay.id == *id);
-    Ok(found.ok_or_else(|| Problem::not_found("bay"))?)
+    Ok(found.ok_or_else(|| Refused::not_found("bay"))?)
 }
 
 /// Adds a bay.
 pub fn add_bay(tx: &mut Tx<'_>, details: &BayDetails) -> Done<Bay> {
     if store::bay::all(tx)?.len() >= MOST {
-        return Err(Problem::conflict("too-many-bays", format!("A shop has at most {MOST} bays.")).into());
+        return Err(Refused::conflict("too-many-bays", format!("A shop has at most {MOST} bays.")).into());
     }
     warn_of_same_name(tx, details, None)?;
     let id: BayId = ids::new();
@@ -68,7 +68,7 @@ pub fn add_bay(tx: &mut Tx<'_>, details: &BayDetails) -> Done<Bay> {
 }
 
 /// Replaces what is known of a bay. Bookings in it stay.
-pub fn replace_bay(tx: &mut Tx<'_>, id: &BayId, seen: IfMatch, details: &BayDetails) -> Done<Bay> {
+pub fn replace_bay(tx: &mut Tx<'_>, id: &BayId, seen: Seen, details: &BayDetails) -> Done<Bay> {
     let before = show_bay(tx, id)?;
     seen.check(before.version)?;
     if details.name != before.details.name {
@@ -93,7 +93,7 @@ fn warn_of_same_name(tx: &mut Tx<'_>, details: &BayDetails, except: Option<&BayI
 
 fn name_taken(error: DbError) -> Fail {
     if error.is_taken() {
-        Problem::field("/name", "taken", "The shop has a bay of this name. Use another name.").into()
+        Refused::field("/name", "taken", "The shop has a bay of this name. Use another name.").into()
     } else {
         error.into()
     }

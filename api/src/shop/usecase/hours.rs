@@ -5,12 +5,11 @@ use baywright_domain::id::{BayId, ClosureId};
 use chrono::NaiveDate;
 use serde_json::json;
 
-use crate::platform::answer::Page;
 use crate::platform::clock::UtcTime;
-use crate::platform::cursor::{Mark, Paging};
-use crate::platform::etag::IfMatch;
+use crate::platform::paging::{Mark, Paging, Slice};
+use crate::platform::version::Seen;
 use crate::platform::fail::Done;
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::platform::wire::WallTime;
 use crate::platform::{ids, record};
@@ -64,7 +63,7 @@ pub fn week(tx: &mut Tx<'_>) -> Done<Week> {
 }
 
 /// Replaces the usual week.
-pub fn replace_week(tx: &mut Tx<'_>, seen: IfMatch, hours: &[(DayOfWeek, DayHours)]) -> Done<Week> {
+pub fn replace_week(tx: &mut Tx<'_>, seen: Seen, hours: &[(DayOfWeek, DayHours)]) -> Done<Week> {
     let before = week(tx)?;
     seen.check(before.version)?;
     warn_of_reversed(tx, hours, "/hours");
@@ -86,7 +85,7 @@ pub fn in_order(hours: &[(DayOfWeek, DayHours)], pointer: &str) -> Done<Vec<(Day
             } else {
                 format!("The hours of {} overlap those of {}. Check where they begin and end.", first.0, second.0)
             };
-            return Err(Problem::field(pointer, "overlap", detail).into());
+            return Err(Refused::field(pointer, "overlap", detail).into());
         }
     }
     Ok(hours)
@@ -114,14 +113,14 @@ pub fn warn_of_reversed(tx: &mut Tx<'_>, hours: &[(DayOfWeek, DayHours)], pointe
 }
 
 /// One page of the closures, newest first.
-pub fn closures(tx: &mut Tx<'_>, paging: &Paging) -> Done<Page<Closure>> {
+pub fn closures(tx: &mut Tx<'_>, paging: &Paging) -> Done<Slice<Closure>> {
     let rows = store::hours::page(tx, paging)?;
     Ok(paging.page(rows, |closure| Mark::of_id(closure.id.as_str())))
 }
 
 /// The closure of that id.
 pub fn show_closure(tx: &mut Tx<'_>, id: &ClosureId) -> Done<Closure> {
-    Ok(store::hours::find(tx, id)?.ok_or_else(|| Problem::not_found("closure"))?)
+    Ok(store::hours::find(tx, id)?.ok_or_else(|| Refused::not_found("closure"))?)
 }
 
 /// Adds a closure. Bookings that it breaks stay.
@@ -139,7 +138,7 @@ pub fn add_closure(tx: &mut Tx<'_>, details: &ClosureDetails) -> Done<Closure> {
 }
 
 /// Replaces a closure.
-pub fn replace_closure(tx: &mut Tx<'_>, id: &ClosureId, seen: IfMatch, details: &ClosureDetails) -> Done<Closure> {
+pub fn replace_closure(tx: &mut Tx<'_>, id: &ClosureId, seen: Seen, details: &ClosureDetails) -> Done<Closure> {
     let before = show_closure(tx, id)?;
     seen.check(before.version)?;
     known_bay(tx, details)?;
@@ -168,7 +167,7 @@ fn beside_others(tx: &mut Tx<'_>, details: &ClosureDetails, except: Option<&Clos
     for other in others.iter().filter(|other| other.details.bay == details.bay && Some(&other.id) != except) {
         if other.details.dates == details.dates {
             let detail = format!("It is already closed on these days: closure {}. Change that closure.", other.id);
-            return Err(Problem::conflict("closure-twice", detail).into());
+            return Err(Refused::conflict("closure-twice", detail).into());
         }
         let detail = format!("This overlaps another closure, {} ({}).", other.id, other.details.reason);
         tx.warn("closure-overlaps", "/first_day", &detail);
@@ -177,7 +176,7 @@ fn beside_others(tx: &mut Tx<'_>, details: &ClosureDetails, except: Option<&Clos
 }
 
 /// Takes a closure back: the shop is open after all.
-pub fn remove_closure(tx: &mut Tx<'_>, id: &ClosureId, seen: IfMatch) -> Done<()> {
+pub fn remove_closure(tx: &mut Tx<'_>, id: &ClosureId, seen: Seen) -> Done<()> {
     let before = show_closure(tx, id)?;
     seen.check(before.version)?;
     store::hours::delete(tx, id)?;
@@ -188,7 +187,7 @@ fn known_bay(tx: &mut Tx<'_>, details: &ClosureDetails) -> Done<()> {
     if let Some(bay) = &details.bay
         && !store::bay::all(tx)?.iter().any(|known| known.id == *bay)
     {
-        return Err(Problem::field("/bay_id", "unknown", "The shop has no such bay.").into());
+        return Err(Refused::field("/bay_id", "unknown", "The shop has no such bay.").into());
     }
     Ok(())
 }

@@ -7,7 +7,7 @@ use baywright_domain::vat_id::{VatCheck, VatId};
 use serde_json::json;
 
 use crate::platform::clock::UtcTime;
-use crate::platform::etag::IfMatch;
+use crate::platform::version::Seen;
 use crate::platform::fail::Done;
 use crate::platform::record;
 use crate::platform::tx::Tx;
@@ -50,7 +50,7 @@ pub fn show(tx: &mut Tx<'_>) -> Done<Shop> {
 }
 
 /// Replaces profile, time zone and terms.
-pub fn replace(tx: &mut Tx<'_>, seen: IfMatch, profile: &Profile, zone: &str, terms: &Terms) -> Done<Shop> {
+pub fn replace(tx: &mut Tx<'_>, seen: Seen, profile: &Profile, zone: &str, terms: &Terms) -> Done<Shop> {
     let before = store::profile::find(tx)?;
     seen.check(before.version)?;
     let zone = Zone::named(zone)?;

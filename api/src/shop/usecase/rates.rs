@@ -9,10 +9,10 @@ use rust_decimal::Decimal;
 use serde_json::json;
 
 use crate::platform::clock::UtcTime;
-use crate::platform::etag::IfMatch;
+use crate::platform::version::Seen;
 use crate::platform::fail::{Done, sentence};
 use crate::platform::faults::Faults;
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::record;
 use crate::platform::tx::Tx;
 use crate::shop::settings::Rates;
@@ -24,7 +24,7 @@ pub fn rates(tx: &mut Tx<'_>) -> Done<(Rates, UtcTime)> {
 }
 
 /// Replaces the rates; the version of `rates` does not count. Quotes already made keep what they were made with.
-pub fn replace_rates(tx: &mut Tx<'_>, seen: IfMatch, rates: &Rates) -> Done<(Rates, UtcTime)> {
+pub fn replace_rates(tx: &mut Tx<'_>, seen: Seen, rates: &Rates) -> Done<(Rates, UtcTime)> {
     let (before, _) = store::rates::find(tx)?;
     seen.check(before.version)?;
     check_factors(&rates.factors.size, &rates.factors.condition)?;
@@ -40,14 +40,14 @@ pub fn replace_rates(tx: &mut Tx<'_>, seen: IfMatch, rates: &Rates) -> Done<(Rat
 ///
 /// # Errors
 /// 422 with every factor that is out of range.
-pub fn check_factors(size: &BySize<Decimal>, condition: &ByCondition<Decimal>) -> Result<(), Problem> {
+pub fn check_factors(size: &BySize<Decimal>, condition: &ByCondition<Decimal>) -> Result<(), Refused> {
     let mut faults = Faults::default();
     let sizes = size.iter().map(|(size, factor)| ("size", size.label(), factor));
     for (kind, name, factor) in sizes.chain(condition.iter().map(|(class, f)| ("condition", class.label(), f))) {
         if *factor <= Decimal::ZERO || *factor > Decimal::TEN {
             let detail = format!("The factor for {name} must be above 0 and at most 10.");
             let pointer = format!("/{kind}_factors/{}", name.replace(' ', "_"));
-            faults.note(Err::<(), _>(Problem::field(pointer, "out_of_range", detail)));
+            faults.note(Err::<(), _>(Refused::field(pointer, "out_of_range", detail)));
         }
     }
     faults.all_or(Some(()))
@@ -57,9 +57,9 @@ pub fn check_factors(size: &BySize<Decimal>, condition: &ByCondition<Decimal>) -
 ///
 /// # Errors
 /// 422 for a step of nothing.
-pub fn check_price_step(step: Money) -> Result<Money, Problem> {
+pub fn check_price_step(step: Money) -> Result<Money, Refused> {
     if step <= Money::ZERO {
-        return Err(Problem::field("/price_step/amount", "not_positive", "Write a price step above 0."));
+        return Err(Refused::field("/price_step/amount", "not_positive", "Write a price step above 0."));
     }
     Ok(step)
 }

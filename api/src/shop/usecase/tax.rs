@@ -7,9 +7,9 @@ use baywright_domain::tax::{Category, RateTable};
 use chrono::NaiveDate;
 use serde_json::json;
 
-use crate::platform::etag::IfMatch;
+use crate::platform::version::Seen;
 use crate::platform::fail::{DbError, Done, Fail};
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::platform::{ids, record};
 use crate::shop::settings::TaxCategory;
@@ -43,13 +43,13 @@ pub fn taxes(tx: &mut Tx<'_>) -> Done<Vec<TaxCategory>> {
 /// The tax of that id.
 pub fn show_tax(tx: &mut Tx<'_>, id: &TaxCategoryId) -> Done<TaxCategory> {
     let found = store::tax::all(tx)?.into_iter().find(|tax| tax.id == *id);
-    Ok(found.ok_or_else(|| Problem::not_found("tax"))?)
+    Ok(found.ok_or_else(|| Refused::not_found("tax"))?)
 }
 
 /// Adds a tax.
 pub fn add_tax(tx: &mut Tx<'_>, details: &TaxDetails) -> Done<TaxCategory> {
     if store::tax::all(tx)?.len() >= MOST {
-        return Err(Problem::conflict("too-many-taxes", format!("A shop has at most {MOST} taxes.")).into());
+        return Err(Refused::conflict("too-many-taxes", format!("A shop has at most {MOST} taxes.")).into());
     }
     let id = insert_tax(tx, details)?;
     show_tax(tx, &id)
@@ -66,12 +66,12 @@ pub(super) fn insert_tax(tx: &mut Tx<'_>, details: &TaxDetails) -> Done<TaxCateg
 }
 
 /// Replaces a tax. Documents already made keep the rates they were made with.
-pub fn replace_tax(tx: &mut Tx<'_>, id: &TaxCategoryId, seen: IfMatch, details: &TaxDetails) -> Done<TaxCategory> {
+pub fn replace_tax(tx: &mut Tx<'_>, id: &TaxCategoryId, seen: Seen, details: &TaxDetails) -> Done<TaxCategory> {
     let before = show_tax(tx, id)?;
     seen.check(before.version)?;
     if before.usual && !details.usual {
         let detail = "One tax must be the usual one. To change it, make another tax the usual one.";
-        return Err(Problem::field("/usual", "last_usual", detail).into());
+        return Err(Refused::field("/usual", "last_usual", detail).into());
     }
     if details.usual {
         store::tax::only_usual(tx, id)?;
@@ -85,11 +85,11 @@ pub fn replace_tax(tx: &mut Tx<'_>, id: &TaxCategoryId, seen: IfMatch, details: 
 fn checked(details: &TaxDetails, id: TaxCategoryId, version: i64) -> Done<TaxCategory> {
     if details.rates.is_empty() {
         let detail = "Give at least one rate and the day from which it applies. Use 0 if no tax is charged.";
-        return Err(Problem::field("/rates", "empty", detail).into());
+        return Err(Refused::field("/rates", "empty", detail).into());
     }
     if details.category.needs_reason() && details.reason.is_none() {
         let detail = format!("Category {} needs the reason why no tax is charged.", details.category);
-        return Err(Problem::field("/reason", "missing", detail).into());
+        return Err(Refused::field("/reason", "missing", detail).into());
     }
     Ok(TaxCategory {
         id,
@@ -104,7 +104,7 @@ fn checked(details: &TaxDetails, id: TaxCategoryId, version: i64) -> Done<TaxCat
 
 fn code_taken(error: DbError) -> Fail {
     if error.is_taken() {
-        Problem::field("/code", "taken", "The shop has a tax of this code. Use another code.").into()
+        Refused::field("/code", "taken", "The shop has a tax of this code. Use another code.").into()
     } else {
         error.into()
     }

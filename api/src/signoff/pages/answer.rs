@@ -16,7 +16,7 @@ use crate::answer;
 use crate::pages::html;
 use crate::platform::answer::Answer;
 use crate::platform::body::Form;
-use crate::platform::problem::{FieldFault, Problem};
+use crate::platform::refusal::{FieldFault, Refused};
 use crate::platform::wire::Text;
 use crate::quote::usecase::Yes;
 use crate::signoff::usecase::opened as note_opened;
@@ -78,14 +78,14 @@ pub(super) async fn accept(visit: Visit, Form(body): Form) -> Answer {
                 return Ok(see(format!("{}/check?{}", path(&visit), entered.as_query(&ticked))));
             }
             // No fault of the form: reading the page again would not find it.
-            checked(&visit, found, &ticked, entered, &said_to_customer(&stopped.problem))
+            checked(&visit, found, &ticked, entered, &said_to_customer(stopped.problem.refused()))
         }
     }
 }
 
 /// The faults of a problem, as a customer reads them. A problem without faults tells the studio what to do, so the customer
 /// is asked to turn to the studio.
-fn said_to_customer(problem: &Problem) -> Vec<FieldFault> {
+fn said_to_customer(problem: &Refused) -> Vec<FieldFault> {
     let mut faults = faults_of(problem);
     if problem.errors().is_empty() {
         for fault in &mut faults {
@@ -139,7 +139,7 @@ pub(super) async fn decline(visit: Visit, Form(body): Form) -> Answer {
             let write = visit.write(move |tx, link| answer::usecase::decline(tx, link, &digest, text.as_str()));
             write.await
         }
-        Err(_) => Err(Problem::field("/reason", "too_long", "Write at most 1,000 characters.").into()),
+        Err(_) => Err(Refused::field("/reason", "too_long", "Write at most 1,000 characters.").into()),
     };
     match declined {
         Ok(()) => Ok(see(path(&visit))),
@@ -163,7 +163,7 @@ pub(super) async fn decline(visit: Visit, Form(body): Form) -> Answer {
             if digest != found.shown.digest {
                 return blocked::changed(&found.shown, &found.link, &path(&visit), typed);
             }
-            let faults = faults_of(&stopped.problem).iter().map(FaultView::from).collect();
+            let faults = faults_of(stopped.problem.refused()).iter().map(FaultView::from).collect();
             declining(&visit, found, reason, faults)
         }
     }

@@ -3,7 +3,7 @@
 use actix_web::web::Bytes;
 use baywright_domain::signoff::Strokes;
 
-use crate::platform::problem::{FieldFault, Problem};
+use crate::platform::refusal::{FieldFault, Refused};
 
 /// The most fields of a form that are looked at; ours have far fewer.
 const MOST_FIELDS: usize = 200;
@@ -88,7 +88,7 @@ pub(super) fn with_ticked(path: &str, ticked: &[usize]) -> String {
 }
 
 /// The faults of a problem, or one that says what the problem says.
-pub(super) fn faults_of(problem: &Problem) -> Vec<FieldFault> {
+pub(super) fn faults_of(problem: &Refused) -> Vec<FieldFault> {
     if problem.errors().is_empty() {
         let fault =
             FieldFault { pointer: String::new(), code: problem.code().into(), detail: problem.detail().to_owned() };

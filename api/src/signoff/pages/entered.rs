@@ -4,7 +4,7 @@
 //! Reload ask for a page again and never for a form. A drawing is too large for an address; the page's script keeps it.
 
 use super::choice::{Fields, query_of};
-use crate::platform::problem::{FieldFault, Problem};
+use crate::platform::refusal::{FieldFault, Refused};
 use crate::quote::usecase::Yes;
 use crate::signoff::usecase::Link;
 
@@ -76,9 +76,9 @@ impl Entered {
     }
 
     /// The refusal of a form whose drawing can't be read.
-    pub(super) fn refused_drawing(&self) -> Option<Problem> {
+    pub(super) fn refused_drawing(&self) -> Option<Refused> {
         let fault = self.drawing_fault()?;
-        Some(Problem::invalid("sign-off-incomplete", fault.detail.clone()).with_faults(vec![fault]))
+        Some(Refused::invalid("sign-off-incomplete", fault.detail.clone()).with_faults(vec![fault]))
     }
 }
 

@@ -13,7 +13,7 @@ use crate::media;
 use crate::media::usecase::Size;
 use crate::platform::answer::Answer;
 use crate::platform::call::blocking;
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::quote::usecase::sealed_file;
 
 /// A photograph of the inspection. Only those that the sealed document names can be had, and only as they were then.
@@ -24,10 +24,10 @@ pub(super) async fn photo(visit: Visit, path: Path<(String, String)>, request: H
         let shown = find(tx, link, &[])?.shown;
         let named = shown.document.inspection.as_ref();
         let named = named.and_then(|inspection| inspection.all_photos().find(|photo| photo.id.as_str() == id));
-        let named = named.ok_or_else(|| Problem::not_found("photograph"))?;
+        let named = named.ok_or_else(|| Refused::not_found("photograph"))?;
         let photo = media::usecase::show(tx, &PhotoId::new(named.id.as_str()))?;
         if photo.full.digest != named.sha256 {
-            return Err(Problem::not_found("photograph").into());
+            return Err(Refused::not_found("photograph").into());
         }
         Ok((tx.studio.id.clone(), photo))
     });
@@ -48,7 +48,7 @@ pub(super) async fn photo(visit: Visit, path: Path<(String, String)>, request: H
 pub(super) async fn copy(visit: Visit) -> Answer {
     let found = visit.read(|tx, link| {
         let shown = find(tx, link, &[])?.shown;
-        let signoff = shown.signoff.as_ref().ok_or_else(|| Problem::not_found("signed copy"))?;
+        let signoff = shown.signoff.as_ref().ok_or_else(|| Refused::not_found("signed copy"))?;
         sealed_file(&shown, signoff)
     });
     match found.await {

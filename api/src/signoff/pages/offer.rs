@@ -16,7 +16,7 @@ use crate::answer;
 use crate::pages::html;
 use crate::platform::answer::Answer;
 use crate::platform::fail::{Done, Fail};
-use crate::platform::problem::{FieldFault, Problem};
+use crate::platform::refusal::{FieldFault, Refused};
 use crate::platform::tx::Tx;
 use crate::quote::form::QuoteTotals;
 use crate::quote::usecase::OfferShown;
@@ -30,7 +30,7 @@ pub(super) struct Found {
     /// Whether whoever answers is asked if work may start within the 14 days.
     pub(super) asks_early_start: bool,
     /// The price of what was ticked, or what is wrong with it.
-    pub(super) price: Result<QuoteTotals, Problem>,
+    pub(super) price: Result<QuoteTotals, Refused>,
 }
 
 /// The offer behind a link.
@@ -39,7 +39,7 @@ pub(super) fn find(tx: &mut Tx<'_>, link: &Link, ticked: &[usize]) -> Done<Found
     let obstacle = obstacle(tx, &shown)?;
     let price = match shown.price(ticked) {
         Ok((_, totals)) => Ok(totals),
-        Err(Fail::Problem(problem)) => Err(*problem),
+        Err(Fail::Refused(problem)) => Err(*problem),
         Err(other) => return Err(other),
     };
     let asks_early_start = shown.asks_early_start(link.method, tx.now);
@@ -123,7 +123,7 @@ fn faults_in(tx: &mut Tx<'_>, found: &Found, ticked: &[usize], entered: &Entered
     let yes = entered.yes(&found.shown.digest, ticked, &found.link);
     let mut faults = match found.shown.accept(&yes, tx.now) {
         Ok(_) => Vec::new(),
-        Err(Fail::Problem(problem)) => faults_of(&problem),
+        Err(Fail::Refused(problem)) => faults_of(&problem),
         Err(other) => return Err(other),
     };
     faults.extend(entered.drawing_fault());

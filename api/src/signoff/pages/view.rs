@@ -8,7 +8,7 @@ use super::line::{LineView, line_view};
 use super::subject::called;
 use super::text::{capital, day, last_day, moment, working_time};
 use crate::pages::{Frame, filters};
-use crate::platform::problem::FieldFault;
+use crate::platform::refusal::FieldFault;
 use crate::platform::wire::Instant;
 use crate::quote::form::{QuoteChange, QuoteDocument, QuoteLine, QuoteTotals};
 

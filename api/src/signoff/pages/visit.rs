@@ -18,6 +18,7 @@ use crate::platform::db::{Conn, Scope};
 use crate::platform::fail::Done;
 use crate::platform::identity::Actor;
 use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::rate::counted_as;
 use crate::platform::tx::{Origin, Tx};
 use crate::server::App;
@@ -31,6 +32,12 @@ const CODE_BYTES: usize = 18;
 pub(super) struct Stopped {
     pub(super) problem: Problem,
     pub(super) studio: Option<Reach>,
+}
+
+impl From<Refused> for Stopped {
+    fn from(refused: Refused) -> Self {
+        Problem::from(refused).into()
+    }
 }
 
 impl From<Problem> for Stopped {
@@ -68,7 +75,7 @@ impl Visit {
         let (app, origin, token) = (self.app.clone(), self.origin.clone(), self.token.clone());
         let done = blocking(move || {
             app.db.read(|conn| {
-                let shop = shop_of_token(conn, &token)?.ok_or_else(|| Problem::not_found("link"))?;
+                let shop = shop_of_token(conn, &token)?.ok_or_else(|| Refused::not_found("link"))?;
                 with_link(conn, &app, &origin, &token, &shop, f)
             })
         });
@@ -83,7 +90,7 @@ impl Visit {
         let (app, origin, token) = (self.app.clone(), self.origin.clone(), self.token.clone());
         let done = blocking(move || {
             let shop = app.db.read(|conn| shop_of_token(conn, &token))?;
-            let shop = shop.ok_or_else(|| Problem::not_found("link"))?;
+            let shop = shop.ok_or_else(|| Refused::not_found("link"))?;
             app.db.write(Scope::Shop(&shop), |conn| with_link(conn, &app, &origin, &token, &shop, &mut f))
         });
         self.told(done.await).await
@@ -98,7 +105,8 @@ impl Visit {
 
     /// A problem with the studio to turn to: the link's own, or the only one that there is. Nothing is looked up for
     /// whoever tries too often, or while the database does not answer.
-    pub(super) async fn stopped(&self, problem: Problem) -> Stopped {
+    pub(super) async fn stopped(&self, problem: impl Into<Problem>) -> Stopped {
+        let problem = problem.into();
         let status = problem.status();
         if !status.is_client_error() || status == StatusCode::TOO_MANY_REQUESTS {
             return problem.into();
@@ -125,7 +133,7 @@ impl Visit {
     fn counted<T>(&self, result: Result<T, Problem>) -> Result<T, Problem> {
         match result {
             Err(problem) if problem.status() == StatusCode::NOT_FOUND => {
-                Err(self.app.misses.take(&counted_as(&self.origin.address)).refusal().unwrap_or(problem))
+                Err(self.app.misses.take(&counted_as(&self.origin.address)).refusal().map_or(problem, Problem::from))
             }
             other => other,
         }
@@ -145,11 +153,11 @@ impl Visit {
     }
 
     /// Says 403 where a form was not sent from the link's own page.
-    pub(super) fn check_form(&self, code: &str) -> Result<(), Problem> {
+    pub(super) fn check_form(&self, code: &str) -> Result<(), Refused> {
         let sent = URL_SAFE_NO_PAD.decode(code).ok().filter(|bytes| bytes.len() == CODE_BYTES);
         let ours = self.mac().zip(sent).is_some_and(|(mac, sent)| mac.verify_truncated_left(&sent).is_ok());
         if self.foreign || !ours {
-            return Err(Problem::not_allowed(
+            return Err(Refused::not_allowed(
                 "Open your link again and send the form from there. This form was not sent from its own page.",
             ));
         }

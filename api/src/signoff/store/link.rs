@@ -6,7 +6,7 @@ use diesel::prelude::*;
 
 use crate::newest_first;
 use crate::platform::clock::UtcTime;
-use crate::platform::cursor::Paging;
+use crate::platform::paging::Paging;
 use crate::platform::db::Conn;
 use crate::platform::fail::{DbError, Stored};
 use crate::platform::tx::Tx;

@@ -6,7 +6,7 @@ use baywright_domain::signoff::Method;
 use super::{Link, Signoff};
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::{Done, Fail};
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::signoff::store::{self, NewEarlyStart};
 
@@ -41,7 +41,7 @@ pub fn agree_to_early_start(
     store::insert_early_start(tx, &row).map_err(|error| {
         if error.is_taken() {
             let detail = "The customer has already agreed to an earlier start.";
-            Fail::from(Problem::conflict("start-not-held-back", detail))
+            Fail::from(Refused::conflict("start-not-held-back", detail))
         } else {
             error.into()
         }

@@ -5,12 +5,11 @@ use baywright_domain::signoff::{LinkTrail, Method};
 use serde_json::json;
 
 use super::{Link, Subject};
-use crate::platform::answer::Page;
 use crate::platform::clock::UtcTime;
-use crate::platform::cursor::{Mark, Paging};
+use crate::platform::paging::{Mark, Paging, Slice};
 use crate::platform::db::Conn;
 use crate::platform::fail::Done;
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::token::{Token, digest, is_plausible};
 use crate::platform::tx::Tx;
 use crate::platform::{ids, record};
@@ -77,9 +76,9 @@ pub fn shop_of_token(conn: &mut Conn, token: &str) -> Done<Option<ShopId>> {
 /// # Errors
 /// 404 where there is none, 410 where it was taken back or has ended.
 pub fn read_link(tx: &mut Tx<'_>, token: &str) -> Done<Link> {
-    let link = store::find_link(tx, &digest(token))?.ok_or_else(|| Problem::not_found("link"))?;
+    let link = store::find_link(tx, &digest(token))?.ok_or_else(|| Refused::not_found("link"))?;
     if link.revoked_at.is_some() || tx.now >= link.ends_at {
-        return Err(Problem::gone("link-ended", "This link has ended. Ask the studio for a new one.").into());
+        return Err(Refused::gone("link-ended", "This link has ended. Ask the studio for a new one.").into());
     }
     Ok(link)
 }
@@ -101,7 +100,7 @@ pub fn answered(tx: &mut Tx<'_>, link: Option<&Link>) -> Done<()> {
 }
 
 /// One page of links, newest first: all of them, or those to one subject.
-pub fn links(tx: &mut Tx<'_>, subject: Option<&str>, paging: &Paging) -> Done<Page<Link>> {
+pub fn links(tx: &mut Tx<'_>, subject: Option<&str>, paging: &Paging) -> Done<Slice<Link>> {
     let found = store::links(tx, subject, paging)?;
     Ok(paging.page(found, |link| Mark::of_id(link.id.as_str())))
 }
@@ -111,7 +110,7 @@ pub fn links(tx: &mut Tx<'_>, subject: Option<&str>, paging: &Paging) -> Done<Pa
 /// # Errors
 /// 404 where there is no such link.
 pub fn revoke(tx: &mut Tx<'_>, id: &LinkId) -> Done<Link> {
-    let link = store::link_of_id(tx, id)?.ok_or_else(|| Problem::not_found("link"))?;
+    let link = store::link_of_id(tx, id)?.ok_or_else(|| Refused::not_found("link"))?;
     if link.revoked_at.is_some() {
         return Ok(link);
     }

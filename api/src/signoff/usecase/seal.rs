@@ -8,7 +8,7 @@ use super::{Signoff, Subject};
 use crate::platform::canonical::{canonical, digest};
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::{Done, Fail};
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::platform::{ids, record};
 use crate::signoff::store;
@@ -65,7 +65,7 @@ pub fn seal(tx: &mut Tx<'_>, subject: &Subject, evidence: &Evidence, agreed: &Va
     };
     store::insert(tx, &row).map_err(|error| {
         if error.is_taken() {
-            Fail::from(Problem::conflict(
+            Fail::from(Refused::conflict(
                 "already-signed",
                 "This was already signed. Nothing was signed a second time.",
             ))

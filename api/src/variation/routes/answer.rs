@@ -40,7 +40,7 @@ async fn go(
 pub(super) async fn send(
     call: Call<Desk>,
     id: Path<String>,
-    seen: IfMatch,
+    IfMatch(seen): IfMatch,
     _: IdempotencyKey,
     body: Body<QuoteSendBody>,
 ) -> Answer {
@@ -76,7 +76,7 @@ pub(super) async fn link(call: Call<Desk>, id: Path<String>, body: Body<QuoteLin
 pub(super) async fn sign_off(
     call: Call<Desk>,
     id: Path<String>,
-    seen: IfMatch,
+    IfMatch(seen): IfMatch,
     _: IdempotencyKey,
     body: Body<QuoteSignOffBody>,
 ) -> Answer {
@@ -95,7 +95,7 @@ pub(super) async fn sign_off(
 pub(super) async fn decline(
     call: Call<Desk>,
     id: Path<String>,
-    seen: IfMatch,
+    IfMatch(seen): IfMatch,
     _: IdempotencyKey,
     body: Body<QuoteReasonBody>,
 ) -> Answer {

@@ -12,9 +12,9 @@ use super::write::under_way;
 use super::{Shown, letter, names_of_selling, needed, show};
 use crate::agreement::usecase::{self as agreement, Agreed, Frozen, Variation, agreed, find, frozen};
 use crate::platform::clock::UtcTime;
-use crate::platform::etag::IfMatch;
+use crate::platform::version::Seen;
 use crate::platform::fail::Done;
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::quote::form::QuoteDocument;
 use crate::quote::usecase::letter::{Answered, tell_studio};
@@ -28,7 +28,7 @@ use crate::{job, learning, mail, menu, quote};
 /// 404 where there is none that was sent.
 pub fn offer(tx: &mut Tx<'_>, id: &VariationId) -> Done<OfferShown> {
     let variation = find(tx, id)?;
-    let Some(kept) = &variation.frozen else { return Err(Problem::not_found("variation").into()) };
+    let Some(kept) = &variation.frozen else { return Err(Refused::not_found("variation").into()) };
     let agreed = agreed(tx, &variation.quote)?;
     let signoff = match variation.state {
         VariationState::Signed => signoff::find(tx, &Subject::variation(id.as_str()))?,
@@ -105,7 +105,7 @@ fn no_line_twice(variation: &Variation, before: &Agreed) -> Done<()> {
     let gone = before.dropped();
     if variation.draft.dropped.iter().any(|place| gone.contains(&place.get())) {
         let detail = "Another variation has already removed one of these lines. Write a new variation.";
-        return Err(Problem::conflict("variation-outdated", detail).into());
+        return Err(Refused::conflict("variation-outdated", detail).into());
     }
     Ok(())
 }
@@ -122,7 +122,7 @@ fn no_service_twice(sent_at: UtcTime, document: &QuoteDocument, taken: &[usize],
         "This was already agreed by another variation after this one was sent: {twice}. Decline this one, and write a new \
          variation if more of it is wanted."
     );
-    Err(Problem::conflict("variation-outdated", detail).into())
+    Err(Refused::conflict("variation-outdated", detail).into())
 }
 
 fn frozen_or_draft(variation: &Variation) -> Done<&Frozen> {
@@ -147,7 +147,7 @@ pub fn decline(tx: &mut Tx<'_>, id: &VariationId, reason: &str, link: Option<&Li
 }
 
 /// Notes a yes that was given by phone, in the name of whoever is signed in.
-pub fn note_yes(tx: &mut Tx<'_>, id: &VariationId, seen: IfMatch, noted: &NotedYes) -> Done<Shown> {
+pub fn note_yes(tx: &mut Tx<'_>, id: &VariationId, seen: Seen, noted: &NotedYes) -> Done<Shown> {
     let variation = find(tx, id)?;
     seen.check(variation.version)?;
     let yes = noted.yes(tx);
@@ -156,7 +156,7 @@ pub fn note_yes(tx: &mut Tx<'_>, id: &VariationId, seen: IfMatch, noted: &NotedY
 }
 
 /// Notes a no that was given to the studio.
-pub fn note_no(tx: &mut Tx<'_>, id: &VariationId, seen: IfMatch, reason: &str) -> Done<Shown> {
+pub fn note_no(tx: &mut Tx<'_>, id: &VariationId, seen: Seen, reason: &str) -> Done<Shown> {
     let variation = find(tx, id)?;
     seen.check(variation.version)?;
     decline(tx, id, reason, None)?;

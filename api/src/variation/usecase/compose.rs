@@ -12,7 +12,7 @@ use crate::agreement::form::VariationDraft;
 use crate::agreement::usecase::Agreed;
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::Done;
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::platform::wire::{Amount, Instant, Number, Word};
 use crate::quote::form::{LineExplanation, Offered, QuoteChange, QuoteDocument, QuoteLine, QuoteTaxRounding};
@@ -128,10 +128,10 @@ fn again(agreed: &Agreed, draft: &VariationDraft, offered: &Offered) -> Vec<Stri
 /// The lines that fall away.
 fn dropped<'a>(agreed: &'a Agreed, draft: &VariationDraft) -> Done<Vec<&'a SignedLine>> {
     if draft.lines.is_empty() && draft.dropped.is_empty() {
-        return Err(Problem::field("/lines", "missing", "Give at least one line to add or to remove.").into());
+        return Err(Refused::field("/lines", "missing", "Give at least one line to add or to remove.").into());
     }
     if draft.reason.as_str().trim().is_empty() {
-        return Err(Problem::field("/reason", "missing", "Write what was found. The customer reads it.").into());
+        return Err(Refused::field("/reason", "missing", "Write what was found. The customer reads it.").into());
     }
     let standing: Vec<&SignedLine> = agreed.standing().collect();
     let mut found: Vec<&SignedLine> = Vec::with_capacity(draft.dropped.len());
@@ -139,10 +139,10 @@ fn dropped<'a>(agreed: &'a Agreed, draft: &VariationDraft) -> Done<Vec<&'a Signe
         let pointer = format!("/dropped/{at}");
         let line = standing.iter().find(|line| line.place == place.get()).ok_or_else(|| {
             let detail = "The signed quote has no such line, or it was removed before.";
-            Problem::field(pointer.clone(), "not_agreed", detail)
+            Refused::field(pointer.clone(), "not_agreed", detail)
         })?;
         if found.iter().any(|other| other.place == line.place) {
-            return Err(Problem::field(pointer, "repeated", "Name each line once.").into());
+            return Err(Refused::field(pointer, "repeated", "Name each line once.").into());
         }
         found.push(line);
     }

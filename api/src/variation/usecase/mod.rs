@@ -61,7 +61,7 @@ pub fn show(tx: &mut Tx<'_>, id: &VariationId) -> Done<Shown> {
         match compose::compose(tx, &agreed, variation.number, &variation.draft) {
             Ok(composed) => (Some(composed.document), Some(composed.explanation), Some(composed.change)),
             // A draft that can't be priced any more is shown without its document.
-            Err(Fail::Problem(_)) => (None, None, None),
+            Err(Fail::Refused(_)) => (None, None, None),
             Err(other) => return Err(other),
         }
     };

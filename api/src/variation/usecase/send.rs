@@ -12,9 +12,9 @@ use super::write::under_way;
 use super::{Shown, letter, names_of_selling, show};
 use crate::agreement::usecase::{self as agreement, Agreed, Frozen, Variation, agreed, find, frozen};
 use crate::platform::canonical::{canonical, digest};
-use crate::platform::etag::IfMatch;
+use crate::platform::version::Seen;
 use crate::platform::fail::{Done, Fail};
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::platform::wire::Instant;
 use crate::quote::form::QuoteDocument;
@@ -30,7 +30,7 @@ const LINK_MINUTES: i64 = signoff::KEPT_DAYS * 24 * 60;
 ///
 /// # Errors
 /// 409 where it is no draft, the work isn't under way, or readings ask for the owner before paint is taken away; 422 where it can't be priced, or there is no address to mail to.
-pub fn send(tx: &mut Tx<'_>, id: &VariationId, seen: IfMatch, by_mail: Option<&ByMail>) -> Done<Shown> {
+pub fn send(tx: &mut Tx<'_>, id: &VariationId, seen: Seen, by_mail: Option<&ByMail>) -> Done<Shown> {
     let variation = find(tx, id)?;
     seen.check(variation.version)?;
     let state = variation.state.send()?;
@@ -93,7 +93,7 @@ pub(super) fn still_of(variation: &Variation, agreed: &Agreed) -> Done<()> {
         return Ok(());
     }
     let detail = "A later revision of the quote was signed since. Write a new variation of that revision.";
-    Err(Problem::conflict("variation-outdated", detail).into())
+    Err(Refused::conflict("variation-outdated", detail).into())
 }
 
 fn sent_link(tx: &mut Tx<'_>, id: &VariationId, contact: &str) -> Done<(Link, String)> {
@@ -137,7 +137,7 @@ pub fn hand_over(tx: &mut Tx<'_>, id: &VariationId, method: Method, contact: &st
     }
     if contact.is_empty() {
         let detail = "Write where the link goes, such as a telephone number.";
-        return Err(Problem::field("/contact", "missing", detail).into());
+        return Err(Refused::field("/contact", "missing", detail).into());
     }
     sent_link(tx, id, contact)
 }

@@ -7,9 +7,9 @@ use super::compose::compose;
 use super::{MOST, Shown, show};
 use crate::agreement::form::VariationDraft;
 use crate::agreement::usecase::{self as agreement, NewVariation, agreed, find};
-use crate::platform::etag::IfMatch;
+use crate::platform::version::Seen;
 use crate::platform::fail::Done;
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::{booking, invoice};
 
@@ -24,7 +24,7 @@ pub fn create(tx: &mut Tx<'_>, quote: &QuoteId, draft: &VariationDraft) -> Done<
     let before = agreement::of_quote(tx, quote)?;
     if before.len() >= MOST {
         let detail = format!("A quote has at most {MOST} variations. Make a new quote for the other work.");
-        return Err(Problem::conflict("too-many-variations", detail).into());
+        return Err(Refused::conflict("too-many-variations", detail).into());
     }
     let number = before.last().map_or(1, |last| last.number + 1);
     compose(tx, &agreed, number, draft)?.sells_nothing_twice(tx)?;
@@ -34,7 +34,7 @@ pub fn create(tx: &mut Tx<'_>, quote: &QuoteId, draft: &VariationDraft) -> Done<
 }
 
 /// Replaces what a draft says.
-pub fn replace_draft(tx: &mut Tx<'_>, id: &VariationId, seen: IfMatch, draft: &VariationDraft) -> Done<Shown> {
+pub fn replace_draft(tx: &mut Tx<'_>, id: &VariationId, seen: Seen, draft: &VariationDraft) -> Done<Shown> {
     let variation = find(tx, id)?;
     seen.check(variation.version)?;
     variation.state.edit()?;
@@ -52,18 +52,18 @@ pub(super) fn under_way(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<BookingId> {
              more work.",
             invoice.number.as_deref().unwrap_or_default()
         );
-        return Err(Problem::conflict("invoiced-already", detail).into());
+        return Err(Refused::conflict("invoiced-already", detail).into());
     }
     let booking = booking::usecase::of_quote(tx, quote)?;
     match booking {
         Some(booking) if booking.state == BookingState::InBay => Ok(booking.id),
         Some(booking) if matches!(booking.state, BookingState::Ready | BookingState::HandedOver) => {
             let detail = format!("This car is {}, so its work can no longer be changed.", booking.state.label());
-            Err(Problem::conflict("work-is-over", detail).into())
+            Err(Refused::conflict("work-is-over", detail).into())
         }
         _ => {
             let detail = "The work hasn't begun. Until the car is in its bay, a change is a new revision of the quote.";
-            Err(Problem::conflict("work-not-begun", detail).into())
+            Err(Refused::conflict("work-not-begun", detail).into())
         }
     }
 }

@@ -6,7 +6,7 @@ use serde::Deserialize;
 use utoipa::ToSchema;
 
 use super::{MarketWord, OdometerWord, PaintWord, PowertrainWord, SizeWord};
-use crate::platform::problem::Problem;
+use crate::platform::refusal::Refused;
 use crate::platform::wire::{CountryCode, Line, Reference, Text, Word, integer_or_null};
 use crate::vehicle::usecase;
 
@@ -82,18 +82,18 @@ fn kilometres() -> OdometerWord {
 
 impl VehicleBody {
     /// Checks what single values can't, and gives what is known.
-    pub fn checked(self) -> Result<usecase::Details, Problem> {
+    pub fn checked(self) -> Result<usecase::Details, Refused> {
         let market = self.market.0;
         let vin = self.vin.map(|written| Vin::parse(written.as_str(), market)).transpose();
-        let vin = vin.map_err(|error: BadVin| Problem::field("/vin", "bad_vin", sentence(&error)))?;
+        let vin = vin.map_err(|error: BadVin| Refused::field("/vin", "bad_vin", sentence(&error)))?;
         if let Some(plate) = &self.registration
             && searchable_registration(plate.as_str()).is_empty()
         {
             let detail = "Write the registration with its letters and digits, or leave it out.";
-            return Err(Problem::field("/registration", "no_characters", detail));
+            return Err(Refused::field("/registration", "no_characters", detail));
         }
         if self.year.is_some_and(|year| !(1880..=2199).contains(&year)) {
-            return Err(Problem::field("/year", "out_of_range", "Write the year with four digits, from 1880 on."));
+            return Err(Refused::field("/year", "out_of_range", "Write the year with four digits, from 1880 on."));
         }
         Ok(usecase::Details {
             customer_id: CustomerId::new(self.customer_id),

@@ -72,7 +72,7 @@ async fn list(call: Call<Crew>, list: List<VehicleFilter>) -> Answer {
         registration: list.filter.registration.map(String::from),
     };
     let found = call.read(move |tx| usecase::list(tx, &wanted, &list.paging)).await?;
-    Ok(page(&found.map(VehicleView::from)))
+    Ok(page(&list.links, found.map(VehicleView::from)))
 }
 
 /// Add a vehicle to a customer.
@@ -115,7 +115,7 @@ async fn show(call: Call<Crew>, id: Path<String>, known: IfNoneMatch) -> Answer 
     extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "The vehicle after the change.", body = VehicleView)))]
 #[put("/v1/vehicles/{id}")]
-async fn replace(call: Call<Desk>, id: Path<String>, seen: IfMatch, body: Body<VehicleBody>) -> Answer {
+async fn replace(call: Call<Desk>, id: Path<String>, IfMatch(seen): IfMatch, body: Body<VehicleBody>) -> Answer {
     let id = VehicleId::new(id.into_inner());
     let details = body.value.checked()?;
     call.change(move |tx| Ok(VehicleView::from(usecase::replace(tx, &id, seen, &details)?))).await

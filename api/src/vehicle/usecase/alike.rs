@@ -6,7 +6,7 @@ use super::super::details::{Details, Vehicle};
 use super::super::store;
 use crate::customer;
 use crate::platform::fail::Done;
-use crate::platform::problem::KnownRecord;
+use crate::platform::refusal::KnownRecord;
 use crate::platform::tx::Tx;
 
 /// The most vehicles that are named.
@@ -45,10 +45,10 @@ pub(super) fn confirm_new(tx: &mut Tx<'_>, said: &Details) -> Done<()> {
     let known: Vec<KnownRecord> = alike
         .iter()
         .map(|(vehicle, likeness)| KnownRecord {
-            kind: "vehicle".to_owned(),
+            kind: "vehicle",
             id: vehicle.id.to_string(),
             title: vehicle.label(),
-            in_common: likeness.iter().map(|one| one.as_str().to_owned()).collect(),
+            in_common: likeness.iter().map(|one| one.as_str()).collect(),
         })
         .collect();
     tx.must_confirm("known-vehicle", &detail).map_err(|fail| fail.naming_known(known))

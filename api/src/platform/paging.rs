@@ -1,0 +1,172 @@
+//! Parts of a list: which one is wanted, and what was found of it.
+
+use std::cell::OnceCell;
+
+use super::clock::UtcTime;
+use super::fail::Stored;
+
+/// Where a row stands in its list.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Mark {
+    /// What the list is sorted by, as text; empty where that is the id.
+    pub key: String,
+    /// The row's id, which settles ties.
+    pub id: String,
+}
+
+impl Mark {
+    /// The mark of a row in a list sorted by id.
+    pub fn of_id(id: impl Into<String>) -> Self {
+        Self { key: String::new(), id: id.into() }
+    }
+
+    /// The key as a number, for lists sorted by time or amount.
+    pub fn number(&self) -> i64 {
+        self.key.parse().unwrap_or(0)
+    }
+}
+
+/// Which part of the list is wanted.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Place {
+    /// From the start.
+    Start,
+    /// What follows the row.
+    After(Mark),
+    /// What comes before the row; the store reads it backwards.
+    Before(Mark),
+}
+
+/// One page's worth of a list.
+#[derive(Debug, Clone)]
+pub struct Paging {
+    /// The most records that the page holds.
+    pub limit: i64,
+    /// Which part of the list.
+    pub place: Place,
+    /// Whether the list is wanted in the other order than its own.
+    pub turned: bool,
+    /// Only what was made after this moment is wanted.
+    pub made_after: Option<UtcTime>,
+    /// Where it is asked for: how many records the whole list has, once they are counted.
+    pub total: Option<OnceCell<i64>>,
+}
+
+impl Paging {
+    /// How many rows to read: one more than the page holds, which tells whether there is a next page.
+    pub fn fetch(&self) -> i64 {
+        self.limit + 1
+    }
+
+    /// The row that the page begins beside, on the side that [`Paging::against`] says; none at the list's start.
+    pub fn mark(&self) -> Option<&Mark> {
+        match &self.place {
+            Place::Start => None,
+            Place::After(mark) | Place::Before(mark) => Some(mark),
+        }
+    }
+
+    /// Whether the store reads against the list's own order: because it is wanted turned, or because it goes to the
+    /// page before. [`Paging::page`] turns the rows of the latter round again.
+    pub fn against(&self) -> bool {
+        self.turned != self.backwards()
+    }
+
+    fn backwards(&self) -> bool {
+        matches!(self.place, Place::Before(_))
+    }
+
+    /// Takes in how many records the whole list has, if that was asked for; `counted` is run only then, in the
+    /// transaction that reads the page.
+    ///
+    /// # Errors
+    /// Those of `counted`.
+    pub fn count(&self, counted: impl FnOnce() -> Stored<i64>) -> Stored<()> {
+        if let Some(total) = &self.total {
+            // A second count could only say the same.
+            let _ = total.set(counted()?);
+        }
+        Ok(())
+    }
+
+    /// Makes the page out of the rows read, in the order the store read them.
+    pub fn page<T>(&self, mut rows: Vec<T>, mark: impl Fn(&T) -> Mark) -> Slice<T> {
+        let size = usize::try_from(self.limit).unwrap_or(usize::MAX);
+        let more = rows.len() > size;
+        rows.truncate(size);
+        if self.backwards() {
+            rows.reverse();
+        }
+        let (has_next, has_prev) = match self.place {
+            Place::Start => (more, false),
+            Place::After(_) => (more, true),
+            Place::Before(_) => (true, more),
+        };
+        let next = rows.last().filter(|_| has_next).map(&mark);
+        let prev = rows.first().filter(|_| has_prev).map(&mark);
+        let total = self.total.as_ref().and_then(|total| total.get().copied());
+        Slice { next, prev, items: rows, total }
+    }
+
+    /// Cuts the page out of a short list that was read whole, in the order of its marks.
+    pub fn cut<T>(&self, all: Vec<T>, mark: impl Fn(&T) -> Mark) -> Slice<T> {
+        let place = |item: &T| {
+            let mark = mark(item);
+            (mark.key, mark.id)
+        };
+        if let Some(total) = &self.total {
+            let _ = total.set(i64::try_from(all.len()).unwrap_or(i64::MAX));
+        }
+        let fetch = usize::try_from(self.fetch()).unwrap_or(usize::MAX);
+        let beside = self.mark().map(|mark| (mark.key.clone(), mark.id.clone()));
+        let rows: Vec<T> = if self.against() {
+            let before = all.into_iter().rev().filter(|item| beside.as_ref().is_none_or(|first| place(item) < *first));
+            before.take(fetch).collect()
+        } else {
+            let after = all.into_iter().filter(|item| beside.as_ref().is_none_or(|last| place(item) > *last));
+            after.take(fetch).collect()
+        };
+        self.page(rows, mark)
+    }
+}
+
+/// Part of a list, and where the parts before and after it begin.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Slice<T> {
+    /// The records of this part.
+    pub items: Vec<T>,
+    /// The last record's mark, if more follow it.
+    pub next: Option<Mark>,
+    /// The first record's mark, if there are any before it.
+    pub prev: Option<Mark>,
+    /// How many records the whole list has, if that was asked for.
+    pub total: Option<i64>,
+}
+
+impl<T> Slice<T> {
+    /// The same part with each record turned into something else.
+    pub fn map<V>(self, turn: impl FnMut(T) -> V) -> Slice<V> {
+        Slice { items: self.items.into_iter().map(turn).collect(), next: self.next, prev: self.prev, total: self.total }
+    }
+}
+
+/// Loads the wanted page of a boxed query by ids, newest first where the client doesn't want it turned, of rows made when
+/// the client says, and counts the query's rows where the client asked.
+#[macro_export]
+macro_rules! newest_first {
+    ($query:expr, $id:expr, $made:expr, $paging:expr, $conn:expr) => {{
+        let query = match $paging.made_after {
+            Some(moment) => $query.filter($made.gt(moment.ms())),
+            None => $query,
+        };
+        $paging.count(|| $crate::platform::db::count(&query, $conn))?;
+        match ($paging.mark(), $paging.against()) {
+            (None, false) => query.order($id.desc()),
+            (None, true) => query.order($id.asc()),
+            (Some(mark), false) => query.filter($id.lt(mark.id.clone())).order($id.desc()),
+            (Some(mark), true) => query.filter($id.gt(mark.id.clone())).order($id.asc()),
+        }
+        .limit($paging.fetch())
+        .load($conn)?
+    }};
+}

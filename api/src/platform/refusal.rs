@@ -1,0 +1,222 @@
+//! How the program says no, whatever asks it: a request, a page or a command.
+//!
+//! A refusal has a reason out of a few, a stable slug, and a text that says what happened and what to do. Which status
+//! code that is over HTTP is said in [`super::problem`] alone.
+
+use baywright_domain::calendar::{Zone, ZoneRules};
+use baywright_domain::refusal::{Fault, Kind, Refusal};
+use chrono::{DateTime, Utc};
+
+use super::clock::UtcTime;
+
+/// Why something was refused.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Why {
+    /// What was sent can't be read as what it should be.
+    Malformed,
+    /// Nobody is signed in, or no longer.
+    NotSignedIn,
+    /// Whoever is signed in may not do this.
+    NotAllowed,
+    /// There is no such record in this shop.
+    NotFound,
+    /// The present state stands in the way.
+    Conflict,
+    /// It existed and has ended.
+    Gone,
+    /// Somebody changed the record since it was read.
+    ChangedMeanwhile,
+    /// It can be read, but a rule says no.
+    Invalid,
+    /// Too often; try again after so many seconds.
+    TooOften {
+        /// How long to wait, in seconds.
+        seconds: u64,
+    },
+    /// Not now; try again soon.
+    Unavailable,
+}
+
+/// Fault of one value of the request.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct FieldFault {
+    /// JSON pointer (RFC 6901) into what was sent, or `?name` for a query parameter.
+    pub pointer: String,
+    /// Stable code of the fault.
+    pub code: String,
+    /// Description of the fault and how to correct it.
+    pub detail: String,
+}
+
+impl From<Fault> for FieldFault {
+    fn from(fault: Fault) -> Self {
+        Self { pointer: fault.pointer, code: fault.code.to_owned(), detail: fault.detail }
+    }
+}
+
+/// Existing record that may be the one to be added.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct KnownRecord {
+    /// Kind of record: `customer` or `vehicle`.
+    pub kind: &'static str,
+    /// Id of the record.
+    pub id: String,
+    /// Name of the record as people read it.
+    pub title: String,
+    /// Properties that both records have in common: `PHONE`, `MAIL` and `NAME` of a customer, `VIN` and `REGISTRATION`
+    /// of a vehicle.
+    pub in_common: Vec<&'static str>,
+}
+
+/// A "no" that is meant for whoever asked.
+#[derive(Debug, Clone)]
+pub struct Refused {
+    why: Why,
+    code: &'static str,
+    detail: String,
+    // Slices, since a refusal is handed on by value and few have any of these.
+    errors: Box<[FieldFault]>,
+    known: Box<[KnownRecord]>,
+    /// The moment that a rule names in the text, as it stands there.
+    moment: Option<DateTime<Utc>>,
+}
+
+impl Refused {
+    /// A refusal of that reason and slug.
+    pub fn new(why: Why, code: &'static str, detail: impl Into<String>) -> Self {
+        Self { why, code, detail: detail.into(), errors: Box::default(), known: Box::default(), moment: None }
+    }
+
+    /// The answer to a rule's "no".
+    pub fn of(refusal: &impl Refusal) -> Self {
+        let why = match refusal.kind() {
+            Kind::Invalid => Why::Invalid,
+            Kind::Conflict => Why::Conflict,
+            Kind::Gone => Why::Gone,
+        };
+        let refused = Self::new(why, refusal.code(), sentence(&refusal.to_string()));
+        let faults = refusal.faults().into_iter().map(FieldFault::from).collect();
+        Self { moment: refusal.moment(), ..refused.with_faults(faults) }
+    }
+
+    /// What was sent can't be read as what it should be.
+    pub fn malformed(detail: impl Into<String>) -> Self {
+        Self::new(Why::Malformed, "malformed-request", detail)
+    }
+
+    /// Nobody is signed in, or no longer.
+    pub fn unauthenticated(detail: impl Into<String>) -> Self {
+        Self::new(Why::NotSignedIn, "not-signed-in", detail)
+    }
+
+    /// Signed in, but this is not for that role.
+    pub fn not_allowed(detail: impl Into<String>) -> Self {
+        Self::new(Why::NotAllowed, "not-allowed", detail)
+    }
+
+    /// No such record in this shop. `record` is the trade's word, such as `customer`.
+    pub fn not_found(record: &str) -> Self {
+        Self::new(Why::NotFound, "not-found", format!("There is no such {record}."))
+    }
+
+    /// The present state stands in the way.
+    pub fn conflict(code: &'static str, detail: impl Into<String>) -> Self {
+        Self::new(Why::Conflict, code, detail)
+    }
+
+    /// It existed and has ended.
+    pub fn gone(code: &'static str, detail: impl Into<String>) -> Self {
+        Self::new(Why::Gone, code, detail)
+    }
+
+    /// Well formed, but a rule says no.
+    pub fn invalid(code: &'static str, detail: impl Into<String>) -> Self {
+        Self::new(Why::Invalid, code, detail)
+    }
+
+    /// A rule says no about one value of what was sent.
+    pub fn field(pointer: impl Into<String>, code: &str, detail: impl Into<String>) -> Self {
+        let detail = detail.into();
+        Self::invalid("invalid-value", detail.clone()).with_faults(vec![FieldFault {
+            pointer: pointer.into(),
+            code: code.to_owned(),
+            detail,
+        }])
+    }
+
+    /// Not now; try again soon.
+    pub fn unavailable(detail: impl Into<String>) -> Self {
+        Self::new(Why::Unavailable, "unavailable", detail)
+    }
+
+    /// Too often; `seconds` says how long to wait.
+    pub fn too_many(code: &'static str, detail: impl Into<String>, seconds: u64) -> Self {
+        Self::new(Why::TooOften { seconds }, code, detail)
+    }
+
+    /// With the faulty values named.
+    #[must_use]
+    pub fn with_faults(mut self, errors: Vec<FieldFault>) -> Self {
+        self.errors = errors.into();
+        self
+    }
+
+    /// With the records named that are known already.
+    #[must_use]
+    pub fn with_known(mut self, known: Vec<KnownRecord>) -> Self {
+        self.known = known.into();
+        self
+    }
+
+    /// The same with the moment that a rule named in UTC by the clock on the shop's wall.
+    #[must_use]
+    pub fn on_the_wall(self, zone: &str) -> Self {
+        let (Some(moment), Ok(zone)) = (self.moment, Zone::named(zone)) else { return self };
+        // A wall shows minutes: the next one, since "not before" and "until" must be true at what is read.
+        let minute = UtcTime::from(moment).plus_ms(59_999).minute();
+        let detail = self.detail.replace(&format!("until {moment}"), &format!("until {}", zone.end(minute)));
+        let detail = detail.replace(&moment.to_string(), &zone.wall(minute));
+        Self { detail, moment: None, ..self }
+    }
+
+    /// Why it was refused.
+    pub fn why(&self) -> Why {
+        self.why
+    }
+
+    /// The slug, stable for its kind of refusal.
+    pub fn code(&self) -> &'static str {
+        self.code
+    }
+
+    /// What happened and what to do.
+    pub fn detail(&self) -> &str {
+        &self.detail
+    }
+
+    /// The faulty values.
+    pub fn errors(&self) -> &[FieldFault] {
+        &self.errors
+    }
+
+    /// The records that are known already.
+    pub fn known(&self) -> &[KnownRecord] {
+        &self.known
+    }
+}
+
+impl std::fmt::Display for Refused {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "{}: {}", self.code, self.detail)
+    }
+}
+
+impl std::error::Error for Refused {}
+
+/// Errors start small and end open by Rust's custom; people read sentences.
+pub fn sentence(text: &str) -> String {
+    let mut chars = text.chars();
+    let first = chars.next().map(|c| c.to_uppercase().collect::<String>()).unwrap_or_default();
+    let end = if text.ends_with(['.', '?', '!']) { "" } else { "." };
+    format!("{first}{}{end}", chars.as_str())
+}

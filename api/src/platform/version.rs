@@ -1,0 +1,24 @@
+//! Versions of records, by which nobody overwrites what they have not seen.
+
+use super::refusal::{Refused, Why};
+
+/// The version of a record that somebody saw last before they change it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Seen(pub i64);
+
+impl Seen {
+    /// Goes on if that version is the current one.
+    ///
+    /// # Errors
+    /// [`Why::ChangedMeanwhile`] where the record has moved on since.
+    pub fn check(self, current: i64) -> Result<(), Refused> {
+        if self.0 == current {
+            return Ok(());
+        }
+        Err(Refused::new(
+            Why::ChangedMeanwhile,
+            "changed-meanwhile",
+            "Someone changed this record since you read it. Read it again, and repeat your change on what it is now.",
+        ))
+    }
+}
