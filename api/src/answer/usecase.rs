@@ -2,10 +2,10 @@
 
 use baywright_domain::id::{QuoteId, RevisionId, VariationId};
 
-use crate::platform::version::Seen;
 use crate::platform::fail::Done;
 use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
+use crate::platform::version::Seen;
 use crate::quote::usecase::{self as quote, NotedYes, OfferShown, Shown, Yes};
 use crate::signoff::usecase::{Link, Purpose};
 use crate::variation::usecase as variation;

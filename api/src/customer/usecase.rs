@@ -16,12 +16,12 @@ pub use self::alike::{Alike, alike, in_common};
 pub use self::erased::{forget_erased, was_erased};
 pub use super::details::{Address, Customer, Details, GivenConsent, KeptConsent};
 use super::store;
-use crate::platform::paging::{Mark, Paging, Slice};
-use crate::platform::version::Seen;
 use crate::platform::fail::{DbError, Done, Fail};
+use crate::platform::paging::{Mark, Paging, Slice};
 use crate::platform::personal::{Held, Holder, Left, Of};
 use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
+use crate::platform::version::Seen;
 use crate::platform::{ids, record};
 use crate::search;
 

@@ -7,8 +7,8 @@ use diesel::prelude::*;
 use super::usecase::{Caller, Details, Enquiry, Wanted};
 use crate::newest_first;
 use crate::platform::clock::UtcTime;
-use crate::platform::paging::Paging;
 use crate::platform::fail::{DbError, Stored};
+use crate::platform::paging::Paging;
 use crate::platform::tx::Tx;
 use crate::schema::enquiry;
 

@@ -8,12 +8,12 @@ use serde_json::json;
 pub use super::details::{Caller, Details, Enquiry};
 use super::store::{self, Change};
 use crate::customer::usecase as customer;
-use crate::platform::paging::{Mark, Paging, Slice};
-use crate::platform::version::Seen;
 use crate::platform::fail::Done;
+use crate::platform::paging::{Mark, Paging, Slice};
 use crate::platform::personal::{Held, Holder, Left};
 use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
+use crate::platform::version::Seen;
 use crate::platform::{ids, record};
 use crate::{quote, search, vehicle};
 

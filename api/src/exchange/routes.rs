@@ -129,7 +129,10 @@ impl From<Report> for ImportView {
             known: report
                 .known
                 .into_iter()
-                .map(|known| KnownRowView { line: known.line, records: known.records.iter().map(KnownRecord::from).collect() })
+                .map(|known| KnownRowView {
+                    line: known.line,
+                    records: known.records.iter().map(KnownRecord::from).collect(),
+                })
                 .collect(),
             refused: report.refused.into_iter().map(RowView::from).collect(),
             row_warnings: report.warnings.into_iter().map(RowView::from).collect(),

@@ -38,7 +38,7 @@ fn tried<B: DeserializeOwned, T>(
         let problem = match body::parse::<B>(Value::Object(fields.clone()).to_string().as_bytes()) {
             Ok(body) if faults.is_empty() => return check(body).map_err(|problem| told(&problem, column)),
             Ok(_) => return Err(faults),
-            Err(problem) => problem,
+            Err(problem) => problem.refused().clone(),
         };
         // A field that must be there and was taken out is then missing: that was told already.
         let consequence = !faults.is_empty() && problem.detail().starts_with("missing field");

@@ -6,9 +6,9 @@ use diesel::prelude::*;
 use super::usecase::{Feed, Of};
 use crate::newest_first;
 use crate::platform::clock::UtcTime;
-use crate::platform::paging::Paging;
 use crate::platform::db::Conn;
 use crate::platform::fail::{DbError, Stored};
+use crate::platform::paging::Paging;
 use crate::platform::tx::Tx;
 use crate::schema::feed;
 

@@ -16,12 +16,12 @@ pub use super::details::{Details, Found, Inspection, Judged, Policy, Summary};
 use super::look::look;
 use super::store;
 use crate::platform::clock::UtcTime;
-use crate::platform::paging::{Mark, Paging, Slice};
-use crate::platform::version::Seen;
 use crate::platform::fail::{Done, Fail};
+use crate::platform::paging::{Mark, Paging, Slice};
 use crate::platform::personal::{Held, Holder, Left};
 use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
+use crate::platform::version::Seen;
 use crate::platform::{ids, record};
 use crate::{media, shop, vehicle};
 

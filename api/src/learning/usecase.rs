@@ -15,12 +15,12 @@ use serde_json::json;
 use super::store;
 use crate::menu::usecase::Draft;
 use crate::platform::clock::UtcTime;
-use crate::platform::version::Seen;
 use crate::platform::fail::Done;
 use crate::platform::personal::{Held, Holder, Left};
-use crate::platform::refusal::Refused;
 use crate::platform::record;
+use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
+use crate::platform::version::Seen;
 use crate::{menu, shop};
 
 /// The most outliers that are listed of a step.

@@ -7,9 +7,9 @@ use diesel::prelude::*;
 use super::usecase::Revision;
 use crate::newest_first;
 use crate::platform::clock::UtcTime;
-use crate::platform::paging::Paging;
 use crate::platform::fail::{DbError, Stored};
 use crate::platform::ids;
+use crate::platform::paging::Paging;
 use crate::platform::tx::Tx;
 use crate::schema::{menu_draft, menu_revision, menu_withdrawal};
 

@@ -9,11 +9,11 @@ use serde_json::json;
 
 pub use self::kind::Mergeable;
 use crate::platform::db::redirect::{self, Column, Rows, Turn};
-use crate::platform::version::Seen;
 use crate::platform::fail::{Done, Fail};
-use crate::platform::refusal::Refused;
 use crate::platform::record;
+use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
+use crate::platform::version::Seen;
 
 /// The column by which records that were merged name the one that goes on.
 const MERGED_INTO: Column = Column { name: "merged_into", but: None };

@@ -8,10 +8,10 @@ use diesel::prelude::*;
 use super::usecase::{Attachment, Letter, Message, Wanted};
 use crate::newest_first;
 use crate::platform::clock::UtcTime;
-use crate::platform::paging::Paging;
 use crate::platform::db::Conn;
 use crate::platform::fail::{DbError, Stored};
 use crate::platform::ids;
+use crate::platform::paging::Paging;
 use crate::platform::tx::Tx;
 use crate::schema::{message, message_attachment};
 

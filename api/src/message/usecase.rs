@@ -7,13 +7,13 @@ use serde_json::json;
 use super::store;
 use crate::platform::clock::UtcTime;
 use crate::platform::config::Mail;
-use crate::platform::paging::{Mark, Paging, Slice};
 use crate::platform::db::Conn;
-use crate::platform::version::Seen;
 use crate::platform::fail::{Done, Fail};
+use crate::platform::paging::{Mark, Paging, Slice};
 use crate::platform::personal::{Held, Holder, Left, Of};
 use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
+use crate::platform::version::Seen;
 use crate::platform::{ids, record};
 
 /// A mail as it is written into the outbox, clean of control characters.

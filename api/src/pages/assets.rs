@@ -66,7 +66,8 @@ pub fn sign_script() -> String {
 #[get("/assets/{name}")]
 pub(super) async fn asset(request: HttpRequest, name: Path<String>) -> Result<HttpResponse, Problem> {
     let all = [&*STYLE, &*SIGN, &*ICON];
-    let found = all.into_iter().find(|asset| asset.name == *name).ok_or_else(|| Problem::from(Refused::not_found("file")))?;
+    let found =
+        all.into_iter().find(|asset| asset.name == *name).ok_or_else(|| Problem::from(Refused::not_found("file")))?;
     let tag = format!("\"{}\"", found.name);
     let known = request.headers().get(IF_NONE_MATCH).and_then(|header| header.to_str().ok());
     // The name changes with the text, so a copy never grows old.

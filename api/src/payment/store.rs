@@ -10,8 +10,8 @@ use diesel::sql_types::BigInt;
 use super::usecase::{NewPayment, Payment, Wanted};
 use crate::newest_first;
 use crate::platform::clock::UtcTime;
-use crate::platform::paging::Paging;
 use crate::platform::fail::{DbError, Stored};
+use crate::platform::paging::Paging;
 use crate::platform::tx::Tx;
 use crate::schema::{invoice, payment, payment_part};
 

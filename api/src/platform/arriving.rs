@@ -53,7 +53,10 @@ impl Limits {
         let mut bytes = BytesMut::new();
         while let Some(chunk) = payload.next().await {
             let chunk = chunk.map_err(|_| {
-                Problem::from(Refused::malformed(format!("The {} could not be read to its end. Send it again.", self.what)))
+                Problem::from(Refused::malformed(format!(
+                    "The {} could not be read to its end. Send it again.",
+                    self.what
+                )))
             })?;
             if bytes.len() + chunk.len() > self.bytes {
                 return Err(self.too_large());

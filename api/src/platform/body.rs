@@ -21,7 +21,7 @@ use self::objects::Objects;
 use super::arriving::Limits;
 use super::idempotency::Fingerprint;
 use super::problem::Problem;
-use super::refusal::Refused;
+use super::refusal::{FieldFault, Refused};
 use super::warning::CONFIRM;
 
 /// The largest JSON body, in bytes.
@@ -126,16 +126,16 @@ pub fn parse<T: DeserializeOwned>(bytes: &[u8]) -> Result<T, Problem> {
         let fault = FieldFault { pointer, code: "invalid".to_owned(), detail: detail.clone() };
         Problem::new(StatusCode::BAD_REQUEST, "invalid-body", detail).with_faults(vec![fault])
     })?;
-    reader
-        .end()
-        .map_err(|_| Problem::from(Refused::malformed("There is more text after the end of the JSON value. Send one JSON value.")))?;
+    reader.end().map_err(|_| {
+        Problem::from(Refused::malformed("There is more text after the end of the JSON value. Send one JSON value."))
+    })?;
     Ok(value)
 }
 
 /// Says no to a list of the body that is longer than may be.
-pub fn at_most(pointer: &str, count: usize, most: usize) -> Result<(), Problem> {
+pub fn at_most(pointer: &str, count: usize, most: usize) -> Result<(), Refused> {
     if count > most {
-        return Err(Problem::from(Refused::field(pointer, "too_many", format!("Send at most {most}."))));
+        return Err(Refused::field(pointer, "too_many", format!("Send at most {most}.")));
     }
     Ok(())
 }

@@ -259,9 +259,9 @@ fn open<'c>(conn: &'c mut Conn, app: &App, claims: &Claims, roles: &[Role], orig
     })
 }
 
-fn not_for_you(roles: &[Role]) -> Problem {
+fn not_for_you(roles: &[Role]) -> Refused {
     let roles: Vec<&str> = roles.iter().map(|role| role.as_str()).collect();
-    Problem::from(Refused::not_allowed(format!("This is for {}. Ask the owner if you need it.", roles.join(", ").to_lowercase())))
+    Refused::not_allowed(format!("This is for {}. Ask the owner if you need it.", roles.join(", ").to_lowercase()))
 }
 
 impl<A: Audience> FromRequest for Call<A> {
@@ -283,10 +283,14 @@ pub fn bearer(request: &HttpRequest) -> Option<&str> {
 pub(super) fn claims(request: &HttpRequest) -> Result<Claims, Problem> {
     let app = request.app_data::<Data<App>>().ok_or_else(Problem::unexpected)?;
     let token = bearer(request).ok_or_else(|| {
-        Problem::from(Refused::unauthenticated("Sign in at /v1/sessions, then send the access token as a bearer token."))
+        Problem::from(Refused::unauthenticated(
+            "Sign in at /v1/sessions, then send the access token as a bearer token.",
+        ))
     })?;
     app.keys.verify(token, app.clock.now()).map_err(|_| {
-        Problem::from(Refused::unauthenticated("The access token is not valid or has expired. Refresh it, or sign in again."))
+        Problem::from(Refused::unauthenticated(
+            "The access token is not valid or has expired. Refresh it, or sign in again.",
+        ))
     })
 }
 

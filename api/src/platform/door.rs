@@ -16,8 +16,8 @@ use super::db::{Conn, Scope};
 use super::fail::Done;
 use super::identity::Actor;
 use super::problem::Problem;
-use super::refusal::Refused;
 use super::rate::counted_as;
+use super::refusal::Refused;
 use super::tx::{Origin, Tx};
 use crate::server::App;
 
@@ -77,8 +77,8 @@ impl Door {
     }
 
     /// What a secret that opens nothing is answered with: 404, and 429 for whoever tries many.
-    pub fn missed(&self, record: &str) -> Problem {
-        self.app.misses.take(&self.counted_as()).refusal().unwrap_or_else(|| Problem::from(Refused::not_found(record)))
+    pub fn missed(&self, record: &str) -> Refused {
+        self.app.misses.take(&self.counted_as()).refusal().unwrap_or_else(|| Refused::not_found(record))
     }
 
     /// Changes records of no shop, in a transaction. Blocking; may run more than once.

@@ -17,8 +17,8 @@ use tracing::Instrument;
 use super::arriving::refuse_coded;
 use super::connections::Connection;
 use super::problem::{FieldFault, KnownRecord, Problem, ProblemBody};
-use super::refusal;
 use super::rate::{Allowance, Rate, counted_as};
+use super::refusal;
 use super::trace::Parent;
 use super::{gzip, methods};
 use crate::server::App;
@@ -85,7 +85,7 @@ where
             let allowance = app.as_ref().map(|app| rate(app, &path).take(&client));
             let crowded = request.conn_data::<Connection>().and_then(Connection::refusal);
             let close = crowded.is_some();
-            let refused = crowded.or_else(|| allowance.as_ref().and_then(Allowance::refusal));
+            let refused = crowded.or_else(|| allowance.as_ref().and_then(Allowance::refusal).map(Problem::from));
             let refused = refused.or_else(|| refuse_coded(request.headers())).or_else(|| methods::stray(&request));
             let (http, answer) = match refused {
                 Some(problem) => {

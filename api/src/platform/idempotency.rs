@@ -151,17 +151,17 @@ pub fn once(
     let print = asked_by(&tx.actor, print);
     if let Some(row) = find(tx, route, &key.0)? {
         if row.print != print {
-            return Err(Problem::from(Refused::invalid(
+            return Err(Refused::invalid(
                 "idempotency-key-reused",
                 "This Idempotency-Key was used for another request: with another body, or by another account or role. \
                  Use a new key for a new request.",
-            ))
+            )
             .into());
         }
         if row.status == BLANKED {
             let detail = "This request was done before, and its answer was erased at the customer's request. Use a new \
                           key for a new request.";
-            return Err(Problem::from(Refused::conflict("answer-erased", detail)).into());
+            return Err(Refused::conflict("answer-erased", detail).into());
         }
         let status = u16::try_from(row.status).unwrap_or(200);
         return Ok(Kept { status, location: row.location, etag: row.etag, body: row.body, replayed: true });

@@ -165,21 +165,15 @@ fn status(why: Why) -> (StatusCode, Option<(HeaderName, HeaderValue)>) {
     let plain = |status| (status, None);
     match why {
         Why::Malformed => plain(StatusCode::BAD_REQUEST),
-        Why::NotSignedIn => {
-            (StatusCode::UNAUTHORIZED, Some((WWW_AUTHENTICATE, HeaderValue::from_static("Bearer"))))
-        }
+        Why::NotSignedIn => (StatusCode::UNAUTHORIZED, Some((WWW_AUTHENTICATE, HeaderValue::from_static("Bearer")))),
         Why::NotAllowed => plain(StatusCode::FORBIDDEN),
         Why::NotFound => plain(StatusCode::NOT_FOUND),
         Why::Conflict => plain(StatusCode::CONFLICT),
         Why::Gone => plain(StatusCode::GONE),
         Why::ChangedMeanwhile => plain(StatusCode::PRECONDITION_FAILED),
         Why::Invalid => plain(StatusCode::UNPROCESSABLE_ENTITY),
-        Why::TooOften { seconds } => {
-            (StatusCode::TOO_MANY_REQUESTS, Some((RETRY_AFTER, HeaderValue::from(seconds))))
-        }
-        Why::Unavailable => {
-            (StatusCode::SERVICE_UNAVAILABLE, Some((RETRY_AFTER, HeaderValue::from_static("5"))))
-        }
+        Why::TooOften { seconds } => (StatusCode::TOO_MANY_REQUESTS, Some((RETRY_AFTER, HeaderValue::from(seconds)))),
+        Why::Unavailable => (StatusCode::SERVICE_UNAVAILABLE, Some((RETRY_AFTER, HeaderValue::from_static("5")))),
     }
 }
 

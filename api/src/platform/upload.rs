@@ -106,7 +106,9 @@ impl<K: FileKind> FromRequest for Upload<K> {
 async fn place(places: &'static Places, shop: &str) -> Result<Place<'static>, Problem> {
     let queued = tokio::time::timeout(QUEUE, places.take(shop)).await;
     queued.ok().flatten().ok_or_else(|| {
-        Problem::from(Refused::unavailable("Several other files are arriving right now. Send this one again in a moment."))
+        Problem::from(Refused::unavailable(
+            "Several other files are arriving right now. Send this one again in a moment.",
+        ))
     })
 }
 
@@ -140,7 +142,8 @@ async fn whole(mut payload: Payload, limits: Limits, data: PathBuf) -> Result<Ar
         let due = begun + GRACE + Duration::from_secs((length / PACE) as u64);
         let next = tokio::time::timeout_at(due, payload.next()).await;
         let Some(chunk) = next.map_err(|_| limits.too_slow())? else { break };
-        let chunk = chunk.map_err(|_| Problem::from(Refused::malformed("The file could not be read to its end. Send it again.")))?;
+        let chunk = chunk
+            .map_err(|_| Problem::from(Refused::malformed("The file could not be read to its end. Send it again.")))?;
         length += chunk.len();
         if length > limits.bytes {
             return Err(limits.too_large());

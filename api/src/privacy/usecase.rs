@@ -13,12 +13,12 @@ use self::readable::Reader;
 use crate::customer::usecase::{self as customer, Customer};
 use crate::features::{holders, photos_shown_by};
 use crate::platform::db::dump;
-use crate::platform::version::Seen;
 use crate::platform::fail::{DbError, Done};
 use crate::platform::idempotency;
 use crate::platform::personal::{Leaving, Of};
 use crate::platform::record;
 use crate::platform::tx::Tx;
+use crate::platform::version::Seen;
 use crate::{booking, invoice, payment, search, shop};
 
 /// The rows that one feature holds in one table.

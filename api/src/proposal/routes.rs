@@ -20,6 +20,7 @@ use crate::platform::cursor::{List, NoFilter};
 use crate::platform::etag::{IfMatch, IfNoneMatch};
 use crate::platform::idempotency::IdempotencyKey;
 use crate::platform::identity::{Desk, Owner};
+use crate::platform::problem::Problem;
 use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::platform::wire::{Instant, Reference, Whole, Word};
@@ -183,7 +184,7 @@ impl From<Proposal> for ProposalView {
     }
 }
 
-async fn thought(call: &Call<Desk>, body: ProposalBody) -> Result<Thought, Refused> {
+async fn thought(call: &Call<Desk>, body: ProposalBody) -> Result<Thought, Problem> {
     let question = body.into_question()?;
     let busy = |_| Refused::unavailable("Other proposals are being calculated right now. Try again in a few seconds.");
     let place = call.app().thinking.clone().try_acquire_owned().map_err(busy)?;
@@ -238,7 +239,7 @@ async fn create(call: Call<Desk>, _: IdempotencyKey, body: Body<ProposalBody>) -
         Thought::Unplaced { quotes, .. } => {
             let detail =
                 format!("These quotes' jobs don't fit with the others: {}. Leave some out.", quotes.join(", "));
-            return Err(Refused::conflict("does-not-fit", detail));
+            return Err(Refused::conflict("does-not-fit", detail).into());
         }
     };
     let keep = move |tx: &mut Tx<'_>| {

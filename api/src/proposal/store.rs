@@ -8,8 +8,8 @@ use super::form::WeekForm;
 use super::usecase::Proposal;
 use crate::newest_first;
 use crate::platform::clock::UtcTime;
-use crate::platform::paging::Paging;
 use crate::platform::fail::{DbError, Stored};
+use crate::platform::paging::Paging;
 use crate::platform::tx::Tx;
 use crate::schema::proposal;
 

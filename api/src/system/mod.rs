@@ -147,7 +147,9 @@ async fn readyz(app: Data<App>) -> Answer {
     }
     let disk = match free.map(Room::of) {
         Some(Room::Full) => {
-            return Err(Problem::from(Refused::unavailable("The disk is full. Free some space on the disk with the data.")));
+            return Err(Problem::from(Refused::unavailable(
+                "The disk is full. Free some space on the disk with the data.",
+            )));
         }
         Some(Room::Low) => Some("low"),
         Some(Room::Ample) => Some("ok"),

@@ -1,6 +1,5 @@
 //! The first setup over HTTP.
 
-use actix_web::http::StatusCode;
 use actix_web::http::header::LOCATION;
 use actix_web::{HttpResponse, post};
 use serde::{Deserialize, Serialize};

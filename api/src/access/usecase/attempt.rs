@@ -19,8 +19,8 @@ use crate::platform::clock::UtcTime;
 use crate::platform::db::Conn;
 use crate::platform::door::Door;
 use crate::platform::fail::Done;
-use crate::platform::refusal::Refused;
 use crate::platform::rate::counted_as;
+use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 
 /// Minutes without a try after which the earlier ones are forgotten.

@@ -7,9 +7,9 @@ use diesel::prelude::*;
 use super::{Row, whole};
 use crate::booking::usecase::{Booking, Wanted};
 use crate::platform::clock::UtcTime;
-use crate::platform::paging::Paging;
 use crate::platform::db::count;
 use crate::platform::fail::Stored;
+use crate::platform::paging::Paging;
 use crate::platform::tx::Tx;
 use crate::schema::{booking, customer, placement as place, vehicle};
 

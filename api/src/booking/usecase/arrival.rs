@@ -9,11 +9,11 @@ use serde_json::json;
 use super::moves::{current, told};
 use super::store::{self, Change};
 use super::{Booking, Detailed, fit, lapse, place, show};
-use crate::platform::version::Seen;
 use crate::platform::fail::{DbError, Done, Fail};
-use crate::platform::refusal::Refused;
 use crate::platform::record;
+use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
+use crate::platform::version::Seen;
 use crate::{plan, shop};
 
 /// Takes the car in. One that comes early has its bay from now on, if nobody else has the bay in between; else it waits

@@ -8,8 +8,8 @@ use chrono::NaiveDate;
 
 use super::store;
 use super::{Attendance, Booking};
-use crate::platform::paging::{Mark, Paging, Slice};
 use crate::platform::fail::Done;
+use crate::platform::paging::{Mark, Paging, Slice};
 use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::shop;

@@ -14,11 +14,11 @@ use super::week::movable_of;
 use super::{Booking, Detailed, detailed, lapse, promise, show};
 use crate::plan;
 use crate::platform::clock::UtcTime;
-use crate::platform::version::Seen;
 use crate::platform::fail::Done;
-use crate::platform::refusal::Refused;
 use crate::platform::record;
+use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
+use crate::platform::version::Seen;
 use crate::shop;
 
 /// Agrees a held place; the customer is told.

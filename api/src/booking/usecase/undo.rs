@@ -13,8 +13,8 @@ use super::{Attendance, Booking, Detailed, detailed, fit, lapse, of_quote, show}
 use crate::amendment::usecase::{self as amendment, What};
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::{DbError, Done, Fail};
-use crate::platform::refusal::Refused;
 use crate::platform::record;
+use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::{customer, people, shop};
 

@@ -18,8 +18,8 @@ use row::{NewRow, Row};
 
 use super::usecase::{Customer, Details, Wanted};
 use crate::newest_first;
-use crate::platform::paging::Paging;
 use crate::platform::fail::Stored;
+use crate::platform::paging::Paging;
 use crate::platform::tx::Tx;
 use crate::schema::{customer, search_word};
 

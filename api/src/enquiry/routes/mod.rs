@@ -136,7 +136,12 @@ async fn replace(call: Call<Desk>, id: Path<String>, IfMatch(seen): IfMatch, bod
     extensions(("x-if-match" = json!(true)), ("x-confirm" = json!(["known-customer"]))),
     responses((status = 200, description = "The enquiry after the change.", body = EnquiryView)))]
 #[post("/v1/enquiries/{id}/add-customer")]
-async fn add_customer(call: Call<Desk>, id: Path<String>, IfMatch(seen): IfMatch, body: Body<AddCustomerBody>) -> Answer {
+async fn add_customer(
+    call: Call<Desk>,
+    id: Path<String>,
+    IfMatch(seen): IfMatch,
+    body: Body<AddCustomerBody>,
+) -> Answer {
     let id = EnquiryId::new(id.into_inner());
     let kind = body.value.kind();
     call.change(move |tx| Ok(EnquiryView::from(usecase::add_customer(tx, &id, seen, kind)?))).await

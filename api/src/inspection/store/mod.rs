@@ -17,8 +17,8 @@ pub(super) use odometer::last_odometer;
 use super::usecase::{Details, Judged, Summary, Wanted};
 use crate::newest_first;
 use crate::platform::clock::UtcTime;
-use crate::platform::paging::Paging;
 use crate::platform::fail::{DbError, Stored};
+use crate::platform::paging::Paging;
 use crate::platform::tx::Tx;
 use crate::schema::{inspection, paint_reading};
 

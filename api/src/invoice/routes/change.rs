@@ -77,7 +77,12 @@ fn remarks(purchase_order: Option<Line<80>>, note: Option<Text<2000>>) -> usecas
     extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "The draft after the change.", body = InvoiceWithDocument)))]
 #[put("/v1/invoices/{id}")]
-pub(super) async fn redraft(call: Call<Desk>, id: Path<String>, IfMatch(seen): IfMatch, body: Body<RemarksBody>) -> Answer {
+pub(super) async fn redraft(
+    call: Call<Desk>,
+    id: Path<String>,
+    IfMatch(seen): IfMatch,
+    body: Body<RemarksBody>,
+) -> Answer {
     let id = InvoiceId::new(id.into_inner());
     let remarks = remarks(body.value.purchase_order, body.value.note);
     call.change(move |tx| {
@@ -137,7 +142,12 @@ pub struct WriteOffBody {
     extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "The invoice after the change.", body = InvoiceView)))]
 #[post("/v1/invoices/{id}/write-off")]
-pub(super) async fn write_off(call: Call<Owner>, id: Path<String>, IfMatch(seen): IfMatch, body: Body<WriteOffBody>) -> Answer {
+pub(super) async fn write_off(
+    call: Call<Owner>,
+    id: Path<String>,
+    IfMatch(seen): IfMatch,
+    body: Body<WriteOffBody>,
+) -> Answer {
     let id = InvoiceId::new(id.into_inner());
     call.change(move |tx| {
         let invoice = usecase::write_off(tx, &id, seen, body.value.reason.as_str())?;

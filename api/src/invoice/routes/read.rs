@@ -62,7 +62,7 @@ pub(super) async fn sealed(call: Call<Accounts>, id: Path<String>) -> Answer {
     let id = InvoiceId::new(id.into_inner());
     let invoice = call.read(move |tx| usecase::show(tx, &id)).await?;
     if invoice.digest.is_none() {
-        return Err(Refused::not_found("sealed document of this invoice: it is still a draft"));
+        return Err(Refused::not_found("sealed document of this invoice: it is still a draft").into());
     }
     let tag = (ETAG, tag(invoice.version));
     Ok(HttpResponse::Ok().insert_header((CONTENT_TYPE, "application/json")).insert_header(tag).body(invoice.text))

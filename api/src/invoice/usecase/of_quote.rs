@@ -9,11 +9,11 @@ use super::draft::{Source, SourceLine, draft, rewrite};
 use super::{Invoice, show};
 use crate::agreement::usecase::{self as agreement, Agreed};
 use crate::job::usecase::Billing;
-use crate::platform::version::Seen;
 use crate::platform::fail::Done;
-use crate::platform::refusal::Refused;
 use crate::platform::record;
+use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
+use crate::platform::version::Seen;
 use crate::quote::usecase::SignedLine;
 use crate::{customer, job};
 

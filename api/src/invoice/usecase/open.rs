@@ -7,11 +7,11 @@ use serde_json::json;
 use super::{Invoice, show};
 use crate::invoice::store;
 use crate::platform::clock::UtcTime;
-use crate::platform::version::Seen;
 use crate::platform::fail::Done;
-use crate::platform::refusal::Refused;
 use crate::platform::record;
+use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
+use crate::platform::version::Seen;
 
 /// The issued invoice of a quote, where it has one.
 pub fn issued_of(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Option<Invoice>> {

@@ -12,11 +12,11 @@ use crate::invoice::form::{InvoiceDocument, InvoiceLine};
 use crate::invoice::store;
 use crate::mail::compose::{Line, Notice, Table, bodies};
 use crate::mail::outbox::{self, Attachment, NewMail};
-use crate::platform::version::Seen;
 use crate::platform::fail::Done;
-use crate::platform::refusal::Refused;
 use crate::platform::record;
+use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
+use crate::platform::version::Seen;
 
 /// Mails the invoice to the customer, with the sealed document attached.
 pub fn send(tx: &mut Tx<'_>, id: &InvoiceId, seen: Seen) -> Done<Invoice> {

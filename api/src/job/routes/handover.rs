@@ -159,10 +159,10 @@ pub(super) async fn hand_over(
     let id = BookingId::new(id.into_inner());
     let HandoverBody { received_by, odometer, checklist, aftercare, note } = body.value;
     if checklist.len() > 40 {
-        return Err(Refused::field("/checklist", "too_many", "A checklist has at most 40 points."));
+        return Err(Refused::field("/checklist", "too_many", "A checklist has at most 40 points.").into());
     }
     if odometer.is_some_and(|reading| reading > 9_999_999) {
-        return Err(Refused::field("/odometer", "too_large", "Write an odometer reading of at most 9,999,999."));
+        return Err(Refused::field("/odometer", "too_large", "Write an odometer reading of at most 9,999,999.").into());
     }
     let said = NewHandover {
         received_by: received_by.into(),

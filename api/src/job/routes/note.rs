@@ -105,7 +105,7 @@ pub(super) async fn create(call: Call<Crew>, id: Path<String>, _: IdempotencyKey
     let id = JobId::new(id.into_inner());
     let NoteBody { step, text, photo_ids } = body.value;
     if photo_ids.len() > 20 {
-        return Err(Refused::field("/photo_ids", "too_many", "A note takes at most 20 photographs."));
+        return Err(Refused::field("/photo_ids", "too_many", "A note takes at most 20 photographs.").into());
     }
     let step = step.map(|code| menu::Code::parse(code.as_str())).transpose().map_err(|bad| Refused::of(&bad))?;
     let new = NewNote { step, text: text.into(), photos: photo_ids.into_iter().map(PhotoId::new).collect() };

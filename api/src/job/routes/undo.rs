@@ -87,7 +87,12 @@ pub(super) struct EndWaitBody {
     extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "The booking as it was before the move.", body = BookingView)))]
 #[post("/v1/bookings/{id}/undo")]
-pub(super) async fn undo_booking(call: Call<Crew>, id: Path<String>, IfMatch(seen): IfMatch, body: Body<UndoBody>) -> Answer {
+pub(super) async fn undo_booking(
+    call: Call<Crew>,
+    id: Path<String>,
+    IfMatch(seen): IfMatch,
+    body: Body<UndoBody>,
+) -> Answer {
     let (id, reason) = (BookingId::new(id.into_inner()), body.value.reason);
     call.change(move |tx| {
         let reason = reason.as_ref().map(Line::as_str);

@@ -9,8 +9,8 @@ use diesel::prelude::*;
 
 use super::{Head, HeadRow};
 use crate::newest_first;
-use crate::platform::paging::Paging;
 use crate::platform::fail::{DbError, Stored};
+use crate::platform::paging::Paging;
 use crate::platform::tx::Tx;
 use crate::schema::{attendance, booking as booked, job, job_piece, job_step};
 

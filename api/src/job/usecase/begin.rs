@@ -10,9 +10,9 @@ use super::forecast::forecast_of;
 use super::{Job, of_booking, store, whole};
 use crate::booking::usecase::{Booking, Detailed, Misfit};
 use crate::plan::usecase::Plan;
-use crate::platform::version::Seen;
 use crate::platform::fail::Done;
 use crate::platform::tx::Tx;
+use crate::platform::version::Seen;
 use crate::platform::{ids, record};
 use crate::{booking, plan, shop};
 

@@ -10,11 +10,11 @@ use super::{Job, Step, store, technician};
 use crate::amendment::usecase::{self as amendment, What};
 use crate::people;
 use crate::platform::clock::UtcTime;
-use crate::platform::version::Seen;
 use crate::platform::fail::{Done, Fail};
-use crate::platform::refusal::{FieldFault, Refused};
 use crate::platform::record;
+use crate::platform::refusal::{FieldFault, Refused};
 use crate::platform::tx::Tx;
+use crate::platform::version::Seen;
 
 /// Replaces the times of the work on a step, with a reason. Where the step was finished as its last piece ended, it counts
 /// as finished when that piece ends now, and what dries or cures after it does so from then on.

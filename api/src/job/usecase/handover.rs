@@ -9,11 +9,11 @@ use super::look::{Billing, odometer, struck_but_billed};
 use super::{Job, doer, of_booking, own, store};
 use crate::booking::usecase::Detailed;
 use crate::platform::clock::UtcTime;
-use crate::platform::version::Seen;
 use crate::platform::fail::Done;
-use crate::platform::refusal::Refused;
 use crate::platform::record;
+use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
+use crate::platform::version::Seen;
 use crate::{agreement, booking, vehicle};
 
 /// A point of the hand-over's checklist.

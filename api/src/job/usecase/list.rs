@@ -9,8 +9,8 @@ use super::{store, technician};
 use crate::booking;
 use crate::booking::usecase::Booking;
 use crate::platform::clock::UtcTime;
-use crate::platform::paging::{Mark, Paging, Slice};
 use crate::platform::fail::{Done, Fail};
+use crate::platform::paging::{Mark, Paging, Slice};
 use crate::platform::tx::Tx;
 
 /// Which jobs a list holds.

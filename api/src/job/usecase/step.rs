@@ -15,11 +15,11 @@ use serde_json::json;
 
 use super::{Job, Step, doer, look, own, store, whole};
 use crate::platform::clock::UtcTime;
-use crate::platform::version::Seen;
 use crate::platform::fail::{DbError, Done, Fail};
-use crate::platform::refusal::Refused;
 use crate::platform::record;
+use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
+use crate::platform::version::Seen;
 use crate::{agreement, booking, inspection, menu, plan};
 
 /// What is said of a finished step.

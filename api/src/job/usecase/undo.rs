@@ -13,11 +13,11 @@ use super::{Job, Step, of_booking, own, store, technician};
 use crate::amendment::usecase::{self as amendment, What};
 use crate::booking::usecase::{Detailed, nothing_to_undo};
 use crate::platform::clock::UtcTime;
-use crate::platform::version::Seen;
 use crate::platform::fail::Done;
-use crate::platform::refusal::Refused;
 use crate::platform::record;
+use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
+use crate::platform::version::Seen;
 use crate::{agreement, booking, learning, plan, shop};
 
 /// Undoes the last move of a step: its state, its clock and what it used are as they were before.

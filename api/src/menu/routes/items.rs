@@ -63,7 +63,7 @@ where
 
 type Removal = fn(&mut Tx<'_>, Seen, &str) -> Done<Draft>;
 
-async fn remove(call: Call<Desk>, IfMatch(seen): IfMatch, code: String, removal: Removal) -> Answer {
+async fn remove(call: Call<Desk>, seen: Seen, code: String, removal: Removal) -> Answer {
     call.change(move |tx| {
         let draft = removal(tx, seen, &code)?;
         Ok(MenuDraftStamp { version: draft.version, updated_at: draft.updated_at.map(Instant) })

@@ -1,6 +1,5 @@
 //! Published editions.
 
-use actix_web::http::StatusCode;
 use actix_web::web::Path;
 use actix_web::{get, post};
 use baywright_domain::id::MenuRevisionId;
@@ -153,10 +152,13 @@ async fn publish(call: Call<Owner>, _: IdempotencyKey, IfMatch(seen): IfMatch, b
 #[get("/v1/menu/revisions")]
 async fn list(call: Call<Accounts>, list: List<NoFilter>) -> Answer {
     let (found, current) = call.read(move |tx| usecase::revisions(tx, &list.paging)).await?;
-    Ok(page(&list.links, found.map(|revision| {
-        let in_force = current.as_ref() == Some(&revision.id);
-        MenuRevisionView::of(revision, in_force)
-    })))
+    Ok(page(
+        &list.links,
+        found.map(|revision| {
+            let in_force = current.as_ref() == Some(&revision.id);
+            MenuRevisionView::of(revision, in_force)
+        }),
+    ))
 }
 
 /// Read a published menu revision.

@@ -13,10 +13,10 @@ use crate::menu::store;
 use crate::platform::body::BODY_BYTES;
 use crate::platform::canonical::canonical;
 use crate::platform::clock::UtcTime;
-use crate::platform::version::Seen;
 use crate::platform::fail::{Done, Fail};
 use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
+use crate::platform::version::Seen;
 use crate::platform::wire::Code;
 use crate::platform::{ids, record};
 use crate::{people, shop};
@@ -105,12 +105,7 @@ pub fn drafted(tx: &mut Tx<'_>) -> Done<(Draft, Menu)> {
 ///
 /// # Errors
 /// 404 where the draft has no step of that code; 412 where it changed meanwhile.
-pub fn rescale_step(
-    tx: &mut Tx<'_>,
-    seen: Seen,
-    code: &menu::Code,
-    scale: impl Fn(Minutes) -> Minutes,
-) -> Done<Draft> {
+pub fn rescale_step(tx: &mut Tx<'_>, seen: Seen, code: &menu::Code, scale: impl Fn(Minutes) -> Minutes) -> Done<Draft> {
     // A step that takes time goes on to take some: without any it would have no technician, and teach nothing more.
     let scaled = |minutes: &mut u32| {
         *minutes = scale(Minutes::new(*minutes)).get().clamp((*minutes).min(1), MOST_MINUTES);

@@ -18,10 +18,10 @@ use serde_json::json;
 use super::draft::{Draft, draft, edit};
 use super::numbers;
 use crate::menu::form::{MenuForm, PackageForm, PriceForm, PriceKind, SizePricesForm};
-use crate::platform::version::Seen;
 use crate::platform::fail::{Done, Fail};
 use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
+use crate::platform::version::Seen;
 use crate::platform::wire::{Code, Word};
 use crate::shop;
 

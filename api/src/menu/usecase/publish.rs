@@ -11,11 +11,11 @@ use crate::menu::form::MenuForm;
 use crate::menu::store;
 use crate::platform::canonical::digest;
 use crate::platform::clock::UtcTime;
-use crate::platform::paging::{Mark, Paging, Slice};
-use crate::platform::version::Seen;
 use crate::platform::fail::Done;
+use crate::platform::paging::{Mark, Paging, Slice};
 use crate::platform::refusal::{FieldFault, Refused};
 use crate::platform::tx::Tx;
+use crate::platform::version::Seen;
 use crate::platform::{ids, record};
 
 /// How many faults a problem names.

@@ -8,8 +8,8 @@ use super::{Revision, show_revision};
 use crate::menu::store;
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::Done;
-use crate::platform::refusal::Refused;
 use crate::platform::record;
+use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::shop;
 

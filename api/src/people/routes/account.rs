@@ -13,11 +13,11 @@ use crate::platform::answer::{Answer, Created, Page, item, page};
 use crate::platform::body::Body;
 use crate::platform::call::Call;
 use crate::platform::cursor::{Kept, List, NoFilter};
-use crate::platform::paging::Mark;
 use crate::platform::etag::{IfMatch, IfNoneMatch};
 use crate::platform::faults::Faults;
 use crate::platform::idempotency::IdempotencyKey;
 use crate::platform::identity::{Desk, Owner};
+use crate::platform::paging::Mark;
 use crate::platform::refusal::Refused;
 use crate::platform::wire::{Code, Email, Instant, Line, Reference, Word};
 use crate::shop::routes::{StretchBody, StretchView, codes, stretches, words};
@@ -160,7 +160,12 @@ pub(super) async fn show(call: Call<Desk>, id: Path<String>, known: IfNoneMatch)
     extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "The account after the change.", body = PersonView)))]
 #[put("/v1/people/{id}")]
-pub(super) async fn replace(call: Call<Owner>, id: Path<String>, IfMatch(seen): IfMatch, body: Body<PersonBody>) -> Answer {
+pub(super) async fn replace(
+    call: Call<Owner>,
+    id: Path<String>,
+    IfMatch(seen): IfMatch,
+    body: Body<PersonBody>,
+) -> Answer {
     let (id, details) = (PersonId::new(id.into_inner()), body.value.details()?);
     call.change(move |tx| {
         let person = warn_of_broken(tx, "/shifts", |tx| usecase::replace(tx, &id, seen, &details))?;

@@ -9,8 +9,8 @@ use diesel::prelude::*;
 use crate::newest_first;
 use crate::people::usecase::{Absence, AbsenceDetails};
 use crate::platform::clock::UtcTime;
-use crate::platform::paging::Paging;
 use crate::platform::fail::{DbError, Stored};
+use crate::platform::paging::Paging;
 use crate::platform::tx::Tx;
 use crate::schema::absence;
 

@@ -9,11 +9,11 @@ use serde_json::json;
 use super::account::show;
 use crate::people::store;
 use crate::platform::clock::UtcTime;
-use crate::platform::paging::{Mark, Paging, Slice};
-use crate::platform::version::Seen;
 use crate::platform::fail::Done;
+use crate::platform::paging::{Mark, Paging, Slice};
 use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
+use crate::platform::version::Seen;
 use crate::platform::{ids, record};
 
 /// What is known of an absence. Why somebody is ill is nobody's business, so there is a note and no list of reasons.

@@ -12,10 +12,10 @@ use serde_json::json;
 use crate::access;
 use crate::people::store;
 use crate::platform::clock::UtcTime;
-use crate::platform::version::Seen;
 use crate::platform::fail::{DbError, Done, Fail};
 use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
+use crate::platform::version::Seen;
 use crate::platform::{ids, record};
 use crate::shop;
 

@@ -63,7 +63,12 @@ pub(super) async fn sign_off(
     responses((status = 200, description = "The declined quote.", body = QuoteView),
         (status = 410, description = "The quote is no longer valid.")))]
 #[post("/v1/quotes/{id}/decline")]
-pub(super) async fn decline(call: Call<Desk>, id: Path<String>, IfMatch(seen): IfMatch, body: Body<QuoteReasonBody>) -> Answer {
+pub(super) async fn decline(
+    call: Call<Desk>,
+    id: Path<String>,
+    IfMatch(seen): IfMatch,
+    body: Body<QuoteReasonBody>,
+) -> Answer {
     let (id, reason) = (QuoteId::new(id.into_inner()), body.value.into_reason());
     call.change(move |tx| QuoteView::of(usecase::note_no(tx, &id, seen, &reason)?, tx)).await
 }

@@ -64,7 +64,12 @@ pub(super) async fn price(call: Call<Desk>, body: Body<QuotePriceBody>) -> Answe
     extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "The quote after the change.", body = QuoteView)))]
 #[put("/v1/quotes/{id}/draft")]
-pub(super) async fn change_draft(call: Call<Desk>, id: Path<String>, IfMatch(seen): IfMatch, body: Body<QuoteDraft>) -> Answer {
+pub(super) async fn change_draft(
+    call: Call<Desk>,
+    id: Path<String>,
+    IfMatch(seen): IfMatch,
+    body: Body<QuoteDraft>,
+) -> Answer {
     let (id, draft) = (QuoteId::new(id.into_inner()), body.value);
     call.change(move |tx| QuoteView::of(usecase::replace_draft(tx, &id, seen, &draft)?, tx)).await
 }
@@ -91,7 +96,12 @@ pub(super) async fn revise(call: Call<Desk>, id: Path<String>, IfMatch(seen): If
     extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "The sent quote.", body = QuoteView)))]
 #[post("/v1/quotes/{id}/send")]
-pub(super) async fn send(call: Call<Desk>, id: Path<String>, IfMatch(seen): IfMatch, body: Body<QuoteSendBody>) -> Answer {
+pub(super) async fn send(
+    call: Call<Desk>,
+    id: Path<String>,
+    IfMatch(seen): IfMatch,
+    body: Body<QuoteSendBody>,
+) -> Answer {
     let id = QuoteId::new(id.into_inner());
     let mail = body.value.into_mail();
     call.change(move |tx| QuoteView::of(usecase::send(tx, &id, seen, mail.as_ref())?, tx)).await
@@ -124,7 +134,12 @@ pub(super) async fn send_again(
     extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "The withdrawn quote.", body = QuoteView)))]
 #[post("/v1/quotes/{id}/withdraw")]
-pub(super) async fn withdraw(call: Call<Desk>, id: Path<String>, IfMatch(seen): IfMatch, body: Body<QuoteReasonBody>) -> Answer {
+pub(super) async fn withdraw(
+    call: Call<Desk>,
+    id: Path<String>,
+    IfMatch(seen): IfMatch,
+    body: Body<QuoteReasonBody>,
+) -> Answer {
     let (id, reason) = (QuoteId::new(id.into_inner()), body.value.into_reason());
     call.change(move |tx| QuoteView::of(usecase::withdraw(tx, &id, seen, &reason)?, tx)).await
 }

@@ -8,8 +8,8 @@ use diesel::prelude::*;
 use super::revision::state;
 use crate::newest_first;
 use crate::platform::clock::UtcTime;
-use crate::platform::paging::Paging;
 use crate::platform::fail::Stored;
+use crate::platform::paging::Paging;
 use crate::platform::tx::Tx;
 use crate::schema::{quote, quote_revision};
 

@@ -6,9 +6,9 @@ use baywright_domain::signoff::Method;
 use super::answer::{Yes, decline};
 use super::send::{declinable, with_customer};
 use super::{Shown, show};
-use crate::platform::version::Seen;
 use crate::platform::fail::Done;
 use crate::platform::tx::Tx;
+use crate::platform::version::Seen;
 
 /// A yes by phone.
 #[derive(Debug, Clone)]

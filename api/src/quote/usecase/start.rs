@@ -9,11 +9,11 @@ use serde_json::json;
 
 use super::{Shown, head, letter, show};
 use crate::platform::clock::UtcTime;
-use crate::platform::version::Seen;
 use crate::platform::fail::Done;
-use crate::platform::refusal::Refused;
 use crate::platform::record;
+use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
+use crate::platform::version::Seen;
 use crate::quote::form::QuoteDocument;
 use crate::quote::store;
 use crate::signoff::usecase::{self as signoff, Link, Signoff, Subject};

@@ -9,10 +9,10 @@ use serde_json::json;
 
 use super::compose::{Composed, compose, totals};
 use super::{NewQuote, Quote, Shown, look, parties, show};
-use crate::platform::version::Seen;
 use crate::platform::fail::{DbError, Done, Fail};
 use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
+use crate::platform::version::Seen;
 use crate::platform::{ids, record};
 use crate::quote::form::{LineExplanation, QuoteDocument, QuoteDraft, QuoteTotals};
 use crate::quote::store::{self, RevisionRow};

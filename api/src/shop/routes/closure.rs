@@ -134,7 +134,12 @@ pub(super) async fn show(call: Call<Crew>, id: Path<String>, known: IfNoneMatch)
     extensions(("x-if-match" = json!(true)), ("x-confirm" = json!(["far-ahead", "long-past"]))),
     responses((status = 200, description = "The closure after the change.", body = ClosureView)))]
 #[put("/v1/closures/{id}")]
-pub(super) async fn replace(call: Call<Desk>, id: Path<String>, IfMatch(seen): IfMatch, body: Body<ClosureBody>) -> Answer {
+pub(super) async fn replace(
+    call: Call<Desk>,
+    id: Path<String>,
+    IfMatch(seen): IfMatch,
+    body: Body<ClosureBody>,
+) -> Answer {
     let (id, details) = (ClosureId::new(id.into_inner()), body.value.details()?);
     call.change(move |tx| {
         let closure = warn_of_broken(tx, "/first_day", |tx| usecase::replace_closure(tx, &id, seen, &details))?;

@@ -12,11 +12,11 @@ use crate::platform::answer::{Answer, Created, Page, item, page};
 use crate::platform::body::{Body, at_most};
 use crate::platform::call::Call;
 use crate::platform::cursor::{Kept, List, NoFilter};
-use crate::platform::paging::Mark;
 use crate::platform::etag::{IfMatch, IfNoneMatch};
 use crate::platform::faults::Faults;
 use crate::platform::idempotency::IdempotencyKey;
 use crate::platform::identity::{Accounts, Owner};
+use crate::platform::paging::Mark;
 use crate::platform::refusal::Refused;
 use crate::platform::wire::{Code, Day, Line, Number, Reference, Word};
 use crate::shop::usecase::{self, TaxCategory, TaxDetails};
@@ -174,7 +174,12 @@ pub(super) async fn show(call: Call<Accounts>, id: Path<String>, known: IfNoneMa
     extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "The tax after the change.", body = TaxView)))]
 #[put("/v1/tax-categories/{id}")]
-pub(super) async fn replace(call: Call<Owner>, id: Path<String>, IfMatch(seen): IfMatch, body: Body<TaxBody>) -> Answer {
+pub(super) async fn replace(
+    call: Call<Owner>,
+    id: Path<String>,
+    IfMatch(seen): IfMatch,
+    body: Body<TaxBody>,
+) -> Answer {
     let (id, details) = (TaxCategoryId::new(id.into_inner()), body.value.details()?);
     call.change(move |tx| Ok(TaxView::from(usecase::replace_tax(tx, &id, seen, &details)?))).await
 }

@@ -8,10 +8,10 @@ use baywright_domain::menu::Code;
 use serde_json::json;
 
 use crate::platform::clock::UtcTime;
-use crate::platform::version::Seen;
 use crate::platform::fail::{DbError, Done, Fail};
 use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
+use crate::platform::version::Seen;
 use crate::platform::{ids, record};
 use crate::shop::store;
 

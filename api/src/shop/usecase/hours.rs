@@ -6,11 +6,11 @@ use chrono::NaiveDate;
 use serde_json::json;
 
 use crate::platform::clock::UtcTime;
-use crate::platform::paging::{Mark, Paging, Slice};
-use crate::platform::version::Seen;
 use crate::platform::fail::Done;
+use crate::platform::paging::{Mark, Paging, Slice};
 use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
+use crate::platform::version::Seen;
 use crate::platform::wire::WallTime;
 use crate::platform::{ids, record};
 use crate::shop::store;

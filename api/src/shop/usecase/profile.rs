@@ -7,10 +7,10 @@ use baywright_domain::vat_id::{VatCheck, VatId};
 use serde_json::json;
 
 use crate::platform::clock::UtcTime;
-use crate::platform::version::Seen;
 use crate::platform::fail::Done;
 use crate::platform::record;
 use crate::platform::tx::Tx;
+use crate::platform::version::Seen;
 use crate::shop::settings::{Profile, Settings, Terms};
 use crate::shop::store;
 

@@ -9,12 +9,12 @@ use rust_decimal::Decimal;
 use serde_json::json;
 
 use crate::platform::clock::UtcTime;
-use crate::platform::version::Seen;
-use crate::platform::fail::{Done, sentence};
+use crate::platform::fail::Done;
 use crate::platform::faults::Faults;
-use crate::platform::refusal::Refused;
 use crate::platform::record;
+use crate::platform::refusal::{Refused, sentence};
 use crate::platform::tx::Tx;
+use crate::platform::version::Seen;
 use crate::shop::settings::Rates;
 use crate::shop::store;
 

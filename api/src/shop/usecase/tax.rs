@@ -7,10 +7,10 @@ use baywright_domain::tax::{Category, RateTable};
 use chrono::NaiveDate;
 use serde_json::json;
 
-use crate::platform::version::Seen;
 use crate::platform::fail::{DbError, Done, Fail};
 use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
+use crate::platform::version::Seen;
 use crate::platform::{ids, record};
 use crate::shop::settings::TaxCategory;
 use crate::shop::store;

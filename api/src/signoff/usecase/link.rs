@@ -6,9 +6,9 @@ use serde_json::json;
 
 use super::{Link, Subject};
 use crate::platform::clock::UtcTime;
-use crate::platform::paging::{Mark, Paging, Slice};
 use crate::platform::db::Conn;
 use crate::platform::fail::Done;
+use crate::platform::paging::{Mark, Paging, Slice};
 use crate::platform::refusal::Refused;
 use crate::platform::token::{Token, digest, is_plausible};
 use crate::platform::tx::Tx;

@@ -80,7 +80,12 @@ pub(super) async fn show(call: Call<Accounts>, id: Path<String>, known: IfNoneMa
     extensions(("x-if-match" = json!(true)), ("x-confirm" = json!(["service-sold-again"]))),
     responses((status = 200, description = "The variation after the change.", body = VariationView)))]
 #[put("/v1/variations/{id}")]
-pub(super) async fn change(call: Call<Desk>, id: Path<String>, IfMatch(seen): IfMatch, body: Body<VariationDraft>) -> Answer {
+pub(super) async fn change(
+    call: Call<Desk>,
+    id: Path<String>,
+    IfMatch(seen): IfMatch,
+    body: Body<VariationDraft>,
+) -> Answer {
     let (id, draft) = (VariationId::new(id.into_inner()), body.value);
     call.change(move |tx| Ok(VariationView::of(usecase::replace_draft(tx, &id, seen, &draft)?, tx.studio.currency)))
         .await

@@ -7,10 +7,10 @@ use super::compose::compose;
 use super::{MOST, Shown, show};
 use crate::agreement::form::VariationDraft;
 use crate::agreement::usecase::{self as agreement, NewVariation, agreed, find};
-use crate::platform::version::Seen;
 use crate::platform::fail::Done;
 use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
+use crate::platform::version::Seen;
 use crate::{booking, invoice};
 
 /// Writes a variation of a signed quote whose car is in its bay.
