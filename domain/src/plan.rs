@@ -9,6 +9,7 @@ mod rest;
 mod scheduled;
 mod sequence;
 mod units;
+mod wanted;
 
 use alloc::collections::{BTreeMap, BTreeSet};
 use alloc::string::String;
@@ -30,6 +31,7 @@ pub use merge::{Merged, merge};
 pub use rest::Rest;
 pub use sequence::{Order, Problem, USUAL_BUDGET, order};
 pub use units::ServiceUnits;
+pub use wanted::PlaceWanted;
 
 /// Why no work plan can be made.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]

@@ -5,7 +5,7 @@
 //! step the technician and the minutes worked.
 //!
 //! [`availability`] answers when a plan fits first, [`week`] where many jobs go at once, [`Diary::check`] whether a given
-//! placement keeps every rule. [`with_pairs`] says how two people work at one step.
+//! placement keeps every rule, and an [`Obstacle`] says why one does not hold. [`with_pairs`] says how two people work at one step.
 //! Times are whole minutes in UTC ([`crate::time`]); the calendar has already turned local hours into intervals.
 
 pub mod availability;
@@ -13,22 +13,25 @@ mod check;
 mod diary;
 mod horizon;
 mod keep;
+mod obstacle;
 mod pair;
 mod placement;
 mod plan;
 mod promise;
+mod taken;
 pub mod week;
 mod why;
 mod window;
 
-pub use check::Broken;
 pub use diary::{Bay, Diary, Technician};
 pub use horizon::Horizon;
-pub use keep::{Obstacle, obstacles};
+pub use keep::obstacles;
+pub use obstacle::{Holder, NoPlace, Obstacle};
 pub use pair::with_pairs;
 pub use placement::{PlacedStep, Placement};
 pub use plan::{Plan, Step, Wait, WaitWhen, Work};
 pub use promise::{ClockStep, NotClockStep};
+pub use taken::Taken;
 pub use why::{Hindrance, Lenience, Reason, Wanted};
 
 use crate::refusal::{Kind, Refusal};

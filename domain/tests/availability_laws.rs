@@ -7,7 +7,7 @@ mod exhaustive;
 use std::collections::BTreeSet;
 
 use baywright_domain::schedule::{
-    Bay, Broken, Diary, Horizon, PlacedStep, Placement, Plan, Step, Technician, Wait, WaitWhen, Work, with_pairs,
+    Bay, Diary, Horizon, Obstacle, PlacedStep, Placement, Plan, Step, Technician, Wait, WaitWhen, Work, with_pairs,
 };
 use baywright_domain::time::{Interval, IntervalSet, Minute, Minutes};
 use exhaustive::{Answer, Shop};
@@ -175,7 +175,7 @@ proptest! {
                     let (start, finish) = (step.pieces[0].from(), step.pieces.last().unwrap().to());
                     let placement = Placement { bay: "anywhere".into(), start, finish, steps: vec![step] };
                     let refused = diary.check(&plan, &placement);
-                    prop_assert!(matches!(refused, Err(Broken::Busy { .. })), "{:?}", refused);
+                    prop_assert!(matches!(refused, Err(Obstacle::Busy { .. })), "{:?}", refused);
                 }
             }
         }
@@ -194,15 +194,15 @@ proptest! {
             prop_assert!(check(&|p| p.finish = p.finish + one).is_err());
             prop_assert!(check(&|p| p.finish = p.finish - one).is_err());
             prop_assert!(check(&|p| p.start = p.finish).is_err());
-            prop_assert_eq!(check(&|p| p.bay = "none".into()), Err(Broken::NoBay("none".into())));
-            prop_assert_eq!(check(&|p| p.steps.clear()), Err(Broken::OtherSteps));
+            prop_assert_eq!(check(&|p| p.bay = "none".into()), Err(Obstacle::NoBay));
+            prop_assert_eq!(check(&|p| p.steps.clear()), Err(Obstacle::OtherWork { step: None }));
             for place in 0..best.steps.len() {
                 let attended = best.steps[place].technician.is_some();
                 let absent = check(&|p| p.steps[place].technician = (!attended).then(|| "t0".to_owned()));
-                prop_assert!(matches!(absent, Err(Broken::Attendance(_))), "{:?}", absent);
+                prop_assert!(matches!(absent, Err(Obstacle::OtherWork { .. })), "{:?}", absent);
                 if attended {
                     let gone = check(&|p| { p.steps[place].pieces.pop(); });
-                    prop_assert!(matches!(gone, Err(Broken::Attendance(_) | Broken::Pieces(_))), "{:?}", gone);
+                    prop_assert!(matches!(gone, Err(Obstacle::OtherWork { .. })), "{:?}", gone);
                 }
             }
         }

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use baywright_domain::id::QuoteId;
 use baywright_domain::schedule::week::Cause;
-use baywright_domain::schedule::{Broken, PlacedStep, Placement};
+use baywright_domain::schedule::{Obstacle, PlacedStep, Placement};
 use baywright_domain::time::Minute;
 
 use crate::booking::usecase::Booking;
@@ -59,7 +59,7 @@ impl Names {
             Cause::Technician { technician, job } => {
                 format!("{} is needed for {} then.", self.person(technician), self.job(job))
             }
-            Cause::Broken(broken) => self.broken(broken, told),
+            Cause::Obstacle(obstacle) => self.obstacle(obstacle, told),
         }
     }
 
@@ -68,38 +68,31 @@ impl Names {
         better(told, now, |at| self.settings.wall(at))
     }
 
-    fn broken(&self, broken: &Broken, told: &Placement) -> String {
+    /// What stands in the way of the told place. It held when it was told, so what the shop had then and has no more is
+    /// said as such, and so is the car that stays longer than was thought.
+    fn obstacle(&self, obstacle: &Obstacle, told: &Placement) -> String {
         let bay = self.bay(&told.bay);
-        match broken {
-            Broken::NoBay(_) => format!("{bay} is no longer in use."),
-            Broken::Feature { feature, .. } => format!("{bay} no longer has {feature}, which the work needs."),
-            Broken::ClosedAtStart(_) | Broken::Closed { .. } => format!("{bay} is closed then."),
-            Broken::OffSlot => "Bookings no longer start at that time of day.".to_owned(),
-            Broken::Taken(_) => match self.longer.iter().find(|(_, longer)| longer.bay == told.bay) {
-                Some((car, longer)) => {
-                    format!("{car} stays in {bay} until {}.", self.settings.wall(longer.finish))
-                }
-                None => format!("{bay} is taken then."),
-            },
-            Broken::Busy { step, technician } => match self.goes_on(technician) {
-                Some((car, longer)) => format!(
-                    "{} is planned for {step} then, but is busy with {car} until {}.",
-                    self.person(technician),
-                    self.settings.wall(longer.finish)
-                ),
-                None => {
-                    format!("{} is planned for {step} then, but is away or has other work.", self.person(technician))
-                }
-            },
-            Broken::NoTechnician(technician) => format!("{} no longer works on cars.", self.person(technician)),
-            Broken::Skill { step, technician, skill } => {
-                format!("{} no longer has the skill {skill}, which {step} needs.", self.person(technician))
+        let until = |longer: &Placement| self.settings.wall(longer.finish);
+        match (obstacle, self.stays_longer(obstacle, told)) {
+            (Obstacle::BayTaken(_), Some((car, longer))) => format!("{car} stays in {bay} until {}.", until(longer)),
+            (Obstacle::Busy { person, step }, Some((car, longer))) => {
+                let person = self.person(person);
+                format!("{person} is planned for {step} then, but is busy with {car} until {}.", until(longer))
             }
-            Broken::OtherSteps
-            | Broken::Attendance(_)
-            | Broken::TooSoon(_)
-            | Broken::Pieces(_)
-            | Broken::OtherFinish => "The customer has signed other work since the booking was made.".to_owned(),
+            (Obstacle::Feature { feature }, _) => format!("{bay} no longer has {feature}, which the work needs."),
+            (Obstacle::Skill { person, step, skill }, _) => {
+                format!("{} no longer has the skill {skill}, which {step} needs.", self.person(person))
+            }
+            (other, _) => format!("{}.", other.of_agreed(bay, |person| self.person(person))),
+        }
+    }
+
+    /// The car that stays longer and has the bay, or the person, that the told place needs.
+    fn stays_longer(&self, obstacle: &Obstacle, told: &Placement) -> Option<&(String, Placement)> {
+        match obstacle {
+            Obstacle::BayTaken(_) => self.longer.iter().find(|(_, longer)| longer.bay == told.bay),
+            Obstacle::Busy { person, .. } => self.goes_on(person),
+            _ => None,
         }
     }
 
@@ -110,11 +103,11 @@ impl Names {
         self.longer.iter().find(|(_, longer)| last(longer).as_ref().is_some_and(is_at))
     }
 
-    fn bay<'a>(&'a self, code: &'a str) -> &'a str {
+    fn bay(&self, code: &str) -> &str {
         self.bays.get(code).map_or("The bay", String::as_str)
     }
 
-    fn person<'a>(&'a self, code: &'a str) -> &'a str {
+    fn person(&self, code: &str) -> &str {
         self.people.get(code).map_or("Somebody", String::as_str)
     }
 

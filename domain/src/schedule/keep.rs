@@ -3,45 +3,11 @@
 //! Only what lies ahead is asked about, and each piece of work by itself: a place may have been changed by hand since it was
 //! planned, as when a car stays longer, and is no worse for it.
 
-use alloc::string::String;
 use alloc::vec::Vec;
 
 use super::pair::is_persons;
-use super::{Bay, Placement, Plan, Technician};
+use super::{Bay, Obstacle, Placement, Plan, Technician};
 use crate::time::{Interval, Minute};
-
-/// One thing for which a place can't be kept.
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Obstacle {
-    /// The bay is not in use.
-    NoBay,
-    /// The bay lacks a feature that the work needs.
-    Feature {
-        /// The feature.
-        feature: String,
-    },
-    /// The bay is closed when the car is to come, or while somebody is to work on it.
-    Closed,
-    /// Somebody does not work on cars any more.
-    NobodyThere {
-        /// Code of the person.
-        person: String,
-    },
-    /// Somebody is not at work for all of their part.
-    Away {
-        /// Code of the person.
-        person: String,
-    },
-    /// Somebody lacks a skill of a step that they are to do.
-    Skill {
-        /// Code of the person.
-        person: String,
-        /// Code of the step.
-        step: String,
-        /// The skill.
-        skill: String,
-    },
-}
 
 /// What stands in the way of a placement of `plan` from `now` on, each thing once; what is booked does not count.
 pub fn obstacles(
@@ -96,7 +62,7 @@ pub fn obstacles(
 #[cfg(test)]
 mod tests {
     use alloc::collections::BTreeSet;
-    use alloc::string::ToString;
+    use alloc::string::{String, ToString};
     use alloc::vec;
 
     use super::*;

@@ -4,7 +4,7 @@ use alloc::collections::BTreeSet;
 use alloc::string::String;
 use alloc::vec::Vec;
 
-use super::Unplannable;
+use super::{Obstacle, Unplannable};
 use crate::time::{IntervalSet, Minute, Minutes};
 
 /// Whether a step may stop and go on later.
@@ -103,6 +103,18 @@ impl Plan {
         &self.steps
     }
 
+    /// Whether a place that was made for this plan still does where `agreed` is to be done: only for the same work.
+    ///
+    /// # Errors
+    /// [`Obstacle::OtherWork`] with the first of the agreed steps that is another one.
+    pub fn still_fits(&self, agreed: &Self) -> Result<(), Obstacle> {
+        if self == agreed {
+            return Ok(());
+        }
+        let other = agreed.steps.iter().enumerate().find(|(at, step)| self.steps.get(*at) != Some(*step));
+        Err(Obstacle::OtherWork { step: other.map(|(_, step)| step.code.clone()) })
+    }
+
     /// The time from start to finish where nothing stands in the way: all work and all waits.
     pub fn shortest(&self) -> Minutes {
         self.steps.iter().map(|step| step.minutes + step.wait.minutes).sum()
@@ -111,8 +123,29 @@ impl Plan {
 
 #[cfg(test)]
 mod tests {
+    use alloc::vec;
+
     use super::*;
     use crate::time::Interval;
+
+    #[test]
+    fn a_place_holds_only_for_the_work_it_was_made_for() {
+        let step = |code: &str, minutes| Step {
+            code: code.into(),
+            minutes: Minutes::new(minutes),
+            skills: BTreeSet::new(),
+            work: Work::Whole,
+            wait: Wait::NONE,
+        };
+        let plan = |steps| Plan::new(BTreeSet::new(), steps).unwrap();
+        let made_for = plan(vec![step("wash", 60), step("polish", 90)]);
+        let misfit = |steps| made_for.still_fits(&plan(steps)).err();
+        let other = |step: Option<&str>| Some(Obstacle::OtherWork { step: step.map(Into::into) });
+        assert_eq!(misfit(vec![step("wash", 60), step("polish", 90)]), None);
+        assert_eq!(misfit(vec![step("wash", 60), step("polish", 91)]), other(Some("polish")));
+        assert_eq!(misfit(vec![step("wash", 60), step("polish", 90), step("coat", 30)]), other(Some("coat")));
+        assert_eq!(misfit(vec![step("wash", 60)]), other(None));
+    }
 
     #[test]
     fn a_wait_runs_overnight_or_only_while_open() {

@@ -1,11 +1,11 @@
 //! The people's time.
 
 use baywright_domain::id::{BookingId, PersonId};
-use baywright_domain::schedule::Placement;
+use baywright_domain::schedule::{Placement, Taken};
 use baywright_domain::time::{Interval, Minute};
 use diesel::prelude::*;
 
-use super::placement::{Taken, TakenRow};
+use super::placement::{TakenRow, taken};
 use crate::booking::usecase::Attendance;
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::{DbError, Stored};
@@ -54,7 +54,7 @@ pub(in crate::booking) fn people_taken(
         .load(tx.conn)?;
     // As with bays, the start is compared here.
     rows.extend(across.into_iter().filter(|(_, _, starts, _)| *starts < until.get()));
-    rows.into_iter().map(Taken::read).collect()
+    rows.into_iter().map(taken).collect()
 }
 
 /// A row: booking, step, person, place, whether they help, start and finish.

@@ -22,8 +22,7 @@ use crate::schema::{booking, customer, placement as place, vehicle};
 pub(super) use attendance::{attendance_by, attendance_of, people_taken};
 pub(super) use list::{LONGEST, here_before, page, within};
 pub(super) use placement::{
-    Taken, bay_at, bays_taken, begin, car_taken, here, last_finish, release, settle, stand, standing_early,
-    standing_in, take,
+    bay_at, bays_taken, begin, car_taken, here, last_finish, release, settle, stand, standing_early, standing_in, take,
 };
 use row::Row;
 pub(super) use undo::{begin_as_agreed, take_again};

@@ -2,7 +2,7 @@
 
 use baywright_domain::booking::BookingState;
 use baywright_domain::id::{BayId, BookingId, VehicleId};
-use baywright_domain::schedule::Placement;
+use baywright_domain::schedule::{Placement, Taken};
 use baywright_domain::time::{Interval, Minute, Minutes};
 use diesel::prelude::*;
 
@@ -13,25 +13,12 @@ use crate::platform::ids;
 use crate::platform::tx::Tx;
 use crate::schema::{bay, booking, placement};
 
-/// A stretch of a bay's or a person's time that a booking has.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub(in crate::booking) struct Taken {
-    /// The bay or the person.
-    pub(in crate::booking) owner: String,
-    /// The booking that has it.
-    pub(in crate::booking) booking: String,
-    /// Time that is taken.
-    pub(in crate::booking) when: Interval,
-}
-
 pub(super) type TakenRow = (String, String, i64, i64);
 
-impl Taken {
-    pub(super) fn read((owner, booking, starts, finishes): TakenRow) -> Stored<Self> {
-        let when = Interval::new(Minute::new(starts), Minute::new(finishes))
-            .ok_or_else(|| DbError::Corrupt(format!("booking {booking} has no time")))?;
-        Ok(Self { owner, booking, when })
-    }
+pub(super) fn taken((owner, booking, starts, finishes): TakenRow) -> Stored<Taken> {
+    let when = Interval::new(Minute::new(starts), Minute::new(finishes))
+        .ok_or_else(|| DbError::Corrupt(format!("booking {booking} has no time")))?;
+    Ok(Taken { owner, booking, when })
 }
 
 /// The columns of a [`TakenRow`].
@@ -77,7 +64,7 @@ pub(in crate::booking) fn bays_taken(
         .load(tx.conn)?;
     // Its start is compared here: an index by start would lead through all bookings before it.
     rows.extend(across.into_iter().filter(|(_, _, starts, _)| *starts < until.get()));
-    rows.into_iter().map(Taken::read).collect()
+    rows.into_iter().map(taken).collect()
 }
 
 /// What cars have of the bays in which they stand before their places begin: from now until then. A place begins with the
@@ -93,7 +80,7 @@ pub(in crate::booking) fn standing_early(tx: &mut Tx<'_>, except: Option<&Bookin
         .order(placement::bay_id.asc())
         .select(TAKEN)
         .load(tx.conn)?;
-    rows.into_iter().map(|(bay, booking, starts, _)| Taken::read((bay, booking, now, starts))).collect()
+    rows.into_iter().map(|(bay, booking, starts, _)| taken((bay, booking, now, starts))).collect()
 }
 
 /// When another car has the bay at that minute: the first to end after it, by index, where it has begun.
@@ -130,7 +117,7 @@ pub(in crate::booking) fn car_taken(
         .order(placement::starts.asc())
         .select(TAKEN)
         .load(tx.conn)?;
-    rows.into_iter().map(Taken::read).collect()
+    rows.into_iter().map(taken).collect()
 }
 
 /// Another booking for which that car has come and was not given back.

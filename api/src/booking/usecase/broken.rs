@@ -101,16 +101,7 @@ impl Names {
     fn reason(&self, of: &Movable, obstacle: &Obstacle) -> String {
         let bay = self.bays.iter().find(|bay| bay.id == of.booking.place.bay);
         let bay = bay.map_or("the bay", |bay| bay.details.name.as_str());
-        match obstacle {
-            Obstacle::NoBay => format!("{bay} is no longer in use"),
-            Obstacle::Feature { feature } => format!("{bay} has no {feature}, which the work needs"),
-            Obstacle::Closed => format!("{bay} is closed then"),
-            Obstacle::NobodyThere { person } => format!("{} no longer works on cars", self.person(person)),
-            Obstacle::Away { person } => format!("{} is away for some of the time", self.person(person)),
-            Obstacle::Skill { person, step, skill } => {
-                format!("{} lacks the skill {skill} for {step}", self.person(person))
-            }
-        }
+        obstacle.of_agreed(bay, |person| self.person(person))
     }
 
     fn person(&self, id: &str) -> &str {

@@ -6,12 +6,12 @@ use baywright_domain::calendar::ZoneRules;
 use baywright_domain::id::{BookingId, VehicleId};
 use baywright_domain::learning::Outlook;
 use baywright_domain::plan::Hands;
-use baywright_domain::schedule::{Bay, Diary, Horizon, Placement, Technician, with_pairs};
+use baywright_domain::schedule::{Bay, Diary, Horizon, Placement, Taken, Technician, with_pairs};
 use baywright_domain::time::{Interval, IntervalSet, Minute, Minutes};
 use chrono::{NaiveDate, NaiveTime};
 
 use super::promise;
-use super::store::{self, Taken};
+use super::store;
 use super::timetable::{Timetable, timetable};
 use crate::platform::fail::Done;
 use crate::platform::tx::Tx;
@@ -125,16 +125,6 @@ impl Book {
     /// What the car that is asked about has for other bookings, the earliest first.
     pub(super) fn car(&self) -> &[Taken] {
         &self.car
-    }
-
-    /// When the car that is asked about is in a bay for another booking within a stretch, the earliest first.
-    pub(super) fn car_within(&self, stretch: Interval) -> Option<&Taken> {
-        self.car.iter().find(|taken| taken.when.overlaps(stretch))
-    }
-
-    /// What is taken of a bay within a stretch, the earliest first.
-    pub(super) fn bay_within(&self, bay: &str, stretch: Interval) -> Option<&Taken> {
-        self.bays.iter().find(|taken| taken.owner == bay && taken.when.overlaps(stretch))
     }
 }
 

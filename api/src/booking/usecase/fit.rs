@@ -1,8 +1,10 @@
 //! Whether a booking's place still fits what is agreed. The customer may sign other work after the place was booked, and
 //! the studio hears of it at the signing, not when the car is at the door.
 
+use baywright_domain::calendar::Zone;
 use baywright_domain::id::BookingId;
 use baywright_domain::money::Money;
+use baywright_domain::schedule::{NoPlace, Obstacle};
 use serde_json::json;
 
 use super::store::{self, Change};
@@ -10,7 +12,6 @@ use super::{Booking, Question, availability, show};
 use crate::plan::usecase::Plan;
 use crate::platform::fail::{Done, Fail};
 use crate::platform::record;
-use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::platform::wire::Amount;
 use crate::{plan, shop};
@@ -28,12 +29,9 @@ pub struct Misfit {
 /// Says no to a car whose place was made for other work.
 pub(super) fn must_fit(tx: &mut Tx<'_>, booking: &Booking) -> Done<()> {
     let agreed = plan::usecase::of_quote(tx, &booking.quote)?;
-    if is_same_work(tx, booking, agreed)? {
-        return Ok(());
-    }
-    let detail = "Move this booking to a time that fits: the customer has signed other work since it was made, so its \
-                  time may be too short. It can keep its start if the bay is free for long enough.";
-    Err(Refused::conflict("work-changed", detail).into())
+    let Some(obstacle) = misfit(tx, booking, agreed)? else { return Ok(()) };
+    let zone = Zone::named(&tx.studio.zone)?;
+    Err(NoPlace::new(obstacle, &zone, "").into())
 }
 
 /// Looks at the booking of a quote on which something was signed in this moment, if its car has not come yet: writes down
@@ -60,7 +58,7 @@ pub fn after_signing(tx: &mut Tx<'_>, booking: &Booking) -> Done<Option<Misfit>>
             record::write(tx, "booking.deposit-changed", ("booking", booking.id.as_str()), detail)?;
         }
     }
-    let fits = is_same_work(tx, booking, agreed)?;
+    let fits = misfit(tx, booking, agreed)?.is_none();
     note_fit(tx, &booking.id, fits)?;
     if !fits {
         let settings = shop::usecase::settings(tx)?;
@@ -109,11 +107,12 @@ fn new_times(tx: &mut Tx<'_>, booking: &Booking) -> Done<String> {
     Ok(format!("The next times that fit are: {}.", each.collect::<Vec<_>>().join("; ")))
 }
 
-/// Whether the place was made for the same work as is agreed now, whatever it costs.
-fn is_same_work(tx: &mut Tx<'_>, booking: &Booking, agreed: Plan) -> Done<bool> {
+/// Why the place does not hold for the work that is agreed now, whatever it costs; `None` if it does.
+fn misfit(tx: &mut Tx<'_>, booking: &Booking, agreed: Plan) -> Done<Option<Obstacle>> {
     if agreed.id == booking.plan {
-        return Ok(true);
+        return Ok(None);
     }
-    let booked_for = plan::usecase::show(tx, &booking.plan)?.with(booking.hands)?;
-    Ok(agreed.with(booking.hands)?.work()?.to_schedule()? == booked_for.work()?.to_schedule()?)
+    let made_for = plan::usecase::show(tx, &booking.plan)?.with(booking.hands)?.work()?.to_schedule()?;
+    let agreed = agreed.with(booking.hands)?.work()?.to_schedule()?;
+    Ok(made_for.still_fits(&agreed).err())
 }

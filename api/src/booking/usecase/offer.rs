@@ -6,13 +6,12 @@ use baywright_domain::id::{BayId, QuoteId};
 use baywright_domain::learning::Outlook;
 use baywright_domain::menu::Code;
 use baywright_domain::plan::{Hands, ServiceUnits, WorkPlan, work_plan};
-use baywright_domain::schedule::{Diary, Placement, Reason, Wanted};
+use baywright_domain::schedule::{Diary, Placement, Reason, Taken, Wanted};
 use baywright_domain::time::Minute;
 
 use super::diary::{self, AHEAD_DAYS, Others};
 use super::of_quote;
 use super::place::not_before;
-use super::store::Taken;
 use super::why::{Hindered, Names};
 use crate::platform::fail::Done;
 use crate::platform::refusal::Refused;

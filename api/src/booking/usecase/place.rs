@@ -3,18 +3,18 @@
 use baywright_domain::booking::BookingState;
 use baywright_domain::calendar::{Zone, ZoneRules};
 use baywright_domain::id::{BayId, BookingId, QuoteId};
-use baywright_domain::plan::{Hands, PlannedStep};
-use baywright_domain::schedule::{Placement, Plan};
-use baywright_domain::time::{Interval, IntervalSet, Minute, Minutes};
+use baywright_domain::plan::{Hands, PlaceWanted, WorkPlan};
+use baywright_domain::schedule::{Holder, NoPlace, Obstacle, Placement};
+use baywright_domain::time::{IntervalSet, Minute, Minutes};
 use serde_json::json;
 
 use super::diary::{self, AHEAD_DAYS, Book, Others, slot_of};
 use super::letter::{News, tell};
-use super::store::{self, NewRow, Taken};
-use super::{Detailed, detailed, lapse, of_quote, promise, why};
+use super::store::{self, NewRow};
+use super::{Detailed, detailed, lapse, of_quote, promise};
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::{DbError, Done, Fail};
-use crate::platform::refusal::{FieldFault, Refused};
+use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::platform::{ids, record};
 use crate::shop::settings::Settings;
@@ -54,7 +54,7 @@ pub fn is_plainly_taken(tx: &mut Tx<'_>, new: &NewBooking) -> Done<()> {
     not_booked_yet(tx, &new.quote)?;
     if let Some(taken) = store::bay_at(tx, &new.bay, new.start)? {
         let zone = Zone::named(&tx.studio.zone)?;
-        return Err(slot_taken(new, &format!("another car has this bay {}", span(&zone, &taken))).into());
+        return Err(no_place(&zone, new, Obstacle::BayTaken(Holder::Car(taken))));
     }
     Ok(())
 }
@@ -182,8 +182,9 @@ pub(super) fn take(
     hold_until: Option<UtcTime>,
     new: &NewBooking,
 ) -> Done<()> {
+    let zone = Zone::named(&tx.studio.zone)?;
     store::take(tx, id, placement, margin, hold_until).map_err(|error: DbError| {
-        if error.is_taken() { slot_taken(new, "someone else took it just now").into() } else { Fail::from(error) }
+        if error.is_taken() { no_place(&zone, new, Obstacle::BayTaken(Holder::Faster)) } else { Fail::from(error) }
     })
 }
 
@@ -198,7 +199,7 @@ pub(super) fn find(
     except: Option<&BookingId>,
 ) -> Done<(Placement, IntervalSet)> {
     if new.start < slot_of(settings, tx.now.minute()) {
-        return Err(Refused::field("/start", "in_the_past", "This start has passed. Choose a later one.").into());
+        return Err(no_place(&settings.zone, new, Obstacle::Passed));
     }
     let work = plan.work()?;
     let wanted = work.to_schedule()?;
@@ -208,87 +209,40 @@ pub(super) fn find(
         let book = diary::open(tx, settings, new.start, days, plan.hands, Some(&plan.vehicle), except)?;
         let diary = book.diary(Others::Count)?;
         if let Some(placement) = diary.search(&wanted).at(new.bay.as_str(), new.start) {
-            diary.check(&wanted, &placement)?;
+            let wrong = |obstacle: Obstacle| Fail::unexpected(format!("a place that was found: {obstacle:?}"));
+            diary.check(&wanted, &placement).map_err(wrong)?;
             let bay = book.timetable.bays.into_iter().find(|bay| bay.code == placement.bay);
             return Ok((placement, bay.map_or(IntervalSet::EMPTY, |bay| bay.open)));
         }
         if days == AHEAD_DAYS || book.diary(Others::Gone)?.search(&wanted).at(new.bay.as_str(), new.start).is_some() {
-            return Err(why_not(settings, &book, &wanted, &work.steps, new)?.into());
+            return Err(no_place(&settings.zone, new, why_not(&book, &work, new)?));
         }
     }
     Err(Fail::unexpected("no horizon was searched"))
 }
 
-/// Why the plan doesn't fit there: taken by others, or never.
-fn why_not(settings: &Settings, book: &Book, wanted: &Plan, steps: &[PlannedStep], new: &NewBooking) -> Done<Refused> {
-    let empty = book.diary(Others::Gone)?;
-    let search = empty.search(wanted);
-    let Some(bay) = book.timetable.bays.iter().find(|bay| bay.code == new.bay.as_str()) else {
-        return Ok(Refused::field(
-            "/bay_id",
-            "no_such_bay",
-            "The shop has no such bay in use. Choose one of its bays.",
-        ));
+/// Why the work doesn't fit there: taken by others, or never.
+fn why_not(book: &Book, work: &WorkPlan, new: &NewBooking) -> Done<Obstacle> {
+    let (bays, technicians) = (book.bay_time(Others::Gone), book.people_time(Others::Gone));
+    let wanted = PlaceWanted {
+        horizon: book.horizon,
+        bays: &bays,
+        technicians: &technicians,
+        held: &book.bays,
+        car: book.car(),
+        work,
+        bay: new.bay.as_str(),
+        start: new.start,
     };
-    if let Some(ideal) = search.at(new.bay.as_str(), new.start) {
-        let stay = Interval::new(ideal.start, ideal.finish).ok_or_else(|| Fail::unexpected("an empty placement"))?;
-        if let Some(elsewhere) = book.car_within(stay) {
-            return Ok(car_elsewhere(settings, elsewhere));
-        }
-        return Ok(match book.bay_within(new.bay.as_str(), stay) {
-            Some(taken) => {
-                let when = span(&settings.zone, &taken.when);
-                slot_taken(new, &format!("booking {} has this bay {when}", taken.booking))
-            }
-            None => slot_taken(new, "everyone who can do the work is busy then"),
-        });
-    }
-    if let Some(feature) = wanted.features().difference(&bay.features).next() {
-        let detail = format!("This bay has no {feature}, which the work needs. Choose a bay that has it.");
-        return Ok(Refused::field("/bay_id", "lacks_feature", detail));
-    }
-    if let Some((_, step)) = steps.iter().enumerate().find(|(at, _)| !search.able(*at)) {
-        let detail = why::nobody_able(step);
-        return Ok(Refused::conflict("nobody-able", detail));
-    }
-    if !book.horizon.is_slot(new.start) {
-        let minutes = book.horizon.slot();
-        let detail = format!("Work starts every {minutes}. Choose one of the times offered.");
-        return Ok(Refused::field("/start", "off_slot", detail));
-    }
-    if !bay.open.contains(new.start) {
-        return Ok(Refused::field("/start", "closed", "This bay is closed then. Choose one of the times offered."));
-    }
-    let detail = format!("The work doesn't end within {AHEAD_DAYS} days from then. Choose one of the times offered.");
-    Ok(Refused::field("/start", "never_ends", detail))
+    Ok(wanted.why_not()?)
 }
 
-/// That the car is in a bay for another booking then.
-fn car_elsewhere(settings: &Settings, taken: &Taken) -> Refused {
-    let detail = format!(
-        "This car is already booked {} (booking {}) and can't be in two bays at once. Choose another time, or move \
-         that booking.",
-        span(&settings.zone, &taken.when),
-        taken.booking
-    );
-    let fault = FieldFault { pointer: "/start".to_owned(), code: "car_taken".to_owned(), detail: detail.clone() };
-    Refused::conflict("car-booked-elsewhere", detail).with_faults(vec![fault])
-}
-
-/// A time on the shop's wall: `from Tue 3 March 2026, 09:30 to Tue 3 March 2026, 11:00`.
-fn span(zone: &Zone, when: &Interval) -> String {
-    format!("from {} to {}", zone.wall(when.from()), zone.wall(when.to()))
-}
-
-fn slot_taken(new: &NewBooking, why: &str) -> Refused {
-    let again = UtcTime::from_minute(new.start);
+/// The refusal of a place for that reason; where others have its time, with where to ask for free times.
+fn no_place(zone: &Zone, new: &NewBooking, obstacle: Obstacle) -> Fail {
+    let from = UtcTime::from_minute(new.start);
     let two = if new.hands == Hands::Two { "&hands=TWO" } else { "" };
-    let detail = format!(
-        "This time is taken: {why}. Ask for times again at /v1/quotes/{}/availability?from={again}{two}.",
-        new.quote
-    );
-    let fault = FieldFault { pointer: "/start".to_owned(), code: "taken".to_owned(), detail: detail.clone() };
-    Refused::conflict("slot-taken", detail).with_faults(vec![fault])
+    let again = format!("Ask for times again at /v1/quotes/{}/availability?from={from}{two}.", new.quote);
+    NoPlace::new(obstacle, zone, &again).into()
 }
 
 fn raced_quote() -> Fail {

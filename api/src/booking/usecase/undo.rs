@@ -3,12 +3,12 @@
 
 use baywright_domain::booking::{BookingMove, BookingState};
 use baywright_domain::id::BookingId;
-use baywright_domain::time::Interval;
+use baywright_domain::schedule::Taken;
 use baywright_domain::undo::{self, UndoRefusal};
 use serde_json::json;
 
 use super::letter::{News, tell};
-use super::store::{self, Change, Taken};
+use super::store::{self, Change};
 use super::{Attendance, Booking, Detailed, detailed, fit, lapse, of_quote, show};
 use crate::amendment::usecase::{self as amendment, What};
 use crate::platform::clock::UtcTime;
@@ -168,8 +168,7 @@ fn last_end(booking: &Booking, pieces: &[Attendance]) -> baywright_domain::time:
 }
 
 fn in_the_way<'t>(piece: &Attendance, taken: &'t [Taken]) -> Option<&'t Taken> {
-    let shares = |when: &Interval| when.from() < piece.when.to() && piece.when.from() < when.to();
-    taken.iter().find(|other| other.owner == piece.person.as_str() && shares(&other.when))
+    Taken::first_of(taken, piece.person.as_str(), piece.when)
 }
 
 /// What took the time, and what to do first.

@@ -3,11 +3,10 @@
 use baywright_domain::calendar::{ZoneRules, day_in_words};
 use baywright_domain::menu::Code;
 use baywright_domain::plan::{Hands, PlannedStep, WorkPlan};
-use baywright_domain::schedule::{Hindrance, Reason};
+use baywright_domain::schedule::{Hindrance, Reason, Taken};
 use baywright_domain::time::Minute;
 use chrono::NaiveTime;
 
-use super::store::Taken;
 use crate::shop::settings::Settings;
 use crate::shop::usecase::{Bay, Closure};
 
@@ -41,7 +40,10 @@ impl Names<'_> {
             Reason::NoBay => {
                 format!("No bay in use has everything that the work needs: {}.", list(&self.work.features))
             }
-            Reason::NobodyAble { step } => self.step(&mut told, *step).map(nobody_able).unwrap_or_default(),
+            Reason::NobodyAble { step } => {
+                let step = self.step(&mut told, *step);
+                step.map(|step| step.nobody_able().text(&self.settings.zone)).unwrap_or_default()
+            }
             Reason::Away { step, from } => {
                 told.until = *from;
                 let when = self.before(*from);
@@ -131,15 +133,6 @@ impl Names<'_> {
 
     fn until(&self, at: Option<Minute>) -> String {
         at.map_or_else(|| "in all the days searched".to_owned(), |at| format!("until {}", self.settings.wall(at)))
-    }
-}
-
-/// That nobody there is can do a step, or no two people.
-pub(super) fn nobody_able(step: &PlannedStep) -> String {
-    let (name, skills) = (&step.name, skills(step));
-    match step.hands {
-        Hands::One => format!("Nobody has all the skills for {name}: {skills}."),
-        Hands::Two => format!("There are no two people of whom one has all the skills for {name}: {skills}."),
     }
 }
 

@@ -4,7 +4,7 @@ use alloc::string::String;
 
 use super::{Job, Problem, Week};
 use crate::schedule::pair::share_a_person;
-use crate::schedule::{Broken, Placement};
+use crate::schedule::{Obstacle, Placement};
 use crate::time::Interval;
 
 /// Why a place changes.
@@ -12,7 +12,7 @@ use crate::time::Interval;
 pub enum Cause {
     /// The place breaks a rule in the diary as it is, before any job of the week is placed: the bay is taken or closed,
     /// somebody is busy or away, or the work is other work now.
-    Broken(Broken),
+    Obstacle(Obstacle),
     /// Another job of the week has the bay then.
     Bay {
         /// Code of that job.
@@ -36,8 +36,8 @@ impl Week {
         if (&now.bay, now.start, now.finish) == (&told.bay, told.start, told.finish) {
             return None;
         }
-        if let Err(broken) = problem.diary().check(&job.plan, told) {
-            return Some(Cause::Broken(broken));
+        if let Err(obstacle) = problem.diary().check(&job.plan, told) {
+            return Some(Cause::Obstacle(obstacle));
         }
         let mut others = self.placements.iter().filter(|(code, _)| *code != job.code);
         others.find_map(|(code, other)| in_the_way(told, other, code))

@@ -168,7 +168,7 @@ fn a_car_in_another_bay_moves_because_of_the_person_that_it_needs() {
     let cause = placed(&shop, vec![job.clone()]).cause(&problem, &job);
     assert_eq!(
         cause,
-        Some(Cause::Broken(crate::schedule::Broken::Busy { step: "polish".into(), technician: "T0".into() }))
+        Some(Cause::Obstacle(crate::schedule::Obstacle::Busy { person: "T0".into(), step: "polish".into() }))
     );
 }
 

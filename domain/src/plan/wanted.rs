@@ -1,0 +1,76 @@
+//! A place that somebody asks for, and why the work doesn't fit there.
+
+use super::{Hands, PlannedStep, WorkPlan};
+use crate::schedule::{Bay, Diary, Holder, Horizon, Obstacle, Placement, Taken, Technician, Unplannable};
+use crate::time::{Interval, Minute};
+
+/// A bay and a start that somebody asks for, with what the shop has.
+#[derive(Debug, Clone, Copy)]
+pub struct PlaceWanted<'a> {
+    /// The stretch that is known of the shop.
+    pub horizon: Horizon,
+    /// Its bays, as if nothing were booked.
+    pub bays: &'a [Bay],
+    /// Its people as if nothing were booked, with the pairs of them where the work takes two.
+    pub technicians: &'a [Technician],
+    /// What bookings have of the bays, of each bay the earliest first.
+    pub held: &'a [Taken],
+    /// What other bookings of the same car have of any bay, the earliest first.
+    pub car: &'a [Taken],
+    /// What is to be done.
+    pub work: &'a WorkPlan,
+    /// Code of the bay that is asked for.
+    pub bay: &'a str,
+    /// The start that is asked for.
+    pub start: Minute,
+}
+
+impl PlaceWanted<'_> {
+    /// Why the work doesn't fit there, if it doesn't: the place is taken by others, or would not do with nothing booked
+    /// either.
+    ///
+    /// # Errors
+    /// [`Unplannable`] if bays or people share a code, or no step takes time.
+    pub fn why_not(&self) -> Result<Obstacle, Unplannable> {
+        let plan = self.work.to_schedule()?;
+        let empty = Diary::new(self.horizon, self.bays, self.technicians)?;
+        let search = empty.search(&plan);
+        let Some(bay) = self.bays.iter().find(|bay| bay.code == self.bay) else { return Ok(Obstacle::NoBay) };
+        if let Some(ideal) = search.at(self.bay, self.start) {
+            return Ok(self.taken(&ideal));
+        }
+        if let Some(feature) = plan.features().difference(&bay.features).next() {
+            return Ok(Obstacle::Feature { feature: feature.clone() });
+        }
+        if let Some((_, step)) = self.work.steps.iter().enumerate().find(|(at, _)| !search.able(*at)) {
+            return Ok(step.nobody_able());
+        }
+        if !self.horizon.is_slot(self.start) {
+            return Ok(Obstacle::OffSlot { slot: self.horizon.slot() });
+        }
+        if !bay.open.contains(self.start) {
+            return Ok(Obstacle::Closed);
+        }
+        Ok(Obstacle::NeverEnds { days: self.horizon.span().length().get() / 1440 })
+    }
+
+    /// Who has what `ideal` needs, the placement with nothing booked.
+    fn taken(&self, ideal: &Placement) -> Obstacle {
+        let Some(stay) = Interval::new(ideal.start, ideal.finish) else { return Obstacle::PeopleBusy };
+        if let Some(elsewhere) = self.car.iter().find(|taken| taken.when.overlaps(stay)) {
+            return Obstacle::CarElsewhere { booking: elsewhere.booking.clone(), when: elsewhere.when };
+        }
+        match Taken::first_of(self.held, self.bay, stay) {
+            Some(taken) => Obstacle::BayTaken(Holder::Booking(taken.booking.clone(), taken.when)),
+            None => Obstacle::PeopleBusy,
+        }
+    }
+}
+
+impl PlannedStep {
+    /// That nobody can do this step, or no two people.
+    pub fn nobody_able(&self) -> Obstacle {
+        let skills = self.skills.iter().map(|code| code.as_str().into()).collect();
+        Obstacle::NobodyAble { step: self.name.clone(), skills, two: self.hands == Hands::Two }
+    }
+}

@@ -1,0 +1,342 @@
+//! Why a place does not hold. Each reason is stated once, with its codes, its texts and what sort of "no" it is.
+//!
+//! Whoever asks for a place, or for another one, is refused with the first reason ([`NoPlace`]). A place that is agreed
+//! already is looked at again after a change of the shop ([`obstacles`](super::obstacles)), after other work was signed
+//! ([`Plan::still_fits`](super::Plan::still_fits)) and when a week is planned anew ([`Diary::check`](super::Diary::check)):
+//! what is found then is said with the studio's own names ([`Obstacle::of_agreed`]).
+
+use alloc::format;
+use alloc::string::{String, ToString};
+use alloc::vec::Vec;
+
+use crate::calendar::ZoneRules;
+use crate::refusal::{Fault, Kind, Refusal};
+use crate::time::{Interval, Minutes};
+
+/// Reason why a place does not hold. Of an agreed place several may be found; they are told in this order.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Obstacle {
+    /// The bay is not in use, or there is none.
+    NoBay,
+    /// The bay lacks a feature that the work needs.
+    Feature {
+        /// The feature.
+        feature: String,
+    },
+    /// The bay is closed when the car is to come, or while somebody is to work on it.
+    Closed,
+    /// Somebody does not work on cars, or no longer.
+    NobodyThere {
+        /// Code of the person.
+        person: String,
+    },
+    /// Somebody is not at work for all of their part.
+    Away {
+        /// Code of the person.
+        person: String,
+    },
+    /// Somebody lacks a skill of a step that they are to do.
+    Skill {
+        /// Code of the person.
+        person: String,
+        /// Code of the step.
+        step: String,
+        /// The skill.
+        skill: String,
+    },
+    /// Somebody is away, or has other work, during a step that they are to do.
+    Busy {
+        /// Code of the person.
+        person: String,
+        /// Code of the step.
+        step: String,
+    },
+    /// Nobody has all skills of a step, or no two people are there for it.
+    NobodyAble {
+        /// Name of the step.
+        step: String,
+        /// The skills that it asks for.
+        skills: Vec<String>,
+        /// Whether it takes two people, of whom one has the skills.
+        two: bool,
+    },
+    /// The start is over.
+    Passed,
+    /// The start is not one of the slots.
+    OffSlot {
+        /// Minutes from one slot to the next.
+        slot: Minutes,
+    },
+    /// The work would not end within the days that are known of the shop.
+    NeverEnds {
+        /// How many days that are.
+        days: u32,
+    },
+    /// Another car has the bay for some of the time.
+    BayTaken(Holder),
+    /// Everyone who can do the work has other work then.
+    PeopleBusy,
+    /// The car itself is in a bay for another booking then.
+    CarElsewhere {
+        /// Id of that booking.
+        booking: String,
+        /// When the car is in a bay for it.
+        when: Interval,
+    },
+    /// The place was made for other work than is to be done.
+    OtherWork {
+        /// Code of the first step that does not fit; `None` if the work as a whole does not.
+        step: Option<String>,
+    },
+}
+
+/// Who has the bay of a place.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Holder {
+    /// Somebody who took it since the place was found.
+    Faster,
+    /// A car, for this time.
+    Car(Interval),
+    /// The booking of this id, for this time.
+    Booking(String, Interval),
+}
+
+const OTHER_WORK: &str = "Move this booking to a time that fits: the customer has signed other work since it was made, so \
+     its time may be too short. It can keep its start if the bay is free for long enough.";
+
+impl Obstacle {
+    /// What sort of "no" it is to whoever asks for the place.
+    pub const fn kind(&self) -> Kind {
+        match self {
+            Self::NoBay
+            | Self::Feature { .. }
+            | Self::Closed
+            | Self::Passed
+            | Self::OffSlot { .. }
+            | Self::NeverEnds { .. } => Kind::Invalid,
+            Self::NobodyThere { .. }
+            | Self::Away { .. }
+            | Self::Skill { .. }
+            | Self::Busy { .. }
+            | Self::NobodyAble { .. }
+            | Self::BayTaken(_)
+            | Self::PeopleBusy
+            | Self::CarElsewhere { .. }
+            | Self::OtherWork { .. } => Kind::Conflict,
+        }
+    }
+
+    /// Stable word for the kind of refusal; several reasons share one.
+    pub const fn code(&self) -> &'static str {
+        match self {
+            Self::NoBay
+            | Self::Feature { .. }
+            | Self::Closed
+            | Self::Passed
+            | Self::OffSlot { .. }
+            | Self::NeverEnds { .. } => "invalid-value",
+            Self::NobodyAble { .. } => "nobody-able",
+            Self::NobodyThere { .. }
+            | Self::Away { .. }
+            | Self::Skill { .. }
+            | Self::Busy { .. }
+            | Self::BayTaken(_)
+            | Self::PeopleBusy => "slot-taken",
+            Self::CarElsewhere { .. } => "car-booked-elsewhere",
+            Self::OtherWork { .. } => "work-changed",
+        }
+    }
+
+    /// The value to change, as a JSON pointer into what was asked for, and the stable word for its fault; `None` if no
+    /// other value would do.
+    pub const fn faulty_value(&self) -> Option<(&'static str, &'static str)> {
+        Some(match self {
+            Self::NoBay => ("/bay_id", "no_such_bay"),
+            Self::Feature { .. } => ("/bay_id", "lacks_feature"),
+            Self::Closed => ("/start", "closed"),
+            Self::Passed => ("/start", "in_the_past"),
+            Self::OffSlot { .. } => ("/start", "off_slot"),
+            Self::NeverEnds { .. } => ("/start", "never_ends"),
+            Self::CarElsewhere { .. } => ("/start", "car_taken"),
+            Self::NobodyThere { .. }
+            | Self::Away { .. }
+            | Self::Skill { .. }
+            | Self::Busy { .. }
+            | Self::BayTaken(_)
+            | Self::PeopleBusy => ("/start", "taken"),
+            Self::NobodyAble { .. } | Self::OtherWork { .. } => return None,
+        })
+    }
+
+    /// What is wrong and what to do, in sentences for whoever asks for the place; times are said by the clock on the
+    /// shop's wall.
+    pub fn text(&self, zone: &impl ZoneRules) -> String {
+        let span = |when: &Interval| format!("from {} to {}", zone.wall(when.from()), zone.wall(when.to()));
+        match self {
+            Self::NoBay => "The shop has no such bay in use. Choose one of its bays.".to_string(),
+            Self::Feature { feature } => {
+                format!("This bay has no {feature}, which the work needs. Choose a bay that has it.")
+            }
+            Self::Closed => "This bay is closed then. Choose one of the times offered.".to_string(),
+            Self::NobodyThere { .. } | Self::Away { .. } | Self::Skill { .. } | Self::Busy { .. } => {
+                "This time is taken: somebody whom the work was planned for can't do it then.".to_string()
+            }
+            Self::NobodyAble { step, skills, two } => {
+                let skills = if skills.is_empty() { "no special skill".to_string() } else { skills.join(", ") };
+                if *two {
+                    format!("There are no two people of whom one has all the skills for {step}: {skills}.")
+                } else {
+                    format!("Nobody has all the skills for {step}: {skills}.")
+                }
+            }
+            Self::Passed => "This start has passed. Choose a later one.".to_string(),
+            Self::OffSlot { slot } => format!("Work starts every {slot}. Choose one of the times offered."),
+            Self::NeverEnds { days } => {
+                format!("The work doesn't end within {days} days from then. Choose one of the times offered.")
+            }
+            Self::BayTaken(Holder::Faster) => "This time is taken: someone else took it just now.".to_string(),
+            Self::BayTaken(Holder::Car(when)) => {
+                format!("This time is taken: another car has this bay {}.", span(when))
+            }
+            Self::BayTaken(Holder::Booking(booking, when)) => {
+                format!("This time is taken: booking {booking} has this bay {}.", span(when))
+            }
+            Self::PeopleBusy => "This time is taken: everyone who can do the work is busy then.".to_string(),
+            Self::CarElsewhere { booking, when } => format!(
+                "This car is already booked {} (booking {booking}) and can't be in two bays at once. Choose another time, \
+                 or move that booking.",
+                span(when)
+            ),
+            Self::OtherWork { .. } => OTHER_WORK.to_string(),
+        }
+    }
+
+    /// What stands in the way of a place that is agreed, without a full stop. `bay` is the name of its bay, and `person`
+    /// gives the name to a person's code.
+    pub fn of_agreed<'n>(&self, bay: &str, person: impl FnOnce(&str) -> &'n str) -> String {
+        match self {
+            Self::NoBay => format!("{bay} is no longer in use"),
+            Self::Feature { feature } => format!("{bay} has no {feature}, which the work needs"),
+            Self::Closed => format!("{bay} is closed then"),
+            Self::NobodyThere { person: code } => format!("{} no longer works on cars", person(code)),
+            Self::Away { person: code } => format!("{} is away for some of the time", person(code)),
+            Self::Skill { person: code, step, skill } => {
+                format!("{} lacks the skill {skill} for {step}", person(code))
+            }
+            Self::Busy { person: code, step } => {
+                format!("{} is planned for {step} then, but is away or has other work", person(code))
+            }
+            Self::NobodyAble { step, .. } => format!("Nobody has all the skills for {step}"),
+            Self::Passed => "Its time has passed".to_string(),
+            Self::OffSlot { .. } => "Bookings no longer start at that time of day".to_string(),
+            Self::NeverEnds { days } => format!("The work doesn't end within {days} days from then"),
+            Self::BayTaken(_) => format!("{bay} is taken then"),
+            Self::PeopleBusy => "Everyone who can do the work is busy then".to_string(),
+            Self::CarElsewhere { .. } => "The car has another booking then".to_string(),
+            Self::OtherWork { .. } => "The customer has signed other work since the booking was made".to_string(),
+        }
+    }
+
+    /// Whether another time may do, so that free times are worth asking for.
+    fn is_taken(&self) -> bool {
+        matches!(self.faulty_value(), Some((_, "taken")))
+    }
+}
+
+/// A place that can't be had, in words for whoever asked for it.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("{text}")]
+pub struct NoPlace {
+    obstacle: Obstacle,
+    text: String,
+}
+
+impl NoPlace {
+    /// The refusal for that reason. Where the time is taken, `again` follows: a sentence that says where to ask for free
+    /// times.
+    pub fn new(obstacle: Obstacle, zone: &impl ZoneRules, again: &str) -> Self {
+        let mut text = obstacle.text(zone);
+        if obstacle.is_taken() && !again.is_empty() {
+            text.push(' ');
+            text.push_str(again);
+        }
+        Self { obstacle, text }
+    }
+}
+
+impl Refusal for NoPlace {
+    fn kind(&self) -> Kind {
+        self.obstacle.kind()
+    }
+
+    fn code(&self) -> &'static str {
+        self.obstacle.code()
+    }
+
+    fn faults(&self) -> Vec<Fault> {
+        let fault = |(pointer, code): (&str, &'static str)| Fault {
+            pointer: pointer.to_string(),
+            code,
+            detail: self.text.clone(),
+        };
+        self.obstacle.faulty_value().map(fault).into_iter().collect()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::calendar::Zone;
+    use crate::time::Minute;
+
+    fn told(obstacle: Obstacle) -> NoPlace {
+        NoPlace::new(obstacle, &Zone::named("UTC").unwrap(), "Ask again.")
+    }
+
+    fn morning() -> Interval {
+        Interval::new(Minute::new(480), Minute::new(600)).unwrap()
+    }
+
+    #[test]
+    fn a_taken_time_says_who_has_it_and_where_to_ask_again() {
+        let taken = told(Obstacle::BayTaken(Holder::Booking("b1".into(), morning())));
+        assert_eq!((taken.kind(), taken.code()), (Kind::Conflict, "slot-taken"));
+        let text = "This time is taken: booking b1 has this bay from Thu 1 January 1970, 08:00 to Thu 1 January 1970, \
+                    10:00. Ask again.";
+        assert_eq!(taken.to_string(), text);
+        let [fault] = &taken.faults()[..] else { panic!("one value is faulty") };
+        assert_eq!((fault.pointer.as_str(), fault.code, fault.detail.as_str()), ("/start", "taken", text));
+    }
+
+    #[test]
+    fn a_value_that_never_fits_is_named_and_free_times_are_not() {
+        let lacking = told(Obstacle::Feature { feature: "cover".into() });
+        assert_eq!((lacking.kind(), lacking.code()), (Kind::Invalid, "invalid-value"));
+        assert_eq!(lacking.to_string(), "This bay has no cover, which the work needs. Choose a bay that has it.");
+        assert_eq!((lacking.faults()[0].pointer.as_str(), lacking.faults()[0].code), ("/bay_id", "lacks_feature"));
+        let elsewhere = told(Obstacle::CarElsewhere { booking: "b1".into(), when: morning() });
+        assert!(elsewhere.to_string().ends_with("or move that booking."), "{elsewhere}");
+        assert_eq!((elsewhere.code(), elsewhere.faults()[0].code), ("car-booked-elsewhere", "car_taken"));
+        let other = told(Obstacle::OtherWork { step: None });
+        assert_eq!((other.kind(), other.code(), other.faults().len()), (Kind::Conflict, "work-changed", 0));
+    }
+
+    #[test]
+    fn a_step_that_nobody_can_do_names_its_skills() {
+        let unable = |skills: &[&str], two| {
+            let skills = skills.iter().map(ToString::to_string).collect();
+            told(Obstacle::NobodyAble { step: "Polish".into(), skills, two }).to_string()
+        };
+        assert_eq!(unable(&["correction", "paint"], false), "Nobody has all the skills for Polish: correction, paint.");
+        let two = "There are no two people of whom one has all the skills for Polish: no special skill.";
+        assert_eq!(unable(&[], true), two);
+    }
+
+    #[test]
+    fn an_agreed_place_is_told_with_the_studios_names() {
+        let said = |obstacle: Obstacle| obstacle.of_agreed("Hall 1", |_| "Ada");
+        assert_eq!(said(Obstacle::Closed), "Hall 1 is closed then");
+        let lacking = Obstacle::Skill { person: "p1".into(), step: "polish".into(), skill: "correction".into() };
+        assert_eq!(said(lacking), "Ada lacks the skill correction for polish");
+    }
+}
