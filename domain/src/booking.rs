@@ -5,6 +5,8 @@
 //! cancellation of an agreed booking.
 
 mod arrival;
+mod overrun;
+mod week;
 
 use chrono::{DateTime, Utc};
 
@@ -13,6 +15,8 @@ use crate::refusal::{Kind, Refusal, WrongState};
 use crate::word::words;
 
 pub use arrival::{Arrival, Occupant, arrival, entry};
+pub use overrun::{BayHeld, InTheWay, LongerStay, OverrunRefusal};
+pub use week::{InWeek, in_week};
 
 words! {
     /// Where a booking is in its life.

@@ -29,6 +29,7 @@ pub use budget::{Budget, Hands, budget};
 pub use changeover::changeover;
 pub use merge::{Merged, merge};
 pub use rest::Rest;
+pub use scheduled::without_one;
 pub use sequence::{Order, Problem, USUAL_BUDGET, order};
 pub use units::ServiceUnits;
 pub use wanted::PlaceWanted;

@@ -24,8 +24,8 @@ mod why;
 mod window;
 
 pub use diary::{Bay, Diary, Technician};
-pub use horizon::Horizon;
-pub use keep::obstacles;
+pub use horizon::{Horizon, slot_of};
+pub use keep::{obstacles, still_good};
 pub use obstacle::{Holder, NoPlace, Obstacle};
 pub use pair::with_pairs;
 pub use placement::{PlacedStep, Placement};

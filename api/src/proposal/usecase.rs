@@ -6,7 +6,7 @@ use std::time::{Duration, Instant};
 use baywright_domain::id::{BookingId, ProposalId, QuoteId, VehicleId};
 use baywright_domain::proposal::{ProposalMove, ProposalState};
 use baywright_domain::schedule::Placement;
-use baywright_domain::schedule::week::{Answer, Bound, Budget, Job, Problem, Week, week};
+use baywright_domain::schedule::week::{Answer, Budget, Job, Problem, Week, week};
 use baywright_domain::time::Minute;
 use serde_json::json;
 
@@ -224,13 +224,6 @@ impl Asked {
     fn form(&self, week: &Week) -> WeekForm {
         let span = self.problem.diary().horizon().span();
         let instant = |at: Minute| wire::Instant(UtcTime::from_minute(at));
-        let gap = match week.bound {
-            _ if week.proven => 0,
-            Bound::Lateness(least) => week.lateness.saturating_sub(least),
-            Bound::Finish(least) => least
-                .zip(week.finish)
-                .map_or(0, |(least, finish)| u64::try_from(finish.get().saturating_sub(least.get())).unwrap_or(0)),
-        };
         let job = |(whose, (code, placement)): (&Whose, &(String, Placement))| {
             let moves = week.moved.iter().any(|moved| moved.job == *code);
             let because = self.problem.jobs().iter().find(|job| job.code == *code).and_then(|job| {
@@ -251,7 +244,7 @@ impl Asked {
             lateness_minutes: week.lateness,
             finish: week.finish.map(instant),
             standing_minutes: week.standing,
-            gap_minutes: gap,
+            gap_minutes: week.gap(),
             proven: week.proven,
         }
     }
@@ -321,7 +314,7 @@ pub fn accept(tx: &mut Tx<'_>, id: &ProposalId, seen: Seen) -> Done<Proposal> {
         finish: overrun.finish.0.minute(),
     });
     let overruns: Vec<Overrun> = overruns.collect();
-    let days = booking::days_until(tx.now.minute(), proposal.week.until.0.minute());
+    let days = tx.now.minute().days_until(proposal.week.until.0.minute());
     booking::change_week(tx, &moves, &new, &overruns, days)?;
     store::accept(tx, &proposal, state)?;
     let detail = json!({ "moved": moves.len(), "booked": new.len(), "overran": overruns.len() });

@@ -1,10 +1,14 @@
 //! The work plan as the schedule takes it.
 
 use alloc::string::String;
+use alloc::vec::Vec;
+use core::cmp::Reverse;
 
-use super::{Hands, PlannedStep, WorkPlan, features};
-use crate::menu::WaitWhen;
-use crate::schedule::{self, Unplannable, Work};
+use super::{Hands, PlannedStep, ServiceUnits, WorkPlan, features, work_plan};
+use crate::menu::{Code, Menu, WaitWhen};
+use crate::schedule::{self, Diary, Placement, Unplannable, Work};
+use crate::time::Minute;
+use crate::vehicle::Car;
 
 impl WorkPlan {
     /// The plan in the schedule's terms: each step occupies somebody for its attended minutes and its changeovers, or two
@@ -25,6 +29,37 @@ impl WorkPlan {
         let (first, second) = self.steps.split_at(first.min(self.steps.len()));
         Ok([part(first)?, part(second)?])
     }
+
+    /// The two visits from `from` on that are done first, if any are by `by`: the step with which the second one begins, and
+    /// the places of both. Of equal ones the first visit does as much as it can.
+    pub fn soonest_in_two_visits(&self, diary: &Diary, from: Minute, by: Minute) -> Option<(&Code, [Placement; 2])> {
+        let splits = (1..self.steps.len()).filter_map(|first| {
+            let [one, two] = self.in_two_visits(first).ok()?;
+            let one = diary.search(&one).earliest(from)?;
+            let two = diary.search(&two).earliest(one.finish)?;
+            (two.finish <= by).then_some((first, [one, two]))
+        });
+        let (first, visits) = splits.min_by_key(|(first, [_, two])| (two.finish, Reverse(*first)))?;
+        Some((&self.steps.get(first)?.code, visits))
+    }
+}
+
+/// The work without one of its services, for each service without which it is done by `by`: the service that is left out,
+/// and the first place of the rest from `from` on.
+pub fn without_one(
+    menu: &Menu,
+    services: &[ServiceUnits],
+    (car, hands): (Car, Hands),
+    diary: &Diary,
+    (from, by): (Minute, Minute),
+) -> Vec<(Code, Placement)> {
+    let less = services.iter().filter_map(|left_out| {
+        let rest: Vec<ServiceUnits> = services.iter().filter(|one| *one != left_out).cloned().collect();
+        let work = work_plan(menu, &rest, car, hands).ok()?;
+        let placement = diary.search(&work.to_schedule().ok()?).earliest(from)?;
+        (placement.finish <= by).then(|| (left_out.service.clone(), placement))
+    });
+    less.collect()
 }
 
 fn part(steps: &[PlannedStep]) -> Result<schedule::Plan, Unplannable> {

@@ -1,6 +1,9 @@
 //! The stretch of time that a question is about, cut into slots.
 
+use chrono::{NaiveDate, NaiveTime};
+
 use super::Unplannable;
+use crate::calendar::ZoneRules;
 use crate::time::{Interval, Minute, Minutes};
 
 /// The first minute of the year −9999 and the first after the year 9999, in minutes since 1970.
@@ -69,9 +72,27 @@ impl Horizon {
     }
 }
 
+/// The slot that a moment lies in, where slots have `slot` minutes. They count from one local midnight for good, so that a
+/// time that was offered yesterday is still a slot today; where slots divide the hour they are whole on the clock too.
+pub fn slot_of(zone: &impl ZoneRules, slot: Minutes, at: Minute) -> Minute {
+    let origin = NaiveDate::from_ymd_opt(2024, 1, 1).unwrap_or_default().and_time(NaiveTime::MIN);
+    let origin = zone.to_utc(origin).get();
+    let slot = i64::from(slot.get().max(1));
+    Minute::new(origin + (at.get() - origin).div_euclid(slot) * slot)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::calendar::Zone;
+
+    #[test]
+    fn a_moment_lies_in_the_slot_that_began_last_by_the_clock_on_the_wall() {
+        let zone = Zone::named("Asia/Kathmandu").unwrap();
+        let slot = |at: i64| slot_of(&zone, Minutes::new(60), Minute::new(at)).get();
+        // 05:45 ahead of UTC: whole hours on the wall are quarters past on ours.
+        assert_eq!((slot(15), slot(74), slot(75), slot(-1)), (15, 15, 75, -45));
+    }
 
     fn horizon(from: i64, until: i64, slot: u32) -> Result<Horizon, Unplannable> {
         Horizon::new(Minute::new(from), Minute::new(until), Minutes::new(slot))
@@ -98,7 +119,7 @@ mod tests {
 
     #[test]
     fn the_calendar_reaches_as_far_as_the_zones_do() {
-        let at = |y, m, d| chrono::NaiveDate::from_ymd_opt(y, m, d).unwrap().and_time(chrono::NaiveTime::MIN);
+        let at = |y, m, d| NaiveDate::from_ymd_opt(y, m, d).unwrap().and_time(NaiveTime::MIN);
         let minutes = |moment: chrono::NaiveDateTime| moment.and_utc().timestamp() / 60;
         assert_eq!(CALENDAR, (minutes(at(-9999, 1, 1)), minutes(at(10000, 1, 1))));
     }

@@ -6,8 +6,8 @@
 use alloc::vec::Vec;
 
 use super::pair::is_persons;
-use super::{Bay, Obstacle, Placement, Plan, Technician};
-use crate::time::{Interval, Minute};
+use super::{Bay, Diary, Horizon, Obstacle, Placement, Plan, Technician, Unplannable, with_pairs};
+use crate::time::{Interval, Minute, Minutes};
 
 /// What stands in the way of a placement of `plan` from `now` on, each thing once; what is booked does not count.
 pub fn obstacles(
@@ -57,6 +57,22 @@ pub fn obstacles(
     found.sort();
     found.dedup();
     found
+}
+
+/// Whether each of these agreed places still keeps every rule that the diary has for it, with nothing else booked: it may be
+/// for two people, and it need not start on a slot, since slots may have been others when it was agreed.
+///
+/// # Errors
+/// [`Unplannable`] if bays or people share a code.
+pub fn still_good<'p>(
+    span: Interval,
+    bays: &[Bay],
+    people: &[Technician],
+    places: impl IntoIterator<Item = (&'p Plan, &'p Placement)>,
+) -> Result<Vec<bool>, Unplannable> {
+    let horizon = Horizon::new(span.from(), span.to(), Minutes::new(1))?;
+    let empty = Diary::new(horizon, bays, &with_pairs(people))?;
+    Ok(places.into_iter().map(|(plan, placement)| empty.check(plan, placement).is_ok()).collect())
 }
 
 #[cfg(test)]

@@ -103,6 +103,20 @@ pub struct Week {
     pub proven: bool,
 }
 
+impl Week {
+    /// How far the week may be from the best one: weighted minutes of lateness, or minutes of the last finish where nothing
+    /// is late; 0 if it is proven to be the best.
+    pub fn gap(&self) -> u64 {
+        match self.bound {
+            _ if self.proven => 0,
+            Bound::Lateness(least) => self.lateness.saturating_sub(least),
+            Bound::Finish(least) => least
+                .zip(self.finish)
+                .map_or(0, |(least, finish)| u64::try_from(finish.get().saturating_sub(least.get())).unwrap_or(0)),
+        }
+    }
+}
+
 /// A bound: for lateness, or for the last finish where nothing is late.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Bound {

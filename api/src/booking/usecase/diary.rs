@@ -2,13 +2,11 @@
 
 use std::collections::BTreeMap;
 
-use baywright_domain::calendar::ZoneRules;
 use baywright_domain::id::{BookingId, VehicleId};
 use baywright_domain::learning::Outlook;
 use baywright_domain::plan::Hands;
-use baywright_domain::schedule::{Bay, Diary, Horizon, Placement, Taken, Technician, with_pairs};
+use baywright_domain::schedule::{Bay, Diary, Horizon, Placement, Taken, Technician, slot_of, with_pairs};
 use baywright_domain::time::{Interval, IntervalSet, Minute, Minutes};
-use chrono::{NaiveDate, NaiveTime};
 
 use super::promise;
 use super::store;
@@ -43,15 +41,6 @@ pub(super) enum Others {
     Gone,
 }
 
-/// The slot that a moment lies in. Slots count from one local midnight for good, so that a time that was offered
-/// yesterday is still a slot today; where slots divide the hour they are whole on the clock too.
-pub(super) fn slot_of(settings: &Settings, at: Minute) -> Minute {
-    let origin = NaiveDate::from_ymd_opt(2024, 1, 1).unwrap_or_default().and_time(NaiveTime::MIN);
-    let origin = settings.zone.to_utc(origin).get();
-    let slot = i64::from(settings.terms.slot.get().max(1));
-    Minute::new(origin + (at.get() - origin).div_euclid(slot) * slot)
-}
-
 /// Reads the shop's diary for `days` days from the slot of `from` on. `car` is the car to be placed, if known; the
 /// booking `except` is left out, as when it is moved.
 pub(super) fn open(
@@ -63,7 +52,7 @@ pub(super) fn open(
     car: Option<&VehicleId>,
     except: Option<&BookingId>,
 ) -> Done<Book> {
-    let begin = slot_of(settings, from);
+    let begin = slot_of(&settings.zone, settings.terms.slot, from);
     let end = begin + Minutes::new(days * 1440);
     let horizon = Horizon::new(begin, end, settings.terms.slot)?;
     let timetable = timetable(tx, begin, end)?;

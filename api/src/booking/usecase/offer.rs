@@ -5,8 +5,8 @@ use baywright_domain::calendar::{Dates, ZoneRules};
 use baywright_domain::id::{BayId, QuoteId};
 use baywright_domain::learning::Outlook;
 use baywright_domain::menu::Code;
-use baywright_domain::plan::{Hands, ServiceUnits, WorkPlan, work_plan};
-use baywright_domain::schedule::{Diary, Placement, Reason, Taken, Wanted};
+use baywright_domain::plan::{Hands, without_one};
+use baywright_domain::schedule::{Placement, Reason, Taken, Wanted};
 use baywright_domain::time::Minute;
 
 use super::diary::{self, AHEAD_DAYS, Others};
@@ -113,8 +113,11 @@ pub fn availability(tx: &mut Tx<'_>, quote: &QuoteId, question: Question) -> Don
         let names = Names { settings: &settings, work: &work, bays: shop::usecase::bays(tx)? };
         offer.reasons = reasons(tx, &all, &names, book.car())?;
         offer.relaxations.extend(first.map(Relaxation::Later));
-        offer.relaxations.extend(two_visits(&diary, &work, from, by));
-        offer.relaxations.extend(without_one(tx, quote, hands, &diary, from, by)?);
+        let visits = work.soonest_in_two_visits(&diary, from, by);
+        offer.relaxations.extend(visits.map(|(second, visits)| Relaxation::TwoVisits(second.clone(), visits)));
+        let agreed = agreement::usecase::agreed(tx, quote)?;
+        let less = without_one(&agreed.quote.menu, &agreed.services(), (agreed.car(), hands), &diary, (from, by));
+        offer.relaxations.extend(less.into_iter().map(|(service, rest)| Relaxation::Without(service, rest)));
     }
     Ok(offer)
 }
@@ -144,36 +147,4 @@ fn reasons(tx: &mut Tx<'_>, wanted: &Wanted<'_>, names: &Names<'_>, car: &[Taken
     let others: Vec<Hindered> = others.map(|reason| names.told(reason)).collect();
     reasons.extend(others);
     Ok(reasons)
-}
-
-/// The split into two visits that is done first, where one is done in time.
-fn two_visits(diary: &Diary, work: &WorkPlan, from: Minute, by: Minute) -> Option<Relaxation> {
-    let splits = (1..work.steps.len()).filter_map(|first| {
-        let [one, two] = work.in_two_visits(first).ok()?;
-        let one = diary.search(&one).earliest(from)?;
-        let two = diary.search(&two).earliest(one.finish)?;
-        (two.finish <= by).then_some((first, [one, two]))
-    });
-    let (first, visits) = splits.min_by_key(|(first, visits)| (visits[1].finish, core::cmp::Reverse(*first)))?;
-    Some(Relaxation::TwoVisits(work.steps.get(first)?.code.clone(), visits))
-}
-
-/// The work without one of its services, each that would be done in time.
-fn without_one(
-    tx: &mut Tx<'_>,
-    quote: &QuoteId,
-    hands: Hands,
-    diary: &Diary,
-    from: Minute,
-    by: Minute,
-) -> Done<Vec<Relaxation>> {
-    let agreed = agreement::usecase::agreed(tx, quote)?;
-    let services = agreed.services();
-    let less = services.iter().filter_map(|left_out| {
-        let rest: Vec<ServiceUnits> = services.iter().filter(|one| *one != left_out).cloned().collect();
-        let work = work_plan(&agreed.quote.menu, &rest, agreed.car(), hands).ok()?;
-        let placement = diary.search(&work.to_schedule().ok()?).earliest(from)?;
-        (placement.finish <= by).then(|| Relaxation::Without(left_out.service.clone(), placement))
-    });
-    Ok(less.collect())
 }

@@ -4,11 +4,11 @@ use baywright_domain::booking::BookingState;
 use baywright_domain::calendar::{Zone, ZoneRules};
 use baywright_domain::id::{BayId, BookingId, QuoteId};
 use baywright_domain::plan::{Hands, PlaceWanted, WorkPlan};
-use baywright_domain::schedule::{Holder, NoPlace, Obstacle, Placement};
+use baywright_domain::schedule::{Holder, NoPlace, Obstacle, Placement, slot_of};
 use baywright_domain::time::{IntervalSet, Minute, Minutes};
 use serde_json::json;
 
-use super::diary::{self, AHEAD_DAYS, Book, Others, slot_of};
+use super::diary::{self, AHEAD_DAYS, Book, Others};
 use super::letter::{News, tell};
 use super::store::{self, NewRow};
 use super::{Detailed, detailed, lapse, of_quote, promise};
@@ -198,7 +198,7 @@ pub(super) fn find(
     new: &NewBooking,
     except: Option<&BookingId>,
 ) -> Done<(Placement, IntervalSet)> {
-    if new.start < slot_of(settings, tx.now.minute()) {
+    if new.start < slot_of(&settings.zone, settings.terms.slot, tx.now.minute()) {
         return Err(no_place(&settings.zone, new, Obstacle::Passed));
     }
     let work = plan.work()?;

@@ -3,11 +3,11 @@
 
 use std::collections::BTreeSet;
 
-use baywright_domain::booking::BookingState;
+use baywright_domain::booking::{BookingState, InWeek, in_week};
 use baywright_domain::id::{BookingId, QuoteId, VehicleId};
 use baywright_domain::plan::Hands;
-use baywright_domain::schedule::{Diary, Horizon, PlacedStep, Placement, Plan, with_pairs};
-use baywright_domain::time::{IntervalSet, Minute, Minutes};
+use baywright_domain::schedule::{Diary, PlacedStep, Placement, Plan, still_good};
+use baywright_domain::time::{IntervalSet, Minute};
 use serde_json::json;
 
 use super::diary::{self, Book, Others};
@@ -106,16 +106,14 @@ pub fn week_book(tx: &mut Tx<'_>, days: u32, overruns: &[Overrun], cars: &[Vehic
         seen.push(booking.vehicle.clone());
     }
     for booking in bookings {
-        let inside = booking.place.starts >= span.from() && booking.place.finishes <= span.to();
-        // A start was a slot when it was agreed; slots may be others by now, and no search would find it again.
-        let may_move = !shared.contains(&booking.vehicle) && book.horizon.is_slot(booking.place.starts);
-        match booking.hands {
-            _ if booking.state != BookingState::Booked || !inside => (),
-            Hands::One if may_move => movable.push(movable_of(tx, booking)?),
-            _ => staying.push(movable_of(tx, booking)?),
+        let (place, is_only) = (&booking.place, !shared.contains(&booking.vehicle));
+        match in_week(booking.state, booking.hands, (place.starts, place.finishes), is_only, book.horizon) {
+            InWeek::Moves => movable.push(movable_of(tx, booking)?),
+            InWeek::Stays => staying.push(movable_of(tx, booking)?),
+            InWeek::Fixed => (),
         }
     }
-    let staying = still_good(&book, &staying)?;
+    let staying = staying_of(&book, &staying)?;
     let free: BTreeSet<&str> = movable.iter().map(|one| one.booking.id.as_str()).collect();
     book.bays.retain(|taken| !free.contains(taken.booking.as_str()));
     book.people.retain(|taken| !free.contains(taken.booking.as_str()));
@@ -132,18 +130,13 @@ pub fn week_book(tx: &mut Tx<'_>, days: u32, overruns: &[Overrun], cars: &[Vehic
     Ok(WeekBook { diary: Diary::new(book.horizon, &bays, &people)?, movable, staying, longer })
 }
 
-/// Which of the bookings for two keep every rule that the walls of the database don't.
-fn still_good(book: &Book, bookings: &[Movable]) -> Done<Vec<Staying>> {
-    let span = book.horizon.span();
-    // A start was a slot when it was agreed; slots may be others by now.
-    let horizon = Horizon::new(span.from(), span.to(), Minutes::new(1))?;
+/// Which of the agreed bookings that stay are broken.
+fn staying_of(book: &Book, bookings: &[Movable]) -> Done<Vec<Staying>> {
     let (bays, people) = (book.bay_time(Others::Gone), book.people_time(Others::Gone));
-    let empty = Diary::new(horizon, &bays, &with_pairs(&people))?;
-    let staying = bookings.iter().map(|one| Staying {
-        booking: one.booking.id.clone(),
-        broken: empty.check(&one.plan, &one.placement).is_err(),
-    });
-    Ok(staying.collect())
+    let places = bookings.iter().map(|one| (&one.plan, &one.placement));
+    let good = still_good(book.horizon.span(), &bays, &people, places)?;
+    let staying = bookings.iter().zip(good);
+    Ok(staying.map(|(one, good)| Staying { booking: one.booking.id.clone(), broken: !good }).collect())
 }
 
 pub(super) fn movable_of(tx: &mut Tx<'_>, booking: Booking) -> Done<Movable> {
@@ -305,11 +298,4 @@ fn raced(error: DbError) -> Fail {
 fn outdated() -> Fail {
     let detail = "The diary has changed since this proposal was made. Make a new proposal.";
     Refused::conflict("proposal-outdated", detail).into()
-}
-
-/// How many days a stretch has, the last one counted whole.
-pub fn days_until(from: Minute, until: Minute) -> u32 {
-    let minutes = until.get().saturating_sub(from.get()).max(1);
-    let days = (minutes - 1) / i64::from(Minutes::new(1440).get()) + 1;
-    u32::try_from(days).unwrap_or(u32::MAX)
 }

@@ -1,0 +1,233 @@
+//! Cars that stay in their bay longer than was thought.
+
+use alloc::format;
+use alloc::string::{String, ToString};
+use alloc::vec::Vec;
+
+use super::BookingState;
+use crate::refusal::{Fault, Kind, Refusal};
+use crate::schedule::{Bay, Placement, Technician};
+use crate::time::{Interval, IntervalSet, Minute};
+
+/// A car that is in its bay and stays there longer than it is booked for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct LongerStay {
+    /// From the booked finish to the new one.
+    rest: Interval,
+    now: Minute,
+}
+
+/// The bay is not free for the rest of an overrunning car's stay.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct BayHeld;
+
+/// What keeps the bay of an overrunning car.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum InTheWay {
+    /// Another car that overruns too.
+    Overrun,
+    /// The booking of a car that has come already.
+    Here {
+        /// The car as people call it.
+        car: String,
+    },
+    /// The booking of a car that is still to come.
+    ToCome {
+        /// The car as people call it.
+        car: String,
+    },
+}
+
+/// Why an overrun can't be noted.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum OverrunRefusal {
+    /// The car is not in its bay.
+    #[error("Only a car that is in its bay can overrun. Move this booking instead.")]
+    NotInBay,
+    /// The finish is not later than the booked one and now, or beyond the days that are looked at.
+    #[error("Give a finish that is later than the agreed one and within the days of the proposal.")]
+    NotLater,
+    /// Others have the bay then.
+    #[error("{}", in_the_way(.0))]
+    BayTaken(InTheWay),
+}
+
+fn in_the_way(other: &InTheWay) -> String {
+    match other {
+        InTheWay::Overrun => {
+            "Another car that overruns has the bay then. Give one of them an earlier finish.".to_string()
+        }
+        InTheWay::Here { car } => format!(
+            "The bay is also booked for {car}, which is already here. Hand that car over first, or give an earlier finish."
+        ),
+        InTheWay::ToCome { car } => format!(
+            "Move or cancel the booking of {car} first: it has the bay then, and a proposal can't move it. Its time is \
+             only held, or has begun, it is booked for two pairs of hands, its car has another booking in these days, \
+             or it ends after the days of the proposal."
+        ),
+    }
+}
+
+impl Refusal for OverrunRefusal {
+    fn kind(&self) -> Kind {
+        Kind::Invalid
+    }
+
+    fn code(&self) -> &'static str {
+        "invalid-value"
+    }
+
+    fn faults(&self) -> Vec<Fault> {
+        let word = match self {
+            Self::NotInBay => "not_in_bay",
+            Self::NotLater => "not_later",
+            Self::BayTaken(_) => "bay_taken",
+        };
+        alloc::vec![Fault { pointer: "/finish".to_string(), code: word, detail: self.to_string() }]
+    }
+}
+
+impl LongerStay {
+    /// The longer stay of a booking in that state, booked until `booked`, whose work will be done at `finish`. The shop's time
+    /// is known until `known`.
+    ///
+    /// # Errors
+    /// [`OverrunRefusal`] if the car is not in its bay, or the finish is not ahead, not later than booked or too far.
+    pub fn new(
+        state: BookingState,
+        booked: Minute,
+        finish: Minute,
+        now: Minute,
+        known: Minute,
+    ) -> Result<Self, OverrunRefusal> {
+        if state != BookingState::InBay {
+            return Err(OverrunRefusal::NotInBay);
+        }
+        if finish <= now || finish > known {
+            return Err(OverrunRefusal::NotLater);
+        }
+        let rest = Interval::new(booked, finish).ok_or(OverrunRefusal::NotLater)?;
+        Ok(Self { rest, now })
+    }
+
+    /// The rest of the stay: from the booked finish to the new one.
+    pub const fn rest(self) -> Interval {
+        self.rest
+    }
+
+    /// Books the rest of the stay, and the time of whoever does the last step: all of their working time until it is done.
+    /// Of two at that step both are booked in the placement while both are at work and free; each is busy for as long as
+    /// they are in, since whoever's colleague is away or elsewhere goes on alone.
+    ///
+    /// # Errors
+    /// [`BayHeld`] if others have the bay for some of the rest; then nothing is booked.
+    pub fn book(self, bays: &mut [Bay], people: &mut [Technician], placement: &mut Placement) -> Result<(), BayHeld> {
+        let stay = IntervalSet::from(self.rest);
+        let mut open = IntervalSet::EMPTY;
+        if let Some(bay) = bays.iter_mut().find(|bay| bay.code == placement.bay) {
+            if !bay.held.intersection(&stay).is_empty() {
+                return Err(BayHeld);
+            }
+            bay.held = bay.held.union(&stay);
+            open = bay.open.clone();
+        }
+        placement.finish = self.rest.to();
+        let Some(last) = placement.steps.iter_mut().rfind(|step| !step.pieces.is_empty()) else { return Ok(()) };
+        let begun = last.pieces.last().map_or(self.now, |piece| piece.to().max(self.now));
+        let rest: IntervalSet = Interval::new(begun, self.rest.to()).into_iter().collect();
+        let at_work = rest.intersection(&open);
+        let who = [last.leads().map(String::from), last.helps().map(String::from)];
+        let is_at_it = |person: &Technician| who.iter().flatten().any(|code| *code == person.code);
+        let mut free = at_work.clone();
+        for person in people.iter_mut().filter(|person| is_at_it(person)) {
+            free = free.intersection(&person.working).difference(&person.busy);
+            person.busy = person.busy.union(&at_work.intersection(&person.working));
+        }
+        last.pieces.extend(free.iter().copied());
+        Ok(())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use alloc::collections::BTreeSet;
+    use alloc::vec;
+
+    use super::*;
+    use crate::schedule::PlacedStep;
+
+    fn set(pairs: &[(i64, i64)]) -> IntervalSet {
+        pairs.iter().filter_map(|&(from, to)| Interval::new(Minute::new(from), Minute::new(to))).collect()
+    }
+
+    fn overrun(finish: i64, now: i64) -> Result<LongerStay, OverrunRefusal> {
+        let at = Minute::new;
+        LongerStay::new(BookingState::InBay, at(600), at(finish), at(now), at(1440))
+    }
+
+    fn bay(held: &[(i64, i64)]) -> Bay {
+        Bay { code: "B".into(), features: BTreeSet::new(), open: set(&[(480, 1080)]), held: set(held) }
+    }
+
+    fn person(code: &str, busy: &[(i64, i64)]) -> Technician {
+        Technician { code: code.into(), skills: BTreeSet::new(), working: set(&[(480, 1020)]), busy: set(busy) }
+    }
+
+    fn place(technician: &str) -> Placement {
+        let step = |code: &str, technician: Option<&str>, pieces: &[(i64, i64)]| PlacedStep {
+            code: code.into(),
+            technician: technician.map(Into::into),
+            pieces: set(pieces).iter().copied().collect(),
+        };
+        Placement {
+            bay: "B".into(),
+            start: Minute::new(480),
+            finish: Minute::new(600),
+            steps: vec![step("polish", Some(technician), &[(480, 600)]), step("cured", None, &[])],
+        }
+    }
+
+    #[test]
+    fn only_a_car_in_its_bay_stays_longer_and_only_until_later() {
+        let at = Minute::new;
+        let booked = LongerStay::new(BookingState::Booked, at(600), at(700), at(500), at(1440));
+        assert_eq!(booked, Err(OverrunRefusal::NotInBay));
+        for (finish, now) in [(600, 500), (700, 700), (1441, 500)] {
+            assert_eq!(overrun(finish, now), Err(OverrunRefusal::NotLater), "{finish}");
+        }
+        let longer = overrun(700, 610).unwrap();
+        assert_eq!((longer.rest().from(), longer.rest().to()), (at(600), at(700)));
+        let fault = &OverrunRefusal::NotLater.faults()[0];
+        assert_eq!((fault.pointer.as_str(), fault.code), ("/finish", "not_later"));
+    }
+
+    #[test]
+    fn the_bay_and_whoever_does_the_last_step_are_booked_until_the_new_finish() {
+        let (mut bays, mut people, mut placement) = ([bay(&[])], [person("T1", &[]), person("T2", &[])], place("T1"));
+        overrun(1100, 610).unwrap().book(&mut bays, &mut people, &mut placement).unwrap();
+        assert_eq!(bays[0].held, set(&[(600, 1100)]));
+        // From now on, while the person is at work and the bay is open.
+        assert_eq!((&people[0].busy, &people[1].busy), (&set(&[(610, 1020)]), &IntervalSet::EMPTY));
+        let pieces: IntervalSet = placement.steps[0].pieces.iter().copied().collect();
+        assert_eq!((placement.finish, pieces), (Minute::new(1100), set(&[(480, 600), (610, 1020)])));
+    }
+
+    #[test]
+    fn of_two_each_is_busy_as_long_as_they_are_in_and_both_are_booked_while_both_are_free() {
+        let two = PlacedStep::technician_of("T1", Some("T2"));
+        let mut people = [person("T1", &[]), person("T2", &[(700, 800)])];
+        let (mut bays, mut placement) = ([bay(&[])], place(&two));
+        overrun(900, 600).unwrap().book(&mut bays, &mut people, &mut placement).unwrap();
+        assert_eq!((&people[0].busy, &people[1].busy), (&set(&[(600, 900)]), &set(&[(600, 900)])));
+        let pieces: IntervalSet = placement.steps[0].pieces.iter().copied().collect();
+        assert_eq!(pieces, set(&[(480, 700), (800, 900)]));
+    }
+
+    #[test]
+    fn a_bay_that_others_have_then_is_not_booked() {
+        let (mut bays, mut people, mut placement) = ([bay(&[(650, 700)])], [person("T1", &[])], place("T1"));
+        let refused = overrun(900, 600).unwrap().book(&mut bays, &mut people, &mut placement);
+        assert_eq!((refused, placement), (Err(BayHeld), place("T1")));
+        assert_eq!((&bays[0].held, &people[0].busy), (&set(&[(650, 700)]), &IntervalSet::EMPTY));
+    }
+}
