@@ -14,7 +14,7 @@ use chrono::{DateTime, Utc};
 use crate::id::{LinkId, PersonId};
 use crate::legible::misleads;
 use crate::pricing::{Conflict, Line};
-use crate::quote::{QuoteRefusal, RevisionState, select};
+use crate::quote::select;
 use crate::refusal::{Fault, Kind, Refusal, told};
 use crate::word::words;
 
@@ -84,15 +84,11 @@ pub struct Evidence {
     pub early_start: Option<bool>,
 }
 
-/// A revision as it stands when the customer answers.
+/// What is offered, a revision of a quote or a variation, when the customer answers.
 #[derive(Debug, Clone, Copy)]
 pub struct Offer<'a> {
-    /// Its state.
-    pub state: RevisionState,
     /// Whether it is the latest that was sent.
     pub current: bool,
-    /// Time when the offer expires.
-    pub until: DateTime<Utc>,
     /// The digest of its sealed document.
     pub digest: &'a str,
     /// Its lines.
@@ -127,9 +123,6 @@ pub struct Acceptance<'a> {
 /// Why nothing was signed.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum SignRefusal {
-    /// The revision's state, or its time, doesn't allow it.
-    #[error(transparent)]
-    Quote(#[from] QuoteRefusal),
     /// Another revision, or another wording, is what counts now.
     #[error("this is no longer the current quote: open and sign the latest one")]
     Stale,
@@ -141,7 +134,6 @@ pub enum SignRefusal {
 impl Refusal for SignRefusal {
     fn kind(&self) -> Kind {
         match self {
-            Self::Quote(inner) => inner.kind(),
             Self::Stale => Kind::Conflict,
             Self::Form(_) => Kind::Invalid,
         }
@@ -149,7 +141,6 @@ impl Refusal for SignRefusal {
 
     fn code(&self) -> &'static str {
         match self {
-            Self::Quote(inner) => inner.code(),
             Self::Stale => "quote-not-current",
             Self::Form(_) => "sign-off-incomplete",
         }
@@ -160,22 +151,15 @@ impl Refusal for SignRefusal {
     }
 }
 
-/// An acceptance that holds.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Accepted {
-    /// The revision's new state.
-    pub state: RevisionState,
-    /// The lines that were taken, by place and in order.
-    pub lines: Vec<usize>,
-}
-
-/// Accepts an offer. Required: a typed name, a clear yes, a valid choice of lines, the revision that is current and
-/// still holds, and by phone or in person somebody who notes it. A drawing is never required and never enough.
+/// The lines that a yes takes, by place and in order. Required: a typed name, a clear yes, a valid choice of lines, the
+/// offer that is current, and by phone or in person somebody who notes it. A drawing is never required and never enough.
+/// Whether the offer still stands is for its own rules to say: a revision of a quote expires
+/// ([`RevisionState::sign`](crate::quote::RevisionState::sign)), a variation is open until it is answered
+/// ([`VariationState::sign`](crate::variation::VariationState::sign)).
 ///
 /// # Errors
 /// [`SignRefusal`]; everything that is wrong with the form at once.
-pub fn accept(offer: &Offer<'_>, answer: &Acceptance<'_>, now: DateTime<Utc>) -> Result<Accepted, SignRefusal> {
-    let state = offer.state.sign(now, offer.until)?;
+pub fn accept(offer: &Offer<'_>, answer: &Acceptance<'_>) -> Result<Vec<usize>, SignRefusal> {
     if !offer.current || offer.digest != answer.digest {
         return Err(SignRefusal::Stale);
     }
@@ -201,7 +185,7 @@ pub fn accept(offer: &Offer<'_>, answer: &Acceptance<'_>, now: DateTime<Utc>) ->
         fault("/early_start", "missing", "say whether we may start within the 14 days");
     }
     match select(offer.lines, offer.conflicts, answer.ticked) {
-        Ok(lines) if faults.is_empty() => Ok(Accepted { state, lines }),
+        Ok(lines) if faults.is_empty() => Ok(lines),
         Ok(_) => Err(SignRefusal::Form(faults)),
         Err(choice) => {
             faults.extend(choice.faults);

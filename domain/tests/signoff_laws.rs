@@ -28,15 +28,7 @@ fn at(seconds: i64) -> DateTime<Utc> {
 }
 
 fn offer(quoted: &Quoted) -> Offer<'_> {
-    Offer {
-        state: RevisionState::Sent,
-        current: true,
-        until: at(100),
-        digest: "d1",
-        lines: &quoted.lines,
-        conflicts: &quoted.conflicts,
-        asks_early_start: false,
-    }
+    Offer { current: true, digest: "d1", lines: &quoted.lines, conflicts: &quoted.conflicts, asks_early_start: false }
 }
 
 const YES: Acceptance<'static> = Acceptance {
@@ -58,36 +50,35 @@ fn pointers(refusal: Result<impl Sized, SignRefusal>) -> Vec<String> {
 #[test]
 fn a_yes_takes_required_lines_and_ticked_ones() {
     let quoted = quoted();
-    let accepted = accept(&offer(&quoted), &YES, at(0)).unwrap();
-    assert_eq!((accepted.state, accepted.lines), (RevisionState::Signed, vec![0, 2]));
-    let nothing = accept(&offer(&quoted), &Acceptance { ticked: &[], ..YES }, at(0)).unwrap();
-    assert_eq!(nothing.lines, [0]);
+    let accepted = accept(&offer(&quoted), &YES).unwrap();
+    assert_eq!(accepted, [0, 2]);
+    let nothing = accept(&offer(&quoted), &Acceptance { ticked: &[], ..YES }).unwrap();
+    assert_eq!(nothing, [0]);
 }
 
 #[test]
 fn a_yes_needs_a_typed_name_and_a_clear_intent_and_says_so_at_once() {
     let quoted = quoted();
     let empty = Acceptance { typed_name: " . ", intent: false, ticked: &[7], ..YES };
-    assert_eq!(pointers(accept(&offer(&quoted), &empty, at(0))), ["/name", "/intent", "/choices/0"]);
+    assert_eq!(pointers(accept(&offer(&quoted), &empty)), ["/name", "/intent", "/choices/0"]);
 }
 
 #[test]
 fn a_yes_counts_for_the_revision_that_was_shown_and_is_current() {
     let quoted = quoted();
     let other = Acceptance { digest: "d2", ..YES };
-    assert_eq!(accept(&offer(&quoted), &other, at(0)), Err(SignRefusal::Stale));
+    assert_eq!(accept(&offer(&quoted), &other), Err(SignRefusal::Stale));
     let overtaken = Offer { current: false, ..offer(&quoted) };
-    assert_eq!(accept(&overtaken, &YES, at(0)), Err(SignRefusal::Stale));
+    assert_eq!(accept(&overtaken, &YES), Err(SignRefusal::Stale));
 }
 
 #[test]
 fn a_yes_after_the_quote_lapsed_is_gone() {
-    let quoted = quoted();
-    let late = accept(&offer(&quoted), &YES, at(100)).unwrap_err();
-    assert_eq!(late, SignRefusal::Quote(QuoteRefusal::Lapsed { until: at(100) }));
+    assert_eq!(RevisionState::Sent.sign(at(99), at(100)), Ok(RevisionState::Signed));
+    let late = RevisionState::Sent.sign(at(100), at(100)).unwrap_err();
+    assert_eq!(late, QuoteRefusal::Lapsed { until: at(100) });
     assert_eq!((late.kind(), late.code()), (Kind::Gone, "quote-lapsed"));
-    let signed = Offer { state: RevisionState::Signed, ..offer(&quoted) };
-    assert_eq!(accept(&signed, &YES, at(0)).unwrap_err().code(), "wrong-state");
+    assert_eq!(RevisionState::Signed.sign(at(99), at(100)).unwrap_err().code(), "wrong-state");
 }
 
 #[test]
@@ -96,8 +87,8 @@ fn a_yes_by_phone_or_in_person_names_who_noted_it() {
     let person = PersonId::new("p1");
     for method in [Method::Phone, Method::InPerson] {
         let alone = Acceptance { method, ..YES };
-        assert_eq!(pointers(accept(&offer(&quoted), &alone, at(0))), ["/noted_by"]);
-        assert!(accept(&offer(&quoted), &Acceptance { noted_by: Some(&person), ..alone }, at(0)).is_ok());
+        assert_eq!(pointers(accept(&offer(&quoted), &alone)), ["/noted_by"]);
+        assert!(accept(&offer(&quoted), &Acceptance { noted_by: Some(&person), ..alone }).is_ok());
     }
 }
 
@@ -105,9 +96,9 @@ fn a_yes_by_phone_or_in_person_names_who_noted_it() {
 fn an_early_start_is_asked_where_the_shop_asks() {
     let quoted = quoted();
     let asks = Offer { asks_early_start: true, ..offer(&quoted) };
-    assert_eq!(pointers(accept(&asks, &YES, at(0))), ["/early_start"]);
+    assert_eq!(pointers(accept(&asks, &YES)), ["/early_start"]);
     for wish in [true, false] {
-        assert!(accept(&asks, &Acceptance { early_start: Some(wish), ..YES }, at(0)).is_ok());
+        assert!(accept(&asks, &Acceptance { early_start: Some(wish), ..YES }).is_ok());
     }
 }
 

@@ -4,8 +4,9 @@ use baywright_domain::calendar::{Zone, ZoneRules};
 use baywright_domain::id::{PersonId, QuoteId, RevisionId};
 use baywright_domain::learning::Beliefs;
 use baywright_domain::quote::{RevisionState, current_revision};
-use baywright_domain::signoff::{Acceptance, Accepted, Evidence, Method, Offer, Strokes, accept, asks_early_start};
+use baywright_domain::signoff::{Acceptance, Evidence, Method, Offer, Strokes, accept, asks_early_start};
 use baywright_domain::time::Minute;
+use baywright_domain::variation::VariationState;
 use serde_json::{Value, json};
 
 use super::Quote;
@@ -26,19 +27,38 @@ use crate::signoff::usecase as signoff;
 use crate::signoff::usecase::{Link, Signoff, Subject};
 use crate::{learning, mail, menu, quote};
 
-/// A revision as its reader finds it.
+/// What an offer is, and where it stands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Standing {
+    /// A revision of a quote, which expires.
+    Revision {
+        /// Its state now.
+        state: RevisionState,
+        /// Time when it expires.
+        until: UtcTime,
+    },
+    /// A change to work that is under way. It does not expire: it is open until it is answered.
+    Variation(VariationState),
+}
+
+impl Standing {
+    /// Whether it is with the customer and can still be answered.
+    pub fn is_open(self) -> bool {
+        matches!(self, Self::Revision { state: RevisionState::Sent, .. } | Self::Variation(VariationState::Sent))
+    }
+}
+
+/// A revision of a quote, or a variation, as its reader finds it.
 #[derive(Debug, Clone)]
 pub struct OfferShown {
     /// The quote.
     pub quote: Quote,
-    /// The revision's id.
+    /// Id of the revision, or of the signed one that a variation changes.
     pub revision: RevisionId,
-    /// Its state now.
-    pub state: RevisionState,
-    /// Whether it is the latest that was sent.
+    /// What it is, and where it stands.
+    pub standing: Standing,
+    /// Whether it is the latest that was sent, or changes the revision that is agreed.
     pub is_current: bool,
-    /// Time when the offer expires.
-    pub until: UtcTime,
     /// The digest of the document.
     pub digest: String,
     /// What is offered.
@@ -112,8 +132,7 @@ pub fn offer(
         booked_for,
         start,
         is_current: current_revision(&numbers).is_some_and(|(number, _)| number == row.number),
-        state: state_now(tx, &row),
-        until: kept.holds_until,
+        standing: Standing::Revision { state: state_now(tx, &row), until: kept.holds_until },
         digest: kept.digest.clone(),
         document,
         beliefs: basis.beliefs.as_deref().map(learning::from_json).transpose()?.unwrap_or_default(),
@@ -153,17 +172,16 @@ impl OfferShown {
         asks_early_start(has_words, method, self.booked_for.map(day), day(now.minute()))
     }
 
-    /// Holds a yes against what was shown.
+    /// Holds a yes against what was shown, and gives the lines that it takes. Whether the offer still stands is asked of
+    /// its state before.
     ///
     /// # Errors
     /// What the domain's [`accept`] refuses.
-    pub fn accept(&self, yes: &Yes, now: UtcTime) -> Done<Accepted> {
+    pub fn accept(&self, yes: &Yes, now: UtcTime) -> Done<Vec<usize>> {
         let offered = self.document.offered()?;
         let lines = offered.plain_lines();
         let offer = Offer {
-            state: self.state,
             current: self.is_current,
-            until: self.until.datetime(),
             digest: &self.digest,
             lines: &lines,
             conflicts: &offered.conflicts,
@@ -179,7 +197,7 @@ impl OfferShown {
             noted_by: yes.noted_by.as_ref(),
             early_start: yes.early_start,
         };
-        Ok(accept(&offer, &acceptance, now.datetime())?)
+        Ok(accept(&offer, &acceptance)?)
     }
 
     /// Seals `document`, the text of what was shown, with the evidence of a yes that was accepted for those lines; gives
@@ -223,14 +241,15 @@ impl OfferShown {
 /// it told by [`tell_signed`] after that.
 ///
 /// # Errors
-/// What the domain's [`accept`] refuses: 410 lapsed, 409 in another state or not current, 422 with everything that is
-/// wrong with the form.
+/// 410 lapsed, 409 in another state or not current, 422 with everything that is wrong with the form.
 pub fn sign(tx: &mut Tx<'_>, shown: &OfferShown, yes: &Yes) -> Done<(Signoff, QuoteTotals)> {
     let id = &shown.revision;
-    let accepted = shown.accept(yes, tx.now)?;
-    let document = frozen(&kept_row(tx, id)?)?.document.clone();
-    let (sealed, totals) = shown.seal(tx, &Subject::quote(id.as_str()), yes, accepted.lines, document)?;
-    store::move_revision(tx, id, accepted.state, None)?;
+    let row = kept_row(tx, id)?;
+    let kept = frozen(&row)?;
+    let state = row.state.sign(tx.now.datetime(), kept.holds_until.datetime())?;
+    let lines = shown.accept(yes, tx.now)?;
+    let (sealed, totals) = shown.seal(tx, &Subject::quote(id.as_str()), yes, lines, kept.document.clone())?;
+    store::move_revision(tx, id, state, None)?;
     store::touch(tx, &shown.quote, shown.quote.latest)?;
     signoff::answered(tx, yes.link.as_ref())?;
     let detail = json!({
@@ -271,7 +290,8 @@ pub fn sealed_file(shown: &OfferShown, sealed: &Signoff) -> Done<Attachment> {
 pub fn decline(tx: &mut Tx<'_>, id: &RevisionId, reason: &str, link: Option<&Link>) -> Done<()> {
     // Only a yes asks for when the work is booked.
     let shown = offer(tx, id, |_, _| Ok(None))?;
-    let state = shown.state.decline(tx.now.datetime(), shown.until.datetime())?;
+    let row = kept_row(tx, id)?;
+    let state = row.state.decline(tx.now.datetime(), frozen(&row)?.holds_until.datetime())?;
     store::move_revision(tx, id, state, Some(reason.trim()).filter(|reason| !reason.is_empty()))?;
     store::touch(tx, &shown.quote, shown.quote.latest)?;
     signoff::answered(tx, link)?;

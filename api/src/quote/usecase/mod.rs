@@ -18,7 +18,7 @@ use baywright_domain::id::{CustomerId, QuoteId, VehicleId};
 use crate::platform::clock::UtcTime;
 
 pub use super::store::{Listed, Wanted};
-pub use answer::{OfferShown, Yes, decline, offer, sealed_file, sign, tell_signed};
+pub use answer::{OfferShown, Standing, Yes, decline, offer, sealed_file, sign, tell_signed};
 pub use compose::{Composed, compose, compose_from, totals};
 pub use forget::HOLDER;
 pub use noted::{NotedYes, note_no, signable};

@@ -6,6 +6,7 @@ use baywright_domain::booking::BookingState;
 use baywright_domain::quote::RevisionState;
 use baywright_domain::signoff::Method;
 use baywright_domain::time::Minute;
+use baywright_domain::variation::VariationState;
 
 use super::subject::called;
 use super::text::{capital, day, last_day, moment};
@@ -20,7 +21,7 @@ use crate::platform::fail::Done;
 use crate::platform::problem::Problem;
 use crate::platform::tx::Tx;
 use crate::quote::form::{QuoteDocument, QuoteStudio, QuoteTotals};
-use crate::quote::usecase::OfferShown;
+use crate::quote::usecase::{OfferShown, Standing};
 use crate::signoff::usecase::Link;
 
 /// How to reach a studio, if its document says.
@@ -76,7 +77,7 @@ pub(super) fn obstacle(tx: &mut Tx<'_>, shown: &OfferShown) -> Done<Option<Obsta
         let not_before = shown.start.not_before.filter(|first| tx.now.minute() < *first);
         return Ok(Some(Obstacle::Signed(Box::new(Accepted { totals, next, not_before }))));
     }
-    let open = shown.state == RevisionState::Sent && shown.is_current;
+    let open = shown.standing.is_open() && shown.is_current;
     Ok((!open).then_some(Obstacle::Other))
 }
 
@@ -121,26 +122,26 @@ pub(super) fn page(
         Some(quote) => format!("The work goes on as agreed in quote {quote}."),
     };
     let when = shown.decided_at.map(|at| moment(studio, at)).unwrap_or_default();
-    let (status, heading, paragraphs) = match shown.state {
-        RevisionState::Lapsed => (
+    let (status, heading, paragraphs) = match shown.standing {
+        Standing::Revision { state: RevisionState::Lapsed, until } => (
             StatusCode::GONE,
             format!("{this} is no longer valid"),
-            vec![format!("It was valid until {}.", last_day(studio, shown.until)), ask],
+            vec![format!("It was valid until {}.", last_day(studio, until)), ask],
         ),
-        RevisionState::Withdrawn => {
+        Standing::Revision { state: RevisionState::Withdrawn, .. } => {
             (StatusCode::GONE, format!("{this} was withdrawn"), vec![format!("We withdrew it on {when}."), ask])
         }
-        RevisionState::Declined => (
+        Standing::Revision { state: RevisionState::Declined, .. } | Standing::Variation(VariationState::Declined) => (
             if acting { StatusCode::CONFLICT } else { StatusCode::OK },
             format!("{this} was declined"),
             vec![format!("You declined it on {when}."), ask],
         ),
-        _ if document.variation_of.is_some() => (
+        Standing::Variation(_) => (
             StatusCode::CONFLICT,
             format!("{this} is no longer valid"),
             vec!["Ask us what applies now: a later version of the quote has been signed since.".to_owned()],
         ),
-        _ => (
+        Standing::Revision { .. } => (
             StatusCode::CONFLICT,
             format!("There is a newer version of {it}"),
             vec![

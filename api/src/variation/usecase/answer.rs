@@ -4,7 +4,6 @@ use std::collections::BTreeSet;
 
 use baywright_domain::id::VariationId;
 use baywright_domain::menu::Code;
-use baywright_domain::quote::RevisionState;
 use baywright_domain::variation::VariationState;
 
 use super::send::still_of;
@@ -18,7 +17,7 @@ use crate::platform::tx::Tx;
 use crate::platform::version::Seen;
 use crate::quote::form::QuoteDocument;
 use crate::quote::usecase::letter::{Answered, tell_studio};
-use crate::quote::usecase::{NotedYes, OfferShown, StartTerms, Yes, sealed_file};
+use crate::quote::usecase::{NotedYes, OfferShown, Standing, StartTerms, Yes, sealed_file};
 use crate::signoff::usecase::{self as signoff, Link, Signoff, Subject};
 use crate::{job, learning, mail, menu, quote};
 
@@ -37,9 +36,8 @@ pub fn offer(tx: &mut Tx<'_>, id: &VariationId) -> Done<OfferShown> {
     Ok(OfferShown {
         quote: quote::usecase::head(tx, &variation.quote)?,
         revision: variation.revision.clone(),
-        state: as_revision(variation.state),
+        standing: Standing::Variation(variation.state),
         is_current: variation.revision == agreed.quote.revision_id,
-        until: never(tx),
         digest: kept.digest.clone(),
         document: QuoteDocument::parse(&kept.document)?,
         menu: menu::to_json(&agreed.quote.menu, tx.studio.currency)?,
@@ -50,21 +48,6 @@ pub fn offer(tx: &mut Tx<'_>, id: &VariationId) -> Done<OfferShown> {
         start: StartTerms::default(),
         signoff,
     })
-}
-
-/// A variation's state in the words of a revision, which has all of them.
-fn as_revision(state: VariationState) -> RevisionState {
-    match state {
-        VariationState::Draft => RevisionState::Draft,
-        VariationState::Sent => RevisionState::Sent,
-        VariationState::Signed => RevisionState::Signed,
-        VariationState::Declined => RevisionState::Declined,
-    }
-}
-
-/// A variation holds until it is answered; its link ends.
-fn never(tx: &Tx<'_>) -> UtcTime {
-    tx.now.plus_minutes(60 * 24 * 366)
 }
 
 /// Accepts a variation: it is sealed with the evidence, joins the plan and the job under way, and the customer gets a
@@ -82,11 +65,11 @@ pub fn sign(tx: &mut Tx<'_>, id: &VariationId, yes: &Yes) -> Done<Signoff> {
     still_of(&variation, &before)?;
     under_way(tx, &variation.quote)?;
     let state = variation.state.sign(yes.method, needed(tx, Some(change))?)?;
-    let accepted = shown.accept(yes, tx.now)?;
+    let lines = shown.accept(yes, tx.now)?;
     no_line_twice(&variation, &before)?;
-    no_service_twice(sent_at, &shown.document, &accepted.lines, &before)?;
+    no_service_twice(sent_at, &shown.document, &lines, &before)?;
     let subject = Subject::variation(id.as_str());
-    let (sealed, totals) = shown.seal(tx, &subject, yes, accepted.lines, document_text)?;
+    let (sealed, totals) = shown.seal(tx, &subject, yes, lines, document_text)?;
     signoff::answered(tx, yes.link.as_ref())?;
     agreement::sign(tx, &variation, state, &sealed)?;
     job::usecase::after_signing(tx, &variation.quote, yes.link.is_some())?;
