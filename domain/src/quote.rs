@@ -4,6 +4,7 @@
 //! then on its lines and totals are frozen and a change is a new revision. A signed revision stays signed for good: when
 //! a later one is signed too, the later one is what counts.
 
+mod choose;
 mod terms;
 
 use alloc::collections::BTreeSet;
@@ -17,6 +18,7 @@ use crate::pricing::{Conflict, ConflictKind, Line};
 use crate::refusal::{Fault, Kind, Refusal, WrongState, told};
 use crate::word::words;
 
+pub use choose::{TaxChoice, choose_prices, own_rate, own_tax, required_lines};
 pub use terms::{Sum, Terms};
 
 words! {

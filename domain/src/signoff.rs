@@ -19,7 +19,7 @@ use crate::refusal::{Fault, Kind, Refusal, told};
 use crate::word::words;
 
 pub use strokes::{BadStrokes, Strokes};
-pub use withdrawal::{WithdrawalTerms, asks_early_start, withdrawal_over};
+pub use withdrawal::{WithdrawalTerms, asks_early_start, has_words, withdrawal_over};
 
 words! {
     /// How the customer gave their yes.

@@ -1,11 +1,15 @@
 //! Variations: changes to the signed scope, agreed before their work is done.
 
+mod draft;
+
 use crate::life::life;
 use crate::money::Money;
 use crate::money::split::split;
 use crate::refusal::{Kind, Refusal, WrongState};
 use crate::signoff::Method;
 use crate::word::words;
+
+pub use draft::{BadVariation, check_draft, share_of_line, sold_again, taken_back};
 
 words! {
     /// Where a variation is in its life.
@@ -60,7 +64,7 @@ pub fn agreement(change: Money, tolerance: Option<Money>) -> Agreement {
 
 /// What of the discounts on a whole quote fell on one of its lines: in proportion to the lines' amounts, by the largest
 /// remainder, so that the shares of all lines come to the discounts. What falls away is given back at what it cost.
-pub fn share_of_discounts(discounts: Money, amounts: &[Money], line: usize) -> Money {
+fn share_of_discounts(discounts: Money, amounts: &[Money], line: usize) -> Money {
     split(discounts, amounts).get(line).copied().unwrap_or(Money::ZERO)
 }
 

@@ -1,5 +1,7 @@
 //! A place that somebody asks for, and why the work doesn't fit there.
 
+use alloc::string::String;
+
 use super::{Hands, PlannedStep, WorkPlan};
 use crate::schedule::{Bay, Diary, Holder, Horizon, Obstacle, Placement, Taken, Technician, Unplannable};
 use crate::time::{Interval, Minute};
@@ -70,7 +72,7 @@ impl PlaceWanted<'_> {
 impl PlannedStep {
     /// That nobody can do this step, or no two people.
     pub fn nobody_able(&self) -> Obstacle {
-        let skills = self.skills.iter().map(|code| code.as_str().into()).collect();
+        let skills = self.skills.iter().map(|code| String::from(code.as_str())).collect();
         Obstacle::NobodyAble { step: self.name.clone(), skills, two: self.hands == Hands::Two }
     }
 }

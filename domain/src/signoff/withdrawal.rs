@@ -6,11 +6,18 @@
 use chrono::{Days, NaiveDate};
 
 use super::Method;
+use crate::customer::CustomerKind;
 
 /// First day after the withdrawal period of a contract made on a day: fourteen days, the day itself not counted
 /// (Directive 2011/83/EU, article 9; Regulation (EEC, Euratom) 1182/71, article 3).
 pub fn withdrawal_over(signed_on: NaiveDate) -> NaiveDate {
     signed_on.checked_add_days(Days::new(15)).unwrap_or(NaiveDate::MAX)
+}
+
+/// Whether a quote asks if the work may begin within the 14 days: only a consumer has the right to withdraw, and the shop says
+/// whether it asks (Directive 2011/83/EU, articles 2(1) and 8(8)).
+pub fn has_words(customer: CustomerKind, shop_asks: bool) -> bool {
+    shop_asks && customer == CustomerKind::Private
 }
 
 /// Whether a customer who answers today is asked if the work may begin within the 14 days.
@@ -53,6 +60,13 @@ mod tests {
 
     fn day(day: u32) -> NaiveDate {
         NaiveDate::from_ymd_opt(2026, 3, day).unwrap()
+    }
+
+    #[test]
+    fn only_a_consumers_quote_asks_and_only_if_the_shop_does() {
+        assert!(has_words(CustomerKind::Private, true));
+        assert!(!has_words(CustomerKind::Private, false));
+        assert!(!has_words(CustomerKind::Trade, true));
     }
 
     #[test]

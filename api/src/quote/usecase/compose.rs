@@ -1,23 +1,19 @@
 //! From a draft to the document that the customer reads: priced from the menu in force, by the shop's settings of now.
 
-use std::collections::BTreeSet;
-
 use baywright_domain::calendar::ZoneRules;
-use baywright_domain::caution::Caution;
-use baywright_domain::document::Prices;
 use baywright_domain::learning::Beliefs;
 use baywright_domain::menu::{Code, Menu};
 use baywright_domain::money::Currency;
-use baywright_domain::plan::{Hands, PlanRefusal, PlannedStep, ServiceUnits, WorkPlan, work_plan};
+use baywright_domain::plan::{WorkPlan, customer_cautions, plan_if_any};
 use baywright_domain::pricing::{Item, Line, Quoted, Way, build_converted};
-use baywright_domain::quote::Terms;
+use baywright_domain::quote::{TaxChoice, Terms, choose_prices, own_rate, own_tax, required_lines};
+use baywright_domain::signoff::has_words;
 use baywright_domain::tax::{Rate, Treatment};
 use baywright_domain::time::Minutes;
 use baywright_domain::vehicle::Car;
 use chrono::NaiveDate;
 
 use super::parties;
-use crate::customer::usecase::Customer;
 use crate::platform::fail::Done;
 use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
@@ -92,7 +88,8 @@ fn composed(
     let currency = settings.currency;
     let size = draft.size_class.map_or(of.details.size, |size| size.0);
     let car = Car { size, condition, powertrain: of.details.powertrain };
-    let prices = prices(draft, &buyer, &settings);
+    let kind = buyer.details.kind;
+    let prices = choose_prices(draft.prices.map(|word| word.0), buyer.details.prices, settings.prices(kind));
     let today = settings.zone.to_local(tx.now.minute()).date();
     let choices = draft.choices(currency)?;
     let taxes = taxes(draft, &choices_items(&choices), &menu, &settings, today)?;
@@ -114,18 +111,18 @@ fn composed(
     };
     let services: Vec<Code> = lines.iter().flat_map(|line| line.services.iter().cloned()).collect();
     let beliefs = learning::usecase::beliefs(tx, &menu, &services, size, settings.terms.learning.prior)?;
-    let plans: Vec<Option<WorkPlan>> =
-        lines.iter().map(|line| planned(&menu, &line.units().collect::<Vec<_>>(), car)).collect::<Done<_>>()?;
+    let plan_of = |line: &Line| plan_if_any(&menu, &line.units().collect::<Vec<_>>(), car);
+    let plans: Vec<Option<WorkPlan>> = lines.iter().map(plan_of).collect::<Result<_, _>>()?;
     let shown_line = |((line, tax), plan): ((&Line, _), &Option<WorkPlan>)| {
         let minutes = plan.as_ref().map_or(Minutes::ZERO, |plan| beliefs.median(plan));
         let rows = settings.terms.price_detail.rows(&line.explanation, car);
         shown_line(line, tax, minutes, ExplainedRow::all(&rows, currency), &menu, currency)
     };
     let shown_lines: Vec<QuoteLine> = lines.iter().zip(&taxes).zip(&plans).map(shown_line).collect();
-    let takes_paint = |plan: &WorkPlan| plan.steps.iter().any(PlannedStep::takes_paint);
-    let mut on_paint = lines.iter().zip(&plans).filter(|(_, plan)| plan.as_ref().is_some_and(takes_paint));
+    let takes_paint = |plan: Option<&WorkPlan>| plan.is_some_and(WorkPlan::takes_paint);
+    let mut on_paint = lines.iter().zip(&plans).filter(|(_, plan)| takes_paint(plan.as_ref()));
     let paint_work = on_paint.next().map(|(line, _)| line.name.clone());
-    let mut cautions = cautions(plans.iter().flatten());
+    let mut cautions = customer_cautions(plans.iter().flatten());
     if paint_work.is_some() {
         cautions.extend(parties::paint_cautions(tx, &of.id, draft)?);
     }
@@ -133,11 +130,9 @@ fn composed(
     let explanation = lines.iter().map(|line| LineExplanation::of(line, currency)).collect();
     let shown_conflicts = conflicts.iter().map(QuoteConflict::of).collect();
     let offered = Offered { lines: lines.into_iter().zip(treatments).collect(), conflicts, terms };
-    let required: Vec<usize> =
-        offered.lines.iter().enumerate().filter(|(_, (line, _))| line.required).map(|(at, _)| at).collect();
+    let required = required_lines(&offered.lines);
     let required_totals =
         if required.is_empty() { None } else { Some(totals(&offered, &menu, &beliefs, car, &required)?) };
-    let private = buyer.details.kind == baywright_domain::customer::CustomerKind::Private;
     let document = QuoteDocument {
         form: FORM,
         number: number.to_owned(),
@@ -165,7 +160,7 @@ fn composed(
         conditions: settings.terms.conditions.clone(),
         cautions,
         consent: settings.terms.consent.clone(),
-        early_start: (private && settings.terms.asks_express_wish).then(|| EARLY_START.to_owned()),
+        early_start: has_words(kind, settings.terms.asks_express_wish).then(|| EARLY_START.to_owned()),
     };
     Ok(Composed { document, offered, menu, beliefs, settings, paint_work, explanation })
 }
@@ -180,30 +175,16 @@ const EARLY_START: &str = "You have 14 days to cancel. May we start before then?
 /// 422 where it can't be summed up or planned.
 pub fn totals(offered: &Offered, menu: &Menu, beliefs: &Beliefs, car: Car, taken: &[usize]) -> Done<QuoteTotals> {
     let sum = offered.terms.sum(&offered.lines, taken)?;
-    let plan = planned(menu, &offered.services(taken), car)?;
+    let plan = plan_if_any(menu, &offered.services(taken), car)?;
     let minutes = plan.map_or(Minutes::ZERO, |plan| beliefs.median(&plan));
     Ok(QuoteTotals::of(&sum, minutes.get(), offered.terms.currency))
-}
-
-/// The plan of the services together, each step once; none where they need no step.
-fn planned(menu: &Menu, services: &[ServiceUnits], car: Car) -> Done<Option<WorkPlan>> {
-    match work_plan(menu, services, car, Hands::One) {
-        Ok(plan) => Ok(Some(plan)),
-        Err(PlanRefusal::NothingToDo) => Ok(None),
-        Err(refusal) => Err(refusal.into()),
-    }
-}
-
-fn prices(draft: &QuoteDraft, buyer: &Customer, settings: &Settings) -> Prices {
-    let own = draft.prices.map(|word| word.0).or(buyer.details.prices);
-    own.unwrap_or_else(|| settings.prices(buyer.details.kind))
 }
 
 fn choices_items(choices: &[baywright_domain::pricing::Choice]) -> Vec<&Item> {
     choices.iter().map(|choice| &choice.item).collect()
 }
 
-/// How each line is taxed today: as the draft says, else as its service or package does, else as is usual.
+/// How each line is taxed today.
 fn taxes<'s>(
     draft: &QuoteDraft,
     items: &[&Item],
@@ -213,15 +194,10 @@ fn taxes<'s>(
 ) -> Done<Vec<(&'s TaxCategory, Treatment)>> {
     let mut taxes = Vec::with_capacity(items.len());
     for (at, (line, item)) in draft.lines.iter().zip(items).enumerate() {
-        let code = match (&line.tax, item) {
-            (Some(text), _) => Some(Code::parse(text.as_str())?),
-            (None, Item::Service(code)) => menu.service(code).map(|service| service.tax.clone()),
-            (None, Item::Package(code)) => menu.package(code).map(|package| package.tax.clone()),
-            (None, Item::Typed { .. }) => None,
-        };
-        let found = match &code {
-            Some(code) => settings.tax(code),
-            None => settings.usual_tax(),
+        let said = line.tax.as_ref().map(|text| Code::parse(text.as_str())).transpose()?;
+        let found = match TaxChoice::of_line(said.as_ref(), item, menu) {
+            TaxChoice::Of(code) => settings.tax(code),
+            TaxChoice::Usual => settings.usual_tax(),
         };
         let found = found.ok_or_else(|| {
             let detail = "The shop has no such tax. Choose one of the taxes in its settings.";
@@ -235,14 +211,8 @@ fn taxes<'s>(
 /// The rate of the tax that the menu names for each item: what is in its price if the menu's prices are with tax.
 fn own_rates(items: &[&Item], menu: &Menu, settings: &Settings, today: NaiveDate) -> Done<Vec<Rate>> {
     let own = |item: &&Item| -> Done<Rate> {
-        let code = match item {
-            Item::Service(code) => menu.service(code).map(|service| &service.tax),
-            Item::Package(code) => menu.package(code).map(|package| &package.tax),
-            Item::Typed { .. } => None,
-        };
-        // A tax that the shop has no more holds no tax: the line itself then asks for one that it has.
-        let found = code.and_then(|code| settings.tax(code));
-        found.map_or(Ok(Rate::ZERO), |tax| Ok(tax.table.on(today)?.rate()))
+        let tax = own_tax(item, menu).and_then(|code| settings.tax(code));
+        Ok(own_rate(tax.map(|tax| &tax.table), today)?)
     };
     items.iter().map(own).collect()
 }
@@ -280,11 +250,4 @@ fn shown_deposit(size: baywright_domain::invoice::DepositSize, currency: Currenc
         DepositSize::Amount(amount) => QuoteDeposit { amount: Some(Amount::of(amount, currency)), percent: None },
         DepositSize::Percent(percent) => QuoteDeposit { amount: None, percent: Some(Number(percent.decimal())) },
     }
-}
-
-/// What the customer should know of that work, each sentence once.
-fn cautions<'p>(plans: impl Iterator<Item = &'p WorkPlan>) -> Vec<String> {
-    let mut seen = BTreeSet::new();
-    let all = plans.flat_map(|plan| &plan.cautions).filter_map(Caution::customer_text);
-    all.filter(|text| seen.insert(*text)).map(str::to_owned).collect()
 }

@@ -1,18 +1,19 @@
 //! From a draft to the document that the customer reads: priced from the menu that the signed quote froze.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use baywright_domain::learning::Beliefs;
-use baywright_domain::menu::Code;
 use baywright_domain::money::Money;
-use baywright_domain::plan::{Hands, PlanRefusal, ServiceUnits, WorkPlan, work_plan};
-use baywright_domain::variation::share_of_discounts;
+use baywright_domain::plan::{ServiceUnits, WorkPlan, plan_if_any};
+use baywright_domain::pricing::Line;
+use baywright_domain::quote::required_lines;
+use baywright_domain::tax::Treatment;
+use baywright_domain::variation::{check_draft, share_of_line, sold_again, taken_back};
 
 use crate::agreement::form::VariationDraft;
 use crate::agreement::usecase::Agreed;
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::Done;
-use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::platform::wire::{Amount, Instant, Number, Word};
 use crate::quote::form::{LineExplanation, Offered, QuoteChange, QuoteDocument, QuoteLine, QuoteTaxRounding};
@@ -72,15 +73,17 @@ pub(super) fn compose(tx: &mut Tx<'_>, agreed: &Agreed, number: u32, draft: &Var
     made.document.variation_of = Some(quote.number.clone());
     // The car is in its bay: nobody is asked whether work may start.
     made.document.early_start = None;
-    let again = again(agreed, draft, &made.offered);
+    let again = {
+        let lines = made.offered.lines.iter().map(|(line, _)| line);
+        sold_again(lines, staying(agreed, draft).map(|line| &line.line))
+    };
     for line in dropped {
         let (less, shown) = less(quote, line, &made.offered);
         made.offered.lines.push((less, line.treatment));
         made.document.lines.push(shown);
         made.explanation.push(LineExplanation { rows: Vec::new() });
     }
-    let required: Vec<usize> =
-        made.offered.lines.iter().enumerate().filter(|(_, (line, _))| line.required).map(|(at, _)| at).collect();
+    let required = required_lines(&made.offered.lines);
     let work = planned(agreed, draft, &made.offered, &required)?;
     made.document.change = changes(tx, agreed, work.as_ref())?;
     let (mut change, mut required_totals) = (Money::ZERO, None);
@@ -118,66 +121,29 @@ fn staying<'a>(agreed: &'a Agreed, draft: &'a VariationDraft) -> impl Iterator<I
     agreed.standing().filter(move |line| !falls_away(line)).chain(added)
 }
 
-/// The names of the draft's lines that sell a service that stays agreed.
-fn again(agreed: &Agreed, draft: &VariationDraft, offered: &Offered) -> Vec<String> {
-    let sold: BTreeSet<&Code> = staying(agreed, draft).flat_map(|line| &line.line.services).collect();
-    let twice = offered.lines.iter().filter(|(line, _)| line.services.iter().any(|code| sold.contains(code)));
-    twice.map(|(line, _)| line.name.clone()).collect()
-}
-
 /// The lines that fall away.
+///
+/// # Errors
+/// 422 if the draft changes nothing, has no reason, or drops what is not agreed.
 fn dropped<'a>(agreed: &'a Agreed, draft: &VariationDraft) -> Done<Vec<&'a SignedLine>> {
-    if draft.lines.is_empty() && draft.dropped.is_empty() {
-        return Err(Refused::field("/lines", "missing", "Give at least one line to add or to remove.").into());
-    }
-    if draft.reason.as_str().trim().is_empty() {
-        return Err(Refused::field("/reason", "missing", "Write what was found. The customer reads it.").into());
-    }
-    let standing: Vec<&SignedLine> = agreed.standing().collect();
-    let mut found: Vec<&SignedLine> = Vec::with_capacity(draft.dropped.len());
-    for (at, place) in draft.dropped.iter().enumerate() {
-        let pointer = format!("/dropped/{at}");
-        let line = standing.iter().find(|line| line.place == place.get()).ok_or_else(|| {
-            let detail = "The signed quote has no such line, or it was removed before.";
-            Refused::field(pointer.clone(), "not_agreed", detail)
-        })?;
-        if found.iter().any(|other| other.place == line.place) {
-            return Err(Refused::field(pointer, "repeated", "Name each line once.").into());
-        }
-        found.push(line);
-    }
-    Ok(found)
+    let standing: BTreeMap<usize, &SignedLine> = agreed.standing().map(|line| (line.place, line)).collect();
+    let places: Vec<usize> = draft.dropped.iter().map(|place| place.get()).collect();
+    let agreed: BTreeSet<usize> = standing.keys().copied().collect();
+    check_draft(!draft.lines.is_empty(), draft.reason.as_str(), &agreed, &places)?;
+    Ok(places.iter().filter_map(|place| standing.get(place).copied()).collect())
 }
 
 /// What of the quote's discounts fell on a line.
 fn share(quote: &SignedQuote, line: &SignedLine) -> Money {
-    let items = quote.totals.allowance_items.iter();
-    let discounts = items.filter(|item| item.treatment == line.treatment).map(|item| item.amount).sum();
-    let alike: Vec<&SignedLine> = quote.lines.iter().filter(|other| other.treatment == line.treatment).collect();
-    let amounts: Vec<Money> = alike.iter().map(|other| other.line.amount).collect();
-    let at = alike.iter().position(|other| other.place == line.place).unwrap_or_default();
-    share_of_discounts(discounts, &amounts, at)
+    let discounts = quote.totals.allowance_items.iter().map(|item| (item.treatment, item.amount));
+    let lines: Vec<(Treatment, Money)> = quote.lines.iter().map(|other| (other.treatment, other.line.amount)).collect();
+    let at = quote.lines.iter().position(|other| other.place == line.place);
+    at.map_or(Money::ZERO, |at| share_of_line(discounts, &lines, at))
 }
 
-/// A line that takes another one back: the same with its quantity below zero, its share of the discounts on the whole
-/// quote taken into account, and no work behind it.
-fn less(quote: &SignedQuote, line: &SignedLine, offered: &Offered) -> (baywright_domain::pricing::Line, QuoteLine) {
-    let mut less = line.line.clone();
-    let share = share(quote, line);
-    if !share.is_zero() {
-        less.discount += share;
-        less.amount = less.amount - share;
-        let reason = less.discount_reason.take().map_or_else(String::new, |reason| format!("{reason}; "));
-        less.discount_reason = Some(format!("{reason}its share of the quote's discounts"));
-    }
-    less.name = format!("Not done: {}", less.name);
-    less.services = Vec::new();
-    less.quantity = -less.quantity;
-    less.discount = -less.discount;
-    less.amount = -less.amount;
-    less.minutes = baywright_domain::time::Minutes::ZERO;
-    less.required = true;
-    less.explanation = Vec::new();
+/// A line that takes another one back, with how the customer reads it.
+fn less(quote: &SignedQuote, line: &SignedLine, offered: &Offered) -> (Line, QuoteLine) {
+    let less = taken_back(&line.line, share(quote, line));
     let currency = offered.terms.currency;
     let mut shown = QuoteLine::of(&less, "", line.tax.clone(), less.minutes, Vec::new(), currency);
     shown.quantity = Number(less.quantity);
@@ -192,9 +158,5 @@ fn less(quote: &SignedQuote, line: &SignedLine, offered: &Offered) -> (baywright
 fn planned(agreed: &Agreed, draft: &VariationDraft, offered: &Offered, required: &[usize]) -> Done<Option<WorkPlan>> {
     let mut services: Vec<ServiceUnits> = offered.services(required);
     services.extend(staying(agreed, draft).flat_map(|line| line.line.units()));
-    match work_plan(&agreed.quote.menu, &ServiceUnits::sum(services), agreed.car(), Hands::One) {
-        Ok(plan) => Ok(Some(plan)),
-        Err(PlanRefusal::NothingToDo) => Ok(None),
-        Err(refusal) => Err(refusal.into()),
-    }
+    Ok(plan_if_any(&agreed.quote.menu, &ServiceUnits::sum(services), agreed.car())?)
 }
