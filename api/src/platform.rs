@@ -22,6 +22,7 @@ mod gzip;
 pub mod idempotency;
 pub mod identity;
 pub mod ids;
+pub mod kept;
 pub mod keyring;
 pub mod methods;
 pub mod openapi;

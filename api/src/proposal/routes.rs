@@ -30,8 +30,6 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     config.service(preview).service(create).service(list).service(show).service(accept);
 }
 
-crate::wire_words! { ProposalState => "ProposalState" }
-
 /// A state as it travels.
 type StateWord = Word<ProposalState>;
 

@@ -93,8 +93,6 @@ impl From<&Outlook> for WorkMinutes {
 /// A kind of reason as it travels.
 type HindranceWord = Word<Hindrance>;
 
-crate::wire_words! { Hindrance => "Hindrance", Lenience => "Relaxation" }
-
 /// Reason why the work is not done in time.
 #[derive(Debug, Serialize, ToSchema)]
 #[schema(as = AvailabilityReason)]

@@ -12,8 +12,6 @@ use crate::platform::identity::Role;
 use crate::platform::tx::Tx;
 use crate::platform::wire::{Amount, Instant, Reference, Word};
 
-crate::wire_words! { BookingState => "BookingState", BookingMove => "BookingMove" }
-
 /// A booking's state as its word.
 pub(crate) type StateWord = Word<BookingState>;
 

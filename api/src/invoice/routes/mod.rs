@@ -28,8 +28,6 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
         .service(change::write_off);
 }
 
-crate::wire_words! { State => "InvoiceState" }
-
 /// A state as it travels.
 pub type StateWord = Word<State>;
 

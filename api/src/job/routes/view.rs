@@ -13,8 +13,6 @@ use crate::plan::form::{CautionForm, HandsWord, PlanForm, PlanStepForm, ProductA
 use crate::platform::clock::UtcTime;
 use crate::platform::wire::{Instant, Number, Reference, Word};
 
-crate::wire_words! { JobState => "JobState", StepState => "StepState", StepMove => "StepMove" }
-
 /// A job's state as it travels.
 type JobStateWord = Word<JobState>;
 /// A step's state as it travels.

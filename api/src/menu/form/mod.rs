@@ -30,8 +30,6 @@ pub use product::{ProductForm, UnitWord};
 pub use service::{ConditionForm, PriceForm, PriceKind, ServiceForm, StepUseForm};
 pub use step::{DoseForm, MOST_MINUTES, StepForm};
 
-crate::wire_words! { Hazard => "Hazard" }
-
 // The API document's derive reads a plain name better than one with parameters.
 /// A word for [`Hazard`].
 pub type HazardWord = Word<Hazard>;

@@ -10,8 +10,6 @@ use super::{HazardWord, caution_lists, cautions, code, code_form, codes, codes_f
 use crate::platform::refusal::Refused;
 use crate::platform::wire::{Amount, Code, Line, Word, at_most, whole_or_null};
 
-crate::wire_words! { Unit => "ProductUnit", Chemistry => "Chemistry" }
-
 // The API document's derive reads a plain name better than one with parameters.
 /// A word for [`Unit`].
 pub type UnitWord = Word<Unit>;

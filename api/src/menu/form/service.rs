@@ -10,7 +10,7 @@ use super::{ConditionWord, MOST_MINUTES, SizePricesForm, code, code_form, codes,
 use crate::platform::refusal::Refused;
 use crate::platform::wire::{Code, Line, Text, Word, at_most, whole, whole_or_null};
 
-crate::wire_words! { PriceKind => "PriceKind" }
+crate::words! { PriceKind => "PriceKind" }
 
 // The API document's derive reads a plain name better than one with parameters.
 /// A word for [`PriceKind`].

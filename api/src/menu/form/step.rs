@@ -9,7 +9,7 @@ use super::{HazardWord, caution_lists, cautions, code, code_form, codes, codes_f
 use crate::platform::refusal::Refused;
 use crate::platform::wire::{Code, Line, Number, Word, at_most, whole, whole_or_null};
 
-crate::wire_words! { Area => "WorkArea", Side => "WorkSide", Soil => "WorkSoil", WaitWhen => "WaitWhen", BasisKind => "DoseBasis" }
+crate::words! { BasisKind => "DoseBasis" }
 
 /// The most minutes of a step, or of a wait after it: thirty days.
 pub const MOST_MINUTES: u32 = 43_200;

@@ -44,7 +44,7 @@ pub struct RestoreBody {
     revision_id: Reference,
 }
 
-crate::wire_words! { ChangeKind => "MenuChangeKind" }
+crate::words! { ChangeKind => "MenuChangeKind" }
 
 // The API document's derive reads a plain name better than one with parameters.
 /// A word for [`ChangeKind`].

@@ -6,8 +6,6 @@ use super::PlanForm;
 use crate::platform::fail::DbError;
 use crate::platform::wire::Word;
 
-crate::wire_words! { Hands => "Hands" }
-
 /// A number of pairs of hands, as it travels.
 pub type HandsWord = Word<Hands>;
 

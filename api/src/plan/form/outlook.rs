@@ -9,8 +9,6 @@ use super::{PlanStepForm, code, corrupt};
 use crate::platform::fail::DbError;
 use crate::platform::wire::Word;
 
-crate::wire_words! { Grounds => "LearningGrounds" }
-
 /// Whose jobs an estimate comes from, as it travels.
 pub type GroundsWord = Word<Grounds>;
 

@@ -6,6 +6,7 @@ use utoipa::openapi::schema::{KnownFormat, SchemaFormat};
 
 use super::{described, string};
 use crate::platform::clock::UtcTime;
+use crate::platform::kept;
 
 /// A moment: RFC 3339, answered in UTC with `Z`.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -77,6 +78,18 @@ impl WallTime {
     /// As chrono's type; the end of the day becomes midnight.
     pub fn naive(self) -> NaiveTime {
         NaiveTime::from_num_seconds_from_midnight_opt(u32::from(self.0) % 1440 * 60, 0).unwrap_or_default()
+    }
+}
+
+impl From<kept::Moment> for Instant {
+    fn from(kept::Moment(moment): kept::Moment) -> Self {
+        Self(moment)
+    }
+}
+
+impl From<kept::Day> for Day {
+    fn from(kept::Day(day): kept::Day) -> Self {
+        Self(day)
     }
 }
 

@@ -8,7 +8,7 @@ use baywright_domain::pricing::{ConflictKind, ExplainedKind, Item};
 use baywright_domain::tax::Basis;
 use baywright_domain::vehicle::{Powertrain, SizeClass};
 
-use crate::platform::wire::{WireWord, Word};
+use crate::platform::wire::{Named, Word};
 
 /// A way of pricing as its word.
 pub type PricesWord = Word<Prices>;
@@ -31,10 +31,6 @@ pub type PowertrainWord = Word<Powertrain>;
 /// A kind of customer as its word.
 pub type CustomerKindWord = Word<CustomerKind>;
 
-crate::wire_words! {
-    ExplainedKind => "ExplainedKind",
-}
-
 /// What a line of a quote is for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum LineKind {
@@ -46,7 +42,7 @@ pub enum LineKind {
     Typed,
 }
 
-impl WireWord for LineKind {
+impl Named for LineKind {
     const NAME: &'static str = "QuoteLineKind";
 
     fn all() -> &'static [Self] {
@@ -68,21 +64,6 @@ impl From<&Item> for LineKind {
             Item::Service(_) => Self::Service,
             Item::Package(_) => Self::Package,
             Item::Typed { .. } => Self::Typed,
-        }
-    }
-}
-
-impl WireWord for ConflictKind {
-    const NAME: &'static str = "QuoteConflictKind";
-
-    fn all() -> &'static [Self] {
-        &[Self::Excluded, Self::Overlap]
-    }
-
-    fn word(self) -> &'static str {
-        match self {
-            Self::Excluded => "EXCLUDED",
-            Self::Overlap => "OVERLAP",
         }
     }
 }

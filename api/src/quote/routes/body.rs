@@ -9,11 +9,6 @@ use crate::platform::wire::{Email, Line, Reference, Text, Word, Words, at_most};
 use crate::quote::form::QuoteDraft;
 use crate::quote::usecase::{ByMail, NotedYes};
 
-crate::wire_words! {
-    RevisionState => "QuoteState",
-    Method => "SignoffMethod",
-}
-
 /// A state as its word.
 pub(super) type StateWord = Word<RevisionState>;
 /// A way of signing as its word.

@@ -7,32 +7,15 @@ use utoipa::ToSchema;
 
 use crate::agreement::form::VariationDraft;
 use crate::agreement::usecase::Variation;
-use crate::platform::wire::{Amount, Instant, Reference, WireWord, Word};
+use crate::platform::wire::{Amount, Instant, Reference, Named, Word};
 use crate::quote::SignoffView;
 use crate::quote::form::{LineExplanation, QuoteDocument};
 use crate::variation::usecase::Shown;
-
-crate::wire_words! { VariationState => "VariationState" }
 
 /// A state as its word.
 type StateWord = Word<VariationState>;
 /// An agreement as its word.
 type AgreementWord = Word<Agreement>;
-
-impl WireWord for Agreement {
-    const NAME: &'static str = "VariationAgreement";
-
-    fn all() -> &'static [Self] {
-        &[Self::Signature, Self::NotedCall]
-    }
-
-    fn word(self) -> &'static str {
-        match self {
-            Self::Signature => "SIGNATURE",
-            Self::NotedCall => "NOTED_CALL",
-        }
-    }
-}
 
 /// Variation: a change of the signed work.
 #[derive(Debug, Serialize, ToSchema)]
