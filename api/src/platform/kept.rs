@@ -6,10 +6,12 @@
 
 mod amount;
 mod number;
+mod size;
 mod time;
 mod word;
 
 pub use amount::{Amount, said, said_less};
 pub use number::Number;
+pub use size::{AmountOrPercent, as_fields};
 pub use time::{Day, Moment};
 pub use word::{Named, Word};

@@ -34,6 +34,12 @@ impl From<kept::Number> for Number {
     }
 }
 
+impl From<Number> for kept::Number {
+    fn from(Number(number): Number) -> Self {
+        Self(number)
+    }
+}
+
 impl Serialize for Number {
     fn serialize<S: Serializer>(&self, writer: S) -> Result<S::Ok, S::Error> {
         writer.collect_str(&self.0.normalize())

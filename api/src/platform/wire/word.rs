@@ -31,6 +31,12 @@ impl<T> From<kept::Word<T>> for Word<T> {
     }
 }
 
+impl<T> From<Word<T>> for kept::Word<T> {
+    fn from(Word(value): Word<T>) -> Self {
+        Self(value)
+    }
+}
+
 impl<T: Named> Serialize for Word<T> {
     fn serialize<S: Serializer>(&self, writer: S) -> Result<S::Ok, S::Error> {
         writer.serialize_str(self.0.word())
