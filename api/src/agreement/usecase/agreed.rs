@@ -12,7 +12,7 @@ use crate::platform::clock::UtcTime;
 use crate::platform::fail::{DbError, Done};
 use crate::platform::tx::Tx;
 use crate::quote;
-use crate::quote::form::QuoteDocument;
+use crate::quote::kept::QuoteDocument;
 use crate::quote::usecase::{SignedLine, SignedQuote};
 use crate::signoff::usecase::{self as signoff, Subject};
 
@@ -120,7 +120,7 @@ fn signed(tx: &mut Tx<'_>, row: Variation) -> Done<SignedVariation> {
         signoff: signoff.id.clone(),
         signed_at: signoff.signed_at,
         lines: lines.collect(),
-        dropped: row.draft.dropped.iter().map(|place| place.get()).collect(),
+        dropped: row.draft.dropped,
         document: sum.document,
         totals: sum.totals,
         id: row.id,

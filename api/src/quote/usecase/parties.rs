@@ -7,10 +7,10 @@ use baywright_domain::vehicle::SizeClass;
 use crate::customer::usecase::Customer;
 use crate::inspection::usecase::Inspection;
 use crate::platform::fail::{Done, Fail};
+use crate::platform::kept::{Moment, Word};
 use crate::platform::refusal::{Refused, Why};
 use crate::platform::tx::Tx;
-use crate::platform::wire::{Instant, Reference, Word};
-use crate::quote::form::{
+use crate::quote::kept::{
     QuoteCustomer, QuoteDraft, QuoteFinding, QuoteInspection, QuotePhoto, QuoteStudio, QuoteVehicle,
 };
 use crate::shop::usecase::Settings;
@@ -43,7 +43,7 @@ pub(super) fn customer(customer: &Customer) -> QuoteCustomer {
         address.lines.iter().cloned().chain([town, address.country.to_string()]).collect()
     });
     QuoteCustomer {
-        id: Reference::from(&customer.id),
+        id: customer.id.to_string(),
         name: customer.details.name.clone(),
         kind: Word(customer.details.kind),
         email: customer.email().map(str::to_owned),
@@ -59,7 +59,7 @@ pub(super) fn vehicle(vehicle: &Vehicle, size: SizeClass) -> QuoteVehicle {
         name = format!("{name}, {colour}");
     }
     QuoteVehicle {
-        id: Reference::from(&vehicle.id),
+        id: vehicle.id.to_string(),
         name,
         registration: details.registration.clone().unwrap_or_default(),
         vin: details.vin.as_ref().map(|vin| vin.as_str().to_owned()).unwrap_or_default(),
@@ -139,7 +139,7 @@ fn shown(tx: &mut Tx<'_>, inspection: &Inspection) -> Done<QuoteInspection> {
     let known = media::usecase::of_ids(tx, &details.all_photos())?;
     let photos = |ids: &[PhotoId]| -> Vec<QuotePhoto> {
         let found = ids.iter().filter_map(|id| known.iter().find(|photo| photo.id == *id));
-        found.map(|photo| QuotePhoto { id: Reference::from(&photo.id), sha256: photo.full.digest.clone() }).collect()
+        found.map(|photo| QuotePhoto { id: photo.id.to_string(), sha256: photo.full.digest.clone() }).collect()
     };
     let findings = details.findings.iter().map(|found| QuoteFinding {
         panel: found.finding.panel.label().to_owned(),
@@ -150,8 +150,8 @@ fn shown(tx: &mut Tx<'_>, inspection: &Inspection) -> Done<QuoteInspection> {
     });
     let odometer = details.odometer.map(|count| format!("{count} {}", inspection.odometer_unit.label()));
     Ok(QuoteInspection {
-        id: Reference::from(&inspection.id),
-        at: Instant(inspection.completed_at.unwrap_or(inspection.created_at)),
+        id: inspection.id.to_string(),
+        at: Moment(inspection.completed_at.unwrap_or(inspection.created_at)),
         condition: Word(inspection.judged.condition.class),
         reasons: inspection.judged.condition.reasons.clone(),
         odometer: odometer.unwrap_or_default(),

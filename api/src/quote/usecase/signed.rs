@@ -19,7 +19,7 @@ use crate::platform::clock::UtcTime;
 use crate::platform::fail::{DbError, Done};
 use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
-use crate::quote::form::{LineTax, QuoteDocument};
+use crate::quote::kept::{LineTax, QuoteDocument};
 use crate::quote::store;
 use crate::signoff;
 use crate::signoff::usecase::Subject;

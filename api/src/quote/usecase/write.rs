@@ -14,7 +14,7 @@ use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::platform::version::Seen;
 use crate::platform::{ids, record};
-use crate::quote::form::{LineExplanation, QuoteDocument, QuoteDraft, QuoteTotals};
+use crate::quote::kept::{LineExplanation, QuoteDocument, QuoteDraft, QuoteTotals};
 use crate::quote::store::{self, RevisionRow};
 use crate::search::usecase::Hit;
 use crate::{search, shop, vehicle};

@@ -8,14 +8,14 @@ use baywright_domain::money::Money;
 use baywright_domain::plan::{Hands, PlanRefusal, ServiceUnits, WorkPlan, work_plan};
 use baywright_domain::variation::share_of_discounts;
 
-use crate::agreement::form::VariationDraft;
+use crate::agreement::kept::VariationDraft;
 use crate::agreement::usecase::Agreed;
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::Done;
+use crate::platform::kept::{Amount, Moment};
 use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
-use crate::platform::wire::{Amount, Instant, Number, Word};
-use crate::quote::form::{LineExplanation, Offered, QuoteChange, QuoteDocument, QuoteLine, QuoteTaxRounding};
+use crate::quote::kept::{LineExplanation, Offered, QuoteChange, QuoteDocument, QuoteLine, QuoteTaxRounding};
 use crate::quote::usecase::{Composed as Composition, SignedLine, SignedQuote, compose_from, totals};
 use crate::{booking, job, vehicle};
 
@@ -67,8 +67,7 @@ pub(super) fn compose(tx: &mut Tx<'_>, agreed: &Agreed, number: u32, draft: &Var
     let mut made = compose_from(tx, &of, &as_quote, &name, quote.revision, quote.menu.clone())?;
     // Tax is rounded as on the quote: together they become one invoice.
     made.offered.terms.profile = quote.document.profile;
-    made.document.tax_rounding =
-        QuoteTaxRounding { basis: Word(quote.document.profile.basis), rounding: Word(quote.document.profile.rounding) };
+    made.document.tax_rounding = QuoteTaxRounding::of(quote.document.profile);
     made.document.variation_of = Some(quote.number.clone());
     // The car is in its bay: nobody is asked whether work may start.
     made.document.early_start = None;
@@ -103,17 +102,17 @@ fn changes(tx: &mut Tx<'_>, agreed: &Agreed, work: Option<&WorkPlan>) -> Done<Op
     };
     let before = agreed.variations.iter().map(|variation| variation.totals.promised());
     let before: Money = before.fold(agreed.quote.totals.promised(), |sum, change| sum + change);
-    let instant = |at| Instant(UtcTime::from_minute(at));
+    let moment = |at| Moment(UtcTime::from_minute(at));
     Ok(Some(QuoteChange {
         agreed_before: Amount::of(before, tx.studio.currency),
-        ready_before: instant(booking.place.promised),
-        ready_after: ready_after.map(instant),
+        ready_before: moment(booking.place.promised),
+        ready_after: ready_after.map(moment),
     }))
 }
 
 /// The lines that stay agreed: those of the signed quote that don't fall away, and those of signed variations.
 fn staying<'a>(agreed: &'a Agreed, draft: &'a VariationDraft) -> impl Iterator<Item = &'a SignedLine> {
-    let falls_away = move |line: &&SignedLine| draft.dropped.iter().any(|place| place.get() == line.place);
+    let falls_away = move |line: &&SignedLine| draft.dropped.contains(&line.place);
     let added = agreed.variations.iter().flat_map(|variation| &variation.lines);
     agreed.standing().filter(move |line| !falls_away(line)).chain(added)
 }
@@ -130,14 +129,14 @@ fn dropped<'a>(agreed: &'a Agreed, draft: &VariationDraft) -> Done<Vec<&'a Signe
     if draft.lines.is_empty() && draft.dropped.is_empty() {
         return Err(Refused::field("/lines", "missing", "Give at least one line to add or to remove.").into());
     }
-    if draft.reason.as_str().trim().is_empty() {
+    if draft.reason.trim().is_empty() {
         return Err(Refused::field("/reason", "missing", "Write what was found. The customer reads it.").into());
     }
     let standing: Vec<&SignedLine> = agreed.standing().collect();
     let mut found: Vec<&SignedLine> = Vec::with_capacity(draft.dropped.len());
     for (at, place) in draft.dropped.iter().enumerate() {
         let pointer = format!("/dropped/{at}");
-        let line = standing.iter().find(|line| line.place == place.get()).ok_or_else(|| {
+        let line = standing.iter().find(|line| line.place == *place).ok_or_else(|| {
             let detail = "The signed quote has no such line, or it was removed before.";
             Refused::field(pointer.clone(), "not_agreed", detail)
         })?;
@@ -179,9 +178,7 @@ fn less(quote: &SignedQuote, line: &SignedLine, offered: &Offered) -> (baywright
     less.required = true;
     less.explanation = Vec::new();
     let currency = offered.terms.currency;
-    let mut shown = QuoteLine::of(&less, "", line.tax.clone(), less.minutes, Vec::new(), currency);
-    shown.quantity = Number(less.quantity);
-    shown.discount = Amount::of(less.discount, currency);
+    let shown = QuoteLine::of(&less, "", line.tax.clone(), less.minutes, Vec::new(), currency);
     (less, shown)
 }
 

@@ -1,46 +1,43 @@
 //! What the document comes to, and what holds for all its lines.
 
-use baywright_domain::document::Totals;
-use baywright_domain::money::{Currency, Money};
+use baywright_domain::document::{Discount, DiscountSize, Totals};
+use baywright_domain::invoice::DepositSize;
+use baywright_domain::money::{Currency, Money, Rounding};
 use baywright_domain::quote::Sum;
+use baywright_domain::tax::{Basis, Profile};
 use serde::{Deserialize, Serialize};
-use utoipa::ToSchema;
 
-use super::words::{BasisWord, RoundingWord};
-use crate::platform::wire::{Amount, Number};
+use crate::platform::kept::{Amount, AmountOrPercent, Number, Word};
 
 /// Rounding of tax amounts.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct QuoteTaxRounding {
     /// Basis for computing tax: each category as a whole or each line.
-    pub basis: BasisWord,
+    pub basis: Word<Basis>,
     /// Rounding of fractions of the smallest coin.
-    pub rounding: RoundingWord,
+    pub rounding: Word<Rounding>,
 }
 
 /// Discount on the whole quote: an amount or a percentage.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct QuoteDiscount {
-    /// Amount of the discount, with or before tax as `prices` says; null for a percentage.
-    pub amount: Option<Amount>,
-    /// Discount in percent; null for an amount.
-    pub percent: Option<Number>,
+    /// Size of the discount; an amount is with or before tax as `prices` says.
+    #[serde(flatten, with = "crate::platform::kept::as_fields")]
+    pub size: AmountOrPercent,
     /// Reason for the discount.
-    #[schema(max_length = 200)]
     pub reason: String,
 }
 
 /// Deposit that is requested: an amount, or a percentage of the total.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct QuoteDeposit {
-    /// Amount of the deposit, with tax; null for a percentage.
-    pub amount: Option<Amount>,
-    /// Deposit in percent of the total; null for an amount.
-    pub percent: Option<Number>,
+    /// Size of the deposit; an amount is with tax.
+    #[serde(flatten, with = "crate::platform::kept::as_fields")]
+    pub size: AmountOrPercent,
 }
 
 /// Totals of a choice of lines.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct QuoteTotals {
     /// Discounts on the whole document, with or before tax as `prices` says.
     pub discounts: Amount,
@@ -53,21 +50,18 @@ pub struct QuoteTotals {
     /// Amount due for payment, with tax.
     pub payable: Amount,
     /// Tax by category and rate.
-    #[schema(max_items = 60)]
     pub taxes: Vec<TaxRow>,
     /// Deposit, with tax; null if none is requested.
     pub deposit: Option<Amount>,
     /// Expected working time of one person for all chosen services, each step once, in minutes, as of making the
     /// document: half of all jobs take longer.
-    #[schema(minimum = 0, maximum = 10_000_000)]
     pub minutes: u32,
 }
 
 /// Tax of one category and rate.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct TaxRow {
     /// Tax category code of UNTDID 5305.
-    #[schema(min_length = 1, max_length = 2, example = "S")]
     pub category: String,
     /// Tax rate in percent.
     pub rate: Number,
@@ -75,6 +69,35 @@ pub struct TaxRow {
     pub taxable: Amount,
     /// Tax on the taxable amount.
     pub tax: Amount,
+}
+
+impl QuoteTaxRounding {
+    /// The rounding of a profile.
+    pub fn of(profile: Profile) -> Self {
+        Self { basis: Word(profile.basis), rounding: Word(profile.rounding) }
+    }
+}
+
+impl QuoteDiscount {
+    /// The discount as it is shown.
+    pub fn of(discount: &Discount, currency: Currency) -> Self {
+        let size = match discount.size {
+            DiscountSize::Amount(amount) => AmountOrPercent::of_amount(amount, currency),
+            DiscountSize::Percent(percent) => AmountOrPercent::of_percent(percent),
+        };
+        Self { size, reason: discount.reason.clone() }
+    }
+}
+
+impl QuoteDeposit {
+    /// The deposit as it is shown.
+    pub fn of(size: DepositSize, currency: Currency) -> Self {
+        let size = match size {
+            DepositSize::Amount(amount) => AmountOrPercent::of_amount(amount, currency),
+            DepositSize::Percent(percent) => AmountOrPercent::of_percent(percent),
+        };
+        Self { size }
+    }
 }
 
 impl QuoteTotals {

@@ -12,10 +12,9 @@ use baywright_domain::tax::{Category, Profile, Rate, Treatment};
 use baywright_domain::time::Minutes;
 use baywright_domain::vehicle::Car;
 
-use super::words::LineKind;
-use super::{QuoteDocument, QuoteLine};
+use super::{LineKind, QuoteDeposit, QuoteDiscount, QuoteDocument, QuoteLine};
 use crate::platform::fail::DbError;
-use crate::platform::wire::{Amount, Number};
+use crate::platform::kept::{Amount, AmountOrPercent, Number};
 
 /// What a frozen document offers, as the rules see it. A line's explanation stays in the document: no rule reads it.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -46,7 +45,7 @@ fn corrupt(what: impl std::fmt::Display) -> DbError {
 }
 
 fn money(amount: &Amount, currency: Currency) -> Result<Money, DbError> {
-    amount.money(currency, "").map_err(corrupt)
+    amount.money(currency).map_err(corrupt)
 }
 
 fn percent(number: Number) -> Result<Percent, DbError> {
@@ -90,26 +89,30 @@ impl QuoteDocument {
         let place = |at: u32| usize::try_from(at).unwrap_or(usize::MAX);
         let conflicts = self.conflicts.iter();
         let conflicts = conflicts.map(|c| Conflict { one: place(c.one), other: place(c.other), kind: c.kind.0 });
-        let mut discounts = Vec::new();
-        for discount in &self.discounts {
-            let size = match (&discount.amount, discount.percent) {
-                (Some(amount), None) => DiscountSize::Amount(money(amount, currency)?),
-                (None, Some(number)) => DiscountSize::Percent(percent(number)?),
-                _ => return Err(corrupt("a discount is an amount or a percentage")),
-            };
-            discounts.push(Discount { size, reason: discount.reason.clone() });
-        }
-        let deposit = match &self.deposit {
-            None => None,
-            Some(deposit) => Some(match (&deposit.amount, deposit.percent) {
-                (Some(amount), None) => DepositSize::Amount(money(amount, currency)?),
-                (None, Some(number)) => DepositSize::Percent(percent(number)?),
-                _ => return Err(corrupt("a deposit is an amount or a percentage")),
-            }),
-        };
+        let discounts = self.discounts.iter().map(|discount| discount.read(currency)).collect::<Result<_, _>>()?;
+        let deposit = self.deposit.as_ref().map(|deposit| deposit.read(currency)).transpose()?;
         let profile = Profile { basis: self.tax_rounding.basis.0, rounding: self.tax_rounding.rounding.0 };
         let terms = Terms { currency, prices: self.prices.0, profile, discounts, deposit };
         Ok(Offered { lines, conflicts: conflicts.collect(), terms })
+    }
+}
+
+impl QuoteDiscount {
+    fn read(&self, currency: Currency) -> Result<Discount, DbError> {
+        let size = match &self.size {
+            AmountOrPercent::Amount(amount) => DiscountSize::Amount(money(amount, currency)?),
+            AmountOrPercent::Percent(number) => DiscountSize::Percent(percent(*number)?),
+        };
+        Ok(Discount { size, reason: self.reason.clone() })
+    }
+}
+
+impl QuoteDeposit {
+    fn read(&self, currency: Currency) -> Result<DepositSize, DbError> {
+        Ok(match &self.size {
+            AmountOrPercent::Amount(amount) => DepositSize::Amount(money(amount, currency)?),
+            AmountOrPercent::Percent(number) => DepositSize::Percent(percent(*number)?),
+        })
     }
 }
 

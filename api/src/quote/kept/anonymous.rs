@@ -1,8 +1,6 @@
 //! Offers with the customer's data removed.
 
-use super::words::LineKind;
-use super::{QuoteDocument, QuoteDraft};
-use crate::platform::wire::Text;
+use super::{LineKind, QuoteDocument, QuoteDraft};
 
 /// What stands for words that somebody typed.
 const TYPED: &str = "Work that isn't on the menu";
@@ -39,6 +37,6 @@ impl QuoteDraft {
     /// A draft of nothing, for the same car in the same prices.
     #[must_use]
     pub fn without_customer(self) -> Self {
-        Self { inspection_id: None, lines: Vec::new(), discounts: Vec::new(), notes: Text::default(), ..self }
+        Self { inspection_id: None, lines: Vec::new(), discounts: Vec::new(), notes: String::new(), ..self }
     }
 }

@@ -1,32 +1,27 @@
 //! A line of the document: what is offered, its price, and the numbers that made it.
 
+use baywright_domain::menu::Unit;
 use baywright_domain::money::{Currency, Money};
-use baywright_domain::pricing::{Conflict, Explained, Figure, Item, Line};
+use baywright_domain::pricing::{Conflict, ConflictKind, Explained, ExplainedKind, Figure, Item, Line};
 use baywright_domain::tax::Treatment;
 use baywright_domain::time::Minutes;
 use serde::{Deserialize, Serialize};
-use utoipa::ToSchema;
 
-use super::words::{ConflictWord, ExplainedWord, LineKind, LineKindWord};
-use crate::menu::form::UnitWord;
-use crate::platform::wire::{Amount, Number, Word};
+use super::LineKind;
+use crate::platform::kept::{Amount, Number, Word};
 
 /// Line of a quote.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct QuoteLine {
     /// Kind of line: service, package or custom item (`TYPED`).
-    pub kind: LineKindWord,
+    pub kind: Word<LineKind>,
     /// Code on the menu; null for a custom item.
-    #[schema(max_length = 40, example = "two-step-correction")]
     pub code: Option<String>,
     /// Name of the line, as the customer reads it.
-    #[schema(max_length = 200, example = "Two-step correction")]
     pub name: String,
     /// Description of what the customer gets, in a sentence or two.
-    #[schema(max_length = 2000)]
     pub summary: String,
     /// Codes of the services that the line's work is planned from.
-    #[schema(max_items = 100, value_type = Vec<crate::platform::wire::Code>)]
     pub services: Vec<String>,
     /// Quantity of the line.
     pub quantity: Number,
@@ -35,7 +30,6 @@ pub struct QuoteLine {
     /// Discount on the line, with or before tax as `prices` says.
     pub discount: Amount,
     /// Reason for the discount; null if there is none.
-    #[schema(max_length = 200)]
     pub discount_reason: Option<String>,
     /// Amount of the line: quantity × price − discount, with or before tax as `prices` says.
     pub amount: Amount,
@@ -43,21 +37,18 @@ pub struct QuoteLine {
     pub tax: LineTax,
     /// Expected working time of one person for the whole quantity, in minutes, if nothing else were done to the
     /// vehicle, as of making the document: half of all jobs take longer.
-    #[schema(minimum = 0, maximum = 10_000_000)]
     pub minutes: u32,
     /// Whether the line is required; else the customer may choose it.
     pub required: bool,
     /// Explanation of the amount for the customer, in order: all numbers, or only those that the price depends on, as
     /// the shop's terms say.
-    #[schema(max_items = 1000)]
     pub explanation: Vec<ExplainedRow>,
 }
 
 /// Full explanation of a line's price, for the studio.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct LineExplanation {
     /// Numbers behind the amount, in order.
-    #[schema(max_items = 1000)]
     pub rows: Vec<ExplainedRow>,
 }
 
@@ -69,60 +60,52 @@ impl LineExplanation {
 }
 
 /// Tax on a line.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct LineTax {
     /// Code of the tax, as in the shop's settings.
-    #[schema(max_length = 40, example = "standard")]
     pub code: String,
     /// Tax category code of UNTDID 5305, as EN 16931-1 uses it.
-    #[schema(min_length = 1, max_length = 2, example = "S")]
     pub category: String,
     /// Tax rate in percent.
     pub rate: Number,
     /// Reason for charging no tax, if the category needs one; else null.
-    #[schema(max_length = 500)]
     pub reason: Option<String>,
 }
 
 /// Row of a price explanation.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct ExplainedRow {
     /// Effect of the row on the price, such as labour, a factor or a discount.
-    pub kind: ExplainedWord,
+    pub kind: Word<ExplainedKind>,
     /// Label of the row as people read it: the step, the product or the reason.
-    #[schema(max_length = 300, example = "Machine polish")]
     pub label: String,
-    /// Unit of the product, for its amount and its price; null if the row is not about a product.
+    /// Unit of the product, for its amount and its price; null if the row is not about a product, and in documents of
+    /// form 1, which did not name it.
     #[serde(default)]
-    pub unit: Option<UnitWord>,
+    pub unit: Option<Word<Unit>>,
     /// Numbers of the row, in the order in which they are multiplied or shown.
-    #[schema(max_items = 12)]
     pub figures: Vec<FigureRow>,
 }
 
 /// Number in a price explanation.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct FigureRow {
     /// Meaning of the number, such as `MINUTES` or `PER_HOUR`.
-    #[schema(max_length = 30, example = "PER_HOUR")]
     pub kind: String,
     /// Value of the number; amounts are in the currency's major unit.
-    #[schema(max_length = 40, example = "60.00")]
     pub value: String,
 }
 
 /// Two optional lines that exclude each other.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct QuoteConflict {
     /// Index of the earlier line, from 0.
-    #[schema(minimum = 0, maximum = 1000)]
     pub one: u32,
     /// Index of the later line, from 0.
-    #[schema(minimum = 0, maximum = 1000)]
     pub other: u32,
     /// Reason for the conflict: the services exclude each other (`EXCLUDED`), or share a service that would be charged
     /// twice (`OVERLAP`).
-    pub kind: ConflictWord,
+    pub kind: Word<ConflictKind>,
 }
 
 impl QuoteLine {
@@ -172,7 +155,7 @@ impl LineTax {
 }
 
 impl ExplainedRow {
-    /// Rows as they travel.
+    /// Rows of the rules.
     pub fn all(rows: &[Explained], currency: Currency) -> Vec<Self> {
         rows.iter().map(|row| Self::of(row, currency)).collect()
     }
