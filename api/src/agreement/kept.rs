@@ -62,3 +62,25 @@ impl VariationDraft {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::platform::kept::golden::written_back;
+    use crate::quote::kept::DraftItem;
+
+    #[test]
+    fn a_kept_draft_is_read_and_written_back() {
+        let draft: VariationDraft = written_back(include_str!("../../../tests/data/kept/variation-draft-1.json"));
+        assert_eq!(draft.lines[0].item, DraftItem::Service("wheel-coating".to_owned()));
+        assert_eq!((draft.dropped.as_slice(), draft.inspection_id.is_some()), ([3].as_slice(), true));
+    }
+
+    #[test]
+    fn a_kept_draft_is_held_to_no_rule_of_today() {
+        let reason = "a".repeat(9000);
+        let text = format!(r#"{{"reason":"{reason}","dropped":[700],"since":"gone"}}"#);
+        let draft = VariationDraft::parse(&text).unwrap();
+        assert_eq!((draft.reason, draft.dropped, draft.lines), (reason, vec![700], Vec::new()));
+    }
+}

@@ -5,6 +5,8 @@
 //! which do hold it to the rules of today. Both are written alike.
 
 mod amount;
+#[cfg(test)]
+pub(crate) mod golden;
 mod number;
 mod size;
 mod time;

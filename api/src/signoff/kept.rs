@@ -101,3 +101,22 @@ impl EvidenceLink {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::platform::kept::golden::written_back;
+
+    #[test]
+    fn evidence_of_every_form_is_read_and_written_back() {
+        let by_link: Evidence = written_back(include_str!("../../../tests/data/kept/evidence-1.json"));
+        assert_eq!((by_link.form, by_link.subject.kind.0), (FORM, Purpose::Quote));
+        assert_eq!((by_link.method.0, by_link.choices.as_slice()), (Method::Link, [0, 2, 3].as_slice()));
+        assert_eq!(by_link.strokes.unwrap()[1], [(2000, 4100)]);
+        assert_eq!(by_link.link.unwrap().first_opened_at.unwrap().0.to_string(), "2026-03-05T18:11:00Z");
+        assert_eq!(by_link.agreed["payable"]["amount"], "524.05");
+        let by_phone: Evidence = written_back(include_str!("../../../tests/data/kept/evidence-1-phone.json"));
+        assert_eq!((by_phone.subject.kind.0, by_phone.method.0), (Purpose::Variation, Method::Phone));
+        assert!(by_phone.noted_by.is_some() && by_phone.link.is_none() && by_phone.strokes.is_none());
+    }
+}

@@ -16,6 +16,8 @@ mod line;
 mod parties;
 mod read;
 mod sums;
+#[cfg(test)]
+mod tests;
 
 use baywright_domain::document::Prices;
 use baywright_domain::inspection::ConditionClass;
