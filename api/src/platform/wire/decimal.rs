@@ -28,14 +28,14 @@ impl Number {
     }
 }
 
-impl From<kept::Number> for Number {
-    fn from(kept::Number(number): kept::Number) -> Self {
+impl From<Number> for kept::Number {
+    fn from(Number(number): Number) -> Self {
         Self(number)
     }
 }
 
-impl From<Number> for kept::Number {
-    fn from(Number(number): Number) -> Self {
+impl From<kept::Number> for Number {
+    fn from(kept::Number(number): kept::Number) -> Self {
         Self(number)
     }
 }

@@ -42,15 +42,14 @@ impl Amount {
     }
 }
 
-impl From<kept::Amount> for Amount {
-    fn from(kept: kept::Amount) -> Self {
-        Self { amount: kept.number().to_owned(), currency: kept.currency().to_owned() }
+impl From<Amount> for kept::Amount {
+    fn from(amount: Amount) -> Self {
+        Self::written(amount.amount, amount.currency)
     }
 }
 
-/// As it was written: whoever keeps it holds it to the shop's currency.
-impl From<Amount> for kept::Amount {
-    fn from(sent: Amount) -> Self {
-        Self::written(sent.amount, sent.currency)
+impl From<kept::Amount> for Amount {
+    fn from(kept: kept::Amount) -> Self {
+        Self { amount: kept.number().to_owned(), currency: kept.currency().to_owned() }
     }
 }

@@ -25,14 +25,14 @@ impl<T: Named> Word<T> {
     }
 }
 
-impl<T> From<kept::Word<T>> for Word<T> {
-    fn from(kept::Word(value): kept::Word<T>) -> Self {
+impl<T> From<Word<T>> for kept::Word<T> {
+    fn from(Word(value): Word<T>) -> Self {
         Self(value)
     }
 }
 
-impl<T> From<Word<T>> for kept::Word<T> {
-    fn from(Word(value): Word<T>) -> Self {
+impl<T> From<kept::Word<T>> for Word<T> {
+    fn from(kept::Word(value): kept::Word<T>) -> Self {
         Self(value)
     }
 }
