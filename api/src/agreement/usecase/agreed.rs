@@ -109,17 +109,12 @@ fn signed(tx: &mut Tx<'_>, row: Variation) -> Done<SignedVariation> {
     let shown = QuoteDocument::parse(&frozen(&row)?.document)?;
     let offered = shown.offered()?;
     let sum = offered.terms.sum(&offered.lines, &signoff.choices)?;
-    let lines = signoff.choices.iter().filter_map(|place| {
-        let (line, treatment) = offered.lines.get(*place)?;
-        let tax = shown.lines.get(*place)?.tax.clone();
-        Some(SignedLine { place: *place, line: line.clone(), treatment: *treatment, tax })
-    });
     Ok(SignedVariation {
         number: shown.number.clone(),
         place: row.number,
         signoff: signoff.id.clone(),
         signed_at: signoff.signed_at,
-        lines: lines.collect(),
+        lines: SignedLine::taken(&shown, &offered, &signoff.choices),
         dropped: row.draft.dropped,
         document: sum.document,
         totals: sum.totals,

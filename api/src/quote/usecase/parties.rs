@@ -54,13 +54,9 @@ pub(super) fn customer(customer: &Customer) -> QuoteCustomer {
 /// The vehicle, in the size that the draft or its record says.
 pub(super) fn vehicle(vehicle: &Vehicle, size: SizeClass) -> QuoteVehicle {
     let details = &vehicle.details;
-    let mut name = format!("{} {}", details.make, details.model).trim().to_owned();
-    if let Some(colour) = &details.colour {
-        name = format!("{name}, {colour}");
-    }
     QuoteVehicle {
         id: vehicle.id.to_string(),
-        name,
+        name: details.name_with_colour(),
         registration: details.registration.clone().unwrap_or_default(),
         vin: details.vin.as_ref().map(|vin| vin.as_str().to_owned()).unwrap_or_default(),
         size: Word(size),
