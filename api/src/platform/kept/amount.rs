@@ -19,6 +19,11 @@ impl Amount {
         Self { amount: money.to_major(currency), currency: currency.code().to_owned() }
     }
 
+    /// An amount as somebody wrote it: a number in the currency's major unit, and the currency's code.
+    pub fn written(number: String, currency: String) -> Self {
+        Self { amount: number, currency }
+    }
+
     /// The amount in its currency's minor unit.
     ///
     /// # Errors

@@ -28,6 +28,12 @@ impl Number {
     }
 }
 
+impl From<Number> for kept::Number {
+    fn from(Number(number): Number) -> Self {
+        Self(number)
+    }
+}
+
 impl From<kept::Number> for Number {
     fn from(kept::Number(number): kept::Number) -> Self {
         Self(number)

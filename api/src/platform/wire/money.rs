@@ -51,6 +51,12 @@ impl Amount {
     }
 }
 
+impl From<Amount> for kept::Amount {
+    fn from(amount: Amount) -> Self {
+        Self::written(amount.amount, amount.currency)
+    }
+}
+
 impl From<kept::Amount> for Amount {
     fn from(kept: kept::Amount) -> Self {
         Self { amount: kept.number().to_owned(), currency: kept.currency().to_owned() }

@@ -25,6 +25,12 @@ impl<T: Named> Word<T> {
     }
 }
 
+impl<T> From<Word<T>> for kept::Word<T> {
+    fn from(Word(value): Word<T>) -> Self {
+        Self(value)
+    }
+}
+
 impl<T> From<kept::Word<T>> for Word<T> {
     fn from(kept::Word(value): kept::Word<T>) -> Self {
         Self(value)
