@@ -9,7 +9,6 @@ use crate::platform::fail::{DbError, Fail};
 
 /// What was believed of a step.
 #[derive(Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
 struct BeliefForm {
     step: String,
     mean_log: String,
