@@ -217,18 +217,5 @@ fn caution_lists(cautions: &[Caution]) -> CautionLists {
 /// # Errors
 /// 422 at that pointer, for another currency or text that is no amount.
 fn money(price: Option<&Amount>, currency: Currency, at: &str) -> Result<Option<Money>, Refused> {
-    price.map(|price| price_in(price, currency, at)).transpose()
-}
-
-/// The same for a price that there is.
-///
-/// # Errors
-/// As [`money`].
-pub(in crate::menu) fn price_in(price: &Amount, currency: Currency, at: &str) -> Result<Money, Refused> {
-    if price.currency() != currency.code() {
-        let detail = format!("This shop's amounts are in {}.", currency.code());
-        return Err(Refused::field(format!("{at}/currency"), "other_currency", detail));
-    }
-    let not_an_amount = |error: String| Refused::field(format!("{at}/amount"), "not_an_amount", format!("{error}."));
-    price.money(currency).map_err(not_an_amount)
+    price.map(|price| price.sent(currency, at)).transpose()
 }

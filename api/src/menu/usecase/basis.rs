@@ -13,7 +13,7 @@ use serde_json::json;
 use self::origins::Origins;
 use super::draft::{Draft, draft, edit};
 use super::{Revision, Source, find_in_force, kept, publish};
-use crate::menu::kept::{MenuForm, SizePricesForm, code, price_in};
+use crate::menu::kept::{MenuForm, SizePricesForm, code};
 use crate::menu::store;
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::{Done, Fail};
@@ -253,7 +253,7 @@ struct Place<'a> {
 
 impl Place<'_> {
     fn convert(&mut self, price: &mut Amount, currency: Currency, to: impl FnOnce(Money) -> Done<Money>) -> Done<()> {
-        let before = price_in(price, currency, &self.pointer)?;
+        let before = price.sent(currency, &self.pointer)?;
         let after = to(before)?;
         *price = Amount::of(after, currency);
         let (name, pointer) = (self.name.to_owned(), self.pointer.clone());

@@ -4,6 +4,8 @@ use baywright_domain::money::{Currency, Money};
 use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
 
+use crate::platform::refusal::Refused;
+
 /// Amount of money in the currency's major unit.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Amount {
@@ -33,6 +35,31 @@ impl Amount {
             return Err(format!("an amount is in {} instead of {}", self.currency, currency.code()));
         }
         Money::parse(&self.amount, currency).map_err(|error| error.to_string())
+    }
+
+    /// The amount that somebody sent, in the shop's currency; `pointer` is where it stands in what was sent.
+    ///
+    /// # Errors
+    /// 422 at that pointer, for another currency or text that is no amount.
+    pub fn sent(&self, currency: Currency, pointer: &str) -> Result<Money, Refused> {
+        if self.currency != currency.code() {
+            let detail = format!("This shop's amounts are in {}.", currency.code());
+            return Err(Refused::field(format!("{pointer}/currency"), "other_currency", detail));
+        }
+        Money::parse(&self.amount, currency)
+            .map_err(|error| Refused::field(format!("{pointer}/amount"), "not_an_amount", format!("{error}.")))
+    }
+
+    /// The same, for amounts that may not be below nothing.
+    ///
+    /// # Errors
+    /// 422 at that pointer.
+    pub fn sent_positive(&self, currency: Currency, pointer: &str) -> Result<Money, Refused> {
+        let money = self.sent(currency, pointer)?;
+        if money.is_negative() {
+            return Err(Refused::field(format!("{pointer}/amount"), "negative", "Write an amount of 0 or more."));
+        }
+        Ok(money)
     }
 
     /// Its number, in the currency's major unit.

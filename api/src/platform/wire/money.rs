@@ -30,12 +30,7 @@ impl Amount {
     /// # Errors
     /// 422 at that pointer, for another currency or text that is no amount.
     pub fn money(&self, currency: Currency, pointer: &str) -> Result<Money, Refused> {
-        if self.currency != currency.code() {
-            let detail = format!("This shop's amounts are in {}.", currency.code());
-            return Err(Refused::field(format!("{pointer}/currency"), "other_currency", detail));
-        }
-        Money::parse(&self.amount, currency)
-            .map_err(|error| Refused::field(format!("{pointer}/amount"), "not_an_amount", format!("{error}.")))
+        kept::Amount::from(self.clone()).sent(currency, pointer)
     }
 
     /// The same, for amounts that may not be below nothing.
@@ -43,11 +38,7 @@ impl Amount {
     /// # Errors
     /// 422 at that pointer.
     pub fn positive(&self, currency: Currency, pointer: &str) -> Result<Money, Refused> {
-        let money = self.money(currency, pointer)?;
-        if money.is_negative() {
-            return Err(Refused::field(format!("{pointer}/amount"), "negative", "Write an amount of 0 or more."));
-        }
-        Ok(money)
+        kept::Amount::from(self.clone()).sent_positive(currency, pointer)
     }
 }
 
