@@ -9,9 +9,9 @@ use utoipa_actix_web::service_config::ServiceConfig;
 use super::body::{self, GatesBody, MenuBody};
 use super::words::PricesWord;
 use crate::menu::kept::{GateForm, MenuForm};
-use crate::menu::usecase::{self, Change, ChangeKind, Changes, Draft, FieldChange, Judged};
+use crate::menu::usecase::{self, Change, ChangeKind, Changes, Draft, FieldChange, Judged, MOST_BYTES};
 use crate::platform::answer::{Answer, item, plain};
-use crate::platform::body::Body;
+use crate::platform::body::{BODY_BYTES, Body};
 use crate::platform::call::Call;
 use crate::platform::etag::{IfMatch, IfNoneMatch};
 use crate::platform::identity::Desk;
@@ -148,6 +148,9 @@ pub struct MenuValidationView {
 }
 
 const FAULTS: usize = 1000;
+
+// A draft that was kept can be sent again as one body.
+const _: () = assert!(MOST_BYTES <= BODY_BYTES);
 
 crate::versioned!(MenuDraftView);
 

@@ -10,7 +10,6 @@ use serde_json::{Value, json};
 use super::{basis, first, kept, numbers, publish};
 use crate::menu::kept::{GateForm, MenuForm, PackageForm, ProductForm, ServiceForm, StepForm, translate};
 use crate::menu::store;
-use crate::platform::body::BODY_BYTES;
 use crate::platform::canonical::canonical;
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::{Done, Fail};
@@ -19,6 +18,9 @@ use crate::platform::tx::Tx;
 use crate::platform::version::Seen;
 use crate::platform::{ids, record};
 use crate::{people, shop};
+
+/// The most bytes of a draft: as many as the largest body of a request has, so that it can always be sent as a whole.
+pub const MOST_BYTES: usize = 256 * 1024;
 
 /// The most minutes of a step, or of a wait after it: thirty days.
 pub const MOST_MINUTES: u32 = 43_200;
@@ -278,8 +280,8 @@ pub(super) fn edit(
     menu.sort();
     menu.write_amounts(tx.studio.currency);
     let content = written(&menu)?;
-    if content.len() > BODY_BYTES {
-        let detail = format!("The menu would be larger than {} KiB. Shorten or remove something.", BODY_BYTES / 1024);
+    if content.len() > MOST_BYTES {
+        let detail = format!("The menu would be larger than {} KiB. Shorten or remove something.", MOST_BYTES / 1024);
         return Err(Refused::invalid("menu-too-large", detail).into());
     }
     let id = if let Some(row) = row {
