@@ -10,7 +10,7 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use crate::booking::usecase::{self, Hindered, MOST_OFFERS, Promised, Question, Relaxation};
-use crate::plan::form::HandsWord;
+use crate::plan::routes::HandsWord;
 use crate::platform::answer::{Answer, plain};
 use crate::platform::body::{Query, bad_parameter};
 use crate::platform::call::Call;

@@ -6,7 +6,7 @@ use serde::Serialize;
 use utoipa::ToSchema;
 
 use crate::booking::usecase::{Attendance, Booking, Detailed};
-use crate::plan::form::HandsWord;
+use crate::plan::routes::HandsWord;
 use crate::platform::clock::UtcTime;
 use crate::platform::identity::Role;
 use crate::platform::tx::Tx;

@@ -9,8 +9,8 @@ use crate::customer;
 use crate::mail::compose::{Notice, bodies};
 use crate::mail::outbox::{self, NewMail};
 use crate::platform::fail::Done;
+use crate::platform::kept::Amount;
 use crate::platform::tx::Tx;
-use crate::platform::wire::Amount;
 use crate::shop;
 use crate::shop::settings::Settings;
 

@@ -11,7 +11,7 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
 
-use crate::menu::form::{ConditionWord, PowertrainWord, PricesWord, SizeWord, UnitWord};
+use super::words::{ConditionWord, PowertrainWord, PricesWord, SizeWord, UnitWord};
 use crate::menu::usecase::{self, Ask, Preview, Source};
 use crate::platform::answer::{Answer, plain};
 use crate::platform::body::Body;

@@ -1,4 +1,8 @@
-//! Lists over HTTP.
+//! Lists over HTTP, and their rows read as the bodies of single creations.
+
+pub mod customers;
+mod row;
+pub mod vehicles;
 
 use actix_web::http::header::{CONTENT_DISPOSITION, CONTENT_TYPE};
 use actix_web::{HttpResponse, get, post};
@@ -8,7 +12,6 @@ use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::sheet::{CellFault, MOST_BYTES, MOST_ROWS};
 use super::usecase::{self, Report, Told};
-use super::{customers, vehicles};
 use crate::platform::answer::Answer;
 use crate::platform::call::Call;
 use crate::platform::idempotency::IdempotencyKey;

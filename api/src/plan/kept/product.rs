@@ -1,52 +1,41 @@
-//! How much of a product is taken, and how it is mixed.
+//! How much of a product is taken, and how it is mixed, as it is kept.
 
 use baywright_domain::menu::Unit;
 use baywright_domain::mixing::{Mixed, Ratio, recipe};
 use baywright_domain::plan::Measured;
 use serde::{Deserialize, Serialize};
-use utoipa::ToSchema;
 
 use super::{code, corrupt};
 use crate::platform::fail::DbError;
-use crate::platform::wire::{Number, Word};
-
-/// A unit as it travels.
-type UnitWord = Word<Unit>;
+use crate::platform::kept::{Number, Word};
 
 /// Amount of a product, ready to use.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
-#[schema(as = ProductAmount)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct ProductAmountForm {
     /// Code of the product.
-    #[schema(max_length = 40, example = "ph-neutral-shampoo")]
     pub product: String,
     /// Name of the product.
-    #[schema(max_length = 200, example = "pH-neutral shampoo")]
     pub name: String,
     /// Unit of the product: millilitre, gram or piece.
-    pub unit: UnitWord,
+    pub unit: Word<Unit>,
     /// Amount used, ready to use, thus after mixing.
     pub amount: Number,
     /// Mix with water; null if the product is used undiluted.
     pub mix: Option<MixForm>,
     /// Dwell time on the surface, in seconds; null if its label states none.
-    #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 30)]
     pub dwell_seconds: Option<u32>,
 }
 
 /// Mix of a product with water.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
-#[schema(as = Mix)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct MixForm {
     /// Mixing ratio as stated on the label.
-    #[schema(max_length = 80, example = "1:4")]
     pub ratio: String,
     /// Amount of the product, in millilitres.
     pub product_ml: Number,
     /// Amount of water, in millilitres.
     pub water_ml: Number,
     /// Mixing instruction as a sentence.
-    #[schema(max_length = 300, example = "1:4: 200 ml of product and 800 ml of water")]
     pub recipe: String,
 }
 

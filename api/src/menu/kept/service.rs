@@ -1,20 +1,16 @@
-//! Services as they travel.
+//! Services as they are kept.
 
+use baywright_domain::inspection::ConditionClass;
 use baywright_domain::menu::{ConditionRule, Price, Service, StepUse};
 use baywright_domain::money::Currency;
 use baywright_domain::time::Minutes;
 use serde::{Deserialize, Serialize};
-use utoipa::ToSchema;
 
-use super::{ConditionWord, MOST_MINUTES, SizePricesForm, code, code_form, codes, codes_form, each};
+use super::{SizePricesForm, code, codes, each, texts};
+use crate::platform::kept::Word;
 use crate::platform::refusal::Refused;
-use crate::platform::wire::{Code, Line, Text, Word, at_most, whole, whole_or_null};
 
 crate::words! { PriceKind => "PriceKind" }
-
-// The API document's derive reads a plain name better than one with parameters.
-/// A word for [`PriceKind`].
-pub type PriceKindWord = Word<PriceKind>;
 
 /// How a service is priced.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -37,85 +33,63 @@ impl PriceKind {
 }
 
 /// Service: work on a car that the shop sells at a price.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
-#[schema(as = MenuService)]
-#[serde(deny_unknown_fields)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct ServiceForm {
     /// Code of the service within the shop.
-    #[schema(example = "machine-polish-one-step")]
-    pub code: Code,
+    pub code: String,
     /// Name of the service as people read it.
-    #[schema(example = "One-step machine polish")]
-    pub name: Line<200>,
+    pub name: String,
     /// Description of what the customer gets, in a sentence or two.
-    #[schema(example = "Takes out light swirls and brings back the gloss.")]
-    pub summary: Text<1000>,
+    pub summary: String,
     /// Code of the tax, as in the shop's settings.
-    #[schema(example = "standard")]
-    pub tax: Code,
+    pub tax: String,
     /// Steps that the service consists of.
-    #[serde(deserialize_with = "at_most::<60, _, _>")]
-    #[schema(max_items = 60)]
     pub steps: Vec<StepUseForm>,
     /// Pricing of the service: fixed, or built from time and products.
     pub price: PriceForm,
     /// Effect of the car's condition on the service.
     pub condition: ConditionForm,
     /// Codes of services that cannot be combined with it; naming the pair in one of the two is enough.
-    #[serde(deserialize_with = "at_most::<60, _, _>")]
-    #[schema(max_items = 60)]
-    pub excludes: Vec<Code>,
+    pub excludes: Vec<String>,
     /// Whether customers may ask for the service online.
     pub online: bool,
     /// Largest quantity that one line of a quote may have, as a guard against typing errors; 10 if left out.
-    #[serde(default = "usual_largest_quantity", deserialize_with = "whole::<1, 1_000, _>")]
-    #[schema(minimum = 1, maximum = 1_000, example = 10, required = false)]
+    #[serde(default = "usual_largest_quantity")]
     pub largest_quantity: u32,
     /// Sort position in the list, ascending; equal positions are sorted by code.
-    #[serde(deserialize_with = "whole::<0, 9_999, _>")]
-    #[schema(minimum = 0, maximum = 9_999, example = 10)]
     pub place: u32,
     /// Whether the values are still unchecked common practice from the starter menu. Leave it out once this shop has
     /// checked them.
     #[serde(default)]
-    #[schema(required = false)]
     pub common_practice: bool,
 }
 
 /// Step as a service uses it.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
-#[schema(as = MenuServiceStep)]
-#[serde(deny_unknown_fields)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct StepUseForm {
     /// Code of the step.
-    #[schema(example = "iron-removal")]
-    pub step: Code,
+    pub step: String,
     /// Base minutes of the step in this service; null for the step's own base minutes.
-    #[serde(default, deserialize_with = "whole_or_null::<0, MOST_MINUTES, _>")]
-    #[schema(minimum = 0, maximum = 43_200)]
+    #[serde(default)]
     pub base_minutes: Option<u32>,
 }
 
 /// Pricing of a service.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
-#[schema(as = MenuServicePrice)]
-#[serde(deny_unknown_fields)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct PriceForm {
     /// Kind of pricing: `FIXED`, or `BUILT` from time and products.
-    pub kind: PriceKindWord,
+    pub kind: Word<PriceKind>,
     /// Fixed prices by size class; null if the price is built.
     pub amounts: Option<SizePricesForm>,
 }
 
 /// Effect of the car's condition on a service.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
-#[schema(as = MenuServiceCondition)]
-#[serde(deny_unknown_fields)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct ConditionForm {
     /// Whether the price is multiplied by the condition factor.
     pub priced: bool,
     /// Worst condition for which the service is offered; null if it is offered for every condition.
-    pub at_worst: Option<ConditionWord>,
+    pub at_worst: Option<Word<ConditionClass>>,
 }
 
 fn usual_largest_quantity() -> u32 {
@@ -133,8 +107,8 @@ impl ServiceForm {
         };
         Ok(Service {
             code: code(&self.code)?,
-            name: self.name.to_string(),
-            summary: self.summary.to_string(),
+            name: self.name.clone(),
+            summary: self.summary.clone(),
             steps: each(&format!("{at}/steps"), &self.steps, step)?,
             price: self.price.read(currency, &format!("{at}/price"))?,
             condition: ConditionRule {
@@ -149,30 +123,26 @@ impl ServiceForm {
     }
 
     /// The form of a service at a place in the list.
-    ///
-    /// # Errors
-    /// Where it holds text that no form lets in.
-    pub fn of(service: &Service, place: u32, currency: Currency) -> Result<Self, String> {
-        let step = |used: &StepUse| {
-            Ok(StepUseForm { step: code_form(&used.step)?, base_minutes: used.minutes.map(Minutes::get) })
-        };
-        Ok(Self {
-            code: code_form(&service.code)?,
-            name: Line::parse(&service.name)?,
-            summary: Text::parse(&service.summary)?,
-            tax: code_form(&service.tax)?,
-            steps: service.steps.iter().map(step).collect::<Result<_, String>>()?,
+    pub fn of(service: &Service, place: u32, currency: Currency) -> Self {
+        let step =
+            |used: &StepUse| StepUseForm { step: used.step.to_string(), base_minutes: used.minutes.map(Minutes::get) };
+        Self {
+            code: service.code.to_string(),
+            name: service.name.clone(),
+            summary: service.summary.clone(),
+            tax: service.tax.to_string(),
+            steps: service.steps.iter().map(step).collect(),
             price: PriceForm::of(&service.price, currency),
             condition: ConditionForm {
                 priced: service.condition.priced,
                 at_worst: service.condition.at_worst.map(Word),
             },
-            excludes: codes_form(&service.excludes)?,
+            excludes: texts(&service.excludes),
             online: service.online,
             largest_quantity: service.largest_quantity,
             place,
             common_practice: false,
-        })
+        }
     }
 }
 

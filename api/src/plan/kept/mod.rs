@@ -1,9 +1,12 @@
-//! The work plan as it is kept and shown: one form for both, as canonical JSON when kept. It has no prices.
+//! The work plan as it is kept, as canonical JSON. It has no prices. What was once written is read for ever, so nothing here
+//! refuses a value that was kept; the API answers views of it.
 
 mod hands;
 mod outlook;
 mod product;
 mod step;
+#[cfg(test)]
+mod tests;
 
 use baywright_domain::caution::{Caution, Hazard};
 use baywright_domain::learning::Outlook;
@@ -11,51 +14,39 @@ use baywright_domain::menu::Code;
 use baywright_domain::plan::{Measured, PlannedStep, WorkPlan};
 use baywright_domain::time::Minutes;
 use serde::{Deserialize, Serialize};
-use utoipa::ToSchema;
 
 use crate::platform::fail::DbError;
-use crate::platform::wire::Word;
+use crate::platform::kept::Word;
 
-pub use hands::HandsWord;
 pub use outlook::{OutlookForm, StepOutlookForm};
-pub use product::ProductAmountForm;
-pub use step::{BudgetForm, PlanStepForm, WaitForm};
+pub use product::{MixForm, ProductAmountForm};
+pub use step::{BudgetForm, PlanStepForm, StepNameForm, WaitForm};
 
 /// Steps of all signed work, each once, in the order in which they are done.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
-#[schema(as = WorkPlan)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct PlanForm {
     /// Steps of the plan, in order.
-    #[schema(max_items = 400)]
     pub steps: Vec<PlanStepForm>,
     /// Attended work in total, in minutes.
-    #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 480)]
     pub attended_minutes: u32,
     /// Changeover time between steps in total, in minutes.
-    #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 40)]
     pub changeover_minutes: u32,
     /// Proven lower bound of the changeover time, in minutes: no order of these steps needs less.
-    #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 40)]
     pub changeover_bound_minutes: u32,
     /// Whether the order is proven to need the least changeover time.
     pub proven: bool,
-    /// Changeover time that the plain order by stage would need, in minutes.
-    #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 55)]
-    pub stage_order_changeover_minutes: u32,
+    /// Changeover time that the plain order by stage would need, in minutes; none in plans made before this was counted.
+    #[serde(default)]
+    pub stage_order_changeover_minutes: Option<u32>,
     /// Time from the first step to the end of the last wait, in minutes, without interruptions.
-    #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 560)]
     pub elapsed_minutes: u32,
     /// Features that the bay must have.
-    #[schema(max_items = 200, value_type = Vec<crate::platform::wire::Code>)]
     pub features: Vec<String>,
     /// Skills that the job needs.
-    #[schema(max_items = 200, value_type = Vec<crate::platform::wire::Code>)]
     pub skills: Vec<String>,
     /// Products of all steps together.
-    #[schema(max_items = 400)]
     pub products: Vec<ProductAmountForm>,
     /// All cautions of the plan, each once.
-    #[schema(max_items = 2000)]
     pub cautions: Vec<CautionForm>,
     /// Expected and promised duration of the work, as learned from finished jobs; null for plans made before this was
     /// stored.
@@ -66,17 +57,12 @@ pub struct PlanForm {
     pub outlook_of_two: Option<OutlookForm>,
 }
 
-/// A hazard as it travels.
-type HazardWord = Word<Hazard>;
-
 /// Caution: a hazard or advice.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
-#[schema(as = Caution)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct CautionForm {
     /// Hazard of the fixed list; null if the caution is in the shop's own words.
-    pub hazard: Option<HazardWord>,
+    pub hazard: Option<Word<Hazard>>,
     /// Text of the caution. It replaces neither local law nor the product's label.
-    #[schema(max_length = 2000)]
     pub text: String,
 }
 
@@ -115,7 +101,7 @@ impl PlanForm {
             changeover_minutes: plan.changeover.get(),
             changeover_bound_minutes: plan.changeover_bound.get(),
             proven: plan.proven,
-            stage_order_changeover_minutes: plan.stage_order_changeover.get(),
+            stage_order_changeover_minutes: Some(plan.stage_order_changeover.get()),
             elapsed_minutes: plan.elapsed.get(),
             features: texts(&plan.features),
             skills: texts(&plan.skills),
@@ -139,7 +125,7 @@ impl PlanForm {
             changeover: Minutes::new(self.changeover_minutes),
             changeover_bound: Minutes::new(self.changeover_bound_minutes),
             proven: self.proven,
-            stage_order_changeover: Minutes::new(self.stage_order_changeover_minutes),
+            stage_order_changeover: Minutes::new(self.stage_order_changeover()),
             elapsed: Minutes::new(self.elapsed_minutes),
             features: codes(&self.features)?,
             skills: codes(&self.skills)?,
@@ -150,6 +136,11 @@ impl PlanForm {
 }
 
 impl PlanForm {
+    /// Changeover time that the plain order by stage would need, in minutes; the plan's own where it was not counted.
+    pub fn stage_order_changeover(&self) -> u32 {
+        self.stage_order_changeover_minutes.unwrap_or(self.changeover_minutes)
+    }
+
     /// What was believed of the work when the plan was made.
     ///
     /// # Errors

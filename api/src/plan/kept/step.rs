@@ -1,43 +1,31 @@
-//! One step of the plan.
+//! One step of the plan, as it is kept.
 
 use baywright_domain::menu::{Code, Split, Wait, WaitWhen};
-use baywright_domain::plan::{Budget, PlannedStep};
+use baywright_domain::plan::{Budget, Hands, PlannedStep};
 use baywright_domain::time::Minutes;
 use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
-use utoipa::ToSchema;
 
-use super::{CautionForm, HandsWord, ProductAmountForm, code, codes, texts};
+use super::{CautionForm, ProductAmountForm, code, codes, texts};
 use crate::platform::fail::DbError;
-use crate::platform::wire::{Number, Word};
-
-/// When a wait runs, as it travels.
-type WaitWord = Word<WaitWhen>;
+use crate::platform::kept::{Number, Word};
 
 /// Step of a plan.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
-#[schema(as = PlanStep)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct PlanStepForm {
     /// Code of the step.
-    #[schema(max_length = 40, example = "iron-removal")]
     pub code: String,
     /// Name of the step.
-    #[schema(max_length = 200, example = "Iron fallout removal")]
     pub name: String,
     /// Stage of the step in the usual order of work.
-    #[schema(minimum = 0, maximum = 65535, example = 30)]
     pub stage: u16,
     /// Time from the beginning of the plan to the step's attended work, in minutes, without interruptions.
-    #[schema(minimum = 0, maximum = 4_294_967_295_u64)]
     pub start_offset_minutes: u32,
     /// Changeover time before the step, in minutes.
-    #[schema(minimum = 0, maximum = 4_294_967_295_u64)]
     pub changeover_before_minutes: u32,
     /// Time for clearing up after the plan's last step, in minutes; 0 for all other steps.
-    #[schema(minimum = 0, maximum = 4_294_967_295_u64)]
     pub changeover_after_minutes: u32,
     /// Budget of attended work, in minutes.
-    #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 20)]
     pub attended_minutes: u32,
     /// Numbers behind the budget.
     pub budget: BudgetForm,
@@ -46,53 +34,42 @@ pub struct PlanStepForm {
     pub two_hands: Option<Number>,
     /// Number of people who work on the step: `ONE` or `TWO`.
     #[serde(default)]
-    pub hands: HandsWord,
+    pub hands: Word<Hands>,
     /// Minimum wait between the step and the next one.
     pub wait: WaitForm,
     /// Smallest piece in which the step may be done, in minutes; null if it cannot be interrupted.
-    #[schema(minimum = 0, maximum = 4_294_967_295_u64)]
     pub smallest_piece_minutes: Option<u32>,
     /// Skills that one person must have, all of them; a helper needs none.
-    #[schema(max_items = 100, value_type = Vec<crate::platform::wire::Code>)]
     pub skills: Vec<String>,
     /// Features that the bay must have.
-    #[schema(max_items = 100, value_type = Vec<crate::platform::wire::Code>)]
     pub features: Vec<String>,
     /// Products that the step needs, with their mixes.
-    #[schema(max_items = 200)]
     pub products: Vec<ProductAmountForm>,
     /// Cautions for the step.
-    #[schema(max_items = 200)]
     pub cautions: Vec<CautionForm>,
     /// Codes of the services that need the step.
-    #[schema(max_items = 100, value_type = Vec<crate::platform::wire::Code>)]
     pub services: Vec<String>,
     /// Steps of this plan that must be finished before it.
-    #[schema(max_items = 400)]
     pub after: Vec<StepNameForm>,
     /// Latest of the steps that must be finished before it, which is why it stands no earlier; null if it could be
     /// first.
+    #[serde(default)]
     pub held_back_by: Option<StepNameForm>,
 }
 
 /// Step with its name.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
-#[schema(as = StepName)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct StepNameForm {
     /// Code of the step.
-    #[schema(max_length = 40, example = "wash")]
     pub code: String,
     /// Name of the step.
-    #[schema(max_length = 200, example = "Wash")]
     pub name: String,
 }
 
 /// Numbers behind a budget: minutes × size × condition × quantity × hands, rounded up.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
-#[schema(as = StepBudget)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct BudgetForm {
     /// Base time for a medium car in fair condition, in minutes.
-    #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 20)]
     pub base_minutes: u32,
     /// Size factor; 1 if size does not matter.
     pub size: Number,
@@ -112,14 +89,12 @@ fn once() -> Number {
 }
 
 /// Minimum wait after a step.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
-#[schema(as = StepWait)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct WaitForm {
     /// Minimum duration of the wait, in minutes.
-    #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 720)]
     pub minutes: u32,
     /// Times that count for the wait: `ANY` also while the shop is closed, `OPEN` only while it is open.
-    pub when: WaitWord,
+    pub when: Word<WaitWhen>,
     /// Whether the car must stay in the bay during the wait.
     pub needs_bay: bool,
     /// Whether the car must be under cover during the wait.

@@ -1,7 +1,8 @@
-//! The menu as it travels and as it is kept: one JSON document, strict in every field.
+//! The menu as it is kept: one JSON document, the text of the draft, of each edition, and of what a quote freezes.
 //!
-//! The same form is sent by the desk, stored with each edition and frozen with each quote, so that what was once
-//! written can be read back as it was. [`MenuForm::read`] turns it into the rules' own [`Menu`], [`MenuForm::of`] back.
+//! What was once written is read for ever, so nothing here refuses a value that was kept: the rules on what may be
+//! written stand with the bodies in `menu::routes`. [`MenuForm::read`] turns it into the rules' own [`Menu`],
+//! [`MenuForm::of`] back.
 
 mod amounts;
 mod frozen;
@@ -10,90 +11,48 @@ mod pointer;
 mod product;
 mod service;
 mod step;
+#[cfg(test)]
+mod tests;
 
 use baywright_domain::caution::{Caution, Hazard};
 use baywright_domain::document::Prices;
-use baywright_domain::inspection::ConditionClass;
 use baywright_domain::menu::{self, ChangeoverRates, Factors, Gate, Menu};
 use baywright_domain::money::{Currency, Money};
-use baywright_domain::vehicle::{BySize, Powertrain, SizeClass};
+use baywright_domain::vehicle::BySize;
 use serde::{Deserialize, Serialize};
-use utoipa::ToSchema;
 
+use crate::platform::kept::{Amount, Word};
 use crate::platform::refusal::Refused;
-use crate::platform::wire::{Amount, Code, Line, Word, at_most, whole};
 
 pub use frozen::{from_json, to_json};
 pub use package::PackageForm;
 pub use pointer::translate;
-pub use product::{ProductForm, UnitWord};
+pub use product::ProductForm;
 pub use service::{ConditionForm, PriceForm, PriceKind, ServiceForm, StepUseForm};
-pub use step::{DoseForm, MOST_MINUTES, StepForm};
-
-// The API document's derive reads a plain name better than one with parameters.
-/// A word for [`Hazard`].
-pub type HazardWord = Word<Hazard>;
-/// A word for [`Prices`].
-pub type PricesWord = Word<Prices>;
-/// A word for [`SizeClass`].
-pub type SizeWord = Word<SizeClass>;
-/// A word for [`ConditionClass`].
-pub type ConditionWord = Word<ConditionClass>;
-/// A word for [`Powertrain`].
-pub type PowertrainWord = Word<Powertrain>;
+pub use step::{BasisKind, DoseForm, SetupForm, StepForm, WaitForm};
 
 /// Complete menu. The shop's settings hold the labour rate, the factors, the price step and the changeover minutes.
-///
-/// At most 256 KiB of JSON; a menu of 100 services and 200 steps stays below that.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
-#[schema(as = Menu)]
-#[serde(deny_unknown_fields)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct MenuForm {
     /// Gates of the menu: stages that may begin only when every step of the earlier stages is finished.
-    #[serde(deserialize_with = "at_most::<20, _, _>")]
-    #[schema(max_items = 20)]
     pub gates: Vec<GateForm>,
     /// Products in use, by code.
-    #[serde(deserialize_with = "at_most::<200, _, _>")]
-    #[schema(max_items = 200)]
     pub products: Vec<ProductForm>,
     /// Steps that services consist of, by stage and code.
-    #[serde(deserialize_with = "at_most::<200, _, _>")]
-    #[schema(max_items = 200)]
     pub steps: Vec<StepForm>,
     /// Services, in the order in which the menu lists them.
-    #[serde(deserialize_with = "at_most::<100, _, _>")]
-    #[schema(max_items = 100)]
     pub services: Vec<ServiceForm>,
     /// Packages, in the order in which the menu lists them.
-    #[serde(deserialize_with = "at_most::<40, _, _>")]
-    #[schema(max_items = 40)]
     pub packages: Vec<PackageForm>,
 }
 
-/// Gates of a menu.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
-#[schema(as = MenuGates)]
-#[serde(deny_unknown_fields)]
-pub struct GatesForm {
-    /// Gates of the menu: stages that may begin only when every step of the earlier stages is finished.
-    #[serde(deserialize_with = "at_most::<20, _, _>")]
-    #[schema(max_items = 20)]
-    pub gates: Vec<GateForm>,
-}
-
 /// Gate: a stage that may begin only when every step of the earlier stages is finished.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
-#[schema(as = MenuGate)]
-#[serde(deny_unknown_fields)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct GateForm {
     /// Number of the first stage after the gate.
-    #[serde(deserialize_with = "whole::<0, 999, _>")]
-    #[schema(minimum = 0, maximum = 999, example = 95)]
     pub stage: u32,
     /// Reason for the gate, as people read it.
-    #[schema(example = "nothing wet after masking")]
-    pub reason: Line<200>,
+    pub reason: String,
 }
 
 /// The shop's own numbers, which its settings hold and not its menu.
@@ -110,9 +69,7 @@ pub struct Numbers {
 }
 
 /// Price for each size class; null if there is none yet, which validation reports.
-#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize, ToSchema)]
-#[schema(as = MenuSizePrices)]
-#[serde(deny_unknown_fields)]
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
 pub struct SizePricesForm {
     /// Price for a small car, with or before tax as the menu states prices; null if there is none yet.
     pub small: Option<Amount>,
@@ -158,35 +115,30 @@ impl MenuForm {
     }
 
     /// The form of a menu, without the shop's own numbers.
-    ///
-    /// # Errors
-    /// Where it holds text that no form lets in.
-    pub fn of(menu: &Menu, currency: Currency) -> Result<Self, String> {
-        let gate = |gate: &Gate| Ok(GateForm { stage: u32::from(gate.stage), reason: Line::parse(&gate.reason)? });
+    pub fn of(menu: &Menu, currency: Currency) -> Self {
+        let gate = |gate: &Gate| GateForm { stage: u32::from(gate.stage), reason: gate.reason.clone() };
         let place = |at: usize| u32::try_from(at).unwrap_or(u32::MAX);
         let services = menu.services.iter().enumerate();
         let packages = menu.packages.iter().enumerate();
-        Ok(Self {
-            gates: menu.gates.iter().map(gate).collect::<Result<_, String>>()?,
-            products: menu.products.iter().map(|one| ProductForm::of(one, currency)).collect::<Result<_, _>>()?,
-            steps: menu.steps.iter().map(StepForm::of).collect::<Result<_, _>>()?,
-            services: services.map(|(at, one)| ServiceForm::of(one, place(at), currency)).collect::<Result<_, _>>()?,
-            packages: packages.map(|(at, one)| PackageForm::of(one, place(at), currency)).collect::<Result<_, _>>()?,
-        })
+        Self {
+            gates: menu.gates.iter().map(gate).collect(),
+            products: menu.products.iter().map(|one| ProductForm::of(one, currency)).collect(),
+            steps: menu.steps.iter().map(StepForm::of).collect(),
+            services: services.map(|(at, one)| ServiceForm::of(one, place(at), currency)).collect(),
+            packages: packages.map(|(at, one)| PackageForm::of(one, place(at), currency)).collect(),
+        }
     }
 }
 
 impl GateForm {
     fn read(&self) -> Gate {
-        Gate { stage: stage(self.stage), reason: self.reason.to_string() }
+        Gate { stage: stage(self.stage), reason: self.reason.clone() }
     }
 }
 
 impl SizePricesForm {
     fn read(&self, currency: Currency, at: &str) -> Result<BySize<Option<Money>>, Refused> {
-        let one = |amount: &Option<Amount>, size: &str| {
-            amount.as_ref().map(|amount| amount.money(currency, &format!("{at}/{size}"))).transpose()
-        };
+        let one = |amount: &Option<Amount>, size: &str| money(amount.as_ref(), currency, &format!("{at}/{size}"));
         Ok(BySize {
             small: one(&self.small, "small")?,
             medium: one(&self.medium, "medium")?,
@@ -212,21 +164,20 @@ fn each<F, T>(list: &str, forms: &[F], read: impl Fn(&F, &str) -> Result<T, Refu
     forms.iter().enumerate().map(|(at, form)| read(form, &format!("{list}/{at}"))).collect()
 }
 
-/// The rules' code; both kinds have the same letters and length.
-pub(in crate::menu) fn code(code: &Code) -> Result<menu::Code, Refused> {
-    menu::Code::parse(code.as_str()).map_err(|bad| Refused::of(&bad))
+/// The rules' code of a kept text.
+///
+/// # Errors
+/// 422 where the text is none.
+pub(in crate::menu) fn code(text: &str) -> Result<menu::Code, Refused> {
+    menu::Code::parse(text).map_err(|bad| Refused::of(&bad))
 }
 
-fn codes(list: &[Code]) -> Result<Vec<menu::Code>, Refused> {
-    list.iter().map(code).collect()
+fn codes(list: &[String]) -> Result<Vec<menu::Code>, Refused> {
+    list.iter().map(|text| code(text)).collect()
 }
 
-fn code_form(code: &menu::Code) -> Result<Code, String> {
-    Code::parse(code.as_str())
-}
-
-fn codes_form(list: &[menu::Code]) -> Result<Vec<Code>, String> {
-    list.iter().map(code_form).collect()
+fn texts(list: &[menu::Code]) -> Vec<String> {
+    list.iter().map(ToString::to_string).collect()
 }
 
 fn stage(number: u32) -> u16 {
@@ -236,32 +187,35 @@ fn stage(number: u32) -> u16 {
 /// Cautions as a step or product lists them: by whom they are for.
 #[derive(Default)]
 struct CautionLists {
-    hazards: Vec<HazardWord>,
-    own: Vec<Line<400>>,
-    for_customer: Vec<Line<400>>,
+    hazards: Vec<Word<Hazard>>,
+    own: Vec<String>,
+    for_customer: Vec<String>,
 }
 
 /// Cautions that the trade knows, then those in the shop's own words for the crew and for the customer.
-fn cautions(hazards: &[HazardWord], own: &[Line<400>], for_customer: &[Line<400>]) -> Vec<Caution> {
+fn cautions(hazards: &[Word<Hazard>], own: &[String], for_customer: &[String]) -> Vec<Caution> {
     let known = hazards.iter().map(|hazard| Caution::Known(hazard.0));
-    let own = own.iter().map(|text| Caution::Own(text.to_string()));
-    let for_customer = for_customer.iter().map(|text| Caution::ForCustomer(text.to_string()));
+    let own = own.iter().cloned().map(Caution::Own);
+    let for_customer = for_customer.iter().cloned().map(Caution::ForCustomer);
     known.chain(own).chain(for_customer).collect()
 }
 
-fn caution_lists(cautions: &[Caution]) -> Result<CautionLists, String> {
+fn caution_lists(cautions: &[Caution]) -> CautionLists {
     let mut lists = CautionLists::default();
     for caution in cautions {
         match caution {
             Caution::Known(hazard) => lists.hazards.push(Word(*hazard)),
-            Caution::Own(text) => lists.own.push(Line::parse(text)?),
-            Caution::ForCustomer(text) => lists.for_customer.push(Line::parse(text)?),
+            Caution::Own(text) => lists.own.push(text.clone()),
+            Caution::ForCustomer(text) => lists.for_customer.push(text.clone()),
         }
     }
-    Ok(lists)
+    lists
 }
 
-/// An amount that may be left out.
-fn money(amount: Option<&Amount>, currency: Currency, at: &str) -> Result<Option<Money>, Refused> {
-    amount.map(|amount| amount.money(currency, at)).transpose()
+/// A price that there may not be yet; `at` is where it stands.
+///
+/// # Errors
+/// 422 at that pointer, for another currency or text that is no amount.
+fn money(price: Option<&Amount>, currency: Currency, at: &str) -> Result<Option<Money>, Refused> {
+    price.map(|price| price.sent(currency, at)).transpose()
 }

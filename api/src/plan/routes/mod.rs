@@ -1,13 +1,17 @@
 //! Plans over HTTP.
 
+mod product;
+mod step;
+mod work;
+
 use actix_web::get;
 use actix_web::web::Path;
 use baywright_domain::id::QuoteId;
+use baywright_domain::plan::Hands;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
 
-use super::form::{HandsWord, PlanForm};
 use super::usecase::{self, Plan};
 use crate::platform::answer::{Answer, item};
 use crate::platform::body::Query;
@@ -15,6 +19,12 @@ use crate::platform::call::Call;
 use crate::platform::etag::IfNoneMatch;
 use crate::platform::identity::Crew;
 use crate::platform::wire::{Instant, Reference, Word};
+
+pub use product::ProductAmountView;
+pub use work::{CautionView, WorkPlanView};
+
+/// A number of pairs of hands, as it travels.
+pub type HandsWord = Word<Hands>;
 
 /// Adds the feature's routes.
 pub fn routes(config: &mut ServiceConfig<'_>) {
@@ -50,7 +60,7 @@ pub struct PlanView {
     /// Time when the plan was made, RFC 3339 in UTC.
     made_at: Instant,
     /// Steps of the plan, in order, with their totals.
-    work: PlanForm,
+    work: WorkPlanView,
 }
 
 crate::versioned!(PlanView);
@@ -64,7 +74,7 @@ impl From<Plan> for PlanView {
             variation_ids: plan.variations.iter().map(Reference::from).collect(),
             hands: Word(plan.hands),
             made_at: Instant(plan.created_at),
-            work: plan.form,
+            work: plan.form.into(),
         }
     }
 }

@@ -3,7 +3,8 @@
 use serde::de::DeserializeOwned;
 use serde_json::{Map, Value};
 
-use super::sheet::CellFault;
+use crate::exchange::report::told;
+use crate::exchange::sheet::CellFault;
 use crate::platform::body;
 use crate::platform::refusal::Refused;
 
@@ -64,19 +65,4 @@ fn take_out(mut fields: &mut Map<String, Value>, pointer: &str) -> bool {
         fields = inner;
     }
     false
-}
-
-/// What a refusal says, cell by cell.
-pub(super) fn told(problem: &Refused, column: &impl Fn(&str) -> String) -> Vec<CellFault> {
-    let faults = problem.errors().iter();
-    let cells: Vec<CellFault> = faults
-        .map(|fault| CellFault { column: column(&fault.pointer), code: fault.code.clone(), detail: big(&fault.detail) })
-        .collect();
-    if cells.is_empty() { vec![CellFault::new("", problem.code(), problem.detail())] } else { cells }
-}
-
-/// A sentence starts with a capital.
-fn big(text: &str) -> String {
-    let mut chars = text.chars();
-    chars.next().map(|first| first.to_uppercase().collect::<String>() + chars.as_str()).unwrap_or_default()
 }

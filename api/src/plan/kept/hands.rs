@@ -4,10 +4,6 @@ use baywright_domain::plan::Hands;
 
 use super::PlanForm;
 use crate::platform::fail::DbError;
-use crate::platform::wire::Word;
-
-/// A number of pairs of hands, as it travels.
-pub type HandsWord = Word<Hands>;
 
 impl PlanForm {
     /// The plan, kept for one pair of hands, as so many do it. Two only where a step allows them.

@@ -4,7 +4,7 @@
 use baywright_domain::money::Currency;
 
 use super::{MenuForm, SizePricesForm};
-use crate::platform::wire::Amount;
+use crate::platform::kept::Amount;
 
 impl MenuForm {
     /// Writes each amount with the decimals of the currency. One that can't be read stays as it is, for validation to
@@ -24,7 +24,7 @@ impl MenuForm {
 }
 
 fn write(price: &mut Option<Amount>, currency: Currency) {
-    if let Some(Ok(money)) = price.as_ref().map(|amount| amount.money(currency, "")) {
+    if let Some(Ok(money)) = price.as_ref().map(|amount| amount.money(currency)) {
         *price = Some(Amount::of(money, currency));
     }
 }

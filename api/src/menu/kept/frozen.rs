@@ -9,25 +9,23 @@ use baywright_domain::time::Minutes;
 use baywright_domain::vehicle::BySize;
 use serde::{Deserialize, Serialize};
 
-use super::{MenuForm, Numbers, PricesWord};
+use super::{MenuForm, Numbers};
 use crate::platform::canonical::canonical;
 use crate::platform::fail::{DbError, Fail};
-use crate::platform::wire::{Amount, Number, Word};
+use crate::platform::kept::{Amount, Number, Word};
 
 #[derive(Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
 struct FrozenForm {
     currency: String,
     // Menus that were frozen before they said it are in the basis of the edition that was in force then.
     #[serde(default)]
-    prices: Option<PricesWord>,
+    prices: Option<Word<Prices>>,
     factors: FactorsForm,
     changeovers: ChangeoversForm,
     menu: MenuForm,
 }
 
 #[derive(Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
 struct FactorsForm {
     size: BySizeForm,
     condition: ByConditionForm,
@@ -36,7 +34,6 @@ struct FactorsForm {
 }
 
 #[derive(Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
 struct BySizeForm {
     small: Number,
     medium: Number,
@@ -45,7 +42,6 @@ struct BySizeForm {
 }
 
 #[derive(Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
 struct ByConditionForm {
     light: Number,
     fair: Number,
@@ -54,7 +50,6 @@ struct ByConditionForm {
 }
 
 #[derive(Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
 #[allow(clippy::struct_field_names, reason = "times say their unit wherever they are written down")]
 struct ChangeoversForm {
     wet_dry_minutes: u32,
@@ -98,7 +93,7 @@ impl ChangeoversForm {
 /// The menu with its factors as canonical JSON (RFC 8785); [`from_json`] reads it back.
 ///
 /// # Errors
-/// Where the menu holds what no form lets in, which no menu of ours does.
+/// Where it has no canonical form, which no menu of ours lacks.
 pub fn to_json(menu: &Menu, currency: Currency) -> Result<String, Fail> {
     let size = &menu.factors.size;
     let condition = &menu.factors.condition;
@@ -122,7 +117,7 @@ pub fn to_json(menu: &Menu, currency: Currency) -> Result<String, Fail> {
             price_step: Amount::of(menu.factors.price_step, currency),
         },
         changeovers: ChangeoversForm::of(&menu.changeovers),
-        menu: MenuForm::of(menu, currency).map_err(Fail::unexpected)?,
+        menu: MenuForm::of(menu, currency),
     };
     let value = serde_json::to_value(form).map_err(Fail::unexpected)?;
     canonical(&value).map_err(Fail::unexpected)
@@ -150,8 +145,8 @@ pub fn from_json(text: &str, basis: Prices) -> Result<Menu, Fail> {
             heavy: condition.heavy.0,
             severe: condition.severe.0,
         },
-        labour_rate: labour_rate.money(currency, "").map_err(|error| corrupt(&error))?,
-        price_step: price_step.money(currency, "").map_err(|error| corrupt(&error))?,
+        labour_rate: labour_rate.money(currency).map_err(|error| corrupt(&error))?,
+        price_step: price_step.money(currency).map_err(|error| corrupt(&error))?,
     };
     let prices = form.prices.map_or(basis, |word| word.0);
     let numbers = Numbers { factors, changeovers: form.changeovers.read(), currency, prices };

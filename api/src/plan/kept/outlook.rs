@@ -1,52 +1,39 @@
-//! What earlier jobs make of a plan's budgets, as it is kept and shown.
+//! What earlier jobs make of a plan's budgets, as it is kept.
 
 use baywright_domain::learning::{Grounds, Outlook, Quantile, StepOutlook};
 use baywright_domain::time::Minutes;
 use serde::{Deserialize, Serialize};
-use utoipa::ToSchema;
 
 use super::{PlanStepForm, code, corrupt};
 use crate::platform::fail::DbError;
-use crate::platform::wire::Word;
-
-/// Whose jobs an estimate comes from, as it travels.
-pub type GroundsWord = Word<Grounds>;
+use crate::platform::kept::Word;
 
 /// Expected duration of a plan's attended work, without changeovers and waits.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
-#[schema(as = PlanOutlook)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct OutlookForm {
     /// Median duration, in minutes: half of all jobs take longer.
-    #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 510)]
     pub median_minutes: u32,
     /// Share of jobs, in percent, that need no more work than is promised.
-    #[schema(minimum = 50, maximum = 99, example = 80)]
     pub promise_percent: u8,
     /// Promised duration, in minutes: `promise_percent` percent of all jobs take no longer. The part beyond
     /// `attended_minutes` is added to the diary's finish, within the bay's opening hours, to give the finish that the
     /// customer is promised.
-    #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 590)]
     pub promised_minutes: u32,
     /// Steps of the plan, in order.
-    #[schema(max_items = 400)]
     pub steps: Vec<StepOutlookForm>,
 }
 
 /// Expected duration of one step.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
-#[schema(as = PlanStepOutlook)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct StepOutlookForm {
     /// Code of the step.
-    #[schema(max_length = 40, example = "iron-removal")]
     pub code: String,
     /// Median duration, in minutes: half of all jobs take longer.
-    #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 24)]
     pub median_minutes: u32,
     /// Number of finished jobs that the estimate is based on.
-    #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 12)]
     pub jobs: u32,
     /// Source of the estimate: jobs of this size class, of all classes, or the budget alone.
-    pub grounds: GroundsWord,
+    pub grounds: Word<Grounds>,
 }
 
 impl OutlookForm {

@@ -9,7 +9,6 @@ use crate::platform::fail::{DbError, Fail};
 
 /// What was believed of a step.
 #[derive(Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
 struct BeliefForm {
     step: String,
     mean_log: String,
@@ -38,4 +37,20 @@ pub fn from_json(text: &str) -> Result<Beliefs, DbError> {
         Ok((code, Estimate::kept(number(&form.mean_log)?, number(&form.spread_log)?, form.jobs)))
     };
     forms.into_iter().map(read).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const BELIEFS: &str = include_str!("../../../tests/data/kept/beliefs-1.json");
+
+    #[test]
+    fn what_was_believed_is_read_and_written_as_it_was() {
+        let beliefs = from_json(BELIEFS).unwrap();
+        let jobs: Vec<usize> = beliefs.steps().map(|(_, estimate)| estimate.jobs()).collect();
+        assert_eq!(jobs, [3, 12, 0]);
+        let kept: serde_json::Value = serde_json::from_str(BELIEFS).unwrap();
+        assert_eq!(serde_json::from_str::<serde_json::Value>(&to_json(&beliefs).unwrap()).unwrap(), kept);
+    }
 }
