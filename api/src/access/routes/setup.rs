@@ -105,7 +105,7 @@ impl SetupBody {
         let tax = self.tax_percent.take("/tax_percent", &mut faults).map(|percent| percent.0);
         let owner_name = self.owner.name.take("/owner/name", &mut faults);
         let owner_email = self.owner.email.take("/owner/email", &mut faults);
-        let password = self.owner.password.take("/owner/password", &mut faults);
+        let password = self.owner.password.take("/owner/password", &mut faults).map(|password| password.0);
         let mut first_menu = None;
         let mut broken = Vec::new();
         if let Some(body) = self.first_menu {
