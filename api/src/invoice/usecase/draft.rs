@@ -6,14 +6,14 @@ use serde_json::json;
 
 use super::{Invoice, show};
 use crate::customer;
-use crate::invoice::form::{
+use crate::invoice::kept::{
     FORM, InvoiceAllowance, InvoiceBuyer, InvoiceDocument, InvoiceLine, InvoiceSeller, InvoiceTotals,
 };
 use crate::invoice::store;
 use crate::platform::fail::{Done, Fail};
+use crate::platform::kept::{Amount, Number, Word};
 use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
-use crate::platform::wire::{Amount, Number, Reference, Word};
 use crate::platform::{ids, record};
 
 /// What an invoice is made of.
@@ -162,7 +162,7 @@ pub(super) fn buyer(tx: &mut Tx<'_>, id: &CustomerId) -> Done<InvoiceBuyer> {
         country = Some(address.country.code().to_owned());
     }
     Ok(InvoiceBuyer {
-        id: Reference::from(id),
+        id: id.to_string(),
         kind: Word(details.kind),
         name: details.name,
         address: lines,
