@@ -48,5 +48,6 @@ pub mod tx;
 pub mod unread;
 pub mod upload;
 pub mod version;
+pub mod warned;
 pub mod warning;
 pub mod wire;
