@@ -87,3 +87,45 @@ pub struct InvoiceLine {
     /// Reason for charging no tax, if the category needs one (BT-120); else null.
     pub tax_reason: Option<String>,
 }
+
+#[cfg(test)]
+mod tests {
+    use baywright_domain::customer::CustomerKind;
+    use baywright_domain::money::Currency;
+    use serde_json::{Value, json};
+
+    use super::*;
+
+    const ISSUED: &str = include_str!("../../../tests/data/kept/invoice-1.json");
+    const DRAFT: &str = include_str!("../../../tests/data/kept/invoice-1-draft.json");
+
+    #[test]
+    fn an_invoice_is_read_and_written_as_it_was_and_its_figures_follow_from_its_lines() {
+        for text in [ISSUED, DRAFT] {
+            let document = InvoiceDocument::parse(text).unwrap();
+            assert_eq!(document.form, FORM);
+            assert_eq!(serde_json::to_value(&document).unwrap(), serde_json::from_str::<Value>(text).unwrap());
+            let totals = document.rules(Currency::EUR).unwrap().totals().unwrap();
+            assert_eq!(InvoiceTotals::of(&totals, Currency::EUR), document.totals);
+        }
+        let issued = InvoiceDocument::parse(ISSUED).unwrap();
+        assert_eq!(issued.number.as_deref(), Some("INV-2026-0042"));
+        assert_eq!(issued.due_on.map(|day| day.0.to_string()).as_deref(), Some("2026-04-11"));
+        assert_eq!((issued.prices.0, issued.buyer.kind.0), (Prices::Net, CustomerKind::Trade));
+        assert_eq!(issued.lines[1].unit_price.0.to_string(), "45.5");
+        assert_eq!(issued.totals.payable.to_string(), "EUR 667.84");
+        let draft = InvoiceDocument::parse(DRAFT).unwrap();
+        assert_eq!((draft.number, draft.issued_on, draft.prices.0), (None, None, Prices::Gross));
+    }
+
+    #[test]
+    fn what_no_rule_of_today_would_take_is_read() {
+        let mut value: Value = serde_json::from_str(ISSUED).unwrap();
+        value["later"] = json!("a field of a later form");
+        value["note"] = json!("\u{7}".repeat(3_000));
+        value["buyer"]["id"] = json!("not a UUID");
+        value["lines"][0]["unit_price"] = json!("1234567890.12345678");
+        let read = InvoiceDocument::parse(&value.to_string()).unwrap();
+        assert_eq!((read.note.len(), read.buyer.id.as_str()), (3_000, "not a UUID"));
+    }
+}

@@ -188,3 +188,50 @@ impl ProposedJobForm {
         })
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use serde_json::Value;
+
+    use super::*;
+
+    const FIRST: &str = include_str!("../../../tests/data/kept/proposal-1.json");
+    const STAYING_IDS: &str = include_str!("../../../tests/data/kept/proposal-2.json");
+    const STAYING: &str = include_str!("../../../tests/data/kept/proposal-3.json");
+    const BECAUSE: &str = include_str!("../../../tests/data/kept/proposal-4.json");
+
+    fn read(text: &str) -> WeekForm {
+        serde_json::from_str(text).unwrap()
+    }
+
+    #[test]
+    fn a_proposal_of_every_form_is_read_and_the_newest_written_as_it_was() {
+        assert_eq!(serde_json::to_value(read(BECAUSE)).unwrap(), serde_json::from_str::<Value>(BECAUSE).unwrap());
+        for text in [FIRST, STAYING_IDS, STAYING, BECAUSE] {
+            let week = read(text);
+            assert_eq!((week.moves(), week.jobs.len(), week.overruns.len()), (1, 2, 1));
+            assert_eq!(week.until.0.to_string(), "2026-03-16T00:00:00Z");
+            let placement = week.jobs[0].placement().unwrap();
+            assert_eq!(
+                (placement.bay, placement.start),
+                (week.jobs[0].after.bay_id.clone(), week.jobs[0].after.start.0.minute())
+            );
+            assert_eq!(placement.steps.iter().map(|step| step.pieces.len()).collect::<Vec<_>>(), [1, 2, 0]);
+            assert!(week.jobs[1].booking_id.is_none() && week.jobs[1].before.is_none());
+        }
+    }
+
+    #[test]
+    fn what_the_first_proposals_do_not_say_is_read_as_they_meant_it() {
+        let staying = |text: &str| -> Vec<(String, bool)> {
+            read(text).staying.into_iter().map(|one| (one.booking_id, one.broken)).collect()
+        };
+        let ids = ["0198c0de-0000-7000-8000-000000000034", "0198c0de-0000-7000-8000-000000000035"].map(str::to_owned);
+        let [one, two] = ids;
+        assert!(staying(FIRST).is_empty());
+        assert_eq!(staying(STAYING_IDS), [(one.clone(), false), (two.clone(), false)]);
+        assert_eq!(staying(STAYING), [(one, false), (two, true)]);
+        assert_eq!(read(STAYING).jobs[0].because, None);
+        assert!(read(BECAUSE).jobs[0].because.is_some());
+    }
+}
