@@ -38,6 +38,7 @@ pub mod problem;
 pub mod rate;
 pub mod record;
 pub mod refusal;
+pub mod replay;
 pub mod secret;
 mod slip;
 pub mod steady;

@@ -8,10 +8,10 @@ use utoipa::ToSchema;
 use super::cursor::Links;
 use super::etag::{IfNoneMatch, tag};
 use super::fail::Done;
-use super::idempotency::Kept;
 use super::paging::Slice;
 use super::prefer::{PREFERENCE_APPLIED, TOTAL_COUNT};
 use super::problem::Problem;
+use super::replay::Kept;
 use super::warned;
 use super::warning::Warning;
 
