@@ -1,5 +1,6 @@
 //! Moments, days and times of day.
 
+use baywright_domain::calendar::time_of_day;
 use chrono::{NaiveDate, NaiveTime};
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use utoipa::openapi::schema::{KnownFormat, SchemaFormat};
@@ -107,7 +108,7 @@ impl std::fmt::Display for Day {
 
 impl std::fmt::Display for WallTime {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        write!(f, "{:02}:{:02}", self.0 / 60, self.0 % 60)
+        f.write_str(&time_of_day(self.0))
     }
 }
 

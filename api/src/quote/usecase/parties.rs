@@ -20,14 +20,11 @@ use crate::{inspection, media, vehicle};
 pub(super) fn studio(settings: &Settings) -> QuoteStudio {
     let profile = &settings.profile;
     let address = &profile.address;
-    let town = [address.postcode.as_deref(), address.city.as_deref()];
-    let town = town.into_iter().flatten().collect::<Vec<_>>().join(" ");
     let country = address.country.map(|country| country.to_string());
-    let lines = [address.street.clone(), (!town.is_empty()).then_some(town), country];
     QuoteStudio {
         name: profile.name.clone(),
         legal_name: profile.legal_name.clone(),
-        address: lines.into_iter().flatten().collect(),
+        address: address.lines().into_iter().chain(country).collect(),
         email: profile.email.clone().unwrap_or_default(),
         phone: profile.phone.clone().unwrap_or_default(),
         vat_id: profile.vat_id.clone().unwrap_or_default(),

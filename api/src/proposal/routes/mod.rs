@@ -1,5 +1,7 @@
 //! Proposals over HTTP.
 
+mod week;
+
 use std::num::NonZeroU32;
 
 use actix_web::web::Path;
@@ -10,7 +12,7 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
 
-use super::form::{OverrunForm, WeekForm};
+use self::week::{OverrunBody, WeekView};
 use super::usecase::{self, Another, Proposal, Question, Thought};
 use crate::booking::usecase::Overrun;
 use crate::platform::answer::{Answer, Created, Page, item, page, plain};
@@ -52,7 +54,7 @@ pub struct ProposalBody {
     /// Cars that stay longer in their bay than was agreed.
     #[serde(default)]
     #[schema(max_items = 50)]
-    overruns: Vec<OverrunForm>,
+    overruns: Vec<OverrunBody>,
 }
 
 /// Signed quote that should get a place.
@@ -90,7 +92,7 @@ impl ProposalBody {
             weight: body.weight.and_then(|weight| NonZeroU32::new(weight.get())).unwrap_or(NonZeroU32::MIN),
         };
         let overrun =
-            |form: OverrunForm| Overrun { booking: BookingId::new(form.booking_id), finish: form.finish.0.minute() };
+            |body: OverrunBody| Overrun { booking: BookingId::new(body.booking_id), finish: body.finish.0.minute() };
         Ok(Question {
             days: self.days.map_or(14, Whole::get),
             others: self.quotes.into_iter().map(other).collect(),
@@ -104,7 +106,7 @@ impl ProposalBody {
 #[schema(as = ProposalPreview)]
 struct PreviewView {
     /// Schedule of all jobs; null if not all fit.
-    week: Option<WeekForm>,
+    week: Option<WeekView>,
     /// Ids of the quotes whose jobs do not fit with the others; empty if all fit.
     #[schema(max_items = 500)]
     unplaced_quote_ids: Vec<Reference>,
@@ -124,7 +126,7 @@ struct ProposalView {
     /// State of the proposal: open or accepted.
     state: StateWord,
     /// Schedule of all jobs.
-    week: WeekForm,
+    week: WeekView,
     /// Time when the proposal was made, RFC 3339 in UTC.
     created_at: Instant,
     /// Time when the proposal was accepted and the diary changed, RFC 3339 in UTC; null before.
@@ -175,7 +177,7 @@ impl From<Proposal> for ProposalView {
             id: Reference::from(&proposal.id),
             version: proposal.version,
             state: Word(proposal.state),
-            week: proposal.week,
+            week: proposal.week.into(),
             created_at: Instant(proposal.created_at),
             accepted_at: proposal.accepted_at.map(Instant),
         }
@@ -208,7 +210,7 @@ async fn thought(call: &Call<Desk>, body: ProposalBody) -> Result<Thought, Probl
 async fn preview(call: Call<Desk>, body: Body<ProposalBody>) -> Answer {
     let view = match thought(&call, body.value).await? {
         Thought::Placed(week) => {
-            PreviewView { week: Some(week), unplaced_quote_ids: Vec::new(), unplaced_proven: None }
+            PreviewView { week: Some(week.into()), unplaced_quote_ids: Vec::new(), unplaced_proven: None }
         }
         Thought::Unplaced { quotes, proven } => PreviewView {
             week: None,

@@ -6,14 +6,14 @@ use baywright_domain::tax::{Category, Profile, Treatment};
 
 use super::{InvoiceDocument, InvoiceLine};
 use crate::platform::fail::DbError;
-use crate::platform::wire::{Amount, Number};
+use crate::platform::kept::{Amount, Number};
 
 fn corrupt(what: impl std::fmt::Display) -> DbError {
     DbError::Corrupt(format!("an invoice's document: {what}"))
 }
 
 fn money(amount: &Amount, currency: Currency) -> Result<Money, DbError> {
-    amount.money(currency, "").map_err(corrupt)
+    amount.money(currency).map_err(corrupt)
 }
 
 fn treatment(category: &str, rate: Number) -> Result<Treatment, DbError> {

@@ -3,27 +3,24 @@
 use baywright_domain::document::{Adjustment, Totals};
 use baywright_domain::money::{Currency, Money};
 use serde::{Deserialize, Serialize};
-use utoipa::ToSchema;
 
-use crate::platform::wire::{Amount, Number};
+use crate::platform::kept::{Amount, Number};
 
 /// Discount on the whole invoice, for one tax category and rate.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct InvoiceAllowance {
     /// Amount of the discount, with or before tax as `prices` says (BT-92).
     pub amount: Amount,
     /// Reason for the discount (BT-97); null if none was given.
-    #[schema(max_length = 300)]
     pub reason: Option<String>,
     /// Tax category code of UNTDID 5305.
-    #[schema(min_length = 1, max_length = 2, example = "S")]
     pub tax_category: String,
     /// Tax rate in percent.
     pub tax_rate: Number,
 }
 
 /// Totals of the invoice, with the names of EN 16931-1.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct InvoiceTotals {
     /// Sum of the lines before tax (BT-106).
     pub lines: Amount,
@@ -42,15 +39,13 @@ pub struct InvoiceTotals {
     /// Amount due for payment, with tax (BT-115).
     pub payable: Amount,
     /// Tax by category and rate (BG-23).
-    #[schema(max_items = 100)]
     pub taxes: Vec<InvoiceTax>,
 }
 
 /// Tax of one category and rate.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct InvoiceTax {
     /// Tax category code of UNTDID 5305 (BT-118).
-    #[schema(min_length = 1, max_length = 2, example = "S")]
     pub category: String,
     /// Tax rate in percent (BT-119).
     pub rate: Number,
