@@ -4,7 +4,7 @@ use utoipa_actix_web::service_config::ServiceConfig;
 
 use crate::clockwork::Job;
 use crate::platform::personal::{Holder, Shows};
-use crate::platform::{idempotency, record};
+use crate::platform::{record, replay};
 
 /// Adds one feature's routes.
 pub type AddRoutes = fn(&mut ServiceConfig<'_>);
@@ -59,7 +59,7 @@ pub fn jobs() -> Vec<Job> {
         crate::customer::jobs::FORGET_ERASED,
         crate::customer::jobs::INDEX_ANEW,
         crate::enquiry::jobs::INDEX_ANEW,
-        Job { name: "platform.forget-keys", every_minutes: 60, run: idempotency::forget_old },
+        Job { name: "platform.forget-keys", every_minutes: 60, run: replay::forget_old },
         crate::quote::jobs::LAPSE,
         crate::reminder::jobs::BOOKINGS,
         crate::reminder::jobs::INVOICES,

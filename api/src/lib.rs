@@ -46,3 +46,4 @@ pub mod signoff;
 pub mod system;
 pub mod variation;
 pub mod vehicle;
+pub mod words;

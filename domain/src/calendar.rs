@@ -83,6 +83,11 @@ pub fn day_in_full(day: NaiveDate) -> String {
     day.format("%A %-d %B %Y").to_string()
 }
 
+/// A time of day as people read it, from minutes after midnight: `08:30`, or `24:00` for the end of the day.
+pub fn time_of_day(minutes: u16) -> String {
+    alloc::format!("{:02}:{:02}", minutes / 60, minutes % 60)
+}
+
 /// What a local time stands for in UTC.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum WallTime {

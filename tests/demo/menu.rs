@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use baywright::menu::form::{MenuForm, Numbers};
+use baywright::menu::kept::{MenuForm, Numbers};
 use baywright::menu::{from_json, to_json};
 use baywright_domain::document::Prices;
 use baywright_domain::inspection::ConditionClass;

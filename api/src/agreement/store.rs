@@ -5,7 +5,7 @@ use baywright_domain::money::Money;
 use baywright_domain::variation::VariationState;
 use diesel::prelude::*;
 
-use super::form::VariationDraft;
+use super::kept::VariationDraft;
 use super::usecase::{Frozen, NewVariation, Variation};
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::{DbError, Stored};

@@ -15,8 +15,6 @@ use crate::platform::call::Call;
 use crate::platform::identity::Desk;
 use crate::platform::wire::{Instant, Reference, Word};
 
-crate::wire_words! { AmendmentKind => "AmendmentKind" }
-
 /// An amendment's kind as it travels.
 type KindWord = Word<AmendmentKind>;
 

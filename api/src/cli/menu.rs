@@ -1,5 +1,6 @@
 //! `baywright menu`: fills the draft of a shop's menu.
 
+use baywright_domain::menu;
 use baywright_domain::money::{Currency, Money};
 use clap::{Args, Subcommand};
 
@@ -53,7 +54,7 @@ pub(super) fn run(store: &Store, command: &Command) -> Result<(), Trouble> {
     let wanted = FirstMenu {
         labour_rate: amount("--labour-rate", &arguments.labour_rate, currency)?,
         price_step: amount("--price-step", &arguments.price_step, currency)?,
-        services: arguments.services.clone(),
+        services: services(&arguments.services)?,
     };
     let loaded = operator.write(&shop, |tx| {
         if arguments.replace {
@@ -80,6 +81,12 @@ pub(super) fn run(store: &Store, command: &Command) -> Result<(), Trouble> {
         println!("{}", warning.detail);
     }
     Ok(())
+}
+
+fn services(wanted: &[Code]) -> Result<Vec<menu::Code>, Trouble> {
+    let read =
+        |code: &Code| menu::Code::parse(code.as_str()).map_err(|error| Trouble::from(format!("--service: {error}")));
+    wanted.iter().map(read).collect()
 }
 
 fn amount(option: &str, text: &str, currency: Currency) -> Result<Money, Trouble> {

@@ -14,8 +14,8 @@ use crate::platform::db::{Db, NotOpened, Scope, embedded_file, is_only_readable,
 use crate::platform::fail::{Done, Fail};
 use crate::platform::identity::Actor;
 use crate::platform::password::{self, Passwords};
+use crate::platform::secret::Secret;
 use crate::platform::tx::Tx;
-use crate::platform::wire::Secret;
 use crate::shop::usecase::shops;
 
 /// Whoever runs a command.

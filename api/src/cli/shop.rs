@@ -10,7 +10,8 @@ use crate::access::usecase::{INVITE_MINUTES, invite};
 use crate::people::usecase::NewPerson;
 use crate::platform::config::Store;
 use crate::platform::db::Scope;
-use crate::platform::wire::{CurrencyCode, Email, Line, Number};
+use crate::platform::email::Email;
+use crate::platform::wire::{CurrencyCode, Line, Number};
 use crate::setup::usecase::{NewShop, found};
 use crate::shop::usecase::shops;
 

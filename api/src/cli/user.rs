@@ -8,7 +8,8 @@ use super::operator::{Operator, typed_password};
 use crate::access::usecase::{INVITE_MINUTES, end_all, invite};
 use crate::people::usecase::{NewPerson, Person, add, everyone};
 use crate::platform::config::Store;
-use crate::platform::wire::{Email, Line};
+use crate::platform::email::Email;
+use crate::platform::wire::Line;
 
 #[derive(Debug, Args)]
 pub(super) struct Which {

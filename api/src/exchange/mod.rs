@@ -16,8 +16,7 @@
 pub mod customers;
 mod directory;
 mod report;
-mod routes;
-mod row;
+pub mod routes;
 pub mod sheet;
 pub mod usecase;
 pub mod vehicles;

@@ -1,7 +1,7 @@
 //! What became of the rows of a list.
 
 use super::sheet::CellFault;
-use crate::platform::refusal::KnownRecord;
+use crate::platform::refusal::{KnownRecord, Refused};
 
 /// What became of a list. It names lines and records that are there, and repeats nothing of what the list says.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -57,4 +57,19 @@ impl Report {
         self.refused.extend(more.refused);
         self.warnings.extend(more.warnings);
     }
+}
+
+/// What a refusal says, cell by cell.
+pub(super) fn told(problem: &Refused, column: &impl Fn(&str) -> String) -> Vec<CellFault> {
+    let faults = problem.errors().iter();
+    let cells: Vec<CellFault> = faults
+        .map(|fault| CellFault { column: column(&fault.pointer), code: fault.code.clone(), detail: big(&fault.detail) })
+        .collect();
+    if cells.is_empty() { vec![CellFault::new("", problem.code(), problem.detail())] } else { cells }
+}
+
+/// A sentence starts with a capital.
+fn big(text: &str) -> String {
+    let mut chars = text.chars();
+    chars.next().map(|first| first.to_uppercase().collect::<String>() + chars.as_str()).unwrap_or_default()
 }

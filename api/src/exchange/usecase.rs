@@ -7,8 +7,8 @@ use baywright_domain::id::{CustomerId, VehicleId};
 use baywright_domain::vehicle::Traits as VehicleTraits;
 
 use super::directory::Directory;
+use super::report::told;
 pub use super::report::{Here, Known, Report, Told};
-use super::row::told;
 use super::sheet::{CellFault, Row, write};
 use super::{customers, vehicles};
 use crate::platform::fail::{Done, Fail};

@@ -1,7 +1,7 @@
 //! Invoices: what was signed, numbered without a gap, sealed when it is issued, and what is still open on it.
 //!
 //! draft → issued → part paid → paid; or credited · written off. A draft is made of a signed quote and the variations
-//! signed with it. Issuing gives it the next number of the series and seals the [`form`]: canonical JSON (RFC 8785)
+//! signed with it. Issuing gives it the next number of the series and seals what is [`kept`]: canonical JSON (RFC 8785)
 //! and its SHA-256, which nothing changes afterwards, here or in the database.
 //!
 //! | route | who | what |
@@ -15,7 +15,7 @@
 //! | `POST /v1/invoices/{id}/send` | desk | mails an issued one to the customer |
 //! | `POST /v1/invoices/{id}/write-off` | owner | gives up what is open |
 
-pub mod form;
+pub mod kept;
 mod routes;
 mod store;
 pub mod usecase;

@@ -10,10 +10,10 @@
 //! | `GET /v1/learning/steps` | desk | each step of the menu in force: budgets, what jobs make of them, and the outliers |
 //! | `POST /v1/learning/steps/{code}/take` | owner | writes what was learned of a step into the menu's draft |
 
-mod form;
+mod kept;
 mod routes;
 mod store;
 pub mod usecase;
 
-pub use form::{from_json, to_json};
+pub use kept::{from_json, to_json};
 pub use routes::routes;

@@ -23,8 +23,6 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     config.service(steps).service(take);
 }
 
-crate::wire_words! { Outlier => "LearningOutlier" }
-
 /// Whose jobs an estimate comes from, as it travels.
 type GroundsWord = Word<Grounds>;
 /// Why nothing was learned, as it travels.

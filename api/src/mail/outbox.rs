@@ -4,10 +4,10 @@ use baywright_domain::id::MessageId;
 
 pub use crate::message::usecase::Attachment;
 use crate::message::usecase::{self as message, Letter};
+use crate::platform::email::Email;
 use crate::platform::fail::Done;
 use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
-use crate::platform::wire::Email;
 
 /// A mail to be written.
 #[derive(Debug, Clone, Default)]

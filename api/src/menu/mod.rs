@@ -27,10 +27,10 @@
 //! | `POST /v1/menu/revisions/{id}/withdraw` | owner | undoes a publication |
 //! | `POST /v1/menu/price` | desk | price, explanation and minutes of a choice, without keeping anything |
 
-pub mod form;
+pub mod kept;
 pub mod routes;
 mod store;
 pub mod usecase;
 
-pub use form::{from_json, to_json};
+pub use kept::{from_json, to_json};
 pub use routes::routes;

@@ -22,8 +22,6 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     config.service(list).service(show).service(send_again);
 }
 
-crate::wire_words! { MessageState => "MessageState" }
-
 /// A state as it travels; the API document's derive reads a plain name better than one with parameters.
 type StateWord = Word<MessageState>;
 

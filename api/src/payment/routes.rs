@@ -26,8 +26,6 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     config.service(list).service(record).service(show).service(account);
 }
 
-crate::wire_words! { Method => "PaymentMethod" }
-
 /// A way of paying as it travels.
 type MethodWord = Word<Method>;
 

@@ -13,11 +13,11 @@ use super::store;
 use crate::invoice::usecase as invoice;
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::Done;
+use crate::platform::kept::Amount;
 use crate::platform::paging::{Mark, Paging, Slice};
 use crate::platform::personal::{Held, Holder, Left};
 use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
-use crate::platform::wire::Amount;
 use crate::platform::{ids, record};
 
 /// What is known of a payment that came in.

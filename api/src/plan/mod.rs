@@ -9,8 +9,8 @@
 //! | --- | --- | --- |
 //! | `GET /v1/quotes/{id}/plan` | crew | the latest plan of a signed quote |
 
-pub mod form;
-mod routes;
+pub mod kept;
+pub mod routes;
 mod store;
 pub mod usecase;
 

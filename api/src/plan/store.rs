@@ -5,7 +5,7 @@ use baywright_domain::money::Money;
 use baywright_domain::plan::Hands;
 use diesel::prelude::*;
 
-use super::form::PlanForm;
+use super::kept::PlanForm;
 use super::usecase::Plan;
 use crate::agreement::usecase::Agreed;
 use crate::platform::canonical;

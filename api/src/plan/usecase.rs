@@ -8,7 +8,7 @@ use baywright_domain::money::Money;
 use baywright_domain::plan::{Hands, PlanRefusal, WorkPlan, work_plan};
 use serde_json::json;
 
-use super::form::PlanForm;
+use super::kept::PlanForm;
 use super::store::{self, NewPlan};
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::Done;

@@ -8,11 +8,12 @@ use utoipa::ToSchema;
 use super::cursor::Links;
 use super::etag::{IfNoneMatch, tag};
 use super::fail::Done;
-use super::idempotency::Kept;
 use super::paging::Slice;
 use super::prefer::{PREFERENCE_APPLIED, TOTAL_COUNT};
 use super::problem::Problem;
-use super::warning::{self, Warning};
+use super::replay::Kept;
+use super::warned;
+use super::warning::Warning;
 
 /// What a handler returns.
 pub type Answer = Result<HttpResponse, Problem>;
@@ -47,7 +48,7 @@ pub struct Created<V> {
 impl<V: Serialize + Versioned> Created<V> {
     /// As it is kept for a repeated request.
     pub fn into_kept(self, warnings: &[Warning]) -> Done<Kept> {
-        let body = warning::body(&self.view, warnings)?;
+        let body = warned::body(&self.view, warnings)?;
         Ok(Kept { status: 201, location: self.location, etag: tag(self.view.version()), body, replayed: false })
     }
 }
@@ -63,7 +64,7 @@ pub fn item<V: Serialize + Versioned>(view: &V, known: &IfNoneMatch) -> HttpResp
 
 /// 200 with the record after a change and its new tag, as it is kept for a repeated request.
 pub fn kept_change<V: Serialize + Versioned>(view: &V, warnings: &[Warning]) -> Done<Kept> {
-    let body = warning::body(view, warnings)?;
+    let body = warned::body(view, warnings)?;
     Ok(Kept { status: 200, location: String::new(), etag: tag(view.version()), body, replayed: false })
 }
 
@@ -117,7 +118,7 @@ pub fn page<T: Serialize>(links: &Links, found: Slice<T>) -> HttpResponse {
 impl Kept {
     /// 200 with something that has no version, as it is kept for a repeated request.
     pub fn plain<V: Serialize>(view: &V, warnings: &[Warning]) -> Done<Self> {
-        let body = warning::body(view, warnings)?;
+        let body = warned::body(view, warnings)?;
         Ok(Self { status: 200, location: String::new(), etag: String::new(), body, replayed: false })
     }
 

@@ -23,11 +23,12 @@ use super::answer::{Created, Versioned, kept_change};
 use super::db::{Conn, Scope, Watch};
 use super::door::Door;
 use super::fail::{Done, Fail};
-use super::idempotency::{self, Fingerprint, IdempotencyKey, Kept};
+use super::idempotency::{Fingerprint, IdempotencyKey};
 use super::identity::{Actor, Audience, standing};
 use super::keyring::Claims;
 use super::problem::Problem;
 use super::refusal::Refused;
+use super::replay::{self, Kept};
 use super::tx::{Origin, Tx};
 use super::warning::Confirmed;
 use crate::server::App;
@@ -215,7 +216,7 @@ impl Asked {
     async fn keyed(&self, mut f: Changing) -> Result<HttpResponse, Problem> {
         let (route, Fingerprint(print)) = (self.route.clone(), Fingerprint::of(&self.request));
         let work: Writing = match IdempotencyKey::sent_with(&self.request)? {
-            Some(key) => Box::new(move |tx| idempotency::once(tx, &route, &key, &print, &mut f).map(given)),
+            Some(key) => Box::new(move |tx| replay::once(tx, &route, key.as_str(), &print, &mut f).map(given)),
             None => Box::new(move |tx| f(tx).map(given)),
         };
         Ok(taken::<Kept>(self.write(work)).await?.into_response())
@@ -223,7 +224,7 @@ impl Asked {
 }
 
 fn is_known(tx: &mut Tx<'_>, route: &str, key: Option<&IdempotencyKey>) -> Done<bool> {
-    key.map_or(Ok(false), |key| idempotency::is_known(tx, route, key))
+    key.map_or(Ok(false), |key| replay::is_known(tx, route, key.as_str()))
 }
 
 /// Runs the request's use case; where a rule's "no" names a moment, it is said as the shop's people read it.

@@ -208,7 +208,7 @@ impl Config {
         if self.mail.user.is_some() && self.mail.security == Security::None && !local {
             return Err(BadConfig::PlainPassword);
         }
-        super::wire::Email::parse(&self.mail.from).map_err(|_| BadConfig::MailFrom)?;
+        super::email::Email::parse(&self.mail.from).map_err(|_| BadConfig::MailFrom)?;
         Ok(self)
     }
 }

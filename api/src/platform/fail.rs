@@ -203,18 +203,19 @@ impl<R: Refusal> From<R> for Fail {
 mod tests {
     use std::io::Error;
 
-    use actix_web::http::StatusCode;
-
     use super::*;
-    use crate::platform::problem::Problem;
+    use crate::platform::refusal::Why;
 
     #[test]
     fn a_file_that_can_not_be_opened_or_written_just_now_is_no_fault_of_the_program() {
-        let answer = |error: Error| Problem::from(Fail::of_file(&error, "photograph")).status();
+        let refused = |error: Error| match Fail::of_file(&error, "photograph") {
+            Fail::Refused(refused) => Some(refused.why()),
+            _ => None,
+        };
         for code in TOO_MANY_OPEN {
-            assert_eq!(answer(Error::from_raw_os_error(code)), StatusCode::SERVICE_UNAVAILABLE, "{code}");
+            assert_eq!(refused(Error::from_raw_os_error(code)), Some(Why::Unavailable), "{code}");
         }
-        assert_eq!(answer(std::io::ErrorKind::StorageFull.into()), StatusCode::SERVICE_UNAVAILABLE);
-        assert_eq!(answer(std::io::ErrorKind::PermissionDenied.into()), StatusCode::INTERNAL_SERVER_ERROR);
+        assert_eq!(refused(std::io::ErrorKind::StorageFull.into()), Some(Why::Unavailable));
+        assert_eq!(refused(std::io::ErrorKind::PermissionDenied.into()), None);
     }
 }

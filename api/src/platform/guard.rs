@@ -112,13 +112,13 @@ where
                 answer.head_mut().set_connection_type(ConnectionType::Close);
             }
             headers(&mut answer, &id, policy(&path), app.as_ref().map(Data::get_ref));
-            if let Some(allowance) = &allowance {
-                allowance.headers(answer.headers_mut());
+            for (name, count) in allowance.iter().flat_map(Allowance::counts) {
+                answer.headers_mut().insert(HeaderName::from_static(name), HeaderValue::from(count));
             }
             if let Some(app) = app {
                 let route = pattern.unwrap_or_else(|| "unmatched".to_owned());
                 let status = answer.status().as_u16();
-                app.metrics.request(&method, &route, status, begun.elapsed());
+                app.metrics.request(method.as_str(), &route, status, begun.elapsed());
                 let ms = begun.elapsed().as_millis();
                 tracing::info!(target: "access", request_id = %id, trace_id = trace, parent_id = caller, %method, route, status, ms);
             }

@@ -1,30 +1,21 @@
-//! Idempotency keys: a creation or a change that is sent twice happens once.
+//! Idempotency keys over HTTP: a creation or a change that is sent twice happens once.
 //!
 //! A request that creates a record, books or moves money must have a key; any other change may have one. Only changes
 //! whose answer holds a secret (the address of a link, of a calendar feed or of an invite) take none, since the answer is
 //! kept with the key and secrets are kept as digests alone.
 //!
-//! The key's row is written in the same transaction as the effect, with the answer; a repeated request gets that answer
-//! to the byte, with `Idempotency-Replayed: true`. A key is remembered for [`KEEP_HOURS`] per shop and route. It belongs
-//! to the account and the role that sent it first: what an answer says depends on who may see it.
+//! What is kept with a key, and for how long, is in [`super::replay`]; a repeated request gets it to the byte, with
+//! `Idempotency-Replayed: true`.
 
 use std::future::{Ready, ready};
 
 use actix_web::dev::Payload;
 use actix_web::{FromRequest, HttpMessage, HttpRequest};
-use diesel::prelude::*;
 use sha2::{Digest, Sha256};
 
-use super::canonical::{self, hex};
-use super::fail::{DbError, Done, Stored};
-use super::identity::Actor;
+use super::canonical::hex;
 use super::problem::Problem;
 use super::refusal::Refused;
-use super::tx::Tx;
-use crate::schema::idempotency;
-
-/// How long a key is remembered, in hours.
-pub const KEEP_HOURS: i64 = 24;
 
 /// The client's key. A route that requires one has it in its signature.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -44,6 +35,11 @@ impl IdempotencyKey {
                 "An Idempotency-Key is 1 to 200 visible ASCII characters, such as a UUID, in quotes or without. Send one.",
             ))
         })
+    }
+
+    /// The key.
+    pub fn as_str(&self) -> &str {
+        &self.0
     }
 }
 
@@ -109,139 +105,6 @@ impl Fingerprint {
     pub fn of(request: &HttpRequest) -> Self {
         request.extensions().get::<Self>().cloned().unwrap_or_default()
     }
-}
-
-/// An answer as it is kept with its key.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Kept {
-    /// Its status.
-    pub status: u16,
-    /// Its `Location`, or empty.
-    pub location: String,
-    /// Its `ETag`, or empty.
-    pub etag: String,
-    /// Its body.
-    pub body: String,
-    /// Whether it is said again.
-    pub replayed: bool,
-}
-
-#[derive(Queryable, Selectable, Insertable)]
-#[diesel(table_name = idempotency)]
-struct Row {
-    shop_id: String,
-    route: String,
-    key: String,
-    print: String,
-    status: i32,
-    location: String,
-    etag: String,
-    body: String,
-    created_at: i64,
-}
-
-/// Runs `f` unless the key was used before on this route; gives the answer, kept or new.
-pub fn once(
-    tx: &mut Tx<'_>,
-    route: &str,
-    key: &IdempotencyKey,
-    print: &str,
-    f: &mut dyn FnMut(&mut Tx<'_>) -> Done<Kept>,
-) -> Done<Kept> {
-    let print = asked_by(&tx.actor, print);
-    if let Some(row) = find(tx, route, &key.0)? {
-        if row.print != print {
-            return Err(Refused::invalid(
-                "idempotency-key-reused",
-                "This Idempotency-Key was used for another request: with another body, or by another account or role. \
-                 Use a new key for a new request.",
-            )
-            .into());
-        }
-        if row.status == BLANKED {
-            let detail = "This request was done before, and its answer was erased at the customer's request. Use a new \
-                          key for a new request.";
-            return Err(Refused::conflict("answer-erased", detail).into());
-        }
-        let status = u16::try_from(row.status).unwrap_or(200);
-        return Ok(Kept { status, location: row.location, etag: row.etag, body: row.body, replayed: true });
-    }
-    let kept = f(tx)?;
-    let row = Row {
-        shop_id: tx.studio.id.to_string(),
-        route: route.to_owned(),
-        key: key.0.clone(),
-        print,
-        status: i32::from(kept.status),
-        location: kept.location.clone(),
-        etag: kept.etag.clone(),
-        body: kept.body.clone(),
-        created_at: tx.now.ms(),
-    };
-    diesel::insert_into(idempotency::table).values(&row).execute(tx.conn).map_err(DbError::from)?;
-    Ok(kept)
-}
-
-/// The fingerprint of a request together with who sends it, so that nobody is given an answer that was meant for another
-/// account, or for a role that they no longer have.
-fn asked_by(actor: &Actor, print: &str) -> String {
-    let role = actor.role().map_or("", |role| role.as_str());
-    canonical::digest(&format!("{}\n{}\n{role}\n{print}", actor.kind(), actor.id()))
-}
-
-/// Status of an answer that was blanked.
-const BLANKED: i32 = 0;
-
-/// Blanks the kept answers that say one of those texts, for a customer who is being erased. Their keys stay, so that no
-/// repeated request makes anything twice.
-pub fn forget_what_says(tx: &mut Tx<'_>, texts: &[String]) -> Done<()> {
-    let rows: Vec<(String, String, String)> = idempotency::table
-        .filter(idempotency::shop_id.eq(tx.studio.id.as_str()))
-        .select((idempotency::route, idempotency::key, idempotency::body))
-        .load(tx.conn)
-        .map_err(DbError::from)?;
-    let says = |body: &str| texts.iter().any(|text| body.contains(text.as_str()));
-    for (route, key, _) in rows.into_iter().filter(|(route, _, body)| says(body) || says(route)) {
-        let one = idempotency::table
-            .filter(idempotency::shop_id.eq(tx.studio.id.as_str()))
-            .filter(idempotency::route.eq(route))
-            .filter(idempotency::key.eq(key));
-        diesel::update(one)
-            .set((
-                idempotency::status.eq(BLANKED),
-                idempotency::location.eq(""),
-                idempotency::etag.eq(""),
-                idempotency::body.eq(""),
-            ))
-            .execute(tx.conn)
-            .map_err(DbError::from)?;
-    }
-    Ok(())
-}
-
-/// Whether the key was used before on this route.
-pub fn is_known(tx: &mut Tx<'_>, route: &str, key: &IdempotencyKey) -> Done<bool> {
-    Ok(find(tx, route, &key.0)?.is_some())
-}
-
-fn find(tx: &mut Tx<'_>, route: &str, key: &str) -> Stored<Option<Row>> {
-    Ok(idempotency::table
-        .filter(idempotency::shop_id.eq(tx.studio.id.as_str()))
-        .filter(idempotency::route.eq(route))
-        .filter(idempotency::key.eq(key))
-        .select(Row::as_select())
-        .first(tx.conn)
-        .optional()?)
-}
-
-/// Forgets the shop's keys older than [`KEEP_HOURS`].
-pub fn forget_old(tx: &mut Tx<'_>) -> Done<()> {
-    let limit = tx.now.plus_minutes(-KEEP_HOURS * 60).ms();
-    let old = idempotency::table
-        .filter(idempotency::shop_id.eq(tx.studio.id.as_str()))
-        .filter(idempotency::created_at.lt(limit));
-    diesel::delete(old).execute(tx.conn).map_err(DbError::from)?;
-    Ok(())
 }
 
 #[cfg(test)]

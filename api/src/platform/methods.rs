@@ -13,7 +13,8 @@ use super::guard::of_framework;
 use super::openapi::is_page;
 use super::problem::Problem;
 use super::refusal::Refused;
-use super::warning::{CONFIRM, MOST_CONFIRMED};
+use super::warned::MOST_CONFIRMED;
+use super::warning::CONFIRM;
 
 /// The methods that each path takes, of the API and of pages, for 405 and `Allow`; and which of them take a query or a body.
 #[derive(Debug, Clone, Default)]

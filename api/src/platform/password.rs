@@ -14,7 +14,7 @@ use zxcvbn::{Score, zxcvbn};
 use super::fail::{Done, Fail};
 use super::ids;
 use super::refusal::Refused;
-use super::wire::Secret;
+use super::secret::Secret;
 
 /// Memory of one hash in KiB, and how often it is gone over: a pair of the OWASP Password Storage Cheat Sheet.
 const MEMORY_KIB: u32 = 19_456;

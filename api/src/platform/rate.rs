@@ -5,7 +5,6 @@ use std::num::NonZeroU32;
 use std::sync::Arc;
 use std::time::Duration;
 
-use actix_web::http::header::{HeaderMap, HeaderName, HeaderValue};
 use governor::clock::{Clock as _, DefaultClock};
 use governor::middleware::StateInformationMiddleware;
 use governor::state::keyed::DefaultKeyedStateStore;
@@ -87,16 +86,14 @@ impl Allowance {
         })
     }
 
-    /// Tells the client how much is left.
-    pub fn headers(&self, map: &mut HeaderMap) {
+    /// Requests in a minute, those that are left, and the seconds until there are more: each under the name of its header.
+    pub fn counts(&self) -> [(&'static str, u64); 3] {
         let reset = if self.wait.is_some() { self.seconds() } else { 60 };
-        for (name, value) in [
+        [
             ("ratelimit-limit", u64::from(self.limit)),
             ("ratelimit-remaining", u64::from(self.left)),
             ("ratelimit-reset", reset),
-        ] {
-            map.insert(HeaderName::from_static(name), HeaderValue::from(value));
-        }
+        ]
     }
 }
 

@@ -4,11 +4,7 @@
 //! nobody has. A warning never refuses: the change is made, and its answer carries `warnings`. What should not happen
 //! without a second thought is asked instead, by [`Tx::must_confirm`].
 
-use serde::Serialize;
-use serde_json::{Map, Value};
-use utoipa::ToSchema;
-
-use super::fail::{Done, Fail};
+use super::fail::Done;
 use super::refusal::Refused;
 use super::tx::Tx;
 
@@ -18,37 +14,15 @@ pub const MOST_WARNINGS: usize = 200;
 /// Name of the query parameter that lists what the client confirms.
 pub const CONFIRM: &str = "confirm";
 
-/// The most characters that the query parameter takes.
-pub const MOST_CONFIRMED: usize = 400;
-
 /// Warning about a change that was made.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Warning {
     /// Stable code of the kind of warning.
-    #[schema(max_length = 80, example = "price-is-zero")]
     pub code: String,
     /// JSON pointer to the value of the request that the warning concerns; empty for the whole request.
-    #[schema(max_length = 500, example = "/services/3/price")]
     pub pointer: String,
     /// Advice on what to check, and what to do if it was not intended.
-    #[schema(max_length = 2000, example = "Hand wash costs 0.00. Enter its price if it is not free.")]
     pub detail: String,
-}
-
-/// An answer's body with the warnings of its use case.
-#[derive(Serialize)]
-struct Warned<'a, V> {
-    #[serde(flatten)]
-    view: &'a V,
-    warnings: &'a [Warning],
-}
-
-/// The body of an answer to a change: the view's fields and `warnings`.
-///
-/// # Errors
-/// If the view does not serialise to an object; a defect that the first test finds.
-pub fn body<V: Serialize>(view: &V, warnings: &[Warning]) -> Done<String> {
-    serde_json::to_string(&Warned { view, warnings }).map_err(Fail::unexpected)
 }
 
 /// Slugs of what the client confirms, as the query parameter `confirm` lists them.
@@ -95,26 +69,9 @@ pub fn unconfirmed(slug: &'static str, detail: impl std::fmt::Display) -> Refuse
     Refused::conflict(slug, format!("{detail} If this is right, send the request again with ?{CONFIRM}={slug}."))
 }
 
-/// The schema of the field `warnings`, for the API document.
-pub fn field_schema() -> Map<String, Value> {
-    let text = "Warnings about things to check after this change; only answers to changes have this field.";
-    let schema = serde_json::json!({
-        "type": "array", "maxItems": MOST_WARNINGS, "description": text,
-        "items": { "$ref": "#/components/schemas/Warning" },
-    });
-    schema.as_object().cloned().unwrap_or_default()
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn a_body_carries_its_warnings_beside_the_views_fields() {
-        let warning = Warning { code: "odd".into(), pointer: "/a".into(), detail: "Look at a.".into() };
-        let said = body(&serde_json::json!({ "a": 1 }), &[warning]).unwrap();
-        assert_eq!(said, r#"{"a":1,"warnings":[{"code":"odd","pointer":"/a","detail":"Look at a."}]}"#);
-    }
 
     #[test]
     fn several_confirmations_are_read_from_the_query() {

@@ -14,14 +14,14 @@ mod word;
 
 pub use bounds::{at_most, integer, integer_or_null, whole, whole_or_null};
 pub use decimal::Number;
-pub use money::{Amount, said, said_less};
+pub use money::Amount;
 pub use place::{CountryCode, CurrencyCode, Language};
 pub use secret::Secret;
 pub use text::{Code, Email, Line, Phone, Reference, SeriesPrefix, Text};
 pub use time::{Day, Instant, WallTime};
 pub use tried::Tried;
 pub use whole::{Bounded, Whole};
-pub use word::{WireWord, Word, Words};
+pub use word::{Word, Words};
 
 use utoipa::openapi::schema::{Object, ObjectBuilder, SchemaType, Type};
 

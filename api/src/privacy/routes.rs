@@ -22,10 +22,6 @@ use crate::platform::identity::{Desk, Owner};
 use crate::platform::refusal::Refused;
 use crate::platform::wire::{Day, Instant, Reference, Word};
 
-crate::wire_words! {
-    Kept => "KeptRecord",
-}
-
 /// A kind of record as it travels.
 type KeptWord = Word<Kept>;
 

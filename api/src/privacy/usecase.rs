@@ -14,11 +14,10 @@ use crate::customer::usecase::{self as customer, Customer};
 use crate::features::{holders, photos_shown_by};
 use crate::platform::db::dump;
 use crate::platform::fail::{DbError, Done};
-use crate::platform::idempotency;
 use crate::platform::personal::{Leaving, Of};
-use crate::platform::record;
 use crate::platform::tx::Tx;
 use crate::platform::version::Seen;
+use crate::platform::{record, replay};
 use crate::{booking, invoice, payment, search, shop};
 
 /// The rows that one feature holds in one table.
@@ -121,7 +120,7 @@ pub fn erase(tx: &mut Tx<'_>, id: &CustomerId, seen: Seen) -> Done<Erased> {
     for gone in &ids {
         search::usecase::forget(tx, gone)?;
     }
-    idempotency::forget_what_says(tx, &traces(&records, &ids))?;
+    replay::forget_what_says(tx, &traces(&records, &ids))?;
     let told: serde_json::Map<String, Value> =
         kept.iter().map(|(record, (count, _))| (record.as_str().to_lowercase(), json!(count))).collect();
     record::write(tx, "customer.erased", ("customer", id.as_str()), json!({ "kept": told }))?;

@@ -4,7 +4,7 @@ use baywright_domain::id::ProposalId;
 use baywright_domain::proposal::ProposalState;
 use diesel::prelude::*;
 
-use super::form::WeekForm;
+use super::kept::WeekForm;
 use super::usecase::Proposal;
 use crate::newest_first;
 use crate::platform::clock::UtcTime;

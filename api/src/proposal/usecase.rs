@@ -11,17 +11,17 @@ use baywright_domain::time::Minute;
 use serde_json::json;
 
 use super::because::Names;
-use super::form::{OverrunForm, ProposedJobForm, ProposedPlaceForm, ProposedStepForm, StayingForm, WeekForm};
+use super::kept::{OverrunForm, ProposedJobForm, ProposedPlaceForm, ProposedStepForm, StayingForm, WeekForm};
 use super::store;
 use crate::booking::usecase::{self as booking, Movable, Move, Overrun};
 use crate::plan;
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::{Done, Fail};
+use crate::platform::kept::Moment;
 use crate::platform::paging::{Mark, Paging, Slice};
 use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::platform::version::Seen;
-use crate::platform::wire::{self, Reference};
 use crate::platform::{ids, record};
 use crate::quote;
 
@@ -143,11 +143,11 @@ pub fn ask(tx: &mut Tx<'_>, question: &Question) -> Done<Asked> {
         return Err(Refused::field("/days", "too_many", detail).into());
     }
     let overruns = question.overruns.iter().map(|overrun| OverrunForm {
-        booking_id: Reference::from(&overrun.booking),
-        finish: wire::Instant(UtcTime::from_minute(overrun.finish)),
+        booking_id: overrun.booking.to_string(),
+        finish: Moment(UtcTime::from_minute(overrun.finish)),
     });
     let staying = book.staying.iter();
-    let staying = staying.map(|one| StayingForm { booking_id: Reference::from(&one.booking), broken: one.broken });
+    let staying = staying.map(|one| StayingForm { booking_id: one.booking.to_string(), broken: one.broken });
     Ok(Asked {
         problem: Problem::new(book.diary, jobs)?,
         jobs: whose,
@@ -223,7 +223,7 @@ pub fn think(asked: &Asked) -> Thought {
 impl Asked {
     fn form(&self, week: &Week) -> WeekForm {
         let span = self.problem.diary().horizon().span();
-        let instant = |at: Minute| wire::Instant(UtcTime::from_minute(at));
+        let moment = |at: Minute| Moment(UtcTime::from_minute(at));
         let job = |(whose, (code, placement)): (&Whose, &(String, Placement))| {
             let moves = week.moved.iter().any(|moved| moved.job == *code);
             let because = self.problem.jobs().iter().find(|job| job.code == *code).and_then(|job| {
@@ -236,13 +236,13 @@ impl Asked {
             proposed(whose, placement, moves, because)
         };
         WeekForm {
-            from: instant(span.from()),
-            until: instant(span.to()),
+            from: moment(span.from()),
+            until: moment(span.to()),
             jobs: self.jobs.iter().zip(&week.placements).map(job).collect(),
             overruns: self.overruns.clone(),
             staying: self.staying.clone(),
             lateness_minutes: week.lateness,
-            finish: week.finish.map(instant),
+            finish: week.finish.map(moment),
             standing_minutes: week.standing,
             gap_minutes: week.gap(),
             proven: week.proven,
@@ -256,8 +256,8 @@ fn proposed(whose: &Whose, placement: &Placement, promise_moves: bool, because: 
         Whose::Other(quote) => (quote, None),
     };
     ProposedJobForm {
-        quote_id: Reference::from(quote),
-        booking_id: booked.map(|movable| Reference::from(&movable.booking.id)),
+        quote_id: quote.to_string(),
+        booking_id: booked.map(|movable| movable.booking.id.to_string()),
         booking_version: booked.map(|movable| movable.booking.version),
         before: booked.map(|movable| ProposedPlaceForm::of(&movable.placement)),
         after: ProposedPlaceForm::of(placement),

@@ -1,7 +1,7 @@
 //! Quotes: what is offered for a vehicle, at what price, frozen when it is sent, signed once.
 //!
 //! A quote has revisions: draft → sent → signed · declined · lapsed · withdrawn · replaced. Only a draft can be edited;
-//! from then on a change is a new revision. The sealed document of a revision ([`form::QuoteDocument`]) is what the
+//! from then on a change is a new revision. The sealed document of a revision ([`kept::QuoteDocument`]) is what the
 //! customer reads. The menu is written in the prices that private customers see; where a quote has the other prices, each
 //! price is converted by the rate of its line.
 //!
@@ -21,10 +21,13 @@
 //! | `POST /v1/quotes/{id}/sign-off` | desk | notes a yes by phone |
 //! | `POST /v1/quotes/{id}/decline` | desk | notes a no |
 
-pub mod form;
 pub mod jobs;
+pub mod kept;
 mod routes;
 mod store;
 pub mod usecase;
 
-pub use routes::{QuoteLinkBody, QuoteLinkView, QuoteReasonBody, QuoteSendBody, QuoteSignOffBody, SignoffView, routes};
+pub use routes::{
+    DraftLineBody, LineExplanationView, QuoteDocumentView, QuoteLinkBody, QuoteLinkView, QuoteReasonBody,
+    QuoteSendBody, QuoteSignOffBody, SignoffView, routes,
+};

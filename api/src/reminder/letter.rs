@@ -9,8 +9,8 @@ use crate::invoice::usecase::Invoice;
 use crate::mail::compose::{Line, Notice, Table, bodies};
 use crate::mail::outbox::{self, NewMail};
 use crate::platform::fail::Done;
+use crate::platform::kept::Amount;
 use crate::platform::tx::Tx;
-use crate::platform::wire::Amount;
 use crate::quote::usecase::Lapsing;
 use crate::quote::usecase::letter::{LINK_IS_YOURS, offered, vehicle};
 

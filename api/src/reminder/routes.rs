@@ -14,11 +14,6 @@ use crate::platform::cursor::List;
 use crate::platform::identity::Desk;
 use crate::platform::wire::{Day, Instant, Reference, Word, Words};
 
-crate::wire_words! {
-    ReminderKind => "ReminderKind",
-    ReminderWay => "ReminderWay",
-}
-
 /// A kind as it travels; the API document's derive reads a plain name better than one with parameters.
 type KindWord = Word<ReminderKind>;
 /// A way as it travels.

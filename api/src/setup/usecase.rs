@@ -21,10 +21,10 @@ use crate::platform::door::Door;
 use crate::platform::fail::{Done, Fail};
 use crate::platform::identity::Actor;
 use crate::platform::refusal::{FieldFault, Refused};
+use crate::platform::secret::Secret;
 use crate::platform::tx::Tx;
 use crate::platform::version::Seen;
 use crate::platform::warning::Warning;
-use crate::platform::wire::Secret;
 use crate::platform::{ids, password, token};
 use crate::shop::usecase::any_shop;
 

@@ -95,6 +95,14 @@ pub struct Address {
     pub country: Option<Country>,
 }
 
+impl Address {
+    /// Street and town as documents and letters write them, a line each, as far as they are known.
+    pub fn lines(&self) -> Vec<String> {
+        let town = [self.postcode.as_deref(), self.city.as_deref()].into_iter().flatten().collect::<Vec<_>>().join(" ");
+        self.street.iter().cloned().chain(Some(town).filter(|town| !town.is_empty())).collect()
+    }
+}
+
 /// How the shop deals with its customers.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Terms {

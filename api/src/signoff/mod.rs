@@ -10,6 +10,7 @@
 //! | `POST /v1/links/{id}/revoke` | desk | takes one back |
 //! | `/q/{token}…` | whoever has the link | the customer's pages |
 
+pub mod kept;
 mod pages;
 mod routes;
 mod store;

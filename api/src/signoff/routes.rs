@@ -20,8 +20,6 @@ pub(super) fn routes(config: &mut ServiceConfig<'_>) {
     config.service(list).service(revoke);
 }
 
-crate::wire_words! { Purpose => "LinkPurpose" }
-
 /// A way of signing as it travels.
 type MethodWord = Word<Method>;
 

@@ -44,6 +44,19 @@ pub struct Details {
 }
 
 impl Details {
+    /// Name of the vehicle: maker and model.
+    pub fn name(&self) -> String {
+        format!("{} {}", self.make, self.model)
+    }
+
+    /// Name of the vehicle with its colour, as far as that is known.
+    pub fn name_with_colour(&self) -> String {
+        match &self.colour {
+            Some(colour) => format!("{}, {colour}", self.name()),
+            None => self.name(),
+        }
+    }
+
     /// What tells it from others of its customer.
     pub fn traits(&self) -> Traits {
         Traits {
@@ -83,7 +96,7 @@ impl Vehicle {
 
     /// What it is called: maker, model and registration.
     pub fn label(&self) -> String {
-        let name = format!("{} {}", self.details.make, self.details.model);
+        let name = self.details.name();
         match &self.details.registration {
             Some(plate) => format!("{name}, {plate}"),
             None => name,
@@ -106,10 +119,7 @@ impl Vehicle {
         let details = &self.details;
         let words = [self].into_iter().chain(merged).fold(Words::new(), |words, one| one.details.words(words));
         let title = details.registration.clone().unwrap_or_else(|| self.label());
-        let detail = match &details.colour {
-            Some(colour) => format!("{} {}, {colour}", details.make, details.model),
-            None => format!("{} {}", details.make, details.model),
-        };
+        let detail = details.name_with_colour();
         (Hit { kind: "vehicle".to_owned(), id: self.id.to_string(), title, detail }, words)
     }
 }

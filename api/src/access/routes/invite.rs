@@ -59,5 +59,5 @@ pub(super) async fn invite(call: Call<Owner>, id: Path<String>) -> Answer {
 #[post("/v1/invites/accept")]
 pub(super) async fn accept(door: Door, body: Body<AcceptBody>) -> Answer {
     let AcceptBody { token, password } = body.value;
-    Ok(opened(door.run(move |door| usecase::accept(door, &token, &password)).await?))
+    Ok(opened(door.run(move |door| usecase::accept(door, &token.0, &password.0)).await?))
 }

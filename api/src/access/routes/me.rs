@@ -50,6 +50,6 @@ pub(super) async fn change_password(call: Call<Anyone>, body: Body<PasswordBody>
     let PasswordBody { current, password } = body.value;
     let (account, actor) = call.read(|tx| Ok((usecase::me(tx)?, tx.actor.clone()))).await?;
     let Actor::Person { session, .. } = actor else { return Err(Problem::unexpected()) };
-    call.door().run(move |door| usecase::change_password(door, &account, &session, &current, &password)).await?;
+    call.door().run(move |door| usecase::change_password(door, &account, &session, &current.0, &password.0)).await?;
     Ok(nothing())
 }

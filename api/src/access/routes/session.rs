@@ -41,7 +41,7 @@ pub(super) struct RefreshBody {
 #[post("/v1/sessions")]
 pub(super) async fn sign_in(door: Door, body: Body<SignInBody>) -> Answer {
     let SignInBody { email, password } = body.value;
-    Ok(opened(door.run(move |door| usecase::sign_in(door, email.as_str(), &password)).await?))
+    Ok(opened(door.run(move |door| usecase::sign_in(door, email.as_str(), &password.0)).await?))
 }
 
 /// Refresh a session.
@@ -54,7 +54,7 @@ pub(super) async fn sign_in(door: Door, body: Body<SignInBody>) -> Answer {
         (status = 401, description = "The session has ended.")))]
 #[post("/v1/sessions/refresh")]
 pub(super) async fn refresh(door: Door, body: Body<RefreshBody>) -> Answer {
-    let token = body.value.refresh_token;
+    let token = body.value.refresh_token.0;
     let opened = door.run(move |door| usecase::refresh(door, &token)).await?;
     Ok(plain(&SessionView::from(opened)))
 }

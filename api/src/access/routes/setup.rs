@@ -11,7 +11,7 @@ use crate::platform::answer::Answer;
 use crate::platform::body::Body;
 use crate::platform::door::Door;
 use crate::platform::refusal::{FieldFault, Refused, Why};
-use crate::platform::warning::Warning;
+use crate::platform::warned::WarningView;
 use crate::platform::wire::{Amount, CurrencyCode, Email, Line, Number, Secret, Tried};
 use crate::setup::usecase::{self, Setup};
 
@@ -88,7 +88,7 @@ pub(super) struct SetupView {
     session: SessionView,
     /// Warnings about settings of the starter menu that should be checked.
     #[schema(max_items = 200)]
-    warnings: Vec<Warning>,
+    warnings: Vec<WarningView>,
 }
 
 impl SetupBody {
@@ -105,7 +105,7 @@ impl SetupBody {
         let tax = self.tax_percent.take("/tax_percent", &mut faults).map(|percent| percent.0);
         let owner_name = self.owner.name.take("/owner/name", &mut faults);
         let owner_email = self.owner.email.take("/owner/email", &mut faults);
-        let password = self.owner.password.take("/owner/password", &mut faults);
+        let password = self.owner.password.take("/owner/password", &mut faults).map(|password| password.0);
         let mut first_menu = None;
         let mut broken = Vec::new();
         if let Some(body) = self.first_menu {
@@ -184,6 +184,7 @@ fn refused(unreadable: Vec<FieldFault>, broken: Vec<FieldFault>) -> Refused {
 pub(super) async fn set_up(door: Door, body: Body<SetupBody>) -> Answer {
     let setup = body.value.read()?;
     let (opened, warnings) = door.run(move |door| usecase::set_up(door, &setup)).await?;
+    let warnings = warnings.into_iter().map(WarningView::from).collect();
     let view = SetupView { session: SessionView::from(opened), warnings };
     Ok(HttpResponse::Created().insert_header((LOCATION, "/v1/me")).json(view))
 }

@@ -11,9 +11,9 @@ use crate::platform::door::Door;
 use crate::platform::fail::{Done, Fail};
 use crate::platform::identity::Actor;
 use crate::platform::refusal::Refused;
+use crate::platform::secret::Secret;
 use crate::platform::token::{self, Token};
 use crate::platform::tx::Tx;
-use crate::platform::wire::Secret;
 use crate::platform::{password, record};
 
 /// How long an invite holds, in minutes (OWASP ASVS 5.0, 6.4.1).

@@ -10,7 +10,7 @@ use crate::platform::door::Door;
 use crate::platform::fail::Done;
 use crate::platform::identity::Actor;
 use crate::platform::refusal::Refused;
-use crate::platform::wire::Secret;
+use crate::platform::secret::Secret;
 use crate::platform::{password, record};
 
 /// Changes the password of whoever is signed in, by that sign-in; their other sign-ins end.

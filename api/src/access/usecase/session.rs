@@ -16,9 +16,9 @@ use crate::platform::fail::{Done, Fail};
 use crate::platform::identity::{Actor, Studio};
 use crate::platform::keyring::{ACCESS_MINUTES, Keyring};
 use crate::platform::refusal::Refused;
+use crate::platform::secret::Secret;
 use crate::platform::token::{self, Token};
 use crate::platform::tx::Tx;
-use crate::platform::wire::Secret;
 use crate::platform::{ids, password, record};
 
 /// How long a sign-in lasts at most, in hours, however often it is refreshed: a working day (OWASP ASVS 5.0, 7.3.2).

@@ -12,7 +12,7 @@ use crate::platform::clock::UtcTime;
 use crate::platform::fail::{DbError, Done};
 use crate::platform::tx::Tx;
 use crate::quote;
-use crate::quote::form::QuoteDocument;
+use crate::quote::kept::QuoteDocument;
 use crate::quote::usecase::{SignedLine, SignedQuote};
 use crate::signoff::usecase::{self as signoff, Subject};
 
@@ -109,18 +109,13 @@ fn signed(tx: &mut Tx<'_>, row: Variation) -> Done<SignedVariation> {
     let shown = QuoteDocument::parse(&frozen(&row)?.document)?;
     let offered = shown.offered()?;
     let sum = offered.terms.sum(&offered.lines, &signoff.choices)?;
-    let lines = signoff.choices.iter().filter_map(|place| {
-        let (line, treatment) = offered.lines.get(*place)?;
-        let tax = shown.lines.get(*place)?.tax.clone();
-        Some(SignedLine { place: *place, line: line.clone(), treatment: *treatment, tax })
-    });
     Ok(SignedVariation {
         number: shown.number.clone(),
         place: row.number,
         signoff: signoff.id.clone(),
         signed_at: signoff.signed_at,
-        lines: lines.collect(),
-        dropped: row.draft.dropped.iter().map(|place| place.get()).collect(),
+        lines: SignedLine::taken(&shown, &offered, &signoff.choices),
+        dropped: row.draft.dropped,
         document: sum.document,
         totals: sum.totals,
         id: row.id,

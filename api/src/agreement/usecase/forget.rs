@@ -4,13 +4,13 @@ use baywright_domain::id::VariationId;
 use baywright_domain::variation::VariationState;
 
 use super::{Variation, find, store};
-use crate::agreement::form::VariationDraft;
+use crate::agreement::kept::VariationDraft;
 use crate::customer::usecase::ERASED;
 use crate::platform::canonical::{canonical, digest};
 use crate::platform::fail::{Done, Fail};
 use crate::platform::personal::{Held, Holder, Leaving, Left};
 use crate::platform::tx::Tx;
-use crate::quote::form::QuoteDocument;
+use crate::quote::kept::QuoteDocument;
 
 /// What this feature holds on a customer, told to them as variations. A signed one stays as it was sealed.
 pub const HOLDER: Holder =

@@ -6,7 +6,7 @@ use baywright_domain::variation::VariationState;
 use serde_json::json;
 
 use super::{Frozen, Variation, store};
-use crate::agreement::form::VariationDraft;
+use crate::agreement::kept::VariationDraft;
 use crate::platform::fail::{Done, Fail};
 use crate::platform::tx::Tx;
 use crate::platform::{ids, record};

@@ -8,7 +8,7 @@ use baywright_domain::id::{BookingId, QuoteId, RevisionId, VariationId};
 use baywright_domain::money::Money;
 use baywright_domain::variation::VariationState;
 
-use super::form::VariationDraft;
+use super::kept::VariationDraft;
 use super::store;
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::{DbError, Done};

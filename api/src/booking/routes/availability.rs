@@ -10,7 +10,7 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use crate::booking::usecase::{self, Hindered, MOST_OFFERS, Promised, Question, Relaxation};
-use crate::plan::form::HandsWord;
+use crate::plan::routes::HandsWord;
 use crate::platform::answer::{Answer, plain};
 use crate::platform::body::{Query, bad_parameter};
 use crate::platform::call::Call;
@@ -92,8 +92,6 @@ impl From<&Outlook> for WorkMinutes {
 
 /// A kind of reason as it travels.
 type HindranceWord = Word<Hindrance>;
-
-crate::wire_words! { Hindrance => "Hindrance", Lenience => "Relaxation" }
 
 /// Reason why the work is not done in time.
 #[derive(Debug, Serialize, ToSchema)]

@@ -12,7 +12,7 @@ use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::usecase::{self, NewBooking, Wish};
-use crate::plan::form::HandsWord;
+use crate::plan::routes::HandsWord;
 use crate::platform::answer::{Answer, Created};
 use crate::platform::body::{Body, Query, Rehearsal};
 use crate::platform::call::Call;

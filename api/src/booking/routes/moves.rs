@@ -9,7 +9,7 @@ use utoipa::ToSchema;
 use super::{BookingView, minute};
 use crate::booking::usecase::{self, Destination, Detailed};
 use crate::job;
-use crate::plan::form::HandsWord;
+use crate::plan::routes::HandsWord;
 use crate::platform::answer::Answer;
 use crate::platform::body::Body;
 use crate::platform::call::Call;

@@ -6,13 +6,11 @@ use serde::Serialize;
 use utoipa::ToSchema;
 
 use crate::booking::usecase::{Attendance, Booking, Detailed};
-use crate::plan::form::HandsWord;
+use crate::plan::routes::HandsWord;
 use crate::platform::clock::UtcTime;
 use crate::platform::identity::Role;
 use crate::platform::tx::Tx;
 use crate::platform::wire::{Amount, Instant, Reference, Word};
-
-crate::wire_words! { BookingState => "BookingState", BookingMove => "BookingMove" }
 
 /// A booking's state as its word.
 pub(crate) type StateWord = Word<BookingState>;

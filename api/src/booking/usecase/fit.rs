@@ -11,9 +11,9 @@ use super::store::{self, Change};
 use super::{Booking, Question, availability, show};
 use crate::plan::usecase::Plan;
 use crate::platform::fail::{Done, Fail};
+use crate::platform::kept::Amount;
 use crate::platform::record;
 use crate::platform::tx::Tx;
-use crate::platform::wire::Amount;
 use crate::{plan, shop};
 
 /// How many new times are named where a place no longer fits.

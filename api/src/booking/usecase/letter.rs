@@ -9,8 +9,8 @@ use crate::customer;
 use crate::mail::compose::{Notice, bodies};
 use crate::mail::outbox::{self, NewMail};
 use crate::platform::fail::Done;
+use crate::platform::kept::Amount;
 use crate::platform::tx::Tx;
-use crate::platform::wire::Amount;
 use crate::shop;
 use crate::shop::settings::Settings;
 
@@ -164,11 +164,7 @@ pub(super) fn ways_to_reach(settings: &Settings) -> Vec<String> {
 
 /// Where the studio is, on one line; empty if it doesn't say.
 pub(super) fn address(settings: &Settings) -> String {
-    let address = &settings.profile.address;
-    let town =
-        [address.postcode.as_deref(), address.city.as_deref()].into_iter().flatten().collect::<Vec<_>>().join(" ");
-    let parts = [address.street.as_deref(), Some(town.as_str()).filter(|town| !town.is_empty())];
-    parts.into_iter().flatten().collect::<Vec<_>>().join(", ")
+    settings.profile.address.lines().join(", ")
 }
 
 /// Tells the studio by mail that a booking no longer fits what its customer signed just now by a link, when nobody of the

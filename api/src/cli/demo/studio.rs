@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use baywright_domain::id::{PersonId, ShopId};
 use baywright_domain::money::{Currency, Percent};
 use baywright_domain::people::Role;
+use rust_decimal::Decimal;
 use serde::Deserialize;
 use serde_json::{Value, json};
 
@@ -13,7 +14,7 @@ use crate::cli::Trouble;
 use crate::cli::operator::said;
 use crate::people::usecase::NewPerson;
 use crate::platform::db::Scope;
-use crate::platform::wire::{Number, Secret};
+use crate::platform::secret::Secret;
 use crate::server::App;
 use crate::setup::usecase::{NewShop, found as found_shop};
 
@@ -62,7 +63,8 @@ pub(super) fn found(app: &App) -> Result<(ShopId, PersonId), Trouble> {
     let plan = plan()?;
     let owner = plan.people.first().ok_or("the demo has no owner")?;
     let password_hash = app.passwords.hash(&Secret::new(PASSWORD.to_owned())?).map_err(said)?;
-    let tax = Percent::new(Number::parse(&text(&plan.shop["tax"]))?.0).map_err(|e| e.to_string())?;
+    let tax: Decimal = text(&plan.shop["tax"]).parse().map_err(|_| "the demo has no tax")?;
+    let tax = Percent::new(tax).map_err(|e| e.to_string())?;
     let new = NewShop {
         name: text(&plan.shop["name"]),
         currency: Currency::of(&text(&plan.shop["currency"])).ok_or("the demo has no currency")?,

@@ -25,13 +25,6 @@ use crate::platform::wire::{Email, Line, Reference, Word, Words};
 pub use body::CustomerBody;
 pub use view::CustomerView;
 
-crate::wire_words! {
-    CustomerKind => "CustomerKind",
-    ConsentKind => "ConsentKind",
-    Prices => "Prices",
-    RecordState => "RecordState",
-}
-
 /// A kind as it travels; the API document's derive reads a plain name better than one with parameters.
 type KindWord = Word<CustomerKind>;
 /// A kind of consent as it travels.

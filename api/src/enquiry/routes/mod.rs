@@ -23,12 +23,6 @@ use crate::platform::wire::{Reference, Word, Words};
 pub use body::{AddCustomerBody, CloseBody, EnquiryBody, QuotedBody};
 pub use view::EnquiryView;
 
-crate::wire_words! {
-    Channel => "EnquiryChannel",
-    CloseReason => "EnquiryCloseReason",
-    EnquiryState => "EnquiryState",
-}
-
 /// A way of asking as it travels; the API document's derive reads a plain name better than one with parameters.
 type ChannelWord = Word<Channel>;
 /// A reason for closing as it travels.

@@ -26,15 +26,6 @@ use crate::platform::wire::{Reference, Word, Words, integer};
 pub use body::{DecisionBody, InspectionBody};
 pub use view::{InspectionLine, InspectionView};
 
-crate::wire_words! {
-    ConditionClass => "ConditionClass",
-    FindingKind => "FindingKind",
-    InspectionStage => "InspectionStage",
-    InspectionState => "InspectionState",
-    Panel => "Panel",
-    Severity => "Severity",
-}
-
 /// Depth in micrometres.
 #[derive(Debug, Clone, Copy, Serialize, Deserialize, ToSchema)]
 #[serde(transparent)]

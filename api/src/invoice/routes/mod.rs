@@ -1,6 +1,7 @@
 //! Invoices over HTTP.
 
 mod change;
+mod document;
 mod read;
 
 use baywright_domain::id::{CustomerId, QuoteId};
@@ -10,7 +11,7 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
 
-use super::form::InvoiceDocument;
+use self::document::InvoiceDocumentView;
 use super::usecase::{Invoice, Wanted};
 use crate::platform::answer::Versioned;
 use crate::platform::fail::Done;
@@ -27,8 +28,6 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
         .service(change::send)
         .service(change::write_off);
 }
-
-crate::wire_words! { State => "InvoiceState" }
 
 /// A state as it travels.
 pub type StateWord = Word<State>;
@@ -123,7 +122,7 @@ pub struct InvoiceWithDocument {
     #[serde(flatten)]
     invoice: InvoiceView,
     /// Document of the invoice; sealed once the invoice is issued.
-    document: InvoiceDocument,
+    document: InvoiceDocumentView,
 }
 
 crate::versioned!(InvoiceView);
@@ -171,5 +170,5 @@ fn view(tx: &Tx<'_>, invoice: &Invoice) -> Done<InvoiceView> {
 
 /// The invoice with its document as it is answered.
 fn whole(tx: &Tx<'_>, invoice: &Invoice) -> Done<InvoiceWithDocument> {
-    Ok(InvoiceWithDocument { invoice: view(tx, invoice)?, document: invoice.document()? })
+    Ok(InvoiceWithDocument { invoice: view(tx, invoice)?, document: invoice.document()?.into() })
 }

@@ -5,6 +5,7 @@ use actix_web::web::Path;
 use actix_web::{HttpResponse, get};
 use baywright_domain::id::InvoiceId;
 
+use super::document::InvoiceDocumentView;
 use super::{InvoiceFilter, InvoiceView, InvoiceWithDocument, whole};
 use crate::invoice::usecase;
 use crate::platform::answer::{Answer, Page, item, page};
@@ -56,7 +57,7 @@ pub(super) async fn show(call: Call<Accounts>, id: Path<String>, known: IfNoneMa
 /// Returns the canonical JSON (RFC 8785) byte for byte: its SHA-256 in lower-case hex is the invoice's `digest`.
 #[utoipa::path(tag = "invoice", params(("id" = Reference, Path, description = "Id of the invoice.")),
     responses((status = 200, description = "Sealed document of the invoice.",
-        body = crate::invoice::form::InvoiceDocument)))]
+        body = InvoiceDocumentView)))]
 #[get("/v1/invoices/{id}/sealed")]
 pub(super) async fn sealed(call: Call<Accounts>, id: Path<String>) -> Answer {
     let id = InvoiceId::new(id.into_inner());

@@ -6,14 +6,14 @@ use serde_json::json;
 
 use super::{Invoice, show};
 use crate::customer;
-use crate::invoice::form::{
+use crate::invoice::kept::{
     FORM, InvoiceAllowance, InvoiceBuyer, InvoiceDocument, InvoiceLine, InvoiceSeller, InvoiceTotals,
 };
 use crate::invoice::store;
 use crate::platform::fail::{Done, Fail};
+use crate::platform::kept::{Amount, Number, Word};
 use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
-use crate::platform::wire::{Amount, Number, Reference, Word};
 use crate::platform::{ids, record};
 
 /// What an invoice is made of.
@@ -135,11 +135,10 @@ fn written_line(
 /// The shop as it stands now.
 pub(super) fn seller(tx: &mut Tx<'_>) -> Done<InvoiceSeller> {
     let profile = crate::shop::usecase::settings(tx)?.profile;
-    let address = [profile.address.street, town(profile.address.postcode, profile.address.city)];
     Ok(InvoiceSeller {
         name: profile.name,
         legal_name: profile.legal_name,
-        address: address.into_iter().flatten().collect(),
+        address: profile.address.lines(),
         country: profile.address.country.map(|country| country.code().to_owned()),
         email: profile.email,
         phone: profile.phone,
@@ -157,12 +156,12 @@ pub(super) fn buyer(tx: &mut Tx<'_>, id: &CustomerId) -> Done<InvoiceBuyer> {
     let (mut lines, mut country) = (Vec::new(), None);
     if let Some(address) = details.address {
         lines = address.lines;
-        lines.extend(town(address.postcode, Some(address.city)));
+        lines.push(address.postcode.into_iter().chain([address.city]).collect::<Vec<_>>().join(" "));
         lines.extend(address.region);
         country = Some(address.country.code().to_owned());
     }
     Ok(InvoiceBuyer {
-        id: Reference::from(id),
+        id: id.to_string(),
         kind: Word(details.kind),
         name: details.name,
         address: lines,
@@ -170,10 +169,4 @@ pub(super) fn buyer(tx: &mut Tx<'_>, id: &CustomerId) -> Done<InvoiceBuyer> {
         email,
         vat_id: details.vat_id.map(|vat_id| vat_id.to_string()),
     })
-}
-
-/// Postcode and town on one line.
-fn town(postcode: Option<String>, city: Option<String>) -> Option<String> {
-    let parts: Vec<String> = [postcode, city].into_iter().flatten().collect();
-    Some(parts.join(" ")).filter(|line| !line.is_empty())
 }

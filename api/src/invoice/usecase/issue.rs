@@ -13,16 +13,16 @@ use serde_json::json;
 use super::draft::{buyer, seller, written};
 use super::of_quote::agreed_now;
 use super::{Invoice, show};
-use crate::invoice::form::InvoiceTotals;
+use crate::invoice::kept::InvoiceTotals;
 use crate::invoice::store::{self, Seal};
 use crate::job::usecase::Billing;
 use crate::platform::canonical;
 use crate::platform::fail::{Done, Fail};
+use crate::platform::kept::Day;
 use crate::platform::record;
 use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::platform::version::Seen;
-use crate::platform::wire::Day;
 use crate::search::usecase::Hit;
 use crate::{job, search};
 

@@ -12,7 +12,7 @@ use baywright_domain::invoice::{Account, State};
 use baywright_domain::money::Money;
 use chrono::NaiveDate;
 
-use super::form::InvoiceDocument;
+use super::kept::InvoiceDocument;
 use super::store;
 use crate::customer::usecase::ERASED;
 use crate::platform::canonical::canonical;

@@ -8,7 +8,7 @@ use rust_decimal::Decimal;
 use serde_json::json;
 
 use super::{Invoice, show};
-use crate::invoice::form::{InvoiceDocument, InvoiceLine};
+use crate::invoice::kept::{InvoiceDocument, InvoiceLine};
 use crate::invoice::store;
 use crate::mail::compose::{Line, Notice, Table, bodies};
 use crate::mail::outbox::{self, Attachment, NewMail};

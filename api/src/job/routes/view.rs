@@ -9,11 +9,10 @@ use utoipa::ToSchema;
 
 use crate::booking::usecase::Booking;
 use crate::job::usecase::{Job, Listed, Step};
-use crate::plan::form::{CautionForm, HandsWord, PlanForm, PlanStepForm, ProductAmountForm};
+use crate::plan::kept::{CautionForm, PlanForm, PlanStepForm, ProductAmountForm};
+use crate::plan::routes::{CautionView, HandsWord, ProductAmountView};
 use crate::platform::clock::UtcTime;
 use crate::platform::wire::{Instant, Number, Reference, Word};
-
-crate::wire_words! { JobState => "JobState", StepState => "StepState", StepMove => "StepMove" }
 
 /// A job's state as it travels.
 type JobStateWord = Word<JobState>;
@@ -36,7 +35,7 @@ pub(super) struct JobView {
     steps: Vec<StepView>,
     /// All cautions of the job, each once.
     #[schema(max_items = 2000)]
-    cautions: Vec<CautionForm>,
+    cautions: Vec<CautionView>,
 }
 
 /// Job as shown in a list.
@@ -137,13 +136,13 @@ pub(super) struct StepView {
     struck_because: Option<String>,
     /// Products that the plan expects for the step.
     #[schema(max_items = 200)]
-    products: Vec<ProductAmountForm>,
+    products: Vec<ProductAmountView>,
     /// Products that were used.
     #[schema(max_items = 200)]
     used: Vec<UsedView>,
     /// Cautions for the step.
     #[schema(max_items = 200)]
-    cautions: Vec<CautionForm>,
+    cautions: Vec<CautionView>,
 }
 
 /// Piece of work of one person on a step.
@@ -230,7 +229,7 @@ impl JobView {
             ..JobHead::of(&job.booking, job.state())
         };
         let steps = job.steps.iter().map(|step| StepView::of(job, step, plan, now)).collect();
-        Self { head, steps, cautions: plan.cautions.clone() }
+        Self { head, steps, cautions: cautions(&plan.cautions) }
     }
 }
 
@@ -251,18 +250,26 @@ impl StepView {
             last_move: step.last_move.map(Word),
             after: rules.after.iter().map(ToString::to_string).collect(),
             budget_minutes: step.budget.get(),
-            hands: planned.map_or(Word(Hands::One), |planned| planned.hands),
+            hands: planned.map_or(Word(Hands::One), |planned| planned.hands.into()),
             actual_minutes: rules.attended(at).get(),
             hands_minutes: rules.of_all_hands(at).get(),
             pieces: rules.pieces.iter().map(WorkedPiece::from).collect(),
             clear_from: rules.clear_from.map(|at| Instant(at.into())),
             finished_at: rules.finished_at.map(|at| Instant(at.into())),
             struck_because: rules.struck_because.clone(),
-            products: planned.map(|planned| planned.products.clone()).unwrap_or_default(),
+            products: planned.map(|planned| products(&planned.products)).unwrap_or_default(),
             used: used.map(|(code, amount)| UsedView { product: code.to_string(), amount: Number(*amount) }).collect(),
-            cautions: planned.map(|planned| planned.cautions.clone()).unwrap_or_default(),
+            cautions: planned.map(|planned| cautions(&planned.cautions)).unwrap_or_default(),
         }
     }
+}
+
+fn cautions(kept: &[CautionForm]) -> Vec<CautionView> {
+    kept.iter().cloned().map(CautionView::from).collect()
+}
+
+fn products(kept: &[ProductAmountForm]) -> Vec<ProductAmountView> {
+    kept.iter().cloned().map(ProductAmountView::from).collect()
 }
 
 impl From<&Piece> for WorkedPiece {

@@ -6,7 +6,7 @@ use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::price::SourceWord;
-use crate::menu::form::PricesWord;
+use super::words::PricesWord;
 use crate::menu::usecase::{self, PriceChange, Rebased};
 use crate::platform::answer::{Answer, plain};
 use crate::platform::body::Body;

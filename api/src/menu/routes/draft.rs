@@ -6,10 +6,12 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
 
-use crate::menu::form::{GatesForm, MenuForm, PricesWord};
-use crate::menu::usecase::{self, Change, ChangeKind, Changes, Draft, FieldChange, Judged};
+use super::body::{self, GatesBody, MenuBody};
+use super::words::PricesWord;
+use crate::menu::kept::{GateForm, MenuForm};
+use crate::menu::usecase::{self, Change, ChangeKind, Changes, Draft, FieldChange, Judged, MOST_BYTES};
 use crate::platform::answer::{Answer, item, plain};
-use crate::platform::body::Body;
+use crate::platform::body::{BODY_BYTES, Body};
 use crate::platform::call::Call;
 use crate::platform::etag::{IfMatch, IfNoneMatch};
 use crate::platform::identity::Desk;
@@ -33,6 +35,7 @@ pub struct MenuDraftView {
     /// shop. Applies to the labour rate and product prices too.
     prices: PricesWord,
     /// Complete content of the draft.
+    #[schema(value_type = MenuBody)]
     menu: MenuForm,
 }
 
@@ -44,7 +47,7 @@ pub struct RestoreBody {
     revision_id: Reference,
 }
 
-crate::wire_words! { ChangeKind => "MenuChangeKind" }
+crate::words! { ChangeKind => "MenuChangeKind" }
 
 // The API document's derive reads a plain name better than one with parameters.
 /// A word for [`ChangeKind`].
@@ -146,6 +149,9 @@ pub struct MenuValidationView {
 
 const FAULTS: usize = 1000;
 
+// A draft that was kept can be sent again as one body.
+const _: () = assert!(MOST_BYTES <= BODY_BYTES);
+
 crate::versioned!(MenuDraftView);
 
 impl From<Draft> for MenuDraftView {
@@ -175,22 +181,22 @@ async fn show(call: Call<Desk>, known: IfNoneMatch) -> Answer {
 ///
 /// Takes the whole menu as one document of at most 256 KiB, for example to import a menu. Lists are sorted: products by
 /// code, steps by stage and code, services and packages by position and code.
-#[utoipa::path(tag = "menu", request_body = MenuForm, extensions(("x-if-match" = json!(true))),
+#[utoipa::path(tag = "menu", request_body = MenuBody, extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "The draft after the change.", body = MenuDraftView)))]
 #[put("/v1/menu/draft")]
-async fn replace(call: Call<Desk>, IfMatch(seen): IfMatch, body: Body<MenuForm>) -> Answer {
-    let menu = body.value;
+async fn replace(call: Call<Desk>, IfMatch(seen): IfMatch, body: Body<MenuBody>) -> Answer {
+    let menu = MenuForm::from(body.value);
     call.change(move |tx| Ok(MenuDraftView::from(usecase::replace(tx, seen, &menu)?))).await
 }
 
 /// Replace the gates of the menu draft.
 ///
 /// A gate is a stage that may begin only when every step of the earlier stages is finished.
-#[utoipa::path(tag = "menu", request_body = GatesForm, extensions(("x-if-match" = json!(true))),
+#[utoipa::path(tag = "menu", request_body = GatesBody, extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "The draft after the change.", body = MenuDraftView)))]
 #[put("/v1/menu/draft/gates")]
-async fn put_gates(call: Call<Desk>, IfMatch(seen): IfMatch, body: Body<GatesForm>) -> Answer {
-    let gates = body.value.gates;
+async fn put_gates(call: Call<Desk>, IfMatch(seen): IfMatch, body: Body<GatesBody>) -> Answer {
+    let gates: Vec<GateForm> = body::all(body.value.gates);
     call.change(move |tx| Ok(MenuDraftView::from(usecase::put_gates(tx, seen, &gates)?))).await
 }
 

@@ -1,17 +1,20 @@
 //! The menu to begin from.
 
 use actix_web::{get, post};
+use baywright_domain::menu;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
 
+use super::body::MenuBody;
 use super::draft::MenuDraftView;
-use crate::menu::form::MenuForm;
+use crate::menu::kept::MenuForm;
 use crate::menu::usecase::{self, FirstMenu};
 use crate::platform::answer::{Answer, plain};
 use crate::platform::body::Body;
 use crate::platform::call::Call;
 use crate::platform::etag::IfMatch;
+use crate::platform::fail::Done;
 use crate::platform::identity::{Desk, Owner};
 use crate::platform::wire::{Amount, Code, at_most};
 
@@ -29,6 +32,7 @@ pub struct FirstMenuView {
     #[schema(max_items = 100, value_type = Vec<Code>)]
     usual_services: Vec<String>,
     /// Complete starter menu. Services are priced from their time once it is loaded.
+    #[schema(value_type = MenuBody)]
     menu: MenuForm,
 }
 
@@ -78,12 +82,13 @@ async fn show_first(call: Call<Desk>) -> Answer {
 #[post("/v1/menu/draft/first-menu")]
 async fn load_first(call: Call<Owner>, IfMatch(seen): IfMatch, body: Body<FirstMenuBody>) -> Answer {
     let body = body.value;
+    let services = body.services.iter().map(|code| Ok(menu::Code::parse(code.as_str())?)).collect::<Done<Vec<_>>>()?;
     call.change(move |tx| {
         let currency = tx.studio.currency;
         let wanted = FirstMenu {
             labour_rate: body.labour_rate.positive(currency, "/labour_rate")?,
             price_step: body.price_step.positive(currency, "/price_step")?,
-            services: body.services.clone(),
+            services: services.clone(),
         };
         Ok(MenuDraftView::from(usecase::load_first(tx, seen, &wanted)?))
     })

@@ -6,7 +6,8 @@ use serde::Serialize;
 use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
 
-use crate::menu::form::{PackageForm, ProductForm, ServiceForm, StepForm};
+use super::body::{PackageBody, ProductBody, ServiceBody, StepBody};
+use crate::menu::kept::{PackageForm, ProductForm, ServiceForm, StepForm};
 use crate::menu::usecase::{self, Draft};
 use crate::platform::answer::{Answer, Versioned};
 use crate::platform::body::Body;
@@ -74,13 +75,13 @@ async fn remove(call: Call<Desk>, seen: Seen, code: String, removal: Removal) ->
 /// Put a product into the menu draft.
 ///
 /// Replaces the product with this code, or adds it.
-#[utoipa::path(tag = "menu", request_body = ProductForm,
+#[utoipa::path(tag = "menu", request_body = ProductBody,
     params(("code" = Code, Path, description = "Code of the product.")),
     extensions(("x-if-match" = json!(true))),
-    responses((status = 200, description = "The product after the change.", body = Drafted<ProductForm>)))]
+    responses((status = 200, description = "The product after the change.", body = Drafted<ProductBody>)))]
 #[put("/v1/menu/draft/products/{code}")]
-async fn put_product(call: Call<Desk>, code: Path<String>, IfMatch(seen): IfMatch, body: Body<ProductForm>) -> Answer {
-    let (code, form) = (code.into_inner(), body.value);
+async fn put_product(call: Call<Desk>, code: Path<String>, IfMatch(seen): IfMatch, body: Body<ProductBody>) -> Answer {
+    let (code, form) = (code.into_inner(), ProductForm::from(body.value));
     call.change(move |tx| {
         let draft = usecase::put_product(tx, seen, &code, &form)?;
         drafted(&draft, &draft.menu.products, |one| one.code == form.code)
@@ -102,12 +103,12 @@ async fn remove_product(call: Call<Desk>, code: Path<String>, IfMatch(seen): IfM
 /// Put a step into the menu draft.
 ///
 /// Replaces the step with this code, or adds it.
-#[utoipa::path(tag = "menu", request_body = StepForm, params(("code" = Code, Path, description = "Code of the step.")),
+#[utoipa::path(tag = "menu", request_body = StepBody, params(("code" = Code, Path, description = "Code of the step.")),
     extensions(("x-if-match" = json!(true))),
-    responses((status = 200, description = "The step after the change.", body = Drafted<StepForm>)))]
+    responses((status = 200, description = "The step after the change.", body = Drafted<StepBody>)))]
 #[put("/v1/menu/draft/steps/{code}")]
-async fn put_step(call: Call<Desk>, code: Path<String>, IfMatch(seen): IfMatch, body: Body<StepForm>) -> Answer {
-    let (code, form) = (code.into_inner(), body.value);
+async fn put_step(call: Call<Desk>, code: Path<String>, IfMatch(seen): IfMatch, body: Body<StepBody>) -> Answer {
+    let (code, form) = (code.into_inner(), StepForm::from(body.value));
     call.change(move |tx| {
         let draft = usecase::put_step(tx, seen, &code, &form)?;
         drafted(&draft, &draft.menu.steps, |one| one.code == form.code)
@@ -129,13 +130,13 @@ async fn remove_step(call: Call<Desk>, code: Path<String>, IfMatch(seen): IfMatc
 /// Put a service into the menu draft.
 ///
 /// Replaces the service with this code, or adds it.
-#[utoipa::path(tag = "menu", request_body = ServiceForm,
+#[utoipa::path(tag = "menu", request_body = ServiceBody,
     params(("code" = Code, Path, description = "Code of the service.")),
     extensions(("x-if-match" = json!(true))),
-    responses((status = 200, description = "The service after the change.", body = Drafted<ServiceForm>)))]
+    responses((status = 200, description = "The service after the change.", body = Drafted<ServiceBody>)))]
 #[put("/v1/menu/draft/services/{code}")]
-async fn put_service(call: Call<Desk>, code: Path<String>, IfMatch(seen): IfMatch, body: Body<ServiceForm>) -> Answer {
-    let (code, form) = (code.into_inner(), body.value);
+async fn put_service(call: Call<Desk>, code: Path<String>, IfMatch(seen): IfMatch, body: Body<ServiceBody>) -> Answer {
+    let (code, form) = (code.into_inner(), ServiceForm::from(body.value));
     call.change(move |tx| {
         let draft = usecase::put_service(tx, seen, &code, &form)?;
         drafted(&draft, &draft.menu.services, |one| one.code == form.code)
@@ -157,13 +158,13 @@ async fn remove_service(call: Call<Desk>, code: Path<String>, IfMatch(seen): IfM
 /// Put a package into the menu draft.
 ///
 /// Replaces the package with this code, or adds it.
-#[utoipa::path(tag = "menu", request_body = PackageForm,
+#[utoipa::path(tag = "menu", request_body = PackageBody,
     params(("code" = Code, Path, description = "Code of the package.")),
     extensions(("x-if-match" = json!(true))),
-    responses((status = 200, description = "The package after the change.", body = Drafted<PackageForm>)))]
+    responses((status = 200, description = "The package after the change.", body = Drafted<PackageBody>)))]
 #[put("/v1/menu/draft/packages/{code}")]
-async fn put_package(call: Call<Desk>, code: Path<String>, IfMatch(seen): IfMatch, body: Body<PackageForm>) -> Answer {
-    let (code, form) = (code.into_inner(), body.value);
+async fn put_package(call: Call<Desk>, code: Path<String>, IfMatch(seen): IfMatch, body: Body<PackageBody>) -> Answer {
+    let (code, form) = (code.into_inner(), PackageForm::from(body.value));
     call.change(move |tx| {
         let draft = usecase::put_package(tx, seen, &code, &form)?;
         drafted(&draft, &draft.menu.packages, |one| one.code == form.code)

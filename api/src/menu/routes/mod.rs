@@ -1,12 +1,14 @@
 //! The menu over HTTP.
 
 mod basis;
+mod body;
 mod draft;
 mod first;
 mod items;
 pub mod price;
 mod publish;
 mod withdraw;
+mod words;
 
 use utoipa_actix_web::service_config::ServiceConfig;
 

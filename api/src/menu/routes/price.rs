@@ -11,7 +11,7 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
 
-use crate::menu::form::{ConditionWord, PowertrainWord, PricesWord, SizeWord, UnitWord};
+use super::words::{ConditionWord, PowertrainWord, PricesWord, SizeWord, UnitWord};
 use crate::menu::usecase::{self, Ask, Preview, Source};
 use crate::platform::answer::{Answer, plain};
 use crate::platform::body::Body;
@@ -24,7 +24,7 @@ pub(super) fn routes(config: &mut ServiceConfig<'_>) {
     config.service(price);
 }
 
-crate::wire_words! { Source => "MenuSource", ItemKind => "MenuItemKind" }
+crate::words! { Source => "MenuSource", ItemKind => "MenuItemKind" }
 
 // The API document's derive reads a plain name better than one with parameters.
 /// A word for [`Source`].

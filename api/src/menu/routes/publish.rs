@@ -7,7 +7,9 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
 
-use crate::menu::form::{MenuForm, PricesWord};
+use super::body::MenuBody;
+use super::words::PricesWord;
+use crate::menu::kept::MenuForm;
 use crate::menu::usecase::{self, Revision};
 use crate::platform::answer::{Answer, Created, Page, Versioned, item, page};
 use crate::platform::body::Body;
@@ -74,6 +76,7 @@ pub struct PublishedMenuView {
     /// Published menu revision, without its menu.
     revision: MenuRevisionView,
     /// Complete menu, as it was published.
+    #[schema(value_type = MenuBody)]
     menu: MenuForm,
 }
 

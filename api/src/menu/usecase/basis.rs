@@ -13,14 +13,14 @@ use serde_json::json;
 use self::origins::Origins;
 use super::draft::{Draft, draft, edit};
 use super::{Revision, Source, find_in_force, kept, publish};
-use crate::menu::form::{MenuForm, SizePricesForm, code};
+use crate::menu::kept::{MenuForm, SizePricesForm, code};
 use crate::menu::store;
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::{Done, Fail};
+use crate::platform::kept::Amount;
 use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::platform::version::Seen;
-use crate::platform::wire::{Amount, Code as CodeText};
 use crate::shop;
 use crate::shop::settings::Rates;
 use crate::shop::usecase::Settings;
@@ -179,7 +179,7 @@ impl Converter<'_> {
     fn menu(&self, menu: &MenuForm, source: Source, changes: &mut Vec<PriceChange>) -> Done<MenuForm> {
         let mut menu = menu.clone();
         for (at, product) in menu.products.iter_mut().enumerate() {
-            let (name, pointer) = (product.name.to_string(), format!("/products/{at}/price"));
+            let (name, pointer) = (product.name.clone(), format!("/products/{at}/price"));
             if let Some(price) = &mut product.price {
                 let key = format!("products/{}", product.code);
                 let back = self.way(self.usual_rate()?).back();
@@ -191,7 +191,7 @@ impl Converter<'_> {
             }
         }
         for (at, service) in menu.services.iter_mut().enumerate() {
-            let (name, pointer) = (service.name.to_string(), format!("/services/{at}"));
+            let (name, pointer) = (service.name.clone(), format!("/services/{at}"));
             if let Some(amounts) = &mut service.price.amounts {
                 let place = Place {
                     menu: source,
@@ -204,7 +204,7 @@ impl Converter<'_> {
             }
         }
         for (at, package) in menu.packages.iter_mut().enumerate() {
-            let (name, pointer) = (package.name.to_string(), format!("/packages/{at}"));
+            let (name, pointer) = (package.name.clone(), format!("/packages/{at}"));
             let place =
                 Place { menu: source, name: &name, pointer: format!("{pointer}/price"), changes: &mut *changes };
             let key = format!("packages/{}", package.code);
@@ -214,13 +214,7 @@ impl Converter<'_> {
     }
 
     /// Converts the prices of an item; `item` is where it stands and the key to its earlier prices.
-    fn sizes(
-        &self,
-        prices: &mut SizePricesForm,
-        tax: &CodeText,
-        (item, key): (&str, &str),
-        place: Place<'_>,
-    ) -> Done<()> {
+    fn sizes(&self, prices: &mut SizePricesForm, tax: &str, (item, key): (&str, &str), place: Place<'_>) -> Done<()> {
         let rate = self.rate(&code(tax)?, &format!("{item}/tax"))?;
         let (way, step) = (self.way(rate), self.settings.rates.factors.price_step);
         let Place { menu, name, pointer, changes } = place;
@@ -259,7 +253,7 @@ struct Place<'a> {
 
 impl Place<'_> {
     fn convert(&mut self, price: &mut Amount, currency: Currency, to: impl FnOnce(Money) -> Done<Money>) -> Done<()> {
-        let before = price.money(currency, &self.pointer)?;
+        let before = price.sent(currency, &self.pointer)?;
         let after = to(before)?;
         *price = Amount::of(after, currency);
         let (name, pointer) = (self.name.to_owned(), self.pointer.clone());

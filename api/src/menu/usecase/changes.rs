@@ -7,7 +7,7 @@ use serde_json::Value;
 
 use super::draft::{Draft, Judged, validated};
 use super::{InForce, Revision, find_in_force};
-use crate::menu::form::MenuForm;
+use crate::menu::kept::MenuForm;
 use crate::platform::fail::{Done, Fail};
 use crate::platform::tx::Tx;
 

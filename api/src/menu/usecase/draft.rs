@@ -8,18 +8,22 @@ use baywright_domain::time::Minutes;
 use serde_json::{Value, json};
 
 use super::{basis, first, kept, numbers, publish};
-use crate::menu::form::{GateForm, MOST_MINUTES, MenuForm, PackageForm, ProductForm, ServiceForm, StepForm, translate};
+use crate::menu::kept::{GateForm, MenuForm, PackageForm, ProductForm, ServiceForm, StepForm, translate};
 use crate::menu::store;
-use crate::platform::body::BODY_BYTES;
 use crate::platform::canonical::canonical;
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::{Done, Fail};
 use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::platform::version::Seen;
-use crate::platform::wire::Code;
 use crate::platform::{ids, record};
 use crate::{people, shop};
+
+/// The most bytes of a draft: as many as the largest body of a request has, so that it can always be sent as a whole.
+pub const MOST_BYTES: usize = 256 * 1024;
+
+/// The most minutes of a step, or of a wait after it: thirty days.
+pub const MOST_MINUTES: u32 = 43_200;
 
 /// The draft as it stands.
 #[derive(Debug, Clone)]
@@ -111,12 +115,10 @@ pub fn rescale_step(tx: &mut Tx<'_>, seen: Seen, code: &menu::Code, scale: impl 
         *minutes = scale(Minutes::new(*minutes)).get().clamp((*minutes).min(1), MOST_MINUTES);
     };
     edit(tx, seen, json!({ "kind": "step", "code": code.as_str(), "rescaled": true }), |draft| {
-        let step = draft.steps.iter_mut().find(|step| step.code.as_str() == code.as_str());
+        let step = draft.steps.iter_mut().find(|step| step.code == code.as_str());
         scaled(&mut step.ok_or_else(|| Refused::not_found("step"))?.base_minutes);
         let uses = draft.services.iter_mut().flat_map(|service| &mut service.steps);
-        uses.filter(|used| used.step.as_str() == code.as_str())
-            .filter_map(|used| used.base_minutes.as_mut())
-            .for_each(scaled);
+        uses.filter(|used| used.step == code.as_str()).filter_map(|used| used.base_minutes.as_mut()).for_each(scaled);
         Ok(())
     })
 }
@@ -154,7 +156,7 @@ macro_rules! removal {
         pub fn $name(tx: &mut Tx<'_>, seen: Seen, code: &str) -> Done<Draft> {
             edit(tx, seen, json!({ "kind": $word, "code": code, "removed": true }), |draft| {
                 let before = draft.$list.len();
-                draft.$list.retain(|one| one.code.as_str() != code);
+                draft.$list.retain(|one| one.code != code);
                 if draft.$list.len() == before { Err(Refused::not_found($word).into()) } else { Ok(()) }
             })
         }
@@ -243,8 +245,8 @@ fn abilities(tx: &mut Tx<'_>) -> Done<Abilities> {
     Ok(Abilities { people, bays: bays.map(|bay| bay.details.features).collect() })
 }
 
-fn same_code(path: &str, body: &Code) -> Done<()> {
-    if path == body.as_str() {
+fn same_code(path: &str, body: &str) -> Done<()> {
+    if path == body {
         return Ok(());
     }
     let detail = "The code in the body must be the one in the path. To rename, write the new one and remove the old.";
@@ -252,7 +254,7 @@ fn same_code(path: &str, body: &Code) -> Done<()> {
 }
 
 /// Puts the item in the place of the one with its code, or at the end.
-fn put<T: Clone>(list: &mut Vec<T>, most: usize, form: &T, code: impl Fn(&T) -> &Code) -> Done<()> {
+fn put<T: Clone>(list: &mut Vec<T>, most: usize, form: &T, code: impl Fn(&T) -> &String) -> Done<()> {
     match list.iter().position(|one| code(one) == code(form)) {
         Some(at) => list[at] = form.clone(),
         None if list.len() < most => list.push(form.clone()),
@@ -278,8 +280,8 @@ pub(super) fn edit(
     menu.sort();
     menu.write_amounts(tx.studio.currency);
     let content = written(&menu)?;
-    if content.len() > BODY_BYTES {
-        let detail = format!("The menu would be larger than {} KiB. Shorten or remove something.", BODY_BYTES / 1024);
+    if content.len() > MOST_BYTES {
+        let detail = format!("The menu would be larger than {} KiB. Shorten or remove something.", MOST_BYTES / 1024);
         return Err(Refused::invalid("menu-too-large", detail).into());
     }
     let id = if let Some(row) = row {

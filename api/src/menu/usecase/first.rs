@@ -7,7 +7,7 @@
 use std::collections::BTreeSet;
 
 use baywright_domain::inspection::ConditionClass;
-use baywright_domain::menu::Menu;
+use baywright_domain::menu::{Code, Menu};
 use baywright_domain::money::{Currency, Money};
 use baywright_domain::pricing::service_price;
 use baywright_domain::refusal::Fault;
@@ -17,12 +17,12 @@ use serde_json::json;
 
 use super::draft::{Draft, draft, edit};
 use super::numbers;
-use crate::menu::form::{MenuForm, PackageForm, PriceForm, PriceKind, SizePricesForm};
+use crate::menu::kept::{MenuForm, PackageForm, PriceForm, PriceKind, SizePricesForm};
 use crate::platform::fail::{Done, Fail};
+use crate::platform::kept::Word;
 use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::platform::version::Seen;
-use crate::platform::wire::{Code, Word};
 use crate::shop;
 
 const MENU: &str = include_str!("../../../../demo-data/menu.json");
@@ -110,7 +110,7 @@ pub fn load_first(tx: &mut Tx<'_>, seen: Seen, wanted: &FirstMenu) -> Done<Draft
     let mut menu = only(menu, &chosen)?;
     let settings = shop::usecase::settings(tx)?;
     let tax = settings.usual_tax().ok_or_else(|| Fail::unexpected("a shop without a usual tax"))?;
-    let tax = Code::parse(tax.code.as_str()).map_err(Fail::unexpected)?;
+    let tax = tax.code.to_string();
     for service in &mut menu.services {
         service.tax = tax.clone();
     }
@@ -143,7 +143,7 @@ pub(super) fn unchecked(menu: &MenuForm) -> Option<Fault> {
 /// The menu with those services alone, and only what they need.
 fn only(mut menu: MenuForm, chosen: &[&str]) -> Done<MenuForm> {
     for (at, code) in chosen.iter().enumerate() {
-        if !menu.services.iter().any(|service| service.code.as_str() == *code) {
+        if !menu.services.iter().any(|service| service.code == *code) {
             let detail =
                 format!("The first menu has no service {code}. Choose one that GET /v1/menu/first-menu lists.");
             return Err(Refused::field(format!("/services/{at}"), "unknown", detail).into());
@@ -156,15 +156,15 @@ fn only(mut menu: MenuForm, chosen: &[&str]) -> Done<MenuForm> {
         service.excludes.retain(|code| chosen.contains(code.as_str()));
     }
     let steps: BTreeSet<String> =
-        menu.services.iter().flat_map(|service| &service.steps).map(|used| used.step.to_string()).collect();
+        menu.services.iter().flat_map(|service| &service.steps).map(|used| used.step.clone()).collect();
     let all = menu.steps.clone();
-    menu.steps.retain(|step| steps.contains(step.code.as_str()));
+    menu.steps.retain(|step| steps.contains(&step.code));
     for step in &mut menu.steps {
         // A step that falls away hands on what it waits for, so that the order of the others stays.
-        let mut open: Vec<Code> = step.after.clone();
-        let mut after: Vec<Code> = Vec::new();
+        let mut open: Vec<String> = step.after.clone();
+        let mut after: Vec<String> = Vec::new();
         while let Some(code) = open.pop() {
-            if steps.contains(code.as_str()) {
+            if steps.contains(&code) {
                 if !after.contains(&code) {
                     after.push(code);
                 }
@@ -176,10 +176,10 @@ fn only(mut menu: MenuForm, chosen: &[&str]) -> Done<MenuForm> {
         step.after = after;
     }
     let products: BTreeSet<String> =
-        menu.steps.iter().flat_map(|step| &step.doses).map(|dose| dose.product.to_string()).collect();
-    menu.products.retain(|product| products.contains(product.code.as_str()));
+        menu.steps.iter().flat_map(|step| &step.doses).map(|dose| dose.product.clone()).collect();
+    menu.products.retain(|product| products.contains(&product.code));
     for product in &mut menu.products {
-        product.never_with.retain(|code| products.contains(code.as_str()));
+        product.never_with.retain(|code| products.contains(code));
     }
     Ok(menu)
 }
@@ -191,7 +191,7 @@ fn package_prices(menu: &Menu, package: &PackageForm, currency: Currency) -> Don
         let car = Car { size, condition: ConditionClass::Fair, powertrain: Powertrain::Unknown };
         let mut sum = Money::ZERO;
         for code in &package.services {
-            let service = menu.services.iter().find(|service| service.code.as_str() == code.as_str());
+            let service = menu.services.iter().find(|service| service.code.as_str() == code);
             let service = service.ok_or_else(|| Fail::unexpected("a package names a service that is not there"))?;
             sum += service_price(menu, service, car)?.price;
         }

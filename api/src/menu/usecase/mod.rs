@@ -12,7 +12,7 @@ use baywright_domain::document::Prices;
 use baywright_domain::id::{MenuRevisionId, PersonId};
 use baywright_domain::menu::Menu;
 
-use super::form::{MenuForm, Numbers};
+use super::kept::{MenuForm, Numbers};
 use super::store;
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::{DbError, Done, Fail};
@@ -23,8 +23,8 @@ use crate::shop;
 pub use basis::{PriceChange, Rebased, rebase, replace_rates};
 pub use changes::{Change, ChangeKind, Changes, FieldChange, changes};
 pub use draft::{
-    Draft, Judged, draft, drafted, put_gates, put_package, put_product, put_service, put_step, remove_package,
-    remove_product, remove_service, remove_step, replace, rescale_step, restore, validated,
+    Draft, Judged, MOST_BYTES, MOST_MINUTES, draft, drafted, put_gates, put_package, put_product, put_service,
+    put_step, remove_package, remove_product, remove_service, remove_step, replace, rescale_step, restore, validated,
 };
 pub use first::{FirstMenu, first_menu, load_first};
 pub use preview::{Ask, Preview, Source, price};

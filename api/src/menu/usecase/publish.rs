@@ -7,7 +7,7 @@ use serde_json::json;
 
 use super::draft::{Judged, draft, judged, written};
 use super::{Revision, find_in_force_at, kept};
-use crate::menu::form::MenuForm;
+use crate::menu::kept::MenuForm;
 use crate::menu::store;
 use crate::platform::canonical::digest;
 use crate::platform::clock::UtcTime;

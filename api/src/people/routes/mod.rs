@@ -8,10 +8,6 @@ use utoipa_actix_web::service_config::ServiceConfig;
 
 use crate::platform::wire::Word;
 
-crate::wire_words! {
-    Role => "Role",
-}
-
 /// A role as it travels; the API document's derive reads a plain name better than one with parameters.
 type RoleWord = Word<Role>;
 

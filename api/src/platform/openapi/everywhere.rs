@@ -7,7 +7,8 @@ use serde_json::{Map, Value, json};
 use super::{headers, refusals, tags};
 use crate::platform::etag::MOST_TAGS;
 use crate::platform::prefer::{MOST_PREFERENCES, TOTAL_COUNT};
-use crate::platform::warning::{CONFIRM, MOST_CONFIRMED};
+use crate::platform::warned::MOST_CONFIRMED;
+use crate::platform::warning::CONFIRM;
 
 const METHODS: [&str; 5] = ["get", "put", "post", "delete", "patch"];
 

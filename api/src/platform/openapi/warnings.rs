@@ -8,7 +8,7 @@ use std::collections::BTreeSet;
 use serde_json::{Map, Value};
 
 use super::everywhere::operations;
-use crate::platform::warning::{Warning, field_schema};
+use crate::platform::warned::{WarningView, field_schema};
 
 /// Adds the field to all schemas that answer a change.
 pub(super) fn add(document: &mut Value) {
@@ -36,7 +36,7 @@ pub(super) fn add(document: &mut Value) {
             extend(schema);
         }
     }
-    let warning = serde_json::to_value(<Warning as utoipa::PartialSchema>::schema()).unwrap_or_default();
+    let warning = serde_json::to_value(<WarningView as utoipa::PartialSchema>::schema()).unwrap_or_default();
     schemas.insert("Warning".to_owned(), warning);
 }
 

@@ -4,6 +4,7 @@ use rust_decimal::Decimal;
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
 use super::{described, string};
+use crate::platform::kept;
 
 /// A decimal number written as a string: up to 9 digits before the point and 6 after, such as `"0.85"`.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -24,6 +25,18 @@ impl Number {
         fine.then(|| text.parse().ok()).flatten().map(Self).ok_or_else(|| {
             "write the number as text with a point, such as \"0.85\", with at most 6 decimals".to_owned()
         })
+    }
+}
+
+impl From<Number> for kept::Number {
+    fn from(Number(number): Number) -> Self {
+        Self(number)
+    }
+}
+
+impl From<kept::Number> for Number {
+    fn from(kept::Number(number): kept::Number) -> Self {
+        Self(number)
     }
 }
 

@@ -6,6 +6,7 @@ use baywright_domain::series::Prefix;
 use serde::{Deserialize, Deserializer, Serialize};
 
 use super::{described, string};
+use crate::platform::email;
 
 /// One line of at most `MAX` characters, of which at least one can be seen.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize)]
@@ -113,22 +114,7 @@ text_type!([const MAX: usize] Text<MAX>, |text| {
     }
 });
 
-text_type!([] Email, |text| {
-    let fine = text.len() <= 254
-        && text.split_once('@').is_some_and(|(local, domain)| {
-            let atom = |a: &str| {
-                !a.is_empty() && a.chars().all(|c| c.is_ascii_alphanumeric() || "!#$%&'*+/=?^_{|}~-".contains(c))
-            };
-            let label = |l: &str| {
-                (1..=63).contains(&l.len())
-                    && l.chars().all(|c| c.is_ascii_alphanumeric() || c == '-')
-                    && !l.starts_with('-')
-                    && !l.ends_with('-')
-            };
-            local.len() <= 64 && local.split('.').all(atom) && domain.contains('.') && domain.split('.').all(label)
-        });
-    if fine { Ok(text.to_owned()) } else { Err("write a mail address such as name@example.com".to_owned()) }
-});
+text_type!([] Email, |text| email::Email::parse(text).map(email::Email::into_string));
 
 text_type!([] Phone, |text| {
     let phone = text.trim();
@@ -220,16 +206,5 @@ mod tests {
         assert!(Line::<5>::parse("a\u{0}b").is_err());
         assert!(Text::<9>::parse("a\nb").is_ok());
         assert!(Text::<9>::parse("a\u{0}b").is_err());
-    }
-
-    #[test]
-    fn a_mail_address_holds_no_line_break_and_has_a_domain() {
-        for fine in ["a@example.com", "a.b+c@mail.example.com"] {
-            assert!(Email::parse(fine).is_ok(), "{fine}");
-        }
-        for bad in ["a@b", "a@example.com\r\nBcc: x@example.com", ".a@example.com", "a@-x.com", "a b@example.com", "@"]
-        {
-            assert!(Email::parse(bad).is_err(), "{bad:?}");
-        }
     }
 }

@@ -1,11 +1,13 @@
 //! Moments, days and times of day.
 
+use baywright_domain::calendar::time_of_day;
 use chrono::{NaiveDate, NaiveTime};
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use utoipa::openapi::schema::{KnownFormat, SchemaFormat};
 
 use super::{described, string};
 use crate::platform::clock::UtcTime;
+use crate::platform::kept;
 
 /// A moment: RFC 3339, answered in UTC with `Z`.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -80,6 +82,18 @@ impl WallTime {
     }
 }
 
+impl From<kept::Moment> for Instant {
+    fn from(kept::Moment(moment): kept::Moment) -> Self {
+        Self(moment)
+    }
+}
+
+impl From<kept::Day> for Day {
+    fn from(kept::Day(day): kept::Day) -> Self {
+        Self(day)
+    }
+}
+
 impl std::fmt::Display for Instant {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         self.0.fmt(f)
@@ -94,7 +108,7 @@ impl std::fmt::Display for Day {
 
 impl std::fmt::Display for WallTime {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        write!(f, "{:02}:{:02}", self.0 / 60, self.0 % 60)
+        f.write_str(&time_of_day(self.0))
     }
 }
 

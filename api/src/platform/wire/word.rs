@@ -6,49 +6,50 @@ use utoipa::openapi::RefOr;
 use utoipa::openapi::schema::{Array, ArrayBuilder, Schema};
 
 use super::{described, string};
-
-/// An enum of the domain that travels as one of its words.
-pub trait WireWord: Copy + Send + Sync + 'static {
-    /// The schema's name.
-    const NAME: &'static str;
-
-    /// Every value, in the trade's order.
-    fn all() -> &'static [Self];
-
-    /// The word of a value, in `UPPER_SNAKE`.
-    fn word(self) -> &'static str;
-}
+use crate::platform::kept::{self, Named};
 
 /// A value of a fixed list, written as its word.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Word<T>(pub T);
 
-impl<T: WireWord> Word<T> {
+impl<T: Named> Word<T> {
     /// Reads the word.
     ///
     /// # Errors
     /// A sentence that lists the words.
     pub fn parse(text: &str) -> Result<Self, String> {
-        T::all().iter().copied().find(|value| value.word() == text).map(Self).ok_or_else(|| {
+        T::of_word(text).map(Self).ok_or_else(|| {
             let words: Vec<&str> = T::all().iter().map(|value| value.word()).collect();
             format!("write one of {}", words.join(", "))
         })
     }
 }
 
-impl<T: WireWord> Serialize for Word<T> {
+impl<T> From<Word<T>> for kept::Word<T> {
+    fn from(Word(value): Word<T>) -> Self {
+        Self(value)
+    }
+}
+
+impl<T> From<kept::Word<T>> for Word<T> {
+    fn from(kept::Word(value): kept::Word<T>) -> Self {
+        Self(value)
+    }
+}
+
+impl<T: Named> Serialize for Word<T> {
     fn serialize<S: Serializer>(&self, writer: S) -> Result<S::Ok, S::Error> {
         writer.serialize_str(self.0.word())
     }
 }
 
-impl<'de, T: WireWord> Deserialize<'de> for Word<T> {
+impl<'de, T: Named> Deserialize<'de> for Word<T> {
     fn deserialize<D: Deserializer<'de>>(reader: D) -> Result<Self, D::Error> {
         Self::parse(&String::deserialize(reader)?).map_err(serde::de::Error::custom)
     }
 }
 
-described!([T: WireWord] Word<T>, T::NAME,
+described!([T: Named] Word<T>, T::NAME,
     string().enum_values(Some(T::all().iter().map(|value| value.word()))).build());
 
 /// Words of a query string, separated by commas: a list returns records with any of them. Empty if left out, which
@@ -62,7 +63,7 @@ impl<T> Default for Words<T> {
     }
 }
 
-impl<'de, T: WireWord> Deserialize<'de> for Words<T> {
+impl<'de, T: Named> Deserialize<'de> for Words<T> {
     fn deserialize<D: Deserializer<'de>>(reader: D) -> Result<Self, D::Error> {
         let mut words: Vec<T> = Vec::new();
         for text in String::deserialize(reader)?.split(',') {
@@ -76,28 +77,10 @@ impl<'de, T: WireWord> Deserialize<'de> for Words<T> {
     }
 }
 
-impl<T: WireWord> PartialSchema for Words<T> {
+impl<T: Named> PartialSchema for Words<T> {
     fn schema() -> RefOr<Schema> {
         let words = ArrayBuilder::new().items(Word::<T>::schema()).unique_items(true);
         let array: Array = words.min_items(Some(1)).max_items(Some(T::all().len())).build();
         RefOr::T(Schema::Array(array))
     }
-}
-
-/// Declares enums of the domain as words; each has `ALL` and `as_str`.
-#[macro_export]
-macro_rules! wire_words {
-    ($($type:ty => $name:literal),+ $(,)?) => {$(
-        impl $crate::platform::wire::WireWord for $type {
-            const NAME: &'static str = $name;
-
-            fn all() -> &'static [Self] {
-                <$type>::ALL
-            }
-
-            fn word(self) -> &'static str {
-                self.as_str()
-            }
-        }
-    )+};
 }

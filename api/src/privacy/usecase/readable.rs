@@ -7,9 +7,9 @@ use serde_json::{Value, json};
 
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::Done;
+use crate::platform::kept::Amount;
 use crate::platform::token;
 use crate::platform::tx::Tx;
-use crate::platform::wire::Amount;
 
 /// Columns that hold an amount in the currency's smallest unit.
 const AMOUNTS: [&str; 10] =

@@ -5,19 +5,9 @@ use baywright_domain::signoff::Method;
 use serde::Deserialize;
 use utoipa::{IntoParams, ToSchema};
 
-use crate::platform::wire::{Email, Line, Reference, Text, Word, Words, at_most};
-use crate::quote::form::QuoteDraft;
+use super::draft::QuoteDraftBody;
+use crate::platform::wire::{Email, Line, Reference, Text, Words, at_most};
 use crate::quote::usecase::{ByMail, NotedYes};
-
-crate::wire_words! {
-    RevisionState => "QuoteState",
-    Method => "SignoffMethod",
-}
-
-/// A state as its word.
-pub(super) type StateWord = Word<RevisionState>;
-/// A way of signing as its word.
-pub(super) type MethodWord = Word<Method>;
 
 /// New quote for a vehicle.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
@@ -26,7 +16,7 @@ pub struct QuoteBody {
     /// Id of the vehicle that the quote is for; its owner is the customer.
     pub(super) vehicle_id: Reference,
     /// Content from which the quote is made.
-    pub(super) draft: QuoteDraft,
+    pub(super) draft: QuoteDraftBody,
 }
 
 /// Draft to be priced.
@@ -36,7 +26,7 @@ pub struct QuotePriceBody {
     /// Id of the vehicle that the quote is for.
     pub(super) vehicle_id: Reference,
     /// Content from which the quote would be made.
-    pub(super) draft: QuoteDraft,
+    pub(super) draft: QuoteDraftBody,
     /// Indexes of optional lines to include, from 0.
     #[serde(default, deserialize_with = "at_most::<60, _, _>")]
     #[schema(max_items = 60, required = false)]

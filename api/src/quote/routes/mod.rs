@@ -2,13 +2,18 @@
 
 mod answer;
 mod body;
+mod document;
+mod draft;
 mod read;
 mod view;
+mod words;
 mod write;
 
 use utoipa_actix_web::service_config::ServiceConfig;
 
 pub use body::{QuoteLinkBody, QuoteReasonBody, QuoteSendBody, QuoteSignOffBody};
+pub use document::{LineExplanationView, QuoteDocumentView};
+pub use draft::DraftLineBody;
 pub use view::{QuoteLinkView, SignoffView};
 
 /// Adds the feature's routes.

@@ -3,13 +3,15 @@
 use serde::Serialize;
 use utoipa::ToSchema;
 
-use super::body::{MethodWord, StateWord};
+use super::document::{LineExplanationView, QuoteDocumentView, QuoteTotalsView};
+use super::draft::QuoteDraftBody;
+use super::words::{MethodWord, StateWord};
 use crate::booking;
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::Done;
 use crate::platform::tx::Tx;
 use crate::platform::wire::{Amount, Instant, Reference, Word};
-use crate::quote::form::{LineExplanation, QuoteDocument, QuoteDraft, QuoteTotals};
+use crate::quote::kept::QuoteDraft;
 use crate::quote::usecase::{Listed, Price, Quote, Shown, ShownRevision};
 use crate::signoff::usecase::{Link, Signoff};
 
@@ -66,13 +68,14 @@ pub struct QuoteRevisionView {
     /// State of the revision; a sent revision that has expired counts as lapsed at once.
     state: StateWord,
     /// Content from which the revision was made.
+    #[schema(value_type = QuoteDraftBody)]
     draft: QuoteDraft,
     /// Document that the customer reads; for a draft as it would be now, null if it can no longer be priced.
-    document: Option<QuoteDocument>,
+    document: Option<QuoteDocumentView>,
     /// Full explanation of each line's price, in the document's order, independent of what the customer sees. Null if
     /// the document is null, and for quotes sent before this was stored.
     #[schema(max_items = 60)]
-    explanation: Option<Vec<LineExplanation>>,
+    explanation: Option<Vec<LineExplanationView>>,
     /// SHA-256 of the document's canonical JSON (RFC 8785), in lower-case hex; null for a draft.
     #[schema(max_length = 64)]
     digest: Option<String>,
@@ -158,12 +161,12 @@ pub struct QuoteSummary {
 #[derive(Debug, Serialize, ToSchema)]
 pub struct QuotePriceView {
     /// Document as it would be sent.
-    document: QuoteDocument,
+    document: QuoteDocumentView,
     /// Full explanation of each line's price, in the document's order, independent of what the customer sees.
     #[schema(max_items = 60)]
-    explanation: Vec<LineExplanation>,
+    explanation: Vec<LineExplanationView>,
     /// Totals of the required and the chosen lines; null if there are none.
-    totals: Option<QuoteTotals>,
+    totals: Option<QuoteTotalsView>,
 }
 
 /// New link to a document.
@@ -220,8 +223,8 @@ impl QuoteRevisionView {
             number: revision.number,
             state: Word(revision.state),
             draft: revision.draft,
-            document: revision.document,
-            explanation: revision.explanation,
+            document: revision.document.map(QuoteDocumentView::from),
+            explanation: revision.explanation.map(|rows| rows.into_iter().map(LineExplanationView::from).collect()),
             digest: revision.digest,
             reason: revision.reason,
             decided_at: revision.decided_at.map(Instant),
@@ -270,7 +273,11 @@ impl QuoteSummary {
 
 impl From<Price> for QuotePriceView {
     fn from(price: Price) -> Self {
-        Self { document: price.document, explanation: price.explanation, totals: price.totals }
+        Self {
+            document: price.document.into(),
+            explanation: price.explanation.into_iter().map(LineExplanationView::from).collect(),
+            totals: price.totals.map(QuoteTotalsView::from),
+        }
     }
 }
 

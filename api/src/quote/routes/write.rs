@@ -5,6 +5,7 @@ use actix_web::{post, put};
 use baywright_domain::id::{QuoteId, VehicleId};
 
 use super::body::{QuoteBody, QuotePriceBody, QuoteReasonBody, QuoteSendAgainBody, QuoteSendBody, places};
+use super::draft::QuoteDraftBody;
 use super::view::{QuotePriceView, QuoteView};
 use crate::platform::answer::{Answer, Created, plain};
 use crate::platform::body::{Body, Query, Rehearsal};
@@ -14,7 +15,7 @@ use crate::platform::idempotency::IdempotencyKey;
 use crate::platform::identity::Desk;
 use crate::platform::tx::Tx;
 use crate::platform::wire::Reference;
-use crate::quote::form::QuoteDraft;
+use crate::quote::kept::QuoteDraft;
 use crate::quote::usecase;
 
 /// Create a quote.
@@ -33,7 +34,8 @@ pub(super) async fn create(
     query: Query<Rehearsal>,
     body: Body<QuoteBody>,
 ) -> Answer {
-    let (vehicle, draft) = (VehicleId::new(body.value.vehicle_id.as_str()), body.value.draft);
+    let vehicle = VehicleId::new(body.value.vehicle_id.as_str());
+    let draft = QuoteDraft::from(body.value.draft);
     let make = move |tx: &mut Tx<'_>| {
         let view = QuoteView::of(usecase::create(tx, &vehicle, &draft)?, tx)?;
         Ok(Created { location: view.location(), view })
@@ -50,7 +52,8 @@ pub(super) async fn create(
 #[post("/v1/quote-prices")]
 pub(super) async fn price(call: Call<Desk>, body: Body<QuotePriceBody>) -> Answer {
     let QuotePriceBody { vehicle_id, draft, choices } = body.value;
-    let (vehicle, ticked) = (VehicleId::new(vehicle_id.as_str()), places(&choices));
+    let (vehicle, draft) = (VehicleId::new(vehicle_id.as_str()), QuoteDraft::from(draft));
+    let ticked = places(&choices);
     let chosen = move || (!ticked.is_empty()).then(|| ticked.clone());
     let price = call.read(move |tx| usecase::price(tx, &vehicle, &draft, chosen().as_deref())).await?;
     Ok(plain(&QuotePriceView::from(price)))
@@ -59,7 +62,7 @@ pub(super) async fn price(call: Call<Desk>, body: Body<QuotePriceBody>) -> Answe
 /// Change the draft of a quote.
 ///
 /// Replaces the whole draft. A revision that was sent cannot be changed: open a new one first.
-#[utoipa::path(tag = "quote", request_body = QuoteDraft,
+#[utoipa::path(tag = "quote", request_body = QuoteDraftBody,
     params(("id" = Reference, Path, description = "Id of the quote.")),
     extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "The quote after the change.", body = QuoteView)))]
@@ -68,9 +71,9 @@ pub(super) async fn change_draft(
     call: Call<Desk>,
     id: Path<String>,
     IfMatch(seen): IfMatch,
-    body: Body<QuoteDraft>,
+    body: Body<QuoteDraftBody>,
 ) -> Answer {
-    let (id, draft) = (QuoteId::new(id.into_inner()), body.value);
+    let (id, draft) = (QuoteId::new(id.into_inner()), QuoteDraft::from(body.value));
     call.change(move |tx| QuoteView::of(usecase::replace_draft(tx, &id, seen, &draft)?, tx)).await
 }
 

@@ -21,7 +21,7 @@ use crate::platform::fail::{DbError, Done, Fail};
 use crate::platform::record;
 use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
-use crate::quote::form::{QuoteDocument, QuoteTotals};
+use crate::quote::kept::{QuoteDocument, QuoteTotals};
 use crate::quote::store::{self, RevisionRow};
 use crate::signoff::usecase as signoff;
 use crate::signoff::usecase::{Link, Signoff, Subject};
@@ -157,7 +157,7 @@ impl OfferShown {
     }
 
     /// What the lines at those places come to.
-    pub fn totals(&self, offered: &quote::form::Offered, taken: &[usize]) -> Done<QuoteTotals> {
+    pub fn totals(&self, offered: &quote::kept::Offered, taken: &[usize]) -> Done<QuoteTotals> {
         // What the menu's prices are does not matter here: the lines are priced already, and times know no tax.
         let menu = menu::from_json(&self.menu, self.document.prices.0)?;
         totals(offered, &menu, &self.beliefs, self.document.car(), taken)

@@ -15,20 +15,17 @@ use chrono::NaiveDate;
 
 use super::parties;
 use crate::platform::fail::Done;
+use crate::platform::kept::Word;
 use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
-use crate::platform::wire::{Amount, Number, Word};
-use crate::quote::form::{
-    ExplainedRow, LineExplanation, LineTax, Offered, QuoteConflict, QuoteDeposit, QuoteDiscount, QuoteDocument,
+use crate::quote::kept::{
+    ExplainedRow, FORM, LineExplanation, LineTax, Offered, QuoteConflict, QuoteDeposit, QuoteDiscount, QuoteDocument,
     QuoteDraft, QuoteLine, QuoteTaxRounding, QuoteTotals,
 };
 use crate::shop::usecase::{Settings, TaxCategory};
 use crate::vehicle::usecase::Vehicle;
 use crate::{customer, shop};
 use crate::{learning, menu};
-
-/// The form of the documents that this program writes.
-const FORM: u32 = 3;
 
 /// A draft made into a document; sending freezes both parts.
 #[derive(Debug, Clone)]
@@ -145,18 +142,15 @@ fn composed(
         customer: parties::customer(&buyer),
         vehicle: parties::vehicle(of, size),
         prices: Word(prices),
-        tax_rounding: QuoteTaxRounding {
-            basis: Word(offered.terms.profile.basis),
-            rounding: Word(offered.terms.profile.rounding),
-        },
+        tax_rounding: QuoteTaxRounding::of(offered.terms.profile),
         inspection,
         condition: Word(condition),
         lines: shown_lines,
         conflicts: shown_conflicts,
-        discounts: offered.terms.discounts.iter().map(|discount| shown_discount(discount, currency)).collect(),
-        deposit: offered.terms.deposit.map(|size| shown_deposit(size, currency)),
+        discounts: offered.terms.discounts.iter().map(|discount| QuoteDiscount::of(discount, currency)).collect(),
+        deposit: offered.terms.deposit.map(|size| QuoteDeposit::of(size, currency)),
         required_totals,
-        notes: draft.notes.to_string(),
+        notes: draft.notes.clone(),
         conditions: settings.terms.conditions.clone(),
         cautions,
         consent: settings.terms.consent.clone(),
@@ -194,7 +188,7 @@ fn taxes<'s>(
 ) -> Done<Vec<(&'s TaxCategory, Treatment)>> {
     let mut taxes = Vec::with_capacity(items.len());
     for (at, (line, item)) in draft.lines.iter().zip(items).enumerate() {
-        let said = line.tax.as_ref().map(|text| Code::parse(text.as_str())).transpose()?;
+        let said = line.tax.as_deref().map(Code::parse).transpose()?;
         let found = match TaxChoice::of_line(said.as_ref(), item, menu) {
             TaxChoice::Of(code) => settings.tax(code),
             TaxChoice::Usual => settings.usual_tax(),
@@ -233,21 +227,4 @@ fn shown_line(
     let (category, treatment) = tax;
     let tax = LineTax::of(category.code.as_str(), *treatment, category.reason.clone());
     QuoteLine::of(line, summary.unwrap_or_default(), tax, minutes, explanation, currency)
-}
-
-fn shown_discount(discount: &baywright_domain::document::Discount, currency: Currency) -> QuoteDiscount {
-    use baywright_domain::document::DiscountSize;
-    let (amount, percent) = match discount.size {
-        DiscountSize::Amount(amount) => (Some(Amount::of(amount, currency)), None),
-        DiscountSize::Percent(percent) => (None, Some(Number(percent.decimal()))),
-    };
-    QuoteDiscount { amount, percent, reason: discount.reason.clone() }
-}
-
-fn shown_deposit(size: baywright_domain::invoice::DepositSize, currency: Currency) -> QuoteDeposit {
-    use baywright_domain::invoice::DepositSize;
-    match size {
-        DepositSize::Amount(amount) => QuoteDeposit { amount: Some(Amount::of(amount, currency)), percent: None },
-        DepositSize::Percent(percent) => QuoteDeposit { amount: None, percent: Some(Number(percent.decimal())) },
-    }
 }

@@ -9,7 +9,7 @@ use crate::platform::canonical::{canonical, digest};
 use crate::platform::fail::{Done, Fail};
 use crate::platform::personal::{Held, Holder, Leaving, Left};
 use crate::platform::tx::Tx;
-use crate::quote::form::{QuoteDocument, QuoteDraft};
+use crate::quote::kept::{QuoteDocument, QuoteDraft};
 use crate::quote::store::{self, RevisionRow};
 
 /// What this feature holds on a customer. A signed revision stays as it was sealed.

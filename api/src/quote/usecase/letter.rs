@@ -11,9 +11,9 @@ use crate::mail::outbox::{Attachment, NewMail};
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::Done;
 use crate::platform::identity::Studio;
+use crate::platform::kept::Amount;
 use crate::platform::tx::Tx;
-use crate::platform::wire::Amount;
-use crate::quote::form::{QuoteDocument, QuoteTotals};
+use crate::quote::kept::{QuoteDocument, QuoteTotals};
 use crate::signoff::usecase::{Link, Signoff};
 use crate::{mail, shop};
 

@@ -6,9 +6,9 @@ use baywright_domain::invoice::DepositSize;
 use super::compose::Composed;
 use crate::inspection;
 use crate::platform::fail::{Done, Fail};
+use crate::platform::kept::{Amount, AmountOrPercent};
 use crate::platform::tx::Tx;
-use crate::platform::wire::Amount;
-use crate::quote::form::{DraftSize, QuoteDraft};
+use crate::quote::kept::QuoteDraft;
 use crate::vehicle::usecase::Vehicle;
 
 /// Warns of a draft that was just written; `at` points to the draft in the request.
@@ -37,13 +37,13 @@ pub(super) fn sent(tx: &mut Tx<'_>, of: &Vehicle, draft: &QuoteDraft, made: &Com
 /// Warns of a deposit of the draft's own that is more than its required lines come to: the customer is asked for the
 /// whole price instead, which is seldom meant. The shop's usual deposit is lowered for every small quote on purpose.
 fn deposit(tx: &mut Tx<'_>, draft: &QuoteDraft, made: &Composed, pointer: &str) -> Done<()> {
-    let (Some(DraftSize::Amount(_)), Some(DepositSize::Amount(asked)), Some(totals)) =
+    let (Some(AmountOrPercent::Amount(_)), Some(DepositSize::Amount(asked)), Some(totals)) =
         (&draft.deposit, made.offered.terms.deposit, &made.document.required_totals)
     else {
         return Ok(());
     };
     let currency = made.offered.terms.currency;
-    if asked > totals.payable.money(currency, "")? {
+    if asked > totals.payable.money(currency).map_err(Fail::unexpected)? {
         let detail = format!(
             "The deposit of {} is more than the required lines come to, {}. Without other lines the customer is asked for \
              {} only. Check the amount of the deposit.",

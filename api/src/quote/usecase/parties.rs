@@ -7,10 +7,10 @@ use baywright_domain::vehicle::SizeClass;
 use crate::customer::usecase::Customer;
 use crate::inspection::usecase::Inspection;
 use crate::platform::fail::{Done, Fail};
+use crate::platform::kept::{Moment, Word};
 use crate::platform::refusal::{Refused, Why};
 use crate::platform::tx::Tx;
-use crate::platform::wire::{Instant, Reference, Word};
-use crate::quote::form::{
+use crate::quote::kept::{
     QuoteCustomer, QuoteDraft, QuoteFinding, QuoteInspection, QuotePhoto, QuoteStudio, QuoteVehicle,
 };
 use crate::shop::usecase::Settings;
@@ -20,14 +20,11 @@ use crate::{inspection, media, vehicle};
 pub(super) fn studio(settings: &Settings) -> QuoteStudio {
     let profile = &settings.profile;
     let address = &profile.address;
-    let town = [address.postcode.as_deref(), address.city.as_deref()];
-    let town = town.into_iter().flatten().collect::<Vec<_>>().join(" ");
     let country = address.country.map(|country| country.to_string());
-    let lines = [address.street.clone(), (!town.is_empty()).then_some(town), country];
     QuoteStudio {
         name: profile.name.clone(),
         legal_name: profile.legal_name.clone(),
-        address: lines.into_iter().flatten().collect(),
+        address: address.lines().into_iter().chain(country).collect(),
         email: profile.email.clone().unwrap_or_default(),
         phone: profile.phone.clone().unwrap_or_default(),
         vat_id: profile.vat_id.clone().unwrap_or_default(),
@@ -43,7 +40,7 @@ pub(super) fn customer(customer: &Customer) -> QuoteCustomer {
         address.lines.iter().cloned().chain([town, address.country.to_string()]).collect()
     });
     QuoteCustomer {
-        id: Reference::from(&customer.id),
+        id: customer.id.to_string(),
         name: customer.details.name.clone(),
         kind: Word(customer.details.kind),
         email: customer.email().map(str::to_owned),
@@ -54,13 +51,9 @@ pub(super) fn customer(customer: &Customer) -> QuoteCustomer {
 /// The vehicle, in the size that the draft or its record says.
 pub(super) fn vehicle(vehicle: &Vehicle, size: SizeClass) -> QuoteVehicle {
     let details = &vehicle.details;
-    let mut name = format!("{} {}", details.make, details.model).trim().to_owned();
-    if let Some(colour) = &details.colour {
-        name = format!("{name}, {colour}");
-    }
     QuoteVehicle {
-        id: Reference::from(&vehicle.id),
-        name,
+        id: vehicle.id.to_string(),
+        name: details.name_with_colour(),
         registration: details.registration.clone().unwrap_or_default(),
         vin: details.vin.as_ref().map(|vin| vin.as_str().to_owned()).unwrap_or_default(),
         size: Word(size),
@@ -139,7 +132,7 @@ fn shown(tx: &mut Tx<'_>, inspection: &Inspection) -> Done<QuoteInspection> {
     let known = media::usecase::of_ids(tx, &details.all_photos())?;
     let photos = |ids: &[PhotoId]| -> Vec<QuotePhoto> {
         let found = ids.iter().filter_map(|id| known.iter().find(|photo| photo.id == *id));
-        found.map(|photo| QuotePhoto { id: Reference::from(&photo.id), sha256: photo.full.digest.clone() }).collect()
+        found.map(|photo| QuotePhoto { id: photo.id.to_string(), sha256: photo.full.digest.clone() }).collect()
     };
     let findings = details.findings.iter().map(|found| QuoteFinding {
         panel: found.finding.panel.label().to_owned(),
@@ -150,8 +143,8 @@ fn shown(tx: &mut Tx<'_>, inspection: &Inspection) -> Done<QuoteInspection> {
     });
     let odometer = details.odometer.map(|count| format!("{count} {}", inspection.odometer_unit.label()));
     Ok(QuoteInspection {
-        id: Reference::from(&inspection.id),
-        at: Instant(inspection.completed_at.unwrap_or(inspection.created_at)),
+        id: inspection.id.to_string(),
+        at: Moment(inspection.completed_at.unwrap_or(inspection.created_at)),
         condition: Word(inspection.judged.condition.class),
         reasons: inspection.judged.condition.reasons.clone(),
         odometer: odometer.unwrap_or_default(),

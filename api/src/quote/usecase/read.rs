@@ -11,7 +11,7 @@ use crate::platform::fail::{DbError, Done, Fail};
 use crate::platform::paging::{Mark, Paging, Slice};
 use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
-use crate::quote::form::{LineExplanation, QuoteDocument, QuoteDraft};
+use crate::quote::kept::{LineExplanation, QuoteDocument, QuoteDraft};
 use crate::quote::store::{self, RevisionRow};
 use crate::signoff;
 use crate::signoff::usecase::{Signoff, Subject};

@@ -19,12 +19,12 @@ use super::{Quote, Shown, letter, look, show};
 use crate::platform::canonical::{canonical, digest};
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::{DbError, Done, Fail};
+use crate::platform::kept::Moment;
 use crate::platform::record;
 use crate::platform::refusal::{Refused, sentence};
 use crate::platform::tx::Tx;
 use crate::platform::version::Seen;
-use crate::platform::wire::Instant;
-use crate::quote::form::{Offered, QuoteDocument, QuoteDraft};
+use crate::quote::kept::{Offered, QuoteDocument, QuoteDraft};
 use crate::quote::store::{self, Basis, Frozen, RevisionRow};
 use crate::shop::usecase::Settings;
 use crate::signoff::usecase as signoff;
@@ -78,12 +78,13 @@ pub fn send(tx: &mut Tx<'_>, id: &QuoteId, seen: Seen, by_mail: Option<&ByMail>)
     let until = end_of_day(&settings.zone, tx.now, days)?;
     let state = row.state.send(offered.lines.len(), tx.now.datetime(), until.datetime())?;
     let to = by_mail.map(|by_mail| by_mail.address(&document)).transpose()?;
-    document.sent_at = Some(Instant(tx.now));
-    document.holds_until = Some(Instant(until));
+    document.sent_at = Some(Moment(tx.now));
+    document.holds_until = Some(Moment(until));
     let text = serde_json::to_value(&document).map_err(Fail::unexpected)?;
     let text = canonical(&text).map_err(Fail::unexpected)?;
     let totals = document.required_totals.as_ref();
-    let payable = totals.map(|totals| totals.payable.money(offered.terms.currency, "")).transpose()?;
+    let payable = totals.map(|totals| totals.payable.money(offered.terms.currency)).transpose();
+    let payable = payable.map_err(Fail::unexpected)?;
     if payable == Some(Money::ZERO) && totals.is_some_and(|totals| totals.minutes > 0) {
         let detail = "The customer pays nothing for this quote, though its work takes time. Check its prices and discounts \
                       if it is not meant as a gift.";

@@ -19,7 +19,7 @@ use crate::platform::clock::UtcTime;
 use crate::platform::fail::{DbError, Done};
 use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
-use crate::quote::form::{LineTax, QuoteDocument};
+use crate::quote::kept::{LineTax, Offered, QuoteDocument};
 use crate::quote::store;
 use crate::signoff;
 use crate::signoff::usecase::Subject;
@@ -79,6 +79,18 @@ pub struct SignedLine {
     pub tax: LineTax,
 }
 
+impl SignedLine {
+    /// The lines of a document at those places.
+    pub fn taken(shown: &QuoteDocument, offered: &Offered, places: &[usize]) -> Vec<Self> {
+        let line = |place: &usize| {
+            let (line, treatment) = offered.lines.get(*place)?;
+            let tax = shown.lines.get(*place)?.tax.clone();
+            Some(Self { place: *place, line: line.clone(), treatment: *treatment, tax })
+        };
+        places.iter().filter_map(line).collect()
+    }
+}
+
 /// What was agreed on a quote.
 ///
 /// # Errors
@@ -96,11 +108,6 @@ pub fn signed(tx: &mut Tx<'_>, id: &QuoteId) -> Done<SignedQuote> {
     let sum = offered.terms.sum(&offered.lines, &signoff.choices)?;
     let sent_at = shown.sent_at.map_or(signoff.signed_at, |at| at.0);
     let basis = menu::usecase::basis_at(tx, sent_at)?;
-    let lines = signoff.choices.iter().filter_map(|place| {
-        let (line, treatment) = offered.lines.get(*place)?;
-        let tax = shown.lines.get(*place)?.tax.clone();
-        Some(SignedLine { place: *place, line: line.clone(), treatment: *treatment, tax })
-    });
     Ok(SignedQuote {
         id: quote.id,
         number: quote.number,
@@ -114,7 +121,7 @@ pub fn signed(tx: &mut Tx<'_>, id: &QuoteId) -> Done<SignedQuote> {
         car: shown.car(),
         menu: menu::from_json(&store::frozen_basis(tx, &row.id)?.menu, basis)?,
         services: offered.services(&signoff.choices),
-        lines: lines.collect(),
+        lines: SignedLine::taken(&shown, &offered, &signoff.choices),
         document: sum.document,
         totals: sum.totals,
         deposit: sum.deposit,

@@ -14,7 +14,7 @@ use crate::platform::record;
 use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::platform::version::Seen;
-use crate::quote::form::QuoteDocument;
+use crate::quote::kept::QuoteDocument;
 use crate::quote::store;
 use crate::signoff::usecase::{self as signoff, Link, Signoff, Subject};
 

@@ -14,7 +14,7 @@ use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::platform::version::Seen;
 use crate::platform::{ids, record};
-use crate::quote::form::{LineExplanation, QuoteDocument, QuoteDraft, QuoteTotals};
+use crate::quote::kept::{LineExplanation, QuoteDocument, QuoteDraft, QuoteTotals};
 use crate::quote::store::{self, RevisionRow};
 use crate::search::usecase::Hit;
 use crate::{search, shop, vehicle};
@@ -76,7 +76,7 @@ pub fn create(tx: &mut Tx<'_>, of: &VehicleId, draft: &QuoteDraft) -> Done<Shown
         kind: "quote".to_owned(),
         id: new.id.to_string(),
         title: new.number.clone(),
-        detail: format!("Quote of {today} for {} {}", of.details.make, of.details.model),
+        detail: format!("Quote of {today} for {}", of.details.name()),
     };
     search::usecase::index(tx, hit, &Words::new().number(&new.number))?;
     show(tx, &new.id)

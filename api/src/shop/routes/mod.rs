@@ -14,27 +14,9 @@ use baywright_domain::money::Rounding;
 use baywright_domain::tax::{Basis, Category};
 use utoipa_actix_web::service_config::ServiceConfig;
 
-use crate::platform::wire::{WireWord, Word};
+use crate::platform::wire::{Named, Word};
 pub(crate) use bay::{codes, words};
 pub(crate) use hours::{StretchBody, StretchView, stretches};
-
-crate::wire_words! {
-    DayOfWeek => "DayOfWeek",
-    Basis => "TaxBasis",
-    Rounding => "TaxRounding",
-}
-
-impl WireWord for Category {
-    const NAME: &'static str = "TaxCode";
-
-    fn all() -> &'static [Self] {
-        &Self::ALL
-    }
-
-    fn word(self) -> &'static str {
-        self.code()
-    }
-}
 
 /// A day as it travels; the API document's derive reads a plain name better than one with parameters.
 type DayWord = Word<DayOfWeek>;

@@ -20,8 +20,6 @@ use crate::platform::refusal::Refused;
 use crate::platform::wire::{Amount, Number, SeriesPrefix, Text, Whole, Word};
 use crate::shop::usecase::Terms;
 
-crate::wire_words! { PriceDetail => "PriceDetail" }
-
 /// How much of a price customers see, as its word.
 type PriceDetailWord = Word<PriceDetail>;
 

@@ -1,6 +1,6 @@
 //! When the shop is open: the usual week, and the days on which it, or one of its bays, is closed.
 
-use baywright_domain::calendar::{Dates, DayHours, DayOfWeek};
+use baywright_domain::calendar::{Dates, DayHours, DayOfWeek, time_of_day};
 use baywright_domain::id::{BayId, ClosureId};
 use chrono::NaiveDate;
 use serde_json::json;
@@ -11,7 +11,6 @@ use crate::platform::paging::{Mark, Paging, Slice};
 use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::platform::version::Seen;
-use crate::platform::wire::WallTime;
 use crate::platform::{ids, record};
 use crate::shop::store;
 
@@ -103,7 +102,7 @@ fn overlap(first: (DayOfWeek, DayHours), second: (DayOfWeek, DayHours)) -> bool 
 /// Warns of hours whose beginning and end may be the wrong way round; `pointer` is where their list stands.
 pub fn warn_of_reversed(tx: &mut Tx<'_>, hours: &[(DayOfWeek, DayHours)], pointer: &str) {
     for (at, (day, hours)) in hours.iter().enumerate().filter(|(_, (_, hours))| hours.may_be_reversed()) {
-        let (from, until) = (WallTime(hours.opens()), WallTime(hours.closes_on_the_clock()));
+        let (from, until) = (time_of_day(hours.opens()), time_of_day(hours.closes_on_the_clock()));
         let detail = format!(
             "The hours of {day} go on through the night, from {from} until {until} of the next day. Check that they are \
              not the wrong way round."

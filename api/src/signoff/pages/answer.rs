@@ -6,7 +6,7 @@ use actix_web::{HttpResponse, get, post};
 use baywright_domain::signoff::Method;
 
 use super::blocked::{self, frame};
-use super::choice::{Fields, faults_of};
+use super::choice::{Fields, faults_of, readable};
 use super::entered::Entered;
 use super::offer::{Found, checked, find, path};
 use super::subject;
@@ -17,7 +17,6 @@ use crate::pages::html;
 use crate::platform::answer::Answer;
 use crate::platform::body::Form;
 use crate::platform::refusal::{FieldFault, Refused};
-use crate::platform::wire::Text;
 use crate::quote::usecase::Yes;
 use crate::signoff::usecase::opened as note_opened;
 
@@ -133,13 +132,13 @@ pub(super) async fn decline(visit: Visit, Form(body): Form) -> Answer {
     }
     let reason = fields.text("reason");
     let digest = fields.text("digest");
-    let declined = match Text::<1000>::parse(&reason) {
-        Ok(text) => {
-            let digest = digest.clone();
-            let write = visit.write(move |tx, link| answer::usecase::decline(tx, link, &digest, text.as_str()));
+    let declined = match readable(&reason) {
+        Some(text) => {
+            let (digest, text) = (digest.clone(), text.to_owned());
+            let write = visit.write(move |tx, link| answer::usecase::decline(tx, link, &digest, &text));
             write.await
         }
-        Err(_) => Err(Refused::field("/reason", "too_long", "Write at most 1,000 characters.").into()),
+        None => Err(Refused::field("/reason", "too_long", "Write at most 1,000 characters.").into()),
     };
     match declined {
         Ok(()) => Ok(see(path(&visit))),

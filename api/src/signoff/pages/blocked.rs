@@ -20,7 +20,7 @@ use crate::platform::clock::UtcTime;
 use crate::platform::fail::Done;
 use crate::platform::problem::Problem;
 use crate::platform::tx::Tx;
-use crate::quote::form::{QuoteDocument, QuoteStudio, QuoteTotals};
+use crate::quote::kept::{QuoteDocument, QuoteStudio, QuoteTotals};
 use crate::quote::usecase::{OfferShown, Standing};
 use crate::signoff::usecase::Link;
 

@@ -1,6 +1,7 @@
 //! What a page's address or form brings.
 
 use actix_web::web::Bytes;
+use baywright_domain::legible::{is_bidi_control, is_seen};
 use baywright_domain::signoff::Strokes;
 
 use crate::platform::refusal::{FieldFault, Refused};
@@ -10,6 +11,9 @@ const MOST_FIELDS: usize = 200;
 
 /// The longest value of a field that is kept: a drawing of 5,000 points fits.
 const LONGEST: usize = 120_000;
+
+/// The most characters of a reason for declining.
+const MOST_REASON: usize = 1000;
 
 /// Fields of a query or a form, in order.
 #[derive(Debug, Clone, Default)]
@@ -73,6 +77,13 @@ impl Fields {
     }
 }
 
+/// A reason as the use cases take it: without blanks around it, and empty if nothing of it is seen. `None` for one that is
+/// too long or has marks that turn the order of reading.
+pub(super) fn readable(reason: &str) -> Option<&str> {
+    let fits = reason.chars().count() <= MOST_REASON && !reason.chars().any(is_bidi_control);
+    fits.then(|| Some(reason.trim()).filter(|text| is_seen(text)).unwrap_or_default())
+}
+
 /// The query that says which lines are ticked.
 pub(super) fn query_of(ticked: &[usize]) -> String {
     let takes: Vec<String> = ticked.iter().map(|place| format!("take={place}")).collect();
@@ -107,6 +118,14 @@ mod tests {
         assert_eq!(fields.ticked(), [1, 3, usize::MAX - 1]);
         assert_eq!(query_of(&[1, 3]), "take=1&take=3");
         assert_eq!(with_ticked("/q/t", &[]), "/q/t");
+    }
+
+    #[test]
+    fn a_reason_is_trimmed_and_bounded() {
+        assert_eq!(readable(" too dear \n"), Some("too dear"));
+        assert_eq!([readable(""), readable(" \u{200b} ")], [Some(""); 2]);
+        assert!(readable(&"a".repeat(1000)).is_some());
+        assert_eq!([readable(&"a".repeat(1001)), readable("a\u{202e}b")], [None; 2]);
     }
 
     #[test]

@@ -18,7 +18,7 @@ use crate::platform::answer::Answer;
 use crate::platform::fail::{Done, Fail};
 use crate::platform::refusal::{FieldFault, Refused};
 use crate::platform::tx::Tx;
-use crate::quote::form::QuoteTotals;
+use crate::quote::kept::QuoteTotals;
 use crate::quote::usecase::OfferShown;
 use crate::signoff::usecase::Link;
 

@@ -5,8 +5,8 @@ use baywright_domain::menu::Unit;
 use baywright_domain::pricing::ExplainedKind;
 
 use crate::platform::clock::UtcTime;
-use crate::platform::wire::{said, said_less};
-use crate::quote::form::{ExplainedRow, QuoteStudio};
+use crate::platform::kept::{said, said_less};
+use crate::quote::kept::{ExplainedRow, QuoteStudio};
 
 /// About how long work takes: minutes under an hour, then half hours, and working days of eight hours from one day on
 /// (common practice, no source). Nothing for no time.
@@ -100,8 +100,8 @@ pub(super) fn sentence(text: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::platform::wire::Word;
-    use crate::quote::form::FigureRow;
+    use crate::platform::kept::Word;
+    use crate::quote::kept::FigureRow;
 
     #[test]
     fn working_time_is_said_as_people_plan_it() {

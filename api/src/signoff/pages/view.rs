@@ -8,9 +8,9 @@ use super::line::{LineView, line_view};
 use super::subject::called;
 use super::text::{capital, day, last_day, moment, working_time};
 use crate::pages::{Frame, filters};
+use crate::platform::kept::Moment;
 use crate::platform::refusal::FieldFault;
-use crate::platform::wire::Instant;
-use crate::quote::form::{QuoteChange, QuoteDocument, QuoteLine, QuoteTotals};
+use crate::quote::kept::{QuoteChange, QuoteDocument, QuoteLine, QuoteTotals};
 
 /// A fault above a form, with the field it is about.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -148,7 +148,7 @@ impl Facts {
 
 /// What a variation does to the time at which the car will be ready.
 fn ready(document: &QuoteDocument, change: &QuoteChange) -> String {
-    let at = |moment_at: Instant| moment(&document.studio, moment_at.0);
+    let at = |Moment(at): Moment| moment(&document.studio, at);
     match change.ready_after {
         Some(after) if after == change.ready_before => format!("Your car will be ready by {}, as agreed.", at(after)),
         Some(after) => {

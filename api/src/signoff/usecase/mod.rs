@@ -45,6 +45,8 @@ impl Purpose {
     }
 }
 
+crate::words! { Purpose => "LinkPurpose" }
+
 /// What is signed: a revision or a variation, by its id.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Subject {

@@ -6,12 +6,11 @@ use serde_json::{Value, json};
 
 use super::{Signoff, Subject};
 use crate::platform::canonical::{canonical, digest};
-use crate::platform::clock::UtcTime;
 use crate::platform::fail::{Done, Fail};
 use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::platform::{ids, record};
-use crate::signoff::store;
+use crate::signoff::{kept, store};
 
 /// The sign-off of a subject, where it was signed.
 pub fn find(tx: &mut Tx<'_>, subject: &Subject) -> Done<Option<Signoff>> {
@@ -28,7 +27,8 @@ pub fn signoffs(tx: &mut Tx<'_>, after: &str, most: i64) -> Done<Vec<Signoff>> {
 /// # Errors
 /// 409 where the subject is signed already.
 pub fn seal(tx: &mut Tx<'_>, subject: &Subject, evidence: &Evidence, agreed: &Value) -> Done<Signoff> {
-    let text = canonical(&as_json(subject, evidence, agreed)).map_err(Fail::unexpected)?;
+    let sealed = serde_json::to_value(kept::Evidence::of(subject, evidence, agreed)).map_err(Fail::unexpected)?;
+    let text = canonical(&sealed).map_err(Fail::unexpected)?;
     let signoff = Signoff {
         id: ids::new(),
         subject: subject.clone(),
@@ -79,31 +79,4 @@ pub fn seal(tx: &mut Tx<'_>, subject: &Subject, evidence: &Evidence, agreed: &Va
     });
     record::write(tx, "signoff.sealed", ("signoff", signoff.id.as_str()), detail)?;
     Ok(signoff)
-}
-
-fn as_json(subject: &Subject, evidence: &Evidence, agreed: &Value) -> Value {
-    let moment = |at: chrono::DateTime<chrono::Utc>| UtcTime::from(at).to_string();
-    let link = evidence.link.as_ref().map(|trail| {
-        json!({
-            "id": trail.link.as_str(), "contact": trail.contact, "sent_at": moment(trail.sent_at),
-            "first_opened_at": trail.first_opened_at.map(moment),
-        })
-    });
-    json!({
-        "form": 1,
-        "subject": { "kind": subject.purpose.as_str(), "id": subject.id },
-        "document_digest": evidence.digest,
-        "choices": evidence.choices,
-        "agreed": agreed,
-        "consent": evidence.consent,
-        "typed_name": evidence.typed_name,
-        "strokes": evidence.strokes.as_ref().map(|strokes| json!(strokes.lines())),
-        "method": evidence.method.as_str(),
-        "noted_by": evidence.noted_by.as_ref().map(PersonId::as_str),
-        "at": moment(evidence.at),
-        "address": evidence.address,
-        "agent": evidence.agent,
-        "link": link,
-        "early_start": evidence.early_start,
-    })
 }

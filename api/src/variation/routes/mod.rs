@@ -1,6 +1,7 @@
 //! Variations over HTTP.
 
 mod answer;
+mod body;
 mod view;
 mod write;
 

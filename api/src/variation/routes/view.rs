@@ -5,34 +5,17 @@ use baywright_domain::variation::{Agreement, VariationState};
 use serde::Serialize;
 use utoipa::ToSchema;
 
-use crate::agreement::form::VariationDraft;
+use super::body::VariationDraftBody;
+use crate::agreement::kept::VariationDraft;
 use crate::agreement::usecase::Variation;
-use crate::platform::wire::{Amount, Instant, Reference, WireWord, Word};
-use crate::quote::SignoffView;
-use crate::quote::form::{LineExplanation, QuoteDocument};
+use crate::platform::wire::{Amount, Instant, Reference, Word};
+use crate::quote::{LineExplanationView, QuoteDocumentView, SignoffView};
 use crate::variation::usecase::Shown;
-
-crate::wire_words! { VariationState => "VariationState" }
 
 /// A state as its word.
 type StateWord = Word<VariationState>;
 /// An agreement as its word.
 type AgreementWord = Word<Agreement>;
-
-impl WireWord for Agreement {
-    const NAME: &'static str = "VariationAgreement";
-
-    fn all() -> &'static [Self] {
-        &[Self::Signature, Self::NotedCall]
-    }
-
-    fn word(self) -> &'static str {
-        match self {
-            Self::Signature => "SIGNATURE",
-            Self::NotedCall => "NOTED_CALL",
-        }
-    }
-}
 
 /// Variation: a change of the signed work.
 #[derive(Debug, Serialize, ToSchema)]
@@ -42,14 +25,15 @@ pub(super) struct VariationView {
     #[serde(flatten)]
     head: VariationHead,
     /// Content from which the variation is made.
+    #[schema(value_type = VariationDraftBody)]
     draft: VariationDraft,
     /// Document that the customer reads; for a draft as it would be now, null if it can no longer be priced. A dropped
     /// line has a negative quantity.
-    document: Option<QuoteDocument>,
+    document: Option<QuoteDocumentView>,
     /// Full explanation of each line's price, in the document's order, independent of what the customer sees. Null if
     /// the document is null, and for variations sent before this was stored.
     #[schema(max_items = 60)]
-    explanation: Option<Vec<LineExplanation>>,
+    explanation: Option<Vec<LineExplanationView>>,
     /// SHA-256 of the document's canonical JSON (RFC 8785), in lower-case hex; null for a draft.
     #[schema(max_length = 64)]
     digest: Option<String>,
@@ -118,7 +102,7 @@ impl VariationHead {
             booking_id: Reference::from(&variation.booking),
             number: variation.number,
             state: Word(variation.state),
-            reason: variation.draft.reason.to_string(),
+            reason: variation.draft.reason,
             change: variation.frozen.as_ref().map(|frozen| Amount::of(frozen.change, currency)),
             sent_at: variation.frozen.as_ref().map(|frozen| Instant(frozen.sent_at)),
             decided_at: variation.decided_at.map(Instant),
@@ -137,8 +121,8 @@ impl VariationView {
         Self {
             head: VariationHead { change, ..VariationHead::of(shown.variation, currency) },
             draft,
-            document: shown.document,
-            explanation: shown.explanation,
+            document: shown.document.map(QuoteDocumentView::from),
+            explanation: shown.explanation.map(|rows| rows.into_iter().map(LineExplanationView::from).collect()),
             digest,
             needs: Word(shown.needs),
             signoff: shown.signoff.map(SignoffView::from),

@@ -4,8 +4,9 @@ use actix_web::web::Path;
 use actix_web::{get, post, put};
 use baywright_domain::id::{QuoteId, VariationId};
 
+use super::body::VariationDraftBody;
 use super::view::{VariationHead, VariationView, VariationsView};
-use crate::agreement::form::VariationDraft;
+use crate::agreement::kept::VariationDraft;
 use crate::agreement::usecase::of_quote;
 use crate::platform::answer::{Answer, Created, item, plain};
 use crate::platform::body::Body;
@@ -35,7 +36,7 @@ pub(super) async fn list(call: Call<Accounts>, id: Path<String>) -> Answer {
 ///
 /// Possible while the car is in its bay; before that, a change is a new revision of the quote. The variation is priced
 /// from the menu that the signed quote froze, and stored as a draft, which only the studio sees until it is sent.
-#[utoipa::path(tag = "variation", request_body = VariationDraft,
+#[utoipa::path(tag = "variation", request_body = VariationDraftBody,
     params(("id" = Reference, Path, description = "Id of the signed quote.")),
     extensions(("x-idempotency-key" = json!(true)), ("x-confirm" = json!(["service-sold-again"]))),
     responses((status = 201, description = "The new variation.", body = VariationView)))]
@@ -44,9 +45,9 @@ pub(super) async fn create(
     call: Call<Desk>,
     id: Path<String>,
     _: IdempotencyKey,
-    body: Body<VariationDraft>,
+    body: Body<VariationDraftBody>,
 ) -> Answer {
-    let (id, draft) = (QuoteId::new(id.into_inner()), body.value);
+    let (id, draft) = (QuoteId::new(id.into_inner()), VariationDraft::from(body.value));
     call.create(move |tx| {
         let view = VariationView::of(usecase::create(tx, &id, &draft)?, tx.studio.currency);
         Ok(Created { location: view.location(), view })
@@ -75,7 +76,7 @@ pub(super) async fn show(call: Call<Accounts>, id: Path<String>, known: IfNoneMa
 /// Change the draft of a variation.
 ///
 /// Replaces the whole draft. A variation that was sent cannot be changed: create a new one.
-#[utoipa::path(tag = "variation", request_body = VariationDraft,
+#[utoipa::path(tag = "variation", request_body = VariationDraftBody,
     params(("id" = Reference, Path, description = "Id of the variation.")),
     extensions(("x-if-match" = json!(true)), ("x-confirm" = json!(["service-sold-again"]))),
     responses((status = 200, description = "The variation after the change.", body = VariationView)))]
@@ -84,9 +85,9 @@ pub(super) async fn change(
     call: Call<Desk>,
     id: Path<String>,
     IfMatch(seen): IfMatch,
-    body: Body<VariationDraft>,
+    body: Body<VariationDraftBody>,
 ) -> Answer {
-    let (id, draft) = (VariationId::new(id.into_inner()), body.value);
+    let (id, draft) = (VariationId::new(id.into_inner()), VariationDraft::from(body.value));
     call.change(move |tx| Ok(VariationView::of(usecase::replace_draft(tx, &id, seen, &draft)?, tx.studio.currency)))
         .await
 }

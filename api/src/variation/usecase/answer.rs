@@ -15,7 +15,7 @@ use crate::platform::fail::Done;
 use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::platform::version::Seen;
-use crate::quote::form::QuoteDocument;
+use crate::quote::kept::QuoteDocument;
 use crate::quote::usecase::letter::{Answered, tell_studio};
 use crate::quote::usecase::{NotedYes, OfferShown, Standing, StartTerms, Yes, sealed_file};
 use crate::signoff::usecase::{self as signoff, Link, Signoff, Subject};
@@ -86,7 +86,7 @@ pub fn sign(tx: &mut Tx<'_>, id: &VariationId, yes: &Yes) -> Done<Signoff> {
 /// Says no where a line that falls away fell away by another variation since.
 fn no_line_twice(variation: &Variation, before: &Agreed) -> Done<()> {
     let gone = before.dropped();
-    if variation.draft.dropped.iter().any(|place| gone.contains(&place.get())) {
+    if variation.draft.dropped.iter().any(|place| gone.contains(place)) {
         let detail = "Another variation has already removed one of these lines. Write a new variation.";
         return Err(Refused::conflict("variation-outdated", detail).into());
     }

@@ -10,13 +10,13 @@ use baywright_domain::quote::required_lines;
 use baywright_domain::tax::Treatment;
 use baywright_domain::variation::{check_draft, share_of_line, sold_again, taken_back};
 
-use crate::agreement::form::VariationDraft;
+use crate::agreement::kept::VariationDraft;
 use crate::agreement::usecase::Agreed;
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::Done;
+use crate::platform::kept::{Amount, Moment};
 use crate::platform::tx::Tx;
-use crate::platform::wire::{Amount, Instant, Number, Word};
-use crate::quote::form::{LineExplanation, Offered, QuoteChange, QuoteDocument, QuoteLine, QuoteTaxRounding};
+use crate::quote::kept::{LineExplanation, Offered, QuoteChange, QuoteDocument, QuoteLine, QuoteTaxRounding};
 use crate::quote::usecase::{Composed as Composition, SignedLine, SignedQuote, compose_from, totals};
 use crate::{booking, job, vehicle};
 
@@ -68,8 +68,7 @@ pub(super) fn compose(tx: &mut Tx<'_>, agreed: &Agreed, number: u32, draft: &Var
     let mut made = compose_from(tx, &of, &as_quote, &name, quote.revision, quote.menu.clone())?;
     // Tax is rounded as on the quote: together they become one invoice.
     made.offered.terms.profile = quote.document.profile;
-    made.document.tax_rounding =
-        QuoteTaxRounding { basis: Word(quote.document.profile.basis), rounding: Word(quote.document.profile.rounding) };
+    made.document.tax_rounding = QuoteTaxRounding::of(quote.document.profile);
     made.document.variation_of = Some(quote.number.clone());
     // The car is in its bay: nobody is asked whether work may start.
     made.document.early_start = None;
@@ -106,17 +105,17 @@ fn changes(tx: &mut Tx<'_>, agreed: &Agreed, work: Option<&WorkPlan>) -> Done<Op
     };
     let before = agreed.variations.iter().map(|variation| variation.totals.promised());
     let before: Money = before.fold(agreed.quote.totals.promised(), |sum, change| sum + change);
-    let instant = |at| Instant(UtcTime::from_minute(at));
+    let moment = |at| Moment(UtcTime::from_minute(at));
     Ok(Some(QuoteChange {
         agreed_before: Amount::of(before, tx.studio.currency),
-        ready_before: instant(booking.place.promised),
-        ready_after: ready_after.map(instant),
+        ready_before: moment(booking.place.promised),
+        ready_after: ready_after.map(moment),
     }))
 }
 
 /// The lines that stay agreed: those of the signed quote that don't fall away, and those of signed variations.
 fn staying<'a>(agreed: &'a Agreed, draft: &'a VariationDraft) -> impl Iterator<Item = &'a SignedLine> {
-    let falls_away = move |line: &&SignedLine| draft.dropped.iter().any(|place| place.get() == line.place);
+    let falls_away = move |line: &&SignedLine| draft.dropped.contains(&line.place);
     let added = agreed.variations.iter().flat_map(|variation| &variation.lines);
     agreed.standing().filter(move |line| !falls_away(line)).chain(added)
 }
@@ -127,10 +126,9 @@ fn staying<'a>(agreed: &'a Agreed, draft: &'a VariationDraft) -> impl Iterator<I
 /// 422 if the draft changes nothing, has no reason, or drops what is not agreed.
 fn dropped<'a>(agreed: &'a Agreed, draft: &VariationDraft) -> Done<Vec<&'a SignedLine>> {
     let standing: BTreeMap<usize, &SignedLine> = agreed.standing().map(|line| (line.place, line)).collect();
-    let places: Vec<usize> = draft.dropped.iter().map(|place| place.get()).collect();
     let agreed: BTreeSet<usize> = standing.keys().copied().collect();
-    check_draft(!draft.lines.is_empty(), draft.reason.as_str(), &agreed, &places)?;
-    Ok(places.iter().filter_map(|place| standing.get(place).copied()).collect())
+    check_draft(!draft.lines.is_empty(), &draft.reason, &agreed, &draft.dropped)?;
+    Ok(draft.dropped.iter().filter_map(|place| standing.get(place).copied()).collect())
 }
 
 /// What of the quote's discounts fell on a line.
@@ -145,9 +143,7 @@ fn share(quote: &SignedQuote, line: &SignedLine) -> Money {
 fn less(quote: &SignedQuote, line: &SignedLine, offered: &Offered) -> (Line, QuoteLine) {
     let less = taken_back(&line.line, share(quote, line));
     let currency = offered.terms.currency;
-    let mut shown = QuoteLine::of(&less, "", line.tax.clone(), less.minutes, Vec::new(), currency);
-    shown.quantity = Number(less.quantity);
-    shown.discount = Amount::of(less.discount, currency);
+    let shown = QuoteLine::of(&less, "", line.tax.clone(), less.minutes, Vec::new(), currency);
     (less, shown)
 }
 

@@ -6,7 +6,7 @@ use crate::mail::compose::Notice;
 use crate::mail::outbox::{Attachment, NewMail};
 use crate::platform::fail::Done;
 use crate::platform::identity::Studio;
-use crate::quote::form::{QuoteDocument, QuoteTotals};
+use crate::quote::kept::{QuoteDocument, QuoteTotals};
 use crate::quote::usecase::letter::{
     KEEP_THE_FILE, LINK_IS_YOURS, about_vat, local, mail, offered, paragraphs, proof, taken, vehicle,
 };

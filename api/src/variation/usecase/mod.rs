@@ -15,7 +15,7 @@ use baywright_domain::variation::{Agreement, VariationState};
 use crate::agreement::usecase::{Variation, agreed, find};
 use crate::platform::fail::{Done, Fail};
 use crate::platform::tx::Tx;
-use crate::quote::form::{LineExplanation, QuoteDocument, QuoteLine};
+use crate::quote::kept::{LineExplanation, QuoteDocument, QuoteLine};
 use crate::shop;
 use crate::signoff::usecase::{self as signoff, Signoff, Subject};
 

@@ -13,11 +13,11 @@ use super::{Shown, letter, names_of_selling, show};
 use crate::agreement::usecase::{self as agreement, Agreed, Frozen, Variation, agreed, find, frozen};
 use crate::platform::canonical::{canonical, digest};
 use crate::platform::fail::{Done, Fail};
+use crate::platform::kept::Moment;
 use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::platform::version::Seen;
-use crate::platform::wire::Instant;
-use crate::quote::form::QuoteDocument;
+use crate::quote::kept::QuoteDocument;
 use crate::quote::usecase::ByMail;
 use crate::signoff::usecase::{self as signoff, Link, NewLink, Subject};
 use crate::{inspection, learning, mail};
@@ -47,7 +47,7 @@ pub fn send(tx: &mut Tx<'_>, id: &VariationId, seen: Seen, by_mail: Option<&ByMa
         inspection::usecase::warn_of_unmeasured(tx, &agreed.quote.vehicle, &work)?;
     }
     let to = by_mail.map(|by_mail| by_mail.address(&document)).transpose()?;
-    document.sent_at = Some(Instant(tx.now));
+    document.sent_at = Some(Moment(tx.now));
     let text = serde_json::to_value(&document).map_err(Fail::unexpected)?;
     let text = canonical(&text).map_err(Fail::unexpected)?;
     let beliefs = Some(learning::to_json(&beliefs)?);

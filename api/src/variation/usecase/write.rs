@@ -5,7 +5,7 @@ use baywright_domain::id::{BookingId, QuoteId, VariationId};
 
 use super::compose::compose;
 use super::{MOST, Shown, show};
-use crate::agreement::form::VariationDraft;
+use crate::agreement::kept::VariationDraft;
 use crate::agreement::usecase::{self as agreement, NewVariation, agreed, find};
 use crate::platform::fail::Done;
 use crate::platform::refusal::Refused;

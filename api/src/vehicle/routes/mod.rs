@@ -23,14 +23,6 @@ use crate::platform::wire::{Line, Reference, Word};
 pub use body::VehicleBody;
 pub use view::VehicleView;
 
-crate::wire_words! {
-    Market => "Market",
-    OdometerUnit => "OdometerUnit",
-    PaintType => "PaintType",
-    Powertrain => "Powertrain",
-    SizeClass => "SizeClass",
-}
-
 /// A market as it travels; the API document's derive reads a plain name better than one with parameters.
 type MarketWord = Word<Market>;
 /// An odometer's unit as it travels.

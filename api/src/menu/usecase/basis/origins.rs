@@ -5,8 +5,8 @@ use std::collections::BTreeMap;
 
 use baywright_domain::money::{Currency, Money, NotMoney};
 
-use crate::menu::form::{MenuForm, SizePricesForm};
-use crate::platform::wire::Amount;
+use crate::menu::kept::{MenuForm, SizePricesForm};
+use crate::platform::kept::Amount;
 
 /// Prices by the list, the code and the size class that they are for.
 #[derive(Debug, Default)]
@@ -17,7 +17,7 @@ impl Origins {
     pub(super) fn of(menu: &MenuForm, currency: Currency) -> Self {
         let mut all = BTreeMap::new();
         let mut keep = |key: String, price: Option<&Amount>| {
-            if let Some(Ok(money)) = price.map(|price| price.money(currency, "")) {
+            if let Some(Ok(money)) = price.map(|price| price.money(currency)) {
                 all.insert(key, money);
             }
         };

@@ -3,8 +3,8 @@
 use baywright_domain::document::Prices;
 
 use crate::mail::compose::{Line, Table};
-use crate::platform::wire::Number;
-use crate::quote::form::{QuoteDocument, QuoteLine, QuoteTotals};
+use crate::platform::kept::Number;
+use crate::quote::kept::{QuoteDocument, QuoteLine, QuoteTotals};
 use crate::signoff::usecase::Signoff;
 
 /// What a document offers: the lines that are included with their total under `heading`, then those to choose from.

@@ -1,0 +1,29 @@
+//! What is kept of a menu has the shape that the API describes for it, since it is answered as it is kept.
+
+use serde_json::Value;
+
+use super::*;
+
+const TODAY: &str = include_str!("../../../../../tests/data/kept/menu-4.json");
+
+#[test]
+fn a_kept_menu_is_read_as_a_body_without_a_difference() {
+    let sent: MenuBody = serde_json::from_str(TODAY).unwrap();
+    let kept: MenuForm = serde_json::from_str(TODAY).unwrap();
+    assert_eq!(MenuForm::from(sent), kept);
+}
+
+/// Today's menu with another value of a field, as a body.
+fn with(list: &str, field: &str, value: Value) -> Result<MenuBody, serde_json::Error> {
+    let mut menu: Value = serde_json::from_str(TODAY).unwrap();
+    menu[list][0][field] = value;
+    serde_json::from_value(menu)
+}
+
+#[test]
+fn a_body_is_held_to_the_rules_of_today() {
+    assert!(with("services", "name", "Wash".into()).is_ok());
+    assert!(with("services", "name", "Wash ".repeat(400).into()).is_err());
+    assert!(with("steps", "base_minutes", 100_000.into()).is_err());
+    assert!(with("steps", "since_then", "another field".into()).is_err());
+}

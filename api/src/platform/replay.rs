@@ -1,0 +1,150 @@
+//! Answers that are kept with the key of their request, so that a request that is sent twice is done once.
+//!
+//! The key's row is written in the same transaction as the effect, with the answer. A key is remembered for [`KEEP_HOURS`]
+//! per shop and route. It belongs to the account and the role that sent it first: what an answer says depends on who may see
+//! it.
+
+use diesel::prelude::*;
+
+use super::canonical;
+use super::fail::{DbError, Done, Stored};
+use super::identity::Actor;
+use super::refusal::Refused;
+use super::tx::Tx;
+use crate::schema::idempotency;
+
+/// How long a key is remembered, in hours.
+pub const KEEP_HOURS: i64 = 24;
+
+/// An answer as it is kept with its key.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Kept {
+    /// Its status.
+    pub status: u16,
+    /// Its `Location`, or empty.
+    pub location: String,
+    /// Its `ETag`, or empty.
+    pub etag: String,
+    /// Its body.
+    pub body: String,
+    /// Whether it is said again.
+    pub replayed: bool,
+}
+
+#[derive(Queryable, Selectable, Insertable)]
+#[diesel(table_name = idempotency)]
+struct Row {
+    shop_id: String,
+    route: String,
+    key: String,
+    print: String,
+    status: i32,
+    location: String,
+    etag: String,
+    body: String,
+    created_at: i64,
+}
+
+/// Runs `f` unless the key was used before on this route; gives the answer, kept or new.
+pub fn once(
+    tx: &mut Tx<'_>,
+    route: &str,
+    key: &str,
+    print: &str,
+    f: &mut dyn FnMut(&mut Tx<'_>) -> Done<Kept>,
+) -> Done<Kept> {
+    let print = asked_by(&tx.actor, print);
+    if let Some(row) = find(tx, route, key)? {
+        if row.print != print {
+            return Err(Refused::invalid(
+                "idempotency-key-reused",
+                "This Idempotency-Key was used for another request: with another body, or by another account or role. \
+                 Use a new key for a new request.",
+            )
+            .into());
+        }
+        if row.status == BLANKED {
+            let detail = "This request was done before, and its answer was erased at the customer's request. Use a new \
+                          key for a new request.";
+            return Err(Refused::conflict("answer-erased", detail).into());
+        }
+        let status = u16::try_from(row.status).unwrap_or(200);
+        return Ok(Kept { status, location: row.location, etag: row.etag, body: row.body, replayed: true });
+    }
+    let kept = f(tx)?;
+    let row = Row {
+        shop_id: tx.studio.id.to_string(),
+        route: route.to_owned(),
+        key: key.to_owned(),
+        print,
+        status: i32::from(kept.status),
+        location: kept.location.clone(),
+        etag: kept.etag.clone(),
+        body: kept.body.clone(),
+        created_at: tx.now.ms(),
+    };
+    diesel::insert_into(idempotency::table).values(&row).execute(tx.conn).map_err(DbError::from)?;
+    Ok(kept)
+}
+
+/// The fingerprint of a request together with who sends it, so that nobody is given an answer that was meant for another
+/// account, or for a role that they no longer have.
+fn asked_by(actor: &Actor, print: &str) -> String {
+    let role = actor.role().map_or("", |role| role.as_str());
+    canonical::digest(&format!("{}\n{}\n{role}\n{print}", actor.kind(), actor.id()))
+}
+
+/// Status of an answer that was blanked.
+const BLANKED: i32 = 0;
+
+/// Blanks the kept answers that say one of those texts, for a customer who is being erased. Their keys stay, so that no
+/// repeated request makes anything twice.
+pub fn forget_what_says(tx: &mut Tx<'_>, texts: &[String]) -> Done<()> {
+    let rows: Vec<(String, String, String)> = idempotency::table
+        .filter(idempotency::shop_id.eq(tx.studio.id.as_str()))
+        .select((idempotency::route, idempotency::key, idempotency::body))
+        .load(tx.conn)
+        .map_err(DbError::from)?;
+    let says = |body: &str| texts.iter().any(|text| body.contains(text.as_str()));
+    for (route, key, _) in rows.into_iter().filter(|(route, _, body)| says(body) || says(route)) {
+        let one = idempotency::table
+            .filter(idempotency::shop_id.eq(tx.studio.id.as_str()))
+            .filter(idempotency::route.eq(route))
+            .filter(idempotency::key.eq(key));
+        diesel::update(one)
+            .set((
+                idempotency::status.eq(BLANKED),
+                idempotency::location.eq(""),
+                idempotency::etag.eq(""),
+                idempotency::body.eq(""),
+            ))
+            .execute(tx.conn)
+            .map_err(DbError::from)?;
+    }
+    Ok(())
+}
+
+/// Whether the key was used before on this route.
+pub fn is_known(tx: &mut Tx<'_>, route: &str, key: &str) -> Done<bool> {
+    Ok(find(tx, route, key)?.is_some())
+}
+
+fn find(tx: &mut Tx<'_>, route: &str, key: &str) -> Stored<Option<Row>> {
+    Ok(idempotency::table
+        .filter(idempotency::shop_id.eq(tx.studio.id.as_str()))
+        .filter(idempotency::route.eq(route))
+        .filter(idempotency::key.eq(key))
+        .select(Row::as_select())
+        .first(tx.conn)
+        .optional()?)
+}
+
+/// Forgets the shop's keys older than [`KEEP_HOURS`].
+pub fn forget_old(tx: &mut Tx<'_>) -> Done<()> {
+    let limit = tx.now.plus_minutes(-KEEP_HOURS * 60).ms();
+    let old = idempotency::table
+        .filter(idempotency::shop_id.eq(tx.studio.id.as_str()))
+        .filter(idempotency::created_at.lt(limit));
+    diesel::delete(old).execute(tx.conn).map_err(DbError::from)?;
+    Ok(())
+}

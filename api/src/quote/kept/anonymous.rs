@@ -1,0 +1,42 @@
+//! Offers with the customer's data removed.
+
+use super::{LineKind, QuoteDocument, QuoteDraft};
+
+/// What stands for words that somebody typed.
+const TYPED: &str = "Work that isn't on the menu";
+
+impl QuoteDocument {
+    /// The same offer under that name, without anything by which the customer or their vehicle is known and without
+    /// words that were typed for them. Services, prices and times stay.
+    #[must_use]
+    pub fn without_customer(mut self, name: &str) -> Self {
+        name.clone_into(&mut self.customer.name);
+        self.customer.email = None;
+        self.customer.address.clear();
+        self.vehicle.size.0.label().clone_into(&mut self.vehicle.name);
+        self.vehicle.registration.clear();
+        self.vehicle.vin.clear();
+        self.inspection = None;
+        self.notes.clear();
+        for discount in &mut self.discounts {
+            discount.reason.clear();
+        }
+        for line in &mut self.lines {
+            if line.kind.0 == LineKind::Typed {
+                TYPED.clone_into(&mut line.name);
+                line.summary.clear();
+            }
+            line.discount_reason = line.discount_reason.take().map(|_| String::new());
+            line.explanation.clear();
+        }
+        self
+    }
+}
+
+impl QuoteDraft {
+    /// A draft of nothing, for the same car in the same prices.
+    #[must_use]
+    pub fn without_customer(self) -> Self {
+        Self { inspection_id: None, lines: Vec::new(), discounts: Vec::new(), notes: String::new(), ..self }
+    }
+}

@@ -1,0 +1,28 @@
+//! What a variation changes of what was agreed before it.
+
+use baywright_domain::money::Currency;
+use serde::{Deserialize, Serialize};
+
+use crate::platform::kept::{Amount, Moment};
+
+/// Effect of a variation on price and finish.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct QuoteChange {
+    /// Price agreed before the variation, with tax: the quote and the variations signed since.
+    pub agreed_before: Amount,
+    /// Time when the car will be ready, as the customer was told before, RFC 3339 in UTC.
+    pub ready_before: Moment,
+    /// Expected time when the car will be ready with the variation's required lines, as of sending, RFC 3339 in UTC;
+    /// null if no time was found for the work.
+    pub ready_after: Option<Moment>,
+}
+
+impl QuoteChange {
+    /// What is agreed in all, with tax, if a change of that price is accepted; `None` if the amounts can't be added.
+    pub fn total_with(&self, change: &Amount) -> Option<Amount> {
+        let currency = Currency::of(change.currency())?;
+        let before = self.agreed_before.money(currency).ok()?;
+        let sum = before.checked_add(change.money(currency).ok()?)?;
+        Some(Amount::of(sum, currency))
+    }
+}

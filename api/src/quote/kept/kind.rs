@@ -1,0 +1,42 @@
+//! What a line of a quote is for.
+
+use baywright_domain::pricing::Item;
+
+use crate::platform::kept::Named;
+
+/// What a line of a quote is for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum LineKind {
+    /// A service of the menu.
+    Service,
+    /// A package of the menu.
+    Package,
+    /// Something that somebody typed.
+    Typed,
+}
+
+impl Named for LineKind {
+    const NAME: &'static str = "QuoteLineKind";
+
+    fn all() -> &'static [Self] {
+        &[Self::Service, Self::Package, Self::Typed]
+    }
+
+    fn word(self) -> &'static str {
+        match self {
+            Self::Service => "SERVICE",
+            Self::Package => "PACKAGE",
+            Self::Typed => "TYPED",
+        }
+    }
+}
+
+impl From<&Item> for LineKind {
+    fn from(item: &Item) -> Self {
+        match item {
+            Item::Service(_) => Self::Service,
+            Item::Package(_) => Self::Package,
+            Item::Typed { .. } => Self::Typed,
+        }
+    }
+}
