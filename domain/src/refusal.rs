@@ -3,6 +3,9 @@
 //! Every error type of this crate implements [`Refusal`], so that one place at the edge can turn any of them into an
 //! answer without knowing the rule. The `Display` text is for people and says what to do; [`Refusal::code`] is for
 //! programs and never changes once released.
+//!
+//! Rules name moments in UTC, since errors know no time zone, but readers think in the shop's time. [`Refusal::moment`]
+//! therefore gives the moment apart from the text, and the edge writes it as the clock on the shop's wall shows it.
 
 use alloc::format;
 use alloc::string::String;

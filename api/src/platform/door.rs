@@ -1,7 +1,8 @@
 //! Requests that come before anyone is signed in, and the few that must wait for a password to be hashed.
 //!
-//! Such a use case can't be one transaction: an attempt counts even where it fails, and nothing is locked while a
-//! password is hashed. It gets a [`Door`] and opens its short transactions itself.
+//! Such a use case can't be one transaction. A failed attempt counts although the answer is a no. Nothing is locked
+//! while a password is hashed. If a refresh token comes twice, its sign-in ends, and that must be committed although
+//! the answer is a no. So the use case gets a [`Door`] and opens its short transactions itself.
 
 use std::future::{Ready, ready};
 

@@ -1,5 +1,7 @@
 //! What is true of every answer: a request id, security headers, a problem body for every "no", a limit on the rate and on
 //! what waits to be read, a count and a line in the log.
+//!
+//! HEAD is asked as GET before any route sees it; the server leaves the body out.
 
 use std::future::{Future, Ready, ready};
 use std::pin::Pin;

@@ -7,6 +7,12 @@
 //! The key's row is written in the same transaction as the effect, with the answer; a repeated request gets that answer
 //! to the byte, with `Idempotency-Replayed: true`. A key is remembered for [`KEEP_HOURS`] per shop and route. It belongs
 //! to the account and the role that sent it first: what an answer says depends on who may see it.
+//!
+//! Every creation needs a key, not only those that move money: one rule is easier to remember than two, and a double
+//! tap on "new customer" does harm as well. A client that sends a key with another change can tell a lost answer from a
+//! conflict: without one, a repeated request gets 412 and looks like a failure although it succeeded.
+//! [`Call`](super::call::Call) reads the key and the fingerprint of the body for both. A handler whose operation needs
+//! a key only has [`IdempotencyKey`] in its signature; `tests/tidy/layers.rs` compares that with the API document.
 
 use std::future::{Ready, ready};
 

@@ -1,7 +1,17 @@
-//! Parses telephone numbers with the tables of every country's numbering plan.
+//! Parses telephone numbers with the tables of every country's numbering plan, in the crate `phonenumber`.
 //!
-//! What can be dialled of a text is the domain's to say ([`dialable`]); the library then tells country code, trunk prefix
-//! and number apart. A number need not be in use: one that its country's plan doesn't know yet is parsed as well.
+//! **Why a library.** Calling codes and trunk prefixes change several times a year. So the domain only says which part
+//! of a text can be dialled ([`dialable`]) and compares the parsed form; the library tells country code, trunk prefix
+//! and number apart, with the country of the shop's address if the number names none. A number need not be in use: one
+//! that its country's plan doesn't know yet is parsed as well.
+//!
+//! **What is kept.** What was typed is kept and shown. `customer.phone_keys` and the search words hold the parsed form.
+//! After an update of the rules or of the shop's country the clockwork makes them anew (`search_subject.rules`), 500
+//! records a minute.
+//!
+//! **What it costs.** 20 crates; about 35 s of compiler time for a fresh build of the tests on a busy machine with two
+//! processors, of which `strum_macros` takes 15 s and the library itself 8 s; and half a megabyte of tables in the
+//! program. The library is named in this file only and may unwrap, so a panic there means "can't be parsed".
 
 use std::panic::catch_unwind;
 

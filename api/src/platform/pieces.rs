@@ -2,6 +2,9 @@
 //!
 //! The framework copies what a body gives into the connection's buffer, and asks for more only once that has left. A
 //! body that gives a megabyte at once therefore costs a megabyte more for each client that never reads it.
+//!
+//! A connection whose client takes nothing for half a minute is closed (`api/src/server.rs`). So clients that never
+//! read cost their buffers and nothing more.
 
 use std::convert::Infallible;
 use std::pin::Pin;

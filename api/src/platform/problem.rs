@@ -1,9 +1,11 @@
 //! Problem details (RFC 9457): the one form in which the API says no.
 //!
-//! `type` is `/problems/<slug>`, stable; `title` is the same for every occurrence of a type; `detail` says what
-//! happened and what to do; `errors` points into the request (JSON pointer, RFC 6901), and `known` names records that are
-//! there already. Nothing of the program's inside
-//! goes out: a 500 carries only the request's id, by which the log has the rest.
+//! `type` is `/problems/<slug>` and stable; `title` is the same for every occurrence of a type; `detail` says what
+//! happened and what to do; `errors` points into the request (JSON pointer, RFC 6901); and `known` names records that
+//! exist already. Nothing about the program's inside goes out: a 500 carries only the request's id, by which the log
+//! has the rest.
+//!
+//! A body that is not what the API document says gets 400; a rule that says no gets 422.
 
 use actix_web::http::StatusCode;
 use actix_web::http::header::{HeaderName, HeaderValue, RETRY_AFTER, WWW_AUTHENTICATE};

@@ -1,4 +1,6 @@
-//! How many requests one client may send, so that one can't starve the others.
+//! Limit on the requests that one client may send, so that one can't starve the others.
+//!
+//! A client is its address, or its network if it has an address of IPv6: whoever has one of those has 2^64.
 
 use std::net::{IpAddr, Ipv6Addr};
 use std::num::NonZeroU32;

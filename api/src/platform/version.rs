@@ -1,4 +1,8 @@
 //! Versions of records, by which nobody overwrites what they have not seen.
+//!
+//! Records are changed by a `PUT` of the whole record and not by `PATCH`. Every change names the version it is based on
+//! with If-Match, so a client has the whole record at hand anyway, and the three meanings of null in a merge patch
+//! would bring nothing.
 
 use super::refusal::{Refused, Why};
 

@@ -1,4 +1,9 @@
 //! A car that comes: whether its bay is free for it, and from when it has the bay.
+//!
+//! A car that comes early has its bay from then on if the bay is empty and nobody else has it in between. Otherwise it
+//! waits beside the bay and takes it with its first step. If another car stands in the bay, no second one is let in,
+//! whatever the diary says. Nobody writes down that a ready car was driven out before its hand-over, so the next
+//! arrival asks.
 
 use crate::time::Minute;
 

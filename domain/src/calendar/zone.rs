@@ -1,4 +1,8 @@
 //! Zone rules of the IANA time zone database.
+//!
+//! The rules come from `jiff` and not from `chrono-tz`: chrono-tz 0.10.4 carries release 2025b of the database, in
+//! which the hours of America/Vancouver in November 2026 are wrong. jiff carries 2026f and builds without `std`. The
+//! rest of the domain only sees the trait [`ZoneRules`]; dates and times of day stay `chrono`'s.
 
 use alloc::string::String;
 

@@ -1,5 +1,11 @@
 //! Whether two records are of one customer: a list that is taken in twice must add nobody twice, and a caller who is
 //! known already should be recognised.
+//!
+//! One rule says who is alike: customers with a telephone number, a mail address or the name in common, vehicles with a
+//! VIN or a registration in common. All ways in go through `customer::usecase::add` and `vehicle::usecase::add` of the
+//! program. They ask the person to confirm `known-customer` or `known-vehicle`, and `known` in the problem names the
+//! records. Candidates are found by the search words and judged by [`Traits::likeness`]. Two different numbers of the
+//! shop's own for customers are two customers.
 
 use alloc::string::String;
 use alloc::vec::Vec;

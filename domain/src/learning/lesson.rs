@@ -1,4 +1,10 @@
 //! Steps of finished jobs, and what they say of each step and size class.
+//!
+//! A lesson is measured against the menu that is asked about, not against the budget of its own day. A budget of 60
+//! minutes whose jobs take 84 is worth 1.4; after the owner made it 84, the same jobs say 1. Otherwise each take-over
+//! would multiply again. The prior counts anew for each budget, so a second take-over by the same jobs moves further
+//! towards what they took, and never beyond. Outliers are found by the menu asked about, too. A step that was booked
+//! for two people counts as a step of two, whoever of them ran the clock.
 
 use alloc::collections::BTreeMap;
 use alloc::vec::Vec;

@@ -7,6 +7,22 @@
 //!
 //! A first list is made from simple orders of the jobs. Large-neighbourhood search makes it better, branch and bound
 //! proves it where the week is small. The answer says what is proven: its bound never comes from the search for lists.
+//!
+//! **Why a search of our own.** `pumpkin-core` 0.5, a constraint solver in Rust alone, was looked at and not measured:
+//! it needs the standard library's clock, and has no calendars, pieces of work or slots.
+//!
+//! **How good it is.** The part `outside` of `tests/run` says how near it comes to the published job shops. The
+//! constants of the random search were chosen on those instances; other ones end within a few tenths of a percent of
+//! them. Compared with CP-SAT, 198 of 200 random weeks of two to four jobs are equal. Of a hundred weeks of five to
+//! twelve jobs, 99 are equal or less late, and one is late by one minute more in 219. With other random numbers, a week
+//! in which one technician does everything can still be a fifth worse.
+//!
+//! **If a job is late,** half of the changes move whole jobs, and the start temperature of a round is a share of the
+//! lateness. With pairs of steps alone and a temperature of minutes, three of the hundred weeks were 5 to 25 percent
+//! worse.
+//!
+//! **What the bound means.** If pieces of work have a least length, or bays have different hours, the tree proves the
+//! answer to an easier question: its bound is true but may be low.
 
 mod board;
 mod bound;

@@ -1,4 +1,7 @@
 //! The orders that lists can be had in, and the query parameters of each.
+//!
+//! `sort` and `created_after` belong to the page, not to the feature: a feature names the order that its list has, and
+//! the macro that loads a page reverses it and applies the limit.
 
 use std::marker::PhantomData;
 

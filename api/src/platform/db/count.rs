@@ -1,4 +1,7 @@
 //! How many rows a query has.
+//!
+//! A list is counted only if the client asks for it by `Prefer: return=total-count`, because a count reads every row
+//! while a page need not. One statement around the list's own query counts, in the transaction that reads the page.
 
 use diesel::prelude::*;
 use diesel::query_builder::{AstPass, Query, QueryFragment, QueryId};

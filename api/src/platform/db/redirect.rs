@@ -2,6 +2,9 @@
 //!
 //! Tables are found in the engine's own catalogue by their column, so that a table that is added later is not forgotten.
 //! Names of tables and columns come from there and from the program; nothing from outside becomes part of a query.
+//!
+//! The log's entry of a merge holds the ids of all rows that moved, which is what an undo reads. The engines let an
+//! issued invoice or a payment change its customer along a merge only.
 
 use std::collections::BTreeMap;
 

@@ -1,8 +1,18 @@
-//! Copies all rows of one database into an empty one, whatever the engines of both are.
+//! Copies all rows of one database into an empty one, whatever the engines of both are. It serves `baywright move`.
 //!
-//! A row goes over as one line of JSON, which both engines write and read themselves, and a batch of rows as one value of
-//! one statement. So columns come from the engines' catalogues alone, memory stays bounded, and no limit on the number of
-//! values is met. Ids are made by the program: there are no sequences to set afterwards.
+//! **One transaction of the target,** on one state of the source: either everything is moved or nothing.
+//!
+//! **Rows go over as JSON** that both engines write and read themselves, a row as one line and a batch as one value of
+//! one statement. So no column is named in the program, memory stays bounded (PostgreSQL gives its rows one by one),
+//! and no limit on the number of values is met. Ids are made by the program, so there are no sequences to set
+//! afterwards.
+//!
+//! **Both sides are compared** by digests over the same text, in the order of the primary key, by bytes.
+//!
+//! **Triggers are switched off meanwhile.** They judge changes, and rows that an older program left would not pass them
+//! today. Tables are copied in the order of their references, which never form a circle.
+//!
+//! **No service may write meanwhile.** That is checked by the log, which must not have grown.
 
 mod lines;
 mod order;

@@ -1,4 +1,14 @@
 //! The only transactions of the program.
+//!
+//! **One write of a shop at a time, on PostgreSQL too.** Every write takes an advisory lock of the shop. Writes of one
+//! shop depend on each other anyway, because each adds an entry to the chained log; without the lock, SERIALIZABLE
+//! would fail most of them and they would be retried. The lock is taken before `BEGIN`, because inside the transaction
+//! the snapshot would be older than the lock. A studio of five people never notices.
+//!
+//! **Reads are transactions too,** so that a list and its details show one state. SQLite's readers are also set to
+//! `query_only`.
+//!
+//! SQLite keeps a transaction open if its COMMIT fails, as on a full disk; it is rolled back here.
 
 use diesel::connection::{Connection, TransactionManager};
 use sha2::{Digest, Sha256};

@@ -1,7 +1,10 @@
-//! The keys that the program keeps: made at its first start, shared by its replicas, rotated by `baywright keys rotate`.
+//! The signing keys that the program keeps: made at its first start, shared by its replicas, rotated by `baywright keys
+//! rotate`.
 //!
-//! A new key is there for all to read for a while before it signs, so that no replica meets a token it can't check;
-//! a former key verifies until the last token it signed has ended.
+//! They are in the database, in the clear, unless the settings bring one: whoever reads the database can read
+//! everything else there too. Replicas read the keys at every turn of the clockwork, so a new key is published two
+//! minutes before it signs, and no replica meets a token that it can't check. A former key verifies until the last
+//! token it signed has expired.
 
 use diesel::prelude::*;
 use secrecy::ExposeSecret;

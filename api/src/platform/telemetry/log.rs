@@ -4,6 +4,8 @@
 //! of limited size, and a thread of its own writes them. A line that finds the queue full, or that can't be written, is
 //! lost and counted: the metric `log_lines_lost_total` shows the count at once, and a line of the log does so as soon as
 //! one can be written again.
+//!
+//! A crash of the program can therefore cost the lines of its last milliseconds.
 
 use std::io::{self, ErrorKind, IsTerminal, Write};
 use std::sync::atomic::{AtomicU64, AtomicUsize, Ordering};
