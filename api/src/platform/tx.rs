@@ -1,6 +1,6 @@
 //! The context of one use case: connection, actor, shop, now.
 //!
-//! [`Tx::rehearse`] answers what a request would do. It runs the use case itself, in a part of the transaction that is
+//! [`Tx::rehearse`] shows what a request would do. It runs the use case itself, in a part of the transaction that is
 //! rolled back, so it can't say anything else than the real request would. It is offered if a screen shows a price or a
 //! place before somebody commits to it. A plan needs none, because reading one changes nothing.
 
