@@ -39,7 +39,7 @@ impl Door {
         &self.app
     }
 
-    /// By whom tries are counted: the client's address, or its network.
+    /// What tries are counted by: the client's address, or its network.
     pub fn counted_as(&self) -> String {
         counted_as(&self.origin.address)
     }
@@ -54,7 +54,7 @@ impl Door {
         self.app.clock.now()
     }
 
-    /// Runs a use case where blocking is allowed.
+    /// Runs a use case on a thread that may block.
     pub async fn run<T: Send + 'static>(
         &self,
         f: impl FnOnce(&Self) -> Done<T> + Send + 'static,
@@ -77,7 +77,7 @@ impl Door {
         })
     }
 
-    /// What a secret that opens nothing is answered with: 404, and 429 for whoever tries many.
+    /// The answer to a secret that opens nothing: 404, or 429 after many tries.
     pub fn missed(&self, record: &str) -> Refused {
         self.app.misses.take(&self.counted_as()).refusal().unwrap_or_else(|| Refused::not_found(record))
     }

@@ -41,7 +41,7 @@ pub enum Contents {
     Others,
 }
 
-/// What the rows of a table come to.
+/// Number and digest of the rows of a table.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Sum {
     /// The table.
@@ -63,7 +63,7 @@ pub fn contents(conn: &mut Conn) -> Stored<Contents> {
     let tables = table::every(conn)?;
     let migrated = tables.iter().any(|table| table.name == BOOKKEEPING);
     Ok(match (migrated, tables.len()) {
-        // A database whose migrations were all undone keeps their bookkeeping alone.
+        // After all migrations were undone, only their bookkeeping remains.
         (true, 2..) => Contents::Ours,
         (false, 1..) => Contents::Others,
         _ => Contents::Nothing,
@@ -79,8 +79,8 @@ pub fn rows(conn: &mut Conn) -> Stored<usize> {
     Ok(rows)
 }
 
-/// How many records the logs of all shops have. No use case changes anything without one, so two readings that differ say
-/// that a service runs.
+/// Number of records in the logs of all shops. No use case changes anything without adding one, so two different readings
+/// show that a service is running.
 pub fn log_length(conn: &mut Conn) -> Stored<usize> {
     count(conn, "record")
 }
@@ -94,8 +94,8 @@ fn count(conn: &mut Conn, table: &str) -> Stored<usize> {
     Ok(usize::try_from(found.count).unwrap_or_default())
 }
 
-/// Copies every row of `from` to `to`, both in the transaction that is open there; gives the sums of what was read. `done`
-/// is told how many more rows were written.
+/// Copies every row of `from` to `to`, each in the transaction that is open there; gives the sums of the rows that were
+/// read. `done` is called with the number of rows that were written since its last call.
 ///
 /// # Errors
 /// If `to` has rows already, the tables of both are not alike, or a row can't be written. The caller rolls back.
@@ -146,11 +146,11 @@ fn copy_table(
     Ok(summing.finish(source))
 }
 
-/// Reads what was written, in the transaction that is open, and compares it with the sums of what was read. `done` is told
-/// how many more rows were read.
+/// Reads the copy in the transaction that is open, and compares it with the sums of the source. `done` is called with the
+/// number of rows that were read since its last call.
 ///
 /// # Errors
-/// The first table whose rows are not those. The caller rolls back.
+/// The first table whose rows differ. The caller rolls back.
 pub fn compare(to: &mut Conn, sums: &[Sum], mut done: impl FnMut(usize)) -> Done<()> {
     for table in in_order(to)? {
         let mut summing = Summing::default();
@@ -179,7 +179,7 @@ pub fn digest(sums: &[Sum]) -> String {
     hex(&whole.finalize())
 }
 
-/// A failure with the table in which it happened, unless the same may succeed when it is run again.
+/// The failure with the table in which it happened, unless a retry may succeed.
 fn in_table(table: &str, error: DbError) -> Fail {
     if error.is_retry() { error.into() } else { Fail::unexpected(format!("the table {table}: {error}")) }
 }
