@@ -1,12 +1,12 @@
-//! Idempotency keys: a creation or a change that is sent twice happens once.
+//! Idempotency keys: a creation or a change that is sent twice takes effect once.
 //!
 //! A request that creates a record, books or moves money must have a key; any other change may have one. Only changes
 //! whose answer holds a secret (the address of a link, of a calendar feed or of an invite) take none, since the answer is
 //! kept with the key and secrets are kept as digests alone.
 //!
 //! The key's row is written in the same transaction as the effect, with the answer; a repeated request gets that answer
-//! to the byte, with `Idempotency-Replayed: true`. A key is remembered for [`KEEP_HOURS`] per shop and route. It belongs
-//! to the account and the role that sent it first: what an answer says depends on who may see it.
+//! byte for byte, with `Idempotency-Replayed: true`. A key is remembered for [`KEEP_HOURS`] per shop and route. It belongs to
+//! the account and the role that sent it first, because the content of an answer depends on who may see it.
 //!
 //! Every creation needs a key, not only those that move money: one rule is easier to remember than two, and a double
 //! tap on "new customer" does harm as well. A client that sends a key with another change can tell a lost answer from a
@@ -53,8 +53,8 @@ impl IdempotencyKey {
     }
 }
 
-/// The key that a header's value names. By the draft of the IETF it is a string in quotes (RFC 9651, section 3.3.3), and
-/// most clients send it without: the quotes are no part of the key, so both ways name the same one.
+/// The key in a header's value. In the IETF's draft it is a string in quotes (RFC 9651, section 3.3.3), but most clients send
+/// it without them. The quotes are not part of the key, so both forms name the same key.
 fn key(value: &str) -> Option<String> {
     let key = match value.strip_prefix('"') {
         Some(rest) => unescaped(rest.strip_suffix('"')?)?,
@@ -97,13 +97,13 @@ impl FromRequest for IdempotencyKey {
     }
 }
 
-/// Digest of a request's method, path and body, by which a repeated request is known. Whoever reads the body, JSON or a
-/// file, leaves it among the request's extensions.
+/// Digest of a request's method, path and body, by which a repeated request is recognised. The reader of the body, for JSON
+/// or a file, stores it in the request's extensions.
 #[derive(Debug, Clone, Default)]
 pub struct Fingerprint(pub String);
 
 impl Fingerprint {
-    /// Leaves it with the request. `target` is the request's path, with the query where that says what is made.
+    /// Stores it with the request. `target` is the request's path, with the query if that decides what is made.
     pub(super) fn leave(request: &HttpRequest, target: &str, body: &[u8]) {
         let mut digest = Sha256::new();
         digest.update(format!("{} {target}\n", request.method()).as_bytes());
@@ -128,7 +128,7 @@ pub struct Kept {
     pub etag: String,
     /// Its body.
     pub body: String,
-    /// Whether it is said again.
+    /// Whether it answers a repeated request.
     pub replayed: bool,
 }
 
@@ -188,18 +188,18 @@ pub fn once(
     Ok(kept)
 }
 
-/// The fingerprint of a request together with who sends it, so that nobody is given an answer that was meant for another
-/// account, or for a role that they no longer have.
+/// The fingerprint of a request and its sender, so that nobody gets an answer that was meant for another account, or for a
+/// role that they no longer have.
 fn asked_by(actor: &Actor, print: &str) -> String {
     let role = actor.role().map_or("", |role| role.as_str());
     canonical::digest(&format!("{}\n{}\n{role}\n{print}", actor.kind(), actor.id()))
 }
 
-/// Status of an answer that was blanked.
+/// Status that is kept for an answer that was blanked.
 const BLANKED: i32 = 0;
 
-/// Blanks the kept answers that say one of those texts, for a customer who is being erased. Their keys stay, so that no
-/// repeated request makes anything twice.
+/// Blanks the kept answers that contain one of those texts, for a customer who is being erased. Their keys stay, so that a
+/// repeated request makes nothing twice.
 pub fn forget_what_says(tx: &mut Tx<'_>, texts: &[String]) -> Done<()> {
     let rows: Vec<(String, String, String)> = idempotency::table
         .filter(idempotency::shop_id.eq(tx.studio.id.as_str()))
