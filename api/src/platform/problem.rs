@@ -99,7 +99,7 @@ impl From<&refusal::KnownRecord> for KnownRecord {
     }
 }
 
-/// An answer that says no: a refusal with its status code and headers.
+/// A refusal as an HTTP answer, with its status code and headers.
 #[derive(Debug, Clone)]
 pub struct Problem {
     status: StatusCode,
@@ -113,7 +113,7 @@ impl Problem {
         Self { status, refused: Refused::new(Why::Malformed, code, detail), headers: Vec::new() }
     }
 
-    /// 500: our fault; the log has the rest.
+    /// 500: a fault of ours; the log has the details.
     pub fn unexpected() -> Self {
         Self::new(
             StatusCode::INTERNAL_SERVER_ERROR,
@@ -141,7 +141,7 @@ impl Problem {
         self.status
     }
 
-    /// What is said, apart from its status.
+    /// The refusal, without its status.
     pub fn refused(&self) -> &Refused {
         &self.refused
     }
@@ -205,7 +205,7 @@ impl ResponseError for Problem {
         self.status
     }
 
-    /// The body is filled in by [`super::guard`], which knows the request; it finds the problem among the extensions.
+    /// [`super::guard`] fills in the body, because it knows the request; it finds the problem in the answer's extensions.
     fn error_response(&self) -> HttpResponse {
         let mut answer = HttpResponse::build(self.status);
         for (name, value) in &self.headers {
@@ -217,7 +217,7 @@ impl ResponseError for Problem {
     }
 }
 
-/// 503 with when to try again.
+/// 503, with the time after which to try again.
 fn unavailable(detail: &str) -> Problem {
     Refused::unavailable(detail).into()
 }

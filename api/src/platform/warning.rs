@@ -78,7 +78,7 @@ impl Tx<'_> {
         }
     }
 
-    /// Goes on only if the client has confirmed `slug`.
+    /// Succeeds only if the client has confirmed `slug`.
     ///
     /// # Errors
     /// 409 `slug` with `detail` and how to confirm it.
@@ -95,7 +95,7 @@ impl Tx<'_> {
     }
 }
 
-/// 409 `slug`: says what is odd, and how to go on if it is meant.
+/// 409 `slug`: says what is unusual, and how to confirm it.
 pub fn unconfirmed(slug: &'static str, detail: impl std::fmt::Display) -> Refused {
     Refused::conflict(slug, format!("{detail} If this is right, send the request again with ?{CONFIRM}={slug}."))
 }
