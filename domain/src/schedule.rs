@@ -34,7 +34,7 @@ pub use why::{Hindrance, Lenience, Reason, Wanted};
 use crate::refusal::{Kind, Refusal};
 use alloc::string::String;
 
-/// Why a question about the diary can't be asked.
+/// Fault in the input that makes a question about the diary meaningless.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum Unplannable {
     /// No step of the plan has minutes.
@@ -46,10 +46,10 @@ pub enum Unplannable {
     /// The horizon reaches beyond the calendar.
     #[error("the time to search goes beyond the years -9999 to 9999; choose nearer dates")]
     BeyondCalendar,
-    /// A slot of no minutes.
+    /// The slot is zero minutes long.
     #[error("a slot needs at least one minute; 15 is usual")]
     NoSlot,
-    /// Two bays, or two technicians, with one code.
+    /// Two bays, or two technicians, have the same code.
     #[error("the code {code:?} is given to two {what}; each needs one of its own")]
     SameCode {
         /// `bays` or `technicians`.

@@ -1,4 +1,4 @@
-//! Does a given placement keep every rule?
+//! Checks whether a given placement keeps every rule.
 
 use alloc::string::String;
 use alloc::vec::Vec;
@@ -116,7 +116,7 @@ impl Refusal for Broken {
 }
 
 impl Diary {
-    /// Checks a placement of `plan` against every rule, as when a time that was offered before is now booked. It
+    /// Checks a placement of `plan` against every rule, for example when a time that was offered before is now booked. It
     /// need not be the best one.
     ///
     /// # Errors

@@ -1,12 +1,13 @@
-//! All jobs of a week at once.
+//! Places all jobs of a week at once.
 //!
-//! Placing whole jobs one after another is only a first solution: no order of jobs reaches what is best. So **steps**
-//! are placed. A list names each job once for each of its steps; the k-th naming places the job's k-th step as early as
-//! the step before, its wait, the technician and the bay allow. A job takes a bay with its first step and keeps it to
-//! its finish. In the end everything moves as late as finishes and other jobs allow, so that cars stand less.
+//! Placing whole jobs one after another gives only a first solution, because often no order of the jobs gives the best week.
+//! So **steps** are placed. A list contains each job once for each of its steps; the k-th mention of a job places its k-th
+//! step as early as the step before, its wait, the technician and the bay allow. A job takes a bay with its first step and
+//! keeps it until its finish. In the end everything moves as late as the finishes and other jobs allow, so that cars stand in
+//! bays for less time.
 //!
-//! A first list is made from simple orders of the jobs. Large-neighbourhood search makes it better, branch and bound
-//! proves it where the week is small. The answer says what is proven: its bound never comes from the search for lists.
+//! The first list comes from simple orders of the jobs. Large-neighbourhood search improves it, and branch and bound proves
+//! it if the week is small. The answer says what is proven: its bound never comes from the search for lists.
 //!
 //! **Why a search of our own.** `pumpkin-core` 0.5, a constraint solver in Rust alone, was looked at and not measured:
 //! it needs the standard library's clock, and has no calendars, pieces of work or slots.
@@ -62,13 +63,13 @@ use purse::Purse;
 pub struct Job {
     /// Its code, by which the answer names it.
     pub code: String,
-    /// What it needs.
+    /// Its plan.
     pub plan: Plan,
-    /// When the car can be there at the earliest.
+    /// Earliest time at which the car can be there.
     pub arrives: Minute,
     /// When it should be finished.
     pub due: Minute,
-    /// What each minute beyond due counts.
+    /// Weight of each minute of lateness.
     pub weight: NonZeroU32,
     /// Latest acceptable finish: no placement finishes later.
     pub latest: Option<Minute>,
@@ -113,13 +114,13 @@ pub struct Week {
     pub finish: Option<Minute>,
     /// Minutes that cars stand in bays.
     pub standing: u64,
-    /// What no week with as few moved promises goes below.
+    /// Lower bound of all weeks with as few moved promises.
     pub bound: Bound,
-    /// Whether the bound is reached.
+    /// Whether this week reaches the bound, so that it is the best one.
     pub proven: bool,
 }
 
-/// A bound: for lateness, or for the last finish where nothing is late.
+/// A lower bound: for lateness, or for the last finish if nothing is late.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Bound {
     /// Weighted minutes beyond due.
@@ -163,9 +164,9 @@ impl Problem {
     }
 }
 
-/// The longest list of steps that branch and bound is tried on.
+/// Longest list of steps for which branch and bound is tried.
 const MOST_STEPS_TO_PROVE: usize = 40;
-/// Nodes that it is given at most: some seconds.
+/// Most nodes of branch and bound: some seconds.
 const MOST_NODES_TO_PROVE: u64 = 3_000_000;
 
 /// Places all jobs: as few promises moved as possible, then the least weighted lateness, then the earliest last finish,
@@ -196,7 +197,7 @@ pub fn week(problem: &Problem, budget: &Budget<'_>) -> Answer {
                 let least = branch::prove(proven, &mut search, aim, &mut part);
                 bound = bound.max(least.unwrap_or(bound));
                 purse.charge(most, &part);
-                // Where lateness is not proven, the finish after it is not either.
+                // If lateness is not proven, the finish, which comes after it, is not either.
                 if least.is_none() {
                     break;
                 }
@@ -207,7 +208,7 @@ pub fn week(problem: &Problem, budget: &Budget<'_>) -> Answer {
     answer(problem, &search, bound)
 }
 
-/// Jobs one after another: by due time, by arrival, by what they lose by waiting, the longest first.
+/// Orders of whole jobs: by due time, by arrival, by the cost of waiting, and the longest first.
 fn first_drafts(model: &Model<'_>) -> Vec<Draft> {
     let by = |key: &dyn Fn(usize) -> i64| {
         let mut order: Vec<usize> = (0..model.tasks.len()).collect();
@@ -255,7 +256,7 @@ fn answer(problem: &Problem, search: &Search<'_, '_>, bound: Lead) -> Answer {
     Answer::Placed(Week { placements, moved, lateness, finish, standing, bound, proven })
 }
 
-/// A job's placement in words.
+/// A job's placement with codes instead of indexes.
 fn placement(problem: &Problem, model: &Model<'_>, schedule: &Schedule, task: usize) -> Option<Placement> {
     let stay = schedule.stays[task]?;
     let mut steps: Vec<PlacedStep> = problem.jobs[task]
