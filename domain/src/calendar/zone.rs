@@ -79,7 +79,7 @@ impl ZoneRules for Zone {
     }
 }
 
-/// The same local time in the words of the zone library, to the second; `None` beyond its years.
+/// The same local time in the type of the zone library, to the second; `None` beyond its years.
 fn civil(local: NaiveDateTime) -> Option<DateTime> {
     let small = |part: u32| i8::try_from(part).ok();
     let year = i16::try_from(local.year()).ok()?;
