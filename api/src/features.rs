@@ -1,4 +1,15 @@
-//! The list of features: one line each, in alphabetical order. A new feature is its folder and its line here.
+//! The list of features, in alphabetical order. A new feature is its folder and its line here.
+//!
+//! **Who may call whom.** The use cases of a feature call only those of features below it; the order is in
+//! DEVELOPERS.md. Routes, pages and commands stand above all features and may call use cases of several in one
+//! transaction. So what a higher feature has to add to a change of a lower one is added by the handler: the handler of
+//! a closure, for example, asks the bookings which of them the closure breaks, and puts them into the answer's
+//! warnings.
+//!
+//! **Routes are added feature by feature,** each with a collector of its own, because utoipa collects every schema once
+//! per operation on the way. For all features together that is tens of megabytes, which each worker would touch at its
+//! start. It collects operations from `.service(…)` alone: one that is added by `.route(…)` would be missing from the
+//! API document without any error, so `tests/tidy/layers.rs` forbids it.
 
 use utoipa_actix_web::service_config::ServiceConfig;
 

@@ -1,4 +1,8 @@
 //! Builds the running service, for the program and for tests alike.
+//!
+//! Two habits of the framework's parser have no setting: it takes a bare LF for the end of a line, as RFC 9112, section
+//! 2.2 allows, and it answers targets in absolute form by their path (section 3.2.2). The host that a client names is
+//! used nowhere: links are made from `--public-url`.
 
 use std::any::Any;
 use std::net::TcpListener;

@@ -3,7 +3,10 @@
 use baywright_domain::pricing::ConflictKind;
 use baywright_domain::tax::Category;
 use baywright_domain::variation::Agreement;
-use baywright_domain::{booking, calendar, caution, customer, document, enquiry, inspection, invoice, job, learning, menu, merge, message, money, payment, people, plan, pricing, proposal, quote, reminder, schedule, signoff, tax, undo, variation, vehicle};
+use baywright_domain::{
+    booking, calendar, caution, customer, document, enquiry, inspection, invoice, job, learning, menu, merge, message,
+    money, payment, people, plan, pricing, proposal, quote, reminder, schedule, signoff, tax, undo, variation, vehicle,
+};
 
 use crate::platform::kept::Named;
 

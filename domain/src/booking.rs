@@ -19,7 +19,7 @@ pub use overrun::{BayHeld, InTheWay, LongerStay, OverrunRefusal};
 pub use week::{InWeek, in_week};
 
 words! {
-    /// Where a booking is in its life.
+    /// State of a booking.
     pub enum BookingState("booking state") {
         /// Kept free until a moment, while the customer makes up their mind.
         Held = "HELD" "held",
@@ -79,7 +79,7 @@ life!(
     undo [Arrive, MakeReady, HandOver, Cancel, Miss]
 );
 
-/// Why a booking stays as it is.
+/// Reason why a move of a booking is refused.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum BookingRefusal {
     /// Its state doesn't allow the move.
@@ -145,7 +145,7 @@ impl BookingState {
         }
     }
 
-    /// What the state counts as at a moment: a hold ends at `held_until`, whether or not anybody has written that down.
+    /// State that counts at a moment: a hold ends at `held_until`, whether or not that has been stored yet.
     pub fn at(self, now: DateTime<Utc>, held_until: Option<DateTime<Utc>>) -> Self {
         match held_until {
             Some(until) if self == Self::Held && now >= until => Self::Cancelled,
@@ -208,7 +208,7 @@ impl BookingState {
         }
     }
 
-    /// Writes down that a hold has run out.
+    /// Records that a hold has run out.
     ///
     /// # Errors
     /// [`BookingRefusal`] where it isn't held, or still is.

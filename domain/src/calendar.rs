@@ -1,10 +1,10 @@
-//! From the clock on the wall to minutes in UTC: zone rules, opening hours, shifts.
+//! Converts local times to minutes in UTC: zone rules, opening hours, shifts.
 //!
-//! A shop thinks in local hours; the rules think in UTC minutes. The two meet here and nowhere else. On the night of
-//! a clock change a local time may not exist, or exist twice. The rule is one for all of them: **the offset that was
-//! in force before the change counts**. A time that the clock skips is pushed on by what it skipped (02:30 on the night
-//! when 02:00 becomes 03:00 is 03:30); of a time that comes twice the first is meant. This is how RFC 5545 (section
-//! 3.3.5) reads a local time.
+//! A shop works in local hours, the rules compute in UTC minutes, and only this module converts between them. On the night
+//! of a clock change a local time may not exist, or exist twice. One rule covers both cases: **the offset that was in force
+//! before the change counts**. A time that the clock skips moves forward by the skipped time (02:30 on the night when 02:00
+//! becomes 03:00 is 03:30); of a time that comes twice, the first counts. RFC 5545 (section 3.3.5) reads local times in the
+//! same way.
 
 mod hours;
 mod slip;
@@ -22,15 +22,15 @@ pub use slip::{is_far_ahead, is_long_past};
 pub use weekday::DayOfWeek;
 pub use zone::{UnknownZone, Zone};
 
-/// What the rules need to know of a time zone.
+/// A time zone, as far as the rules need it.
 pub trait ZoneRules {
     /// Seconds that local time is ahead of UTC at `at`; negative west of it.
     fn offset_at(&self, at: Minute) -> i32;
 
-    /// The moment, or the two, that a clock on the wall may mean by `local`.
+    /// The moments that the local time `local` may stand for.
     fn wall_time(&self, local: NaiveDateTime) -> WallTime;
 
-    /// The moment that is meant by `local`, by the rule of this module.
+    /// The moment that the local time `local` stands for, by the rule of this module.
     fn to_utc(&self, local: NaiveDateTime) -> Minute {
         self.wall_time(local).minute()
     }
@@ -43,7 +43,7 @@ pub trait ZoneRules {
         DateTime::from_timestamp(seconds, 0).map_or(end, |moment| moment.naive_utc())
     }
 
-    /// A moment as people read it on the wall: `Tue 3 March 2026, 09:30`.
+    /// A moment in local time, for people: `Tue 3 March 2026, 09:30`.
     fn wall(&self, at: Minute) -> String {
         let local = self.to_local(at);
         alloc::format!("{}, {}", day_in_words(local.date()), local.format("%H:%M"))
@@ -88,19 +88,19 @@ pub fn time_of_day(minutes: u16) -> String {
     alloc::format!("{:02}:{:02}", minutes / 60, minutes % 60)
 }
 
-/// What a local time stands for in UTC.
+/// Moments in UTC that a local time may stand for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum WallTime {
-    /// One moment, as nearly always.
+    /// One moment; the usual case.
     Once(Minute),
-    /// The clock was put forward over it.
+    /// None, because the clock was put forward over it.
     Skipped {
         /// Read with the offset from before the change: after the gap.
         pushed_on: Minute,
         /// Read with the offset from after the change: before the gap.
         pulled_back: Minute,
     },
-    /// The clock was put back and showed it twice.
+    /// Two, because the clock was put back and showed it twice.
     Twice {
         /// The first time.
         first: Minute,
@@ -118,13 +118,13 @@ impl WallTime {
     }
 }
 
-/// A local time read with an offset of so many seconds ahead of UTC.
+/// A local time, read with an offset in seconds ahead of UTC.
 fn read_with(offset_seconds: i32, local: NaiveDateTime) -> Minute {
     let seconds = local.and_utc().timestamp() - i64::from(offset_seconds);
     Minute::new(seconds.div_euclid(60))
 }
 
-/// A local midnight and so many minutes on the clock after it, up to two days.
+/// The local time that is a number of minutes on the clock after a midnight, up to two days.
 fn wall_clock(date: NaiveDate, minutes_after_midnight: u16) -> Option<NaiveDateTime> {
     date.and_time(NaiveTime::MIN).checked_add_signed(TimeDelta::minutes(i64::from(minutes_after_midnight)))
 }

@@ -1,4 +1,4 @@
-//! What people must be careful of: the crew on the screen by the bay and the job sheet, the customer on the quote.
+//! Cautions: the crew reads them on the screen by the bay and on the job sheet, the customer on the quote.
 //!
 //! The sentences are reminders (common practice, no source). They replace neither local law nor a product's own label
 //! and safety data sheet, and where work needs a licence they don't give one.
@@ -89,7 +89,7 @@ impl Hazard {
 words! {
     /// Who a caution is for.
     pub enum Audience("audience") {
-        /// Whoever does the work.
+        /// The person who does the work.
         Crew = "CREW" "crew",
         /// The customer, before the work and after it.
         Customer = "CUSTOMER" "customer",
@@ -99,7 +99,7 @@ words! {
 }
 
 impl Audience {
-    /// Whether whoever does the work reads it.
+    /// Whether the person who does the work reads it.
     pub const fn has_crew(self) -> bool {
         matches!(self, Self::Crew | Self::Both)
     }
@@ -126,7 +126,7 @@ pub fn takes_paint(cautions: &[Caution]) -> bool {
 /// A caution on a step, a product or a car.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Caution {
-    /// One that the trade knows; [`Hazard::customer_text`] says what of it the customer reads.
+    /// One that the trade knows; [`Hazard::customer_text`] is the part that the customer reads.
     Known(Hazard),
     /// One for the crew in the shop's own words.
     Own(String),

@@ -1,4 +1,4 @@
-//! Customers: private and trade, what they agreed to, how they are found, and what must be kept when they leave.
+//! Customers: private and trade, their consents, how they are found, and which records are kept when they are erased.
 
 mod erasure;
 mod phone;
@@ -58,13 +58,13 @@ pub struct Consent {
     pub withdrawn_at: Option<DateTime<Utc>>,
 }
 
-/// Whether one of the consents of that kind holds at a moment: given by then and not taken back by then.
+/// Whether a consent of that kind is valid at a moment: given by then and not taken back by then.
 pub fn consents(all: &[Consent], kind: ConsentKind, at: DateTime<Utc>) -> bool {
     let holds = |one: &Consent| one.given_at <= at && one.withdrawn_at.is_none_or(|withdrawn| at < withdrawn);
     all.iter().any(|one| one.kind == kind && holds(one))
 }
 
-/// The first name of a person, or the first word of a firm's name: all of a customer that a technician sees.
+/// The first name of a person, or the first word of a firm's name: the only part that a technician sees.
 pub fn first_name(name: &str) -> &str {
     name.split_whitespace().next().unwrap_or_default()
 }

@@ -1,7 +1,7 @@
 //! The figures of a document: quote, variation, invoice and credit note are all summed up here, and nowhere else.
 //!
-//! Amounts are exact: a line is `quantity × price ÷ base quantity`, rounded once; tax is computed per category and
-//! rate, on top of net prices or out of gross ones (RULES: tax). The names of the totals are those of EN 16931-1:
+//! Amounts are exact: a line is `quantity × price ÷ base quantity`, rounded once; tax is computed per category and rate,
+//! added to net prices or taken out of gross ones (RULES: tax). The names of the totals are those of EN 16931-1:
 //! sum of line nets (BT-106), allowances (BT-107), charges (BT-108), net (BT-109), tax (BT-110), gross (BT-112),
 //! prepaid (BT-113), rounding (BT-114), payable (BT-115).
 
@@ -22,7 +22,7 @@ use crate::word::words;
 pub use refused::{BadDocument, Broken, Place};
 pub use totals::{CategoryTotal, LineTotal, Totals};
 
-/// The most lines, allowances or charges that a document holds: their sums always fit.
+/// Most lines, allowances or charges of a document, so that their sums always fit.
 pub const MOST: usize = 1_000;
 
 /// The most discounts on a whole document.
@@ -49,28 +49,27 @@ pub struct Document {
     pub profile: Profile,
     /// At least one (BR-16), at most [`MOST`].
     pub lines: Vec<Line>,
-    /// What is taken off the whole document, each for one treatment (BG-20).
+    /// Allowances on the whole document, each for one tax treatment (BG-20).
     pub allowances: Vec<Adjustment>,
-    /// What is put on the whole document, each for one treatment (BG-21).
+    /// Charges on the whole document, each for one tax treatment (BG-21).
     pub charges: Vec<Adjustment>,
-    /// What is taken off the whole document, whatever the treatment: split over the treatments of the lines; at most
-    /// [`MOST_DISCOUNTS`].
+    /// Discounts on the whole document, which are split over the tax treatments of its lines; at most [`MOST_DISCOUNTS`].
     pub discounts: Vec<Discount>,
-    /// What was paid before (BT-113), always with tax.
+    /// Amount that was paid before (BT-113), always with tax.
     pub prepaid: Money,
-    /// What the payable amount is rounded by (BT-114), such as to a whole coin, always with tax.
+    /// Amount by which the payable amount is rounded (BT-114), such as to a whole coin, always with tax.
     pub rounding: Money,
 }
 
 /// One line of a document.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Line {
-    /// How much; negative where it is given back.
+    /// Quantity; negative if it is given back.
     pub quantity: Decimal,
     /// Price of the base quantity, in the currency's major unit, with as many decimals as it needs; never negative
     /// (BR-27).
     pub price: Decimal,
-    /// How much the price is for, above zero: usually 1.
+    /// Quantity that the price is for, above zero: usually 1.
     pub base_quantity: Decimal,
     /// Amount taken off the line (BT-136).
     pub allowance: Money,
@@ -112,7 +111,7 @@ pub enum DiscountSize {
 }
 
 impl Line {
-    /// So many pieces at a price, with nothing taken off or put on.
+    /// A line of a quantity at a price, without allowance, charge or discount.
     pub fn new(quantity: Decimal, price: Decimal, treatment: Treatment) -> Self {
         Self {
             quantity,

@@ -8,7 +8,7 @@ use crate::refusal::{Fault, Kind, Refusal, WrongState};
 use crate::word::words;
 
 words! {
-    /// Where an enquiry is.
+    /// State of an enquiry.
     pub enum EnquiryState("enquiry state") {
         /// Somebody has to answer.
         Open = "OPEN" "open",
@@ -60,7 +60,7 @@ words! {
     }
 }
 
-/// What an enquiry says of the one who asks, as far as the rules look at it.
+/// Facts about the person who asks, as far as the rules need them.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct Asker {
     /// Whether the customer is known.
@@ -77,7 +77,7 @@ pub struct Asker {
     pub may_phone: bool,
 }
 
-/// Why nobody could answer the one who asks.
+/// Reason why nobody could answer the person who asks.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 pub enum Unanswerable {
     /// No customer and no caller.
@@ -86,10 +86,10 @@ pub enum Unanswerable {
     /// A caller without mail address and telephone number.
     #[error("add a mail address or a telephone number, so that somebody can answer")]
     NoReach,
-    /// May be written to, but where?
+    /// The caller agreed to be written to, but left no mail address.
     #[error("the caller agreed to be written to: add their mail address")]
     NoMail,
-    /// May be called, but where?
+    /// The caller agreed to be called, but left no telephone number.
     #[error("the caller agreed to be called: add their telephone number")]
     NoPhone,
 }
@@ -115,8 +115,8 @@ impl Refusal for Unanswerable {
 }
 
 impl Asker {
-    /// Whether somebody can answer: a known customer, or a caller who left a way to be reached. A consent to be contacted
-    /// stands for something only where there is an address to contact.
+    /// Succeeds if somebody can answer: the customer is known, or the caller left a way to be reached. A consent to be
+    /// contacted needs the address or number that it is about.
     ///
     /// # Errors
     /// [`Unanswerable`] points at what is missing.
@@ -137,7 +137,7 @@ words! {
     pub enum CloseReason("reason for closing") {
         /// The customer signed.
         Won = "WON" "signed",
-        /// The customer found it too dear.
+        /// The customer found it too expensive.
         TooDear = "TOO_DEAR" "too expensive",
         /// The customer couldn't wait that long.
         TooLate = "TOO_LATE" "too late",
@@ -152,7 +152,7 @@ words! {
     }
 }
 
-/// Why an enquiry isn't closed.
+/// Reason why a move of an enquiry is refused.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum EnquiryRefusal {
     /// Its state doesn't allow the move.

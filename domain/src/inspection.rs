@@ -1,5 +1,5 @@
-//! The walk-round before work and after the wash: what was found, panel by panel, what that makes of the car's
-//! condition, and what the paint gauge read.
+//! Inspections before work and after the wash: the findings panel by panel, the condition of the car that follows from them,
+//! and the readings of the paint gauge.
 
 mod condition;
 mod paint;
@@ -93,7 +93,7 @@ impl Panel {
 }
 
 words! {
-    /// What was found.
+    /// Kind of a finding.
     pub enum FindingKind("kind of finding") {
         /// Fine round wash marks.
         Swirls = "SWIRLS" "swirl marks",
@@ -139,7 +139,7 @@ words! {
 }
 
 impl FindingKind {
-    /// Whether it asks for more work, or is only recorded so that nobody can say later that it wasn't there.
+    /// Whether it needs more work, or is only recorded as proof that it was there before.
     pub const fn adds_work(self) -> bool {
         !matches!(
             self,
@@ -175,7 +175,7 @@ pub struct Finding {
     pub kind: FindingKind,
     /// Severity of the finding.
     pub severity: Severity,
-    /// What else there is to say.
+    /// Note on the finding.
     pub note: String,
 }
 

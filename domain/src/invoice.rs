@@ -20,7 +20,7 @@ pub use credit::{BadCredit, Credit, CreditLine, Left, credit_note};
 pub use deposit::{BadDeposit, DepositSize, deposit, taxes_left};
 
 words! {
-    /// Where an invoice is in its life.
+    /// State of an invoice.
     pub enum State("invoice state") {
         /// Being written; has no number yet.
         Draft = "DRAFT" "draft",
@@ -32,29 +32,29 @@ words! {
         Paid = "PAID" "paid",
         /// All of it was taken back by credit notes.
         Credited = "CREDITED" "credited",
-        /// What was open is given up.
+        /// The open amount was written off.
         WrittenOff = "WRITTEN_OFF" "written off",
     }
 }
 
-/// What an invoice's moves depend on and change.
+/// State and amounts of an invoice, on which its moves depend.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Account {
     /// Its state.
     pub state: State,
-    /// What is still to be paid; never below nothing.
+    /// Amount that is still to be paid; never below zero.
     pub open: Money,
     /// What was paid.
     pub paid: Money,
 }
 
-/// Why an invoice can't be issued.
+/// Reason why an invoice can't be issued.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum BadInvoice {
     /// It was issued already.
     #[error(transparent)]
     State(#[from] WrongState),
-    /// It comes to less than nothing.
+    /// Its total is below zero.
     #[error("an invoice can't come to less than zero: give money back with a credit note")]
     Negative,
     /// Category O beside another one (BR-O-11).
@@ -81,25 +81,25 @@ impl Refusal for BadInvoice {
     }
 }
 
-/// What a payment did to an invoice.
+/// Effect of a payment on an invoice.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Received {
     /// The invoice after it.
     pub account: Account,
     /// What the invoice took.
     pub used: Money,
-    /// What is over: it stays the customer's.
+    /// The surplus, which stays the customer's.
     pub surplus: Money,
 }
 
-/// What a credit note did to an invoice.
+/// Effect of a credit note on an invoice.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Credited {
     /// The invoice after it.
     pub account: Account,
     /// How much of the open amount it covers.
     pub covered: Money,
-    /// What the customer has now paid too much: theirs, to use or to be refunded.
+    /// Amount that the customer has now overpaid; it is theirs, to use or to be refunded.
     pub released: Money,
 }
 
@@ -111,7 +111,7 @@ impl Account {
         WrongState { record: "invoice", state: self.state.label(), wanted, hint }
     }
 
-    /// The state that the amounts of an issued invoice stand for.
+    /// The state of an issued invoice that follows from its amounts.
     fn settled(self) -> Self {
         let state = match (self.open.is_zero(), self.paid.is_zero()) {
             (true, _) => State::Paid,
@@ -139,8 +139,8 @@ impl Account {
         Ok(Self { open: totals.payable, ..self }.settled())
     }
 
-    /// Takes a payment, of which the invoice uses no more than is open. The amount is above nothing, which
-    /// [`crate::payment`] sees to.
+    /// Takes a payment, of which the invoice uses at most the open amount. [`crate::payment`] makes sure that the payment is
+    /// above zero.
     ///
     /// # Errors
     /// [`WrongState`] where nothing can be paid on it.
@@ -157,7 +157,7 @@ impl Account {
         Err(self.refuse("paid", hint))
     }
 
-    /// Takes a credit note of that amount; `all` where with it nothing of the invoice is left to credit.
+    /// Takes a credit note of that amount; `all` means that it leaves nothing of the invoice to credit.
     ///
     /// # Errors
     /// [`WrongState`] where nothing can be credited on it.
@@ -172,7 +172,7 @@ impl Account {
         Ok(Credited { account, covered, released: amount - covered })
     }
 
-    /// Gives up what is open; the second value is how much.
+    /// Writes the open amount off; the second value is that amount.
     ///
     /// # Errors
     /// [`WrongState`] where nothing is open.

@@ -1,4 +1,5 @@
-//! A car's work: its steps with their real times, from the first one begun to the last one finished or struck out.
+//! The work on a car: its steps with their real times, from the first one that begins to the last one that is finished or
+//! struck out.
 
 mod clock;
 mod correct;
@@ -22,7 +23,7 @@ pub use refusal::JobRefusal;
 pub use undo::Made;
 
 words! {
-    /// Where a step of a job is.
+    /// State of a step of a job.
     pub enum StepState("step state") {
         /// Not begun.
         Open = "OPEN" "not begun",
@@ -137,7 +138,7 @@ pub struct JobStep {
     pub pieces: Vec<Piece>,
     /// When it was finished.
     pub finished_at: Option<DateTime<Utc>>,
-    /// The moment from which later steps may begin, where it has dried or cured by then.
+    /// Moment from which later steps may begin, because it has dried or cured; `None` if nothing has to dry or cure.
     pub clear_from: Option<DateTime<Utc>>,
     /// Why it was struck out.
     pub struck_because: Option<String>,
@@ -158,8 +159,8 @@ impl JobStep {
         }
     }
 
-    /// Minutes during which somebody was at it, counted once where two were; rounded to the nearest whole minute over
-    /// all pieces, half up. A piece that still runs counts up to `now`.
+    /// Minutes during which somebody was at it, counted once if two people were; the sum over all pieces is rounded to the
+    /// nearest whole minute, half up. A running piece counts up to `now`.
     pub fn attended(&self, now: DateTime<Utc>) -> Minutes {
         clock::attended(&self.pieces, now)
     }
@@ -197,18 +198,18 @@ impl Job {
         if names.is_empty() { Ok(()) } else { Err(JobRefusal::NotReady(names)) }
     }
 
-    /// The moment from which everything that was finished has dried and cured; `None` where nothing had to.
+    /// The moment from which everything that was finished has dried and cured; `None` if nothing had to.
     pub fn clear_from(&self) -> Option<DateTime<Utc>> {
         self.steps.iter().filter_map(|step| step.clear_from).max()
     }
 
-    /// The steps that may be started at a moment, in order: what the technician sees as next.
+    /// The steps that may be started at a moment, in order, as the technician sees them.
     pub fn startable(&self, now: DateTime<Utc>) -> Vec<&JobStep> {
         let open = |step: &&JobStep| step.state.can(StepMove::Start) && self.may_begin(step, now).is_ok();
         self.steps.iter().filter(open).collect()
     }
 
-    /// Somebody begins a step, goes on with it, or joins who is at it already.
+    /// Somebody begins a step, continues it, or joins the person who is already at it.
     ///
     /// # Errors
     /// [`JobRefusal`] where steps before it aren't settled or still cure, the step is settled itself, or the person is

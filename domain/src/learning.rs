@@ -1,4 +1,4 @@
-//! What actual minutes teach: how far the budgets of steps are off, and what may be promised in spite of it.
+//! Learns from actual minutes how far the budgets of steps are off, and what can be promised.
 //!
 //! **Model** (RULES: learning). The logarithm of actual minutes ÷ budget is normal with an unknown mean. Before any job
 //! the mean is believed to be 0, as strongly as `k` jobs would say it: the conjugate normal prior. With `n` jobs of
@@ -6,23 +6,23 @@
 //! is normal about `m` with the variance `σ² (1 + 1 ÷ (k + n))`, which is the posterior predictive. Source: any textbook
 //! of Bayesian statistics, under the normal model with known variance (stated from memory; checked against `scipy`).
 //!
-//! **What σ is.** The rule leaves only the mean unknown, so σ is a number that is put in, and it is that of the same
-//! `k + n` jobs: the `k` imagined ones, which took their budget on average with the usual spread σ₀ of the shop's
-//! settings, and the `n` real ones, all about `m`: `σ² = (k (σ₀² + m²) + Σ(x − m)²) ÷ (k + n)`. Without jobs it is σ₀,
-//! with many it is what the shop's own jobs show. The full answer to an unknown σ, Student's t, is of no use here: its
-//! exponential has no mean, and the sum of a plan is made from means and variances.
+//! **What σ is.** In the model only the mean is unknown, so σ must be given. It is computed from the same `k + n` jobs, around
+//! `m`: the `k` imagined ones, which took their budget on average with the usual spread σ₀ of the shop's settings, and the
+//! `n` real ones: `σ² = (k (σ₀² + m²) + Σ(x − m)²) ÷ (k + n)`. Without jobs it is σ₀, with many it is the spread of the shop's
+//! own jobs. The full answer to an unknown σ would be Student's t distribution, but its exponential has no mean, and the sum
+//! of a plan is computed from means and variances.
 //!
-//! **Budgets that change.** A ratio is against what the menu asked about would give that very car, not against what was
-//! planned then: a budget that was taken over isn't multiplied by the same jobs again. The prior counts anew for each budget,
-//! so that taking over once more goes on towards what the jobs took, and never beyond it.
+//! **Budgets that change.** A ratio divides by the budget that the menu in question would give the same car, not by the budget
+//! at the time of the job. So a budget that was taken over isn't multiplied by the same jobs again. The prior counts anew for
+//! each budget, so that a second take-over moves further towards what the jobs took, and never beyond it.
 //!
-//! **Pooling.** A size class speaks for itself once it has as many jobs as the prior counts for; below that the jobs of
-//! all classes speak for it.
+//! **Pooling.** A size class is estimated from its own jobs once it has as many of them as the prior counts for; until then,
+//! from the jobs of all classes.
 //!
-//! **Floating point** is used in this module alone. It never touches money, and nothing is compared in it: outliers are
-//! told in exact decimals. Logarithms and exponentials are `libm`'s, the same on every machine; logarithms are added in
-//! order of size, so that the order of jobs changes nothing. What leaves the module is rounded: factors to nine
-//! decimals, medians to the nearest minute, what is promised up to whole minutes.
+//! **Floating point** is used only in this module. It never touches money, and no decision compares floating-point numbers:
+//! outliers are found in exact decimals. Logarithms and exponentials are those of `libm`, the same on every machine;
+//! logarithms are added in order of size, so that the order of jobs changes nothing. Results are rounded: factors to nine
+//! decimals, medians to the nearest minute, promises up to whole minutes.
 
 #![allow(clippy::float_arithmetic, reason = "statistics; see the module's doc")]
 

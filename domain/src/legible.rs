@@ -1,4 +1,5 @@
-//! Whether people can read a text as it stands: something of it is seen, and nothing in it turns the order of reading.
+//! Checks whether people can read a text as it is stored: something of it is visible, and nothing in it changes the order of
+//! reading.
 //!
 //! Names are read on paper and compared by eye, so a name of characters that nobody sees, or one that shows its letters in
 //! another order than they are stored in, is refused wherever text comes in. Characters without a shape of their own stay

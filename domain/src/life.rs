@@ -1,4 +1,4 @@
-//! How states change: each record has one table of moves, and any other move is an error that names state and move.
+//! States and moves: each record has one table of allowed moves, and any other move is an error that names state and move.
 //!
 //! A table may also name the moves that can be undone. The way back of each is read from the same table, so that a move
 //! and its reverse can't drift apart.

@@ -22,7 +22,7 @@ pub use choose::{TaxChoice, choose_prices, own_rate, own_tax, required_lines};
 pub use terms::{Sum, Terms};
 
 words! {
-    /// Where a revision is in its life.
+    /// State of a revision.
     pub enum RevisionState("quote state") {
         /// Being written; nobody outside has seen it.
         Draft = "DRAFT" "draft",
@@ -73,22 +73,22 @@ life!(
     ]
 );
 
-/// Why a revision stays as it is.
+/// Reason why a move of a revision is refused.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum QuoteRefusal {
     /// Its state doesn't allow the move.
     #[error(transparent)]
     State(#[from] WrongState),
-    /// It held until a moment that has passed.
+    /// It has expired.
     #[error("this quote was valid until {until} and has lapsed: make a new revision and send it")]
     Lapsed {
         /// Time when the quote expired.
         until: DateTime<Utc>,
     },
-    /// It would hold until a moment that is not ahead.
+    /// Its expiry time is not in the future.
     #[error("a quote must be valid until some time after now: choose a later end")]
     ExpiresInThePast,
-    /// It still holds, so it can't lapse.
+    /// It is still valid, so it can't lapse.
     #[error("this quote is valid until {until}, so it has not lapsed")]
     StillHolds {
         /// Time when the quote expires.
@@ -158,7 +158,7 @@ impl RevisionState {
         if self == Self::Sent && now >= until { Self::Lapsed } else { self }
     }
 
-    /// Sends a draft that will hold until a moment ahead.
+    /// Sends a draft with an expiry time in the future.
     ///
     /// # Errors
     /// [`QuoteRefusal`] where it is no draft, has no lines, or the moment is not ahead.
@@ -171,7 +171,7 @@ impl RevisionState {
         }
     }
 
-    /// Signs what was sent and still holds.
+    /// Signs a revision that was sent and has not expired.
     ///
     /// # Errors
     /// [`QuoteRefusal`] where it isn't with the customer or has lapsed.
@@ -179,7 +179,7 @@ impl RevisionState {
         self.answer(RevisionMove::Sign, now, until)
     }
 
-    /// Declines what was sent and still holds.
+    /// Declines a revision that was sent and has not expired.
     ///
     /// # Errors
     /// [`QuoteRefusal`] where it isn't with the customer or has lapsed.
@@ -194,7 +194,7 @@ impl RevisionState {
         Ok(self.go(wanted)?)
     }
 
-    /// Writes down that it has lapsed.
+    /// Records that it has lapsed.
     ///
     /// # Errors
     /// [`QuoteRefusal`] where it isn't with the customer, or still holds.
@@ -203,7 +203,7 @@ impl RevisionState {
         if now < until { Err(QuoteRefusal::StillHolds { until }) } else { Ok(lapsed) }
     }
 
-    /// Takes back what was sent.
+    /// Takes back a revision that was sent.
     ///
     /// # Errors
     /// [`WrongState`] where it isn't with the customer.
@@ -242,7 +242,7 @@ pub fn agreed_revision(revisions: &[(u32, RevisionState)]) -> Option<u32> {
     signed.map(|(number, _)| *number).max()
 }
 
-/// Why the customer's ticks are no valid choice.
+/// Reason why the customer's ticks are no valid choice.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[error("the choice can't be taken: {}", told(faults))]
 pub struct BadChoice {

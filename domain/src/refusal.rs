@@ -1,8 +1,11 @@
-//! How a broken rule speaks.
+//! Refusals: the errors of the rules.
 //!
 //! Every error type of this crate implements [`Refusal`], so that one place at the edge can turn any of them into an
 //! answer without knowing the rule. The `Display` text is for people and says what to do; [`Refusal::code`] is for
 //! programs and never changes once released.
+//!
+//! Rules name moments in UTC, since errors know no time zone, but readers think in the shop's time. [`Refusal::moment`]
+//! therefore gives the moment apart from the text, and the edge writes it as the clock on the shop's wall shows it.
 
 use alloc::format;
 use alloc::string::String;
@@ -10,14 +13,14 @@ use alloc::vec::Vec;
 
 use chrono::{DateTime, Utc};
 
-/// What sort of "no" it is; the edge maps it to a status.
+/// Kind of a refusal; the edge maps it to a status code.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Kind {
     /// The values given break a rule; other values may be accepted.
     Invalid,
     /// The values are fine, but the record's present state or another record stands in the way.
     Conflict,
-    /// What was asked for existed and has ended (a lapsed quote, a used link).
+    /// The thing that was asked for existed and has ended (a lapsed quote, a used link).
     Gone,
 }
 
@@ -49,7 +52,7 @@ pub(crate) fn told(faults: &[Fault]) -> String {
     if more == 0 { named } else { format!("{named}; and {more} more") }
 }
 
-/// An error by which a rule says no.
+/// An error by which a rule refuses.
 pub trait Refusal: core::error::Error {
     /// What sort of "no" it is.
     fn kind(&self) -> Kind;

@@ -5,7 +5,8 @@
 //! step the technician and the minutes worked.
 //!
 //! [`availability`] answers when a plan fits first, [`week`] where many jobs go at once, [`Diary::check`] whether a given
-//! placement keeps every rule, and an [`Obstacle`] says why one does not hold. [`with_pairs`] says how two people work at one step.
+//! placement keeps every rule, and an [`Obstacle`] says why one does not hold. [`with_pairs`] says how two people work at
+//! one step.
 //! Times are whole minutes in UTC ([`crate::time`]); the calendar has already turned local hours into intervals.
 
 pub mod availability;
@@ -37,7 +38,7 @@ pub use why::{Hindrance, Lenience, Reason, Wanted};
 use crate::refusal::{Kind, Refusal};
 use alloc::string::String;
 
-/// Why a question about the diary can't be asked.
+/// Fault in the input that makes a question about the diary meaningless.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum Unplannable {
     /// No step of the plan has minutes.
@@ -49,10 +50,10 @@ pub enum Unplannable {
     /// The horizon reaches beyond the calendar.
     #[error("the time to search goes beyond the years -9999 to 9999; choose nearer dates")]
     BeyondCalendar,
-    /// A slot of no minutes.
+    /// The slot is zero minutes long.
     #[error("a slot needs at least one minute; 15 is usual")]
     NoSlot,
-    /// Two bays, or two technicians, with one code.
+    /// Two bays, or two technicians, have the same code.
     #[error("the code {code:?} is given to two {what}; each needs one of its own")]
     SameCode {
         /// `bays` or `technicians`.

@@ -2,6 +2,14 @@
 //!
 //! What a move changed is restored exactly. Where something was built on it, it is refused, and the refusal says what to
 //! undo first; that is decided where the later record is known.
+//!
+//! Undoing is no further move that "corrects" the first one. The tables of moves name which moves can be undone, and
+//! the way back is read from the same table (`domain/src/life.rs`). The state of a booking says what led to it, so only
+//! the start of a car that came early is kept beside it. Several people work on a step, so every move of a step is kept
+//! with the step as it was before (`job_move`).
+//!
+//! The last move of a record is undone first, and nothing is undone in a chain by itself. The reason for undoing is
+//! kept in `amendment` and not in the log: it may say something about the customer, and the log outlives their data.
 
 use alloc::format;
 use alloc::string::{String, ToString};

@@ -7,5 +7,6 @@ mod descriptions;
 mod features;
 mod files;
 mod layers;
+mod paths;
 mod problems;
 mod sources;

@@ -2,6 +2,8 @@
 //!
 //! The data is loaded over HTTP like a client's, by a clock that is moved from one event to the next; so all of it is
 //! what the program itself made, and it ends now.
+//!
+//! So the demo can't hold anything that a route would refuse.
 
 mod car;
 mod desk;

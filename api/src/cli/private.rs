@@ -1,4 +1,7 @@
-//! What the program makes is for the user who runs it.
+//! Makes all files of the program private to the user who runs it.
+//!
+//! The process's mask (umask) does that, not a mode at each place that creates a file, because SQLite creates some of
+//! them itself.
 
 /// From now on every new file is made with mode 0600 and every new folder with 0700, whatever the shell's own mask is.
 ///

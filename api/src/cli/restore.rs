@@ -1,4 +1,8 @@
 //! `baywright restore`: puts a backup back.
+//!
+//! All of the backup is checked and copied beside the database before anything is swapped. In the swap, the live
+//! database gets its second name by a hard link before the new one takes its place. So at no moment is there no
+//! database: a service that starts just then would otherwise create an empty one.
 
 use std::collections::BTreeSet;
 use std::fs;

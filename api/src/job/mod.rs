@@ -29,7 +29,8 @@
 //! | `POST /v1/bookings/{id}/undo` | crew | undoes the booking's last move |
 //!
 //! Whatever a finger does here by mistake is undone exactly: every move of a step is kept with the step as it was before.
-//! An undone arrival hides the job; its notes are there again when the car comes.
+//! An undone arrival hides the job and keeps its notes, because a note is never lost; both are there again when the car
+//! comes.
 
 mod routes;
 mod store;

@@ -5,6 +5,12 @@
 //!
 //! A mail is sent at least once, never for a change that was rolled back, and with the same `Message-ID` at every try:
 //! where the mail server's answer was lost it may come twice, and mail programs know the second copy by that id.
+//!
+//! **A new kind of mail** is a [`compose::Notice`] in the feature that has a reason for it, and a call of
+//! [`outbox::send`] with a kind of its own (`quote.sent`, say) in the use case that causes it. Both are in the
+//! transaction of the change, so the mail is sent if and only if the change happened. In a test, `studio.tick()` runs
+//! the courier and `studio.mails()` reads what arrived. A test fails until `tests/src/make/mails.rs` writes a mail of
+//! the new kind, so that the part `mails` of `tests/run` looks at it.
 
 pub mod carrier;
 pub mod compose;

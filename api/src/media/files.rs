@@ -4,6 +4,11 @@
 //! the same picture share no file, so removing one can never take the other's, whichever process does it and however
 //! late. Files that an earlier program wrote are named by the digest alone and may be shared; they are still read, and go
 //! with the last row that names them.
+//!
+//! Files shared by content would need a count that is right at every moment over all processes; a name that no other
+//! row can ever have needs none. An upload checks its idempotency key first, then writes its files, then the row. If
+//! the process is killed in between, a file stays that no row names, and the sweep (`api/src/media/sweep.rs`) removes
+//! it after a week.
 
 use std::fs::{self, File};
 use std::io::{self, Write};

@@ -3,6 +3,10 @@
 //!
 //! Pages are HTML from the server and work without scripts; a script only makes them quicker. Style and scripts are
 //! files of ours under `/assets/` with their digest in the name, so that a browser keeps them for good.
+//!
+//! Pages are added by [`Unlisted`], which names method and path once more beside the route. So a page answers another
+//! method with 405 and `Allow` as the API does, although the API document leaves it out. A browser (its `Accept` names
+//! HTML, and JSON no sooner) gets a "no" as a page, but never from an address that the API document describes.
 
 pub mod assets;
 pub mod filters;

@@ -5,6 +5,9 @@
 //! signed later makes the next plan of the same quote; the latest is the one that counts. A plan has no prices. What
 //! earlier jobs made of its budgets when it was made, and so what is promised, is kept with it too.
 //!
+//! What was believed is kept because the promise of a booking must not depend on what was learned between two requests,
+//! and because a plan's ETag is its number: it never changes. Jobs that are finished later count for the next plan.
+//!
 //! | route | who | what |
 //! | --- | --- | --- |
 //! | `GET /v1/quotes/{id}/plan` | crew | the latest plan of a signed quote |

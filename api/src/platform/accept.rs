@@ -1,9 +1,9 @@
-//! What form of an answer a client would rather have (`Accept`, RFC 9110, section 12.5.1).
+//! Which form of an answer a client prefers (`Accept`, RFC 9110, section 12.5.1).
 
 use actix_web::http::header::{ACCEPT, HeaderMap};
 
-/// Whether the client names HTML and no form of JSON that it would rather have, as browsers do. A client that takes
-/// anything, as most programs say, does not ask for pages.
+/// Whether the client names HTML and prefers no form of JSON to it, as browsers do. A client that accepts anything, as most
+/// programs do, does not ask for pages.
 pub fn prefers_page(headers: &HeaderMap) -> bool {
     let (mut page, mut json) = (0, 0);
     for line in headers.get_all(ACCEPT).filter_map(|line| line.to_str().ok()) {

@@ -1,4 +1,4 @@
-//! The shapes of a good answer.
+//! Forms of successful answers.
 
 use actix_web::HttpResponse;
 use actix_web::http::header::{CONTENT_TYPE, ETAG, LINK, LOCATION};
@@ -53,7 +53,7 @@ impl<V: Serialize + Versioned> Created<V> {
     }
 }
 
-/// 200 with the record and its tag; 304 where the reader has it already.
+/// 200 with the record and its tag; 304 if the reader has it already.
 pub fn item<V: Serialize + Versioned>(view: &V, known: &IfNoneMatch) -> HttpResponse {
     let tag = tag(view.version());
     if known.holds(&tag) {
@@ -127,7 +127,7 @@ impl Kept {
         Self { status: 204, location: String::new(), etag: String::new(), body: String::new(), replayed: false }
     }
 
-    /// The kept answer, said again to the byte.
+    /// The kept answer, sent again byte for byte.
     pub fn into_response(self) -> HttpResponse {
         let status = actix_web::http::StatusCode::from_u16(self.status).unwrap_or(actix_web::http::StatusCode::OK);
         let mut answer = HttpResponse::build(status);

@@ -1,6 +1,6 @@
-//! Reading what a request brings: JSON bodies, query parameters, ids in paths.
+//! Reads the parts of a request: JSON bodies, query parameters, ids in paths.
 //!
-//! Everything is bounded and everything unknown is refused; the answer points at the faulty value.
+//! Everything has a limit and everything unknown is refused; the answer points at the faulty value.
 
 mod names;
 mod objects;
@@ -59,7 +59,7 @@ impl FromRequest for Form {
         let form = is_of_type(request, "application/x-www-form-urlencoded");
         let raw = Raw::from_request(request, payload);
         Box::pin(async move {
-            // Another site's page can have a browser send any text, but then the browser says that it is text.
+            // Another site's page can make a browser send any text, but the browser then declares it as text.
             if !form {
                 return Err(Problem::new(
                     StatusCode::UNSUPPORTED_MEDIA_TYPE,
@@ -72,7 +72,7 @@ impl FromRequest for Form {
     }
 }
 
-/// Whether the body is said to be of that media type, whatever its parameters are.
+/// Whether the body is declared to be of that media type, whatever its parameters are.
 fn is_of_type(request: &HttpRequest, media_type: &str) -> bool {
     let said = request.headers().get(CONTENT_TYPE).and_then(|header| header.to_str().ok()).unwrap_or_default();
     said.split(';').next().unwrap_or_default().trim().eq_ignore_ascii_case(media_type)
@@ -132,7 +132,7 @@ pub fn parse<T: DeserializeOwned>(bytes: &[u8]) -> Result<T, Problem> {
     Ok(value)
 }
 
-/// Says no to a list of the body that is longer than may be.
+/// Refuses a list in the body that is longer than allowed.
 pub fn at_most(pointer: &str, count: usize, most: usize) -> Result<(), Refused> {
     if count > most {
         return Err(Refused::field(pointer, "too_many", format!("Send at most {most}.")));
@@ -173,7 +173,7 @@ impl<T: DeserializeOwned + 'static> FromRequest for Query<T> {
     type Future = std::future::Ready<Result<Self, Problem>>;
 
     fn from_request(request: &HttpRequest, _: &mut Payload) -> Self::Future {
-        // `methods` has looked whether the operation takes it; `warning` reads it.
+        // `methods` has checked whether the operation takes it; `warning` reads it.
         let is_other = |part: &&str| part.split('=').next() != Some(CONFIRM);
         let query = request.query_string().split('&').filter(is_other).collect::<Vec<_>>().join("&");
         std::future::ready(parse_query(&query).map(Self))
@@ -206,7 +206,7 @@ pub fn parse_query<T: DeserializeOwned>(query: &str) -> Result<T, Problem> {
     parse_query_beside(query, &[])
 }
 
-/// The same where the caller has taken parameters of other names out before, which are named with the others.
+/// The same if the caller has already taken out parameters of other names, which a refusal names with the others.
 ///
 /// # Errors
 /// 400 that points at the parameter.

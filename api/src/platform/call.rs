@@ -1,6 +1,6 @@
 //! One request of somebody who is signed in: the only bridge from async handlers to blocking use cases.
 //!
-//! A handler names who it is for in its signature, `Call<Desk>` say, and runs its use case with [`Call::read`],
+//! A handler names its audience in its signature, such as `Call<Desk>`, and runs its use case with [`Call::read`],
 //! [`Call::write`], [`Call::change`], [`Call::create`] or [`Call::rehearse`]. Each checks the sign-in again inside the
 //! transaction, so that nothing is done for someone who was signed out a moment ago.
 
@@ -33,7 +33,8 @@ use super::tx::{Origin, Tx};
 use super::warning::Confirmed;
 use crate::server::App;
 
-/// What a use case gives, without its type: what carries it is compiled once and not for each of some hundred handlers.
+/// Result of a use case without its type, so that the code between handler and transaction is compiled once and not for each
+/// of more than a hundred handlers.
 type Given = Box<dyn Any + Send>;
 type Reading = Box<dyn FnOnce(&mut Tx<'_>) -> Done<Given> + Send>;
 type Writing = Box<dyn FnMut(&mut Tx<'_>) -> Done<Given> + Send>;
@@ -43,12 +44,12 @@ fn given<T: Send + 'static>(value: T) -> Given {
     Box::new(value)
 }
 
-/// Waits for what was given, and says again what it is.
+/// Waits for the result, and gives it its type again.
 async fn taken<T: 'static>(work: impl Future<Output = Result<Given, Problem>>) -> Result<T, Problem> {
     work.await?.downcast().map(|value| *value).map_err(|_| Problem::unexpected())
 }
 
-/// Runs blocking work where blocking is allowed.
+/// Runs blocking work on a thread that may block.
 pub fn blocking<T: Send + 'static>(
     work: impl FnOnce() -> Done<T> + Send + 'static,
 ) -> impl Future<Output = Result<T, Problem>> {
@@ -66,8 +67,8 @@ async fn aside(work: Box<dyn FnOnce() -> Done<Given> + Send>) -> Result<Given, P
             tracing::error!("a use case panicked");
             Err(Problem::unexpected())
         }
-        // The thread keeps its connection until the server answers or is gone; others are told after a while that there is
-        // none.
+        // The thread keeps its connection until the server answers or is gone; after a while, other requests are answered
+        // that no connection is free.
         Either::Right(_) => {
             tracing::error!("the database does not answer; a request is given up while its thread still waits");
             Err(Problem::from(Refused::unavailable(
@@ -123,8 +124,8 @@ impl<A: Audience> Call<A> {
         taken(self.asked.write(Box::new(move |tx| f(tx).map(given))))
     }
 
-    /// Runs a use case that makes a record. As with all changes below: if the request has a key, a repeated request gets the
-    /// first one's answer, also if the record has changed since and its old tag would be refused. An operation that needs
+    /// Runs a use case that makes a record. For this and all changes below: if the request has a key, a repeated request gets
+    /// the first one's answer, even if the record has changed since and its old tag would be refused. An operation that needs
     /// a key has [`IdempotencyKey`] in its handler's signature.
     pub fn create<V: Serialize + Versioned + Send + 'static>(
         &self,
@@ -133,9 +134,9 @@ impl<A: Audience> Call<A> {
         self.asked.keyed(Box::new(move |tx| f(tx)?.into_kept(&tx.warnings)))
     }
 
-    /// Like [`create`](Self::create), after a look that may say no at once: it only reads, so a rush of requests that can't
-    /// succeed doesn't queue for the shop's one writer. A repeated request is not looked at, since what it made may stand
-    /// in its way.
+    /// Like [`create`](Self::create), after a check that may refuse at once. The check only reads, so a rush of requests that
+    /// can't succeed doesn't queue for the shop's one writer. A repeated request is not checked, because the record that it
+    /// made could be the reason for a refusal.
     pub async fn create_after_look<V: Serialize + Versioned + Send + 'static>(
         &self,
         look: impl FnOnce(&mut Tx<'_>) -> Done<()> + Send + 'static,
@@ -147,7 +148,7 @@ impl<A: Audience> Call<A> {
         self.create(f).await
     }
 
-    /// Runs a use case that makes a record and takes it back: 200 with what would be made. Nothing is kept under a key.
+    /// Runs a use case that makes a record, and rolls it back: 200 with what would be made. Nothing is kept under a key.
     pub async fn rehearse<V: Serialize + Send + 'static>(
         &self,
         mut f: impl FnMut(&mut Tx<'_>) -> Done<Created<V>> + Send + 'static,
@@ -167,7 +168,7 @@ impl<A: Audience> Call<A> {
         self.asked.keyed(Box::new(move |tx| kept_change(&f(tx)?, &tx.warnings)))
     }
 
-    /// The same where what is answered has no version, such as what became of a list.
+    /// The same for an answer without a version, such as a report on an imported list.
     pub fn change_unversioned<V: Serialize + Send + 'static>(
         &self,
         mut f: impl FnMut(&mut Tx<'_>) -> Done<V> + Send + 'static,
@@ -227,7 +228,7 @@ fn is_known(tx: &mut Tx<'_>, route: &str, key: Option<&IdempotencyKey>) -> Done<
     key.map_or(Ok(false), |key| replay::is_known(tx, route, key.as_str()))
 }
 
-/// Runs the request's use case; where a rule's "no" names a moment, it is said as the shop's people read it.
+/// Runs the request's use case; if a rule's refusal names a moment, it is written in the shop's local time.
 fn run(
     conn: &mut Conn,
     app: &App,
@@ -240,7 +241,7 @@ fn run(
     f(&mut tx).map_err(|fail| fail.on_the_wall(&tx.studio.zone))
 }
 
-/// The context of the request's use case, if the sign-in behind it still stands and has the role.
+/// The context of the request's use case, if the sign-in is still valid and has the role.
 fn open<'c>(conn: &'c mut Conn, app: &App, claims: &Claims, roles: &[Role], origin: &Origin) -> Done<Tx<'c>> {
     let now = app.clock.now();
     let (actor, studio) = standing(conn, claims, now)?;
@@ -274,13 +275,13 @@ impl<A: Audience> FromRequest for Call<A> {
     }
 }
 
-/// The token that a request brings as a Bearer (RFC 6750, section 2.1).
+/// The bearer token of a request (RFC 6750, section 2.1).
 pub fn bearer(request: &HttpRequest) -> Option<&str> {
     let (scheme, token) = request.headers().get(AUTHORIZATION)?.to_str().ok()?.split_once(' ')?;
     scheme.eq_ignore_ascii_case("bearer").then(|| token.trim())
 }
 
-/// What the request's access token says, if it is one of ours and holds.
+/// The claims of the request's access token, if it is one of ours and valid.
 pub(super) fn claims(request: &HttpRequest) -> Result<Claims, Problem> {
     let app = request.app_data::<Data<App>>().ok_or_else(Problem::unexpected)?;
     let token = bearer(request).ok_or_else(|| {
@@ -310,7 +311,7 @@ fn extract(request: &HttpRequest, roles: &'static [Role]) -> Result<Asked, Probl
     })
 }
 
-/// Where a request came from; a proxy's word counts only where the configuration says that there is one.
+/// Where a request came from; what a proxy says counts only if the settings say that there is one.
 pub fn origin(request: &HttpRequest, app: &App) -> Origin {
     let peer = request.peer_addr().map(|a| a.ip());
     let address = if app.config.behind_proxy {

@@ -2,6 +2,9 @@
 //!
 //! RFC 8785 knows only doubles, so an integer beyond 2^53 would silently become another one. It is refused here:
 //! money, ids and large integers go into canonical JSON as strings.
+//!
+//! `serde_json` runs with `arbitrary_precision`, so a number can arrive here that no double holds; it is refused as
+//! well.
 
 use serde_json::Value;
 use sha2::{Digest, Sha256};

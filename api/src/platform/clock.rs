@@ -9,12 +9,12 @@ use std::time::Instant;
 use baywright_domain::time::Minute;
 use chrono::{DateTime, SecondsFormat, TimeDelta, Utc};
 
-/// A moment in UTC, whole milliseconds.
+/// A moment in UTC, in whole milliseconds.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct UtcTime(DateTime<Utc>);
 
 impl UtcTime {
-    /// The moment so many milliseconds after 1970-01-01T00:00Z; moments that no calendar holds become the epoch.
+    /// The moment that lies `ms` milliseconds after 1970-01-01T00:00Z; moments beyond chrono's calendar become the epoch.
     pub fn from_ms(ms: i64) -> Self {
         Self(DateTime::from_timestamp_millis(ms).unwrap_or_default())
     }
@@ -24,7 +24,7 @@ impl UtcTime {
         self.0.timestamp_millis()
     }
 
-    /// The moment that a whole minute of the rules stands for.
+    /// The moment at which a minute of the rules begins.
     pub fn from_minute(minute: Minute) -> Self {
         Self::from_ms(minute.get().saturating_mul(60_000))
     }
@@ -39,13 +39,13 @@ impl UtcTime {
         self.0
     }
 
-    /// A moment later by so many minutes (earlier where negative).
+    /// The moment `minutes` minutes later, or earlier if the number is negative.
     #[must_use]
     pub fn plus_minutes(self, minutes: i64) -> Self {
         Self(self.0.checked_add_signed(TimeDelta::minutes(minutes)).unwrap_or(self.0))
     }
 
-    /// A moment later by so many milliseconds.
+    /// The moment `ms` milliseconds later.
     #[must_use]
     pub fn plus_ms(self, ms: i64) -> Self {
         Self::from_ms(self.ms().saturating_add(ms))
@@ -65,7 +65,7 @@ impl From<DateTime<Utc>> for UtcTime {
 }
 
 impl std::fmt::Display for UtcTime {
-    /// RFC 3339 with `Z`: whole seconds where they are whole, else milliseconds.
+    /// RFC 3339 with `Z`: without a fraction if the seconds are whole, else with milliseconds.
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         f.write_str(&self.0.to_rfc3339_opts(SecondsFormat::AutoSi, true))
     }
@@ -105,8 +105,8 @@ impl Clock {
         }
     }
 
-    /// Milliseconds that have passed since some moment of this process. Nobody can set this clock, so it tells time that
-    /// passed from time that the wall's clock was moved by. On most systems it stands still while the machine sleeps.
+    /// Milliseconds that have passed since some moment of this process. Nobody can set this clock, so it shows how much time
+    /// really passed when the system's clock was set. On most systems it stands still while the machine sleeps.
     pub fn passed_ms(&self) -> i64 {
         static START: OnceLock<Instant> = OnceLock::new();
         match &self.manual {
@@ -115,7 +115,7 @@ impl Clock {
         }
     }
 
-    /// Lets time pass on a manual clock until it is `to`; the system's clock is left alone.
+    /// Lets time pass on a manual clock until it shows `to`; the system's clock is left alone.
     pub fn set(&self, to: UtcTime) {
         if let Some(manual) = &self.manual {
             let before = manual.wall.swap(to.ms(), Ordering::SeqCst);
@@ -123,7 +123,7 @@ impl Clock {
         }
     }
 
-    /// Moves a manual clock to `to` though no time passes, as whoever sets a machine's clock does.
+    /// Sets a manual clock to `to` without any time passing, as somebody does who sets a machine's clock.
     pub fn jump(&self, to: UtcTime) {
         if let Some(manual) = &self.manual {
             manual.wall.store(to.ms(), Ordering::SeqCst);

@@ -1,4 +1,4 @@
-//! When each job of the clockwork last ran, per shop: the note that keeps replicas from running it twice.
+//! The time at which each timed job last ran, per shop. It keeps replicas from running a job twice.
 
 use baywright_domain::id::ShopId;
 use diesel::dsl::max;
@@ -20,14 +20,14 @@ pub fn last(conn: &mut Conn, shop: &ShopId, job: &str) -> Stored<Option<i64>> {
         .optional()?)
 }
 
-/// When any job of any shop last ran, by the clock of whoever ran it.
+/// When any job of any shop last ran, by the clock of the replica that ran it.
 pub fn latest(conn: &mut Conn) -> Stored<Option<UtcTime>> {
     let ran_at: Option<i64> = clock_run::table.select(max(clock_run::ran_at)).first(conn)?;
     Ok(ran_at.map(UtcTime::from_ms))
 }
 
-/// How many minutes the clocks of two replicas may differ: what was noted for a later time was noted by a clock that was
-/// ahead and has been set back since.
+/// How many minutes the clocks of two replicas may differ. A note for a time further ahead comes from a clock that was ahead
+/// and has been set back since.
 const APART_MINUTES: i64 = 10;
 
 /// Whether a job that was last noted for the period `last` has still to run for `period`.
@@ -74,7 +74,7 @@ mod tests {
         assert!(!is_due(Some(101), 100, 5));
         assert!(!is_due(Some(101), 100, 60));
         assert!(!is_due(Some(110), 100, 1));
-        // Somebody's clock was ahead by more than clocks differ.
+        // A clock was ahead by more than clocks usually differ.
         assert!(is_due(Some(103), 100, 5));
         assert!(is_due(Some(102), 100, 60));
         assert!(is_due(Some(i64::MAX), i64::MAX - 1000, 1));

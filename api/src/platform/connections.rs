@@ -1,4 +1,4 @@
-//! How many connections there may be, in all and from one address.
+//! Limits on the number of connections, in all and from one address.
 //!
 //! A connection takes up to half a megabyte if its client sends requests one behind the other and never reads an answer:
 //! what it has sent, the requests that wait for their turn, and what waits to be sent. The framework bounds each of these,
@@ -24,8 +24,8 @@ const OF_ONE: usize = 128;
 /// How long a client with too many is asked to wait, in seconds.
 const WAIT_SECONDS: u64 = 5;
 
-/// How many connections each worker thread takes at most. A program that may open few files keeps half of those for its
-/// database and for photographs.
+/// Most connections of each worker thread. A program that may open only few files keeps half of them for its database and
+/// for photographs.
 pub fn of_each_worker(workers: usize) -> usize {
     let files = most_files().map_or(IN_ALL, |files| usize::try_from(files / 2).unwrap_or(IN_ALL));
     (IN_ALL.min(files) / workers.max(1)).max(OF_A_WORKER)
@@ -69,12 +69,12 @@ impl Connections {
 }
 
 impl Connection {
-    /// Whether there were as many from its address as there may be when it was opened.
+    /// Whether its address already had as many connections as allowed when it was opened.
     pub fn is_one_too_many(&self) -> bool {
         self.one_too_many
     }
 
-    /// The answer to what it asks, if it is one too many.
+    /// The answer to its requests, if it is one connection too many.
     pub fn refusal(&self) -> Option<Problem> {
         self.one_too_many.then(|| {
             let detail = "Too many connections are open from this address. Close some of them, then ask again.";

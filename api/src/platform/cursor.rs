@@ -65,7 +65,8 @@ impl Links {
 
 const CODE_BYTES: usize = 16;
 
-/// The keyed digest over a cursor's text and its list; `None` only if HMAC refused the key, which it does for no length.
+/// The keyed digest over a cursor's text and its list; `None` only if HMAC refused the key, which never happens, since it
+/// takes keys of any length.
 fn keyed(secret: &[u8], list: &str, body: &str) -> Option<Hmac<Sha256>> {
     let mut mac = Hmac::<Sha256>::new_from_slice(secret).ok()?;
     mac.update(b"cursor\n");
@@ -75,7 +76,7 @@ fn keyed(secret: &[u8], list: &str, body: &str) -> Option<Hmac<Sha256>> {
     Some(mac)
 }
 
-/// The code that a cursor carries; an empty one would fit no cursor.
+/// The code that a cursor carries; an empty code matches no cursor.
 fn code(secret: &[u8], list: &str, body: &str) -> Vec<u8> {
     let whole = keyed(secret, list, body).map(|mac| mac.finalize().into_bytes());
     whole.map(|bytes| bytes.as_slice()[..CODE_BYTES].to_vec()).unwrap_or_default()
@@ -85,7 +86,7 @@ fn read(secret: &[u8], list: &str, cursor: &str) -> Option<Place> {
     let bytes = URL_SAFE_NO_PAD.decode(cursor).ok()?;
     let (given, body) = bytes.split_at_checked(CODE_BYTES)?;
     let body = std::str::from_utf8(body).ok()?;
-    // Compares in constant time: how long it takes tells nobody how much of a made-up code was right.
+    // Compares in constant time, so that the time of an answer doesn't show how much of an invented code was right.
     keyed(secret, list, body)?.verify_truncated_left(given).ok()?;
     let mut parts = body.splitn(3, '\n');
     let (direction, key, id) = (parts.next()?, parts.next()?, parts.next()?);
@@ -119,7 +120,7 @@ impl<F: DeserializeOwned + 'static, S: Sort> FromRequest for List<F, S> {
     }
 }
 
-/// What of a query string says which page of a list is wanted; the rest is the feature's.
+/// The part of a query string that chooses the page of a list; the rest belongs to the feature.
 #[derive(Default)]
 struct Asked {
     limit: Option<i64>,
@@ -129,7 +130,7 @@ struct Asked {
 }
 
 impl Asked {
-    /// Takes a parameter in, where it is one of a list sorted so.
+    /// Takes a parameter, if lists of this order have it.
     fn take<S: Sort>(&mut self, name: &str, value: &str) -> Result<bool, Problem> {
         let twice = match name {
             "limit" => self.limit.replace(limit(value)?).is_some(),
@@ -164,7 +165,7 @@ fn moment(value: &str) -> Result<UtcTime, Problem> {
 fn extract<F: DeserializeOwned, S: Sort>(request: &HttpRequest) -> Result<List<F, S>, Problem> {
     let app = request.app_data::<Data<App>>().ok_or_else(Problem::unexpected)?;
     let mut asked = Asked::default();
-    // What the cursor belongs to is all but the page; what the feature reads is all but that and the order.
+    // A cursor belongs to all parameters but the page. The feature reads all but the page and the order.
     let (mut filters, mut own) = (serializer(), serializer());
     for (name, value) in url::form_urlencoded::parse(request.query_string().as_bytes()) {
         let taken = asked.take::<S>(&name, &value)?;

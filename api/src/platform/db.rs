@@ -4,6 +4,16 @@
 //! `BEGIN IMMEDIATE` on the one writer connection, for which others queue; readers have a pool of their own. On
 //! PostgreSQL it is `SERIALIZABLE`, behind a lock that lets one write of a shop run at a time over all replicas. Nothing is
 //! waited for without an end there: `dialect` says how long, and what becomes of a replica that stands still.
+//!
+//! Three properties of the engines and of diesel shape the queries:
+//!
+//! - `.first()` and `.limit()` bind their number, and SQLite plans such a statement anew each time a number is bound
+//!   unless it was built with `SQLITE_ENABLE_QPSG`; `.cargo/config.toml` sets that. Statements with a list in a filter
+//!   (`eq_any`, `ne_all`) are never kept prepared by diesel.
+//! - For `starts < ?` and `finishes > ?` together, SQLite uses an index for only one of the two, and so reads all
+//!   history or everything that is still to come. Overlaps are therefore asked for as in
+//!   `api/src/booking/store/placement.rs`.
+//! - What truly differs between the engines is in `dialect.rs`, and nowhere else.
 
 mod conn;
 mod count;

@@ -1,7 +1,8 @@
 //! Requests that come before anyone is signed in, and the few that must wait for a password to be hashed.
 //!
-//! Such a use case can't be one transaction: an attempt counts even where it fails, and nothing is locked while a
-//! password is hashed. It gets a [`Door`] and opens its short transactions itself.
+//! Such a use case can't be one transaction. A failed attempt counts although the answer is a no. Nothing is locked
+//! while a password is hashed. If a refresh token comes twice, its sign-in ends, and that must be committed although
+//! the answer is a no. So the use case gets a [`Door`] and opens its short transactions itself.
 
 use std::future::{Ready, ready};
 
@@ -38,7 +39,7 @@ impl Door {
         &self.app
     }
 
-    /// By whom tries are counted: the client's address, or its network.
+    /// What tries are counted by: the client's address, or its network.
     pub fn counted_as(&self) -> String {
         counted_as(&self.origin.address)
     }
@@ -53,7 +54,7 @@ impl Door {
         self.app.clock.now()
     }
 
-    /// Runs a use case where blocking is allowed.
+    /// Runs a use case on a thread that may block.
     pub async fn run<T: Send + 'static>(
         &self,
         f: impl FnOnce(&Self) -> Done<T> + Send + 'static,
@@ -76,7 +77,7 @@ impl Door {
         })
     }
 
-    /// What a secret that opens nothing is answered with: 404, and 429 for whoever tries many.
+    /// The answer to a secret that opens nothing: 404, or 429 after many tries.
     pub fn missed(&self, record: &str) -> Refused {
         self.app.misses.take(&self.counted_as()).refusal().unwrap_or_else(|| Refused::not_found(record))
     }

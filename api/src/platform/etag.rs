@@ -46,12 +46,12 @@ impl FromRequest for IfMatch {
 /// The longest list of tags that is read, in characters.
 pub const MOST_TAGS: usize = 200;
 
-/// The versions that a reader already holds. What is no tag of ours just does not hold (RFC 9110, section 13.1.2).
+/// The versions that a reader already has. Anything that is no tag of ours matches nothing (RFC 9110, section 13.1.2).
 #[derive(Debug, Clone, Default)]
 pub struct IfNoneMatch(Option<String>);
 
 impl IfNoneMatch {
-    /// Whether the reader's copy is still right.
+    /// Whether the reader's copy is still current.
     pub fn holds(&self, tag: &str) -> bool {
         self.0.as_deref().is_some_and(|list| {
             list.split(',').map(|t| t.trim().trim_start_matches("W/")).any(|t| t == "*" || t == tag)

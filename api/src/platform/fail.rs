@@ -1,9 +1,9 @@
 //! How work inside a transaction fails.
 //!
-//! A use case returns [`Fail`]: either a [`Refused`] meant for whoever asked, or trouble of our own (a database error,
-//! a stored value that no rule would have made) that is logged and answered with 500. Any rule of the domain turns
-//! into a `Fail` with `?`, because its errors implement [`Refusal`]. A store returns [`DbError`], so that `?` works on
-//! diesel's errors there, and a use case's `?` carries it on.
+//! A use case returns [`Fail`]: either a [`Refused`] meant for the caller, or an error of our own (a database error, a stored
+//! value that no rule would have made) that is logged and answered with 500. Every error of the domain's rules turns into a
+//! `Fail` with `?`, because it implements [`Refusal`]. A store returns [`DbError`], so that `?` works on diesel's errors
+//! there, and the `?` of a use case turns that into a `Fail`.
 
 use baywright_domain::refusal::Refusal;
 use diesel::result::{DatabaseErrorKind, Error as Diesel};
@@ -19,19 +19,19 @@ pub type Done<T> = Result<T, Fail>;
 /// Trouble in the database.
 #[derive(Debug, thiserror::Error)]
 pub enum DbError {
-    /// What diesel or the engine said.
+    /// The error of diesel or the engine.
     #[error("database: {0}")]
     Engine(#[from] Diesel),
     /// A row holds what the program can't have written.
     #[error("stored value: {0}")]
     Corrupt(String),
-    /// Somebody else changes the shop's records and holds them longer than one waits.
+    /// Somebody else is changing the shop's records for longer than a write waits.
     #[error("the records are held by another change")]
     Busy,
     /// A newer program has changed the database since this one opened it.
     #[error("a newer program changed the database: it has the migration {0}, which this program does not know")]
     Newer(String),
-    /// No connection could be had.
+    /// No connection was free in time.
     #[error("no database connection: {0}")]
     NoConnection(String),
 }
@@ -43,7 +43,7 @@ impl DbError {
             || self.says(&CROSSED)
     }
 
-    /// Whether a unique index or an exclusion constraint said no; a use case turns that into its own answer.
+    /// Whether a unique index or an exclusion constraint refused; a use case turns that into its own answer.
     pub fn is_taken(&self) -> bool {
         match self {
             Self::Engine(Diesel::DatabaseError(
@@ -56,15 +56,15 @@ impl DbError {
     }
 }
 
-/// What PostgreSQL says, apart from a failed serialization, when transactions got into each other's way. Shared memory is
-/// where it notes what each of them has read, until the ones that ran beside it have ended.
+/// PostgreSQL's messages, apart from a failed serialization, when transactions got into each other's way. In its shared
+/// memory it notes what each of them has read, until all that ran beside it have ended.
 const CROSSED: [&str; 2] = ["deadlock detected", "out of shared memory"];
 
-/// What the engines say when there is no room, or no right, to write.
+/// The engines' messages if there is no room, or no right, to write.
 const UNWRITABLE: [&str; 5] =
     ["disk is full", "No space left", "disk I/O error", "readonly database", "could not extend file"];
 
-/// What PostgreSQL and its client say when a request that was under way is ended, or its connection breaks off.
+/// Messages of PostgreSQL and its client if a running statement is ended, or its connection breaks off.
 const CUT_OFF: [&str; 5] = [
     "terminating connection",
     "server closed the connection",
@@ -73,7 +73,7 @@ const CUT_OFF: [&str; 5] = [
     "due to lock timeout",
 ];
 
-/// What they say when the server can't be reached at all, and SQLite when others keep the file.
+/// Their messages if the server can't be reached at all, and SQLite's if others keep the file locked.
 const AWAY: [&str; 6] = [
     "the database system is",
     "no connection to the server",
@@ -91,14 +91,14 @@ impl DbError {
         self.says(&UNWRITABLE)
     }
 
-    /// Whether the server ended what was asked, or the connection: in time, or because it stops. What a commit came to
-    /// is then unknown.
+    /// Whether the server ended the statement or the connection, because of a time limit or because it stops. Whether a
+    /// commit succeeded is then unknown.
     pub fn is_cut_off(&self) -> bool {
         let closed = matches!(self, Self::Engine(Diesel::DatabaseError(DatabaseErrorKind::ClosedConnection, _)));
         closed || self.says(&CUT_OFF)
     }
 
-    /// Whether the database can't be reached; what was asked for may work in a moment.
+    /// Whether the database can't be reached; the same request may work in a moment.
     pub fn is_away(&self) -> bool {
         let broken = matches!(self, Self::NoConnection(_) | Self::Engine(Diesel::BrokenTransactionManager));
         broken || self.says(&AWAY)
@@ -110,13 +110,13 @@ impl DbError {
     }
 }
 
-/// What systems like Unix say when the machine, or the program, has as many files open as it may (ENFILE, EMFILE).
+/// Error numbers of Unix if the machine, or the program, has as many files open as allowed (ENFILE, EMFILE).
 const TOO_MANY_OPEN: [i32; 2] = [23, 24];
 
 /// Why a use case did not do what was asked.
 #[derive(Debug)]
 pub enum Fail {
-    /// An answer for whoever asked. Boxed: the path without failure is the common one.
+    /// A refusal for the caller. Boxed, because success is the common case.
     Refused(Box<Refused>),
     /// Trouble in the database.
     Db(DbError),
@@ -125,13 +125,13 @@ pub enum Fail {
 }
 
 impl Fail {
-    /// Trouble that is not the caller's fault, said for the log.
+    /// An error that is not the caller's fault, in words for the log.
     pub fn unexpected(what: impl std::fmt::Display) -> Self {
         Self::Unexpected(what.to_string())
     }
 
-    /// Trouble with a file. 503 if the disk is full, with what is not saved by that, or if the program has as many files
-    /// open as it may: some of them are closed in a moment.
+    /// An error with a file. It is answered with 503 if the disk is full, naming what was not saved, or if the program has as
+    /// many files open as allowed, because some of them will be closed in a moment.
     pub fn of_file(error: &std::io::Error, what: &str) -> Self {
         if error.kind() == std::io::ErrorKind::StorageFull {
             let detail = format!(
@@ -153,7 +153,7 @@ impl Fail {
         matches!(self, Self::Db(error) if error.is_retry())
     }
 
-    /// The same with the moment that a rule named by the clock on the shop's wall.
+    /// The same, with the moment that a rule named written in the shop's local time.
     #[must_use]
     pub fn on_the_wall(self, zone: &str) -> Self {
         match self {
@@ -162,7 +162,7 @@ impl Fail {
         }
     }
 
-    /// The same with the records named that are known already.
+    /// The same, naming the existing records.
     #[must_use]
     pub fn naming_known(self, known: Vec<KnownRecord>) -> Self {
         match self {
@@ -171,7 +171,7 @@ impl Fail {
         }
     }
 
-    /// The same with each pointer changed, where the body that was sent has other names than the rule.
+    /// The same with each pointer changed, for a body whose fields have other names than those of the rule.
     #[must_use]
     pub fn repointed(self, change: impl Fn(&str) -> String) -> Self {
         let Self::Refused(problem) = self else { return self };

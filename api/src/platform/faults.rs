@@ -1,4 +1,4 @@
-//! Faults of one body that are told together, so that whoever wrote it corrects them in one go.
+//! Collects the faults of one body, so that all of them are reported and can be corrected at once.
 
 use super::refusal::{FieldFault, Refused};
 
@@ -7,7 +7,7 @@ use super::refusal::{FieldFault, Refused};
 pub struct Faults(Vec<FieldFault>);
 
 impl Faults {
-    /// What was read; if it could not be, its faults are kept.
+    /// The value of a result; if it is a refusal, its faults are kept.
     pub fn note<T>(&mut self, read: Result<T, Refused>) -> Option<T> {
         match read {
             Ok(value) => Some(value),
@@ -18,7 +18,7 @@ impl Faults {
         }
     }
 
-    /// What was read in all; a 422 with every fault if one part is missing.
+    /// The whole value if no part is missing, else a 422 with every fault.
     ///
     /// # Errors
     /// 422 with all faults that were kept.

@@ -1,5 +1,7 @@
-//! What is true of every answer: a request id, security headers, a problem body for every "no", a limit on the rate and on
-//! what waits to be read, a count and a line in the log.
+//! Middleware for every request: it adds a request id, security headers and a problem body for every refusal, limits the
+//! rate and the answers that wait to be read, counts the answer and writes a line of the log.
+//!
+//! HEAD is asked as GET before any route sees it; the server leaves the body out.
 
 use std::future::{Future, Ready, ready};
 use std::pin::Pin;
@@ -23,7 +25,7 @@ use super::trace::Parent;
 use super::{gzip, methods};
 use crate::server::App;
 
-/// The id of the request at hand.
+/// The id of the request.
 #[derive(Debug, Clone)]
 pub struct RequestId(pub String);
 
@@ -71,7 +73,7 @@ where
             request.extensions_mut().insert(RequestId(id.clone()));
             let parent = Parent::of(request.headers());
             let (trace, caller) = (parent.as_ref().map(|p| &*p.trace_id), parent.as_ref().map(|p| &*p.parent_id));
-            // At the level of errors, so that it is there whenever a line is.
+            // At the level of errors, so that every line has the request's fields, whatever the level of the log.
             let span = tracing::error_span!("request", request_id = %id, trace_id = trace, parent_id = caller);
             let app = request.app_data::<Data<App>>().cloned();
             let method = request.method().clone();
@@ -138,19 +140,19 @@ fn request_id(request: &ServiceRequest) -> String {
     }
 }
 
-/// The limit by which requests for that path are counted. Whatever watches the program asks for its health beside those who
-/// use it, and has requests of its own, so that it gets an answer also when theirs are used up.
+/// The rate limit that counts requests for that path. Health checks have a limit of their own, so that they get an answer
+/// even if the users at the same address have used up theirs.
 fn rate<'a>(app: &'a App, path: &str) -> &'a Rate {
     let watched = matches!(path, "/healthz" | "/livez" | "/readyz" | "/metrics");
     if watched { &app.probes } else { &app.rate }
 }
 
-/// By whom requests are counted: the address they come from.
+/// What requests are counted by: the address that they come from.
 fn client(request: &ServiceRequest, app: &App) -> String {
     counted_as(&super::call::origin(request.request(), app).address)
 }
 
-/// Gives a "no" its problem body, also one that the framework made without us.
+/// Gives a refusal its problem body, including refusals that the framework made by itself.
 fn explained(answer: HttpResponse, path: &str, id: &str) -> HttpResponse {
     let status = answer.status();
     if !(status.is_client_error() || status.is_server_error()) || has_own_body(&answer) {
@@ -169,7 +171,7 @@ fn explained(answer: HttpResponse, path: &str, id: &str) -> HttpResponse {
     };
     let text = serde_json::to_string(&body).unwrap_or_default();
     let mut answer = answer.set_body(BoxBody::new(text));
-    // Whoever came with a browser gets a page made of it.
+    // A browser gets a page made of it.
     answer.extensions_mut().insert(body);
     answer
         .headers_mut()
@@ -177,7 +179,7 @@ fn explained(answer: HttpResponse, path: &str, id: &str) -> HttpResponse {
     answer
 }
 
-/// The text as it is, or as much of it as the API document promises at most.
+/// The text, cut to the length that the API document promises at most.
 fn cut(text: &str, most: usize) -> String {
     if text.chars().nth(most).is_none() {
         return text.to_owned();
@@ -195,7 +197,7 @@ fn has_own_body(answer: &HttpResponse) -> bool {
     kind.is_some_and(|kind| kind.starts_with("text/html") || kind.starts_with("application/problem+json"))
 }
 
-/// What is said where the framework refused without us.
+/// The problem for a refusal that the framework made by itself.
 pub(super) fn of_framework(status: StatusCode) -> Problem {
     match status {
         StatusCode::NOT_FOUND => Problem::new(status, "not-found", "There is nothing at this address."),

@@ -1,8 +1,8 @@
-//! Answers are compressed whole, before any of them is sent.
+//! Compresses each answer as a whole before any of it is sent.
 //!
 //! The framework's own compression keeps some 300 KiB for each answer until its last byte has left, so clients that ask
-//! and never read would fill the memory. Here that much is taken for a moment, by a few answers at a time, and what waits
-//! for its reader is the compressed answer alone.
+//! and never read would fill the memory. Here only a few answers at a time take that much, for a moment, and only the
+//! compressed answer waits for its reader.
 
 use std::io::Write;
 
@@ -19,10 +19,10 @@ use super::fail::Fail;
 /// The fewest bytes of a body that is worth compressing.
 const FEWEST: u64 = 1024;
 
-/// How many answers are compressed at once, over all workers.
+/// Most answers that are compressed at once, over all workers.
 static TURNS: Semaphore = Semaphore::const_new(4);
 
-/// Whether the client can read gzip and would have it rather than the plain answer (RFC 9110, section 12.5.3).
+/// Whether the client can read gzip and prefers it to the plain answer (RFC 9110, section 12.5.3).
 pub(super) fn is_wanted(request: &impl HttpMessage) -> bool {
     let accepted = request.get_header::<AcceptEncoding>();
     let best = accepted.and_then(|accepted| accepted.negotiate([Encoding::gzip(), Encoding::identity()].iter()));

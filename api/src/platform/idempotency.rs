@@ -1,11 +1,17 @@
-//! Idempotency keys over HTTP: a creation or a change that is sent twice happens once.
+//! Idempotency keys over HTTP: a creation or a change that is sent twice takes effect once.
 //!
 //! A request that creates a record, books or moves money must have a key; any other change may have one. Only changes
 //! whose answer holds a secret (the address of a link, of a calendar feed or of an invite) take none, since the answer is
 //! kept with the key and secrets are kept as digests alone.
 //!
-//! What is kept with a key, and for how long, is in [`super::replay`]; a repeated request gets it to the byte, with
-//! `Idempotency-Replayed: true`.
+//! How an answer is kept with its key, and for how long, is in [`super::replay`]; a repeated request gets that answer byte
+//! for byte, with `Idempotency-Replayed: true`.
+//!
+//! Every creation needs a key, not only those that move money: one rule is easier to remember than two, and a double
+//! tap on "new customer" does harm as well. A client that sends a key with another change can tell a lost answer from a
+//! conflict: without one, a repeated request gets 412 and looks like a failure although it succeeded.
+//! [`Call`](super::call::Call) reads the key and the fingerprint of the body for both. A handler whose operation needs
+//! a key only has [`IdempotencyKey`] in its signature; `tests/tidy/layers.rs` compares that with the API document.
 
 use std::future::{Ready, ready};
 
@@ -43,8 +49,8 @@ impl IdempotencyKey {
     }
 }
 
-/// The key that a header's value names. By the draft of the IETF it is a string in quotes (RFC 9651, section 3.3.3), and
-/// most clients send it without: the quotes are no part of the key, so both ways name the same one.
+/// The key in a header's value. In the IETF's draft it is a string in quotes (RFC 9651, section 3.3.3), but most clients send
+/// it without them. The quotes are not part of the key, so both forms name the same key.
 fn key(value: &str) -> Option<String> {
     let key = match value.strip_prefix('"') {
         Some(rest) => unescaped(rest.strip_suffix('"')?)?,
@@ -87,13 +93,13 @@ impl FromRequest for IdempotencyKey {
     }
 }
 
-/// Digest of a request's method, path and body, by which a repeated request is known. Whoever reads the body, JSON or a
-/// file, leaves it among the request's extensions.
+/// Digest of a request's method, path and body, by which a repeated request is recognised. The reader of the body, for JSON
+/// or a file, stores it in the request's extensions.
 #[derive(Debug, Clone, Default)]
 pub struct Fingerprint(pub String);
 
 impl Fingerprint {
-    /// Leaves it with the request. `target` is the request's path, with the query where that says what is made.
+    /// Stores it with the request. `target` is the request's path, with the query if that decides what is made.
     pub(super) fn leave(request: &HttpRequest, target: &str, body: &[u8]) {
         let mut digest = Sha256::new();
         digest.update(format!("{} {target}\n", request.method()).as_bytes());

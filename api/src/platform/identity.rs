@@ -1,4 +1,4 @@
-//! Who is asking: roles, actors, and the sign-in that stands behind a request.
+//! Who is asking: roles, actors, and the sign-in behind a request.
 
 mod audience;
 mod session;
@@ -9,16 +9,16 @@ pub use session::{Studio, standing};
 use baywright_domain::id::{LinkId, PersonId, SessionId};
 pub use baywright_domain::people::Role;
 
-/// Whoever does something in the shop, as the log names them.
+/// Actor in the shop, as the log names them.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Actor {
     /// Someone who works there, signed in.
     Person {
         /// Id of the person.
         id: PersonId,
-        /// As what.
+        /// Role of the person.
         role: Role,
-        /// By which sign-in.
+        /// Id of the sign-in.
         session: SessionId,
     },
     /// A customer who holds a link.
@@ -28,7 +28,7 @@ pub enum Actor {
     },
     /// The program's own clockwork.
     Clockwork,
-    /// Whoever runs the command line on the machine itself.
+    /// A person at the command line of the machine itself.
     Operator,
 }
 
@@ -43,7 +43,7 @@ impl Actor {
         }
     }
 
-    /// The id behind the kind, or empty.
+    /// The id that goes with the kind, or empty.
     pub fn id(&self) -> &str {
         match self {
             Self::Person { id, .. } => id.as_str(),
@@ -52,7 +52,7 @@ impl Actor {
         }
     }
 
-    /// The person, where it is one.
+    /// The person, if the actor is one.
     pub fn person(&self) -> Option<&PersonId> {
         match self {
             Self::Person { id, .. } => Some(id),
@@ -60,7 +60,7 @@ impl Actor {
         }
     }
 
-    /// The role, where it is a person.
+    /// The role, if the actor is a person.
     pub fn role(&self) -> Option<Role> {
         match self {
             Self::Person { role, .. } => Some(*role),

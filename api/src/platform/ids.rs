@@ -7,10 +7,10 @@ pub fn new<T: From<String>>() -> T {
     T::from(Uuid::now_v7().to_string())
 }
 
-/// So many random bytes from the operating system.
+/// `N` random bytes from the operating system.
 ///
 /// # Errors
-/// Where the system gives none.
+/// If the system gives none.
 pub fn random<const N: usize>() -> Result<[u8; N], getrandom::Error> {
     let mut bytes = [0; N];
     getrandom::fill(&mut bytes)?;

@@ -1,8 +1,13 @@
 //! Values as kept documents hold them.
 //!
-//! What was written once, in a sealed document or a text of the database, must be read for ever: these types hold a value
-//! to no rule that could become stricter later. Whatever somebody sends is read by the types of [`super::wire`] instead,
-//! which do hold it to the rules of today. Both are written alike.
+//! **What is kept is read by types of its own.** A document that was written once, sealed or as a text of the database, must
+//! be readable for as long as the studio keeps it. So the types of a feature's documents, in its `kept` module, are made of
+//! these values, which hold a value to no rule that could become stricter later. Requests and answers have other types, in
+//! the feature's `routes` and made of the values of [`super::wire`], which hold what is sent to the rules of today and
+//! describe themselves. Both write a value alike.
+//!
+//! `tests/data/kept/` has a document of every form that was ever written. The tests beside the kept types read them, and no
+//! file there is ever changed.
 
 mod amount;
 #[cfg(test)]

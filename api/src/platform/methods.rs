@@ -1,4 +1,4 @@
-//! Which methods each path takes, and which of them take a query or a body.
+//! The methods of each path, and which of them take a query or a body.
 
 use actix_web::HttpResponse;
 use actix_web::dev::ServiceRequest;
@@ -71,7 +71,7 @@ impl FromIterator<Paths> for Methods {
 }
 
 impl Methods {
-    /// The path of the pattern that fits; none hides behind another, as a test of the API document sees to.
+    /// The path whose pattern fits. Only one does: a test of the API document makes sure of that.
     fn known(&self, path: &str) -> Option<&Known> {
         let parts: Vec<&str> = path.split('/').collect();
         let fits = |known: &&Known| {
@@ -91,19 +91,19 @@ impl Methods {
         self.known(path).is_some_and(|known| !known.page)
     }
 
-    /// The page that somebody means who wrote a slash behind its address.
+    /// The page whose address was typed with a slash at its end.
     fn without_slash<'a>(&self, path: &'a str) -> Option<&'a str> {
         let path = path.strip_suffix('/')?;
         let known = self.known(path)?;
         (known.page && known.methods.iter().any(|taken| taken.method == Method::GET)).then_some(path)
     }
 
-    /// The "no" to a query or a body where the operation takes none: what it was to say would be passed over.
+    /// Refuses a query or a body if the operation takes none, because its content would be ignored.
     fn stray(&self, request: &ServiceRequest) -> Option<Problem> {
         let query = !request.query_string().is_empty();
         // Many clients send `{}` or `null` with every POST.
         let body = length(request) > "null".len();
-        // Whatever asks for health or metrics may say more than is understood.
+        // Programs that ask for health or metrics may send parameters that are not understood.
         if !(query || body) || !request.path().starts_with("/v1/") {
             return None;
         }
@@ -131,7 +131,7 @@ impl Methods {
         (body && !operation.body).then(|| Problem::from(Refused::malformed("This operation takes no body. Send none.")))
     }
 
-    /// The answer if no route took the request. HEAD never comes here where GET does not: the guard asks for it as GET.
+    /// The answer if no route took the request. HEAD comes here only if GET would, because the guard asks for it as GET.
     pub fn unmatched(&self, method: &Method, path: &str, query: &str) -> HttpResponse {
         if let (&Method::GET, Some(page)) = (method, self.without_slash(path)) {
             let address = if query.is_empty() { page.to_owned() } else { format!("{page}?{query}") };
@@ -165,12 +165,12 @@ fn fits(pattern: &str, part: &str) -> bool {
     }
 }
 
-/// The "no" to what the operation doesn't take.
+/// The refusal of a query or a body that the operation doesn't take.
 pub(super) fn stray(request: &ServiceRequest) -> Option<Problem> {
     request.app_data::<Data<Methods>>()?.stray(request)
 }
 
-/// How long the body says it is; 0 where it doesn't say.
+/// Declared length of the body in bytes; 0 if it is not declared.
 fn length(request: &ServiceRequest) -> usize {
     let said = request.headers().get(CONTENT_LENGTH).and_then(|length| length.to_str().ok());
     said.and_then(|length| length.parse().ok()).unwrap_or_default()

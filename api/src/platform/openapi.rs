@@ -1,8 +1,8 @@
-//! The OpenAPI document: what the routes say of themselves, and what is true of all of them.
+//! The OpenAPI document: the descriptions of the routes, and what all of them have in common.
 //!
-//! Handlers describe what is their own. This module adds, once for all: the refusals every operation can give, the
-//! headers of every answer, the keys and tags that changes need, and it writes nullable values as generators of clients
-//! understand them best: bare ones as `type: [T, null]`, what has a name as `oneOf` of the name and null.
+//! Handlers describe what is special about them. This module adds the rest: the refusals that every operation can give, the
+//! headers of every answer, and the keys and tags that changes need. It also writes nullable values in the form that
+//! generators of clients understand best: plain types as `type: [T, null]`, named schemas as `oneOf` of the name and null.
 
 mod everywhere;
 mod examples;
@@ -17,7 +17,7 @@ mod warnings;
 use serde_json::Value;
 use utoipa::openapi::{OpenApi, PathItem};
 
-/// What the document says before any route is added.
+/// The document before any route is added.
 pub fn base() -> OpenApi {
     use utoipa::openapi::security::{Http, HttpAuthScheme, SecurityScheme};
     use utoipa::openapi::{ComponentsBuilder, ContactBuilder, InfoBuilder, LicenseBuilder, OpenApiBuilder};
@@ -44,8 +44,8 @@ pub fn base() -> OpenApi {
         .build()
 }
 
-/// The tag of pages for people: they are collected with the API's paths, which tells the methods of each, and are no part
-/// of its document.
+/// Tag of pages for people. They are collected with the API's paths, so that the methods of each are known, but are not part
+/// of the document.
 pub const PAGE: &str = "page";
 
 /// Whether a path is one of a page for people.

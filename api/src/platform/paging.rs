@@ -1,14 +1,14 @@
-//! Parts of a list: which one is wanted, and what was found of it.
+//! Pages of a list: which one is wanted, and its records.
 
 use std::cell::OnceCell;
 
 use super::clock::UtcTime;
 use super::fail::Stored;
 
-/// Where a row stands in its list.
+/// Position of a row in its list.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Mark {
-    /// What the list is sorted by, as text; empty where that is the id.
+    /// Value that the list is sorted by, as text; empty if that is the id.
     pub key: String,
     /// The row's id, which settles ties.
     pub id: String,
@@ -31,9 +31,9 @@ impl Mark {
 pub enum Place {
     /// From the start.
     Start,
-    /// What follows the row.
+    /// The records after the row.
     After(Mark),
-    /// What comes before the row; the store reads it backwards.
+    /// The records before the row; the store reads them backwards.
     Before(Mark),
 }
 
@@ -44,11 +44,11 @@ pub struct Paging {
     pub limit: i64,
     /// Which part of the list.
     pub place: Place,
-    /// Whether the list is wanted in the other order than its own.
+    /// Whether the list is wanted in reverse order.
     pub turned: bool,
-    /// Only what was made after this moment is wanted.
+    /// Only records made after this moment are wanted.
     pub made_after: Option<UtcTime>,
-    /// Where it is asked for: how many records the whole list has, once they are counted.
+    /// Number of records of the whole list, if it is asked for and once it is counted.
     pub total: Option<OnceCell<i64>>,
 }
 
@@ -66,8 +66,8 @@ impl Paging {
         }
     }
 
-    /// Whether the store reads against the list's own order: because it is wanted turned, or because it goes to the
-    /// page before. [`Paging::page`] turns the rows of the latter round again.
+    /// Whether the store reads against the list's own order: either because the list is wanted in reverse, or because the
+    /// page before is wanted. In the latter case [`Paging::page`] reverses the rows again.
     pub fn against(&self) -> bool {
         self.turned != self.backwards()
     }
@@ -76,20 +76,20 @@ impl Paging {
         matches!(self.place, Place::Before(_))
     }
 
-    /// Takes in how many records the whole list has, if that was asked for; `counted` is run only then, in the
-    /// transaction that reads the page.
+    /// Sets the number of records of the whole list, if it was asked for. `counted` runs only then, in the transaction that
+    /// reads the page.
     ///
     /// # Errors
     /// Those of `counted`.
     pub fn count(&self, counted: impl FnOnce() -> Stored<i64>) -> Stored<()> {
         if let Some(total) = &self.total {
-            // A second count could only say the same.
+            // A second count would give the same number.
             let _ = total.set(counted()?);
         }
         Ok(())
     }
 
-    /// Makes the page out of the rows read, in the order the store read them.
+    /// Makes the page out of the rows, which are in the order in which the store read them.
     pub fn page<T>(&self, mut rows: Vec<T>, mark: impl Fn(&T) -> Mark) -> Slice<T> {
         let size = usize::try_from(self.limit).unwrap_or(usize::MAX);
         let more = rows.len() > size;
@@ -150,8 +150,8 @@ impl<T> Slice<T> {
     }
 }
 
-/// Loads the wanted page of a boxed query by ids, newest first where the client doesn't want it turned, of rows made when
-/// the client says, and counts the query's rows where the client asked.
+/// Loads the wanted page of a boxed query in the order of ids: newest first, or oldest first if the client asks for that, and
+/// only rows that were made after `created_after`. Counts all rows of the query if the client asks for it.
 #[macro_export]
 macro_rules! newest_first {
     ($query:expr, $id:expr, $made:expr, $paging:expr, $conn:expr) => {{

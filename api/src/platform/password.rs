@@ -1,7 +1,8 @@
 //! Passwords: judged when they are chosen, kept as Argon2id digests (RFC 9106), and compared.
 //!
-//! Each hash takes 19 MiB and a core for some 25 ms, so at most two run at a time, however many people sign in at once;
-//! the others wait in line. The memory goes back to the system at once.
+//! Each hash takes 19 MiB and a core for some 25 ms, so at most two run at a time; if more people sign in at once, they
+//! wait in line. The memory comes in pieces too large for the allocator to keep, so that it goes back to the system at
+//! once: glibc had kept 400 MiB after forty sign-ins at the same time.
 
 use std::sync::{Condvar, Mutex, PoisonError};
 use std::time::Duration;
@@ -16,7 +17,7 @@ use super::ids;
 use super::refusal::Refused;
 use super::secret::Secret;
 
-/// Memory of one hash in KiB, and how often it is gone over: a pair of the OWASP Password Storage Cheat Sheet.
+/// Memory of one hash in KiB, and the number of passes over it: a pair of the OWASP Password Storage Cheat Sheet.
 const MEMORY_KIB: u32 = 19_456;
 const PASSES: u32 = 2;
 const LANES: u32 = 1;
@@ -33,11 +34,11 @@ const FEWEST: usize = 12;
 /// Hashes at one time.
 const AT_ONCE: usize = 2;
 
-/// How long one waits in line before being told to come again.
+/// How long a request waits in line before it is asked to try again later.
 const PATIENCE: Duration = Duration::from_secs(10);
 
-/// A digest that no password has, of the same cost as any other: compared where there is no account, so that the time
-/// of an answer doesn't tell whether an address is known.
+/// A digest that no password has, of the same cost as any other. It is compared if there is no account, so that the time of
+/// an answer doesn't show whether an address is known.
 const NOBODY: &str =
     "$argon2id$v=19$m=19456,t=2,p=1$YmF5d3JpZ2h0LW5vYm9keQ$47DEQpj8HBSa+/TImW+5JCeuQeRkm5NMpJWZG3hSuFU";
 
@@ -105,8 +106,8 @@ pub fn is_outdated(digest: &str) -> bool {
     params.is_none_or(|p| p.m_cost() < MEMORY_KIB || (p.m_cost() == MEMORY_KIB && p.t_cost() < PASSES))
 }
 
-/// Says no to a new password that is short or easily guessed; `known` are words that a guesser would try first, such as
-/// the person's and the shop's name.
+/// Refuses a new password that is short or easily guessed; `known` are words that a guesser would try first, such as the
+/// names of the person and the shop.
 pub fn judge(pointer: &str, password: &Secret, known: &[&str]) -> Result<(), Refused> {
     let text = password.expose();
     if text.chars().count() < FEWEST {
@@ -122,7 +123,7 @@ pub fn judge(pointer: &str, password: &Secret, known: &[&str]) -> Result<(), Ref
     Ok(())
 }
 
-/// What is hashed: the same bytes however a keyboard composes its accents (NFKC, as NIST SP 800-63B asks).
+/// The bytes that are hashed: they are the same however a keyboard composes accents (NFKC, as NIST SP 800-63B asks).
 fn bytes(password: &Secret) -> Vec<u8> {
     password.expose().nfkc().collect::<String>().into_bytes()
 }

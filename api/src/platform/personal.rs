@@ -1,8 +1,8 @@
-//! What features hold on a customer: by which rows it is found, and how each feature lets go of it.
+//! Personal data that features hold on a customer: how its rows are found, and how each feature erases it.
 //!
-//! Every feature with rows that say something of a customer has a [`Holder`] in `features::holders`. Its rows are told to
-//! the customer who asks, all columns of them, so that a new column is told too; and its `forget` blanks them when the
-//! customer is erased.
+//! Every feature with rows that say something about a customer has a [`Holder`] in `features::holders`. A customer who asks
+//! gets all columns of its rows, so that a new column is never left out; and its `forget` blanks them when the customer is
+//! erased.
 
 use std::collections::BTreeMap;
 
@@ -14,18 +14,18 @@ use serde_json::Value;
 use super::fail::Done;
 use super::tx::Tx;
 
-/// Rows that say something of a customer: those of `table` whose `column` names one of `of`.
+/// Rows that say something about a customer: those of `table` whose `column` names one of `of`.
 #[derive(Debug, Clone, Copy)]
 pub struct Held {
     /// The table.
     pub table: &'static str,
-    /// The column that names whose a row is.
+    /// The column that says to which record a row belongs.
     pub column: &'static str,
-    /// What it names.
+    /// Kind of record that the column names.
     pub of: Of,
 }
 
-/// What a row of a customer is known by.
+/// Record by which a row of a customer is found.
 #[derive(Debug, Clone, Copy)]
 pub enum Of {
     /// The customer's own id.
@@ -34,7 +34,7 @@ pub enum Of {
     Row(&'static str),
     /// The id of any row that was found before.
     AnyRow,
-    /// What that column of that table says in rows found before: an id, or a JSON list of ids.
+    /// The content of that column of that table in rows that were found before: an id, or a JSON list of ids.
     Named(&'static str, &'static str),
 }
 
@@ -50,21 +50,21 @@ impl Held {
     }
 }
 
-/// What one feature holds, and how it lets go.
+/// The personal data that one feature holds, and how it erases it.
 #[derive(Clone, Copy)]
 pub struct Holder {
     /// The feature.
     pub feature: &'static str,
     /// Its rows, each table after those it refers to.
     pub held: &'static [Held],
-    /// Blanks what may go of a customer who was just erased.
+    /// Blanks the data that may be erased of a customer who was just erased.
     pub forget: fn(&mut Tx<'_>, &Leaving) -> Done<Left>,
 }
 
-/// Those of some photographs that a feature's rows show.
+/// Finds which of some photographs a feature's rows show.
 pub type Shows = fn(&mut Tx<'_>, &[String]) -> Done<Vec<String>>;
 
-/// A customer who is being erased, with all that was found of them before.
+/// A customer who is being erased, with all their rows that were found before.
 #[derive(Debug, Clone)]
 pub struct Leaving {
     /// Id of the customer.
@@ -73,12 +73,12 @@ pub struct Leaving {
     pub rows: BTreeMap<&'static str, Vec<Value>>,
     /// The years for which the shop keeps tax records.
     pub keep_years: u8,
-    /// The features that show photographs: what they show by now is another customer's as well.
+    /// The features that show photographs. A photograph that they still show belongs to another customer as well.
     pub photos_shown_by: Vec<Shows>,
 }
 
 impl Leaving {
-    /// What a column says in the rows of a table: texts, and the texts of JSON lists.
+    /// The texts in a column of a table's rows, including the texts in JSON lists.
     pub fn named(&self, table: &str, column: &str) -> Vec<String> {
         let rows = self.rows.get(table).map(Vec::as_slice).unwrap_or_default();
         let mut named = Vec::new();
@@ -102,10 +102,10 @@ impl Leaving {
     }
 }
 
-/// What a feature left behind.
+/// Result of a feature's erasure.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Left {
-    /// Records that must be kept, with their last day.
+    /// Records that must be kept, with the last day of that.
     pub kept: Vec<(Kept, NaiveDate)>,
     /// Paths of files below the folder of the shop's photographs, to be removed after the transaction has ended.
     pub files: Vec<String>,

@@ -1,7 +1,10 @@
-//! Large answers are handed to their connection in pieces.
+//! Gives large answers to their connection in pieces.
 //!
-//! The framework copies what a body gives into the connection's buffer, and asks for more only once that has left. A
-//! body that gives a megabyte at once therefore costs a megabyte more for each client that never reads it.
+//! The framework copies each piece of a body into the connection's buffer, and asks for the next one only once that has
+//! left. A body that gives a megabyte at once therefore costs a megabyte more for each client that never reads it.
+//!
+//! A connection whose client takes nothing for half a minute is closed (`api/src/server.rs`). So clients that never
+//! read cost their buffers and nothing more.
 
 use std::convert::Infallible;
 use std::pin::Pin;
@@ -15,14 +18,14 @@ use super::unread::Share;
 /// The largest piece, in bytes.
 pub const PIECE: usize = 16 * 1024;
 
-/// A body that gives no more than [`PIECE`] at once.
+/// A body that gives at most [`PIECE`] bytes at once.
 struct Pieces {
     rest: Bytes,
-    /// The room that the answer takes as long as it waits.
+    /// The room that the answer takes while it waits.
     _share: Option<Share>,
 }
 
-/// The body in pieces, if it is larger than one. It keeps its share of the room until it is dropped.
+/// The body in pieces, if it is larger than one. It keeps its share of the memory for waiting answers until it is dropped.
 pub(super) fn in_pieces(body: Bytes, share: Option<Share>) -> BoxBody {
     if body.len() > PIECE { BoxBody::new(Pieces { rest: body, _share: share }) } else { BoxBody::new(body) }
 }

@@ -1,5 +1,5 @@
-//! A few places for work that takes much of the machine, of which no shop may have more than half at a time, so that one
-//! that sends many files at once leaves room for the others.
+//! A few places for work that takes much of the machine. No shop may have more than half of them at a time, so that one that
+//! sends many files at once leaves room for the others.
 
 use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex, PoisonError, Weak};
@@ -21,16 +21,15 @@ pub struct Place<'p> {
 }
 
 impl Places {
-    /// So many places, half of them at most for one shop, and one at least.
+    /// `in_all` places, of which one shop gets at most half, but at least one.
     pub const fn new(places: usize) -> Self {
         let of_one_shop = if places < 2 { 1 } else { places / 2 };
         Self { all: Semaphore::const_new(places), of_one_shop, shops: Mutex::new(BTreeMap::new()) }
     }
 
-    /// Takes a place for that shop, as soon as one is free; whoever came first is first. None where there are none any
-    /// more, which never happens to places that are not closed.
+    /// Waits for a place for that shop, in the order of arrival. `None` if the places were closed, which never happens.
     pub async fn take(&self, shop: &str) -> Option<Place<'_>> {
-        // First the shop's own: of those that wait for a place of all, each shop has only so many.
+        // First one of the shop's own places: this limits how many requests of one shop wait for the common ones.
         let of_the_shop = self.of(shop).acquire_owned().await.ok()?;
         Some(Place { _one_of_all: self.all.acquire().await.ok()?, _one_of_the_shop: of_the_shop })
     }
@@ -40,7 +39,7 @@ impl Places {
         if let Some(known) = shops.get(shop).and_then(Weak::upgrade) {
             return known;
         }
-        // Shops that have no place and wait for none are forgotten.
+        // Shops that have no place and wait for none are removed from the map.
         shops.retain(|_, places| places.strong_count() > 0);
         let new = Arc::new(Semaphore::new(self.of_one_shop));
         shops.insert(shop.to_owned(), Arc::downgrade(&new));
@@ -77,7 +76,7 @@ mod tests {
         let held = take(&places, "first").unwrap();
         let mut waiting = Box::pin(places.take("first"));
         assert!((&mut waiting).now_or_never().is_none());
-        // What waits in one shop does not stand in another's way.
+        // Requests that wait in one shop don't hold up another one.
         let _other = take(&places, "second").unwrap();
         drop(held);
         assert!((&mut waiting).now_or_never().flatten().is_some());

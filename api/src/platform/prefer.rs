@@ -1,4 +1,4 @@
-//! What a client would rather have (`Prefer`, RFC 7240); it may be told so, and what is not known is not minded.
+//! Preferences of a client (`Prefer`, RFC 7240). The answer names those that were applied; unknown ones are ignored.
 
 use actix_web::http::header::{HeaderMap, HeaderName};
 
@@ -8,10 +8,10 @@ use super::refusal::Refused;
 /// The header that preferences come in.
 const PREFER: HeaderName = HeaderName::from_static("prefer");
 
-/// The header that says which of them were heeded.
+/// The header that says which of them were applied.
 pub const PREFERENCE_APPLIED: HeaderName = HeaderName::from_static("preference-applied");
 
-/// The preference for a list with the number of all its records, as it is asked for and as it is answered.
+/// The preference for the number of all records of a list, in the request and in the answer.
 pub const TOTAL_COUNT: &str = "return=total-count";
 
 /// The longest list of preferences that is read, in characters.
@@ -20,8 +20,8 @@ pub const MOST_PREFERENCES: usize = 200;
 /// Whether the client wants to know how many records a list has over all its pages.
 ///
 /// # Errors
-/// Where the preferences are longer than is read. RFC 7240 has unknown ones ignored; a limit is no preference, and every
-/// text from outside has one.
+/// If the preferences are longer than the limit that every text from outside has. (RFC 7240 asks only for unknown preferences
+/// to be ignored.)
 pub fn wants_total(headers: &HeaderMap) -> Result<bool, Problem> {
     // Several lines are one list (RFC 7240, section 2).
     let lines: Vec<_> = headers.get_all(PREFER).map(|line| String::from_utf8_lossy(line.as_bytes())).collect();
@@ -32,7 +32,7 @@ pub fn wants_total(headers: &HeaderMap) -> Result<bool, Problem> {
         ))));
     }
     let (name, value) = TOTAL_COUNT.split_once('=').unwrap_or_default();
-    // Of a preference that is given twice the first counts; names are alike in any case, values are not.
+    // If a preference is given twice, the first counts. Names are compared without case, values with case.
     Ok(preferences(&list).find(|known| known.0.eq_ignore_ascii_case(name)).is_some_and(|known| known.1 == value))
 }
 
@@ -41,13 +41,13 @@ fn preferences(list: &str) -> impl Iterator<Item = (&str, &str)> {
     outside_quotes(list, ',').map(|preference| {
         let word = outside_quotes(preference, ';').next().unwrap_or_default();
         let (name, value) = word.split_once('=').unwrap_or((word, ""));
-        // A quoted value is the same as a bare one; ours needs no escapes.
+        // A value means the same with and without quotes; ours contains nothing that is escaped.
         let value = value.trim();
         (name.trim(), value.strip_prefix('"').and_then(|inner| inner.strip_suffix('"')).unwrap_or(value))
     })
 }
 
-/// The pieces of a text between separators that stand in no quoted string (RFC 9110, section 5.6.4).
+/// The pieces of a text between separators, except those inside quoted strings (RFC 9110, section 5.6.4).
 fn outside_quotes(text: &str, separator: char) -> impl Iterator<Item = &str> {
     let (mut quoted, mut escaped) = (false, false);
     text.split(move |c| {

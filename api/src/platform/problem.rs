@@ -1,9 +1,11 @@
 //! Problem details (RFC 9457): the one form in which the API says no.
 //!
-//! `type` is `/problems/<slug>`, stable; `title` is the same for every occurrence of a type; `detail` says what
-//! happened and what to do; `errors` points into the request (JSON pointer, RFC 6901), and `known` names records that are
-//! there already. Nothing of the program's inside
-//! goes out: a 500 carries only the request's id, by which the log has the rest.
+//! `type` is `/problems/<slug>` and stable; `title` is the same for every occurrence of a type; `detail` says what
+//! happened and what to do; `errors` points into the request (JSON pointer, RFC 6901); and `known` names records that
+//! exist already. Nothing about the program's inside goes out: a 500 carries only the request's id, by which the log
+//! has the rest.
+//!
+//! A body that is not what the API document says gets 400; a rule that says no gets 422.
 
 use actix_web::http::StatusCode;
 use actix_web::http::header::{HeaderName, HeaderValue, RETRY_AFTER, WWW_AUTHENTICATE};
@@ -97,7 +99,7 @@ impl From<&refusal::KnownRecord> for KnownRecord {
     }
 }
 
-/// An answer that says no: a refusal with its status code and headers.
+/// A refusal as an HTTP answer, with its status code and headers.
 #[derive(Debug, Clone)]
 pub struct Problem {
     status: StatusCode,
@@ -111,7 +113,7 @@ impl Problem {
         Self { status, refused: Refused::new(Why::Malformed, code, detail), headers: Vec::new() }
     }
 
-    /// 500: our fault; the log has the rest.
+    /// 500: a fault of ours; the log has the details.
     pub fn unexpected() -> Self {
         Self::new(
             StatusCode::INTERNAL_SERVER_ERROR,
@@ -139,7 +141,7 @@ impl Problem {
         self.status
     }
 
-    /// What is said, apart from its status.
+    /// The refusal, without its status.
     pub fn refused(&self) -> &Refused {
         &self.refused
     }
@@ -203,7 +205,7 @@ impl ResponseError for Problem {
         self.status
     }
 
-    /// The body is filled in by [`super::guard`], which knows the request; it finds the problem among the extensions.
+    /// [`super::guard`] fills in the body, because it knows the request; it finds the problem in the answer's extensions.
     fn error_response(&self) -> HttpResponse {
         let mut answer = HttpResponse::build(self.status);
         for (name, value) in &self.headers {
@@ -215,7 +217,7 @@ impl ResponseError for Problem {
     }
 }
 
-/// 503 with when to try again.
+/// 503, with the time after which to try again.
 fn unavailable(detail: &str) -> Problem {
     Refused::unavailable(detail).into()
 }

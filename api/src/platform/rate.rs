@@ -1,4 +1,6 @@
-//! How many requests one client may send, so that one can't starve the others.
+//! Limit on the requests that one client may send, so that one can't starve the others.
+//!
+//! A client is its address, or its network if it has an address of IPv6: whoever has one of those has 2^64.
 
 use std::net::{IpAddr, Ipv6Addr};
 use std::num::NonZeroU32;
@@ -12,10 +14,10 @@ use governor::{Quota, RateLimiter};
 
 use super::refusal::Refused;
 
-/// Who is counted under that address: itself, or its network where it is one of IPv6.
+/// The address, or for IPv6 its network, under which requests are counted.
 ///
-/// Whoever has one address of IPv6 has 2^64 of them: a network is given out as a /64 at least (RFC 6177, section 2;
-/// RFC 4291, section 2.5.4), so that a limit for each address would be none.
+/// Providers give out networks of IPv6 as a /64 at least (RFC 6177, section 2; RFC 4291, section 2.5.4), so a client has 2^64
+/// addresses, and a limit for each address would limit nothing.
 pub fn counted_as(address: &str) -> String {
     match address.parse::<IpAddr>().map(|ip| ip.to_canonical()) {
         Ok(IpAddr::V6(ip)) => {
@@ -36,7 +38,7 @@ pub struct Rate {
     per_minute: u32,
 }
 
-/// What is left to a client after a request.
+/// Number of requests that a client has left.
 #[derive(Debug, Clone, Copy)]
 pub struct Allowance {
     limit: u32,
@@ -45,7 +47,7 @@ pub struct Allowance {
 }
 
 impl Rate {
-    /// So many requests in a minute, all of which may come at once.
+    /// A limit of `per_minute` requests, all of which may come at once.
     pub fn per_minute(requests: NonZeroU32) -> Self {
         let limiter = RateLimiter::keyed(Quota::per_minute(requests)).with_middleware();
         Self { limiter: Arc::new(limiter), per_minute: requests.get() }
@@ -73,12 +75,12 @@ impl Allowance {
         self.wait.map_or(0, |wait| wait.as_secs() + 1)
     }
 
-    /// How many seconds to wait, where nothing was left.
+    /// Seconds to wait, if no request was left.
     pub fn wait_seconds(self) -> Option<u64> {
         self.wait.map(|_| self.seconds())
     }
 
-    /// The answer where nothing was left.
+    /// The answer if no request was left.
     pub fn refusal(&self) -> Option<Refused> {
         self.wait.map(|_| {
             let detail = "Too many requests came from this address. Wait as long as Retry-After says.";

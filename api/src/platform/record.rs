@@ -1,7 +1,7 @@
-//! The shop's log: every change, who, when and what, in the change's own transaction.
+//! The shop's log: who changed what and when, written in the change's own transaction.
 //!
-//! Each record carries the digest of the one before, so that a removed or altered record is found by anyone who has
-//! the export: digest = SHA-256 over the canonical JSON (RFC 8785) of the record with the previous digest in it.
+//! Each record carries the digest of the one before, so that anyone who has the export can find a removed or altered record:
+//! digest = SHA-256 over the canonical JSON (RFC 8785) of the record with the previous digest in it.
 
 use baywright_domain::id::{RecordId, ShopId};
 use diesel::prelude::*;
@@ -19,7 +19,7 @@ use crate::schema::record;
 /// The digest before the first record.
 pub const START: &str = "0000000000000000000000000000000000000000000000000000000000000000";
 
-/// One record as it stands.
+/// One record of the log.
 #[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Insertable)]
 #[diesel(table_name = record)]
 pub struct Row {
@@ -29,7 +29,7 @@ pub struct Row {
     pub shop_id: String,
     /// Its place in the log, from 1 without gaps.
     pub seq: i64,
-    /// When, in milliseconds since the epoch.
+    /// Time of the change, in milliseconds since the epoch.
     pub at: i64,
     /// The kind of actor.
     pub actor_kind: String,
@@ -86,7 +86,7 @@ pub fn write(tx: &mut Tx<'_>, action: &str, subject: (&str, &str), detail: Value
     Ok(())
 }
 
-/// When something was last done to the record of that id, as the log says.
+/// Time of the last change to the record of that id, from the log.
 pub fn moment(tx: &mut Tx<'_>, action: &str, subject: &str) -> Stored<Option<UtcTime>> {
     let at: Option<i64> = record::table
         .filter(record::shop_id.eq(tx.studio.id.as_str()))
@@ -122,14 +122,14 @@ pub fn last_of(tx: &mut Tx<'_>, action: &str, subject: (&str, &str)) -> Stored<O
         .optional()?)
 }
 
-/// What a walk over a shop's log found.
+/// Result of checking a shop's log.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Walk {
     /// How many records there are.
     pub records: i64,
-    /// Digest of the last one; whoever notes it elsewhere can tell later that nothing before it has changed.
+    /// Digest of the last one. A copy of it kept elsewhere proves later that nothing before it has changed.
     pub digest: String,
-    /// What is wrong, each with the record's place.
+    /// Faults, each with the place of its record.
     pub faults: Vec<String>,
 }
 
@@ -172,7 +172,7 @@ pub fn after(conn: &mut Conn, shop: &ShopId, after: i64, limit: i64) -> Stored<V
         .load(conn)?)
 }
 
-/// What the log says of a customer's records. It outlives an erasure: it holds no personal data.
+/// The log's entries about a customer's records. They stay after an erasure, because they hold no personal data.
 pub const HOLDER: Holder = Holder {
     feature: "record",
     held: &[Held { table: "record", column: "subject_id", of: Of::AnyRow }],

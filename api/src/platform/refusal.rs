@@ -1,7 +1,7 @@
-//! How the program says no, whatever asks it: a request, a page or a command.
+//! Refusals, in the same form for requests, pages and commands.
 //!
-//! A refusal has a reason out of a few, a stable slug, and a text that says what happened and what to do. Which status
-//! code that is over HTTP is said in [`super::problem`] alone.
+//! A refusal has one of a few reasons, a stable slug, and a text that says what happened and what to do. Only
+//! [`super::problem`] knows the HTTP status code of each reason.
 
 use baywright_domain::calendar::{Zone, ZoneRules};
 use baywright_domain::refusal::{Fault, Kind, Refusal};
@@ -12,7 +12,7 @@ use super::clock::UtcTime;
 /// Why something was refused.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Why {
-    /// What was sent can't be read as what it should be.
+    /// The request can't be read.
     Malformed,
     /// Nobody is signed in, or no longer.
     NotSignedIn,
@@ -20,7 +20,7 @@ pub enum Why {
     NotAllowed,
     /// There is no such record in this shop.
     NotFound,
-    /// The present state stands in the way.
+    /// The present state of a record does not allow it.
     Conflict,
     /// It existed and has ended.
     Gone,
@@ -28,7 +28,7 @@ pub enum Why {
     ChangedMeanwhile,
     /// It can be read, but a rule says no.
     Invalid,
-    /// Too often; try again after so many seconds.
+    /// Too many requests; try again after some seconds.
     TooOften {
         /// How long to wait, in seconds.
         seconds: u64,
@@ -68,13 +68,13 @@ pub struct KnownRecord {
     pub in_common: Vec<&'static str>,
 }
 
-/// A "no" that is meant for whoever asked.
+/// A refusal that is meant for the caller.
 #[derive(Debug, Clone)]
 pub struct Refused {
     why: Why,
     code: &'static str,
     detail: String,
-    // Slices, since a refusal is handed on by value and few have any of these.
+    // Boxed slices keep a refusal small, since it is passed by value and most have none of these.
     errors: Box<[FieldFault]>,
     known: Box<[KnownRecord]>,
     /// The moment that a rule names in the text, as it stands there.
@@ -87,7 +87,7 @@ impl Refused {
         Self { why, code, detail: detail.into(), errors: Box::default(), known: Box::default(), moment: None }
     }
 
-    /// The answer to a rule's "no".
+    /// The refusal for an error of a rule.
     pub fn of(refusal: &impl Refusal) -> Self {
         let why = match refusal.kind() {
             Kind::Invalid => Why::Invalid,
@@ -168,11 +168,11 @@ impl Refused {
         self
     }
 
-    /// The same with the moment that a rule named in UTC by the clock on the shop's wall.
+    /// The same, with the moment that a rule named in UTC written in the shop's local time.
     #[must_use]
     pub fn on_the_wall(self, zone: &str) -> Self {
         let (Some(moment), Ok(zone)) = (self.moment, Zone::named(zone)) else { return self };
-        // A wall shows minutes: the next one, since "not before" and "until" must be true at what is read.
+        // Local times are written in whole minutes. The minute is rounded up, so that "not before" and "until" stay true.
         let minute = UtcTime::from(moment).plus_ms(59_999).minute();
         let detail = self.detail.replace(&format!("until {moment}"), &format!("until {}", zone.end(minute)));
         let detail = detail.replace(&moment.to_string(), &zone.wall(minute));
@@ -213,7 +213,7 @@ impl std::fmt::Display for Refused {
 
 impl std::error::Error for Refused {}
 
-/// Errors start small and end open by Rust's custom; people read sentences.
+/// Makes a sentence of an error's text: by Rust's custom it starts with a small letter and has no full stop.
 pub fn sentence(text: &str) -> String {
     let mut chars = text.chars();
     let first = chars.next().map(|c| c.to_uppercase().collect::<String>()).unwrap_or_default();

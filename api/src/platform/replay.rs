@@ -1,8 +1,8 @@
-//! Answers that are kept with the key of their request, so that a request that is sent twice is done once.
+//! Answers that are kept with the key of their request, so that a request that is sent twice takes effect once.
 //!
 //! The key's row is written in the same transaction as the effect, with the answer. A key is remembered for [`KEEP_HOURS`]
-//! per shop and route. It belongs to the account and the role that sent it first: what an answer says depends on who may see
-//! it.
+//! per shop and route. It belongs to the account and the role that sent it first, because the content of an answer depends
+//! on who may see it.
 
 use diesel::prelude::*;
 
@@ -27,7 +27,7 @@ pub struct Kept {
     pub etag: String,
     /// Its body.
     pub body: String,
-    /// Whether it is said again.
+    /// Whether it answers a repeated request.
     pub replayed: bool,
 }
 
@@ -87,18 +87,18 @@ pub fn once(
     Ok(kept)
 }
 
-/// The fingerprint of a request together with who sends it, so that nobody is given an answer that was meant for another
-/// account, or for a role that they no longer have.
+/// The fingerprint of a request and its sender, so that nobody gets an answer that was meant for another account, or for a
+/// role that they no longer have.
 fn asked_by(actor: &Actor, print: &str) -> String {
     let role = actor.role().map_or("", |role| role.as_str());
     canonical::digest(&format!("{}\n{}\n{role}\n{print}", actor.kind(), actor.id()))
 }
 
-/// Status of an answer that was blanked.
+/// Status that is kept for an answer that was blanked.
 const BLANKED: i32 = 0;
 
-/// Blanks the kept answers that say one of those texts, for a customer who is being erased. Their keys stay, so that no
-/// repeated request makes anything twice.
+/// Blanks the kept answers that contain one of those texts, for a customer who is being erased. Their keys stay, so that a
+/// repeated request makes nothing twice.
 pub fn forget_what_says(tx: &mut Tx<'_>, texts: &[String]) -> Done<()> {
     let rows: Vec<(String, String, String)> = idempotency::table
         .filter(idempotency::shop_id.eq(tx.studio.id.as_str()))

@@ -1,4 +1,4 @@
-//! Days that are probably a slip of the year, asked about before they are kept.
+//! Asks for a confirmation of days whose year was probably mistyped, before they are stored.
 
 use baywright_domain::calendar::{day_in_words, is_far_ahead, is_long_past};
 use chrono::NaiveDate;
@@ -7,8 +7,8 @@ use super::fail::Done;
 use super::tx::Tx;
 
 impl Tx<'_> {
-    /// Asks for a confirmation of days that are far ahead or long past. `before` is the first and the last day that the
-    /// record has already: what it keeps is not asked about again.
+    /// Asks for a confirmation of days that are far ahead or long past. `before` is the first and the last day that the record
+    /// already has: days that stay the same are not asked about again.
     ///
     /// # Errors
     /// 409 `far-ahead` or `long-past`, which names the day.

@@ -1,29 +1,28 @@
-//! Whether the time may be believed before something is thrown away because of it.
+//! Decides whether the system's time can be trusted, before anything expires because of it.
 //!
-//! A clock that jumps ahead (a wrong date typed in, a dead battery, a time server that lies) makes quotes lapse, holds
-//! end and keys be forgotten, and none of that comes back when the clock does. So the clock on the wall is compared with
-//! the one that nobody can set, and, after a start, with the last run that the database knows of. After a jump ahead the
-//! timed jobs wait for a second look: the new time must stand for [`SECOND_LOOK_MS`] first. A clock that is set back
-//! makes nothing end early, and is believed at once.
+//! If the clock jumps ahead (a wrong date typed in, a dead battery, a faulty time server), quotes lapse, holds end and keys
+//! are forgotten, and nothing of that is undone when the clock is set right. So the system's clock is compared with the
+//! monotonic one, which nobody can set, and, after a start, with the last run that the database knows of. After a jump ahead
+//! the timed jobs wait until the new time has lasted for [`SECOND_LOOK_MS`]. A clock that is set back makes nothing end
+//! early, and is trusted at once.
 
 use std::sync::{Mutex, PoisonError};
 
 use super::clock::{Clock, UtcTime};
 
-/// How far two looks at the clock may differ from the time that passed between them, in milliseconds.
+/// Most milliseconds by which the difference of two readings of the clock may deviate from the time that really passed.
 const TOLERANCE_MS: i64 = 2 * 60_000;
 
-/// How near a run of another replica must be for its clock to agree with this one's, in milliseconds: some job runs every
-/// minute.
+/// Most milliseconds since the last run of another replica for its clock to agree with this one's: some job runs every minute.
 const AGREES_MS: i64 = 5 * 60_000;
 
-/// The longest time that a program may have been stopped without its clock being doubted at its start, in milliseconds.
+/// Longest pause of the program, in milliseconds, after which its clock is trusted at the start.
 const STOPPED_MS: i64 = 60 * 60_000;
 
-/// How long a time that was jumped to must stand until it is believed, in milliseconds.
+/// Milliseconds that a time must last after a jump ahead until it is trusted.
 const SECOND_LOOK_MS: i64 = 10 * 60_000;
 
-/// What is thought of the clock.
+/// Judgement on the system's clock.
 #[derive(Debug, Default)]
 pub struct Steady {
     state: Mutex<State>,
@@ -31,24 +30,24 @@ pub struct Steady {
 
 #[derive(Debug, Default)]
 struct State {
-    /// What the wall's clock is ahead of the time that passed, as it was last believed.
+    /// The system's clock minus the monotonic one, when it was last trusted.
     believed: Option<i64>,
     doubt: Option<Doubt>,
 }
 
-/// A time that is not believed yet.
+/// A time that is not trusted yet.
 #[derive(Debug, Clone, Copy)]
 struct Doubt {
-    /// What the wall's clock is ahead of the time that passed.
+    /// The system's clock minus the monotonic one.
     ahead: i64,
-    /// When it was first seen, by the clock that nobody can set.
+    /// When it was first seen, by the monotonic clock.
     since: i64,
-    /// The last run that the database knew of then.
+    /// The last run that the database knew of at that time.
     last_run: Option<UtcTime>,
 }
 
 impl Steady {
-    /// Looks at the clock, with the last run of any timed job that the database knows of; true if the time is believed.
+    /// Checks the clock against the last run of any timed job that the database knows of; true if the time is trusted.
     pub fn look(&self, clock: &Clock, last_run: Option<UtcTime>) -> bool {
         let (now, passed) = (clock.now(), clock.passed_ms());
         let mut state = self.state.lock().unwrap_or_else(PoisonError::into_inner);
@@ -68,7 +67,7 @@ impl Steady {
             return true;
         }
         match state.doubt {
-            // Another replica runs the jobs by another clock, or this one was moved again: the wait begins anew.
+            // Another replica runs the jobs by another clock, or this clock was set again: the wait starts again.
             Some(doubt) if (ahead - doubt.ahead).abs() <= TOLERANCE_MS && doubt.last_run == last_run => {
                 if passed - doubt.since < SECOND_LOOK_MS {
                     return false;
@@ -125,7 +124,7 @@ mod tests {
         assert!(!steady.look(&clock, Some(at(1000))));
         clock.jump(at(1001));
         assert!(steady.look(&clock, Some(at(1000))));
-        // It was set back further than it had been: nothing ends early by that.
+        // It was set back further than it had been, so nothing ends early.
         clock.jump(at(100));
         assert!(steady.look(&clock, Some(at(1000))));
     }

@@ -1,4 +1,4 @@
-//! What the program tells about itself: log lines on standard error and Prometheus metrics.
+//! Telemetry: log lines on standard error, and Prometheus metrics.
 
 mod log;
 
@@ -24,10 +24,10 @@ pub struct Metrics {
 }
 
 impl Metrics {
-    /// Fresh metrics.
+    /// New metrics.
     ///
     /// # Errors
-    /// Where a metric's name is not one; a defect found at start.
+    /// If a metric has an invalid name; a defect that is found at the start.
     pub fn new() -> Result<Self, prometheus::Error> {
         let registry = Registry::new();
         let requests = HistogramVec::new(
@@ -58,7 +58,7 @@ impl Metrics {
 
     /// The metrics as Prometheus reads them.
     pub fn text(&self) -> String {
-        // The log belongs to the whole process, so its count is taken over here: by one scrape at a time.
+        // The log belongs to the whole process, so its count is copied here, by one scrape at a time.
         static TAKING_OVER: Mutex<()> = Mutex::new(());
         let alone = TAKING_OVER.lock().unwrap_or_else(PoisonError::into_inner);
         self.log_lines_lost.inc_by(log::lost().saturating_sub(self.log_lines_lost.get()));

@@ -10,7 +10,7 @@ use crate::platform::canonical;
 /// How many letters a token has.
 pub const LETTERS: usize = 43;
 
-/// A secret of 256 random bits in 43 letters. It is seen once, when it is made.
+/// A secret of 256 random bits in 43 letters. It is shown once, when it is made.
 #[derive(Clone, PartialEq, Eq)]
 pub struct Token(String);
 
@@ -21,10 +21,10 @@ impl std::fmt::Debug for Token {
 }
 
 impl Token {
-    /// A fresh one.
+    /// A new one.
     ///
     /// # Errors
-    /// Where the system gives no random bits.
+    /// If the system gives no random bits.
     pub fn new() -> Done<Self> {
         let bytes: [u8; 32] = ids::random().map_err(Fail::unexpected)?;
         Ok(Self(URL_SAFE_NO_PAD.encode(bytes)))
@@ -41,12 +41,12 @@ impl Token {
     }
 }
 
-/// The digest under which a token that somebody brought would be kept. It needs no salt: the token is random itself.
+/// The digest under which a token from outside would be stored. It needs no salt, because the token itself is random.
 pub fn digest(token: &str) -> String {
     canonical::digest(token)
 }
 
-/// Whether text can be a token at all; what can't is not looked up.
+/// Whether a text can be a token at all; if not, it is not looked up.
 pub fn is_plausible(token: &str) -> bool {
     token.len() == LETTERS && token.chars().all(|c| c.is_ascii_alphanumeric() || c == '-' || c == '_')
 }

@@ -1,7 +1,7 @@
-//! Where a request belongs in a trace that other programs write: `traceparent` of the W3C Recommendation "Trace Context"
+//! The place of a request in a trace that other programs write: `traceparent` of the W3C Recommendation "Trace Context"
 //! (23 November 2021).
 //!
-//! Its ids go into the log and nowhere else. Nothing is trusted in them: anybody can send any.
+//! Its ids go into the log and nowhere else. They are not trusted, because anybody can send any.
 
 use actix_web::http::header::{HeaderMap, HeaderName};
 
@@ -18,8 +18,8 @@ pub struct Parent {
 }
 
 impl Parent {
-    /// The parent that a request names; none where it names none, several, or one that can't be read, since then the
-    /// request is to be taken as the first of its trace (section 3.2.2.4 and 4.3 of the Recommendation).
+    /// The parent that a request names. `None` if it names none, several, or one that can't be read: then the request counts
+    /// as the first of its trace (sections 3.2.2.4 and 4.3 of the Recommendation).
     pub fn of(headers: &HeaderMap) -> Option<Self> {
         let mut lines = headers.get_all(TRACEPARENT);
         let line = lines.next()?;
@@ -29,8 +29,8 @@ impl Parent {
         Self::parse(line.to_str().ok()?)
     }
 
-    /// Reads `version-traceid-parentid-flags` (section 3.2). Of a version that is not known yet the fields of version 00
-    /// are read, and what follows them after a dash is not minded (section 3.2.4).
+    /// Reads `version-traceid-parentid-flags` (section 3.2). Of an unknown version, only the fields of version 00 are read, and
+    /// anything that follows them after a dash is ignored (section 3.2.4).
     pub fn parse(text: &str) -> Option<Self> {
         let mut fields = text.splitn(5, '-');
         let version = hex(fields.next()?, 2).filter(|version| *version != "ff")?;
@@ -50,7 +50,7 @@ fn hex(field: &str, digits: usize) -> Option<&str> {
     plain.then_some(field)
 }
 
-/// An id that says that there is none.
+/// Whether an id is the one that means "none": only zeros.
 fn is_zero(id: &str) -> bool {
     id.bytes().all(|b| b == b'0')
 }

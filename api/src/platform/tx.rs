@@ -1,4 +1,8 @@
 //! The context of one use case: connection, actor, shop, now.
+//!
+//! [`Tx::rehearse`] shows what a request would do. It runs the use case itself, in a part of the transaction that is
+//! rolled back, so it can't say anything else than the real request would. It is offered if a screen shows a price or a
+//! place before somebody commits to it. A plan needs none, because reading one changes nothing.
 
 use std::sync::Arc;
 
@@ -13,23 +17,23 @@ use super::fail::Done;
 use super::identity::{Actor, Studio};
 use super::warning::{Confirmed, Warning};
 
-/// Everything a use case may know beyond its input; always its first argument.
+/// Everything that a use case may know beyond its input; always its first argument.
 pub struct Tx<'c> {
     /// The connection, inside a transaction.
     pub conn: &'c mut Conn,
-    /// Whoever asks.
+    /// Actor who asks.
     pub actor: Actor,
-    /// The shop that every query is scoped to.
+    /// The shop by which every query filters.
     pub studio: Studio,
-    /// The one moment of this use case.
+    /// The time of this use case, the same throughout.
     pub now: UtcTime,
     /// The program's settings, for links in mails.
     pub config: Arc<Config>,
     /// Where the request came from, for evidence; empty for the clockwork.
     pub origin: Origin,
-    /// What the answer is to warn of so far; added to by [`Tx::warn`].
+    /// Warnings of the answer so far; [`Tx::warn`] adds to them.
     pub warnings: Vec<Warning>,
-    /// What the client confirms; asked by [`Tx::must_confirm`].
+    /// Slugs that the client confirms; [`Tx::must_confirm`] checks them.
     pub confirmed: Confirmed,
 }
 
@@ -43,10 +47,10 @@ pub struct Origin {
 }
 
 impl Tx<'_> {
-    /// The day that it is now where the shop is.
+    /// Today's date in the shop's time zone.
     ///
     /// # Errors
-    /// Where the shop's time zone is none, which founding a shop rules out.
+    /// If the time zone is unknown, which founding a shop rules out.
     pub fn today(&self) -> Done<NaiveDate> {
         Ok(Zone::named(&self.studio.zone)?.to_local(self.now.minute()).date())
     }
@@ -56,12 +60,12 @@ impl Tx<'_> {
         &self.studio.id
     }
 
-    /// Runs one part of a use case so that its `Err` leaves nothing behind while the rest goes on: a row of a list, say.
+    /// Runs one part of a use case, such as one row of a list. Its `Err` leaves nothing behind, and the rest goes on.
     pub fn part<T>(&mut self, f: impl FnOnce(&mut Self) -> Done<T>) -> Done<T> {
         self.apart(f, Result::is_ok)
     }
 
-    /// Runs a use case and takes back what it did, for an answer to what it would do.
+    /// Runs a use case and rolls it back, to find out what it would do.
     pub fn rehearse<T>(&mut self, f: impl FnOnce(&mut Self) -> Done<T>) -> Done<T> {
         self.apart(f, |_| false)
     }
@@ -75,7 +79,7 @@ impl Tx<'_> {
 }
 
 impl<'c> Tx<'c> {
-    /// The context for work that no request asked for.
+    /// The context for work without a request, such as timed jobs.
     pub fn for_program(
         conn: &'c mut Conn,
         actor: Actor,

@@ -1,7 +1,7 @@
 //! Room for large answers that wait for their reader.
 //!
-//! An answer is in memory until its last byte has left. A client that asks for large ones on many connections and reads
-//! none would fill the memory with them, so what waits for one client, and for all, is counted and bounded.
+//! An answer is in memory until its last byte has left. A client that asks for large answers on many connections and reads
+//! none of them would fill the memory, so the bytes that wait for one client, and for all clients, are counted and limited.
 
 use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex, PoisonError};
@@ -14,11 +14,11 @@ use super::pieces::in_pieces;
 use super::problem::Problem;
 use super::refusal::Refused;
 
-/// The largest answer that is not counted, in bytes; how many of these wait is bounded by the number of connections.
+/// Largest answer that is not counted, in bytes; the number of connections limits how many of these wait.
 const SMALL: u64 = 64 << 10;
 
-/// Bytes of counted answers that may wait for one client; one answer always may. A browser asks for six photographs at once,
-/// and several people may sit behind one address.
+/// Bytes of counted answers that may wait for one client; a single answer always may. A browser asks for six photographs at
+/// once, and several people may share one address.
 const OF_ONE: usize = 48 << 20;
 
 /// Bytes of counted answers that may wait for all clients.
@@ -63,8 +63,8 @@ impl Unread {
         Ok(Share { waiting: Arc::clone(&self.waiting), client: client.to_owned(), bytes })
     }
 
-    /// The answer as it goes to its connection: in pieces, and with its room if it is a large one. The answer to a change
-    /// takes none, since a refusal would say that nothing was changed.
+    /// The answer for its connection: in pieces, and counted if it is large. The answer to a change is not counted, because a
+    /// refusal would say that nothing was changed.
     ///
     /// # Errors
     /// 429 if too much waits for the client, 503 if too much waits for all.
@@ -75,7 +75,7 @@ impl Unread {
             Ok(whole) => whole,
             Err(body) => return Ok(answer.set_body(body)),
         };
-        // What the program keeps anyway, such as the pages under /docs/, takes no room by being sent.
+        // Content that is in memory anyway, such as the pages under /docs/, takes no more of it by being sent.
         if length <= SMALL || !whole.is_unique() || !method.is_safe() {
             return Ok(answer.set_body(in_pieces(whole, None)));
         }

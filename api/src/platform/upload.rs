@@ -1,8 +1,8 @@
-//! Bodies that are files: a photograph, a table. Each kind has its own media types and its own limit.
+//! Bodies that are files, such as photographs and tables. Each kind has its own media types and its own limit.
 //!
-//! A file arrives on the disk, in an unnamed file that is gone with the request, so that a slow one takes hardly any memory
-//! and stands in nobody's way; one that hardly moves is ended. Once it is whole it needs one of a few places, which it keeps
-//! until it is answered, so that uploads can't fill the memory.
+//! A file is first written to the disk, into an unnamed file that is gone with the request. So a slow upload takes hardly any
+//! memory and delays nobody; one that hardly moves is ended. Once a file is complete it needs one of a few places in memory,
+//! which it keeps until it is answered, so that uploads can't fill the memory.
 
 use std::fs::File;
 use std::future::Future;
@@ -37,15 +37,15 @@ pub trait FileKind: 'static {
     const BYTES: usize;
 }
 
-/// How many files arrive at once, over all routes and workers: one shop may have as many as one address has connections.
+/// Most files that arrive at once, over all routes and workers: one shop may have as many as one address has connections.
 const ARRIVING: usize = 256;
 static ARRIVALS: Places = Places::new(ARRIVING);
 
-/// How many files are in memory at once, over all routes and workers.
+/// Most files in memory at once, over all routes and workers.
 const AT_ONCE: usize = 6;
 static PLACES: Places = Places::new(AT_ONCE);
 
-/// How much of a file that arrives is in memory, in bytes; a smaller file never touches the disk.
+/// Most bytes of an arriving file that are in memory; a smaller file never touches the disk.
 const PIECE: usize = 64 << 10;
 
 /// How long a file waits for a place.
@@ -54,7 +54,7 @@ const QUEUE: Duration = Duration::from_secs(15);
 /// How long a file may take to arrive.
 const PATIENCE: Duration = Duration::from_mins(1);
 
-/// How long a file may arrive at less than [`PACE`]: shorter than others wait for its place.
+/// How long a file may arrive more slowly than [`PACE`]: shorter than others wait for its place.
 const GRACE: Duration = Duration::from_secs(10);
 
 /// The fewest bytes that arrive in a second, on average.
@@ -67,7 +67,7 @@ pub struct Upload<K> {
     pub bytes: Bytes,
     /// Its media type as declared, one of the kind's.
     pub media_type: &'static str,
-    /// Its place, which it has as long as it is in hand.
+    /// Its place, which it keeps until it is dropped.
     _place: Place<'static>,
     kind: PhantomData<K>,
 }
@@ -84,7 +84,7 @@ impl<K: FileKind> FromRequest for Upload<K> {
         let announced = limits.announced(request.headers());
         let payload = payload.take();
         let data = request.app_data::<Data<App>>().map(|app| app.config.data.clone());
-        // Whoever sends a file is signed in; the route's `Call` checks who they are.
+        // The sender is signed in; the route's `Call` checks who it is.
         let shop = claims(request).map(|claims| claims.shop);
         let request = request.clone();
         Box::pin(async move {
@@ -138,7 +138,7 @@ async fn whole(mut payload: Payload, limits: Limits, data: PathBuf) -> Result<Ar
     let mut arrived = Arrived { spool: None, last: BytesMut::new() };
     let (mut length, begun) = (0_usize, Instant::now());
     loop {
-        // What has arrived so far is fast enough until then.
+        // The bytes so far are fast enough until then.
         let due = begun + GRACE + Duration::from_secs((length / PACE) as u64);
         let next = tokio::time::timeout_at(due, payload.next()).await;
         let Some(chunk) = next.map_err(|_| limits.too_slow())? else { break };

@@ -1,16 +1,20 @@
-//! Versions of records, by which nobody overwrites what they have not seen.
+//! Versions of records, which keep people from overwriting a change that they have not seen.
+//!
+//! Records are changed by a `PUT` of the whole record and not by `PATCH`. Every change names the version it is based on
+//! with If-Match, so a client has the whole record at hand anyway, and the three meanings of null in a merge patch
+//! would bring nothing.
 
 use super::refusal::{Refused, Why};
 
-/// The version of a record that somebody saw last before they change it.
+/// The version of a record that somebody saw before they change it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Seen(pub i64);
 
 impl Seen {
-    /// Goes on if that version is the current one.
+    /// Succeeds if that version is the current one.
     ///
     /// # Errors
-    /// [`Why::ChangedMeanwhile`] where the record has moved on since.
+    /// [`Why::ChangedMeanwhile`] if the record has changed since.
     pub fn check(self, current: i64) -> Result<(), Refused> {
         if self.0 == current {
             return Ok(());

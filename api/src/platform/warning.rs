@@ -1,8 +1,13 @@
-//! Warnings: "done, and look at this".
+//! Warnings, and questions that a person has to confirm.
 //!
-//! A use case that did what was asked may add what a careful person would look at, such as a price of 0 or a skill that
-//! nobody has. A warning never refuses: the change is made, and its answer carries `warnings`. What should not happen
-//! without a second thought is asked instead, by [`Tx::must_confirm`].
+//! **A warning is not a refusal.** A use case that did what was asked may add what a careful person would look at, such
+//! as a price of 0 or a skill that nobody has. [`Tx::warn`] adds it: the change is made, and its answer carries
+//! `warnings`.
+//!
+//! **A refusal can be confirmed.** What should not happen without a second thought is asked by [`Tx::must_confirm`]: it
+//! refuses with 409 until the request names the slug of the question in `?confirm=`.
+//!
+//! There is one way for each of the two, so that pages and clients handle all of them alike.
 
 use super::fail::Done;
 use super::refusal::Refused;
@@ -47,7 +52,7 @@ impl Tx<'_> {
         }
     }
 
-    /// Goes on only if the client has confirmed `slug`.
+    /// Succeeds only if the client has confirmed `slug`.
     ///
     /// # Errors
     /// 409 `slug` with `detail` and how to confirm it.
@@ -64,7 +69,7 @@ impl Tx<'_> {
     }
 }
 
-/// 409 `slug`: says what is odd, and how to go on if it is meant.
+/// 409 `slug`: says what is unusual, and how to confirm it.
 pub fn unconfirmed(slug: &'static str, detail: impl std::fmt::Display) -> Refused {
     Refused::conflict(slug, format!("{detail} If this is right, send the request again with ?{CONFIRM}={slug}."))
 }

@@ -1,5 +1,9 @@
-//! Values as they travel: small types that parse when read and describe themselves in the OpenAPI document, so that a
-//! limit is said once.
+//! Wire types: small types that parse a value when it is read and describe themselves in the API document, so that a
+//! limit is written once.
+//!
+//! `Line<200>`, `Email`, `Amount` and the others refuse bad text while the body is read. The price: a body with two
+//! malformed fields gets only the first of them reported. Rules of the domain come after that and report all faults at
+//! once.
 
 mod bounds;
 mod decimal;

@@ -1,4 +1,14 @@
-//! Thinking proposals out, keeping and accepting them.
+//! Computes proposals, keeps them and accepts them.
+//!
+//! **The search runs outside any transaction,** on what was read before, so that no connection is held during seconds
+//! of search. Accepting a proposal checks every place again in one transaction: nothing is taken on trust from what was
+//! kept.
+//!
+//! **Bookings for two pairs of hands stay where they are.** The proposal names them (`staying`), and says if one can't
+//! be kept. In the search of a week a pair can't be a technician: placing one would leave the time of both people to
+//! other jobs, and the search, its bounds and its proof would each have to know that. With one pair of hands instead, a
+//! booking would end later than its customer was told although both people are there. The desk can move such a booking
+//! by itself, with the exact search for one job.
 
 use std::num::NonZeroU32;
 use std::time::{Duration, Instant};

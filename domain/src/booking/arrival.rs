@@ -1,4 +1,9 @@
-//! A car that comes: whether its bay is free for it, and from when it has the bay.
+//! The arrival of a car: whether its bay is free, and from when the car has it.
+//!
+//! A car that comes early has its bay from then on if the bay is empty and nobody else has it in between. Otherwise it
+//! waits beside the bay and takes it with its first step. If another car stands in the bay, no second one is let in,
+//! whatever the diary says. Nobody writes down that a ready car was driven out before its hand-over, so the next
+//! arrival asks.
 
 use crate::time::Minute;
 
@@ -13,7 +18,7 @@ pub enum Occupant {
     Ready,
 }
 
-/// What becomes of a car that comes.
+/// What happens to a car that arrives.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Arrival {
     /// It stands in the bay, which is its own from this minute on: sooner than booked if it came early.
@@ -29,7 +34,7 @@ pub enum Arrival {
     Occupied,
 }
 
-/// What becomes of a car that comes at `now` for a place that begins at `starts`. `others_before` says whether other
+/// What happens to a car that arrives at `now` for a place that begins at `starts`. `others_before` says whether other
 /// bookings have the bay between the two.
 pub const fn arrival(now: Minute, starts: Minute, occupant: Occupant, others_before: bool) -> Arrival {
     match occupant {

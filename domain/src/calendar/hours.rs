@@ -1,4 +1,4 @@
-//! Weekly hours of a shop or of a person, and the days on which they do not hold.
+//! Weekly hours of a shop or of a person, and the days on which they don't apply.
 
 use alloc::vec::Vec;
 
@@ -19,7 +19,7 @@ pub struct DayHours {
     closes: u16,
 }
 
-/// Why two times are no hours, or two dates no range.
+/// Fault of two times that are no hours, or of two dates that are no range.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum NotHours {
     /// Not a time of day.
@@ -81,8 +81,8 @@ impl DayHours {
         if self.closes > DAY { self.closes - DAY } else { self.closes }
     }
 
-    /// Whether beginning and end may be the wrong way round: hours that go on through most of the night, as 18:00 to 08:00
-    /// do. Hours of a day, the other way round, take more than half a day.
+    /// Whether beginning and end were probably swapped: hours through most of the night, such as 18:00 to 08:00, which are
+    /// usual hours of a day when swapped back.
     pub const fn may_be_reversed(self) -> bool {
         self.closes > DAY && self.closes - self.opens > DAY / 2
     }
@@ -177,7 +177,7 @@ impl Weekly {
 
     /// All hours within `within`, save those that begin on a date for which `closed` holds.
     fn intervals(&self, zone: &impl ZoneRules, within: Interval, closed: impl Fn(NaiveDate) -> bool) -> IntervalSet {
-        // Hours that began a day sooner may reach in, and a date that a zone left out lands a day off.
+        // Hours that began the day before may reach into `within`, and a date that a zone left out is off by a day.
         let margin = Days::new(2);
         let date_of = |minute| zone.to_local(minute).date();
         let first = date_of(within.from());

@@ -1,15 +1,15 @@
-//! Days that are probably a slip of the year: whoever types the next year moves a day on by twelve months.
+//! Days whose year was probably mistyped: typing the next year by mistake moves a day on by twelve months.
 //!
-//! Such a day can still be right, so it is asked about and never refused.
+//! Such a day can still be right, so the person is asked to confirm it, and it is never refused.
 
 use chrono::{Days, NaiveDate};
 
-/// Days ahead up to which a day is taken as it is. Each day still to come that is typed with the next year is beyond
-/// them.
+/// Number of days ahead up to which no question is asked. A coming day that is typed with the next year is always further
+/// ahead.
 pub const FAR_AHEAD_DAYS: u64 = 365;
 
-/// Days back up to which a day is taken as it is, since what happened is often written down some days later (common
-/// practice, no source). Each of the next eleven months typed with the last year is beyond them.
+/// Number of days back up to which no question is asked, because events are often recorded some days later (common practice,
+/// no source). A day of the next eleven months that is typed with the last year is always further back.
 pub const LONG_PAST_DAYS: u64 = 31;
 
 /// Whether a day is further ahead than people usually plan.
@@ -17,7 +17,7 @@ pub fn is_far_ahead(today: NaiveDate, day: NaiveDate) -> bool {
     today.checked_add_days(Days::new(FAR_AHEAD_DAYS)).is_some_and(|last| day > last)
 }
 
-/// Whether a day is so long over that people seldom write it down only now.
+/// Whether a day is so long ago that people rarely record it only now.
 pub fn is_long_past(today: NaiveDate, day: NaiveDate) -> bool {
     today.checked_sub_days(Days::new(LONG_PAST_DAYS)).is_some_and(|first| day < first)
 }

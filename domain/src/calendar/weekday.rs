@@ -30,7 +30,7 @@ impl DayOfWeek {
         self as u8 + 1
     }
 
-    /// The day of that number, where it is from 1 to 7.
+    /// The day of that number; `None` unless it is from 1 to 7.
     pub fn of_number(number: u8) -> Option<Self> {
         Self::ALL.iter().copied().find(|day| day.number() == number)
     }

@@ -1,4 +1,8 @@
 //! Zone rules of the IANA time zone database.
+//!
+//! The rules come from `jiff` and not from `chrono-tz`: chrono-tz 0.10.4 carries release 2025b of the database, in
+//! which the hours of America/Vancouver in November 2026 are wrong. jiff carries 2026f and builds without `std`. The
+//! rest of the domain only sees the trait [`ZoneRules`]; dates and times of day stay `chrono`'s.
 
 use alloc::string::String;
 
@@ -75,7 +79,7 @@ impl ZoneRules for Zone {
     }
 }
 
-/// The same local time in the words of the zone library, to the second; `None` beyond its years.
+/// The same local time in the type of the zone library, to the second; `None` beyond its years.
 fn civil(local: NaiveDateTime) -> Option<DateTime> {
     let small = |part: u32| i8::try_from(part).ok();
     let year = i16::try_from(local.year()).ok()?;

@@ -1,4 +1,4 @@
-//! Erasing a customer: what goes, what tax law makes the shop keep, and when not yet.
+//! Erasing a customer: which records are blanked, which ones tax law makes the shop keep, and when it is not possible yet.
 //!
 //! The right to erasure ends where the law asks for records to be kept (Regulation (EU) 2016/679, article 17(3)(b)).
 //! How long that is differs by country, so the shop sets the years; they run from the end of the calendar year in which
@@ -14,7 +14,7 @@ use crate::refusal::{Kind, Refusal};
 use crate::word::words;
 
 words! {
-    /// A kind of record that holds something of a customer.
+    /// A kind of record that holds data about a customer.
     pub enum Kept("kind of record") {
         /// Names, addresses, numbers and notes of the customer.
         Contact = "CONTACT" "contact details",
@@ -41,10 +41,10 @@ words! {
     }
 }
 
-/// What becomes of a record when its customer asks to be erased.
+/// What happens to a record when its customer asks to be erased.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Erasure {
-    /// What it says of the customer is blanked now.
+    /// Its data about the customer is blanked now.
     Now,
     /// It must be kept through that day, and is blanked after it.
     After(NaiveDate),
@@ -58,7 +58,7 @@ impl Kept {
 }
 
 impl Kept {
-    /// What goes when its customer is erased, and what stays of it.
+    /// Sentence on what is blanked when its customer is erased, and what stays.
     pub const fn what_goes(self) -> &'static str {
         match self {
             Self::Contact => {
@@ -77,7 +77,7 @@ impl Kept {
         }
     }
 
-    /// Why a record is kept though its customer is erased; empty if it isn't.
+    /// Reason why a record is kept although its customer is erased; empty if it is not kept.
     pub const fn why_kept(self) -> &'static str {
         match self {
             Self::SignedQuote => {
@@ -93,8 +93,8 @@ impl Kept {
     }
 }
 
-/// The years for which a shop keeps tax records where it has set nothing else. Countries ask for six to ten (common
-/// practice, no source), so the longest is the safe one.
+/// Years for which a shop keeps tax records unless it sets another number. Countries ask for six to ten (common practice, no
+/// source), so ten is safe everywhere.
 pub const KEEP_YEARS: u8 = 10;
 
 /// The last day on which a tax record that was made on a day must be kept.
@@ -102,8 +102,8 @@ pub fn kept_until(made_on: NaiveDate, keep_years: u8) -> NaiveDate {
     NaiveDate::from_ymd_opt(made_on.year() + i32::from(keep_years), 12, 31).unwrap_or(NaiveDate::MAX)
 }
 
-/// What becomes of a record that was made on a day, asked today. Contact details that an invoice repeats live on in the
-/// invoice until its own day.
+/// What happens today to a record that was made on a day. Contact details that an invoice repeats stay in the invoice until
+/// its own last day.
 pub fn erasure(record: Kept, made_on: NaiveDate, keep_years: u8, today: NaiveDate) -> Erasure {
     let last = kept_until(made_on, keep_years);
     if record.is_tax_record() && today <= last { Erasure::After(last) } else { Erasure::Now }
@@ -116,12 +116,12 @@ pub struct OpenBusiness {
     pub bookings: usize,
     /// Invoices with something open.
     pub invoices: usize,
-    /// Money that is still the customer's.
+    /// Credit of the customer that was not used or refunded.
     pub credits: usize,
 }
 
 impl OpenBusiness {
-    /// What there is of it, in words.
+    /// Its number or amount, in words.
     fn told(&self) -> String {
         let one = |count: usize, one: &str, many: &str| match count {
             0 => None,

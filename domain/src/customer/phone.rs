@@ -1,8 +1,7 @@
 //! Telephone numbers: the part of what was typed that can be dialled, and the forms by which a number is found.
 //!
-//! Which digits are a country's code and which zero is dialled at home only is in tables that change several times a
-//! year, so numbers are parsed by a library outside the domain. What was typed is kept as it is and shown; the parsed
-//! form serves for searching and comparing alone.
+//! The tables of country codes and national prefixes change several times a year, so numbers are parsed by a library outside
+//! the domain. The typed text is kept as it is and shown; the parsed form is used only for searching and comparing.
 
 use alloc::string::String;
 
@@ -18,7 +17,7 @@ pub const MOST_DIGITS: usize = 20;
 pub struct PhoneNumber {
     /// `+`, country code and number, digits only: the form of ITU-T E.164.
     pub international: String,
-    /// The digits that are dialled inside the number's own country, with the zero or other prefix that is dialled there.
+    /// The digits to dial inside the number's own country, with the national prefix, such as a zero.
     pub national: String,
 }
 
@@ -30,7 +29,7 @@ pub fn dialable(written: &str) -> String {
     read(written).0
 }
 
-/// The part that can be dialled, and how many digits the number was typed with, the zero in brackets counted.
+/// The part that can be dialled, and the number of digits that were typed, including the zero in brackets.
 fn read(written: &str) -> (String, usize) {
     let mut passed_over = 0;
     let text: String = written.nfkc().collect();
@@ -62,7 +61,7 @@ fn read(written: &str) -> (String, usize) {
     if digits == 0 { (String::new(), 0) } else { (number, digits + passed_over) }
 }
 
-/// Whether what stands in brackets is no part of the number: a remark, or the zero after a country's code.
+/// Whether text in brackets is no part of the number: a remark, or the zero after a country's code.
 fn is_remark(inside: &str, international: bool) -> bool {
     let inside = inside.trim();
     (international && inside == "0") || !inside.chars().any(|c| c.is_ascii_digit())

@@ -1,5 +1,11 @@
 //! Whether two records are of one customer: a list that is taken in twice must add nobody twice, and a caller who is
 //! known already should be recognised.
+//!
+//! One rule says who is alike: customers with a telephone number, a mail address or the name in common, vehicles with a
+//! VIN or a registration in common. All ways in go through `customer::usecase::add` and `vehicle::usecase::add` of the
+//! program. They ask the person to confirm `known-customer` or `known-vehicle`, and `known` in the problem names the
+//! records. Candidates are found by the search words and judged by [`Traits::likeness`]. Two different numbers of the
+//! shop's own for customers are two customers.
 
 use alloc::string::String;
 use alloc::vec::Vec;
@@ -7,7 +13,7 @@ use alloc::vec::Vec;
 use crate::search::fold;
 use crate::word::words;
 
-/// What tells one customer from another.
+/// Properties that tell one customer from another.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Traits {
     /// The shop's own number for them.
@@ -57,8 +63,7 @@ pub enum Key {
 }
 
 impl Traits {
-    /// Everything by which the customer is looked up. All that someone says of a customer is true of one who has all
-    /// the keys of what was said.
+    /// All keys by which the customer is looked up. A description fits a customer who has all keys of the description.
     pub fn keys(&self) -> Vec<Key> {
         let mut keys: Vec<Key> = self.reference.iter().cloned().map(Key::Reference).collect();
         if !self.name.is_empty() {
@@ -69,8 +74,9 @@ impl Traits {
         keys
     }
 
-    /// Whether both are of one customer. Where both have a number of the shop's, that decides; else the name and a mail
-    /// address or telephone number in common do, and the name alone where one of them can't be reached at all.
+    /// Whether both belong to the same customer. If both have a number of the shop's own, that decides. Else they are the same
+    /// if they have the name and a mail address or telephone number in common, or only the name if one of the two has
+    /// neither.
     pub fn same(&self, other: &Self) -> bool {
         if let (Some(mine), Some(theirs)) = (&self.reference, &other.reference) {
             return mine == theirs;
@@ -104,9 +110,9 @@ impl Traits {
         self.shares_reach(other) || self.shares_name(other)
     }
 
-    /// What both have in common, the most telling first; empty if nothing says that they may be of one customer. Two
-    /// people of one household share a telephone, and two customers may have one name: this asks for a second look. Two
-    /// different numbers of the shop's own are two customers, since somebody told them apart.
+    /// Properties that both have in common, the most telling first; empty if nothing suggests that they are the same customer.
+    /// It is only a reason to look again: two people of one household share a telephone, and two customers may have the same
+    /// name. Two different numbers of the shop's own mean two customers, because somebody told them apart.
     pub fn likeness(&self, other: &Self) -> Vec<Likeness> {
         if self.reference.is_some() && other.reference.is_some() && self.reference != other.reference {
             return Vec::new();

@@ -1,4 +1,4 @@
-//! Discounts: what they take off, and how one on the document is shared by the treatments of its lines.
+//! Amounts of discounts, and how a discount on the document is split over the tax treatments of its lines.
 
 use alloc::vec::Vec;
 

@@ -11,9 +11,9 @@ use crate::money::{Currency, Money, NotMoney, Rounding};
 pub(super) struct Entered {
     /// `quantity × price ÷ base quantity`, rounded once.
     pub(super) listed: Money,
-    /// What its discount takes off.
+    /// Amount that its discount takes off.
     pub(super) discount: Money,
-    /// What is left, less the allowance, plus the charge.
+    /// Amount after the discount, minus the allowance, plus the charge.
     pub(super) amount: Money,
 }
 
@@ -78,7 +78,7 @@ mod tests {
             ("90", "1585", "365", 39_082),
             ("-3", "0.335", "1", -101),
             ("1", "1", "3", 33),
-            // A hair below half a cent stays below it.
+            // An amount just below half a cent stays below it.
             ("1", "0.0049999999999999999999999999", "1", 0),
             ("0", "5", "1", 0),
         ] {

@@ -1,4 +1,4 @@
-//! Why a document can't be summed up.
+//! Faults of documents that can't be summed up.
 
 use alloc::string::{String, ToString};
 use alloc::vec::Vec;

@@ -31,17 +31,16 @@ pub struct Totals {
     pub tax: Money,
     /// With tax (BT-112): net + tax.
     pub gross: Money,
-    /// What the payable amount is rounded by (BT-114): the document's own, and what gross prices need.
+    /// Amount by which the payable amount is rounded (BT-114): the document's own, and the part that gross prices need.
     pub rounding: Money,
-    /// What was paid before (BT-113).
+    /// Amount that was paid before (BT-113).
     pub prepaid: Money,
-    /// What is to be paid (BT-115): gross − prepaid + rounding.
+    /// Amount to be paid (BT-115): gross − prepaid + rounding.
     pub payable: Money,
 }
 
 impl Totals {
-    /// What the document comes to with tax before anything was paid: gross + rounding. With gross prices it is the
-    /// sum of the prices to the cent.
+    /// Total with tax before any payment: gross + rounding. With gross prices it is exactly the sum of the prices.
     pub fn promised(&self) -> Money {
         self.gross + self.rounding
     }
@@ -149,8 +148,8 @@ fn fits(amount: Money) -> bool {
     amount.minor().unsigned_abs() <= LIMIT.unsigned_abs()
 }
 
-/// What can be told before computing. After it, no sum of the document leaves an `i64`: each list has at most
-/// [`MOST`] items of at most [`LIMIT`], and a document discount never exceeds the sum of the lines.
+/// Checks that need no sums. After them, every sum of the document fits an `i64`: each list has at most [`MOST`] items of at
+/// most [`LIMIT`], and a discount on the document never exceeds the sum of its lines.
 fn check(document: &Document) -> Result<(), BadDocument> {
     if document.lines.is_empty() {
         return Err(BadDocument { place: Place::Field("lines"), broken: Broken::Empty });
@@ -204,7 +203,7 @@ fn on_top(
     Ok(CategoryTotal { treatment, taxable, tax })
 }
 
-/// Tax out of the gross prices of one treatment, whose items learn their nets; and what is left for the rounding.
+/// Takes tax out of the gross prices of one treatment and sets the nets of its items; returns the rest for the rounding.
 fn out_of(
     treatment: Treatment,
     gross: Money,

@@ -1,5 +1,5 @@
-//! The condition class: how much extra work the car's state asks for, by a rule that can be read, and the sentences
-//! that say which findings led to it.
+//! The condition class: how much extra work the state of the car needs. A simple rule gives the class, and sentences name the
+//! findings that led to it.
 
 use alloc::collections::BTreeSet;
 use alloc::format;
@@ -63,10 +63,10 @@ impl<T> ByCondition<T> {
     }
 }
 
-/// Where the rule draws its line; a shop's setting.
+/// Threshold of the rule; a shop's setting.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct ConditionPolicy {
-    /// From so many panels on, findings count as widespread.
+    /// Number of panels from which findings count as widespread.
     pub widespread: u8,
 }
 
@@ -75,7 +75,7 @@ impl ConditionPolicy {
     pub const USUAL: Self = Self { widespread: 3 };
 }
 
-/// A condition class and what led to it.
+/// A condition class and its reasons.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Assessment {
     /// The class.
@@ -87,8 +87,8 @@ pub struct Assessment {
 /// The condition class of a car: the worst that any of these points to.
 ///
 /// - soil, and contamination: grades 0 and 1 light, 2 fair, 3 heavy, 4 severe;
-/// - findings that ask for work, by severity: minor ones light, moderate ones fair, serious ones heavy; one class worse
-///   where findings at least so bad are widespread.
+/// - findings that need work, by severity: minor ones light, moderate ones fair, serious ones heavy; one class worse if
+///   findings of at least that severity are widespread.
 ///
 /// Damage that is only recorded, such as a dent, doesn't count.
 pub fn assess(soil: Grade, contamination: Grade, findings: &[Finding], policy: ConditionPolicy) -> Assessment {
@@ -119,7 +119,7 @@ const fn of_grade(grade: Grade) -> ConditionClass {
     }
 }
 
-/// What the findings of one severity point to, and the sentence that says so.
+/// The class that the findings of one severity point to, and the sentence for it.
 fn of_findings(severity: Severity, findings: &[Finding], policy: ConditionPolicy) -> Option<(ConditionClass, String)> {
     let works = || findings.iter().filter(|finding| finding.kind.adds_work());
     let exactly: Vec<&Finding> = works().filter(|finding| finding.severity == severity).collect();

@@ -1,7 +1,7 @@
-//! Paint depth: what the gauge read, and how that compares with the shop's own limits.
+//! Paint depth: readings of the gauge, compared with the shop's own limits.
 //!
-//! A gauge reads all layers together, not the clear coat, so no reading proves that sanding or polishing does no harm.
-//! What is here compares, warns, and asks for the owner's recorded decision; it never gives an all-clear.
+//! A gauge reads all layers together and not the clear coat alone, so no reading proves that sanding or polishing does no
+//! harm. This module compares, warns, and asks for the owner's recorded decision; it never says that work is safe.
 
 use alloc::string::{String, ToString};
 use alloc::vec::Vec;
@@ -24,7 +24,7 @@ pub struct PanelReadings {
     pub readings: Vec<u16>,
 }
 
-/// Readings that can't be taken down.
+/// Readings that can't be recorded.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 pub enum BadReadings {
     /// None, or more than anybody takes.
@@ -45,10 +45,10 @@ impl Refusal for BadReadings {
     }
 }
 
-/// What the readings of a panel come to, in micrometres.
+/// Statistics of the readings of a panel, in micrometres.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Depth {
-    /// How many readings.
+    /// Number of readings.
     pub count: usize,
     /// The thinnest.
     pub min: u16,
@@ -56,7 +56,7 @@ pub struct Depth {
     pub max: u16,
     /// Their mean, to a tenth, half up.
     pub mean: Decimal,
-    /// The thickest less the thinnest.
+    /// The thickest reading minus the thinnest.
     pub spread: u16,
     /// Their sample standard deviation (divisor n − 1), to a tenth, half up; none for a single reading.
     pub deviation: Option<Decimal>,
@@ -95,7 +95,7 @@ pub fn depth(readings: &[u16]) -> Result<Depth, BadReadings> {
 pub struct PaintPolicy {
     /// Below this, all layers together count as thin.
     pub floor: u16,
-    /// What the work may take off.
+    /// Thickness that the work may remove.
     pub removal_budget: u16,
     /// Above this, the panel may have been painted again or filled.
     pub refinish_above: u16,
@@ -109,7 +109,7 @@ impl PaintPolicy {
     pub const USUAL: Self = Self { floor: 90, removal_budget: 5, refinish_above: 180, least_spots: 3 };
 }
 
-/// What the comparison found.
+/// Warning from the comparison.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum PaintWarning {
     /// The thinnest reading is below the floor, or would be once the removal budget is taken off.
@@ -132,7 +132,7 @@ pub enum PaintWarning {
         /// The limit.
         above: u16,
     },
-    /// Too few readings to go by.
+    /// Too few readings to judge the panel.
     FewReadings {
         /// The panel.
         panel: Panel,
@@ -189,7 +189,7 @@ pub struct PaintOutcome {
 }
 
 impl PaintOutcome {
-    /// What it says of those panels alone.
+    /// The part of it that concerns those panels.
     #[must_use]
     pub fn about(mut self, panels: &[Panel]) -> Self {
         self.warnings.retain(|warning| panels.contains(&warning.panel()));
@@ -201,7 +201,7 @@ impl PaintOutcome {
         !self.warnings.is_empty()
     }
 
-    /// What screen and paper say, always, whatever was read.
+    /// Sentences that screen and paper always show, whatever the readings are.
     pub fn note(&self) -> &'static str {
         if self.owner_decision_needed() {
             "Owner's decision needed before anything is sanded or polished. A gauge reads all layers together and can't \
@@ -242,7 +242,7 @@ pub fn compare(
     Ok(PaintOutcome { warnings })
 }
 
-/// What somebody who may decide it has decided, for good.
+/// Recorded decision of a person, which is never changed.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct OwnerDecision {
     /// Id of the person who decided.
@@ -257,13 +257,13 @@ pub struct OwnerDecision {
     pub at: DateTime<Utc>,
 }
 
-/// Why nothing may be taken off the paint.
+/// Reason why no paint may be removed.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum PaintRefusal {
     /// There are warnings and no decision.
     #[error("the owner has to decide first, and say why: {}", .0.join(" "))]
     Undecided(Vec<String>),
-    /// The decision is not the decider's to make.
+    /// The person who decided may not make this decision.
     #[error("only the owner decides about thin paint: ask the owner")]
     NotTheirs,
     /// A decision without a reason.
@@ -292,8 +292,8 @@ impl Refusal for PaintRefusal {
     }
 }
 
-/// Whether the shop's own rules stand in the way of taking paint off. No refusal means only that nothing recorded here
-/// stands in the way.
+/// Checks whether the shop's own rules allow work that removes paint. Success means only that nothing recorded here forbids
+/// it.
 ///
 /// # Errors
 /// [`PaintRefusal`] where a decision is needed and missing, not the owner's, without a reason, or against the work.

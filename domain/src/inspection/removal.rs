@@ -8,12 +8,12 @@ use alloc::vec::Vec;
 use super::{OwnerDecision, PaintOutcome, PaintRefusal, PaintWarning, may_sand};
 use crate::refusal::{Kind, Refusal};
 
-/// When the work is looked at; it says what can be done instead.
+/// Stage at which the work is checked; it decides what can be done instead.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum WorkStage {
-    /// It is to be offered to the customer.
+    /// Before it is offered to the customer.
     Offered,
-    /// It is to begin on the car.
+    /// Before it begins on the car.
     Begun,
 }
 
@@ -27,13 +27,13 @@ impl WorkStage {
     }
 }
 
-/// Why work that takes paint away is neither offered nor begun.
+/// Refusal of work that takes paint away.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[error("{work} takes paint away, and {why} {todo}")]
 pub struct PaintInTheWay {
     /// The name of the work: a line of the quote, or a step.
     work: String,
-    /// What the readings and the owner say.
+    /// Sentences on the readings and the owner's decision.
     why: PaintRefusal,
     /// What to do.
     todo: String,

@@ -1,4 +1,4 @@
-//! When an inspection is made, and its life.
+//! The stage of the job at which an inspection is made, and its states.
 
 use crate::life::life;
 use crate::word::words;
@@ -16,11 +16,11 @@ words! {
 }
 
 words! {
-    /// Where an inspection is.
+    /// State of an inspection.
     pub enum InspectionState("inspection state") {
         /// Being written down.
         Draft = "DRAFT" "a draft",
-        /// As it was found, for good.
+        /// Complete; it is never changed again.
         Completed = "COMPLETED" "completed",
     }
 }
@@ -28,9 +28,9 @@ words! {
 words! {
     /// What can be done with an inspection.
     pub enum InspectionMove("inspection move") {
-        /// Write down more, or otherwise.
+        /// Add or change findings.
         Change = "CHANGE" "changed",
-        /// Say that this is what was found.
+        /// Complete it.
         Complete = "COMPLETE" "completed",
     }
 }

@@ -5,10 +5,10 @@ use alloc::vec::Vec;
 use crate::document::{BadDocument, Document, MOST, Totals};
 use crate::refusal::{Fault, Kind, Refusal};
 
-/// Why agreed documents don't make one invoice.
+/// Reason why agreed documents can't be combined into one invoice.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum NotTogether {
-    /// They differ in currency, in the way of prices or in how tax is rounded.
+    /// They differ in currency, in prices with or without tax, or in how tax is rounded.
     #[error("what was agreed later has other prices or taxes than the quote: write a separate invoice for it")]
     Different,
     /// More lines or allowances than a document holds.
@@ -40,10 +40,10 @@ impl Refusal for NotTogether {
     }
 }
 
-/// Puts the quote's document and those of its variations together, lines in order. What a discount of a whole document
-/// came to becomes allowances of that amount: a percentage of what was signed stays what it was, whatever else is charged
-/// with it. With gross prices the whole comes to the sum of what each promised, to the cent; with net prices its nets do,
-/// and tax is computed once on their sum.
+/// Combines the document of a quote with those of its variations, with their lines in order. A discount on a whole document
+/// becomes allowances of its amount, so that a percentage of the signed work stays the same whatever else is charged. With
+/// gross prices the total is exactly the sum of the signed totals; with net prices the nets are, and tax is computed once on
+/// their sum.
 ///
 /// # Errors
 /// [`NotTogether`] where they don't fit into one document.
@@ -68,7 +68,7 @@ pub fn agreed(quote: &Document, variations: &[Document]) -> Result<(Document, To
     Ok((whole, totals))
 }
 
-/// The document with its discounts as the amounts that they came to.
+/// The document with its discounts replaced by their amounts.
 fn settled(document: &Document) -> Result<Document, BadDocument> {
     let allowances = document.totals()?.allowance_items;
     Ok(Document { allowances, discounts: Vec::new(), ..document.clone() })

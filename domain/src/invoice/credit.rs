@@ -1,4 +1,4 @@
-//! Credit notes: they mirror an invoice, line by line, and never take back more than is left of it.
+//! Credit notes: they mirror an invoice line by line, and never credit more than is left of it.
 
 use alloc::vec::Vec;
 
@@ -9,25 +9,25 @@ use crate::money::split::split_by_shares;
 use crate::money::{Money, NotMoney};
 use crate::refusal::{Fault, Kind, Refusal};
 
-/// What is left to credit of an invoice.
+/// Amounts of an invoice that are left to credit.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Left {
-    /// Of each line, in the invoice's prices and after its share of what was taken off or put on the whole document.
+    /// For each line, in the invoice's prices, after its share of allowances, charges and discounts on the whole document.
     pub lines: Vec<Money>,
-    /// Of all of it, with tax and rounding.
+    /// For the whole invoice, with tax and rounding.
     pub whole: Money,
 }
 
-/// How much of a line is credited.
+/// The part of a line that is credited.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct CreditLine {
     /// The line's position in the invoice, from 0.
     pub line: usize,
-    /// How much, in the invoice's prices; all that is left where it is not given.
+    /// Amount in the invoice's prices; `None` credits all that is left.
     pub amount: Option<Money>,
 }
 
-/// A credit note and what it leaves.
+/// A credit note and the amounts that are left after it.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Credit {
     /// The credit note's document; its amounts are what is given back.
@@ -40,7 +40,7 @@ pub struct Credit {
     pub left: Left,
 }
 
-/// Why a credit note is refused.
+/// Reason why a credit note is refused.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum BadCredit {
     /// The invoice has no such line.
@@ -52,7 +52,8 @@ pub enum BadCredit {
     /// More than is left of a line, or of the wrong sign.
     #[error("less than that is left to credit on line {}: credit at most what is left", .0 + 1)]
     TooMuch(usize),
-    /// Some, where only all can be credited: a treatment has allowances or charges of the whole document and no line.
+    /// A part of the invoice, although only all of it can be credited: a tax treatment has allowances or charges of the whole
+    /// document and no line.
     #[error("this invoice can only be credited as a whole")]
     OnlyWhole,
     /// Nothing is credited.
@@ -124,7 +125,8 @@ impl Left {
     }
 }
 
-/// Shares what stands on the whole document by the lines; the second value tells whether all of it found a line.
+/// Splits the allowances, charges and discounts on the whole document over the lines; the second value tells whether every one
+/// of them found a line.
 fn shared(invoice: &Document, totals: &Totals) -> Result<(Left, bool), BadCredit> {
     let mut complete = true;
     let mut lines: Vec<Money> = totals.lines.iter().map(|l| l.entered).collect();
@@ -151,10 +153,10 @@ fn shared(invoice: &Document, totals: &Totals) -> Result<(Left, bool), BadCredit
 
 /// Writes the credit note of these lines of an invoice, of which `left` is not credited yet.
 ///
-/// Its prices are net or gross as the invoice's. It never comes to more than is left of the whole, and the one that
-/// uses the lines up comes to exactly that: its rounding amount (BT-114) carries what single roundings of tax have
-/// gathered. So an invoice and all its credit notes sum to nothing. Where all of an invoice is credited at once, the
-/// credit note is its mirror: the same lines, allowances, charges and discounts.
+/// Its prices are net or gross like those of the invoice. Its total never exceeds what is left of the invoice, and the credit
+/// note that uses up the lines has exactly that total: its rounding amount (BT-114) makes up for the single roundings of tax.
+/// So an invoice and all its credit notes sum to zero. If all of an invoice is credited at once, the credit note is its
+/// mirror: the same lines, allowances, charges and discounts.
 ///
 /// # Errors
 /// [`BadCredit`] names the line and what is wrong with it.

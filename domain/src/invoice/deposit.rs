@@ -19,7 +19,7 @@ pub enum DepositSize {
     Percent(Percent),
 }
 
-/// Why a deposit can't be asked for.
+/// Reason why a deposit can't be asked for.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum BadDeposit {
     /// Nothing, or more than the whole.
@@ -54,9 +54,8 @@ impl Refusal for BadDeposit {
     }
 }
 
-/// The document of a deposit on the whole that `totals` stands for: gross prices, one line for each treatment in
-/// proportion to its gross, so that tax is due on the deposit at the rates of the work. It comes to the deposit to
-/// the cent.
+/// The document of a deposit on the work of `totals`. It has gross prices and one line for each tax treatment, in proportion
+/// to the gross of that treatment, so that the deposit is taxed at the rates of the work. Its total is exactly the deposit.
 ///
 /// # Errors
 /// [`BadDeposit::Size`] where the deposit is not above nothing and at most the whole.
@@ -84,8 +83,8 @@ pub fn deposit(
     Ok(Document::new(currency, Prices::Gross, profile, lines.collect()))
 }
 
-/// The tax breakdown that is left of a final invoice once the deposit invoices before it are deducted: the final
-/// invoice shows the whole, and tax on a deposit was due at its own tax point, so only this is new.
+/// The tax breakdown of a final invoice after the deduction of its deposit invoices. The final invoice shows the whole work,
+/// but tax on a deposit was due at the tax point of the deposit, so only this part is newly due.
 pub fn taxes_left(whole: &Totals, deposits: &[&Totals]) -> Vec<CategoryTotal> {
     let mut left = whole.taxes.clone();
     for row in deposits.iter().flat_map(|deposit| &deposit.taxes) {

@@ -7,7 +7,7 @@ use chrono::{DateTime, Utc};
 use crate::id::PersonId;
 use crate::time::Minutes;
 
-/// Somebody at a step, from a moment until another; without an end they still are.
+/// Piece of work: a person at a step from one moment to another. Without an end it is still running.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Piece {
     /// Id of the person who worked.
@@ -24,7 +24,7 @@ impl Piece {
         self.until = Some(now.max(self.from));
     }
 
-    /// Whether it is work of the same person in a time that both share. A piece without an end goes on.
+    /// Whether both are work of the same person and overlap. A piece without an end is still running.
     pub(super) fn overlaps(&self, other: &Self) -> bool {
         let ends_after = |one: &Self, moment| one.until.is_none_or(|until| until > moment);
         self.who == other.who

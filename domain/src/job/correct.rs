@@ -1,4 +1,4 @@
-//! Putting right what a clock says: when somebody was at a step, and when it is dry.
+//! Corrects the times of a step: when somebody was at it, and when it is dry.
 
 use alloc::format;
 use alloc::string::String;
@@ -125,14 +125,14 @@ impl Job {
 }
 
 impl JobStep {
-    /// Pieces that are in one list and not in the other: whose times a correction touches.
+    /// Pieces that are in one list and not in the other: those that a correction changes.
     pub fn touched<'a>(&'a self, corrected: &'a [Piece]) -> impl Iterator<Item = &'a Piece> {
         let gone = self.pieces.iter().filter(|piece| !corrected.contains(piece));
         gone.chain(corrected.iter().filter(|piece| !self.pieces.contains(piece)))
     }
 }
 
-/// The pieces that would begin before the car came, in an earlier minute. What was there already is left alone.
+/// The new pieces that would begin before the minute in which the car came. Existing pieces are left alone.
 fn too_early(step: &JobStep, pieces: &[Piece], arrived: DateTime<Utc>) -> Vec<Fault> {
     let minute = |at: DateTime<Utc>| at.timestamp().div_euclid(60);
     let early = |piece: &Piece| minute(piece.from) < minute(arrived) && !step.pieces.contains(piece);

@@ -1,4 +1,4 @@
-//! Why a step or a job stays as it is.
+//! Refusals of moves of a step or a job.
 
 use alloc::string::String;
 use alloc::vec::Vec;
@@ -8,7 +8,7 @@ use chrono::{DateTime, Utc};
 use crate::menu::Code;
 use crate::refusal::{Fault, Kind, Refusal, WrongState, told};
 
-/// Why a step, or the job, stays as it is.
+/// Reason why a move of a step, or of the job, is refused.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum JobRefusal {
     /// The job has no such step.
@@ -44,7 +44,7 @@ pub enum JobRefusal {
     /// A step is struck out only with a reason.
     #[error("say why the step is struck out, in at most 500 characters")]
     NoReason,
-    /// Later steps have begun on what is to be undone.
+    /// Later steps have begun that build on the move that is to be undone.
     #[error("{step} can't be undone: {} began after it. Undo that first", on.join(", "))]
     BuiltOn {
         /// The step's name.
@@ -52,7 +52,7 @@ pub enum JobRefusal {
         /// The names of the steps that have begun after it.
         on: Vec<String>,
     },
-    /// Times that can't have been.
+    /// Times that are impossible.
     #[error("these times can't be right: {}", told(.0))]
     BadTimes(Vec<Fault>),
     /// Nothing dries or cures any more.

@@ -8,7 +8,7 @@ use chrono::{DateTime, Utc};
 use super::{Job, JobRefusal, JobStep, StepMove};
 use crate::menu::Code;
 
-/// A move that was made on a step, with the step as it was before: what it takes to undo it.
+/// A move that was made on a step, with the step as it was before, so that it can be undone.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Made {
     /// The move.
@@ -40,7 +40,7 @@ impl Job {
         Ok(())
     }
 
-    /// Says no where steps began because this one was settled, or dry early.
+    /// Refuses if steps began because this one was settled, or because it was dry early.
     fn nothing_built_on(&self, at: usize, last: &Made) -> Result<(), JobRefusal> {
         let step = &self.steps[at];
         let opens_again = step.state.is_settled() && !last.before.state.is_settled();
@@ -56,7 +56,7 @@ impl Job {
         self.steps.iter().filter(move |later| later.after.contains(code) && !later.pieces.is_empty())
     }
 
-    /// Says no where the clock of somebody would run at two steps of this job.
+    /// Refuses if somebody's clock would run at two steps of this job.
     fn free_again(&self, at: usize, before: &JobStep) -> Result<(), JobRefusal> {
         let running = before.pieces.iter().filter(|piece| piece.until.is_none());
         for piece in running.filter(|piece| !self.steps[at].is_at_it(&piece.who)) {

@@ -1,4 +1,4 @@
-//! What is believed of a step: before any job, and after some.
+//! Beliefs about a step: before any job, and after some.
 
 use alloc::vec::Vec;
 
@@ -9,14 +9,14 @@ use super::{LogRatio, Quantile};
 use crate::refusal::{Kind, Refusal};
 use crate::time::Minutes;
 
-/// What is believed before any job: budgets are right on average, as strongly as so many jobs would say it.
+/// Belief before any job: budgets are right on average. Its strength is a number of imagined jobs.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Prior {
     jobs: Decimal,
     spread: Decimal,
 }
 
-/// Why no [`Prior`] is made of two numbers.
+/// Reason why two numbers are no [`Prior`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 pub enum BadPrior {
     /// Belief without strength, or beyond any evidence.
@@ -69,7 +69,7 @@ impl Prior {
     }
 }
 
-/// What the next job's minutes ÷ budget are believed to be: lognormal.
+/// Belief about the next job's minutes ÷ budget, which is lognormal.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Estimate {
     /// Mean of the logarithm.
@@ -80,7 +80,7 @@ pub struct Estimate {
     jobs: usize,
 }
 
-/// What is believed of the next job after those; the module's doc has the formulas.
+/// Belief about the next job after some jobs; the module's doc has the formulas.
 pub fn estimate(prior: Prior, learned: impl IntoIterator<Item = LogRatio>) -> Estimate {
     let mut logs: Vec<f64> = learned.into_iter().map(|log| log.0).collect();
     logs.sort_unstable_by(f64::total_cmp);
@@ -94,7 +94,7 @@ pub fn estimate(prior: Prior, learned: impl IntoIterator<Item = LogRatio>) -> Es
 }
 
 impl Estimate {
-    /// That the work takes its budget, and nothing else.
+    /// Certainty that the work takes exactly its budget.
     pub const CERTAIN: Self = Self { mean: 0.0, spread: 0.0, jobs: 0 };
 
     /// As it was kept: [`Estimate::mean_log`], [`Estimate::spread_log`] and [`Estimate::jobs`].
@@ -123,7 +123,7 @@ impl Estimate {
         decimal(self.spread)
     }
 
-    /// What the budget is to be multiplied by so that every second job takes longer; to nine decimals.
+    /// Factor by which the budget is multiplied so that every second job takes longer; to nine decimals.
     pub fn median_factor(&self) -> Decimal {
         self.factor_at(Quantile::MEDIAN)
     }
@@ -154,7 +154,7 @@ pub(super) fn nearest(minutes: f64) -> Minutes {
     whole(libm::floor(minutes + 0.5))
 }
 
-/// Whole minutes, rounded up; a millionth of a minute above a whole one is the dust of floating point.
+/// Whole minutes, rounded up; up to a millionth of a minute above a whole one is ignored as an error of floating point.
 pub(super) fn up(minutes: f64) -> Minutes {
     whole(libm::ceil(minutes - 1e-6))
 }

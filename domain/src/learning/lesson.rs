@@ -1,4 +1,10 @@
-//! Steps of finished jobs, and what they say of each step and size class.
+//! Lessons: steps of finished jobs, and the estimates for each step and size class that follow from them.
+//!
+//! A lesson is measured against the menu that is asked about, not against the budget of its own day. A budget of 60
+//! minutes whose jobs take 84 is worth 1.4; after the owner made it 84, the same jobs say 1. Otherwise each take-over
+//! would multiply again. The prior counts anew for each budget, so a second take-over by the same jobs moves further
+//! towards what they took, and never beyond. Outliers are found by the menu asked about, too. A step that was booked
+//! for two people counts as a step of two, whoever of them ran the clock.
 
 use alloc::collections::BTreeMap;
 use alloc::vec::Vec;
@@ -59,27 +65,27 @@ pub struct Misfit {
 }
 
 words! {
-    /// Whose jobs an estimate comes from.
+    /// Jobs that an estimate is based on.
     pub enum Grounds("grounds of an estimate") {
         /// Cars of the size class itself.
         SizeClass = "SIZE_CLASS" "jobs of this size class",
         /// Cars of all size classes, since those of its own are few.
         Step = "STEP" "jobs of all size classes",
-        /// Nobody's yet: the budget is all there is.
+        /// No jobs yet: the budget is all there is.
         Nothing = "NOTHING" "the budget alone",
     }
 }
 
-/// An estimate and whose jobs it comes from.
+/// An estimate and the jobs that it is based on.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Grounded {
     /// What is believed of the next job.
     pub estimate: Estimate,
-    /// Whose jobs say so.
+    /// Jobs that it is based on.
     pub grounds: Grounds,
 }
 
-/// What finished jobs say of steps, measured by one menu.
+/// Knowledge about steps from finished jobs, measured by one menu.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Learned {
     steps: BTreeMap<Code, OfStep>,

@@ -4,7 +4,7 @@ use core::fmt;
 
 use crate::refusal::{Kind, Refusal};
 
-/// How sure a promise is: the share of jobs, in whole percent, that are done by the time promised.
+/// Certainty of a promise: the share of jobs, in whole percent, that are done by the promised time.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Quantile(u8);
 
@@ -29,7 +29,7 @@ impl Quantile {
     /// The default of a new shop (common practice, no source).
     pub const USUAL: Self = Self(80);
 
-    /// That many of a hundred.
+    /// A share of whole percent.
     ///
     /// # Errors
     /// [`NotQuantile`] below 50, where it would be no promise, and above 99.

@@ -1,4 +1,4 @@
-//! What is believed of a whole plan, and what may be promised.
+//! Beliefs about a whole plan, and the promise that follows from them.
 
 use alloc::vec::Vec;
 
@@ -9,7 +9,7 @@ use crate::schedule::{Wait, WaitWhen};
 use crate::time::{IntervalSet, Minute, Minutes};
 use crate::vehicle::SizeClass;
 
-/// How a shop learns and promises.
+/// Settings by which a shop learns and promises.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Policy {
     /// What is believed before any job.
@@ -27,7 +27,7 @@ impl Policy {
 /// stay as planned.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Outlook {
-    /// The budgets of all steps together, which the diary is kept by.
+    /// The budgets of all steps together, which the diary uses.
     pub budget: Minutes,
     /// Every second job takes longer.
     pub median: Minutes,

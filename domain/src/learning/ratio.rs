@@ -1,4 +1,4 @@
-//! Actual minutes ÷ budget, and which of them teach nothing.
+//! Ratios of actual minutes to budget, and those that teach nothing.
 
 use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
@@ -47,7 +47,7 @@ const MOST: Decimal = Decimal::from_parts(4, 0, 0, false, 0);
 const LEAST: Decimal = Decimal::from_parts(25, 0, 0, false, 2);
 
 impl Ratio {
-    /// Of what a clock counted and what was budgeted; `None` where nothing was, since then nothing can be compared.
+    /// The ratio of counted to budgeted minutes; `None` if nothing was budgeted, since then nothing can be compared.
     pub fn of(actual: Minutes, budget: Minutes) -> Option<Self> {
         Decimal::from(actual.get()).checked_div(Decimal::from(budget.get())).map(Self)
     }

@@ -1,10 +1,11 @@
 //! The minutes of many steps together.
 //!
-//! A sum of lognormal quantities is not lognormal, and nearly so. Fenton and Wilkinson take the lognormal of the same
-//! mean and variance, which the sums of means and of variances give (the steps are taken to be independent):
+//! A sum of lognormal quantities is not lognormal, but nearly so. Fenton and Wilkinson approximate it by the lognormal
+//! distribution with the same mean and variance, which are the sums of the means and of the variances if the steps are
+//! independent:
 //! `M = Σ b e^(m + s²/2)`, `V = Σ b² e^(2m + s²) (e^(s²) − 1)`, then `σ² = ln(1 + V ÷ M²)` and `μ = ln M − σ² ÷ 2`.
 //! Source: L. F. Fenton, The sum of log-normal probability distributions in scatter transmission systems, IRE
-//! Transactions on Communications Systems CS-8, 1960 (from memory; checked against simulation). It is at its best where
+//! Transactions on Communications Systems CS-8, 1960 (from memory; checked against simulation). It is most exact if the
 //! spreads are below 1 and the quantile lies above the middle, as here.
 
 use rust_decimal::prelude::ToPrimitive;
@@ -13,7 +14,7 @@ use super::estimate::{nearest, up};
 use super::{Estimate, Quantile};
 use crate::time::Minutes;
 
-/// A step's budget and what is believed of it.
+/// A step's budget and the belief about it.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Part {
     /// Its budget.

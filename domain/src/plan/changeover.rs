@@ -1,4 +1,4 @@
-//! What it costs to go from one step straight to the next.
+//! Minutes that it costs to change from one step to the next.
 
 use crate::menu::{ChangeoverRates, Setup, Soil};
 use crate::time::Minutes;

@@ -5,9 +5,9 @@ use super::{Hands, WorkPlan};
 use crate::time::Minutes;
 
 impl WorkPlan {
-    /// The plan as so many pairs of hands do it: its order, which no budget decides, stays; a step that allows a second
-    /// pair is shorter and keeps two people busy (RULES: budget of a step). What the plan was before is forgotten, so
-    /// that one that was kept for one pair of hands is the same again after two.
+    /// The plan for a number of pairs of hands. Its order stays, because it does not depend on budgets; a step that allows a
+    /// second pair is shorter and keeps two people busy (RULES: budget of a step). The result does not depend on the number of
+    /// hands before, so a plan that goes from one pair to two and back is the same again.
     #[must_use]
     pub fn with(mut self, hands: Hands) -> Self {
         let mut clock = Minutes::ZERO;

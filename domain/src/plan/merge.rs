@@ -1,4 +1,10 @@
-//! Out of many services, each step once.
+//! Merges the steps of many services, so that each step is done once.
+//!
+//! **A quantity multiplies only what its own service needs.** A step that several of the sold services share is done
+//! once, with the largest base. So three hand washes alone are three washes, while four wheels coated beside a wash are
+//! cleaned once; and a customer who adds a service that shares the wash may find that the plan gets shorter. Budgets
+//! keep the quantity apart from the base, so that lessons of a step that was done three times are measured by three
+//! budgets.
 
 use alloc::collections::BTreeMap;
 use alloc::string::String;

@@ -1,4 +1,4 @@
-//! What is left of a plan whose job is under way.
+//! Remaining work of a plan whose job is under way.
 
 use alloc::collections::BTreeSet;
 use alloc::vec::Vec;
@@ -11,12 +11,12 @@ use crate::job::{Job, JobStep};
 use crate::schedule::{self, Wait};
 use crate::time::Minutes;
 
-/// What is left of a job's plan, in the schedule's terms.
+/// Remaining work of a job's plan, in the terms of the schedule.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Rest {
     /// Work, with the waits in it.
     Work(schedule::Plan),
-    /// No minutes of work any more, but these waits, in order; there may be none.
+    /// No minutes of work any more, only these waits, in order; the list may be empty.
     Waits(Vec<Wait>),
 }
 
@@ -31,9 +31,9 @@ impl Rest {
 }
 
 impl WorkPlan {
-    /// What is left of a job at a moment: of each step that is not settled, what it was planned for less the minutes that
-    /// somebody was at it. A step that the job does not have counts in full; one that was begun and has left the plan
-    /// since counts for nothing, as nobody agreed on its budget. The bay is given, so that it is asked for nothing.
+    /// Remaining work of a job at a moment: for each step that is not settled, its planned minutes minus the minutes that
+    /// somebody was at it. A step that the job does not have counts in full. A step that was begun and has left the plan since
+    /// counts nothing, because nobody agreed on its budget. The car already has its bay, so no features are asked of the bay.
     pub fn rest(&self, job: &Job, now: DateTime<Utc>) -> Rest {
         let of = |planned: &PlannedStep| job.steps.iter().find(|step| step.code == planned.code);
         let open = |planned: &&PlannedStep| of(planned).is_none_or(|step| !step.state.is_settled());

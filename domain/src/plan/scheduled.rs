@@ -1,4 +1,4 @@
-//! The work plan as the schedule takes it.
+//! Converts a work plan into a plan of the schedule.
 
 use alloc::string::String;
 use alloc::vec::Vec;

@@ -1,4 +1,9 @@
 //! The order of the steps in one job.
+//!
+//! Our own search proves the order: dynamic programming over (steps done, last step), in layers that are widened until
+//! no state is dropped (`domain/src/plan/sequence/search.rs`). It solves the published problems of up to 109 steps in
+//! well under a second and needs no solver, so the domain stays pure. Of several orders with the same cost, the first
+//! by stage and code is taken, so that a plan does not change without a reason.
 
 mod arcs;
 mod search;

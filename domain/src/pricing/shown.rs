@@ -1,4 +1,7 @@
 //! How much of a price's explanation the customer sees.
+//!
+//! The shop's setting `price_detail` decides it when the quote is sent: the sealed document has just those rows. The
+//! full explanation is kept beside the document, for the studio, and is erased with the customer's data.
 
 use alloc::vec::Vec;
 

@@ -1,4 +1,4 @@
-//! What a choice of lines comes to: the document that is signed, and the deposit on it.
+//! Totals of a choice of lines: the document that is signed, and the deposit on it.
 
 use alloc::vec::Vec;
 
@@ -8,7 +8,7 @@ use crate::money::{Currency, Money};
 use crate::pricing::Line;
 use crate::tax::{Profile, Treatment};
 
-/// What holds for all lines of a revision.
+/// Terms that apply to all lines of a revision.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Terms {
     /// The currency of every amount.
@@ -17,13 +17,13 @@ pub struct Terms {
     pub prices: Prices,
     /// How tax is rounded.
     pub profile: Profile,
-    /// What is taken off whatever lines are chosen.
+    /// Discounts on the chosen lines, whichever those are.
     pub discounts: Vec<Discount>,
     /// The deposit that is asked for, if any.
     pub deposit: Option<DepositSize>,
 }
 
-/// What a choice of lines comes to.
+/// Totals of a choice of lines.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Sum {
     /// The document of the lines taken, in their order.

@@ -1,4 +1,8 @@
 //! Hours in which customers are written to: while the shop is open, so that somebody can answer, and never at night.
+//!
+//! Mails go out between 07:00 and 21:00. A reminder that has a deadline goes out on the last open day up to its own
+//! day, at most three days sooner. A letter about an invoice waits for the next open hours, however long the shop is
+//! closed.
 
 use chrono::{Days, NaiveDate, NaiveTime};
 

@@ -1,17 +1,17 @@
-//! When can this job be done?
+//! Finds the best placement of one job.
 //!
-//! Of all placements that start at `t` or later within the horizon: the earliest finish; of those the latest start,
-//! so that the bay is held least; of those the smallest bay code; then, step by step, the smallest technician code
-//! that still allows that finish, who works as early as they can.
+//! Of all placements that start at `t` or later within the horizon, the best one has the earliest finish; of equal ones the
+//! latest start, so that the bay is held for the shortest time; of those the smallest bay code; then, step by step, the
+//! smallest technician code that still allows that finish. Each technician works as early as possible.
 //!
-//! **Why this is exact.** Waits are minima, so beginning a step sooner never finishes it later: within one gap of one
-//! bay, doing each step as early as anyone can gives the earliest finish ([`Search::finish`]), and that finish never
-//! falls as the start rises. Hence the first slot of a gap decides whether the gap serves at all; where the work ends
-//! after the gap, every gap that ends sooner than that fails too and is jumped over; and the latest start for a finish
-//! is found by halving. There are no maximum waits: they would break the argument.
+//! **Why this is exact.** Waits are minima, so a step that begins sooner never finishes later. Within one gap of one bay,
+//! doing each step as early as anyone can therefore gives the earliest finish ([`Search::finish`]), and a later start never
+//! gives an earlier finish. Three things follow. The first slot of a gap decides whether the job fits into the gap at all. If
+//! the work would end after the gap, every gap that ends sooner than that fails too and is skipped. And the latest start for
+//! a finish can be found by bisection. There are no maximum waits, because they would break the argument.
 //!
-//! An empty answer says only that nothing fits. Why it does not is a question to put to the same [`Search`]: who is
-//! able ([`Search::able`]), which bays are suitable, and which limit was hit.
+//! An empty answer only says that nothing fits. The same [`Search`] can be asked for the reason: who is able
+//! ([`Search::able`]), which bays are suitable, and which limit was hit.
 
 mod choose;
 mod pass;
@@ -22,16 +22,16 @@ use super::diary::BayTime;
 use super::{Diary, Placement, Plan, Step};
 use crate::time::{Interval, IntervalSet, Minute, Minutes};
 
-/// One plan asked of one diary. What the question needs is worked out once; the passes then allocate nothing.
+/// A question about one plan and one diary. Everything that it needs is computed once; the passes then allocate nothing.
 #[derive(Debug, Clone)]
 pub struct Search<'a> {
     diary: &'a Diary,
     plan: &'a Plan,
-    /// Places of the bays that have every feature, smallest code first.
+    /// Indexes of the bays that have every feature, smallest code first.
     bays: Vec<usize>,
-    /// For each step the places of those who have its skills, smallest code first.
+    /// For each step, indexes of the technicians who have its skills, smallest code first.
     able: Vec<Vec<usize>>,
-    /// For each open time of the diary and each technician, when both allow attended work.
+    /// For each open time of the diary and each technician, the time in which both allow attended work.
     attended: Vec<IntervalSet>,
     shortest: Minutes,
 }
@@ -45,7 +45,7 @@ struct Candidate<'a> {
 }
 
 impl Diary {
-    /// Makes ready to ask for this plan.
+    /// Prepares the question for this plan.
     pub fn search<'a>(&'a self, plan: &'a Plan) -> Search<'a> {
         let bays: Vec<usize> = places(&self.bays, |bay| plan.features().is_subset(&bay.features));
         let able = |step: &Step| match step.minutes {
@@ -69,7 +69,7 @@ impl Diary {
 }
 
 impl Search<'_> {
-    /// The best placement that starts at `not_before` or later; `None` where nothing fits.
+    /// The best placement that starts at `not_before` or later; `None` if nothing fits.
     pub fn earliest(&self, not_before: Minute) -> Option<Placement> {
         let mut limit = self.diary.horizon.span().to();
         let mut best: Vec<Candidate<'_>> = Vec::with_capacity(self.bays.len());
@@ -152,7 +152,7 @@ impl Search<'_> {
         }
     }
 
-    /// The latest slot at which the bay is open that still allows the candidate's finish.
+    /// The latest slot at which the bay is open and that still allows the candidate's finish.
     fn latest_start(&self, candidate: &Candidate<'_>) -> Minute {
         let Candidate { bay, start, finish } = *candidate;
         let horizon = self.diary.horizon;

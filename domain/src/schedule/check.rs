@@ -1,4 +1,4 @@
-//! Does a given placement keep every rule?
+//! Checks whether a given placement keeps every rule.
 
 use super::diary::BayTime;
 use super::{Diary, Holder, Obstacle, PlacedStep, Placement, Plan, Step, window};
@@ -8,7 +8,7 @@ use crate::time::{Interval, Minute, Minutes};
 const OTHER_WORK: Obstacle = Obstacle::OtherWork { step: None };
 
 impl Diary {
-    /// Checks a placement of `plan` against every rule, as when a time that was offered before is now booked. It
+    /// Checks a placement of `plan` against every rule, for example when a time that was offered before is now booked. It
     /// need not be the best one.
     ///
     /// # Errors

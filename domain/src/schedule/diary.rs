@@ -1,4 +1,4 @@
-//! What the shop has over a horizon.
+//! The shop's bays and technicians with their free time over a horizon.
 
 use alloc::collections::BTreeSet;
 use alloc::string::String;
@@ -11,22 +11,22 @@ use crate::time::{Interval, IntervalSet, Minute, Minutes};
 /// A place where a car stands while it is worked on.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Bay {
-    /// Its code; smaller ones (by bytes) come first where answers tie.
+    /// Its code; of equally good answers, the one with the smaller code (by bytes) comes first.
     pub code: String,
-    /// What it has: cover, dust-free, drain, lift, power.
+    /// Its features: cover, dust-free, drain, lift, power.
     pub features: BTreeSet<String>,
     /// When it is open.
     pub open: IntervalSet,
-    /// When a car has it: bookings and live holds.
+    /// Time in which it is taken: bookings and live holds.
     pub held: IntervalSet,
 }
 
 /// Someone who does steps.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Technician {
-    /// Their code; smaller ones (by bytes) come first where answers tie.
+    /// Their code; of equally good answers, the one with the smaller code (by bytes) comes first.
     pub code: String,
-    /// What they can do.
+    /// Their skills.
     pub skills: BTreeSet<String>,
     /// When they work: shift less absence.
     pub working: IntervalSet,
@@ -51,9 +51,9 @@ pub struct Diary {
 pub(super) struct BayTime {
     pub(super) code: String,
     pub(super) features: BTreeSet<String>,
-    /// Place of its open time in [`Diary::hours`].
+    /// Index of its open time in [`Diary::hours`].
     pub(super) hours: usize,
-    /// When no car has it, open or not.
+    /// Time in which no car has it, whether it is open or not.
     pub(super) gaps: IntervalSet,
 }
 

@@ -42,7 +42,7 @@ impl Horizon {
         self.slot
     }
 
-    /// Whether a placement may start at `at` as far as slots go.
+    /// Whether `at` is a slot, at which a placement may start.
     pub fn is_slot(self, at: Minute) -> bool {
         self.span.contains(at) && (at.get() - self.span.from().get()) % self.step() == 0
     }
@@ -55,7 +55,7 @@ impl Horizon {
         Minute::new(self.span.from().get() + slots * self.step())
     }
 
-    /// The last slot before `at`, where there is one.
+    /// The last slot before `at`, if there is one.
     pub(crate) fn slot_before(self, at: Minute) -> Option<Minute> {
         let passed = at.min(self.span.to()).get().checked_sub(self.span.from().get())?;
         let slots = passed.checked_sub(1)?.div_euclid(self.step());

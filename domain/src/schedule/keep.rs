@@ -1,7 +1,7 @@
-//! Whether a place that was agreed can still be kept after the shop has changed: hours, closures, absences, features, skills.
+//! Finds what keeps an agreed place from being kept after the shop's hours, closures, absences, features or skills changed.
 //!
-//! Only what lies ahead is asked about, and each piece of work by itself: a place may have been changed by hand since it was
-//! planned, as when a car stays longer, and is no worse for it.
+//! Only the time ahead counts, and each piece of work is checked by itself. A place may have been changed by hand since it
+//! was planned, for example because a car stays longer; that alone is no obstacle.
 
 use alloc::vec::Vec;
 
@@ -9,7 +9,7 @@ use super::pair::is_persons;
 use super::{Bay, Diary, Horizon, Obstacle, Placement, Plan, Technician, Unplannable, with_pairs};
 use crate::time::{Interval, Minute, Minutes};
 
-/// What stands in the way of a placement of `plan` from `now` on, each thing once; what is booked does not count.
+/// The obstacles to a placement of `plan` from `now` on, each once. Other bookings don't count as obstacles.
 pub fn obstacles(
     bays: &[Bay],
     people: &[Technician],

@@ -1,4 +1,4 @@
-//! The moment that a customer is told: a time that people say, at which the shop is open.
+//! The promised time that a customer is told: a round time at which the shop is open.
 
 use crate::calendar::ZoneRules;
 use crate::refusal::{Kind, Refusal};
@@ -31,7 +31,7 @@ impl ClockStep {
     /// The default of a new shop (common practice, no source): quarters of an hour.
     pub const USUAL: Self = Self(15);
 
-    /// That many minutes.
+    /// A step of that number of minutes.
     ///
     /// # Errors
     /// [`NotClockStep`] if they neither divide the hour nor are whole hours up to four.
@@ -43,7 +43,7 @@ impl ClockStep {
         }
     }
 
-    /// How many minutes it is.
+    /// Number of its minutes.
     pub const fn minutes(self) -> u8 {
         self.0
     }

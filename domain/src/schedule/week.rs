@@ -1,12 +1,29 @@
-//! All jobs of a week at once.
+//! Places all jobs of a week at once.
 //!
-//! Placing whole jobs one after another is only a first solution: no order of jobs reaches what is best. So **steps**
-//! are placed. A list names each job once for each of its steps; the k-th naming places the job's k-th step as early as
-//! the step before, its wait, the technician and the bay allow. A job takes a bay with its first step and keeps it to
-//! its finish. In the end everything moves as late as finishes and other jobs allow, so that cars stand less.
+//! Placing whole jobs one after another gives only a first solution, because often no order of the jobs gives the best week.
+//! So **steps** are placed. A list contains each job once for each of its steps; the k-th mention of a job places its k-th
+//! step as early as the step before, its wait, the technician and the bay allow. A job takes a bay with its first step and
+//! keeps it until its finish. In the end everything moves as late as the finishes and other jobs allow, so that cars stand in
+//! bays for less time.
 //!
-//! A first list is made from simple orders of the jobs. Large-neighbourhood search makes it better, branch and bound
-//! proves it where the week is small. The answer says what is proven: its bound never comes from the search for lists.
+//! The first list comes from simple orders of the jobs. Large-neighbourhood search improves it, and branch and bound proves
+//! it if the week is small. The answer says what is proven: its bound never comes from the search for lists.
+//!
+//! **Why a search of our own.** `pumpkin-core` 0.5, a constraint solver in Rust alone, was looked at and not measured:
+//! it needs the standard library's clock, and has no calendars, pieces of work or slots.
+//!
+//! **How good it is.** The part `outside` of `tests/run` says how near it comes to the published job shops. The
+//! constants of the random search were chosen on those instances; other ones end within a few tenths of a percent of
+//! them. Compared with CP-SAT, 198 of 200 random weeks of two to four jobs are equal. Of a hundred weeks of five to
+//! twelve jobs, 99 are equal or less late, and one is late by one minute more in 219. With other random numbers, a week
+//! in which one technician does everything can still be a fifth worse.
+//!
+//! **If a job is late,** half of the changes move whole jobs, and the start temperature of a round is a share of the
+//! lateness. With pairs of steps alone and a temperature of minutes, three of the hundred weeks were 5 to 25 percent
+//! worse.
+//!
+//! **What the bound means.** If pieces of work have a least length, or bays have different hours, the tree proves the
+//! answer to an easier question: its bound is true but may be low.
 
 mod board;
 mod bound;
@@ -46,13 +63,13 @@ use purse::Purse;
 pub struct Job {
     /// Its code, by which the answer names it.
     pub code: String,
-    /// What it needs.
+    /// Its plan.
     pub plan: Plan,
-    /// When the car can be there at the earliest.
+    /// Earliest time at which the car can be there.
     pub arrives: Minute,
     /// When it should be finished.
     pub due: Minute,
-    /// What each minute beyond due counts.
+    /// Weight of each minute of lateness.
     pub weight: NonZeroU32,
     /// Latest acceptable finish: no placement finishes later.
     pub latest: Option<Minute>,
@@ -97,15 +114,15 @@ pub struct Week {
     pub finish: Option<Minute>,
     /// Minutes that cars stand in bays.
     pub standing: u64,
-    /// What no week with as few moved promises goes below.
+    /// Lower bound of all weeks with as few moved promises.
     pub bound: Bound,
-    /// Whether the bound is reached.
+    /// Whether this week reaches the bound, so that it is the best one.
     pub proven: bool,
 }
 
 impl Week {
-    /// How far the week may be from the best one: weighted minutes of lateness, or minutes of the last finish where nothing
-    /// is late; 0 if it is proven to be the best.
+    /// Upper limit of how much better the best week can be: in weighted minutes of lateness, or in minutes of the last finish
+    /// if nothing is late; 0 if this week is proven to be the best.
     pub fn gap(&self) -> u64 {
         match self.bound {
             _ if self.proven => 0,
@@ -117,7 +134,7 @@ impl Week {
     }
 }
 
-/// A bound: for lateness, or for the last finish where nothing is late.
+/// A lower bound: for lateness, or for the last finish if nothing is late.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Bound {
     /// Weighted minutes beyond due.
@@ -161,9 +178,9 @@ impl Problem {
     }
 }
 
-/// The longest list of steps that branch and bound is tried on.
+/// Longest list of steps for which branch and bound is tried.
 const MOST_STEPS_TO_PROVE: usize = 40;
-/// Nodes that it is given at most: some seconds.
+/// Most nodes of branch and bound: some seconds.
 const MOST_NODES_TO_PROVE: u64 = 3_000_000;
 
 /// Places all jobs: as few promises moved as possible, then the least weighted lateness, then the earliest last finish,
@@ -194,7 +211,7 @@ pub fn week(problem: &Problem, budget: &Budget<'_>) -> Answer {
                 let least = branch::prove(proven, &mut search, aim, &mut part);
                 bound = bound.max(least.unwrap_or(bound));
                 purse.charge(most, &part);
-                // Where lateness is not proven, the finish after it is not either.
+                // If lateness is not proven, the finish, which comes after it, is not either.
                 if least.is_none() {
                     break;
                 }
@@ -205,7 +222,7 @@ pub fn week(problem: &Problem, budget: &Budget<'_>) -> Answer {
     answer(problem, &search, bound)
 }
 
-/// Jobs one after another: by due time, by arrival, by what they lose by waiting, the longest first.
+/// Orders of whole jobs: by due time, by arrival, by the cost of waiting, and the longest first.
 fn first_drafts(model: &Model<'_>) -> Vec<Draft> {
     let by = |key: &dyn Fn(usize) -> i64| {
         let mut order: Vec<usize> = (0..model.tasks.len()).collect();
@@ -253,7 +270,7 @@ fn answer(problem: &Problem, search: &Search<'_, '_>, bound: Lead) -> Answer {
     Answer::Placed(Week { placements, moved, lateness, finish, standing, bound, proven })
 }
 
-/// A job's placement in words.
+/// A job's placement with codes instead of indexes.
 fn placement(problem: &Problem, model: &Model<'_>, schedule: &Schedule, task: usize) -> Option<Placement> {
     let stay = schedule.stays[task]?;
     let mut steps: Vec<PlacedStep> = problem.jobs[task]

@@ -1,7 +1,8 @@
 //! Why a plan is not done by a certain time.
 //!
-//! Each reason is found by taking its cause away and asking again, so that what it says is true: without it the plan
-//! would be done in time, or no single cause is enough to blame.
+//! Each reason is found by taking its cause away and asking again: the same search runs with the bays empty, the people
+//! idle, or the people always in. So a reason is true by construction and needs no rules of its own: without its cause the
+//! plan would be done in time, or no single cause is to blame.
 
 use alloc::collections::BTreeSet;
 use alloc::string::String;

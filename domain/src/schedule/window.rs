@@ -1,4 +1,4 @@
-//! One step or one wait, run forward through the time that allows it.
+//! Computes the end of one step or one wait within the time that allows it.
 
 use super::{Step, Wait, WaitWhen};
 use crate::time::{Interval, Minute, Minutes};

@@ -2,6 +2,12 @@
 //!
 //! Directive 2011/83/EU: the period (article 9), the consumer's express request to begin within it (article 8(8)), what is
 //! then owed after a withdrawal (article 14(3)), and the end of the right once all is done (article 16(a)).
+//!
+//! **A no to an early start holds the work back until the customer agrees.** A consumer who signs at a distance is
+//! asked. Not asked are those who sign in the studio, those who sign a variation, because their car is already in its
+//! bay, and those whose work is booked for after the 14 days. Without a yes, no start is offered, booked or moved into
+//! the 14 days, and no step begins in them. A later agreement is a row of its own (`early_start`), noted by the desk or
+//! given on the customer's page: the sign-off stays as it was sealed.
 
 use chrono::{Days, NaiveDate};
 

@@ -4,6 +4,9 @@
 //! anybody, which only the tax office knows. Sources: ISO/IEC 7064 (MOD 11,10; MOD 97-10) and ISO/IEC 7812-1, annex B (the
 //! formula of Luhn) for the methods; which country uses which method and weights is from memory, and is compared with an
 //! independent implementation in `tests/outside/vat_stdnum.py`.
+//!
+//! Wrong check digits are a warning and never a refusal, because some of these rules are from memory and a number that
+//! a tax office printed must never stop a sale.
 
 use alloc::vec::Vec;
 

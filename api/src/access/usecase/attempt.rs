@@ -9,6 +9,10 @@
 //! - All tries from one address together ([`App::tries`](crate::server::App)): they come out of an allowance that refills
 //!   within seconds. Whoever shares an address with a guesser is slowed by it, never shut out; an account that is known
 //!   there has an allowance of its own.
+//!
+//! The waits at an account are in the database; the allowance of an address is in the memory of each program. The first try
+//! from an address is never refused for what others try, because such a limit would let a stranger lock the account. An
+//! address from which somebody has signed in counts as known for 90 days.
 
 use baywright_domain::people::email_key;
 

@@ -1,4 +1,10 @@
 //! Sign-ins: opened, gone on with, ended.
+//!
+//! **A sign-in ends after 30 minutes without use and after 12 hours in any case** (OWASP ASVS 5.0, 7.3), so a stolen
+//! tablet is worth little the next morning. A client refreshes its sign-in while somebody works with it.
+//!
+//! **While the database can't be written, a sign-in continues with the same refresh token,** so that people can still
+//! read. Signing in anew needs a new row and is refused.
 
 use std::collections::HashMap;
 use std::sync::{Mutex, PoisonError};

@@ -1,4 +1,18 @@
 //! The bays' time.
+//!
+//! **What overlaps a stretch of time** is asked by the end of the placements, with a lower and an upper limit, and for
+//! each bay by the one row that crosses the end of the stretch. With a limit on the start as well, SQLite would use an
+//! index for one of the two and read all history, or everything still to come. The part `history` of `tests/run` would
+//! show such a query.
+//!
+//! **A car is in one bay at a time.** Each placement names its car in `vehicle_id`, which triggers keep equal to the
+//! booking's, and the constraints that keep bays free of overlaps hold for cars as well. A search treats the car's
+//! other placements as if every bay were taken then, so its earliest finish stays exact. The search of whole weeks
+//! doesn't know cars, so it leaves cars with several bookings where they are. Two placements that touch are allowed, so
+//! that one stay can later consist of several.
+//!
+//! **At most one car stands in a bay,** whatever the diary says: the column `standing` and a unique index ensure that
+//! on both engines.
 
 use baywright_domain::booking::BookingState;
 use baywright_domain::id::{BayId, BookingId, VehicleId};

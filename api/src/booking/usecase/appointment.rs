@@ -2,6 +2,10 @@
 //!
 //! The car may stay for days, but the customer's calendar is busy only twice. Each appointment keeps its uid for the
 //! booking's whole life, so that a later file moves or cancels what an earlier one wrote.
+//!
+//! The uid of the first is the booking's id, that of the second is `…-collect` after the same id, and the booking's
+//! version is the sequence of both, so a later file always wins. RFC 5546 lets a cancelling file name one uid only, so
+//! a cancellation brings two files.
 
 use baywright_domain::time::Minute;
 

@@ -1,5 +1,8 @@
 //! Bookings that a change of the shop breaks: other hours, a closure, an absence, somebody who leaves, a bay without what it
 //! had. The change is made all the same, and its answer names them.
+//!
+//! The domain's [`obstacles`] say of each booking what can't be kept. They are asked before and after the change, and
+//! whatever is new is reported. So one rule covers all changes: hours, closures, people and bays.
 
 use baywright_domain::booking::BookingState;
 use baywright_domain::schedule::{Obstacle, obstacles};

@@ -1,5 +1,8 @@
 //! Whether a booking's place still fits what is agreed. The customer may sign other work after the place was booked, and
 //! the studio hears of it at the signing, not when the car is at the door.
+//!
+//! The column `booking.fits` is written when something is signed, and not computed at each reading: to show a day of
+//! bookings, two plans would have to be compared for each car.
 
 use baywright_domain::calendar::Zone;
 use baywright_domain::id::BookingId;

@@ -4,6 +4,18 @@
 //! are exact for the steps they are asked of. The promise is told with the margin of the plan's outlook, which runs while
 //! the bay is open: it is work. It holds no bay and no person. It is rounded up to a full step of the clock at which the shop
 //! is open, since nobody arranges to fetch a car at 15:59.
+//!
+//! **Which margin.** The plan's quantile (80 %, a setting of the shop) minus the sum of its budgets. It runs after the
+//! finish of the placement. Budgets scaled up in the diary would keep bays free for what four jobs of five never need,
+//! and would add up a margin for each step although the whole needs far less.
+//!
+//! **What has it.** Only what the customer reads: `promised` beside `finish`, the mails and their calendar file. The
+//! search is asked and answers as before, and proposals are due by the diary's finish. The promise is stored with the
+//! place, so that new opening hours don't change it. An overrun changes it only if the car will be ready later than its
+//! customer was told.
+//!
+//! **What it does not cover.** It says how long work takes. Cars that follow each other closely, and an overrun before
+//! a last cure, can still break it; and steps count as independent although one dirty car makes all of them slower.
 
 use baywright_domain::learning::Outlook;
 use baywright_domain::schedule::Placement;

@@ -1,4 +1,7 @@
 //! When a car in its bay will be done, as far as its steps are by now.
+//!
+//! A forecast does not change the diary. The remaining work is placed anew at each question. To move promised times is
+//! a decision, which a proposal prepares and an owner takes.
 
 use baywright_domain::id::JobId;
 use baywright_domain::plan::WorkPlan;

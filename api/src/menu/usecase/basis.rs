@@ -1,4 +1,12 @@
 //! Changing between prices with tax and without: every price is converted once, and shown before it counts.
+//!
+//! The menu has one basis, the shop's `private_prices`, and each edition keeps the basis that it was published with. A
+//! change of it is a use case of the menu, because it converts every price by its tax; the use case of the rates
+//! refuses to change the basis alone.
+//!
+//! A price is converted to the *nearest* price step: rounding up each time would make prices rise with every change. A
+//! price that was only converted since the last edition on the other basis goes back to what it was there. A line under
+//! reverse charge, an export or a supply to another member state starts from the price without the menu's own tax.
 
 mod origins;
 

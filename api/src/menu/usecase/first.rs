@@ -3,6 +3,9 @@
 //! Its values are common practice without a published source, and starting points: each item is marked until somebody has
 //! checked it. Cautions are reminders; local law, the product's own label and its safety data sheet come first. The same
 //! file is the demo studio's menu; the demo's prices are left out here, because prices are a shop's own.
+//!
+//! So there is one list of steps to keep right. Prices are built from time and a labour rate, because nobody else's
+//! prices fit a studio.
 
 use std::collections::BTreeSet;
 

@@ -1,4 +1,6 @@
-//! Withdrawing a published edition: the one before it is in force again.
+//! Withdraws a published edition: the one before it is in force again.
+//!
+//! The edition stays as it was published, because editions are never changed; a table beside it marks it as withdrawn.
 
 use baywright_domain::id::MenuRevisionId;
 use baywright_domain::undo;

@@ -1,4 +1,7 @@
-//! The orders that lists can be had in, and the query parameters of each.
+//! The orders in which lists can be read, and the query parameters of each.
+//!
+//! `sort` and `created_after` belong to the page, not to the feature: a feature names the order that its list has, and
+//! the macro that loads a page reverses it and applies the limit.
 
 use std::marker::PhantomData;
 
@@ -13,12 +16,12 @@ use crate::platform::wire::Instant;
 
 /// The order of a list.
 pub trait Sort: 'static {
-    /// What a client may sort by: the list's own order, and the same turned round. A list that has such words can also be
-    /// cut by when its records were made.
+    /// Words that a client may sort by: the list's own order, and the same reversed. Lists with such words also support
+    /// `created_after`.
     const WORDS: Option<[&'static str; 2]>;
 }
 
-/// As records were made, the newest first.
+/// Order in which records were made, the newest first.
 #[derive(Debug, Clone, Copy)]
 pub struct Newest;
 
@@ -26,7 +29,7 @@ impl Sort for Newest {
     const WORDS: Option<[&'static str; 2]> = Some(["-created_at", "created_at"]);
 }
 
-/// By when work starts, the first at the front.
+/// Order in which work starts, the earliest first.
 #[derive(Debug, Clone, Copy)]
 pub struct ByStart;
 
@@ -42,10 +45,10 @@ impl Sort for Kept {
     const WORDS: Option<[&'static str; 2]> = None;
 }
 
-/// Whether the word asks for the list turned round.
+/// Whether the word asks for the reversed list.
 ///
 /// # Errors
-/// 400 where it is none of the list's.
+/// 400 if it is none of the list's words.
 pub(super) fn turned(words: [&str; 2], word: &str) -> Result<bool, Problem> {
     let at = words.iter().position(|known| *known == word);
     at.map(|at| at == 1).ok_or_else(|| bad_parameter("sort", format!("sort: write one of {}.", words.join(", "))))
@@ -63,7 +66,7 @@ pub struct PageParams {
     pub cursor: Option<String>,
 }
 
-/// The parameters of lists that can be turned and cut.
+/// The parameters of lists that support `sort` and `created_after`.
 #[derive(Debug)]
 pub struct OrderParams<S>(PhantomData<S>);
 

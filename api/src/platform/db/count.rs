@@ -1,4 +1,7 @@
-//! How many rows a query has.
+//! Counts the rows of a query.
+//!
+//! A list is counted only if the client asks for it by `Prefer: return=total-count`, because a count reads every row
+//! while a page need not. One statement around the list's own query counts, in the transaction that reads the page.
 
 use diesel::prelude::*;
 use diesel::query_builder::{AstPass, Query, QueryFragment, QueryId};
@@ -7,8 +10,8 @@ use diesel::sql_types::BigInt;
 use super::conn::{Conn, MultiBackend};
 use crate::platform::fail::Stored;
 
-/// `SELECT COUNT(*)` over another query, which is only looked at: a boxed query can be neither copied nor turned into
-/// its own count.
+/// `SELECT COUNT(*)` over another query, which it borrows: a boxed query can be neither copied nor turned into its own
+/// count.
 #[derive(Debug)]
 struct Count<'q, Q>(&'q Q);
 
@@ -23,7 +26,7 @@ impl<Q: QueryFragment<MultiBackend>> QueryFragment<MultiBackend> for Count<'_, Q
 
 impl<Q> QueryId for Count<'_, Q> {
     type QueryId = ();
-    // What it is over is put together as it is asked, so its type does not say its text.
+    // The inner query is put together at run time, so the type does not determine the text.
     const HAS_STATIC_QUERY_ID: bool = false;
 }
 

@@ -16,7 +16,7 @@ pub use super::table::Table;
 use super::table::{self, quoted};
 use crate::platform::fail::{DbError, Stored};
 
-/// Tables that hold secrets of sign-ins, or what the program makes anew from the others.
+/// Tables that hold secrets of sign-ins, or data that the program can make again from other tables.
 const LEFT_OUT: [&str; 10] = [
     "clock_run",
     "erased_key_secret",
@@ -30,7 +30,7 @@ const LEFT_OUT: [&str; 10] = [
     "sign_in_attempt",
 ];
 
-/// Columns that hold secrets: what a password or the token of a link is checked against.
+/// Columns that hold secrets: digests against which a password or the token of a link is checked.
 const SECRET: [&str; 2] = ["password_hash", "token_hash"];
 
 #[derive(QueryableByName)]
@@ -51,7 +51,7 @@ pub fn tables(conn: &mut Conn) -> Stored<Vec<Table>> {
     Ok(tables)
 }
 
-/// All tables with rows of shops, also those that [`tables`] leaves out; secrets are left out of their columns.
+/// All tables with rows of shops, including those that [`tables`] leaves out, without columns that hold secrets.
 pub fn every_table(conn: &mut Conn) -> Stored<Vec<Table>> {
     let mut tables = table::all(conn)?;
     tables.retain(|table| table.name == "shop" || table.has("shop_id"));
@@ -71,8 +71,8 @@ fn order(table: &Table) -> String {
     table.columns().next().map_or_else(|| owner(table).to_owned(), quoted)
 }
 
-/// Gives each row of the shop in the table to `f`, in the order of its first column, as one line of JSON; stops
-/// where `f` can't go on.
+/// Gives each row of the shop in the table to `f`, in the order of its first column, as one line of JSON; stops at the first
+/// error of `f`.
 pub fn rows(
     conn: &mut Conn,
     table: &Table,
@@ -107,8 +107,8 @@ pub fn rows(
     Ok(Ok(()))
 }
 
-/// The rows of the shop in the table whose `column` says one of those texts, in the order of the first column. A column
-/// that the table hasn't is an error.
+/// The rows of the shop in the table whose `column` has one of those texts, in the order of the first column. It is an error
+/// if the table has no such column.
 pub fn pick(conn: &mut Conn, table: &Table, shop: &ShopId, column: &str, said: &[String]) -> Stored<Vec<Value>> {
     if !table.has(column) {
         return Err(DbError::Corrupt(format!("the table {} has no column {column}", table.name)));

@@ -1,4 +1,8 @@
 //! The embedded migrations of both engines.
+//!
+//! Every write asks whether a newer program has migrated the database since this one opened it. So a replica that was
+//! forgotten in an update goes on reading, answers 503 to changes and reports that it is not ready. The question is
+//! asked inside the transaction, so no row of the old program can be committed after a migration.
 
 use std::sync::LazyLock;
 

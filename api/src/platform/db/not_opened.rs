@@ -8,7 +8,7 @@ pub enum NotOpened {
     /// The address names no engine that the program has.
     #[error("can't use a database address that starts with {0:?}: write sqlite:PATH or postgres://USER@HOST/NAME")]
     UnknownScheme(String),
-    /// The engine said no.
+    /// The engine refused.
     #[error("can't open the database: {0}")]
     Engine(String),
     /// A folder can't be made.
@@ -51,13 +51,13 @@ pub fn is_only_readable(path: &Path) -> bool {
     access(path, Access::READ_OK).is_ok() && not_allowed(path).is_some()
 }
 
-/// Nobody knows here.
+/// Unknown on this system.
 #[cfg(not(unix))]
 pub fn is_only_readable(_: &Path) -> bool {
     false
 }
 
-/// What of the file and its folder can't be written, if that is why it was not opened.
+/// The file or folder that can't be written, if that is why the database was not opened.
 #[cfg(unix)]
 pub(super) fn not_allowed(path: &Path) -> Option<NotOpened> {
     use rustix::fs::{Access, access};
@@ -70,7 +70,7 @@ pub(super) fn not_allowed(path: &Path) -> Option<NotOpened> {
     })
 }
 
-/// What can't be written is not known here.
+/// Unknown on this system.
 #[cfg(not(unix))]
 pub(super) fn not_allowed(_: &Path) -> Option<NotOpened> {
     None

@@ -28,11 +28,11 @@ enum Engine {
 
 /// How long a request waits for a connection.
 const PATIENCE: Duration = Duration::from_secs(8);
-/// How long the question waits whether the program can serve.
+/// How long the readiness check waits for a connection.
 const READINESS: Duration = Duration::from_secs(2);
 const READERS: u32 = 6;
-/// Of each shop one writer waits for its lock with a connection in hand, so writers have a pool of their own: readers
-/// never wait for them.
+/// One writer of each shop waits for the shop's lock with a connection in hand. So writers have a pool of their own, and
+/// readers never wait for them.
 const PG_WRITERS: u32 = 4;
 const PG_READERS: u32 = 8;
 
@@ -42,7 +42,7 @@ fn sqlite_path(rest: &str) -> PathBuf {
     PathBuf::from(rest.trim_start_matches("//"))
 }
 
-/// The file of an embedded database by its address; nothing where the address names a server.
+/// The file of an embedded database, from its address; `None` if the address names a server.
 pub fn embedded_file(address: &str) -> Option<PathBuf> {
     address.strip_prefix(SQLITE).map(sqlite_path)
 }
@@ -60,13 +60,13 @@ pub fn known(address: &str) -> Result<(), NotOpened> {
     if known { Ok(()) } else { Err(strange(address)) }
 }
 
-/// What is said of an address that names no engine: not all of it, since there may be a password in it.
+/// The error for an address that names no engine. It does not repeat the whole address, which may hold a password.
 fn strange(address: &str) -> NotOpened {
     NotOpened::UnknownScheme(address.split_once("://").map_or_else(String::new, |(scheme, _)| scheme.to_owned()))
 }
 
 impl Db {
-    /// Opens the database at `sqlite:PATH` or `postgres://…`; a SQLite file is made where there is none.
+    /// Opens the database at `sqlite:PATH` or `postgres://…`; a missing SQLite file is created.
     pub fn open(address: &str) -> Result<Self, NotOpened> {
         let trouble = |error: &dyn std::fmt::Display| NotOpened::Engine(error.to_string());
         if let Some(path) = address.strip_prefix(SQLITE) {
@@ -132,7 +132,7 @@ impl Db {
         }
     }
 
-    /// Runs `f` on a connection that only reads, all of it on one and the same state. Blocking.
+    /// Runs `f` on a connection that only reads; all its queries see the same state. Blocking.
     pub fn read<T>(&self, f: impl FnOnce(&mut Conn) -> Result<T, Fail>) -> Result<T, Fail> {
         let (mut f, mut value) = (Some(f), None);
         self.reading(&mut |conn| {
@@ -142,7 +142,7 @@ impl Db {
         value.ok_or_else(nothing_ran)
     }
 
-    /// The same without a type of its own for each use case, so that it is compiled once and not some hundred times.
+    /// The same without type parameters, so that it is compiled once and not once per use case.
     fn reading(&self, f: &mut dyn FnMut(&mut Conn) -> Result<(), Fail>) -> Result<(), Fail> {
         let no = |e: diesel::r2d2::PoolError| DbError::NoConnection(e.to_string());
         match &self.engine {
@@ -170,7 +170,7 @@ impl Db {
             Engine::Postgres { turns, writers, .. } => {
                 let until = Instant::now() + PATIENCE;
                 let _turn = turns.take(scope.key(), PATIENCE).ok_or(DbError::Busy)?;
-                // A turn that came late still gets a moment for a connection, which is there unless all are in use.
+                // A late turn still gets a moment to take a connection; there is one unless all are in use.
                 let left = until.saturating_duration_since(Instant::now()).max(Duration::from_millis(500));
                 let mut conn = writers.get_timeout(left).map_err(|e| DbError::NoConnection(e.to_string()))?;
                 write(&mut conn, scope, f)
@@ -197,7 +197,7 @@ impl Db {
         self.alone(|conn| migrate::revert_all(conn).map_err(|e| NotOpened::Migration(e.to_string())))
     }
 
-    /// Says no where a migration has still to run, or one ran that this program does not know.
+    /// Refuses if a migration has still to run, or if one ran that this program does not know.
     pub fn ensure_current(&self) -> Result<(), NotOpened> {
         self.alone(|conn| {
             let trouble = |error: Box<dyn std::error::Error + Send + Sync>| NotOpened::Migration(error.to_string());
@@ -209,7 +209,7 @@ impl Db {
         })
     }
 
-    /// Whether a change could be made now: a writer is to be had soon, and the engine takes changes. Blocking.
+    /// Whether a change could be made now: a writer is free soon, and the engine accepts changes. Blocking.
     ///
     /// # Errors
     /// [`DbError::Newer`] if a newer program has changed the database, which only a start of that program mends.
@@ -259,7 +259,7 @@ impl Db {
     }
 }
 
-/// What is said of a transaction that ended well without having run: there is no such.
+/// The error for a transaction that ended well without having run, which can't happen.
 fn nothing_ran() -> Fail {
     Fail::unexpected("a transaction ended without a result")
 }
@@ -267,7 +267,7 @@ fn nothing_ran() -> Fail {
 /// Two replicas that start together must not migrate together.
 const MIGRATION_LOCK: i64 = 0x4241_5957;
 
-/// Runs `f` on the one connection that writes to a file; `no` says why there is none.
+/// Runs `f` on the one connection that writes to a file; `no` is the error if there is none.
 fn with_writer<T, E>(
     file: &Sqlite,
     writer: &Mutex<Option<Conn>>,
@@ -281,7 +281,7 @@ fn with_writer<T, E>(
         None => file.open().map_err(no)?,
     };
     let result = f(&mut conn);
-    // One whose transaction could be neither kept nor undone is given up, and the next write opens another.
+    // A connection whose transaction could be neither committed nor rolled back is dropped; the next write opens another.
     if !is_broken(&mut conn) {
         *slot = Some(conn);
     }
@@ -310,7 +310,7 @@ fn try_with_writer<T>(
     Some(result)
 }
 
-/// The address of a server with limits of time on the client's side, where it says none itself.
+/// The address of a server with the client's time limits added, except for those that it sets itself.
 fn limited(address: &str) -> String {
     let mut limited = address.to_owned();
     for (name, value) in dialect::POSTGRES_CLIENT {

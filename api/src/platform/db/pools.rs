@@ -1,4 +1,4 @@
-//! How connections are made, and when one is given up.
+//! How connections are made, and when one is dropped.
 
 use std::path::{Path, PathBuf};
 
@@ -22,7 +22,7 @@ impl Sqlite {
     pub(super) fn open(&self) -> Result<Conn, diesel::r2d2::Error> {
         let mut address = if self.unchanged { read_only(&self.path) } else { self.path.to_string_lossy().into_owned() };
         if self.unchanged && snapshot::is_at_rest(&self.path) {
-            // Else the engine would make its files beside it, or fail where it may not.
+            // Otherwise the engine would create its files beside it, or fail if it may not.
             address.push_str("&immutable=1");
         }
         let mut conn = SqliteConnection::establish(&address).map_err(diesel::r2d2::Error::ConnectionError)?;
@@ -33,7 +33,7 @@ impl Sqlite {
     }
 }
 
-/// The address by which SQLite opens a file to read only. Of the path every byte is escaped that could end it there.
+/// The address by which SQLite opens a file to read only. Every byte of the path that could end it in an address is escaped.
 fn read_only(path: &Path) -> String {
     let mut address = "file:".to_owned();
     for byte in path.to_string_lossy().bytes() {
@@ -59,13 +59,13 @@ impl diesel::r2d2::ManageConnection for Sqlite {
         dialect::ping(conn).map(drop).map_err(diesel::r2d2::Error::QueryError)
     }
 
-    /// What a panic left behind is given up, and so is a connection whose transaction could not be ended.
+    /// Drops a connection that a panic left behind, or whose transaction could not be ended.
     fn has_broken(&self, conn: &mut Conn) -> bool {
         std::thread::panicking() || is_broken(conn)
     }
 }
 
-/// Readers may only read: a query that writes is a defect, found by the engine.
+/// Readers may only read: a query that writes is a defect, and the engine refuses it.
 #[derive(Debug)]
 pub(super) struct Prepare;
 

@@ -2,6 +2,9 @@
 //!
 //! Tables are found in the engine's own catalogue by their column, so that a table that is added later is not forgotten.
 //! Names of tables and columns come from there and from the program; nothing from outside becomes part of a query.
+//!
+//! The log's entry of a merge holds the ids of all rows that moved, which is what an undo reads. The engines let an
+//! issued invoice or a payment change its customer along a merge only.
 
 use std::collections::BTreeMap;
 
@@ -58,8 +61,8 @@ pub fn all(conn: &mut Conn, column: Column, turn: Turn<'_>) -> Stored<Rows> {
     Ok(moved)
 }
 
-/// Points those rows that still name `turn.from` to `turn.to`, and every other row that names `turn.from` and one of them:
-/// what was built on them since goes with them. Gives the rows.
+/// Points those rows that still name `turn.from` to `turn.to`, and with them every other row that names both `turn.from` and
+/// one of those rows, because it was built on them since. Gives the rows that were changed.
 pub fn back(conn: &mut Conn, column: Column, turn: Turn<'_>, rows: &Rows) -> Stored<Rows> {
     let tables = tables(conn, column)?;
     let mut going = Rows::new();
@@ -156,7 +159,7 @@ fn built_on(conn: &mut Conn, table: &Table, column: &str, turn: Turn<'_>, rows: 
     Ok(rows.into_iter().map(|row| row.id).collect())
 }
 
-/// Lets rows name `turn.to`; their versions count it, so that nobody overwrites what they have not seen.
+/// Lets rows name `turn.to`. Their versions count up, so that nobody overwrites a change that they have not seen.
 fn set(conn: &mut Conn, table: &Table, column: &str, turn: Turn<'_>, ids: &[String]) -> Stored<()> {
     let (one, two, four) = (place(conn, 1), place(conn, 2), place(conn, 4));
     let list = listed(conn, 3);

@@ -33,7 +33,7 @@ fn open(file: &Path) -> Result<SqliteConnection, NotOpened> {
 /// whole when this returns, but only outlives a power cut once the caller has synced it.
 ///
 /// # Errors
-/// Where the engine can't read the one or write the other.
+/// If the engine can't read the database or write the new file.
 pub fn copy(from: &Path, to: &Path) -> Result<(), NotOpened> {
     let mut conn = open(from)?;
     sql_query("VACUUM INTO ?").bind::<Text, _>(to.to_string_lossy()).execute(&mut conn).map_err(trouble)?;
@@ -62,8 +62,8 @@ pub fn check(file: &Path) -> Result<(), NotOpened> {
     }
 }
 
-/// Whether any other process, or another connection of this one, has the file open. What waits in its write-ahead log
-/// is in the file itself afterwards, if nobody has. A file that is no sound database is in nobody's use.
+/// Whether any other process, or another connection of this one, has the file open. If not, everything in its write-ahead
+/// log is in the file itself afterwards. A file that is no sound database counts as not open.
 ///
 /// # Errors
 /// If the file can't be opened at all.

@@ -1,4 +1,4 @@
-//! Tables as the engine's own catalogue has them, and how their rows are said in JSON that is alike on both engines.
+//! Tables as the engine's own catalogue describes them, and their rows as JSON that is the same on both engines.
 //!
 //! Names of tables and columns come from the catalogue; nothing from outside becomes part of a query.
 
@@ -19,18 +19,18 @@ pub struct Table {
     pub(super) key: Vec<String>,
 }
 
-/// What makes a difference to how a column is read and written.
+/// Kind of a column, which decides how it is read and written.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Kind {
-    /// Bytes, said as lower-case hex.
+    /// Bytes, written as lower-case hex.
     Bytes,
     /// Text.
     Text,
-    /// Yes or no where the engine has a type for it, said as 1 or 0.
+    /// Yes or no, if the engine has a type for it; written as 1 or 0.
     Truth,
     /// A whole number.
     Whole,
-    /// Anything else, said as the engine says it.
+    /// Anything else, written as the engine writes it.
     Other,
 }
 
@@ -49,7 +49,7 @@ struct Column {
 
 const SQLITE_COLUMNS: &str = "SELECT t.name AS \"of\", c.name AS name, c.type AS kind, c.pk AS place \
      FROM sqlite_schema t, pragma_table_info(t.name) c WHERE t.type = 'table' ORDER BY t.name, c.cid";
-/// Tables that an extension brought with it are none of the program's.
+/// Tables that belong to an extension and not to the program.
 const POSTGRES_COLUMNS: &str = "SELECT c.relname::text AS \"of\", a.attname::text AS name, \
      format_type(a.atttypid, NULL) AS kind, coalesce(array_position(k.conkey, a.attnum), 0)::bigint AS place \
      FROM pg_class c JOIN pg_namespace n ON n.oid = c.relnamespace \
@@ -106,7 +106,7 @@ impl Table {
     /// The columns as one JSON object, for SQLite.
     pub(super) fn object(&self) -> String {
         let pair = |(name, kind): &(String, Kind)| match kind {
-            // The hex text of NULL is an empty one, which is not the same.
+            // The hex text of NULL is empty, like that of no bytes, so NULL is written apart.
             Kind::Bytes => format!("'{name}', iif(\"{name}\" IS NULL, NULL, lower(hex(\"{name}\")))"),
             Kind::Text | Kind::Truth | Kind::Whole | Kind::Other => format!("'{name}', \"{name}\""),
         };
@@ -127,7 +127,7 @@ impl Table {
 }
 
 impl Kind {
-    /// By the name that an engine has for a type.
+    /// The kind for an engine's name of a type.
     fn of(name: &str) -> Self {
         match name {
             "BLOB" | "bytea" => Self::Bytes,
@@ -139,7 +139,7 @@ impl Kind {
     }
 }
 
-/// A name as a query says it.
+/// A name in quotes, for a query.
 pub(super) fn quoted(name: &str) -> String {
     format!("\"{name}\"")
 }

@@ -1,8 +1,18 @@
-//! Copies all rows of one database into an empty one, whatever the engines of both are.
+//! Copies all rows of one database into an empty one, whatever the engines of both are. It serves `baywright move`.
 //!
-//! A row goes over as one line of JSON, which both engines write and read themselves, and a batch of rows as one value of
-//! one statement. So columns come from the engines' catalogues alone, memory stays bounded, and no limit on the number of
-//! values is met. Ids are made by the program: there are no sequences to set afterwards.
+//! **One transaction of the target,** on one state of the source: either everything is moved or nothing.
+//!
+//! **Rows go over as JSON** that both engines write and read themselves, a row as one line and a batch as one value of
+//! one statement. So no column is named in the program, memory stays bounded (PostgreSQL gives its rows one by one),
+//! and no limit on the number of values is met. Ids are made by the program, so there are no sequences to set
+//! afterwards.
+//!
+//! **Both sides are compared** by digests over the same text, in the order of the primary key, by bytes.
+//!
+//! **Triggers are switched off meanwhile.** They judge changes, and rows that an older program left would not pass them
+//! today. Tables are copied in the order of their references, which never form a circle.
+//!
+//! **No service may write meanwhile.** That is checked by the log, which must not have grown.
 
 mod lines;
 mod order;
@@ -31,7 +41,7 @@ pub enum Contents {
     Others,
 }
 
-/// What the rows of a table come to.
+/// Number and digest of the rows of a table.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Sum {
     /// The table.
@@ -53,7 +63,7 @@ pub fn contents(conn: &mut Conn) -> Stored<Contents> {
     let tables = table::every(conn)?;
     let migrated = tables.iter().any(|table| table.name == BOOKKEEPING);
     Ok(match (migrated, tables.len()) {
-        // A database whose migrations were all undone keeps their bookkeeping alone.
+        // After all migrations were undone, only their bookkeeping remains.
         (true, 2..) => Contents::Ours,
         (false, 1..) => Contents::Others,
         _ => Contents::Nothing,
@@ -69,8 +79,8 @@ pub fn rows(conn: &mut Conn) -> Stored<usize> {
     Ok(rows)
 }
 
-/// How many records the logs of all shops have. No use case changes anything without one, so two readings that differ say
-/// that a service runs.
+/// Number of records in the logs of all shops. No use case changes anything without adding one, so two different readings
+/// show that a service is running.
 pub fn log_length(conn: &mut Conn) -> Stored<usize> {
     count(conn, "record")
 }
@@ -84,8 +94,8 @@ fn count(conn: &mut Conn, table: &str) -> Stored<usize> {
     Ok(usize::try_from(found.count).unwrap_or_default())
 }
 
-/// Copies every row of `from` to `to`, both in the transaction that is open there; gives the sums of what was read. `done`
-/// is told how many more rows were written.
+/// Copies every row of `from` to `to`, each in the transaction that is open there; gives the sums of the rows that were
+/// read. `done` is called with the number of rows that were written since its last call.
 ///
 /// # Errors
 /// If `to` has rows already, the tables of both are not alike, or a row can't be written. The caller rolls back.
@@ -136,11 +146,11 @@ fn copy_table(
     Ok(summing.finish(source))
 }
 
-/// Reads what was written, in the transaction that is open, and compares it with the sums of what was read. `done` is told
-/// how many more rows were read.
+/// Reads the copy in the transaction that is open, and compares it with the sums of the source. `done` is called with the
+/// number of rows that were read since its last call.
 ///
 /// # Errors
-/// The first table whose rows are not those. The caller rolls back.
+/// The first table whose rows differ. The caller rolls back.
 pub fn compare(to: &mut Conn, sums: &[Sum], mut done: impl FnMut(usize)) -> Done<()> {
     for table in in_order(to)? {
         let mut summing = Summing::default();
@@ -169,7 +179,7 @@ pub fn digest(sums: &[Sum]) -> String {
     hex(&whole.finalize())
 }
 
-/// A failure with the table in which it happened, unless the same may succeed when it is run again.
+/// The failure with the table in which it happened, unless a retry may succeed.
 fn in_table(table: &str, error: DbError) -> Fail {
     if error.is_retry() { error.into() } else { Fail::unexpected(format!("the table {table}: {error}")) }
 }

@@ -1,13 +1,13 @@
-//! Turns of those who want to change one shop's records in this process.
+//! The queue of writers of one shop in this process.
 //!
-//! Only one at a time waits for the shop's lock with a connection in hand. Else the writers of one shop whose lock is held
-//! by a replica that stands still would take every connection, and no other shop could write.
+//! Only one writer at a time waits for the shop's lock with a connection in hand. Otherwise, if a replica that stands still
+//! holds the lock of one shop, that shop's writers would take every connection, and no other shop could write.
 
 use std::collections::{BTreeMap, VecDeque};
 use std::sync::{Condvar, Mutex, PoisonError};
 use std::time::{Duration, Instant};
 
-/// Who waits for which lock, whoever came first is first.
+/// The writers that wait, by lock, in the order in which they came.
 #[derive(Debug, Default)]
 pub(super) struct Turns {
     waiting: Mutex<Waiting>,
@@ -40,7 +40,7 @@ pub(super) struct Turn<'t> {
 }
 
 impl Turns {
-    /// Waits for a turn at the lock with that number; `None` if it did not come in time.
+    /// Waits for the turn at the lock with that number; `None` if it did not come in time.
     pub(super) fn take(&self, key: i64, patience: Duration) -> Option<Turn<'_>> {
         let until = Instant::now() + patience;
         let mut waiting = self.waiting.lock().unwrap_or_else(PoisonError::into_inner);

@@ -1,8 +1,9 @@
-//! How long a statement has waited for the database server.
+//! Watches how long a statement has waited for the database server.
 //!
-//! A server that stands still (stopped, swapped out) answers nothing while its system still acknowledges what arrives. So
-//! neither its own time limits nor those of TCP end the wait, and libpq has none for an answer. The thread that asked can't
-//! be called back; whoever waits for it watches it, and answers without it.
+//! A server that stands still (stopped, swapped out) answers nothing, while its operating system still acknowledges what
+//! arrives. So neither the server's own time limits nor those of TCP end the wait, and libpq has no limit for an answer. The
+//! thread that asked can't be interrupted. Therefore the request that waits for that thread watches it, and answers without
+//! it after a while.
 
 use std::cell::RefCell;
 use std::sync::{Arc, Mutex, PoisonError};
@@ -17,13 +18,13 @@ thread_local! {
     static HERE: RefCell<Option<Watch>> = const { RefCell::new(None) };
 }
 
-/// Time between two looks at the work.
+/// Time between two checks of the work.
 const LOOK: Duration = Duration::from_millis(500);
 
 /// A watch over the statements of one piece of work; cloning shares it.
 #[derive(Debug, Clone)]
 pub struct Watch {
-    /// When the statement was sent that has no answer yet.
+    /// When the statement that still waits for an answer was sent.
     asked: Arc<Mutex<Option<Instant>>>,
     patience: Duration,
 }
@@ -47,7 +48,7 @@ impl Watch {
         done
     }
 
-    /// Waits until a statement of the work has had no answer for so long that none will come in time.
+    /// Waits until a statement of the work has had no answer for so long that none is expected any more.
     pub async fn no_answer(&self) {
         while !self.is_overdue() {
             tokio::time::sleep(LOOK.min(self.patience)).await;
@@ -69,7 +70,7 @@ fn note(asked: Option<Instant>) {
     });
 }
 
-/// Tells the watch of the thread that uses a connection what the connection does.
+/// Reports what a connection does to the watch of the thread that uses it.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Watched;
 

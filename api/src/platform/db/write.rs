@@ -1,4 +1,14 @@
-//! The only transactions of the program.
+//! Runs transactions: nothing else in the program opens one.
+//!
+//! **One write of a shop at a time, on PostgreSQL too.** Every write takes an advisory lock of the shop. Writes of one
+//! shop depend on each other anyway, because each adds an entry to the chained log; without the lock, SERIALIZABLE
+//! would fail most of them and they would be retried. The lock is taken before `BEGIN`, because inside the transaction
+//! the snapshot would be older than the lock. A studio of five people never notices.
+//!
+//! **Reads are transactions too,** so that a list and its details show one state. SQLite's readers are also set to
+//! `query_only`.
+//!
+//! SQLite keeps a transaction open if its COMMIT fails, as on a full disk; it is rolled back here.
 
 use diesel::connection::{Connection, TransactionManager};
 use sha2::{Digest, Sha256};
@@ -59,8 +69,8 @@ pub(super) fn write(
     };
     let unlocked = dialect::shop_lock(conn, key, false).map_err(DbError::from);
     match result {
-        // A commit that happened is told, whatever the lock's release said: the pool drops a broken connection, and
-        // the lock with it.
+        // A commit that happened is reported even if the lock could not be released: the pool drops a broken connection,
+        // and the lock with it.
         Ok(()) => Ok(()),
         Err(fail) => {
             if let Err(error) = unlocked {
@@ -71,10 +81,10 @@ pub(super) fn write(
     }
 }
 
-/// Opens a transaction that could write, and gives it up; false if the server takes no changes.
+/// Opens a transaction that could write, and rolls it back; false if the server accepts no changes.
 ///
 /// # Errors
-/// [`DbError::Newer`] if only a newer program may write, else what the engine said.
+/// [`DbError::Newer`] if only a newer program may write, else the engine's error.
 pub(super) fn try_to_write(conn: &mut Conn) -> Result<bool, DbError> {
     dialect::begin(conn)?;
     let takes_changes = dialect::ping(conn).map_err(DbError::from);
@@ -84,7 +94,7 @@ pub(super) fn try_to_write(conn: &mut Conn) -> Result<bool, DbError> {
     takes_changes
 }
 
-/// Runs `f` on one and the same state, and changes nothing.
+/// Runs `f` in a transaction that only reads, so that all its queries see the same state.
 pub(super) fn read(conn: &mut Conn, f: &mut dyn FnMut(&mut Conn) -> Result<(), Fail>) -> Result<(), Fail> {
     dialect::begin_reading(conn).map_err(DbError::from)?;
     let result = f(conn);
@@ -92,12 +102,12 @@ pub(super) fn read(conn: &mut Conn, f: &mut dyn FnMut(&mut Conn) -> Result<(), F
     result
 }
 
-/// Opens a part of the transaction that can be given up alone.
+/// Opens a part of the transaction that can be rolled back alone (a savepoint).
 pub(in crate::platform) fn begin_part(conn: &mut Conn) -> Result<(), Fail> {
     Ok(Manager::begin_transaction(conn).map_err(DbError::from)?)
 }
 
-/// Keeps the part that was opened last, or gives it up.
+/// Keeps the part that was opened last, or rolls it back.
 pub(in crate::platform) fn end_part(conn: &mut Conn, keep: bool) -> Result<(), Fail> {
     let ended = if keep { Manager::commit_transaction(conn) } else { Manager::rollback_transaction(conn) };
     Ok(ended.map_err(DbError::from)?)

@@ -8,23 +8,23 @@ pub trait Audience: 'static {
     const ROLES: &'static [Role];
 }
 
-/// The owner alone: accounts of people, rates, write-offs.
+/// Only the owner: accounts of people, rates, write-offs.
 #[derive(Debug)]
 pub struct Owner;
 
-/// The owner and the desk: everything else that runs the shop.
+/// The owner and the desk: everything else that is needed to run the shop.
 #[derive(Debug)]
 pub struct Desk;
 
-/// Owner, desk and technician: what is done at the car.
+/// Owner, desk and technician: work at the car.
 #[derive(Debug)]
 pub struct Crew;
 
-/// Owner, desk and accountant: what has to do with money.
+/// Owner, desk and accountant: everything about money.
 #[derive(Debug)]
 pub struct Accounts;
 
-/// Whoever is signed in.
+/// Everybody who is signed in.
 #[derive(Debug)]
 pub struct Anyone;
 

@@ -13,7 +13,7 @@ use crate::platform::keyring::Claims;
 use crate::platform::refusal::Refused;
 use crate::schema::{person, session, shop};
 
-/// What nearly every use case needs to know of its shop.
+/// Facts about the shop that nearly every use case needs.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Studio {
     /// Id of the shop.
@@ -36,7 +36,7 @@ struct Row {
     active: bool,
 }
 
-/// The actor and the shop behind verified claims, or 401 where the sign-in has ended.
+/// The actor and the shop of verified claims, or 401 if the sign-in has ended.
 pub fn standing(conn: &mut Conn, claims: &Claims, now: UtcTime) -> Done<(Actor, Studio)> {
     let found: Option<(Row, ShopRow)> = session::table
         .inner_join(person::table.on(person::id.eq(session::person_id)))
@@ -61,7 +61,7 @@ pub fn standing(conn: &mut Conn, claims: &Claims, now: UtcTime) -> Done<(Actor, 
 }
 
 impl Studio {
-    /// Reads the shop of that id; 404 where there is none.
+    /// Reads the shop of that id; 404 if there is none.
     pub fn of(conn: &mut Conn, id: &ShopId) -> Done<Self> {
         let row: Option<ShopRow> = shop::table
             .filter(shop::id.eq(id.as_str()))
@@ -74,7 +74,7 @@ impl Studio {
 }
 
 impl Studio {
-    /// Every shop that the program keeps, for the clockwork.
+    /// All shops, for the clockwork.
     pub fn all(conn: &mut Conn) -> Done<Vec<ShopId>> {
         let ids: Vec<String> = shop::table.select(shop::id).order(shop::id.asc()).load(conn).map_err(DbError::from)?;
         Ok(ids.into_iter().map(ShopId::new).collect())

@@ -1,7 +1,10 @@
-//! The keys that the program keeps: made at its first start, shared by its replicas, rotated by `baywright keys rotate`.
+//! The signing keys that the program keeps: made at its first start, shared by its replicas, rotated by `baywright keys
+//! rotate`.
 //!
-//! A new key is there for all to read for a while before it signs, so that no replica meets a token it can't check;
-//! a former key verifies until the last token it signed has ended.
+//! They are in the database, in the clear, unless the settings bring one: whoever reads the database can read
+//! everything else there too. Replicas read the keys at every turn of the clockwork, so a new key is published two
+//! minutes before it signs, and no replica meets a token that it can't check. A former key verifies until the last
+//! token it signed has expired.
 
 use diesel::prelude::*;
 use secrecy::ExposeSecret;
@@ -19,7 +22,7 @@ use crate::schema::signing_key;
 /// Minutes between a key's making and its first signature; replicas read the keys every few seconds.
 const PUBLISH_MINUTES: i64 = 2;
 
-/// Minutes after which a key that signs no more is deleted.
+/// Minutes after which a key that no longer signs is deleted.
 const FORGET_MINUTES: i64 = ACCESS_MINUTES + PUBLISH_MINUTES;
 
 /// A key as it is kept.
@@ -32,7 +35,7 @@ struct Row {
     retired_at: Option<i64>,
 }
 
-/// What may be told of a key.
+/// Facts about a key that may be shown.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct KeyInfo {
     /// Its id, which tokens carry.
@@ -43,8 +46,8 @@ pub struct KeyInfo {
     pub retired_at: Option<UtcTime>,
 }
 
-/// The keys to use now, the signing one first: those of the settings where there are any, else those of the database,
-/// where one is made if there is none.
+/// The keys to use now, the signing one first: those of the settings if there are any, else those of the database. If the
+/// database has none, one is made.
 pub fn load(db: &Db, config: &Config, now: UtcTime) -> Done<Vec<Key>> {
     if let Some(secret) = &config.token_key {
         let former = config.former_token_key.iter();
@@ -62,7 +65,7 @@ pub fn load(db: &Db, config: &Config, now: UtcTime) -> Done<Vec<Key>> {
     in_order(rows, now).into_iter().map(|row| Key::new(row.id, row.secret).map_err(Fail::unexpected)).collect()
 }
 
-/// Takes over what other replicas, or the command line, changed about the keys.
+/// Reads the keys again, so that changes by other replicas or the command line take effect.
 pub fn reload(db: &Db, config: &Config, now: UtcTime, ring: &Keyring) -> Done<()> {
     if config.token_key.is_none() {
         ring.replace(load(db, config, now)?);
@@ -112,13 +115,13 @@ fn insert(conn: &mut Conn, now: UtcTime) -> Done<Row> {
     Ok(row)
 }
 
-/// The rows whose tokens may still hold: the one that signs first, then the others from new to old.
+/// The rows whose tokens may still be valid: the signing one first, then the others from new to old.
 fn in_order(mut rows: Vec<Row>, now: UtcTime) -> Vec<Row> {
     rows.retain(|row| row.retired_at.is_none_or(|at| at > now.plus_minutes(-FORGET_MINUTES).ms()));
     rows.sort_by_key(|row| std::cmp::Reverse(row.created_at));
     let published = now.plus_minutes(-PUBLISH_MINUTES).ms();
     let stands = |row: &Row| row.retired_at.is_none_or(|at| at > now.ms());
-    // The very first key has nobody to wait for.
+    // The very first key signs at once: there is no replica that would have to read it first.
     let first = rows.iter().position(|row| row.created_at <= published && stands(row));
     let first = first.or_else(|| rows.iter().rposition(stands));
     if let Some(first) = first {

@@ -16,7 +16,7 @@ use sha2::{Digest, Sha256};
 
 use crate::platform::clock::UtcTime;
 
-/// How long an access token holds, in minutes.
+/// Minutes for which an access token is valid.
 pub const ACCESS_MINUTES: i64 = 15;
 
 const ISSUER: &str = "baywright";
@@ -27,7 +27,7 @@ const KEY_BYTES: usize = 32;
 /// Longer than any token the program signs.
 const TOKEN_BYTES: usize = 2048;
 
-/// What a token says.
+/// Claims of a token.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Claims {
@@ -62,7 +62,7 @@ pub struct Key {
 #[error("a token key needs at least 32 bytes")]
 pub struct ShortKey;
 
-/// Why a token is refused; the caller is told only that it is.
+/// A refused token. The caller only learns that it is refused, not why.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 #[error("the access token is not valid or has ended")]
 pub struct Refused;
@@ -107,7 +107,7 @@ impl Keyring {
         self.keys.read().unwrap_or_else(PoisonError::into_inner).first().cloned()
     }
 
-    /// A secret for list cursors, derived from the oldest key so that it outlives a rotation.
+    /// A secret for list cursors. It is derived from the oldest key, so that cursors stay valid after a rotation.
     pub fn cursor_secret(&self) -> Vec<u8> {
         let keys = self.keys.read().unwrap_or_else(PoisonError::into_inner);
         keys.last().map(|key| Sha256::digest([b"cursor:", key.expose()].concat()).to_vec()).unwrap_or_default()
@@ -117,10 +117,10 @@ impl Keyring {
         self.keys.read().unwrap_or_else(PoisonError::into_inner).iter().find(|key| key.id == id).cloned()
     }
 
-    /// Signs a token for a sign-in; it holds [`ACCESS_MINUTES`].
+    /// Signs a token for a sign-in; it is valid for [`ACCESS_MINUTES`].
     ///
     /// # Errors
-    /// [`Refused`] where the ring is empty.
+    /// [`Refused`] if there is no key.
     pub fn sign(&self, person: &str, session: &str, shop: &str, now: UtcTime) -> Result<String, Refused> {
         let key = self.signing().ok_or(Refused)?;
         let seconds = now.ms().div_euclid(1000);
@@ -141,7 +141,7 @@ impl Keyring {
         jsonwebtoken::encode(&header, &claims, &EncodingKey::from_secret(key.expose())).map_err(|_| Refused)
     }
 
-    /// The claims of a token that this ring signed and that holds at `now`.
+    /// The claims of a token that one of these keys signed and that is valid at `now`.
     ///
     /// # Errors
     /// [`Refused`], whatever is wrong with it.

@@ -32,7 +32,7 @@ pub(super) fn add(document: &mut Value) {
         used.extend(operation.get("tags").and_then(|tags| tags[0].as_str()).map(str::to_owned));
     });
     document["tags"] = tags::described(&used);
-    // Two things that a catalogue of interfaces asks each document for.
+    // Two fields that catalogues of APIs expect of each document.
     document["info"]["x-api-id"] = json!("0198c0de-0000-7000-8000-0000000000ba");
     document["info"]["x-audience"] = json!("external-public");
     if let Some(server) = document.pointer_mut("/servers/0") {
@@ -123,7 +123,7 @@ fn idempotency_key(required: bool, text: &str) -> Value {
     })
 }
 
-/// The query parameter `confirm` of an operation that asks a second time for those slugs.
+/// The query parameter `confirm` of an operation that asks for a confirmation of those slugs.
 fn confirmation(slugs: &[Value]) -> Value {
     let named: Vec<String> = slugs.iter().filter_map(Value::as_str).map(|slug| format!("`{slug}`")).collect();
     let text = format!(

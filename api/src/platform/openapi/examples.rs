@@ -4,7 +4,7 @@ use serde_json::{Map, Value, json};
 
 use super::everywhere::operations;
 
-/// Deeper than any schema of ours; a circle would otherwise not end.
+/// Greatest depth, deeper than any schema of ours, so that schemas that refer to each other in a circle end.
 const DEPTH: usize = 24;
 
 /// Adds the examples.
@@ -23,7 +23,7 @@ pub(super) fn add(document: &mut Value) {
     });
 }
 
-/// A request's example says what must be said; an answer's says everything.
+/// The example of a request has the required fields; that of an answer has all fields.
 #[derive(Clone, Copy, PartialEq, Eq)]
 enum Whose {
     Request,

@@ -37,8 +37,8 @@ pub(super) fn components() -> Map<String, Value> {
     list.into_iter().map(|(name, header)| (name.to_owned(), header)).collect()
 }
 
-/// Adds the headers that an answer of that status has. `replays`: whether a repeated request is answered from memory;
-/// `list`: whether it answers with a page.
+/// Adds the headers that an answer of that status has. `replays`: whether a repeated request gets the kept answer; `list`:
+/// whether the answer is a page of a list.
 pub(super) fn add(status: u16, replays: bool, list: bool, response: &mut Value) {
     let mut names = vec!["RateLimit-Limit", "RateLimit-Remaining", "RateLimit-Reset", "X-Request-Id"];
     match status {

@@ -15,7 +15,7 @@ pub(super) fn rewrite(document: &mut Value) {
     }
 }
 
-/// Whether a named schema is a bare value, which reads better in place.
+/// Whether a named schema is a plain value, which reads better in place than as a reference.
 fn is_plain(schema: &Value) -> bool {
     matches!(schema.get("type").and_then(Value::as_str), Some("string" | "integer" | "boolean"))
 }
@@ -25,7 +25,7 @@ fn referred<'a>(value: &Value, schemas: &'a Map<String, Value>) -> Option<&'a Va
     schemas.get(name)
 }
 
-/// Deeper than any schema of ours; a circle would otherwise not end.
+/// Greatest depth, deeper than any schema of ours, so that schemas that refer to each other in a circle end.
 const DEPTH: usize = 60;
 
 fn walk(value: &mut Value, schemas: &Map<String, Value>, depth: usize) {

@@ -5,7 +5,7 @@ use serde_json::{Map, Value, json};
 use super::headers;
 use crate::platform::problem::titled;
 
-/// One way to say no.
+/// One kind of refusal.
 struct Refusal {
     status: u16,
     /// Its name among the components.

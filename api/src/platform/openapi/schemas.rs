@@ -34,7 +34,7 @@ fn walk(value: &mut Value, f: &mut impl FnMut(&mut Map<String, Value>)) {
     }
 }
 
-/// A record's version counts from one.
+/// Gives versions of records the minimum 1.
 fn bounded(schema: &mut Map<String, Value>) {
     let Some(version) = schema.get_mut("properties").and_then(|properties| properties.get_mut("version")) else {
         return;
@@ -45,7 +45,7 @@ fn bounded(schema: &mut Map<String, Value>) {
     }
 }
 
-/// A whole number says how many bits hold it.
+/// Gives each whole number the number of bits that hold it.
 fn sized(schema: &mut Map<String, Value>) {
     let whole = schema.get("type").is_some_and(|kind| kind == "integer" || kind == &json!(["integer", "null"]));
     if let (true, Some(most)) = (whole, schema.get("maximum").and_then(Value::as_i64)) {
@@ -66,14 +66,14 @@ fn one_example(schema: &mut Map<String, Value>) {
     }
 }
 
-/// A file is never larger than the largest that the program takes.
+/// Gives files the size of the largest one that the program takes.
 fn file(schema: &mut Map<String, Value>) {
     if schema.get("format").is_some_and(|format| format == "binary") {
         schema.entry("maxLength").or_insert(json!(64 << 20));
     }
 }
 
-/// A form with one field, of a schema that has several, has no other.
+/// Closes each one-field form of a schema with several forms, so that it has no other field.
 fn form(schema: &mut Map<String, Value>) {
     let Some(choices) = schema.get_mut("oneOf").and_then(Value::as_array_mut) else { return };
     for choice in choices.iter_mut().filter_map(Value::as_object_mut) {
@@ -117,10 +117,10 @@ fn refer_or_null(document: &mut Value) {
     }
 }
 
-/// What each place says of a schema by itself.
+/// Keys that each use of a schema sets by itself.
 const OWN_WORDS: [&str; 2] = ["description", "example"];
 
-/// A schema without what each place says by itself.
+/// A schema without the keys that each use sets by itself.
 fn bare(schema: &Map<String, Value>) -> Map<String, Value> {
     let shared = schema.iter().filter(|(key, _)| !OWN_WORDS.contains(&key.as_str()));
     shared.map(|(key, value)| (key.clone(), value.clone())).collect()
@@ -180,8 +180,8 @@ fn reached(value: &Value, schemas: &Map<String, Value>, found: &mut BTreeSet<Str
     }
 }
 
-/// A field of an answer is always there, as null where there is nothing to say: clients need not tell the two apart.
-/// A schema that requests use as well keeps what it says.
+/// Makes every field of an answer required: a field without a value is null, so that clients need not tell the two apart.
+/// A schema that requests use as well stays as it is.
 fn answers_leave_nothing_out(document: &mut Value) {
     let Some(schemas) = document.pointer("/components/schemas").and_then(Value::as_object).cloned() else { return };
     let (mut asked, mut answered) = (BTreeSet::new(), BTreeSet::new());

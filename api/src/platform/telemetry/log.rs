@@ -4,6 +4,8 @@
 //! of limited size, and a thread of its own writes them. A line that finds the queue full, or that can't be written, is
 //! lost and counted: the metric `log_lines_lost_total` shows the count at once, and a line of the log does so as soon as
 //! one can be written again.
+//!
+//! A crash of the program can therefore cost the lines of its last milliseconds.
 
 use std::io::{self, ErrorKind, IsTerminal, Write};
 use std::sync::atomic::{AtomicU64, AtomicUsize, Ordering};
@@ -22,12 +24,12 @@ const REPORT_EVERY: Duration = Duration::from_secs(1);
 /// How long the end of the program waits for lines to be written.
 const LAST_PATIENCE: Duration = Duration::from_secs(2);
 
-/// How long the writer waits before it asks again a reader that takes nothing just now.
+/// How long the writer waits before it tries again if standard error accepts nothing.
 const PAUSE: Duration = Duration::from_millis(10);
 
 static COUNTS: Counts = Counts { waiting: AtomicUsize::new(0), lost: AtomicU64::new(0) };
 
-/// What is known of the lines of a queue.
+/// Counts of the lines of a queue.
 struct Counts {
     /// Bytes that wait.
     waiting: AtomicUsize,
@@ -52,19 +54,19 @@ struct Queue {
     counts: &'static Counts,
 }
 
-/// Logging that runs. When it is dropped, lines that wait are written, unless that takes too long.
+/// Handle of the running log. When it is dropped, waiting lines are written, unless that takes too long.
 pub struct Logging {
     items: Sender<Item>,
 }
 
-/// Whether log lines may have colours: only for a person at a terminal who does not say no by `NO_COLOR`, which is set
-/// and not empty then (the convention of that name).
+/// Whether log lines may have colours: only at a terminal, and not if `NO_COLOR` is set and not empty (the convention of that
+/// name).
 fn is_coloured() -> bool {
     io::stderr().is_terminal() && std::env::var_os("NO_COLOR").is_none_or(|no| no.is_empty())
 }
 
-/// Starts logging: JSON lines, or plain ones for a person; `filter` is such as `info` or `info,access=warn`. Panics are
-/// lines of the log as well.
+/// Starts logging: JSON lines, or plain ones for a person. An example of `filter` is `info,access=warn`. Panics are logged
+/// as well.
 ///
 /// # Errors
 /// If the thread that writes can't be started.
@@ -75,12 +77,12 @@ pub fn start(json: bool, filter: &str) -> io::Result<Logging> {
     let log = tracing_subscriber::fmt()
         .with_env_filter(filter)
         .with_ansi(is_coloured())
-        // It would write to standard error itself, and panic where that fails.
+        // It would write its own errors to standard error, and panic if that fails.
         .log_internal_errors(false)
         .with_writer(Queue { items: items.clone(), counts: &COUNTS });
     // A second start in one process keeps the first.
     let _ = if json { log.json().try_init() } else { log.compact().try_init() };
-    // The usual hook waits for standard error.
+    // The default hook waits for standard error.
     std::panic::set_hook(Box::new(|panic| {
         let place = panic.location().map(ToString::to_string);
         tracing::error!(place, said = panic.payload_as_str(), "panicked; this is a defect");
@@ -92,7 +94,7 @@ impl Drop for Logging {
     fn drop(&mut self) {
         let (done, written) = sync_channel(1);
         if self.items.send(Item::Flush(done)).is_ok() {
-            // Whoever does not read by now will not read the rest either.
+            // A reader that has not read by now will not read the rest either.
             let _ = written.recv_timeout(LAST_PATIENCE);
         }
     }
@@ -141,7 +143,7 @@ fn write_all(queue: &Receiver<Item>, out: &mut impl Write, counts: &Counts) {
                 let _ = done.try_send(());
                 continue;
             }
-            // Nothing is asked of a quiet log but the report that is still due.
+            // In a quiet log, only the report that is still due has to be written.
             Err(RecvTimeoutError::Timeout) => true,
             Err(RecvTimeoutError::Disconnected) => return,
         };
@@ -153,7 +155,7 @@ fn write_all(queue: &Receiver<Item>, out: &mut impl Write, counts: &Counts) {
     }
 }
 
-/// Writes a line, and says whether it was written. A line that broke off is ended before the next one begins.
+/// Writes a line, and returns whether it was written. A line that broke off is ended before the next one begins.
 fn put(out: &mut impl Write, line: &[u8], torn: &mut bool) -> bool {
     if *torn && put_bytes(out, b"\n").is_err() {
         return false;
@@ -170,7 +172,7 @@ fn put(out: &mut impl Write, line: &[u8], torn: &mut bool) -> bool {
     }
 }
 
-/// Writes all bytes, or says whether some of them were written.
+/// Writes all bytes, or returns whether some of them were written.
 fn put_bytes(out: &mut impl Write, bytes: &[u8]) -> Result<(), bool> {
     let mut left = bytes;
     while !left.is_empty() {

@@ -1,7 +1,8 @@
 //! What was entered on the form that signs.
 //!
-//! A form with faults is answered with the address of the page that shows them, which carries what was entered: so Back and
-//! Reload ask for a page again and never for a form. A drawing is too large for an address; the page's script keeps it.
+//! A form with faults is answered with the address of the page that shows them, and that address carries what was
+//! entered. So Back and Reload ask for a page again and never send a form again. A drawing is too large for an address;
+//! the page's script keeps it in the tab's `sessionStorage`.
 
 use super::choice::{Fields, query_of};
 use crate::platform::refusal::{FieldFault, Refused};

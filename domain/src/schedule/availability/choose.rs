@@ -25,8 +25,8 @@ impl Search<'_> {
         Some(Placement { bay: bay.code.clone(), start, finish, steps })
     }
 
-    /// The step by the technician of smallest code with whom the rest still ends at `finish`, and when its wait has
-    /// passed. It need not be the one who is done first.
+    /// Places the step with the technician of the smallest code for whom the rest still ends at `finish`, and returns when
+    /// its wait has passed. That technician need not be the one who finishes first.
     fn first_by_code(
         &self,
         hours: usize,

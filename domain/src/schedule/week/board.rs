@@ -1,4 +1,4 @@
-//! The technicians' free time while steps are placed.
+//! Free time of the technicians while steps are placed.
 
 use alloc::vec::Vec;
 
@@ -22,7 +22,7 @@ pub(super) fn take(free: &mut Vec<Interval>, taken: Interval) {
     }
 }
 
-/// Gives minutes back that were taken; what touches becomes one.
+/// Gives minutes back that were taken; intervals that touch become one.
 pub(super) fn give(free: &mut Vec<Interval>, given: Interval) {
     let at = free.partition_point(|window| window.to() < given.from());
     let touching = free[at..].iter().take_while(|window| window.from() <= given.to()).count();
@@ -32,7 +32,7 @@ pub(super) fn give(free: &mut Vec<Interval>, given: Interval) {
     free.splice(at..at + touching, Interval::new(from, to));
 }
 
-/// Copies lists into lists that are already there, without new ones where they suffice.
+/// Copies lists into existing lists, and allocates new ones only if those are too few.
 pub(super) fn copy(to: &mut Vec<Vec<Interval>>, from: &[Vec<Interval>]) {
     to.resize_with(from.len(), Vec::new);
     for (to, from) in to.iter_mut().zip(from) {

@@ -1,4 +1,4 @@
-//! What no schedule goes below.
+//! Lower bounds of all schedules.
 
 use alloc::collections::BinaryHeap;
 use alloc::vec::Vec;
@@ -8,8 +8,7 @@ use super::draft::Lead;
 use super::model::Model;
 use crate::time::{Interval, Minute};
 
-/// The lead of a week in which nobody has to wait for another job, sharpened by the work that only one technician can
-/// do.
+/// Lower bound from a week in which no job waits for another one, raised by the work that only one technician can do.
 pub(super) fn bound(model: &Model<'_>) -> Lead {
     let mut lead = Lead::BEST;
     let mut heads: Vec<Option<Minute>> = alloc::vec![None; model.steps.len()];
@@ -28,7 +27,7 @@ pub(super) fn bound(model: &Model<'_>) -> Lead {
     lead
 }
 
-/// The earliest finish of a job that is alone in the shop, and the earliest begin of each of its steps.
+/// The earliest finish of a job that is alone in the shop, and the earliest start of each of its steps.
 fn alone(model: &Model<'_>, task: usize, heads: &mut [Option<Minute>]) -> Option<Minute> {
     let known = &model.tasks[task];
     let mut best: Option<Minute> = None;
@@ -61,7 +60,7 @@ fn alone(model: &Model<'_>, task: usize, heads: &mut [Option<Minute>]) -> Option
     best
 }
 
-/// Whether a job that is alone in the shop could begin when its customer was told and be ready as they were told.
+/// Whether a job that is alone in the shop could start and be ready at the times that its customer was told.
 fn can_keep(model: &Model<'_>, task: usize, (from, until): (Minute, Minute)) -> bool {
     let known = &model.tasks[task];
     let gaps = known.bays.iter().flat_map(|bay| &model.gaps[model.gaps_of[*bay].clone()]);

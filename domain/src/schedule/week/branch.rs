@@ -17,12 +17,12 @@ use super::model::Model;
 use super::purse::Purse;
 use crate::time::{Interval, Minute};
 
-/// What is to be proven.
+/// Objectives that are to be proven.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Aim {
-    /// Jobs placed, promises and lateness.
+    /// Jobs placed, promises kept, and lateness.
     Lateness,
-    /// The last finish too.
+    /// The last finish as well.
     Finish,
 }
 
@@ -36,7 +36,7 @@ impl Aim {
     }
 }
 
-/// A state: what is placed, and what time is left.
+/// A state of the search: the placed steps and the remaining time.
 #[derive(Default)]
 struct Node {
     free: Vec<Vec<Interval>>,
@@ -97,7 +97,7 @@ pub(super) fn prove<'a>(
     let complete = tree.explore(purse);
     let mut best = tree.search.best.score.lead;
     if best.unplaced > 0 {
-        // Only that not all fit is proven, not how many don't.
+        // This proves only that not all jobs fit, not how many don't.
         best = Lead { unplaced: 1, ..Lead::BEST };
     }
     let least = tree.least.map_or(best, |least| least.min(best));
@@ -105,13 +105,13 @@ pub(super) fn prove<'a>(
 }
 
 impl Tree<'_, '_, '_> {
-    /// Whether all below the last node of the path was seen.
+    /// Whether everything below the last node of the path was explored.
     fn explore(&mut self, purse: &mut Purse<'_>) -> bool {
         let depth = self.path.len();
         if purse.is_empty() {
             return false;
         }
-        // A bound places all steps that are left.
+        // To compute a bound, all remaining steps are placed.
         purse.spend((self.model.steps.len() - depth) as u64);
         let Some(lead) = self.bound(depth) else { return true };
         if self.aim.of(lead) >= self.aim.of(self.search.best.score.lead) {
@@ -135,7 +135,7 @@ impl Tree<'_, '_, '_> {
         true
     }
 
-    /// All is placed: the same names in the same order are offered to the search.
+    /// Everything is placed: offers the same list in the same order to the search.
     fn leaf(&mut self, lead: Lead, purse: &mut Purse<'_>) {
         let mut draft = Draft::of_jobs(self.model, core::iter::empty());
         let mut next: Vec<usize> = self.model.tasks.iter().map(|task| task.steps.start).collect();
@@ -152,7 +152,7 @@ impl Tree<'_, '_, '_> {
         }
     }
 
-    /// The lead of a week in which nobody has to wait for a step that is not placed yet.
+    /// Lower bound from a week in which nothing waits for a step that is not placed yet.
     fn bound(&mut self, depth: usize) -> Option<Lead> {
         let (model, node) = (self.model, &self.nodes[depth]);
         for (task, job) in node.jobs.iter().enumerate() {
@@ -227,8 +227,8 @@ impl Tree<'_, '_, '_> {
         children
     }
 
-    /// Adds the ways in which a job can begin in a gap: as soon as it may, and where its customer has been told a later
-    /// time, then.
+    /// Adds the ways in which a job can start in a gap: as soon as possible, and, if its customer was told a later time, at
+    /// that time.
     fn starts(&self, node: &Node, task: usize, gap: usize, children: &mut Vec<Child>) {
         let (model, known) = (self.model, &self.model.tasks[task]);
         let told = known.promised.map(|(from, _)| from).filter(|from| *from > known.arrives);
@@ -274,7 +274,7 @@ impl Tree<'_, '_, '_> {
         }
     }
 
-    /// Whether nothing tells two bays apart any more.
+    /// Whether two bays are interchangeable from here on.
     fn alike(&self, node: &Node, one: usize, other: usize) -> bool {
         let model = self.model;
         let (bays, a, b) = (&model.diary.bays, model.gaps_of[one].clone(), model.gaps_of[other].clone());
@@ -287,7 +287,7 @@ impl Tree<'_, '_, '_> {
             })
     }
 
-    /// Makes the node below one.
+    /// Makes a child of a node.
     fn place(&mut self, depth: usize, child: Child) {
         let model = self.model;
         let (above, below) = self.nodes.split_at_mut(depth + 1);

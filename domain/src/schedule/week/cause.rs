@@ -1,4 +1,4 @@
-//! Why a job of a week does not keep the place that its customer was told.
+//! The reason why a job of a week does not keep the place that its customer was told.
 
 use alloc::string::String;
 
@@ -44,7 +44,7 @@ impl Week {
     }
 }
 
-/// What of a told placement another one has.
+/// The part of a told placement that another one takes.
 fn in_the_way(told: &Placement, other: &Placement, code: &str) -> Option<Cause> {
     let stay = |placement: &Placement| Interval::new(placement.start, placement.finish);
     if told.bay == other.bay && stay(told)?.overlaps(stay(other)?) {

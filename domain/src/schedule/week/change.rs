@@ -1,5 +1,5 @@
-//! Changes to a draft: a pair of steps that hold each other back, a stretch of the list, whole jobs, technicians, bays
-//! and times.
+//! Random changes to a draft: of a pair of steps that hold each other back, a stretch of the list, whole jobs, technicians,
+//! bays and times.
 
 use alloc::vec::Vec;
 
@@ -8,7 +8,7 @@ use super::draft::{Draft, NEVER_BEFORE, Schedule};
 use super::model::Model;
 use crate::time::{Minute, Minutes};
 
-/// What a change may look at: the draft's own schedule and what holds it back.
+/// Input of a change: the schedule of the draft, and the steps that hold it back.
 pub(super) struct Seen<'a> {
     pub(super) schedule: &'a Schedule,
     pub(super) pairs: &'a [(usize, usize)],
@@ -16,7 +16,7 @@ pub(super) struct Seen<'a> {
     pub(super) late: bool,
 }
 
-/// Changes the draft at random. With `times`, also the times before which cars don't come.
+/// Changes the draft at random; with `times`, also the earliest times at which cars come.
 ///
 /// The last finish hangs on one chain of steps, so mostly its pairs are swapped. Lateness is a sum over jobs, and depends
 /// on which of them give way to which: then whole jobs change places.
@@ -43,7 +43,8 @@ pub(super) fn change(model: &Model<'_>, dice: &mut Dice, draft: &mut Draft, seen
     }
 }
 
-/// Lets the second of a pair go before the first, or the first after the second, and with it what must.
+/// Moves the second step of a pair before the first, or the first after the second, together with the steps that must move
+/// with it.
 fn swap_pair(model: &Model<'_>, dice: &mut Dice, draft: &mut Draft, seen: &Seen<'_>) {
     let Some((first, second)) = dice.one(seen.pairs) else { return };
     let (Some(from), Some(to)) = (naming(model, &draft.list, first), naming(model, &draft.list, second)) else {
@@ -62,7 +63,7 @@ fn swap_pair(model: &Model<'_>, dice: &mut Dice, draft: &mut Draft, seen: &Seen<
     }
 }
 
-/// Where a step is named.
+/// Index at which the list mentions a step.
 fn naming(model: &Model<'_>, list: &[usize], step: usize) -> Option<usize> {
     let task = model.steps[step].task;
     let nth = step - model.tasks[task].steps.start;
@@ -79,7 +80,7 @@ fn shuffle(dice: &mut Dice, draft: &mut Draft) {
     }
 }
 
-/// Takes one to three jobs out and names them anew, with nothing laid down for them.
+/// Takes one to three jobs out of the list and inserts them again, without fixed technicians, bays and times.
 fn lay_down_anew(model: &Model<'_>, dice: &mut Dice, draft: &mut Draft) {
     for _ in 0..=dice.below(3) {
         let task = dice.below(model.tasks.len());
@@ -97,7 +98,8 @@ fn lay_down_anew(model: &Model<'_>, dice: &mut Dice, draft: &mut Draft) {
     }
 }
 
-/// Names a job elsewhere, with nothing laid down for it: its steps close to each other, now and then others between.
+/// Inserts a job elsewhere, without fixed technicians, bay and times: its steps stand close together, sometimes with other
+/// steps between them.
 fn move_job(model: &Model<'_>, dice: &mut Dice, draft: &mut Draft) {
     let task = dice.below(model.tasks.len());
     forget(model, draft, task);
@@ -109,7 +111,7 @@ fn move_job(model: &Model<'_>, dice: &mut Dice, draft: &mut Draft) {
     }
 }
 
-/// Names two jobs in each other's places; the places that the longer one has left stay its own.
+/// Swaps the mentions of two jobs; the surplus mentions of the longer one stay where they are.
 fn swap_jobs(model: &Model<'_>, dice: &mut Dice, draft: &mut Draft) {
     let jobs = model.tasks.len();
     let one = dice.below(jobs);
@@ -127,7 +129,7 @@ fn swap_jobs(model: &Model<'_>, dice: &mut Dice, draft: &mut Draft) {
     }
 }
 
-/// Takes a job out of the list, and what is laid down for it.
+/// Takes a job out of the list, with everything that is fixed for it.
 fn forget(model: &Model<'_>, draft: &mut Draft, task: usize) {
     let known = &model.tasks[task];
     draft.list.retain(|named| *named != task);
@@ -137,7 +139,7 @@ fn forget(model: &Model<'_>, draft: &mut Draft, task: usize) {
     (draft.bay[task], draft.from[task]) = (None, known.arrives);
 }
 
-/// Moves one naming elsewhere.
+/// Moves one mention elsewhere.
 fn jump(dice: &mut Dice, draft: &mut Draft) {
     let (from, to) = (dice.below(draft.list.len()), dice.below(draft.list.len()));
     if from < to {
@@ -159,15 +161,15 @@ fn technician(model: &Model<'_>, dice: &mut Dice, draft: &mut Draft) {
 fn bay(model: &Model<'_>, dice: &mut Dice, draft: &mut Draft) {
     let task = dice.below(model.tasks.len());
     let bays = &model.tasks[task].bays;
-    // Where there is a bay for everybody, none is worth laying down.
+    // If there is a bay for every job, it is no use to fix one.
     if bays.len() < 2 || bays.len() >= model.tasks.len() {
         return jump(dice, draft);
     }
     draft.bay[task] = if dice.below(4) == 0 { None } else { dice.one(bays) };
 }
 
-/// Lets a step wait for another one's end, or a while, or no longer: a step that is done at once may cut up the time in
-/// which another one could have been done.
+/// Makes a step wait for the end of another one or for some time, or ends such a wait: a step that is done at once may break
+/// up the time in which another one could have been done.
 fn hold_step(model: &Model<'_>, dice: &mut Dice, draft: &mut Draft, seen: &Seen<'_>) {
     let step = dice.below(model.steps.len());
     let others = seen.schedule.order.as_slice();
@@ -184,7 +186,7 @@ fn hold_step(model: &Model<'_>, dice: &mut Dice, draft: &mut Draft, seen: &Seen<
     };
 }
 
-/// Lets a car come later, or sooner.
+/// Lets a car come later or sooner.
 fn hold_car(model: &Model<'_>, dice: &mut Dice, draft: &mut Draft, seen: &Seen<'_>) {
     let task = dice.below(model.tasks.len());
     let Some(stay) = seen.schedule.stays[task] else { return };

@@ -1,4 +1,4 @@
-//! From a draft to a schedule: each step as early as the step before, its wait, the technician and the bay allow.
+//! Turns a draft into a schedule: each step as early as the step before, its wait, the technician and the bay allow.
 
 use alloc::vec::Vec;
 use core::mem;
@@ -8,7 +8,7 @@ use super::draft::{Draft, Lead, Schedule, Stay};
 use super::model::Model;
 use crate::time::{Interval, Minute, Minutes};
 
-/// What a schedule may come to; of one that is certain to come to more, the rest need not be made.
+/// Upper limit of a schedule's score. Once a schedule is certain to exceed it, the rest is not computed.
 #[derive(Clone, Copy)]
 pub(super) struct Cap {
     /// Weighted minutes beyond due.
@@ -18,10 +18,10 @@ pub(super) struct Cap {
 }
 
 impl Cap {
-    /// Whatever it comes to.
+    /// No limit.
     pub(super) const NONE: Self = Self { lateness: u64::MAX, finish: Minute::new(i64::MAX) };
 
-    /// At most so much worse than a schedule with this lead, in the first respect in which they differ.
+    /// The limit that allows a schedule to be worse than `lead` by a given amount, in the first respect in which they differ.
     pub(super) fn about(lead: Lead, worse: u64) -> Self {
         match lead {
             Lead { unplaced: 0, moved: 0, lateness: 0, finish } => {
@@ -39,14 +39,14 @@ impl Cap {
 /// Makes schedules; keeps its working space from one to the next.
 pub(super) struct Decoder {
     cap: Cap,
-    /// Weighted minutes beyond due that are certain by what is placed.
+    /// Weighted minutes of lateness that are certain from the steps placed so far.
     lateness: u64,
     free: Vec<Vec<Interval>>,
     gaps: Vec<GapNow>,
     jobs: Vec<JobNow>,
     /// Jobs and gaps in which their steps turned out not to fit.
     closed: Vec<(usize, usize)>,
-    /// Namings that wait for a bay.
+    /// Mentions that wait for a bay.
     waiting: Vec<usize>,
     again: Vec<usize>,
 }
@@ -64,7 +64,7 @@ pub(super) struct GapNow {
 struct JobNow {
     next: usize,
     ready: Minute,
-    /// Its weighted minutes beyond due that are certain by its steps placed so far.
+    /// Its weighted minutes of lateness that are certain from its steps placed so far.
     lateness: u64,
     /// Gap and start, once it has them.
     at: Option<(usize, Minute)>,
@@ -73,14 +73,14 @@ struct JobNow {
     waits: bool,
 }
 
-/// What came of a naming.
+/// Result of a mention.
 enum Named {
     Placed,
     /// The step was the job's last: its bay is free again.
     Finished,
-    /// The bay that it should have is not free yet.
+    /// The bay that is fixed for it is not free yet.
     Waits,
-    /// The steps don't fit into this gap any more, or into none.
+    /// The steps don't fit into this gap any more, or into any.
     Fails(Option<usize>),
 }
 
@@ -98,8 +98,8 @@ impl Decoder {
         }
     }
 
-    /// Places what the draft names. Answers how many steps were placed in all, tries included. Once it is certain to
-    /// be beyond `cap`, the rest is left out.
+    /// Places the steps that the draft lists, and returns how many steps were placed in all, tries included. Once the result
+    /// is certain to exceed `cap`, the rest is left out.
     pub(super) fn decode(&mut self, model: &Model<'_>, draft: &Draft, cap: Cap, to: &mut Schedule) -> u64 {
         self.cap = cap;
         let new = |(task, from): (usize, &Minute)| JobNow {
@@ -115,7 +115,7 @@ impl Decoder {
         self.jobs.extend(draft.from.iter().enumerate().map(new));
         self.closed.clear();
         let mut spent = 0;
-        // A job whose steps don't fit into its gap is tried in the next one, or left out where there is none.
+        // A job whose steps don't fit into its gap is tried in the next one, or left out if there is none.
         while let Some((task, gap)) = self.pass(model, draft, to) {
             spent += to.order.len() as u64;
             if to.beyond {
@@ -155,7 +155,7 @@ impl Decoder {
         None
     }
 
-    /// A bay has become free: those that wait are named again, in their order, for as long as one more finishes.
+    /// A bay has become free: the waiting mentions are tried again in their order, as long as one more job finishes.
     fn name_waiting(&mut self, model: &Model<'_>, draft: &Draft, to: &mut Schedule) -> Option<(usize, Option<usize>)> {
         let mut finished = !self.waiting.is_empty();
         while finished {

@@ -1,27 +1,27 @@
-//! What the search varies, and the schedule that comes of it.
+//! The draft that the search varies, and the schedule that it leads to.
 
 use alloc::vec::Vec;
 
 use super::model::Model;
 use crate::time::{Interval, Minute};
 
-/// A list of job names, each once for each of the job's attended steps, and what is laid down beside it. The k-th
-/// naming places the job's k-th step.
+/// A list that contains each job once for each of its attended steps, and the choices that are fixed beside it. The k-th
+/// mention of a job places its k-th step.
 #[derive(Clone)]
 pub(super) struct Draft {
     pub(super) list: Vec<usize>,
-    /// For each step its technician; `None` for whoever ends it first.
+    /// For each step its fixed technician; `None` means the one who ends it first.
     pub(super) who: Vec<Option<usize>>,
-    /// For each step a time before which it does not begin.
+    /// For each step its earliest start.
     pub(super) after: Vec<Minute>,
-    /// For each job its bay; `None` for the one that can have it first.
+    /// For each job its fixed bay; `None` means the one that is free first.
     pub(super) bay: Vec<Option<usize>>,
-    /// For each job a time before which its car does not take a bay.
+    /// For each job the earliest time at which its car takes a bay.
     pub(super) from: Vec<Minute>,
 }
 
 impl Draft {
-    /// Jobs one after another in this order, with nothing laid down but what customers have been told.
+    /// Jobs one after another in this order, with nothing fixed but the times that customers were told.
     pub(super) fn of_jobs(model: &Model<'_>, order: impl IntoIterator<Item = usize>) -> Self {
         let mut list = Vec::with_capacity(model.steps.len());
         for task in order {
@@ -37,7 +37,7 @@ impl Draft {
         }
     }
 
-    /// Takes another one's place without new lists.
+    /// Copies another draft into this one without allocating new lists.
     pub(super) fn copy(&mut self, other: &Self) {
         self.list.clone_from(&other.list);
         self.who.clone_from(&other.who);
@@ -50,7 +50,7 @@ impl Draft {
 /// Before every horizon.
 pub(super) const NEVER_BEFORE: Minute = Minute::new(i64::MIN);
 
-/// Where each job stands and who does each step when.
+/// A schedule: the bay and time of each job, and the technician and time of each step.
 #[derive(Clone, Default)]
 pub(super) struct Schedule {
     /// For each job its bay and time; `None` where it did not fit.
@@ -58,7 +58,7 @@ pub(super) struct Schedule {
     pub(super) work: Vec<Worked>,
     /// The steps as they were placed; by their ends, once sorted.
     pub(super) order: Vec<usize>,
-    /// Whether it would have come to more than was asked for, so that steps are missing.
+    /// Whether it would have exceeded the limit, so that steps are missing.
     pub(super) beyond: bool,
 }
 
@@ -75,7 +75,7 @@ pub(super) struct Stay {
 #[derive(Clone)]
 pub(super) struct Worked {
     pub(super) who: usize,
-    /// When the step before and its wait had passed.
+    /// Time when the step before and its wait had passed.
     pub(super) ready: Minute,
     pub(super) end: Minute,
     pub(super) pieces: Vec<Interval>,
@@ -100,14 +100,14 @@ impl Schedule {
         self.beyond = false;
     }
 
-    /// Sorts the steps by their ends; listed so, they come to the same schedule or a sooner one.
+    /// Sorts the steps by their ends; a list in this order gives the same schedule or an earlier one.
     pub(super) fn sort(&mut self, model: &Model<'_>) {
         let work = &self.work;
         self.order.sort_by_key(|step| (work[*step].end, model.steps[*step].task));
     }
 }
 
-/// How good a schedule is: less is better, and what stands first decides.
+/// Score of a schedule: less is better, and earlier fields decide first.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) struct Score {
     pub(super) lead: Lead,
@@ -115,7 +115,7 @@ pub(super) struct Score {
     pub(super) standing: u64,
 }
 
-/// What comes before standing.
+/// The main objectives, which come before the time that cars stand in bays.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) struct Lead {
     /// Jobs that did not fit.

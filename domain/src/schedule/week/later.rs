@@ -1,7 +1,7 @@
-//! Steps move as late as finishes and other jobs allow, so that cars stand less.
+//! Moves steps as late as the finishes and other jobs allow, so that cars stand in bays for less time.
 //!
-//! A job's finish never falls as its start rises, so the latest start for a finish is found by halving, with the other
-//! jobs where they are; a job whose finish has room may also come and go later altogether.
+//! With the other jobs where they are, a later start of a job never gives an earlier finish, so the latest start for a finish
+//! is found by bisection. A job whose finish has room can also come and go later as a whole.
 
 use alloc::vec::Vec;
 
@@ -14,7 +14,7 @@ fn length(stay: &Stay) -> u64 {
     stay.start.get().abs_diff(stay.finish.get())
 }
 
-/// Moves jobs within a schedule; keeps its working space from one to the next.
+/// Moves jobs within a schedule; keeps its working memory from one schedule to the next.
 #[derive(Default)]
 pub(super) struct Mover {
     free: Vec<Vec<Interval>>,
@@ -24,10 +24,10 @@ pub(super) struct Mover {
     pub(super) spent: u64,
 }
 
-/// How often all jobs are tried again after one has moved.
+/// Most rounds in which all jobs are tried again after one has moved.
 const MOST_ROUNDS: usize = 8;
 
-/// Steps that are placed at most to find one job a shorter stay.
+/// Most steps that are placed to find a shorter stay for one job.
 const MOST_STEPS: u64 = 20_000;
 
 impl Mover {
@@ -39,8 +39,8 @@ impl Mover {
         score(model, schedule)
     }
 
-    /// Starts every job as late as its finish allows, and gives each the stay that is shortest without another job
-    /// moved, nothing of what comes first worsened.
+    /// Starts every job as late as its finish allows, and gives each the shortest stay that moves no other job and worsens no
+    /// main objective.
     pub(super) fn shorten(&mut self, model: &Model<'_>, schedule: &mut Schedule) -> Score {
         self.set_up(model, schedule);
         self.settle_all(model, schedule);
@@ -111,8 +111,8 @@ impl Mover {
         moved
     }
 
-    /// Of all stays that a job could have, with the others where they are, takes the shortest; of equal ones the one
-    /// that ends first.
+    /// Takes the shortest of all stays that a job could have with the others where they are; of equal ones the one that ends
+    /// first.
     fn shorten_one(&mut self, model: &Model<'_>, schedule: &mut Schedule, task: usize, last: Minute) -> bool {
         let Some(stay) = schedule.stays[task] else { return false };
         let known = &model.tasks[task];
@@ -131,8 +131,8 @@ impl Mover {
         moved
     }
 
-    /// The shortest stay of a lifted job from `earliest` to `limit`, of equal ones the one that ends first, and whether
-    /// all were looked at.
+    /// The shortest stay of a lifted job from `earliest` to `limit`, of equal ones the one that ends first, and whether all
+    /// stays were examined.
     fn shortest_stay(
         &mut self,
         model: &Model<'_>,
@@ -184,7 +184,7 @@ impl Mover {
         best
     }
 
-    /// Cars stand at least so long in any schedule with this lead: each as if it were alone.
+    /// Lower bound of the time that cars stand in any schedule with this lead: each job as if it were alone.
     pub(super) fn least_standing(&mut self, model: &Model<'_>, lead: Lead) -> u64 {
         self.set_up(model, &Schedule { stays: alloc::vec![None; model.tasks.len()], ..Schedule::default() });
         let mut least = 0;
@@ -204,7 +204,7 @@ impl Mover {
         least
     }
 
-    /// Takes a job out of bay and diary, its record left as it is.
+    /// Takes a job out of bay and diary; its record stays as it is.
     fn lift(&mut self, model: &Model<'_>, schedule: &Schedule, task: usize, stay: Stay) {
         for worked in &schedule.work[model.tasks[task].steps.clone()] {
             for piece in &worked.pieces {
@@ -229,8 +229,8 @@ impl Mover {
         schedule.stays[task] = Some(stay);
     }
 
-    /// Places a lifted job anew from a start that is known to serve, each step with whoever ends it first. Where it
-    /// doesn't serve after all, nothing changes.
+    /// Places a lifted job again from a start that is known to work, each step with the technician who ends it first. If the
+    /// start doesn't work after all, nothing changes.
     fn put(&mut self, model: &Model<'_>, schedule: &mut Schedule, task: usize, stay: Stay) -> bool {
         let steps = model.tasks[task].steps.clone();
         let Some(finish) = self.finish(model, task, stay.hours, stay.start, stay.finish) else { return false };

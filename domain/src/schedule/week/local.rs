@@ -1,9 +1,9 @@
 //! Large-neighbourhood search over drafts.
 //!
-//! A change is kept where it is no worse, and with falling likelihood where it is (annealing: Kirkpatrick, Gelatt and
-//! Vecchi 1983; for shops of machines van Laarhoven, Aarts and Lenstra 1992). Rounds take turns: one looks at what comes
-//! first (jobs placed, promises, lateness, last finish), the other also at how long cars stand. Each round that ends
-//! without gain is followed by a longer one.
+//! A change is kept if the schedule gets no worse, and with falling probability if it does (simulated annealing: Kirkpatrick,
+//! Gelatt and Vecchi 1983; for job shops van Laarhoven, Aarts and Lenstra 1992). Two kinds of rounds alternate: one improves
+//! the main objectives (jobs placed, promises, lateness, last finish), the other also the time that cars stand. Each round
+//! that ends without an improvement is followed by a longer one.
 
 use alloc::vec::Vec;
 use core::array::IntoIter;
@@ -18,25 +18,25 @@ use super::later::Mover;
 use super::model::Model;
 use super::purse::Purse;
 
-/// The best of a search, and what it works with.
+/// State of the search: the best schedule and its working memory.
 pub(super) struct Search<'m, 'a> {
     model: &'m Model<'a>,
     decoder: Decoder,
     mover: Mover,
     dice: Dice,
-    /// How much worse a change may be when the coolest round begins, on average: in 1/256 minutes.
+    /// Start temperature of the coolest round: how much worse a change may be on average, in 1/256 minutes.
     heat: u64,
-    /// How many times as hot the rounds begin, over and over: what one heat does not leave, another one may.
+    /// Factors of the start temperature, used in turn: a local optimum that holds at one temperature may be left at another.
     heats: Cycle<IntoIter<u64, 3>>,
-    /// How much longer than the first the next rounds are: for what comes first, and for how long cars stand.
+    /// Factor by which the next rounds are longer than the first: for the main objectives, and for the time that cars stand.
     longer: u64,
     times_longer: u64,
-    /// A schedule as it is tried.
+    /// Memory for the schedule of a try.
     tried: Schedule,
     pub(super) best: Best,
 }
 
-/// The best so far.
+/// The best schedule so far.
 #[derive(Clone)]
 pub(super) struct Best {
     pub(super) score: Score,
@@ -45,7 +45,7 @@ pub(super) struct Best {
     pub(super) schedule: Schedule,
 }
 
-/// One line of the search: a draft, what comes of it, and what holds that back.
+/// One line of the search: a draft, its schedule, and the steps that hold the schedule back.
 struct Line {
     draft: Draft,
     schedule: Schedule,
@@ -65,7 +65,7 @@ const LATENESS_HEAT: u64 = 20;
 const COOLINGS: u64 = 48;
 
 impl<'m, 'a> Search<'m, 'a> {
-    /// Begins with a draft.
+    /// Starts with a draft.
     pub(super) fn new(model: &'m Model<'a>, draft: Draft, purse: &mut Purse<'_>) -> Self {
         let worst = Score { lead: Lead::WORST, standing: u64::MAX };
         let mut search = Self {
@@ -88,7 +88,7 @@ impl<'m, 'a> Search<'m, 'a> {
         self.model
     }
 
-    /// Tries a draft as it is.
+    /// Tries a draft without a change.
     pub(super) fn offer(&mut self, draft: &Draft, purse: &mut Purse<'_>) -> Score {
         purse.spend(self.decoder.decode(self.model, draft, Cap::NONE, &mut self.tried));
         let score = score(self.model, &self.tried);
@@ -177,8 +177,8 @@ impl<'m, 'a> Search<'m, 'a> {
         }
     }
 
-    /// The score of a schedule; how long cars stand counts only with `times`, and only where what comes first is
-    /// worth it.
+    /// The score of a schedule. The time that cars stand counts only with `times`, and only if the main objectives are no
+    /// worse than those of the best schedule.
     fn scored(&mut self, times: bool, schedule: &Schedule, purse: &mut Purse<'_>) -> Score {
         let mut found = score(self.model, schedule);
         if !times {
@@ -191,7 +191,7 @@ impl<'m, 'a> Search<'m, 'a> {
         found
     }
 
-    /// Looks at what holds the line back, and lists its steps by their ends.
+    /// Finds the steps that hold the line back, and lists its steps by their ends.
     fn look(&mut self, line: &mut Line) {
         let Line { draft, schedule, pairs, score } = line;
         let model = self.model;
@@ -200,7 +200,7 @@ impl<'m, 'a> Search<'m, 'a> {
             draft.list.clear();
             draft.list.extend(schedule.order.iter().map(|step| model.steps[*step].task));
         }
-        // What holds nothing back now would only be in the way later.
+        // An earliest start that delays nothing now would only be in the way later.
         for (after, worked) in draft.after.iter_mut().zip(&schedule.work) {
             if *after < worked.begin() {
                 *after = NEVER_BEFORE;
@@ -229,7 +229,7 @@ impl<'m, 'a> Search<'m, 'a> {
         }
     }
 
-    /// Keeps a schedule that is no worse than the best in what comes first, with everything moved late.
+    /// Keeps a schedule whose main objectives are no worse than those of the best one, with everything moved late.
     fn keep(&mut self, draft: &Draft, mut schedule: Schedule, purse: &mut Purse<'_>) {
         let score = self.mover.shorten(self.model, &mut schedule);
         purse.spend(core::mem::take(&mut self.mover.spent));

@@ -1,4 +1,4 @@
-//! A week's problem with its names resolved to places, so that the search compares numbers only.
+//! A week's problem with its codes resolved to indexes, so that the search compares only numbers.
 
 use alloc::vec::Vec;
 use core::ops::Range;
@@ -18,11 +18,11 @@ pub(super) struct Model<'a> {
     pub(super) steps: Vec<Attended>,
     /// The gaps of all bays, bay after bay, each bay's in order of time.
     pub(super) gaps: Vec<Gap>,
-    /// For each bay, where its gaps are.
+    /// For each bay, the range of its gaps.
     pub(super) gaps_of: Vec<Range<usize>>,
-    /// When each technician could work in some bay.
+    /// Time in which each technician could work in some bay.
     people: Vec<Vec<Interval>>,
-    /// Whether all bays open alike.
+    /// Whether all bays have the same open time.
     alike: bool,
 }
 
@@ -34,11 +34,11 @@ pub(super) struct Task {
     pub(super) bays: Vec<usize>,
     /// Waits of the steps without minutes that come before the first attended one.
     lead: Vec<Wait>,
-    /// From start to finish where nothing stands in the way.
+    /// Minutes from start to finish if nothing is in the way.
     pub(super) shortest: Minutes,
     pub(super) arrives: Minute,
     pub(super) due: Minute,
-    /// No placement finishes after it.
+    /// Latest finish of any placement.
     pub(super) latest: Minute,
     weight: u64,
     /// The start and finish that its customer has been told.
@@ -51,13 +51,13 @@ pub(super) struct Attended {
     /// Its place in the job's plan.
     pub(super) in_plan: usize,
     pub(super) labour: Labour,
-    /// Whether it may be done while its own bay is closed, as long as another one is open: only in the easier question.
+    /// Whether it may be done while its own bay is closed, as long as another one is open: only in the relaxed problem.
     anywhere: bool,
-    /// Those who have its skills, smallest code first.
+    /// Technicians who have its skills, smallest code first.
     pub(super) able: Vec<usize>,
     /// Its wait, and those of steps without minutes that come straight after it.
     after: Vec<Wait>,
-    /// At least so long from its end to the job's finish.
+    /// Fewest minutes from its end to the job's finish.
     pub(super) tail: Minutes,
 }
 
@@ -70,8 +70,8 @@ pub(super) struct Gap {
 }
 
 impl<'a> Model<'a> {
-    /// Resolves the names. The `easier` question is one in which a step that may be split may be split at any minute, and
-    /// worked on when any bay is open: what no such schedule reaches, no schedule does.
+    /// Resolves the codes. In the `easier` problem, a step that may be split may be split at any minute, and be worked on when
+    /// any bay is open. It is a relaxation: a score that it can't reach, the real problem can't reach either.
     pub(super) fn new(diary: &'a Diary, jobs: &[Job], easier: bool) -> Self {
         let mut model = Self {
             diary,
@@ -141,7 +141,7 @@ impl<'a> Model<'a> {
         &self.people
     }
 
-    /// Whether the easier question differs from this one.
+    /// Whether the easier problem differs from this one.
     pub(super) fn may_be_easier(&self) -> bool {
         let eased = |step: &Attended| {
             let Labour { minutes, smallest } = step.labour;
@@ -150,7 +150,7 @@ impl<'a> Model<'a> {
         self.steps.iter().any(eased)
     }
 
-    /// When a step ends that somebody with the free time `free` begins at `begin`, in a bay with these hours.
+    /// End of a step that a technician with the free time `free` begins at `begin`, in a bay with these hours.
     pub(super) fn end_by(
         &self,
         free: &[Interval],
@@ -227,7 +227,7 @@ impl<'a> Model<'a> {
 }
 
 impl Task {
-    /// Weighted minutes beyond due.
+    /// Weighted minutes of lateness.
     pub(super) fn lateness(&self, finish: Minute) -> u64 {
         let late = u64::try_from(finish.get().saturating_sub(self.due.get())).unwrap_or(0);
         late.saturating_mul(self.weight)

@@ -1,11 +1,11 @@
-//! How long a search may go on.
+//! Limits of a search: nodes and time.
 
-/// What a search may spend: nodes, each a step placed once, and the time that its caller allows.
+/// Limits of a search: its nodes, each of which places one step once, and the time that its caller allows.
 #[derive(Clone, Copy)]
 pub struct Budget<'a> {
-    /// Steps placed, tries included. With nothing else, the same budget gives the same answer.
+    /// Most steps that are placed, tries included. If this is the only limit, the same input gives the same answer.
     pub nodes: u64,
-    /// Asked now and then; the search ends once it says yes. A rule knows no clock, but its caller may.
+    /// Called now and then; the search ends once it returns true. The domain knows no clock, but its caller does.
     pub stop: Option<&'a dyn Fn() -> bool>,
 }
 
@@ -13,7 +13,7 @@ impl Budget<'_> {
     /// Enough for a shop's week: about a second of one core.
     pub const USUAL: Self = Self { nodes: 3_000_000, stop: None };
 
-    /// So many nodes.
+    /// A limit of that many nodes.
     pub const fn of_nodes(nodes: u64) -> Self {
         Self { nodes, stop: None }
     }
@@ -50,7 +50,7 @@ impl<'a> Purse<'a> {
         Self { left: nodes.min(self.left), until_asked: ASKED_EVERY, stop: self.stop }
     }
 
-    /// Takes out what a part of so many nodes has spent, or all where its caller said stop.
+    /// Takes out the nodes that a part of `nodes` nodes has spent, or everything if the caller asked the search to stop.
     pub(super) fn charge(&mut self, nodes: u64, part: &Self) {
         let spent = nodes.min(self.left).saturating_sub(part.left);
         self.left = self.left.saturating_sub(spent);

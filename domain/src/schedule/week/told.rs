@@ -1,4 +1,7 @@
 //! A draft that keeps what customers have been told.
+//!
+//! A start that a customer was told is a promise. A job counts as moved if it starts at another time than its customer
+//! was told, or is ready later. No car is made to come later only so that it stands for less.
 
 use alloc::vec::Vec;
 

@@ -1,4 +1,4 @@
-//! One more job: can it be taken, and what moves?
+//! Finds out whether one more job can be taken, and what moves for it.
 
 use alloc::string::String;
 use alloc::vec::Vec;
@@ -6,12 +6,12 @@ use alloc::vec::Vec;
 use super::{Answer, Budget, Job, Moved, Problem, week};
 use crate::schedule::{Diary, Placement, Unplannable};
 
-/// What becomes of the shop if one more job is taken by its due time.
+/// Result of taking one more job that is ready by its due time.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum WhatIf {
-    /// It fits in; what is placed already stays as it is.
+    /// It fits, and the other jobs stay where they are.
     FitsIn(Placement),
-    /// It fits if others give way.
+    /// It fits if other jobs move.
     GivesWay {
         /// The new job's placement.
         placement: Placement,
@@ -20,7 +20,7 @@ pub enum WhatIf {
         /// Every promise that moves: as few as possible.
         moved: Vec<Moved>,
     },
-    /// No way was found to have it ready in time and place all others.
+    /// No way was found to have it ready in time and to place all others.
     No {
         /// Whether there is none; else a longer search may find one.
         proven: bool,
