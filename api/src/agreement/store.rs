@@ -8,6 +8,7 @@ use diesel::prelude::*;
 use super::form::VariationDraft;
 use super::usecase::{Frozen, NewVariation, Variation};
 use crate::platform::clock::UtcTime;
+use crate::platform::db::rows_of_shop;
 use crate::platform::fail::{DbError, Stored};
 use crate::platform::tx::Tx;
 use crate::schema::variation;
@@ -65,8 +66,7 @@ impl Row {
 }
 
 pub(super) fn find(tx: &mut Tx<'_>, id: &VariationId) -> Stored<Option<Variation>> {
-    let row: Option<Row> = variation::table
-        .filter(variation::shop_id.eq(tx.studio.id.as_str()))
+    let row: Option<Row> = rows_of_shop!(variation, tx)
         .filter(variation::id.eq(id.as_str()))
         .select(Row::as_select())
         .first(tx.conn)
@@ -76,8 +76,7 @@ pub(super) fn find(tx: &mut Tx<'_>, id: &VariationId) -> Stored<Option<Variation
 
 /// All of a quote, the first one first.
 pub(super) fn of_quote(tx: &mut Tx<'_>, quote: &QuoteId) -> Stored<Vec<Variation>> {
-    let rows: Vec<Row> = variation::table
-        .filter(variation::shop_id.eq(tx.studio.id.as_str()))
+    let rows: Vec<Row> = rows_of_shop!(variation, tx)
         .filter(variation::quote_id.eq(quote.as_str()))
         .order(variation::number.asc())
         .select(Row::as_select())
@@ -87,8 +86,7 @@ pub(super) fn of_quote(tx: &mut Tx<'_>, quote: &QuoteId) -> Stored<Vec<Variation
 
 /// The signed ones of a revision, the first one first.
 pub(super) fn signed(tx: &mut Tx<'_>, revision: &RevisionId) -> Stored<Vec<Variation>> {
-    let rows: Vec<Row> = variation::table
-        .filter(variation::shop_id.eq(tx.studio.id.as_str()))
+    let rows: Vec<Row> = rows_of_shop!(variation, tx)
         .filter(variation::revision_id.eq(revision.as_str()))
         .filter(variation::state.eq(VariationState::Signed.as_str()))
         .order(variation::number.asc())
@@ -99,8 +97,7 @@ pub(super) fn signed(tx: &mut Tx<'_>, revision: &RevisionId) -> Stored<Vec<Varia
 
 /// Id, document and digest of up to `most` that were ever sent, after that id.
 pub(super) fn sealed(tx: &mut Tx<'_>, after: &str, most: i64) -> Stored<Vec<(String, String, String)>> {
-    Ok(variation::table
-        .filter(variation::shop_id.eq(tx.studio.id.as_str()))
+    Ok(rows_of_shop!(variation, tx)
         .filter(variation::id.gt(after))
         .filter(variation::document.is_not_null())
         .order(variation::id.asc())
@@ -131,9 +128,7 @@ pub(super) fn insert(tx: &mut Tx<'_>, id: &VariationId, new: &NewVariation<'_>, 
 }
 
 pub(super) fn replace_draft(tx: &mut Tx<'_>, before: &Variation, draft: &str) -> Stored<()> {
-    let one = variation::table
-        .filter(variation::shop_id.eq(tx.studio.id.as_str()))
-        .filter(variation::id.eq(before.id.as_str()));
+    let one = rows_of_shop!(variation, tx).filter(variation::id.eq(before.id.as_str()));
     diesel::update(one)
         .set((
             variation::draft.eq(draft),
@@ -145,9 +140,7 @@ pub(super) fn replace_draft(tx: &mut Tx<'_>, before: &Variation, draft: &str) ->
 }
 
 pub(super) fn freeze(tx: &mut Tx<'_>, before: &Variation, state: VariationState, frozen: &Frozen) -> Stored<()> {
-    let one = variation::table
-        .filter(variation::shop_id.eq(tx.studio.id.as_str()))
-        .filter(variation::id.eq(before.id.as_str()));
+    let one = rows_of_shop!(variation, tx).filter(variation::id.eq(before.id.as_str()));
     diesel::update(one)
         .set((
             variation::state.eq(state.as_str()),
@@ -166,9 +159,7 @@ pub(super) fn freeze(tx: &mut Tx<'_>, before: &Variation, state: VariationState,
 
 /// Writes the customer's answer.
 pub(super) fn decide(tx: &mut Tx<'_>, before: &Variation, state: VariationState, reason: Option<&str>) -> Stored<()> {
-    let one = variation::table
-        .filter(variation::shop_id.eq(tx.studio.id.as_str()))
-        .filter(variation::id.eq(before.id.as_str()));
+    let one = rows_of_shop!(variation, tx).filter(variation::id.eq(before.id.as_str()));
     diesel::update(one)
         .set((
             variation::state.eq(state.as_str()),
@@ -183,8 +174,7 @@ pub(super) fn decide(tx: &mut Tx<'_>, before: &Variation, state: VariationState,
 
 /// Stores an unsigned variation with the customer's data removed.
 pub(super) fn blank(tx: &mut Tx<'_>, id: &VariationId, draft: &str, document: &str, digest: &str) -> Stored<()> {
-    let one =
-        variation::table.filter(variation::shop_id.eq(tx.studio.id.as_str())).filter(variation::id.eq(id.as_str()));
+    let one = rows_of_shop!(variation, tx).filter(variation::id.eq(id.as_str()));
     diesel::update(one)
         .set((
             variation::draft.eq(draft),

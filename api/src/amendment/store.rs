@@ -6,6 +6,7 @@ use diesel::prelude::*;
 
 use super::usecase::{Amendment, What};
 use crate::platform::clock::UtcTime;
+use crate::platform::db::rows_of_shop;
 use crate::platform::fail::{DbError, Stored};
 use crate::platform::tx::Tx;
 use crate::schema::amendment;
@@ -70,8 +71,7 @@ pub(super) fn insert(tx: &mut Tx<'_>, new: &Amendment) -> Stored<()> {
 
 /// Those of a booking, the latest first.
 pub(super) fn of_booking(tx: &mut Tx<'_>, booking: &BookingId, most: usize) -> Stored<Vec<Amendment>> {
-    let rows: Vec<Row> = amendment::table
-        .filter(amendment::shop_id.eq(tx.studio.id.as_str()))
+    let rows: Vec<Row> = rows_of_shop!(amendment, tx)
         .filter(amendment::booking_id.eq(booking.as_str()))
         .order(amendment::id.desc())
         .limit(i64::try_from(most).unwrap_or(i64::MAX))
@@ -83,9 +83,7 @@ pub(super) fn of_booking(tx: &mut Tx<'_>, booking: &BookingId, most: usize) -> S
 /// Removes the reasons of some bookings' amendments.
 pub(super) fn blank(tx: &mut Tx<'_>, bookings: &[String]) -> Stored<()> {
     diesel::update(
-        amendment::table
-            .filter(amendment::shop_id.eq(tx.studio.id.to_string()))
-            .filter(amendment::booking_id.eq_any(bookings)),
+        rows_of_shop!(amendment, id = tx.studio.id.to_string()).filter(amendment::booking_id.eq_any(bookings)),
     )
     .set(amendment::reason.eq(None::<String>))
     .execute(tx.conn)?;

@@ -7,6 +7,7 @@ use diesel::prelude::*;
 use super::usecase::{Caller, Details, Enquiry, Wanted};
 use crate::newest_first;
 use crate::platform::clock::UtcTime;
+use crate::platform::db::rows_of_shop;
 use crate::platform::fail::{DbError, Stored};
 use crate::platform::paging::Paging;
 use crate::platform::tx::Tx;
@@ -116,8 +117,7 @@ pub(super) struct Change {
 }
 
 pub(super) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Stored<Vec<Enquiry>> {
-    let mut mine =
-        enquiry::table.filter(enquiry::shop_id.eq(tx.studio.id.as_str())).select(Row::as_select()).into_boxed();
+    let mut mine = rows_of_shop!(enquiry, tx).select(Row::as_select()).into_boxed();
     if !wanted.states.is_empty() {
         mine = mine.filter(enquiry::state.eq_any(wanted.states.iter().map(|state| state.as_str())));
     }
@@ -129,8 +129,7 @@ pub(super) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Stored<
 }
 
 pub(super) fn find(tx: &mut Tx<'_>, id: &EnquiryId) -> Stored<Option<Enquiry>> {
-    let row: Option<Row> = enquiry::table
-        .filter(enquiry::shop_id.eq(tx.studio.id.as_str()))
+    let row: Option<Row> = rows_of_shop!(enquiry, tx)
         .filter(enquiry::id.eq(id.as_str()))
         .select(Row::as_select())
         .first(tx.conn)
@@ -154,49 +153,41 @@ pub(super) fn insert(tx: &mut Tx<'_>, id: &EnquiryId, details: &Details) -> Stor
 }
 
 pub(super) fn update(tx: &mut Tx<'_>, old: &Enquiry, details: &Details) -> Stored<()> {
-    diesel::update(
-        enquiry::table.filter(enquiry::shop_id.eq(tx.studio.id.as_str())).filter(enquiry::id.eq(old.id.as_str())),
-    )
-    .set((NewRow::from(details), enquiry::version.eq(old.version + 1), enquiry::updated_at.eq(tx.now.ms())))
-    .execute(tx.conn)?;
+    diesel::update(rows_of_shop!(enquiry, tx).filter(enquiry::id.eq(old.id.as_str())))
+        .set((NewRow::from(details), enquiry::version.eq(old.version + 1), enquiry::updated_at.eq(tx.now.ms())))
+        .execute(tx.conn)?;
     Ok(())
 }
 
 pub(super) fn set(tx: &mut Tx<'_>, old: &Enquiry, change: &Change) -> Stored<()> {
     let (reason, note) = change.closed.as_ref().map(|(reason, note)| (reason.as_str(), note.as_deref())).unzip();
-    diesel::update(
-        enquiry::table.filter(enquiry::shop_id.eq(tx.studio.id.as_str())).filter(enquiry::id.eq(old.id.as_str())),
-    )
-    .set((
-        enquiry::state.eq(change.state.as_str()),
-        enquiry::quote_id.eq(change.quote.as_ref().map(QuoteId::as_str)),
-        enquiry::close_reason.eq(reason),
-        enquiry::close_note.eq(note.flatten()),
-        enquiry::version.eq(old.version + 1),
-        enquiry::updated_at.eq(tx.now.ms()),
-    ))
-    .execute(tx.conn)?;
+    diesel::update(rows_of_shop!(enquiry, tx).filter(enquiry::id.eq(old.id.as_str())))
+        .set((
+            enquiry::state.eq(change.state.as_str()),
+            enquiry::quote_id.eq(change.quote.as_ref().map(QuoteId::as_str)),
+            enquiry::close_reason.eq(reason),
+            enquiry::close_note.eq(note.flatten()),
+            enquiry::version.eq(old.version + 1),
+            enquiry::updated_at.eq(tx.now.ms()),
+        ))
+        .execute(tx.conn)?;
     Ok(())
 }
 
 /// Blanks what the customer's enquiries say of them; the row of a customer's enquiry stands without a caller.
 pub(super) fn blank(tx: &mut Tx<'_>, customer: &CustomerId) -> Stored<()> {
-    diesel::update(
-        enquiry::table
-            .filter(enquiry::shop_id.eq(tx.studio.id.as_str()))
-            .filter(enquiry::customer_id.eq(customer.as_str())),
-    )
-    .set((
-        enquiry::caller_name.eq(None::<String>),
-        enquiry::caller_email.eq(None::<String>),
-        enquiry::caller_phone.eq(None::<String>),
-        enquiry::vehicle_words.eq(""),
-        enquiry::wish.eq(""),
-        enquiry::notes.eq(""),
-        enquiry::close_note.eq(None::<String>),
-        enquiry::version.eq(enquiry::version + 1_i64),
-        enquiry::updated_at.eq(tx.now.ms()),
-    ))
-    .execute(tx.conn)?;
+    diesel::update(rows_of_shop!(enquiry, tx).filter(enquiry::customer_id.eq(customer.as_str())))
+        .set((
+            enquiry::caller_name.eq(None::<String>),
+            enquiry::caller_email.eq(None::<String>),
+            enquiry::caller_phone.eq(None::<String>),
+            enquiry::vehicle_words.eq(""),
+            enquiry::wish.eq(""),
+            enquiry::notes.eq(""),
+            enquiry::close_note.eq(None::<String>),
+            enquiry::version.eq(enquiry::version + 1_i64),
+            enquiry::updated_at.eq(tx.now.ms()),
+        ))
+        .execute(tx.conn)?;
     Ok(())
 }

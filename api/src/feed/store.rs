@@ -6,7 +6,7 @@ use diesel::prelude::*;
 use super::usecase::{Feed, Of};
 use crate::newest_first;
 use crate::platform::clock::UtcTime;
-use crate::platform::db::Conn;
+use crate::platform::db::{Conn, rows_of_shop};
 use crate::platform::fail::{DbError, Stored};
 use crate::platform::paging::Paging;
 use crate::platform::tx::Tx;
@@ -51,17 +51,13 @@ pub(super) fn of_hash(conn: &mut Conn, hash: &str) -> Stored<Option<(ShopId, Fee
 }
 
 pub(super) fn find(tx: &mut Tx<'_>, id: &FeedId) -> Stored<Option<Feed>> {
-    let row: Option<Row> = feed::table
-        .filter(feed::shop_id.eq(tx.studio.id.as_str()))
-        .filter(feed::id.eq(id.as_str()))
-        .select(Row::as_select())
-        .first(tx.conn)
-        .optional()?;
+    let row: Option<Row> =
+        rows_of_shop!(feed, tx).filter(feed::id.eq(id.as_str())).select(Row::as_select()).first(tx.conn).optional()?;
     row.map(Feed::try_from).transpose()
 }
 
 pub(super) fn page(tx: &mut Tx<'_>, paging: &Paging) -> Stored<Vec<Feed>> {
-    let query = feed::table.filter(feed::shop_id.eq(tx.studio.id.to_string())).select(Row::as_select()).into_boxed();
+    let query = rows_of_shop!(feed, id = tx.studio.id.to_string()).select(Row::as_select()).into_boxed();
     let rows: Vec<Row> = newest_first!(query, feed::id, feed::created_at, paging, tx.conn);
     rows.into_iter().map(Feed::try_from).collect()
 }
@@ -85,7 +81,7 @@ pub(super) fn insert(tx: &mut Tx<'_>, new: &Feed, hash: &str) -> Stored<()> {
 }
 
 pub(super) fn end(tx: &mut Tx<'_>, id: &FeedId) -> Stored<()> {
-    diesel::update(feed::table.filter(feed::shop_id.eq(tx.studio.id.as_str())).filter(feed::id.eq(id.as_str())))
+    diesel::update(rows_of_shop!(feed, tx).filter(feed::id.eq(id.as_str())))
         .set(feed::revoked_at.eq(Some(tx.now.ms())))
         .execute(tx.conn)?;
     Ok(())

@@ -11,6 +11,7 @@ use diesel::prelude::*;
 use super::usecase::{Invoice, Source, Wanted};
 use crate::newest_first;
 use crate::platform::clock::UtcTime;
+use crate::platform::db::rows_of_shop;
 use crate::platform::fail::{DbError, Stored};
 use crate::platform::paging::Paging;
 use crate::platform::tx::Tx;
@@ -120,8 +121,7 @@ pub(super) fn insert(
 }
 
 pub(super) fn rewrite(tx: &mut Tx<'_>, old: &Invoice, buyer_name: &str, totals: &Totals, text: &str) -> Stored<()> {
-    let mine =
-        invoice::table.filter(invoice::shop_id.eq(tx.studio.id.as_str())).filter(invoice::id.eq(old.id.as_str()));
+    let mine = rows_of_shop!(invoice, tx).filter(invoice::id.eq(old.id.as_str()));
     diesel::update(mine)
         .set((
             invoice::buyer_name.eq(buyer_name),
@@ -137,8 +137,7 @@ pub(super) fn rewrite(tx: &mut Tx<'_>, old: &Invoice, buyer_name: &str, totals: 
 }
 
 pub(super) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Stored<Vec<Invoice>> {
-    let mut mine =
-        invoice::table.filter(invoice::shop_id.eq(tx.studio.id.as_str())).select(Row::as_select()).into_boxed();
+    let mut mine = rows_of_shop!(invoice, tx).select(Row::as_select()).into_boxed();
     if !wanted.states.is_empty() {
         mine = mine.filter(invoice::state.eq_any(wanted.states.iter().map(|state| state.as_str())));
     }
@@ -160,8 +159,7 @@ pub(super) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Stored<
 
 /// The issued invoice of a quote.
 pub(super) fn issued_of(tx: &mut Tx<'_>, quote: &QuoteId) -> Stored<Option<Invoice>> {
-    let row: Option<Row> = invoice::table
-        .filter(invoice::shop_id.eq(tx.studio.id.as_str()))
+    let row: Option<Row> = rows_of_shop!(invoice, tx)
         .filter(invoice::quote_id.eq(quote.as_str()))
         .filter(invoice::number.is_not_null())
         .select(Row::as_select())
@@ -171,8 +169,7 @@ pub(super) fn issued_of(tx: &mut Tx<'_>, quote: &QuoteId) -> Stored<Option<Invoi
 }
 
 pub(super) fn find(tx: &mut Tx<'_>, id: &InvoiceId) -> Stored<Option<Invoice>> {
-    let row: Option<Row> = invoice::table
-        .filter(invoice::shop_id.eq(tx.studio.id.as_str()))
+    let row: Option<Row> = rows_of_shop!(invoice, tx)
         .filter(invoice::id.eq(id.as_str()))
         .select(Row::as_select())
         .first(tx.conn)
@@ -183,8 +180,7 @@ pub(super) fn find(tx: &mut Tx<'_>, id: &InvoiceId) -> Stored<Option<Invoice>> {
 /// The counter of the last invoice issued in that series and year; 0 where there is none. Issued invoices are never
 /// removed, so the next one leaves no gap.
 pub(super) fn last_counter(tx: &mut Tx<'_>, series: &str, year: i32) -> Stored<i64> {
-    let last: Option<i64> = invoice::table
-        .filter(invoice::shop_id.eq(tx.studio.id.as_str()))
+    let last: Option<i64> = rows_of_shop!(invoice, tx)
         .filter(invoice::series.eq(series))
         .filter(invoice::year.eq(year))
         .select(max(invoice::counter))
@@ -193,8 +189,7 @@ pub(super) fn last_counter(tx: &mut Tx<'_>, series: &str, year: i32) -> Stored<i
 }
 
 pub(super) fn issue(tx: &mut Tx<'_>, old: &Invoice, account: Account, seal: &Seal<'_>) -> Stored<()> {
-    let mine =
-        invoice::table.filter(invoice::shop_id.eq(tx.studio.id.as_str())).filter(invoice::id.eq(old.id.as_str()));
+    let mine = rows_of_shop!(invoice, tx).filter(invoice::id.eq(old.id.as_str()));
     diesel::update(mine)
         .set((
             invoice::state.eq(account.state.as_str()),
@@ -218,8 +213,7 @@ pub(super) fn issue(tx: &mut Tx<'_>, old: &Invoice, account: Account, seal: &Sea
 }
 
 pub(super) fn set(tx: &mut Tx<'_>, old: &Invoice, account: Account, written_off: Money) -> Stored<()> {
-    let mine =
-        invoice::table.filter(invoice::shop_id.eq(tx.studio.id.as_str())).filter(invoice::id.eq(old.id.as_str()));
+    let mine = rows_of_shop!(invoice, tx).filter(invoice::id.eq(old.id.as_str()));
     diesel::update(mine)
         .set((
             invoice::state.eq(account.state.as_str()),
@@ -234,8 +228,7 @@ pub(super) fn set(tx: &mut Tx<'_>, old: &Invoice, account: Account, written_off:
 }
 
 pub(super) fn mailed(tx: &mut Tx<'_>, old: &Invoice) -> Stored<()> {
-    let mine =
-        invoice::table.filter(invoice::shop_id.eq(tx.studio.id.as_str())).filter(invoice::id.eq(old.id.as_str()));
+    let mine = rows_of_shop!(invoice, tx).filter(invoice::id.eq(old.id.as_str()));
     diesel::update(mine)
         .set((
             invoice::mailed_at.eq(tx.now.ms()),
@@ -247,8 +240,7 @@ pub(super) fn mailed(tx: &mut Tx<'_>, old: &Invoice) -> Stored<()> {
 }
 
 pub(super) fn open_of(tx: &mut Tx<'_>, customer: &CustomerId) -> Stored<Vec<Invoice>> {
-    let rows: Vec<Row> = invoice::table
-        .filter(invoice::shop_id.eq(tx.studio.id.as_str()))
+    let rows: Vec<Row> = rows_of_shop!(invoice, tx)
         .filter(invoice::customer_id.eq(customer.as_str()))
         .filter(invoice::state.eq_any(OPEN))
         .order((invoice::due_on.asc(), invoice::id.asc()))
@@ -258,8 +250,7 @@ pub(super) fn open_of(tx: &mut Tx<'_>, customer: &CustomerId) -> Stored<Vec<Invo
 }
 
 pub(super) fn overdue(tx: &mut Tx<'_>, today: NaiveDate, after: Option<&Invoice>, limit: i64) -> Stored<Vec<Invoice>> {
-    let mut mine =
-        invoice::table.filter(invoice::shop_id.eq(tx.studio.id.as_str())).select(Row::as_select()).into_boxed();
+    let mut mine = rows_of_shop!(invoice, tx).select(Row::as_select()).into_boxed();
     mine = mine.filter(invoice::state.eq_any(OPEN)).filter(invoice::due_on.lt(today.to_string()));
     if let Some((due, id)) = after.and_then(|last| Some((last.due_on?.to_string(), last.id.to_string()))) {
         mine = mine.filter(invoice::due_on.gt(due.clone()).or(invoice::due_on.eq(due).and(invoice::id.gt(id))));
@@ -270,8 +261,7 @@ pub(super) fn overdue(tx: &mut Tx<'_>, today: NaiveDate, after: Option<&Invoice>
 
 /// Id, document and digest of issued invoices after that id, in order of id.
 pub(super) fn sealed(tx: &mut Tx<'_>, after: &str, most: i64) -> Stored<Vec<(String, String, String)>> {
-    let rows: Vec<(String, String, Option<String>)> = invoice::table
-        .filter(invoice::shop_id.eq(tx.studio.id.as_str()))
+    let rows: Vec<(String, String, Option<String>)> = rows_of_shop!(invoice, tx)
         .filter(invoice::digest.is_not_null())
         .filter(invoice::id.gt(after))
         .order(invoice::id.asc())
@@ -283,8 +273,7 @@ pub(super) fn sealed(tx: &mut Tx<'_>, after: &str, most: i64) -> Stored<Vec<(Str
 
 /// Writes a draft without its customer.
 pub(super) fn blank_draft(tx: &mut Tx<'_>, old: &Invoice, buyer_name: &str, text: &str) -> Stored<()> {
-    let mine =
-        invoice::table.filter(invoice::shop_id.eq(tx.studio.id.as_str())).filter(invoice::id.eq(old.id.as_str()));
+    let mine = rows_of_shop!(invoice, tx).filter(invoice::id.eq(old.id.as_str()));
     diesel::update(mine)
         .set((
             invoice::buyer_name.eq(buyer_name),

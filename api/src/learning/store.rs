@@ -13,6 +13,7 @@ use rust_decimal::prelude::ToPrimitive;
 
 use super::usecase::Kept;
 use crate::platform::clock::UtcTime;
+use crate::platform::db::rows_of_shop;
 use crate::platform::fail::{DbError, Stored};
 use crate::platform::ids;
 use crate::platform::tx::Tx;
@@ -83,7 +84,7 @@ pub(super) fn insert(tx: &mut Tx<'_>, job: &JobId, new: &Lesson) -> Stored<()> {
 
 /// Removes the lessons of a job.
 pub(super) fn remove_of(tx: &mut Tx<'_>, job: &JobId) -> Stored<()> {
-    let its = lesson::table.filter(lesson::shop_id.eq(tx.studio.id.as_str())).filter(lesson::job_id.eq(job.as_str()));
+    let its = rows_of_shop!(lesson, tx).filter(lesson::job_id.eq(job.as_str()));
     diesel::delete(its).execute(tx.conn)?;
     Ok(())
 }
@@ -93,19 +94,14 @@ const MOST: i64 = 10_000;
 
 /// The lessons of the shop, the latest first.
 pub(super) fn all(tx: &mut Tx<'_>) -> Stored<Vec<Kept>> {
-    let rows: Vec<Row> = lesson::table
-        .filter(lesson::shop_id.eq(tx.studio.id.as_str()))
-        .order(lesson::id.desc())
-        .limit(MOST)
-        .select(Row::as_select())
-        .load(tx.conn)?;
+    let rows: Vec<Row> =
+        rows_of_shop!(lesson, tx).order(lesson::id.desc()).limit(MOST).select(Row::as_select()).load(tx.conn)?;
     rows.into_iter().map(Row::read).collect()
 }
 
 /// The lessons of some steps, the latest first.
 pub(super) fn of_steps(tx: &mut Tx<'_>, steps: &[&str]) -> Stored<Vec<Kept>> {
-    let rows: Vec<Row> = lesson::table
-        .filter(lesson::shop_id.eq(tx.studio.id.as_str()))
+    let rows: Vec<Row> = rows_of_shop!(lesson, tx)
         .filter(lesson::step.eq_any(steps))
         .order(lesson::id.desc())
         .limit(MOST)

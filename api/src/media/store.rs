@@ -5,6 +5,7 @@ use diesel::prelude::*;
 
 use super::usecase::{Photo, Stored as File};
 use crate::platform::clock::UtcTime;
+use crate::platform::db::rows_of_shop;
 use crate::platform::fail::Stored;
 use crate::platform::tx::Tx;
 use crate::schema::photo;
@@ -61,34 +62,25 @@ pub(super) fn insert(tx: &mut Tx<'_>, new: &Photo) -> Stored<()> {
 
 pub(super) fn of_ids(tx: &mut Tx<'_>, ids: &[PhotoId]) -> Stored<Vec<Photo>> {
     let ids: Vec<String> = ids.iter().map(ToString::to_string).collect();
-    let rows: Vec<Row> = photo::table
-        .filter(photo::shop_id.eq(tx.studio.id.as_str()))
-        .filter(photo::id.eq_any(ids))
-        .select(Row::as_select())
-        .load(tx.conn)?;
+    let rows: Vec<Row> =
+        rows_of_shop!(photo, tx).filter(photo::id.eq_any(ids)).select(Row::as_select()).load(tx.conn)?;
     Ok(rows.into_iter().map(Photo::from).collect())
 }
 
 pub(super) fn delete(tx: &mut Tx<'_>, id: &PhotoId) -> Stored<()> {
-    diesel::delete(photo::table.filter(photo::shop_id.eq(tx.studio.id.as_str())).filter(photo::id.eq(id.as_str())))
-        .execute(tx.conn)?;
+    diesel::delete(rows_of_shop!(photo, tx).filter(photo::id.eq(id.as_str()))).execute(tx.conn)?;
     Ok(())
 }
 
 /// All photographs of the shop.
 pub(super) fn all(tx: &mut Tx<'_>) -> Stored<Vec<Photo>> {
-    let rows: Vec<Row> = photo::table
-        .filter(photo::shop_id.eq(tx.studio.id.as_str()))
-        .order(photo::id)
-        .select(Row::as_select())
-        .load(tx.conn)?;
+    let rows: Vec<Row> = rows_of_shop!(photo, tx).order(photo::id).select(Row::as_select()).load(tx.conn)?;
     Ok(rows.into_iter().map(Photo::from).collect())
 }
 
 /// Whether any photograph of the shop has a file of that digest.
 pub(super) fn is_named(tx: &mut Tx<'_>, digest: &str) -> Stored<bool> {
-    let found: Option<String> = photo::table
-        .filter(photo::shop_id.eq(tx.studio.id.as_str()))
+    let found: Option<String> = rows_of_shop!(photo, tx)
         .filter(photo::digest.eq(digest).or(photo::thumb_digest.eq(digest)))
         .select(photo::id)
         .first(tx.conn)

@@ -7,6 +7,7 @@ use diesel::prelude::*;
 use super::usecase::Revision;
 use crate::newest_first;
 use crate::platform::clock::UtcTime;
+use crate::platform::db::rows_of_shop;
 use crate::platform::fail::{DbError, Stored};
 use crate::platform::ids;
 use crate::platform::paging::Paging;
@@ -57,11 +58,7 @@ impl RevisionRow {
 }
 
 pub(super) fn draft(tx: &mut Tx<'_>) -> Stored<Option<DraftRow>> {
-    Ok(menu_draft::table
-        .filter(menu_draft::shop_id.eq(tx.studio.id.as_str()))
-        .select(DraftRow::as_select())
-        .first(tx.conn)
-        .optional()?)
+    Ok(rows_of_shop!(menu_draft, tx).select(DraftRow::as_select()).first(tx.conn).optional()?)
 }
 
 pub(super) fn insert_draft(tx: &mut Tx<'_>, id: &str, content: &str) -> Stored<()> {
@@ -79,7 +76,7 @@ pub(super) fn insert_draft(tx: &mut Tx<'_>, id: &str, content: &str) -> Stored<(
 }
 
 pub(super) fn update_draft(tx: &mut Tx<'_>, version: i64, content: &str) -> Stored<()> {
-    diesel::update(menu_draft::table.filter(menu_draft::shop_id.eq(tx.studio.id.as_str())))
+    diesel::update(rows_of_shop!(menu_draft, tx))
         .set((menu_draft::content.eq(content), menu_draft::version.eq(version), menu_draft::updated_at.eq(tx.now.ms())))
         .execute(tx.conn)?;
     Ok(())
@@ -106,26 +103,21 @@ pub(super) fn insert_revision(tx: &mut Tx<'_>, revision: &Revision, content: &st
 
 /// The number of the last published edition, or 0.
 pub(super) fn last_number(tx: &mut Tx<'_>) -> Stored<i64> {
-    let number: Option<i64> = menu_revision::table
-        .filter(menu_revision::shop_id.eq(tx.studio.id.as_str()))
-        .select(diesel::dsl::max(menu_revision::number))
-        .first(tx.conn)?;
+    let number: Option<i64> =
+        rows_of_shop!(menu_revision, tx).select(diesel::dsl::max(menu_revision::number)).first(tx.conn)?;
     Ok(number.unwrap_or(0))
 }
 
 /// The ids of the shop's withdrawn editions, as part of a query.
 macro_rules! withdrawn {
     ($tx:expr) => {
-        menu_withdrawal::table
-            .filter(menu_withdrawal::shop_id.eq($tx.studio.id.to_string()))
-            .select(menu_withdrawal::revision_id)
+        rows_of_shop!(menu_withdrawal, id = $tx.studio.id.to_string()).select(menu_withdrawal::revision_id)
     };
 }
 
 /// The edition in force at a moment, with its content. One that was withdrawn since is passed over.
 pub(super) fn in_force_at(tx: &mut Tx<'_>, moment: UtcTime) -> Stored<Option<(Revision, String)>> {
-    let row: Option<(RevisionRow, String)> = menu_revision::table
-        .filter(menu_revision::shop_id.eq(tx.studio.id.as_str()))
+    let row: Option<(RevisionRow, String)> = rows_of_shop!(menu_revision, tx)
         .filter(menu_revision::valid_from.le(moment.ms()))
         .filter(menu_revision::id.ne_all(withdrawn!(tx)))
         .order((menu_revision::valid_from.desc(), menu_revision::number.desc()))
@@ -137,8 +129,7 @@ pub(super) fn in_force_at(tx: &mut Tx<'_>, moment: UtcTime) -> Stored<Option<(Re
 
 /// The content of the edition with prices on that basis that was the last to come into force.
 pub(super) fn last_in_force_with(tx: &mut Tx<'_>, prices: Prices) -> Stored<Option<String>> {
-    Ok(menu_revision::table
-        .filter(menu_revision::shop_id.eq(tx.studio.id.as_str()))
+    Ok(rows_of_shop!(menu_revision, tx)
         .filter(menu_revision::prices.eq(prices.as_str()))
         .filter(menu_revision::valid_from.le(tx.now.ms()))
         .filter(menu_revision::id.ne_all(withdrawn!(tx)))
@@ -150,8 +141,7 @@ pub(super) fn last_in_force_with(tx: &mut Tx<'_>, prices: Prices) -> Stored<Opti
 
 /// Whether an edition is published that is not in force yet and was not withdrawn.
 pub(super) fn any_to_come(tx: &mut Tx<'_>) -> Stored<bool> {
-    let to_come = menu_revision::table
-        .filter(menu_revision::shop_id.eq(tx.studio.id.as_str()))
+    let to_come = rows_of_shop!(menu_revision, tx)
         .filter(menu_revision::valid_from.gt(tx.now.ms()))
         .filter(menu_revision::id.ne_all(withdrawn!(tx)));
     Ok(diesel::select(diesel::dsl::exists(to_come)).get_result(tx.conn)?)
@@ -159,8 +149,7 @@ pub(super) fn any_to_come(tx: &mut Tx<'_>) -> Stored<bool> {
 
 /// The id of the edition in force now.
 pub(super) fn id_in_force(tx: &mut Tx<'_>) -> Stored<Option<MenuRevisionId>> {
-    let id: Option<String> = menu_revision::table
-        .filter(menu_revision::shop_id.eq(tx.studio.id.as_str()))
+    let id: Option<String> = rows_of_shop!(menu_revision, tx)
         .filter(menu_revision::valid_from.le(tx.now.ms()))
         .filter(menu_revision::id.ne_all(withdrawn!(tx)))
         .order((menu_revision::valid_from.desc(), menu_revision::number.desc()))
@@ -171,8 +160,7 @@ pub(super) fn id_in_force(tx: &mut Tx<'_>) -> Stored<Option<MenuRevisionId>> {
 }
 
 pub(super) fn revision(tx: &mut Tx<'_>, id: &MenuRevisionId) -> Stored<Option<(Revision, String)>> {
-    let row: Option<(RevisionRow, String)> = menu_revision::table
-        .filter(menu_revision::shop_id.eq(tx.studio.id.as_str()))
+    let row: Option<(RevisionRow, String)> = rows_of_shop!(menu_revision, tx)
         .filter(menu_revision::id.eq(id.as_str()))
         .select((RevisionRow::as_select(), menu_revision::content))
         .first(tx.conn)
@@ -186,8 +174,7 @@ pub(super) fn revision(tx: &mut Tx<'_>, id: &MenuRevisionId) -> Stored<Option<(R
 /// Which of these editions were withdrawn, and when.
 fn withdrawals(tx: &mut Tx<'_>, of: &[Revision]) -> Stored<Vec<(String, UtcTime)>> {
     let ids: Vec<&str> = of.iter().map(|revision| revision.id.as_str()).collect();
-    let rows: Vec<(String, i64)> = menu_withdrawal::table
-        .filter(menu_withdrawal::shop_id.eq(tx.studio.id.as_str()))
+    let rows: Vec<(String, i64)> = rows_of_shop!(menu_withdrawal, tx)
         .filter(menu_withdrawal::revision_id.eq_any(ids))
         .select((menu_withdrawal::revision_id, menu_withdrawal::at))
         .load(tx.conn)?;
@@ -210,10 +197,7 @@ pub(super) fn withdraw(tx: &mut Tx<'_>, id: &MenuRevisionId, reason: Option<&str
 }
 
 pub(super) fn revisions(tx: &mut Tx<'_>, paging: &Paging) -> Stored<Vec<Revision>> {
-    let mine = menu_revision::table
-        .filter(menu_revision::shop_id.eq(tx.studio.id.as_str()))
-        .select(RevisionRow::as_select())
-        .into_boxed();
+    let mine = rows_of_shop!(menu_revision, tx).select(RevisionRow::as_select()).into_boxed();
     let rows: Vec<RevisionRow> = newest_first!(mine, menu_revision::id, menu_revision::created_at, paging, tx.conn);
     let mut found = rows.into_iter().map(RevisionRow::read).collect::<Stored<Vec<Revision>>>()?;
     for (id, at) in withdrawals(tx, &found)? {

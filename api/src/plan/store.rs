@@ -10,6 +10,7 @@ use super::usecase::Plan;
 use crate::agreement::usecase::Agreed;
 use crate::platform::canonical;
 use crate::platform::clock::UtcTime;
+use crate::platform::db::rows_of_shop;
 use crate::platform::fail::{DbError, Stored};
 use crate::platform::tx::Tx;
 use crate::schema::plan;
@@ -53,8 +54,7 @@ impl Row {
 
 /// The latest plan of a quote.
 pub(super) fn latest(tx: &mut Tx<'_>, quote: &QuoteId) -> Stored<Option<Plan>> {
-    let row: Option<Row> = plan::table
-        .filter(plan::shop_id.eq(tx.studio.id.as_str()))
+    let row: Option<Row> = rows_of_shop!(plan, tx)
         .filter(plan::quote_id.eq(quote.as_str()))
         .order(plan::number.desc())
         .select(Row::as_select())
@@ -64,19 +64,14 @@ pub(super) fn latest(tx: &mut Tx<'_>, quote: &QuoteId) -> Stored<Option<Plan>> {
 }
 
 pub(super) fn find(tx: &mut Tx<'_>, id: &PlanId) -> Stored<Option<Plan>> {
-    let row: Option<Row> = plan::table
-        .filter(plan::shop_id.eq(tx.studio.id.as_str()))
-        .filter(plan::id.eq(id.as_str()))
-        .select(Row::as_select())
-        .first(tx.conn)
-        .optional()?;
+    let row: Option<Row> =
+        rows_of_shop!(plan, tx).filter(plan::id.eq(id.as_str())).select(Row::as_select()).first(tx.conn).optional()?;
     row.map(Row::read).transpose()
 }
 
 /// The plans of those ids that there are, in no order.
 pub(super) fn of_ids(tx: &mut Tx<'_>, ids: &[PlanId]) -> Stored<Vec<Plan>> {
-    let rows: Vec<Row> = plan::table
-        .filter(plan::shop_id.eq(tx.studio.id.as_str()))
+    let rows: Vec<Row> = rows_of_shop!(plan, tx)
         .filter(plan::id.eq_any(ids.iter().map(PlanId::as_str)))
         .select(Row::as_select())
         .load(tx.conn)?;

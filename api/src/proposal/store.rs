@@ -8,6 +8,7 @@ use super::form::WeekForm;
 use super::usecase::Proposal;
 use crate::newest_first;
 use crate::platform::clock::UtcTime;
+use crate::platform::db::rows_of_shop;
 use crate::platform::fail::{DbError, Stored};
 use crate::platform::paging::Paging;
 use crate::platform::tx::Tx;
@@ -42,8 +43,7 @@ impl TryFrom<Row> for Proposal {
 }
 
 pub(super) fn find(tx: &mut Tx<'_>, id: &ProposalId) -> Stored<Option<Proposal>> {
-    let row: Option<Row> = proposal::table
-        .filter(proposal::shop_id.eq(tx.studio.id.as_str()))
+    let row: Option<Row> = rows_of_shop!(proposal, tx)
         .filter(proposal::id.eq(id.as_str()))
         .select(Row::as_select())
         .first(tx.conn)
@@ -52,8 +52,7 @@ pub(super) fn find(tx: &mut Tx<'_>, id: &ProposalId) -> Stored<Option<Proposal>>
 }
 
 pub(super) fn page(tx: &mut Tx<'_>, paging: &Paging) -> Stored<Vec<Proposal>> {
-    let query =
-        proposal::table.filter(proposal::shop_id.eq(tx.studio.id.to_string())).select(Row::as_select()).into_boxed();
+    let query = rows_of_shop!(proposal, id = tx.studio.id.to_string()).select(Row::as_select()).into_boxed();
     let rows: Vec<Row> = newest_first!(query, proposal::id, proposal::created_at, paging, tx.conn);
     rows.into_iter().map(Proposal::try_from).collect()
 }
@@ -74,9 +73,7 @@ pub(super) fn insert(tx: &mut Tx<'_>, id: &ProposalId, week: &WeekForm) -> Store
 }
 
 pub(super) fn accept(tx: &mut Tx<'_>, proposal: &Proposal, state: ProposalState) -> Stored<()> {
-    let this = proposal::table
-        .filter(proposal::shop_id.eq(tx.studio.id.as_str()))
-        .filter(proposal::id.eq(proposal.id.as_str()));
+    let this = rows_of_shop!(proposal, tx).filter(proposal::id.eq(proposal.id.as_str()));
     diesel::update(this)
         .set((
             proposal::state.eq(state.as_str()),

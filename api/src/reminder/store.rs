@@ -8,6 +8,7 @@ use diesel::prelude::*;
 use super::usecase::{Reminder, Wanted};
 use crate::newest_first;
 use crate::platform::clock::UtcTime;
+use crate::platform::db::rows_of_shop;
 use crate::platform::fail::{DbError, Stored};
 use crate::platform::paging::Paging;
 use crate::platform::tx::Tx;
@@ -51,8 +52,7 @@ impl TryFrom<Row> for Reminder {
 }
 
 pub(super) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Stored<Vec<Reminder>> {
-    let mut mine =
-        reminder::table.filter(reminder::shop_id.eq(tx.studio.id.as_str())).select(Row::as_select()).into_boxed();
+    let mut mine = rows_of_shop!(reminder, tx).select(Row::as_select()).into_boxed();
     if !wanted.kinds.is_empty() {
         mine = mine.filter(reminder::kind.eq_any(wanted.kinds.iter().map(|kind| kind.as_str())));
     }
@@ -72,8 +72,7 @@ pub(super) fn given(
     kind: ReminderKind,
     subjects: Vec<String>,
 ) -> Stored<Vec<(String, String, NaiveDate)>> {
-    let rows: Vec<(String, String, String)> = reminder::table
-        .filter(reminder::shop_id.eq(tx.studio.id.as_str()))
+    let rows: Vec<(String, String, String)> = rows_of_shop!(reminder, tx)
         .filter(reminder::kind.eq(kind.as_str()))
         .filter(reminder::subject_id.eq_any(subjects))
         .order(reminder::id.asc())
@@ -103,11 +102,6 @@ pub(super) fn insert(tx: &mut Tx<'_>, new: &Reminder) -> Stored<()> {
 
 /// Removes the notes of a customer's reminders.
 pub(super) fn remove(tx: &mut Tx<'_>, customer: &CustomerId) -> Stored<()> {
-    diesel::delete(
-        reminder::table
-            .filter(reminder::shop_id.eq(tx.studio.id.as_str()))
-            .filter(reminder::customer_id.eq(customer.as_str())),
-    )
-    .execute(tx.conn)?;
+    diesel::delete(rows_of_shop!(reminder, tx).filter(reminder::customer_id.eq(customer.as_str()))).execute(tx.conn)?;
     Ok(())
 }

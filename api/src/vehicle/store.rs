@@ -8,6 +8,7 @@ use diesel::prelude::*;
 use super::usecase::{Details, Vehicle, Wanted};
 use crate::newest_first;
 use crate::platform::clock::UtcTime;
+use crate::platform::db::rows_of_shop;
 use crate::platform::fail::{DbError, Stored};
 use crate::platform::paging::Paging;
 use crate::platform::tx::Tx;
@@ -108,7 +109,7 @@ fn read(rows: Vec<Row>) -> Stored<Vec<Vehicle>> {
 }
 
 pub(super) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Stored<Vec<Vehicle>> {
-    let mine = vehicle::table.filter(vehicle::shop_id.eq(tx.studio.id.as_str())).filter(vehicle::merged_into.is_null());
+    let mine = rows_of_shop!(vehicle, tx).filter(vehicle::merged_into.is_null());
     let mut mine = mine.select(Row::as_select()).into_boxed();
     if let Some(customer) = &wanted.customer_id {
         mine = mine.filter(vehicle::customer_id.eq(customer.to_string()));
@@ -126,18 +127,14 @@ pub(super) fn find(tx: &mut Tx<'_>, id: &VehicleId) -> Stored<Option<Vehicle>> {
 
 pub(super) fn of_ids(tx: &mut Tx<'_>, ids: &[VehicleId]) -> Stored<Vec<Vehicle>> {
     let ids: Vec<String> = ids.iter().map(ToString::to_string).collect();
-    let rows: Vec<Row> = vehicle::table
-        .filter(vehicle::shop_id.eq(tx.studio.id.as_str()))
-        .filter(vehicle::id.eq_any(ids))
-        .select(Row::as_select())
-        .load(tx.conn)?;
+    let rows: Vec<Row> =
+        rows_of_shop!(vehicle, tx).filter(vehicle::id.eq_any(ids)).select(Row::as_select()).load(tx.conn)?;
     read(rows)
 }
 
 /// Vehicles with that identification number or that registration, oldest first; merged ones are left out.
 pub(super) fn candidates(tx: &mut Tx<'_>, vin: Option<&Vin>, registration: Option<&str>) -> Stored<Vec<Vehicle>> {
-    let mut mine = vehicle::table
-        .filter(vehicle::shop_id.eq(tx.studio.id.as_str()))
+    let mut mine = rows_of_shop!(vehicle, tx)
         .filter(vehicle::merged_into.is_null())
         .order(vehicle::id.asc())
         .select(Row::as_select())
@@ -150,8 +147,7 @@ pub(super) fn candidates(tx: &mut Tx<'_>, vin: Option<&Vin>, registration: Optio
 
 /// Records that were merged into a vehicle, oldest first.
 pub(super) fn merged_into(tx: &mut Tx<'_>, kept: &VehicleId) -> Stored<Vec<Vehicle>> {
-    let rows: Vec<Row> = vehicle::table
-        .filter(vehicle::shop_id.eq(tx.studio.id.as_str()))
+    let rows: Vec<Row> = rows_of_shop!(vehicle, tx)
         .filter(vehicle::merged_into.eq(kept.as_str()))
         .order(vehicle::id.asc())
         .select(Row::as_select())
@@ -161,21 +157,18 @@ pub(super) fn merged_into(tx: &mut Tx<'_>, kept: &VehicleId) -> Stored<Vec<Vehic
 
 /// Says which record goes on in place of one; none if it goes on itself.
 pub(super) fn set_merged(tx: &mut Tx<'_>, id: &VehicleId, version: i64, into: Option<&VehicleId>) -> Stored<()> {
-    diesel::update(
-        vehicle::table.filter(vehicle::shop_id.eq(tx.studio.id.as_str())).filter(vehicle::id.eq(id.as_str())),
-    )
-    .set((
-        vehicle::merged_into.eq(into.map(VehicleId::as_str)),
-        vehicle::version.eq(version),
-        vehicle::updated_at.eq(tx.now.ms()),
-    ))
-    .execute(tx.conn)?;
+    diesel::update(rows_of_shop!(vehicle, tx).filter(vehicle::id.eq(id.as_str())))
+        .set((
+            vehicle::merged_into.eq(into.map(VehicleId::as_str)),
+            vehicle::version.eq(version),
+            vehicle::updated_at.eq(tx.now.ms()),
+        ))
+        .execute(tx.conn)?;
     Ok(())
 }
 
 pub(super) fn of_customer(tx: &mut Tx<'_>, customer: &CustomerId) -> Stored<Vec<Vehicle>> {
-    let rows: Vec<Row> = vehicle::table
-        .filter(vehicle::shop_id.eq(tx.studio.id.as_str()))
+    let rows: Vec<Row> = rows_of_shop!(vehicle, tx)
         .filter(vehicle::customer_id.eq(customer.as_str()))
         .order(vehicle::id.asc())
         .select(Row::as_select())
@@ -184,8 +177,7 @@ pub(super) fn of_customer(tx: &mut Tx<'_>, customer: &CustomerId) -> Stored<Vec<
 }
 
 pub(super) fn all(tx: &mut Tx<'_>) -> Stored<Vec<Vehicle>> {
-    let rows: Vec<Row> = vehicle::table
-        .filter(vehicle::shop_id.eq(tx.studio.id.as_str()))
+    let rows: Vec<Row> = rows_of_shop!(vehicle, tx)
         .filter(vehicle::merged_into.is_null())
         .order(vehicle::id.asc())
         .select(Row::as_select())
@@ -208,31 +200,25 @@ pub(super) fn insert(tx: &mut Tx<'_>, id: &VehicleId, details: &Details) -> Stor
 }
 
 pub(super) fn update(tx: &mut Tx<'_>, id: &VehicleId, version: i64, details: &Details) -> Stored<()> {
-    diesel::update(
-        vehicle::table.filter(vehicle::shop_id.eq(tx.studio.id.as_str())).filter(vehicle::id.eq(id.as_str())),
-    )
-    .set((NewRow::from(details), vehicle::version.eq(version), vehicle::updated_at.eq(tx.now.ms())))
-    .execute(tx.conn)?;
+    diesel::update(rows_of_shop!(vehicle, tx).filter(vehicle::id.eq(id.as_str())))
+        .set((NewRow::from(details), vehicle::version.eq(version), vehicle::updated_at.eq(tx.now.ms())))
+        .execute(tx.conn)?;
     Ok(())
 }
 
 /// Blanks by what a customer's vehicles are known, and what was noted of them.
 pub(super) fn blank(tx: &mut Tx<'_>, customer: &CustomerId) -> Stored<()> {
-    diesel::update(
-        vehicle::table
-            .filter(vehicle::shop_id.eq(tx.studio.id.as_str()))
-            .filter(vehicle::customer_id.eq(customer.as_str())),
-    )
-    .set((
-        vehicle::registration.eq(None::<String>),
-        vehicle::registration_key.eq(None::<String>),
-        vehicle::country.eq(None::<String>),
-        vehicle::vin.eq(None::<String>),
-        vehicle::colour.eq(None::<String>),
-        vehicle::notes.eq(""),
-        vehicle::version.eq(vehicle::version + 1_i64),
-        vehicle::updated_at.eq(tx.now.ms()),
-    ))
-    .execute(tx.conn)?;
+    diesel::update(rows_of_shop!(vehicle, tx).filter(vehicle::customer_id.eq(customer.as_str())))
+        .set((
+            vehicle::registration.eq(None::<String>),
+            vehicle::registration_key.eq(None::<String>),
+            vehicle::country.eq(None::<String>),
+            vehicle::vin.eq(None::<String>),
+            vehicle::colour.eq(None::<String>),
+            vehicle::notes.eq(""),
+            vehicle::version.eq(vehicle::version + 1_i64),
+            vehicle::updated_at.eq(tx.now.ms()),
+        ))
+        .execute(tx.conn)?;
     Ok(())
 }

@@ -8,6 +8,7 @@ use diesel::prelude::*;
 
 use super::super::usecase::{GivenConsent, KeptConsent};
 use crate::platform::clock::UtcTime;
+use crate::platform::db::rows_of_shop;
 use crate::platform::fail::{DbError, Stored};
 use crate::platform::ids;
 use crate::platform::tx::Tx;
@@ -25,8 +26,7 @@ struct Row {
 
 /// The consents of each customer, oldest first.
 pub(super) fn of(tx: &mut Tx<'_>, customers: &[String]) -> Stored<BTreeMap<String, Vec<KeptConsent>>> {
-    let rows: Vec<Row> = customer_consent::table
-        .filter(customer_consent::shop_id.eq(tx.studio.id.as_str()))
+    let rows: Vec<Row> = rows_of_shop!(customer_consent, tx)
         .filter(customer_consent::customer_id.eq_any(customers.to_vec()))
         .order(customer_consent::id.asc())
         .select(Row::as_select())
@@ -57,8 +57,7 @@ pub(in super::super) fn insert_consent(tx: &mut Tx<'_>, customer: &CustomerId, g
 
 pub(in super::super) fn withdraw_consent(tx: &mut Tx<'_>, customer: &CustomerId, kind: ConsentKind) -> Stored<()> {
     diesel::update(
-        customer_consent::table
-            .filter(customer_consent::shop_id.eq(tx.studio.id.as_str()))
+        rows_of_shop!(customer_consent, tx)
             .filter(customer_consent::customer_id.eq(customer.as_str()))
             .filter(customer_consent::kind.eq(kind.as_str()))
             .filter(customer_consent::withdrawn_at.is_null()),
@@ -70,8 +69,7 @@ pub(in super::super) fn withdraw_consent(tx: &mut Tx<'_>, customer: &CustomerId,
 
 /// Ids of a customer's consents of a kind that stand.
 fn standing(tx: &mut Tx<'_>, customer: &CustomerId, kind: ConsentKind) -> Stored<Vec<String>> {
-    Ok(customer_consent::table
-        .filter(customer_consent::shop_id.eq(tx.studio.id.as_str()))
+    Ok(rows_of_shop!(customer_consent, tx)
         .filter(customer_consent::customer_id.eq(customer.as_str()))
         .filter(customer_consent::kind.eq(kind.as_str()))
         .filter(customer_consent::withdrawn_at.is_null())
@@ -100,8 +98,7 @@ pub(in super::super) fn move_consent(
 
 /// Gives consents to a customer.
 pub(in super::super) fn give_consents_back(tx: &mut Tx<'_>, to: &CustomerId, ids: &[String]) -> Stored<()> {
-    let these = customer_consent::table
-        .filter(customer_consent::shop_id.eq(tx.studio.id.to_string()))
+    let these = rows_of_shop!(customer_consent, id = tx.studio.id.to_string())
         .filter(customer_consent::id.eq_any(ids.to_vec()));
     diesel::update(these).set(customer_consent::customer_id.eq(to.as_str())).execute(tx.conn)?;
     Ok(())
@@ -111,9 +108,7 @@ pub(in super::super) fn give_consents_back(tx: &mut Tx<'_>, to: &CustomerId, ids
 pub(in super::super) fn let_consents_stand(tx: &mut Tx<'_>, customer: &CustomerId, ids: &[String]) -> Stored<()> {
     for id in ids {
         let one = || {
-            customer_consent::table
-                .filter(customer_consent::shop_id.eq(tx.studio.id.to_string()))
-                .filter(customer_consent::id.eq(id.clone()))
+            rows_of_shop!(customer_consent, id = tx.studio.id.to_string()).filter(customer_consent::id.eq(id.clone()))
         };
         let (query, target) = (one().select(customer_consent::kind), one());
         let kind: Option<String> = query.first(tx.conn).optional()?;
@@ -130,8 +125,7 @@ pub(in super::super) fn let_consents_stand(tx: &mut Tx<'_>, customer: &CustomerI
 /// Ends every consent of a customer, and blanks how they were given.
 pub(super) fn end_all(tx: &mut Tx<'_>, customer: &CustomerId) -> Stored<()> {
     let theirs = || {
-        customer_consent::table
-            .filter(customer_consent::shop_id.eq(tx.studio.id.to_string()))
+        rows_of_shop!(customer_consent, id = tx.studio.id.to_string())
             .filter(customer_consent::customer_id.eq(customer.as_str()))
     };
     let (all, standing) = (theirs(), theirs().filter(customer_consent::withdrawn_at.is_null()));

@@ -7,6 +7,7 @@ use diesel::prelude::*;
 
 use super::corrupt;
 use crate::platform::clock::UtcTime;
+use crate::platform::db::rows_of_shop;
 use crate::platform::fail::Stored;
 use crate::platform::ids;
 use crate::platform::tx::Tx;
@@ -14,8 +15,7 @@ use crate::schema::paint_decision;
 
 /// The decision that counts.
 pub(super) fn standing(tx: &mut Tx<'_>, inspection: &InspectionId) -> Stored<Option<OwnerDecision>> {
-    let row: Option<(String, String, bool, String, i64)> = paint_decision::table
-        .filter(paint_decision::shop_id.eq(tx.studio.id.as_str()))
+    let row: Option<(String, String, bool, String, i64)> = rows_of_shop!(paint_decision, tx)
         .filter(paint_decision::inspection_id.eq(inspection.as_str()))
         .filter(paint_decision::void_at.is_null())
         .select((
@@ -61,8 +61,7 @@ pub(in super::super) fn insert_decision(
 
 pub(in super::super) fn void_decisions(tx: &mut Tx<'_>, inspection: &InspectionId) -> Stored<()> {
     diesel::update(
-        paint_decision::table
-            .filter(paint_decision::shop_id.eq(tx.studio.id.as_str()))
+        rows_of_shop!(paint_decision, tx)
             .filter(paint_decision::inspection_id.eq(inspection.as_str()))
             .filter(paint_decision::void_at.is_null()),
     )
@@ -73,9 +72,7 @@ pub(in super::super) fn void_decisions(tx: &mut Tx<'_>, inspection: &InspectionI
 
 /// Blanks why decisions were taken.
 pub(super) fn blank(tx: &mut Tx<'_>, inspections: &[String]) -> Stored<()> {
-    let theirs = paint_decision::table
-        .filter(paint_decision::shop_id.eq(tx.studio.id.as_str()))
-        .filter(paint_decision::inspection_id.eq_any(inspections));
+    let theirs = rows_of_shop!(paint_decision, tx).filter(paint_decision::inspection_id.eq_any(inspections));
     diesel::update(theirs).set(paint_decision::reason.eq("Erased")).execute(tx.conn)?;
     Ok(())
 }

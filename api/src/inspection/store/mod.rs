@@ -17,6 +17,7 @@ pub(super) use odometer::last_odometer;
 use super::usecase::{Details, Judged, Summary, Wanted};
 use crate::newest_first;
 use crate::platform::clock::UtcTime;
+use crate::platform::db::rows_of_shop;
 use crate::platform::fail::{DbError, Stored};
 use crate::platform::paging::Paging;
 use crate::platform::tx::Tx;
@@ -135,8 +136,7 @@ fn grade(column: i32) -> Stored<Grade> {
 }
 
 pub(super) fn find(tx: &mut Tx<'_>, id: &InspectionId) -> Stored<Option<Kept>> {
-    let row: Option<Row> = inspection::table
-        .filter(inspection::shop_id.eq(tx.studio.id.as_str()))
+    let row: Option<Row> = rows_of_shop!(inspection, tx)
         .filter(inspection::id.eq(id.as_str()))
         .select(Row::as_select())
         .first(tx.conn)
@@ -172,8 +172,7 @@ pub(super) fn find(tx: &mut Tx<'_>, id: &InspectionId) -> Stored<Option<Kept>> {
 type Line = (String, i64, String, String, String, Option<String>, Option<i64>, i64);
 
 pub(super) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Stored<Vec<Summary>> {
-    let mut mine = inspection::table
-        .filter(inspection::shop_id.eq(tx.studio.id.as_str()))
+    let mut mine = rows_of_shop!(inspection, tx)
         .select((
             inspection::id,
             inspection::version,
@@ -214,11 +213,8 @@ const MOST_READ: i64 = 20;
 /// The completed inspections of a vehicle in which paint was read, the newest first.
 pub(super) fn newest_with_readings(tx: &mut Tx<'_>, vehicle: &VehicleId) -> Stored<Vec<InspectionId>> {
     let shop = tx.studio.id.as_str();
-    let readings = paint_reading::table
-        .filter(paint_reading::shop_id.eq(shop))
-        .filter(paint_reading::inspection_id.eq(inspection::id));
-    let ids: Vec<String> = inspection::table
-        .filter(inspection::shop_id.eq(shop))
+    let readings = rows_of_shop!(paint_reading, id = shop).filter(paint_reading::inspection_id.eq(inspection::id));
+    let ids: Vec<String> = rows_of_shop!(inspection, id = shop)
         .filter(inspection::vehicle_id.eq(vehicle.as_str()))
         .filter(inspection::state.eq(InspectionState::Completed.as_str()))
         .filter(diesel::dsl::exists(readings))
@@ -247,44 +243,38 @@ pub(super) fn insert(tx: &mut Tx<'_>, id: &InspectionId, vehicle: &VehicleId, de
 }
 
 pub(super) fn update(tx: &mut Tx<'_>, id: &InspectionId, version: i64, details: &Details) -> Stored<()> {
-    diesel::update(
-        inspection::table.filter(inspection::shop_id.eq(tx.studio.id.as_str())).filter(inspection::id.eq(id.as_str())),
-    )
-    .set((Head::from(details), inspection::version.eq(version), inspection::updated_at.eq(tx.now.ms())))
-    .execute(tx.conn)?;
+    diesel::update(rows_of_shop!(inspection, tx).filter(inspection::id.eq(id.as_str())))
+        .set((Head::from(details), inspection::version.eq(version), inspection::updated_at.eq(tx.now.ms())))
+        .execute(tx.conn)?;
     parts::delete(tx, id)?;
     parts::write(tx, id, details)
 }
 
 pub(super) fn complete(tx: &mut Tx<'_>, id: &InspectionId, version: i64, judged: &Judged) -> Stored<()> {
-    diesel::update(
-        inspection::table.filter(inspection::shop_id.eq(tx.studio.id.as_str())).filter(inspection::id.eq(id.as_str())),
-    )
-    .set((
-        JudgedRow::of(judged)?,
-        inspection::state.eq(InspectionState::Completed.as_str()),
-        inspection::completed_at.eq(tx.now.ms()),
-        inspection::version.eq(version),
-        inspection::updated_at.eq(tx.now.ms()),
-    ))
-    .execute(tx.conn)?;
+    diesel::update(rows_of_shop!(inspection, tx).filter(inspection::id.eq(id.as_str())))
+        .set((
+            JudgedRow::of(judged)?,
+            inspection::state.eq(InspectionState::Completed.as_str()),
+            inspection::completed_at.eq(tx.now.ms()),
+            inspection::version.eq(version),
+            inspection::updated_at.eq(tx.now.ms()),
+        ))
+        .execute(tx.conn)?;
     Ok(())
 }
 
 /// Counts a change that is in other rows.
 pub(super) fn touch(tx: &mut Tx<'_>, id: &InspectionId, version: i64) -> Stored<()> {
-    diesel::update(
-        inspection::table.filter(inspection::shop_id.eq(tx.studio.id.as_str())).filter(inspection::id.eq(id.as_str())),
-    )
-    .set((inspection::version.eq(version), inspection::updated_at.eq(tx.now.ms())))
-    .execute(tx.conn)?;
+    diesel::update(rows_of_shop!(inspection, tx).filter(inspection::id.eq(id.as_str())))
+        .set((inspection::version.eq(version), inspection::updated_at.eq(tx.now.ms())))
+        .execute(tx.conn)?;
     Ok(())
 }
 
 /// Blanks the words of inspections and takes their photographs out.
 pub(super) fn blank(tx: &mut Tx<'_>, ids: &[String]) -> Stored<()> {
     let shop = tx.studio.id.to_string();
-    diesel::update(inspection::table.filter(inspection::shop_id.eq(&shop)).filter(inspection::id.eq_any(ids)))
+    diesel::update(rows_of_shop!(inspection, id = &shop).filter(inspection::id.eq_any(ids)))
         .set((
             inspection::beyond_repair.eq(""),
             inspection::note.eq(""),

@@ -4,6 +4,7 @@ use baywright_domain::id::{InspectionId, VehicleId};
 use diesel::prelude::*;
 
 use crate::platform::clock::UtcTime;
+use crate::platform::db::rows_of_shop;
 use crate::platform::fail::Stored;
 use crate::platform::tx::Tx;
 use crate::schema::inspection;
@@ -14,8 +15,7 @@ pub(in crate::inspection) fn last_odometer(
     vehicle: &VehicleId,
     except: Option<&InspectionId>,
 ) -> Stored<Option<(UtcTime, u32)>> {
-    let row: Option<(i64, Option<i32>)> = inspection::table
-        .filter(inspection::shop_id.eq(tx.studio.id.as_str()))
+    let row: Option<(i64, Option<i32>)> = rows_of_shop!(inspection, tx)
         .filter(inspection::vehicle_id.eq(vehicle.as_str()))
         .filter(inspection::id.ne(except.map_or("", InspectionId::as_str)))
         .filter(inspection::odometer.is_not_null())

@@ -8,7 +8,7 @@ use diesel::prelude::*;
 
 use super::super::usecase::{Details, Found};
 use super::corrupt;
-use crate::platform::db::each_engine;
+use crate::platform::db::{each_engine, rows_of_shop};
 use crate::platform::fail::Stored;
 use crate::platform::ids;
 use crate::platform::tx::Tx;
@@ -52,14 +52,12 @@ struct ReadingRow {
 /// Findings in the order of the walk-round, and the photographs of the whole car.
 pub(super) fn findings(tx: &mut Tx<'_>, id: &InspectionId) -> Stored<(Vec<Found>, Vec<PhotoId>)> {
     let shop = tx.studio.id.as_str();
-    let rows: Vec<(String, String, String, String, String)> = finding::table
-        .filter(finding::shop_id.eq(shop))
+    let rows: Vec<(String, String, String, String, String)> = rows_of_shop!(finding, id = shop)
         .filter(finding::inspection_id.eq(id.as_str()))
         .order(finding::place.asc())
         .select((finding::id, finding::panel, finding::kind, finding::severity, finding::note))
         .load(tx.conn)?;
-    let shown: Vec<(Option<String>, String)> = inspection_photo::table
-        .filter(inspection_photo::shop_id.eq(shop))
+    let shown: Vec<(Option<String>, String)> = rows_of_shop!(inspection_photo, id = shop)
         .filter(inspection_photo::inspection_id.eq(id.as_str()))
         .order(inspection_photo::place.asc())
         .select((inspection_photo::finding_id, inspection_photo::photo_id))
@@ -83,8 +81,7 @@ pub(super) fn findings(tx: &mut Tx<'_>, id: &InspectionId) -> Stored<(Vec<Found>
 
 /// Readings by panel, in the order they were written down.
 pub(super) fn readings(tx: &mut Tx<'_>, id: &InspectionId) -> Stored<Vec<PanelReadings>> {
-    let rows: Vec<(String, i32)> = paint_reading::table
-        .filter(paint_reading::shop_id.eq(tx.studio.id.as_str()))
+    let rows: Vec<(String, i32)> = rows_of_shop!(paint_reading, tx)
         .filter(paint_reading::inspection_id.eq(id.as_str()))
         .order(paint_reading::place.asc())
         .select((paint_reading::panel, paint_reading::micrometres))
@@ -103,20 +100,12 @@ pub(super) fn readings(tx: &mut Tx<'_>, id: &InspectionId) -> Stored<Vec<PanelRe
 
 pub(super) fn delete(tx: &mut Tx<'_>, id: &InspectionId) -> Stored<()> {
     let shop = tx.studio.id.as_str();
-    diesel::delete(
-        inspection_photo::table
-            .filter(inspection_photo::shop_id.eq(shop))
-            .filter(inspection_photo::inspection_id.eq(id.as_str())),
-    )
-    .execute(tx.conn)?;
-    diesel::delete(finding::table.filter(finding::shop_id.eq(shop)).filter(finding::inspection_id.eq(id.as_str())))
+    diesel::delete(rows_of_shop!(inspection_photo, id = shop).filter(inspection_photo::inspection_id.eq(id.as_str())))
         .execute(tx.conn)?;
-    diesel::delete(
-        paint_reading::table
-            .filter(paint_reading::shop_id.eq(shop))
-            .filter(paint_reading::inspection_id.eq(id.as_str())),
-    )
-    .execute(tx.conn)?;
+    diesel::delete(rows_of_shop!(finding, id = shop).filter(finding::inspection_id.eq(id.as_str())))
+        .execute(tx.conn)?;
+    diesel::delete(rows_of_shop!(paint_reading, id = shop).filter(paint_reading::inspection_id.eq(id.as_str())))
+        .execute(tx.conn)?;
     Ok(())
 }
 
@@ -182,22 +171,18 @@ pub(super) fn write(tx: &mut Tx<'_>, id: &InspectionId, details: &Details) -> St
 /// Blanks what was noted beside findings, and takes the photographs out.
 pub(super) fn blank(tx: &mut Tx<'_>, inspections: &[String]) -> Stored<()> {
     let shop = tx.studio.id.to_string();
-    diesel::update(
-        finding::table.filter(finding::shop_id.eq(&shop)).filter(finding::inspection_id.eq_any(inspections)),
-    )
-    .set(finding::note.eq(""))
-    .execute(tx.conn)?;
-    let photos = inspection_photo::table
-        .filter(inspection_photo::shop_id.eq(&shop))
-        .filter(inspection_photo::inspection_id.eq_any(inspections));
+    diesel::update(rows_of_shop!(finding, id = &shop).filter(finding::inspection_id.eq_any(inspections)))
+        .set(finding::note.eq(""))
+        .execute(tx.conn)?;
+    let photos =
+        rows_of_shop!(inspection_photo, id = &shop).filter(inspection_photo::inspection_id.eq_any(inspections));
     diesel::delete(photos).execute(tx.conn)?;
     Ok(())
 }
 
 /// Those of the photographs that an inspection shows.
 pub(super) fn shown(tx: &mut Tx<'_>, photos: &[String]) -> Stored<Vec<String>> {
-    let shown = inspection_photo::table
-        .filter(inspection_photo::shop_id.eq(tx.studio.id.as_str()))
+    let shown = rows_of_shop!(inspection_photo, tx)
         .filter(inspection_photo::photo_id.eq_any(photos))
         .select(inspection_photo::photo_id);
     Ok(shown.load(tx.conn)?)

@@ -11,6 +11,7 @@ use diesel::prelude::*;
 
 use super::usecase::Job;
 use crate::platform::clock::UtcTime;
+use crate::platform::db::rows_of_shop;
 use crate::platform::fail::Stored;
 use crate::platform::tx::Tx;
 use crate::schema::job;
@@ -50,8 +51,7 @@ impl From<HeadRow> for Head {
 }
 
 pub(super) fn find(tx: &mut Tx<'_>, id: &JobId) -> Stored<Option<Head>> {
-    let row: Option<HeadRow> = job::table
-        .filter(job::shop_id.eq(tx.studio.id.as_str()))
+    let row: Option<HeadRow> = rows_of_shop!(job, tx)
         .filter(job::id.eq(id.as_str()))
         .filter(job::set_aside_at.is_null())
         .select((job::id, job::booking_id, job::plan_id, job::version, job::created_at, job::updated_at))
@@ -61,8 +61,7 @@ pub(super) fn find(tx: &mut Tx<'_>, id: &JobId) -> Stored<Option<Head>> {
 }
 
 pub(super) fn of_booking(tx: &mut Tx<'_>, booking: &BookingId) -> Stored<Option<JobId>> {
-    let id: Option<String> = job::table
-        .filter(job::shop_id.eq(tx.studio.id.as_str()))
+    let id: Option<String> = rows_of_shop!(job, tx)
         .filter(job::booking_id.eq(booking.as_str()))
         .filter(job::set_aside_at.is_null())
         .select(job::id)
@@ -88,7 +87,7 @@ pub(super) fn insert(tx: &mut Tx<'_>, id: &JobId, booking: &BookingId, plan: &Pl
 
 /// Counts a change of the job or of one of its steps; `plan` where its steps come from another plan now.
 pub(super) fn touch(tx: &mut Tx<'_>, before: &Job, plan: Option<&PlanId>) -> Stored<()> {
-    let one = job::table.filter(job::shop_id.eq(tx.studio.id.as_str())).filter(job::id.eq(before.id.as_str()));
+    let one = rows_of_shop!(job, tx).filter(job::id.eq(before.id.as_str()));
     let plan = plan.unwrap_or(&before.plan);
     diesel::update(one)
         .set((job::version.eq(job::version + 1), job::plan_id.eq(plan.as_str()), job::updated_at.eq(tx.now.ms())))

@@ -7,6 +7,7 @@ use serde_json::json;
 
 use crate::job::usecase::{Checked, Handover, NewHandover, Note};
 use crate::platform::clock::UtcTime;
+use crate::platform::db::rows_of_shop;
 use crate::platform::fail::{DbError, Stored};
 use crate::platform::ids;
 use crate::platform::tx::Tx;
@@ -19,8 +20,7 @@ fn corrupt(what: impl std::fmt::Display) -> DbError {
 type NoteRow = (String, Option<String>, String, String, String, i64);
 
 pub(in crate::job) fn notes(tx: &mut Tx<'_>, job: &JobId) -> Stored<Vec<Note>> {
-    let rows: Vec<NoteRow> = job_note::table
-        .filter(job_note::shop_id.eq(tx.studio.id.as_str()))
+    let rows: Vec<NoteRow> = rows_of_shop!(job_note, tx)
         .filter(job_note::job_id.eq(job.as_str()))
         .order(job_note::id.asc())
         .select((
@@ -44,8 +44,7 @@ pub(in crate::job) fn notes(tx: &mut Tx<'_>, job: &JobId) -> Stored<Vec<Note>> {
 pub(in crate::job) fn shown(tx: &mut Tx<'_>, photos: &[String]) -> Stored<Vec<String>> {
     let mut shown = Vec::new();
     for photo in photos {
-        let notes: i64 = job_note::table
-            .filter(job_note::shop_id.eq(tx.studio.id.as_str()))
+        let notes: i64 = rows_of_shop!(job_note, tx)
             .filter(job_note::photos.like(format!("%\"{photo}\"%")))
             .count()
             .get_result(tx.conn)?;
@@ -57,11 +56,7 @@ pub(in crate::job) fn shown(tx: &mut Tx<'_>, photos: &[String]) -> Stored<Vec<St
 }
 
 pub(in crate::job) fn notes_count(tx: &mut Tx<'_>, job: &JobId) -> Stored<i64> {
-    Ok(job_note::table
-        .filter(job_note::shop_id.eq(tx.studio.id.as_str()))
-        .filter(job_note::job_id.eq(job.as_str()))
-        .count()
-        .get_result(tx.conn)?)
+    Ok(rows_of_shop!(job_note, tx).filter(job_note::job_id.eq(job.as_str())).count().get_result(tx.conn)?)
 }
 
 pub(in crate::job) fn insert_note(tx: &mut Tx<'_>, job: &JobId, note: &Note) -> Stored<()> {
@@ -126,8 +121,7 @@ struct Point {
 }
 
 pub(in crate::job) fn handover(tx: &mut Tx<'_>, booking: &BookingId) -> Stored<Option<Handover>> {
-    let row: Option<Row> = given::table
-        .filter(given::shop_id.eq(tx.studio.id.as_str()))
+    let row: Option<Row> = rows_of_shop!(given, tx)
         .filter(given::booking_id.eq(booking.as_str()))
         .select(Row::as_select())
         .first(tx.conn)
@@ -153,15 +147,14 @@ pub(in crate::job) fn handover(tx: &mut Tx<'_>, booking: &BookingId) -> Stored<O
 /// Blanks the words and photographs of jobs: notes, why steps were struck, who took the car and what was said.
 pub(in crate::job) fn blank(tx: &mut Tx<'_>, jobs: &[String]) -> Stored<()> {
     let shop = tx.studio.id.to_string();
-    diesel::update(job_note::table.filter(job_note::shop_id.eq(&shop)).filter(job_note::job_id.eq_any(jobs)))
+    diesel::update(rows_of_shop!(job_note, id = &shop).filter(job_note::job_id.eq_any(jobs)))
         .set((job_note::text.eq(""), job_note::photos.eq("[]")))
         .execute(tx.conn)?;
-    let struck = job_step::table
-        .filter(job_step::shop_id.eq(&shop))
+    let struck = rows_of_shop!(job_step, id = &shop)
         .filter(job_step::job_id.eq_any(jobs))
         .filter(job_step::struck_because.is_not_null());
     diesel::update(struck).set(job_step::struck_because.eq("Erased")).execute(tx.conn)?;
-    diesel::update(given::table.filter(given::shop_id.eq(&shop)).filter(given::job_id.eq_any(jobs)))
+    diesel::update(rows_of_shop!(given, id = &shop).filter(given::job_id.eq_any(jobs)))
         .set((given::received_by.eq("Erased"), given::checklist.eq("[]"), given::aftercare.eq(""), given::note.eq("")))
         .execute(tx.conn)?;
     Ok(())

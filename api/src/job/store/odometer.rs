@@ -5,6 +5,7 @@ use baywright_domain::vehicle::OdometerUnit;
 use diesel::prelude::*;
 
 use crate::platform::clock::UtcTime;
+use crate::platform::db::of_shop;
 use crate::platform::fail::Stored;
 use crate::platform::tx::Tx;
 use crate::schema::{booking, handover};
@@ -17,8 +18,8 @@ pub(in crate::job) fn last_odometer(
 ) -> Stored<Option<(UtcTime, u32)>> {
     let row: Option<(i64, Option<i32>)> = handover::table
         .inner_join(booking::table.on(booking::shop_id.eq(handover::shop_id).and(booking::id.eq(handover::booking_id))))
-        .filter(handover::shop_id.eq(tx.studio.id.as_str()))
-        .filter(booking::shop_id.eq(tx.studio.id.as_str()))
+        .filter(of_shop!(handover, tx))
+        .filter(of_shop!(booking, tx))
         .filter(booking::vehicle_id.eq(vehicle.as_str()))
         .filter(handover::odometer_unit.eq(unit.as_str()))
         .order(handover::at.desc())

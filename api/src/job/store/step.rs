@@ -13,6 +13,7 @@ use rust_decimal::Decimal;
 use super::undo::last_moves;
 use crate::job::usecase::Step;
 use crate::platform::clock::UtcTime;
+use crate::platform::db::{of_shop, rows_of_shop};
 use crate::platform::fail::{DbError, Stored};
 use crate::platform::ids;
 use crate::platform::tx::Tx;
@@ -78,22 +79,19 @@ impl Row {
 /// The steps of a job, in order, with the work on them.
 pub(in crate::job) fn steps(tx: &mut Tx<'_>, job: &JobId) -> Stored<Vec<Step>> {
     let shop = tx.studio.id.as_str();
-    let rows: Vec<Row> = job_step::table
-        .filter(job_step::shop_id.eq(shop))
+    let rows: Vec<Row> = rows_of_shop!(job_step, id = shop)
         .filter(job_step::job_id.eq(job.as_str()))
         .order((job_step::place.asc(), job_step::code.asc()))
         .select(Row::as_select())
         .load(tx.conn)?;
-    let of_job = job_step::table.filter(job_step::shop_id.eq(shop)).filter(job_step::job_id.eq(job.as_str()));
-    let pieces: Vec<(String, String, i64, Option<i64>)> = job_piece::table
-        .filter(job_piece::shop_id.eq(shop))
+    let of_job = rows_of_shop!(job_step, id = shop).filter(job_step::job_id.eq(job.as_str()));
+    let pieces: Vec<(String, String, i64, Option<i64>)> = rows_of_shop!(job_piece, id = shop)
         .filter(job_piece::step_id.eq_any(of_job.select(job_step::id)))
         .order((job_piece::from_at.asc(), job_piece::id.asc()))
         .select((job_piece::step_id, job_piece::person_id, job_piece::from_at, job_piece::until_at))
         .load(tx.conn)?;
-    let of_job = job_step::table.filter(job_step::shop_id.eq(shop)).filter(job_step::job_id.eq(job.as_str()));
-    let used: Vec<(String, String, String)> = job_use::table
-        .filter(job_use::shop_id.eq(shop))
+    let of_job = rows_of_shop!(job_step, id = shop).filter(job_step::job_id.eq(job.as_str()));
+    let used: Vec<(String, String, String)> = rows_of_shop!(job_use, id = shop)
         .filter(job_use::step_id.eq_any(of_job.select(job_step::id)))
         .select((job_use::step_id, job_use::product, job_use::amount))
         .load(tx.conn)?;
@@ -150,8 +148,7 @@ pub(in crate::job) fn insert_step(tx: &mut Tx<'_>, job: &JobId, place: i32, step
 
 /// Gives a step the place, budget and order of a later plan.
 pub(in crate::job) fn replan_step(tx: &mut Tx<'_>, step: &Step, place: i32, planned: &PlannedStep) -> Stored<()> {
-    let one =
-        job_step::table.filter(job_step::shop_id.eq(tx.studio.id.as_str())).filter(job_step::id.eq(step.id.as_str()));
+    let one = rows_of_shop!(job_step, tx).filter(job_step::id.eq(step.id.as_str()));
     diesel::update(one)
         .set((
             job_step::place.eq(place),
@@ -166,8 +163,7 @@ pub(in crate::job) fn replan_step(tx: &mut Tx<'_>, step: &Step, place: i32, plan
 
 /// Writes the state of a step and its moments, as its next version.
 pub(super) fn set_row(tx: &mut Tx<'_>, before: &Step, after: &JobStep) -> Stored<()> {
-    let one =
-        job_step::table.filter(job_step::shop_id.eq(tx.studio.id.as_str())).filter(job_step::id.eq(before.id.as_str()));
+    let one = rows_of_shop!(job_step, tx).filter(job_step::id.eq(before.id.as_str()));
     diesel::update(one)
         .set((
             job_step::state.eq(after.state.as_str()),
@@ -186,8 +182,7 @@ pub(in crate::job) fn set_step(tx: &mut Tx<'_>, before: &Step, after: &JobStep) 
     set_row(tx, before, after)?;
     let known = before.step.pieces.len();
     for (piece, was) in after.pieces.iter().zip(&before.step.pieces).filter(|(piece, was)| piece != was) {
-        let running = job_piece::table
-            .filter(job_piece::shop_id.eq(tx.studio.id.as_str()))
+        let running = rows_of_shop!(job_piece, tx)
             .filter(job_piece::step_id.eq(before.id.as_str()))
             .filter(job_piece::person_id.eq(was.who.as_str()))
             .filter(job_piece::until_at.is_null());
@@ -217,7 +212,7 @@ pub(in crate::job) fn at_another_job(tx: &mut Tx<'_>, job: &JobId, who: &PersonI
         .inner_join(
             job_step::table.on(job_step::shop_id.eq(job_piece::shop_id).and(job_step::id.eq(job_piece::step_id))),
         )
-        .filter(job_piece::shop_id.eq(tx.studio.id.as_str()))
+        .filter(of_shop!(job_piece, tx))
         .filter(job_piece::person_id.eq(who.as_str()))
         .filter(job_piece::until_at.is_null())
         .filter(job_step::job_id.ne(job.as_str()))

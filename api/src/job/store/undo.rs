@@ -10,6 +10,7 @@ use serde::{Deserialize, Serialize};
 use super::step::{insert_piece, set_row};
 use crate::job::usecase::Step;
 use crate::platform::clock::UtcTime;
+use crate::platform::db::{of_shop, rows_of_shop};
 use crate::platform::fail::{DbError, Stored};
 use crate::platform::ids;
 use crate::platform::tx::Tx;
@@ -78,8 +79,7 @@ pub(in crate::job) fn push_move(tx: &mut Tx<'_>, before: &Step, what: StepMove, 
 
 /// The last move of a step that isn't undone.
 pub(in crate::job) fn last_move(tx: &mut Tx<'_>, of: &Step) -> Stored<Option<Last>> {
-    let row: Option<(i64, String, i64, String)> = job_move::table
-        .filter(job_move::shop_id.eq(tx.studio.id.as_str()))
+    let row: Option<(i64, String, i64, String)> = rows_of_shop!(job_move, tx)
         .filter(job_move::step_id.eq(of.id.as_str()))
         .order(job_move::version.desc())
         .select((job_move::version, job_move::what, job_move::at, job_move::was))
@@ -108,9 +108,8 @@ pub(in crate::job) fn last_move(tx: &mut Tx<'_>, of: &Step) -> Stored<Option<Las
 /// The last move of each step of a job that isn't undone, by the step's id.
 pub(super) fn last_moves(tx: &mut Tx<'_>, job: &JobId) -> Stored<BTreeMap<String, StepMove>> {
     let shop = tx.studio.id.as_str();
-    let of_job = job_step::table.filter(job_step::shop_id.eq(shop)).filter(job_step::job_id.eq(job.as_str()));
-    let rows: Vec<(String, String)> = job_move::table
-        .filter(job_move::shop_id.eq(shop))
+    let of_job = rows_of_shop!(job_step, id = shop).filter(job_step::job_id.eq(job.as_str()));
+    let rows: Vec<(String, String)> = rows_of_shop!(job_move, id = shop)
         .filter(job_move::step_id.eq_any(of_job.select(job_step::id)))
         .order(job_move::version.asc())
         .select((job_move::step_id, job_move::what))
@@ -120,8 +119,7 @@ pub(super) fn last_moves(tx: &mut Tx<'_>, job: &JobId) -> Stored<BTreeMap<String
 
 /// Forgets a move that is undone.
 pub(in crate::job) fn drop_move(tx: &mut Tx<'_>, step: &Step, version: i64) -> Stored<()> {
-    let one = job_move::table
-        .filter(job_move::shop_id.eq(tx.studio.id.as_str()))
+    let one = rows_of_shop!(job_move, tx)
         .filter(job_move::step_id.eq(step.id.as_str()))
         .filter(job_move::version.eq(version));
     diesel::delete(one).execute(tx.conn)?;
@@ -134,17 +132,14 @@ pub(in crate::job) fn put_step(tx: &mut Tx<'_>, before: &Step, after: &JobStep) 
     if before.step.pieces == after.pieces {
         return Ok(());
     }
-    let known = job_piece::table
-        .filter(job_piece::shop_id.eq(tx.studio.id.as_str()))
-        .filter(job_piece::step_id.eq(before.id.as_str()));
+    let known = rows_of_shop!(job_piece, tx).filter(job_piece::step_id.eq(before.id.as_str()));
     diesel::delete(known).execute(tx.conn)?;
     after.pieces.iter().try_for_each(|piece| insert_piece(tx, before, piece))
 }
 
 /// Forgets what a step used, when its finish is undone.
 pub(in crate::job) fn drop_uses(tx: &mut Tx<'_>, step: &Step) -> Stored<()> {
-    let used =
-        job_use::table.filter(job_use::shop_id.eq(tx.studio.id.as_str())).filter(job_use::step_id.eq(step.id.as_str()));
+    let used = rows_of_shop!(job_use, tx).filter(job_use::step_id.eq(step.id.as_str()));
     diesel::delete(used).execute(tx.conn)?;
     Ok(())
 }
@@ -162,8 +157,8 @@ pub(in crate::job) fn work_elsewhere(
         .inner_join(
             job_step::table.on(job_step::shop_id.eq(job_piece::shop_id).and(job_step::id.eq(job_piece::step_id))),
         )
-        .filter(job_piece::shop_id.eq(tx.studio.id.as_str()))
-        .filter(job_step::shop_id.eq(tx.studio.id.as_str()))
+        .filter(of_shop!(job_piece, tx))
+        .filter(of_shop!(job_step, tx))
         .filter(job_step::job_id.ne(job.as_str()))
         .filter(job_piece::person_id.eq_any(people))
         .filter(job_piece::from_at.lt(until.ms()))
@@ -180,14 +175,12 @@ pub(in crate::job) fn work_elsewhere(
 /// Hides the job of a car whose arrival is undone. Its steps go; its notes wait for the car.
 pub(in crate::job) fn set_aside(tx: &mut Tx<'_>, id: &JobId) -> Stored<()> {
     let shop = tx.studio.id.to_string();
-    let of_job = job_step::table.filter(job_step::shop_id.eq(&shop)).filter(job_step::job_id.eq(id.as_str()));
-    let moves = job_move::table
-        .filter(job_move::shop_id.eq(&shop))
-        .filter(job_move::step_id.eq_any(of_job.select(job_step::id)));
+    let of_job = rows_of_shop!(job_step, id = &shop).filter(job_step::job_id.eq(id.as_str()));
+    let moves = rows_of_shop!(job_move, id = &shop).filter(job_move::step_id.eq_any(of_job.select(job_step::id)));
     diesel::delete(moves).execute(tx.conn)?;
-    let steps = job_step::table.filter(job_step::shop_id.eq(&shop)).filter(job_step::job_id.eq(id.as_str()));
+    let steps = rows_of_shop!(job_step, id = &shop).filter(job_step::job_id.eq(id.as_str()));
     diesel::delete(steps).execute(tx.conn)?;
-    let one = job::table.filter(job::shop_id.eq(&shop)).filter(job::id.eq(id.as_str()));
+    let one = rows_of_shop!(job, id = &shop).filter(job::id.eq(id.as_str()));
     diesel::update(one)
         .set((
             job::set_aside_at.eq(Some(tx.now.ms())),
@@ -200,8 +193,7 @@ pub(in crate::job) fn set_aside(tx: &mut Tx<'_>, id: &JobId) -> Stored<()> {
 
 /// The hidden job of a booking whose car comes again.
 pub(in crate::job) fn set_aside_of(tx: &mut Tx<'_>, booking: &BookingId) -> Stored<Option<JobId>> {
-    let id: Option<String> = job::table
-        .filter(job::shop_id.eq(tx.studio.id.as_str()))
+    let id: Option<String> = rows_of_shop!(job, tx)
         .filter(job::booking_id.eq(booking.as_str()))
         .filter(job::set_aside_at.is_not_null())
         .select(job::id)
@@ -212,7 +204,7 @@ pub(in crate::job) fn set_aside_of(tx: &mut Tx<'_>, booking: &BookingId) -> Stor
 
 /// Shows a hidden job again, to be filled with the steps of that plan.
 pub(in crate::job) fn take_up(tx: &mut Tx<'_>, id: &JobId, plan: &PlanId) -> Stored<()> {
-    let one = job::table.filter(job::shop_id.eq(tx.studio.id.as_str())).filter(job::id.eq(id.as_str()));
+    let one = rows_of_shop!(job, tx).filter(job::id.eq(id.as_str()));
     diesel::update(one)
         .set((
             job::set_aside_at.eq(None::<i64>),
@@ -226,9 +218,7 @@ pub(in crate::job) fn take_up(tx: &mut Tx<'_>, id: &JobId, plan: &PlanId) -> Sto
 
 /// Forgets what was said when a car was given back that is still here.
 pub(in crate::job) fn drop_handover(tx: &mut Tx<'_>, booking: &BookingId) -> Stored<()> {
-    let one = handover::table
-        .filter(handover::shop_id.eq(tx.studio.id.as_str()))
-        .filter(handover::booking_id.eq(booking.as_str()));
+    let one = rows_of_shop!(handover, tx).filter(handover::booking_id.eq(booking.as_str()));
     diesel::delete(one).execute(tx.conn)?;
     Ok(())
 }

@@ -9,6 +9,7 @@ use diesel::prelude::*;
 use crate::newest_first;
 use crate::people::usecase::{Absence, AbsenceDetails};
 use crate::platform::clock::UtcTime;
+use crate::platform::db::rows_of_shop;
 use crate::platform::fail::{DbError, Stored};
 use crate::platform::paging::Paging;
 use crate::platform::tx::Tx;
@@ -75,11 +76,8 @@ fn values(details: &AbsenceDetails, version: i64, now: UtcTime) -> Values<'_> {
 }
 
 pub(in crate::people) fn page(tx: &mut Tx<'_>, person: &PersonId, paging: &Paging) -> Stored<Vec<Absence>> {
-    let theirs = absence::table
-        .filter(absence::shop_id.eq(tx.studio.id.as_str()))
-        .filter(absence::person_id.eq(person.as_str()))
-        .select(Row::as_select())
-        .into_boxed();
+    let theirs =
+        rows_of_shop!(absence, tx).filter(absence::person_id.eq(person.as_str())).select(Row::as_select()).into_boxed();
     let rows: Vec<Row> = newest_first!(theirs, absence::id, absence::created_at, paging, tx.conn);
     rows.into_iter().map(Row::read).collect()
 }
@@ -92,17 +90,13 @@ pub(in crate::people) fn within(
 ) -> Stored<Vec<Absence>> {
     let by_day = absence::until_day.gt(days.0.to_string()).and(absence::from_day.lt(days.1.to_string()));
     let by_minute = absence::until_minute.gt(minutes.from().get()).and(absence::from_minute.lt(minutes.to().get()));
-    let rows: Vec<Row> = absence::table
-        .filter(absence::shop_id.eq(tx.studio.id.as_str()))
-        .filter(by_day.or(by_minute))
-        .select(Row::as_select())
-        .load(tx.conn)?;
+    let rows: Vec<Row> =
+        rows_of_shop!(absence, tx).filter(by_day.or(by_minute)).select(Row::as_select()).load(tx.conn)?;
     rows.into_iter().map(Row::read).collect()
 }
 
 pub(in crate::people) fn find(tx: &mut Tx<'_>, person: &PersonId, id: &AbsenceId) -> Stored<Option<Absence>> {
-    let row: Option<Row> = absence::table
-        .filter(absence::shop_id.eq(tx.studio.id.as_str()))
+    let row: Option<Row> = rows_of_shop!(absence, tx)
         .filter(absence::person_id.eq(person.as_str()))
         .filter(absence::id.eq(id.as_str()))
         .select(Row::as_select())
@@ -130,18 +124,13 @@ pub(in crate::people) fn insert(
 }
 
 pub(in crate::people) fn update(tx: &mut Tx<'_>, id: &AbsenceId, version: i64, details: &AbsenceDetails) -> Stored<()> {
-    diesel::update(
-        absence::table.filter(absence::shop_id.eq(tx.studio.id.as_str())).filter(absence::id.eq(id.as_str())),
-    )
-    .set(values(details, version, tx.now))
-    .execute(tx.conn)?;
+    diesel::update(rows_of_shop!(absence, tx).filter(absence::id.eq(id.as_str())))
+        .set(values(details, version, tx.now))
+        .execute(tx.conn)?;
     Ok(())
 }
 
 pub(in crate::people) fn delete(tx: &mut Tx<'_>, id: &AbsenceId) -> Stored<()> {
-    diesel::delete(
-        absence::table.filter(absence::shop_id.eq(tx.studio.id.as_str())).filter(absence::id.eq(id.as_str())),
-    )
-    .execute(tx.conn)?;
+    diesel::delete(rows_of_shop!(absence, tx).filter(absence::id.eq(id.as_str()))).execute(tx.conn)?;
     Ok(())
 }

@@ -6,6 +6,7 @@ use baywright_domain::calendar::{DayHours, DayOfWeek};
 use baywright_domain::id::PersonId;
 use diesel::prelude::*;
 
+use crate::platform::db::rows_of_shop;
 use crate::platform::fail::{DbError, Stored};
 use crate::platform::tx::Tx;
 use crate::schema::shift;
@@ -14,8 +15,7 @@ type Week = Vec<(DayOfWeek, DayHours)>;
 
 /// The usual week of everyone in the shop who has one.
 pub(in crate::people) fn of_everyone(tx: &mut Tx<'_>) -> Stored<BTreeMap<String, Week>> {
-    let rows: Vec<(String, i32, i32, i32)> = shift::table
-        .filter(shift::shop_id.eq(tx.studio.id.as_str()))
+    let rows: Vec<(String, i32, i32, i32)> = rows_of_shop!(shift, tx)
         .order((shift::weekday.asc(), shift::begins.asc()))
         .select((shift::person_id, shift::weekday, shift::begins, shift::ends))
         .load(tx.conn)?;
@@ -35,10 +35,7 @@ fn stretch(weekday: i32, begins: i32, ends: i32) -> Stored<(DayOfWeek, DayHours)
 }
 
 pub(in crate::people) fn put(tx: &mut Tx<'_>, id: &PersonId, week: &[(DayOfWeek, DayHours)]) -> Stored<()> {
-    diesel::delete(
-        shift::table.filter(shift::shop_id.eq(tx.studio.id.as_str())).filter(shift::person_id.eq(id.as_str())),
-    )
-    .execute(tx.conn)?;
+    diesel::delete(rows_of_shop!(shift, tx).filter(shift::person_id.eq(id.as_str()))).execute(tx.conn)?;
     for (day, hours) in week {
         diesel::insert_into(shift::table)
             .values((

@@ -8,6 +8,7 @@ use diesel::prelude::*;
 use super::revision::state;
 use crate::newest_first;
 use crate::platform::clock::UtcTime;
+use crate::platform::db::of_shop;
 use crate::platform::fail::Stored;
 use crate::platform::paging::Paging;
 use crate::platform::tx::Tx;
@@ -75,8 +76,8 @@ pub(in crate::quote) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) 
             quote_revision::table
                 .on(quote_revision::quote_id.eq(quote::id).and(quote_revision::number.eq(quote::latest))),
         )
-        .filter(quote::shop_id.eq(tx.studio.id.as_str()))
-        .filter(quote_revision::shop_id.eq(tx.studio.id.as_str()))
+        .filter(of_shop!(quote, tx))
+        .filter(of_shop!(quote_revision, tx))
         .select((
             quote::id,
             quote::number,

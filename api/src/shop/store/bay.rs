@@ -7,6 +7,7 @@ use baywright_domain::menu::Code;
 use diesel::prelude::*;
 
 use crate::platform::clock::UtcTime;
+use crate::platform::db::rows_of_shop;
 use crate::platform::fail::{DbError, Stored};
 use crate::platform::tx::Tx;
 use crate::schema::{bay, bay_feature};
@@ -26,12 +27,9 @@ struct Row {
 /// Every bay of the shop, in the order they were added.
 pub(in crate::shop) fn all(tx: &mut Tx<'_>) -> Stored<Vec<Bay>> {
     let shop = tx.studio.id.as_str();
-    let rows: Vec<Row> =
-        bay::table.filter(bay::shop_id.eq(shop)).order(bay::id.asc()).select(Row::as_select()).load(tx.conn)?;
-    let pairs: Vec<(String, String)> = bay_feature::table
-        .filter(bay_feature::shop_id.eq(shop))
-        .select((bay_feature::bay_id, bay_feature::feature))
-        .load(tx.conn)?;
+    let rows: Vec<Row> = rows_of_shop!(bay, id = shop).order(bay::id.asc()).select(Row::as_select()).load(tx.conn)?;
+    let pairs: Vec<(String, String)> =
+        rows_of_shop!(bay_feature, id = shop).select((bay_feature::bay_id, bay_feature::feature)).load(tx.conn)?;
     let mut features: BTreeMap<String, BTreeSet<Code>> = BTreeMap::new();
     for (id, feature) in pairs {
         let code = Code::parse(&feature).map_err(|e| DbError::Corrupt(e.to_string()))?;
@@ -67,7 +65,7 @@ pub(in crate::shop) fn insert(tx: &mut Tx<'_>, id: &BayId, details: &BayDetails)
 }
 
 pub(in crate::shop) fn update(tx: &mut Tx<'_>, id: &BayId, version: i64, details: &BayDetails) -> Stored<()> {
-    diesel::update(bay::table.filter(bay::shop_id.eq(tx.studio.id.as_str())).filter(bay::id.eq(id.as_str())))
+    diesel::update(rows_of_shop!(bay, tx).filter(bay::id.eq(id.as_str())))
         .set((
             bay::name.eq(&details.name),
             bay::in_use.eq(details.in_use),
@@ -75,12 +73,7 @@ pub(in crate::shop) fn update(tx: &mut Tx<'_>, id: &BayId, version: i64, details
             bay::updated_at.eq(tx.now.ms()),
         ))
         .execute(tx.conn)?;
-    diesel::delete(
-        bay_feature::table
-            .filter(bay_feature::shop_id.eq(tx.studio.id.as_str()))
-            .filter(bay_feature::bay_id.eq(id.as_str())),
-    )
-    .execute(tx.conn)?;
+    diesel::delete(rows_of_shop!(bay_feature, tx).filter(bay_feature::bay_id.eq(id.as_str()))).execute(tx.conn)?;
     put_features(tx, id, details)
 }
 

@@ -7,7 +7,7 @@ use diesel::prelude::*;
 use super::{day, small};
 use crate::newest_first;
 use crate::platform::clock::UtcTime;
-use crate::platform::db::Conn;
+use crate::platform::db::{Conn, rows_of_shop};
 use crate::platform::fail::{DbError, Stored};
 use crate::platform::paging::Paging;
 use crate::platform::tx::Tx;
@@ -17,8 +17,7 @@ use crate::shop::usecase::{Closure, ClosureDetails};
 /// The usual week as stretches of hours, in order, and its version.
 pub(in crate::shop) fn week(tx: &mut Tx<'_>) -> Stored<(Vec<(DayOfWeek, DayHours)>, i64)> {
     let shop_id = tx.studio.id.as_str();
-    let rows: Vec<(i32, i32, i32)> = opening_hours::table
-        .filter(opening_hours::shop_id.eq(shop_id))
+    let rows: Vec<(i32, i32, i32)> = rows_of_shop!(opening_hours, id = shop_id)
         .order((opening_hours::weekday.asc(), opening_hours::opens.asc()))
         .select((opening_hours::weekday, opening_hours::opens, opening_hours::closes))
         .load(tx.conn)?;
@@ -40,7 +39,7 @@ pub(in crate::shop) fn put_week(
     week: &[(DayOfWeek, DayHours)],
     version: i64,
 ) -> Stored<()> {
-    diesel::delete(opening_hours::table.filter(opening_hours::shop_id.eq(shop_id))).execute(conn)?;
+    diesel::delete(rows_of_shop!(opening_hours, id = shop_id)).execute(conn)?;
     for (day, hours) in week {
         diesel::insert_into(opening_hours::table)
             .values((
@@ -86,7 +85,7 @@ impl Row {
 }
 
 pub(in crate::shop) fn page(tx: &mut Tx<'_>, paging: &Paging) -> Stored<Vec<Closure>> {
-    let mine = closure::table.filter(closure::shop_id.eq(tx.studio.id.as_str())).select(Row::as_select()).into_boxed();
+    let mine = rows_of_shop!(closure, tx).select(Row::as_select()).into_boxed();
     let rows: Vec<Row> = newest_first!(mine, closure::id, closure::created_at, paging, tx.conn);
     rows.into_iter().map(Row::read).collect()
 }
@@ -97,8 +96,7 @@ pub(in crate::shop) fn between(
     from: chrono::NaiveDate,
     until: chrono::NaiveDate,
 ) -> Stored<Vec<Closure>> {
-    let rows: Vec<Row> = closure::table
-        .filter(closure::shop_id.eq(tx.studio.id.as_str()))
+    let rows: Vec<Row> = rows_of_shop!(closure, tx)
         .filter(closure::until_day.gt(from.to_string()))
         .filter(closure::from_day.lt(until.to_string()))
         .select(Row::as_select())
@@ -107,8 +105,7 @@ pub(in crate::shop) fn between(
 }
 
 pub(in crate::shop) fn find(tx: &mut Tx<'_>, id: &ClosureId) -> Stored<Option<Closure>> {
-    let row: Option<Row> = closure::table
-        .filter(closure::shop_id.eq(tx.studio.id.as_str()))
+    let row: Option<Row> = rows_of_shop!(closure, tx)
         .filter(closure::id.eq(id.as_str()))
         .select(Row::as_select())
         .first(tx.conn)
@@ -134,25 +131,20 @@ pub(in crate::shop) fn insert(tx: &mut Tx<'_>, id: &ClosureId, details: &Closure
 }
 
 pub(in crate::shop) fn update(tx: &mut Tx<'_>, id: &ClosureId, version: i64, details: &ClosureDetails) -> Stored<()> {
-    diesel::update(
-        closure::table.filter(closure::shop_id.eq(tx.studio.id.as_str())).filter(closure::id.eq(id.as_str())),
-    )
-    .set((
-        closure::bay_id.eq(details.bay.as_ref().map(AsRef::as_ref)),
-        closure::from_day.eq(details.dates.from().to_string()),
-        closure::until_day.eq(details.dates.until().to_string()),
-        closure::reason.eq(&details.reason),
-        closure::version.eq(version),
-        closure::updated_at.eq(tx.now.ms()),
-    ))
-    .execute(tx.conn)?;
+    diesel::update(rows_of_shop!(closure, tx).filter(closure::id.eq(id.as_str())))
+        .set((
+            closure::bay_id.eq(details.bay.as_ref().map(AsRef::as_ref)),
+            closure::from_day.eq(details.dates.from().to_string()),
+            closure::until_day.eq(details.dates.until().to_string()),
+            closure::reason.eq(&details.reason),
+            closure::version.eq(version),
+            closure::updated_at.eq(tx.now.ms()),
+        ))
+        .execute(tx.conn)?;
     Ok(())
 }
 
 pub(in crate::shop) fn delete(tx: &mut Tx<'_>, id: &ClosureId) -> Stored<()> {
-    diesel::delete(
-        closure::table.filter(closure::shop_id.eq(tx.studio.id.as_str())).filter(closure::id.eq(id.as_str())),
-    )
-    .execute(tx.conn)?;
+    diesel::delete(rows_of_shop!(closure, tx).filter(closure::id.eq(id.as_str()))).execute(tx.conn)?;
     Ok(())
 }

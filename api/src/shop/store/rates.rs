@@ -11,7 +11,7 @@ use diesel::prelude::*;
 
 use super::{decimal, small, word};
 use crate::platform::clock::UtcTime;
-use crate::platform::db::Conn;
+use crate::platform::db::{Conn, rows_of_shop};
 use crate::platform::fail::Stored;
 use crate::platform::tx::Tx;
 use crate::schema::shop_rates;
@@ -126,13 +126,13 @@ pub(in crate::shop) fn insert(conn: &mut Conn, shop: &str, rates: &Rates, now: U
 }
 
 pub(in crate::shop) fn find(tx: &mut Tx<'_>) -> Stored<(Rates, UtcTime)> {
-    let mine = shop_rates::table.filter(shop_rates::shop_id.eq(tx.studio.id.as_str()));
+    let mine = rows_of_shop!(shop_rates, tx);
     let (row, updated_at): (Row, i64) = mine.select((Row::as_select(), shop_rates::updated_at)).first(tx.conn)?;
     Ok((row.read()?, UtcTime::from_ms(updated_at)))
 }
 
 pub(in crate::shop) fn update(tx: &mut Tx<'_>, rates: &Rates) -> Stored<()> {
-    diesel::update(shop_rates::table.filter(shop_rates::shop_id.eq(tx.studio.id.as_str())))
+    diesel::update(rows_of_shop!(shop_rates, tx))
         .set((Row::from(rates), shop_rates::updated_at.eq(tx.now.ms())))
         .execute(tx.conn)?;
     Ok(())

@@ -7,6 +7,7 @@ use baywright_domain::tax::{Category, RateTable};
 use diesel::prelude::*;
 
 use super::{day, decimal, some};
+use crate::platform::db::rows_of_shop;
 use crate::platform::fail::{DbError, Stored};
 use crate::platform::tx::Tx;
 use crate::schema::{tax_category, tax_rate};
@@ -35,13 +36,11 @@ struct RateRow {
 /// Every tax of the shop, by code.
 pub(in crate::shop) fn all(tx: &mut Tx<'_>) -> Stored<Vec<TaxCategory>> {
     let shop = tx.studio.id.as_str();
-    let rows: Vec<Row> = tax_category::table
-        .filter(tax_category::shop_id.eq(shop))
+    let rows: Vec<Row> = rows_of_shop!(tax_category, id = shop)
         .order(tax_category::code.asc())
         .select(Row::as_select())
         .load(tx.conn)?;
-    let rates: Vec<RateRow> =
-        tax_rate::table.filter(tax_rate::shop_id.eq(shop)).select(RateRow::as_select()).load(tx.conn)?;
+    let rates: Vec<RateRow> = rows_of_shop!(tax_rate, id = shop).select(RateRow::as_select()).load(tx.conn)?;
     rows.into_iter().map(|row| read(row, &rates)).collect()
 }
 
@@ -83,27 +82,19 @@ pub(in crate::shop) fn insert(tx: &mut Tx<'_>, tax: &TaxCategory) -> Stored<()> 
 }
 
 pub(in crate::shop) fn update(tx: &mut Tx<'_>, tax: &TaxCategory) -> Stored<()> {
-    diesel::update(
-        tax_category::table
-            .filter(tax_category::shop_id.eq(tx.studio.id.as_str()))
-            .filter(tax_category::id.eq(tax.id.as_str())),
-    )
-    .set((
-        tax_category::code.eq(tax.code.as_str()),
-        tax_category::name.eq(&tax.name),
-        tax_category::category.eq(tax.table.category().code()),
-        tax_category::reason.eq(tax.reason.as_deref().unwrap_or_default()),
-        tax_category::usual.eq(tax.usual),
-        tax_category::version.eq(tax.version),
-        tax_category::updated_at.eq(tx.now.ms()),
-    ))
-    .execute(tx.conn)?;
-    diesel::delete(
-        tax_rate::table
-            .filter(tax_rate::shop_id.eq(tx.studio.id.as_str()))
-            .filter(tax_rate::tax_category_id.eq(tax.id.as_str())),
-    )
-    .execute(tx.conn)?;
+    diesel::update(rows_of_shop!(tax_category, tx).filter(tax_category::id.eq(tax.id.as_str())))
+        .set((
+            tax_category::code.eq(tax.code.as_str()),
+            tax_category::name.eq(&tax.name),
+            tax_category::category.eq(tax.table.category().code()),
+            tax_category::reason.eq(tax.reason.as_deref().unwrap_or_default()),
+            tax_category::usual.eq(tax.usual),
+            tax_category::version.eq(tax.version),
+            tax_category::updated_at.eq(tx.now.ms()),
+        ))
+        .execute(tx.conn)?;
+    diesel::delete(rows_of_shop!(tax_rate, tx).filter(tax_rate::tax_category_id.eq(tax.id.as_str())))
+        .execute(tx.conn)?;
     put_rates(tx, tax)
 }
 
@@ -124,10 +115,7 @@ fn put_rates(tx: &mut Tx<'_>, tax: &TaxCategory) -> Stored<()> {
 /// No tax is the usual one any more but that of `id`; each that was moves on by a version.
 pub(in crate::shop) fn only_usual(tx: &mut Tx<'_>, id: &TaxCategoryId) -> Stored<()> {
     diesel::update(
-        tax_category::table
-            .filter(tax_category::shop_id.eq(tx.studio.id.as_str()))
-            .filter(tax_category::id.ne(id.as_str()))
-            .filter(tax_category::usual.eq(true)),
+        rows_of_shop!(tax_category, tx).filter(tax_category::id.ne(id.as_str())).filter(tax_category::usual.eq(true)),
     )
     .set((
         tax_category::usual.eq(false),

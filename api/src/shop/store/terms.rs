@@ -13,7 +13,7 @@ use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
 
 use super::{decimal, small};
-use crate::platform::db::Conn;
+use crate::platform::db::{Conn, rows_of_shop};
 use crate::platform::fail::{DbError, Stored};
 use crate::platform::tx::Tx;
 use crate::schema::shop_terms;
@@ -153,14 +153,12 @@ pub(in crate::shop) fn insert(conn: &mut Conn, shop: &str, terms: &Terms) -> Sto
 }
 
 pub(in crate::shop) fn find(tx: &mut Tx<'_>) -> Stored<Terms> {
-    let mine = shop_terms::table.filter(shop_terms::shop_id.eq(tx.studio.id.as_str()));
+    let mine = rows_of_shop!(shop_terms, tx);
     let row: Row = mine.select(Row::as_select()).first(tx.conn)?;
     row.read()
 }
 
 pub(in crate::shop) fn update(tx: &mut Tx<'_>, terms: &Terms) -> Stored<()> {
-    diesel::update(shop_terms::table.filter(shop_terms::shop_id.eq(tx.studio.id.as_str())))
-        .set(Row::from(terms))
-        .execute(tx.conn)?;
+    diesel::update(rows_of_shop!(shop_terms, tx)).set(Row::from(terms)).execute(tx.conn)?;
     Ok(())
 }

@@ -6,7 +6,7 @@ use diesel::prelude::*;
 
 use crate::newest_first;
 use crate::platform::clock::UtcTime;
-use crate::platform::db::Conn;
+use crate::platform::db::{Conn, rows_of_shop};
 use crate::platform::fail::{DbError, Stored};
 use crate::platform::paging::Paging;
 use crate::platform::tx::Tx;
@@ -60,28 +60,19 @@ pub(in crate::signoff) fn shop_of_hash(conn: &mut Conn, hash: &str) -> Stored<Op
 }
 
 pub(in crate::signoff) fn find_link(tx: &mut Tx<'_>, hash: &str) -> Stored<Option<Link>> {
-    let row: Option<Row> = link::table
-        .filter(link::shop_id.eq(tx.studio.id.as_str()))
-        .filter(link::token_hash.eq(hash))
-        .select(Row::as_select())
-        .first(tx.conn)
-        .optional()?;
+    let row: Option<Row> =
+        rows_of_shop!(link, tx).filter(link::token_hash.eq(hash)).select(Row::as_select()).first(tx.conn).optional()?;
     row.map(Link::try_from).transpose()
 }
 
 pub(in crate::signoff) fn link_of_id(tx: &mut Tx<'_>, id: &LinkId) -> Stored<Option<Link>> {
-    let row: Option<Row> = link::table
-        .filter(link::shop_id.eq(tx.studio.id.as_str()))
-        .filter(link::id.eq(id.as_str()))
-        .select(Row::as_select())
-        .first(tx.conn)
-        .optional()?;
+    let row: Option<Row> =
+        rows_of_shop!(link, tx).filter(link::id.eq(id.as_str())).select(Row::as_select()).first(tx.conn).optional()?;
     row.map(Link::try_from).transpose()
 }
 
 pub(in crate::signoff) fn links(tx: &mut Tx<'_>, subject: Option<&str>, paging: &Paging) -> Stored<Vec<Link>> {
-    let mut query =
-        link::table.filter(link::shop_id.eq(tx.studio.id.to_string())).select(Row::as_select()).into_boxed();
+    let mut query = rows_of_shop!(link, id = tx.studio.id.to_string()).select(Row::as_select()).into_boxed();
     if let Some(subject) = subject {
         query = query.filter(link::subject_id.eq(subject.to_owned()));
     }
@@ -108,19 +99,14 @@ pub(in crate::signoff) fn insert_link(tx: &mut Tx<'_>, new: &Link, hash: &str) -
 }
 
 pub(in crate::signoff) fn mark_opened(tx: &mut Tx<'_>, id: &LinkId) -> Stored<()> {
-    diesel::update(
-        link::table
-            .filter(link::shop_id.eq(tx.studio.id.as_str()))
-            .filter(link::id.eq(id.as_str()))
-            .filter(link::first_opened_at.is_null()),
-    )
-    .set(link::first_opened_at.eq(Some(tx.now.ms())))
-    .execute(tx.conn)?;
+    diesel::update(rows_of_shop!(link, tx).filter(link::id.eq(id.as_str())).filter(link::first_opened_at.is_null()))
+        .set(link::first_opened_at.eq(Some(tx.now.ms())))
+        .execute(tx.conn)?;
     Ok(())
 }
 
 pub(in crate::signoff) fn mark_used(tx: &mut Tx<'_>, id: &LinkId) -> Stored<()> {
-    diesel::update(link::table.filter(link::shop_id.eq(tx.studio.id.as_str())).filter(link::id.eq(id.as_str())))
+    diesel::update(rows_of_shop!(link, tx).filter(link::id.eq(id.as_str())))
         .set(link::used_at.eq(Some(tx.now.ms())))
         .execute(tx.conn)?;
     Ok(())
@@ -129,8 +115,7 @@ pub(in crate::signoff) fn mark_used(tx: &mut Tx<'_>, id: &LinkId) -> Stored<()> 
 /// Takes back every link of that method to the subject that still stands.
 pub(in crate::signoff) fn end_all(tx: &mut Tx<'_>, subject: &Subject, method: Method) -> Stored<()> {
     diesel::update(
-        link::table
-            .filter(link::shop_id.eq(tx.studio.id.as_str()))
+        rows_of_shop!(link, tx)
             .filter(link::purpose.eq(subject.purpose.as_str()))
             .filter(link::subject_id.eq(&subject.id))
             .filter(link::method.eq(method.as_str()))
@@ -143,20 +128,15 @@ pub(in crate::signoff) fn end_all(tx: &mut Tx<'_>, subject: &Subject, method: Me
 
 /// Takes one link back, where it still stands.
 pub(in crate::signoff) fn end_one(tx: &mut Tx<'_>, id: &LinkId) -> Stored<()> {
-    diesel::update(
-        link::table
-            .filter(link::shop_id.eq(tx.studio.id.as_str()))
-            .filter(link::id.eq(id.as_str()))
-            .filter(link::revoked_at.is_null()),
-    )
-    .set(link::revoked_at.eq(Some(tx.now.ms())))
-    .execute(tx.conn)?;
+    diesel::update(rows_of_shop!(link, tx).filter(link::id.eq(id.as_str())).filter(link::revoked_at.is_null()))
+        .set(link::revoked_at.eq(Some(tx.now.ms())))
+        .execute(tx.conn)?;
     Ok(())
 }
 
 /// Ends links and blanks the addresses that they went to.
 pub(in crate::signoff) fn blank_links(tx: &mut Tx<'_>, ids: &[String]) -> Stored<()> {
-    let theirs = || link::table.filter(link::shop_id.eq(tx.studio.id.to_string())).filter(link::id.eq_any(ids));
+    let theirs = || rows_of_shop!(link, id = tx.studio.id.to_string()).filter(link::id.eq_any(ids));
     let (all, standing) = (theirs(), theirs().filter(link::revoked_at.is_null()));
     diesel::update(standing).set(link::revoked_at.eq(Some(tx.now.ms()))).execute(tx.conn)?;
     diesel::update(all).set(link::contact.eq("")).execute(tx.conn)?;

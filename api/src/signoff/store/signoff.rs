@@ -5,6 +5,7 @@ use baywright_domain::signoff::Method;
 use diesel::prelude::*;
 
 use crate::platform::clock::UtcTime;
+use crate::platform::db::rows_of_shop;
 use crate::platform::fail::{DbError, Stored};
 use crate::platform::tx::Tx;
 use crate::schema::signoff;
@@ -82,8 +83,7 @@ pub(in crate::signoff) fn insert(tx: &mut Tx<'_>, row: &NewRow<'_>) -> Stored<()
 }
 
 pub(in crate::signoff) fn find(tx: &mut Tx<'_>, subject: &Subject) -> Stored<Option<Signoff>> {
-    let row: Option<Row> = signoff::table
-        .filter(signoff::shop_id.eq(tx.studio.id.as_str()))
+    let row: Option<Row> = rows_of_shop!(signoff, tx)
         .filter(signoff::subject_kind.eq(subject.purpose.as_str()))
         .filter(signoff::subject_id.eq(&subject.id))
         .select(Row::as_select())
@@ -94,8 +94,7 @@ pub(in crate::signoff) fn find(tx: &mut Tx<'_>, subject: &Subject) -> Stored<Opt
 
 /// Up to `most` sign-offs of the shop after that id, in order of id.
 pub(in crate::signoff) fn batch(tx: &mut Tx<'_>, after: &str, most: i64) -> Stored<Vec<Signoff>> {
-    let rows: Vec<Row> = signoff::table
-        .filter(signoff::shop_id.eq(tx.studio.id.as_str()))
+    let rows: Vec<Row> = rows_of_shop!(signoff, tx)
         .filter(signoff::id.gt(after))
         .order(signoff::id.asc())
         .limit(most)
