@@ -5,8 +5,7 @@ use baywright_domain::id::CustomerId;
 use baywright_domain::search::{whole, whole_name};
 use diesel::prelude::*;
 
-use super::row::read_list;
-use crate::platform::db::rows_of_shop;
+use crate::platform::db::{RowId, rows_of_shop};
 use crate::platform::fail::Stored;
 use crate::platform::phone;
 use crate::platform::tx::Tx;
@@ -79,18 +78,21 @@ pub(in super::super) fn candidates(tx: &mut Tx<'_>, said: &Traits) -> Stored<Vec
     for row in rows {
         let (id, traits) = read(tx, row)?;
         let name = found.iter().find(|(known, _)| *known == id.as_str()).map(|(_, name)| name.clone());
-        all.push((id, name.unwrap_or_default(), traits));
+        let name = name.ok_or_else(|| RowId::of("customer", id.as_str()).corrupt("name", "no record of that id"))?;
+        all.push((id, name, traits));
     }
     Ok(all)
 }
 
 fn read(tx: &Tx<'_>, row: Row) -> Stored<(CustomerId, Traits)> {
     let (id, reference, name, emails, phones, keys, merged_into) = row;
-    let (phones, mut keys) = (read_list(&phones)?, read_list(&keys)?);
+    let row = RowId::of("customer", &id);
+    let phones: Vec<String> = row.read("phones", phones)?;
+    let mut keys: Vec<String> = row.read("phone_keys", keys)?;
     if keys.len() != phones.len() {
         // Written before numbers were parsed, and not yet seen by the clockwork.
         keys = phones.iter().map(|typed| phone::key(typed, tx.studio.country)).collect();
     }
-    let traits = Traits { reference, name, emails: read_list(&emails)?, phones: keys };
+    let traits = Traits { reference, name, emails: row.read("emails", emails)?, phones: keys };
     Ok((CustomerId::new(merged_into.unwrap_or(id)), traits))
 }

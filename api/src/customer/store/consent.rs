@@ -8,8 +8,8 @@ use diesel::prelude::*;
 
 use super::super::usecase::{GivenConsent, KeptConsent};
 use crate::platform::clock::UtcTime;
-use crate::platform::db::rows_of_shop;
-use crate::platform::fail::{DbError, Stored};
+use crate::platform::db::{RowId, rows_of_shop};
+use crate::platform::fail::Stored;
 use crate::platform::ids;
 use crate::platform::tx::Tx;
 use crate::schema::customer_consent;
@@ -17,6 +17,7 @@ use crate::schema::customer_consent;
 #[derive(Queryable, Selectable)]
 #[diesel(table_name = customer_consent)]
 struct Row {
+    id: String,
     customer_id: String,
     kind: String,
     how: String,
@@ -33,9 +34,14 @@ pub(super) fn of(tx: &mut Tx<'_>, customers: &[String]) -> Stored<BTreeMap<Strin
         .load(tx.conn)?;
     let mut all: BTreeMap<String, Vec<KeptConsent>> = BTreeMap::new();
     for row in rows {
-        let kind = ConsentKind::parse(&row.kind).map_err(|error| DbError::Corrupt(error.to_string()))?;
-        let time = |ms| UtcTime::from_ms(ms).datetime();
-        let consent = Consent { kind, given_at: time(row.given_at), withdrawn_at: row.withdrawn_at.map(time) };
+        let at = RowId::of("customer_consent", &row.id);
+        let given_at: UtcTime = at.read("given_at", row.given_at)?;
+        let withdrawn_at: Option<UtcTime> = at.read("withdrawn_at", row.withdrawn_at)?;
+        let consent = Consent {
+            kind: at.read("kind", row.kind)?,
+            given_at: given_at.datetime(),
+            withdrawn_at: withdrawn_at.map(UtcTime::datetime),
+        };
         all.entry(row.customer_id).or_default().push(KeptConsent { consent, how: row.how });
     }
     Ok(all)
@@ -112,9 +118,8 @@ pub(in super::super) fn let_consents_stand(tx: &mut Tx<'_>, customer: &CustomerI
         };
         let (query, target) = (one().select(customer_consent::kind), one());
         let kind: Option<String> = query.first(tx.conn).optional()?;
-        let kind = kind.map(|word| ConsentKind::parse(&word)).transpose();
-        let kind = kind.map_err(|error| DbError::Corrupt(error.to_string()))?;
         let Some(kind) = kind else { continue };
+        let kind: ConsentKind = RowId::of("customer_consent", id).read("kind", kind)?;
         if standing(tx, customer, kind)?.is_empty() {
             diesel::update(target).set(customer_consent::withdrawn_at.eq(None::<i64>)).execute(tx.conn)?;
         }

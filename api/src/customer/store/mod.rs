@@ -14,11 +14,11 @@ pub(super) use consent::{
     end_consent, give_consents_back, insert_consent, let_consents_stand, move_consent, withdraw_consent,
 };
 pub(super) use merged::{merged_into, set_merged, set_reference};
-use row::{NewRow, Row};
+use row::{AddressColumns, Columns, Row, phone_keys};
 
 use super::usecase::{Customer, Details, Wanted};
 use crate::newest_first;
-use crate::platform::db::rows_of_shop;
+use crate::platform::db::{RowId, rows_of_shop};
 use crate::platform::fail::Stored;
 use crate::platform::paging::Paging;
 use crate::platform::tx::Tx;
@@ -30,7 +30,7 @@ fn whole(tx: &mut Tx<'_>, rows: Vec<Row>) -> Stored<Vec<Customer>> {
     rows.into_iter()
         .map(|row| {
             let kept = consents.remove(&row.id).unwrap_or_default();
-            row.into_customer(kept)
+            row.read(kept)
         })
         .collect()
 }
@@ -83,7 +83,9 @@ pub(super) fn insert(tx: &mut Tx<'_>, id: &CustomerId, details: &Details) -> Sto
         .values((
             customer::id.eq(id.as_str()),
             customer::shop_id.eq(tx.studio.id.as_str()),
-            NewRow::of(details, tx.studio.country)?,
+            Columns::of(id.as_str(), details)?,
+            AddressColumns::of(id.as_str(), details.address.as_ref())?,
+            customer::phone_keys.eq(phone_keys(id.as_str(), details, tx.studio.country)?),
             customer::version.eq(1_i64),
             customer::created_at.eq(tx.now.ms()),
             customer::updated_at.eq(tx.now.ms()),
@@ -95,7 +97,9 @@ pub(super) fn insert(tx: &mut Tx<'_>, id: &CustomerId, details: &Details) -> Sto
 pub(super) fn update(tx: &mut Tx<'_>, id: &CustomerId, version: i64, details: &Details) -> Stored<()> {
     diesel::update(rows_of_shop!(customer, tx).filter(customer::id.eq(id.as_str())))
         .set((
-            NewRow::of(details, tx.studio.country)?,
+            Columns::of(id.as_str(), details)?,
+            AddressColumns::of(id.as_str(), details.address.as_ref())?,
+            customer::phone_keys.eq(phone_keys(id.as_str(), details, tx.studio.country)?),
             customer::version.eq(version),
             customer::updated_at.eq(tx.now.ms()),
         ))
@@ -106,7 +110,7 @@ pub(super) fn update(tx: &mut Tx<'_>, id: &CustomerId, version: i64, details: &D
 /// Keeps the parsed form of a customer's telephone numbers. What is known of them stays as it was, and so does its version.
 pub(super) fn set_phone_keys(tx: &mut Tx<'_>, id: &CustomerId, keys: &[String]) -> Stored<()> {
     diesel::update(rows_of_shop!(customer, tx).filter(customer::id.eq(id.as_str())))
-        .set(customer::phone_keys.eq(row::listed(keys)?))
+        .set(customer::phone_keys.eq(RowId::of("customer", id.as_str()).write("phone_keys", &keys.to_vec())?))
         .execute(tx.conn)?;
     Ok(())
 }
