@@ -155,7 +155,7 @@ impl Column for Percent {
     type Cell = String;
 
     fn to_cell(&self) -> Result<String, String> {
-        self.decimal().to_cell()
+        Ok(self.to_string())
     }
 
     fn from_cell(cell: String) -> Result<Self, String> {

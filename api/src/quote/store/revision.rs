@@ -6,7 +6,7 @@ use baywright_domain::quote::RevisionState;
 use diesel::prelude::*;
 
 use crate::platform::clock::UtcTime;
-use crate::platform::db::{of_shop, rows_of_shop};
+use crate::platform::db::{RowId, of_shop, rows_of_shop};
 use crate::platform::fail::{DbError, Stored};
 use crate::platform::tx::Tx;
 use crate::schema::{quote, quote_revision};
@@ -75,37 +75,34 @@ impl TryFrom<Row> for RevisionRow {
     type Error = DbError;
 
     fn try_from(row: Row) -> Stored<Self> {
+        let at = named(&row.id);
         let frozen = match (row.document, row.digest, row.sent_at, row.holds_until) {
             (Some(document), Some(digest), Some(sent_at), Some(until)) => Some(Frozen {
                 document,
                 digest,
                 payable: row.payable.map(Money::from_minor),
-                sent_at: UtcTime::from_ms(sent_at),
-                holds_until: UtcTime::from_ms(until),
+                sent_at: at.read("sent_at", sent_at)?,
+                holds_until: at.read("holds_until", until)?,
             }),
             _ => None,
         };
         Ok(Self {
-            id: RevisionId::new(row.id),
             quote: QuoteId::new(row.quote_id),
-            number: u32::try_from(row.number).unwrap_or_default(),
-            state: state(&row.state)?,
+            number: at.read("number", row.number)?,
+            state: at.read("state", row.state)?,
             draft: row.draft,
             frozen,
-            decided_at: row.decided_at.map(UtcTime::from_ms),
+            decided_at: at.read("decided_at", row.decided_at)?,
             reason: row.reason,
-            created_at: UtcTime::from_ms(row.created_at),
-            updated_at: UtcTime::from_ms(row.updated_at),
+            created_at: at.read("created_at", row.created_at)?,
+            updated_at: at.read("updated_at", row.updated_at)?,
+            id: RevisionId::new(row.id),
         })
     }
 }
 
-pub(super) fn state(word: &str) -> Stored<RevisionState> {
-    RevisionState::parse(word).map_err(|error| DbError::Corrupt(error.to_string()))
-}
-
-fn place(number: u32) -> i32 {
-    i32::try_from(number).unwrap_or(i32::MAX)
+fn named(id: &str) -> RowId<'_> {
+    RowId::of("quote_revision", id)
 }
 
 /// Number and state of every revision of a quote, the first one first.
@@ -115,13 +112,18 @@ pub(in crate::quote) fn numbers(tx: &mut Tx<'_>, quote: &QuoteId) -> Stored<Vec<
         .order(quote_revision::number.asc())
         .select((quote_revision::number, quote_revision::state))
         .load(tx.conn)?;
-    rows.into_iter().map(|(number, word)| Ok((u32::try_from(number).unwrap_or_default(), state(&word)?))).collect()
+    let at = RowId::of("quote_revision", quote.as_str());
+    rows.into_iter()
+        .map(|(number, state)| Ok((at.read::<u32>("number", number)?, at.read::<RevisionState>("state", state)?)))
+        .collect()
 }
 
 pub(in crate::quote) fn find_revision(tx: &mut Tx<'_>, quote: &QuoteId, number: u32) -> Stored<Option<RevisionRow>> {
+    // A number that the column can't hold is no revision's.
+    let Ok(number) = i32::try_from(number) else { return Ok(None) };
     let row: Option<Row> = rows_of_shop!(quote_revision, tx)
         .filter(quote_revision::quote_id.eq(quote.as_str()))
-        .filter(quote_revision::number.eq(place(number)))
+        .filter(quote_revision::number.eq(number))
         .select(Row::as_select())
         .first(tx.conn)
         .optional()?;
@@ -200,7 +202,14 @@ pub(in crate::quote) fn sealed(tx: &mut Tx<'_>, after: &str, most: i64) -> Store
         .limit(most)
         .select((quote_revision::id, quote_revision::document, quote_revision::digest))
         .load(tx.conn)?;
-    Ok(rows.into_iter().map(|(id, text, digest)| (id, text.unwrap_or_default(), digest.unwrap_or_default())).collect())
+    rows.into_iter()
+        .map(|(id, text, digest)| {
+            let missing = |column| named(&id).corrupt(column, "null beside the other half of a sealed document");
+            let text = text.ok_or_else(|| missing("document"))?;
+            let digest = digest.ok_or_else(|| missing("digest"))?;
+            Ok((id, text, digest))
+        })
+        .collect()
 }
 
 pub(in crate::quote) fn insert_draft(
@@ -215,7 +224,7 @@ pub(in crate::quote) fn insert_draft(
             quote_revision::id.eq(id.as_str()),
             quote_revision::shop_id.eq(tx.studio.id.as_str()),
             quote_revision::quote_id.eq(quote.as_str()),
-            quote_revision::number.eq(place(number)),
+            quote_revision::number.eq(named(id.as_str()).write("number", &number)?),
             quote_revision::state.eq(RevisionState::Draft.as_str()),
             quote_revision::draft.eq(draft),
             quote_revision::created_at.eq(tx.now.ms()),
@@ -241,7 +250,7 @@ pub(in crate::quote) fn frozen_basis(tx: &mut Tx<'_>, id: &RevisionId) -> Stored
         .optional()?;
     match found {
         Some((Some(menu), beliefs, explanation)) => Ok(Basis { menu, beliefs, explanation }),
-        _ => Err(DbError::Corrupt(format!("revision {id} has no frozen menu"))),
+        _ => Err(named(id.as_str()).corrupt("menu", "the revision has no frozen menu")),
     }
 }
 
