@@ -5,9 +5,8 @@ use baywright_domain::inspection::OwnerDecision;
 use baywright_domain::people::Role;
 use diesel::prelude::*;
 
-use super::corrupt;
 use crate::platform::clock::UtcTime;
-use crate::platform::db::rows_of_shop;
+use crate::platform::db::{RowId, rows_of_shop};
 use crate::platform::fail::Stored;
 use crate::platform::ids;
 use crate::platform::tx::Tx;
@@ -15,10 +14,11 @@ use crate::schema::paint_decision;
 
 /// The decision that counts.
 pub(super) fn standing(tx: &mut Tx<'_>, inspection: &InspectionId) -> Stored<Option<OwnerDecision>> {
-    let row: Option<(String, String, bool, String, i64)> = rows_of_shop!(paint_decision, tx)
+    let row: Option<(String, String, String, bool, String, i64)> = rows_of_shop!(paint_decision, tx)
         .filter(paint_decision::inspection_id.eq(inspection.as_str()))
         .filter(paint_decision::void_at.is_null())
         .select((
+            paint_decision::id,
             paint_decision::person_id,
             paint_decision::role,
             paint_decision::go_ahead,
@@ -27,16 +27,11 @@ pub(super) fn standing(tx: &mut Tx<'_>, inspection: &InspectionId) -> Stored<Opt
         ))
         .first(tx.conn)
         .optional()?;
-    row.map(|(who, role, go_ahead, reason, at)| {
-        Ok(OwnerDecision {
-            who: PersonId::new(who),
-            role: Role::parse(&role).map_err(corrupt)?,
-            go_ahead,
-            reason,
-            at: UtcTime::from_ms(at).datetime(),
-        })
-    })
-    .transpose()
+    let Some((id, who, role, go_ahead, reason, created_at)) = row else { return Ok(None) };
+    let row = RowId::of("paint_decision", &id);
+    let at: UtcTime = row.read("created_at", created_at)?;
+    let role: Role = row.read("role", role)?;
+    Ok(Some(OwnerDecision { who: PersonId::new(who), role, go_ahead, reason, at: at.datetime() }))
 }
 
 pub(in super::super) fn insert_decision(

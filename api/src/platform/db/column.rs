@@ -98,18 +98,24 @@ macro_rules! small {
 
 small!(u8, u16);
 
-/// A count in a column of 32 bits with a sign.
-impl Column for u32 {
-    type Cell = i32;
+/// Declares whole numbers without a sign for which a column of 32 bits with one may be too narrow.
+macro_rules! counts {
+    ($($type:ty),+ $(,)?) => {$(
+        impl Column for $type {
+            type Cell = i32;
 
-    fn to_cell(&self) -> Result<i32, String> {
-        i32::try_from(*self).map_err(|_| format!("{self} is out of range"))
-    }
+            fn to_cell(&self) -> Result<i32, String> {
+                i32::try_from(*self).map_err(|_| format!("{self} is out of range"))
+            }
 
-    fn from_cell(cell: i32) -> Result<Self, String> {
-        Self::try_from(cell).map_err(|_| format!("{cell} is out of range"))
-    }
+            fn from_cell(cell: i32) -> Result<Self, String> {
+                Self::try_from(cell).map_err(|_| format!("{cell} is out of range"))
+            }
+        }
+    )+};
 }
+
+counts!(u32, usize);
 
 /// A moment, in milliseconds since 1970-01-01T00:00Z.
 impl Column for UtcTime {
@@ -220,6 +226,14 @@ impl RowId<'_> {
     /// such a cell.
     pub fn read<T: Column>(self, column: &str, cell: T::Cell) -> Stored<T> {
         T::from_cell(cell).map_err(|why| self.corrupt(column, why))
+    }
+
+    /// What a cell holds that is null only in other states of the record.
+    ///
+    /// # Errors
+    /// Like [`RowId::read`], if it is null.
+    pub fn required<T>(self, column: &str, cell: Option<T>) -> Stored<T> {
+        cell.ok_or_else(|| self.corrupt(column, "null"))
     }
 
     /// The value that a cell of JSON text says.
