@@ -7,7 +7,6 @@ use baywright_domain::id::CustomerId;
 use diesel::prelude::*;
 
 use super::super::usecase::{GivenConsent, KeptConsent};
-use crate::platform::clock::UtcTime;
 use crate::platform::db::{RowId, rows_of_shop};
 use crate::platform::fail::Stored;
 use crate::platform::ids;
@@ -35,12 +34,10 @@ pub(super) fn of(tx: &mut Tx<'_>, customers: &[String]) -> Stored<BTreeMap<Strin
     let mut all: BTreeMap<String, Vec<KeptConsent>> = BTreeMap::new();
     for row in rows {
         let at = RowId::of("customer_consent", &row.id);
-        let given_at: UtcTime = at.read("given_at", row.given_at)?;
-        let withdrawn_at: Option<UtcTime> = at.read("withdrawn_at", row.withdrawn_at)?;
         let consent = Consent {
             kind: at.read("kind", row.kind)?,
-            given_at: given_at.datetime(),
-            withdrawn_at: withdrawn_at.map(UtcTime::datetime),
+            given_at: at.read("given_at", row.given_at)?,
+            withdrawn_at: at.read("withdrawn_at", row.withdrawn_at)?,
         };
         all.entry(row.customer_id).or_default().push(KeptConsent { consent, how: row.how });
     }

@@ -2,10 +2,8 @@
 
 use baywright_domain::id::{InspectionId, PersonId};
 use baywright_domain::inspection::OwnerDecision;
-use baywright_domain::people::Role;
 use diesel::prelude::*;
 
-use crate::platform::clock::UtcTime;
 use crate::platform::db::{RowId, rows_of_shop};
 use crate::platform::fail::Stored;
 use crate::platform::ids;
@@ -29,9 +27,13 @@ pub(super) fn standing(tx: &mut Tx<'_>, inspection: &InspectionId) -> Stored<Opt
         .optional()?;
     let Some((id, who, role, go_ahead, reason, created_at)) = row else { return Ok(None) };
     let row = RowId::of("paint_decision", &id);
-    let at: UtcTime = row.read("created_at", created_at)?;
-    let role: Role = row.read("role", role)?;
-    Ok(Some(OwnerDecision { who: PersonId::new(who), role, go_ahead, reason, at: at.datetime() }))
+    Ok(Some(OwnerDecision {
+        who: PersonId::new(who),
+        role: row.read("role", role)?,
+        go_ahead,
+        reason,
+        at: row.read("created_at", created_at)?,
+    }))
 }
 
 pub(in super::super) fn insert_decision(

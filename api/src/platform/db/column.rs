@@ -6,9 +6,11 @@
 
 mod declared;
 
+use baywright_domain::calendar::DayOfWeek;
 use baywright_domain::inspection::Grade;
 use baywright_domain::money::{Money, Percent};
-use chrono::NaiveDate;
+use baywright_domain::time::{Minute, Minutes};
+use chrono::{DateTime, NaiveDate, Utc};
 use rust_decimal::Decimal;
 use serde::Serialize;
 use serde::de::DeserializeOwned;
@@ -130,6 +132,58 @@ impl Column for UtcTime {
     }
 }
 
+/// The same as chrono's type, for rules that work with dates.
+impl Column for DateTime<Utc> {
+    type Cell = i64;
+
+    fn to_cell(&self) -> Result<i64, String> {
+        UtcTime::from(*self).to_cell()
+    }
+
+    fn from_cell(cell: i64) -> Result<Self, String> {
+        UtcTime::from_cell(cell).map(UtcTime::datetime)
+    }
+}
+
+/// A moment of the schedule, in minutes since 1970-01-01T00:00Z.
+impl Column for Minute {
+    type Cell = i64;
+
+    fn to_cell(&self) -> Result<i64, String> {
+        Ok(self.get())
+    }
+
+    fn from_cell(cell: i64) -> Result<Self, String> {
+        Ok(Self::new(cell))
+    }
+}
+
+/// A length of time in minutes.
+impl Column for Minutes {
+    type Cell = i32;
+
+    fn to_cell(&self) -> Result<i32, String> {
+        self.get().to_cell()
+    }
+
+    fn from_cell(cell: i32) -> Result<Self, String> {
+        u32::from_cell(cell).map(Self::new)
+    }
+}
+
+/// A day of the week by its number, from 1 for Monday to 7.
+impl Column for DayOfWeek {
+    type Cell = i32;
+
+    fn to_cell(&self) -> Result<i32, String> {
+        self.number().to_cell()
+    }
+
+    fn from_cell(cell: i32) -> Result<Self, String> {
+        Self::of_number(u8::from_cell(cell)?).ok_or_else(|| format!("{cell} is no day of the week"))
+    }
+}
+
 /// An amount in minor units of the shop's currency.
 impl Column for Money {
     type Cell = i64;
@@ -195,16 +249,18 @@ impl Column for Grade {
     }
 }
 
-/// Texts as a JSON array.
-impl Column for Vec<String> {
+/// Values that are kept as text, in a JSON array.
+impl<T: Column<Cell = String>> Column for Vec<T> {
     type Cell = String;
 
     fn to_cell(&self) -> Result<String, String> {
-        json_text(self)
+        let texts: Vec<String> = self.iter().map(T::to_cell).collect::<Result<_, _>>()?;
+        json_text(&texts)
     }
 
     fn from_cell(cell: String) -> Result<Self, String> {
-        from_json_text(&cell)
+        let texts: Vec<String> = from_json_text(&cell)?;
+        texts.into_iter().map(T::from_cell).collect()
     }
 }
 
