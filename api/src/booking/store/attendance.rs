@@ -8,8 +8,8 @@ use diesel::prelude::*;
 use super::placement::{Taken, TakenRow};
 use crate::booking::usecase::Attendance;
 use crate::platform::clock::UtcTime;
-use crate::platform::db::{of_shop, rows_of_shop};
-use crate::platform::fail::{DbError, Stored};
+use crate::platform::db::{RowId, of_shop, rows_of_shop};
+use crate::platform::fail::Stored;
 use crate::platform::ids;
 use crate::platform::tx::Tx;
 use crate::schema::{attendance, person};
@@ -61,9 +61,10 @@ pub(in crate::booking) fn people_taken(
 type PieceRow = (String, String, String, i32, bool, i64, i64);
 
 fn read_piece((booking, step, person, place, helps, starts, finishes): PieceRow) -> Stored<(BookingId, Attendance)> {
-    let corrupt = || DbError::Corrupt(format!("a piece of booking {booking}"));
-    let when = Interval::new(Minute::new(starts), Minute::new(finishes)).ok_or_else(corrupt)?;
-    let place = u32::try_from(place).map_err(|_| corrupt())?;
+    let row = RowId::of("attendance", &booking);
+    let when = Interval::new(Minute::new(starts), Minute::new(finishes));
+    let when = when.ok_or_else(|| row.corrupt("finishes", "not after starts"))?;
+    let place: u32 = row.read("place", place)?;
     Ok((booking.into(), Attendance { step, place, person: person.into(), helps, when }))
 }
 

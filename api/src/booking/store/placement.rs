@@ -8,8 +8,8 @@ use diesel::prelude::*;
 
 use super::attendance;
 use crate::platform::clock::UtcTime;
-use crate::platform::db::{of_shop, rows_of_shop};
-use crate::platform::fail::{DbError, Stored};
+use crate::platform::db::{RowId, of_shop, rows_of_shop};
+use crate::platform::fail::Stored;
 use crate::platform::ids;
 use crate::platform::tx::Tx;
 use crate::schema::{bay, booking, placement};
@@ -30,7 +30,7 @@ pub(super) type TakenRow = (String, String, i64, i64);
 impl Taken {
     pub(super) fn read((owner, booking, starts, finishes): TakenRow) -> Stored<Self> {
         let when = Interval::new(Minute::new(starts), Minute::new(finishes))
-            .ok_or_else(|| DbError::Corrupt(format!("booking {booking} has no time")))?;
+            .ok_or_else(|| RowId::of("placement", &booking).corrupt("finishes", "not after starts"))?;
         Ok(Self { owner, booking, when })
     }
 }
@@ -186,7 +186,7 @@ pub(in crate::booking) fn take(
     margin: Minutes,
     hold_until: Option<UtcTime>,
 ) -> Stored<()> {
-    let margin = i32::try_from(margin.get()).unwrap_or(i32::MAX);
+    let margin = RowId::of("placement", id.as_str()).write("promise_margin", &margin)?;
     let car: String =
         rows_of_shop!(booking, tx).filter(booking::id.eq(id.as_str())).select(booking::vehicle_id).first(tx.conn)?;
     let mine = rows_of_shop!(placement, tx).filter(placement::booking_id.eq(id.as_str()));

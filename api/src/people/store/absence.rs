@@ -9,8 +9,8 @@ use diesel::prelude::*;
 use crate::newest_first;
 use crate::people::usecase::{Absence, AbsenceDetails};
 use crate::platform::clock::UtcTime;
-use crate::platform::db::rows_of_shop;
-use crate::platform::fail::{DbError, Stored};
+use crate::platform::db::{RowId, rows_of_shop};
+use crate::platform::fail::Stored;
 use crate::platform::paging::Paging;
 use crate::platform::tx::Tx;
 use crate::schema::absence;
@@ -32,23 +32,24 @@ struct Row {
 
 impl Row {
     fn read(self) -> Stored<Absence> {
-        let corrupt = || DbError::Corrupt(format!("absence {}", self.id));
-        let day = |text: &str| text.parse::<NaiveDate>().map_err(|_| corrupt());
-        let away = match (&self.from_day, &self.until_day, self.from_minute, self.until_minute) {
+        let row = RowId::of("absence", &self.id);
+        let away = match (self.from_day, self.until_day, self.from_minute, self.until_minute) {
             (Some(from), Some(until), None, None) => {
-                Away::Days(Dates::new(day(from)?, day(until)?).map_err(|_| corrupt())?)
+                let dates = Dates::new(row.read("from_day", from)?, row.read("until_day", until)?);
+                Away::Days(dates.map_err(|why| row.corrupt("until_day", why))?)
             }
             (None, None, Some(from), Some(until)) => {
-                Away::Hours(Interval::new(Minute::new(from), Minute::new(until)).ok_or_else(corrupt)?)
+                let hours = Interval::new(Minute::new(from), Minute::new(until));
+                Away::Hours(hours.ok_or_else(|| row.corrupt("until_minute", "not after from_minute"))?)
             }
-            _ => return Err(corrupt()),
+            _ => return Err(row.corrupt("from_day", "neither days nor minutes, or both")),
         };
         Ok(Absence {
             version: self.version,
             person: self.person_id.into(),
             details: AbsenceDetails { away, note: self.note },
-            created_at: UtcTime::from_ms(self.created_at),
-            updated_at: UtcTime::from_ms(self.updated_at),
+            created_at: row.read("created_at", self.created_at)?,
+            updated_at: row.read("updated_at", self.updated_at)?,
             id: self.id.into(),
         })
     }

@@ -10,9 +10,8 @@ use diesel::prelude::*;
 
 use super::week;
 use crate::people::usecase::{Person, PersonDetails};
-use crate::platform::clock::UtcTime;
-use crate::platform::db::rows_of_shop;
-use crate::platform::fail::{DbError, Stored};
+use crate::platform::db::{RowId, rows_of_shop};
+use crate::platform::fail::Stored;
 use crate::platform::tx::Tx;
 use crate::schema::{person, person_skill};
 
@@ -39,7 +38,7 @@ pub(in crate::people) fn all(tx: &mut Tx<'_>) -> Stored<Vec<Person>> {
         rows_of_shop!(person_skill, id = shop).select((person_skill::person_id, person_skill::skill)).load(tx.conn)?;
     let mut skills: BTreeMap<String, BTreeSet<Code>> = BTreeMap::new();
     for (id, skill) in pairs {
-        let code = Code::parse(&skill).map_err(|e| DbError::Corrupt(e.to_string()))?;
+        let code: Code = RowId::of("person_skill", &id).read("skill", skill)?;
         skills.entry(id).or_default().insert(code);
     }
     let mut shifts = week::of_everyone(tx)?;
@@ -52,15 +51,16 @@ pub(in crate::people) fn all(tx: &mut Tx<'_>) -> Stored<Vec<Person>> {
 }
 
 fn read(row: Row, skills: BTreeSet<Code>, shifts: Vec<(DayOfWeek, DayHours)>) -> Stored<Person> {
-    let role = Role::parse(&row.role).map_err(|e| DbError::Corrupt(e.to_string()))?;
+    let at = RowId::of("person", &row.id);
+    let role: Role = at.read("role", row.role)?;
     Ok(Person {
-        id: row.id.into(),
         version: row.version,
         details: PersonDetails { name: row.name, email: row.email, role, skills, shifts },
         active: row.active,
         has_password: !row.password_hash.is_empty(),
-        created_at: UtcTime::from_ms(row.created_at),
-        updated_at: UtcTime::from_ms(row.updated_at),
+        created_at: at.read("created_at", row.created_at)?,
+        updated_at: at.read("updated_at", row.updated_at)?,
+        id: row.id.into(),
     })
 }
 

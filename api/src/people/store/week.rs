@@ -6,8 +6,8 @@ use baywright_domain::calendar::{DayHours, DayOfWeek};
 use baywright_domain::id::PersonId;
 use diesel::prelude::*;
 
-use crate::platform::db::rows_of_shop;
-use crate::platform::fail::{DbError, Stored};
+use crate::platform::db::{RowId, rows_of_shop};
+use crate::platform::fail::Stored;
 use crate::platform::tx::Tx;
 use crate::schema::shift;
 
@@ -21,17 +21,13 @@ pub(in crate::people) fn of_everyone(tx: &mut Tx<'_>) -> Stored<BTreeMap<String,
         .load(tx.conn)?;
     let mut weeks: BTreeMap<String, Week> = BTreeMap::new();
     for (id, weekday, begins, ends) in rows {
-        weeks.entry(id).or_default().push(stretch(weekday, begins, ends)?);
+        let row = RowId::of("shift", &id);
+        let day: DayOfWeek = row.read("weekday", weekday)?;
+        let hours = DayHours::new(row.read("begins", begins)?, row.read("ends", ends)?);
+        let hours = hours.map_err(|why| row.corrupt("ends", why))?;
+        weeks.entry(id).or_default().push((day, hours));
     }
     Ok(weeks)
-}
-
-fn stretch(weekday: i32, begins: i32, ends: i32) -> Stored<(DayOfWeek, DayHours)> {
-    let corrupt = || DbError::Corrupt(format!("shift {weekday} {begins} {ends}"));
-    let day = u8::try_from(weekday).ok().and_then(DayOfWeek::of_number).ok_or_else(corrupt)?;
-    let times = u16::try_from(begins).ok().zip(u16::try_from(ends).ok());
-    let hours = times.and_then(|(begins, ends)| DayHours::new(begins, ends).ok()).ok_or_else(corrupt)?;
-    Ok((day, hours))
 }
 
 pub(in crate::people) fn put(tx: &mut Tx<'_>, id: &PersonId, week: &[(DayOfWeek, DayHours)]) -> Stored<()> {
