@@ -8,7 +8,9 @@ mod declared;
 
 use baywright_domain::calendar::DayOfWeek;
 use baywright_domain::inspection::Grade;
+use baywright_domain::learning::Quantile;
 use baywright_domain::money::{Money, Percent};
+use baywright_domain::schedule::ClockStep;
 use baywright_domain::time::{Minute, Minutes};
 use chrono::{DateTime, NaiveDate, Utc};
 use rust_decimal::Decimal;
@@ -242,6 +244,32 @@ impl Column for Grade {
 
     fn to_cell(&self) -> Result<i32, String> {
         self.get().to_cell()
+    }
+
+    fn from_cell(cell: i32) -> Result<Self, String> {
+        Self::new(u8::from_cell(cell)?).map_err(|why| why.to_string())
+    }
+}
+
+/// A step of the clock, in minutes.
+impl Column for ClockStep {
+    type Cell = i32;
+
+    fn to_cell(&self) -> Result<i32, String> {
+        self.minutes().to_cell()
+    }
+
+    fn from_cell(cell: i32) -> Result<Self, String> {
+        Self::new(u8::from_cell(cell)?).map_err(|why| why.to_string())
+    }
+}
+
+/// How sure a promise is, in percent.
+impl Column for Quantile {
+    type Cell = i32;
+
+    fn to_cell(&self) -> Result<i32, String> {
+        self.percent().to_cell()
     }
 
     fn from_cell(cell: i32) -> Result<Self, String> {

@@ -4,11 +4,9 @@ use baywright_domain::calendar::{Dates, DayHours, DayOfWeek};
 use baywright_domain::id::ClosureId;
 use diesel::prelude::*;
 
-use super::{day, small};
 use crate::newest_first;
-use crate::platform::clock::UtcTime;
-use crate::platform::db::{Conn, rows_of_shop};
-use crate::platform::fail::{DbError, Stored};
+use crate::platform::db::{Conn, RowId, rows_of_shop};
+use crate::platform::fail::Stored;
 use crate::platform::paging::Paging;
 use crate::platform::tx::Tx;
 use crate::schema::{closure, opening_hours, shop};
@@ -22,15 +20,14 @@ pub(in crate::shop) fn week(tx: &mut Tx<'_>) -> Stored<(Vec<(DayOfWeek, DayHours
         .select((opening_hours::weekday, opening_hours::opens, opening_hours::closes))
         .load(tx.conn)?;
     let version = shop::table.filter(shop::id.eq(shop_id)).select(shop::hours_version).first(tx.conn)?;
-    let week: Stored<Vec<_>> = rows.into_iter().map(|(number, opens, closes)| stretch(number, opens, closes)).collect();
-    Ok((week?, version))
-}
-
-/// A stretch of hours out of its columns.
-pub(in crate::shop) fn stretch(weekday: i32, opens: i32, closes: i32) -> Stored<(DayOfWeek, DayHours)> {
-    let day = DayOfWeek::of_number(small(weekday)?).ok_or_else(|| DbError::Corrupt(format!("weekday {weekday}")))?;
-    let hours = DayHours::new(small(opens)?, small(closes)?).map_err(|e| DbError::Corrupt(e.to_string()))?;
-    Ok((day, hours))
+    let mut week = Vec::with_capacity(rows.len());
+    for (weekday, opens, closes) in rows {
+        let row = RowId::of("opening_hours", shop_id);
+        let day: DayOfWeek = row.read("weekday", weekday)?;
+        let hours = DayHours::new(row.read("opens", opens)?, row.read("closes", closes)?);
+        week.push((day, hours.map_err(|why| row.corrupt("closes", why))?));
+    }
+    Ok((week, version))
 }
 
 pub(in crate::shop) fn put_week(
@@ -69,17 +66,18 @@ struct Row {
 
 impl Row {
     fn read(self) -> Stored<Closure> {
-        let dates = Dates::new(day(&self.from_day)?, day(&self.until_day)?);
+        let row = RowId::of("closure", &self.id);
+        let dates = Dates::new(row.read("from_day", self.from_day)?, row.read("until_day", self.until_day)?);
         Ok(Closure {
-            id: self.id.into(),
             version: self.version,
             details: ClosureDetails {
                 bay: self.bay_id.map(Into::into),
-                dates: dates.map_err(|e| DbError::Corrupt(e.to_string()))?,
+                dates: dates.map_err(|why| row.corrupt("until_day", why))?,
                 reason: self.reason,
             },
-            created_at: UtcTime::from_ms(self.created_at),
-            updated_at: UtcTime::from_ms(self.updated_at),
+            created_at: row.read("created_at", self.created_at)?,
+            updated_at: row.read("updated_at", self.updated_at)?,
+            id: self.id.into(),
         })
     }
 }

@@ -1,14 +1,14 @@
 //! Rows of taxes and their rates.
 
 use baywright_domain::id::TaxCategoryId;
-use baywright_domain::menu::Code;
 use baywright_domain::money::Percent;
 use baywright_domain::tax::{Category, RateTable};
+use chrono::NaiveDate;
 use diesel::prelude::*;
 
-use super::{day, decimal, some};
-use crate::platform::db::rows_of_shop;
-use crate::platform::fail::{DbError, Stored};
+use super::some;
+use crate::platform::db::{RowId, rows_of_shop};
+use crate::platform::fail::Stored;
 use crate::platform::tx::Tx;
 use crate::schema::{tax_category, tax_rate};
 use crate::shop::settings::TaxCategory;
@@ -45,21 +45,24 @@ pub(in crate::shop) fn all(tx: &mut Tx<'_>) -> Stored<Vec<TaxCategory>> {
 }
 
 fn read(row: Row, rates: &[RateRow]) -> Stored<TaxCategory> {
-    let corrupt = |what: String| DbError::Corrupt(what);
-    let category = Category::of(&row.category).ok_or_else(|| corrupt(format!("tax category {:?}", row.category)))?;
+    let at = RowId::of("tax_category", &row.id);
+    let category = Category::of(&row.category);
+    let category = category.ok_or_else(|| at.corrupt("category", format!("{:?} is no category", row.category)))?;
     let mut dated = Vec::new();
     for rate in rates.iter().filter(|rate| rate.tax_category_id == row.id) {
-        let percent = Percent::new(decimal(&rate.percent)?).map_err(|e| corrupt(e.to_string()))?;
-        dated.push((day(&rate.from_day)?, percent));
+        let at = RowId::of("tax_rate", &row.id);
+        let from: NaiveDate = at.read("from_day", rate.from_day.clone())?;
+        let percent: Percent = at.read("percent", rate.percent.clone())?;
+        dated.push((from, percent));
     }
     Ok(TaxCategory {
-        id: row.id.into(),
-        code: Code::parse(&row.code).map_err(|e| corrupt(e.to_string()))?,
+        code: at.read("code", row.code)?,
         name: row.name,
-        table: RateTable::new(category, dated).map_err(|e| corrupt(e.to_string()))?,
+        table: RateTable::new(category, dated).map_err(|why| at.corrupt("category", why))?,
         reason: some(row.reason),
         usual: row.usual,
         version: row.version,
+        id: row.id.into(),
     })
 }
 
