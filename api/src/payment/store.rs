@@ -9,9 +9,8 @@ use diesel::sql_types::BigInt;
 
 use super::usecase::{NewPayment, Payment, Wanted};
 use crate::newest_first;
-use crate::platform::clock::UtcTime;
-use crate::platform::db::{of_shop, rows_of_shop};
-use crate::platform::fail::{DbError, Stored};
+use crate::platform::db::{RowId, of_shop, rows_of_shop};
+use crate::platform::fail::Stored;
 use crate::platform::paging::Paging;
 use crate::platform::tx::Tx;
 use crate::schema::{invoice, payment, payment_part};
@@ -33,21 +32,19 @@ struct Row {
 
 impl Row {
     fn with(self, parts: Vec<(InvoiceId, Money)>) -> Stored<Payment> {
+        let row = RowId::of("payment", &self.id);
         Ok(Payment {
-            id: self.id.into(),
             version: self.version,
             customer: self.customer_id.into(),
-            method: Method::parse(&self.method).map_err(|error| DbError::Corrupt(error.to_string()))?,
-            received_on: self
-                .received_on
-                .parse()
-                .map_err(|_| DbError::Corrupt(format!("day {:?}", self.received_on)))?,
+            method: row.read("method", self.method)?,
+            received_on: row.read("received_on", self.received_on)?,
             amount: Money::from_minor(self.amount),
             surplus: Money::from_minor(self.surplus),
             parts,
             reference: self.reference,
             note: self.note,
-            created_at: UtcTime::from_ms(self.created_at),
+            created_at: row.read("created_at", self.created_at)?,
+            id: self.id.into(),
         })
     }
 }

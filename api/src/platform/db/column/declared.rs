@@ -4,7 +4,7 @@ use baywright_domain::booking::BookingState;
 use baywright_domain::country::Country;
 use baywright_domain::customer::{ConsentKind, CustomerKind};
 use baywright_domain::document::Prices;
-use baywright_domain::enquiry::{Channel, EnquiryState};
+use baywright_domain::enquiry::{Channel, CloseReason, EnquiryState};
 use baywright_domain::id::{
     AbsenceId, BayId, BookingId, ClosureId, CustomerId, EnquiryId, FeedId, HandoverId, InspectionId, InvoiceId, JobId,
     JobStepId, LinkId, MenuRevisionId, MessageId, PaymentId, PersonId, PhotoId, PlanId, ProposalId, QuoteId,
@@ -89,7 +89,7 @@ ids! {
 }
 
 words! {
-    AmendmentKind, Basis, BookingState, Channel, ConditionClass, ConsentKind, CustomerKind, EnquiryState, FindingKind,
+    AmendmentKind, Basis, BookingState, Channel, CloseReason, ConditionClass, ConsentKind, CustomerKind, EnquiryState, FindingKind,
     Hands, InspectionStage, InspectionState, Market, MessageState, OdometerUnit, PaintType, Panel, Powertrain,
     PriceDetail, Prices, ProposalState, ReminderKind, ReminderWay, RevisionState, Role, Rounding, Severity, SizeClass,
     StepMove, StepState, VariationState, WaitWhen, invoice::State, payment::Method, signoff::Method,
