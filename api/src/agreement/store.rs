@@ -7,9 +7,8 @@ use diesel::prelude::*;
 
 use super::form::VariationDraft;
 use super::usecase::{Frozen, NewVariation, Variation};
-use crate::platform::clock::UtcTime;
-use crate::platform::db::rows_of_shop;
-use crate::platform::fail::{DbError, Stored};
+use crate::platform::db::{RowId, rows_of_shop};
+use crate::platform::fail::Stored;
 use crate::platform::tx::Tx;
 use crate::schema::variation;
 
@@ -38,29 +37,29 @@ struct Row {
 
 impl Row {
     fn read(self) -> Stored<Variation> {
-        let corrupt = |what: &dyn std::fmt::Display| DbError::Corrupt(format!("variation {}: {what}", self.id));
+        let row = RowId::of("variation", &self.id);
         let frozen = match (self.document, self.digest, self.change, self.sent_at) {
             (Some(document), Some(digest), Some(change), Some(sent_at)) => {
-                let (change, sent_at) = (Money::from_minor(change), UtcTime::from_ms(sent_at));
+                let (change, sent_at) = (Money::from_minor(change), row.read("sent_at", sent_at)?);
                 let (beliefs, explanation) = (self.beliefs, self.explanation);
                 Some(Frozen { document, digest, change, beliefs, explanation, sent_at })
             }
             _ => None,
         };
         Ok(Variation {
-            number: u32::try_from(self.number).map_err(|error| corrupt(&error))?,
-            state: VariationState::parse(&self.state).map_err(|error| corrupt(&error))?,
+            number: row.read("number", self.number)?,
+            state: row.read("state", self.state)?,
             draft: VariationDraft::parse(&self.draft)?,
-            id: self.id.into(),
             version: self.version,
             quote: self.quote_id.into(),
             revision: self.revision_id.into(),
             booking: self.booking_id.into(),
             frozen,
-            decided_at: self.decided_at.map(UtcTime::from_ms),
+            decided_at: row.read("decided_at", self.decided_at)?,
             reason: self.reason,
-            created_at: UtcTime::from_ms(self.created_at),
-            updated_at: UtcTime::from_ms(self.updated_at),
+            created_at: row.read("created_at", self.created_at)?,
+            updated_at: row.read("updated_at", self.updated_at)?,
+            id: self.id.into(),
         })
     }
 }
@@ -108,7 +107,7 @@ pub(super) fn sealed(tx: &mut Tx<'_>, after: &str, most: i64) -> Stored<Vec<(Str
 
 /// Adds one with the text of its draft.
 pub(super) fn insert(tx: &mut Tx<'_>, id: &VariationId, new: &NewVariation<'_>, draft: &str) -> Stored<()> {
-    let number = i32::try_from(new.number).map_err(|error| DbError::Corrupt(error.to_string()))?;
+    let number = RowId::of("variation", id.as_str()).write("number", &new.number)?;
     diesel::insert_into(variation::table)
         .values((
             variation::id.eq(id.as_str()),

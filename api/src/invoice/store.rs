@@ -10,9 +10,8 @@ use diesel::prelude::*;
 
 use super::usecase::{Invoice, Source, Wanted};
 use crate::newest_first;
-use crate::platform::clock::UtcTime;
-use crate::platform::db::rows_of_shop;
-use crate::platform::fail::{DbError, Stored};
+use crate::platform::db::{RowId, rows_of_shop};
+use crate::platform::fail::Stored;
 use crate::platform::paging::Paging;
 use crate::platform::tx::Tx;
 use crate::schema::invoice;
@@ -43,33 +42,27 @@ struct Row {
     updated_at: i64,
 }
 
-fn day(text: Option<String>) -> Stored<Option<NaiveDate>> {
-    let read = |text: String| text.parse().map_err(|_| DbError::Corrupt(format!("day {text:?}")));
-    text.map(read).transpose()
-}
-
-impl TryFrom<Row> for Invoice {
-    type Error = DbError;
-
-    fn try_from(row: Row) -> Stored<Self> {
-        let state = State::parse(&row.state).map_err(|error| DbError::Corrupt(error.to_string()))?;
-        Ok(Self {
-            id: row.id.into(),
-            version: row.version,
-            customer: row.customer_id.into(),
-            quote: row.quote_id.map(QuoteId::new),
-            account: Account { state, open: Money::from_minor(row.open), paid: Money::from_minor(row.paid) },
-            written_off: Money::from_minor(row.written_off),
-            number: row.number,
-            buyer_name: row.buyer_name,
-            issued_on: day(row.issued_on)?,
-            due_on: day(row.due_on)?,
-            payable: Money::from_minor(row.payable),
-            text: row.document,
-            digest: row.digest,
-            mailed_at: row.mailed_at.map(UtcTime::from_ms),
-            created_at: UtcTime::from_ms(row.created_at),
-            updated_at: UtcTime::from_ms(row.updated_at),
+impl Row {
+    fn read(self) -> Stored<Invoice> {
+        let row = RowId::of("invoice", &self.id);
+        let state: State = row.read("state", self.state)?;
+        Ok(Invoice {
+            version: self.version,
+            customer: self.customer_id.into(),
+            quote: self.quote_id.map(QuoteId::new),
+            account: Account { state, open: Money::from_minor(self.open), paid: Money::from_minor(self.paid) },
+            written_off: Money::from_minor(self.written_off),
+            number: self.number,
+            buyer_name: self.buyer_name,
+            issued_on: row.read("issued_on", self.issued_on)?,
+            due_on: row.read("due_on", self.due_on)?,
+            payable: Money::from_minor(self.payable),
+            text: self.document,
+            digest: self.digest,
+            mailed_at: row.read("mailed_at", self.mailed_at)?,
+            created_at: row.read("created_at", self.created_at)?,
+            updated_at: row.read("updated_at", self.updated_at)?,
+            id: self.id.into(),
         })
     }
 }
@@ -154,7 +147,7 @@ pub(super) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Stored<
         mine = mine.filter(invoice::state.eq_any(OPEN)).filter(invoice::due_on.lt(day.to_string()));
     }
     let rows: Vec<Row> = newest_first!(mine, invoice::id, invoice::created_at, paging, tx.conn);
-    rows.into_iter().map(Invoice::try_from).collect()
+    rows.into_iter().map(Row::read).collect()
 }
 
 /// The issued invoice of a quote.
@@ -165,7 +158,7 @@ pub(super) fn issued_of(tx: &mut Tx<'_>, quote: &QuoteId) -> Stored<Option<Invoi
         .select(Row::as_select())
         .first(tx.conn)
         .optional()?;
-    row.map(Invoice::try_from).transpose()
+    row.map(Row::read).transpose()
 }
 
 pub(super) fn find(tx: &mut Tx<'_>, id: &InvoiceId) -> Stored<Option<Invoice>> {
@@ -174,7 +167,7 @@ pub(super) fn find(tx: &mut Tx<'_>, id: &InvoiceId) -> Stored<Option<Invoice>> {
         .select(Row::as_select())
         .first(tx.conn)
         .optional()?;
-    row.map(Invoice::try_from).transpose()
+    row.map(Row::read).transpose()
 }
 
 /// The counter of the last invoice issued in that series and year; 0 where there is none. Issued invoices are never
@@ -246,7 +239,7 @@ pub(super) fn open_of(tx: &mut Tx<'_>, customer: &CustomerId) -> Stored<Vec<Invo
         .order((invoice::due_on.asc(), invoice::id.asc()))
         .select(Row::as_select())
         .load(tx.conn)?;
-    rows.into_iter().map(Invoice::try_from).collect()
+    rows.into_iter().map(Row::read).collect()
 }
 
 pub(super) fn overdue(tx: &mut Tx<'_>, today: NaiveDate, after: Option<&Invoice>, limit: i64) -> Stored<Vec<Invoice>> {
@@ -256,19 +249,18 @@ pub(super) fn overdue(tx: &mut Tx<'_>, today: NaiveDate, after: Option<&Invoice>
         mine = mine.filter(invoice::due_on.gt(due.clone()).or(invoice::due_on.eq(due).and(invoice::id.gt(id))));
     }
     let rows: Vec<Row> = mine.order((invoice::due_on.asc(), invoice::id.asc())).limit(limit).load(tx.conn)?;
-    rows.into_iter().map(Invoice::try_from).collect()
+    rows.into_iter().map(Row::read).collect()
 }
 
 /// Id, document and digest of issued invoices after that id, in order of id.
 pub(super) fn sealed(tx: &mut Tx<'_>, after: &str, most: i64) -> Stored<Vec<(String, String, String)>> {
-    let rows: Vec<(String, String, Option<String>)> = rows_of_shop!(invoice, tx)
+    Ok(rows_of_shop!(invoice, tx)
         .filter(invoice::digest.is_not_null())
         .filter(invoice::id.gt(after))
         .order(invoice::id.asc())
         .limit(most)
-        .select((invoice::id, invoice::document, invoice::digest))
-        .load(tx.conn)?;
-    Ok(rows.into_iter().map(|(id, text, digest)| (id, text, digest.unwrap_or_default())).collect())
+        .select((invoice::id, invoice::document, invoice::digest.assume_not_null()))
+        .load(tx.conn)?)
 }
 
 /// Writes a draft without its customer.

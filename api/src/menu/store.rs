@@ -7,8 +7,8 @@ use diesel::prelude::*;
 use super::usecase::Revision;
 use crate::newest_first;
 use crate::platform::clock::UtcTime;
-use crate::platform::db::rows_of_shop;
-use crate::platform::fail::{DbError, Stored};
+use crate::platform::db::{RowId, rows_of_shop};
+use crate::platform::fail::Stored;
 use crate::platform::ids;
 use crate::platform::paging::Paging;
 use crate::platform::tx::Tx;
@@ -40,19 +40,18 @@ struct RevisionRow {
 
 impl RevisionRow {
     fn read(self) -> Stored<Revision> {
-        let row = self;
-        let prices = Prices::parse(&row.prices);
-        let published_by = Some(row.published_by).filter(|id| !id.is_empty());
+        let row = RowId::of("menu_revision", &self.id);
+        let published_by = Some(self.published_by).filter(|id| !id.is_empty());
         Ok(Revision {
-            id: row.id.into(),
-            number: row.number,
-            from: UtcTime::from_ms(row.valid_from),
-            note: row.note,
-            digest: row.digest,
+            number: self.number,
+            from: row.read("valid_from", self.valid_from)?,
+            note: self.note,
+            digest: self.digest,
             published_by: published_by.map(PersonId::from),
-            published_at: UtcTime::from_ms(row.created_at),
-            prices: prices.map_err(|error| DbError::Corrupt(format!("an edition of the menu: {error}")))?,
+            published_at: row.read("created_at", self.created_at)?,
+            prices: row.read("prices", self.prices)?,
             withdrawn_at: None,
+            id: self.id.into(),
         })
     }
 }
@@ -178,7 +177,11 @@ fn withdrawals(tx: &mut Tx<'_>, of: &[Revision]) -> Stored<Vec<(String, UtcTime)
         .filter(menu_withdrawal::revision_id.eq_any(ids))
         .select((menu_withdrawal::revision_id, menu_withdrawal::at))
         .load(tx.conn)?;
-    Ok(rows.into_iter().map(|(id, at)| (id, UtcTime::from_ms(at))).collect())
+    let read = |(id, at): (String, i64)| {
+        let at: UtcTime = RowId::of("menu_withdrawal", &id).read("at", at)?;
+        Ok((id, at))
+    };
+    rows.into_iter().map(read).collect()
 }
 
 /// Withdraws an edition now.

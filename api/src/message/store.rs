@@ -8,8 +8,8 @@ use diesel::prelude::*;
 use super::usecase::{Attachment, Letter, Message, Wanted};
 use crate::newest_first;
 use crate::platform::clock::UtcTime;
-use crate::platform::db::{Conn, rows_of_shop};
-use crate::platform::fail::{DbError, Stored};
+use crate::platform::db::{Conn, RowId, rows_of_shop};
+use crate::platform::fail::Stored;
 use crate::platform::ids;
 use crate::platform::paging::Paging;
 use crate::platform::tx::Tx;
@@ -43,35 +43,32 @@ struct Row {
     updated_at: i64,
 }
 
-impl TryFrom<Row> for Message {
-    type Error = DbError;
-
-    fn try_from(row: Row) -> Result<Self, DbError> {
-        let state = MessageState::parse(&row.state)
-            .map_err(|error| DbError::Corrupt(format!("message {}: {error}", row.id)))?;
-        Ok(Self {
-            id: row.id.into(),
-            version: row.version,
+impl Row {
+    fn read(self) -> Stored<Message> {
+        let row = RowId::of("message", &self.id);
+        Ok(Message {
+            version: self.version,
             letter: Letter {
-                kind: row.kind,
-                about: (row.about_kind, row.about_id),
-                from_name: row.from_name,
-                reply_to: row.reply_to,
-                to_name: row.to_name,
-                to_email: row.to_email,
-                subject: row.subject,
-                text: row.text,
-                html: row.html,
+                kind: self.kind,
+                about: (self.about_kind, self.about_id),
+                from_name: self.from_name,
+                reply_to: self.reply_to,
+                to_name: self.to_name,
+                to_email: self.to_email,
+                subject: self.subject,
+                text: self.text,
+                html: self.html,
                 attachments: Vec::new(),
             },
-            header_id: row.header_id,
-            state,
-            tries: row.tries,
-            due_at: UtcTime::from_ms(row.due_at),
-            trouble: row.trouble,
-            sent_at: row.sent_at.map(UtcTime::from_ms),
-            created_at: UtcTime::from_ms(row.created_at),
-            updated_at: UtcTime::from_ms(row.updated_at),
+            header_id: self.header_id,
+            state: row.read("state", self.state)?,
+            tries: self.tries,
+            due_at: row.read("due_at", self.due_at)?,
+            trouble: self.trouble,
+            sent_at: row.read("sent_at", self.sent_at)?,
+            created_at: row.read("created_at", self.created_at)?,
+            updated_at: row.read("updated_at", self.updated_at)?,
+            id: self.id.into(),
         })
     }
 }
@@ -151,7 +148,7 @@ pub(super) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Stored<
         mine = mine.filter(message::about_id.eq(about.clone()));
     }
     let rows: Vec<Row> = newest_first!(mine, message::id, message::created_at, paging, tx.conn);
-    rows.into_iter().map(Message::try_from).collect()
+    rows.into_iter().map(Row::read).collect()
 }
 
 pub(super) fn find(tx: &mut Tx<'_>, id: &MessageId) -> Stored<Option<Message>> {
@@ -161,7 +158,7 @@ pub(super) fn find(tx: &mut Tx<'_>, id: &MessageId) -> Stored<Option<Message>> {
         .first(tx.conn)
         .optional()?;
     let Some(row) = row else { return Ok(None) };
-    let mut found = Message::try_from(row)?;
+    let mut found = row.read()?;
     let names: Vec<(String, String)> = rows_of_shop!(message_attachment, tx)
         .filter(message_attachment::message_id.eq(id.as_str()))
         .order(message_attachment::place.asc())
@@ -206,7 +203,7 @@ pub(super) fn next_due(tx: &mut Tx<'_>) -> Stored<Option<Message>> {
         .select(Row::as_select())
         .first(tx.conn)
         .optional()?;
-    row.map(Message::try_from).transpose()
+    row.map(Row::read).transpose()
 }
 
 pub(super) fn is_leased(tx: &mut Tx<'_>, id: &MessageId, lease: &str) -> Stored<bool> {

@@ -8,7 +8,7 @@ use diesel::prelude::*;
 use serde_json::{Value, json};
 
 use super::clock::UtcTime;
-use super::db::{Conn, rows_of_shop};
+use super::db::{Conn, RowId, rows_of_shop};
 use super::fail::{DbError, Done, Fail, Stored};
 use super::ids;
 use super::personal::{Held, Holder, Left, Of};
@@ -95,7 +95,7 @@ pub fn moment(tx: &mut Tx<'_>, action: &str, subject: &str) -> Stored<Option<Utc
         .select(record::at)
         .first(tx.conn)
         .optional()?;
-    Ok(at.map(UtcTime::from_ms))
+    RowId::of("record", subject).read("at", at)
 }
 
 /// Place and digest of the shop's last record.

@@ -1,12 +1,12 @@
 //! What signing in needs to know of an account.
 
 use baywright_domain::id::{PersonId, ShopId};
-use baywright_domain::people::{Role, email_key};
+use baywright_domain::people::email_key;
 use diesel::prelude::*;
 
 use crate::access::usecase::Account;
-use crate::platform::db::{Conn, of_shop, rows_of_shop};
-use crate::platform::fail::{DbError, Stored};
+use crate::platform::db::{Conn, RowId, of_shop, rows_of_shop};
+use crate::platform::fail::Stored;
 use crate::platform::tx::Tx;
 use crate::schema::{person, shop};
 
@@ -24,14 +24,14 @@ struct Row {
 
 fn read((row, shop_name): (Row, String)) -> Stored<Account> {
     Ok(Account {
-        id: row.id.into(),
+        role: RowId::of("person", &row.id).read("role", row.role)?,
         shop: row.shop_id.into(),
         name: row.name,
         email: row.email,
-        role: Role::parse(&row.role).map_err(|e| DbError::Corrupt(e.to_string()))?,
         active: row.active,
         digest: Some(row.password_hash).filter(|digest| !digest.is_empty()),
         shop_name,
+        id: row.id.into(),
     })
 }
 

@@ -4,7 +4,7 @@ use baywright_domain::id::{SessionId, ShopId};
 use diesel::prelude::*;
 
 use crate::platform::clock::UtcTime;
-use crate::platform::db::{Conn, rows_of_shop};
+use crate::platform::db::{Conn, RowId, rows_of_shop};
 use crate::platform::fail::Stored;
 use crate::platform::ids;
 use crate::platform::tx::Tx;
@@ -47,11 +47,9 @@ pub(in crate::access) fn find(tx: &mut Tx<'_>, digest: &str) -> Stored<Option<Kn
         .select((token::session_id, token::ends_at, token::used_at))
         .first(tx.conn)
         .optional()?;
-    Ok(row.map(|(session, ends, used)| Known {
-        session: session.into(),
-        ends_at: UtcTime::from_ms(ends),
-        used: used.is_some(),
-    }))
+    let Some((session, ends_at, used_at)) = row else { return Ok(None) };
+    let ends_at = RowId::of("refresh_token", &session).read("ends_at", ends_at)?;
+    Ok(Some(Known { session: session.into(), ends_at, used: used_at.is_some() }))
 }
 
 pub(in crate::access) fn use_up(tx: &mut Tx<'_>, digest: &str) -> Stored<()> {

@@ -4,7 +4,7 @@ use baywright_domain::id::{PersonId, SessionId};
 use diesel::prelude::*;
 
 use crate::platform::clock::UtcTime;
-use crate::platform::db::rows_of_shop;
+use crate::platform::db::{RowId, rows_of_shop};
 use crate::platform::fail::Stored;
 use crate::platform::tx::Tx;
 use crate::schema::session;
@@ -31,7 +31,8 @@ pub(in crate::access) fn standing(tx: &mut Tx<'_>, id: &SessionId) -> Stored<Opt
         .select((session::person_id, session::ends_at))
         .first(tx.conn)
         .optional()?;
-    Ok(row.map(|(person, ends)| (person.into(), UtcTime::from_ms(ends))))
+    let Some((person, ends_at)) = row else { return Ok(None) };
+    Ok(Some((person.into(), RowId::of("session", id.as_str()).read("ends_at", ends_at)?)))
 }
 
 /// Ends one sign-in.

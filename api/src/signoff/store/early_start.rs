@@ -4,7 +4,7 @@ use baywright_domain::id::SignoffId;
 use diesel::prelude::*;
 
 use crate::platform::clock::UtcTime;
-use crate::platform::db::rows_of_shop;
+use crate::platform::db::{RowId, rows_of_shop};
 use crate::platform::fail::Stored;
 use crate::platform::tx::Tx;
 use crate::schema::early_start;
@@ -33,5 +33,5 @@ pub(in crate::signoff) fn early_start_at(tx: &mut Tx<'_>, signoff: &SignoffId) -
         .select(early_start::agreed_at)
         .first(tx.conn)
         .optional()?;
-    Ok(at.map(UtcTime::from_ms))
+    RowId::of("early_start", signoff.as_str()).read("agreed_at", at)
 }
