@@ -4,21 +4,14 @@
 //! program by [`Column`]. A cell that no value has is an error that names table, column and row ([`RowId`]); nothing is
 //! put in its place.
 
+mod amounts;
 mod declared;
+mod times;
 
-use baywright_domain::calendar::DayOfWeek;
-use baywright_domain::inspection::Grade;
-use baywright_domain::learning::Quantile;
-use baywright_domain::money::{Money, Percent};
-use baywright_domain::schedule::ClockStep;
-use baywright_domain::time::{Minute, Minutes};
-use chrono::{DateTime, NaiveDate, Utc};
-use rust_decimal::Decimal;
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 
 use super::row::RowId;
-use crate::platform::clock::UtcTime;
 use crate::platform::fail::Stored;
 
 /// A value of the program that is kept in one column.
@@ -120,162 +113,6 @@ macro_rules! counts {
 }
 
 counts!(u32, usize);
-
-/// A moment, in milliseconds since 1970-01-01T00:00Z.
-impl Column for UtcTime {
-    type Cell = i64;
-
-    fn to_cell(&self) -> Result<i64, String> {
-        Ok(self.ms())
-    }
-
-    fn from_cell(cell: i64) -> Result<Self, String> {
-        Self::of_ms(cell).ok_or_else(|| format!("{cell} ms is no moment of the calendar"))
-    }
-}
-
-/// The same as chrono's type, for rules that work with dates.
-impl Column for DateTime<Utc> {
-    type Cell = i64;
-
-    fn to_cell(&self) -> Result<i64, String> {
-        UtcTime::from(*self).to_cell()
-    }
-
-    fn from_cell(cell: i64) -> Result<Self, String> {
-        UtcTime::from_cell(cell).map(UtcTime::datetime)
-    }
-}
-
-/// A moment of the schedule, in minutes since 1970-01-01T00:00Z.
-impl Column for Minute {
-    type Cell = i64;
-
-    fn to_cell(&self) -> Result<i64, String> {
-        Ok(self.get())
-    }
-
-    fn from_cell(cell: i64) -> Result<Self, String> {
-        Ok(Self::new(cell))
-    }
-}
-
-/// A length of time in minutes.
-impl Column for Minutes {
-    type Cell = i32;
-
-    fn to_cell(&self) -> Result<i32, String> {
-        self.get().to_cell()
-    }
-
-    fn from_cell(cell: i32) -> Result<Self, String> {
-        u32::from_cell(cell).map(Self::new)
-    }
-}
-
-/// A day of the week by its number, from 1 for Monday to 7.
-impl Column for DayOfWeek {
-    type Cell = i32;
-
-    fn to_cell(&self) -> Result<i32, String> {
-        self.number().to_cell()
-    }
-
-    fn from_cell(cell: i32) -> Result<Self, String> {
-        Self::of_number(u8::from_cell(cell)?).ok_or_else(|| format!("{cell} is no day of the week"))
-    }
-}
-
-/// An amount in minor units of the shop's currency.
-impl Column for Money {
-    type Cell = i64;
-
-    fn to_cell(&self) -> Result<i64, String> {
-        Ok(self.minor())
-    }
-
-    fn from_cell(cell: i64) -> Result<Self, String> {
-        Ok(Self::from_minor(cell))
-    }
-}
-
-/// A decimal number as text, with the digits that it was written with.
-impl Column for Decimal {
-    type Cell = String;
-
-    fn to_cell(&self) -> Result<String, String> {
-        Ok(self.to_string())
-    }
-
-    fn from_cell(cell: String) -> Result<Self, String> {
-        cell.parse().map_err(|_| format!("{cell:?} is no decimal number"))
-    }
-}
-
-/// A percentage as a decimal number, such as `13.5`.
-impl Column for Percent {
-    type Cell = String;
-
-    fn to_cell(&self) -> Result<String, String> {
-        Ok(self.to_string())
-    }
-
-    fn from_cell(cell: String) -> Result<Self, String> {
-        Self::new(Decimal::from_cell(cell)?).map_err(|why| why.to_string())
-    }
-}
-
-/// A day, such as `2026-11-30`.
-impl Column for NaiveDate {
-    type Cell = String;
-
-    fn to_cell(&self) -> Result<String, String> {
-        Ok(self.to_string())
-    }
-
-    fn from_cell(cell: String) -> Result<Self, String> {
-        cell.parse().map_err(|_| format!("{cell:?} is no day"))
-    }
-}
-
-/// A grade of soil or contamination, from 0 to 4.
-impl Column for Grade {
-    type Cell = i32;
-
-    fn to_cell(&self) -> Result<i32, String> {
-        self.get().to_cell()
-    }
-
-    fn from_cell(cell: i32) -> Result<Self, String> {
-        Self::new(u8::from_cell(cell)?).map_err(|why| why.to_string())
-    }
-}
-
-/// A step of the clock, in minutes.
-impl Column for ClockStep {
-    type Cell = i32;
-
-    fn to_cell(&self) -> Result<i32, String> {
-        self.minutes().to_cell()
-    }
-
-    fn from_cell(cell: i32) -> Result<Self, String> {
-        Self::new(u8::from_cell(cell)?).map_err(|why| why.to_string())
-    }
-}
-
-/// How sure a promise is, in percent.
-impl Column for Quantile {
-    type Cell = i32;
-
-    fn to_cell(&self) -> Result<i32, String> {
-        self.percent().to_cell()
-    }
-
-    fn from_cell(cell: i32) -> Result<Self, String> {
-        Self::new(u8::from_cell(cell)?).map_err(|why| why.to_string())
-    }
-}
 
 /// Values that are kept as text, in a JSON array.
 impl<T: Column<Cell = String>> Column for Vec<T> {
