@@ -45,9 +45,12 @@ columns! {
 #[derive(Queryable, Selectable, Insertable, AsChangeset)]
 #[diesel(table_name = shop_terms, treat_none_as_null = true, treat_none_as_default_value = false)]
 struct DepositColumns {
-    deposit_kind: String,
-    deposit_amount: Option<i64>,
-    deposit_percent: Option<String>,
+    #[diesel(column_name = deposit_kind)]
+    kind: String,
+    #[diesel(column_name = deposit_amount)]
+    amount: Option<i64>,
+    #[diesel(column_name = deposit_percent)]
+    percent: Option<String>,
 }
 
 impl DepositColumns {
@@ -58,15 +61,15 @@ impl DepositColumns {
             Some(DepositSize::Percent(percent)) => ("PERCENT", None, Some(percent)),
         };
         Ok(Self {
-            deposit_kind: kind.to_owned(),
-            deposit_amount: row.write("deposit_amount", &amount)?,
-            deposit_percent: row.write("deposit_percent", &percent)?,
+            kind: kind.to_owned(),
+            amount: row.write("deposit_amount", &amount)?,
+            percent: row.write("deposit_percent", &percent)?,
         })
     }
 
     fn read(self, row: RowId<'_>) -> Stored<Option<DepositSize>> {
-        let percent: Option<Percent> = row.read("deposit_percent", self.deposit_percent)?;
-        Ok(match self.deposit_amount {
+        let percent: Option<Percent> = row.read("deposit_percent", self.percent)?;
+        Ok(match self.amount {
             Some(amount) => Some(DepositSize::Amount(Money::from_minor(amount))),
             None => percent.map(DepositSize::Percent),
         })
@@ -77,24 +80,30 @@ impl DepositColumns {
 #[derive(Queryable, Selectable, Insertable, AsChangeset)]
 #[diesel(table_name = shop_terms)]
 struct ReminderColumns {
-    booking_reminder_days: i32,
-    lapse_reminder_days: i32,
-    first_letter_days: i32,
-    second_letter_days: i32,
-    third_letter_days: i32,
-    letter_gap_days: i32,
+    #[diesel(column_name = booking_reminder_days)]
+    before_booking: i32,
+    #[diesel(column_name = lapse_reminder_days)]
+    before_lapse: i32,
+    #[diesel(column_name = first_letter_days)]
+    first_letter: i32,
+    #[diesel(column_name = second_letter_days)]
+    second_letter: i32,
+    #[diesel(column_name = third_letter_days)]
+    third_letter: i32,
+    #[diesel(column_name = letter_gap_days)]
+    between_letters: i32,
 }
 
 impl From<&Schedule> for ReminderColumns {
     fn from(reminders: &Schedule) -> Self {
         let [first, second, third] = reminders.overdue.map(i32::from);
         Self {
-            booking_reminder_days: reminders.before_booking.into(),
-            lapse_reminder_days: reminders.before_lapse.into(),
-            first_letter_days: first,
-            second_letter_days: second,
-            third_letter_days: third,
-            letter_gap_days: reminders.between_letters.into(),
+            before_booking: reminders.before_booking.into(),
+            before_lapse: reminders.before_lapse.into(),
+            first_letter: first,
+            second_letter: second,
+            third_letter: third,
+            between_letters: reminders.between_letters.into(),
         }
     }
 }
@@ -102,14 +111,14 @@ impl From<&Schedule> for ReminderColumns {
 impl ReminderColumns {
     fn read(self, row: RowId<'_>) -> Stored<Schedule> {
         Ok(Schedule {
-            before_booking: row.read("booking_reminder_days", self.booking_reminder_days)?,
-            before_lapse: row.read("lapse_reminder_days", self.lapse_reminder_days)?,
+            before_booking: row.read("booking_reminder_days", self.before_booking)?,
+            before_lapse: row.read("lapse_reminder_days", self.before_lapse)?,
             overdue: [
-                row.read("first_letter_days", self.first_letter_days)?,
-                row.read("second_letter_days", self.second_letter_days)?,
-                row.read("third_letter_days", self.third_letter_days)?,
+                row.read("first_letter_days", self.first_letter)?,
+                row.read("second_letter_days", self.second_letter)?,
+                row.read("third_letter_days", self.third_letter)?,
             ],
-            between_letters: row.read("letter_gap_days", self.letter_gap_days)?,
+            between_letters: row.read("letter_gap_days", self.between_letters)?,
         })
     }
 }
