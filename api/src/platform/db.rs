@@ -5,6 +5,7 @@
 //! PostgreSQL it is `SERIALIZABLE`, behind a lock that lets one write of a shop run at a time over all replicas. Nothing is
 //! waited for without an end there: `dialect` says how long, and what becomes of a replica that stands still.
 
+mod column;
 mod conn;
 mod count;
 mod dialect;
@@ -14,6 +15,8 @@ mod not_opened;
 mod open;
 mod pools;
 pub mod redirect;
+mod row;
+mod shop_filter;
 pub mod snapshot;
 mod table;
 pub mod transfer;
@@ -21,11 +24,15 @@ mod turns;
 mod watch;
 mod write;
 
+pub use column::Column;
 pub use conn::{Conn, MultiBackend};
 pub use count::count;
 pub(crate) use dialect::each_engine;
 pub use not_opened::{NotOpened, is_only_readable};
 pub use open::{Db, embedded_file, known};
+pub use row::RowId;
+pub(crate) use row::columns;
+pub(crate) use shop_filter::{of_shop, rows_of_shop};
 pub use watch::Watch;
 pub use write::Scope;
 pub(in crate::platform) use write::{begin_part, end_part};
