@@ -111,6 +111,35 @@ fn no_feature_reaches_into_another_ones_rows() {
 }
 
 #[test]
+fn queries_are_limited_to_their_shop_in_one_place() {
+    let mut faults = Vec::new();
+    for source in under("api/src", &[".rs"]).iter().filter(|source| !source.path.ends_with("/db/shop_filter.rs")) {
+        for (number, line) in source.code().filter(|(_, line)| line.contains("filter(")) {
+            if line.contains("::shop_id.eq(") {
+                faults.push(format!("{}:{number} says the shop's filter by hand: use rows_of_shop!", source.path));
+            }
+        }
+    }
+    none(faults, "the shop's filter is written by rows_of_shop! and of_shop!");
+}
+
+/// What a store writes instead of reading a column by its type, so that a bad cell has no name or becomes a default.
+const UNTYPED: [&str; 2] = ["DbError::Corrupt(", "UtcTime::from_ms("];
+
+#[test]
+fn stores_read_columns_by_type() {
+    let mut faults = Vec::new();
+    for source in under("api/src", &[".rs"]).iter().filter(|source| source.path.contains("/store")) {
+        for (number, line) in source.code() {
+            for word in UNTYPED.into_iter().filter(|word| line.contains(word)) {
+                faults.push(format!("{}:{number} says {word}: use RowId or columns!", source.path));
+            }
+        }
+    }
+    none(faults, "a column is read by its type, and a bad one is an error that names the row");
+}
+
+#[test]
 fn handlers_hold_no_queries_and_queries_no_http() {
     let mut faults = Vec::new();
     for source in shipped() {

@@ -7,8 +7,8 @@ use diesel::prelude::*;
 
 use super::kept::VariationDraft;
 use super::usecase::{Frozen, NewVariation, Variation};
-use crate::platform::clock::UtcTime;
-use crate::platform::fail::{DbError, Stored};
+use crate::platform::db::{RowId, rows_of_shop};
+use crate::platform::fail::Stored;
 use crate::platform::tx::Tx;
 use crate::schema::variation;
 
@@ -37,36 +37,35 @@ struct Row {
 
 impl Row {
     fn read(self) -> Stored<Variation> {
-        let corrupt = |what: &dyn std::fmt::Display| DbError::Corrupt(format!("variation {}: {what}", self.id));
+        let row = RowId::of("variation", &self.id);
         let frozen = match (self.document, self.digest, self.change, self.sent_at) {
             (Some(document), Some(digest), Some(change), Some(sent_at)) => {
-                let (change, sent_at) = (Money::from_minor(change), UtcTime::from_ms(sent_at));
+                let (change, sent_at) = (Money::from_minor(change), row.read("sent_at", sent_at)?);
                 let (beliefs, explanation) = (self.beliefs, self.explanation);
                 Some(Frozen { document, digest, change, beliefs, explanation, sent_at })
             }
             _ => None,
         };
         Ok(Variation {
-            number: u32::try_from(self.number).map_err(|error| corrupt(&error))?,
-            state: VariationState::parse(&self.state).map_err(|error| corrupt(&error))?,
+            number: row.read("number", self.number)?,
+            state: row.read("state", self.state)?,
             draft: VariationDraft::parse(&self.draft)?,
-            id: self.id.into(),
             version: self.version,
             quote: self.quote_id.into(),
             revision: self.revision_id.into(),
             booking: self.booking_id.into(),
             frozen,
-            decided_at: self.decided_at.map(UtcTime::from_ms),
+            decided_at: row.read("decided_at", self.decided_at)?,
             reason: self.reason,
-            created_at: UtcTime::from_ms(self.created_at),
-            updated_at: UtcTime::from_ms(self.updated_at),
+            created_at: row.read("created_at", self.created_at)?,
+            updated_at: row.read("updated_at", self.updated_at)?,
+            id: self.id.into(),
         })
     }
 }
 
 pub(super) fn find(tx: &mut Tx<'_>, id: &VariationId) -> Stored<Option<Variation>> {
-    let row: Option<Row> = variation::table
-        .filter(variation::shop_id.eq(tx.studio.id.as_str()))
+    let row: Option<Row> = rows_of_shop!(variation, tx)
         .filter(variation::id.eq(id.as_str()))
         .select(Row::as_select())
         .first(tx.conn)
@@ -76,8 +75,7 @@ pub(super) fn find(tx: &mut Tx<'_>, id: &VariationId) -> Stored<Option<Variation
 
 /// All of a quote, the first one first.
 pub(super) fn of_quote(tx: &mut Tx<'_>, quote: &QuoteId) -> Stored<Vec<Variation>> {
-    let rows: Vec<Row> = variation::table
-        .filter(variation::shop_id.eq(tx.studio.id.as_str()))
+    let rows: Vec<Row> = rows_of_shop!(variation, tx)
         .filter(variation::quote_id.eq(quote.as_str()))
         .order(variation::number.asc())
         .select(Row::as_select())
@@ -87,8 +85,7 @@ pub(super) fn of_quote(tx: &mut Tx<'_>, quote: &QuoteId) -> Stored<Vec<Variation
 
 /// The signed ones of a revision, the first one first.
 pub(super) fn signed(tx: &mut Tx<'_>, revision: &RevisionId) -> Stored<Vec<Variation>> {
-    let rows: Vec<Row> = variation::table
-        .filter(variation::shop_id.eq(tx.studio.id.as_str()))
+    let rows: Vec<Row> = rows_of_shop!(variation, tx)
         .filter(variation::revision_id.eq(revision.as_str()))
         .filter(variation::state.eq(VariationState::Signed.as_str()))
         .order(variation::number.asc())
@@ -99,8 +96,7 @@ pub(super) fn signed(tx: &mut Tx<'_>, revision: &RevisionId) -> Stored<Vec<Varia
 
 /// Id, document and digest of up to `most` that were ever sent, after that id.
 pub(super) fn sealed(tx: &mut Tx<'_>, after: &str, most: i64) -> Stored<Vec<(String, String, String)>> {
-    Ok(variation::table
-        .filter(variation::shop_id.eq(tx.studio.id.as_str()))
+    Ok(rows_of_shop!(variation, tx)
         .filter(variation::id.gt(after))
         .filter(variation::document.is_not_null())
         .order(variation::id.asc())
@@ -111,7 +107,7 @@ pub(super) fn sealed(tx: &mut Tx<'_>, after: &str, most: i64) -> Stored<Vec<(Str
 
 /// Adds one with the text of its draft.
 pub(super) fn insert(tx: &mut Tx<'_>, id: &VariationId, new: &NewVariation<'_>, draft: &str) -> Stored<()> {
-    let number = i32::try_from(new.number).map_err(|error| DbError::Corrupt(error.to_string()))?;
+    let number = RowId::of("variation", id.as_str()).write("number", &new.number)?;
     diesel::insert_into(variation::table)
         .values((
             variation::id.eq(id.as_str()),
@@ -131,9 +127,7 @@ pub(super) fn insert(tx: &mut Tx<'_>, id: &VariationId, new: &NewVariation<'_>, 
 }
 
 pub(super) fn replace_draft(tx: &mut Tx<'_>, before: &Variation, draft: &str) -> Stored<()> {
-    let one = variation::table
-        .filter(variation::shop_id.eq(tx.studio.id.as_str()))
-        .filter(variation::id.eq(before.id.as_str()));
+    let one = rows_of_shop!(variation, tx).filter(variation::id.eq(before.id.as_str()));
     diesel::update(one)
         .set((
             variation::draft.eq(draft),
@@ -145,9 +139,7 @@ pub(super) fn replace_draft(tx: &mut Tx<'_>, before: &Variation, draft: &str) ->
 }
 
 pub(super) fn freeze(tx: &mut Tx<'_>, before: &Variation, state: VariationState, frozen: &Frozen) -> Stored<()> {
-    let one = variation::table
-        .filter(variation::shop_id.eq(tx.studio.id.as_str()))
-        .filter(variation::id.eq(before.id.as_str()));
+    let one = rows_of_shop!(variation, tx).filter(variation::id.eq(before.id.as_str()));
     diesel::update(one)
         .set((
             variation::state.eq(state.as_str()),
@@ -166,9 +158,7 @@ pub(super) fn freeze(tx: &mut Tx<'_>, before: &Variation, state: VariationState,
 
 /// Writes the customer's answer.
 pub(super) fn decide(tx: &mut Tx<'_>, before: &Variation, state: VariationState, reason: Option<&str>) -> Stored<()> {
-    let one = variation::table
-        .filter(variation::shop_id.eq(tx.studio.id.as_str()))
-        .filter(variation::id.eq(before.id.as_str()));
+    let one = rows_of_shop!(variation, tx).filter(variation::id.eq(before.id.as_str()));
     diesel::update(one)
         .set((
             variation::state.eq(state.as_str()),
@@ -183,8 +173,7 @@ pub(super) fn decide(tx: &mut Tx<'_>, before: &Variation, state: VariationState,
 
 /// Stores an unsigned variation with the customer's data removed.
 pub(super) fn blank(tx: &mut Tx<'_>, id: &VariationId, draft: &str, document: &str, digest: &str) -> Stored<()> {
-    let one =
-        variation::table.filter(variation::shop_id.eq(tx.studio.id.as_str())).filter(variation::id.eq(id.as_str()));
+    let one = rows_of_shop!(variation, tx).filter(variation::id.eq(id.as_str()));
     diesel::update(one)
         .set((
             variation::draft.eq(draft),

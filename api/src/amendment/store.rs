@@ -5,8 +5,8 @@ use baywright_domain::undo::AmendmentKind;
 use diesel::prelude::*;
 
 use super::usecase::{Amendment, What};
-use crate::platform::clock::UtcTime;
-use crate::platform::fail::{DbError, Stored};
+use crate::platform::db::{RowId, rows_of_shop};
+use crate::platform::fail::Stored;
 use crate::platform::tx::Tx;
 use crate::schema::amendment;
 
@@ -27,13 +27,13 @@ struct Row {
 
 impl Row {
     fn read(self) -> Stored<Amendment> {
-        let corrupt = |what: String| DbError::Corrupt(format!("amendment {}: {what}", self.id));
-        let kind = AmendmentKind::parse(&self.kind).map_err(|e| corrupt(e.to_string()))?;
+        let row = RowId::of("amendment", &self.id);
+        let kind: AmendmentKind = row.read("kind", self.kind)?;
         let what = match (kind, self.undone, self.made_at) {
-            (AmendmentKind::Undone, Some(what), Some(at)) => What::Undone { what, made_at: UtcTime::from_ms(at) },
+            (AmendmentKind::Undone, Some(what), Some(at)) => What::Undone { what, made_at: row.read("made_at", at)? },
             (AmendmentKind::TimesCorrected, None, None) => What::TimesCorrected,
             (AmendmentKind::WaitEnded, None, None) => What::WaitEnded,
-            _ => return Err(corrupt("what was undone doesn't fit its kind".to_owned())),
+            _ => return Err(row.corrupt("undone", "what was undone doesn't fit its kind")),
         };
         Ok(Amendment {
             booking: self.booking_id.into(),
@@ -41,7 +41,7 @@ impl Row {
             what,
             person: self.person_id.map(PersonId::from),
             reason: self.reason,
-            at: UtcTime::from_ms(self.at),
+            at: row.read("at", self.at)?,
             id: self.id,
         })
     }
@@ -70,8 +70,7 @@ pub(super) fn insert(tx: &mut Tx<'_>, new: &Amendment) -> Stored<()> {
 
 /// Those of a booking, the latest first.
 pub(super) fn of_booking(tx: &mut Tx<'_>, booking: &BookingId, most: usize) -> Stored<Vec<Amendment>> {
-    let rows: Vec<Row> = amendment::table
-        .filter(amendment::shop_id.eq(tx.studio.id.as_str()))
+    let rows: Vec<Row> = rows_of_shop!(amendment, tx)
         .filter(amendment::booking_id.eq(booking.as_str()))
         .order(amendment::id.desc())
         .limit(i64::try_from(most).unwrap_or(i64::MAX))
@@ -83,9 +82,7 @@ pub(super) fn of_booking(tx: &mut Tx<'_>, booking: &BookingId, most: usize) -> S
 /// Removes the reasons of some bookings' amendments.
 pub(super) fn blank(tx: &mut Tx<'_>, bookings: &[String]) -> Stored<()> {
     diesel::update(
-        amendment::table
-            .filter(amendment::shop_id.eq(tx.studio.id.to_string()))
-            .filter(amendment::booking_id.eq_any(bookings)),
+        rows_of_shop!(amendment, id = tx.studio.id.to_string()).filter(amendment::booking_id.eq_any(bookings)),
     )
     .set(amendment::reason.eq(None::<String>))
     .execute(tx.conn)?;

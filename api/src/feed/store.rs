@@ -5,9 +5,8 @@ use diesel::prelude::*;
 
 use super::usecase::{Feed, Of};
 use crate::newest_first;
-use crate::platform::clock::UtcTime;
-use crate::platform::db::Conn;
-use crate::platform::fail::{DbError, Stored};
+use crate::platform::db::{Conn, RowId, rows_of_shop};
+use crate::platform::fail::Stored;
 use crate::platform::paging::Paging;
 use crate::platform::tx::Tx;
 use crate::schema::feed;
@@ -22,20 +21,19 @@ struct Row {
     revoked_at: Option<i64>,
 }
 
-impl TryFrom<Row> for Feed {
-    type Error = DbError;
-
-    fn try_from(row: Row) -> Stored<Self> {
-        let of = match (row.bay_id, row.person_id) {
+impl Row {
+    fn read(self) -> Stored<Feed> {
+        let row = RowId::of("feed", &self.id);
+        let of = match (self.bay_id, self.person_id) {
             (Some(bay), None) => Of::Bay(bay.into()),
             (None, Some(person)) => Of::Person(person.into()),
-            _ => return Err(DbError::Corrupt(format!("feed {} is of a bay or of a person", row.id))),
+            _ => return Err(row.corrupt("bay_id", "neither a bay nor a person, or both")),
         };
-        Ok(Self {
-            id: row.id.into(),
+        Ok(Feed {
             of,
-            created_at: UtcTime::from_ms(row.created_at),
-            revoked_at: row.revoked_at.map(UtcTime::from_ms),
+            created_at: row.read("created_at", self.created_at)?,
+            revoked_at: row.read("revoked_at", self.revoked_at)?,
+            id: self.id.into(),
         })
     }
 }
@@ -47,23 +45,19 @@ pub(super) fn of_hash(conn: &mut Conn, hash: &str) -> Stored<Option<(ShopId, Fee
         .select((feed::shop_id, Row::as_select()))
         .first(conn)
         .optional()?;
-    row.map(|(shop, row)| Ok((ShopId::new(shop), row.try_into()?))).transpose()
+    row.map(|(shop, row)| Ok((ShopId::new(shop), row.read()?))).transpose()
 }
 
 pub(super) fn find(tx: &mut Tx<'_>, id: &FeedId) -> Stored<Option<Feed>> {
-    let row: Option<Row> = feed::table
-        .filter(feed::shop_id.eq(tx.studio.id.as_str()))
-        .filter(feed::id.eq(id.as_str()))
-        .select(Row::as_select())
-        .first(tx.conn)
-        .optional()?;
-    row.map(Feed::try_from).transpose()
+    let row: Option<Row> =
+        rows_of_shop!(feed, tx).filter(feed::id.eq(id.as_str())).select(Row::as_select()).first(tx.conn).optional()?;
+    row.map(Row::read).transpose()
 }
 
 pub(super) fn page(tx: &mut Tx<'_>, paging: &Paging) -> Stored<Vec<Feed>> {
-    let query = feed::table.filter(feed::shop_id.eq(tx.studio.id.to_string())).select(Row::as_select()).into_boxed();
+    let query = rows_of_shop!(feed, id = tx.studio.id.to_string()).select(Row::as_select()).into_boxed();
     let rows: Vec<Row> = newest_first!(query, feed::id, feed::created_at, paging, tx.conn);
-    rows.into_iter().map(Feed::try_from).collect()
+    rows.into_iter().map(Row::read).collect()
 }
 
 pub(super) fn insert(tx: &mut Tx<'_>, new: &Feed, hash: &str) -> Stored<()> {
@@ -85,7 +79,7 @@ pub(super) fn insert(tx: &mut Tx<'_>, new: &Feed, hash: &str) -> Stored<()> {
 }
 
 pub(super) fn end(tx: &mut Tx<'_>, id: &FeedId) -> Stored<()> {
-    diesel::update(feed::table.filter(feed::shop_id.eq(tx.studio.id.as_str())).filter(feed::id.eq(id.as_str())))
+    diesel::update(rows_of_shop!(feed, tx).filter(feed::id.eq(id.as_str())))
         .set(feed::revoked_at.eq(Some(tx.now.ms())))
         .execute(tx.conn)?;
     Ok(())

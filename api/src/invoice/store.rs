@@ -10,8 +10,8 @@ use diesel::prelude::*;
 
 use super::usecase::{Invoice, Source, Wanted};
 use crate::newest_first;
-use crate::platform::clock::UtcTime;
-use crate::platform::fail::{DbError, Stored};
+use crate::platform::db::{RowId, rows_of_shop};
+use crate::platform::fail::Stored;
 use crate::platform::paging::Paging;
 use crate::platform::tx::Tx;
 use crate::schema::invoice;
@@ -42,33 +42,27 @@ struct Row {
     updated_at: i64,
 }
 
-fn day(text: Option<String>) -> Stored<Option<NaiveDate>> {
-    let read = |text: String| text.parse().map_err(|_| DbError::Corrupt(format!("day {text:?}")));
-    text.map(read).transpose()
-}
-
-impl TryFrom<Row> for Invoice {
-    type Error = DbError;
-
-    fn try_from(row: Row) -> Stored<Self> {
-        let state = State::parse(&row.state).map_err(|error| DbError::Corrupt(error.to_string()))?;
-        Ok(Self {
-            id: row.id.into(),
-            version: row.version,
-            customer: row.customer_id.into(),
-            quote: row.quote_id.map(QuoteId::new),
-            account: Account { state, open: Money::from_minor(row.open), paid: Money::from_minor(row.paid) },
-            written_off: Money::from_minor(row.written_off),
-            number: row.number,
-            buyer_name: row.buyer_name,
-            issued_on: day(row.issued_on)?,
-            due_on: day(row.due_on)?,
-            payable: Money::from_minor(row.payable),
-            text: row.document,
-            digest: row.digest,
-            mailed_at: row.mailed_at.map(UtcTime::from_ms),
-            created_at: UtcTime::from_ms(row.created_at),
-            updated_at: UtcTime::from_ms(row.updated_at),
+impl Row {
+    fn read(self) -> Stored<Invoice> {
+        let row = RowId::of("invoice", &self.id);
+        let state: State = row.read("state", self.state)?;
+        Ok(Invoice {
+            version: self.version,
+            customer: self.customer_id.into(),
+            quote: self.quote_id.map(QuoteId::new),
+            account: Account { state, open: Money::from_minor(self.open), paid: Money::from_minor(self.paid) },
+            written_off: Money::from_minor(self.written_off),
+            number: self.number,
+            buyer_name: self.buyer_name,
+            issued_on: row.read("issued_on", self.issued_on)?,
+            due_on: row.read("due_on", self.due_on)?,
+            payable: Money::from_minor(self.payable),
+            text: self.document,
+            digest: self.digest,
+            mailed_at: row.read("mailed_at", self.mailed_at)?,
+            created_at: row.read("created_at", self.created_at)?,
+            updated_at: row.read("updated_at", self.updated_at)?,
+            id: self.id.into(),
         })
     }
 }
@@ -120,8 +114,7 @@ pub(super) fn insert(
 }
 
 pub(super) fn rewrite(tx: &mut Tx<'_>, old: &Invoice, buyer_name: &str, totals: &Totals, text: &str) -> Stored<()> {
-    let mine =
-        invoice::table.filter(invoice::shop_id.eq(tx.studio.id.as_str())).filter(invoice::id.eq(old.id.as_str()));
+    let mine = rows_of_shop!(invoice, tx).filter(invoice::id.eq(old.id.as_str()));
     diesel::update(mine)
         .set((
             invoice::buyer_name.eq(buyer_name),
@@ -137,8 +130,7 @@ pub(super) fn rewrite(tx: &mut Tx<'_>, old: &Invoice, buyer_name: &str, totals: 
 }
 
 pub(super) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Stored<Vec<Invoice>> {
-    let mut mine =
-        invoice::table.filter(invoice::shop_id.eq(tx.studio.id.as_str())).select(Row::as_select()).into_boxed();
+    let mut mine = rows_of_shop!(invoice, tx).select(Row::as_select()).into_boxed();
     if !wanted.states.is_empty() {
         mine = mine.filter(invoice::state.eq_any(wanted.states.iter().map(|state| state.as_str())));
     }
@@ -155,36 +147,33 @@ pub(super) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Stored<
         mine = mine.filter(invoice::state.eq_any(OPEN)).filter(invoice::due_on.lt(day.to_string()));
     }
     let rows: Vec<Row> = newest_first!(mine, invoice::id, invoice::created_at, paging, tx.conn);
-    rows.into_iter().map(Invoice::try_from).collect()
+    rows.into_iter().map(Row::read).collect()
 }
 
 /// The issued invoice of a quote.
 pub(super) fn issued_of(tx: &mut Tx<'_>, quote: &QuoteId) -> Stored<Option<Invoice>> {
-    let row: Option<Row> = invoice::table
-        .filter(invoice::shop_id.eq(tx.studio.id.as_str()))
+    let row: Option<Row> = rows_of_shop!(invoice, tx)
         .filter(invoice::quote_id.eq(quote.as_str()))
         .filter(invoice::number.is_not_null())
         .select(Row::as_select())
         .first(tx.conn)
         .optional()?;
-    row.map(Invoice::try_from).transpose()
+    row.map(Row::read).transpose()
 }
 
 pub(super) fn find(tx: &mut Tx<'_>, id: &InvoiceId) -> Stored<Option<Invoice>> {
-    let row: Option<Row> = invoice::table
-        .filter(invoice::shop_id.eq(tx.studio.id.as_str()))
+    let row: Option<Row> = rows_of_shop!(invoice, tx)
         .filter(invoice::id.eq(id.as_str()))
         .select(Row::as_select())
         .first(tx.conn)
         .optional()?;
-    row.map(Invoice::try_from).transpose()
+    row.map(Row::read).transpose()
 }
 
 /// The counter of the last invoice issued in that series and year; 0 where there is none. Issued invoices are never
 /// removed, so the next one leaves no gap.
 pub(super) fn last_counter(tx: &mut Tx<'_>, series: &str, year: i32) -> Stored<i64> {
-    let last: Option<i64> = invoice::table
-        .filter(invoice::shop_id.eq(tx.studio.id.as_str()))
+    let last: Option<i64> = rows_of_shop!(invoice, tx)
         .filter(invoice::series.eq(series))
         .filter(invoice::year.eq(year))
         .select(max(invoice::counter))
@@ -193,8 +182,7 @@ pub(super) fn last_counter(tx: &mut Tx<'_>, series: &str, year: i32) -> Stored<i
 }
 
 pub(super) fn issue(tx: &mut Tx<'_>, old: &Invoice, account: Account, seal: &Seal<'_>) -> Stored<()> {
-    let mine =
-        invoice::table.filter(invoice::shop_id.eq(tx.studio.id.as_str())).filter(invoice::id.eq(old.id.as_str()));
+    let mine = rows_of_shop!(invoice, tx).filter(invoice::id.eq(old.id.as_str()));
     diesel::update(mine)
         .set((
             invoice::state.eq(account.state.as_str()),
@@ -218,8 +206,7 @@ pub(super) fn issue(tx: &mut Tx<'_>, old: &Invoice, account: Account, seal: &Sea
 }
 
 pub(super) fn set(tx: &mut Tx<'_>, old: &Invoice, account: Account, written_off: Money) -> Stored<()> {
-    let mine =
-        invoice::table.filter(invoice::shop_id.eq(tx.studio.id.as_str())).filter(invoice::id.eq(old.id.as_str()));
+    let mine = rows_of_shop!(invoice, tx).filter(invoice::id.eq(old.id.as_str()));
     diesel::update(mine)
         .set((
             invoice::state.eq(account.state.as_str()),
@@ -234,8 +221,7 @@ pub(super) fn set(tx: &mut Tx<'_>, old: &Invoice, account: Account, written_off:
 }
 
 pub(super) fn mailed(tx: &mut Tx<'_>, old: &Invoice) -> Stored<()> {
-    let mine =
-        invoice::table.filter(invoice::shop_id.eq(tx.studio.id.as_str())).filter(invoice::id.eq(old.id.as_str()));
+    let mine = rows_of_shop!(invoice, tx).filter(invoice::id.eq(old.id.as_str()));
     diesel::update(mine)
         .set((
             invoice::mailed_at.eq(tx.now.ms()),
@@ -247,44 +233,39 @@ pub(super) fn mailed(tx: &mut Tx<'_>, old: &Invoice) -> Stored<()> {
 }
 
 pub(super) fn open_of(tx: &mut Tx<'_>, customer: &CustomerId) -> Stored<Vec<Invoice>> {
-    let rows: Vec<Row> = invoice::table
-        .filter(invoice::shop_id.eq(tx.studio.id.as_str()))
+    let rows: Vec<Row> = rows_of_shop!(invoice, tx)
         .filter(invoice::customer_id.eq(customer.as_str()))
         .filter(invoice::state.eq_any(OPEN))
         .order((invoice::due_on.asc(), invoice::id.asc()))
         .select(Row::as_select())
         .load(tx.conn)?;
-    rows.into_iter().map(Invoice::try_from).collect()
+    rows.into_iter().map(Row::read).collect()
 }
 
 pub(super) fn overdue(tx: &mut Tx<'_>, today: NaiveDate, after: Option<&Invoice>, limit: i64) -> Stored<Vec<Invoice>> {
-    let mut mine =
-        invoice::table.filter(invoice::shop_id.eq(tx.studio.id.as_str())).select(Row::as_select()).into_boxed();
+    let mut mine = rows_of_shop!(invoice, tx).select(Row::as_select()).into_boxed();
     mine = mine.filter(invoice::state.eq_any(OPEN)).filter(invoice::due_on.lt(today.to_string()));
     if let Some((due, id)) = after.and_then(|last| Some((last.due_on?.to_string(), last.id.to_string()))) {
         mine = mine.filter(invoice::due_on.gt(due.clone()).or(invoice::due_on.eq(due).and(invoice::id.gt(id))));
     }
     let rows: Vec<Row> = mine.order((invoice::due_on.asc(), invoice::id.asc())).limit(limit).load(tx.conn)?;
-    rows.into_iter().map(Invoice::try_from).collect()
+    rows.into_iter().map(Row::read).collect()
 }
 
 /// Id, document and digest of issued invoices after that id, in order of id.
 pub(super) fn sealed(tx: &mut Tx<'_>, after: &str, most: i64) -> Stored<Vec<(String, String, String)>> {
-    let rows: Vec<(String, String, Option<String>)> = invoice::table
-        .filter(invoice::shop_id.eq(tx.studio.id.as_str()))
+    Ok(rows_of_shop!(invoice, tx)
         .filter(invoice::digest.is_not_null())
         .filter(invoice::id.gt(after))
         .order(invoice::id.asc())
         .limit(most)
-        .select((invoice::id, invoice::document, invoice::digest))
-        .load(tx.conn)?;
-    Ok(rows.into_iter().map(|(id, text, digest)| (id, text, digest.unwrap_or_default())).collect())
+        .select((invoice::id, invoice::document, invoice::digest.assume_not_null()))
+        .load(tx.conn)?)
 }
 
 /// Writes a draft without its customer.
 pub(super) fn blank_draft(tx: &mut Tx<'_>, old: &Invoice, buyer_name: &str, text: &str) -> Stored<()> {
-    let mine =
-        invoice::table.filter(invoice::shop_id.eq(tx.studio.id.as_str())).filter(invoice::id.eq(old.id.as_str()));
+    let mine = rows_of_shop!(invoice, tx).filter(invoice::id.eq(old.id.as_str()));
     diesel::update(mine)
         .set((
             invoice::buyer_name.eq(buyer_name),

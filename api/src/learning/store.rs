@@ -1,19 +1,15 @@
 //! Rows of lessons.
 
 use baywright_domain::id::JobId;
-use baywright_domain::inspection::ConditionClass;
 use baywright_domain::learning::Lesson;
-use baywright_domain::menu::Code;
 use baywright_domain::plan::Hands;
-use baywright_domain::time::Minutes;
-use baywright_domain::vehicle::SizeClass;
 use diesel::prelude::*;
 use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
 
 use super::usecase::Kept;
-use crate::platform::clock::UtcTime;
-use crate::platform::fail::{DbError, Stored};
+use crate::platform::db::{RowId, rows_of_shop};
+use crate::platform::fail::Stored;
 use crate::platform::ids;
 use crate::platform::tx::Tx;
 use crate::schema::lesson;
@@ -21,6 +17,7 @@ use crate::schema::lesson;
 #[derive(Queryable, Selectable)]
 #[diesel(table_name = lesson)]
 struct Row {
+    id: String,
     job_id: String,
     step: String,
     services: String,
@@ -32,25 +29,20 @@ struct Row {
     learned_at: i64,
 }
 
-fn corrupt(what: impl std::fmt::Display) -> DbError {
-    DbError::Corrupt(format!("a lesson: {what}"))
-}
-
 impl Row {
     fn read(self) -> Stored<Kept> {
-        let services: Vec<String> = serde_json::from_str(&self.services).map_err(corrupt)?;
-        let code = |text: &String| Code::parse(text).map_err(corrupt);
+        let row = RowId::of("lesson", &self.id);
         Ok(Kept {
             job: self.job_id.into(),
-            at: UtcTime::from_ms(self.learned_at),
+            at: row.read("learned_at", self.learned_at)?,
             lesson: Lesson {
-                step: code(&self.step)?,
-                services: services.iter().map(code).collect::<Stored<_>>()?,
-                size: SizeClass::parse(&self.size_class).map_err(corrupt)?,
-                condition: ConditionClass::parse(&self.condition).map_err(corrupt)?,
+                step: row.read("step", self.step)?,
+                services: row.read("services", self.services)?,
+                size: row.read("size_class", self.size_class)?,
+                condition: row.read("condition", self.condition)?,
                 hands: if self.two_hands { Hands::Two } else { Hands::One },
                 quantity: Decimal::new(i64::from(self.quantity_thousandths), 3).normalize(),
-                actual: Minutes::new(u32::try_from(self.actual_minutes).map_err(corrupt)?),
+                actual: row.read("actual_minutes", self.actual_minutes)?,
             },
         })
     }
@@ -62,19 +54,20 @@ fn thousandths(quantity: Decimal) -> i32 {
 }
 
 pub(super) fn insert(tx: &mut Tx<'_>, job: &JobId, new: &Lesson) -> Stored<()> {
-    let services: Vec<&str> = new.services.iter().map(Code::as_str).collect();
+    let id: String = ids::new();
+    let row = RowId::of("lesson", &id);
     diesel::insert_into(lesson::table)
         .values((
-            lesson::id.eq(ids::new::<String>()),
+            lesson::id.eq(&id),
             lesson::shop_id.eq(tx.studio.id.as_str()),
             lesson::job_id.eq(job.as_str()),
             lesson::step.eq(new.step.as_str()),
-            lesson::services.eq(serde_json::json!(services).to_string()),
+            lesson::services.eq(row.write("services", &new.services)?),
             lesson::size_class.eq(new.size.as_str()),
             lesson::condition.eq(new.condition.as_str()),
             lesson::two_hands.eq(new.hands == Hands::Two),
             lesson::quantity_thousandths.eq(thousandths(new.quantity)),
-            lesson::actual_minutes.eq(i32::try_from(new.actual.get()).unwrap_or(i32::MAX)),
+            lesson::actual_minutes.eq(row.write("actual_minutes", &new.actual)?),
             lesson::learned_at.eq(tx.now.ms()),
         ))
         .execute(tx.conn)?;
@@ -83,7 +76,7 @@ pub(super) fn insert(tx: &mut Tx<'_>, job: &JobId, new: &Lesson) -> Stored<()> {
 
 /// Removes the lessons of a job.
 pub(super) fn remove_of(tx: &mut Tx<'_>, job: &JobId) -> Stored<()> {
-    let its = lesson::table.filter(lesson::shop_id.eq(tx.studio.id.as_str())).filter(lesson::job_id.eq(job.as_str()));
+    let its = rows_of_shop!(lesson, tx).filter(lesson::job_id.eq(job.as_str()));
     diesel::delete(its).execute(tx.conn)?;
     Ok(())
 }
@@ -93,19 +86,14 @@ const MOST: i64 = 10_000;
 
 /// The lessons of the shop, the latest first.
 pub(super) fn all(tx: &mut Tx<'_>) -> Stored<Vec<Kept>> {
-    let rows: Vec<Row> = lesson::table
-        .filter(lesson::shop_id.eq(tx.studio.id.as_str()))
-        .order(lesson::id.desc())
-        .limit(MOST)
-        .select(Row::as_select())
-        .load(tx.conn)?;
+    let rows: Vec<Row> =
+        rows_of_shop!(lesson, tx).order(lesson::id.desc()).limit(MOST).select(Row::as_select()).load(tx.conn)?;
     rows.into_iter().map(Row::read).collect()
 }
 
 /// The lessons of some steps, the latest first.
 pub(super) fn of_steps(tx: &mut Tx<'_>, steps: &[&str]) -> Stored<Vec<Kept>> {
-    let rows: Vec<Row> = lesson::table
-        .filter(lesson::shop_id.eq(tx.studio.id.as_str()))
+    let rows: Vec<Row> = rows_of_shop!(lesson, tx)
         .filter(lesson::step.eq_any(steps))
         .order(lesson::id.desc())
         .limit(MOST)

@@ -4,7 +4,7 @@ use baywright_domain::id::PhotoId;
 use diesel::prelude::*;
 
 use super::usecase::{Photo, Stored as File};
-use crate::platform::clock::UtcTime;
+use crate::platform::db::{RowId, rows_of_shop};
 use crate::platform::fail::Stored;
 use crate::platform::tx::Tx;
 use crate::schema::photo;
@@ -25,19 +25,20 @@ struct Row {
     created_at: i64,
 }
 
-impl From<Row> for Photo {
-    fn from(row: Row) -> Self {
-        Self {
-            id: row.id.into(),
-            full: File { digest: row.digest, bytes: row.bytes, width: row.width, height: row.height },
+impl Row {
+    fn read(self) -> Stored<Photo> {
+        let row = RowId::of("photo", &self.id);
+        Ok(Photo {
+            full: File { digest: self.digest, bytes: self.bytes, width: self.width, height: self.height },
             thumb: File {
-                digest: row.thumb_digest,
-                bytes: row.thumb_bytes,
-                width: row.thumb_width,
-                height: row.thumb_height,
+                digest: self.thumb_digest,
+                bytes: self.thumb_bytes,
+                width: self.thumb_width,
+                height: self.thumb_height,
             },
-            created_at: UtcTime::from_ms(row.created_at),
-        }
+            created_at: row.read("created_at", self.created_at)?,
+            id: self.id.into(),
+        })
     }
 }
 
@@ -61,34 +62,25 @@ pub(super) fn insert(tx: &mut Tx<'_>, new: &Photo) -> Stored<()> {
 
 pub(super) fn of_ids(tx: &mut Tx<'_>, ids: &[PhotoId]) -> Stored<Vec<Photo>> {
     let ids: Vec<String> = ids.iter().map(ToString::to_string).collect();
-    let rows: Vec<Row> = photo::table
-        .filter(photo::shop_id.eq(tx.studio.id.as_str()))
-        .filter(photo::id.eq_any(ids))
-        .select(Row::as_select())
-        .load(tx.conn)?;
-    Ok(rows.into_iter().map(Photo::from).collect())
+    let rows: Vec<Row> =
+        rows_of_shop!(photo, tx).filter(photo::id.eq_any(ids)).select(Row::as_select()).load(tx.conn)?;
+    rows.into_iter().map(Row::read).collect()
 }
 
 pub(super) fn delete(tx: &mut Tx<'_>, id: &PhotoId) -> Stored<()> {
-    diesel::delete(photo::table.filter(photo::shop_id.eq(tx.studio.id.as_str())).filter(photo::id.eq(id.as_str())))
-        .execute(tx.conn)?;
+    diesel::delete(rows_of_shop!(photo, tx).filter(photo::id.eq(id.as_str()))).execute(tx.conn)?;
     Ok(())
 }
 
 /// All photographs of the shop.
 pub(super) fn all(tx: &mut Tx<'_>) -> Stored<Vec<Photo>> {
-    let rows: Vec<Row> = photo::table
-        .filter(photo::shop_id.eq(tx.studio.id.as_str()))
-        .order(photo::id)
-        .select(Row::as_select())
-        .load(tx.conn)?;
-    Ok(rows.into_iter().map(Photo::from).collect())
+    let rows: Vec<Row> = rows_of_shop!(photo, tx).order(photo::id).select(Row::as_select()).load(tx.conn)?;
+    rows.into_iter().map(Row::read).collect()
 }
 
 /// Whether any photograph of the shop has a file of that digest.
 pub(super) fn is_named(tx: &mut Tx<'_>, digest: &str) -> Stored<bool> {
-    let found: Option<String> = photo::table
-        .filter(photo::shop_id.eq(tx.studio.id.as_str()))
+    let found: Option<String> = rows_of_shop!(photo, tx)
         .filter(photo::digest.eq(digest).or(photo::thumb_digest.eq(digest)))
         .select(photo::id)
         .first(tx.conn)

@@ -7,7 +7,8 @@ use diesel::prelude::*;
 use super::usecase::Revision;
 use crate::newest_first;
 use crate::platform::clock::UtcTime;
-use crate::platform::fail::{DbError, Stored};
+use crate::platform::db::{RowId, rows_of_shop};
+use crate::platform::fail::Stored;
 use crate::platform::ids;
 use crate::platform::paging::Paging;
 use crate::platform::tx::Tx;
@@ -39,29 +40,24 @@ struct RevisionRow {
 
 impl RevisionRow {
     fn read(self) -> Stored<Revision> {
-        let row = self;
-        let prices = Prices::parse(&row.prices);
-        let published_by = Some(row.published_by).filter(|id| !id.is_empty());
+        let row = RowId::of("menu_revision", &self.id);
+        let published_by = Some(self.published_by).filter(|id| !id.is_empty());
         Ok(Revision {
-            id: row.id.into(),
-            number: row.number,
-            from: UtcTime::from_ms(row.valid_from),
-            note: row.note,
-            digest: row.digest,
+            number: self.number,
+            from: row.read("valid_from", self.valid_from)?,
+            note: self.note,
+            digest: self.digest,
             published_by: published_by.map(PersonId::from),
-            published_at: UtcTime::from_ms(row.created_at),
-            prices: prices.map_err(|error| DbError::Corrupt(format!("an edition of the menu: {error}")))?,
+            published_at: row.read("created_at", self.created_at)?,
+            prices: row.read("prices", self.prices)?,
             withdrawn_at: None,
+            id: self.id.into(),
         })
     }
 }
 
 pub(super) fn draft(tx: &mut Tx<'_>) -> Stored<Option<DraftRow>> {
-    Ok(menu_draft::table
-        .filter(menu_draft::shop_id.eq(tx.studio.id.as_str()))
-        .select(DraftRow::as_select())
-        .first(tx.conn)
-        .optional()?)
+    Ok(rows_of_shop!(menu_draft, tx).select(DraftRow::as_select()).first(tx.conn).optional()?)
 }
 
 pub(super) fn insert_draft(tx: &mut Tx<'_>, id: &str, content: &str) -> Stored<()> {
@@ -79,7 +75,7 @@ pub(super) fn insert_draft(tx: &mut Tx<'_>, id: &str, content: &str) -> Stored<(
 }
 
 pub(super) fn update_draft(tx: &mut Tx<'_>, version: i64, content: &str) -> Stored<()> {
-    diesel::update(menu_draft::table.filter(menu_draft::shop_id.eq(tx.studio.id.as_str())))
+    diesel::update(rows_of_shop!(menu_draft, tx))
         .set((menu_draft::content.eq(content), menu_draft::version.eq(version), menu_draft::updated_at.eq(tx.now.ms())))
         .execute(tx.conn)?;
     Ok(())
@@ -106,26 +102,21 @@ pub(super) fn insert_revision(tx: &mut Tx<'_>, revision: &Revision, content: &st
 
 /// The number of the last published edition, or 0.
 pub(super) fn last_number(tx: &mut Tx<'_>) -> Stored<i64> {
-    let number: Option<i64> = menu_revision::table
-        .filter(menu_revision::shop_id.eq(tx.studio.id.as_str()))
-        .select(diesel::dsl::max(menu_revision::number))
-        .first(tx.conn)?;
+    let number: Option<i64> =
+        rows_of_shop!(menu_revision, tx).select(diesel::dsl::max(menu_revision::number)).first(tx.conn)?;
     Ok(number.unwrap_or(0))
 }
 
 /// The ids of the shop's withdrawn editions, as part of a query.
 macro_rules! withdrawn {
     ($tx:expr) => {
-        menu_withdrawal::table
-            .filter(menu_withdrawal::shop_id.eq($tx.studio.id.to_string()))
-            .select(menu_withdrawal::revision_id)
+        rows_of_shop!(menu_withdrawal, id = $tx.studio.id.to_string()).select(menu_withdrawal::revision_id)
     };
 }
 
 /// The edition in force at a moment, with its content. One that was withdrawn since is passed over.
 pub(super) fn in_force_at(tx: &mut Tx<'_>, moment: UtcTime) -> Stored<Option<(Revision, String)>> {
-    let row: Option<(RevisionRow, String)> = menu_revision::table
-        .filter(menu_revision::shop_id.eq(tx.studio.id.as_str()))
+    let row: Option<(RevisionRow, String)> = rows_of_shop!(menu_revision, tx)
         .filter(menu_revision::valid_from.le(moment.ms()))
         .filter(menu_revision::id.ne_all(withdrawn!(tx)))
         .order((menu_revision::valid_from.desc(), menu_revision::number.desc()))
@@ -137,8 +128,7 @@ pub(super) fn in_force_at(tx: &mut Tx<'_>, moment: UtcTime) -> Stored<Option<(Re
 
 /// The content of the edition with prices on that basis that was the last to come into force.
 pub(super) fn last_in_force_with(tx: &mut Tx<'_>, prices: Prices) -> Stored<Option<String>> {
-    Ok(menu_revision::table
-        .filter(menu_revision::shop_id.eq(tx.studio.id.as_str()))
+    Ok(rows_of_shop!(menu_revision, tx)
         .filter(menu_revision::prices.eq(prices.as_str()))
         .filter(menu_revision::valid_from.le(tx.now.ms()))
         .filter(menu_revision::id.ne_all(withdrawn!(tx)))
@@ -150,8 +140,7 @@ pub(super) fn last_in_force_with(tx: &mut Tx<'_>, prices: Prices) -> Stored<Opti
 
 /// Whether an edition is published that is not in force yet and was not withdrawn.
 pub(super) fn any_to_come(tx: &mut Tx<'_>) -> Stored<bool> {
-    let to_come = menu_revision::table
-        .filter(menu_revision::shop_id.eq(tx.studio.id.as_str()))
+    let to_come = rows_of_shop!(menu_revision, tx)
         .filter(menu_revision::valid_from.gt(tx.now.ms()))
         .filter(menu_revision::id.ne_all(withdrawn!(tx)));
     Ok(diesel::select(diesel::dsl::exists(to_come)).get_result(tx.conn)?)
@@ -159,8 +148,7 @@ pub(super) fn any_to_come(tx: &mut Tx<'_>) -> Stored<bool> {
 
 /// The id of the edition in force now.
 pub(super) fn id_in_force(tx: &mut Tx<'_>) -> Stored<Option<MenuRevisionId>> {
-    let id: Option<String> = menu_revision::table
-        .filter(menu_revision::shop_id.eq(tx.studio.id.as_str()))
+    let id: Option<String> = rows_of_shop!(menu_revision, tx)
         .filter(menu_revision::valid_from.le(tx.now.ms()))
         .filter(menu_revision::id.ne_all(withdrawn!(tx)))
         .order((menu_revision::valid_from.desc(), menu_revision::number.desc()))
@@ -171,8 +159,7 @@ pub(super) fn id_in_force(tx: &mut Tx<'_>) -> Stored<Option<MenuRevisionId>> {
 }
 
 pub(super) fn revision(tx: &mut Tx<'_>, id: &MenuRevisionId) -> Stored<Option<(Revision, String)>> {
-    let row: Option<(RevisionRow, String)> = menu_revision::table
-        .filter(menu_revision::shop_id.eq(tx.studio.id.as_str()))
+    let row: Option<(RevisionRow, String)> = rows_of_shop!(menu_revision, tx)
         .filter(menu_revision::id.eq(id.as_str()))
         .select((RevisionRow::as_select(), menu_revision::content))
         .first(tx.conn)
@@ -186,12 +173,15 @@ pub(super) fn revision(tx: &mut Tx<'_>, id: &MenuRevisionId) -> Stored<Option<(R
 /// Which of these editions were withdrawn, and when.
 fn withdrawals(tx: &mut Tx<'_>, of: &[Revision]) -> Stored<Vec<(String, UtcTime)>> {
     let ids: Vec<&str> = of.iter().map(|revision| revision.id.as_str()).collect();
-    let rows: Vec<(String, i64)> = menu_withdrawal::table
-        .filter(menu_withdrawal::shop_id.eq(tx.studio.id.as_str()))
+    let rows: Vec<(String, i64)> = rows_of_shop!(menu_withdrawal, tx)
         .filter(menu_withdrawal::revision_id.eq_any(ids))
         .select((menu_withdrawal::revision_id, menu_withdrawal::at))
         .load(tx.conn)?;
-    Ok(rows.into_iter().map(|(id, at)| (id, UtcTime::from_ms(at))).collect())
+    let read = |(id, at): (String, i64)| {
+        let at: UtcTime = RowId::of("menu_withdrawal", &id).read("at", at)?;
+        Ok((id, at))
+    };
+    rows.into_iter().map(read).collect()
 }
 
 /// Withdraws an edition now.
@@ -210,10 +200,7 @@ pub(super) fn withdraw(tx: &mut Tx<'_>, id: &MenuRevisionId, reason: Option<&str
 }
 
 pub(super) fn revisions(tx: &mut Tx<'_>, paging: &Paging) -> Stored<Vec<Revision>> {
-    let mine = menu_revision::table
-        .filter(menu_revision::shop_id.eq(tx.studio.id.as_str()))
-        .select(RevisionRow::as_select())
-        .into_boxed();
+    let mine = rows_of_shop!(menu_revision, tx).select(RevisionRow::as_select()).into_boxed();
     let rows: Vec<RevisionRow> = newest_first!(mine, menu_revision::id, menu_revision::created_at, paging, tx.conn);
     let mut found = rows.into_iter().map(RevisionRow::read).collect::<Stored<Vec<Revision>>>()?;
     for (id, at) in withdrawals(tx, &found)? {

@@ -8,8 +8,8 @@ use diesel::prelude::*;
 use super::usecase::{Attachment, Letter, Message, Wanted};
 use crate::newest_first;
 use crate::platform::clock::UtcTime;
-use crate::platform::db::Conn;
-use crate::platform::fail::{DbError, Stored};
+use crate::platform::db::{Conn, RowId, rows_of_shop};
+use crate::platform::fail::Stored;
 use crate::platform::ids;
 use crate::platform::paging::Paging;
 use crate::platform::tx::Tx;
@@ -43,35 +43,32 @@ struct Row {
     updated_at: i64,
 }
 
-impl TryFrom<Row> for Message {
-    type Error = DbError;
-
-    fn try_from(row: Row) -> Result<Self, DbError> {
-        let state = MessageState::parse(&row.state)
-            .map_err(|error| DbError::Corrupt(format!("message {}: {error}", row.id)))?;
-        Ok(Self {
-            id: row.id.into(),
-            version: row.version,
+impl Row {
+    fn read(self) -> Stored<Message> {
+        let row = RowId::of("message", &self.id);
+        Ok(Message {
+            version: self.version,
             letter: Letter {
-                kind: row.kind,
-                about: (row.about_kind, row.about_id),
-                from_name: row.from_name,
-                reply_to: row.reply_to,
-                to_name: row.to_name,
-                to_email: row.to_email,
-                subject: row.subject,
-                text: row.text,
-                html: row.html,
+                kind: self.kind,
+                about: (self.about_kind, self.about_id),
+                from_name: self.from_name,
+                reply_to: self.reply_to,
+                to_name: self.to_name,
+                to_email: self.to_email,
+                subject: self.subject,
+                text: self.text,
+                html: self.html,
                 attachments: Vec::new(),
             },
-            header_id: row.header_id,
-            state,
-            tries: row.tries,
-            due_at: UtcTime::from_ms(row.due_at),
-            trouble: row.trouble,
-            sent_at: row.sent_at.map(UtcTime::from_ms),
-            created_at: UtcTime::from_ms(row.created_at),
-            updated_at: UtcTime::from_ms(row.updated_at),
+            header_id: self.header_id,
+            state: row.read("state", self.state)?,
+            tries: self.tries,
+            due_at: row.read("due_at", self.due_at)?,
+            trouble: self.trouble,
+            sent_at: row.read("sent_at", self.sent_at)?,
+            created_at: row.read("created_at", self.created_at)?,
+            updated_at: row.read("updated_at", self.updated_at)?,
+            id: self.id.into(),
         })
     }
 }
@@ -143,8 +140,7 @@ pub(super) fn insert(tx: &mut Tx<'_>, id: &MessageId, header_id: &str, letter: &
 }
 
 pub(super) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Stored<Vec<Message>> {
-    let mut mine =
-        message::table.filter(message::shop_id.eq(tx.studio.id.as_str())).select(Row::as_select()).into_boxed();
+    let mut mine = rows_of_shop!(message, tx).select(Row::as_select()).into_boxed();
     if !wanted.states.is_empty() {
         mine = mine.filter(message::state.eq_any(wanted.states.iter().map(|state| state.as_str())));
     }
@@ -152,20 +148,18 @@ pub(super) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Stored<
         mine = mine.filter(message::about_id.eq(about.clone()));
     }
     let rows: Vec<Row> = newest_first!(mine, message::id, message::created_at, paging, tx.conn);
-    rows.into_iter().map(Message::try_from).collect()
+    rows.into_iter().map(Row::read).collect()
 }
 
 pub(super) fn find(tx: &mut Tx<'_>, id: &MessageId) -> Stored<Option<Message>> {
-    let row: Option<Row> = message::table
-        .filter(message::shop_id.eq(tx.studio.id.as_str()))
+    let row: Option<Row> = rows_of_shop!(message, tx)
         .filter(message::id.eq(id.as_str()))
         .select(Row::as_select())
         .first(tx.conn)
         .optional()?;
     let Some(row) = row else { return Ok(None) };
-    let mut found = Message::try_from(row)?;
-    let names: Vec<(String, String)> = message_attachment::table
-        .filter(message_attachment::shop_id.eq(tx.studio.id.as_str()))
+    let mut found = row.read()?;
+    let names: Vec<(String, String)> = rows_of_shop!(message_attachment, tx)
         .filter(message_attachment::message_id.eq(id.as_str()))
         .order(message_attachment::place.asc())
         .select((message_attachment::name, message_attachment::media_type))
@@ -176,8 +170,7 @@ pub(super) fn find(tx: &mut Tx<'_>, id: &MessageId) -> Stored<Option<Message>> {
 }
 
 pub(super) fn attachments(tx: &mut Tx<'_>, id: &MessageId) -> Stored<Vec<Attachment>> {
-    let rows: Vec<(String, String, Vec<u8>)> = message_attachment::table
-        .filter(message_attachment::shop_id.eq(tx.studio.id.as_str()))
+    let rows: Vec<(String, String, Vec<u8>)> = rows_of_shop!(message_attachment, tx)
         .filter(message_attachment::message_id.eq(id.as_str()))
         .order(message_attachment::place.asc())
         .select((message_attachment::name, message_attachment::media_type, message_attachment::bytes))
@@ -202,8 +195,7 @@ pub(super) fn next_due(tx: &mut Tx<'_>) -> Stored<Option<Message>> {
         .filter(earlier.field(message::state).eq_any(OPEN))
         .filter(earlier.field(message::id).lt(message::id))
         .select(earlier.field(message::id));
-    let row: Option<Row> = message::table
-        .filter(message::shop_id.eq(tx.studio.id.as_str()))
+    let row: Option<Row> = rows_of_shop!(message, tx)
         .filter(message::state.eq_any(OPEN))
         .filter(message::due_at.le(tx.now.ms()).or(message::due_at.gt(beyond(tx.now))))
         .filter(not(exists(older)))
@@ -211,12 +203,11 @@ pub(super) fn next_due(tx: &mut Tx<'_>) -> Stored<Option<Message>> {
         .select(Row::as_select())
         .first(tx.conn)
         .optional()?;
-    row.map(Message::try_from).transpose()
+    row.map(Row::read).transpose()
 }
 
 pub(super) fn is_leased(tx: &mut Tx<'_>, id: &MessageId, lease: &str) -> Stored<bool> {
-    let found: i64 = message::table
-        .filter(message::shop_id.eq(tx.studio.id.as_str()))
+    let found: i64 = rows_of_shop!(message, tx)
         .filter(message::id.eq(id.as_str()))
         .filter(message::lease.eq(lease))
         .select(count_star())
@@ -225,8 +216,7 @@ pub(super) fn is_leased(tx: &mut Tx<'_>, id: &MessageId, lease: &str) -> Stored<
 }
 
 pub(super) fn set(tx: &mut Tx<'_>, old: &Message, state: MessageState, change: &Change) -> Stored<()> {
-    let mine =
-        message::table.filter(message::shop_id.eq(tx.studio.id.as_str())).filter(message::id.eq(old.id.as_str()));
+    let mine = rows_of_shop!(message, tx).filter(message::id.eq(old.id.as_str()));
     diesel::update(mine)
         .set((
             message::state.eq(state.as_str()),
@@ -244,7 +234,7 @@ pub(super) fn set(tx: &mut Tx<'_>, old: &Message, state: MessageState, change: &
 
 /// Writes another address on a mail; the version is the caller's to count.
 pub(super) fn readdress(tx: &mut Tx<'_>, id: &MessageId, to_email: &str) -> Stored<()> {
-    let mine = message::table.filter(message::shop_id.eq(tx.studio.id.as_str())).filter(message::id.eq(id.as_str()));
+    let mine = rows_of_shop!(message, tx).filter(message::id.eq(id.as_str()));
     diesel::update(mine)
         .set((message::to_email.eq(to_email), message::to_key.eq(to_email.to_lowercase())))
         .execute(tx.conn)?;
@@ -271,13 +261,8 @@ pub(super) fn waiting(conn: &mut Conn) -> Stored<(i64, Option<i64>)> {
 /// Removes mails and what came with them.
 pub(super) fn remove(tx: &mut Tx<'_>, ids: &[String]) -> Stored<()> {
     let shop = tx.studio.id.to_string();
-    diesel::delete(
-        message_attachment::table
-            .filter(message_attachment::shop_id.eq(&shop))
-            .filter(message_attachment::message_id.eq_any(ids)),
-    )
-    .execute(tx.conn)?;
-    diesel::delete(message::table.filter(message::shop_id.eq(&shop)).filter(message::id.eq_any(ids)))
+    diesel::delete(rows_of_shop!(message_attachment, id = &shop).filter(message_attachment::message_id.eq_any(ids)))
         .execute(tx.conn)?;
+    diesel::delete(rows_of_shop!(message, id = &shop).filter(message::id.eq_any(ids))).execute(tx.conn)?;
     Ok(())
 }

@@ -9,8 +9,8 @@ use diesel::sql_types::BigInt;
 
 use super::usecase::{NewPayment, Payment, Wanted};
 use crate::newest_first;
-use crate::platform::clock::UtcTime;
-use crate::platform::fail::{DbError, Stored};
+use crate::platform::db::{RowId, of_shop, rows_of_shop};
+use crate::platform::fail::Stored;
 use crate::platform::paging::Paging;
 use crate::platform::tx::Tx;
 use crate::schema::{invoice, payment, payment_part};
@@ -32,21 +32,19 @@ struct Row {
 
 impl Row {
     fn with(self, parts: Vec<(InvoiceId, Money)>) -> Stored<Payment> {
+        let row = RowId::of("payment", &self.id);
         Ok(Payment {
-            id: self.id.into(),
             version: self.version,
             customer: self.customer_id.into(),
-            method: Method::parse(&self.method).map_err(|error| DbError::Corrupt(error.to_string()))?,
-            received_on: self
-                .received_on
-                .parse()
-                .map_err(|_| DbError::Corrupt(format!("day {:?}", self.received_on)))?,
+            method: row.read("method", self.method)?,
+            received_on: row.read("received_on", self.received_on)?,
             amount: Money::from_minor(self.amount),
             surplus: Money::from_minor(self.surplus),
             parts,
             reference: self.reference,
             note: self.note,
-            created_at: UtcTime::from_ms(self.created_at),
+            created_at: row.read("created_at", self.created_at)?,
+            id: self.id.into(),
         })
     }
 }
@@ -56,7 +54,7 @@ pub(super) fn is_across(tx: &mut Tx<'_>, customers: &[String]) -> Stored<bool> {
     let across: Option<String> = payment_part::table
         .inner_join(payment::table.on(payment::id.eq(payment_part::payment_id)))
         .inner_join(invoice::table.on(invoice::id.eq(payment_part::invoice_id)))
-        .filter(payment_part::shop_id.eq(tx.studio.id.as_str()))
+        .filter(of_shop!(payment_part, tx))
         .filter(payment::customer_id.eq_any(customers.to_vec()))
         .filter(payment::customer_id.ne(invoice::customer_id))
         .select(payment::id)
@@ -67,8 +65,7 @@ pub(super) fn is_across(tx: &mut Tx<'_>, customers: &[String]) -> Stored<bool> {
 
 /// The parts of those payments, each with its payment's id, in order.
 fn parts(tx: &mut Tx<'_>, payments: &[String]) -> Stored<Vec<(String, InvoiceId, Money)>> {
-    let rows: Vec<(String, String, i64)> = payment_part::table
-        .filter(payment_part::shop_id.eq(tx.studio.id.as_str()))
+    let rows: Vec<(String, String, i64)> = rows_of_shop!(payment_part, tx)
         .filter(payment_part::payment_id.eq_any(payments))
         .order((payment_part::payment_id.asc(), payment_part::place.asc()))
         .select((payment_part::payment_id, payment_part::invoice_id, payment_part::amount))
@@ -125,13 +122,12 @@ pub(super) fn insert(tx: &mut Tx<'_>, id: &PaymentId, new: &NewPayment, allocati
 
 pub(super) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Stored<Vec<Payment>> {
     let shop = tx.studio.id.to_string();
-    let mut mine = payment::table.filter(payment::shop_id.eq(shop.clone())).select(Row::as_select()).into_boxed();
+    let mut mine = rows_of_shop!(payment, id = shop.clone()).select(Row::as_select()).into_boxed();
     if let Some(customer) = &wanted.customer {
         mine = mine.filter(payment::customer_id.eq(customer.as_str()));
     }
     if let Some(invoice) = &wanted.invoice {
-        let paying = payment_part::table
-            .filter(payment_part::shop_id.eq(shop))
+        let paying = rows_of_shop!(payment_part, id = shop)
             .filter(payment_part::invoice_id.eq(invoice.as_str()))
             .select(payment_part::payment_id);
         mine = mine.filter(payment::id.eq_any(paying));
@@ -141,8 +137,7 @@ pub(super) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Stored<
 }
 
 pub(super) fn find(tx: &mut Tx<'_>, id: &PaymentId) -> Stored<Option<Payment>> {
-    let row: Option<Row> = payment::table
-        .filter(payment::shop_id.eq(tx.studio.id.as_str()))
+    let row: Option<Row> = rows_of_shop!(payment, tx)
         .filter(payment::id.eq(id.as_str()))
         .select(Row::as_select())
         .first(tx.conn)
@@ -152,11 +147,8 @@ pub(super) fn find(tx: &mut Tx<'_>, id: &PaymentId) -> Stored<Option<Payment>> {
 
 /// What the customer paid too much so far: every surplus, less what was paid out of it.
 pub(super) fn credit(tx: &mut Tx<'_>, customer: &CustomerId) -> Stored<Money> {
-    let mine = || {
-        payment::table
-            .filter(payment::shop_id.eq(tx.studio.id.to_string()))
-            .filter(payment::customer_id.eq(customer.to_string()))
-    };
+    let mine =
+        || rows_of_shop!(payment, id = tx.studio.id.to_string()).filter(payment::customer_id.eq(customer.to_string()));
     let (over, used) = (mine(), mine().filter(payment::method.eq(Method::Credit.as_str())));
     let over: i64 = over.select(sql::<BigInt>("CAST(COALESCE(SUM(surplus), 0) AS BIGINT)")).first(tx.conn)?;
     let used: i64 = used.select(sql::<BigInt>("CAST(COALESCE(SUM(amount), 0) AS BIGINT)")).first(tx.conn)?;

@@ -9,8 +9,8 @@ use super::kept::PlanForm;
 use super::usecase::Plan;
 use crate::agreement::usecase::Agreed;
 use crate::platform::canonical;
-use crate::platform::clock::UtcTime;
-use crate::platform::fail::{DbError, Stored};
+use crate::platform::db::{RowId, rows_of_shop};
+use crate::platform::fail::Stored;
 use crate::platform::tx::Tx;
 use crate::schema::plan;
 
@@ -31,30 +31,26 @@ struct Row {
 
 impl Row {
     fn read(self) -> Stored<Plan> {
-        let corrupt = |what: &dyn std::fmt::Display| DbError::Corrupt(format!("plan {}: {what}", self.id));
-        let variations: Vec<String> = serde_json::from_str(&self.variations).map_err(|e| corrupt(&e))?;
-        let form: PlanForm = serde_json::from_str(&self.content).map_err(|e| corrupt(&e))?;
-        let number = u32::try_from(self.number).map_err(|e| corrupt(&e))?;
+        let row = RowId::of("plan", &self.id);
         Ok(Plan {
-            id: self.id.into(),
             quote: self.quote_id.into(),
-            number,
+            number: row.read("number", self.number)?,
             revision: self.revision_id.into(),
-            variations: variations.into_iter().map(VariationId::new).collect(),
+            variations: row.read("variations", self.variations)?,
             customer: self.customer_id.into(),
             vehicle: self.vehicle_id.into(),
             deposit: self.deposit.map(Money::from_minor),
             hands: Hands::One,
-            form,
-            created_at: UtcTime::from_ms(self.created_at),
+            form: row.read_json("content", &self.content)?,
+            created_at: row.read("created_at", self.created_at)?,
+            id: self.id.into(),
         })
     }
 }
 
 /// The latest plan of a quote.
 pub(super) fn latest(tx: &mut Tx<'_>, quote: &QuoteId) -> Stored<Option<Plan>> {
-    let row: Option<Row> = plan::table
-        .filter(plan::shop_id.eq(tx.studio.id.as_str()))
+    let row: Option<Row> = rows_of_shop!(plan, tx)
         .filter(plan::quote_id.eq(quote.as_str()))
         .order(plan::number.desc())
         .select(Row::as_select())
@@ -64,19 +60,14 @@ pub(super) fn latest(tx: &mut Tx<'_>, quote: &QuoteId) -> Stored<Option<Plan>> {
 }
 
 pub(super) fn find(tx: &mut Tx<'_>, id: &PlanId) -> Stored<Option<Plan>> {
-    let row: Option<Row> = plan::table
-        .filter(plan::shop_id.eq(tx.studio.id.as_str()))
-        .filter(plan::id.eq(id.as_str()))
-        .select(Row::as_select())
-        .first(tx.conn)
-        .optional()?;
+    let row: Option<Row> =
+        rows_of_shop!(plan, tx).filter(plan::id.eq(id.as_str())).select(Row::as_select()).first(tx.conn).optional()?;
     row.map(Row::read).transpose()
 }
 
 /// The plans of those ids that there are, in no order.
 pub(super) fn of_ids(tx: &mut Tx<'_>, ids: &[PlanId]) -> Stored<Vec<Plan>> {
-    let rows: Vec<Row> = plan::table
-        .filter(plan::shop_id.eq(tx.studio.id.as_str()))
+    let rows: Vec<Row> = rows_of_shop!(plan, tx)
         .filter(plan::id.eq_any(ids.iter().map(PlanId::as_str)))
         .select(Row::as_select())
         .load(tx.conn)?;
@@ -93,19 +84,18 @@ pub(super) struct NewPlan<'a> {
 }
 
 pub(super) fn insert(tx: &mut Tx<'_>, new: &NewPlan<'_>) -> Stored<()> {
-    let corrupt = |what: &dyn std::fmt::Display| DbError::Corrupt(format!("a new plan: {what}"));
-    let value = serde_json::to_value(new.form).map_err(|e| corrupt(&e))?;
-    let content = canonical::canonical(&value).map_err(|e| corrupt(&e))?;
-    let variations: Vec<&str> = new.variations.iter().map(VariationId::as_str).collect();
+    let row = RowId::of("plan", new.id.as_str());
+    let value = serde_json::to_value(new.form).map_err(|why| row.corrupt("content", why))?;
+    let content = canonical::canonical(&value).map_err(|why| row.corrupt("content", why))?;
     let quote = &new.agreed.quote;
     diesel::insert_into(plan::table)
         .values((
             plan::id.eq(new.id.as_str()),
             plan::shop_id.eq(tx.studio.id.as_str()),
             plan::quote_id.eq(quote.id.as_str()),
-            plan::number.eq(i32::try_from(new.number).map_err(|e| corrupt(&e))?),
+            plan::number.eq(row.write("number", &new.number)?),
             plan::revision_id.eq(quote.revision_id.as_str()),
-            plan::variations.eq(serde_json::json!(variations).to_string()),
+            plan::variations.eq(row.write("variations", &new.variations.to_vec())?),
             plan::customer_id.eq(quote.customer.as_str()),
             plan::vehicle_id.eq(quote.vehicle.as_str()),
             plan::deposit.eq(quote.deposit.map(Money::minor)),

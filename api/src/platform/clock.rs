@@ -19,6 +19,11 @@ impl UtcTime {
         Self(DateTime::from_timestamp_millis(ms).unwrap_or_default())
     }
 
+    /// The same, or `None` if no calendar holds the moment.
+    pub fn of_ms(ms: i64) -> Option<Self> {
+        DateTime::from_timestamp_millis(ms).map(Self)
+    }
+
     /// Milliseconds since 1970-01-01T00:00Z.
     pub fn ms(self) -> i64 {
         self.0.timestamp_millis()

@@ -5,15 +5,14 @@ use diesel::dsl::max;
 use diesel::prelude::*;
 
 use super::clock::UtcTime;
-use super::db::Conn;
+use super::db::{Conn, rows_of_shop};
 use super::fail::Stored;
 use super::tx::Tx;
 use crate::schema::clock_run;
 
 /// The last period that the job ran for, if it ever did.
 pub fn last(conn: &mut Conn, shop: &ShopId, job: &str) -> Stored<Option<i64>> {
-    Ok(clock_run::table
-        .filter(clock_run::shop_id.eq(shop.as_str()))
+    Ok(rows_of_shop!(clock_run, id = shop.as_str())
         .filter(clock_run::job.eq(job))
         .select(clock_run::period)
         .first(conn)
@@ -43,7 +42,7 @@ pub fn take(tx: &mut Tx<'_>, job: &str, period: i64, every_minutes: i64) -> Stor
     match last(tx.conn, &shop, job)? {
         known @ Some(_) if !is_due(known, period, every_minutes) => return Ok(false),
         Some(_) => {
-            let mine = clock_run::table.filter(clock_run::shop_id.eq(shop.as_str())).filter(clock_run::job.eq(job));
+            let mine = rows_of_shop!(clock_run, id = shop.as_str()).filter(clock_run::job.eq(job));
             let to = (clock_run::period.eq(period), clock_run::ran_at.eq(now));
             diesel::update(mine).set(to).execute(tx.conn)?;
         }

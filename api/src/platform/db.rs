@@ -15,6 +15,7 @@
 //!   `api/src/booking/store/placement.rs`.
 //! - What truly differs between the engines is in `dialect.rs`, and nowhere else.
 
+mod column;
 mod conn;
 mod count;
 mod dialect;
@@ -24,6 +25,8 @@ mod not_opened;
 mod open;
 mod pools;
 pub mod redirect;
+mod row;
+mod shop_filter;
 pub mod snapshot;
 mod table;
 pub mod transfer;
@@ -31,11 +34,15 @@ mod turns;
 mod watch;
 mod write;
 
+pub use column::Column;
 pub use conn::{Conn, MultiBackend};
 pub use count::count;
 pub(crate) use dialect::each_engine;
 pub use not_opened::{NotOpened, is_only_readable};
 pub use open::{Db, embedded_file, known};
+pub use row::RowId;
+pub(crate) use row::columns;
+pub(crate) use shop_filter::{of_shop, rows_of_shop};
 pub use watch::Watch;
 pub use write::Scope;
 pub(in crate::platform) use write::{begin_part, end_part};

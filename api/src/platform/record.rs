@@ -8,7 +8,7 @@ use diesel::prelude::*;
 use serde_json::{Value, json};
 
 use super::clock::UtcTime;
-use super::db::Conn;
+use super::db::{Conn, RowId, rows_of_shop};
 use super::fail::{DbError, Done, Fail, Stored};
 use super::ids;
 use super::personal::{Held, Holder, Left, Of};
@@ -88,21 +88,19 @@ pub fn write(tx: &mut Tx<'_>, action: &str, subject: (&str, &str), detail: Value
 
 /// Time of the last change to the record of that id, from the log.
 pub fn moment(tx: &mut Tx<'_>, action: &str, subject: &str) -> Stored<Option<UtcTime>> {
-    let at: Option<i64> = record::table
-        .filter(record::shop_id.eq(tx.studio.id.as_str()))
+    let at: Option<i64> = rows_of_shop!(record, tx)
         .filter(record::subject_id.eq(subject))
         .filter(record::action.eq(action))
         .order(record::seq.desc())
         .select(record::at)
         .first(tx.conn)
         .optional()?;
-    Ok(at.map(UtcTime::from_ms))
+    RowId::of("record", subject).read("at", at)
 }
 
 /// Place and digest of the shop's last record.
 fn last(conn: &mut Conn, shop: &ShopId) -> Stored<Option<(i64, String)>> {
-    Ok(record::table
-        .filter(record::shop_id.eq(shop.as_str()))
+    Ok(rows_of_shop!(record, id = shop.as_str())
         .order(record::seq.desc())
         .select((record::seq, record::digest))
         .first(conn)
@@ -111,8 +109,7 @@ fn last(conn: &mut Conn, shop: &ShopId) -> Stored<Option<(i64, String)>> {
 
 /// The shop's last record of an action that was done to the record of that kind and id.
 pub fn last_of(tx: &mut Tx<'_>, action: &str, subject: (&str, &str)) -> Stored<Option<Row>> {
-    Ok(record::table
-        .filter(record::shop_id.eq(tx.studio.id.as_str()))
+    Ok(rows_of_shop!(record, tx)
         .filter(record::subject_kind.eq(subject.0))
         .filter(record::subject_id.eq(subject.1))
         .filter(record::action.eq(action))
@@ -163,8 +160,7 @@ const WALK_ROWS: i64 = 1000;
 
 /// The shop's records after place `after`, at most `limit`, in order.
 pub fn after(conn: &mut Conn, shop: &ShopId, after: i64, limit: i64) -> Stored<Vec<Row>> {
-    Ok(record::table
-        .filter(record::shop_id.eq(shop.as_str()))
+    Ok(rows_of_shop!(record, id = shop.as_str())
         .filter(record::seq.gt(after))
         .order(record::seq.asc())
         .limit(limit)

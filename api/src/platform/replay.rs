@@ -7,6 +7,7 @@
 use diesel::prelude::*;
 
 use super::canonical;
+use super::db::rows_of_shop;
 use super::fail::{DbError, Done, Stored};
 use super::identity::Actor;
 use super::refusal::Refused;
@@ -100,15 +101,13 @@ const BLANKED: i32 = 0;
 /// Blanks the kept answers that contain one of those texts, for a customer who is being erased. Their keys stay, so that a
 /// repeated request makes nothing twice.
 pub fn forget_what_says(tx: &mut Tx<'_>, texts: &[String]) -> Done<()> {
-    let rows: Vec<(String, String, String)> = idempotency::table
-        .filter(idempotency::shop_id.eq(tx.studio.id.as_str()))
+    let rows: Vec<(String, String, String)> = rows_of_shop!(idempotency, tx)
         .select((idempotency::route, idempotency::key, idempotency::body))
         .load(tx.conn)
         .map_err(DbError::from)?;
     let says = |body: &str| texts.iter().any(|text| body.contains(text.as_str()));
     for (route, key, _) in rows.into_iter().filter(|(route, _, body)| says(body) || says(route)) {
-        let one = idempotency::table
-            .filter(idempotency::shop_id.eq(tx.studio.id.as_str()))
+        let one = rows_of_shop!(idempotency, tx)
             .filter(idempotency::route.eq(route))
             .filter(idempotency::key.eq(key));
         diesel::update(one)
@@ -130,8 +129,7 @@ pub fn is_known(tx: &mut Tx<'_>, route: &str, key: &str) -> Done<bool> {
 }
 
 fn find(tx: &mut Tx<'_>, route: &str, key: &str) -> Stored<Option<Row>> {
-    Ok(idempotency::table
-        .filter(idempotency::shop_id.eq(tx.studio.id.as_str()))
+    Ok(rows_of_shop!(idempotency, tx)
         .filter(idempotency::route.eq(route))
         .filter(idempotency::key.eq(key))
         .select(Row::as_select())
@@ -142,8 +140,7 @@ fn find(tx: &mut Tx<'_>, route: &str, key: &str) -> Stored<Option<Row>> {
 /// Forgets the shop's keys older than [`KEEP_HOURS`].
 pub fn forget_old(tx: &mut Tx<'_>) -> Done<()> {
     let limit = tx.now.plus_minutes(-KEEP_HOURS * 60).ms();
-    let old = idempotency::table
-        .filter(idempotency::shop_id.eq(tx.studio.id.as_str()))
+    let old = rows_of_shop!(idempotency, tx)
         .filter(idempotency::created_at.lt(limit));
     diesel::delete(old).execute(tx.conn).map_err(DbError::from)?;
     Ok(())

@@ -7,8 +7,8 @@ use diesel::prelude::*;
 use super::kept::WeekForm;
 use super::usecase::Proposal;
 use crate::newest_first;
-use crate::platform::clock::UtcTime;
-use crate::platform::fail::{DbError, Stored};
+use crate::platform::db::{RowId, rows_of_shop};
+use crate::platform::fail::Stored;
 use crate::platform::paging::Paging;
 use crate::platform::tx::Tx;
 use crate::schema::proposal;
@@ -24,42 +24,37 @@ struct Row {
     accepted_at: Option<i64>,
 }
 
-impl TryFrom<Row> for Proposal {
-    type Error = DbError;
-
-    fn try_from(row: Row) -> Stored<Self> {
-        let corrupt = |what: &dyn std::fmt::Display| DbError::Corrupt(format!("proposal {}: {what}", row.id));
-        let week: WeekForm = serde_json::from_str(&row.content).map_err(|error| corrupt(&error))?;
-        Ok(Self {
-            state: ProposalState::parse(&row.state).map_err(|error| corrupt(&error))?,
-            version: row.version,
-            week,
-            created_at: UtcTime::from_ms(row.created_at),
-            accepted_at: row.accepted_at.map(UtcTime::from_ms),
-            id: row.id.into(),
+impl Row {
+    fn read(self) -> Stored<Proposal> {
+        let row = RowId::of("proposal", &self.id);
+        Ok(Proposal {
+            state: row.read("state", self.state)?,
+            version: self.version,
+            week: row.read_json("content", &self.content)?,
+            created_at: row.read("created_at", self.created_at)?,
+            accepted_at: row.read("accepted_at", self.accepted_at)?,
+            id: self.id.into(),
         })
     }
 }
 
 pub(super) fn find(tx: &mut Tx<'_>, id: &ProposalId) -> Stored<Option<Proposal>> {
-    let row: Option<Row> = proposal::table
-        .filter(proposal::shop_id.eq(tx.studio.id.as_str()))
+    let row: Option<Row> = rows_of_shop!(proposal, tx)
         .filter(proposal::id.eq(id.as_str()))
         .select(Row::as_select())
         .first(tx.conn)
         .optional()?;
-    row.map(Proposal::try_from).transpose()
+    row.map(Row::read).transpose()
 }
 
 pub(super) fn page(tx: &mut Tx<'_>, paging: &Paging) -> Stored<Vec<Proposal>> {
-    let query =
-        proposal::table.filter(proposal::shop_id.eq(tx.studio.id.to_string())).select(Row::as_select()).into_boxed();
+    let query = rows_of_shop!(proposal, id = tx.studio.id.to_string()).select(Row::as_select()).into_boxed();
     let rows: Vec<Row> = newest_first!(query, proposal::id, proposal::created_at, paging, tx.conn);
-    rows.into_iter().map(Proposal::try_from).collect()
+    rows.into_iter().map(Row::read).collect()
 }
 
 pub(super) fn insert(tx: &mut Tx<'_>, id: &ProposalId, week: &WeekForm) -> Stored<()> {
-    let content = serde_json::to_string(week).map_err(|error| DbError::Corrupt(format!("a new proposal: {error}")))?;
+    let content = RowId::of("proposal", id.as_str()).write_json("content", week)?;
     diesel::insert_into(proposal::table)
         .values((
             proposal::id.eq(id.as_str()),
@@ -74,9 +69,7 @@ pub(super) fn insert(tx: &mut Tx<'_>, id: &ProposalId, week: &WeekForm) -> Store
 }
 
 pub(super) fn accept(tx: &mut Tx<'_>, proposal: &Proposal, state: ProposalState) -> Stored<()> {
-    let this = proposal::table
-        .filter(proposal::shop_id.eq(tx.studio.id.as_str()))
-        .filter(proposal::id.eq(proposal.id.as_str()));
+    let this = rows_of_shop!(proposal, tx).filter(proposal::id.eq(proposal.id.as_str()));
     diesel::update(this)
         .set((
             proposal::state.eq(state.as_str()),

@@ -1,14 +1,14 @@
 //! Rows of reminders.
 
 use baywright_domain::id::{CustomerId, MessageId};
-use baywright_domain::reminder::{ReminderKind, ReminderWay};
+use baywright_domain::reminder::ReminderKind;
 use chrono::NaiveDate;
 use diesel::prelude::*;
 
 use super::usecase::{Reminder, Wanted};
 use crate::newest_first;
-use crate::platform::clock::UtcTime;
-use crate::platform::fail::{DbError, Stored};
+use crate::platform::db::{RowId, rows_of_shop};
+use crate::platform::fail::Stored;
 use crate::platform::paging::Paging;
 use crate::platform::tx::Tx;
 use crate::schema::reminder;
@@ -28,31 +28,25 @@ struct Row {
     created_at: i64,
 }
 
-fn corrupt(error: impl std::fmt::Display) -> DbError {
-    DbError::Corrupt(error.to_string())
-}
-
-impl TryFrom<Row> for Reminder {
-    type Error = DbError;
-
-    fn try_from(row: Row) -> Stored<Self> {
-        Ok(Self {
-            id: row.id.into(),
-            kind: ReminderKind::parse(&row.kind).map_err(corrupt)?,
-            subject: (row.subject_kind, row.subject_id),
-            occasion: row.occasion,
-            customer: row.customer_id.into(),
-            way: ReminderWay::parse(&row.way).map_err(corrupt)?,
-            message: row.message_id.map(Into::into),
-            sent_on: row.sent_on.parse().map_err(corrupt)?,
-            created_at: UtcTime::from_ms(row.created_at),
+impl Row {
+    fn read(self) -> Stored<Reminder> {
+        let row = RowId::of("reminder", &self.id);
+        Ok(Reminder {
+            kind: row.read("kind", self.kind)?,
+            subject: (self.subject_kind, self.subject_id),
+            occasion: self.occasion,
+            customer: self.customer_id.into(),
+            way: row.read("way", self.way)?,
+            message: self.message_id.map(MessageId::new),
+            sent_on: row.read("sent_on", self.sent_on)?,
+            created_at: row.read("created_at", self.created_at)?,
+            id: self.id.into(),
         })
     }
 }
 
 pub(super) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Stored<Vec<Reminder>> {
-    let mut mine =
-        reminder::table.filter(reminder::shop_id.eq(tx.studio.id.as_str())).select(Row::as_select()).into_boxed();
+    let mut mine = rows_of_shop!(reminder, tx).select(Row::as_select()).into_boxed();
     if !wanted.kinds.is_empty() {
         mine = mine.filter(reminder::kind.eq_any(wanted.kinds.iter().map(|kind| kind.as_str())));
     }
@@ -63,7 +57,7 @@ pub(super) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Stored<
         mine = mine.filter(reminder::customer_id.eq(customer.as_str()));
     }
     let rows: Vec<Row> = newest_first!(mine, reminder::id, reminder::created_at, paging, tx.conn);
-    rows.into_iter().map(Reminder::try_from).collect()
+    rows.into_iter().map(Row::read).collect()
 }
 
 /// Subject, occasion and day of what was given about those subjects, in order.
@@ -72,14 +66,17 @@ pub(super) fn given(
     kind: ReminderKind,
     subjects: Vec<String>,
 ) -> Stored<Vec<(String, String, NaiveDate)>> {
-    let rows: Vec<(String, String, String)> = reminder::table
-        .filter(reminder::shop_id.eq(tx.studio.id.as_str()))
+    let rows: Vec<(String, String, String, String)> = rows_of_shop!(reminder, tx)
         .filter(reminder::kind.eq(kind.as_str()))
         .filter(reminder::subject_id.eq_any(subjects))
         .order(reminder::id.asc())
-        .select((reminder::subject_id, reminder::occasion, reminder::sent_on))
+        .select((reminder::id, reminder::subject_id, reminder::occasion, reminder::sent_on))
         .load(tx.conn)?;
-    rows.into_iter().map(|(subject, occasion, day)| Ok((subject, occasion, day.parse().map_err(corrupt)?))).collect()
+    let read = |(id, subject, occasion, sent_on): (String, String, String, String)| {
+        let day: NaiveDate = RowId::of("reminder", &id).read("sent_on", sent_on)?;
+        Ok((subject, occasion, day))
+    };
+    rows.into_iter().map(read).collect()
 }
 
 pub(super) fn insert(tx: &mut Tx<'_>, new: &Reminder) -> Stored<()> {
@@ -103,11 +100,6 @@ pub(super) fn insert(tx: &mut Tx<'_>, new: &Reminder) -> Stored<()> {
 
 /// Removes the notes of a customer's reminders.
 pub(super) fn remove(tx: &mut Tx<'_>, customer: &CustomerId) -> Stored<()> {
-    diesel::delete(
-        reminder::table
-            .filter(reminder::shop_id.eq(tx.studio.id.as_str()))
-            .filter(reminder::customer_id.eq(customer.as_str())),
-    )
-    .execute(tx.conn)?;
+    diesel::delete(rows_of_shop!(reminder, tx).filter(reminder::customer_id.eq(customer.as_str()))).execute(tx.conn)?;
     Ok(())
 }

@@ -4,17 +4,15 @@ use baywright_domain::search::{Words, end_of};
 use diesel::prelude::*;
 
 use super::usecase::{Hit, rules};
-use crate::platform::db::each_engine;
+use crate::platform::db::{each_engine, rows_of_shop};
 use crate::platform::fail::Stored;
 use crate::platform::tx::Tx;
 use crate::schema::{search_subject, search_word};
 
 pub(super) fn delete(tx: &mut Tx<'_>, id: &str) -> Stored<()> {
     let shop = tx.studio.id.as_str();
-    diesel::delete(search_word::table.filter(search_word::shop_id.eq(shop)).filter(search_word::subject_id.eq(id)))
-        .execute(tx.conn)?;
-    diesel::delete(search_subject::table.filter(search_subject::shop_id.eq(shop)).filter(search_subject::id.eq(id)))
-        .execute(tx.conn)?;
+    diesel::delete(rows_of_shop!(search_word, id = shop).filter(search_word::subject_id.eq(id))).execute(tx.conn)?;
+    diesel::delete(rows_of_shop!(search_subject, id = shop).filter(search_subject::id.eq(id))).execute(tx.conn)?;
     Ok(())
 }
 
@@ -49,8 +47,7 @@ pub(super) fn ids(tx: &mut Tx<'_>, prefixes: &[String], limit: i64) -> Stored<Ve
     let Some((first, others)) = prefixes.split_first() else {
         return Ok(Vec::new());
     };
-    let mut query = search_word::table
-        .filter(search_word::shop_id.eq(shop))
+    let mut query = rows_of_shop!(search_word, id = shop)
         .filter(search_word::word.ge(first.clone()))
         .filter(search_word::word.lt(end_of(first)))
         .select(search_word::subject_id)
@@ -75,8 +72,7 @@ pub(super) fn outdated(tx: &mut Tx<'_>, kind: &str, limit: i64) -> Stored<Vec<St
     // As two ranges, so that the index finds them without a walk over all that is up to date.
     let now = rules(tx);
     let of_kind = || {
-        search_subject::table
-            .filter(search_subject::shop_id.eq(tx.studio.id.to_string()))
+        rows_of_shop!(search_subject, id = tx.studio.id.to_string())
             .filter(search_subject::kind.eq(kind.to_owned()))
             .select(search_subject::id)
             .limit(limit)
@@ -89,8 +85,7 @@ pub(super) fn outdated(tx: &mut Tx<'_>, kind: &str, limit: i64) -> Stored<Vec<St
 }
 
 pub(super) fn of_ids(tx: &mut Tx<'_>, ids: &[String]) -> Stored<Vec<Hit>> {
-    let rows: Vec<(String, String, String, String)> = search_subject::table
-        .filter(search_subject::shop_id.eq(tx.studio.id.as_str()))
+    let rows: Vec<(String, String, String, String)> = rows_of_shop!(search_subject, tx)
         .filter(search_subject::id.eq_any(ids.to_vec()))
         .select((search_subject::kind, search_subject::id, search_subject::title, search_subject::detail))
         .order(search_subject::id.desc())

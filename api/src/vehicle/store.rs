@@ -7,108 +7,69 @@ use diesel::prelude::*;
 
 use super::usecase::{Details, Vehicle, Wanted};
 use crate::newest_first;
-use crate::platform::clock::UtcTime;
-use crate::platform::fail::{DbError, Stored};
+use crate::platform::db::{RowId, columns, rows_of_shop};
+use crate::platform::fail::Stored;
 use crate::platform::paging::Paging;
 use crate::platform::tx::Tx;
 use crate::schema::vehicle;
+
+columns! {
+    /// What is known of a vehicle.
+    struct Columns in vehicle as Details {
+        customer_id: CustomerId,
+        registration: Option<String>,
+        country: Option<Country>,
+        vin: Option<Vin>,
+        market: Market,
+        make: String,
+        model: String,
+        year: Option<i32>,
+        colour: Option<String>,
+        size = size_class: SizeClass,
+        paint = paint_type: PaintType,
+        powertrain: Powertrain,
+        odometer_unit: OdometerUnit,
+        notes: String,
+    }
+}
 
 #[derive(Queryable, Selectable)]
 #[diesel(table_name = vehicle)]
 struct Row {
     id: String,
     #[diesel(embed)]
-    details: NewRow,
+    details: Columns,
     merged_into: Option<String>,
     version: i64,
     created_at: i64,
     updated_at: i64,
 }
 
-#[derive(Queryable, Selectable, Insertable, AsChangeset)]
-#[diesel(table_name = vehicle, treat_none_as_null = true, treat_none_as_default_value = false)]
-struct NewRow {
-    customer_id: String,
-    registration: Option<String>,
-    registration_key: Option<String>,
-    country: Option<String>,
-    vin: Option<String>,
-    market: String,
-    make: String,
-    model: String,
-    year: Option<i32>,
-    colour: Option<String>,
-    size_class: String,
-    paint_type: String,
-    powertrain: String,
-    odometer_unit: String,
-    notes: String,
-}
-
-impl From<&Details> for NewRow {
-    fn from(details: &Details) -> Self {
-        Self {
-            customer_id: details.customer_id.to_string(),
-            registration: details.registration.clone(),
-            registration_key: details.registration.as_deref().map(searchable_registration),
-            country: details.country.map(|country| country.to_string()),
-            vin: details.vin.as_ref().map(ToString::to_string),
-            market: details.market.as_str().to_owned(),
-            make: details.make.clone(),
-            model: details.model.clone(),
-            year: details.year,
-            colour: details.colour.clone(),
-            size_class: details.size.as_str().to_owned(),
-            paint_type: details.paint.as_str().to_owned(),
-            powertrain: details.powertrain.as_str().to_owned(),
-            odometer_unit: details.odometer_unit.as_str().to_owned(),
-            notes: details.notes.clone(),
-        }
-    }
-}
-
-fn corrupt(error: impl std::fmt::Display) -> DbError {
-    DbError::Corrupt(error.to_string())
-}
-
-impl NewRow {
-    fn into_details(self) -> Stored<Details> {
-        Ok(Details {
-            customer_id: self.customer_id.into(),
-            registration: self.registration,
-            country: self.country.as_deref().map(Country::parse).transpose().map_err(corrupt)?,
-            vin: self.vin.as_deref().map(Vin::form).transpose().map_err(corrupt)?,
-            market: Market::parse(&self.market).map_err(corrupt)?,
-            make: self.make,
-            model: self.model,
-            year: self.year,
-            colour: self.colour,
-            size: SizeClass::parse(&self.size_class).map_err(corrupt)?,
-            paint: PaintType::parse(&self.paint_type).map_err(corrupt)?,
-            powertrain: Powertrain::parse(&self.powertrain).map_err(corrupt)?,
-            odometer_unit: OdometerUnit::parse(&self.odometer_unit).map_err(corrupt)?,
-            notes: self.notes,
+impl Row {
+    fn read(self) -> Stored<Vehicle> {
+        let row = RowId::of("vehicle", &self.id);
+        Ok(Vehicle {
+            version: self.version,
+            details: self.details.read(&self.id)?,
+            merged_into: self.merged_into.map(VehicleId::new),
+            created_at: row.read("created_at", self.created_at)?,
+            updated_at: row.read("updated_at", self.updated_at)?,
+            id: self.id.into(),
         })
     }
 }
 
 fn read(rows: Vec<Row>) -> Stored<Vec<Vehicle>> {
-    rows.into_iter()
-        .map(|row| {
-            Ok(Vehicle {
-                id: row.id.into(),
-                version: row.version,
-                details: row.details.into_details()?,
-                merged_into: row.merged_into.map(Into::into),
-                created_at: UtcTime::from_ms(row.created_at),
-                updated_at: UtcTime::from_ms(row.updated_at),
-            })
-        })
-        .collect()
+    rows.into_iter().map(Row::read).collect()
+}
+
+/// The registration as it is searched for; it is a column, so that an index finds it.
+fn registration_key(details: &Details) -> Option<String> {
+    details.registration.as_deref().map(searchable_registration)
 }
 
 pub(super) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Stored<Vec<Vehicle>> {
-    let mine = vehicle::table.filter(vehicle::shop_id.eq(tx.studio.id.as_str())).filter(vehicle::merged_into.is_null());
+    let mine = rows_of_shop!(vehicle, tx).filter(vehicle::merged_into.is_null());
     let mut mine = mine.select(Row::as_select()).into_boxed();
     if let Some(customer) = &wanted.customer_id {
         mine = mine.filter(vehicle::customer_id.eq(customer.to_string()));
@@ -126,18 +87,14 @@ pub(super) fn find(tx: &mut Tx<'_>, id: &VehicleId) -> Stored<Option<Vehicle>> {
 
 pub(super) fn of_ids(tx: &mut Tx<'_>, ids: &[VehicleId]) -> Stored<Vec<Vehicle>> {
     let ids: Vec<String> = ids.iter().map(ToString::to_string).collect();
-    let rows: Vec<Row> = vehicle::table
-        .filter(vehicle::shop_id.eq(tx.studio.id.as_str()))
-        .filter(vehicle::id.eq_any(ids))
-        .select(Row::as_select())
-        .load(tx.conn)?;
+    let rows: Vec<Row> =
+        rows_of_shop!(vehicle, tx).filter(vehicle::id.eq_any(ids)).select(Row::as_select()).load(tx.conn)?;
     read(rows)
 }
 
 /// Vehicles with that identification number or that registration, oldest first; merged ones are left out.
 pub(super) fn candidates(tx: &mut Tx<'_>, vin: Option<&Vin>, registration: Option<&str>) -> Stored<Vec<Vehicle>> {
-    let mut mine = vehicle::table
-        .filter(vehicle::shop_id.eq(tx.studio.id.as_str()))
+    let mut mine = rows_of_shop!(vehicle, tx)
         .filter(vehicle::merged_into.is_null())
         .order(vehicle::id.asc())
         .select(Row::as_select())
@@ -150,8 +107,7 @@ pub(super) fn candidates(tx: &mut Tx<'_>, vin: Option<&Vin>, registration: Optio
 
 /// Records that were merged into a vehicle, oldest first.
 pub(super) fn merged_into(tx: &mut Tx<'_>, kept: &VehicleId) -> Stored<Vec<Vehicle>> {
-    let rows: Vec<Row> = vehicle::table
-        .filter(vehicle::shop_id.eq(tx.studio.id.as_str()))
+    let rows: Vec<Row> = rows_of_shop!(vehicle, tx)
         .filter(vehicle::merged_into.eq(kept.as_str()))
         .order(vehicle::id.asc())
         .select(Row::as_select())
@@ -161,21 +117,18 @@ pub(super) fn merged_into(tx: &mut Tx<'_>, kept: &VehicleId) -> Stored<Vec<Vehic
 
 /// Says which record goes on in place of one; none if it goes on itself.
 pub(super) fn set_merged(tx: &mut Tx<'_>, id: &VehicleId, version: i64, into: Option<&VehicleId>) -> Stored<()> {
-    diesel::update(
-        vehicle::table.filter(vehicle::shop_id.eq(tx.studio.id.as_str())).filter(vehicle::id.eq(id.as_str())),
-    )
-    .set((
-        vehicle::merged_into.eq(into.map(VehicleId::as_str)),
-        vehicle::version.eq(version),
-        vehicle::updated_at.eq(tx.now.ms()),
-    ))
-    .execute(tx.conn)?;
+    diesel::update(rows_of_shop!(vehicle, tx).filter(vehicle::id.eq(id.as_str())))
+        .set((
+            vehicle::merged_into.eq(into.map(VehicleId::as_str)),
+            vehicle::version.eq(version),
+            vehicle::updated_at.eq(tx.now.ms()),
+        ))
+        .execute(tx.conn)?;
     Ok(())
 }
 
 pub(super) fn of_customer(tx: &mut Tx<'_>, customer: &CustomerId) -> Stored<Vec<Vehicle>> {
-    let rows: Vec<Row> = vehicle::table
-        .filter(vehicle::shop_id.eq(tx.studio.id.as_str()))
+    let rows: Vec<Row> = rows_of_shop!(vehicle, tx)
         .filter(vehicle::customer_id.eq(customer.as_str()))
         .order(vehicle::id.asc())
         .select(Row::as_select())
@@ -184,8 +137,7 @@ pub(super) fn of_customer(tx: &mut Tx<'_>, customer: &CustomerId) -> Stored<Vec<
 }
 
 pub(super) fn all(tx: &mut Tx<'_>) -> Stored<Vec<Vehicle>> {
-    let rows: Vec<Row> = vehicle::table
-        .filter(vehicle::shop_id.eq(tx.studio.id.as_str()))
+    let rows: Vec<Row> = rows_of_shop!(vehicle, tx)
         .filter(vehicle::merged_into.is_null())
         .order(vehicle::id.asc())
         .select(Row::as_select())
@@ -198,7 +150,8 @@ pub(super) fn insert(tx: &mut Tx<'_>, id: &VehicleId, details: &Details) -> Stor
         .values((
             vehicle::id.eq(id.as_str()),
             vehicle::shop_id.eq(tx.studio.id.as_str()),
-            NewRow::from(details),
+            Columns::of(id.as_str(), details)?,
+            vehicle::registration_key.eq(registration_key(details)),
             vehicle::version.eq(1_i64),
             vehicle::created_at.eq(tx.now.ms()),
             vehicle::updated_at.eq(tx.now.ms()),
@@ -208,31 +161,30 @@ pub(super) fn insert(tx: &mut Tx<'_>, id: &VehicleId, details: &Details) -> Stor
 }
 
 pub(super) fn update(tx: &mut Tx<'_>, id: &VehicleId, version: i64, details: &Details) -> Stored<()> {
-    diesel::update(
-        vehicle::table.filter(vehicle::shop_id.eq(tx.studio.id.as_str())).filter(vehicle::id.eq(id.as_str())),
-    )
-    .set((NewRow::from(details), vehicle::version.eq(version), vehicle::updated_at.eq(tx.now.ms())))
-    .execute(tx.conn)?;
+    diesel::update(rows_of_shop!(vehicle, tx).filter(vehicle::id.eq(id.as_str())))
+        .set((
+            Columns::of(id.as_str(), details)?,
+            vehicle::registration_key.eq(registration_key(details)),
+            vehicle::version.eq(version),
+            vehicle::updated_at.eq(tx.now.ms()),
+        ))
+        .execute(tx.conn)?;
     Ok(())
 }
 
 /// Blanks by what a customer's vehicles are known, and what was noted of them.
 pub(super) fn blank(tx: &mut Tx<'_>, customer: &CustomerId) -> Stored<()> {
-    diesel::update(
-        vehicle::table
-            .filter(vehicle::shop_id.eq(tx.studio.id.as_str()))
-            .filter(vehicle::customer_id.eq(customer.as_str())),
-    )
-    .set((
-        vehicle::registration.eq(None::<String>),
-        vehicle::registration_key.eq(None::<String>),
-        vehicle::country.eq(None::<String>),
-        vehicle::vin.eq(None::<String>),
-        vehicle::colour.eq(None::<String>),
-        vehicle::notes.eq(""),
-        vehicle::version.eq(vehicle::version + 1_i64),
-        vehicle::updated_at.eq(tx.now.ms()),
-    ))
-    .execute(tx.conn)?;
+    diesel::update(rows_of_shop!(vehicle, tx).filter(vehicle::customer_id.eq(customer.as_str())))
+        .set((
+            vehicle::registration.eq(None::<String>),
+            vehicle::registration_key.eq(None::<String>),
+            vehicle::country.eq(None::<String>),
+            vehicle::vin.eq(None::<String>),
+            vehicle::colour.eq(None::<String>),
+            vehicle::notes.eq(""),
+            vehicle::version.eq(vehicle::version + 1_i64),
+            vehicle::updated_at.eq(tx.now.ms()),
+        ))
+        .execute(tx.conn)?;
     Ok(())
 }

@@ -1,12 +1,12 @@
 //! What signing in needs to know of an account.
 
 use baywright_domain::id::{PersonId, ShopId};
-use baywright_domain::people::{Role, email_key};
+use baywright_domain::people::email_key;
 use diesel::prelude::*;
 
 use crate::access::usecase::Account;
-use crate::platform::db::Conn;
-use crate::platform::fail::{DbError, Stored};
+use crate::platform::db::{Conn, RowId, of_shop, rows_of_shop};
+use crate::platform::fail::Stored;
 use crate::platform::tx::Tx;
 use crate::schema::{person, shop};
 
@@ -24,14 +24,14 @@ struct Row {
 
 fn read((row, shop_name): (Row, String)) -> Stored<Account> {
     Ok(Account {
-        id: row.id.into(),
+        role: RowId::of("person", &row.id).read("role", row.role)?,
         shop: row.shop_id.into(),
         name: row.name,
         email: row.email,
-        role: Role::parse(&row.role).map_err(|e| DbError::Corrupt(e.to_string()))?,
         active: row.active,
         digest: Some(row.password_hash).filter(|digest| !digest.is_empty()),
         shop_name,
+        id: row.id.into(),
     })
 }
 
@@ -50,7 +50,7 @@ pub(in crate::access) fn by_email(conn: &mut Conn, email: &str) -> Stored<Option
 pub(in crate::access) fn by_id(conn: &mut Conn, shop_id: &ShopId, id: &PersonId) -> Stored<Option<Account>> {
     let row = person::table
         .inner_join(shop::table.on(shop::id.eq(person::shop_id)))
-        .filter(person::shop_id.eq(shop_id.as_str()))
+        .filter(of_shop!(person, id = shop_id.as_str()))
         .filter(person::id.eq(id.as_str()))
         .select((Row::as_select(), shop::name))
         .first(conn)
@@ -60,7 +60,7 @@ pub(in crate::access) fn by_id(conn: &mut Conn, shop_id: &ShopId, id: &PersonId)
 
 /// Gives the person another password.
 pub(in crate::access) fn set_digest(tx: &mut Tx<'_>, id: &PersonId, digest: &str) -> Stored<()> {
-    let this = person::table.filter(person::shop_id.eq(tx.studio.id.as_str())).filter(person::id.eq(id.as_str()));
+    let this = rows_of_shop!(person, tx).filter(person::id.eq(id.as_str()));
     diesel::update(this)
         .set((
             person::password_hash.eq(digest),

@@ -4,7 +4,7 @@ use baywright_domain::id::{PersonId, ShopId};
 use diesel::prelude::*;
 
 use crate::platform::clock::UtcTime;
-use crate::platform::db::Conn;
+use crate::platform::db::{Conn, rows_of_shop};
 use crate::platform::fail::Stored;
 use crate::platform::ids;
 use crate::platform::tx::Tx;
@@ -12,10 +12,8 @@ use crate::schema::invite;
 
 /// Stores an invite and ends the earlier invites of the person.
 pub(in crate::access) fn insert(tx: &mut Tx<'_>, person: &PersonId, digest: &str, ends_at: UtcTime) -> Stored<()> {
-    let earlier = invite::table
-        .filter(invite::shop_id.eq(tx.studio.id.as_str()))
-        .filter(invite::person_id.eq(person.as_str()))
-        .filter(invite::used_at.is_null());
+    let earlier =
+        rows_of_shop!(invite, tx).filter(invite::person_id.eq(person.as_str())).filter(invite::used_at.is_null());
     diesel::delete(earlier).execute(tx.conn)?;
     diesel::insert_into(invite::table)
         .values((
@@ -44,8 +42,7 @@ pub(in crate::access) fn find(conn: &mut Conn, digest: &str, now: UtcTime) -> St
 
 /// Marks an invite as used; gives whether it still held.
 pub(in crate::access) fn use_up(tx: &mut Tx<'_>, digest: &str) -> Stored<bool> {
-    let this = invite::table
-        .filter(invite::shop_id.eq(tx.studio.id.as_str()))
+    let this = rows_of_shop!(invite, tx)
         .filter(invite::digest.eq(digest))
         .filter(invite::used_at.is_null())
         .filter(invite::ends_at.gt(tx.now.ms()));

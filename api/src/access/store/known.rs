@@ -3,7 +3,7 @@
 use diesel::prelude::*;
 
 use crate::platform::clock::UtcTime;
-use crate::platform::db::Conn;
+use crate::platform::db::{Conn, rows_of_shop};
 use crate::platform::fail::Stored;
 use crate::platform::tx::Tx;
 use crate::schema::known_address as known;
@@ -18,7 +18,7 @@ pub(in crate::access) fn is_known(conn: &mut Conn, key: &str, now: UtcTime) -> S
 /// Keeps the address behind that digest until then.
 pub(in crate::access) fn keep(tx: &mut Tx<'_>, key: &str, until: UtcTime) -> Stored<()> {
     let shop = tx.studio.id.as_str();
-    let there = known::table.filter(known::shop_id.eq(shop)).filter(known::key.eq(key));
+    let there = rows_of_shop!(known, id = shop).filter(known::key.eq(key));
     if diesel::update(there).set(known::until.eq(until.ms())).execute(tx.conn)? == 0 {
         diesel::insert_into(known::table)
             .values((known::key.eq(key), known::shop_id.eq(shop), known::until.eq(until.ms())))
@@ -29,7 +29,7 @@ pub(in crate::access) fn keep(tx: &mut Tx<'_>, key: &str, until: UtcTime) -> Sto
 
 /// Deletes the shop's addresses that are no longer known.
 pub(in crate::access) fn remove_ended(tx: &mut Tx<'_>) -> Stored<()> {
-    let old = known::table.filter(known::shop_id.eq(tx.studio.id.as_str())).filter(known::until.le(tx.now.ms()));
+    let old = rows_of_shop!(known, tx).filter(known::until.le(tx.now.ms()));
     diesel::delete(old).execute(tx.conn)?;
     Ok(())
 }

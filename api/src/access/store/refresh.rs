@@ -4,7 +4,7 @@ use baywright_domain::id::{SessionId, ShopId};
 use diesel::prelude::*;
 
 use crate::platform::clock::UtcTime;
-use crate::platform::db::Conn;
+use crate::platform::db::{Conn, RowId, rows_of_shop};
 use crate::platform::fail::Stored;
 use crate::platform::ids;
 use crate::platform::tx::Tx;
@@ -42,28 +42,25 @@ pub(in crate::access) fn shop_of(conn: &mut Conn, digest: &str) -> Stored<Option
 }
 
 pub(in crate::access) fn find(tx: &mut Tx<'_>, digest: &str) -> Stored<Option<Known>> {
-    let row: Option<(String, i64, Option<i64>)> = token::table
-        .filter(token::shop_id.eq(tx.studio.id.as_str()))
+    let row: Option<(String, i64, Option<i64>)> = rows_of_shop!(token, tx)
         .filter(token::digest.eq(digest))
         .select((token::session_id, token::ends_at, token::used_at))
         .first(tx.conn)
         .optional()?;
-    Ok(row.map(|(session, ends, used)| Known {
-        session: session.into(),
-        ends_at: UtcTime::from_ms(ends),
-        used: used.is_some(),
-    }))
+    let Some((session, ends_at, used_at)) = row else { return Ok(None) };
+    let ends_at = RowId::of("refresh_token", &session).read("ends_at", ends_at)?;
+    Ok(Some(Known { session: session.into(), ends_at, used: used_at.is_some() }))
 }
 
 pub(in crate::access) fn use_up(tx: &mut Tx<'_>, digest: &str) -> Stored<()> {
-    let this = token::table.filter(token::shop_id.eq(tx.studio.id.as_str())).filter(token::digest.eq(digest));
+    let this = rows_of_shop!(token, tx).filter(token::digest.eq(digest));
     diesel::update(this).set(token::used_at.eq(tx.now.ms())).execute(tx.conn)?;
     Ok(())
 }
 
 /// Forgets the shop's tokens that ended before `limit`.
 pub(in crate::access) fn remove_before(tx: &mut Tx<'_>, limit: UtcTime) -> Stored<()> {
-    let old = token::table.filter(token::shop_id.eq(tx.studio.id.as_str())).filter(token::ends_at.lt(limit.ms()));
+    let old = rows_of_shop!(token, tx).filter(token::ends_at.lt(limit.ms()));
     diesel::delete(old).execute(tx.conn)?;
     Ok(())
 }

@@ -4,6 +4,7 @@ use baywright_domain::id::{PersonId, SessionId};
 use diesel::prelude::*;
 
 use crate::platform::clock::UtcTime;
+use crate::platform::db::{RowId, rows_of_shop};
 use crate::platform::fail::Stored;
 use crate::platform::tx::Tx;
 use crate::schema::session;
@@ -23,31 +24,27 @@ pub(in crate::access) fn insert(tx: &mut Tx<'_>, id: &SessionId, person: &Person
 
 /// Person and end of a sign-in that still stands.
 pub(in crate::access) fn standing(tx: &mut Tx<'_>, id: &SessionId) -> Stored<Option<(PersonId, UtcTime)>> {
-    let row: Option<(String, i64)> = session::table
-        .filter(session::shop_id.eq(tx.studio.id.as_str()))
+    let row: Option<(String, i64)> = rows_of_shop!(session, tx)
         .filter(session::id.eq(id.as_str()))
         .filter(session::ended_at.is_null())
         .filter(session::ends_at.gt(tx.now.ms()))
         .select((session::person_id, session::ends_at))
         .first(tx.conn)
         .optional()?;
-    Ok(row.map(|(person, ends)| (person.into(), UtcTime::from_ms(ends))))
+    let Some((person, ends_at)) = row else { return Ok(None) };
+    Ok(Some((person.into(), RowId::of("session", id.as_str()).read("ends_at", ends_at)?)))
 }
 
 /// Ends one sign-in.
 pub(in crate::access) fn end(tx: &mut Tx<'_>, id: &SessionId) -> Stored<()> {
-    let this = session::table
-        .filter(session::shop_id.eq(tx.studio.id.as_str()))
-        .filter(session::id.eq(id.as_str()))
-        .filter(session::ended_at.is_null());
+    let this = rows_of_shop!(session, tx).filter(session::id.eq(id.as_str())).filter(session::ended_at.is_null());
     diesel::update(this).set(session::ended_at.eq(tx.now.ms())).execute(tx.conn)?;
     Ok(())
 }
 
 /// Ends every sign-in of the person that still stands, but for the one to be kept; gives how many those were.
 pub(in crate::access) fn end_all(tx: &mut Tx<'_>, person: &PersonId, but: Option<&SessionId>) -> Stored<usize> {
-    let all = session::table
-        .filter(session::shop_id.eq(tx.studio.id.as_str()))
+    let all = rows_of_shop!(session, tx)
         .filter(session::person_id.eq(person.as_str()))
         .filter(session::ended_at.is_null())
         .filter(session::id.ne(but.map_or("", SessionId::as_str)));

@@ -8,7 +8,8 @@ use diesel::prelude::*;
 use super::placement::{TakenRow, taken};
 use crate::booking::usecase::Attendance;
 use crate::platform::clock::UtcTime;
-use crate::platform::fail::{DbError, Stored};
+use crate::platform::db::{RowId, of_shop, rows_of_shop};
+use crate::platform::fail::Stored;
 use crate::platform::ids;
 use crate::platform::tx::Tx;
 use crate::schema::{attendance, person};
@@ -26,8 +27,7 @@ pub(in crate::booking) fn people_taken(
     except: Option<&BookingId>,
 ) -> Stored<Vec<Taken>> {
     let except = except.map_or("", BookingId::as_str);
-    let mut rows: Vec<TakenRow> = attendance::table
-        .filter(attendance::shop_id.eq(tx.studio.id.as_str()))
+    let mut rows: Vec<TakenRow> = rows_of_shop!(attendance, tx)
         .filter(attendance::live)
         .filter(attendance::finishes.gt(from.get()))
         .filter(attendance::finishes.le(until.get()))
@@ -46,8 +46,8 @@ pub(in crate::booking) fn people_taken(
         .single_value();
     let across: Vec<TakenRow> = person::table
         .inner_join(attendance::table.on(attendance::id.nullable().eq(first_to_end)))
-        .filter(person::shop_id.eq(tx.studio.id.as_str()))
-        .filter(attendance::shop_id.eq(tx.studio.id.as_str()))
+        .filter(of_shop!(person, tx))
+        .filter(of_shop!(attendance, tx))
         .filter(attendance::booking_id.ne(except))
         .filter(attendance::hold_until.is_null().or(attendance::hold_until.gt(tx.now.ms())))
         .select(TAKEN)
@@ -61,9 +61,10 @@ pub(in crate::booking) fn people_taken(
 type PieceRow = (String, String, String, i32, bool, i64, i64);
 
 fn read_piece((booking, step, person, place, helps, starts, finishes): PieceRow) -> Stored<(BookingId, Attendance)> {
-    let corrupt = || DbError::Corrupt(format!("a piece of booking {booking}"));
-    let when = Interval::new(Minute::new(starts), Minute::new(finishes)).ok_or_else(corrupt)?;
-    let place = u32::try_from(place).map_err(|_| corrupt())?;
+    let row = RowId::of("attendance", &booking);
+    let when = Interval::new(Minute::new(starts), Minute::new(finishes));
+    let when = when.ok_or_else(|| row.corrupt("finishes", "not after starts"))?;
+    let place: u32 = row.read("place", place)?;
     Ok((booking.into(), Attendance { step, place, person: person.into(), helps, when }))
 }
 
@@ -88,8 +89,7 @@ const PIECE: (
 
 /// The pieces of a booking, by step and time; of two people at one, whoever leads before whoever helps.
 pub(in crate::booking) fn attendance_of(tx: &mut Tx<'_>, booking: &BookingId) -> Stored<Vec<Attendance>> {
-    let rows: Vec<PieceRow> = attendance::table
-        .filter(attendance::shop_id.eq(tx.studio.id.as_str()))
+    let rows: Vec<PieceRow> = rows_of_shop!(attendance, tx)
         .filter(attendance::booking_id.eq(booking.as_str()))
         .order((attendance::place.asc(), attendance::starts.asc(), attendance::helps.asc()))
         .select(PIECE)
@@ -103,8 +103,7 @@ pub(in crate::booking) fn attendance_by(
     person: &PersonId,
     stretch: Interval,
 ) -> Stored<Vec<(BookingId, Attendance)>> {
-    let rows: Vec<PieceRow> = attendance::table
-        .filter(attendance::shop_id.eq(tx.studio.id.as_str()))
+    let rows: Vec<PieceRow> = rows_of_shop!(attendance, tx)
         .filter(attendance::person_id.eq(person.as_str()))
         .filter(attendance::live)
         .filter(attendance::finishes.gt(stretch.from().get()))
@@ -123,9 +122,7 @@ pub(super) fn replace(
     place: &Placement,
     hold_until: Option<UtcTime>,
 ) -> Stored<()> {
-    let mine = attendance::table
-        .filter(attendance::shop_id.eq(tx.studio.id.as_str()))
-        .filter(attendance::booking_id.eq(booking.as_str()));
+    let mine = rows_of_shop!(attendance, tx).filter(attendance::booking_id.eq(booking.as_str()));
     diesel::delete(mine).execute(tx.conn)?;
     for (at, step) in (0_i32..).zip(&place.steps) {
         let who = step.leads().map(|leads| (leads, false)).into_iter().chain(step.helps().map(|helps| (helps, true)));
@@ -151,17 +148,13 @@ pub(super) fn replace(
 }
 
 pub(super) fn release(tx: &mut Tx<'_>, booking: &BookingId) -> Stored<()> {
-    let mine = attendance::table
-        .filter(attendance::shop_id.eq(tx.studio.id.as_str()))
-        .filter(attendance::booking_id.eq(booking.as_str()));
+    let mine = rows_of_shop!(attendance, tx).filter(attendance::booking_id.eq(booking.as_str()));
     diesel::update(mine).set(attendance::live.eq(false)).execute(tx.conn)?;
     Ok(())
 }
 
 pub(super) fn settle(tx: &mut Tx<'_>, booking: &BookingId) -> Stored<()> {
-    let mine = attendance::table
-        .filter(attendance::shop_id.eq(tx.studio.id.as_str()))
-        .filter(attendance::booking_id.eq(booking.as_str()));
+    let mine = rows_of_shop!(attendance, tx).filter(attendance::booking_id.eq(booking.as_str()));
     diesel::update(mine).set(attendance::hold_until.eq(None::<i64>)).execute(tx.conn)?;
     Ok(())
 }

@@ -15,6 +15,7 @@ use diesel::prelude::*;
 use super::usecase::Booking;
 use crate::plan::usecase::Plan;
 use crate::platform::clock::UtcTime;
+use crate::platform::db::{of_shop, rows_of_shop};
 use crate::platform::fail::Stored;
 use crate::platform::tx::Tx;
 use crate::schema::{booking, customer, placement as place, vehicle};
@@ -86,7 +87,7 @@ macro_rules! whole {
             .inner_join(
                 vehicle::table.on(vehicle::shop_id.eq(booking::shop_id).and(vehicle::id.eq(booking::vehicle_id))),
             )
-            .filter(booking::shop_id.eq($tx.studio.id.as_str()))
+            .filter(of_shop!(booking, $tx))
             .select(Row::as_select())
     };
 }
@@ -151,8 +152,7 @@ pub(super) fn insert(tx: &mut Tx<'_>, new: &NewRow<'_>) -> Stored<()> {
 
 /// Writes what a move changes, as the booking's next version.
 pub(super) fn set(tx: &mut Tx<'_>, before: &Booking, change: &Change) -> Stored<()> {
-    let one =
-        booking::table.filter(booking::shop_id.eq(tx.studio.id.as_str())).filter(booking::id.eq(before.id.as_str()));
+    let one = rows_of_shop!(booking, tx).filter(booking::id.eq(before.id.as_str()));
     diesel::update(one)
         .set((
             booking::state.eq(change.state.as_str()),
@@ -182,8 +182,7 @@ pub(super) fn set(tx: &mut Tx<'_>, before: &Booking, change: &Change) -> Stored<
 /// How many bookings of a customer have still something to come.
 pub(super) fn open_of(tx: &mut Tx<'_>, customer: &CustomerId) -> Stored<usize> {
     let over = [BookingState::HandedOver, BookingState::Cancelled, BookingState::Missed].map(BookingState::as_str);
-    let count: i64 = booking::table
-        .filter(booking::shop_id.eq(tx.studio.id.as_str()))
+    let count: i64 = rows_of_shop!(booking, tx)
         .filter(booking::customer_id.eq(customer.as_str()))
         .filter(booking::state.ne_all(over))
         .filter(booking::hold_until.is_null().or(booking::hold_until.gt(tx.now.ms())))
@@ -194,17 +193,13 @@ pub(super) fn open_of(tx: &mut Tx<'_>, customer: &CustomerId) -> Stored<usize> {
 
 /// Blanks what was noted of a customer's bookings, and why they ended.
 pub(super) fn blank(tx: &mut Tx<'_>, customer: &CustomerId) -> Stored<()> {
-    diesel::update(
-        booking::table
-            .filter(booking::shop_id.eq(tx.studio.id.as_str()))
-            .filter(booking::customer_id.eq(customer.as_str())),
-    )
-    .set((
-        booking::note.eq(""),
-        booking::reason.eq(None::<String>),
-        booking::version.eq(booking::version + 1_i64),
-        booking::updated_at.eq(tx.now.ms()),
-    ))
-    .execute(tx.conn)?;
+    diesel::update(rows_of_shop!(booking, tx).filter(booking::customer_id.eq(customer.as_str())))
+        .set((
+            booking::note.eq(""),
+            booking::reason.eq(None::<String>),
+            booking::version.eq(booking::version + 1_i64),
+            booking::updated_at.eq(tx.now.ms()),
+        ))
+        .execute(tx.conn)?;
     Ok(())
 }

@@ -22,7 +22,8 @@ use diesel::prelude::*;
 
 use super::attendance;
 use crate::platform::clock::UtcTime;
-use crate::platform::fail::{DbError, Stored};
+use crate::platform::db::{RowId, of_shop, rows_of_shop};
+use crate::platform::fail::Stored;
 use crate::platform::ids;
 use crate::platform::tx::Tx;
 use crate::schema::{bay, booking, placement};
@@ -31,7 +32,7 @@ pub(super) type TakenRow = (String, String, i64, i64);
 
 pub(super) fn taken((owner, booking, starts, finishes): TakenRow) -> Stored<Taken> {
     let when = Interval::new(Minute::new(starts), Minute::new(finishes))
-        .ok_or_else(|| DbError::Corrupt(format!("booking {booking} has no time")))?;
+        .ok_or_else(|| RowId::of("placement", &booking).corrupt("finishes", "not after starts"))?;
     Ok(Taken { owner, booking, when })
 }
 
@@ -50,8 +51,7 @@ pub(in crate::booking) fn bays_taken(
     except: Option<&BookingId>,
 ) -> Stored<Vec<Taken>> {
     let except = except.map_or("", BookingId::as_str);
-    let mut rows: Vec<TakenRow> = placement::table
-        .filter(placement::shop_id.eq(tx.studio.id.as_str()))
+    let mut rows: Vec<TakenRow> = rows_of_shop!(placement, tx)
         .filter(placement::live)
         .filter(placement::finishes.gt(from.get()))
         .filter(placement::finishes.le(until.get()))
@@ -70,8 +70,8 @@ pub(in crate::booking) fn bays_taken(
         .single_value();
     let across: Vec<TakenRow> = bay::table
         .inner_join(placement::table.on(placement::id.nullable().eq(first_to_end)))
-        .filter(bay::shop_id.eq(tx.studio.id.as_str()))
-        .filter(placement::shop_id.eq(tx.studio.id.as_str()))
+        .filter(of_shop!(bay, tx))
+        .filter(of_shop!(placement, tx))
         .filter(placement::booking_id.ne(except))
         .filter(placement::hold_until.is_null().or(placement::hold_until.gt(tx.now.ms())))
         .select(TAKEN)
@@ -85,8 +85,7 @@ pub(in crate::booking) fn bays_taken(
 /// car, unless others have the bay in between; such time is no row of its own.
 pub(in crate::booking) fn standing_early(tx: &mut Tx<'_>, except: Option<&BookingId>) -> Stored<Vec<Taken>> {
     let now = tx.now.minute().get();
-    let rows: Vec<TakenRow> = placement::table
-        .filter(placement::shop_id.eq(tx.studio.id.as_str()))
+    let rows: Vec<TakenRow> = rows_of_shop!(placement, tx)
         .filter(placement::standing)
         .filter(placement::live)
         .filter(placement::starts.gt(now))
@@ -99,8 +98,7 @@ pub(in crate::booking) fn standing_early(tx: &mut Tx<'_>, except: Option<&Bookin
 
 /// When another car has the bay at that minute: the first to end after it, by index, where it has begun.
 pub(in crate::booking) fn bay_at(tx: &mut Tx<'_>, bay: &BayId, at: Minute) -> Stored<Option<Interval>> {
-    let first: Option<(i64, i64)> = placement::table
-        .filter(placement::shop_id.eq(tx.studio.id.as_str()))
+    let first: Option<(i64, i64)> = rows_of_shop!(placement, tx)
         .filter(placement::bay_id.eq(bay.as_str()))
         .filter(placement::live)
         .filter(placement::finishes.gt(at.get()))
@@ -120,8 +118,7 @@ pub(in crate::booking) fn car_taken(
     (from, until): (Minute, Minute),
     except: Option<&BookingId>,
 ) -> Stored<Vec<Taken>> {
-    let rows: Vec<TakenRow> = placement::table
-        .filter(placement::shop_id.eq(tx.studio.id.as_str()))
+    let rows: Vec<TakenRow> = rows_of_shop!(placement, tx)
         .filter(placement::vehicle_id.eq(car.as_str()))
         .filter(placement::live)
         .filter(placement::finishes.gt(from.get()))
@@ -139,8 +136,8 @@ pub(in crate::booking) fn here(tx: &mut Tx<'_>, car: &VehicleId, except: &Bookin
     let come = BookingState::ALL.iter().filter(|state| state.has_come()).map(|state| state.as_str());
     let id: Option<String> = booking::table
         .inner_join(placement::table.on(placement::booking_id.eq(booking::id)))
-        .filter(booking::shop_id.eq(tx.studio.id.as_str()))
-        .filter(placement::shop_id.eq(tx.studio.id.as_str()))
+        .filter(of_shop!(booking, tx))
+        .filter(of_shop!(placement, tx))
         .filter(placement::vehicle_id.eq(car.as_str()))
         .filter(placement::live)
         .filter(booking::state.eq_any(come))
@@ -153,8 +150,7 @@ pub(in crate::booking) fn here(tx: &mut Tx<'_>, car: &VehicleId, except: &Bookin
 
 /// When the last place that is booked or held ends.
 pub(in crate::booking) fn last_finish(tx: &mut Tx<'_>) -> Stored<Option<Minute>> {
-    let last: Option<i64> = placement::table
-        .filter(placement::shop_id.eq(tx.studio.id.as_str()))
+    let last: Option<i64> = rows_of_shop!(placement, tx)
         .filter(placement::live)
         .order(placement::finishes.desc())
         .select(placement::finishes)
@@ -165,8 +161,7 @@ pub(in crate::booking) fn last_finish(tx: &mut Tx<'_>) -> Stored<Option<Minute>>
 
 /// The booking whose car stands in that bay now.
 pub(in crate::booking) fn standing_in(tx: &mut Tx<'_>, bay: &BayId) -> Stored<Option<BookingId>> {
-    let id: Option<String> = placement::table
-        .filter(placement::shop_id.eq(tx.studio.id.as_str()))
+    let id: Option<String> = rows_of_shop!(placement, tx)
         .filter(placement::bay_id.eq(bay.as_str()))
         .filter(placement::standing)
         .filter(placement::live)
@@ -178,9 +173,7 @@ pub(in crate::booking) fn standing_in(tx: &mut Tx<'_>, bay: &BayId) -> Stored<Op
 
 /// Writes down whether a booking's car stands in its bay. A wall of the database keeps two cars out of one bay.
 pub(in crate::booking) fn stand(tx: &mut Tx<'_>, booking: &BookingId, stands: bool) -> Stored<()> {
-    let mine = placement::table
-        .filter(placement::shop_id.eq(tx.studio.id.as_str()))
-        .filter(placement::booking_id.eq(booking.as_str()));
+    let mine = rows_of_shop!(placement, tx).filter(placement::booking_id.eq(booking.as_str()));
     diesel::update(mine).set(placement::standing.eq(stands)).execute(tx.conn)?;
     Ok(())
 }
@@ -194,15 +187,10 @@ pub(in crate::booking) fn take(
     margin: Minutes,
     hold_until: Option<UtcTime>,
 ) -> Stored<()> {
-    let margin = i32::try_from(margin.get()).unwrap_or(i32::MAX);
-    let car: String = booking::table
-        .filter(booking::shop_id.eq(tx.studio.id.as_str()))
-        .filter(booking::id.eq(id.as_str()))
-        .select(booking::vehicle_id)
-        .first(tx.conn)?;
-    let mine = placement::table
-        .filter(placement::shop_id.eq(tx.studio.id.as_str()))
-        .filter(placement::booking_id.eq(id.as_str()));
+    let margin = RowId::of("placement", id.as_str()).write("promise_margin", &margin)?;
+    let car: String =
+        rows_of_shop!(booking, tx).filter(booking::id.eq(id.as_str())).select(booking::vehicle_id).first(tx.conn)?;
+    let mine = rows_of_shop!(placement, tx).filter(placement::booking_id.eq(id.as_str()));
     let values = (
         placement::bay_id.eq(&place.bay),
         placement::starts.eq(place.start.get()),
@@ -234,9 +222,7 @@ pub(in crate::booking) fn take(
 
 /// Lets a booking have its bay from that minute on, before it was due.
 pub(in crate::booking) fn begin(tx: &mut Tx<'_>, booking: &BookingId, at: Minute) -> Stored<()> {
-    let mine = placement::table
-        .filter(placement::shop_id.eq(tx.studio.id.as_str()))
-        .filter(placement::booking_id.eq(booking.as_str()));
+    let mine = rows_of_shop!(placement, tx).filter(placement::booking_id.eq(booking.as_str()));
     // What it was before stays known, so that the arrival can be undone.
     diesel::update(mine)
         .set((placement::starts.eq(at.get()), placement::agreed_starts.eq(placement::starts.nullable())))
@@ -246,18 +232,14 @@ pub(in crate::booking) fn begin(tx: &mut Tx<'_>, booking: &BookingId, at: Minute
 
 /// Gives the booking's time free.
 pub(in crate::booking) fn release(tx: &mut Tx<'_>, booking: &BookingId) -> Stored<()> {
-    let mine = placement::table
-        .filter(placement::shop_id.eq(tx.studio.id.as_str()))
-        .filter(placement::booking_id.eq(booking.as_str()));
+    let mine = rows_of_shop!(placement, tx).filter(placement::booking_id.eq(booking.as_str()));
     diesel::update(mine).set(placement::live.eq(false)).execute(tx.conn)?;
     attendance::release(tx, booking)
 }
 
 /// Makes a held time one that doesn't run out.
 pub(in crate::booking) fn settle(tx: &mut Tx<'_>, booking: &BookingId) -> Stored<()> {
-    let mine = placement::table
-        .filter(placement::shop_id.eq(tx.studio.id.as_str()))
-        .filter(placement::booking_id.eq(booking.as_str()));
+    let mine = rows_of_shop!(placement, tx).filter(placement::booking_id.eq(booking.as_str()));
     diesel::update(mine).set(placement::hold_until.eq(None::<i64>)).execute(tx.conn)?;
     attendance::settle(tx, booking)
 }

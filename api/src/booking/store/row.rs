@@ -1,14 +1,12 @@
 //! A booking as it is stored, with its place and names.
 
-use baywright_domain::booking::BookingState;
 use baywright_domain::money::Money;
-use baywright_domain::plan::Hands;
 use baywright_domain::time::Minute;
 use diesel::prelude::*;
 
 use crate::booking::usecase::{Booking, Names, Place};
-use crate::platform::clock::UtcTime;
-use crate::platform::fail::{DbError, Stored};
+use crate::platform::db::RowId;
+use crate::platform::fail::Stored;
 use crate::schema::{booking, customer, placement, vehicle};
 
 #[derive(Queryable, Selectable)]
@@ -56,23 +54,22 @@ pub(in crate::booking) struct Row {
 impl Row {
     pub(in crate::booking) fn read(self) -> Stored<Booking> {
         let Self { base, place: (bay, starts, finishes, margin), stands: (came_in, live), customer, vehicle } = self;
+        let row = RowId::of("booking", &base.id);
         let (make, model, colour, registration) = vehicle;
         let joined =
             |parts: &[&str]| parts.iter().copied().filter(|part| !part.is_empty()).collect::<Vec<_>>().join(" ");
         let model = joined(&[make.as_str(), model.as_str()]);
         let vehicle = joined(&[model.as_str(), colour.as_deref().unwrap_or_default()]);
-        let time = |ms: Option<i64>| ms.map(UtcTime::from_ms);
         Ok(Booking {
-            state: BookingState::parse(&base.state).map_err(|e| DbError::Corrupt(e.to_string()))?,
-            hands: Hands::parse(&base.hands).map_err(|e| DbError::Corrupt(e.to_string()))?,
+            state: row.read("state", base.state)?,
+            hands: row.read("hands", base.hands)?,
             fits: base.fits,
-            id: base.id.into(),
             version: base.version,
             quote: base.quote_id.into(),
             plan: base.plan_id.into(),
             customer: base.customer_id.into(),
             vehicle: base.vehicle_id.into(),
-            hold_until: time(base.hold_until),
+            hold_until: row.read("hold_until", base.hold_until)?,
             place: Place {
                 bay: bay.into(),
                 starts: Minute::new(starts),
@@ -80,18 +77,19 @@ impl Row {
                 promised: Minute::new(finishes.saturating_add(margin.into())),
                 standing: came_in && live,
             },
-            booked_at: time(base.booked_at),
-            arrived_at: time(base.arrived_at),
-            ready_at: time(base.ready_at),
-            handed_over_at: time(base.handed_over_at),
-            ended_at: time(base.ended_at),
+            booked_at: row.read("booked_at", base.booked_at)?,
+            arrived_at: row.read("arrived_at", base.arrived_at)?,
+            ready_at: row.read("ready_at", base.ready_at)?,
+            handed_over_at: row.read("handed_over_at", base.handed_over_at)?,
+            ended_at: row.read("ended_at", base.ended_at)?,
             reason: base.reason,
             note: base.note,
             deposit: base.deposit.map(Money::from_minor),
-            deposit_received_at: time(base.deposit_received_at),
+            deposit_received_at: row.read("deposit_received_at", base.deposit_received_at)?,
             names: Names { customer, vehicle, model, registration },
-            created_at: UtcTime::from_ms(base.created_at),
-            updated_at: UtcTime::from_ms(base.updated_at),
+            created_at: row.read("created_at", base.created_at)?,
+            updated_at: row.read("updated_at", base.updated_at)?,
+            id: base.id.into(),
         })
     }
 }

@@ -4,14 +4,14 @@ use baywright_domain::id::BookingId;
 use diesel::prelude::*;
 
 use crate::booking::usecase::Attendance;
+use crate::platform::db::rows_of_shop;
 use crate::platform::fail::Stored;
 use crate::platform::tx::Tx;
 use crate::schema::{attendance, placement};
 
 /// Lets the place of a booking begin when it was agreed to, if it began earlier because the car came early.
 pub(in crate::booking) fn begin_as_agreed(tx: &mut Tx<'_>, id: &BookingId) -> Stored<()> {
-    let mine = placement::table
-        .filter(placement::shop_id.eq(tx.studio.id.as_str()))
+    let mine = rows_of_shop!(placement, tx)
         .filter(placement::booking_id.eq(id.as_str()))
         .filter(placement::agreed_starts.is_not_null());
     diesel::update(mine)
@@ -25,13 +25,10 @@ pub(in crate::booking) fn begin_as_agreed(tx: &mut Tx<'_>, id: &BookingId) -> St
 
 /// Takes the bay's time and those pieces of the people's time again that a booking had before it was released.
 pub(in crate::booking) fn take_again(tx: &mut Tx<'_>, id: &BookingId, pieces: &[Attendance]) -> Stored<()> {
-    let place = placement::table
-        .filter(placement::shop_id.eq(tx.studio.id.as_str()))
-        .filter(placement::booking_id.eq(id.as_str()));
+    let place = rows_of_shop!(placement, tx).filter(placement::booking_id.eq(id.as_str()));
     diesel::update(place).set(placement::live.eq(true)).execute(tx.conn)?;
     for piece in pieces {
-        let one = attendance::table
-            .filter(attendance::shop_id.eq(tx.studio.id.as_str()))
+        let one = rows_of_shop!(attendance, tx)
             .filter(attendance::booking_id.eq(id.as_str()))
             .filter(attendance::person_id.eq(piece.person.as_str()))
             .filter(attendance::starts.eq(piece.when.from().get()))

@@ -5,7 +5,7 @@ use baywright_domain::id::CustomerId;
 use baywright_domain::search::{whole, whole_name};
 use diesel::prelude::*;
 
-use super::row::read_list;
+use crate::platform::db::{RowId, rows_of_shop};
 use crate::platform::fail::Stored;
 use crate::platform::phone;
 use crate::platform::tx::Tx;
@@ -35,8 +35,7 @@ const COLUMNS: (
 /// Id and traits of every customer that was not erased. What a merged record says is said of the one that goes on, and
 /// comes before what that one says itself.
 pub(in super::super) fn known(tx: &mut Tx<'_>) -> Stored<Vec<(CustomerId, Traits)>> {
-    let mut rows: Vec<Row> = customer::table
-        .filter(customer::shop_id.eq(tx.studio.id.as_str()))
+    let mut rows: Vec<Row> = rows_of_shop!(customer, tx)
         .filter(customer::erased_at.is_null())
         .order(customer::id.asc())
         .select(COLUMNS)
@@ -55,13 +54,11 @@ pub(in super::super) fn candidates(tx: &mut Tx<'_>, said: &Traits) -> Stored<Vec
     let shop = tx.studio.id.to_string();
     // As queries of one table each, which find their rows by an index whatever the planner knows of the tables' sizes: within
     // the transaction that fills an empty shop it knows nothing, and takes a join row by row.
-    let subjects: Vec<String> = search_word::table
-        .filter(search_word::shop_id.eq(&shop))
+    let subjects: Vec<String> = rows_of_shop!(search_word, id = &shop)
         .filter(search_word::word.eq_any(words))
         .select(search_word::subject_id)
         .load(tx.conn)?;
-    let found: Vec<(String, String)> = customer::table
-        .filter(customer::shop_id.eq(&shop))
+    let found: Vec<(String, String)> = rows_of_shop!(customer, id = &shop)
         .filter(customer::merged_into.is_null())
         .filter(customer::id.eq_any(subjects))
         .order(customer::id.asc())
@@ -71,9 +68,7 @@ pub(in super::super) fn candidates(tx: &mut Tx<'_>, said: &Traits) -> Stored<Vec
         return Ok(Vec::new());
     }
     let ids: Vec<String> = found.iter().map(|(id, _)| id.clone()).collect();
-    let standing = || {
-        customer::table.filter(customer::shop_id.eq(shop.clone())).filter(customer::erased_at.is_null()).select(COLUMNS)
-    };
+    let standing = || rows_of_shop!(customer, id = shop.clone()).filter(customer::erased_at.is_null()).select(COLUMNS);
     let mut rows: Vec<Row> =
         standing().filter(customer::id.eq_any(ids.clone())).order(customer::id.asc()).load(tx.conn)?;
     let merged: Vec<Row> =
@@ -83,18 +78,21 @@ pub(in super::super) fn candidates(tx: &mut Tx<'_>, said: &Traits) -> Stored<Vec
     for row in rows {
         let (id, traits) = read(tx, row)?;
         let name = found.iter().find(|(known, _)| *known == id.as_str()).map(|(_, name)| name.clone());
-        all.push((id, name.unwrap_or_default(), traits));
+        let name = name.ok_or_else(|| RowId::of("customer", id.as_str()).corrupt("name", "no record of that id"))?;
+        all.push((id, name, traits));
     }
     Ok(all)
 }
 
 fn read(tx: &Tx<'_>, row: Row) -> Stored<(CustomerId, Traits)> {
     let (id, reference, name, emails, phones, keys, merged_into) = row;
-    let (phones, mut keys) = (read_list(&phones)?, read_list(&keys)?);
+    let row = RowId::of("customer", &id);
+    let phones: Vec<String> = row.read("phones", phones)?;
+    let mut keys: Vec<String> = row.read("phone_keys", keys)?;
     if keys.len() != phones.len() {
         // Written before numbers were parsed, and not yet seen by the clockwork.
         keys = phones.iter().map(|typed| phone::key(typed, tx.studio.country)).collect();
     }
-    let traits = Traits { reference, name, emails: read_list(&emails)?, phones: keys };
+    let traits = Traits { reference, name, emails: row.read("emails", emails)?, phones: keys };
     Ok((CustomerId::new(merged_into.unwrap_or(id)), traits))
 }

@@ -7,8 +7,8 @@ use baywright_domain::id::CustomerId;
 use diesel::prelude::*;
 
 use super::super::usecase::{GivenConsent, KeptConsent};
-use crate::platform::clock::UtcTime;
-use crate::platform::fail::{DbError, Stored};
+use crate::platform::db::{RowId, rows_of_shop};
+use crate::platform::fail::Stored;
 use crate::platform::ids;
 use crate::platform::tx::Tx;
 use crate::schema::customer_consent;
@@ -16,6 +16,7 @@ use crate::schema::customer_consent;
 #[derive(Queryable, Selectable)]
 #[diesel(table_name = customer_consent)]
 struct Row {
+    id: String,
     customer_id: String,
     kind: String,
     how: String,
@@ -25,17 +26,19 @@ struct Row {
 
 /// The consents of each customer, oldest first.
 pub(super) fn of(tx: &mut Tx<'_>, customers: &[String]) -> Stored<BTreeMap<String, Vec<KeptConsent>>> {
-    let rows: Vec<Row> = customer_consent::table
-        .filter(customer_consent::shop_id.eq(tx.studio.id.as_str()))
+    let rows: Vec<Row> = rows_of_shop!(customer_consent, tx)
         .filter(customer_consent::customer_id.eq_any(customers.to_vec()))
         .order(customer_consent::id.asc())
         .select(Row::as_select())
         .load(tx.conn)?;
     let mut all: BTreeMap<String, Vec<KeptConsent>> = BTreeMap::new();
     for row in rows {
-        let kind = ConsentKind::parse(&row.kind).map_err(|error| DbError::Corrupt(error.to_string()))?;
-        let time = |ms| UtcTime::from_ms(ms).datetime();
-        let consent = Consent { kind, given_at: time(row.given_at), withdrawn_at: row.withdrawn_at.map(time) };
+        let at = RowId::of("customer_consent", &row.id);
+        let consent = Consent {
+            kind: at.read("kind", row.kind)?,
+            given_at: at.read("given_at", row.given_at)?,
+            withdrawn_at: at.read("withdrawn_at", row.withdrawn_at)?,
+        };
         all.entry(row.customer_id).or_default().push(KeptConsent { consent, how: row.how });
     }
     Ok(all)
@@ -57,8 +60,7 @@ pub(in super::super) fn insert_consent(tx: &mut Tx<'_>, customer: &CustomerId, g
 
 pub(in super::super) fn withdraw_consent(tx: &mut Tx<'_>, customer: &CustomerId, kind: ConsentKind) -> Stored<()> {
     diesel::update(
-        customer_consent::table
-            .filter(customer_consent::shop_id.eq(tx.studio.id.as_str()))
+        rows_of_shop!(customer_consent, tx)
             .filter(customer_consent::customer_id.eq(customer.as_str()))
             .filter(customer_consent::kind.eq(kind.as_str()))
             .filter(customer_consent::withdrawn_at.is_null()),
@@ -70,8 +72,7 @@ pub(in super::super) fn withdraw_consent(tx: &mut Tx<'_>, customer: &CustomerId,
 
 /// Ids of a customer's consents of a kind that stand.
 fn standing(tx: &mut Tx<'_>, customer: &CustomerId, kind: ConsentKind) -> Stored<Vec<String>> {
-    Ok(customer_consent::table
-        .filter(customer_consent::shop_id.eq(tx.studio.id.as_str()))
+    Ok(rows_of_shop!(customer_consent, tx)
         .filter(customer_consent::customer_id.eq(customer.as_str()))
         .filter(customer_consent::kind.eq(kind.as_str()))
         .filter(customer_consent::withdrawn_at.is_null())
@@ -100,8 +101,7 @@ pub(in super::super) fn move_consent(
 
 /// Gives consents to a customer.
 pub(in super::super) fn give_consents_back(tx: &mut Tx<'_>, to: &CustomerId, ids: &[String]) -> Stored<()> {
-    let these = customer_consent::table
-        .filter(customer_consent::shop_id.eq(tx.studio.id.to_string()))
+    let these = rows_of_shop!(customer_consent, id = tx.studio.id.to_string())
         .filter(customer_consent::id.eq_any(ids.to_vec()));
     diesel::update(these).set(customer_consent::customer_id.eq(to.as_str())).execute(tx.conn)?;
     Ok(())
@@ -111,15 +111,12 @@ pub(in super::super) fn give_consents_back(tx: &mut Tx<'_>, to: &CustomerId, ids
 pub(in super::super) fn let_consents_stand(tx: &mut Tx<'_>, customer: &CustomerId, ids: &[String]) -> Stored<()> {
     for id in ids {
         let one = || {
-            customer_consent::table
-                .filter(customer_consent::shop_id.eq(tx.studio.id.to_string()))
-                .filter(customer_consent::id.eq(id.clone()))
+            rows_of_shop!(customer_consent, id = tx.studio.id.to_string()).filter(customer_consent::id.eq(id.clone()))
         };
         let (query, target) = (one().select(customer_consent::kind), one());
         let kind: Option<String> = query.first(tx.conn).optional()?;
-        let kind = kind.map(|word| ConsentKind::parse(&word)).transpose();
-        let kind = kind.map_err(|error| DbError::Corrupt(error.to_string()))?;
         let Some(kind) = kind else { continue };
+        let kind: ConsentKind = RowId::of("customer_consent", id).read("kind", kind)?;
         if standing(tx, customer, kind)?.is_empty() {
             diesel::update(target).set(customer_consent::withdrawn_at.eq(None::<i64>)).execute(tx.conn)?;
         }
@@ -130,8 +127,7 @@ pub(in super::super) fn let_consents_stand(tx: &mut Tx<'_>, customer: &CustomerI
 /// Ends every consent of a customer, and blanks how they were given.
 pub(super) fn end_all(tx: &mut Tx<'_>, customer: &CustomerId) -> Stored<()> {
     let theirs = || {
-        customer_consent::table
-            .filter(customer_consent::shop_id.eq(tx.studio.id.to_string()))
+        rows_of_shop!(customer_consent, id = tx.studio.id.to_string())
             .filter(customer_consent::customer_id.eq(customer.as_str()))
     };
     let (all, standing) = (theirs(), theirs().filter(customer_consent::withdrawn_at.is_null()));

@@ -14,10 +14,11 @@ pub(super) use consent::{
     end_consent, give_consents_back, insert_consent, let_consents_stand, move_consent, withdraw_consent,
 };
 pub(super) use merged::{merged_into, set_merged, set_reference};
-use row::{NewRow, Row};
+use row::{AddressColumns, Columns, Row, phone_keys};
 
 use super::usecase::{Customer, Details, Wanted};
 use crate::newest_first;
+use crate::platform::db::{RowId, rows_of_shop};
 use crate::platform::fail::Stored;
 use crate::platform::paging::Paging;
 use crate::platform::tx::Tx;
@@ -29,14 +30,14 @@ fn whole(tx: &mut Tx<'_>, rows: Vec<Row>) -> Stored<Vec<Customer>> {
     rows.into_iter()
         .map(|row| {
             let kept = consents.remove(&row.id).unwrap_or_default();
-            row.into_customer(kept)
+            row.read(kept)
         })
         .collect()
 }
 
 pub(super) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Stored<Vec<Customer>> {
     let shop = tx.studio.id.as_str();
-    let mine = customer::table.filter(customer::shop_id.eq(shop)).filter(customer::merged_into.is_null());
+    let mine = rows_of_shop!(customer, id = shop).filter(customer::merged_into.is_null());
     let mut mine = mine.select(Row::as_select()).into_boxed();
     if !wanted.kinds.is_empty() {
         mine = mine.filter(customer::kind.eq_any(wanted.kinds.iter().map(|kind| kind.as_str())));
@@ -46,8 +47,7 @@ pub(super) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Stored<
     }
     if let Some(email) = &wanted.email {
         // The whole address is one of the words that a customer is found under.
-        let having = search_word::table
-            .filter(search_word::shop_id.eq(shop))
+        let having = rows_of_shop!(search_word, id = shop)
             .filter(search_word::word.eq(baywright_domain::search::whole(email)))
             .select(search_word::subject_id);
         mine = mine.filter(customer::id.eq_any(having));
@@ -62,18 +62,14 @@ pub(super) fn find(tx: &mut Tx<'_>, id: &CustomerId) -> Stored<Option<Customer>>
 
 pub(super) fn of_ids(tx: &mut Tx<'_>, ids: &[CustomerId]) -> Stored<Vec<Customer>> {
     let ids: Vec<String> = ids.iter().map(ToString::to_string).collect();
-    let rows: Vec<Row> = customer::table
-        .filter(customer::shop_id.eq(tx.studio.id.as_str()))
-        .filter(customer::id.eq_any(ids))
-        .select(Row::as_select())
-        .load(tx.conn)?;
+    let rows: Vec<Row> =
+        rows_of_shop!(customer, tx).filter(customer::id.eq_any(ids)).select(Row::as_select()).load(tx.conn)?;
     whole(tx, rows)
 }
 
 /// Ids of customers that were neither erased nor merged into others, oldest first.
 pub(super) fn standing_ids(tx: &mut Tx<'_>) -> Stored<Vec<CustomerId>> {
-    let ids: Vec<String> = customer::table
-        .filter(customer::shop_id.eq(tx.studio.id.as_str()))
+    let ids: Vec<String> = rows_of_shop!(customer, tx)
         .filter(customer::erased_at.is_null())
         .filter(customer::merged_into.is_null())
         .order(customer::id.asc())
@@ -87,7 +83,9 @@ pub(super) fn insert(tx: &mut Tx<'_>, id: &CustomerId, details: &Details) -> Sto
         .values((
             customer::id.eq(id.as_str()),
             customer::shop_id.eq(tx.studio.id.as_str()),
-            NewRow::of(details, tx.studio.country)?,
+            Columns::of(id.as_str(), details)?,
+            AddressColumns::of(id.as_str(), details.address.as_ref())?,
+            customer::phone_keys.eq(phone_keys(id.as_str(), details, tx.studio.country)?),
             customer::version.eq(1_i64),
             customer::created_at.eq(tx.now.ms()),
             customer::updated_at.eq(tx.now.ms()),
@@ -97,30 +95,30 @@ pub(super) fn insert(tx: &mut Tx<'_>, id: &CustomerId, details: &Details) -> Sto
 }
 
 pub(super) fn update(tx: &mut Tx<'_>, id: &CustomerId, version: i64, details: &Details) -> Stored<()> {
-    diesel::update(
-        customer::table.filter(customer::shop_id.eq(tx.studio.id.as_str())).filter(customer::id.eq(id.as_str())),
-    )
-    .set((NewRow::of(details, tx.studio.country)?, customer::version.eq(version), customer::updated_at.eq(tx.now.ms())))
-    .execute(tx.conn)?;
+    diesel::update(rows_of_shop!(customer, tx).filter(customer::id.eq(id.as_str())))
+        .set((
+            Columns::of(id.as_str(), details)?,
+            AddressColumns::of(id.as_str(), details.address.as_ref())?,
+            customer::phone_keys.eq(phone_keys(id.as_str(), details, tx.studio.country)?),
+            customer::version.eq(version),
+            customer::updated_at.eq(tx.now.ms()),
+        ))
+        .execute(tx.conn)?;
     Ok(())
 }
 
 /// Keeps the parsed form of a customer's telephone numbers. What is known of them stays as it was, and so does its version.
 pub(super) fn set_phone_keys(tx: &mut Tx<'_>, id: &CustomerId, keys: &[String]) -> Stored<()> {
-    diesel::update(
-        customer::table.filter(customer::shop_id.eq(tx.studio.id.as_str())).filter(customer::id.eq(id.as_str())),
-    )
-    .set(customer::phone_keys.eq(row::listed(keys)?))
-    .execute(tx.conn)?;
+    diesel::update(rows_of_shop!(customer, tx).filter(customer::id.eq(id.as_str())))
+        .set(customer::phone_keys.eq(RowId::of("customer", id.as_str()).write("phone_keys", &keys.to_vec())?))
+        .execute(tx.conn)?;
     Ok(())
 }
 
 /// Notes that the customer was erased, and ends their consents without how they were given.
 pub(super) fn mark_erased(tx: &mut Tx<'_>, id: &CustomerId) -> Stored<()> {
-    diesel::update(
-        customer::table.filter(customer::shop_id.eq(tx.studio.id.as_str())).filter(customer::id.eq(id.as_str())),
-    )
-    .set(customer::erased_at.eq(tx.now.ms()))
-    .execute(tx.conn)?;
+    diesel::update(rows_of_shop!(customer, tx).filter(customer::id.eq(id.as_str())))
+        .set(customer::erased_at.eq(tx.now.ms()))
+        .execute(tx.conn)?;
     consent::end_all(tx, id)
 }

@@ -2,11 +2,9 @@
 
 use baywright_domain::id::{InspectionId, PersonId};
 use baywright_domain::inspection::OwnerDecision;
-use baywright_domain::people::Role;
 use diesel::prelude::*;
 
-use super::corrupt;
-use crate::platform::clock::UtcTime;
+use crate::platform::db::{RowId, rows_of_shop};
 use crate::platform::fail::Stored;
 use crate::platform::ids;
 use crate::platform::tx::Tx;
@@ -14,11 +12,11 @@ use crate::schema::paint_decision;
 
 /// The decision that counts.
 pub(super) fn standing(tx: &mut Tx<'_>, inspection: &InspectionId) -> Stored<Option<OwnerDecision>> {
-    let row: Option<(String, String, bool, String, i64)> = paint_decision::table
-        .filter(paint_decision::shop_id.eq(tx.studio.id.as_str()))
+    let row: Option<(String, String, String, bool, String, i64)> = rows_of_shop!(paint_decision, tx)
         .filter(paint_decision::inspection_id.eq(inspection.as_str()))
         .filter(paint_decision::void_at.is_null())
         .select((
+            paint_decision::id,
             paint_decision::person_id,
             paint_decision::role,
             paint_decision::go_ahead,
@@ -27,16 +25,15 @@ pub(super) fn standing(tx: &mut Tx<'_>, inspection: &InspectionId) -> Stored<Opt
         ))
         .first(tx.conn)
         .optional()?;
-    row.map(|(who, role, go_ahead, reason, at)| {
-        Ok(OwnerDecision {
-            who: PersonId::new(who),
-            role: Role::parse(&role).map_err(corrupt)?,
-            go_ahead,
-            reason,
-            at: UtcTime::from_ms(at).datetime(),
-        })
-    })
-    .transpose()
+    let Some((id, who, role, go_ahead, reason, created_at)) = row else { return Ok(None) };
+    let row = RowId::of("paint_decision", &id);
+    Ok(Some(OwnerDecision {
+        who: PersonId::new(who),
+        role: row.read("role", role)?,
+        go_ahead,
+        reason,
+        at: row.read("created_at", created_at)?,
+    }))
 }
 
 pub(in super::super) fn insert_decision(
@@ -61,8 +58,7 @@ pub(in super::super) fn insert_decision(
 
 pub(in super::super) fn void_decisions(tx: &mut Tx<'_>, inspection: &InspectionId) -> Stored<()> {
     diesel::update(
-        paint_decision::table
-            .filter(paint_decision::shop_id.eq(tx.studio.id.as_str()))
+        rows_of_shop!(paint_decision, tx)
             .filter(paint_decision::inspection_id.eq(inspection.as_str()))
             .filter(paint_decision::void_at.is_null()),
     )
@@ -73,9 +69,7 @@ pub(in super::super) fn void_decisions(tx: &mut Tx<'_>, inspection: &InspectionI
 
 /// Blanks why decisions were taken.
 pub(super) fn blank(tx: &mut Tx<'_>, inspections: &[String]) -> Stored<()> {
-    let theirs = paint_decision::table
-        .filter(paint_decision::shop_id.eq(tx.studio.id.as_str()))
-        .filter(paint_decision::inspection_id.eq_any(inspections));
+    let theirs = rows_of_shop!(paint_decision, tx).filter(paint_decision::inspection_id.eq_any(inspections));
     diesel::update(theirs).set(paint_decision::reason.eq("Erased")).execute(tx.conn)?;
     Ok(())
 }

@@ -4,20 +4,20 @@ mod decision;
 mod odometer;
 mod parts;
 
-use baywright_domain::id::{InspectionId, PersonId, VehicleId};
+use baywright_domain::id::{InspectionId, PersonId, PhotoId, VehicleId};
 use baywright_domain::inspection::{
-    Assessment, ConditionClass, Grade, InspectionStage, InspectionState, OwnerDecision, PaintPolicy,
+    Assessment, ConditionClass, Grade, InspectionStage, InspectionState, OwnerDecision, PaintPolicy, PanelReadings,
 };
 use diesel::prelude::*;
-use rust_decimal::Decimal;
 
 pub(super) use decision::{insert_decision, void_decisions};
 pub(super) use odometer::last_odometer;
 
-use super::usecase::{Details, Judged, Summary, Wanted};
+use super::usecase::{Details, Found, Judged, Summary, Wanted};
 use crate::newest_first;
 use crate::platform::clock::UtcTime;
-use crate::platform::fail::{DbError, Stored};
+use crate::platform::db::{RowId, columns, rows_of_shop};
+use crate::platform::fail::Stored;
 use crate::platform::paging::Paging;
 use crate::platform::tx::Tx;
 use crate::schema::{inspection, paint_reading};
@@ -54,16 +54,17 @@ struct Row {
     updated_at: i64,
 }
 
-/// The columns that a draft's change replaces.
-#[derive(Queryable, Selectable, Insertable, AsChangeset)]
-#[diesel(table_name = inspection, treat_none_as_null = true, treat_none_as_default_value = false)]
-struct Head {
-    stage: String,
-    odometer: Option<i32>,
-    soil_grade: i32,
-    contamination_grade: i32,
-    beyond_repair: String,
-    note: String,
+columns! {
+    /// The columns that a draft's change replaces.
+    struct Head in inspection as Details {
+        stage: InspectionStage,
+        odometer: Option<i32>,
+        soil = soil_grade: Grade,
+        contamination = contamination_grade: Grade,
+        beyond_repair: String,
+        note: String,
+    }
+    with { findings: Vec<Found>, readings: Vec<PanelReadings>, photo_ids: Vec<PhotoId> }
 }
 
 /// The columns that are filled when it is completed.
@@ -79,29 +80,16 @@ struct JudgedRow {
     least_spots: Option<i32>,
 }
 
-pub(super) fn corrupt(error: impl std::fmt::Display) -> DbError {
-    DbError::Corrupt(error.to_string())
-}
-
-impl From<&Details> for Head {
-    fn from(details: &Details) -> Self {
-        Self {
-            stage: details.stage.as_str().to_owned(),
-            odometer: details.odometer,
-            soil_grade: i32::from(details.soil.get()),
-            contamination_grade: i32::from(details.contamination.get()),
-            beyond_repair: details.beyond_repair.clone(),
-            note: details.note.clone(),
-        }
-    }
+fn named(id: &str) -> RowId<'_> {
+    RowId::of("inspection", id)
 }
 
 impl JudgedRow {
-    fn of(judged: &Judged) -> Stored<Self> {
+    fn of(row: RowId<'_>, judged: &Judged) -> Stored<Self> {
         Ok(Self {
-            condition_class: Some(judged.condition.class.as_str().to_owned()),
-            condition_reasons: Some(serde_json::to_string(&judged.condition.reasons).map_err(corrupt)?),
-            condition_factor: Some(judged.factor.to_string()),
+            condition_class: Some(row.write("condition_class", &judged.condition.class)?),
+            condition_reasons: Some(row.write("condition_reasons", &judged.condition.reasons)?),
+            condition_factor: Some(row.write("condition_factor", &judged.factor)?),
             paint_floor_um: Some(i32::from(judged.paint.floor)),
             removal_budget_um: Some(i32::from(judged.paint.removal_budget)),
             refinish_above_um: Some(i32::from(judged.paint.refinish_above)),
@@ -109,82 +97,67 @@ impl JudgedRow {
         })
     }
 
-    fn read(self) -> Stored<Option<Judged>> {
+    fn read(self, row: RowId<'_>) -> Stored<Option<Judged>> {
         let Some(class) = self.condition_class else { return Ok(None) };
-        let reasons = self.condition_reasons.unwrap_or_else(|| "[]".to_owned());
-        let factor: Decimal = self.condition_factor.unwrap_or_default().parse().map_err(corrupt)?;
-        let limit = |column: Option<i32>| u16::try_from(column.unwrap_or_default()).map_err(corrupt);
+        let reasons = row.required("condition_reasons", self.condition_reasons)?;
+        let factor = row.required("condition_factor", self.condition_factor)?;
+        let limit = |column, cell| row.read::<u16>(column, row.required(column, cell)?);
         Ok(Some(Judged {
             condition: Assessment {
-                class: ConditionClass::parse(&class).map_err(corrupt)?,
-                reasons: serde_json::from_str(&reasons).map_err(corrupt)?,
+                class: row.read("condition_class", class)?,
+                reasons: row.read("condition_reasons", reasons)?,
             },
-            factor,
+            factor: row.read("condition_factor", factor)?,
             paint: PaintPolicy {
-                floor: limit(self.paint_floor_um)?,
-                removal_budget: limit(self.removal_budget_um)?,
-                refinish_above: limit(self.refinish_above_um)?,
-                least_spots: u8::try_from(self.least_spots.unwrap_or_default()).map_err(corrupt)?,
+                floor: limit("paint_floor_um", self.paint_floor_um)?,
+                removal_budget: limit("removal_budget_um", self.removal_budget_um)?,
+                refinish_above: limit("refinish_above_um", self.refinish_above_um)?,
+                least_spots: row.read("least_spots", row.required("least_spots", self.least_spots)?)?,
             },
         }))
     }
 }
 
-fn grade(column: i32) -> Stored<Grade> {
-    u8::try_from(column).map_err(corrupt).and_then(|number| Grade::new(number).map_err(corrupt))
-}
-
 pub(super) fn find(tx: &mut Tx<'_>, id: &InspectionId) -> Stored<Option<Kept>> {
-    let row: Option<Row> = inspection::table
-        .filter(inspection::shop_id.eq(tx.studio.id.as_str()))
+    let row: Option<Row> = rows_of_shop!(inspection, tx)
         .filter(inspection::id.eq(id.as_str()))
         .select(Row::as_select())
         .first(tx.conn)
         .optional()?;
     let Some(row) = row else { return Ok(None) };
     let (findings, photo_ids) = parts::findings(tx, id)?;
-    let details = Details {
-        stage: InspectionStage::parse(&row.head.stage).map_err(corrupt)?,
-        odometer: row.head.odometer,
-        soil: grade(row.head.soil_grade)?,
-        contamination: grade(row.head.contamination_grade)?,
-        findings,
-        readings: parts::readings(tx, id)?,
-        photo_ids,
-        beyond_repair: row.head.beyond_repair,
-        note: row.head.note,
-    };
+    let at = named(&row.id);
     Ok(Some(Kept {
-        id: row.id.into(),
         version: row.version,
         vehicle_id: row.vehicle_id.into(),
-        state: InspectionState::parse(&row.state).map_err(corrupt)?,
-        details,
-        judged: row.judged.read()?,
+        state: at.read("state", row.state)?,
+        details: row.head.read(&row.id, findings, parts::readings(tx, id)?, photo_ids)?,
+        judged: row.judged.read(at)?,
         decision: decision::standing(tx, id)?,
         inspected_by: row.inspected_by.map(PersonId::new),
-        completed_at: row.completed_at.map(UtcTime::from_ms),
-        created_at: UtcTime::from_ms(row.created_at),
-        updated_at: UtcTime::from_ms(row.updated_at),
+        completed_at: at.read("completed_at", row.completed_at)?,
+        created_at: at.read("created_at", row.created_at)?,
+        updated_at: at.read("updated_at", row.updated_at)?,
+        id: row.id.into(),
     }))
 }
 
-type Line = (String, i64, String, String, String, Option<String>, Option<i64>, i64);
+columns! {
+    /// An inspection in a list.
+    read struct Line in inspection as Summary {
+        id: InspectionId,
+        version: i64,
+        vehicle_id: VehicleId,
+        stage: InspectionStage,
+        state: InspectionState,
+        class = condition_class: Option<ConditionClass>,
+        completed_at: Option<UtcTime>,
+        created_at: UtcTime,
+    }
+}
 
 pub(super) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Stored<Vec<Summary>> {
-    let mut mine = inspection::table
-        .filter(inspection::shop_id.eq(tx.studio.id.as_str()))
-        .select((
-            inspection::id,
-            inspection::version,
-            inspection::vehicle_id,
-            inspection::stage,
-            inspection::state,
-            inspection::condition_class,
-            inspection::completed_at,
-            inspection::created_at,
-        ))
-        .into_boxed();
+    let mut mine = rows_of_shop!(inspection, tx).select(Line::as_select()).into_boxed();
     if let Some(vehicle) = &wanted.vehicle_id {
         mine = mine.filter(inspection::vehicle_id.eq(vehicle.to_string()));
     }
@@ -192,20 +165,7 @@ pub(super) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Stored<
         mine = mine.filter(inspection::state.eq_any(wanted.states.iter().map(|state| state.as_str())));
     }
     let rows: Vec<Line> = newest_first!(mine, inspection::id, inspection::created_at, paging, tx.conn);
-    rows.into_iter()
-        .map(|(id, version, vehicle_id, stage, state, class, completed_at, created_at)| {
-            Ok(Summary {
-                id: id.into(),
-                version,
-                vehicle_id: vehicle_id.into(),
-                stage: InspectionStage::parse(&stage).map_err(corrupt)?,
-                state: InspectionState::parse(&state).map_err(corrupt)?,
-                class: class.as_deref().map(ConditionClass::parse).transpose().map_err(corrupt)?,
-                completed_at: completed_at.map(UtcTime::from_ms),
-                created_at: UtcTime::from_ms(created_at),
-            })
-        })
-        .collect()
+    rows.into_iter().map(Line::read).collect()
 }
 
 /// How many of a car's inspections are looked at for readings.
@@ -214,11 +174,8 @@ const MOST_READ: i64 = 20;
 /// The completed inspections of a vehicle in which paint was read, the newest first.
 pub(super) fn newest_with_readings(tx: &mut Tx<'_>, vehicle: &VehicleId) -> Stored<Vec<InspectionId>> {
     let shop = tx.studio.id.as_str();
-    let readings = paint_reading::table
-        .filter(paint_reading::shop_id.eq(shop))
-        .filter(paint_reading::inspection_id.eq(inspection::id));
-    let ids: Vec<String> = inspection::table
-        .filter(inspection::shop_id.eq(shop))
+    let readings = rows_of_shop!(paint_reading, id = shop).filter(paint_reading::inspection_id.eq(inspection::id));
+    let ids: Vec<String> = rows_of_shop!(inspection, id = shop)
         .filter(inspection::vehicle_id.eq(vehicle.as_str()))
         .filter(inspection::state.eq(InspectionState::Completed.as_str()))
         .filter(diesel::dsl::exists(readings))
@@ -236,7 +193,7 @@ pub(super) fn insert(tx: &mut Tx<'_>, id: &InspectionId, vehicle: &VehicleId, de
             inspection::shop_id.eq(tx.studio.id.as_str()),
             inspection::vehicle_id.eq(vehicle.as_str()),
             inspection::state.eq(InspectionState::Draft.as_str()),
-            Head::from(details),
+            Head::of(id.as_str(), details)?,
             inspection::inspected_by.eq(tx.actor.person().map(ToString::to_string)),
             inspection::version.eq(1_i64),
             inspection::created_at.eq(tx.now.ms()),
@@ -247,44 +204,38 @@ pub(super) fn insert(tx: &mut Tx<'_>, id: &InspectionId, vehicle: &VehicleId, de
 }
 
 pub(super) fn update(tx: &mut Tx<'_>, id: &InspectionId, version: i64, details: &Details) -> Stored<()> {
-    diesel::update(
-        inspection::table.filter(inspection::shop_id.eq(tx.studio.id.as_str())).filter(inspection::id.eq(id.as_str())),
-    )
-    .set((Head::from(details), inspection::version.eq(version), inspection::updated_at.eq(tx.now.ms())))
-    .execute(tx.conn)?;
+    diesel::update(rows_of_shop!(inspection, tx).filter(inspection::id.eq(id.as_str())))
+        .set((Head::of(id.as_str(), details)?, inspection::version.eq(version), inspection::updated_at.eq(tx.now.ms())))
+        .execute(tx.conn)?;
     parts::delete(tx, id)?;
     parts::write(tx, id, details)
 }
 
 pub(super) fn complete(tx: &mut Tx<'_>, id: &InspectionId, version: i64, judged: &Judged) -> Stored<()> {
-    diesel::update(
-        inspection::table.filter(inspection::shop_id.eq(tx.studio.id.as_str())).filter(inspection::id.eq(id.as_str())),
-    )
-    .set((
-        JudgedRow::of(judged)?,
-        inspection::state.eq(InspectionState::Completed.as_str()),
-        inspection::completed_at.eq(tx.now.ms()),
-        inspection::version.eq(version),
-        inspection::updated_at.eq(tx.now.ms()),
-    ))
-    .execute(tx.conn)?;
+    diesel::update(rows_of_shop!(inspection, tx).filter(inspection::id.eq(id.as_str())))
+        .set((
+            JudgedRow::of(named(id.as_str()), judged)?,
+            inspection::state.eq(InspectionState::Completed.as_str()),
+            inspection::completed_at.eq(tx.now.ms()),
+            inspection::version.eq(version),
+            inspection::updated_at.eq(tx.now.ms()),
+        ))
+        .execute(tx.conn)?;
     Ok(())
 }
 
 /// Counts a change that is in other rows.
 pub(super) fn touch(tx: &mut Tx<'_>, id: &InspectionId, version: i64) -> Stored<()> {
-    diesel::update(
-        inspection::table.filter(inspection::shop_id.eq(tx.studio.id.as_str())).filter(inspection::id.eq(id.as_str())),
-    )
-    .set((inspection::version.eq(version), inspection::updated_at.eq(tx.now.ms())))
-    .execute(tx.conn)?;
+    diesel::update(rows_of_shop!(inspection, tx).filter(inspection::id.eq(id.as_str())))
+        .set((inspection::version.eq(version), inspection::updated_at.eq(tx.now.ms())))
+        .execute(tx.conn)?;
     Ok(())
 }
 
 /// Blanks the words of inspections and takes their photographs out.
 pub(super) fn blank(tx: &mut Tx<'_>, ids: &[String]) -> Stored<()> {
     let shop = tx.studio.id.to_string();
-    diesel::update(inspection::table.filter(inspection::shop_id.eq(&shop)).filter(inspection::id.eq_any(ids)))
+    diesel::update(rows_of_shop!(inspection, id = &shop).filter(inspection::id.eq_any(ids)))
         .set((
             inspection::beyond_repair.eq(""),
             inspection::note.eq(""),

@@ -4,6 +4,7 @@ use baywright_domain::id::{InspectionId, VehicleId};
 use diesel::prelude::*;
 
 use crate::platform::clock::UtcTime;
+use crate::platform::db::{RowId, rows_of_shop};
 use crate::platform::fail::Stored;
 use crate::platform::tx::Tx;
 use crate::schema::inspection;
@@ -14,14 +15,16 @@ pub(in crate::inspection) fn last_odometer(
     vehicle: &VehicleId,
     except: Option<&InspectionId>,
 ) -> Stored<Option<(UtcTime, u32)>> {
-    let row: Option<(i64, Option<i32>)> = inspection::table
-        .filter(inspection::shop_id.eq(tx.studio.id.as_str()))
+    let row: Option<(String, i64, Option<i32>)> = rows_of_shop!(inspection, tx)
         .filter(inspection::vehicle_id.eq(vehicle.as_str()))
         .filter(inspection::id.ne(except.map_or("", InspectionId::as_str)))
         .filter(inspection::odometer.is_not_null())
         .order(inspection::id.desc())
-        .select((inspection::created_at, inspection::odometer))
+        .select((inspection::id, inspection::created_at, inspection::odometer))
         .first(tx.conn)
         .optional()?;
-    Ok(row.and_then(|(at, shown)| Some((UtcTime::from_ms(at), u32::try_from(shown?).ok()?))))
+    let Some((id, created_at, shown)) = row else { return Ok(None) };
+    let row = RowId::of("inspection", &id);
+    let shown = row.required("odometer", shown)?;
+    Ok(Some((row.read("created_at", created_at)?, row.read("odometer", shown)?)))
 }

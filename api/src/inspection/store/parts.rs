@@ -7,8 +7,7 @@ use baywright_domain::inspection::{Finding, FindingKind, Panel, PanelReadings, S
 use diesel::prelude::*;
 
 use super::super::usecase::{Details, Found};
-use super::corrupt;
-use crate::platform::db::each_engine;
+use crate::platform::db::{RowId, each_engine, rows_of_shop};
 use crate::platform::fail::Stored;
 use crate::platform::ids;
 use crate::platform::tx::Tx;
@@ -52,14 +51,12 @@ struct ReadingRow {
 /// Findings in the order of the walk-round, and the photographs of the whole car.
 pub(super) fn findings(tx: &mut Tx<'_>, id: &InspectionId) -> Stored<(Vec<Found>, Vec<PhotoId>)> {
     let shop = tx.studio.id.as_str();
-    let rows: Vec<(String, String, String, String, String)> = finding::table
-        .filter(finding::shop_id.eq(shop))
+    let rows: Vec<(String, String, String, String, String)> = rows_of_shop!(finding, id = shop)
         .filter(finding::inspection_id.eq(id.as_str()))
         .order(finding::place.asc())
         .select((finding::id, finding::panel, finding::kind, finding::severity, finding::note))
         .load(tx.conn)?;
-    let shown: Vec<(Option<String>, String)> = inspection_photo::table
-        .filter(inspection_photo::shop_id.eq(shop))
+    let shown: Vec<(Option<String>, String)> = rows_of_shop!(inspection_photo, id = shop)
         .filter(inspection_photo::inspection_id.eq(id.as_str()))
         .order(inspection_photo::place.asc())
         .select((inspection_photo::finding_id, inspection_photo::photo_id))
@@ -70,12 +67,11 @@ pub(super) fn findings(tx: &mut Tx<'_>, id: &InspectionId) -> Stored<(Vec<Found>
     }
     let mut found = Vec::new();
     for (id, panel, kind, severity, note) in rows {
-        let finding = Finding {
-            panel: Panel::parse(&panel).map_err(corrupt)?,
-            kind: FindingKind::parse(&kind).map_err(corrupt)?,
-            severity: Severity::parse(&severity).map_err(corrupt)?,
-            note,
-        };
+        let row = RowId::of("finding", &id);
+        let panel: Panel = row.read("panel", panel)?;
+        let kind: FindingKind = row.read("kind", kind)?;
+        let severity: Severity = row.read("severity", severity)?;
+        let finding = Finding { panel, kind, severity, note };
         found.push(Found { finding, photo_ids: photos.remove(&Some(id)).unwrap_or_default() });
     }
     Ok((found, photos.remove(&None).unwrap_or_default()))
@@ -83,16 +79,16 @@ pub(super) fn findings(tx: &mut Tx<'_>, id: &InspectionId) -> Stored<(Vec<Found>
 
 /// Readings by panel, in the order they were written down.
 pub(super) fn readings(tx: &mut Tx<'_>, id: &InspectionId) -> Stored<Vec<PanelReadings>> {
-    let rows: Vec<(String, i32)> = paint_reading::table
-        .filter(paint_reading::shop_id.eq(tx.studio.id.as_str()))
+    let rows: Vec<(String, String, i32)> = rows_of_shop!(paint_reading, tx)
         .filter(paint_reading::inspection_id.eq(id.as_str()))
         .order(paint_reading::place.asc())
-        .select((paint_reading::panel, paint_reading::micrometres))
+        .select((paint_reading::id, paint_reading::panel, paint_reading::micrometres))
         .load(tx.conn)?;
     let mut all: Vec<PanelReadings> = Vec::new();
-    for (panel, micrometres) in rows {
-        let panel = Panel::parse(&panel).map_err(corrupt)?;
-        let reading = u16::try_from(micrometres).map_err(corrupt)?;
+    for (id, panel, micrometres) in rows {
+        let row = RowId::of("paint_reading", &id);
+        let panel: Panel = row.read("panel", panel)?;
+        let reading: u16 = row.read("micrometres", micrometres)?;
         match all.last_mut().filter(|last| last.panel == panel) {
             Some(last) => last.readings.push(reading),
             None => all.push(PanelReadings { panel, readings: vec![reading] }),
@@ -103,25 +99,18 @@ pub(super) fn readings(tx: &mut Tx<'_>, id: &InspectionId) -> Stored<Vec<PanelRe
 
 pub(super) fn delete(tx: &mut Tx<'_>, id: &InspectionId) -> Stored<()> {
     let shop = tx.studio.id.as_str();
-    diesel::delete(
-        inspection_photo::table
-            .filter(inspection_photo::shop_id.eq(shop))
-            .filter(inspection_photo::inspection_id.eq(id.as_str())),
-    )
-    .execute(tx.conn)?;
-    diesel::delete(finding::table.filter(finding::shop_id.eq(shop)).filter(finding::inspection_id.eq(id.as_str())))
+    diesel::delete(rows_of_shop!(inspection_photo, id = shop).filter(inspection_photo::inspection_id.eq(id.as_str())))
         .execute(tx.conn)?;
-    diesel::delete(
-        paint_reading::table
-            .filter(paint_reading::shop_id.eq(shop))
-            .filter(paint_reading::inspection_id.eq(id.as_str())),
-    )
-    .execute(tx.conn)?;
+    diesel::delete(rows_of_shop!(finding, id = shop).filter(finding::inspection_id.eq(id.as_str())))
+        .execute(tx.conn)?;
+    diesel::delete(rows_of_shop!(paint_reading, id = shop).filter(paint_reading::inspection_id.eq(id.as_str())))
+        .execute(tx.conn)?;
     Ok(())
 }
 
-fn place(at: usize) -> Stored<i32> {
-    i32::try_from(at).map_err(corrupt)
+/// The column for the place of a row in its list, for the rows of an inspection.
+fn place(table: &'static str, inspection: &str, at: usize) -> Stored<i32> {
+    RowId::of(table, inspection).write("place", &at)
 }
 
 pub(super) fn write(tx: &mut Tx<'_>, id: &InspectionId, details: &Details) -> Stored<()> {
@@ -135,7 +124,7 @@ pub(super) fn write(tx: &mut Tx<'_>, id: &InspectionId, details: &Details) -> St
                 inspection_id: inspection.clone(),
                 finding_id: finding_id.cloned(),
                 photo_id: photo.to_string(),
-                place: place(photos.len())?,
+                place: place("inspection_photo", &inspection, photos.len())?,
             });
         }
         Ok(())
@@ -145,7 +134,7 @@ pub(super) fn write(tx: &mut Tx<'_>, id: &InspectionId, details: &Details) -> St
             id: ids::new(),
             shop_id: shop.clone(),
             inspection_id: inspection.clone(),
-            place: place(at)?,
+            place: place("finding", &inspection, at)?,
             panel: finding.panel.as_str().to_owned(),
             kind: finding.kind.as_str().to_owned(),
             severity: finding.severity.as_str().to_owned(),
@@ -162,7 +151,7 @@ pub(super) fn write(tx: &mut Tx<'_>, id: &InspectionId, details: &Details) -> St
                 shop_id: shop.clone(),
                 inspection_id: inspection.clone(),
                 panel: read.panel.as_str().to_owned(),
-                place: place(readings.len())?,
+                place: place("paint_reading", &inspection, readings.len())?,
                 micrometres: i32::from(*micrometres),
             });
         }
@@ -182,22 +171,18 @@ pub(super) fn write(tx: &mut Tx<'_>, id: &InspectionId, details: &Details) -> St
 /// Blanks what was noted beside findings, and takes the photographs out.
 pub(super) fn blank(tx: &mut Tx<'_>, inspections: &[String]) -> Stored<()> {
     let shop = tx.studio.id.to_string();
-    diesel::update(
-        finding::table.filter(finding::shop_id.eq(&shop)).filter(finding::inspection_id.eq_any(inspections)),
-    )
-    .set(finding::note.eq(""))
-    .execute(tx.conn)?;
-    let photos = inspection_photo::table
-        .filter(inspection_photo::shop_id.eq(&shop))
-        .filter(inspection_photo::inspection_id.eq_any(inspections));
+    diesel::update(rows_of_shop!(finding, id = &shop).filter(finding::inspection_id.eq_any(inspections)))
+        .set(finding::note.eq(""))
+        .execute(tx.conn)?;
+    let photos =
+        rows_of_shop!(inspection_photo, id = &shop).filter(inspection_photo::inspection_id.eq_any(inspections));
     diesel::delete(photos).execute(tx.conn)?;
     Ok(())
 }
 
 /// Those of the photographs that an inspection shows.
 pub(super) fn shown(tx: &mut Tx<'_>, photos: &[String]) -> Stored<Vec<String>> {
-    let shown = inspection_photo::table
-        .filter(inspection_photo::shop_id.eq(tx.studio.id.as_str()))
+    let shown = rows_of_shop!(inspection_photo, tx)
         .filter(inspection_photo::photo_id.eq_any(photos))
         .select(inspection_photo::photo_id);
     Ok(shown.load(tx.conn)?)

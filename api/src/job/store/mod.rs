@@ -11,6 +11,7 @@ use diesel::prelude::*;
 
 use super::usecase::Job;
 use crate::platform::clock::UtcTime;
+use crate::platform::db::{columns, rows_of_shop};
 use crate::platform::fail::Stored;
 use crate::platform::tx::Tx;
 use crate::schema::job;
@@ -34,35 +35,30 @@ pub(super) struct Head {
     pub(super) updated_at: UtcTime,
 }
 
-type HeadRow = (String, String, String, i64, i64, i64);
-
-impl From<HeadRow> for Head {
-    fn from((id, booking, plan, version, created_at, updated_at): HeadRow) -> Self {
-        Self {
-            id: id.into(),
-            booking: booking.into(),
-            plan: plan.into(),
-            version,
-            created_at: UtcTime::from_ms(created_at),
-            updated_at: UtcTime::from_ms(updated_at),
-        }
+columns! {
+    /// A job without its steps.
+    read struct HeadRow in job as Head {
+        id: JobId,
+        booking = booking_id: BookingId,
+        plan = plan_id: PlanId,
+        version: i64,
+        created_at: UtcTime,
+        updated_at: UtcTime,
     }
 }
 
 pub(super) fn find(tx: &mut Tx<'_>, id: &JobId) -> Stored<Option<Head>> {
-    let row: Option<HeadRow> = job::table
-        .filter(job::shop_id.eq(tx.studio.id.as_str()))
+    let row: Option<HeadRow> = rows_of_shop!(job, tx)
         .filter(job::id.eq(id.as_str()))
         .filter(job::set_aside_at.is_null())
-        .select((job::id, job::booking_id, job::plan_id, job::version, job::created_at, job::updated_at))
+        .select(HeadRow::as_select())
         .first(tx.conn)
         .optional()?;
-    Ok(row.map(Head::from))
+    row.map(HeadRow::read).transpose()
 }
 
 pub(super) fn of_booking(tx: &mut Tx<'_>, booking: &BookingId) -> Stored<Option<JobId>> {
-    let id: Option<String> = job::table
-        .filter(job::shop_id.eq(tx.studio.id.as_str()))
+    let id: Option<String> = rows_of_shop!(job, tx)
         .filter(job::booking_id.eq(booking.as_str()))
         .filter(job::set_aside_at.is_null())
         .select(job::id)
@@ -88,7 +84,7 @@ pub(super) fn insert(tx: &mut Tx<'_>, id: &JobId, booking: &BookingId, plan: &Pl
 
 /// Counts a change of the job or of one of its steps; `plan` where its steps come from another plan now.
 pub(super) fn touch(tx: &mut Tx<'_>, before: &Job, plan: Option<&PlanId>) -> Stored<()> {
-    let one = job::table.filter(job::shop_id.eq(tx.studio.id.as_str())).filter(job::id.eq(before.id.as_str()));
+    let one = rows_of_shop!(job, tx).filter(job::id.eq(before.id.as_str()));
     let plan = plan.unwrap_or(&before.plan);
     diesel::update(one)
         .set((job::version.eq(job::version + 1), job::plan_id.eq(plan.as_str()), job::updated_at.eq(tx.now.ms())))

@@ -1,51 +1,44 @@
 //! Rows of notes and of hand-overs.
 
-use baywright_domain::id::{BookingId, JobId, PhotoId};
+use baywright_domain::id::{BookingId, JobId, PersonId, PhotoId};
 use baywright_domain::vehicle::OdometerUnit;
 use diesel::prelude::*;
 use serde_json::json;
 
 use crate::job::usecase::{Checked, Handover, NewHandover, Note};
 use crate::platform::clock::UtcTime;
-use crate::platform::fail::{DbError, Stored};
+use crate::platform::db::{RowId, columns, rows_of_shop};
+use crate::platform::fail::Stored;
 use crate::platform::ids;
 use crate::platform::tx::Tx;
 use crate::schema::{handover as given, job_note, job_step};
 
-fn corrupt(what: impl std::fmt::Display) -> DbError {
-    DbError::Corrupt(format!("a note or hand-over: {what}"))
+columns! {
+    /// A note of a job.
+    read struct NoteRow in job_note as Note {
+        id: String,
+        step = step_code: Option<String>,
+        person = person_id: PersonId,
+        text: String,
+        photos: Vec<PhotoId>,
+        at: UtcTime,
+    }
 }
 
-type NoteRow = (String, Option<String>, String, String, String, i64);
-
 pub(in crate::job) fn notes(tx: &mut Tx<'_>, job: &JobId) -> Stored<Vec<Note>> {
-    let rows: Vec<NoteRow> = job_note::table
-        .filter(job_note::shop_id.eq(tx.studio.id.as_str()))
+    let rows: Vec<NoteRow> = rows_of_shop!(job_note, tx)
         .filter(job_note::job_id.eq(job.as_str()))
         .order(job_note::id.asc())
-        .select((
-            job_note::id,
-            job_note::step_code,
-            job_note::person_id,
-            job_note::text,
-            job_note::photos,
-            job_note::at,
-        ))
+        .select(NoteRow::as_select())
         .load(tx.conn)?;
-    let read = |(id, step, person, text, photos, at): NoteRow| {
-        let photos: Vec<String> = serde_json::from_str(&photos).map_err(corrupt)?;
-        let photos = photos.into_iter().map(PhotoId::new).collect();
-        Ok(Note { id, step, person: person.into(), text, photos, at: UtcTime::from_ms(at) })
-    };
-    rows.into_iter().map(read).collect()
+    rows.into_iter().map(NoteRow::read).collect()
 }
 
 /// Those of the photographs that a note shows.
 pub(in crate::job) fn shown(tx: &mut Tx<'_>, photos: &[String]) -> Stored<Vec<String>> {
     let mut shown = Vec::new();
     for photo in photos {
-        let notes: i64 = job_note::table
-            .filter(job_note::shop_id.eq(tx.studio.id.as_str()))
+        let notes: i64 = rows_of_shop!(job_note, tx)
             .filter(job_note::photos.like(format!("%\"{photo}\"%")))
             .count()
             .get_result(tx.conn)?;
@@ -57,15 +50,11 @@ pub(in crate::job) fn shown(tx: &mut Tx<'_>, photos: &[String]) -> Stored<Vec<St
 }
 
 pub(in crate::job) fn notes_count(tx: &mut Tx<'_>, job: &JobId) -> Stored<i64> {
-    Ok(job_note::table
-        .filter(job_note::shop_id.eq(tx.studio.id.as_str()))
-        .filter(job_note::job_id.eq(job.as_str()))
-        .count()
-        .get_result(tx.conn)?)
+    Ok(rows_of_shop!(job_note, tx).filter(job_note::job_id.eq(job.as_str())).count().get_result(tx.conn)?)
 }
 
 pub(in crate::job) fn insert_note(tx: &mut Tx<'_>, job: &JobId, note: &Note) -> Stored<()> {
-    let photos: Vec<&str> = note.photos.iter().map(PhotoId::as_str).collect();
+    let photos = RowId::of("job_note", &note.id).write("photos", &note.photos)?;
     diesel::insert_into(job_note::table)
         .values((
             job_note::id.eq(&note.id),
@@ -74,7 +63,7 @@ pub(in crate::job) fn insert_note(tx: &mut Tx<'_>, job: &JobId, note: &Note) -> 
             job_note::step_code.eq(note.step.as_deref()),
             job_note::person_id.eq(note.person.as_str()),
             job_note::text.eq(&note.text),
-            job_note::photos.eq(json!(photos).to_string()),
+            job_note::photos.eq(photos),
             job_note::at.eq(note.at.ms()),
         ))
         .execute(tx.conn)?;
@@ -85,10 +74,11 @@ pub(in crate::job) fn insert_handover(tx: &mut Tx<'_>, job: &JobId, kept: &Hando
     let said = &kept.said;
     let checklist: Vec<_> =
         said.checklist.iter().map(|point| json!({ "what": point.what, "done": point.done })).collect();
-    let odometer = said.odometer.map(i32::try_from).transpose().map_err(corrupt)?;
+    let id: String = ids::new();
+    let odometer = RowId::of("handover", &id).write("odometer", &said.odometer)?;
     diesel::insert_into(given::table)
         .values((
-            given::id.eq(ids::new::<String>()),
+            given::id.eq(&id),
             given::shop_id.eq(tx.studio.id.as_str()),
             given::booking_id.eq(kept.booking.as_str()),
             given::job_id.eq(job.as_str()),
@@ -108,6 +98,7 @@ pub(in crate::job) fn insert_handover(tx: &mut Tx<'_>, job: &JobId, kept: &Hando
 #[derive(Queryable, Selectable)]
 #[diesel(table_name = given)]
 struct Row {
+    id: String,
     booking_id: String,
     person_id: String,
     received_by: String,
@@ -126,42 +117,40 @@ struct Point {
 }
 
 pub(in crate::job) fn handover(tx: &mut Tx<'_>, booking: &BookingId) -> Stored<Option<Handover>> {
-    let row: Option<Row> = given::table
-        .filter(given::shop_id.eq(tx.studio.id.as_str()))
+    let row: Option<Row> = rows_of_shop!(given, tx)
         .filter(given::booking_id.eq(booking.as_str()))
         .select(Row::as_select())
         .first(tx.conn)
         .optional()?;
     let Some(row) = row else { return Ok(None) };
-    let points: Vec<Point> = serde_json::from_str(&row.checklist).map_err(corrupt)?;
-    let unit = row.odometer_unit.as_deref().map(OdometerUnit::parse).transpose().map_err(corrupt)?;
+    let at = RowId::of("handover", &row.id);
+    let points: Vec<Point> = at.read_json("checklist", &row.checklist)?;
     Ok(Some(Handover {
         booking: row.booking_id.into(),
         person: row.person_id.into(),
-        unit,
+        unit: at.read("odometer_unit", row.odometer_unit)?,
         said: NewHandover {
             received_by: row.received_by,
-            odometer: row.odometer.map(u32::try_from).transpose().map_err(corrupt)?,
+            odometer: at.read("odometer", row.odometer)?,
             checklist: points.into_iter().map(|point| Checked { what: point.what, done: point.done }).collect(),
             aftercare: row.aftercare,
             note: row.note,
         },
-        at: UtcTime::from_ms(row.at),
+        at: at.read("at", row.at)?,
     }))
 }
 
 /// Blanks the words and photographs of jobs: notes, why steps were struck, who took the car and what was said.
 pub(in crate::job) fn blank(tx: &mut Tx<'_>, jobs: &[String]) -> Stored<()> {
     let shop = tx.studio.id.to_string();
-    diesel::update(job_note::table.filter(job_note::shop_id.eq(&shop)).filter(job_note::job_id.eq_any(jobs)))
+    diesel::update(rows_of_shop!(job_note, id = &shop).filter(job_note::job_id.eq_any(jobs)))
         .set((job_note::text.eq(""), job_note::photos.eq("[]")))
         .execute(tx.conn)?;
-    let struck = job_step::table
-        .filter(job_step::shop_id.eq(&shop))
+    let struck = rows_of_shop!(job_step, id = &shop)
         .filter(job_step::job_id.eq_any(jobs))
         .filter(job_step::struck_because.is_not_null());
     diesel::update(struck).set(job_step::struck_because.eq("Erased")).execute(tx.conn)?;
-    diesel::update(given::table.filter(given::shop_id.eq(&shop)).filter(given::job_id.eq_any(jobs)))
+    diesel::update(rows_of_shop!(given, id = &shop).filter(given::job_id.eq_any(jobs)))
         .set((given::received_by.eq("Erased"), given::checklist.eq("[]"), given::aftercare.eq(""), given::note.eq("")))
         .execute(tx.conn)?;
     Ok(())

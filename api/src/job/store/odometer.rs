@@ -5,6 +5,7 @@ use baywright_domain::vehicle::OdometerUnit;
 use diesel::prelude::*;
 
 use crate::platform::clock::UtcTime;
+use crate::platform::db::{RowId, of_shop};
 use crate::platform::fail::Stored;
 use crate::platform::tx::Tx;
 use crate::schema::{booking, handover};
@@ -15,15 +16,18 @@ pub(in crate::job) fn last_odometer(
     vehicle: &VehicleId,
     unit: OdometerUnit,
 ) -> Stored<Option<(UtcTime, u32)>> {
-    let row: Option<(i64, Option<i32>)> = handover::table
+    let row: Option<(String, i64, Option<i32>)> = handover::table
         .inner_join(booking::table.on(booking::shop_id.eq(handover::shop_id).and(booking::id.eq(handover::booking_id))))
-        .filter(handover::shop_id.eq(tx.studio.id.as_str()))
-        .filter(booking::shop_id.eq(tx.studio.id.as_str()))
+        .filter(of_shop!(handover, tx))
+        .filter(of_shop!(booking, tx))
         .filter(booking::vehicle_id.eq(vehicle.as_str()))
         .filter(handover::odometer_unit.eq(unit.as_str()))
         .order(handover::at.desc())
-        .select((handover::at, handover::odometer))
+        .select((handover::id, handover::at, handover::odometer))
         .first(tx.conn)
         .optional()?;
-    Ok(row.and_then(|(at, shown)| Some((UtcTime::from_ms(at), u32::try_from(shown?).ok()?))))
+    let Some((id, at, shown)) = row else { return Ok(None) };
+    let row = RowId::of("handover", &id);
+    let shown = row.required("odometer", shown)?;
+    Ok(Some((row.read("at", at)?, row.read("odometer", shown)?)))
 }

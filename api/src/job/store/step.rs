@@ -4,16 +4,16 @@ use std::collections::BTreeMap;
 
 use baywright_domain::id::{JobId, PersonId};
 use baywright_domain::job::{JobStep, Piece, StepMove, StepState};
-use baywright_domain::menu::{Code, WaitWhen};
+use baywright_domain::menu::Code;
 use baywright_domain::plan::PlannedStep;
-use baywright_domain::time::Minutes;
 use diesel::prelude::*;
 use rust_decimal::Decimal;
 
 use super::undo::last_moves;
 use crate::job::usecase::Step;
 use crate::platform::clock::UtcTime;
-use crate::platform::fail::{DbError, Stored};
+use crate::platform::db::{RowId, of_shop, rows_of_shop};
+use crate::platform::fail::Stored;
 use crate::platform::ids;
 use crate::platform::tx::Tx;
 use crate::schema::{job_piece, job_step, job_use};
@@ -36,41 +36,33 @@ struct Row {
     version: i64,
 }
 
-fn corrupt(what: impl std::fmt::Display) -> DbError {
-    DbError::Corrupt(format!("a step of a job: {what}"))
-}
-
-fn code(text: &str) -> Stored<Code> {
-    Code::parse(text).map_err(corrupt)
-}
-
-fn minutes(number: i32) -> Stored<Minutes> {
-    u32::try_from(number).map(Minutes::new).map_err(corrupt)
+fn named(id: &str) -> RowId<'_> {
+    RowId::of("job_step", id)
 }
 
 impl Row {
     fn read(self, pieces: Vec<Piece>, used: BTreeMap<Code, Decimal>, last_move: Option<StepMove>) -> Stored<Step> {
-        let after: Vec<String> = serde_json::from_str(&self.after_codes).map_err(corrupt)?;
+        let row = named(&self.id);
         let step = JobStep {
-            code: code(&self.code)?,
+            code: row.read("code", self.code)?,
             name: self.name,
-            after: after.iter().map(|text| code(text)).collect::<Stored<_>>()?,
-            state: StepState::parse(&self.state).map_err(corrupt)?,
+            after: row.read("after_codes", self.after_codes)?,
+            state: row.read("state", self.state)?,
             pieces,
-            finished_at: self.finished_at.map(|ms| UtcTime::from_ms(ms).datetime()),
-            clear_from: self.clear_from.map(|ms| UtcTime::from_ms(ms).datetime()),
+            finished_at: row.read("finished_at", self.finished_at)?,
+            clear_from: row.read("clear_from", self.clear_from)?,
             struck_because: self.struck_because,
         };
         Ok(Step {
-            id: self.id.into(),
             version: self.version,
-            place: u32::try_from(self.place).map_err(corrupt)?,
-            budget: minutes(self.budget_minutes)?,
-            wait: minutes(self.wait_minutes)?,
-            wait_when: WaitWhen::parse(&self.wait_when).map_err(corrupt)?,
+            place: row.read("place", self.place)?,
+            budget: row.read("budget_minutes", self.budget_minutes)?,
+            wait: row.read("wait_minutes", self.wait_minutes)?,
+            wait_when: row.read("wait_when", self.wait_when)?,
             step,
             used,
             last_move,
+            id: self.id.into(),
         })
     }
 }
@@ -78,35 +70,33 @@ impl Row {
 /// The steps of a job, in order, with the work on them.
 pub(in crate::job) fn steps(tx: &mut Tx<'_>, job: &JobId) -> Stored<Vec<Step>> {
     let shop = tx.studio.id.as_str();
-    let rows: Vec<Row> = job_step::table
-        .filter(job_step::shop_id.eq(shop))
+    let rows: Vec<Row> = rows_of_shop!(job_step, id = shop)
         .filter(job_step::job_id.eq(job.as_str()))
         .order((job_step::place.asc(), job_step::code.asc()))
         .select(Row::as_select())
         .load(tx.conn)?;
-    let of_job = job_step::table.filter(job_step::shop_id.eq(shop)).filter(job_step::job_id.eq(job.as_str()));
-    let pieces: Vec<(String, String, i64, Option<i64>)> = job_piece::table
-        .filter(job_piece::shop_id.eq(shop))
+    let of_job = rows_of_shop!(job_step, id = shop).filter(job_step::job_id.eq(job.as_str()));
+    let pieces: Vec<(String, String, String, i64, Option<i64>)> = rows_of_shop!(job_piece, id = shop)
         .filter(job_piece::step_id.eq_any(of_job.select(job_step::id)))
         .order((job_piece::from_at.asc(), job_piece::id.asc()))
-        .select((job_piece::step_id, job_piece::person_id, job_piece::from_at, job_piece::until_at))
+        .select((job_piece::id, job_piece::step_id, job_piece::person_id, job_piece::from_at, job_piece::until_at))
         .load(tx.conn)?;
-    let of_job = job_step::table.filter(job_step::shop_id.eq(shop)).filter(job_step::job_id.eq(job.as_str()));
-    let used: Vec<(String, String, String)> = job_use::table
-        .filter(job_use::shop_id.eq(shop))
+    let of_job = rows_of_shop!(job_step, id = shop).filter(job_step::job_id.eq(job.as_str()));
+    let used: Vec<(String, String, String, String)> = rows_of_shop!(job_use, id = shop)
         .filter(job_use::step_id.eq_any(of_job.select(job_step::id)))
-        .select((job_use::step_id, job_use::product, job_use::amount))
+        .select((job_use::id, job_use::step_id, job_use::product, job_use::amount))
         .load(tx.conn)?;
     let mut moved = last_moves(tx, job)?;
     let mut worked: BTreeMap<String, Vec<Piece>> = BTreeMap::new();
-    for (step, person, from, until) in pieces {
-        let time = |ms| UtcTime::from_ms(ms).datetime();
-        let piece = Piece { who: person.into(), from: time(from), until: until.map(time) };
-        worked.entry(step).or_default().push(piece);
+    for (id, step, person, from, until) in pieces {
+        let row = RowId::of("job_piece", &id);
+        let (from, until) = (row.read("from_at", from)?, row.read("until_at", until)?);
+        worked.entry(step).or_default().push(Piece { who: person.into(), from, until });
     }
     let mut taken: BTreeMap<String, BTreeMap<Code, Decimal>> = BTreeMap::new();
-    for (step, product, amount) in used {
-        taken.entry(step).or_default().insert(code(&product)?, amount.parse().map_err(corrupt)?);
+    for (id, step, product, amount) in used {
+        let row = RowId::of("job_use", &id);
+        taken.entry(step).or_default().insert(row.read("product", product)?, row.read("amount", amount)?);
     }
     rows.into_iter()
         .map(|row| {
@@ -118,27 +108,20 @@ pub(in crate::job) fn steps(tx: &mut Tx<'_>, job: &JobId) -> Stored<Vec<Step>> {
         .collect()
 }
 
-fn number(minutes: Minutes) -> Stored<i32> {
-    i32::try_from(minutes.get()).map_err(corrupt)
-}
-
-fn codes(codes: &[Code]) -> String {
-    let texts: Vec<&str> = codes.iter().map(Code::as_str).collect();
-    serde_json::json!(texts).to_string()
-}
-
 pub(in crate::job) fn insert_step(tx: &mut Tx<'_>, job: &JobId, place: i32, step: &PlannedStep) -> Stored<()> {
+    let id: String = ids::new();
+    let row = named(&id);
     diesel::insert_into(job_step::table)
         .values((
-            job_step::id.eq(ids::new::<String>()),
+            job_step::id.eq(&id),
             job_step::shop_id.eq(tx.studio.id.as_str()),
             job_step::job_id.eq(job.as_str()),
             job_step::code.eq(step.code.as_str()),
             job_step::place.eq(place),
             job_step::name.eq(&step.name),
-            job_step::after_codes.eq(codes(&step.after)),
-            job_step::budget_minutes.eq(number(step.attended)?),
-            job_step::wait_minutes.eq(number(step.wait.minutes)?),
+            job_step::after_codes.eq(row.write("after_codes", &step.after)?),
+            job_step::budget_minutes.eq(row.write("budget_minutes", &step.attended)?),
+            job_step::wait_minutes.eq(row.write("wait_minutes", &step.wait.minutes)?),
             job_step::wait_when.eq(step.wait.when.as_str()),
             job_step::state.eq(StepState::Open.as_str()),
             job_step::version.eq(1_i64),
@@ -150,13 +133,13 @@ pub(in crate::job) fn insert_step(tx: &mut Tx<'_>, job: &JobId, place: i32, step
 
 /// Gives a step the place, budget and order of a later plan.
 pub(in crate::job) fn replan_step(tx: &mut Tx<'_>, step: &Step, place: i32, planned: &PlannedStep) -> Stored<()> {
-    let one =
-        job_step::table.filter(job_step::shop_id.eq(tx.studio.id.as_str())).filter(job_step::id.eq(step.id.as_str()));
+    let row = named(step.id.as_str());
+    let one = rows_of_shop!(job_step, tx).filter(job_step::id.eq(step.id.as_str()));
     diesel::update(one)
         .set((
             job_step::place.eq(place),
-            job_step::after_codes.eq(codes(&planned.after)),
-            job_step::budget_minutes.eq(number(planned.attended)?),
+            job_step::after_codes.eq(row.write("after_codes", &planned.after)?),
+            job_step::budget_minutes.eq(row.write("budget_minutes", &planned.attended)?),
             job_step::version.eq(step.version + 1),
             job_step::updated_at.eq(tx.now.ms()),
         ))
@@ -166,8 +149,7 @@ pub(in crate::job) fn replan_step(tx: &mut Tx<'_>, step: &Step, place: i32, plan
 
 /// Writes the state of a step and its moments, as its next version.
 pub(super) fn set_row(tx: &mut Tx<'_>, before: &Step, after: &JobStep) -> Stored<()> {
-    let one =
-        job_step::table.filter(job_step::shop_id.eq(tx.studio.id.as_str())).filter(job_step::id.eq(before.id.as_str()));
+    let one = rows_of_shop!(job_step, tx).filter(job_step::id.eq(before.id.as_str()));
     diesel::update(one)
         .set((
             job_step::state.eq(after.state.as_str()),
@@ -186,8 +168,7 @@ pub(in crate::job) fn set_step(tx: &mut Tx<'_>, before: &Step, after: &JobStep) 
     set_row(tx, before, after)?;
     let known = before.step.pieces.len();
     for (piece, was) in after.pieces.iter().zip(&before.step.pieces).filter(|(piece, was)| piece != was) {
-        let running = job_piece::table
-            .filter(job_piece::shop_id.eq(tx.studio.id.as_str()))
+        let running = rows_of_shop!(job_piece, tx)
             .filter(job_piece::step_id.eq(before.id.as_str()))
             .filter(job_piece::person_id.eq(was.who.as_str()))
             .filter(job_piece::until_at.is_null());
@@ -217,7 +198,7 @@ pub(in crate::job) fn at_another_job(tx: &mut Tx<'_>, job: &JobId, who: &PersonI
         .inner_join(
             job_step::table.on(job_step::shop_id.eq(job_piece::shop_id).and(job_step::id.eq(job_piece::step_id))),
         )
-        .filter(job_piece::shop_id.eq(tx.studio.id.as_str()))
+        .filter(of_shop!(job_piece, tx))
         .filter(job_piece::person_id.eq(who.as_str()))
         .filter(job_piece::until_at.is_null())
         .filter(job_step::job_id.ne(job.as_str()))

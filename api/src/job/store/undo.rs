@@ -10,7 +10,8 @@ use serde::{Deserialize, Serialize};
 use super::step::{insert_piece, set_row};
 use crate::job::usecase::Step;
 use crate::platform::clock::UtcTime;
-use crate::platform::fail::{DbError, Stored};
+use crate::platform::db::{RowId, of_shop, rows_of_shop};
+use crate::platform::fail::Stored;
 use crate::platform::ids;
 use crate::platform::tx::Tx;
 use crate::schema::{handover, job, job_move, job_piece, job_step, job_use};
@@ -39,16 +40,8 @@ pub(in crate::job) struct Last {
     pub(in crate::job) made: Made,
 }
 
-fn corrupt(what: impl std::fmt::Display) -> DbError {
-    DbError::Corrupt(format!("a move of a step: {what}"))
-}
-
 fn ms(at: chrono::DateTime<chrono::Utc>) -> i64 {
     UtcTime::from(at).ms()
-}
-
-fn time(ms: i64) -> chrono::DateTime<chrono::Utc> {
-    UtcTime::from_ms(ms).datetime()
 }
 
 /// Keeps that a move was made now, with the step as it was before. `entered` says whether the car came into its bay for it.
@@ -62,15 +55,16 @@ pub(in crate::job) fn push_move(tx: &mut Tx<'_>, before: &Step, what: StepMove, 
         clear_from: step.clear_from.map(ms),
         entered,
     };
+    let id: String = ids::new();
     diesel::insert_into(job_move::table)
         .values((
-            job_move::id.eq(ids::new::<String>()),
+            job_move::id.eq(&id),
             job_move::shop_id.eq(tx.studio.id.as_str()),
             job_move::step_id.eq(before.id.as_str()),
             job_move::version.eq(before.version),
             job_move::what.eq(what.as_str()),
             job_move::at.eq(tx.now.ms()),
-            job_move::was.eq(serde_json::to_string(&was).map_err(corrupt)?),
+            job_move::was.eq(RowId::of("job_move", &id).write_json("was", &was)?),
         ))
         .execute(tx.conn)?;
     Ok(())
@@ -78,50 +72,51 @@ pub(in crate::job) fn push_move(tx: &mut Tx<'_>, before: &Step, what: StepMove, 
 
 /// The last move of a step that isn't undone.
 pub(in crate::job) fn last_move(tx: &mut Tx<'_>, of: &Step) -> Stored<Option<Last>> {
-    let row: Option<(i64, String, i64, String)> = job_move::table
-        .filter(job_move::shop_id.eq(tx.studio.id.as_str()))
+    let row: Option<(String, i64, String, i64, String)> = rows_of_shop!(job_move, tx)
         .filter(job_move::step_id.eq(of.id.as_str()))
         .order(job_move::version.desc())
-        .select((job_move::version, job_move::what, job_move::at, job_move::was))
+        .select((job_move::id, job_move::version, job_move::what, job_move::at, job_move::was))
         .first(tx.conn)
         .optional()?;
-    let Some((version, what, at, was)) = row else { return Ok(None) };
-    let was: Was = serde_json::from_str(&was).map_err(corrupt)?;
-    let state = StepState::parse(&was.state).map_err(corrupt)?;
-    let piece = |(who, from, until): (String, i64, Option<i64>)| Piece {
-        who: who.into(),
-        from: time(from),
-        until: until.map(time),
-    };
+    let Some((id, version, what, at, was)) = row else { return Ok(None) };
+    let row = RowId::of("job_move", &id);
+    let was: Was = row.read_json("was", &was)?;
+    let state: StepState = row.read("was", was.state)?;
+    let mut pieces = Vec::with_capacity(was.pieces.len());
+    for (who, from, until) in was.pieces {
+        pieces.push(Piece { who: who.into(), from: row.read("was", from)?, until: row.read("was", until)? });
+    }
     let before = JobStep {
         state,
-        pieces: was.pieces.into_iter().map(piece).collect(),
-        finished_at: was.finished_at.map(time),
-        clear_from: was.clear_from.map(time),
+        pieces,
+        finished_at: row.read("was", was.finished_at)?,
+        clear_from: row.read("was", was.clear_from)?,
         struck_because: of.step.struck_because.clone().filter(|_| state == StepState::Struck),
         ..of.step.clone()
     };
-    let what = StepMove::parse(&what).map_err(corrupt)?;
-    Ok(Some(Last { version, entered: was.entered, made: Made { what, at: time(at), before } }))
+    let made = Made { what: row.read("what", what)?, at: row.read("at", at)?, before };
+    Ok(Some(Last { version, entered: was.entered, made }))
 }
 
 /// The last move of each step of a job that isn't undone, by the step's id.
 pub(super) fn last_moves(tx: &mut Tx<'_>, job: &JobId) -> Stored<BTreeMap<String, StepMove>> {
     let shop = tx.studio.id.as_str();
-    let of_job = job_step::table.filter(job_step::shop_id.eq(shop)).filter(job_step::job_id.eq(job.as_str()));
-    let rows: Vec<(String, String)> = job_move::table
-        .filter(job_move::shop_id.eq(shop))
+    let of_job = rows_of_shop!(job_step, id = shop).filter(job_step::job_id.eq(job.as_str()));
+    let rows: Vec<(String, String, String)> = rows_of_shop!(job_move, id = shop)
         .filter(job_move::step_id.eq_any(of_job.select(job_step::id)))
         .order(job_move::version.asc())
-        .select((job_move::step_id, job_move::what))
+        .select((job_move::id, job_move::step_id, job_move::what))
         .load(tx.conn)?;
-    rows.into_iter().map(|(step, what)| Ok((step, StepMove::parse(&what).map_err(corrupt)?))).collect()
+    let read = |(id, step, what): (String, String, String)| {
+        let what: StepMove = RowId::of("job_move", &id).read("what", what)?;
+        Ok((step, what))
+    };
+    rows.into_iter().map(read).collect()
 }
 
 /// Forgets a move that is undone.
 pub(in crate::job) fn drop_move(tx: &mut Tx<'_>, step: &Step, version: i64) -> Stored<()> {
-    let one = job_move::table
-        .filter(job_move::shop_id.eq(tx.studio.id.as_str()))
+    let one = rows_of_shop!(job_move, tx)
         .filter(job_move::step_id.eq(step.id.as_str()))
         .filter(job_move::version.eq(version));
     diesel::delete(one).execute(tx.conn)?;
@@ -134,17 +129,14 @@ pub(in crate::job) fn put_step(tx: &mut Tx<'_>, before: &Step, after: &JobStep) 
     if before.step.pieces == after.pieces {
         return Ok(());
     }
-    let known = job_piece::table
-        .filter(job_piece::shop_id.eq(tx.studio.id.as_str()))
-        .filter(job_piece::step_id.eq(before.id.as_str()));
+    let known = rows_of_shop!(job_piece, tx).filter(job_piece::step_id.eq(before.id.as_str()));
     diesel::delete(known).execute(tx.conn)?;
     after.pieces.iter().try_for_each(|piece| insert_piece(tx, before, piece))
 }
 
 /// Forgets what a step used, when its finish is undone.
 pub(in crate::job) fn drop_uses(tx: &mut Tx<'_>, step: &Step) -> Stored<()> {
-    let used =
-        job_use::table.filter(job_use::shop_id.eq(tx.studio.id.as_str())).filter(job_use::step_id.eq(step.id.as_str()));
+    let used = rows_of_shop!(job_use, tx).filter(job_use::step_id.eq(step.id.as_str()));
     diesel::delete(used).execute(tx.conn)?;
     Ok(())
 }
@@ -158,36 +150,37 @@ pub(in crate::job) fn work_elsewhere(
     until: UtcTime,
 ) -> Stored<Vec<(String, Piece)>> {
     let people: Vec<&str> = people.iter().map(PersonId::as_str).collect();
-    let rows: Vec<(String, String, i64, Option<i64>)> = job_piece::table
+    let rows: Vec<(String, String, String, i64, Option<i64>)> = job_piece::table
         .inner_join(
             job_step::table.on(job_step::shop_id.eq(job_piece::shop_id).and(job_step::id.eq(job_piece::step_id))),
         )
-        .filter(job_piece::shop_id.eq(tx.studio.id.as_str()))
-        .filter(job_step::shop_id.eq(tx.studio.id.as_str()))
+        .filter(of_shop!(job_piece, tx))
+        .filter(of_shop!(job_step, tx))
         .filter(job_step::job_id.ne(job.as_str()))
         .filter(job_piece::person_id.eq_any(people))
         .filter(job_piece::from_at.lt(until.ms()))
         .filter(job_piece::until_at.is_null().or(job_piece::until_at.gt(from.ms())))
         .order((job_piece::from_at.asc(), job_piece::id.asc()))
-        .select((job_step::name, job_piece::person_id, job_piece::from_at, job_piece::until_at))
+        .select((job_piece::id, job_step::name, job_piece::person_id, job_piece::from_at, job_piece::until_at))
         .load(tx.conn)?;
-    let piece = |(name, who, from, until): (String, String, i64, Option<i64>)| {
-        (name, Piece { who: who.into(), from: time(from), until: until.map(time) })
-    };
-    Ok(rows.into_iter().map(piece).collect())
+    let mut found = Vec::with_capacity(rows.len());
+    for (id, name, who, from, until) in rows {
+        let row = RowId::of("job_piece", &id);
+        let piece = Piece { who: who.into(), from: row.read("from_at", from)?, until: row.read("until_at", until)? };
+        found.push((name, piece));
+    }
+    Ok(found)
 }
 
 /// Hides the job of a car whose arrival is undone. Its steps go; its notes wait for the car.
 pub(in crate::job) fn set_aside(tx: &mut Tx<'_>, id: &JobId) -> Stored<()> {
     let shop = tx.studio.id.to_string();
-    let of_job = job_step::table.filter(job_step::shop_id.eq(&shop)).filter(job_step::job_id.eq(id.as_str()));
-    let moves = job_move::table
-        .filter(job_move::shop_id.eq(&shop))
-        .filter(job_move::step_id.eq_any(of_job.select(job_step::id)));
+    let of_job = rows_of_shop!(job_step, id = &shop).filter(job_step::job_id.eq(id.as_str()));
+    let moves = rows_of_shop!(job_move, id = &shop).filter(job_move::step_id.eq_any(of_job.select(job_step::id)));
     diesel::delete(moves).execute(tx.conn)?;
-    let steps = job_step::table.filter(job_step::shop_id.eq(&shop)).filter(job_step::job_id.eq(id.as_str()));
+    let steps = rows_of_shop!(job_step, id = &shop).filter(job_step::job_id.eq(id.as_str()));
     diesel::delete(steps).execute(tx.conn)?;
-    let one = job::table.filter(job::shop_id.eq(&shop)).filter(job::id.eq(id.as_str()));
+    let one = rows_of_shop!(job, id = &shop).filter(job::id.eq(id.as_str()));
     diesel::update(one)
         .set((
             job::set_aside_at.eq(Some(tx.now.ms())),
@@ -200,8 +193,7 @@ pub(in crate::job) fn set_aside(tx: &mut Tx<'_>, id: &JobId) -> Stored<()> {
 
 /// The hidden job of a booking whose car comes again.
 pub(in crate::job) fn set_aside_of(tx: &mut Tx<'_>, booking: &BookingId) -> Stored<Option<JobId>> {
-    let id: Option<String> = job::table
-        .filter(job::shop_id.eq(tx.studio.id.as_str()))
+    let id: Option<String> = rows_of_shop!(job, tx)
         .filter(job::booking_id.eq(booking.as_str()))
         .filter(job::set_aside_at.is_not_null())
         .select(job::id)
@@ -212,7 +204,7 @@ pub(in crate::job) fn set_aside_of(tx: &mut Tx<'_>, booking: &BookingId) -> Stor
 
 /// Shows a hidden job again, to be filled with the steps of that plan.
 pub(in crate::job) fn take_up(tx: &mut Tx<'_>, id: &JobId, plan: &PlanId) -> Stored<()> {
-    let one = job::table.filter(job::shop_id.eq(tx.studio.id.as_str())).filter(job::id.eq(id.as_str()));
+    let one = rows_of_shop!(job, tx).filter(job::id.eq(id.as_str()));
     diesel::update(one)
         .set((
             job::set_aside_at.eq(None::<i64>),
@@ -226,9 +218,7 @@ pub(in crate::job) fn take_up(tx: &mut Tx<'_>, id: &JobId, plan: &PlanId) -> Sto
 
 /// Forgets what was said when a car was given back that is still here.
 pub(in crate::job) fn drop_handover(tx: &mut Tx<'_>, booking: &BookingId) -> Stored<()> {
-    let one = handover::table
-        .filter(handover::shop_id.eq(tx.studio.id.as_str()))
-        .filter(handover::booking_id.eq(booking.as_str()));
+    let one = rows_of_shop!(handover, tx).filter(handover::booking_id.eq(booking.as_str()));
     diesel::delete(one).execute(tx.conn)?;
     Ok(())
 }

@@ -9,7 +9,8 @@ use diesel::prelude::*;
 use crate::newest_first;
 use crate::people::usecase::{Absence, AbsenceDetails};
 use crate::platform::clock::UtcTime;
-use crate::platform::fail::{DbError, Stored};
+use crate::platform::db::{RowId, rows_of_shop};
+use crate::platform::fail::Stored;
 use crate::platform::paging::Paging;
 use crate::platform::tx::Tx;
 use crate::schema::absence;
@@ -31,23 +32,24 @@ struct Row {
 
 impl Row {
     fn read(self) -> Stored<Absence> {
-        let corrupt = || DbError::Corrupt(format!("absence {}", self.id));
-        let day = |text: &str| text.parse::<NaiveDate>().map_err(|_| corrupt());
-        let away = match (&self.from_day, &self.until_day, self.from_minute, self.until_minute) {
+        let row = RowId::of("absence", &self.id);
+        let away = match (self.from_day, self.until_day, self.from_minute, self.until_minute) {
             (Some(from), Some(until), None, None) => {
-                Away::Days(Dates::new(day(from)?, day(until)?).map_err(|_| corrupt())?)
+                let dates = Dates::new(row.read("from_day", from)?, row.read("until_day", until)?);
+                Away::Days(dates.map_err(|why| row.corrupt("until_day", why))?)
             }
             (None, None, Some(from), Some(until)) => {
-                Away::Hours(Interval::new(Minute::new(from), Minute::new(until)).ok_or_else(corrupt)?)
+                let hours = Interval::new(Minute::new(from), Minute::new(until));
+                Away::Hours(hours.ok_or_else(|| row.corrupt("until_minute", "not after from_minute"))?)
             }
-            _ => return Err(corrupt()),
+            _ => return Err(row.corrupt("from_day", "neither days nor minutes, or both")),
         };
         Ok(Absence {
             version: self.version,
             person: self.person_id.into(),
             details: AbsenceDetails { away, note: self.note },
-            created_at: UtcTime::from_ms(self.created_at),
-            updated_at: UtcTime::from_ms(self.updated_at),
+            created_at: row.read("created_at", self.created_at)?,
+            updated_at: row.read("updated_at", self.updated_at)?,
             id: self.id.into(),
         })
     }
@@ -75,11 +77,8 @@ fn values(details: &AbsenceDetails, version: i64, now: UtcTime) -> Values<'_> {
 }
 
 pub(in crate::people) fn page(tx: &mut Tx<'_>, person: &PersonId, paging: &Paging) -> Stored<Vec<Absence>> {
-    let theirs = absence::table
-        .filter(absence::shop_id.eq(tx.studio.id.as_str()))
-        .filter(absence::person_id.eq(person.as_str()))
-        .select(Row::as_select())
-        .into_boxed();
+    let theirs =
+        rows_of_shop!(absence, tx).filter(absence::person_id.eq(person.as_str())).select(Row::as_select()).into_boxed();
     let rows: Vec<Row> = newest_first!(theirs, absence::id, absence::created_at, paging, tx.conn);
     rows.into_iter().map(Row::read).collect()
 }
@@ -92,17 +91,13 @@ pub(in crate::people) fn within(
 ) -> Stored<Vec<Absence>> {
     let by_day = absence::until_day.gt(days.0.to_string()).and(absence::from_day.lt(days.1.to_string()));
     let by_minute = absence::until_minute.gt(minutes.from().get()).and(absence::from_minute.lt(minutes.to().get()));
-    let rows: Vec<Row> = absence::table
-        .filter(absence::shop_id.eq(tx.studio.id.as_str()))
-        .filter(by_day.or(by_minute))
-        .select(Row::as_select())
-        .load(tx.conn)?;
+    let rows: Vec<Row> =
+        rows_of_shop!(absence, tx).filter(by_day.or(by_minute)).select(Row::as_select()).load(tx.conn)?;
     rows.into_iter().map(Row::read).collect()
 }
 
 pub(in crate::people) fn find(tx: &mut Tx<'_>, person: &PersonId, id: &AbsenceId) -> Stored<Option<Absence>> {
-    let row: Option<Row> = absence::table
-        .filter(absence::shop_id.eq(tx.studio.id.as_str()))
+    let row: Option<Row> = rows_of_shop!(absence, tx)
         .filter(absence::person_id.eq(person.as_str()))
         .filter(absence::id.eq(id.as_str()))
         .select(Row::as_select())
@@ -130,18 +125,13 @@ pub(in crate::people) fn insert(
 }
 
 pub(in crate::people) fn update(tx: &mut Tx<'_>, id: &AbsenceId, version: i64, details: &AbsenceDetails) -> Stored<()> {
-    diesel::update(
-        absence::table.filter(absence::shop_id.eq(tx.studio.id.as_str())).filter(absence::id.eq(id.as_str())),
-    )
-    .set(values(details, version, tx.now))
-    .execute(tx.conn)?;
+    diesel::update(rows_of_shop!(absence, tx).filter(absence::id.eq(id.as_str())))
+        .set(values(details, version, tx.now))
+        .execute(tx.conn)?;
     Ok(())
 }
 
 pub(in crate::people) fn delete(tx: &mut Tx<'_>, id: &AbsenceId) -> Stored<()> {
-    diesel::delete(
-        absence::table.filter(absence::shop_id.eq(tx.studio.id.as_str())).filter(absence::id.eq(id.as_str())),
-    )
-    .execute(tx.conn)?;
+    diesel::delete(rows_of_shop!(absence, tx).filter(absence::id.eq(id.as_str()))).execute(tx.conn)?;
     Ok(())
 }

@@ -10,8 +10,8 @@ use diesel::prelude::*;
 
 use super::week;
 use crate::people::usecase::{Person, PersonDetails};
-use crate::platform::clock::UtcTime;
-use crate::platform::fail::{DbError, Stored};
+use crate::platform::db::{RowId, rows_of_shop};
+use crate::platform::fail::Stored;
 use crate::platform::tx::Tx;
 use crate::schema::{person, person_skill};
 
@@ -32,18 +32,13 @@ struct Row {
 /// Everyone in the shop, in the order they were added, with skills and shifts: three queries, however many there are.
 pub(in crate::people) fn all(tx: &mut Tx<'_>) -> Stored<Vec<Person>> {
     let shop = tx.studio.id.as_str();
-    let rows: Vec<Row> = person::table
-        .filter(person::shop_id.eq(shop))
-        .order(person::id.asc())
-        .select(Row::as_select())
-        .load(tx.conn)?;
-    let pairs: Vec<(String, String)> = person_skill::table
-        .filter(person_skill::shop_id.eq(shop))
-        .select((person_skill::person_id, person_skill::skill))
-        .load(tx.conn)?;
+    let rows: Vec<Row> =
+        rows_of_shop!(person, id = shop).order(person::id.asc()).select(Row::as_select()).load(tx.conn)?;
+    let pairs: Vec<(String, String)> =
+        rows_of_shop!(person_skill, id = shop).select((person_skill::person_id, person_skill::skill)).load(tx.conn)?;
     let mut skills: BTreeMap<String, BTreeSet<Code>> = BTreeMap::new();
     for (id, skill) in pairs {
-        let code = Code::parse(&skill).map_err(|e| DbError::Corrupt(e.to_string()))?;
+        let code: Code = RowId::of("person_skill", &id).read("skill", skill)?;
         skills.entry(id).or_default().insert(code);
     }
     let mut shifts = week::of_everyone(tx)?;
@@ -56,15 +51,16 @@ pub(in crate::people) fn all(tx: &mut Tx<'_>) -> Stored<Vec<Person>> {
 }
 
 fn read(row: Row, skills: BTreeSet<Code>, shifts: Vec<(DayOfWeek, DayHours)>) -> Stored<Person> {
-    let role = Role::parse(&row.role).map_err(|e| DbError::Corrupt(e.to_string()))?;
+    let at = RowId::of("person", &row.id);
+    let role: Role = at.read("role", row.role)?;
     Ok(Person {
-        id: row.id.into(),
         version: row.version,
         details: PersonDetails { name: row.name, email: row.email, role, skills, shifts },
         active: row.active,
         has_password: !row.password_hash.is_empty(),
-        created_at: UtcTime::from_ms(row.created_at),
-        updated_at: UtcTime::from_ms(row.updated_at),
+        created_at: at.read("created_at", row.created_at)?,
+        updated_at: at.read("updated_at", row.updated_at)?,
+        id: row.id.into(),
     })
 }
 
@@ -94,7 +90,7 @@ pub(in crate::people) fn insert(
 }
 
 pub(in crate::people) fn update(tx: &mut Tx<'_>, id: &PersonId, version: i64, details: &PersonDetails) -> Stored<()> {
-    diesel::update(person::table.filter(person::shop_id.eq(tx.studio.id.as_str())).filter(person::id.eq(id.as_str())))
+    diesel::update(rows_of_shop!(person, tx).filter(person::id.eq(id.as_str())))
         .set((
             person::name.eq(&details.name),
             person::email.eq(&details.email),
@@ -104,12 +100,7 @@ pub(in crate::people) fn update(tx: &mut Tx<'_>, id: &PersonId, version: i64, de
             person::updated_at.eq(tx.now.ms()),
         ))
         .execute(tx.conn)?;
-    diesel::delete(
-        person_skill::table
-            .filter(person_skill::shop_id.eq(tx.studio.id.as_str()))
-            .filter(person_skill::person_id.eq(id.as_str())),
-    )
-    .execute(tx.conn)?;
+    diesel::delete(rows_of_shop!(person_skill, tx).filter(person_skill::person_id.eq(id.as_str()))).execute(tx.conn)?;
     put_skills(tx, id, details)?;
     week::put(tx, id, &details.shifts)
 }
@@ -128,7 +119,7 @@ fn put_skills(tx: &mut Tx<'_>, id: &PersonId, details: &PersonDetails) -> Stored
 }
 
 pub(in crate::people) fn set_active(tx: &mut Tx<'_>, id: &PersonId, active: bool, version: i64) -> Stored<()> {
-    diesel::update(person::table.filter(person::shop_id.eq(tx.studio.id.as_str())).filter(person::id.eq(id.as_str())))
+    diesel::update(rows_of_shop!(person, tx).filter(person::id.eq(id.as_str())))
         .set((person::active.eq(active), person::version.eq(version), person::updated_at.eq(tx.now.ms())))
         .execute(tx.conn)?;
     Ok(())
@@ -136,8 +127,7 @@ pub(in crate::people) fn set_active(tx: &mut Tx<'_>, id: &PersonId, active: bool
 
 /// How many active people have the role.
 pub(in crate::people) fn active_with(tx: &mut Tx<'_>, role: Role) -> Stored<i64> {
-    Ok(person::table
-        .filter(person::shop_id.eq(tx.studio.id.as_str()))
+    Ok(rows_of_shop!(person, tx)
         .filter(person::role.eq(role.as_str()))
         .filter(person::active.eq(true))
         .count()

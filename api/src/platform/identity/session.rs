@@ -7,7 +7,7 @@ use diesel::prelude::*;
 
 use super::{Actor, Role};
 use crate::platform::clock::UtcTime;
-use crate::platform::db::Conn;
+use crate::platform::db::{Conn, RowId};
 use crate::platform::fail::{DbError, Done, Fail, Stored};
 use crate::platform::keyring::Claims;
 use crate::platform::refusal::Refused;
@@ -55,7 +55,7 @@ pub fn standing(conn: &mut Conn, claims: &Claims, now: UtcTime) -> Done<(Actor, 
     if row.ended_at.is_some() || row.ends_at <= now.ms() || !row.active {
         return Err(ended());
     }
-    let role = Role::parse(&row.role).map_err(|e| DbError::Corrupt(e.to_string()))?;
+    let role: Role = RowId::of("person", &claims.sub).read("role", row.role)?;
     let actor = Actor::Person { id: PersonId::new(&claims.sub), role, session: SessionId::new(&claims.sid) };
     Ok((actor, studio(shop)?))
 }
@@ -85,8 +85,9 @@ impl Studio {
 type ShopRow = (String, String, String, String, String);
 
 fn studio((id, name, currency, zone, country): ShopRow) -> Stored<Studio> {
-    let currency = Currency::of(&currency).ok_or_else(|| DbError::Corrupt(format!("currency {currency:?}")))?;
-    let country = Some(country).filter(|code| !code.is_empty()).map(|code| Country::parse(&code)).transpose();
-    let country = country.map_err(|error| DbError::Corrupt(error.to_string()))?;
+    let row = RowId::of("shop", &id);
+    let known = Currency::of(&currency);
+    let currency = known.ok_or_else(|| row.corrupt("currency", format!("{currency:?} is no currency")))?;
+    let country = row.read("country", Some(country).filter(|code| !code.is_empty()))?;
     Ok(Studio { id: ShopId::new(id), name, currency, zone, country })
 }

@@ -5,9 +5,9 @@ use baywright_domain::money::Money;
 use baywright_domain::quote::RevisionState;
 use diesel::prelude::*;
 
-use super::revision::state;
 use crate::newest_first;
 use crate::platform::clock::UtcTime;
+use crate::platform::db::{RowId, of_shop};
 use crate::platform::fail::Stored;
 use crate::platform::paging::Paging;
 use crate::platform::tx::Tx;
@@ -75,8 +75,8 @@ pub(in crate::quote) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) 
             quote_revision::table
                 .on(quote_revision::quote_id.eq(quote::id).and(quote_revision::number.eq(quote::latest))),
         )
-        .filter(quote::shop_id.eq(tx.studio.id.as_str()))
-        .filter(quote_revision::shop_id.eq(tx.studio.id.as_str()))
+        .filter(of_shop!(quote, tx))
+        .filter(of_shop!(quote_revision, tx))
         .select((
             quote::id,
             quote::number,
@@ -111,20 +111,22 @@ pub(in crate::quote) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) 
     let moment = tx.now.datetime();
     rows.into_iter()
         .map(|row| {
-            let holds_until = row.holds_until.map(UtcTime::from_ms);
-            let kept = state(&row.state)?;
+            let quote = RowId::of("quote", &row.id);
+            let revision = RowId::of("quote_revision", &row.id);
+            let holds_until: Option<UtcTime> = revision.read("holds_until", row.holds_until)?;
+            let kept: RevisionState = revision.read("state", row.state)?;
             Ok(Listed {
-                id: QuoteId::new(row.id),
                 number: row.number,
                 customer: CustomerId::new(row.customer_id),
                 vehicle: VehicleId::new(row.vehicle_id),
-                revision: u32::try_from(row.revision).unwrap_or_default(),
+                revision: revision.read("number", row.revision)?,
                 state: holds_until.map_or(kept, |until| kept.at(moment, until.datetime())),
                 payable: row.payable.map(Money::from_minor),
-                sent_at: row.sent_at.map(UtcTime::from_ms),
+                sent_at: revision.read("sent_at", row.sent_at)?,
                 holds_until,
                 version: row.version,
-                created_at: UtcTime::from_ms(row.created_at),
+                created_at: quote.read("created_at", row.created_at)?,
+                id: QuoteId::new(row.id),
             })
         })
         .collect()

@@ -4,53 +4,38 @@ use baywright_domain::id::{CustomerId, QuoteId, VehicleId};
 use diesel::prelude::*;
 
 use crate::platform::clock::UtcTime;
+use crate::platform::db::{RowId, columns, rows_of_shop};
 use crate::platform::fail::Stored;
 use crate::platform::tx::Tx;
 use crate::quote::usecase::{NewQuote, Quote};
 use crate::schema::quote;
 
-#[derive(Queryable, Selectable)]
-#[diesel(table_name = quote)]
-struct Row {
-    id: String,
-    number: String,
-    customer_id: String,
-    vehicle_id: String,
-    latest: i32,
-    version: i64,
-    created_at: i64,
-    updated_at: i64,
-}
-
-impl From<Row> for Quote {
-    fn from(row: Row) -> Self {
-        Self {
-            id: QuoteId::new(row.id),
-            number: row.number,
-            customer: CustomerId::new(row.customer_id),
-            vehicle: VehicleId::new(row.vehicle_id),
-            latest: u32::try_from(row.latest).unwrap_or_default(),
-            version: row.version,
-            created_at: UtcTime::from_ms(row.created_at),
-            updated_at: UtcTime::from_ms(row.updated_at),
-        }
+columns! {
+    /// A quote without its revisions.
+    read struct Row in quote as Quote {
+        id: QuoteId,
+        number: String,
+        customer = customer_id: CustomerId,
+        vehicle = vehicle_id: VehicleId,
+        latest: u32,
+        version: i64,
+        created_at: UtcTime,
+        updated_at: UtcTime,
     }
 }
 
 pub(in crate::quote) fn find(tx: &mut Tx<'_>, id: &QuoteId) -> Stored<Option<Quote>> {
-    let row: Option<Row> = quote::table
-        .filter(quote::shop_id.eq(tx.studio.id.as_str()))
+    let row: Option<Row> = rows_of_shop!(quote, tx)
         .filter(quote::id.eq(id.as_str()))
         .select(Row::as_select())
         .first(tx.conn)
         .optional()?;
-    Ok(row.map(Quote::from))
+    row.map(Row::read).transpose()
 }
 
 /// The counter of the shop's last quote in that series and year; 0 where there is none.
 pub(in crate::quote) fn last_counter(tx: &mut Tx<'_>, series: &str, year: i32) -> Stored<i64> {
-    let last: Option<i64> = quote::table
-        .filter(quote::shop_id.eq(tx.studio.id.as_str()))
+    let last: Option<i64> = rows_of_shop!(quote, tx)
         .filter(quote::series.eq(series))
         .filter(quote::year.eq(year))
         .order(quote::counter.desc())
@@ -82,14 +67,12 @@ pub(in crate::quote) fn insert(tx: &mut Tx<'_>, new: &NewQuote) -> Stored<()> {
 
 /// Writes that the quote has changed, and which revision is its latest.
 pub(in crate::quote) fn touch(tx: &mut Tx<'_>, quote: &Quote, latest: u32) -> Stored<()> {
-    diesel::update(
-        quote::table.filter(quote::shop_id.eq(tx.studio.id.as_str())).filter(quote::id.eq(quote.id.as_str())),
-    )
-    .set((
-        quote::latest.eq(i32::try_from(latest).unwrap_or(i32::MAX)),
-        quote::version.eq(quote.version + 1),
-        quote::updated_at.eq(tx.now.ms()),
-    ))
-    .execute(tx.conn)?;
+    diesel::update(rows_of_shop!(quote, tx).filter(quote::id.eq(quote.id.as_str())))
+        .set((
+            quote::latest.eq(RowId::of("quote", quote.id.as_str()).write("latest", &latest)?),
+            quote::version.eq(quote.version + 1),
+            quote::updated_at.eq(tx.now.ms()),
+        ))
+        .execute(tx.conn)?;
     Ok(())
 }

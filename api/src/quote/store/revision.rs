@@ -6,6 +6,7 @@ use baywright_domain::quote::RevisionState;
 use diesel::prelude::*;
 
 use crate::platform::clock::UtcTime;
+use crate::platform::db::{RowId, of_shop, rows_of_shop};
 use crate::platform::fail::{DbError, Stored};
 use crate::platform::tx::Tx;
 use crate::schema::{quote, quote_revision};
@@ -74,55 +75,55 @@ impl TryFrom<Row> for RevisionRow {
     type Error = DbError;
 
     fn try_from(row: Row) -> Stored<Self> {
+        let at = named(&row.id);
         let frozen = match (row.document, row.digest, row.sent_at, row.holds_until) {
             (Some(document), Some(digest), Some(sent_at), Some(until)) => Some(Frozen {
                 document,
                 digest,
                 payable: row.payable.map(Money::from_minor),
-                sent_at: UtcTime::from_ms(sent_at),
-                holds_until: UtcTime::from_ms(until),
+                sent_at: at.read("sent_at", sent_at)?,
+                holds_until: at.read("holds_until", until)?,
             }),
             _ => None,
         };
         Ok(Self {
-            id: RevisionId::new(row.id),
             quote: QuoteId::new(row.quote_id),
-            number: u32::try_from(row.number).unwrap_or_default(),
-            state: state(&row.state)?,
+            number: at.read("number", row.number)?,
+            state: at.read("state", row.state)?,
             draft: row.draft,
             frozen,
-            decided_at: row.decided_at.map(UtcTime::from_ms),
+            decided_at: at.read("decided_at", row.decided_at)?,
             reason: row.reason,
-            created_at: UtcTime::from_ms(row.created_at),
-            updated_at: UtcTime::from_ms(row.updated_at),
+            created_at: at.read("created_at", row.created_at)?,
+            updated_at: at.read("updated_at", row.updated_at)?,
+            id: RevisionId::new(row.id),
         })
     }
 }
 
-pub(super) fn state(word: &str) -> Stored<RevisionState> {
-    RevisionState::parse(word).map_err(|error| DbError::Corrupt(error.to_string()))
-}
-
-fn place(number: u32) -> i32 {
-    i32::try_from(number).unwrap_or(i32::MAX)
+fn named(id: &str) -> RowId<'_> {
+    RowId::of("quote_revision", id)
 }
 
 /// Number and state of every revision of a quote, the first one first.
 pub(in crate::quote) fn numbers(tx: &mut Tx<'_>, quote: &QuoteId) -> Stored<Vec<(u32, RevisionState)>> {
-    let rows: Vec<(i32, String)> = quote_revision::table
-        .filter(quote_revision::shop_id.eq(tx.studio.id.as_str()))
+    let rows: Vec<(i32, String)> = rows_of_shop!(quote_revision, tx)
         .filter(quote_revision::quote_id.eq(quote.as_str()))
         .order(quote_revision::number.asc())
         .select((quote_revision::number, quote_revision::state))
         .load(tx.conn)?;
-    rows.into_iter().map(|(number, word)| Ok((u32::try_from(number).unwrap_or_default(), state(&word)?))).collect()
+    let at = RowId::of("quote_revision", quote.as_str());
+    rows.into_iter()
+        .map(|(number, state)| Ok((at.read::<u32>("number", number)?, at.read::<RevisionState>("state", state)?)))
+        .collect()
 }
 
 pub(in crate::quote) fn find_revision(tx: &mut Tx<'_>, quote: &QuoteId, number: u32) -> Stored<Option<RevisionRow>> {
-    let row: Option<Row> = quote_revision::table
-        .filter(quote_revision::shop_id.eq(tx.studio.id.as_str()))
+    // A number that the column can't hold is no revision's.
+    let Ok(number) = i32::try_from(number) else { return Ok(None) };
+    let row: Option<Row> = rows_of_shop!(quote_revision, tx)
         .filter(quote_revision::quote_id.eq(quote.as_str()))
-        .filter(quote_revision::number.eq(place(number)))
+        .filter(quote_revision::number.eq(number))
         .select(Row::as_select())
         .first(tx.conn)
         .optional()?;
@@ -130,8 +131,7 @@ pub(in crate::quote) fn find_revision(tx: &mut Tx<'_>, quote: &QuoteId, number: 
 }
 
 pub(in crate::quote) fn revision_of_id(tx: &mut Tx<'_>, id: &RevisionId) -> Stored<Option<RevisionRow>> {
-    let row: Option<Row> = quote_revision::table
-        .filter(quote_revision::shop_id.eq(tx.studio.id.as_str()))
+    let row: Option<Row> = rows_of_shop!(quote_revision, tx)
         .filter(quote_revision::id.eq(id.as_str()))
         .select(Row::as_select())
         .first(tx.conn)
@@ -141,8 +141,7 @@ pub(in crate::quote) fn revision_of_id(tx: &mut Tx<'_>, id: &RevisionId) -> Stor
 
 /// The latest signed revision of a quote: the one that is agreed.
 pub(in crate::quote) fn latest_signed(tx: &mut Tx<'_>, quote: &QuoteId) -> Stored<Option<RevisionRow>> {
-    let row: Option<Row> = quote_revision::table
-        .filter(quote_revision::shop_id.eq(tx.studio.id.as_str()))
+    let row: Option<Row> = rows_of_shop!(quote_revision, tx)
         .filter(quote_revision::quote_id.eq(quote.as_str()))
         .filter(quote_revision::state.eq(RevisionState::Signed.as_str()))
         .order(quote_revision::number.desc())
@@ -154,8 +153,7 @@ pub(in crate::quote) fn latest_signed(tx: &mut Tx<'_>, quote: &QuoteId) -> Store
 
 /// Up to `most` revisions that are with the customer and have expired at `now`.
 pub(in crate::quote) fn due(tx: &mut Tx<'_>, most: i64) -> Stored<Vec<RevisionRow>> {
-    let rows: Vec<Row> = quote_revision::table
-        .filter(quote_revision::shop_id.eq(tx.studio.id.as_str()))
+    let rows: Vec<Row> = rows_of_shop!(quote_revision, tx)
         .filter(quote_revision::state.eq(RevisionState::Sent.as_str()))
         .filter(quote_revision::holds_until.le(tx.now.ms()))
         .order(quote_revision::holds_until.asc())
@@ -167,8 +165,7 @@ pub(in crate::quote) fn due(tx: &mut Tx<'_>, most: i64) -> Stored<Vec<RevisionRo
 
 /// Up to `most` revisions that are with the customer, still hold, and will lapse by that moment.
 pub(in crate::quote) fn ending(tx: &mut Tx<'_>, by: UtcTime, most: i64) -> Stored<Vec<RevisionRow>> {
-    let rows: Vec<Row> = quote_revision::table
-        .filter(quote_revision::shop_id.eq(tx.studio.id.as_str()))
+    let rows: Vec<Row> = rows_of_shop!(quote_revision, tx)
         .filter(quote_revision::state.eq(RevisionState::Sent.as_str()))
         .filter(quote_revision::holds_until.gt(tx.now.ms()))
         .filter(quote_revision::holds_until.le(by.ms()))
@@ -186,7 +183,7 @@ pub(in crate::quote) fn waiting_since(tx: &mut Tx<'_>, at: UtcTime, most: i64) -
         .inner_join(
             quote::table.on(quote::shop_id.eq(quote_revision::shop_id).and(quote::id.eq(quote_revision::quote_id))),
         )
-        .filter(quote_revision::shop_id.eq(tx.studio.id.as_str()))
+        .filter(of_shop!(quote_revision, tx))
         .filter(quote_revision::state.eq(RevisionState::Sent.as_str()))
         .filter(quote_revision::holds_until.gt(tx.now.ms()))
         .filter(quote_revision::sent_at.ge(at.ms()))
@@ -198,14 +195,15 @@ pub(in crate::quote) fn waiting_since(tx: &mut Tx<'_>, at: UtcTime, most: i64) -
 
 /// Document and digest of every revision that was ever sent, after that id, in order of id.
 pub(in crate::quote) fn sealed(tx: &mut Tx<'_>, after: &str, most: i64) -> Stored<Vec<(String, String, String)>> {
-    let rows: Vec<(String, Option<String>, Option<String>)> = quote_revision::table
-        .filter(quote_revision::shop_id.eq(tx.studio.id.as_str()))
+    let rows: Vec<(String, Option<String>, Option<String>)> = rows_of_shop!(quote_revision, tx)
         .filter(quote_revision::id.gt(after))
         .filter(quote_revision::document.is_not_null())
         .order(quote_revision::id.asc())
         .limit(most)
         .select((quote_revision::id, quote_revision::document, quote_revision::digest))
         .load(tx.conn)?;
+    // The query leaves out what has no document. A digest that is missing breaks the seal, as an empty one does: no text
+    // has it, and whoever compares the two says which seal is broken.
     Ok(rows.into_iter().map(|(id, text, digest)| (id, text.unwrap_or_default(), digest.unwrap_or_default())).collect())
 }
 
@@ -221,7 +219,7 @@ pub(in crate::quote) fn insert_draft(
             quote_revision::id.eq(id.as_str()),
             quote_revision::shop_id.eq(tx.studio.id.as_str()),
             quote_revision::quote_id.eq(quote.as_str()),
-            quote_revision::number.eq(place(number)),
+            quote_revision::number.eq(named(id.as_str()).write("number", &number)?),
             quote_revision::state.eq(RevisionState::Draft.as_str()),
             quote_revision::draft.eq(draft),
             quote_revision::created_at.eq(tx.now.ms()),
@@ -232,34 +230,28 @@ pub(in crate::quote) fn insert_draft(
 }
 
 pub(in crate::quote) fn replace_draft(tx: &mut Tx<'_>, id: &RevisionId, draft: &str) -> Stored<()> {
-    diesel::update(
-        quote_revision::table
-            .filter(quote_revision::shop_id.eq(tx.studio.id.as_str()))
-            .filter(quote_revision::id.eq(id.as_str())),
-    )
-    .set((quote_revision::draft.eq(draft), quote_revision::updated_at.eq(tx.now.ms())))
-    .execute(tx.conn)?;
+    diesel::update(rows_of_shop!(quote_revision, tx).filter(quote_revision::id.eq(id.as_str())))
+        .set((quote_revision::draft.eq(draft), quote_revision::updated_at.eq(tx.now.ms())))
+        .execute(tx.conn)?;
     Ok(())
 }
 
 /// What was frozen beside a revision when it was sent.
 pub(in crate::quote) fn frozen_basis(tx: &mut Tx<'_>, id: &RevisionId) -> Stored<Basis> {
-    let found: Option<(Option<String>, Option<String>, Option<String>)> = quote_revision::table
-        .filter(quote_revision::shop_id.eq(tx.studio.id.as_str()))
+    let found: Option<(Option<String>, Option<String>, Option<String>)> = rows_of_shop!(quote_revision, tx)
         .filter(quote_revision::id.eq(id.as_str()))
         .select((quote_revision::menu, quote_revision::beliefs, quote_revision::explanation))
         .first(tx.conn)
         .optional()?;
     match found {
         Some((Some(menu), beliefs, explanation)) => Ok(Basis { menu, beliefs, explanation }),
-        _ => Err(DbError::Corrupt(format!("revision {id} has no frozen menu"))),
+        _ => Err(named(id.as_str()).corrupt("menu", "the revision has no frozen menu")),
     }
 }
 
 /// How each line's price of a revision was made, in full, as JSON.
 pub(in crate::quote) fn explanation(tx: &mut Tx<'_>, id: &RevisionId) -> Stored<Option<String>> {
-    Ok(quote_revision::table
-        .filter(quote_revision::shop_id.eq(tx.studio.id.as_str()))
+    Ok(rows_of_shop!(quote_revision, tx)
         .filter(quote_revision::id.eq(id.as_str()))
         .select(quote_revision::explanation)
         .first(tx.conn)?)
@@ -273,24 +265,20 @@ pub(in crate::quote) fn freeze(
     frozen: &Frozen,
     basis: &Basis,
 ) -> Stored<()> {
-    diesel::update(
-        quote_revision::table
-            .filter(quote_revision::shop_id.eq(tx.studio.id.as_str()))
-            .filter(quote_revision::id.eq(id.as_str())),
-    )
-    .set((
-        quote_revision::state.eq(state.as_str()),
-        quote_revision::document.eq(Some(&frozen.document)),
-        quote_revision::digest.eq(Some(&frozen.digest)),
-        quote_revision::menu.eq(Some(&basis.menu)),
-        quote_revision::beliefs.eq(&basis.beliefs),
-        quote_revision::explanation.eq(&basis.explanation),
-        quote_revision::payable.eq(frozen.payable.map(Money::minor)),
-        quote_revision::sent_at.eq(Some(frozen.sent_at.ms())),
-        quote_revision::holds_until.eq(Some(frozen.holds_until.ms())),
-        quote_revision::updated_at.eq(tx.now.ms()),
-    ))
-    .execute(tx.conn)?;
+    diesel::update(rows_of_shop!(quote_revision, tx).filter(quote_revision::id.eq(id.as_str())))
+        .set((
+            quote_revision::state.eq(state.as_str()),
+            quote_revision::document.eq(Some(&frozen.document)),
+            quote_revision::digest.eq(Some(&frozen.digest)),
+            quote_revision::menu.eq(Some(&basis.menu)),
+            quote_revision::beliefs.eq(&basis.beliefs),
+            quote_revision::explanation.eq(&basis.explanation),
+            quote_revision::payable.eq(frozen.payable.map(Money::minor)),
+            quote_revision::sent_at.eq(Some(frozen.sent_at.ms())),
+            quote_revision::holds_until.eq(Some(frozen.holds_until.ms())),
+            quote_revision::updated_at.eq(tx.now.ms()),
+        ))
+        .execute(tx.conn)?;
     Ok(())
 }
 
@@ -301,18 +289,14 @@ pub(in crate::quote) fn move_revision(
     state: RevisionState,
     reason: Option<&str>,
 ) -> Stored<()> {
-    diesel::update(
-        quote_revision::table
-            .filter(quote_revision::shop_id.eq(tx.studio.id.as_str()))
-            .filter(quote_revision::id.eq(id.as_str())),
-    )
-    .set((
-        quote_revision::state.eq(state.as_str()),
-        quote_revision::decided_at.eq(Some(tx.now.ms())),
-        quote_revision::reason.eq(reason),
-        quote_revision::updated_at.eq(tx.now.ms()),
-    ))
-    .execute(tx.conn)?;
+    diesel::update(rows_of_shop!(quote_revision, tx).filter(quote_revision::id.eq(id.as_str())))
+        .set((
+            quote_revision::state.eq(state.as_str()),
+            quote_revision::decided_at.eq(Some(tx.now.ms())),
+            quote_revision::reason.eq(reason),
+            quote_revision::updated_at.eq(tx.now.ms()),
+        ))
+        .execute(tx.conn)?;
     Ok(())
 }
 
@@ -324,19 +308,15 @@ pub(in crate::quote) fn blank(
     document: &str,
     digest: &str,
 ) -> Stored<()> {
-    diesel::update(
-        quote_revision::table
-            .filter(quote_revision::shop_id.eq(tx.studio.id.as_str()))
-            .filter(quote_revision::id.eq(id.as_str())),
-    )
-    .set((
-        quote_revision::draft.eq(draft),
-        quote_revision::document.eq(Some(document)),
-        quote_revision::digest.eq(Some(digest)),
-        quote_revision::explanation.eq(None::<String>),
-        quote_revision::reason.eq(None::<String>),
-        quote_revision::updated_at.eq(tx.now.ms()),
-    ))
-    .execute(tx.conn)?;
+    diesel::update(rows_of_shop!(quote_revision, tx).filter(quote_revision::id.eq(id.as_str())))
+        .set((
+            quote_revision::draft.eq(draft),
+            quote_revision::document.eq(Some(document)),
+            quote_revision::digest.eq(Some(digest)),
+            quote_revision::explanation.eq(None::<String>),
+            quote_revision::reason.eq(None::<String>),
+            quote_revision::updated_at.eq(tx.now.ms()),
+        ))
+        .execute(tx.conn)?;
     Ok(())
 }

@@ -6,8 +6,8 @@ use baywright_domain::id::BayId;
 use baywright_domain::menu::Code;
 use diesel::prelude::*;
 
-use crate::platform::clock::UtcTime;
-use crate::platform::fail::{DbError, Stored};
+use crate::platform::db::{RowId, rows_of_shop};
+use crate::platform::fail::Stored;
 use crate::platform::tx::Tx;
 use crate::schema::{bay, bay_feature};
 use crate::shop::usecase::{Bay, BayDetails};
@@ -23,32 +23,36 @@ struct Row {
     updated_at: i64,
 }
 
+impl Row {
+    fn read(self, features: BTreeSet<Code>) -> Stored<Bay> {
+        let row = RowId::of("bay", &self.id);
+        Ok(Bay {
+            version: self.version,
+            details: BayDetails { name: self.name, features, in_use: self.in_use },
+            created_at: row.read("created_at", self.created_at)?,
+            updated_at: row.read("updated_at", self.updated_at)?,
+            id: self.id.into(),
+        })
+    }
+}
+
 /// Every bay of the shop, in the order they were added.
 pub(in crate::shop) fn all(tx: &mut Tx<'_>) -> Stored<Vec<Bay>> {
     let shop = tx.studio.id.as_str();
-    let rows: Vec<Row> =
-        bay::table.filter(bay::shop_id.eq(shop)).order(bay::id.asc()).select(Row::as_select()).load(tx.conn)?;
-    let pairs: Vec<(String, String)> = bay_feature::table
-        .filter(bay_feature::shop_id.eq(shop))
-        .select((bay_feature::bay_id, bay_feature::feature))
-        .load(tx.conn)?;
+    let rows: Vec<Row> = rows_of_shop!(bay, id = shop).order(bay::id.asc()).select(Row::as_select()).load(tx.conn)?;
+    let pairs: Vec<(String, String)> =
+        rows_of_shop!(bay_feature, id = shop).select((bay_feature::bay_id, bay_feature::feature)).load(tx.conn)?;
     let mut features: BTreeMap<String, BTreeSet<Code>> = BTreeMap::new();
     for (id, feature) in pairs {
-        let code = Code::parse(&feature).map_err(|e| DbError::Corrupt(e.to_string()))?;
+        let code: Code = RowId::of("bay_feature", &id).read("feature", feature)?;
         features.entry(id).or_default().insert(code);
     }
-    let bay = |row: Row| Bay {
-        version: row.version,
-        details: BayDetails {
-            name: row.name,
-            features: features.remove(&row.id).unwrap_or_default(),
-            in_use: row.in_use,
-        },
-        created_at: UtcTime::from_ms(row.created_at),
-        updated_at: UtcTime::from_ms(row.updated_at),
-        id: row.id.into(),
-    };
-    Ok(rows.into_iter().map(bay).collect())
+    rows.into_iter()
+        .map(|row| {
+            let features = features.remove(&row.id).unwrap_or_default();
+            row.read(features)
+        })
+        .collect()
 }
 
 pub(in crate::shop) fn insert(tx: &mut Tx<'_>, id: &BayId, details: &BayDetails) -> Stored<()> {
@@ -67,7 +71,7 @@ pub(in crate::shop) fn insert(tx: &mut Tx<'_>, id: &BayId, details: &BayDetails)
 }
 
 pub(in crate::shop) fn update(tx: &mut Tx<'_>, id: &BayId, version: i64, details: &BayDetails) -> Stored<()> {
-    diesel::update(bay::table.filter(bay::shop_id.eq(tx.studio.id.as_str())).filter(bay::id.eq(id.as_str())))
+    diesel::update(rows_of_shop!(bay, tx).filter(bay::id.eq(id.as_str())))
         .set((
             bay::name.eq(&details.name),
             bay::in_use.eq(details.in_use),
@@ -75,12 +79,7 @@ pub(in crate::shop) fn update(tx: &mut Tx<'_>, id: &BayId, version: i64, details
             bay::updated_at.eq(tx.now.ms()),
         ))
         .execute(tx.conn)?;
-    diesel::delete(
-        bay_feature::table
-            .filter(bay_feature::shop_id.eq(tx.studio.id.as_str()))
-            .filter(bay_feature::bay_id.eq(id.as_str())),
-    )
-    .execute(tx.conn)?;
+    diesel::delete(rows_of_shop!(bay_feature, tx).filter(bay_feature::bay_id.eq(id.as_str()))).execute(tx.conn)?;
     put_features(tx, id, details)
 }
 

@@ -4,11 +4,9 @@ use baywright_domain::calendar::{Dates, DayHours, DayOfWeek};
 use baywright_domain::id::ClosureId;
 use diesel::prelude::*;
 
-use super::{day, small};
 use crate::newest_first;
-use crate::platform::clock::UtcTime;
-use crate::platform::db::Conn;
-use crate::platform::fail::{DbError, Stored};
+use crate::platform::db::{Conn, RowId, rows_of_shop};
+use crate::platform::fail::Stored;
 use crate::platform::paging::Paging;
 use crate::platform::tx::Tx;
 use crate::schema::{closure, opening_hours, shop};
@@ -17,21 +15,19 @@ use crate::shop::usecase::{Closure, ClosureDetails};
 /// The usual week as stretches of hours, in order, and its version.
 pub(in crate::shop) fn week(tx: &mut Tx<'_>) -> Stored<(Vec<(DayOfWeek, DayHours)>, i64)> {
     let shop_id = tx.studio.id.as_str();
-    let rows: Vec<(i32, i32, i32)> = opening_hours::table
-        .filter(opening_hours::shop_id.eq(shop_id))
+    let rows: Vec<(i32, i32, i32)> = rows_of_shop!(opening_hours, id = shop_id)
         .order((opening_hours::weekday.asc(), opening_hours::opens.asc()))
         .select((opening_hours::weekday, opening_hours::opens, opening_hours::closes))
         .load(tx.conn)?;
     let version = shop::table.filter(shop::id.eq(shop_id)).select(shop::hours_version).first(tx.conn)?;
-    let week: Stored<Vec<_>> = rows.into_iter().map(|(number, opens, closes)| stretch(number, opens, closes)).collect();
-    Ok((week?, version))
-}
-
-/// A stretch of hours out of its columns.
-pub(in crate::shop) fn stretch(weekday: i32, opens: i32, closes: i32) -> Stored<(DayOfWeek, DayHours)> {
-    let day = DayOfWeek::of_number(small(weekday)?).ok_or_else(|| DbError::Corrupt(format!("weekday {weekday}")))?;
-    let hours = DayHours::new(small(opens)?, small(closes)?).map_err(|e| DbError::Corrupt(e.to_string()))?;
-    Ok((day, hours))
+    let mut week = Vec::with_capacity(rows.len());
+    for (weekday, opens, closes) in rows {
+        let row = RowId::of("opening_hours", shop_id);
+        let day: DayOfWeek = row.read("weekday", weekday)?;
+        let hours = DayHours::new(row.read("opens", opens)?, row.read("closes", closes)?);
+        week.push((day, hours.map_err(|why| row.corrupt("closes", why))?));
+    }
+    Ok((week, version))
 }
 
 pub(in crate::shop) fn put_week(
@@ -40,7 +36,7 @@ pub(in crate::shop) fn put_week(
     week: &[(DayOfWeek, DayHours)],
     version: i64,
 ) -> Stored<()> {
-    diesel::delete(opening_hours::table.filter(opening_hours::shop_id.eq(shop_id))).execute(conn)?;
+    diesel::delete(rows_of_shop!(opening_hours, id = shop_id)).execute(conn)?;
     for (day, hours) in week {
         diesel::insert_into(opening_hours::table)
             .values((
@@ -70,23 +66,24 @@ struct Row {
 
 impl Row {
     fn read(self) -> Stored<Closure> {
-        let dates = Dates::new(day(&self.from_day)?, day(&self.until_day)?);
+        let row = RowId::of("closure", &self.id);
+        let dates = Dates::new(row.read("from_day", self.from_day)?, row.read("until_day", self.until_day)?);
         Ok(Closure {
-            id: self.id.into(),
             version: self.version,
             details: ClosureDetails {
                 bay: self.bay_id.map(Into::into),
-                dates: dates.map_err(|e| DbError::Corrupt(e.to_string()))?,
+                dates: dates.map_err(|why| row.corrupt("until_day", why))?,
                 reason: self.reason,
             },
-            created_at: UtcTime::from_ms(self.created_at),
-            updated_at: UtcTime::from_ms(self.updated_at),
+            created_at: row.read("created_at", self.created_at)?,
+            updated_at: row.read("updated_at", self.updated_at)?,
+            id: self.id.into(),
         })
     }
 }
 
 pub(in crate::shop) fn page(tx: &mut Tx<'_>, paging: &Paging) -> Stored<Vec<Closure>> {
-    let mine = closure::table.filter(closure::shop_id.eq(tx.studio.id.as_str())).select(Row::as_select()).into_boxed();
+    let mine = rows_of_shop!(closure, tx).select(Row::as_select()).into_boxed();
     let rows: Vec<Row> = newest_first!(mine, closure::id, closure::created_at, paging, tx.conn);
     rows.into_iter().map(Row::read).collect()
 }
@@ -97,8 +94,7 @@ pub(in crate::shop) fn between(
     from: chrono::NaiveDate,
     until: chrono::NaiveDate,
 ) -> Stored<Vec<Closure>> {
-    let rows: Vec<Row> = closure::table
-        .filter(closure::shop_id.eq(tx.studio.id.as_str()))
+    let rows: Vec<Row> = rows_of_shop!(closure, tx)
         .filter(closure::until_day.gt(from.to_string()))
         .filter(closure::from_day.lt(until.to_string()))
         .select(Row::as_select())
@@ -107,8 +103,7 @@ pub(in crate::shop) fn between(
 }
 
 pub(in crate::shop) fn find(tx: &mut Tx<'_>, id: &ClosureId) -> Stored<Option<Closure>> {
-    let row: Option<Row> = closure::table
-        .filter(closure::shop_id.eq(tx.studio.id.as_str()))
+    let row: Option<Row> = rows_of_shop!(closure, tx)
         .filter(closure::id.eq(id.as_str()))
         .select(Row::as_select())
         .first(tx.conn)
@@ -134,25 +129,20 @@ pub(in crate::shop) fn insert(tx: &mut Tx<'_>, id: &ClosureId, details: &Closure
 }
 
 pub(in crate::shop) fn update(tx: &mut Tx<'_>, id: &ClosureId, version: i64, details: &ClosureDetails) -> Stored<()> {
-    diesel::update(
-        closure::table.filter(closure::shop_id.eq(tx.studio.id.as_str())).filter(closure::id.eq(id.as_str())),
-    )
-    .set((
-        closure::bay_id.eq(details.bay.as_ref().map(AsRef::as_ref)),
-        closure::from_day.eq(details.dates.from().to_string()),
-        closure::until_day.eq(details.dates.until().to_string()),
-        closure::reason.eq(&details.reason),
-        closure::version.eq(version),
-        closure::updated_at.eq(tx.now.ms()),
-    ))
-    .execute(tx.conn)?;
+    diesel::update(rows_of_shop!(closure, tx).filter(closure::id.eq(id.as_str())))
+        .set((
+            closure::bay_id.eq(details.bay.as_ref().map(AsRef::as_ref)),
+            closure::from_day.eq(details.dates.from().to_string()),
+            closure::until_day.eq(details.dates.until().to_string()),
+            closure::reason.eq(&details.reason),
+            closure::version.eq(version),
+            closure::updated_at.eq(tx.now.ms()),
+        ))
+        .execute(tx.conn)?;
     Ok(())
 }
 
 pub(in crate::shop) fn delete(tx: &mut Tx<'_>, id: &ClosureId) -> Stored<()> {
-    diesel::delete(
-        closure::table.filter(closure::shop_id.eq(tx.studio.id.as_str())).filter(closure::id.eq(id.as_str())),
-    )
-    .execute(tx.conn)?;
+    diesel::delete(rows_of_shop!(closure, tx).filter(closure::id.eq(id.as_str()))).execute(tx.conn)?;
     Ok(())
 }

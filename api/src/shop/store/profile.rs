@@ -1,12 +1,13 @@
 //! The shop's own row.
 
 use baywright_domain::country::Country;
+use baywright_domain::id::ShopId;
 use diesel::prelude::*;
 
 use super::some;
 use crate::platform::clock::UtcTime;
-use crate::platform::db::Conn;
-use crate::platform::fail::{DbError, Stored};
+use crate::platform::db::{Conn, RowId, columns};
+use crate::platform::fail::Stored;
 use crate::platform::tx::Tx;
 use crate::schema::shop;
 use crate::shop::settings::{Address, Profile};
@@ -15,6 +16,7 @@ use crate::shop::usecase::{Found, Listed};
 #[derive(Queryable, Selectable)]
 #[diesel(table_name = shop)]
 struct Row {
+    id: String,
     name: String,
     legal_name: String,
     street: String,
@@ -33,7 +35,7 @@ struct Row {
 
 impl Row {
     fn read(self) -> Stored<Found> {
-        let country = some(self.country).map(|code| Country::parse(&code)).transpose();
+        let row = RowId::of("shop", &self.id);
         let profile = Profile {
             name: self.name,
             legal_name: self.legal_name,
@@ -41,7 +43,7 @@ impl Row {
                 street: some(self.street),
                 postcode: some(self.postcode),
                 city: some(self.city),
-                country: country.map_err(|e| DbError::Corrupt(e.to_string()))?,
+                country: row.read("country", some(self.country))?,
             },
             email: some(self.email),
             phone: some(self.phone),
@@ -49,8 +51,12 @@ impl Row {
             company_number: some(self.company_number),
             iban: some(self.iban),
         };
-        let (created_at, updated_at) = (UtcTime::from_ms(self.created_at), UtcTime::from_ms(self.updated_at));
-        Ok(Found { profile, version: self.version, created_at, updated_at })
+        Ok(Found {
+            profile,
+            version: self.version,
+            created_at: row.read("created_at", self.created_at)?,
+            updated_at: row.read("updated_at", self.updated_at)?,
+        })
     }
 }
 
@@ -127,21 +133,21 @@ pub(in crate::shop) fn update(tx: &mut Tx<'_>, profile: &Profile, zone: &str, ve
     Ok(())
 }
 
+columns! {
+    /// A shop in a list.
+    read struct ListedRow in shop as Listed {
+        id: ShopId,
+        name: String,
+        currency: String,
+        zone: String,
+        created_at: UtcTime,
+    }
+}
+
 /// Every shop of the program, oldest first.
 pub(in crate::shop) fn all(conn: &mut Conn) -> Stored<Vec<Listed>> {
-    type Columns = (String, String, String, String, i64);
-    let rows: Vec<Columns> = shop::table
-        .order(shop::id.asc())
-        .select((shop::id, shop::name, shop::currency, shop::zone, shop::created_at))
-        .load(conn)?;
-    let listed = |(id, name, currency, zone, created_at): Columns| Listed {
-        id: id.into(),
-        name,
-        currency,
-        zone,
-        created_at: UtcTime::from_ms(created_at),
-    };
-    Ok(rows.into_iter().map(listed).collect())
+    let rows: Vec<ListedRow> = shop::table.order(shop::id.asc()).select(ListedRow::as_select()).load(conn)?;
+    rows.into_iter().map(ListedRow::read).collect()
 }
 
 /// Whether there is any shop.

@@ -1,13 +1,14 @@
 //! Rows of taxes and their rates.
 
 use baywright_domain::id::TaxCategoryId;
-use baywright_domain::menu::Code;
 use baywright_domain::money::Percent;
 use baywright_domain::tax::{Category, RateTable};
+use chrono::NaiveDate;
 use diesel::prelude::*;
 
-use super::{day, decimal, some};
-use crate::platform::fail::{DbError, Stored};
+use super::some;
+use crate::platform::db::{RowId, rows_of_shop};
+use crate::platform::fail::Stored;
 use crate::platform::tx::Tx;
 use crate::schema::{tax_category, tax_rate};
 use crate::shop::settings::TaxCategory;
@@ -35,32 +36,33 @@ struct RateRow {
 /// Every tax of the shop, by code.
 pub(in crate::shop) fn all(tx: &mut Tx<'_>) -> Stored<Vec<TaxCategory>> {
     let shop = tx.studio.id.as_str();
-    let rows: Vec<Row> = tax_category::table
-        .filter(tax_category::shop_id.eq(shop))
+    let rows: Vec<Row> = rows_of_shop!(tax_category, id = shop)
         .order(tax_category::code.asc())
         .select(Row::as_select())
         .load(tx.conn)?;
-    let rates: Vec<RateRow> =
-        tax_rate::table.filter(tax_rate::shop_id.eq(shop)).select(RateRow::as_select()).load(tx.conn)?;
+    let rates: Vec<RateRow> = rows_of_shop!(tax_rate, id = shop).select(RateRow::as_select()).load(tx.conn)?;
     rows.into_iter().map(|row| read(row, &rates)).collect()
 }
 
 fn read(row: Row, rates: &[RateRow]) -> Stored<TaxCategory> {
-    let corrupt = |what: String| DbError::Corrupt(what);
-    let category = Category::of(&row.category).ok_or_else(|| corrupt(format!("tax category {:?}", row.category)))?;
+    let at = RowId::of("tax_category", &row.id);
+    let category = Category::of(&row.category);
+    let category = category.ok_or_else(|| at.corrupt("category", format!("{:?} is no category", row.category)))?;
     let mut dated = Vec::new();
     for rate in rates.iter().filter(|rate| rate.tax_category_id == row.id) {
-        let percent = Percent::new(decimal(&rate.percent)?).map_err(|e| corrupt(e.to_string()))?;
-        dated.push((day(&rate.from_day)?, percent));
+        let at = RowId::of("tax_rate", &row.id);
+        let from: NaiveDate = at.read("from_day", rate.from_day.clone())?;
+        let percent: Percent = at.read("percent", rate.percent.clone())?;
+        dated.push((from, percent));
     }
     Ok(TaxCategory {
-        id: row.id.into(),
-        code: Code::parse(&row.code).map_err(|e| corrupt(e.to_string()))?,
+        code: at.read("code", row.code)?,
         name: row.name,
-        table: RateTable::new(category, dated).map_err(|e| corrupt(e.to_string()))?,
+        table: RateTable::new(category, dated).map_err(|why| at.corrupt("category", why))?,
         reason: some(row.reason),
         usual: row.usual,
         version: row.version,
+        id: row.id.into(),
     })
 }
 
@@ -83,27 +85,19 @@ pub(in crate::shop) fn insert(tx: &mut Tx<'_>, tax: &TaxCategory) -> Stored<()> 
 }
 
 pub(in crate::shop) fn update(tx: &mut Tx<'_>, tax: &TaxCategory) -> Stored<()> {
-    diesel::update(
-        tax_category::table
-            .filter(tax_category::shop_id.eq(tx.studio.id.as_str()))
-            .filter(tax_category::id.eq(tax.id.as_str())),
-    )
-    .set((
-        tax_category::code.eq(tax.code.as_str()),
-        tax_category::name.eq(&tax.name),
-        tax_category::category.eq(tax.table.category().code()),
-        tax_category::reason.eq(tax.reason.as_deref().unwrap_or_default()),
-        tax_category::usual.eq(tax.usual),
-        tax_category::version.eq(tax.version),
-        tax_category::updated_at.eq(tx.now.ms()),
-    ))
-    .execute(tx.conn)?;
-    diesel::delete(
-        tax_rate::table
-            .filter(tax_rate::shop_id.eq(tx.studio.id.as_str()))
-            .filter(tax_rate::tax_category_id.eq(tax.id.as_str())),
-    )
-    .execute(tx.conn)?;
+    diesel::update(rows_of_shop!(tax_category, tx).filter(tax_category::id.eq(tax.id.as_str())))
+        .set((
+            tax_category::code.eq(tax.code.as_str()),
+            tax_category::name.eq(&tax.name),
+            tax_category::category.eq(tax.table.category().code()),
+            tax_category::reason.eq(tax.reason.as_deref().unwrap_or_default()),
+            tax_category::usual.eq(tax.usual),
+            tax_category::version.eq(tax.version),
+            tax_category::updated_at.eq(tx.now.ms()),
+        ))
+        .execute(tx.conn)?;
+    diesel::delete(rows_of_shop!(tax_rate, tx).filter(tax_rate::tax_category_id.eq(tax.id.as_str())))
+        .execute(tx.conn)?;
     put_rates(tx, tax)
 }
 
@@ -124,10 +118,7 @@ fn put_rates(tx: &mut Tx<'_>, tax: &TaxCategory) -> Stored<()> {
 /// No tax is the usual one any more but that of `id`; each that was moves on by a version.
 pub(in crate::shop) fn only_usual(tx: &mut Tx<'_>, id: &TaxCategoryId) -> Stored<()> {
     diesel::update(
-        tax_category::table
-            .filter(tax_category::shop_id.eq(tx.studio.id.as_str()))
-            .filter(tax_category::id.ne(id.as_str()))
-            .filter(tax_category::usual.eq(true)),
+        rows_of_shop!(tax_category, tx).filter(tax_category::id.ne(id.as_str())).filter(tax_category::usual.eq(true)),
     )
     .set((
         tax_category::usual.eq(false),

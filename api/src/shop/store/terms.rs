@@ -1,7 +1,7 @@
 //! How the shop deals, as a row.
 
 use baywright_domain::invoice::DepositSize;
-use baywright_domain::learning::{Policy, Prior, Quantile};
+use baywright_domain::learning::{Policy, Prior};
 use baywright_domain::money::{Money, Percent};
 use baywright_domain::pricing::PriceDetail;
 use baywright_domain::reminder::Schedule;
@@ -12,155 +12,192 @@ use diesel::prelude::*;
 use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
 
-use super::{decimal, small};
-use crate::platform::db::Conn;
-use crate::platform::fail::{DbError, Stored};
+use crate::platform::db::{Conn, RowId, columns, rows_of_shop};
+use crate::platform::fail::Stored;
 use crate::platform::tx::Tx;
 use crate::schema::shop_terms;
 use crate::shop::settings::Terms;
 
-#[derive(Queryable, Selectable, Insertable, AsChangeset)]
-#[diesel(table_name = shop_terms, treat_none_as_null = true)]
-struct Row {
-    quote_days: i32,
-    hold_minutes: i32,
-    slot_minutes: i32,
-    deposit_kind: String,
-    deposit_amount: Option<i64>,
-    deposit_percent: Option<String>,
-    call_tolerance: Option<i64>,
-    payment_days: i32,
-    quote_prefix: String,
-    invoice_prefix: String,
-    booking_reminder_days: i32,
-    lapse_reminder_days: i32,
-    first_letter_days: i32,
-    second_letter_days: i32,
-    third_letter_days: i32,
-    letter_gap_days: i32,
-    keep_years: i32,
-    paint_floor_um: i32,
-    removal_budget_um: i32,
-    asks_express_wish: bool,
-    consent_text: String,
-    conditions_text: String,
-    learning_jobs: i32,
-    usual_spread_percent: i32,
-    promise_percent: i32,
-    promise_step_minutes: i32,
-    price_detail: String,
-    undo_minutes: i32,
-}
-
-impl From<&Terms> for Row {
-    fn from(terms: &Terms) -> Self {
-        let minutes = |minutes: Minutes| i32::try_from(minutes.get()).unwrap_or(i32::MAX);
-        let (kind, amount, percent) = match terms.deposit {
-            None => ("NONE", None, None),
-            Some(DepositSize::Amount(amount)) => ("AMOUNT", Some(amount.minor()), None),
-            Some(DepositSize::Percent(percent)) => ("PERCENT", None, Some(percent.to_string())),
-        };
-        let [first, second, third] = terms.reminders.overdue.map(i32::from);
-        Self {
-            quote_days: terms.quote_days.into(),
-            hold_minutes: minutes(terms.hold),
-            slot_minutes: minutes(terms.slot),
-            deposit_kind: kind.to_owned(),
-            deposit_amount: amount,
-            deposit_percent: percent,
-            call_tolerance: terms.call_tolerance.map(Money::minor),
-            payment_days: terms.payment_days.into(),
-            quote_prefix: terms.quote_prefix.as_str().to_owned(),
-            invoice_prefix: terms.invoice_prefix.as_str().to_owned(),
-            booking_reminder_days: terms.reminders.before_booking.into(),
-            lapse_reminder_days: terms.reminders.before_lapse.into(),
-            first_letter_days: first,
-            second_letter_days: second,
-            third_letter_days: third,
-            letter_gap_days: terms.reminders.between_letters.into(),
-            keep_years: terms.keep_years.into(),
-            paint_floor_um: terms.paint_floor_um.into(),
-            removal_budget_um: terms.removal_budget_um.into(),
-            asks_express_wish: terms.asks_express_wish,
-            consent_text: terms.consent.clone(),
-            conditions_text: terms.conditions.clone(),
-            learning_jobs: terms.learning.prior.jobs().to_i32().unwrap_or(i32::MAX),
-            usual_spread_percent: (terms.learning.prior.spread() * Decimal::ONE_HUNDRED).to_i32().unwrap_or(i32::MAX),
-            promise_percent: terms.learning.promise.percent().into(),
-            promise_step_minutes: terms.promise_step.minutes().into(),
-            price_detail: terms.price_detail.as_str().to_owned(),
-            undo_minutes: minutes(terms.undo),
-        }
+columns! {
+    /// The terms that are columns themselves.
+    struct TermColumns in shop_terms as Terms {
+        quote_days: u16,
+        hold = hold_minutes: Minutes,
+        slot = slot_minutes: Minutes,
+        call_tolerance: Option<Money>,
+        payment_days: u16,
+        quote_prefix: Prefix,
+        invoice_prefix: Prefix,
+        keep_years: u8,
+        paint_floor_um: u16,
+        removal_budget_um: u16,
+        asks_express_wish: bool,
+        price_detail: PriceDetail,
+        consent = consent_text: String,
+        conditions = conditions_text: String,
+        promise_step = promise_step_minutes: ClockStep,
+        undo = undo_minutes: Minutes,
     }
+    with { deposit: Option<DepositSize>, reminders: Schedule, learning: Policy }
 }
 
-impl Row {
-    fn read(self) -> Stored<Terms> {
-        let percent = |text: &str| -> Stored<Percent> {
-            Percent::new(decimal(text)?).map_err(|e| DbError::Corrupt(e.to_string()))
+/// The deposit asked for.
+#[derive(Queryable, Selectable, Insertable, AsChangeset)]
+#[diesel(table_name = shop_terms, treat_none_as_null = true, treat_none_as_default_value = false)]
+struct DepositColumns {
+    #[diesel(column_name = deposit_kind)]
+    kind: String,
+    #[diesel(column_name = deposit_amount)]
+    amount: Option<i64>,
+    #[diesel(column_name = deposit_percent)]
+    percent: Option<String>,
+}
+
+impl DepositColumns {
+    fn of(row: RowId<'_>, deposit: Option<DepositSize>) -> Stored<Self> {
+        let (kind, amount, percent) = match deposit {
+            None => ("NONE", None, None),
+            Some(DepositSize::Amount(amount)) => ("AMOUNT", Some(amount), None),
+            Some(DepositSize::Percent(percent)) => ("PERCENT", None, Some(percent)),
         };
-        let prefix = |text: &str| Prefix::parse(text).map_err(|e| DbError::Corrupt(e.to_string()));
-        let deposit = match (self.deposit_amount, &self.deposit_percent) {
-            (Some(amount), _) => Some(DepositSize::Amount(Money::from_minor(amount))),
-            (None, Some(text)) => Some(DepositSize::Percent(percent(text)?)),
-            (None, None) => None,
-        };
-        Ok(Terms {
-            quote_days: small(self.quote_days)?,
-            hold: Minutes::new(small(self.hold_minutes)?),
-            slot: Minutes::new(small(self.slot_minutes)?),
-            deposit,
-            call_tolerance: self.call_tolerance.map(Money::from_minor),
-            payment_days: small(self.payment_days)?,
-            quote_prefix: prefix(&self.quote_prefix)?,
-            invoice_prefix: prefix(&self.invoice_prefix)?,
-            reminders: Schedule {
-                before_booking: small(self.booking_reminder_days)?,
-                before_lapse: small(self.lapse_reminder_days)?,
-                overdue: [
-                    small(self.first_letter_days)?,
-                    small(self.second_letter_days)?,
-                    small(self.third_letter_days)?,
-                ],
-                between_letters: small(self.letter_gap_days)?,
-            },
-            keep_years: small(self.keep_years)?,
-            paint_floor_um: small(self.paint_floor_um)?,
-            removal_budget_um: small(self.removal_budget_um)?,
-            asks_express_wish: self.asks_express_wish,
-            price_detail: PriceDetail::parse(&self.price_detail).map_err(|e| DbError::Corrupt(e.to_string()))?,
-            consent: self.consent_text,
-            conditions: self.conditions_text,
-            promise_step: ClockStep::new(small(self.promise_step_minutes)?)
-                .map_err(|e| DbError::Corrupt(e.to_string()))?,
-            learning: policy(self.learning_jobs, self.usual_spread_percent, self.promise_percent)?,
-            undo: Minutes::new(small(self.undo_minutes)?),
+        Ok(Self {
+            kind: kind.to_owned(),
+            amount: row.write("deposit_amount", &amount)?,
+            percent: row.write("deposit_percent", &percent)?,
+        })
+    }
+
+    fn read(self, row: RowId<'_>) -> Stored<Option<DepositSize>> {
+        let percent: Option<Percent> = row.read("deposit_percent", self.percent)?;
+        Ok(match self.amount {
+            Some(amount) => Some(DepositSize::Amount(Money::from_minor(amount))),
+            None => percent.map(DepositSize::Percent),
         })
     }
 }
 
-fn policy(jobs: i32, spread_percent: i32, promise_percent: i32) -> Stored<Policy> {
-    let prior = Prior::new(Decimal::from(jobs), Decimal::new(spread_percent.into(), 2));
-    Ok(Policy {
-        prior: prior.map_err(|e| DbError::Corrupt(e.to_string()))?,
-        promise: Quantile::new(small(promise_percent)?).map_err(|e| DbError::Corrupt(e.to_string()))?,
-    })
+/// When reminders go out, in days.
+#[derive(Queryable, Selectable, Insertable, AsChangeset)]
+#[diesel(table_name = shop_terms)]
+struct ReminderColumns {
+    #[diesel(column_name = booking_reminder_days)]
+    before_booking: i32,
+    #[diesel(column_name = lapse_reminder_days)]
+    before_lapse: i32,
+    #[diesel(column_name = first_letter_days)]
+    first_letter: i32,
+    #[diesel(column_name = second_letter_days)]
+    second_letter: i32,
+    #[diesel(column_name = third_letter_days)]
+    third_letter: i32,
+    #[diesel(column_name = letter_gap_days)]
+    between_letters: i32,
+}
+
+impl From<&Schedule> for ReminderColumns {
+    fn from(reminders: &Schedule) -> Self {
+        let [first, second, third] = reminders.overdue.map(i32::from);
+        Self {
+            before_booking: reminders.before_booking.into(),
+            before_lapse: reminders.before_lapse.into(),
+            first_letter: first,
+            second_letter: second,
+            third_letter: third,
+            between_letters: reminders.between_letters.into(),
+        }
+    }
+}
+
+impl ReminderColumns {
+    fn read(self, row: RowId<'_>) -> Stored<Schedule> {
+        Ok(Schedule {
+            before_booking: row.read("booking_reminder_days", self.before_booking)?,
+            before_lapse: row.read("lapse_reminder_days", self.before_lapse)?,
+            overdue: [
+                row.read("first_letter_days", self.first_letter)?,
+                row.read("second_letter_days", self.second_letter)?,
+                row.read("third_letter_days", self.third_letter)?,
+            ],
+            between_letters: row.read("letter_gap_days", self.between_letters)?,
+        })
+    }
+}
+
+/// How the shop learns from actual minutes; the spread is kept in hundredths.
+#[derive(Queryable, Selectable, Insertable, AsChangeset)]
+#[diesel(table_name = shop_terms)]
+struct LearningColumns {
+    learning_jobs: i32,
+    usual_spread_percent: i32,
+    promise_percent: i32,
+}
+
+impl LearningColumns {
+    fn of(row: RowId<'_>, learning: &Policy) -> Stored<Self> {
+        let whole = |column: &str, number: Decimal| {
+            number.to_i32().ok_or_else(|| row.corrupt(column, format!("{number} is out of range")))
+        };
+        Ok(Self {
+            learning_jobs: whole("learning_jobs", learning.prior.jobs())?,
+            usual_spread_percent: whole("usual_spread_percent", learning.prior.spread() * Decimal::ONE_HUNDRED)?,
+            promise_percent: row.write("promise_percent", &learning.promise)?,
+        })
+    }
+
+    fn read(self, row: RowId<'_>) -> Stored<Policy> {
+        let spread = Decimal::new(self.usual_spread_percent.into(), 2);
+        let prior = Prior::new(Decimal::from(self.learning_jobs), spread);
+        Ok(Policy {
+            prior: prior.map_err(|why| row.corrupt("learning_jobs", why))?,
+            promise: row.read("promise_percent", self.promise_percent)?,
+        })
+    }
+}
+
+#[derive(Queryable, Selectable, Insertable, AsChangeset)]
+#[diesel(table_name = shop_terms)]
+struct Row {
+    #[diesel(embed)]
+    terms: TermColumns,
+    #[diesel(embed)]
+    deposit: DepositColumns,
+    #[diesel(embed)]
+    reminders: ReminderColumns,
+    #[diesel(embed)]
+    learning: LearningColumns,
+}
+
+impl Row {
+    fn of(shop: &str, terms: &Terms) -> Stored<Self> {
+        let row = RowId::of("shop_terms", shop);
+        Ok(Self {
+            terms: TermColumns::of(shop, terms)?,
+            deposit: DepositColumns::of(row, terms.deposit)?,
+            reminders: ReminderColumns::from(&terms.reminders),
+            learning: LearningColumns::of(row, &terms.learning)?,
+        })
+    }
+
+    fn read(self, shop: &str) -> Stored<Terms> {
+        let row = RowId::of("shop_terms", shop);
+        self.terms.read(shop, self.deposit.read(row)?, self.reminders.read(row)?, self.learning.read(row)?)
+    }
 }
 
 pub(in crate::shop) fn insert(conn: &mut Conn, shop: &str, terms: &Terms) -> Stored<()> {
-    diesel::insert_into(shop_terms::table).values((shop_terms::shop_id.eq(shop), Row::from(terms))).execute(conn)?;
+    diesel::insert_into(shop_terms::table)
+        .values((shop_terms::shop_id.eq(shop), Row::of(shop, terms)?))
+        .execute(conn)?;
     Ok(())
 }
 
 pub(in crate::shop) fn find(tx: &mut Tx<'_>) -> Stored<Terms> {
-    let mine = shop_terms::table.filter(shop_terms::shop_id.eq(tx.studio.id.as_str()));
+    let mine = rows_of_shop!(shop_terms, tx);
     let row: Row = mine.select(Row::as_select()).first(tx.conn)?;
-    row.read()
+    row.read(tx.studio.id.as_str())
 }
 
 pub(in crate::shop) fn update(tx: &mut Tx<'_>, terms: &Terms) -> Stored<()> {
-    diesel::update(shop_terms::table.filter(shop_terms::shop_id.eq(tx.studio.id.as_str())))
-        .set(Row::from(terms))
-        .execute(tx.conn)?;
+    diesel::update(rows_of_shop!(shop_terms, tx)).set(Row::of(tx.studio.id.as_str(), terms)?).execute(tx.conn)?;
     Ok(())
 }

@@ -4,6 +4,7 @@ use baywright_domain::id::SignoffId;
 use diesel::prelude::*;
 
 use crate::platform::clock::UtcTime;
+use crate::platform::db::{RowId, rows_of_shop};
 use crate::platform::fail::Stored;
 use crate::platform::tx::Tx;
 use crate::schema::early_start;
@@ -27,11 +28,10 @@ pub(in crate::signoff) fn insert_early_start(tx: &mut Tx<'_>, row: &NewEarlyStar
 }
 
 pub(in crate::signoff) fn early_start_at(tx: &mut Tx<'_>, signoff: &SignoffId) -> Stored<Option<UtcTime>> {
-    let at: Option<i64> = early_start::table
-        .filter(early_start::shop_id.eq(tx.studio.id.as_str()))
+    let at: Option<i64> = rows_of_shop!(early_start, tx)
         .filter(early_start::signoff_id.eq(signoff.as_str()))
         .select(early_start::agreed_at)
         .first(tx.conn)
         .optional()?;
-    Ok(at.map(UtcTime::from_ms))
+    RowId::of("early_start", signoff.as_str()).read("agreed_at", at)
 }

@@ -5,9 +5,8 @@ use baywright_domain::signoff::Method;
 use diesel::prelude::*;
 
 use crate::newest_first;
-use crate::platform::clock::UtcTime;
-use crate::platform::db::Conn;
-use crate::platform::fail::{DbError, Stored};
+use crate::platform::db::{Conn, RowId, rows_of_shop};
+use crate::platform::fail::Stored;
 use crate::platform::paging::Paging;
 use crate::platform::tx::Tx;
 use crate::schema::link;
@@ -29,25 +28,22 @@ struct Row {
     revoked_at: Option<i64>,
 }
 
-impl TryFrom<Row> for Link {
-    type Error = DbError;
-
-    fn try_from(row: Row) -> Stored<Self> {
-        let corrupt = |error: &dyn std::fmt::Display| DbError::Corrupt(format!("a link: {error}"));
-        Ok(Self {
-            id: LinkId::new(row.id),
-            subject: Subject {
-                purpose: Purpose::parse(&row.purpose).ok_or_else(|| corrupt(&row.purpose))?,
-                id: row.subject_id,
-            },
-            method: Method::parse(&row.method).map_err(|error| corrupt(&error))?,
-            contact: row.contact,
-            person: row.person_id.map(PersonId::new),
-            sent_at: UtcTime::from_ms(row.sent_at),
-            first_opened_at: row.first_opened_at.map(UtcTime::from_ms),
-            ends_at: UtcTime::from_ms(row.ends_at),
-            used_at: row.used_at.map(UtcTime::from_ms),
-            revoked_at: row.revoked_at.map(UtcTime::from_ms),
+impl Row {
+    fn read(self) -> Stored<Link> {
+        let row = RowId::of("link", &self.id);
+        let purpose = Purpose::parse(&self.purpose);
+        let purpose = purpose.ok_or_else(|| row.corrupt("purpose", &self.purpose))?;
+        Ok(Link {
+            subject: Subject { purpose, id: self.subject_id },
+            method: row.read("method", self.method)?,
+            contact: self.contact,
+            person: self.person_id.map(PersonId::new),
+            sent_at: row.read("sent_at", self.sent_at)?,
+            first_opened_at: row.read("first_opened_at", self.first_opened_at)?,
+            ends_at: row.read("ends_at", self.ends_at)?,
+            used_at: row.read("used_at", self.used_at)?,
+            revoked_at: row.read("revoked_at", self.revoked_at)?,
+            id: LinkId::new(self.id),
         })
     }
 }
@@ -60,33 +56,24 @@ pub(in crate::signoff) fn shop_of_hash(conn: &mut Conn, hash: &str) -> Stored<Op
 }
 
 pub(in crate::signoff) fn find_link(tx: &mut Tx<'_>, hash: &str) -> Stored<Option<Link>> {
-    let row: Option<Row> = link::table
-        .filter(link::shop_id.eq(tx.studio.id.as_str()))
-        .filter(link::token_hash.eq(hash))
-        .select(Row::as_select())
-        .first(tx.conn)
-        .optional()?;
-    row.map(Link::try_from).transpose()
+    let row: Option<Row> =
+        rows_of_shop!(link, tx).filter(link::token_hash.eq(hash)).select(Row::as_select()).first(tx.conn).optional()?;
+    row.map(Row::read).transpose()
 }
 
 pub(in crate::signoff) fn link_of_id(tx: &mut Tx<'_>, id: &LinkId) -> Stored<Option<Link>> {
-    let row: Option<Row> = link::table
-        .filter(link::shop_id.eq(tx.studio.id.as_str()))
-        .filter(link::id.eq(id.as_str()))
-        .select(Row::as_select())
-        .first(tx.conn)
-        .optional()?;
-    row.map(Link::try_from).transpose()
+    let row: Option<Row> =
+        rows_of_shop!(link, tx).filter(link::id.eq(id.as_str())).select(Row::as_select()).first(tx.conn).optional()?;
+    row.map(Row::read).transpose()
 }
 
 pub(in crate::signoff) fn links(tx: &mut Tx<'_>, subject: Option<&str>, paging: &Paging) -> Stored<Vec<Link>> {
-    let mut query =
-        link::table.filter(link::shop_id.eq(tx.studio.id.to_string())).select(Row::as_select()).into_boxed();
+    let mut query = rows_of_shop!(link, id = tx.studio.id.to_string()).select(Row::as_select()).into_boxed();
     if let Some(subject) = subject {
         query = query.filter(link::subject_id.eq(subject.to_owned()));
     }
     let rows: Vec<Row> = newest_first!(query, link::id, link::sent_at, paging, tx.conn);
-    rows.into_iter().map(Link::try_from).collect()
+    rows.into_iter().map(Row::read).collect()
 }
 
 pub(in crate::signoff) fn insert_link(tx: &mut Tx<'_>, new: &Link, hash: &str) -> Stored<()> {
@@ -108,19 +95,14 @@ pub(in crate::signoff) fn insert_link(tx: &mut Tx<'_>, new: &Link, hash: &str) -
 }
 
 pub(in crate::signoff) fn mark_opened(tx: &mut Tx<'_>, id: &LinkId) -> Stored<()> {
-    diesel::update(
-        link::table
-            .filter(link::shop_id.eq(tx.studio.id.as_str()))
-            .filter(link::id.eq(id.as_str()))
-            .filter(link::first_opened_at.is_null()),
-    )
-    .set(link::first_opened_at.eq(Some(tx.now.ms())))
-    .execute(tx.conn)?;
+    diesel::update(rows_of_shop!(link, tx).filter(link::id.eq(id.as_str())).filter(link::first_opened_at.is_null()))
+        .set(link::first_opened_at.eq(Some(tx.now.ms())))
+        .execute(tx.conn)?;
     Ok(())
 }
 
 pub(in crate::signoff) fn mark_used(tx: &mut Tx<'_>, id: &LinkId) -> Stored<()> {
-    diesel::update(link::table.filter(link::shop_id.eq(tx.studio.id.as_str())).filter(link::id.eq(id.as_str())))
+    diesel::update(rows_of_shop!(link, tx).filter(link::id.eq(id.as_str())))
         .set(link::used_at.eq(Some(tx.now.ms())))
         .execute(tx.conn)?;
     Ok(())
@@ -129,8 +111,7 @@ pub(in crate::signoff) fn mark_used(tx: &mut Tx<'_>, id: &LinkId) -> Stored<()> 
 /// Takes back every link of that method to the subject that still stands.
 pub(in crate::signoff) fn end_all(tx: &mut Tx<'_>, subject: &Subject, method: Method) -> Stored<()> {
     diesel::update(
-        link::table
-            .filter(link::shop_id.eq(tx.studio.id.as_str()))
+        rows_of_shop!(link, tx)
             .filter(link::purpose.eq(subject.purpose.as_str()))
             .filter(link::subject_id.eq(&subject.id))
             .filter(link::method.eq(method.as_str()))
@@ -143,20 +124,15 @@ pub(in crate::signoff) fn end_all(tx: &mut Tx<'_>, subject: &Subject, method: Me
 
 /// Takes one link back, where it still stands.
 pub(in crate::signoff) fn end_one(tx: &mut Tx<'_>, id: &LinkId) -> Stored<()> {
-    diesel::update(
-        link::table
-            .filter(link::shop_id.eq(tx.studio.id.as_str()))
-            .filter(link::id.eq(id.as_str()))
-            .filter(link::revoked_at.is_null()),
-    )
-    .set(link::revoked_at.eq(Some(tx.now.ms())))
-    .execute(tx.conn)?;
+    diesel::update(rows_of_shop!(link, tx).filter(link::id.eq(id.as_str())).filter(link::revoked_at.is_null()))
+        .set(link::revoked_at.eq(Some(tx.now.ms())))
+        .execute(tx.conn)?;
     Ok(())
 }
 
 /// Ends links and blanks the addresses that they went to.
 pub(in crate::signoff) fn blank_links(tx: &mut Tx<'_>, ids: &[String]) -> Stored<()> {
-    let theirs = || link::table.filter(link::shop_id.eq(tx.studio.id.to_string())).filter(link::id.eq_any(ids));
+    let theirs = || rows_of_shop!(link, id = tx.studio.id.to_string()).filter(link::id.eq_any(ids));
     let (all, standing) = (theirs(), theirs().filter(link::revoked_at.is_null()));
     diesel::update(standing).set(link::revoked_at.eq(Some(tx.now.ms()))).execute(tx.conn)?;
     diesel::update(all).set(link::contact.eq("")).execute(tx.conn)?;

@@ -1,11 +1,10 @@
 //! Rows of sign-offs; they are written once.
 
 use baywright_domain::id::{LinkId, PersonId, SignoffId};
-use baywright_domain::signoff::Method;
 use diesel::prelude::*;
 
-use crate::platform::clock::UtcTime;
-use crate::platform::fail::{DbError, Stored};
+use crate::platform::db::{RowId, rows_of_shop};
+use crate::platform::fail::Stored;
 use crate::platform::tx::Tx;
 use crate::schema::signoff;
 use crate::signoff::usecase::{Purpose, Signoff, Subject};
@@ -50,28 +49,25 @@ pub(in crate::signoff) struct NewRow<'a> {
     pub(in crate::signoff) signed_at: i64,
 }
 
-impl TryFrom<Row> for Signoff {
-    type Error = DbError;
-
-    fn try_from(row: Row) -> Stored<Self> {
-        let corrupt = |error: &dyn std::fmt::Display| DbError::Corrupt(format!("a sign-off: {error}"));
-        Ok(Self {
-            id: SignoffId::new(row.id),
-            subject: Subject {
-                purpose: Purpose::parse(&row.subject_kind).ok_or_else(|| corrupt(&row.subject_kind))?,
-                id: row.subject_id,
-            },
-            document: row.document,
-            document_digest: row.document_digest,
-            evidence: row.evidence,
-            evidence_digest: row.evidence_digest,
-            choices: serde_json::from_str(&row.choices).map_err(|error| corrupt(&error))?,
-            method: Method::parse(&row.method).map_err(|error| corrupt(&error))?,
-            typed_name: row.typed_name,
-            noted_by: row.noted_by.map(PersonId::new),
-            link: row.link_id.map(LinkId::new),
-            early_start: row.early_start,
-            signed_at: UtcTime::from_ms(row.signed_at),
+impl Row {
+    fn read(self) -> Stored<Signoff> {
+        let row = RowId::of("signoff", &self.id);
+        let purpose = Purpose::parse(&self.subject_kind);
+        let purpose = purpose.ok_or_else(|| row.corrupt("subject_kind", &self.subject_kind))?;
+        Ok(Signoff {
+            subject: Subject { purpose, id: self.subject_id },
+            document: self.document,
+            document_digest: self.document_digest,
+            evidence: self.evidence,
+            evidence_digest: self.evidence_digest,
+            choices: row.read_json("choices", &self.choices)?,
+            method: row.read("method", self.method)?,
+            typed_name: self.typed_name,
+            noted_by: self.noted_by.map(PersonId::new),
+            link: self.link_id.map(LinkId::new),
+            early_start: self.early_start,
+            signed_at: row.read("signed_at", self.signed_at)?,
+            id: SignoffId::new(self.id),
         })
     }
 }
@@ -82,24 +78,22 @@ pub(in crate::signoff) fn insert(tx: &mut Tx<'_>, row: &NewRow<'_>) -> Stored<()
 }
 
 pub(in crate::signoff) fn find(tx: &mut Tx<'_>, subject: &Subject) -> Stored<Option<Signoff>> {
-    let row: Option<Row> = signoff::table
-        .filter(signoff::shop_id.eq(tx.studio.id.as_str()))
+    let row: Option<Row> = rows_of_shop!(signoff, tx)
         .filter(signoff::subject_kind.eq(subject.purpose.as_str()))
         .filter(signoff::subject_id.eq(&subject.id))
         .select(Row::as_select())
         .first(tx.conn)
         .optional()?;
-    row.map(Signoff::try_from).transpose()
+    row.map(Row::read).transpose()
 }
 
 /// Up to `most` sign-offs of the shop after that id, in order of id.
 pub(in crate::signoff) fn batch(tx: &mut Tx<'_>, after: &str, most: i64) -> Stored<Vec<Signoff>> {
-    let rows: Vec<Row> = signoff::table
-        .filter(signoff::shop_id.eq(tx.studio.id.as_str()))
+    let rows: Vec<Row> = rows_of_shop!(signoff, tx)
         .filter(signoff::id.gt(after))
         .order(signoff::id.asc())
         .limit(most)
         .select(Row::as_select())
         .load(tx.conn)?;
-    rows.into_iter().map(Signoff::try_from).collect()
+    rows.into_iter().map(Row::read).collect()
 }

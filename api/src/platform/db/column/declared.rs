@@ -1,0 +1,136 @@
+//! The ids, words and written forms of the domain that stand in a column of text.
+
+use baywright_domain::booking::BookingState;
+use baywright_domain::country::Country;
+use baywright_domain::customer::{ConsentKind, CustomerKind};
+use baywright_domain::document::Prices;
+use baywright_domain::enquiry::{Channel, CloseReason, EnquiryState};
+use baywright_domain::id::{
+    AbsenceId, BayId, BookingId, ClosureId, CustomerId, EnquiryId, FeedId, HandoverId, InspectionId, InvoiceId, JobId,
+    JobStepId, LinkId, MenuRevisionId, MessageId, PaymentId, PersonId, PhotoId, PlanId, ProposalId, QuoteId,
+    ReminderId, RevisionId, SessionId, ShopId, SignoffId, TaxCategoryId, VariationId, VehicleId,
+};
+use baywright_domain::inspection::{ConditionClass, FindingKind, InspectionStage, InspectionState, Panel, Severity};
+use baywright_domain::job::{StepMove, StepState};
+use baywright_domain::menu::{Code, WaitWhen};
+use baywright_domain::message::MessageState;
+use baywright_domain::money::Rounding;
+use baywright_domain::people::Role;
+use baywright_domain::plan::Hands;
+use baywright_domain::pricing::PriceDetail;
+use baywright_domain::proposal::ProposalState;
+use baywright_domain::quote::RevisionState;
+use baywright_domain::reminder::{ReminderKind, ReminderWay};
+use baywright_domain::series::Prefix;
+use baywright_domain::tax::Basis;
+use baywright_domain::undo::AmendmentKind;
+use baywright_domain::variation::VariationState;
+use baywright_domain::vat_id::VatId;
+use baywright_domain::vehicle::{Market, OdometerUnit, PaintType, Powertrain, SizeClass, Vin};
+use baywright_domain::{invoice, payment, signoff};
+
+use super::Column;
+
+/// Declares ids; their form is not looked at.
+macro_rules! ids {
+    ($($id:ty),+ $(,)?) => {$(
+        impl Column for $id {
+            type Cell = String;
+
+            fn to_cell(&self) -> Result<String, String> {
+                Ok(self.as_str().to_owned())
+            }
+
+            fn from_cell(cell: String) -> Result<Self, String> {
+                Ok(Self::new(cell))
+            }
+        }
+    )+};
+}
+
+/// Declares what is written with `as_str` and read by the function that is named.
+macro_rules! texts {
+    ($($read:path => $type:ty),+ $(,)?) => {$(
+        impl Column for $type {
+            type Cell = String;
+
+            fn to_cell(&self) -> Result<String, String> {
+                Ok(self.as_str().to_owned())
+            }
+
+            fn from_cell(cell: String) -> Result<Self, String> {
+                $read(&cell).map_err(|why| why.to_string())
+            }
+        }
+    )+};
+}
+
+/// Declares kinds and states, which are kept as their words.
+macro_rules! words {
+    ($($word:ty),+ $(,)?) => {$(
+        impl Column for $word {
+            type Cell = String;
+
+            fn to_cell(&self) -> Result<String, String> {
+                Ok(self.as_str().to_owned())
+            }
+
+            fn from_cell(cell: String) -> Result<Self, String> {
+                <$word>::parse(&cell).map_err(|why| why.to_string())
+            }
+        }
+    )+};
+}
+
+ids! {
+    AbsenceId, BayId, BookingId, ClosureId, CustomerId, EnquiryId, FeedId, HandoverId, InspectionId, InvoiceId, JobId,
+    JobStepId, LinkId, MenuRevisionId, MessageId, PaymentId, PersonId, PhotoId, PlanId, ProposalId, QuoteId, ReminderId,
+    RevisionId, SessionId, ShopId, SignoffId, TaxCategoryId, VariationId, VehicleId,
+}
+
+words! {
+    AmendmentKind, Basis, BookingState, Channel, CloseReason, ConditionClass, ConsentKind, CustomerKind, EnquiryState, FindingKind,
+    Hands, InspectionStage, InspectionState, Market, MessageState, OdometerUnit, PaintType, Panel, Powertrain,
+    PriceDetail, Prices, ProposalState, ReminderKind, ReminderWay, RevisionState, Role, Rounding, Severity, SizeClass,
+    StepMove, StepState, VariationState, WaitWhen, invoice::State, payment::Method, signoff::Method,
+}
+
+texts! {
+    Code::parse => Code,
+    Prefix::parse => Prefix,
+    VatId::parse => VatId,
+    Vin::form => Vin,
+}
+
+impl Column for Country {
+    type Cell = String;
+
+    fn to_cell(&self) -> Result<String, String> {
+        Ok(self.code().to_owned())
+    }
+
+    fn from_cell(cell: String) -> Result<Self, String> {
+        Self::parse(&cell).map_err(|why| why.to_string())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::platform::clock::UtcTime;
+    use crate::platform::db::RowId;
+
+    #[test]
+    fn a_cell_that_no_value_has_is_an_error_that_names_table_column_and_row() {
+        let row = RowId::of("vehicle", "v-1");
+        let read: Market = row.read("market", "NORTH_AMERICA".to_owned()).unwrap();
+        assert_eq!((read, row.write("market", &read).unwrap().as_str()), (Market::NorthAmerica, "NORTH_AMERICA"));
+        let error = row.read::<Option<Market>>("market", Some("MOON".to_owned())).unwrap_err().to_string();
+        assert!(error.contains("vehicle.market of v-1") && error.contains("MOON"), "{error}");
+        let error = row.read::<UtcTime>("created_at", i64::MAX).unwrap_err().to_string();
+        assert!(error.contains("vehicle.created_at of v-1"), "{error}");
+        let error = row.read::<u32>("year", -1).unwrap_err().to_string();
+        assert!(error.contains("vehicle.year of v-1: -1"), "{error}");
+        assert!(row.write("number", &u32::MAX).is_err());
+    }
+}
