@@ -107,9 +107,7 @@ pub fn forget_what_says(tx: &mut Tx<'_>, texts: &[String]) -> Done<()> {
         .map_err(DbError::from)?;
     let says = |body: &str| texts.iter().any(|text| body.contains(text.as_str()));
     for (route, key, _) in rows.into_iter().filter(|(route, _, body)| says(body) || says(route)) {
-        let one = rows_of_shop!(idempotency, tx)
-            .filter(idempotency::route.eq(route))
-            .filter(idempotency::key.eq(key));
+        let one = rows_of_shop!(idempotency, tx).filter(idempotency::route.eq(route)).filter(idempotency::key.eq(key));
         diesel::update(one)
             .set((
                 idempotency::status.eq(BLANKED),
@@ -140,8 +138,7 @@ fn find(tx: &mut Tx<'_>, route: &str, key: &str) -> Stored<Option<Row>> {
 /// Forgets the shop's keys older than [`KEEP_HOURS`].
 pub fn forget_old(tx: &mut Tx<'_>) -> Done<()> {
     let limit = tx.now.plus_minutes(-KEEP_HOURS * 60).ms();
-    let old = rows_of_shop!(idempotency, tx)
-        .filter(idempotency::created_at.lt(limit));
+    let old = rows_of_shop!(idempotency, tx).filter(idempotency::created_at.lt(limit));
     diesel::delete(old).execute(tx.conn).map_err(DbError::from)?;
     Ok(())
 }
