@@ -83,7 +83,7 @@ mod tests {
 
     use super::*;
     use crate::schedule::{PlacedStep, Step, Wait, Work};
-    use crate::time::{IntervalSet, Minutes};
+    use crate::time::IntervalSet;
 
     fn set(pairs: &[(i64, i64)]) -> IntervalSet {
         pairs.iter().filter_map(|&(from, to)| Interval::new(Minute::new(from), Minute::new(to))).collect()
