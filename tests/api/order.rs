@@ -157,7 +157,8 @@ fn what_a_list_can_t_be_sorted_by_is_refused_with_what_it_can() {
         let twice = owner.get("/v1/quotes?sort=created_at&sort=created_at").problem(400, "malformed-request");
         assert_eq!(twice["detail"], "The query parameter \"sort\" is given twice.");
         assert!(refused("/v1/quotes?created_after=yesterday", "?created_after").contains("RFC 3339"));
-        assert_eq!(refused("/v1/quotes?limit=0", "?limit"), "limit: write a whole number of 1 or more.");
+        let limit = "limit: write a whole number from 1 to 200, and follow next for more records.";
+        assert_eq!(refused("/v1/quotes?limit=0", "?limit"), limit);
         // A list in the one order that it has knows no such parameter, and says which it knows.
         let no = "There is no query parameter";
         assert_eq!(

@@ -113,10 +113,10 @@ fn prices_are_what_they_were_after_a_change_there_and_back() {
         let labour = json!({ "labour_rate": { "amount": "65.00", "currency": "EUR" } });
         let rates = with(without(&rates.expect(200), &["version", "updated_at"]), labour);
         owner.put("/v1/rates", &etag, &rates).expect(200);
-        studio.pass_minutes(5);
+        studio.pass_minutes(1);
         change(&owner, "NET");
         assert_eq!(medium(&owner.get("/v1/menu").expect(200), 0), "72.00");
-        studio.pass_minutes(5);
+        studio.pass_minutes(1);
         let shown = preview(&owner, "GROSS");
         assert_eq!(row(&shown, "/services/0/price/amounts/medium")["after"]["amount"], "88.00");
         change(&owner, "GROSS");
@@ -124,12 +124,12 @@ fn prices_are_what_they_were_after_a_change_there_and_back() {
         assert_eq!(owner.get("/v1/menu/draft").expect(200)["menu"], menu);
         assert_eq!(owner.get("/v1/rates").expect(200)["labour_rate"]["amount"], "65.00");
         // A price that was changed in between is converted.
-        studio.pass_minutes(5);
+        studio.pass_minutes(1);
         change(&owner, "NET");
         let mut net = owner.get("/v1/menu/draft").expect(200)["menu"].clone();
         net["services"][0]["price"]["amounts"]["medium"]["amount"] = json!("73.00");
         owner.publish_menu(&net);
-        studio.pass_minutes(5);
+        studio.pass_minutes(1);
         change(&owner, "GROSS");
         assert_eq!(medium(&owner.get("/v1/menu").expect(200), 0), "90.00");
     });
