@@ -17,17 +17,20 @@ use super::tx::Tx;
 #[derive(Debug)]
 pub struct HeavyWork {
     turns: Semaphore,
-    /// How long a request waits for its turn.
-    patience: Duration,
-    /// Text for a request whose turn did not come in that time.
-    busy: &'static str,
+    /// How long a request waits for its turn, and the text of the refusal after that time; `None` if it is never refused.
+    patience: Option<(Duration, &'static str)>,
 }
 
 impl HeavyWork {
     /// Work that one request does at a time. Another one waits for its turn, and gets 503 with the text `busy` if that has
     /// not come after `patience`.
     pub const fn one_at_a_time(patience: Duration, busy: &'static str) -> Self {
-        Self { turns: Semaphore::const_new(1), patience, busy }
+        Self { turns: Semaphore::const_new(1), patience: Some((patience, busy)) }
+    }
+
+    /// Work that `count` requests do at a time. Others wait for their turns however long that takes, so it must be short.
+    pub const fn at_once(count: usize) -> Self {
+        Self { turns: Semaphore::const_new(count), patience: None }
     }
 
     /// Does the work on a blocking thread when it is its turn.
@@ -56,8 +59,18 @@ impl HeavyWork {
     }
 
     async fn turn(&'static self) -> Result<SemaphorePermit<'static>, Problem> {
-        let turn = tokio::time::timeout(self.patience, self.turns.acquire()).await;
-        turn.ok().and_then(Result::ok).ok_or_else(|| Problem::unavailable(self.busy))
+        let turn = self.turns.acquire();
+        let Some((patience, busy)) = self.patience else {
+            return turn.await.map_err(|_| Problem::unexpected());
+        };
+        let turn = tokio::time::timeout(patience, turn).await;
+        turn.ok().and_then(Result::ok).ok_or_else(|| Problem::unavailable(busy))
+    }
+
+    /// How many turns nobody has now.
+    #[cfg(test)]
+    pub(super) fn free(&self) -> usize {
+        self.turns.available_permits()
     }
 }
 
