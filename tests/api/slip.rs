@@ -37,6 +37,22 @@ fn a_closure_with_a_slip_of_the_year_is_asked_about() {
 }
 
 #[test]
+fn a_closure_that_is_asked_about_twice_is_made_by_following_the_answers() {
+    on_each_engine(|studio| {
+        let owner = studio.owner();
+        let long = json!({ "first_day": "2025-12-24", "last_day": "2027-12-26", "reason": "Rebuilding" });
+        let next = |problem: &Value| {
+            let query = detail(problem).split_once('?').unwrap().1.trim_end_matches('.');
+            format!("/v1/closures?{query}")
+        };
+        let first = owner.post("/v1/closures", &long).problem(409, "long-past");
+        let second = owner.post(&next(&first), &long).problem(409, "far-ahead");
+        assert!(detail(&second).ends_with("?confirm=long-past,far-ahead."), "{second}");
+        owner.post(&next(&second), &long).expect(201);
+    });
+}
+
+#[test]
 fn an_absence_with_a_slip_of_the_year_is_asked_about() {
     on_each_engine(|studio| {
         let owner = studio.owner();
