@@ -195,6 +195,21 @@ fn a_payment_of_many_times_what_is_due_is_asked_about() {
 }
 
 #[test]
+fn an_advance_payment_by_a_customer_who_owes_a_little_is_not_asked_about() {
+    on_each_engine(|studio| {
+        let owner = studio.owner();
+        let customer = owner.add_customer("Aoife Byrne");
+        let invoice = studio.issued_invoice(&customer, &[(500, 23)]);
+        let named = payment(&customer, "60.00", &[&invoice]);
+        owner.post("/v1/payments", &named).problem(409, "far-above-due");
+        for slip in ["50.00", "500.00"] {
+            owner.post("/v1/payments", &payment(&customer, slip, &[])).problem(409, "far-above-due");
+        }
+        owner.post("/v1/payments", &payment(&customer, "60.00", &[])).expect(201);
+    });
+}
+
+#[test]
 fn hours_the_wrong_way_round_are_pointed_out_and_a_late_evening_is_not() {
     on_each_engine(|studio| {
         let owner = studio.owner();
