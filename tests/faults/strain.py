@@ -258,7 +258,7 @@ def large_answers(folder):
     """Large answers that are asked for again and again and never read."""
     service = Service(folder, "--rate", "100000")
     service.sign_in()
-    customer = service.make("/v1/customers", {"name": "Aoife Byrne"})["id"]
+    customer = service.make("/v1/customers", {"name": "Tadhg Moran"})["id"]
     for _ in range(1000):
         service.make("/v1/vehicles", {"customer_id": customer, "make": "Quillan", "model": "Trader " + "x" * 50, "size_class": "MEDIUM"})
     path = f"/v1/customers/{customer}/personal-data"
