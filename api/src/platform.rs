@@ -45,6 +45,7 @@ pub mod steady;
 pub mod telemetry;
 pub mod token;
 pub mod trace;
+pub mod turn;
 pub mod tx;
 pub mod unread;
 pub mod upload;

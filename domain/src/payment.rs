@@ -108,10 +108,16 @@ pub fn allocate(amount: Money, invoices: &[(InvoiceId, Account)]) -> Result<Allo
     Ok(Allocation { parts, surplus: left })
 }
 
-/// Whether a payment is so much more than what is due that it is probably a slip: cents typed as whole units, or a digit
-/// too many. Nothing due means an advance payment, of any size.
+/// Whether a payment for certain invoices is so much more than what is due on them that it is probably a slip: cents typed
+/// as whole units, or a digit too many. Nothing due means an advance payment, of any size.
 pub fn is_far_above_due(amount: Money, due: Money) -> bool {
     due > Money::ZERO && amount.minor() / 10 >= due.minor()
+}
+
+/// Whether a payment that names no invoice is what is due with its decimal point one or two places too far right. Any other
+/// amount may be an advance payment by a customer who happens to owe a little.
+pub fn has_slipped_point(amount: Money, due: Money) -> bool {
+    due > Money::ZERO && [10, 100].iter().any(|times| due.minor().checked_mul(*times) == Some(amount.minor()))
 }
 
 /// Takes an amount out of a customer's credit, to refund it or to pay an invoice with it; the value is what is left.
@@ -146,6 +152,22 @@ mod tests {
         assert!(is_far_above_due(minor(209_000), minor(20_900)));
         assert!(!is_far_above_due(minor(208_999), minor(20_900)));
         assert!(!is_far_above_due(minor(208_999), minor(0)));
+    }
+
+    #[test]
+    fn what_is_due_times_ten_or_a_hundred_is_probably_a_slip_and_an_advance_payment_is_not() {
+        for (amount, due, slipped) in [
+            (209_000, 20_900, true),
+            (2_090_000, 20_900, true),
+            (209_001, 20_900, false),
+            (6_000, 500, false),
+            (20_900, 20_900, false),
+            (0, 0, false),
+            (5_000, 0, false),
+            (100, i64::MAX, false),
+        ] {
+            assert_eq!(has_slipped_point(minor(amount), minor(due)), slipped, "{amount} of {due}");
+        }
     }
 
     #[test]

@@ -2,9 +2,10 @@
 
 mod studio;
 
-use baywright_domain::menu::{Abilities, Basis, Chemistry, Gate, Menu, Package, Price};
+use baywright_domain::menu::{Abilities, Basis, Chemistry, Gate, Menu, Package, Price, Service};
 use baywright_domain::money::Money;
 use baywright_domain::time::Minutes;
+use baywright_domain::vehicle::BySize;
 use rust_decimal::Decimal;
 use studio::{code, codes, decimal, dose, menu, prices, product, service, step};
 
@@ -79,8 +80,35 @@ fn prices_between_steps_and_names_that_are_there_already_are_warned_of() {
     odd.medium = Some(Money::from_minor(5_590));
     menu.services[0].price = Price::Fixed(odd);
     menu.services[1].name = menu.services[0].name.to_lowercase();
-    let expected = [at("/services/0/price/MEDIUM", "price_off_step"), at("/services/1/name", "same_name")];
+    let expected = [at("/services/1/name", "same_name"), at("/services/0/price/MEDIUM", "price_off_step")];
     assert_eq!(warned(&menu, &able), expected);
+}
+
+/// The same prices ten cents lower.
+fn ten_cents_lower(prices: &BySize<Option<Money>>) -> BySize<Option<Money>> {
+    BySize::from_fn(|size| prices.get(size).map(|price| price - Money::from_minor(10)))
+}
+
+#[test]
+fn a_service_between_steps_is_warned_of_once_and_a_menu_that_is_priced_so_is_not() {
+    let able = abilities(&[&["correction"]], &[&["cover", "dust-free"]]);
+    let lower = |service: &mut Service| {
+        if let Price::Fixed(prices) = &mut service.price {
+            *prices = ten_cents_lower(prices);
+        }
+    };
+    let mut one = menu();
+    lower(&mut one.services[0]);
+    let found = one.warnings(&able);
+    let places: Vec<(&str, &str)> = found.iter().map(|fault| (fault.pointer.as_str(), fault.code)).collect();
+    assert_eq!(places, [("/services/0/price/SMALL", "price_off_step")]);
+    assert!(found[0].detail.contains("small, medium, large, extra large"), "{}", found[0].detail);
+    let mut all = menu();
+    all.services.iter_mut().for_each(lower);
+    for package in &mut all.packages {
+        package.price = ten_cents_lower(&package.price);
+    }
+    assert_eq!(warned(&all, &able), []);
 }
 
 #[test]

@@ -1,11 +1,15 @@
 //! Idempotency keys of changes: a request whose answer was lost can be sent again.
 
+use baywright::platform::canonical::digest;
+use baywright::platform::fail::DbError;
 use baywright::platform::identity::Role;
+use baywright::schema::idempotency;
 use baywright_tests::answer::Answer;
 use baywright_tests::make::people::body;
 use baywright_tests::make::quote::{draft, id, tag};
 use baywright_tests::person::Person;
 use baywright_tests::{Studio, on_each_engine};
+use diesel::prelude::*;
 use serde_json::{Value, json};
 
 /// Sends the same change three times: twice with the same key and once with another; the first two get the same answer to
@@ -134,6 +138,28 @@ fn a_key_does_not_outlive_the_role_that_sent_it() {
         send().expect(201);
         owner.put(&format!("/v1/people/{}", id(&cian)), &tag(&cian), &body("Cian", "OWNER", &[])).expect(200);
         send().problem(422, "idempotency-key-reused");
+    });
+}
+
+#[test]
+fn a_key_that_was_kept_before_keys_belonged_to_an_account_is_still_known() {
+    on_each_engine(|studio| {
+        let owner = studio.owner();
+        let send = |body: &Value| owner.json("POST", "/v1/customers", &[("idempotency-key", "one")], body);
+        let body = json!({ "name": "Aoife Byrne" });
+        let made = send(&body).expect(201);
+        // What an older program kept: the request alone, without who sent it.
+        let kept = digest(&format!("POST /v1/customers\n{body}"));
+        studio.in_shop(studio.shop(), |tx| {
+            let row = idempotency::table.filter(idempotency::key.eq("one"));
+            let changed = diesel::update(row).set(idempotency::print.eq(&kept)).execute(tx.conn);
+            assert_eq!(changed.map_err(DbError::from)?, 1);
+            Ok(())
+        });
+        let again = send(&body);
+        assert_eq!((again.status, again.header("idempotency-replayed")), (201, "true"), "{}", again.text);
+        assert_eq!(again.json()["id"], made["id"]);
+        send(&json!({ "name": "Cian Daly" })).problem(422, "idempotency-key-reused");
     });
 }
 

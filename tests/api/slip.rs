@@ -37,6 +37,22 @@ fn a_closure_with_a_slip_of_the_year_is_asked_about() {
 }
 
 #[test]
+fn a_closure_that_is_asked_about_twice_is_made_by_following_the_answers() {
+    on_each_engine(|studio| {
+        let owner = studio.owner();
+        let long = json!({ "first_day": "2025-12-24", "last_day": "2027-12-26", "reason": "Rebuilding" });
+        let next = |problem: &Value| {
+            let query = detail(problem).split_once('?').unwrap().1.trim_end_matches('.');
+            format!("/v1/closures?{query}")
+        };
+        let first = owner.post("/v1/closures", &long).problem(409, "long-past");
+        let second = owner.post(&next(&first), &long).problem(409, "far-ahead");
+        assert!(detail(&second).ends_with("?confirm=long-past,far-ahead."), "{second}");
+        owner.post(&next(&second), &long).expect(201);
+    });
+}
+
+#[test]
 fn an_absence_with_a_slip_of_the_year_is_asked_about() {
     on_each_engine(|studio| {
         let owner = studio.owner();
@@ -175,6 +191,21 @@ fn a_payment_of_many_times_what_is_due_is_asked_about() {
         owner.post("/v1/payments?confirm=far-above-due", &typed_cents).expect(201);
         // Nothing is due any more, so this is an advance payment.
         owner.post("/v1/payments", &payment(&customer, "1000.00", &[])).expect(201);
+    });
+}
+
+#[test]
+fn an_advance_payment_by_a_customer_who_owes_a_little_is_not_asked_about() {
+    on_each_engine(|studio| {
+        let owner = studio.owner();
+        let customer = owner.add_customer("Aoife Byrne");
+        let invoice = studio.issued_invoice(&customer, &[(500, 23)]);
+        let named = payment(&customer, "60.00", &[&invoice]);
+        owner.post("/v1/payments", &named).problem(409, "far-above-due");
+        for slip in ["50.00", "500.00"] {
+            owner.post("/v1/payments", &payment(&customer, slip, &[])).problem(409, "far-above-due");
+        }
+        owner.post("/v1/payments", &payment(&customer, "60.00", &[])).expect(201);
     });
 }
 

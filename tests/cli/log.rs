@@ -1,12 +1,28 @@
 //! What the log says of a request.
 
-use baywright_tests::engine::engines;
+use std::path::Path;
+
+use baywright_tests::engine::{Engine, engines, run_sql};
 use serde_json::Value;
 
 use crate::shop_on;
 
 /// The example of the W3C Recommendation "Trace Context", section 3.2.3.
 const PARENT: &str = "00-4bf92f3577b34da6a3ce929d0e0e4736-00f067aa0ba902b7-01";
+
+/// Waits until the log says that text so many times: lines are written by a thread of their own, a moment after the answer.
+fn wait_for(log: &Path, times: usize, text: &str) {
+    for _ in 0..200 {
+        if std::fs::read_to_string(log).unwrap().matches(text).count() >= times {
+            break;
+        }
+        std::thread::sleep(std::time::Duration::from_millis(20));
+    }
+}
+
+fn lines(log: &Path) -> Vec<Value> {
+    std::fs::read_to_string(log).unwrap().lines().map(|line| serde_json::from_str(line).unwrap()).collect()
+}
 
 #[test]
 fn a_requests_line_names_it_and_the_trace_it_belongs_to() {
@@ -35,17 +51,9 @@ fn a_requests_line_names_it_and_the_trace_it_belongs_to() {
         let wrong = serde_json::json!({ "email": "nobody@example.com", "password": "three dry sponges" });
         let headers = [("x-request-id", "failed-0000008"), ("traceparent", PARENT)];
         nobody.json("POST", "/v1/sessions", &headers, &wrong).expect(401);
-        // Lines are written by a thread of their own, a moment after the answer.
-        let written = || std::fs::read_to_string(&log).unwrap().matches("\"target\":\"access\"").count();
-        for _ in 0..200 {
-            if written() >= 9 {
-                break;
-            }
-            std::thread::sleep(std::time::Duration::from_millis(20));
-        }
+        wait_for(&log, 9, "\"target\":\"access\"");
         serving.kill();
-        let lines: Vec<Value> =
-            std::fs::read_to_string(&log).unwrap().lines().map(|line| serde_json::from_str(line).unwrap()).collect();
+        let lines = lines(&log);
         let of =
             |id: &str| lines.iter().find(|line| line["fields"]["request_id"] == id).unwrap_or_else(|| panic!("{id}"));
         for id in ["told-00000001", "told-00000002", "failed-0000008"] {
@@ -60,5 +68,27 @@ fn a_requests_line_names_it_and_the_trace_it_belongs_to() {
         let inside = lines.iter().find(|line| line["fields"]["message"] == "a sign-in failed").unwrap();
         assert_eq!(inside["span"]["request_id"], "failed-0000008", "{inside}");
         assert_eq!(inside["span"]["trace_id"], "4bf92f3577b34da6a3ce929d0e0e4736", "{inside}");
+    }
+}
+
+#[test]
+fn the_log_says_why_a_server_takes_no_changes() {
+    for engine in engines().into_iter().filter(|engine| *engine == Engine::Postgres) {
+        let (fresh, program) = shop_on(engine);
+        let (_, name) = program.database.rsplit_once('/').unwrap();
+        // From the next connection on, the question whether changes are taken fails.
+        let no = "CREATE FUNCTION public.current_setting(text) RETURNS text LANGUAGE plpgsql AS \
+                  $$ BEGIN RAISE EXCEPTION 'refused on purpose'; END $$";
+        run_sql(&program.database, &format!("{no}; ALTER DATABASE {name} SET search_path = public, pg_catalog"));
+        let log = fresh.folder().join("log");
+        let mut serving = program.serve_logging(&log);
+        serving.nobody().get("/readyz").problem(503, "unavailable");
+        let told = "no change can be made now";
+        wait_for(&log, 1, told);
+        serving.kill();
+        let all = lines(&log);
+        let line = all.iter().find(|line| line["fields"]["message"] == told).unwrap();
+        let error = line["fields"]["error"].as_str().unwrap();
+        assert!(error.contains("refused on purpose"), "{error}");
     }
 }

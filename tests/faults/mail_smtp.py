@@ -40,7 +40,7 @@ from cryptography.x509.oid import NameOID
 PROGRAM = os.path.abspath(sys.argv[1])
 OUTBOX = os.path.join(os.path.dirname(PROGRAM), "outbox")
 HEADERS = {"From", "Reply-To", "To", "Subject", "Date", "Message-ID", "Auto-Submitted", "MIME-Version", "Content-Type"}
-PATIENCE = 90
+PATIENCE = 300
 # What the servers say about clients that leave is expected here.
 logging.disable(logging.CRITICAL)
 

@@ -10,6 +10,8 @@ COMPOSE = ROOT / "docker-compose.yml"
 DOCKERFILE = ROOT / "api" / "Dockerfile"
 PROXY = ROOT / "api" / "proxy.conf"
 REPLICAS = ("api-1", "api-2")
+# An address of the loopback in the place of those from which a program for TLS reaches the proxy.
+GATEWAY = "127.0.0.31"
 
 
 def compose():
@@ -55,7 +57,8 @@ def words(stage, instruction):
 def proxy(listen, replicas, folder):
     """The proxy's configuration with addresses on this machine, in the place of each name that stands in it once."""
     text = PROXY.read_text()
-    changes = {"listen 8080;": f"listen {listen};", "/tmp/proxy": f"{folder}/proxy"}
+    changes = {"listen 8080;": f"listen {listen};", "/tmp/proxy": f"{folder}/proxy",
+               "set_real_ip_from 172.16.0.0/12;": f"set_real_ip_from {GATEWAY};"}
     changes |= {f"server {name}:8080 ": f"server {address} " for name, address in zip(REPLICAS, replicas)}
     for old, new in changes.items():
         assert text.count(old) == (6 if old.startswith("/tmp") else 1), f"{old!r} stands {text.count(old)} times"

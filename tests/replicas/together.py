@@ -144,6 +144,15 @@ def proxy(there):
     wait_for(lambda: any(replica.lines("a sign-in failed") for replica in there.replicas), 5)
     seen = [line["fields"].get("address") for replica in there.replicas for line in replica.lines("a sign-in failed")]
     check("the address in the log is the client's", refused.status == 401 and seen == ["127.0.0.23"], seen)
+    counts = at_once(80, lambda turn: left(containers.GATEWAY, f"192.0.2.{turn}"))
+    check("clients behind a program for TLS have counts of their own", min(counts) == 1199, counts)
+    counts = at_once(80, lambda turn: left(containers.GATEWAY, f"198.51.100.{turn}, 192.0.2.200"))
+    check("and what they claim before that program's entry counts for nothing", min(counts) < 1190, counts)
+    claimed = {"X-Forwarded-For": "198.51.100.1, 203.0.113.7"}
+    refused = there.through("POST", "/v1/sessions", wrong, source=containers.GATEWAY, headers=claimed)
+    failed = lambda: [line["fields"].get("address") for replica in there.replicas for line in replica.lines("a sign-in failed")]
+    wait_for(lambda: len(failed()) > 1, 5)
+    check("the log has the address that it wrote", refused.status == 401 and sorted(failed()) == ["127.0.0.23", "203.0.113.7"], failed())
     check("metrics stay inside", there.through("GET", "/metrics").status == 404)
     page = there.through("GET", "/q/none")
     check("a page comes through with its headers", page.status == 404 and "default-src 'none'" in page.headers["content-security-policy"], page)

@@ -27,7 +27,7 @@ pub(super) fn run(store: &Store, command: &Command) -> Result<(), Trouble> {
     }
     match command {
         Command::List => {
-            for key in kept::list(&operator.db).map_err(said)? {
+            for key in operator.undisturbed(kept::list(&operator.db))? {
                 println!("{}", line(&key));
             }
         }

@@ -16,7 +16,7 @@ use crate::platform::identity::Actor;
 use crate::platform::password::{self, Passwords};
 use crate::platform::secret::Secret;
 use crate::platform::tx::Tx;
-use crate::shop::usecase::shops;
+use crate::shop::usecase::{Listed, shops};
 
 /// Whoever runs a command.
 pub(super) struct Operator {
@@ -84,9 +84,25 @@ impl Operator {
         Ok(Self { db, clock: Clock::system(), config: settings(store)?, _aside: None })
     }
 
+    /// What was read; if a service was started meanwhile, neither that nor a failure says anything of the data.
+    ///
+    /// # Errors
+    /// The failure, or what to do if a service was started.
+    pub(super) fn undisturbed<T>(&self, read: Done<T>) -> Result<T, Trouble> {
+        if self.db.is_disturbed() {
+            return Err("the service was started while its database was read; run the command again".into());
+        }
+        read.map_err(said)
+    }
+
+    /// The shops of the database.
+    pub(super) fn shops(&self) -> Result<Vec<Listed>, Trouble> {
+        self.undisturbed(self.db.read(shops))
+    }
+
     /// The shop that is meant: the one named, or the only one.
     pub(super) fn shop(&self, named: Option<&str>) -> Result<ShopId, Trouble> {
-        let mut all = self.db.read(shops).map_err(said)?;
+        let mut all = self.shops()?;
         if let Some(named) = named {
             let found = all.into_iter().find(|shop| shop.id.as_str() == named || shop.name == named);
             return found
@@ -113,7 +129,7 @@ impl Operator {
     pub(super) fn read<T>(&self, shop: &ShopId, f: impl FnOnce(&mut Tx<'_>) -> Done<T>) -> Result<T, Trouble> {
         let now = self.clock.now();
         let done = self.db.read(|conn| f(&mut Tx::for_program(conn, Actor::Operator, shop, now, self.config.clone())?));
-        done.map_err(said)
+        self.undisturbed(done)
     }
 }
 
@@ -124,4 +140,35 @@ pub(super) fn typed_password(known: &[&str]) -> Result<String, Trouble> {
     let password = Secret::new(line.trim_end_matches(['\r', '\n']).to_owned())?;
     password::judge("", &password, known).map_err(|problem| said(problem.into()))?;
     Passwords::default().hash(&password).map_err(said)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::platform::keyring::kept;
+
+    #[test]
+    fn what_is_read_without_locks_while_a_service_starts_is_not_told() {
+        let folder = tempfile::tempdir().unwrap();
+        let file = folder.path().join("shop.db");
+        let store = Store { database: format!("sqlite:{}", file.display()), data: folder.path().to_owned() };
+        let service = || {
+            let db = Db::open(&store.database).unwrap();
+            db.migrate().unwrap();
+            db
+        };
+        drop(service());
+        assert!(!snapshot::is_in_use(&file).unwrap());
+        let operator = Operator::on(Db::open_unchanged(&file).unwrap(), &store).unwrap();
+        assert!(operator.shops().unwrap().is_empty());
+        let started = service();
+        let told = operator.shops().map(|shops| shops.len()).unwrap_err().to_string();
+        assert!(told.contains("the service was started"), "{told}");
+        // A service that has ended leaves no log, and has changed the file: at another time by the clock of files.
+        std::thread::sleep(std::time::Duration::from_millis(20));
+        kept::rotate(&started, operator.clock.now()).unwrap();
+        drop(started);
+        assert!(!snapshot::is_in_use(&file).unwrap());
+        assert!(operator.shops().is_err());
+    }
 }

@@ -13,7 +13,6 @@ use crate::platform::db::Scope;
 use crate::platform::email::Email;
 use crate::platform::wire::{CurrencyCode, Line, Number};
 use crate::setup::usecase::{NewShop, found};
-use crate::shop::usecase::shops;
 
 #[derive(Debug, Subcommand)]
 pub(super) enum Command {
@@ -53,7 +52,7 @@ pub(super) fn run(store: &Store, command: Command) -> Result<(), Trouble> {
         Command::Create(arguments) => create(&Operator::at(store)?, &arguments),
         Command::List => {
             let operator = Operator::reading(store)?;
-            for shop in operator.db.read(shops).map_err(said)? {
+            for shop in operator.shops()? {
                 println!("{}  {}  {}  {}", shop.id, shop.currency, shop.zone, shop.name);
             }
             Ok(())

@@ -3,7 +3,7 @@
 use baywright_domain::id::ShopId;
 
 use super::Trouble;
-use super::operator::{Operator, said};
+use super::operator::Operator;
 use super::progress::Progress;
 use crate::media;
 use crate::platform::config::Store;
@@ -12,7 +12,6 @@ use crate::platform::fail::Done;
 use crate::platform::record::{self, Walk};
 use crate::platform::tx::Tx;
 use crate::seal::usecase::verify_seals;
-use crate::shop::usecase::shops;
 
 /// For each shop the log's chain is followed from its start, every seal is made anew from its document, and the files of
 /// every photograph are compared with their digests.
@@ -22,7 +21,7 @@ pub(super) fn run(store: &Store) -> Result<(), Trouble> {
     }
     let operator = Operator::reading(store)?;
     let mut faults = 0;
-    for shop in operator.db.read(shops).map_err(said)? {
+    for shop in operator.shops()? {
         let walk = {
             let _shown = Progress::unknown("Checking the log");
             operator.read(&shop.id, check_records)?

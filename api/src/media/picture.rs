@@ -141,7 +141,7 @@ fn decoded(bytes: &[u8], format: ImageFormat) -> Result<RgbImage, BadPhoto> {
     // Opened by hand, the decoder does not hold the picture itself against the limit, and never what it needs beside it:
     // a JPEG is copied, a PNG was.
     let beside = match format {
-        ImageFormat::Jpeg => weight::of_jpeg(bytes).saturating_add(length),
+        ImageFormat::Jpeg => weight::of_jpeg(bytes, (width, height)).saturating_add(length),
         ImageFormat::WebP => weight::of_webp(bytes, pixels),
         _ => length,
     };

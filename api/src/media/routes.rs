@@ -7,7 +7,6 @@ use actix_web::web::Path;
 use actix_web::{HttpResponse, get, post};
 use baywright_domain::id::{PhotoId, ShopId};
 use serde::Serialize;
-use tokio::sync::Semaphore;
 use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
 
@@ -19,6 +18,7 @@ use crate::platform::etag::IfNoneMatch;
 use crate::platform::idempotency::IdempotencyKey;
 use crate::platform::identity::Crew;
 use crate::platform::refusal::Refused;
+use crate::platform::turn::HeavyWork;
 use crate::platform::upload::{FileKind, Upload};
 use crate::platform::wire::{Instant, Reference};
 
@@ -35,11 +35,11 @@ impl FileKind for Incoming {
     const BYTES: usize = 12 << 20;
 }
 
-/// Decoding takes much memory for a moment, so it is done one at a time, over all workers.
-static DECODER: Semaphore = Semaphore::const_new(1);
-
-/// How long a photograph waits to be decoded.
-const QUEUE: Duration = Duration::from_secs(30);
+/// Decoding takes much memory for a moment, so it is done one at a time.
+static DECODING: HeavyWork = HeavyWork::one_at_a_time(
+    Duration::from_secs(30),
+    "Several other photographs are being opened right now. Send this one again in a moment.",
+);
 
 /// Details of a photograph.
 #[derive(Debug, Serialize, ToSchema)]
@@ -119,17 +119,15 @@ async fn create(call: Call<Crew>, _: IdempotencyKey, file: Upload<Incoming>) -> 
     }
     let shop = call.read(|tx| Ok(tx.studio.id.clone())).await?;
     let (data, of_shop) = (call.app().config.data.clone(), shop.clone());
-    let turn = tokio::time::timeout(QUEUE, DECODER.acquire()).await.ok().and_then(Result::ok).ok_or_else(|| {
-        Refused::unavailable("Several other photographs are being opened right now. Send this one again in a moment.")
-    })?;
-    let kept = blocking(move || {
-        // Turn and place are kept as long as the decoder works, also where whoever sent the file has hung up.
-        // The whole of the file is moved in: a closure would take the fields that it names and leave the place behind.
-        let (_turn, file) = (turn, file);
-        let picture = picture::read(&file.bytes, file.media_type)?;
-        usecase::keep(&data, &of_shop, &picture)
-    })
-    .await?;
+    let kept = DECODING
+        .blocking(move || {
+            // The place of the file is kept as long as the decoder works, also if whoever sent it has hung up. So all of it
+            // is moved in: a closure would take the fields that it names and leave the place behind.
+            let whole = file;
+            let picture = picture::read(&whole.bytes, whole.media_type)?;
+            usecase::keep(&data, &of_shop, &picture)
+        })
+        .await?;
     let files = kept.clone();
     let made = call
         .create(move |tx| {

@@ -187,8 +187,9 @@ async fn list(call: Call<Accounts>, list: List<PaymentFilter>) -> Answer {
 
 /// Record a payment.
 ///
-/// Settles unpaid invoices; the rest stays as the customer's credit. A payment of ten times what is due or more needs the
-/// confirmation `far-above-due`.
+/// Settles unpaid invoices; the rest stays as the customer's credit. An amount that is probably a slip needs the
+/// confirmation `far-above-due`: ten times what is due on the named invoices or more, or without named invoices exactly
+/// ten or a hundred times what is due.
 #[utoipa::path(tag = "payment", request_body = PaymentBody,
     extensions(("x-idempotency-key" = json!(true)), ("x-confirm" = json!(["far-above-due"]))),
     responses((status = 201, description = "The new payment.", body = PaymentView)))]

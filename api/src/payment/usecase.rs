@@ -4,7 +4,7 @@ use baywright_domain::customer::{Kept, kept_until};
 use baywright_domain::id::{CustomerId, InvoiceId, PaymentId};
 use baywright_domain::invoice::Account;
 use baywright_domain::money::Money;
-use baywright_domain::payment::{BadPayment, Method, allocate, is_far_above_due, take_from_credit};
+use baywright_domain::payment::{BadPayment, Method, allocate, has_slipped_point, is_far_above_due, take_from_credit};
 use baywright_domain::refusal::Refusal;
 use chrono::NaiveDate;
 use serde_json::json;
@@ -132,9 +132,10 @@ pub fn record(tx: &mut Tx<'_>, new: &NewPayment) -> Done<Payment> {
     show(tx, &id)
 }
 
-/// Asks for a confirmation of a payment that is many times what is due.
+/// Asks for a confirmation of a payment whose amount is probably a slip, by what is due.
 fn confirm_amount(tx: &Tx<'_>, new: &NewPayment, due: Money) -> Done<()> {
-    if new.method == Method::Credit || !is_far_above_due(new.amount, due) {
+    let is_odd = if new.invoices.is_empty() { has_slipped_point } else { is_far_above_due };
+    if new.method == Method::Credit || !is_odd(new.amount, due) {
         return Ok(());
     }
     let amount = |money| Amount::of(money, tx.studio.currency);

@@ -17,7 +17,7 @@ use super::db::{Conn, Scope};
 use super::fail::Done;
 use super::identity::Actor;
 use super::problem::Problem;
-use super::rate::counted_as;
+use super::rate::{counted_as, site_of};
 use super::refusal::Refused;
 use super::tx::{Origin, Tx};
 use crate::server::App;
@@ -42,6 +42,11 @@ impl Door {
     /// What tries are counted by: the client's address, or its network.
     pub fn counted_as(&self) -> String {
         counted_as(&self.origin.address)
+    }
+
+    /// The site of a client that comes by IPv6.
+    pub fn site(&self) -> Option<String> {
+        site_of(&self.origin.address)
     }
 
     /// The client's address.

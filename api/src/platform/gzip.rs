@@ -11,16 +11,16 @@ use actix_web::http::header::{AcceptEncoding, CONTENT_ENCODING, CONTENT_TYPE, En
 use actix_web::{HttpMessage, HttpResponse};
 use flate2::Compression;
 use flate2::write::GzEncoder;
-use tokio::sync::Semaphore;
 
-use super::call::blocking;
 use super::fail::Fail;
+use super::turn::HeavyWork;
 
 /// The fewest bytes of a body that is worth compressing.
 const FEWEST: u64 = 1024;
 
-/// Most answers that are compressed at once, over all workers.
-static TURNS: Semaphore = Semaphore::const_new(4);
+/// Most answers that are compressed at once.
+const AT_ONCE: usize = 4;
+static COMPRESSING: HeavyWork = HeavyWork::at_once(AT_ONCE);
 
 /// Whether the client can read gzip and prefers it to the plain answer (RFC 9110, section 12.5.3).
 pub(super) fn is_wanted(request: &impl HttpMessage) -> bool {
@@ -41,15 +41,12 @@ pub(super) async fn compressed(answer: HttpResponse) -> HttpResponse {
         Ok(plain) => plain,
         Err(body) => return answer.set_body(body),
     };
-    let turn = TURNS.acquire().await;
     let all = plain.clone();
-    let packed = blocking(move || {
+    let packed = COMPRESSING.blocking(move || {
         let mut encoder = GzEncoder::new(Vec::new(), Compression::fast());
         encoder.write_all(&all).and_then(|()| encoder.finish()).map_err(Fail::unexpected)
     });
-    let packed = packed.await;
-    drop(turn);
-    let Ok(packed) = packed else { return answer.set_body(BoxBody::new(plain)) };
+    let Ok(packed) = packed.await else { return answer.set_body(BoxBody::new(plain)) };
     let headers = answer.headers_mut();
     headers.insert(CONTENT_ENCODING, HeaderValue::from_static("gzip"));
     headers.append(VARY, HeaderValue::from_static("accept-encoding"));
@@ -66,8 +63,19 @@ fn is_compressible(headers: &HeaderMap) -> bool {
 #[cfg(test)]
 mod tests {
     use actix_web::test::TestRequest;
+    use futures_util::FutureExt;
 
     use super::*;
+
+    #[tokio::test]
+    async fn an_answer_that_nobody_waits_for_has_its_turn_until_it_is_compressed() {
+        // Compressing 64 MiB takes long enough for a look at the turns.
+        let large = HttpResponse::Ok().content_type("application/json").body(vec![b'7'; 64 << 20]);
+        let mut given_up = Box::pin(compressed(large));
+        assert!((&mut given_up).now_or_never().is_none());
+        drop(given_up);
+        assert_eq!(COMPRESSING.free(), AT_ONCE - 1);
+    }
 
     #[test]
     fn gzip_is_sent_to_whoever_names_it_and_does_not_like_the_plain_answer_better() {

@@ -29,6 +29,18 @@ pub fn counted_as(address: &str) -> String {
     }
 }
 
+/// The site that an address of IPv6 belongs to: a /48, the most that one place is usually given (RFC 6177, section 2), so
+/// that its owner has 2^16 of the networks that [`counted_as`] counts apart. `None` for an address of IPv4.
+pub fn site_of(address: &str) -> Option<String> {
+    match address.parse::<IpAddr>().map(|ip| ip.to_canonical()) {
+        Ok(IpAddr::V6(ip)) => {
+            let [a, b, c, ..] = ip.segments();
+            Some(format!("{}/48", Ipv6Addr::new(a, b, c, 0, 0, 0, 0, 0)))
+        }
+        Ok(IpAddr::V4(_)) | Err(_) => None,
+    }
+}
+
 type Limiter = RateLimiter<String, DefaultKeyedStateStore<String>, DefaultClock, StateInformationMiddleware>;
 
 /// A limit per client on requests in a minute.
@@ -101,7 +113,7 @@ impl Allowance {
 
 #[cfg(test)]
 mod tests {
-    use super::counted_as;
+    use super::{counted_as, site_of};
 
     /// Addresses for documentation: RFC 5737 and RFC 3849.
     #[test]
@@ -117,6 +129,20 @@ mod tests {
             ("", ""),
         ] {
             assert_eq!(counted_as(address), counted, "{address}");
+        }
+    }
+
+    #[test]
+    fn networks_of_one_ipv6_site_belong_together() {
+        for (address, site) in [
+            ("2001:db8:1:2:aaaa::1", Some("2001:db8:1::/48")),
+            ("2001:db8:1:ffff::1", Some("2001:db8:1::/48")),
+            ("2001:db8:2:2::1", Some("2001:db8:2::/48")),
+            ("::ffff:192.0.2.7", None),
+            ("192.0.2.7", None),
+            ("", None),
+        ] {
+            assert_eq!(site_of(address).as_deref(), site, "{address}");
         }
     }
 }

@@ -54,9 +54,12 @@ pub fn once(
     print: &str,
     f: &mut dyn FnMut(&mut Tx<'_>) -> Done<Kept>,
 ) -> Done<Kept> {
-    let print = asked_by(&tx.actor, print);
+    let of_request = print;
+    let print = asked_by(&tx.actor, of_request);
     if let Some(row) = find(tx, route, key)? {
-        if row.print != print {
+        // Before keys belonged to an account, only the request's fingerprint was kept. Such a row still counts until it
+        // is forgotten, so that a request that is repeated across an update takes effect once.
+        if row.print != print && row.print != of_request {
             return Err(Refused::invalid(
                 "idempotency-key-reused",
                 "This Idempotency-Key was used for another request: with another body, or by another account or role. \

@@ -41,6 +41,16 @@ impl Confirmed {
         let list = given.map(|(_, list)| list.split(',').map(|slug| slug.trim().to_owned()).collect());
         Self(list.unwrap_or_default())
     }
+
+    /// The list of a request that confirms `slug` as well. What was confirmed before stays in it, because one request may
+    /// be asked about several things; words that can't be slugs are left out.
+    fn adding(&self, slug: &str) -> String {
+        let is_slug = |word: &&str| {
+            !word.is_empty()
+                && word.bytes().all(|byte| byte.is_ascii_lowercase() || byte.is_ascii_digit() || byte == b'-')
+        };
+        self.0.iter().map(String::as_str).filter(is_slug).chain([slug]).collect::<Vec<_>>().join(",")
+    }
 }
 
 impl Tx<'_> {
@@ -55,23 +65,20 @@ impl Tx<'_> {
     /// Succeeds only if the client has confirmed `slug`.
     ///
     /// # Errors
-    /// 409 `slug` with `detail` and how to confirm it.
+    /// 409 `slug` with `detail` and the confirmations with which the same request succeeds.
     pub fn must_confirm(&self, slug: &'static str, detail: impl std::fmt::Display) -> Done<()> {
         if self.is_confirmed(slug) {
             return Ok(());
         }
-        Err(unconfirmed(slug, detail).into())
+        let all = self.confirmed.adding(slug);
+        let detail = format!("{detail} If this is right, send the request again with ?{CONFIRM}={all}.");
+        Err(Refused::conflict(slug, detail).into())
     }
 
     /// Whether the client has confirmed `slug`.
     pub fn is_confirmed(&self, slug: &str) -> bool {
         self.confirmed.0.iter().any(|one| one == slug)
     }
-}
-
-/// 409 `slug`: says what is unusual, and how to confirm it.
-pub fn unconfirmed(slug: &'static str, detail: impl std::fmt::Display) -> Refused {
-    Refused::conflict(slug, format!("{detail} If this is right, send the request again with ?{CONFIRM}={slug}."))
 }
 
 #[cfg(test)]
@@ -83,5 +90,14 @@ mod tests {
         let given = Confirmed::from_query("limit=3&confirm=one-thing,%20another");
         assert_eq!(given.0, ["one-thing", "another"]);
         assert!(Confirmed::from_query("").0.is_empty());
+    }
+
+    #[test]
+    fn a_further_question_keeps_what_was_confirmed_before() {
+        let after = |query: &str| Confirmed::from_query(query).adding("third");
+        assert_eq!(after(""), "third");
+        assert_eq!(after("confirm="), "third");
+        assert_eq!(after("confirm=one-thing,%20another"), "one-thing,another,third");
+        assert_eq!(after("confirm=one-thing,%3Cb%3E"), "one-thing,third");
     }
 }

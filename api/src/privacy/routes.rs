@@ -3,12 +3,11 @@
 use std::time::Duration;
 
 use actix_web::web::Path;
-use actix_web::{get, post};
+use actix_web::{HttpResponse, get, post};
 use baywright_domain::customer::Kept;
 use baywright_domain::id::CustomerId;
 use serde::Serialize;
 use serde_json::Value;
-use tokio::sync::Semaphore;
 use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
 
@@ -18,18 +17,19 @@ use crate::platform::answer::{Answer, kept_change, plain};
 use crate::platform::body::{Query, Rehearsal};
 use crate::platform::call::{Call, blocking};
 use crate::platform::etag::IfMatch;
+use crate::platform::fail::Fail;
 use crate::platform::identity::{Desk, Owner};
-use crate::platform::refusal::Refused;
+use crate::platform::turn::HeavyWork;
 use crate::platform::wire::{Day, Instant, Reference, Word};
 
 /// A kind of record as it travels.
 type KeptWord = Word<Kept>;
 
-/// Compiling a document takes several times its memory, so it is done one at a time, over all workers.
-static COMPILER: Semaphore = Semaphore::const_new(1);
-
-/// How long a document waits to be compiled.
-const QUEUE: Duration = Duration::from_secs(15);
+/// Compiling a document takes several times its memory, so it is done one at a time.
+static COMPILING: HeavyWork = HeavyWork::one_at_a_time(
+    Duration::from_secs(15),
+    "Several other documents are being compiled right now. Ask again in a moment.",
+);
 
 /// Adds the feature's routes.
 pub fn routes(config: &mut ServiceConfig<'_>) {
@@ -161,22 +161,18 @@ impl From<Erased> for ErasureView {
 #[get("/v1/customers/{id}/personal-data")]
 async fn personal_data(call: Call<Desk>, id: Path<String>) -> Answer {
     let id = CustomerId::new(id.into_inner());
-    let turn = tokio::time::timeout(QUEUE, COMPILER.acquire()).await.ok().and_then(Result::ok).ok_or_else(|| {
-        Refused::unavailable("Several other documents are being compiled right now. Ask again in a moment.")
-    })?;
-    let view = call
-        .read(move |tx| {
+    let document = COMPILING
+        .read(&call, move |tx| {
             let (id, records) = usecase::held(tx, &id)?;
             let records = records.into_iter().map(RecordsView::from).collect();
             let made_at = Instant(tx.now);
             let zone = tx.studio.zone.clone();
-            Ok(PersonalDataView { customer_id: Reference::from(&id), made_at, zone, notes: NOTES, records })
+            let view = PersonalDataView { customer_id: Reference::from(&id), made_at, zone, notes: NOTES, records };
+            // Written out here, so that the records are no longer in memory when the turn ends.
+            serde_json::to_string(&view).map_err(Fail::unexpected)
         })
         .await?;
-    let answer = plain(&view);
-    // The turn ends when the records are no longer in memory, and not when the document has been read.
-    drop((view, turn));
-    Ok(answer)
+    Ok(HttpResponse::Ok().content_type("application/json").body(document))
 }
 
 /// Erase a customer.

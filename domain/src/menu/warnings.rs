@@ -38,29 +38,51 @@ impl Abilities {
 }
 
 impl Menu {
-    /// What looks wrong though it is allowed, with a JSON pointer into the menu for each, in the order of the document.
-    /// Steps that no service needs are passed over. The menu should be without [`faults`](Self::faults).
+    /// What looks wrong though it is allowed, with a JSON pointer into the menu for each: steps, names that are taken twice,
+    /// then services and packages in the order of the document. Steps that no service needs are passed over. The menu
+    /// should be without [`faults`](Self::faults).
     pub fn warnings(&self, abilities: &Abilities) -> Vec<Fault> {
-        let mut look = Look { menu: self, abilities, warnings: Vec::new() };
+        let mut look = Look { menu: self, abilities, keeps_step: self.keeps_step(), warnings: Vec::new() };
         let used: BTreeSet<&Code> =
             self.services.iter().flat_map(|service| &service.steps).map(|used| &used.step).collect();
         for (at, step) in self.steps.iter().enumerate().filter(|(_, step)| used.contains(&step.code)) {
             look.step(at, step);
         }
+        // Before the prices, of which there may be more warnings than an answer carries.
+        look.names();
         for (at, service) in self.services.iter().enumerate() {
             look.service(at, service);
         }
         for (at, package) in self.packages.iter().enumerate() {
             look.package(at, package);
         }
-        look.names();
         look.warnings
     }
+
+    /// Whether most fixed prices are multiples of the price step, so that another one may be a slip. A menu priced at 59.90
+    /// throughout has its step only for the prices that are built.
+    fn keeps_step(&self) -> bool {
+        let services = self.services.iter().filter_map(|service| match &service.price {
+            Price::Fixed(prices) => Some(prices),
+            Price::Built => None,
+        });
+        let packages = self.packages.iter().map(|package| &package.price);
+        let fixed = services.chain(packages).flat_map(BySize::iter).filter_map(|(_, price)| *price);
+        let fixed: Vec<Money> = fixed.filter(|price| !price.is_zero()).collect();
+        let off = fixed.iter().filter(|price| is_off_step(**price, self.factors.price_step)).count();
+        off * 2 < fixed.len()
+    }
+}
+
+/// Whether a price is no multiple of the price step.
+fn is_off_step(price: Money, step: Money) -> bool {
+    price.minor().checked_rem(step.minor()).is_some_and(|over| over != 0)
 }
 
 struct Look<'a> {
     menu: &'a Menu,
     abilities: &'a Abilities,
+    keeps_step: bool,
     warnings: Vec<Fault>,
 }
 
@@ -118,6 +140,7 @@ impl Look<'_> {
     fn prices(&mut self, at: &str, name: &str, prices: &BySize<Option<Money>>) {
         let (labour, step) = (self.menu.factors.labour_rate.decimal(), self.menu.factors.price_step);
         let most = labour.checked_mul(Decimal::from(MOST_HOURS)).filter(|_| labour > Decimal::ZERO);
+        let mut off_step = Vec::new();
         for (size, price) in prices.iter() {
             let Some(price) = price else { continue };
             let (pointer, a) = (format!("{at}/{}", size.as_str()), size.article());
@@ -129,12 +152,16 @@ impl Look<'_> {
                     "{name} costs more than {MOST_HOURS} hours of labour for {a} {size} car: check the price for a slip"
                 );
                 self.warn(pointer, "price_high", detail);
-            } else if price.minor().checked_rem(step.minor()).is_some_and(|over| over != 0) {
-                let detail = format!(
-                    "the price of {name} for {a} {size} car is no multiple of the shop's price step: check it for a slip"
-                );
-                self.warn(pointer, "price_off_step", detail);
+            } else if self.keeps_step && is_off_step(*price, step) {
+                off_step.push(size);
             }
+        }
+        if let Some(first) = off_step.first() {
+            let detail = format!(
+                "{name} has prices that are no multiple of the shop's price step (size {}): check them for a slip",
+                listed(&off_step)
+            );
+            self.warn(format!("{at}/{}", first.as_str()), "price_off_step", detail);
         }
     }
 
@@ -176,6 +203,6 @@ fn features_of(step: &Step) -> BTreeSet<Code> {
     step.features.iter().cloned().chain(cover).collect()
 }
 
-fn listed<'a>(codes: impl IntoIterator<Item = &'a Code>) -> String {
-    codes.into_iter().map(ToString::to_string).collect::<Vec<_>>().join(", ")
+fn listed<'a, T: ToString + 'a>(values: impl IntoIterator<Item = &'a T>) -> String {
+    values.into_iter().map(ToString::to_string).collect::<Vec<_>>().join(", ")
 }

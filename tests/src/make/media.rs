@@ -63,11 +63,6 @@ pub fn with_exif(jpeg: &[u8], orientation: u8) -> Vec<u8> {
 
 /// A black PNG of one bit a pixel, which is small however large the picture is.
 pub fn blank_png(width: u32, height: u32) -> Vec<u8> {
-    png_with(width, height, &[])
-}
-
-/// A black PNG with those chunks before its picture.
-pub fn png_with(width: u32, height: u32, more: &[(&[u8; 4], Vec<u8>)]) -> Vec<u8> {
     let row = vec![0_u8; 1 + width.div_ceil(8) as usize];
     let mut packed = ZlibEncoder::new(Vec::new(), Compression::best());
     for _ in 0..height {
@@ -78,10 +73,7 @@ pub fn png_with(width: u32, height: u32, more: &[(&[u8; 4], Vec<u8>)]) -> Vec<u8
     head.extend(height.to_be_bytes());
     head.extend([1, 0, 0, 0, 0]);
     let mut file = b"\x89PNG\r\n\x1a\n".to_vec();
-    let mut chunks = vec![(b"IHDR", head)];
-    chunks.extend(more.iter().cloned());
-    chunks.extend([(b"IDAT", packed.finish().unwrap()), (b"IEND", Vec::new())]);
-    for (name, data) in chunks {
+    for (name, data) in [(b"IHDR", head), (b"IDAT", packed.finish().unwrap()), (b"IEND", Vec::new())] {
         file.extend(u32::try_from(data.len()).unwrap().to_be_bytes());
         let mut crc = flate2::Crc::new();
         crc.update(name);
@@ -91,16 +83,6 @@ pub fn png_with(width: u32, height: u32, more: &[(&[u8; 4], Vec<u8>)]) -> Vec<u8
         file.extend(crc.sum().to_be_bytes());
     }
     file
-}
-
-/// A colour profile (PNG third edition, 11.3.2.3) of so many MiB, which are a thousandth of that in the file.
-pub fn huge_profile(mebibytes: usize) -> Vec<u8> {
-    let mut packed = ZlibEncoder::new(b"profile\0\0".to_vec(), Compression::best());
-    let mebibyte = vec![0; 1 << 20];
-    for _ in 0..mebibytes {
-        packed.write_all(&mebibyte).unwrap();
-    }
-    packed.finish().unwrap()
 }
 
 /// A lossless WebP (RFC 9649, section 3.4) that claims that size and has nothing behind its head but `padding` bytes.

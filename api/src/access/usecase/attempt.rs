@@ -4,15 +4,16 @@
 //!   time, a quarter of an hour at most; a quarter of an hour without a try forgets them. Each try counts before anything
 //!   is looked at, in a transaction of its own, so that many at once count too.
 //! - One account, tried from many addresses: once [`ATTACK`] tries have failed, each address from which nobody has signed
-//!   in to it may fail once, then waits, for a minute for each of those failures. The first try is never refused, so a
-//!   right password gets in from anywhere, and addresses that are known are not slowed at all.
+//!   in to it may fail twice, then waits, for a minute for each of those failures and an hour at most. The tries of one
+//!   IPv6 site count together as well. So a right password gets in from anywhere but where the guesses come from;
+//!   addresses that are known, and whoever is signed in, are not slowed at all.
 //! - All tries from one address together ([`App::tries`](crate::server::App)): they come out of an allowance that refills
 //!   within seconds. Whoever shares an address with a guesser is slowed by it, never shut out; an account that is known
 //!   there has an allowance of its own.
 //!
-//! The waits at an account are in the database; the allowance of an address is in the memory of each program. The first try
-//! from an address is never refused for what others try, because such a limit would let a stranger lock the account. An
-//! address from which somebody has signed in counts as known for 90 days.
+//! The waits at an account are in the database; the allowance of an address is in the memory of each program. The first
+//! try from an address, or from an IPv6 site during an attack, is never refused for what others try, because such a limit
+//! would let a stranger lock the account. An address from which somebody has signed in counts as known for 90 days.
 
 use baywright_domain::people::email_key;
 
@@ -42,8 +43,11 @@ const KEPT_MINUTES: i64 = 24 * 60;
 const ATTACK: i32 = 20;
 /// Minutes without such a failure after which the earlier ones are forgotten.
 const ATTACK_QUIET_MINUTES: i64 = 60;
-/// The wait of an address that fails at an account under attack, in minutes: the shortest and the longest.
-const ATTACK_WAIT_MINUTES: [i64; 2] = [30, KEPT_MINUTES];
+/// Failures of an address at an account under attack up to the first wait: a slip of the finger costs nothing.
+const ATTACK_FREE: i32 = 2;
+/// The wait of an address that fails at an account under attack, in minutes: the shortest and the longest. A stranger can
+/// cause an attack, so the longest must be one that a person can bear.
+const ATTACK_WAIT_MINUTES: [i64; 2] = [30, 60];
 /// Minutes for which an address is known after a sign-in: 90 days.
 const KNOWN_MINUTES: i64 = 90 * 24 * 60;
 
@@ -51,8 +55,16 @@ const KNOWN_MINUTES: i64 = 90 * 24 * 60;
 pub(super) struct Attempt {
     /// Digest of the account and the client's address.
     here: String,
-    /// Digest of the account, whose failures are counted over all addresses; `None` if the address is known there.
-    everywhere: Option<String>,
+    /// `None` if the account knows the address, or whoever tries is signed in.
+    stranger: Option<Stranger>,
+}
+
+/// What else a try counts for that comes from an address which the account does not know.
+struct Stranger {
+    /// Digest of the account, whose failures are counted over all addresses.
+    everywhere: String,
+    /// Digest of the account and the client's site, if it comes by IPv6.
+    site: Option<String>,
 }
 
 /// How many tries an address has at an account, and how it waits then.
@@ -78,54 +90,91 @@ impl Limits {
         }
         let [shortest, longest] = ATTACK_WAIT_MINUTES;
         let wait = i64::from(failures).clamp(shortest, longest);
-        Self { free: 1, first: wait, longest: wait, window: wait }
+        Self { free: ATTACK_FREE, first: wait, longest: wait, window: wait }
     }
 }
 
 impl Attempt {
     /// Counts a try at the account with that mail address from the client behind the door, or says how long to wait.
     pub(super) fn count(door: &Door, email: &str) -> Done<Self> {
+        Self::count_by(door, email, false)
+    }
+
+    /// The same for the account's own person, who is signed in: wherever they are, they are no stranger there.
+    pub(super) fn count_signed_in(door: &Door, email: &str) -> Done<Self> {
+        Self::count_by(door, email, true)
+    }
+
+    fn count_by(door: &Door, email: &str, signed_in: bool) -> Done<Self> {
         let (account, from, now) = (email_key(email), door.counted_as(), door.now());
-        let here = canonical::digest(&format!("account\n{account}\n{from}"));
         let known_here = known_key(&account, &from);
-        // A try that must wait takes nothing from its address's allowance.
-        let waits = |row: Option<&Row>| row.and_then(|row| blocked(row, now)).map(|until| come_back(until, now));
-        let (row, is_known) =
-            door.read(|conn| Ok((attempt::find(conn, &here)?, known::is_known(conn, &known_here, now)?)))?;
-        if let Some(refusal) = waits(row.as_ref()) {
-            return Err(refusal.into());
-        }
-        take_one(door, if is_known { &known_here } else { &from })?;
-        let everywhere = (!is_known).then(|| canonical::digest(&format!("everywhere\n{account}")));
-        let refusal = door.write(|conn| {
-            let row = attempt::find(conn, &here)?;
-            if let Some(refusal) = waits(row.as_ref()) {
-                return Ok(Some(refusal));
-            }
-            let failures = match &everywhere {
-                Some(key) => failures_of_strangers(attempt::find(conn, key)?.as_ref(), now),
-                None => 0,
+        let counting = door.read(|conn| {
+            let is_known = signed_in || known::is_known(conn, &known_here, now)?;
+            let site = door.site().map(|site| canonical::digest(&format!("site\n{account}\n{site}")));
+            let everywhere = canonical::digest(&format!("everywhere\n{account}"));
+            let counting = Self {
+                here: canonical::digest(&format!("account\n{account}\n{from}")),
+                stranger: (!is_known).then_some(Stranger { everywhere, site }),
             };
-            attempt::put(conn, &counted(&here, row, now, Limits::after(failures)))?;
-            Ok(None)
+            // A try that must wait takes nothing from its address's allowance.
+            counting.rows(conn, now)?;
+            Ok(counting)
         })?;
-        refusal.map_or(Ok(Self { here, everywhere }), |refusal| Err(refusal.into()))
+        take_one(door, if counting.stranger.is_none() { &known_here } else { &from })?;
+        door.write(|conn| {
+            for row in counting.rows(conn, now)? {
+                attempt::put(conn, &row)?;
+            }
+            Ok(())
+        })?;
+        Ok(counting)
+    }
+
+    /// The rows that count this try, as they are after it.
+    ///
+    /// # Errors
+    /// 429 `too-many-attempts` if one of them must wait.
+    fn rows(&self, conn: &mut Conn, now: UtcTime) -> Done<Vec<Row>> {
+        let failures = match &self.stranger {
+            Some(stranger) => failures_of_strangers(attempt::find(conn, &stranger.everywhere)?.as_ref(), now),
+            None => 0,
+        };
+        let limits = Limits::after(failures);
+        // Without an attack each address counts for itself alone.
+        let site = self.site().filter(|_| limits != Limits::USUAL);
+        let mut rows = Vec::new();
+        for key in [Some(self.here.as_str()), site].into_iter().flatten() {
+            let before = attempt::find(conn, key)?;
+            if let Some(until) = before.as_ref().and_then(|row| blocked(row, now)) {
+                return Err(come_back(until, now, limits).into());
+            }
+            rows.push(counted(key, before, now, limits));
+        }
+        Ok(rows)
+    }
+
+    fn site(&self) -> Option<&str> {
+        self.stranger.as_ref().and_then(|stranger| stranger.site.as_deref())
     }
 
     /// It failed: from an address that is not known it counts for the account as well.
     pub(super) fn failed(&self, door: &Door) -> Done<()> {
-        let Some(key) = &self.everywhere else { return Ok(()) };
+        let Some(Stranger { everywhere, .. }) = &self.stranger else { return Ok(()) };
         let now = door.now();
         door.write(|conn| {
-            let failures = failures_of_strangers(attempt::find(conn, key)?.as_ref(), now).saturating_add(1);
-            let row = Row { key: key.clone(), failures, since: now.ms(), blocked_until: 0 };
+            let failures = failures_of_strangers(attempt::find(conn, everywhere)?.as_ref(), now).saturating_add(1);
+            let row = Row { key: everywhere.clone(), failures, since: now.ms(), blocked_until: 0 };
             Ok(attempt::put(conn, &row)?)
         })
     }
 
-    /// It succeeded: the account starts anew at this address.
+    /// It succeeded: the account starts anew at this address and its site.
     pub(super) fn succeeded(&self, conn: &mut Conn) -> Done<()> {
-        Ok(attempt::remove(conn, &self.here)?)
+        attempt::remove(conn, &self.here)?;
+        if let Some(site) = self.site() {
+            attempt::remove(conn, site)?;
+        }
+        Ok(())
     }
 }
 
@@ -189,12 +238,19 @@ fn counted(key: &str, before: Option<Row>, now: UtcTime, limits: Limits) -> Row 
     Row { key: key.to_owned(), failures, since: now.ms(), blocked_until }
 }
 
-fn come_back(until: i64, now: UtcTime) -> Refused {
+fn come_back(until: i64, now: UtcTime, limits: Limits) -> Refused {
     let seconds = u64::try_from(until - now.ms()).unwrap_or(0).div_ceil(1000);
     let minutes = seconds.div_ceil(60);
-    let detail = format!(
-        "Too many attempts failed. Try again in {minutes} min, or ask an owner for an invite to choose a new password."
-    );
+    let detail = if limits == Limits::USUAL {
+        format!(
+            "Too many attempts failed. Try again in {minutes} min, or ask an owner for an invite to choose a new password."
+        )
+    } else {
+        format!(
+            "Somebody is guessing the password of this account from many addresses. Try again in {minutes} min, sign in \
+             where you signed in before, or ask an owner for an invite to choose a new password."
+        )
+    };
     Refused::too_many("too-many-attempts", detail, seconds)
 }
 
@@ -228,14 +284,18 @@ mod tests {
     }
 
     #[test]
-    fn each_address_may_fail_once_at_an_account_under_attack_and_waits_the_longer_the_more_failed() {
+    fn each_address_may_fail_twice_at_an_account_under_attack_and_waits_an_hour_at_most() {
         assert_eq!(Limits::after(ATTACK - 1), Limits::USUAL);
         let now = UtcTime::from_ms(1_000_000_000);
-        for (failures, minutes) in [(ATTACK, 30), (100, 100), (1_000_000, 24 * 60)] {
-            let row = counted("k", None, now, Limits::after(failures));
-            assert_eq!(row.blocked_until, now.plus_minutes(minutes).ms(), "{failures}");
-            assert_eq!(blocked(&row, now.plus_minutes(minutes)), None);
-            let again = counted("k", Some(row), now.plus_minutes(minutes), Limits::after(failures));
+        for (failures, minutes) in [(ATTACK, 30), (45, 45), (1_000_000, 60)] {
+            let limits = Limits::after(failures);
+            let first = counted("k", None, now, limits);
+            assert_eq!(first.blocked_until, 0, "{failures}");
+            let second = counted("k", Some(first), now, limits);
+            let over = now.plus_minutes(minutes);
+            assert_eq!(second.blocked_until, over.ms(), "{failures}");
+            assert_eq!(blocked(&second, over), None);
+            let again = counted("k", Some(second), over, limits);
             assert_eq!(again.blocked_until, now.plus_minutes(2 * minutes).ms(), "{failures}");
         }
         let row = Row { key: "k".to_owned(), failures: 50, since: now.ms(), blocked_until: 0 };

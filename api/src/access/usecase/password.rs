@@ -21,7 +21,7 @@ pub fn change_password(
     current: &Secret,
     new: &Secret,
 ) -> Done<()> {
-    let attempt = Attempt::count(door, &account.email)?;
+    let attempt = Attempt::count_signed_in(door, &account.email)?;
     if !door.app().passwords.matches(current, account.digest.as_deref())? {
         attempt.failed(door)?;
         return Err(Refused::field("/current", "wrong", "This is not your current password. Type it again.").into());

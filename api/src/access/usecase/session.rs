@@ -3,8 +3,8 @@
 //! **A sign-in ends after 30 minutes without use and after 12 hours in any case** (OWASP ASVS 5.0, 7.3), so a stolen
 //! tablet is worth little the next morning. A client refreshes its sign-in while somebody works with it.
 //!
-//! **While the database can't be written, a sign-in continues with the same refresh token,** so that people can still
-//! read. Signing in anew needs a new row and is refused.
+//! **While the database can't be written, or only by a newer program, a sign-in continues with the same refresh token,**
+//! so that people can still read. Signing in anew needs a new row and is refused.
 
 use std::collections::HashMap;
 use std::sync::{Mutex, PoisonError};
@@ -18,7 +18,7 @@ use crate::access::store;
 use crate::access::store::refresh::Known;
 use crate::platform::clock::UtcTime;
 use crate::platform::door::Door;
-use crate::platform::fail::{Done, Fail};
+use crate::platform::fail::{DbError, Done, Fail};
 use crate::platform::identity::{Actor, Studio};
 use crate::platform::keyring::{ACCESS_MINUTES, Keyring};
 use crate::platform::refusal::Refused;
@@ -179,7 +179,7 @@ pub fn refresh(door: &Door, refresh_token: &Secret) -> Done<Opened> {
         tokens(tx, keys, &known.session, ends_at, account).map(Some)
     });
     match opened {
-        Err(Fail::Db(error)) if error.is_unwritable() => {
+        Err(Fail::Db(error)) if error.is_unwritable() || matches!(error, DbError::Newer(_)) => {
             tracing::warn!(%error, "a sign-in goes on without being written");
             read_on(door, &shop, refresh_token)?.ok_or_else(ended)
         }
@@ -195,8 +195,9 @@ fn behind(tx: &mut Tx<'_>, known: &Known) -> Done<Option<(Account, UtcTime)>> {
     Ok(account.map(|account| (account, ends_at)))
 }
 
-/// Goes on with a sign-in while the database can't be written: a new access token for a refresh token that is not used
-/// up, so that whoever is signed in can still read, and sees what there is to do.
+/// Goes on with a sign-in while the database can't be written, or only by a newer program that has migrated it: a new
+/// access token for a refresh token that is not used up, so that whoever is signed in can still read, and sees what there
+/// is to do.
 ///
 /// A stolen token works beside its owner's until the database can be written again; then the second of them ends the
 /// sign-in. The token also ends with the sign-in, and when it was idle for too long, which the program's memory says.

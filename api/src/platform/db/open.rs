@@ -75,7 +75,7 @@ impl Db {
                 let no = |why: std::io::Error| NotOpened::Folder { folder: folder.to_owned(), why };
                 std::fs::create_dir_all(folder).map_err(no)?;
             }
-            let file = Sqlite { path, unchanged: false };
+            let file = Sqlite::full(path);
             let writer = file.open().map_err(|e| not_allowed(&file.path).unwrap_or_else(|| trouble(&e)))?;
             Self::embedded(file, writer)
         } else if is_server(address) {
@@ -102,7 +102,7 @@ impl Db {
     /// # Errors
     /// If there is no such file, or it is no database.
     pub fn open_unchanged(path: &Path) -> Result<Self, NotOpened> {
-        let file = Sqlite { path: path.to_owned(), unchanged: true };
+        let file = Sqlite::unchanged(path);
         let conn = file.open().map_err(|error| NotOpened::Engine(error.to_string()))?;
         Self::embedded(file, conn)
     }
@@ -129,6 +129,15 @@ impl Db {
         match &self.engine {
             Engine::Sqlite { file, .. } => Some(&file.path),
             Engine::Postgres { .. } => None,
+        }
+    }
+
+    /// Whether a service may have begun to change a file that [`Db::open_unchanged`] opened without locks, because nobody
+    /// had it open: what was read since may be of several states.
+    pub fn is_disturbed(&self) -> bool {
+        match &self.engine {
+            Engine::Sqlite { file, .. } => file.is_disturbed(),
+            Engine::Postgres { .. } => false,
         }
     }
 

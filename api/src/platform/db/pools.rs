@@ -1,6 +1,7 @@
 //! How connections are made, and when one is dropped.
 
 use std::path::{Path, PathBuf};
+use std::time::SystemTime;
 
 use diesel::r2d2::{ConnectionManager, CustomizeConnection, R2D2Connection};
 use diesel::{Connection, PgConnection, SqliteConnection};
@@ -13,24 +14,69 @@ use super::{dialect, snapshot};
 #[derive(Debug, Clone)]
 pub(super) struct Sqlite {
     pub(super) path: PathBuf,
-    /// Whether the engine opens the file to read only, so that no byte of it changes.
-    pub(super) unchanged: bool,
+    access: Access,
+}
+
+/// How the engine opens a file. It is decided once, so that all connections see the file in the same way.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Access {
+    /// To read and write; the file is made if it is not there.
+    Full,
+    /// To read only, so that no byte of the file changes; it must be there.
+    ReadOnly,
+    /// Like `ReadOnly` but without locks, because no service has the file open. Otherwise the engine would create its files
+    /// beside it, or fail if it may not.
+    AtRest {
+        /// When the file was changed last, as far as the system says.
+        changed_at: Option<SystemTime>,
+    },
 }
 
 impl Sqlite {
-    /// Opens the file, which is made if it is not there; one that stays unchanged must be there.
-    pub(super) fn open(&self) -> Result<Conn, diesel::r2d2::Error> {
-        let mut address = if self.unchanged { read_only(&self.path) } else { self.path.to_string_lossy().into_owned() };
-        if self.unchanged && snapshot::is_at_rest(&self.path) {
-            // Otherwise the engine would create its files beside it, or fail if it may not.
-            address.push_str("&immutable=1");
+    /// A file to read and write.
+    pub(super) fn full(path: PathBuf) -> Self {
+        Self { path, access: Access::Full }
+    }
+
+    /// A file that stays as it is.
+    pub(super) fn unchanged(path: &Path) -> Self {
+        // The time comes first: a service that starts in between is seen by its log.
+        let changed_at = changed_at(path);
+        let access = if snapshot::is_at_rest(path) { Access::AtRest { changed_at } } else { Access::ReadOnly };
+        Self { path: path.to_owned(), access }
+    }
+
+    /// Whether a service may have opened the file since, though it is read without locks: what was read then may be of
+    /// several states.
+    pub(super) fn is_disturbed(&self) -> bool {
+        match self.access {
+            Access::Full | Access::ReadOnly => false,
+            Access::AtRest { changed_at: before } => {
+                !snapshot::is_at_rest(&self.path) || changed_at(&self.path) != before
+            }
         }
+    }
+
+    /// Opens a connection to the file.
+    pub(super) fn open(&self) -> Result<Conn, diesel::r2d2::Error> {
+        let address = match self.access {
+            Access::Full => self.path.to_string_lossy().into_owned(),
+            Access::ReadOnly => read_only(&self.path),
+            Access::AtRest { .. } => read_only(&self.path) + "&immutable=1",
+        };
         let mut conn = SqliteConnection::establish(&address).map_err(diesel::r2d2::Error::ConnectionError)?;
-        let prepared =
-            if self.unchanged { dialect::prepare_sqlite_reader(&mut conn) } else { dialect::prepare_sqlite(&mut conn) };
+        let prepared = match self.access {
+            Access::Full => dialect::prepare_sqlite(&mut conn),
+            Access::ReadOnly | Access::AtRest { .. } => dialect::prepare_sqlite_reader(&mut conn),
+        };
         prepared.map_err(diesel::r2d2::Error::QueryError)?;
         Ok(Conn::Sqlite(conn))
     }
+}
+
+/// When a file was changed last; `None` if the system does not say.
+fn changed_at(path: &Path) -> Option<SystemTime> {
+    std::fs::metadata(path).and_then(|file| file.modified()).ok()
 }
 
 /// The address by which SQLite opens a file to read only. Every byte of the path that could end it in an address is escaped.

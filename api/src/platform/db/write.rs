@@ -87,11 +87,14 @@ pub(super) fn write(
 /// [`DbError::Newer`] if only a newer program may write, else the engine's error.
 pub(super) fn try_to_write(conn: &mut Conn) -> Result<bool, DbError> {
     dialect::begin(conn)?;
-    let takes_changes = dialect::ping(conn).map_err(DbError::from);
-    let newest = migrate::none_newer(conn);
-    Manager::rollback_transaction(conn)?;
-    newest?;
-    takes_changes
+    // The first failure is the cause. After it PostgreSQL refuses every other question of the transaction, and the rollback
+    // of a connection that broke fails too.
+    let tried = dialect::ping(conn).map_err(DbError::from);
+    let tried = tried.and_then(|takes_changes| migrate::none_newer(conn).map(|()| takes_changes));
+    let ended = Manager::rollback_transaction(conn);
+    let takes_changes = tried?;
+    ended?;
+    Ok(takes_changes)
 }
 
 /// Runs `f` in a transaction that only reads, so that all its queries see the same state.
