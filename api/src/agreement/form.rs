@@ -7,8 +7,8 @@ use rust_decimal::Decimal;
 use serde::{Deserialize, Deserializer, Serialize};
 use utoipa::ToSchema;
 
+use crate::http::wire::{Number, Reference, Text, Word, at_most, whole};
 use crate::platform::fail::DbError;
-use crate::platform::wire::{Number, Reference, Text, Word, at_most, whole};
 use crate::quote::form::{DraftLine, DraftSize, QuoteDraft};
 
 /// Index of a line in the signed quote, from 0.

@@ -5,7 +5,7 @@ use serde_json::{Map, Value, json};
 
 use super::row;
 use super::sheet::{CellFault, Cells, Columns, Row, read};
-use crate::customer::CustomerBody;
+use crate::customer::routes::CustomerBody;
 use crate::customer::usecase::{Customer, Details, GivenConsent};
 use crate::platform::clock::UtcTime;
 use crate::platform::refusal::Refused;

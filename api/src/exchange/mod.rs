@@ -16,10 +16,8 @@
 pub mod customers;
 mod directory;
 mod report;
-mod routes;
+pub mod routes;
 mod row;
 pub mod sheet;
 pub mod usecase;
 pub mod vehicles;
-
-pub use routes::routes;

@@ -4,7 +4,7 @@ use serde::de::DeserializeOwned;
 use serde_json::{Map, Value};
 
 use super::sheet::CellFault;
-use crate::platform::body;
+use crate::http::body;
 use crate::platform::refusal::Refused;
 
 /// Reads a row's fields as a body and checks it; `known` faults of its cells are told with those that are found.

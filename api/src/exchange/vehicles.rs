@@ -7,7 +7,7 @@ use serde_json::{Map, json};
 use super::row;
 use super::sheet::{CellFault, Cells, Columns, Row, read};
 use crate::platform::refusal::Refused;
-use crate::vehicle::VehicleBody;
+use crate::vehicle::routes::VehicleBody;
 use crate::vehicle::usecase::{Details, Vehicle};
 
 /// The columns, in the order in which they are written.

@@ -31,8 +31,6 @@
 //! Whatever a finger does here by mistake is undone exactly: every move of a step is kept with the step as it was before.
 //! An undone arrival hides the job; its notes are there again when the car comes.
 
-mod routes;
+pub mod routes;
 mod store;
 pub mod usecase;
-
-pub use routes::routes;

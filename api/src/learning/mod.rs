@@ -11,9 +11,8 @@
 //! | `POST /v1/learning/steps/{code}/take` | owner | writes what was learned of a step into the menu's draft |
 
 mod form;
-mod routes;
+pub mod routes;
 mod store;
 pub mod usecase;
 
 pub use form::{from_json, to_json};
-pub use routes::routes;

@@ -10,8 +10,6 @@
 //! | `GET /v1/quotes/{id}/plan` | crew | the latest plan of a signed quote |
 
 pub mod form;
-mod routes;
+pub mod routes;
 mod store;
 pub mod usecase;
-
-pub use routes::routes;

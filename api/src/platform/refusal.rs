@@ -1,7 +1,7 @@
 //! How the program says no, whatever asks it: a request, a page or a command.
 //!
 //! A refusal has a reason out of a few, a stable slug, and a text that says what happened and what to do. Which status
-//! code that is over HTTP is said in [`super::problem`] alone.
+//! code that is over HTTP is said in `http/problem.rs` alone.
 
 use baywright_domain::calendar::{Zone, ZoneRules};
 use baywright_domain::refusal::{Fault, Kind, Refusal};

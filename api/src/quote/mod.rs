@@ -23,8 +23,6 @@
 
 pub mod form;
 pub mod jobs;
-mod routes;
+pub mod routes;
 mod store;
 pub mod usecase;
-
-pub use routes::{QuoteLinkBody, QuoteLinkView, QuoteReasonBody, QuoteSendBody, QuoteSignOffBody, SignoffView, routes};

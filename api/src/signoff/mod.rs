@@ -11,7 +11,7 @@
 //! | `/q/{token}…` | whoever has the link | the customer's pages |
 
 mod pages;
-mod routes;
+pub mod routes;
 mod store;
 pub mod usecase;
 

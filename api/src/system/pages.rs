@@ -4,8 +4,8 @@ use actix_web::http::StatusCode;
 use actix_web::{HttpResponse, routes};
 use askama::Template;
 
+use crate::http::problem::Problem;
 use crate::pages::{Unlisted, assets, html};
-use crate::platform::problem::Problem;
 
 /// The page that loads the reader of the API document.
 #[derive(Template)]

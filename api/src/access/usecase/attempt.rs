@@ -6,7 +6,7 @@
 //! - One account, tried from many addresses: once [`ATTACK`] tries have failed, each address from which nobody has signed
 //!   in to it may fail once, then waits, for a minute for each of those failures. The first try is never refused, so a
 //!   right password gets in from anywhere, and addresses that are known are not slowed at all.
-//! - All tries from one address together ([`App::tries`](crate::server::App)): they come out of an allowance that refills
+//! - All tries from one address together ([`App::tries`](crate::http::app::App)): they come out of an allowance that refills
 //!   within seconds. Whoever shares an address with a guesser is slowed by it, never shut out; an account that is known
 //!   there has an allowance of its own.
 

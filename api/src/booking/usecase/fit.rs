@@ -7,12 +7,12 @@ use serde_json::json;
 
 use super::store::{self, Change};
 use super::{Booking, Question, availability, show};
+use crate::http::wire::Amount;
 use crate::plan::usecase::Plan;
 use crate::platform::fail::{Done, Fail};
 use crate::platform::record;
 use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
-use crate::platform::wire::Amount;
 use crate::{plan, shop};
 
 /// How many new times are named where a place no longer fits.

@@ -6,11 +6,11 @@ use baywright_domain::time::Minute;
 
 use super::{Booking, Misfit, appointment};
 use crate::customer;
+use crate::http::wire::Amount;
 use crate::mail::compose::{Notice, bodies};
 use crate::mail::outbox::{self, NewMail};
 use crate::platform::fail::Done;
 use crate::platform::tx::Tx;
-use crate::platform::wire::Amount;
 use crate::shop;
 use crate::shop::settings::Settings;
 

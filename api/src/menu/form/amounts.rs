@@ -4,7 +4,7 @@
 use baywright_domain::money::Currency;
 
 use super::{MenuForm, SizePricesForm};
-use crate::platform::wire::Amount;
+use crate::http::wire::Amount;
 
 impl MenuForm {
     /// Writes each amount with the decimals of the currency. One that can't be read stays as it is, for validation to

@@ -10,9 +10,9 @@ use baywright_domain::vehicle::BySize;
 use serde::{Deserialize, Serialize};
 
 use super::{MenuForm, Numbers, PricesWord};
+use crate::http::wire::{Amount, Number, Word};
 use crate::platform::canonical::canonical;
 use crate::platform::fail::{DbError, Fail};
-use crate::platform::wire::{Amount, Number, Word};
 
 #[derive(Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]

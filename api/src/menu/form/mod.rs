@@ -20,8 +20,8 @@ use baywright_domain::vehicle::{BySize, Powertrain, SizeClass};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
+use crate::http::wire::{Amount, Code, Line, Word, at_most, whole};
 use crate::platform::refusal::Refused;
-use crate::platform::wire::{Amount, Code, Line, Word, at_most, whole};
 
 pub use frozen::{from_json, to_json};
 pub use package::PackageForm;

@@ -6,8 +6,8 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use super::{SizePricesForm, code, code_form, codes, codes_form};
+use crate::http::wire::{Code, Line, Text, at_most, whole};
 use crate::platform::refusal::Refused;
-use crate::platform::wire::{Code, Line, Text, at_most, whole};
 
 /// Package: services that are sold together at a price of their own.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]

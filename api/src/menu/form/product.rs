@@ -7,8 +7,8 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use super::{HazardWord, caution_lists, cautions, code, code_form, codes, codes_form, money};
+use crate::http::wire::{Amount, Code, Line, Word, at_most, whole_or_null};
 use crate::platform::refusal::Refused;
-use crate::platform::wire::{Amount, Code, Line, Word, at_most, whole_or_null};
 
 // The API document's derive reads a plain name better than one with parameters.
 /// A word for [`Unit`].

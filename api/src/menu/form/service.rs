@@ -7,8 +7,8 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use super::{ConditionWord, MOST_MINUTES, SizePricesForm, code, code_form, codes, codes_form, each};
+use crate::http::wire::{Code, Line, Text, Word, at_most, whole, whole_or_null};
 use crate::platform::refusal::Refused;
-use crate::platform::wire::{Code, Line, Text, Word, at_most, whole, whole_or_null};
 
 crate::words! { PriceKind => "PriceKind" }
 

@@ -6,8 +6,8 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use super::{HazardWord, caution_lists, cautions, code, code_form, codes, codes_form, stage};
+use crate::http::wire::{Code, Line, Number, Word, at_most, whole, whole_or_null};
 use crate::platform::refusal::Refused;
-use crate::platform::wire::{Code, Line, Number, Word, at_most, whole, whole_or_null};
 
 crate::words! { BasisKind => "DoseBasis" }
 

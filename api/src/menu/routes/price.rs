@@ -11,14 +11,14 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
 
+use crate::http::answer::{Answer, plain};
+use crate::http::body::Body;
+use crate::http::call::Call;
+use crate::http::wire::{Amount, Code, Line, Number, Text, Word, at_most};
 use crate::menu::form::{ConditionWord, PowertrainWord, PricesWord, SizeWord, UnitWord};
 use crate::menu::usecase::{self, Ask, Preview, Source};
-use crate::platform::answer::{Answer, plain};
-use crate::platform::body::Body;
-use crate::platform::call::Call;
 use crate::platform::fail::Done;
 use crate::platform::identity::Desk;
-use crate::platform::wire::{Amount, Code, Line, Number, Text, Word, at_most};
 
 pub(super) fn routes(config: &mut ServiceConfig<'_>) {
     config.service(price);

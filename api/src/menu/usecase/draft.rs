@@ -8,16 +8,16 @@ use baywright_domain::time::Minutes;
 use serde_json::{Value, json};
 
 use super::{basis, first, kept, numbers, publish};
+use crate::http::body::BODY_BYTES;
+use crate::http::wire::Code;
 use crate::menu::form::{GateForm, MOST_MINUTES, MenuForm, PackageForm, ProductForm, ServiceForm, StepForm, translate};
 use crate::menu::store;
-use crate::platform::body::BODY_BYTES;
 use crate::platform::canonical::canonical;
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::{Done, Fail};
 use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::platform::version::Seen;
-use crate::platform::wire::Code;
 use crate::platform::{ids, record};
 use crate::{people, shop};
 

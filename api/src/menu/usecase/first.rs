@@ -17,12 +17,12 @@ use serde_json::json;
 
 use super::draft::{Draft, draft, edit};
 use super::numbers;
+use crate::http::wire::{Code, Word};
 use crate::menu::form::{MenuForm, PackageForm, PriceForm, PriceKind, SizePricesForm};
 use crate::platform::fail::{Done, Fail};
 use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::platform::version::Seen;
-use crate::platform::wire::{Code, Word};
 use crate::shop;
 
 const MENU: &str = include_str!("../../../../demo-data/menu.json");

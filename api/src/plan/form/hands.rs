@@ -3,8 +3,8 @@
 use baywright_domain::plan::Hands;
 
 use super::PlanForm;
+use crate::http::wire::Word;
 use crate::platform::fail::DbError;
-use crate::platform::wire::Word;
 
 /// A number of pairs of hands, as it travels.
 pub type HandsWord = Word<Hands>;

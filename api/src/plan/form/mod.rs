@@ -13,8 +13,8 @@ use baywright_domain::time::Minutes;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
+use crate::http::wire::Word;
 use crate::platform::fail::DbError;
-use crate::platform::wire::Word;
 
 pub use hands::HandsWord;
 pub use outlook::{OutlookForm, StepOutlookForm};
@@ -46,10 +46,10 @@ pub struct PlanForm {
     #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 560)]
     pub elapsed_minutes: u32,
     /// Features that the bay must have.
-    #[schema(max_items = 200, value_type = Vec<crate::platform::wire::Code>)]
+    #[schema(max_items = 200, value_type = Vec<crate::http::wire::Code>)]
     pub features: Vec<String>,
     /// Skills that the job needs.
-    #[schema(max_items = 200, value_type = Vec<crate::platform::wire::Code>)]
+    #[schema(max_items = 200, value_type = Vec<crate::http::wire::Code>)]
     pub skills: Vec<String>,
     /// Products of all steps together.
     #[schema(max_items = 400)]

@@ -6,8 +6,8 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use super::{PlanStepForm, code, corrupt};
+use crate::http::wire::Word;
 use crate::platform::fail::DbError;
-use crate::platform::wire::Word;
 
 /// Whose jobs an estimate comes from, as it travels.
 pub type GroundsWord = Word<Grounds>;

@@ -7,8 +7,8 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use super::{code, corrupt};
+use crate::http::wire::{Number, Word};
 use crate::platform::fail::DbError;
-use crate::platform::wire::{Number, Word};
 
 /// A unit as it travels.
 type UnitWord = Word<Unit>;

@@ -8,8 +8,8 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use super::{CautionForm, HandsWord, ProductAmountForm, code, codes, texts};
+use crate::http::wire::{Number, Word};
 use crate::platform::fail::DbError;
-use crate::platform::wire::{Number, Word};
 
 /// When a wait runs, as it travels.
 type WaitWord = Word<WaitWhen>;
@@ -53,10 +53,10 @@ pub struct PlanStepForm {
     #[schema(minimum = 0, maximum = 4_294_967_295_u64)]
     pub smallest_piece_minutes: Option<u32>,
     /// Skills that one person must have, all of them; a helper needs none.
-    #[schema(max_items = 100, value_type = Vec<crate::platform::wire::Code>)]
+    #[schema(max_items = 100, value_type = Vec<crate::http::wire::Code>)]
     pub skills: Vec<String>,
     /// Features that the bay must have.
-    #[schema(max_items = 100, value_type = Vec<crate::platform::wire::Code>)]
+    #[schema(max_items = 100, value_type = Vec<crate::http::wire::Code>)]
     pub features: Vec<String>,
     /// Products that the step needs, with their mixes.
     #[schema(max_items = 200)]
@@ -65,7 +65,7 @@ pub struct PlanStepForm {
     #[schema(max_items = 200)]
     pub cautions: Vec<CautionForm>,
     /// Codes of the services that need the step.
-    #[schema(max_items = 100, value_type = Vec<crate::platform::wire::Code>)]
+    #[schema(max_items = 100, value_type = Vec<crate::http::wire::Code>)]
     pub services: Vec<String>,
     /// Steps of this plan that must be finished before it.
     #[schema(max_items = 400)]

@@ -5,11 +5,11 @@ use baywright_domain::money::{Currency, Money};
 use baywright_domain::time::Minute;
 use serde_json::{Value, json};
 
+use crate::http::wire::Amount;
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::Done;
 use crate::platform::token;
 use crate::platform::tx::Tx;
-use crate::platform::wire::Amount;
 
 /// Columns that hold an amount in the currency's smallest unit.
 const AMOUNTS: [&str; 10] =

@@ -2,7 +2,7 @@
 
 use super::words::LineKind;
 use super::{QuoteDocument, QuoteDraft};
-use crate::platform::wire::Text;
+use crate::http::wire::Text;
 
 /// What stands for words that somebody typed.
 const TYPED: &str = "Work that isn't on the menu";

@@ -4,7 +4,7 @@ use baywright_domain::money::Currency;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
-use crate::platform::wire::{Amount, Instant};
+use crate::http::wire::{Amount, Instant};
 
 /// Effect of a variation on price and finish.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]

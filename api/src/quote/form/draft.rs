@@ -11,9 +11,9 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use super::words::{ConditionWord, PricesWord, SizeWord};
+use crate::http::wire::{Amount, Code, Line, Number, Reference, Text, at_most, whole_or_null};
 use crate::platform::fail::DbError;
 use crate::platform::refusal::Refused;
-use crate::platform::wire::{Amount, Code, Line, Number, Reference, Text, at_most, whole_or_null};
 
 /// Content from which a quote is made.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]

@@ -8,8 +8,8 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use super::words::{ConflictWord, ExplainedWord, LineKind, LineKindWord};
+use crate::http::wire::{Amount, Number, Word};
 use crate::menu::form::UnitWord;
-use crate::platform::wire::{Amount, Number, Word};
 
 /// Line of a quote.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
@@ -26,7 +26,7 @@ pub struct QuoteLine {
     #[schema(max_length = 2000)]
     pub summary: String,
     /// Codes of the services that the line's work is planned from.
-    #[schema(max_items = 100, value_type = Vec<crate::platform::wire::Code>)]
+    #[schema(max_items = 100, value_type = Vec<crate::http::wire::Code>)]
     pub services: Vec<String>,
     /// Quantity of the line.
     pub quantity: Number,

@@ -16,7 +16,7 @@ mod words;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
-use crate::platform::wire::Instant;
+use crate::http::wire::Instant;
 
 pub use change::QuoteChange;
 pub use draft::{DraftDiscount, DraftItem, DraftLine, DraftSize, DraftTyped, QuoteDraft};
@@ -85,7 +85,7 @@ pub struct QuoteDocument {
     #[schema(max_length = 20000)]
     pub conditions: String,
     /// Cautions for the customer, each in a sentence or two. Cautions for the crew alone are in the plan.
-    #[schema(max_items = 200, value_type = Vec<crate::platform::wire::Text<2000>>)]
+    #[schema(max_items = 200, value_type = Vec<crate::http::wire::Text<2000>>)]
     pub cautions: Vec<String>,
     /// Declaration of consent that the customer agrees to by signing.
     #[schema(max_length = 4000)]

@@ -4,7 +4,7 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use super::words::{ConditionWord, CustomerKindWord, PowertrainWord, SizeWord};
-use crate::platform::wire::{Instant, Reference};
+use crate::http::wire::{Instant, Reference};
 
 /// Studio that makes the offer.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
@@ -16,7 +16,7 @@ pub struct QuoteStudio {
     #[schema(max_length = 200)]
     pub legal_name: String,
     /// Address of the studio, line by line.
-    #[schema(max_items = 8, value_type = Vec<crate::platform::wire::Line<200>>)]
+    #[schema(max_items = 8, value_type = Vec<crate::http::wire::Line<200>>)]
     pub address: Vec<String>,
     /// Mail address of the studio; empty if not set.
     #[schema(max_length = 254)]
@@ -49,7 +49,7 @@ pub struct QuoteCustomer {
     #[schema(max_length = 254)]
     pub email: Option<String>,
     /// Address of the customer, line by line; empty if unknown.
-    #[schema(max_items = 8, value_type = Vec<crate::platform::wire::Line<200>>)]
+    #[schema(max_items = 8, value_type = Vec<crate::http::wire::Line<200>>)]
     pub address: Vec<String>,
 }
 
@@ -83,7 +83,7 @@ pub struct QuoteInspection {
     /// Condition class that follows from the findings.
     pub condition: ConditionWord,
     /// Reasons for the condition class, each as a sentence.
-    #[schema(max_items = 50, value_type = Vec<crate::platform::wire::Text<2000>>)]
+    #[schema(max_items = 50, value_type = Vec<crate::http::wire::Text<2000>>)]
     pub reasons: Vec<String>,
     /// Odometer reading with its unit, as text; empty if it was not read.
     #[schema(max_length = 40)]

@@ -14,8 +14,8 @@ use baywright_domain::vehicle::Car;
 
 use super::words::LineKind;
 use super::{QuoteDocument, QuoteLine};
+use crate::http::wire::{Amount, Number};
 use crate::platform::fail::DbError;
-use crate::platform::wire::{Amount, Number};
 
 /// What a frozen document offers, as the rules see it. A line's explanation stays in the document: no rule reads it.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use super::words::{BasisWord, RoundingWord};
-use crate::platform::wire::{Amount, Number};
+use crate::http::wire::{Amount, Number};
 
 /// Rounding of tax amounts.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]

@@ -8,7 +8,7 @@ use baywright_domain::pricing::{ConflictKind, ExplainedKind, Item};
 use baywright_domain::tax::Basis;
 use baywright_domain::vehicle::{Powertrain, SizeClass};
 
-use crate::platform::wire::{Named, Word};
+use crate::http::wire::{Named, Word};
 
 /// A way of pricing as its word.
 pub type PricesWord = Word<Prices>;

@@ -5,7 +5,7 @@ use baywright_domain::signoff::Method;
 use serde::Deserialize;
 use utoipa::{IntoParams, ToSchema};
 
-use crate::platform::wire::{Email, Line, Reference, Text, Word, Words, at_most};
+use crate::http::wire::{Email, Line, Reference, Text, Word, Words, at_most};
 use crate::quote::form::QuoteDraft;
 use crate::quote::usecase::{ByMail, NotedYes};
 
@@ -45,7 +45,7 @@ pub struct Place(u32);
 
 impl<'de> Deserialize<'de> for Place {
     fn deserialize<D: serde::Deserializer<'de>>(reader: D) -> Result<Self, D::Error> {
-        crate::platform::wire::whole::<0, 59, D>(reader).map(Self)
+        crate::http::wire::whole::<0, 59, D>(reader).map(Self)
     }
 }
 

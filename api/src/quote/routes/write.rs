@@ -6,14 +6,14 @@ use baywright_domain::id::{QuoteId, VehicleId};
 
 use super::body::{QuoteBody, QuotePriceBody, QuoteReasonBody, QuoteSendAgainBody, QuoteSendBody, places};
 use super::view::{QuotePriceView, QuoteView};
-use crate::platform::answer::{Answer, Created, plain};
-use crate::platform::body::{Body, Query, Rehearsal};
-use crate::platform::call::Call;
-use crate::platform::etag::IfMatch;
-use crate::platform::idempotency::IdempotencyKey;
+use crate::http::answer::{Answer, Created, plain};
+use crate::http::body::{Body, Query, Rehearsal};
+use crate::http::call::Call;
+use crate::http::etag::IfMatch;
+use crate::http::idempotency::IdempotencyKey;
+use crate::http::wire::Reference;
 use crate::platform::identity::Desk;
 use crate::platform::tx::Tx;
-use crate::platform::wire::Reference;
 use crate::quote::form::QuoteDraft;
 use crate::quote::usecase;
 

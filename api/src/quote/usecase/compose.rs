@@ -18,10 +18,10 @@ use chrono::NaiveDate;
 
 use super::parties;
 use crate::customer::usecase::Customer;
+use crate::http::wire::{Amount, Number, Word};
 use crate::platform::fail::Done;
 use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
-use crate::platform::wire::{Amount, Number, Word};
 use crate::quote::form::{
     ExplainedRow, LineExplanation, LineTax, Offered, QuoteConflict, QuoteDeposit, QuoteDiscount, QuoteDocument,
     QuoteDraft, QuoteLine, QuoteTaxRounding, QuoteTotals,

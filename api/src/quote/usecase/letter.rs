@@ -6,13 +6,13 @@ use baywright_domain::calendar::{Zone, ZoneRules, day_in_full, day_in_words};
 use baywright_domain::time::Minute;
 
 use super::Quote;
+use crate::http::wire::Amount;
 use crate::mail::compose::{Notice, Part, bodies};
 use crate::mail::outbox::{Attachment, NewMail};
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::Done;
 use crate::platform::identity::Studio;
 use crate::platform::tx::Tx;
-use crate::platform::wire::Amount;
 use crate::quote::form::{QuoteDocument, QuoteTotals};
 use crate::signoff::usecase::{Link, Signoff};
 use crate::{mail, shop};

@@ -4,10 +4,10 @@ use baywright_domain::inspection::WorkStage;
 use baywright_domain::invoice::DepositSize;
 
 use super::compose::Composed;
+use crate::http::wire::Amount;
 use crate::inspection;
 use crate::platform::fail::{Done, Fail};
 use crate::platform::tx::Tx;
-use crate::platform::wire::Amount;
 use crate::quote::form::{DraftSize, QuoteDraft};
 use crate::vehicle::usecase::Vehicle;
 

@@ -5,11 +5,11 @@ use baywright_domain::inspection::{ConditionClass, decided_cautions};
 use baywright_domain::vehicle::SizeClass;
 
 use crate::customer::usecase::Customer;
+use crate::http::wire::{Instant, Reference, Word};
 use crate::inspection::usecase::Inspection;
 use crate::platform::fail::{Done, Fail};
 use crate::platform::refusal::{Refused, Why};
 use crate::platform::tx::Tx;
-use crate::platform::wire::{Instant, Reference, Word};
 use crate::quote::form::{
     QuoteCustomer, QuoteDraft, QuoteFinding, QuoteInspection, QuotePhoto, QuoteStudio, QuoteVehicle,
 };

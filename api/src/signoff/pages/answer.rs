@@ -13,11 +13,11 @@ use super::subject;
 use super::view::{DeclinePage, Facts, FaultView};
 use super::visit::{Stopped, Visit};
 use crate::answer;
+use crate::http::answer::Answer;
+use crate::http::body::Form;
+use crate::http::wire::Text;
 use crate::pages::html;
-use crate::platform::answer::Answer;
-use crate::platform::body::Form;
 use crate::platform::refusal::{FieldFault, Refused};
-use crate::platform::wire::Text;
 use crate::quote::usecase::Yes;
 use crate::signoff::usecase::opened as note_opened;
 

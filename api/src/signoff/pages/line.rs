@@ -4,7 +4,7 @@ use baywright_domain::pricing::ExplainedKind;
 use rust_decimal::Decimal;
 
 use super::text::{capital, explained, working_time};
-use crate::platform::wire::said;
+use crate::http::wire::said;
 use crate::quote::form::{ExplainedRow, QuoteConflict, QuoteDocument, QuoteLine};
 
 /// A line as the page shows it.

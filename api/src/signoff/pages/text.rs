@@ -4,8 +4,8 @@ use baywright_domain::calendar::{Zone, ZoneRules};
 use baywright_domain::menu::Unit;
 use baywright_domain::pricing::ExplainedKind;
 
+use crate::http::wire::{said, said_less};
 use crate::platform::clock::UtcTime;
-use crate::platform::wire::{said, said_less};
 use crate::quote::form::{ExplainedRow, QuoteStudio};
 
 /// About how long work takes: minutes under an hour, then half hours, and working days of eight hours from one day on
@@ -100,7 +100,7 @@ pub(super) fn sentence(text: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::platform::wire::Word;
+    use crate::http::wire::Word;
     use crate::quote::form::FigureRow;
 
     #[test]

@@ -7,9 +7,9 @@ use super::entered::Entered;
 use super::line::{LineView, line_view};
 use super::subject::called;
 use super::text::{capital, day, last_day, moment, working_time};
+use crate::http::wire::Instant;
 use crate::pages::{Frame, filters};
 use crate::platform::refusal::FieldFault;
-use crate::platform::wire::Instant;
 use crate::quote::form::{QuoteChange, QuoteDocument, QuoteLine, QuoteTotals};
 
 /// A fault above a form, with the field it is about.

@@ -7,9 +7,9 @@ use utoipa::ToSchema;
 
 use crate::agreement::form::VariationDraft;
 use crate::agreement::usecase::Variation;
-use crate::platform::wire::{Amount, Instant, Reference, Named, Word};
-use crate::quote::SignoffView;
+use crate::http::wire::{Amount, Instant, Named, Reference, Word};
 use crate::quote::form::{LineExplanation, QuoteDocument};
+use crate::quote::routes::SignoffView;
 use crate::variation::usecase::Shown;
 
 /// A state as its word.
@@ -86,7 +86,7 @@ pub(super) struct VariationsView {
     pub(super) items: Vec<VariationHead>,
 }
 
-impl crate::platform::answer::Versioned for VariationView {
+impl crate::http::answer::Versioned for VariationView {
     fn version(&self) -> i64 {
         self.head.version
     }

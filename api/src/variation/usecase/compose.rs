@@ -10,11 +10,11 @@ use baywright_domain::variation::share_of_discounts;
 
 use crate::agreement::form::VariationDraft;
 use crate::agreement::usecase::Agreed;
+use crate::http::wire::{Amount, Instant, Number, Word};
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::Done;
 use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
-use crate::platform::wire::{Amount, Instant, Number, Word};
 use crate::quote::form::{LineExplanation, Offered, QuoteChange, QuoteDocument, QuoteLine, QuoteTaxRounding};
 use crate::quote::usecase::{Composed as Composition, SignedLine, SignedQuote, compose_from, totals};
 use crate::{booking, job, vehicle};

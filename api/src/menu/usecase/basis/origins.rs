@@ -5,8 +5,8 @@ use std::collections::BTreeMap;
 
 use baywright_domain::money::{Currency, Money, NotMoney};
 
+use crate::http::wire::Amount;
 use crate::menu::form::{MenuForm, SizePricesForm};
-use crate::platform::wire::Amount;
 
 /// Prices by the list, the code and the size class that they are for.
 #[derive(Debug, Default)]

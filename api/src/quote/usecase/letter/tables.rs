@@ -2,8 +2,8 @@
 
 use baywright_domain::document::Prices;
 
+use crate::http::wire::Number;
 use crate::mail::compose::{Line, Table};
-use crate::platform::wire::Number;
 use crate::quote::form::{QuoteDocument, QuoteLine, QuoteTotals};
 use crate::signoff::usecase::Signoff;
 

@@ -14,7 +14,7 @@ use flate2::write::GzEncoder;
 use tokio::sync::Semaphore;
 
 use super::call::blocking;
-use super::fail::Fail;
+use crate::platform::fail::Fail;
 
 /// The fewest bytes of a body that is worth compressing.
 const FEWEST: u64 = 1024;

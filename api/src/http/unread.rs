@@ -12,7 +12,7 @@ use actix_web::http::Method;
 
 use super::pieces::in_pieces;
 use super::problem::Problem;
-use super::refusal::Refused;
+use crate::platform::refusal::Refused;
 
 /// The largest answer that is not counted, in bytes; how many of these wait is bounded by the number of connections.
 const SMALL: u64 = 64 << 10;

@@ -4,7 +4,7 @@
 //! whose answer holds a secret (the address of a link, of a calendar feed or of an invite) take none, since the answer is
 //! kept with the key and secrets are kept as digests alone.
 //!
-//! What is kept with a key, and for how long, is in [`super::replay`]; a repeated request gets it to the byte, with
+//! What is kept with a key, and for how long, is in [`crate::platform::replay`]; a repeated request gets it to the byte, with
 //! `Idempotency-Replayed: true`.
 
 use std::future::{Ready, ready};
@@ -13,9 +13,9 @@ use actix_web::dev::Payload;
 use actix_web::{FromRequest, HttpMessage, HttpRequest};
 use sha2::{Digest, Sha256};
 
-use super::canonical::hex;
 use super::problem::Problem;
-use super::refusal::Refused;
+use crate::platform::canonical::hex;
+use crate::platform::refusal::Refused;
 
 /// The client's key. A route that requires one has it in its signature.
 #[derive(Debug, Clone, PartialEq, Eq)]
