@@ -14,6 +14,7 @@ use std::time::Duration;
 use baywright_domain::id::ShopId;
 
 use crate::features;
+use crate::http::app::App;
 use crate::mail::carrier::NoWay;
 use crate::mail::courier::Courier;
 use crate::media::Sweeper;
@@ -27,7 +28,6 @@ use crate::platform::keyring::{Keyring, kept};
 use crate::platform::rate::Rate;
 use crate::platform::steady::Steady;
 use crate::platform::tx::Tx;
-use crate::server::App;
 
 /// Something that is done by time, for each shop.
 #[derive(Debug, Clone, Copy)]

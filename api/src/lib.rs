@@ -17,6 +17,7 @@ pub mod enquiry;
 pub mod exchange;
 pub mod features;
 pub mod feed;
+pub mod http;
 pub mod inspection;
 pub mod invoice;
 pub mod job;

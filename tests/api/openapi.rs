@@ -28,7 +28,7 @@ fn every_operation_says_what_it_is() {
         let tag = operation.said.get("tags").and_then(|tags| tags[0].as_str()).unwrap_or_default();
         let about = document()["tags"].as_array().unwrap().iter().find(|known| known["name"] == tag);
         if about.and_then(|about| about["description"].as_str()).is_none_or(str::is_empty) {
-            faults.push(format!("{name}: platform/openapi/tags.rs does not say what {tag:?} is about"));
+            faults.push(format!("{name}: http/openapi/tags.rs does not say what {tag:?} is about"));
         }
         if !operation.said.contains_key("security") {
             faults.push(format!("{name} does not say who may"));

@@ -16,7 +16,7 @@ const MAY_SAY: &[(&str, &[&str])] = &[
     ("SystemTime::now", &["platform/clock"]),
     ("std::process::Command", &[]),
     ("batch_execute", &["platform/db"]),
-    // These decompress what arrives, before any limit on its length: `platform/arriving.rs` reads bodies.
+    // These decompress what arrives, before any limit on its length: `http/arriving.rs` reads bodies.
     ("web::Json", &[]),
     ("web::Form", &[]),
     ("Bytes::from_request", &[]),

@@ -15,8 +15,6 @@
 //! Tries are limited by account and by client address apart before a password is looked at, so that a guesser reaches the
 //! hashing only a few times; the wait is short and always ends.
 
-mod routes;
+pub mod routes;
 mod store;
 pub mod usecase;
-
-pub use routes::routes;

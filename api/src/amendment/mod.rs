@@ -8,8 +8,6 @@
 //! | --- | --- | --- |
 //! | `GET /v1/bookings/{id}/amendments` | desk | what was put right at a booking and its work |
 
-mod routes;
+pub mod routes;
 mod store;
 pub mod usecase;
-
-pub use routes::routes;

@@ -10,10 +10,10 @@ use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::usecase::{self, Amendment, What};
 use crate::booking;
-use crate::platform::answer::{Answer, plain};
-use crate::platform::call::Call;
+use crate::http::answer::{Answer, plain};
+use crate::http::call::Call;
+use crate::http::wire::{Instant, Reference, Word};
 use crate::platform::identity::Desk;
-use crate::platform::wire::{Instant, Reference, Word};
 
 /// An amendment's kind as it travels.
 type KindWord = Word<AmendmentKind>;

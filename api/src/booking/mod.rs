@@ -31,8 +31,6 @@
 //! | `GET /v1/days/{date}` | crew | what stands in each bay on one day |
 
 pub mod jobs;
-mod routes;
+pub mod routes;
 mod store;
 pub mod usecase;
-
-pub use routes::{BookingView, routes};

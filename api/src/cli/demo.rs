@@ -21,7 +21,7 @@ use clap::Args;
 use super::operator::said;
 use super::{Trouble, signals};
 use crate::clockwork::Clockwork;
-use crate::pages::Demo;
+use crate::http::app::Demo;
 use crate::platform::clock::Clock;
 use crate::platform::config::Config;
 use crate::platform::db::Db;

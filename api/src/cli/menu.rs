@@ -6,11 +6,11 @@ use clap::{Args, Subcommand};
 
 use super::Trouble;
 use super::operator::Operator;
+use crate::http::wire::Code;
 use crate::menu::usecase::{FirstMenu, draft, load_first, publish};
 use crate::platform::config::Store;
 use crate::platform::version::Seen;
 use crate::platform::warning::Confirmed;
-use crate::platform::wire::Code;
 
 #[derive(Debug, Subcommand)]
 pub(super) enum Command {

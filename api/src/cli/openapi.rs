@@ -1,7 +1,7 @@
 //! `baywright openapi`: writes the API document.
 
 use super::Trouble;
-use crate::platform::openapi;
+use crate::http::openapi;
 use crate::server::document;
 
 pub(super) fn run() -> Result<(), Trouble> {

@@ -7,11 +7,11 @@ use clap::{Args, Subcommand};
 use super::Trouble;
 use super::operator::{Operator, said, typed_password};
 use crate::access::usecase::{INVITE_MINUTES, invite};
+use crate::http::wire::{CurrencyCode, Line, Number};
 use crate::people::usecase::NewPerson;
 use crate::platform::config::Store;
 use crate::platform::db::Scope;
 use crate::platform::email::Email;
-use crate::platform::wire::{CurrencyCode, Line, Number};
 use crate::setup::usecase::{NewShop, found};
 
 #[derive(Debug, Subcommand)]

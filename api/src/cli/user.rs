@@ -6,10 +6,10 @@ use clap::{Args, Subcommand};
 use super::Trouble;
 use super::operator::{Operator, typed_password};
 use crate::access::usecase::{INVITE_MINUTES, end_all, invite};
+use crate::http::wire::Line;
 use crate::people::usecase::{NewPerson, Person, add, everyone};
 use crate::platform::config::Store;
 use crate::platform::email::Email;
-use crate::platform::wire::Line;
 
 #[derive(Debug, Args)]
 pub(super) struct Which {

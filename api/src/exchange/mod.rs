@@ -20,5 +20,3 @@ pub mod routes;
 pub mod sheet;
 pub mod usecase;
 pub mod vehicles;
-
-pub use routes::routes;

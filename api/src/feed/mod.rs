@@ -13,13 +13,13 @@
 //! | `GET /feeds/{token}.ics` | whoever has the link | the calendar |
 
 mod pages;
-mod routes;
+pub mod routes;
 mod store;
 pub mod usecase;
 
 use utoipa_actix_web::service_config::ServiceConfig;
 
-use crate::pages::Unlisted;
+use crate::http::unlisted::Unlisted;
 
 /// Adds the feature's routes.
 pub fn routes(config: &mut ServiceConfig<'_>) {

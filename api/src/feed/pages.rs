@@ -6,7 +6,7 @@ use actix_web::{HttpResponse, get};
 
 use super::usecase;
 use crate::documents::calendar;
-use crate::platform::answer::Answer;
+use crate::http::answer::Answer;
 use crate::platform::door::Door;
 
 #[get("/feeds/{token}.ics")]

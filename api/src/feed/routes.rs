@@ -8,13 +8,13 @@ use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::usecase::{self, Feed, Of};
-use crate::platform::answer::{Answer, Page, page, plain};
-use crate::platform::body::Body;
-use crate::platform::call::Call;
-use crate::platform::cursor::{List, NoFilter};
+use crate::http::answer::{Answer, Page, page, plain};
+use crate::http::body::Body;
+use crate::http::call::Call;
+use crate::http::cursor::{List, NoFilter};
+use crate::http::wire::{Instant, Reference};
 use crate::platform::identity::Desk;
 use crate::platform::refusal::Refused;
-use crate::platform::wire::{Instant, Reference};
 
 /// Adds the routes.
 pub(super) fn routes(config: &mut ServiceConfig<'_>) {
@@ -105,7 +105,7 @@ async fn create(call: Call<Desk>, body: Body<CalendarFeedBody>) -> Answer {
 /// List the calendar feeds.
 ///
 /// Returns one page of calendar feeds, newest first, without their addresses.
-#[utoipa::path(tag = "feed", params(crate::platform::cursor::DatedParams),
+#[utoipa::path(tag = "feed", params(crate::http::cursor::DatedParams),
     responses((status = 200, description = "One page of calendar feeds.", body = Page<FeedView>)))]
 #[get("/v1/calendar-feeds")]
 async fn list(call: Call<Desk>, list: List<NoFilter>) -> Answer {

@@ -14,8 +14,6 @@
 
 mod details;
 mod look;
-mod routes;
+pub mod routes;
 mod store;
 pub mod usecase;
-
-pub use routes::routes;

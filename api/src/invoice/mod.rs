@@ -16,8 +16,6 @@
 //! | `POST /v1/invoices/{id}/write-off` | owner | gives up what is open |
 
 pub mod kept;
-mod routes;
+pub mod routes;
 mod store;
 pub mod usecase;
-
-pub use routes::routes;

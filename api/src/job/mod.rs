@@ -32,8 +32,6 @@
 //! An undone arrival hides the job and keeps its notes, because a note is never lost; both are there again when the car
 //! comes.
 
-mod routes;
+pub mod routes;
 mod store;
 pub mod usecase;
-
-pub use routes::routes;

@@ -15,9 +15,8 @@
 //! | `POST /v1/learning/steps/{code}/take` | owner | writes what was learned of a step into the menu's draft |
 
 mod kept;
-mod routes;
+pub mod routes;
 mod store;
 pub mod usecase;
 
 pub use kept::{from_json, to_json};
-pub use routes::routes;

@@ -11,12 +11,12 @@ use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::usecase::{self, Kept, OfSize, OfStep, Overview, Taken};
-use crate::platform::answer::{Answer, plain};
-use crate::platform::call::Call;
-use crate::platform::etag::IfMatch;
+use crate::http::answer::{Answer, plain};
+use crate::http::call::Call;
+use crate::http::etag::IfMatch;
+use crate::http::wire::{Code, Instant, Number, Reference, Word};
 use crate::platform::identity::{Desk, Owner};
 use crate::platform::refusal::Refused;
-use crate::platform::wire::{Code, Instant, Number, Reference, Word};
 
 /// Adds the feature's routes.
 pub fn routes(config: &mut ServiceConfig<'_>) {

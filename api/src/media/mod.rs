@@ -14,7 +14,7 @@ mod bare;
 mod check;
 pub mod files;
 pub mod picture;
-mod routes;
+pub mod routes;
 mod shrink;
 mod store;
 mod sweep;
@@ -22,5 +22,4 @@ pub mod usecase;
 mod weight;
 
 pub use check::{Fault, check};
-pub use routes::{routes, served};
 pub use sweep::Sweeper;

@@ -12,15 +12,15 @@ use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::picture;
 use super::usecase::{self, Files, Photo, Size};
-use crate::platform::answer::{Answer, Created, item};
-use crate::platform::call::{Call, blocking};
-use crate::platform::etag::IfNoneMatch;
-use crate::platform::idempotency::IdempotencyKey;
+use crate::http::answer::{Answer, Created, item};
+use crate::http::call::{Call, blocking};
+use crate::http::etag::IfNoneMatch;
+use crate::http::idempotency::IdempotencyKey;
+use crate::http::turn::HeavyWork;
+use crate::http::upload::{FileKind, Upload};
+use crate::http::wire::{Instant, Reference};
 use crate::platform::identity::Crew;
 use crate::platform::refusal::Refused;
-use crate::platform::turn::HeavyWork;
-use crate::platform::upload::{FileKind, Upload};
-use crate::platform::wire::{Instant, Reference};
 
 /// Adds the feature's routes.
 pub fn routes(config: &mut ServiceConfig<'_>) {

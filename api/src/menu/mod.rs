@@ -33,4 +33,3 @@ mod store;
 pub mod usecase;
 
 pub use kept::{from_json, to_json};
-pub use routes::routes;

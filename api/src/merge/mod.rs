@@ -12,7 +12,5 @@
 //! | `POST /v1/vehicles/{id}/merge` | desk | merges another record of this vehicle into this one |
 //! | `POST /v1/vehicles/{id}/undo-merge` | desk | takes the merge of this record back |
 
-mod routes;
+pub mod routes;
 mod usecase;
-
-pub use routes::routes;

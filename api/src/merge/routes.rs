@@ -8,13 +8,13 @@ use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::usecase::{self, Merge, Mergeable};
 use crate::customer::usecase::Customer;
-use crate::platform::answer::Answer;
-use crate::platform::body::Body;
-use crate::platform::call::Call;
-use crate::platform::etag::IfMatch;
+use crate::http::answer::Answer;
+use crate::http::body::Body;
+use crate::http::call::Call;
+use crate::http::etag::IfMatch;
+use crate::http::wire::{Reference, integer};
 use crate::platform::identity::Desk;
 use crate::platform::version::Seen;
-use crate::platform::wire::{Reference, integer};
 use crate::vehicle::usecase::Vehicle;
 
 /// Adds the feature's routes.

@@ -9,8 +9,6 @@
 //! | `GET /v1/messages/{id}` | desk | one, with its text |
 //! | `POST /v1/messages/{id}/send-again` | desk | queues a failed one again |
 
-mod routes;
+pub mod routes;
 mod store;
 pub mod usecase;
-
-pub use routes::routes;

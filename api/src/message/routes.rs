@@ -9,13 +9,13 @@ use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::usecase::{self, Attachment, Message, Wanted};
-use crate::platform::answer::{Answer, Page, item, page};
-use crate::platform::body::Body;
-use crate::platform::call::Call;
-use crate::platform::cursor::List;
-use crate::platform::etag::{IfMatch, IfNoneMatch};
+use crate::http::answer::{Answer, Page, item, page};
+use crate::http::body::Body;
+use crate::http::call::Call;
+use crate::http::cursor::List;
+use crate::http::etag::{IfMatch, IfNoneMatch};
+use crate::http::wire::{Email, Instant, Reference, Word, Words};
 use crate::platform::identity::Desk;
-use crate::platform::wire::{Email, Instant, Reference, Word, Words};
 
 /// Adds the feature's routes.
 pub fn routes(config: &mut ServiceConfig<'_>) {
@@ -116,7 +116,7 @@ pub struct AttachmentView {
 
 crate::versioned!(MessageView);
 
-impl crate::platform::answer::Versioned for MessageWithText {
+impl crate::http::answer::Versioned for MessageWithText {
     fn version(&self) -> i64 {
         self.message.version
     }
@@ -160,7 +160,7 @@ impl From<Message> for MessageWithText {
 /// List the messages.
 ///
 /// Returns one page of the mails that the shop wrote, newest first, without their content.
-#[utoipa::path(tag = "message", params(MessageFilter, crate::platform::cursor::DatedParams),
+#[utoipa::path(tag = "message", params(MessageFilter, crate::http::cursor::DatedParams),
     responses((status = 200, description = "One page of messages.", body = Page<MessageView>)))]
 #[get("/v1/messages")]
 async fn list(call: Call<Desk>, list: List<MessageFilter>) -> Answer {

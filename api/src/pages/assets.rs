@@ -6,8 +6,8 @@ use actix_web::http::header::{CACHE_CONTROL, CONTENT_TYPE, ETAG, IF_NONE_MATCH};
 use actix_web::web::Path;
 use actix_web::{HttpRequest, HttpResponse, get};
 
+use crate::http::problem::Problem;
 use crate::platform::canonical::digest;
-use crate::platform::problem::Problem;
 use crate::platform::refusal::Refused;
 
 /// A file that pages load.

@@ -26,8 +26,8 @@ use utoipa::openapi::schema::Schema;
 use utoipa_actix_web::OpenApiFactory;
 use utoipa_actix_web::service_config::ServiceConfig;
 
-use crate::platform::openapi;
-use crate::platform::problem::Problem;
+use crate::http::openapi;
+use crate::http::problem::Problem;
 
 pub use frame::Frame;
 pub use reach::Reach;

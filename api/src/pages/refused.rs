@@ -9,10 +9,10 @@ use actix_web::web::Data;
 use askama::Template;
 
 use super::Frame;
-use crate::platform::accept::prefers_page;
-use crate::platform::guard::PAGE_POLICY;
-use crate::platform::methods::Methods;
-use crate::platform::problem::ProblemBody;
+use crate::http::accept::prefers_page;
+use crate::http::guard::PAGE_POLICY;
+use crate::http::methods::Methods;
+use crate::http::problem::ProblemBody;
 
 #[derive(Template)]
 #[template(path = "pages/refused.html")]

@@ -6,8 +6,8 @@ use actix_web::web::Data;
 use askama::Template;
 
 use super::{Frame, html};
-use crate::platform::answer::Answer;
-use crate::server::App;
+use crate::http::answer::Answer;
+use crate::http::app::App;
 
 /// What the demo offers to try.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -10,8 +10,6 @@
 //! | `GET /v1/payments/{id}` | accounts | one |
 //! | `GET /v1/customers/{id}/account` | accounts | what a customer owes, and their credit |
 
-mod routes;
+pub mod routes;
 mod store;
 pub mod usecase;
-
-pub use routes::routes;

@@ -10,16 +10,16 @@ use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::usecase::{self, NewPayment, Payment, Wanted};
-use crate::platform::answer::{Answer, Created, Page, item, page, plain};
-use crate::platform::body::Body;
-use crate::platform::call::Call;
-use crate::platform::cursor::List;
-use crate::platform::etag::IfNoneMatch;
+use crate::http::answer::{Answer, Created, Page, item, page, plain};
+use crate::http::body::Body;
+use crate::http::call::Call;
+use crate::http::cursor::List;
+use crate::http::etag::IfNoneMatch;
+use crate::http::idempotency::IdempotencyKey;
+use crate::http::wire::{Amount, Day, Instant, Line, Reference, Text, Word};
 use crate::platform::fail::Done;
-use crate::platform::idempotency::IdempotencyKey;
 use crate::platform::identity::{Accounts, Desk};
 use crate::platform::refusal::Refused;
-use crate::platform::wire::{Amount, Day, Instant, Line, Reference, Text, Word};
 
 /// Adds the feature's routes.
 pub fn routes(config: &mut ServiceConfig<'_>) {
@@ -168,7 +168,7 @@ impl PaymentBody {
 /// List the payments.
 ///
 /// Returns one page of payments, newest first.
-#[utoipa::path(tag = "payment", params(PaymentFilter, crate::platform::cursor::DatedParams),
+#[utoipa::path(tag = "payment", params(PaymentFilter, crate::http::cursor::DatedParams),
     responses((status = 200, description = "One page of payments.", body = Page<PaymentView>)))]
 #[get("/v1/payments")]
 async fn list(call: Call<Accounts>, list: List<PaymentFilter>) -> Answer {

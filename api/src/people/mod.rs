@@ -7,8 +7,6 @@
 //! | `POST /v1/people/{id}/deactivate`, `…/reactivate` | owner | ends access at once, gives it again |
 //! | `/v1/people/{id}/absences`, `…/{absence}` | desk | time in which the person is away |
 
-mod routes;
+pub mod routes;
 mod store;
 pub mod usecase;
-
-pub use routes::routes;

@@ -16,5 +16,3 @@ pub mod kept;
 pub mod routes;
 mod store;
 pub mod usecase;
-
-pub use routes::routes;

@@ -20,7 +20,7 @@ use super::problem::Problem;
 use super::rate::{counted_as, site_of};
 use super::refusal::Refused;
 use super::tx::{Origin, Tx};
-use crate::server::App;
+use crate::http::app::App;
 
 /// The way in.
 #[derive(Clone)]

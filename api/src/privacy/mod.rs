@@ -11,7 +11,5 @@
 //! | `GET /v1/customers/{id}/personal-data` | desk | everything held on a customer |
 //! | `POST /v1/customers/{id}/erase` | owner | erases a customer |
 
-mod routes;
+pub mod routes;
 pub mod usecase;
-
-pub use routes::routes;

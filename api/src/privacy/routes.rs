@@ -12,15 +12,15 @@ use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::usecase::{self, Erased, Records};
+use crate::http::answer::{Answer, kept_change, plain};
+use crate::http::body::{Query, Rehearsal};
+use crate::http::call::{Call, blocking};
+use crate::http::etag::IfMatch;
+use crate::http::turn::HeavyWork;
+use crate::http::wire::{Day, Instant, Reference, Word};
 use crate::media;
-use crate::platform::answer::{Answer, kept_change, plain};
-use crate::platform::body::{Query, Rehearsal};
-use crate::platform::call::{Call, blocking};
-use crate::platform::etag::IfMatch;
 use crate::platform::fail::Fail;
 use crate::platform::identity::{Desk, Owner};
-use crate::platform::turn::HeavyWork;
-use crate::platform::wire::{Day, Instant, Reference, Word};
 
 /// A kind of record as it travels.
 type KeptWord = Word<Kept>;

@@ -9,7 +9,7 @@ mod pages;
 
 use utoipa_actix_web::service_config::ServiceConfig;
 
-use crate::pages::Unlisted;
+use crate::http::unlisted::Unlisted;
 
 /// Adds the feature's routes.
 pub fn routes(config: &mut ServiceConfig<'_>) {

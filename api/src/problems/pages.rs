@@ -6,9 +6,9 @@ use actix_web::web::Path;
 use askama::Template;
 
 use super::{Meaning, meanings};
+use crate::http::answer::Answer;
+use crate::http::problem::{Problem, titled};
 use crate::pages::{Frame, html};
-use crate::platform::answer::Answer;
-use crate::platform::problem::{Problem, titled};
 use crate::platform::refusal::Refused;
 
 /// The page of some kinds of problem.

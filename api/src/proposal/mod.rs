@@ -16,8 +16,6 @@
 
 mod because;
 mod kept;
-mod routes;
+pub mod routes;
 mod store;
 pub mod usecase;
-
-pub use routes::routes;

@@ -23,11 +23,6 @@
 
 pub mod jobs;
 pub mod kept;
-mod routes;
+pub mod routes;
 mod store;
 pub mod usecase;
-
-pub use routes::{
-    DraftLineBody, LineExplanationView, QuoteDocumentView, QuoteLinkBody, QuoteLinkView, QuoteReasonBody,
-    QuoteSendBody, QuoteSignOffBody, SignoffView, routes,
-};

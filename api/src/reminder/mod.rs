@@ -11,8 +11,6 @@
 
 pub mod jobs;
 mod letter;
-mod routes;
+pub mod routes;
 mod store;
 pub mod usecase;
-
-pub use routes::routes;

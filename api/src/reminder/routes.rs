@@ -8,11 +8,11 @@ use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::usecase::{self, Reminder, Wanted};
-use crate::platform::answer::{Answer, Page, page};
-use crate::platform::call::Call;
-use crate::platform::cursor::List;
+use crate::http::answer::{Answer, Page, page};
+use crate::http::call::Call;
+use crate::http::cursor::List;
+use crate::http::wire::{Day, Instant, Reference, Word, Words};
 use crate::platform::identity::Desk;
-use crate::platform::wire::{Day, Instant, Reference, Word, Words};
 
 /// A kind as it travels; the API document's derive reads a plain name better than one with parameters.
 type KindWord = Word<ReminderKind>;
@@ -93,7 +93,7 @@ impl From<Reminder> for ReminderView {
 ///
 /// Returns one page of the reminders that the program gave to customers, newest first. Customers without a mail
 /// address, or without consent to mails, are left to the desk.
-#[utoipa::path(tag = "reminder", params(ReminderFilter, crate::platform::cursor::DatedParams),
+#[utoipa::path(tag = "reminder", params(ReminderFilter, crate::http::cursor::DatedParams),
     responses((status = 200, description = "One page of reminders.", body = Page<ReminderView>)))]
 #[get("/v1/reminders")]
 async fn list(call: Call<Desk>, list: List<ReminderFilter>) -> Answer {

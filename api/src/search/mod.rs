@@ -7,8 +7,6 @@
 //! | --- | --- | --- |
 //! | `GET /v1/search?q=` | desk | what is found, newest first, at most 50 |
 
-mod routes;
+pub mod routes;
 mod store;
 pub mod usecase;
-
-pub use routes::routes;

@@ -6,11 +6,11 @@ use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::usecase::{self, Hit, MOST};
-use crate::platform::answer::{Answer, plain};
-use crate::platform::body::{Query, bad_parameter};
-use crate::platform::call::Call;
+use crate::http::answer::{Answer, plain};
+use crate::http::body::{Query, bad_parameter};
+use crate::http::call::Call;
+use crate::http::wire::{Line, Reference};
 use crate::platform::identity::Desk;
-use crate::platform::wire::{Line, Reference};
 
 /// Adds the feature's routes.
 pub fn routes(config: &mut ServiceConfig<'_>) {

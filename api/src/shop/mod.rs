@@ -15,9 +15,7 @@
 //! | `GET /v1/bays`, `GET /v1/bays/{id}` | crew | bays with their features |
 //! | `POST /v1/bays`, `PUT /v1/bays/{id}` | desk | adds one, replaces one |
 
-pub(crate) mod routes;
+pub mod routes;
 pub mod settings;
 mod store;
 pub mod usecase;
-
-pub use routes::routes;

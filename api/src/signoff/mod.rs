@@ -12,7 +12,7 @@
 
 pub mod kept;
 mod pages;
-mod routes;
+pub mod routes;
 mod store;
 pub mod usecase;
 

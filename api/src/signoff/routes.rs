@@ -9,11 +9,11 @@ use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::usecase::{self, Link, Purpose};
-use crate::platform::answer::{Answer, Page, page};
-use crate::platform::call::Call;
-use crate::platform::cursor::List;
+use crate::http::answer::{Answer, Page, page};
+use crate::http::call::Call;
+use crate::http::cursor::List;
+use crate::http::wire::{Instant, Reference, Word};
 use crate::platform::identity::Desk;
-use crate::platform::wire::{Instant, Reference, Word};
 
 /// Adds the routes.
 pub(super) fn routes(config: &mut ServiceConfig<'_>) {
@@ -83,7 +83,7 @@ impl From<Link> for LinkView {
 ///
 /// Returns one page of the links that customers were given, newest first, with recipients, end times and when they were
 /// opened.
-#[utoipa::path(tag = "signoff", params(LinkFilter, crate::platform::cursor::DatedParams),
+#[utoipa::path(tag = "signoff", params(LinkFilter, crate::http::cursor::DatedParams),
     responses((status = 200, description = "One page of links.", body = Page<LinkView>)))]
 #[get("/v1/links")]
 async fn list(call: Call<Desk>, list: List<LinkFilter>) -> Answer {

@@ -22,11 +22,12 @@ use serde::Serialize;
 use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
 
-use crate::platform::answer::{Answer, plain};
-use crate::platform::call::{bearer, blocking};
-use crate::platform::problem::Problem;
+use crate::http::answer::{Answer, plain};
+use crate::http::call::{bearer, blocking};
+use crate::http::openapi;
+use crate::http::problem::Problem;
 use crate::platform::refusal::Refused;
-use crate::platform::{openapi, token};
+use crate::platform::token;
 use crate::server::{App, document};
 
 pub use pages::docs_page;

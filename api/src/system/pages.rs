@@ -4,8 +4,9 @@ use actix_web::http::StatusCode;
 use actix_web::{HttpResponse, routes};
 use askama::Template;
 
-use crate::pages::{Unlisted, assets, html};
-use crate::platform::problem::Problem;
+use crate::http::problem::Problem;
+use crate::http::unlisted::Unlisted;
+use crate::pages::{assets, html};
 
 /// The page that loads the reader of the API document.
 #[derive(Template)]

@@ -8,7 +8,7 @@ use actix_web::web::{self, Bytes};
 use actix_web::{HttpResponse, get};
 use utoipa_swagger_ui::{Config, serve};
 
-use crate::platform::problem::Problem;
+use crate::http::problem::Problem;
 use crate::platform::refusal::Refused;
 
 static CONFIG: LazyLock<Arc<Config<'static>>> = LazyLock::new(|| {

@@ -19,7 +19,5 @@
 //! | `POST /v1/variations/{id}/sign-off` | desk | notes a yes by phone |
 //! | `POST /v1/variations/{id}/decline` | desk | notes a no |
 
-mod routes;
+pub mod routes;
 pub mod usecase;
-
-pub use routes::routes;

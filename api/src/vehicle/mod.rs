@@ -9,8 +9,6 @@
 
 mod details;
 pub mod jobs;
-mod routes;
+pub mod routes;
 mod store;
 pub mod usecase;
-
-pub use routes::{VehicleBody, routes};

@@ -8,12 +8,12 @@ use utoipa::ToSchema;
 
 use super::view::{SessionView, opened};
 use crate::access::usecase;
-use crate::platform::answer::Answer;
-use crate::platform::body::Body;
-use crate::platform::call::Call;
+use crate::http::answer::Answer;
+use crate::http::body::Body;
+use crate::http::call::Call;
+use crate::http::wire::{Instant, Reference, Secret};
 use crate::platform::door::Door;
 use crate::platform::identity::Owner;
-use crate::platform::wire::{Instant, Reference, Secret};
 
 /// Invite of a person, shown in this answer only.
 #[derive(Serialize, ToSchema)]

@@ -6,12 +6,12 @@ use utoipa::ToSchema;
 
 use super::view::MeView;
 use crate::access::usecase;
-use crate::platform::answer::{Answer, nothing, plain};
-use crate::platform::body::Body;
-use crate::platform::call::Call;
+use crate::http::answer::{Answer, nothing, plain};
+use crate::http::body::Body;
+use crate::http::call::Call;
+use crate::http::problem::Problem;
+use crate::http::wire::Secret;
 use crate::platform::identity::{Actor, Anyone};
-use crate::platform::problem::Problem;
-use crate::platform::wire::Secret;
 
 /// Change of a password.
 #[derive(Debug, Deserialize, ToSchema)]

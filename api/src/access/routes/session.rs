@@ -6,12 +6,12 @@ use utoipa::ToSchema;
 
 use super::view::{SessionView, opened};
 use crate::access::usecase;
-use crate::platform::answer::{Answer, nothing, plain};
-use crate::platform::body::Body;
-use crate::platform::call::Call;
+use crate::http::answer::{Answer, nothing, plain};
+use crate::http::body::Body;
+use crate::http::call::Call;
+use crate::http::wire::{Email, Secret};
 use crate::platform::door::Door;
 use crate::platform::identity::Anyone;
-use crate::platform::wire::{Email, Secret};
 
 /// Mail address and password of a person who signs in.
 #[derive(Debug, Deserialize, ToSchema)]

@@ -6,13 +6,13 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use super::view::SessionView;
+use crate::http::answer::Answer;
+use crate::http::body::Body;
+use crate::http::warned::WarningView;
+use crate::http::wire::{Amount, CurrencyCode, Email, Line, Number, Secret, Tried};
 use crate::menu::usecase::FirstMenu;
-use crate::platform::answer::Answer;
-use crate::platform::body::Body;
 use crate::platform::door::Door;
 use crate::platform::refusal::{FieldFault, Refused, Why};
-use crate::platform::warned::WarningView;
-use crate::platform::wire::{Amount, CurrencyCode, Email, Line, Number, Secret, Tried};
 use crate::setup::usecase::{self, Setup};
 
 /// First shop and its owner.

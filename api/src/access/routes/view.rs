@@ -7,8 +7,8 @@ use serde::Serialize;
 use utoipa::ToSchema;
 
 use crate::access::usecase::{Account, Opened};
+use crate::http::wire::{CurrencyCode, Instant, Reference, Word};
 use crate::platform::identity::Studio;
-use crate::platform::wire::{CurrencyCode, Instant, Reference, Word};
 
 /// A role as it travels; the API document's derive reads a plain name better than one with parameters.
 type RoleWord = Word<Role>;

@@ -7,7 +7,7 @@
 //!   in to it may fail twice, then waits, for a minute for each of those failures and an hour at most. The tries of one
 //!   IPv6 site count together as well. So a right password gets in from anywhere but where the guesses come from;
 //!   addresses that are known, and whoever is signed in, are not slowed at all.
-//! - All tries from one address together ([`App::tries`](crate::server::App)): they come out of an allowance that refills
+//! - All tries from one address together ([`App::tries`](crate::http::app::App)): they come out of an allowance that refills
 //!   within seconds. Whoever shares an address with a guesser is slowed by it, never shut out; an account that is known
 //!   there has an allowance of its own.
 //!

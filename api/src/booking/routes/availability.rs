@@ -10,13 +10,13 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use crate::booking::usecase::{self, Hindered, MOST_OFFERS, Promised, Question, Relaxation};
+use crate::http::answer::{Answer, plain};
+use crate::http::body::{Query, bad_parameter};
+use crate::http::call::Call;
+use crate::http::wire::{Instant, Reference, Word};
 use crate::plan::routes::HandsWord;
-use crate::platform::answer::{Answer, plain};
-use crate::platform::body::{Query, bad_parameter};
-use crate::platform::call::Call;
 use crate::platform::clock::UtcTime;
 use crate::platform::identity::Desk;
-use crate::platform::wire::{Instant, Reference, Word};
 
 /// Search for free times: earliest start, latest finish and number of results.
 #[derive(Debug, Deserialize, utoipa::IntoParams)]

@@ -9,14 +9,14 @@ use utoipa::ToSchema;
 
 use super::BookingView;
 use crate::booking::usecase::{self, Wanted};
-use crate::platform::answer::{Answer, Page, item, page, plain};
-use crate::platform::call::Call;
+use crate::http::answer::{Answer, Page, item, page, plain};
+use crate::http::call::Call;
+use crate::http::cursor::{ByStart, List};
+use crate::http::etag::IfNoneMatch;
+use crate::http::wire::{Day, Instant, Reference, Words};
 use crate::platform::clock::UtcTime;
-use crate::platform::cursor::{ByStart, List};
-use crate::platform::etag::IfNoneMatch;
 use crate::platform::identity::{Crew, Desk};
 use crate::platform::refusal::Refused;
-use crate::platform::wire::{Day, Instant, Reference, Words};
 
 type StateWords = Words<BookingState>;
 
@@ -46,7 +46,7 @@ pub(super) struct BookingFilter {
 /// List the bookings.
 ///
 /// Returns one page of bookings, by start.
-#[utoipa::path(tag = "booking", params(BookingFilter, crate::platform::cursor::StartParams),
+#[utoipa::path(tag = "booking", params(BookingFilter, crate::http::cursor::StartParams),
     responses((status = 200, description = "One page of bookings.", body = Page<BookingView>)))]
 #[get("/v1/bookings")]
 pub(super) async fn list(call: Call<Desk>, list: List<BookingFilter, ByStart>) -> Answer {

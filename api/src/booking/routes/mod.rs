@@ -12,16 +12,16 @@ use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::usecase::{self, NewBooking, Wish};
+use crate::http::answer::{Answer, Created};
+use crate::http::body::{Body, Query, Rehearsal};
+use crate::http::call::Call;
+use crate::http::idempotency::IdempotencyKey;
+use crate::http::wire::{Instant, Reference, Text};
 use crate::plan::routes::HandsWord;
-use crate::platform::answer::{Answer, Created};
-use crate::platform::body::{Body, Query, Rehearsal};
-use crate::platform::call::Call;
 use crate::platform::clock::UtcTime;
-use crate::platform::idempotency::IdempotencyKey;
 use crate::platform::identity::Desk;
 use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
-use crate::platform::wire::{Instant, Reference, Text};
 
 pub use view::BookingView;
 

@@ -8,17 +8,17 @@ use utoipa::ToSchema;
 
 use super::{BookingView, minute};
 use crate::booking::usecase::{self, Destination, Detailed};
+use crate::http::answer::Answer;
+use crate::http::body::Body;
+use crate::http::call::Call;
+use crate::http::etag::IfMatch;
+use crate::http::idempotency::IdempotencyKey;
+use crate::http::wire::{Instant, Line, Reference};
 use crate::job;
 use crate::plan::routes::HandsWord;
-use crate::platform::answer::Answer;
-use crate::platform::body::Body;
-use crate::platform::call::Call;
-use crate::platform::etag::IfMatch;
 use crate::platform::fail::Done;
-use crate::platform::idempotency::IdempotencyKey;
 use crate::platform::identity::{Audience, Desk};
 use crate::platform::tx::Tx;
-use crate::platform::wire::{Instant, Line, Reference};
 
 /// New bay and start of a booking.
 #[derive(Debug, Clone, Deserialize, ToSchema)]

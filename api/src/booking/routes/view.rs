@@ -6,11 +6,11 @@ use serde::Serialize;
 use utoipa::ToSchema;
 
 use crate::booking::usecase::{Attendance, Booking, Detailed};
+use crate::http::wire::{Amount, Instant, Reference, Word};
 use crate::plan::routes::HandsWord;
 use crate::platform::clock::UtcTime;
 use crate::platform::identity::Role;
 use crate::platform::tx::Tx;
-use crate::platform::wire::{Amount, Instant, Reference, Word};
 
 /// A booking's state as its word.
 pub(crate) type StateWord = Word<BookingState>;

@@ -9,6 +9,7 @@ use crate::access::usecase::open_session;
 use crate::cli::Trouble;
 use crate::cli::operator::said;
 use crate::clockwork::Clockwork;
+use crate::http::app::App;
 use crate::platform::clock::{Clock, UtcTime};
 use crate::platform::config::Config;
 use crate::platform::db::{Db, Scope};
@@ -16,7 +17,6 @@ use crate::platform::identity::Actor;
 use crate::platform::ids;
 use crate::platform::keyring::Keyring;
 use crate::platform::tx::Tx;
-use crate::server::App;
 
 /// Minutes between two turns of the clockwork while time is moved.
 const TURN_MINUTES: i64 = 6 * 60;

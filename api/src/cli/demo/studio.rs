@@ -12,10 +12,10 @@ use serde_json::{Value, json};
 use super::desk::Desk;
 use crate::cli::Trouble;
 use crate::cli::operator::said;
+use crate::http::app::App;
 use crate::people::usecase::NewPerson;
 use crate::platform::db::Scope;
 use crate::platform::secret::Secret;
-use crate::server::App;
 use crate::setup::usecase::{NewShop, found as found_shop};
 
 /// The password of everyone in the demo.

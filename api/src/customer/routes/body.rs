@@ -8,8 +8,8 @@ use utoipa::ToSchema;
 use super::{ConsentWord, KindWord, PricesWord};
 use crate::customer::usecase::merge::MOST_REACHES;
 use crate::customer::usecase::{self, GivenConsent};
+use crate::http::wire::{CountryCode, Email, Instant, Language, Line, Phone, Text, Word};
 use crate::platform::refusal::Refused;
-use crate::platform::wire::{CountryCode, Email, Instant, Language, Line, Phone, Text, Word};
 
 /// The most lines of an address above the city.
 const MOST_LINES: usize = 4;

@@ -14,14 +14,14 @@ use serde::Deserialize;
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::usecase::{self, Wanted};
-use crate::platform::answer::{Answer, Created, Page, item, page};
-use crate::platform::body::Body;
-use crate::platform::call::Call;
-use crate::platform::cursor::List;
-use crate::platform::etag::{IfMatch, IfNoneMatch};
-use crate::platform::idempotency::IdempotencyKey;
+use crate::http::answer::{Answer, Created, Page, item, page};
+use crate::http::body::Body;
+use crate::http::call::Call;
+use crate::http::cursor::List;
+use crate::http::etag::{IfMatch, IfNoneMatch};
+use crate::http::idempotency::IdempotencyKey;
+use crate::http::wire::{Email, Line, Reference, Word, Words};
 use crate::platform::identity::Desk;
-use crate::platform::wire::{Email, Line, Reference, Word, Words};
 pub use body::CustomerBody;
 pub use view::CustomerView;
 
@@ -72,7 +72,7 @@ impl From<CustomerFilter> for Wanted {
 /// List the customers.
 ///
 /// Returns one page of customers, newest first.
-#[utoipa::path(tag = "customer", params(CustomerFilter, crate::platform::cursor::DatedParams),
+#[utoipa::path(tag = "customer", params(CustomerFilter, crate::http::cursor::DatedParams),
     responses((status = 200, description = "One page of customers.", body = Page<CustomerView>)))]
 #[get("/v1/customers")]
 async fn list(call: Call<Desk>, list: List<CustomerFilter>) -> Answer {

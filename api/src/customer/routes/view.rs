@@ -5,8 +5,8 @@ use utoipa::ToSchema;
 
 use super::{ConsentWord, KindWord, PricesWord, StateWord};
 use crate::customer::usecase::{self, Customer, KeptConsent};
+use crate::http::wire::{CountryCode, Email, Instant, Line, Reference, Word};
 use crate::platform::clock::UtcTime;
-use crate::platform::wire::{CountryCode, Email, Instant, Line, Reference, Word};
 
 /// Consent as it is stored.
 #[derive(Debug, Clone, Serialize, ToSchema)]

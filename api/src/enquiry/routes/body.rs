@@ -8,8 +8,8 @@ use utoipa::ToSchema;
 
 use super::{ChannelWord, KindWord, ReasonWord};
 use crate::enquiry::usecase::{Caller, Details};
+use crate::http::wire::{Day, Email, Line, Phone, Reference, Text, Word};
 use crate::platform::refusal::Refused;
-use crate::platform::wire::{Day, Email, Line, Phone, Reference, Text, Word};
 
 /// Caller who may not be a customer yet.
 #[derive(Debug, Clone, Deserialize, ToSchema)]

@@ -12,14 +12,14 @@ use serde::Deserialize;
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::usecase::{self, Wanted};
-use crate::platform::answer::{Answer, Created, Page, item, page};
-use crate::platform::body::Body;
-use crate::platform::call::Call;
-use crate::platform::cursor::List;
-use crate::platform::etag::{IfMatch, IfNoneMatch};
-use crate::platform::idempotency::IdempotencyKey;
+use crate::http::answer::{Answer, Created, Page, item, page};
+use crate::http::body::Body;
+use crate::http::call::Call;
+use crate::http::cursor::List;
+use crate::http::etag::{IfMatch, IfNoneMatch};
+use crate::http::idempotency::IdempotencyKey;
+use crate::http::wire::{Reference, Word, Words};
 use crate::platform::identity::Desk;
-use crate::platform::wire::{Reference, Word, Words};
 pub use body::{AddCustomerBody, CloseBody, EnquiryBody, QuotedBody};
 pub use view::EnquiryView;
 
@@ -63,7 +63,7 @@ struct EnquiryFilter {
 /// List the enquiries.
 ///
 /// Returns one page of enquiries, newest first.
-#[utoipa::path(tag = "enquiry", params(EnquiryFilter, crate::platform::cursor::DatedParams),
+#[utoipa::path(tag = "enquiry", params(EnquiryFilter, crate::http::cursor::DatedParams),
     responses((status = 200, description = "One page of enquiries.", body = Page<EnquiryView>)))]
 #[get("/v1/enquiries")]
 async fn list(call: Call<Desk>, list: List<EnquiryFilter>) -> Answer {

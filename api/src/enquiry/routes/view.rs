@@ -5,7 +5,7 @@ use utoipa::ToSchema;
 
 use super::{ChannelWord, ReasonWord, StateWord};
 use crate::enquiry::usecase::{Caller, Enquiry};
-use crate::platform::wire::{Day, Instant, Reference, Word};
+use crate::http::wire::{Day, Instant, Reference, Word};
 
 /// Contact details that the caller gave.
 #[derive(Debug, Serialize, ToSchema)]

@@ -4,7 +4,7 @@ use baywright_domain::customer::ConsentKind;
 use serde_json::{Map, Value, json};
 
 use super::row;
-use crate::customer::CustomerBody;
+use crate::customer::routes::CustomerBody;
 use crate::exchange::customers::{ADDRESS_LINES, COLUMNS, Listed, column, consent_column};
 use crate::exchange::sheet::{CellFault, Cells, Columns, Row, read};
 use crate::platform::refusal::Refused;

@@ -12,13 +12,13 @@ use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::sheet::{CellFault, MOST_BYTES, MOST_ROWS};
 use super::usecase::{self, Report, Told};
-use crate::platform::answer::Answer;
-use crate::platform::call::Call;
-use crate::platform::idempotency::IdempotencyKey;
+use crate::http::answer::Answer;
+use crate::http::call::Call;
+use crate::http::idempotency::IdempotencyKey;
+use crate::http::problem::KnownRecord;
+use crate::http::upload::{FileKind, Upload};
+use crate::http::wire::Reference;
 use crate::platform::identity::Desk;
-use crate::platform::problem::KnownRecord;
-use crate::platform::upload::{FileKind, Upload};
-use crate::platform::wire::Reference;
 
 /// Adds the feature's routes.
 pub fn routes(config: &mut ServiceConfig<'_>) {

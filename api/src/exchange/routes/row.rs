@@ -5,7 +5,7 @@ use serde_json::{Map, Value};
 
 use crate::exchange::report::told;
 use crate::exchange::sheet::CellFault;
-use crate::platform::body;
+use crate::http::body;
 use crate::platform::refusal::Refused;
 
 /// Reads a row's fields as a body and checks it; `known` faults of its cells are told with those that are found.

@@ -7,7 +7,7 @@ use super::row;
 use crate::exchange::sheet::{CellFault, Cells, Columns, Row, read};
 use crate::exchange::vehicles::{COLUMNS, Listed, column};
 use crate::platform::refusal::Refused;
-use crate::vehicle::VehicleBody;
+use crate::vehicle::routes::VehicleBody;
 
 /// Stands in a row's body where the customer's id will be.
 const NOBODY: &str = "00000000-0000-0000-0000-000000000000";

@@ -6,9 +6,9 @@ use serde::Deserialize;
 use utoipa::ToSchema;
 
 use super::{KindWord, Micrometres, PanelWord, SeverityWord, StageWord};
+use crate::http::wire::{Line, Reference, Text, Word, integer, integer_or_null};
 use crate::inspection::usecase::{Details, Found, MOST_PHOTOS};
 use crate::platform::refusal::Refused;
-use crate::platform::wire::{Line, Reference, Text, Word, integer, integer_or_null};
 
 const MOST_FINDINGS: usize = 200;
 const MOST_PANELS: usize = 25;

@@ -12,17 +12,17 @@ use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::usecase::{self, Inspection, Wanted};
+use crate::http::answer::{Answer, Created, Page, item, page};
+use crate::http::body::Body;
+use crate::http::call::Call;
+use crate::http::cursor::List;
+use crate::http::etag::{IfMatch, IfNoneMatch};
+use crate::http::idempotency::IdempotencyKey;
+use crate::http::wire::{Reference, Word, Words, integer};
 use crate::job;
-use crate::platform::answer::{Answer, Created, Page, item, page};
-use crate::platform::body::Body;
-use crate::platform::call::Call;
-use crate::platform::cursor::List;
-use crate::platform::etag::{IfMatch, IfNoneMatch};
 use crate::platform::fail::Done;
-use crate::platform::idempotency::IdempotencyKey;
 use crate::platform::identity::{Crew, Owner};
 use crate::platform::tx::Tx;
-use crate::platform::wire::{Reference, Word, Words, integer};
 pub use body::{DecisionBody, InspectionBody};
 pub use view::{InspectionLine, InspectionView};
 
@@ -69,7 +69,7 @@ struct InspectionFilter {
 /// List the inspections.
 ///
 /// Returns one page of inspections, newest first, without their findings.
-#[utoipa::path(tag = "inspection", params(InspectionFilter, crate::platform::cursor::DatedParams),
+#[utoipa::path(tag = "inspection", params(InspectionFilter, crate::http::cursor::DatedParams),
     responses((status = 200, description = "One page of inspections.", body = Page<InspectionLine>)))]
 #[get("/v1/inspections")]
 async fn list(call: Call<Crew>, list: List<InspectionFilter>) -> Answer {

@@ -7,10 +7,10 @@ use serde::Serialize;
 use utoipa::ToSchema;
 
 use super::{ClassWord, KindWord, Micrometres, PanelWord, SeverityWord, StageWord, StateWord};
+use crate::http::wire::{Instant, Number, Reference, Text, Word};
 use crate::inspection::usecase::{Found, Inspection, Summary};
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::Done;
-use crate::platform::wire::{Instant, Number, Reference, Text, Word};
 
 /// A unit as it travels.
 type UnitWord = Word<OdometerUnit>;

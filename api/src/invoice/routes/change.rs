@@ -7,14 +7,14 @@ use serde::Deserialize;
 use utoipa::ToSchema;
 
 use super::{InvoiceView, InvoiceWithDocument, view, whole};
+use crate::http::answer::{Answer, Created};
+use crate::http::body::Body;
+use crate::http::call::Call;
+use crate::http::etag::IfMatch;
+use crate::http::idempotency::IdempotencyKey;
+use crate::http::wire::{Line, Reference, Text};
 use crate::invoice::usecase;
-use crate::platform::answer::{Answer, Created};
-use crate::platform::body::Body;
-use crate::platform::call::Call;
-use crate::platform::etag::IfMatch;
-use crate::platform::idempotency::IdempotencyKey;
 use crate::platform::identity::{Desk, Owner};
-use crate::platform::wire::{Line, Reference, Text};
 
 /// Quote to be invoiced, with remarks.
 #[derive(Debug, Clone, Deserialize, ToSchema)]

@@ -13,10 +13,10 @@ use utoipa_actix_web::service_config::ServiceConfig;
 
 use self::document::InvoiceDocumentView;
 use super::usecase::{Invoice, Wanted};
-use crate::platform::answer::Versioned;
+use crate::http::answer::Versioned;
+use crate::http::wire::{Amount, Day, Instant, Line, Reference, Word, Words};
 use crate::platform::fail::Done;
 use crate::platform::tx::Tx;
-use crate::platform::wire::{Amount, Day, Instant, Line, Reference, Word, Words};
 
 /// Adds the feature's routes.
 pub fn routes(config: &mut ServiceConfig<'_>) {

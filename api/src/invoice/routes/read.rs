@@ -7,19 +7,19 @@ use baywright_domain::id::InvoiceId;
 
 use super::document::InvoiceDocumentView;
 use super::{InvoiceFilter, InvoiceView, InvoiceWithDocument, whole};
+use crate::http::answer::{Answer, Page, item, page};
+use crate::http::call::Call;
+use crate::http::cursor::List;
+use crate::http::etag::{IfNoneMatch, tag};
+use crate::http::wire::Reference;
 use crate::invoice::usecase;
-use crate::platform::answer::{Answer, Page, item, page};
-use crate::platform::call::Call;
-use crate::platform::cursor::List;
-use crate::platform::etag::{IfNoneMatch, tag};
 use crate::platform::identity::Accounts;
 use crate::platform::refusal::Refused;
-use crate::platform::wire::Reference;
 
 /// List the invoices.
 ///
 /// Returns one page of invoices, newest first, without their documents.
-#[utoipa::path(tag = "invoice", params(InvoiceFilter, crate::platform::cursor::DatedParams),
+#[utoipa::path(tag = "invoice", params(InvoiceFilter, crate::http::cursor::DatedParams),
     responses((status = 200, description = "One page of invoices.", body = Page<InvoiceView>)))]
 #[get("/v1/invoices")]
 pub(super) async fn list(call: Call<Accounts>, list: List<InvoiceFilter>) -> Answer {

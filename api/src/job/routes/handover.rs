@@ -8,16 +8,16 @@ use baywright_domain::vehicle::OdometerUnit;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
-use crate::booking::BookingView;
+use crate::booking::routes::BookingView;
+use crate::http::answer::{Answer, plain};
+use crate::http::body::Body;
+use crate::http::call::Call;
+use crate::http::etag::IfMatch;
+use crate::http::idempotency::IdempotencyKey;
+use crate::http::wire::{Instant, Line, Reference, Text, Word, integer_or_null};
 use crate::job::usecase::{self, Checked, Handover, NewHandover};
-use crate::platform::answer::{Answer, plain};
-use crate::platform::body::Body;
-use crate::platform::call::Call;
-use crate::platform::etag::IfMatch;
-use crate::platform::idempotency::IdempotencyKey;
 use crate::platform::identity::{Crew, Role};
 use crate::platform::refusal::Refused;
-use crate::platform::wire::{Instant, Line, Reference, Text, Word, integer_or_null};
 
 /// An odometer's unit as it travels.
 type OdometerWord = Word<OdometerUnit>;

@@ -8,15 +8,15 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use super::view::{JobHead, JobView};
+use crate::http::answer::{Answer, Page, item, page, plain};
+use crate::http::call::Call;
+use crate::http::cursor::List;
+use crate::http::etag::IfNoneMatch;
+use crate::http::wire::{Instant, Reference};
 use crate::job::usecase::{self, Forecast, Wanted};
 use crate::plan;
-use crate::platform::answer::{Answer, Page, item, page, plain};
-use crate::platform::call::Call;
 use crate::platform::clock::UtcTime;
-use crate::platform::cursor::List;
-use crate::platform::etag::IfNoneMatch;
 use crate::platform::identity::Crew;
-use crate::platform::wire::{Instant, Reference};
 
 /// Conditions for the list of jobs.
 #[derive(Debug, Deserialize, utoipa::IntoParams)]
@@ -35,7 +35,7 @@ pub(super) struct JobFilter {
 /// List the jobs.
 ///
 /// Returns one page of jobs, newest first. Technicians see their own jobs.
-#[utoipa::path(tag = "job", params(JobFilter, crate::platform::cursor::DatedParams),
+#[utoipa::path(tag = "job", params(JobFilter, crate::http::cursor::DatedParams),
     responses((status = 200, description = "One page of jobs.", body = Page<JobHead>)))]
 #[get("/v1/jobs")]
 pub(super) async fn list(call: Call<Crew>, list: List<JobFilter>) -> Answer {

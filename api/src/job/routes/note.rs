@@ -7,14 +7,14 @@ use baywright_domain::menu;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
+use crate::http::answer::{Answer, Created, plain};
+use crate::http::body::Body;
+use crate::http::call::Call;
+use crate::http::idempotency::IdempotencyKey;
+use crate::http::wire::{Code, Instant, Reference, Text};
 use crate::job::usecase::{self, NewNote, Note};
-use crate::platform::answer::{Answer, Created, plain};
-use crate::platform::body::Body;
-use crate::platform::call::Call;
-use crate::platform::idempotency::IdempotencyKey;
 use crate::platform::identity::Crew;
 use crate::platform::refusal::Refused;
-use crate::platform::wire::{Code, Instant, Reference, Text};
 
 /// Note about a job.
 #[derive(Debug, Clone, Deserialize, ToSchema)]

@@ -11,17 +11,17 @@ use serde::Deserialize;
 use utoipa::ToSchema;
 
 use super::view::StepView;
+use crate::http::answer::{Answer, item};
+use crate::http::body::Body;
+use crate::http::call::Call;
+use crate::http::etag::{IfMatch, IfNoneMatch};
+use crate::http::wire::{Code, Line, Number, Reference};
 use crate::job::usecase::{self, Finish, Job, Step};
 use crate::plan;
-use crate::platform::answer::{Answer, item};
-use crate::platform::body::Body;
-use crate::platform::call::Call;
-use crate::platform::etag::{IfMatch, IfNoneMatch};
 use crate::platform::fail::Done;
 use crate::platform::identity::Crew;
 use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
-use crate::platform::wire::{Code, Line, Number, Reference};
 
 /// Person who starts or stops work on the step.
 #[derive(Debug, Clone, Deserialize, ToSchema)]

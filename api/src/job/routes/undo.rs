@@ -9,15 +9,15 @@ use utoipa::ToSchema;
 
 use super::step::{address, go};
 use super::view::StepView;
-use crate::booking::BookingView;
+use crate::booking::routes::BookingView;
+use crate::http::answer::Answer;
+use crate::http::body::Body;
+use crate::http::call::Call;
+use crate::http::etag::IfMatch;
+use crate::http::wire::{Code, Instant, Line, Reference};
 use crate::invoice::usecase::not_invoiced_since;
 use crate::job::usecase;
-use crate::platform::answer::Answer;
-use crate::platform::body::Body;
-use crate::platform::call::Call;
-use crate::platform::etag::IfMatch;
 use crate::platform::identity::Crew;
-use crate::platform::wire::{Code, Instant, Line, Reference};
 
 /// Reason for undoing a move.
 #[derive(Debug, Clone, Deserialize, ToSchema)]

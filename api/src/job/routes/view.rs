@@ -8,11 +8,11 @@ use serde::Serialize;
 use utoipa::ToSchema;
 
 use crate::booking::usecase::Booking;
+use crate::http::wire::{Instant, Number, Reference, Word};
 use crate::job::usecase::{Job, Listed, Step};
 use crate::plan::kept::{CautionForm, PlanForm, PlanStepForm, ProductAmountForm};
 use crate::plan::routes::{CautionView, HandsWord, ProductAmountView};
 use crate::platform::clock::UtcTime;
-use crate::platform::wire::{Instant, Number, Reference, Word};
 
 /// A job's state as it travels.
 type JobStateWord = Word<JobState>;
@@ -110,7 +110,7 @@ pub(super) struct StepView {
     /// Latest move of the step, which `undo` takes back; null if there is nothing to undo.
     last_move: Option<StepMoveWord>,
     /// Codes of steps that must be finished or removed before this one.
-    #[schema(max_items = 400, value_type = Vec<crate::platform::wire::Code>)]
+    #[schema(max_items = 400, value_type = Vec<crate::http::wire::Code>)]
     after: Vec<String>,
     /// Budget of attended work, in minutes.
     #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 20)]
@@ -167,7 +167,7 @@ pub(super) struct UsedView {
     amount: Number,
 }
 
-impl crate::platform::answer::Versioned for JobView {
+impl crate::http::answer::Versioned for JobView {
     fn version(&self) -> i64 {
         self.head.version
     }

@@ -7,13 +7,13 @@ use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::price::SourceWord;
 use super::words::PricesWord;
+use crate::http::answer::{Answer, plain};
+use crate::http::body::Body;
+use crate::http::call::Call;
+use crate::http::etag::IfMatch;
+use crate::http::wire::{Amount, Reference, Word};
 use crate::menu::usecase::{self, PriceChange, Rebased};
-use crate::platform::answer::{Answer, plain};
-use crate::platform::body::Body;
-use crate::platform::call::Call;
-use crate::platform::etag::IfMatch;
 use crate::platform::identity::Owner;
-use crate::platform::wire::{Amount, Reference, Word};
 
 pub(super) fn routes(config: &mut ServiceConfig<'_>) {
     config.service(preview_basis).service(change_basis);

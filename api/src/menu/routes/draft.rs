@@ -8,15 +8,15 @@ use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::body::{self, GatesBody, MenuBody};
 use super::words::PricesWord;
+use crate::http::answer::{Answer, item, plain};
+use crate::http::body::{BODY_BYTES, Body};
+use crate::http::call::Call;
+use crate::http::etag::{IfMatch, IfNoneMatch};
+use crate::http::problem::FieldFault;
+use crate::http::wire::{Instant, Reference, Word};
 use crate::menu::kept::{GateForm, MenuForm};
 use crate::menu::usecase::{self, Change, ChangeKind, Changes, Draft, FieldChange, Judged, MOST_BYTES};
-use crate::platform::answer::{Answer, item, plain};
-use crate::platform::body::{BODY_BYTES, Body};
-use crate::platform::call::Call;
-use crate::platform::etag::{IfMatch, IfNoneMatch};
 use crate::platform::identity::Desk;
-use crate::platform::problem::FieldFault;
-use crate::platform::wire::{Instant, Reference, Word};
 
 pub(super) fn routes(config: &mut ServiceConfig<'_>) {
     config.service(show).service(replace).service(put_gates).service(restore).service(validate).service(changes);

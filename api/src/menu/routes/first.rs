@@ -8,15 +8,15 @@ use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::body::MenuBody;
 use super::draft::MenuDraftView;
+use crate::http::answer::{Answer, plain};
+use crate::http::body::Body;
+use crate::http::call::Call;
+use crate::http::etag::IfMatch;
+use crate::http::wire::{Amount, Code, at_most};
 use crate::menu::kept::MenuForm;
 use crate::menu::usecase::{self, FirstMenu};
-use crate::platform::answer::{Answer, plain};
-use crate::platform::body::Body;
-use crate::platform::call::Call;
-use crate::platform::etag::IfMatch;
 use crate::platform::fail::Done;
 use crate::platform::identity::{Desk, Owner};
-use crate::platform::wire::{Amount, Code, at_most};
 
 pub(super) fn routes(config: &mut ServiceConfig<'_>) {
     config.service(show_first).service(load_first);

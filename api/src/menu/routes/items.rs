@@ -7,17 +7,17 @@ use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::body::{PackageBody, ProductBody, ServiceBody, StepBody};
+use crate::http::answer::{Answer, Versioned};
+use crate::http::body::Body;
+use crate::http::call::Call;
+use crate::http::etag::IfMatch;
+use crate::http::wire::{Code, Instant};
 use crate::menu::kept::{PackageForm, ProductForm, ServiceForm, StepForm};
 use crate::menu::usecase::{self, Draft};
-use crate::platform::answer::{Answer, Versioned};
-use crate::platform::body::Body;
-use crate::platform::call::Call;
-use crate::platform::etag::IfMatch;
 use crate::platform::fail::{Done, Fail};
 use crate::platform::identity::Desk;
 use crate::platform::tx::Tx;
 use crate::platform::version::Seen;
-use crate::platform::wire::{Code, Instant};
 
 pub(super) fn routes(config: &mut ServiceConfig<'_>) {
     config.service(put_product).service(remove_product).service(put_step).service(remove_step);

@@ -12,13 +12,13 @@ use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::words::{ConditionWord, PowertrainWord, PricesWord, SizeWord, UnitWord};
+use crate::http::answer::{Answer, plain};
+use crate::http::body::Body;
+use crate::http::call::Call;
+use crate::http::wire::{Amount, Code, Line, Number, Text, Word, at_most};
 use crate::menu::usecase::{self, Ask, Preview, Source};
-use crate::platform::answer::{Answer, plain};
-use crate::platform::body::Body;
-use crate::platform::call::Call;
 use crate::platform::fail::Done;
 use crate::platform::identity::Desk;
-use crate::platform::wire::{Amount, Code, Line, Number, Text, Word, at_most};
 
 pub(super) fn routes(config: &mut ServiceConfig<'_>) {
     config.service(price);

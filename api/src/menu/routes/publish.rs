@@ -9,17 +9,17 @@ use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::body::MenuBody;
 use super::words::PricesWord;
+use crate::http::answer::{Answer, Created, Page, Versioned, item, page};
+use crate::http::body::Body;
+use crate::http::call::Call;
+use crate::http::cursor::{List, NoFilter};
+use crate::http::etag::{IfMatch, IfNoneMatch};
+use crate::http::idempotency::IdempotencyKey;
+use crate::http::wire::{Instant, Reference, Text, Word};
 use crate::menu::kept::MenuForm;
 use crate::menu::usecase::{self, Revision};
-use crate::platform::answer::{Answer, Created, Page, Versioned, item, page};
-use crate::platform::body::Body;
-use crate::platform::call::Call;
-use crate::platform::cursor::{List, NoFilter};
-use crate::platform::etag::{IfMatch, IfNoneMatch};
-use crate::platform::idempotency::IdempotencyKey;
 use crate::platform::identity::{Accounts, Owner};
 use crate::platform::refusal::{Refused, Why};
-use crate::platform::wire::{Instant, Reference, Text, Word};
 
 pub(super) fn routes(config: &mut ServiceConfig<'_>) {
     config.service(show_in_force).service(publish).service(list).service(show);
@@ -150,7 +150,7 @@ async fn publish(call: Call<Owner>, _: IdempotencyKey, IfMatch(seen): IfMatch, b
 /// List the published menu revisions.
 ///
 /// Returns one page of menu revisions, newest first, without their menus.
-#[utoipa::path(tag = "menu", params(crate::platform::cursor::DatedParams),
+#[utoipa::path(tag = "menu", params(crate::http::cursor::DatedParams),
     responses((status = 200, description = "One page of menu revisions.", body = Page<MenuRevisionView>)))]
 #[get("/v1/menu/revisions")]
 async fn list(call: Call<Accounts>, list: List<NoFilter>) -> Answer {

@@ -7,12 +7,12 @@ use serde::Deserialize;
 use utoipa::ToSchema;
 
 use super::publish::MenuRevisionView;
+use crate::http::answer::Answer;
+use crate::http::body::Body;
+use crate::http::call::Call;
+use crate::http::wire::{Line, Reference};
 use crate::menu::usecase;
-use crate::platform::answer::Answer;
-use crate::platform::body::Body;
-use crate::platform::call::Call;
 use crate::platform::identity::Owner;
-use crate::platform::wire::{Line, Reference};
 use crate::quote::usecase::waiting_since;
 
 /// Reason for withdrawing a menu revision.

@@ -6,8 +6,8 @@ use baywright_domain::inspection::ConditionClass;
 use baywright_domain::menu::{Area, Chemistry, Side, Soil, Unit, WaitWhen};
 use baywright_domain::vehicle::{Powertrain, SizeClass};
 
+use crate::http::wire::Word;
 use crate::menu::kept::{BasisKind, PriceKind};
-use crate::platform::wire::Word;
 
 /// A word for [`Hazard`].
 pub(super) type HazardWord = Word<Hazard>;

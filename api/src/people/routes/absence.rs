@@ -9,18 +9,18 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use crate::booking::usecase::warn_of_broken;
+use crate::http::answer::{Answer, Created, Page, item, page};
+use crate::http::body::Body;
+use crate::http::call::Call;
+use crate::http::cursor::{List, NoFilter};
+use crate::http::etag::{IfMatch, IfNoneMatch};
+use crate::http::idempotency::IdempotencyKey;
+use crate::http::wire::{Day, Instant, Reference, Text};
 use crate::people::usecase::{self, Absence, AbsenceDetails};
-use crate::platform::answer::{Answer, Created, Page, item, page};
-use crate::platform::body::Body;
-use crate::platform::call::Call;
 use crate::platform::clock::UtcTime;
-use crate::platform::cursor::{List, NoFilter};
-use crate::platform::etag::{IfMatch, IfNoneMatch};
-use crate::platform::idempotency::IdempotencyKey;
 use crate::platform::identity::Desk;
 use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
-use crate::platform::wire::{Day, Instant, Reference, Text};
 
 /// Absence of a person: whole days, or a part of one day.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
@@ -129,7 +129,7 @@ fn ids(path: Ids) -> (PersonId, AbsenceId) {
 ///
 /// Returns one page of absences, newest first.
 #[utoipa::path(tag = "people",
-    params(("id" = Reference, Path, description = "Id of the person."), crate::platform::cursor::DatedParams),
+    params(("id" = Reference, Path, description = "Id of the person."), crate::http::cursor::DatedParams),
     responses((status = 200, description = "One page of absences.", body = Page<AbsenceView>)))]
 #[get("/v1/people/{id}/absences")]
 pub(super) async fn list(call: Call<Desk>, id: Path<String>, list: List<NoFilter>) -> Answer {

@@ -8,18 +8,18 @@ use utoipa::ToSchema;
 
 use super::RoleWord;
 use crate::booking::usecase::warn_of_broken;
+use crate::http::answer::{Answer, Created, Page, item, page};
+use crate::http::body::Body;
+use crate::http::call::Call;
+use crate::http::cursor::{Kept, List, NoFilter};
+use crate::http::etag::{IfMatch, IfNoneMatch};
+use crate::http::idempotency::IdempotencyKey;
+use crate::http::wire::{Code, Email, Instant, Line, Reference, Word};
 use crate::people::usecase::{self, Person, PersonDetails};
-use crate::platform::answer::{Answer, Created, Page, item, page};
-use crate::platform::body::Body;
-use crate::platform::call::Call;
-use crate::platform::cursor::{Kept, List, NoFilter};
-use crate::platform::etag::{IfMatch, IfNoneMatch};
 use crate::platform::faults::Faults;
-use crate::platform::idempotency::IdempotencyKey;
 use crate::platform::identity::{Desk, Owner};
 use crate::platform::paging::Mark;
 use crate::platform::refusal::Refused;
-use crate::platform::wire::{Code, Email, Instant, Line, Reference, Word};
 use crate::shop::routes::{StretchBody, StretchView, codes, stretches, words};
 
 /// The most skills of a person.
@@ -118,7 +118,7 @@ impl From<Person> for PersonView {
 /// List the people.
 ///
 /// Returns one page of people, in the order in which they were added, including deactivated ones.
-#[utoipa::path(tag = "people", params(crate::platform::cursor::PageParams),
+#[utoipa::path(tag = "people", params(crate::http::cursor::PageParams),
     responses((status = 200, description = "One page of people.", body = Page<PersonView>)))]
 #[get("/v1/people")]
 pub(super) async fn list(call: Call<Desk>, list: List<NoFilter, Kept>) -> Answer {

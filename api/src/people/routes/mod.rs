@@ -6,7 +6,7 @@ mod account;
 use baywright_domain::people::Role;
 use utoipa_actix_web::service_config::ServiceConfig;
 
-use crate::platform::wire::Word;
+use crate::http::wire::Word;
 
 /// A role as it travels; the API document's derive reads a plain name better than one with parameters.
 type RoleWord = Word<Role>;

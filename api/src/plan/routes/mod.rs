@@ -13,12 +13,12 @@ use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::usecase::{self, Plan};
-use crate::platform::answer::{Answer, item};
-use crate::platform::body::Query;
-use crate::platform::call::Call;
-use crate::platform::etag::IfNoneMatch;
+use crate::http::answer::{Answer, item};
+use crate::http::body::Query;
+use crate::http::call::Call;
+use crate::http::etag::IfNoneMatch;
+use crate::http::wire::{Instant, Reference, Word};
 use crate::platform::identity::Crew;
-use crate::platform::wire::{Instant, Reference, Word};
 
 pub use product::ProductAmountView;
 pub use work::{CautionView, WorkPlanView};

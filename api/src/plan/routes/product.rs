@@ -4,8 +4,8 @@ use baywright_domain::menu::Unit;
 use serde::Serialize;
 use utoipa::ToSchema;
 
+use crate::http::wire::{Number, Word};
 use crate::plan::kept::{MixForm, ProductAmountForm};
-use crate::platform::wire::{Number, Word};
 
 /// A unit as it travels.
 type UnitWord = Word<Unit>;

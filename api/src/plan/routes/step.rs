@@ -7,8 +7,8 @@ use utoipa::ToSchema;
 use super::HandsWord;
 use super::product::ProductAmountView;
 use super::work::CautionView;
+use crate::http::wire::{Code, Number, Word};
 use crate::plan::kept::{BudgetForm, PlanStepForm, StepNameForm, WaitForm};
-use crate::platform::wire::{Code, Number, Word};
 
 /// When a wait runs, as it travels.
 type WaitWord = Word<WaitWhen>;

@@ -7,8 +7,8 @@ use utoipa::ToSchema;
 
 use super::product::ProductAmountView;
 use super::step::PlanStepView;
+use crate::http::wire::{Code, Word};
 use crate::plan::kept::{CautionForm, OutlookForm, PlanForm, StepOutlookForm};
-use crate::platform::wire::{Code, Word};
 
 /// A hazard as it travels.
 type HazardWord = Word<Hazard>;

@@ -15,17 +15,17 @@ use utoipa_actix_web::service_config::ServiceConfig;
 use self::week::{OverrunBody, WeekView};
 use super::usecase::{self, Another, Proposal, Question, Thought};
 use crate::booking::usecase::Overrun;
-use crate::platform::answer::{Answer, Created, Page, item, page, plain};
-use crate::platform::body::{Body, at_most};
-use crate::platform::call::{Call, blocking};
-use crate::platform::cursor::{List, NoFilter};
-use crate::platform::etag::{IfMatch, IfNoneMatch};
-use crate::platform::idempotency::IdempotencyKey;
+use crate::http::answer::{Answer, Created, Page, item, page, plain};
+use crate::http::body::{Body, at_most};
+use crate::http::call::{Call, blocking};
+use crate::http::cursor::{List, NoFilter};
+use crate::http::etag::{IfMatch, IfNoneMatch};
+use crate::http::idempotency::IdempotencyKey;
+use crate::http::problem::Problem;
+use crate::http::wire::{Instant, Reference, Whole, Word};
 use crate::platform::identity::{Desk, Owner};
-use crate::platform::problem::Problem;
 use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
-use crate::platform::wire::{Instant, Reference, Whole, Word};
 
 /// Adds the feature's routes.
 pub fn routes(config: &mut ServiceConfig<'_>) {
@@ -252,7 +252,7 @@ async fn create(call: Call<Desk>, _: IdempotencyKey, body: Body<ProposalBody>) -
 /// List the rescheduling proposals.
 ///
 /// Returns one page of proposals, newest first, without their jobs.
-#[utoipa::path(tag = "proposal", params(crate::platform::cursor::DatedParams),
+#[utoipa::path(tag = "proposal", params(crate::http::cursor::DatedParams),
     responses((status = 200, description = "One page of proposals.", body = Page<ProposalLine>)))]
 #[get("/v1/proposals")]
 async fn list(call: Call<Desk>, list: List<NoFilter>) -> Answer {

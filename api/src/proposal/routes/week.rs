@@ -3,7 +3,7 @@
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
-use crate::platform::wire::{Instant, Reference};
+use crate::http::wire::{Instant, Reference};
 use crate::proposal::kept::{
     OverrunForm, ProposedJobForm, ProposedPieceForm, ProposedPlaceForm, ProposedStepForm, StayingForm, WeekForm,
 };

@@ -7,12 +7,12 @@ use baywright_domain::id::QuoteId;
 use super::body::{QuoteEarlyStartBody, QuoteLinkBody, QuoteReasonBody, QuoteSignOffBody};
 use super::view::{QuoteLinkView, QuoteView};
 use crate::answer;
-use crate::platform::answer::{Answer, plain};
-use crate::platform::body::Body;
-use crate::platform::call::Call;
-use crate::platform::etag::IfMatch;
+use crate::http::answer::{Answer, plain};
+use crate::http::body::Body;
+use crate::http::call::Call;
+use crate::http::etag::IfMatch;
+use crate::http::wire::Reference;
 use crate::platform::identity::Desk;
-use crate::platform::wire::Reference;
 use crate::quote::usecase;
 
 /// Create a link to a quote.

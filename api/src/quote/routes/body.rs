@@ -6,7 +6,7 @@ use serde::Deserialize;
 use utoipa::{IntoParams, ToSchema};
 
 use super::draft::QuoteDraftBody;
-use crate::platform::wire::{Email, Line, Reference, Text, Words, at_most};
+use crate::http::wire::{Email, Line, Reference, Text, Words, at_most};
 use crate::quote::usecase::{ByMail, NotedYes};
 
 /// New quote for a vehicle.
@@ -40,7 +40,7 @@ pub struct Place(u32);
 
 impl<'de> Deserialize<'de> for Place {
     fn deserialize<D: serde::Deserializer<'de>>(reader: D) -> Result<Self, D::Error> {
-        crate::platform::wire::whole::<0, 59, D>(reader).map(Self)
+        crate::http::wire::whole::<0, 59, D>(reader).map(Self)
     }
 }
 

@@ -5,8 +5,8 @@ use serde::Deserialize;
 use utoipa::ToSchema;
 
 use super::words::{ConditionWord, PricesWord, SizeWord};
+use crate::http::wire::{Amount, Code, Line, Number, Reference, Text, at_most, whole_or_null};
 use crate::platform::kept::AmountOrPercent;
-use crate::platform::wire::{Amount, Code, Line, Number, Reference, Text, at_most, whole_or_null};
 use crate::quote::kept;
 
 /// Content from which a quote is made.

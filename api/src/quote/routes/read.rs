@@ -6,12 +6,12 @@ use baywright_domain::id::{CustomerId, QuoteId, VehicleId};
 
 use super::body::QuoteFilter;
 use super::view::{QuoteRevisionView, QuoteSummary, QuoteView};
-use crate::platform::answer::{Answer, Page, item, page};
-use crate::platform::call::Call;
-use crate::platform::cursor::{DatedParams, List};
-use crate::platform::etag::IfNoneMatch;
+use crate::http::answer::{Answer, Page, item, page};
+use crate::http::call::Call;
+use crate::http::cursor::{DatedParams, List};
+use crate::http::etag::IfNoneMatch;
+use crate::http::wire::Reference;
 use crate::platform::identity::Accounts;
-use crate::platform::wire::Reference;
 use crate::quote::usecase::{self, Wanted};
 
 /// List the quotes.

@@ -7,10 +7,10 @@ use super::document::{LineExplanationView, QuoteDocumentView, QuoteTotalsView};
 use super::draft::QuoteDraftBody;
 use super::words::{MethodWord, StateWord};
 use crate::booking;
+use crate::http::wire::{Amount, Instant, Reference, Word};
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::Done;
 use crate::platform::tx::Tx;
-use crate::platform::wire::{Amount, Instant, Reference, Word};
 use crate::quote::kept::QuoteDraft;
 use crate::quote::usecase::{Listed, Price, Quote, Shown, ShownRevision};
 use crate::signoff::usecase::{Link, Signoff};
@@ -109,7 +109,7 @@ pub struct SignoffView {
     /// Id of the person who recorded a sign-off by phone or in person; else null.
     noted_by: Option<Reference>,
     /// Indexes of the lines that were chosen, from 0.
-    #[schema(max_items = 60, value_type = Vec<crate::platform::wire::Whole<0, 60>>)]
+    #[schema(max_items = 60, value_type = Vec<crate::http::wire::Whole<0, 60>>)]
     choices: Vec<usize>,
     /// Whether the customer agreed that work may start within the 14 days in which they can withdraw; null if they were
     /// not asked.

@@ -12,7 +12,7 @@ use baywright_domain::signoff::Method;
 use baywright_domain::tax::Basis;
 use baywright_domain::vehicle::{Powertrain, SizeClass};
 
-use crate::platform::wire::Word;
+use crate::http::wire::Word;
 use crate::quote::kept::LineKind;
 
 /// A way of pricing as its word.

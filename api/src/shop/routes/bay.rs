@@ -10,16 +10,16 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use crate::booking::usecase::warn_of_broken;
-use crate::platform::answer::{Answer, Created, Page, item, page};
-use crate::platform::body::{Body, at_most};
-use crate::platform::call::Call;
-use crate::platform::cursor::{Kept, List, NoFilter};
-use crate::platform::etag::{IfMatch, IfNoneMatch};
-use crate::platform::idempotency::IdempotencyKey;
+use crate::http::answer::{Answer, Created, Page, item, page};
+use crate::http::body::{Body, at_most};
+use crate::http::call::Call;
+use crate::http::cursor::{Kept, List, NoFilter};
+use crate::http::etag::{IfMatch, IfNoneMatch};
+use crate::http::idempotency::IdempotencyKey;
+use crate::http::wire::{Code, Instant, Line, Reference};
 use crate::platform::identity::{Crew, Desk};
 use crate::platform::paging::Mark;
 use crate::platform::refusal::Refused;
-use crate::platform::wire::{Code, Instant, Line, Reference};
 use crate::shop::usecase::{self, Bay, BayDetails};
 
 /// The most features of a bay.
@@ -112,7 +112,7 @@ impl From<Bay> for BayView {
 /// List the bays.
 ///
 /// Returns one page of bays, in the order in which they were added, including those out of use.
-#[utoipa::path(tag = "shop", params(crate::platform::cursor::PageParams),
+#[utoipa::path(tag = "shop", params(crate::http::cursor::PageParams),
     responses((status = 200, description = "One page of bays.", body = Page<BayView>)))]
 #[get("/v1/bays")]
 pub(super) async fn list(call: Call<Crew>, list: List<NoFilter, Kept>) -> Answer {

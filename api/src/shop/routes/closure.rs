@@ -8,15 +8,15 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use crate::booking::usecase::warn_of_broken;
-use crate::platform::answer::{Answer, Created, Page, item, page};
-use crate::platform::body::Body;
-use crate::platform::call::Call;
-use crate::platform::cursor::{List, NoFilter};
-use crate::platform::etag::{IfMatch, IfNoneMatch};
-use crate::platform::idempotency::IdempotencyKey;
+use crate::http::answer::{Answer, Created, Page, item, page};
+use crate::http::body::Body;
+use crate::http::call::Call;
+use crate::http::cursor::{List, NoFilter};
+use crate::http::etag::{IfMatch, IfNoneMatch};
+use crate::http::idempotency::IdempotencyKey;
+use crate::http::wire::{Day, Instant, Line, Reference};
 use crate::platform::identity::{Crew, Desk};
 use crate::platform::refusal::Refused;
-use crate::platform::wire::{Day, Instant, Line, Reference};
 use crate::shop::usecase::{self, Closure, ClosureDetails};
 
 /// Closure: days on which the shop, or one of its bays, is closed.
@@ -87,7 +87,7 @@ impl From<Closure> for ClosureView {
 /// List the closures.
 ///
 /// Returns one page of closures, newest first.
-#[utoipa::path(tag = "shop", params(crate::platform::cursor::DatedParams),
+#[utoipa::path(tag = "shop", params(crate::http::cursor::DatedParams),
     responses((status = 200, description = "One page of closures.", body = Page<ClosureView>)))]
 #[get("/v1/closures")]
 pub(super) async fn list(call: Call<Crew>, list: List<NoFilter>) -> Answer {

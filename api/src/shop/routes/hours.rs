@@ -7,14 +7,14 @@ use utoipa::ToSchema;
 
 use super::DayWord;
 use crate::booking::usecase::warn_of_broken;
-use crate::platform::answer::{Answer, item};
-use crate::platform::body::{Body, at_most};
-use crate::platform::call::Call;
-use crate::platform::etag::{IfMatch, IfNoneMatch};
+use crate::http::answer::{Answer, item};
+use crate::http::body::{Body, at_most};
+use crate::http::call::Call;
+use crate::http::etag::{IfMatch, IfNoneMatch};
+use crate::http::wire::{WallTime, Word};
 use crate::platform::faults::Faults;
 use crate::platform::identity::{Crew, Desk};
 use crate::platform::refusal::Refused;
-use crate::platform::wire::{WallTime, Word};
 use crate::shop::usecase::{self, MOST_HOURS, Week};
 
 /// Period of hours that begins on one day of the week, in the shop's time zone.

@@ -9,14 +9,14 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use super::terms::TermsBody;
-use crate::platform::answer::{Answer, item};
-use crate::platform::body::Body;
-use crate::platform::call::Call;
-use crate::platform::etag::{IfMatch, IfNoneMatch};
+use crate::http::answer::{Answer, item};
+use crate::http::body::Body;
+use crate::http::call::Call;
+use crate::http::etag::{IfMatch, IfNoneMatch};
+use crate::http::wire::{CountryCode, Email, Instant, Line, Phone, Reference};
 use crate::platform::faults::Faults;
 use crate::platform::identity::{Anyone, Desk};
 use crate::platform::refusal::Refused;
-use crate::platform::wire::{CountryCode, Email, Instant, Line, Phone, Reference};
 use crate::shop::usecase::{self, Address, Profile, Shop, Terms};
 
 /// Profile and terms of a shop. The currency was fixed when the shop was set up.

@@ -11,16 +11,16 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use super::{BasisWord, PricesWord, RoundingWord};
+use crate::http::answer::{Answer, item};
+use crate::http::body::Body;
+use crate::http::call::Call;
+use crate::http::etag::{IfMatch, IfNoneMatch};
+use crate::http::wire::{Amount, Instant, Number, Whole, Word};
 use crate::menu;
-use crate::platform::answer::{Answer, item};
-use crate::platform::body::Body;
-use crate::platform::call::Call;
 use crate::platform::clock::UtcTime;
-use crate::platform::etag::{IfMatch, IfNoneMatch};
 use crate::platform::faults::Faults;
 use crate::platform::identity::{Accounts, Owner};
 use crate::platform::refusal::Refused;
-use crate::platform::wire::{Amount, Instant, Number, Whole, Word};
 use crate::shop::usecase::{self, Rates};
 
 /// Rates: prices of work, and factors for budgets.

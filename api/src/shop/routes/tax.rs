@@ -8,17 +8,17 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use super::CategoryWord;
-use crate::platform::answer::{Answer, Created, Page, item, page};
-use crate::platform::body::{Body, at_most};
-use crate::platform::call::Call;
-use crate::platform::cursor::{Kept, List, NoFilter};
-use crate::platform::etag::{IfMatch, IfNoneMatch};
+use crate::http::answer::{Answer, Created, Page, item, page};
+use crate::http::body::{Body, at_most};
+use crate::http::call::Call;
+use crate::http::cursor::{Kept, List, NoFilter};
+use crate::http::etag::{IfMatch, IfNoneMatch};
+use crate::http::idempotency::IdempotencyKey;
+use crate::http::wire::{Code, Day, Line, Number, Reference, Word};
 use crate::platform::faults::Faults;
-use crate::platform::idempotency::IdempotencyKey;
 use crate::platform::identity::{Accounts, Owner};
 use crate::platform::paging::Mark;
 use crate::platform::refusal::Refused;
-use crate::platform::wire::{Code, Day, Line, Number, Reference, Word};
 use crate::shop::usecase::{self, TaxCategory, TaxDetails};
 
 /// The most rates of one tax.
@@ -134,7 +134,7 @@ impl From<TaxCategory> for TaxView {
 /// List the taxes.
 ///
 /// Returns one page of taxes, by code.
-#[utoipa::path(tag = "shop", params(crate::platform::cursor::PageParams),
+#[utoipa::path(tag = "shop", params(crate::http::cursor::PageParams),
     responses((status = 200, description = "One page of taxes.", body = Page<TaxView>)))]
 #[get("/v1/tax-categories")]
 pub(super) async fn list(call: Call<Accounts>, list: List<NoFilter, Kept>) -> Answer {

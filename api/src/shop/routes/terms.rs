@@ -15,9 +15,9 @@ use rust_decimal::prelude::ToPrimitive;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
+use crate::http::wire::{Amount, Number, SeriesPrefix, Text, Whole, Word};
 use crate::platform::faults::Faults;
 use crate::platform::refusal::Refused;
-use crate::platform::wire::{Amount, Number, SeriesPrefix, Text, Whole, Word};
 use crate::shop::usecase::Terms;
 
 /// How much of a price customers see, as its word.

@@ -9,10 +9,10 @@ use super::blocked;
 use super::choice::Fields;
 use super::offer::find;
 use super::visit::Visit;
+use crate::http::answer::Answer;
+use crate::http::call::blocking;
 use crate::media;
 use crate::media::usecase::Size;
-use crate::platform::answer::Answer;
-use crate::platform::call::blocking;
 use crate::platform::refusal::Refused;
 use crate::quote::usecase::sealed_file;
 
@@ -40,7 +40,7 @@ pub(super) async fn photo(visit: Visit, path: Path<(String, String)>, request: H
     let data = visit.app().config.data.clone();
     let wanted = photo.clone();
     let bytes = blocking(move || media::usecase::bytes(&data, &shop, &wanted, size)).await?;
-    Ok(media::served(&photo, size, bytes))
+    Ok(media::routes::served(&photo, size, bytes))
 }
 
 /// The sealed document and evidence with their digests, once signed.

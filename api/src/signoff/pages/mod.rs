@@ -29,7 +29,7 @@ mod visit;
 
 use utoipa_actix_web::service_config::ServiceConfig;
 
-use crate::pages::Unlisted;
+use crate::http::unlisted::Unlisted;
 
 /// Adds the customer's pages.
 pub fn routes(config: &mut ServiceConfig<'_>) {

@@ -12,16 +12,16 @@ use baywright_domain::id::{LinkId, ShopId};
 use hmac::{Hmac, KeyInit, Mac};
 use sha2::Sha256;
 
+use crate::http::app::App;
+use crate::http::call::{blocking, origin};
+use crate::http::problem::Problem;
 use crate::pages::Reach;
-use crate::platform::call::{blocking, origin};
 use crate::platform::db::{Conn, Scope};
 use crate::platform::fail::Done;
 use crate::platform::identity::Actor;
-use crate::platform::problem::Problem;
 use crate::platform::rate::counted_as;
 use crate::platform::refusal::Refused;
 use crate::platform::tx::{Origin, Tx};
-use crate::server::App;
 use crate::shop;
 use crate::signoff::usecase::{Link, read_link, shop_of_token};
 

@@ -5,16 +5,16 @@ use actix_web::web::Path;
 use baywright_domain::id::VariationId;
 
 use super::view::VariationView;
-use crate::platform::answer::{Answer, plain};
-use crate::platform::body::Body;
-use crate::platform::call::Call;
-use crate::platform::etag::IfMatch;
+use crate::http::answer::{Answer, plain};
+use crate::http::body::Body;
+use crate::http::call::Call;
+use crate::http::etag::IfMatch;
+use crate::http::idempotency::IdempotencyKey;
+use crate::http::wire::Reference;
 use crate::platform::fail::Done;
-use crate::platform::idempotency::IdempotencyKey;
 use crate::platform::identity::Desk;
 use crate::platform::tx::Tx;
-use crate::platform::wire::Reference;
-use crate::quote::{QuoteLinkBody, QuoteLinkView, QuoteReasonBody, QuoteSendBody, QuoteSignOffBody};
+use crate::quote::routes::{QuoteLinkBody, QuoteLinkView, QuoteReasonBody, QuoteSendBody, QuoteSignOffBody};
 use crate::variation::usecase::{self, Shown};
 
 async fn go(

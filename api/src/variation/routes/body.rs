@@ -4,7 +4,7 @@ use serde::{Deserialize, Deserializer};
 use utoipa::ToSchema;
 
 use crate::agreement::kept;
-use crate::platform::wire::{Reference, Text, at_most, whole};
+use crate::http::wire::{Reference, Text, at_most, whole};
 use crate::quote::DraftLineBody;
 use crate::quote::kept::DraftLine;
 

@@ -8,8 +8,9 @@ use utoipa::ToSchema;
 use super::body::VariationDraftBody;
 use crate::agreement::kept::VariationDraft;
 use crate::agreement::usecase::Variation;
-use crate::platform::wire::{Amount, Instant, Reference, Word};
-use crate::quote::{LineExplanationView, QuoteDocumentView, SignoffView};
+use crate::http::wire::{Amount, Instant, Reference, Word};
+use crate::quote::routes::SignoffView;
+use crate::quote::{LineExplanationView, QuoteDocumentView};
 use crate::variation::usecase::Shown;
 
 /// A state as its word.
@@ -87,7 +88,7 @@ pub(super) struct VariationsView {
     pub(super) items: Vec<VariationHead>,
 }
 
-impl crate::platform::answer::Versioned for VariationView {
+impl crate::http::answer::Versioned for VariationView {
     fn version(&self) -> i64 {
         self.head.version
     }

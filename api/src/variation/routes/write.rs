@@ -8,13 +8,13 @@ use super::body::VariationDraftBody;
 use super::view::{VariationHead, VariationView, VariationsView};
 use crate::agreement::kept::VariationDraft;
 use crate::agreement::usecase::of_quote;
-use crate::platform::answer::{Answer, Created, item, plain};
-use crate::platform::body::Body;
-use crate::platform::call::Call;
-use crate::platform::etag::{IfMatch, IfNoneMatch};
-use crate::platform::idempotency::IdempotencyKey;
+use crate::http::answer::{Answer, Created, item, plain};
+use crate::http::body::Body;
+use crate::http::call::Call;
+use crate::http::etag::{IfMatch, IfNoneMatch};
+use crate::http::idempotency::IdempotencyKey;
+use crate::http::wire::Reference;
 use crate::platform::identity::{Accounts, Desk};
-use crate::platform::wire::Reference;
 use crate::variation::usecase;
 
 /// List the variations of a quote.

@@ -6,8 +6,8 @@ use serde::Deserialize;
 use utoipa::ToSchema;
 
 use super::{MarketWord, OdometerWord, PaintWord, PowertrainWord, SizeWord};
+use crate::http::wire::{CountryCode, Line, Reference, Text, Word, integer_or_null};
 use crate::platform::refusal::Refused;
-use crate::platform::wire::{CountryCode, Line, Reference, Text, Word, integer_or_null};
 use crate::vehicle::usecase;
 
 /// Details of a vehicle.

@@ -12,14 +12,14 @@ use serde::Deserialize;
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::usecase::{self, Wanted};
-use crate::platform::answer::{Answer, Created, Page, item, page};
-use crate::platform::body::Body;
-use crate::platform::call::Call;
-use crate::platform::cursor::List;
-use crate::platform::etag::{IfMatch, IfNoneMatch};
-use crate::platform::idempotency::IdempotencyKey;
+use crate::http::answer::{Answer, Created, Page, item, page};
+use crate::http::body::Body;
+use crate::http::call::Call;
+use crate::http::cursor::List;
+use crate::http::etag::{IfMatch, IfNoneMatch};
+use crate::http::idempotency::IdempotencyKey;
+use crate::http::wire::{Line, Reference, Word};
 use crate::platform::identity::{Crew, Desk};
-use crate::platform::wire::{Line, Reference, Word};
 pub use body::VehicleBody;
 pub use view::VehicleView;
 
@@ -55,7 +55,7 @@ struct VehicleFilter {
 /// List the vehicles.
 ///
 /// Returns one page of vehicles, newest first.
-#[utoipa::path(tag = "vehicle", params(VehicleFilter, crate::platform::cursor::DatedParams),
+#[utoipa::path(tag = "vehicle", params(VehicleFilter, crate::http::cursor::DatedParams),
     responses((status = 200, description = "One page of vehicles.", body = Page<VehicleView>)))]
 #[get("/v1/vehicles")]
 async fn list(call: Call<Crew>, list: List<VehicleFilter>) -> Answer {

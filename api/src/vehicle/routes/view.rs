@@ -4,8 +4,8 @@ use serde::Serialize;
 use utoipa::ToSchema;
 
 use super::{MarketWord, OdometerWord, PaintWord, PowertrainWord, SizeWord};
-use crate::customer::StateWord;
-use crate::platform::wire::{CountryCode, Instant, Reference, Text, Word};
+use crate::customer::routes::StateWord;
+use crate::http::wire::{CountryCode, Instant, Reference, Text, Word};
 use crate::vehicle::usecase::Vehicle;
 
 /// Vehicle of a customer.

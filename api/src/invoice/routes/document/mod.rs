@@ -11,8 +11,8 @@ use utoipa::ToSchema;
 
 use self::parties::{InvoiceBuyerView, InvoiceSellerView};
 use self::sums::{InvoiceAllowanceView, InvoiceTotalsView};
+use crate::http::wire::{Amount, Day, Number, Word};
 use crate::invoice::kept::{InvoiceDocument, InvoiceLine};
-use crate::platform::wire::{Amount, Day, Number, Word};
 
 /// A way of pricing as it travels.
 type PricesWord = Word<Prices>;

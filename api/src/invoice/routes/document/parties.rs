@@ -4,8 +4,8 @@ use baywright_domain::customer::CustomerKind;
 use serde::Serialize;
 use utoipa::ToSchema;
 
+use crate::http::wire::{Line, Reference, Word};
 use crate::invoice::kept::{InvoiceBuyer, InvoiceSeller};
-use crate::platform::wire::{Line, Reference, Word};
 
 /// A kind of customer as it travels.
 type BuyerKindWord = Word<CustomerKind>;

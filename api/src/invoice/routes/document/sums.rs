@@ -3,8 +3,8 @@
 use serde::Serialize;
 use utoipa::ToSchema;
 
+use crate::http::wire::{Amount, Number};
 use crate::invoice::kept::{InvoiceAllowance, InvoiceTax, InvoiceTotals};
-use crate::platform::wire::{Amount, Number};
 
 /// Discount on the whole invoice, for one tax category and rate.
 #[derive(Debug, Serialize, ToSchema)]

@@ -11,9 +11,9 @@ mod tests;
 use serde::Deserialize;
 use utoipa::ToSchema;
 
+use crate::http::wire::{Amount, Line, Word, at_most, whole};
 use crate::menu::kept::{GateForm, MenuForm, SizePricesForm};
 use crate::platform::kept;
-use crate::platform::wire::{Amount, Line, Word, at_most, whole};
 
 pub use package::PackageBody;
 pub use product::ProductBody;

@@ -4,8 +4,8 @@ use serde::Deserialize;
 use utoipa::ToSchema;
 
 use super::{SizePricesBody, texts};
+use crate::http::wire::{Code, Line, Text, at_most, whole};
 use crate::menu::kept::PackageForm;
-use crate::platform::wire::{Code, Line, Text, at_most, whole};
 
 /// Package: services that are sold together at a price of their own.
 #[derive(Debug, Clone, PartialEq, Eq, Deserialize, ToSchema)]

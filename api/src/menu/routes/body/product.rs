@@ -4,9 +4,9 @@ use serde::Deserialize;
 use utoipa::ToSchema;
 
 use super::{texts, words};
+use crate::http::wire::{Amount, Code, Line, at_most, whole_or_null};
 use crate::menu::kept::ProductForm;
 use crate::menu::routes::words::{ChemistryWord, HazardWord, UnitWord};
-use crate::platform::wire::{Amount, Code, Line, at_most, whole_or_null};
 
 /// Product as the shop uses it, named by what it is.
 #[derive(Debug, Clone, PartialEq, Eq, Deserialize, ToSchema)]

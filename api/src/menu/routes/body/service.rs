@@ -5,10 +5,10 @@ use serde::Deserialize;
 use utoipa::ToSchema;
 
 use super::{SizePricesBody, all, texts};
+use crate::http::wire::{Code, Line, Text, at_most, whole, whole_or_null};
 use crate::menu::kept::{ConditionForm, PriceForm, ServiceForm, StepUseForm};
 use crate::menu::routes::words::{ConditionWord, PriceKindWord};
 use crate::menu::usecase::MOST_MINUTES;
-use crate::platform::wire::{Code, Line, Text, at_most, whole, whole_or_null};
 
 /// Service: work on a car that the shop sells at a price.
 #[derive(Debug, Clone, PartialEq, Eq, Deserialize, ToSchema)]

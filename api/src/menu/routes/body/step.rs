@@ -4,10 +4,10 @@ use serde::Deserialize;
 use utoipa::ToSchema;
 
 use super::{all, texts, words};
+use crate::http::wire::{Code, Line, Number, at_most, whole, whole_or_null};
 use crate::menu::kept::{DoseForm, SetupForm, StepForm, WaitForm};
 use crate::menu::routes::words::{AreaWord, BasisWord, HazardWord, SideWord, SoilWord, WaitWord};
 use crate::menu::usecase::MOST_MINUTES;
-use crate::platform::wire::{Code, Line, Number, at_most, whole, whole_or_null};
 
 /// Step: a piece of work that is done once on a car even if several signed services need it.
 #[derive(Debug, Clone, PartialEq, Eq, Deserialize, ToSchema)]

@@ -3,7 +3,7 @@
 use serde::Serialize;
 use utoipa::ToSchema;
 
-use crate::platform::wire::{Amount, Instant};
+use crate::http::wire::{Amount, Instant};
 use crate::quote::kept;
 
 /// Effect of a variation on price and finish.

@@ -5,7 +5,7 @@ use utoipa::ToSchema;
 
 use super::super::words::{ConflictWord, ExplainedWord, LineKindWord, UnitWord};
 use super::list;
-use crate::platform::wire::{Amount, Number};
+use crate::http::wire::{Amount, Number};
 use crate::quote::kept;
 
 /// Line of a quote.
@@ -24,7 +24,7 @@ pub struct QuoteLineView {
     #[schema(max_length = 2000)]
     summary: String,
     /// Codes of the services that the line's work is planned from.
-    #[schema(max_items = 100, value_type = Vec<crate::platform::wire::Code>)]
+    #[schema(max_items = 100, value_type = Vec<crate::http::wire::Code>)]
     services: Vec<String>,
     /// Quantity of the line.
     quantity: Number,

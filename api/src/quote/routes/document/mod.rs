@@ -15,7 +15,7 @@ use self::parties::{QuoteCustomerView, QuoteInspectionView, QuoteStudioView, Quo
 pub use self::sums::QuoteTotalsView;
 use self::sums::{QuoteDepositView, QuoteDiscountView, QuoteTaxRoundingView};
 use super::words::{ConditionWord, PricesWord};
-use crate::platform::wire::Instant;
+use crate::http::wire::Instant;
 use crate::quote::kept;
 
 /// Quote or variation as the customer reads it.
@@ -74,7 +74,7 @@ pub struct QuoteDocumentView {
     #[schema(max_length = 20000)]
     conditions: String,
     /// Cautions for the customer, each in a sentence or two. Cautions for the crew alone are in the plan.
-    #[schema(max_items = 200, value_type = Vec<crate::platform::wire::Text<2000>>)]
+    #[schema(max_items = 200, value_type = Vec<crate::http::wire::Text<2000>>)]
     cautions: Vec<String>,
     /// Declaration of consent that the customer agrees to by signing.
     #[schema(max_length = 4000)]

@@ -5,7 +5,7 @@ use utoipa::ToSchema;
 
 use super::super::words::{ConditionWord, CustomerKindWord, PowertrainWord, SizeWord};
 use super::list;
-use crate::platform::wire::{Instant, Reference};
+use crate::http::wire::{Instant, Reference};
 use crate::quote::kept;
 
 /// Studio that makes the offer.
@@ -19,7 +19,7 @@ pub struct QuoteStudioView {
     #[schema(max_length = 200)]
     legal_name: String,
     /// Address of the studio, line by line.
-    #[schema(max_items = 8, value_type = Vec<crate::platform::wire::Line<200>>)]
+    #[schema(max_items = 8, value_type = Vec<crate::http::wire::Line<200>>)]
     address: Vec<String>,
     /// Mail address of the studio; empty if not set.
     #[schema(max_length = 254)]
@@ -53,7 +53,7 @@ pub struct QuoteCustomerView {
     #[schema(max_length = 254)]
     email: Option<String>,
     /// Address of the customer, line by line; empty if unknown.
-    #[schema(max_items = 8, value_type = Vec<crate::platform::wire::Line<200>>)]
+    #[schema(max_items = 8, value_type = Vec<crate::http::wire::Line<200>>)]
     address: Vec<String>,
 }
 
@@ -89,7 +89,7 @@ pub struct QuoteInspectionView {
     /// Condition class that follows from the findings.
     condition: ConditionWord,
     /// Reasons for the condition class, each as a sentence.
-    #[schema(max_items = 50, value_type = Vec<crate::platform::wire::Text<2000>>)]
+    #[schema(max_items = 50, value_type = Vec<crate::http::wire::Text<2000>>)]
     reasons: Vec<String>,
     /// Odometer reading with its unit, as text; empty if it was not read.
     #[schema(max_length = 40)]

@@ -5,7 +5,7 @@ use utoipa::ToSchema;
 
 use super::super::words::{BasisWord, RoundingWord};
 use super::list;
-use crate::platform::wire::{Amount, Number};
+use crate::http::wire::{Amount, Number};
 use crate::quote::kept;
 
 /// Rounding of tax amounts.

@@ -4,7 +4,7 @@
 //! whose answer holds a secret (the address of a link, of a calendar feed or of an invite) take none, since the answer is
 //! kept with the key and secrets are kept as digests alone.
 //!
-//! How an answer is kept with its key, and for how long, is in [`super::replay`]; a repeated request gets that answer byte
+//! How an answer is kept with its key, and for how long, is in [`crate::platform::replay`]; a repeated request gets that answer byte
 //! for byte, with `Idempotency-Replayed: true`.
 //!
 //! Every creation needs a key, not only those that move money: one rule is easier to remember than two, and a double
@@ -19,9 +19,9 @@ use actix_web::dev::Payload;
 use actix_web::{FromRequest, HttpMessage, HttpRequest};
 use sha2::{Digest, Sha256};
 
-use super::canonical::hex;
 use super::problem::Problem;
-use super::refusal::Refused;
+use crate::platform::canonical::hex;
+use crate::platform::refusal::Refused;
 
 /// The client's key. A route that requires one has it in its signature.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -8,11 +8,11 @@ use std::time::Duration;
 use tokio::sync::{Semaphore, SemaphorePermit};
 
 use super::call::{Call, blocking};
-use super::fail::Done;
-use super::identity::Audience;
 use super::problem::Problem;
-use super::refusal::Refused;
-use super::tx::Tx;
+use crate::platform::fail::Done;
+use crate::platform::identity::Audience;
+use crate::platform::refusal::Refused;
+use crate::platform::tx::Tx;
 
 /// One kind of work that takes much memory.
 #[derive(Debug)]

@@ -39,7 +39,7 @@ macro_rules! described {
     ([$($generics:tt)*] $type:ty, $name:expr, $object:expr) => {
         impl<$($generics)*> utoipa::PartialSchema for $type {
             fn schema() -> utoipa::openapi::RefOr<utoipa::openapi::schema::Schema> {
-                let object: $crate::platform::wire::Plain = $object;
+                let object: $crate::http::wire::Plain = $object;
                 utoipa::openapi::RefOr::T(utoipa::openapi::schema::Schema::Object(object))
             }
         }

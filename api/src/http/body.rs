@@ -21,8 +21,8 @@ use self::objects::Objects;
 use super::arriving::Limits;
 use super::idempotency::Fingerprint;
 use super::problem::Problem;
-use super::refusal::{FieldFault, Refused};
-use super::warning::CONFIRM;
+use crate::platform::refusal::{FieldFault, Refused};
+use crate::platform::warning::CONFIRM;
 
 /// The largest JSON body, in bytes.
 pub const BODY_BYTES: usize = 256 * 1024;

@@ -5,9 +5,9 @@ use std::collections::BTreeSet;
 use serde_json::{Map, Value, json};
 
 use super::{headers, refusals, tags};
-use crate::platform::etag::MOST_TAGS;
-use crate::platform::prefer::{MOST_PREFERENCES, TOTAL_COUNT};
-use crate::platform::warned::MOST_CONFIRMED;
+use crate::http::etag::MOST_TAGS;
+use crate::http::prefer::{MOST_PREFERENCES, TOTAL_COUNT};
+use crate::http::warned::MOST_CONFIRMED;
 use crate::platform::warning::CONFIRM;
 
 const METHODS: [&str; 5] = ["get", "put", "post", "delete", "patch"];
@@ -55,8 +55,8 @@ pub(super) fn add(document: &mut Value) {
 fn problem_schema() -> Map<String, Value> {
     use utoipa::{PartialSchema, ToSchema};
     let mut schemas = Vec::new();
-    crate::platform::problem::ProblemBody::schemas(&mut schemas);
-    schemas.push(("Problem".to_owned(), crate::platform::problem::ProblemBody::schema()));
+    crate::http::problem::ProblemBody::schemas(&mut schemas);
+    schemas.push(("Problem".to_owned(), crate::http::problem::ProblemBody::schema()));
     schemas.into_iter().filter_map(|(name, schema)| Some((name, serde_json::to_value(schema).ok()?))).collect()
 }
 

@@ -8,7 +8,7 @@ use std::collections::BTreeSet;
 use serde_json::{Map, Value};
 
 use super::everywhere::operations;
-use crate::platform::warned::{WarningView, field_schema};
+use crate::http::warned::{WarningView, field_schema};
 
 /// Adds the field to all schemas that answer a change.
 pub(super) fn add(document: &mut Value) {

@@ -19,11 +19,11 @@ use tracing::Instrument;
 use super::arriving::refuse_coded;
 use super::connections::Connection;
 use super::problem::{FieldFault, KnownRecord, Problem, ProblemBody};
-use super::rate::{Allowance, Rate, counted_as};
-use super::refusal;
 use super::trace::Parent;
 use super::{gzip, methods};
-use crate::server::App;
+use crate::http::app::App;
+use crate::platform::rate::{Allowance, Rate, counted_as};
+use crate::platform::refusal;
 
 /// The id of the request.
 #[derive(Debug, Clone)]
@@ -136,7 +136,7 @@ fn request_id(request: &ServiceRequest) -> String {
         Some(id) if (8..=80).contains(&id.len()) && id.chars().all(|c| c.is_ascii_alphanumeric() || c == '-') => {
             id.to_owned()
         }
-        _ => super::ids::new(),
+        _ => crate::platform::ids::new(),
     }
 }
 

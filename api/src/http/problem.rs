@@ -14,8 +14,8 @@ use baywright_domain::refusal::Fault;
 use serde::Serialize;
 use utoipa::ToSchema;
 
-use super::fail::Fail;
-use super::refusal::{self, Refused, Why};
+use crate::platform::fail::Fail;
+use crate::platform::refusal::{self, Refused, Why};
 
 /// Fault of one value of the request.
 #[derive(Debug, Clone, Serialize, ToSchema)]
@@ -230,10 +230,10 @@ impl From<Fail> for Problem {
                 tracing::warn!(%error, "gave up after retries");
                 unavailable("Many people are changing the same records. Try again in a moment.")
             }
-            Fail::Db(super::fail::DbError::Busy) => unavailable(
+            Fail::Db(crate::platform::fail::DbError::Busy) => unavailable(
                 "Another change holds these records at the moment. Nothing was changed; try again in a few seconds.",
             ),
-            Fail::Db(error @ super::fail::DbError::Newer(_)) => {
+            Fail::Db(error @ crate::platform::fail::DbError::Newer(_)) => {
                 tracing::error!(%error, "this program is too old to write; start the newer one in its place");
                 unavailable(
                     "A newer version of the program has changed the database, so this one saves nothing any more. \

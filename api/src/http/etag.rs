@@ -8,8 +8,8 @@ use actix_web::http::header::{IF_MATCH, IF_NONE_MATCH};
 use actix_web::{FromRequest, HttpRequest};
 
 use super::problem::Problem;
-use super::refusal::Refused;
-use super::version::Seen;
+use crate::platform::refusal::Refused;
+use crate::platform::version::Seen;
 
 /// The tag of a version.
 pub fn tag(version: i64) -> String {

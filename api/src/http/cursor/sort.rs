@@ -10,9 +10,9 @@ use utoipa::openapi::path::{Parameter, ParameterBuilder, ParameterIn};
 use utoipa::openapi::schema::{ObjectBuilder, SchemaType, Type};
 use utoipa::{IntoParams, PartialSchema};
 
-use crate::platform::body::bad_parameter;
-use crate::platform::problem::Problem;
-use crate::platform::wire::Instant;
+use crate::http::body::bad_parameter;
+use crate::http::problem::Problem;
+use crate::http::wire::Instant;
 
 /// The order of a list.
 pub trait Sort: 'static {

@@ -3,7 +3,7 @@
 use actix_web::http::header::{HeaderMap, HeaderName};
 
 use super::problem::Problem;
-use super::refusal::Refused;
+use crate::platform::refusal::Refused;
 
 /// The header that preferences come in.
 const PREFER: HeaderName = HeaderName::from_static("prefer");

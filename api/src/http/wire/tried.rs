@@ -39,7 +39,7 @@ impl<T> Tried<T> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::platform::wire::{Email, Line};
+    use crate::http::wire::{Email, Line};
 
     #[derive(Deserialize)]
     struct Form {

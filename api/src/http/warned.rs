@@ -4,8 +4,8 @@ use serde::Serialize;
 use serde_json::{Map, Value};
 use utoipa::ToSchema;
 
-use super::fail::{Done, Fail};
-use super::warning::{MOST_WARNINGS, Warning};
+use crate::platform::fail::{Done, Fail};
+use crate::platform::warning::{MOST_WARNINGS, Warning};
 
 /// The most characters that the query parameter `confirm` takes.
 pub const MOST_CONFIRMED: usize = 400;

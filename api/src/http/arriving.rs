@@ -14,7 +14,7 @@ use actix_web::web::{Bytes, BytesMut};
 use futures_util::StreamExt;
 
 use super::problem::Problem;
-use super::refusal::Refused;
+use crate::platform::refusal::Refused;
 
 /// Limits of one kind of body.
 #[derive(Debug, Clone, Copy)]

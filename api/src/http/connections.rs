@@ -9,8 +9,8 @@ use std::net::IpAddr;
 use std::sync::{Arc, Mutex, PoisonError};
 
 use super::problem::Problem;
-use super::rate::counted_as;
-use super::refusal::Refused;
+use crate::platform::rate::counted_as;
+use crate::platform::refusal::Refused;
 
 /// Connections in all.
 const IN_ALL: usize = 512;

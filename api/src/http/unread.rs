@@ -12,7 +12,7 @@ use actix_web::http::Method;
 
 use super::pieces::in_pieces;
 use super::problem::Problem;
-use super::refusal::Refused;
+use crate::platform::refusal::Refused;
 
 /// Largest answer that is not counted, in bytes; the number of connections limits how many of these wait.
 const SMALL: u64 = 64 << 10;

@@ -3,7 +3,7 @@
 use serde_json::{Map, Value, json};
 
 use super::headers;
-use crate::platform::problem::titled;
+use crate::http::problem::titled;
 
 /// One kind of refusal.
 struct Refusal {

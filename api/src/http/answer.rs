@@ -7,13 +7,13 @@ use utoipa::ToSchema;
 
 use super::cursor::Links;
 use super::etag::{IfNoneMatch, tag};
-use super::fail::Done;
-use super::paging::Slice;
 use super::prefer::{PREFERENCE_APPLIED, TOTAL_COUNT};
 use super::problem::Problem;
-use super::replay::Kept;
 use super::warned;
-use super::warning::Warning;
+use crate::platform::fail::Done;
+use crate::platform::paging::Slice;
+use crate::platform::replay::Kept;
+use crate::platform::warning::Warning;
 
 /// What a handler returns.
 pub type Answer = Result<HttpResponse, Problem>;
@@ -28,7 +28,7 @@ pub trait Versioned {
 #[macro_export]
 macro_rules! versioned {
     ($($view:ty),+ $(,)?) => {$(
-        impl $crate::platform::answer::Versioned for $view {
+        impl $crate::http::answer::Versioned for $view {
             fn version(&self) -> i64 {
                 self.version
             }

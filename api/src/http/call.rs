@@ -20,18 +20,18 @@ use futures_util::future::{Either, select};
 use serde::Serialize;
 
 use super::answer::{Created, Versioned, kept_change};
-use super::db::{Conn, Scope, Watch};
-use super::door::Door;
-use super::fail::{Done, Fail};
 use super::idempotency::{Fingerprint, IdempotencyKey};
-use super::identity::{Actor, Audience, standing};
-use super::keyring::Claims;
 use super::problem::Problem;
-use super::refusal::Refused;
-use super::replay::{self, Kept};
-use super::tx::{Origin, Tx};
-use super::warning::Confirmed;
-use crate::server::App;
+use crate::http::app::App;
+use crate::platform::db::{Conn, Scope, Watch};
+use crate::platform::door::Door;
+use crate::platform::fail::{Done, Fail};
+use crate::platform::identity::{Actor, Audience, standing};
+use crate::platform::keyring::Claims;
+use crate::platform::refusal::Refused;
+use crate::platform::replay::{self, Kept};
+use crate::platform::tx::{Origin, Tx};
+use crate::platform::warning::Confirmed;
 
 /// Result of a use case without its type, so that the code between handler and transaction is compiled once and not for each
 /// of more than a hundred handlers.

@@ -22,12 +22,12 @@ use tokio::time::Instant;
 
 use super::arriving::Limits;
 use super::call::{blocking, claims};
-use super::fail::{Done, Fail};
 use super::idempotency::Fingerprint;
-use super::places::{Place, Places};
 use super::problem::Problem;
-use super::refusal::Refused;
-use crate::server::App;
+use crate::http::app::App;
+use crate::platform::fail::{Done, Fail};
+use crate::platform::places::{Place, Places};
+use crate::platform::refusal::Refused;
 
 /// A kind of file that a route takes.
 pub trait FileKind: 'static {

@@ -12,9 +12,9 @@ use super::body::bad_parameter;
 use super::guard::of_framework;
 use super::openapi::is_page;
 use super::problem::Problem;
-use super::refusal::Refused;
 use super::warned::MOST_CONFIRMED;
-use super::warning::CONFIRM;
+use crate::platform::refusal::Refused;
+use crate::platform::warning::CONFIRM;
 
 /// The methods that each path takes, of the API and of pages, for 405 and `Allow`; and which of them take a query or a body.
 #[derive(Debug, Clone, Default)]
@@ -35,7 +35,7 @@ struct Known {
 struct Taken {
     method: Method,
     query: bool,
-    /// Whether it takes the query parameter `confirm`, which [`super::warning`] reads.
+    /// Whether it takes the query parameter `confirm`, which [`crate::platform::warning`] reads.
     confirms: bool,
     body: bool,
 }

@@ -23,13 +23,13 @@ pub use sort::{ByStart, DatedParams, Kept, Newest, PageParams, Sort, StartParams
 
 use super::answer::Page;
 use super::body::{bad_parameter, parse_query_beside};
-use super::clock::UtcTime;
-use super::paging::{Mark, Paging, Place, Slice};
 use super::prefer;
 use super::problem::Problem;
-use super::refusal::Refused;
 use super::wire::Instant;
-use crate::server::App;
+use crate::http::app::App;
+use crate::platform::clock::UtcTime;
+use crate::platform::paging::{Mark, Paging, Place, Slice};
+use crate::platform::refusal::Refused;
 
 const DEFAULT_LIMIT: i64 = 50;
 const MAX_LIMIT: i64 = 200;

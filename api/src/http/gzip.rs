@@ -12,8 +12,8 @@ use actix_web::{HttpMessage, HttpResponse};
 use flate2::Compression;
 use flate2::write::GzEncoder;
 
-use super::fail::Fail;
 use super::turn::HeavyWork;
+use crate::platform::fail::Fail;
 
 /// The fewest bytes of a body that is worth compressing.
 const FEWEST: u64 = 1024;
