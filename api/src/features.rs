@@ -1,55 +1,9 @@
-//! The list of features: one line each, in alphabetical order. A new feature is its folder and its line here.
-
-use utoipa_actix_web::service_config::ServiceConfig;
+//! What each feature adds to the program below HTTP: its jobs, what it holds on a customer, and the photographs it shows.
+//! Its routes and pages are in the list of the server (`server/routes.rs`).
 
 use crate::clockwork::Job;
 use crate::platform::personal::{Holder, Shows};
 use crate::platform::{record, replay};
-
-/// Adds one feature's routes.
-pub type AddRoutes = fn(&mut ServiceConfig<'_>);
-
-/// Every feature's routes, each to be added by itself: what utoipa collects on the way is large, and goes when its
-/// feature is done.
-pub const ROUTES: [AddRoutes; 30] = [
-    crate::access::routes,
-    crate::amendment::routes,
-    crate::booking::routes,
-    crate::customer::routes,
-    crate::enquiry::routes,
-    crate::exchange::routes,
-    crate::feed::routes,
-    crate::inspection::routes,
-    crate::invoice::routes,
-    crate::job::routes,
-    crate::learning::routes,
-    crate::media::routes,
-    crate::menu::routes,
-    crate::merge::routes,
-    crate::message::routes,
-    crate::pages::routes,
-    crate::payment::routes,
-    crate::people::routes,
-    crate::plan::routes,
-    crate::privacy::routes,
-    crate::problems::routes,
-    crate::proposal::routes,
-    crate::quote::routes,
-    crate::reminder::routes,
-    crate::search::routes,
-    crate::shop::routes,
-    crate::signoff::routes,
-    crate::system::routes,
-    crate::variation::routes,
-    crate::vehicle::routes,
-];
-
-/// Adds every feature's routes.
-pub fn routes(config: &mut ServiceConfig<'_>) {
-    for add in ROUTES {
-        add(config);
-    }
-}
 
 /// Everything that is done by time: each feature's jobs, and the platform's own.
 pub fn jobs() -> Vec<Job> {

@@ -5,7 +5,8 @@ use actix_web::{HttpResponse, routes};
 use askama::Template;
 
 use crate::http::problem::Problem;
-use crate::pages::{Unlisted, assets, html};
+use crate::http::unlisted::Unlisted;
+use crate::pages::{assets, html};
 
 /// The page that loads the reader of the API document.
 #[derive(Template)]

@@ -6,9 +6,9 @@
 //! - One account, tried from many addresses: once [`ATTACK`] tries have failed, each address from which nobody has signed
 //!   in to it may fail once, then waits, for a minute for each of those failures. The first try is never refused, so a
 //!   right password gets in from anywhere, and addresses that are known are not slowed at all.
-//! - All tries from one address together ([`App::tries`](crate::http::app::App)): they come out of an allowance that refills
-//!   within seconds. Whoever shares an address with a guesser is slowed by it, never shut out; an account that is known
-//!   there has an allowance of its own.
+//! - All tries from one address together ([`Program::tries`](crate::platform::program::Program)): they come out of an
+//!   allowance that refills within seconds. Whoever shares an address with a guesser is slowed by it, never shut out; an
+//!   account that is known there has an allowance of its own.
 
 use baywright_domain::people::email_key;
 
@@ -155,7 +155,7 @@ pub fn slow(door: &Door) -> Done<()> {
 
 /// Takes a try from the allowance of that name.
 fn take_one(door: &Door, allowance: &str) -> Done<()> {
-    match door.app().tries.take(allowance).wait_seconds() {
+    match door.program().tries.take(allowance).wait_seconds() {
         None => Ok(()),
         Some(seconds) => {
             let detail = format!("Too many attempts came from this address. Try again in {seconds} s.");
