@@ -14,7 +14,6 @@ use std::time::Duration;
 use baywright_domain::id::ShopId;
 
 use crate::features;
-use crate::http::app::App;
 use crate::mail::carrier::NoWay;
 use crate::mail::courier::Courier;
 use crate::media::Sweeper;
@@ -25,6 +24,7 @@ use crate::platform::db::{Db, Scope};
 use crate::platform::fail::{DbError, Done, Fail};
 use crate::platform::identity::{Actor, Studio};
 use crate::platform::keyring::{Keyring, kept};
+use crate::platform::program::Program;
 use crate::platform::rate::Rate;
 use crate::platform::steady::Steady;
 use crate::platform::tx::Tx;
@@ -58,14 +58,15 @@ impl Clockwork {
     ///
     /// # Errors
     /// [`NoWay`] where the mail settings can't be used.
-    pub fn of(app: &App) -> Result<Self, NoWay> {
-        let courier = Courier::new(app.db.clone(), app.clock.clone(), app.config.clone(), app.metrics.clone())?;
+    pub fn of(program: &Program) -> Result<Self, NoWay> {
+        let (db, clock, config) = (program.db.clone(), program.clock.clone(), program.config.clone());
+        let courier = Courier::new(db.clone(), clock.clone(), config.clone(), program.metrics.clone())?;
         Ok(Self {
-            db: app.db.clone(),
-            clock: app.clock.clone(),
-            config: app.config.clone(),
-            keys: app.keys.clone(),
-            counts: [app.rate.clone(), app.probes.clone(), app.misses.clone(), app.tries.clone()],
+            db,
+            clock,
+            config,
+            keys: program.keys.clone(),
+            counts: [program.rate.clone(), program.probes.clone(), program.misses.clone(), program.tries.clone()],
             courier,
             steady: Steady::default(),
             sweep_at: AtomicI64::new(i64::MIN),

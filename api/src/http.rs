@@ -4,11 +4,13 @@
 
 pub mod accept;
 pub mod answer;
+pub mod app;
 mod arriving;
 pub mod body;
 pub mod call;
 pub mod connections;
 pub mod cursor;
+pub mod door;
 pub mod etag;
 pub mod guard;
 mod gzip;
@@ -20,6 +22,7 @@ pub mod prefer;
 pub mod problem;
 pub mod trace;
 pub mod turn;
+pub mod unlisted;
 pub mod unread;
 pub mod upload;
 pub mod warned;

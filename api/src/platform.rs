@@ -19,6 +19,8 @@ pub mod password;
 pub mod personal;
 pub mod phone;
 pub mod places;
+pub mod program;
+pub mod prolonged;
 pub mod rate;
 pub mod record;
 pub mod refusal;

@@ -8,6 +8,7 @@ use std::thread::JoinHandle;
 use actix_web::dev::ServerHandle;
 use baywright::access::usecase::open_session;
 use baywright::clockwork::Clockwork;
+use baywright::http::app::App;
 use baywright::people::usecase::{NewPerson, add};
 use baywright::platform::clock::{Clock, UtcTime};
 use baywright::platform::config::Config;
@@ -15,8 +16,9 @@ use baywright::platform::db::{Db, Scope, dump};
 use baywright::platform::fail::Fail;
 use baywright::platform::identity::{Actor, Role};
 use baywright::platform::keyring::{Keyring, kept};
+use baywright::platform::program::Program;
 use baywright::platform::tx::Tx;
-use baywright::server::{self, App};
+use baywright::server;
 use baywright::setup::usecase::{NewShop, found};
 use baywright_domain::id::{PersonId, ShopId};
 use baywright_domain::money::{Currency, Percent};
@@ -97,9 +99,9 @@ impl Studio {
         let mut config = Flags::parse_from(flags).config.checked().unwrap();
         data.clone_into(&mut config.data);
         let keys = Keyring::new(kept::load(&db, &config, clock.now()).unwrap());
-        let app = App::new(db.clone(), clock.clone(), keys.clone(), config).unwrap();
-        let config = app.config.clone();
-        let clockwork = Clockwork::of(&app).unwrap();
+        let app = App::new(Program::new(db.clone(), clock.clone(), keys.clone(), config).unwrap());
+        let config = app.program.config.clone();
+        let clockwork = Clockwork::of(&app.program).unwrap();
         let (ready, started) = mpsc::channel();
         let thread = std::thread::spawn(move || {
             actix_web::rt::System::new().block_on(async move {
@@ -171,8 +173,8 @@ impl Studio {
     /// The clockwork of another program on the same database, with connections of its own.
     pub fn replica(&self) -> Clockwork {
         let db = Db::open(&self.fresh.address).unwrap();
-        let app = App::new(db, self.clock.clone(), self.keys.clone(), self.config.as_ref().clone()).unwrap();
-        Clockwork::of(&app).unwrap()
+        let config = self.config.as_ref().clone();
+        Clockwork::of(&Program::new(db, self.clock.clone(), self.keys.clone(), config).unwrap()).unwrap()
     }
 
     /// Moves the clock on by so many minutes.

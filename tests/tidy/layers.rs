@@ -1,17 +1,18 @@
 //! Which layer may name which library, so that rules stay out of handlers, queries out of rules, and HTTP out of both.
 
+use crate::features::named;
 use crate::sources::{Source, none, shipped, under};
 
 /// A word, and the places that may say it: a file or folder of that name anywhere in the path under `api/src`.
 const MAY_SAY: &[(&str, &[&str])] = &[
-    ("actix_web", &["routes", "pages", "platform", "server", "system", "serve", "demo"]),
+    ("actix_web", &["routes", "pages", "http", "server", "serve", "demo"]),
     ("diesel", &["store", "schema", "platform"]),
     // What is sent is held to the rules of today; what is kept and what rules work with is not.
-    ("platform::wire", &["routes", "pages", "platform", "cli"]),
-    ("utoipa", &["routes", "mod", "platform", "features", "server", "system", "openapi"]),
+    ("http::wire", &["routes", "pages", "http", "cli"]),
+    ("utoipa", &["routes", "http", "server"]),
     ("askama", &["pages", "mail", "documents"]),
     ("lettre", &["mail"]),
-    ("web::block", &["platform/call"]),
+    ("web::block", &["http/call"]),
     ("Utc::now", &["platform/clock"]),
     ("SystemTime::now", &["platform/clock"]),
     ("std::process::Command", &[]),
@@ -53,6 +54,101 @@ fn each_layer_names_only_what_it_may() {
         }
     }
     none(faults, "a layer names what it may not");
+}
+
+/// The part of the program that a file belongs to, lowest first. Each becomes a crate of its own.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Layer {
+    /// Database, stores, use cases, kept documents, mail and jobs.
+    Core,
+    /// Routes, and what they stand on.
+    Http,
+    /// Pages for people.
+    Pages,
+    /// The server, which puts all of them together, and the commands.
+    Program,
+}
+
+impl Layer {
+    /// The layer of a file; none for `lib.rs`, which only declares what there is.
+    fn of(source: &Source) -> Option<Self> {
+        let inside = source.path.strip_prefix("api/src/")?.trim_end_matches(".rs");
+        let parts: Vec<&str> = inside.split('/').collect();
+        Some(match parts[0] {
+            "lib" => return None,
+            "cli" | "main" | "server" => Self::Program,
+            "http" => Self::Http,
+            "pages" => Self::Pages,
+            _ if parts.contains(&"routes") => Self::Http,
+            _ if parts.contains(&"pages") => Self::Pages,
+            _ => Self::Core,
+        })
+    }
+
+    /// The layer of a module at the top of the crate, unless it is a feature's, which has several.
+    fn of_module(name: &str) -> Option<Self> {
+        match name {
+            "http" => Some(Self::Http),
+            "pages" => Some(Self::Pages),
+            "cli" | "server" => Some(Self::Program),
+            _ => None,
+        }
+    }
+
+    /// What no file of this layer may say, beside the modules at the top.
+    fn forbidden(self) -> &'static [&'static str] {
+        match self {
+            Self::Core => &["actix_web", "utoipa", "::routes", "routes::", "::pages", "pages::"],
+            Self::Http => &["diesel", "askama", "::pages", "pages::"],
+            Self::Pages => &["diesel", "utoipa"],
+            Self::Program => &[],
+        }
+    }
+}
+
+/// What a file says that only a layer above its own may, with the line where it is one.
+fn upwards(source: &Source) -> Vec<String> {
+    let Some(layer) = Layer::of(source) else { return Vec::new() };
+    let above = |name: &String| Layer::of_module(name).is_some_and(|other| other > layer);
+    let mut found: Vec<String> =
+        named(source).into_iter().filter(above).map(|name| format!("{} imports crate::{name}", source.path)).collect();
+    for (number, line) in source.code() {
+        for word in layer.forbidden().iter().filter(|word| line.contains(**word)) {
+            if word.contains("::") || says(line, word) {
+                found.push(format!("{}:{number} says {word}", source.path));
+            }
+        }
+    }
+    found
+}
+
+#[test]
+fn nothing_points_upwards() {
+    let faults = under("api/src", &[".rs"]).iter().flat_map(upwards).collect();
+    none(faults, "core names no HTTP, HTTP names no page, and none of them the server or a command");
+}
+
+#[test]
+fn the_reader_of_layers_finds_what_points_upwards() {
+    let found = |path: &str, text: &str| upwards(&Source { path: format!("api/src/{path}"), text: text.to_owned() });
+    for (path, text, points_up) in [
+        ("quote/usecase/send.rs", "use crate::http::problem::Problem;", true),
+        ("quote/usecase/send.rs", "use crate::{booking, http, shop};", true),
+        ("quote/usecase/send.rs", "use crate::booking::routes::BookingView;", true),
+        ("quote/store.rs", "use utoipa::ToSchema;", true),
+        ("quote/kept.rs", "use utoipa_actix_web::AppExt;", true),
+        ("quote/mod.rs", "pub mod pages;\npub mod routes;", false),
+        ("quote/routes/send.rs", "use crate::http::problem::Problem;\nuse utoipa::ToSchema;", false),
+        ("quote/routes/send.rs", "use crate::pages::html;", true),
+        ("http/app.rs", "use crate::server::start;", true),
+        ("signoff/pages/offer.rs", "use crate::http::call::Call;\nuse crate::media::routes::served;", false),
+        ("signoff/pages/offer.rs", "use utoipa::ToSchema;", true),
+        ("platform/db.rs", "// crate::http is only spoken of.", false),
+        ("server/routes.rs", "use crate::pages;", false),
+        ("cli/demo.rs", "use crate::server;", false),
+    ] {
+        assert_eq!(!found(path, text).is_empty(), points_up, "{path}: {text}");
+    }
 }
 
 #[test]

@@ -21,13 +21,14 @@ use clap::Args;
 use super::operator::said;
 use super::{Trouble, signals};
 use crate::clockwork::Clockwork;
-use crate::http::app::Demo;
+use crate::http::app::{App, Demo};
 use crate::platform::clock::Clock;
 use crate::platform::config::Config;
 use crate::platform::db::Db;
 use crate::platform::keyring::{Keyring, kept};
+use crate::platform::program::Program;
 use crate::platform::telemetry;
-use crate::server::{self, App};
+use crate::server;
 use desk::Desk;
 
 #[derive(Debug, Args)]
@@ -73,7 +74,7 @@ pub(super) fn run(arguments: &Arguments) -> Result<(), Trouble> {
 
     let clock = Clock::system();
     let keys = Keyring::new(kept::load(&db, &config, clock.now()).map_err(said)?);
-    let mut app = App::new(db, clock, keys, config)?;
+    let mut app = App::new(Program::new(db, clock, keys, config)?);
     let people = studio::plan()?.people.into_iter().map(|person| (person.email, person.role.to_lowercase()));
     app.demo = Some(Demo {
         customer_page: link.clone(),
@@ -90,7 +91,7 @@ pub(super) fn run(arguments: &Arguments) -> Result<(), Trouble> {
     println!("  everyone's password       {}", studio::PASSWORD);
     println!("  a customer's page         {link}");
     println!("  sent mails                {}", folder.join("mail").display());
-    let clockwork = Clockwork::of(&app)?.start();
+    let clockwork = Clockwork::of(&app.program)?.start();
     System::new().block_on(async move {
         signals::survive_full_files()?;
         let server = server::start(app, listener)?;
@@ -112,12 +113,12 @@ fn load(db: &Db, config: &Config) -> Result<String, Trouble> {
     // All of it comes from one address, at once.
     config.rate = std::num::NonZeroU32::MAX;
     let keys = Keyring::new(kept::load(db, &config, clock.now()).map_err(said)?);
-    let app = App::new(db.clone(), clock, keys, config)?;
-    let clockwork = Clockwork::of(&app)?;
+    let app = App::new(Program::new(db.clone(), clock, keys, config)?);
+    let clockwork = Clockwork::of(&app.program)?;
     let listener = TcpListener::bind("127.0.0.1:0")?;
     let base = format!("http://{}", listener.local_addr()?);
-    let founded = studio::found(&app)?;
-    let mut desk = Desk::of(&app, &base, clockwork, founded);
+    let founded = studio::found(&app.program)?;
+    let mut desk = Desk::of(&app.program, &base, clockwork, founded);
     let (ready, started) = std::sync::mpsc::channel();
     let server = std::thread::spawn(move || {
         System::new()

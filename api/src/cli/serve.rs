@@ -8,12 +8,14 @@ use clap::Args;
 use super::operator::said;
 use super::{Trouble, open_files, signals};
 use crate::clockwork::Clockwork;
+use crate::http::app::App;
 use crate::platform::clock::Clock;
 use crate::platform::config::{Config, Store};
 use crate::platform::db::Db;
 use crate::platform::keyring::{Keyring, kept};
+use crate::platform::program::Program;
 use crate::platform::telemetry;
-use crate::server::{self, App};
+use crate::server;
 use crate::setup::usecase::setup_code;
 
 #[derive(Debug, Args)]
@@ -47,8 +49,8 @@ pub(super) fn run(store: &Store, arguments: Arguments) -> Result<(), Trouble> {
         );
         writeln!(out, "{text}").map_err(|error| format!("can't print the code of the first setup: {error}"))?;
     }
-    let app = App::new(db, clock, keys, config)?;
-    let clockwork = Clockwork::of(&app)?.start();
+    let app = App::new(Program::new(db, clock, keys, config)?);
+    let clockwork = Clockwork::of(&app.program)?.start();
     actix_web::rt::System::new().block_on(async move {
         signals::survive_full_files()?;
         server::start(app, listener)?.await?;

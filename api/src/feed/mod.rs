@@ -12,17 +12,7 @@
 //! | `POST /v1/calendar-feeds/{id}/revoke` | desk | takes one back |
 //! | `GET /feeds/{token}.ics` | whoever has the link | the calendar |
 
-mod pages;
+pub mod pages;
 pub mod routes;
 mod store;
 pub mod usecase;
-
-use utoipa_actix_web::service_config::ServiceConfig;
-
-use crate::http::unlisted::Unlisted;
-
-/// Adds the feature's routes.
-pub fn routes(config: &mut ServiceConfig<'_>) {
-    routes::routes(config);
-    config.service(Unlisted::get("/feeds/{token}.ics", pages::diary));
-}

@@ -7,10 +7,16 @@ use actix_web::{HttpResponse, get};
 use super::usecase;
 use crate::documents::calendar;
 use crate::http::answer::Answer;
-use crate::platform::door::Door;
+use crate::http::door::DoorCall;
+use crate::http::unlisted::{ServiceConfig, Unlisted};
+
+/// Adds the address behind a feed's link.
+pub fn routes(config: &mut ServiceConfig<'_>) {
+    config.service(Unlisted::get("/feeds/{token}.ics", diary));
+}
 
 #[get("/feeds/{token}.ics")]
-pub(super) async fn diary(door: Door, token: Path<String>) -> Answer {
+async fn diary(door: DoorCall, token: Path<String>) -> Answer {
     let token = token.into_inner();
     let bytes = door.run(move |door| usecase::calendar(door, &token)).await?;
     Ok(HttpResponse::Ok().insert_header((CONTENT_TYPE, format!("{}; charset=utf-8", calendar::MEDIA_TYPE))).body(bytes))

@@ -16,8 +16,8 @@ use crate::http::wire::{Instant, Reference};
 use crate::platform::identity::Desk;
 use crate::platform::refusal::Refused;
 
-/// Adds the routes.
-pub(super) fn routes(config: &mut ServiceConfig<'_>) {
+/// Adds the feature's routes.
+pub fn routes(config: &mut ServiceConfig<'_>) {
     config.service(create).service(list).service(revoke);
 }
 

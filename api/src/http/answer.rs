@@ -1,6 +1,7 @@
 //! Forms of successful answers.
 
 use actix_web::HttpResponse;
+use actix_web::http::StatusCode;
 use actix_web::http::header::{CONTENT_TYPE, ETAG, LINK, LOCATION};
 use serde::Serialize;
 use utoipa::ToSchema;
@@ -68,6 +69,35 @@ pub fn kept_change<V: Serialize + Versioned>(view: &V, warnings: &[Warning]) -> 
     Ok(Kept { status: 200, location: String::new(), etag: tag(view.version()), body, replayed: false })
 }
 
+/// 200 with something that has no version, as it is kept for a repeated request.
+pub fn kept_plain<V: Serialize>(view: &V, warnings: &[Warning]) -> Done<Kept> {
+    let body = warned::body(view, warnings)?;
+    Ok(Kept { status: 200, location: String::new(), etag: String::new(), body, replayed: false })
+}
+
+/// 204, as it is kept for a repeated request.
+pub fn kept_nothing() -> Kept {
+    Kept { status: 204, location: String::new(), etag: String::new(), body: String::new(), replayed: false }
+}
+
+/// The kept answer, sent byte for byte.
+pub fn sent(kept: Kept) -> HttpResponse {
+    let mut answer = HttpResponse::build(StatusCode::from_u16(kept.status).unwrap_or(StatusCode::OK));
+    if !kept.body.is_empty() {
+        answer.insert_header((CONTENT_TYPE, "application/json"));
+    }
+    if !kept.location.is_empty() {
+        answer.insert_header((LOCATION, kept.location));
+    }
+    if !kept.etag.is_empty() {
+        answer.insert_header((ETAG, kept.etag));
+    }
+    if kept.replayed {
+        answer.insert_header(("Idempotency-Replayed", "true"));
+    }
+    if kept.body.is_empty() { answer.finish() } else { answer.body(kept.body) }
+}
+
 /// 200 with something that has no version.
 pub fn plain<V: Serialize>(view: &V) -> HttpResponse {
     HttpResponse::Ok().json(view)
@@ -113,36 +143,4 @@ pub fn page<T: Serialize>(links: &Links, found: Slice<T>) -> HttpResponse {
         answer.insert_header((PREFERENCE_APPLIED, TOTAL_COUNT));
     }
     answer.json(&page)
-}
-
-impl Kept {
-    /// 200 with something that has no version, as it is kept for a repeated request.
-    pub fn plain<V: Serialize>(view: &V, warnings: &[Warning]) -> Done<Self> {
-        let body = warned::body(view, warnings)?;
-        Ok(Self { status: 200, location: String::new(), etag: String::new(), body, replayed: false })
-    }
-
-    /// 204, as it is kept for a repeated request.
-    pub fn nothing() -> Self {
-        Self { status: 204, location: String::new(), etag: String::new(), body: String::new(), replayed: false }
-    }
-
-    /// The kept answer, sent again byte for byte.
-    pub fn into_response(self) -> HttpResponse {
-        let status = actix_web::http::StatusCode::from_u16(self.status).unwrap_or(actix_web::http::StatusCode::OK);
-        let mut answer = HttpResponse::build(status);
-        if !self.body.is_empty() {
-            answer.insert_header((CONTENT_TYPE, "application/json"));
-        }
-        if !self.location.is_empty() {
-            answer.insert_header((LOCATION, self.location));
-        }
-        if !self.etag.is_empty() {
-            answer.insert_header((ETAG, self.etag));
-        }
-        if self.replayed {
-            answer.insert_header(("Idempotency-Replayed", "true"));
-        }
-        if self.body.is_empty() { answer.finish() } else { answer.body(self.body) }
-    }
 }

@@ -19,15 +19,17 @@ use baywright_domain::people::Role;
 use futures_util::future::{Either, select};
 use serde::Serialize;
 
-use super::answer::{Created, Versioned, kept_change};
+use super::answer::{Created, Versioned, kept_change, kept_nothing, kept_plain, sent};
+use super::app::App;
+use super::door::DoorCall;
 use super::idempotency::{Fingerprint, IdempotencyKey};
 use super::problem::Problem;
-use crate::http::app::App;
 use crate::platform::db::{Conn, Scope, Watch};
 use crate::platform::door::Door;
 use crate::platform::fail::{Done, Fail};
 use crate::platform::identity::{Actor, Audience, standing};
 use crate::platform::keyring::Claims;
+use crate::platform::program::Program;
 use crate::platform::refusal::Refused;
 use crate::platform::replay::{self, Kept};
 use crate::platform::tx::{Origin, Tx};
@@ -97,15 +99,20 @@ struct Asked {
 }
 
 impl<A: Audience> Call<A> {
-    /// The program.
-    pub fn app(&self) -> &Data<App> {
+    /// What the server's workers share.
+    pub fn app(&self) -> &App {
         &self.asked.app
     }
 
-    /// The same request as a [`Door`], for a use case that must wait for a password to be hashed; the caller has read
-    /// who is signed in by [`Call::read`] before.
-    pub fn door(&self) -> Door {
-        Door::new(self.asked.app.clone(), self.asked.origin.clone())
+    /// The program.
+    pub fn program(&self) -> &Program {
+        &self.asked.app.program
+    }
+
+    /// The same request outside any transaction, for a use case that must wait for a password to be hashed; the caller has
+    /// read who is signed in by [`Call::read`] before.
+    pub fn door(&self) -> DoorCall {
+        DoorCall::new(Door::new(self.asked.app.program.clone(), self.asked.origin.clone()))
     }
 
     /// Runs a use case that changes nothing.
@@ -155,9 +162,9 @@ impl<A: Audience> Call<A> {
     ) -> Result<HttpResponse, Problem> {
         let would_be = self.write(move |tx| {
             let made = tx.rehearse(&mut f)?;
-            Kept::plain(&made.view, &tx.warnings)
+            kept_plain(&made.view, &tx.warnings)
         });
-        Ok(would_be.await?.into_response())
+        Ok(sent(would_be.await?))
     }
 
     /// Runs a use case that changes a record.
@@ -173,7 +180,7 @@ impl<A: Audience> Call<A> {
         &self,
         mut f: impl FnMut(&mut Tx<'_>) -> Done<V> + Send + 'static,
     ) -> impl Future<Output = Result<HttpResponse, Problem>> {
-        self.asked.keyed(Box::new(move |tx| Kept::plain(&f(tx)?, &tx.warnings)))
+        self.asked.keyed(Box::new(move |tx| kept_plain(&f(tx)?, &tx.warnings)))
     }
 
     /// Runs a use case that removes a record: 204.
@@ -181,7 +188,7 @@ impl<A: Audience> Call<A> {
         &self,
         mut f: impl FnMut(&mut Tx<'_>) -> Done<()> + Send + 'static,
     ) -> impl Future<Output = Result<HttpResponse, Problem>> {
-        self.asked.keyed(Box::new(move |tx| f(tx).map(|()| Kept::nothing())))
+        self.asked.keyed(Box::new(move |tx| f(tx).map(|()| kept_nothing())))
     }
 
     /// Whether the request's key was used before on this route, so that the answer is kept.
@@ -193,13 +200,15 @@ impl<A: Audience> Call<A> {
 
 impl Asked {
     async fn read(&self, f: Reading) -> Result<Given, Problem> {
-        let (app, claims, origin, roles) = (self.app.clone(), self.claims.clone(), self.origin.clone(), self.roles);
-        let work = move || app.db.read(|conn| run(conn, &app, &claims, roles, &origin, f));
+        let (program, claims) = (self.app.program.clone(), self.claims.clone());
+        let (origin, roles) = (self.origin.clone(), self.roles);
+        let work = move || program.db.read(|conn| run(conn, &program, &claims, roles, &origin, f));
         aside(Box::new(work)).await
     }
 
     async fn write(&self, mut f: Writing) -> Result<Given, Problem> {
-        let (app, claims, origin, roles) = (self.app.clone(), self.claims.clone(), self.origin.clone(), self.roles);
+        let (program, claims) = (self.app.program.clone(), self.claims.clone());
+        let (origin, roles) = (self.origin.clone(), self.roles);
         let confirmed = self.confirmed.clone();
         let shop = ShopId::new(&claims.shop);
         let mut confirmed = move |tx: &mut Tx<'_>| {
@@ -208,7 +217,7 @@ impl Asked {
         };
         let work = move || {
             let scope = Scope::Shop(&shop);
-            app.db.write(scope, |conn| run(conn, &app, &claims, roles, &origin, &mut confirmed))
+            program.db.write(scope, |conn| run(conn, &program, &claims, roles, &origin, &mut confirmed))
         };
         aside(Box::new(work)).await
     }
@@ -220,7 +229,7 @@ impl Asked {
             Some(key) => Box::new(move |tx| replay::once(tx, &route, key.as_str(), &print, &mut f).map(given)),
             None => Box::new(move |tx| f(tx).map(given)),
         };
-        Ok(taken::<Kept>(self.write(work)).await?.into_response())
+        Ok(sent(taken::<Kept>(self.write(work)).await?))
     }
 }
 
@@ -231,19 +240,19 @@ fn is_known(tx: &mut Tx<'_>, route: &str, key: Option<&IdempotencyKey>) -> Done<
 /// Runs the request's use case; if a rule's refusal names a moment, it is written in the shop's local time.
 fn run(
     conn: &mut Conn,
-    app: &App,
+    program: &Program,
     claims: &Claims,
     roles: &[Role],
     origin: &Origin,
     f: impl FnOnce(&mut Tx<'_>) -> Done<Given>,
 ) -> Done<Given> {
-    let mut tx = open(conn, app, claims, roles, origin)?;
+    let mut tx = open(conn, program, claims, roles, origin)?;
     f(&mut tx).map_err(|fail| fail.on_the_wall(&tx.studio.zone))
 }
 
 /// The context of the request's use case, if the sign-in is still valid and has the role.
-fn open<'c>(conn: &'c mut Conn, app: &App, claims: &Claims, roles: &[Role], origin: &Origin) -> Done<Tx<'c>> {
-    let now = app.clock.now();
+fn open<'c>(conn: &'c mut Conn, program: &Program, claims: &Claims, roles: &[Role], origin: &Origin) -> Done<Tx<'c>> {
+    let now = program.clock.now();
     let (actor, studio) = standing(conn, claims, now)?;
     match &actor {
         Actor::Person { role, .. } if roles.contains(role) => {}
@@ -254,7 +263,7 @@ fn open<'c>(conn: &'c mut Conn, app: &App, claims: &Claims, roles: &[Role], orig
         actor,
         studio,
         now,
-        config: app.config.clone(),
+        config: program.config.clone(),
         origin: origin.clone(),
         warnings: Vec::new(),
         confirmed: Confirmed::default(),
@@ -289,7 +298,7 @@ pub(super) fn claims(request: &HttpRequest) -> Result<Claims, Problem> {
             "Sign in at /v1/sessions, then send the access token as a bearer token.",
         ))
     })?;
-    app.keys.verify(token, app.clock.now()).map_err(|_| {
+    app.program.keys.verify(token, app.program.clock.now()).map_err(|_| {
         Problem::from(Refused::unauthenticated(
             "The access token is not valid or has expired. Refresh it, or sign in again.",
         ))
@@ -314,7 +323,7 @@ fn extract(request: &HttpRequest, roles: &'static [Role]) -> Result<Asked, Probl
 /// Where a request came from; what a proxy says counts only if the settings say that there is one.
 pub fn origin(request: &HttpRequest, app: &App) -> Origin {
     let peer = request.peer_addr().map(|a| a.ip());
-    let address = if app.config.behind_proxy {
+    let address = if app.program.config.behind_proxy {
         // The last entry of the last line is the one that our own proxy wrote.
         let forwarded = request.headers().get_all("x-forwarded-for").last().and_then(|h| h.to_str().ok());
         let last = forwarded.and_then(|list| list.rsplit(',').next()).map(str::trim);

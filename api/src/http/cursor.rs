@@ -22,11 +22,11 @@ use sha2::Sha256;
 pub use sort::{ByStart, DatedParams, Kept, Newest, PageParams, Sort, StartParams};
 
 use super::answer::Page;
+use super::app::App;
 use super::body::{bad_parameter, parse_query_beside};
 use super::prefer;
 use super::problem::Problem;
 use super::wire::Instant;
-use crate::http::app::App;
 use crate::platform::clock::UtcTime;
 use crate::platform::paging::{Mark, Paging, Place, Slice};
 use crate::platform::refusal::Refused;
@@ -183,8 +183,8 @@ fn extract<F: DeserializeOwned, S: Sort>(request: &HttpRequest) -> Result<List<F
         None => &["limit", "cursor"],
     };
     let filter = parse_query_beside(&own.finish(), others)?;
-    let secret = app.keys.cursor_secret();
-    let base = format!("{}{}", app.config.public_url, request.path());
+    let secret = app.program.keys.cursor_secret();
+    let base = format!("{}{}", app.program.config.public_url, request.path());
     let this = match request.query_string() {
         "" => base.clone(),
         query => format!("{base}?{query}"),

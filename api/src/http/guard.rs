@@ -16,12 +16,12 @@ use actix_web::web::Data;
 use actix_web::{HttpMessage, HttpResponse, ResponseError};
 use tracing::Instrument;
 
+use super::app::App;
 use super::arriving::refuse_coded;
 use super::connections::Connection;
 use super::problem::{FieldFault, KnownRecord, Problem, ProblemBody};
 use super::trace::Parent;
 use super::{gzip, methods};
-use crate::http::app::App;
 use crate::platform::rate::{Allowance, Rate, counted_as};
 use crate::platform::refusal;
 
@@ -120,7 +120,7 @@ where
             if let Some(app) = app {
                 let route = pattern.unwrap_or_else(|| "unmatched".to_owned());
                 let status = answer.status().as_u16();
-                app.metrics.request(method.as_str(), &route, status, begun.elapsed());
+                app.program.metrics.request(method.as_str(), &route, status, begun.elapsed());
                 let ms = begun.elapsed().as_millis();
                 tracing::info!(target: "access", request_id = %id, trace_id = trace, parent_id = caller, %method, route, status, ms);
             }
@@ -144,7 +144,7 @@ fn request_id(request: &ServiceRequest) -> String {
 /// even if the users at the same address have used up theirs.
 fn rate<'a>(app: &'a App, path: &str) -> &'a Rate {
     let watched = matches!(path, "/healthz" | "/livez" | "/readyz" | "/metrics");
-    if watched { &app.probes } else { &app.rate }
+    if watched { &app.program.probes } else { &app.program.rate }
 }
 
 /// What requests are counted by: the address that they come from.
@@ -244,7 +244,7 @@ fn policy(path: &str) -> &'static str {
 }
 
 fn headers(answer: &mut HttpResponse, id: &str, policy: &str, app: Option<&App>) {
-    let secure = app.is_some_and(|app| app.config.public_url.starts_with("https://"));
+    let secure = app.is_some_and(|app| app.program.config.public_url.starts_with("https://"));
     let map = answer.headers_mut();
     let mut put = |name: &'static str, value: &str| {
         let name = HeaderName::from_static(name);

@@ -4,8 +4,8 @@
 //! whose answer holds a secret (the address of a link, of a calendar feed or of an invite) take none, since the answer is
 //! kept with the key and secrets are kept as digests alone.
 //!
-//! How an answer is kept with its key, and for how long, is in [`crate::platform::replay`]; a repeated request gets that answer byte
-//! for byte, with `Idempotency-Replayed: true`.
+//! How an answer is kept with its key, and for how long, is in [`crate::platform::replay`]; a repeated request gets that
+//! answer byte for byte, with `Idempotency-Replayed: true`.
 //!
 //! Every creation needs a key, not only those that move money: one rule is easier to remember than two, and a double
 //! tap on "new customer" does harm as well. A client that sends a key with another change can tell a lost answer from a

@@ -17,6 +17,17 @@ mod warnings;
 use serde_json::Value;
 use utoipa::openapi::{OpenApi, PathItem};
 
+/// Makes the document of all routes. Only the server knows them all, so it hands this to the route that serves it.
+#[derive(Debug, Clone, Copy)]
+pub struct Document(pub fn() -> OpenApi);
+
+impl Document {
+    /// The document of all routes, as they describe themselves.
+    pub fn made(self) -> OpenApi {
+        (self.0)()
+    }
+}
+
 /// The document before any route is added.
 pub fn base() -> OpenApi {
     use utoipa::openapi::security::{Http, HttpAuthScheme, SecurityScheme};

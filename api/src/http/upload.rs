@@ -20,11 +20,11 @@ use actix_web::{FromRequest, HttpRequest};
 use futures_util::StreamExt;
 use tokio::time::Instant;
 
+use super::app::App;
 use super::arriving::Limits;
 use super::call::{blocking, claims};
 use super::idempotency::Fingerprint;
 use super::problem::Problem;
-use crate::http::app::App;
 use crate::platform::fail::{Done, Fail};
 use crate::platform::places::{Place, Places};
 use crate::platform::refusal::Refused;
@@ -83,7 +83,7 @@ impl<K: FileKind> FromRequest for Upload<K> {
         let limits = Limits { what: "file", bytes: K::BYTES, patience: PATIENCE };
         let announced = limits.announced(request.headers());
         let payload = payload.take();
-        let data = request.app_data::<Data<App>>().map(|app| app.config.data.clone());
+        let data = request.app_data::<Data<App>>().map(|app| app.program.config.data.clone());
         // The sender is signed in; the route's `Call` checks who it is.
         let shop = claims(request).map(|claims| claims.shop);
         let request = request.clone();

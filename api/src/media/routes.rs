@@ -118,7 +118,7 @@ async fn create(call: Call<Crew>, _: IdempotencyKey, file: Upload<Incoming>) -> 
         return call.create::<PhotoView>(move |_| Err(forgotten().into())).await;
     }
     let shop = call.read(|tx| Ok(tx.studio.id.clone())).await?;
-    let (data, of_shop) = (call.app().config.data.clone(), shop.clone());
+    let (data, of_shop) = (call.program().config.data.clone(), shop.clone());
     let kept = DECODING
         .blocking(move || {
             // The place of the file is kept as long as the decoder works, also if whoever sent it has hung up. So all of it
@@ -153,7 +153,7 @@ async fn discard(call: &Call<Crew>, shop: ShopId, files: Files) {
     if !matches!(call.read(move |tx| usecase::is_there(tx, &id)).await, Ok(false)) {
         return;
     }
-    let data = call.app().config.data.clone();
+    let data = call.program().config.data.clone();
     let removed = blocking(move || {
         usecase::sweep(&data, &shop, &files.paths());
         Ok(())
@@ -202,7 +202,7 @@ async fn serve(call: Call<Crew>, id: String, known: IfNoneMatch, size: Size) -> 
     if let Some(unchanged) = unchanged(&photo, size, &known) {
         return Ok(unchanged);
     }
-    let data = call.app().config.data.clone();
+    let data = call.program().config.data.clone();
     let (photo, bytes) = blocking(move || {
         let bytes = usecase::bytes(&data, &shop, &photo, size)?;
         Ok((photo, bytes))

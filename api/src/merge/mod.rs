@@ -13,4 +13,4 @@
 //! | `POST /v1/vehicles/{id}/undo-merge` | desk | takes the merge of this record back |
 
 pub mod routes;
-mod usecase;
+pub mod usecase;

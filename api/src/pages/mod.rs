@@ -16,65 +16,21 @@ pub mod refused;
 mod start;
 
 use actix_web::HttpResponse;
-use actix_web::dev::{AppService, HttpServiceFactory};
 use actix_web::http::StatusCode;
 use actix_web::http::header::CONTENT_TYPE;
 use askama::Template;
-use utoipa::openapi::RefOr;
-use utoipa::openapi::path::{HttpMethod, OperationBuilder, Paths};
-use utoipa::openapi::schema::Schema;
-use utoipa_actix_web::OpenApiFactory;
-use utoipa_actix_web::service_config::ServiceConfig;
 
-use crate::http::openapi;
 use crate::http::problem::Problem;
+use crate::http::unlisted::{ServiceConfig, Unlisted};
 
 pub use frame::Frame;
 pub use reach::Reach;
-pub use start::Demo;
 
 /// Adds the routes of the start page and of the files that pages load.
 pub fn routes(config: &mut ServiceConfig<'_>) {
     config.service(Unlisted::get("/", start::start));
     config.service(Unlisted::get("/assets/{name}", assets::asset));
     config.service(Unlisted::get("/favicon.ico", assets::favicon));
-}
-
-/// A page or file for people. The API document leaves it out; what it answers to another method is said all the same.
-#[derive(Clone)]
-pub struct Unlisted<S> {
-    method: HttpMethod,
-    path: &'static str,
-    service: S,
-}
-
-impl<S> Unlisted<S> {
-    /// A page that is read, at the path that the service itself names.
-    pub const fn get(path: &'static str, service: S) -> Self {
-        Self { method: HttpMethod::Get, path, service }
-    }
-
-    /// A form that is sent.
-    pub const fn post(path: &'static str, service: S) -> Self {
-        Self { method: HttpMethod::Post, path, service }
-    }
-}
-
-impl<S: HttpServiceFactory> HttpServiceFactory for Unlisted<S> {
-    fn register(self, config: &mut AppService) {
-        self.service.register(config);
-    }
-}
-
-impl<S> OpenApiFactory for Unlisted<S> {
-    fn paths(&self) -> Paths {
-        let operation = OperationBuilder::new().tag(openapi::PAGE).build();
-        let mut paths = Paths::new();
-        paths.add_path_operation(self.path, vec![self.method.clone()], operation);
-        paths
-    }
-
-    fn schemas(&self, _: &mut Vec<(String, RefOr<Schema>)>) {}
 }
 
 /// A rendered page with its status.

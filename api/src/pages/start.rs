@@ -7,20 +7,7 @@ use askama::Template;
 
 use super::{Frame, html};
 use crate::http::answer::Answer;
-use crate::http::app::App;
-
-/// What the demo offers to try.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Demo {
-    /// Address of a customer's page with a quote that waits for an answer.
-    pub customer_page: String,
-    /// Who can sign in: mail address and role.
-    pub people: Vec<(String, String)>,
-    /// Everyone's password.
-    pub password: String,
-    /// The folder of the mails that went out.
-    pub mails: String,
-}
+use crate::http::app::{App, Demo};
 
 #[derive(Template)]
 #[template(path = "pages/start.html")]

@@ -4,39 +4,35 @@
 //! while a password is hashed. If a refresh token comes twice, its sign-in ends, and that must be committed although
 //! the answer is a no. So the use case gets a [`Door`] and opens its short transactions itself.
 
-use std::future::{Ready, ready};
+use std::sync::Arc;
 
-use actix_web::dev::Payload;
-use actix_web::web::Data;
-use actix_web::{FromRequest, HttpRequest};
 use baywright_domain::id::ShopId;
 
-use super::call::{blocking, origin};
 use super::clock::UtcTime;
 use super::db::{Conn, Scope};
 use super::fail::Done;
 use super::identity::Actor;
-use super::problem::Problem;
+use super::program::Program;
 use super::rate::{counted_as, site_of};
 use super::refusal::Refused;
 use super::tx::{Origin, Tx};
-use crate::http::app::App;
 
 /// The way in.
 #[derive(Clone)]
 pub struct Door {
-    app: Data<App>,
+    program: Arc<Program>,
     origin: Origin,
 }
 
 impl Door {
-    pub(super) fn new(app: Data<App>, origin: Origin) -> Self {
-        Self { app, origin }
+    /// The way in to a program for a request that came from there.
+    pub fn new(program: Arc<Program>, origin: Origin) -> Self {
+        Self { program, origin }
     }
 
     /// The program.
-    pub fn app(&self) -> &App {
-        &self.app
+    pub fn program(&self) -> &Program {
+        &self.program
     }
 
     /// What tries are counted by: the client's address, or its network.
@@ -56,27 +52,18 @@ impl Door {
 
     /// The time.
     pub fn now(&self) -> UtcTime {
-        self.app.clock.now()
-    }
-
-    /// Runs a use case on a thread that may block.
-    pub async fn run<T: Send + 'static>(
-        &self,
-        f: impl FnOnce(&Self) -> Done<T> + Send + 'static,
-    ) -> Result<T, Problem> {
-        let door = self.clone();
-        blocking(move || f(&door)).await
+        self.program.clock.now()
     }
 
     /// Reads records of any shop. Blocking.
     pub fn read<T>(&self, f: impl FnOnce(&mut Conn) -> Done<T>) -> Done<T> {
-        self.app.db.read(f)
+        self.program.db.read(f)
     }
 
     /// Reads records of that shop as that actor. Blocking.
     pub fn read_in<T>(&self, shop: &ShopId, actor: Actor, f: impl FnOnce(&mut Tx<'_>) -> Done<T>) -> Done<T> {
-        self.app.db.read(|conn| {
-            let mut tx = Tx::for_program(conn, actor, shop, self.now(), self.app.config.clone())?;
+        self.program.db.read(|conn| {
+            let mut tx = Tx::for_program(conn, actor, shop, self.now(), self.program.config.clone())?;
             tx.origin = self.origin.clone();
             f(&mut tx)
         })
@@ -84,30 +71,20 @@ impl Door {
 
     /// The answer to a secret that opens nothing: 404, or 429 after many tries.
     pub fn missed(&self, record: &str) -> Refused {
-        self.app.misses.take(&self.counted_as()).refusal().unwrap_or_else(|| Refused::not_found(record))
+        self.program.misses.take(&self.counted_as()).refusal().unwrap_or_else(|| Refused::not_found(record))
     }
 
     /// Changes records of no shop, in a transaction. Blocking; may run more than once.
     pub fn write<T>(&self, f: impl FnMut(&mut Conn) -> Done<T>) -> Done<T> {
-        self.app.db.write(Scope::Program, f)
+        self.program.db.write(Scope::Program, f)
     }
 
     /// Changes records of that shop, in a transaction, as that actor. Blocking; may run more than once.
     pub fn in_shop<T>(&self, shop: &ShopId, actor: &Actor, mut f: impl FnMut(&mut Tx<'_>) -> Done<T>) -> Done<T> {
-        self.app.db.write(Scope::Shop(shop), |conn| {
-            let mut tx = Tx::for_program(conn, actor.clone(), shop, self.now(), self.app.config.clone())?;
+        self.program.db.write(Scope::Shop(shop), |conn| {
+            let mut tx = Tx::for_program(conn, actor.clone(), shop, self.now(), self.program.config.clone())?;
             tx.origin = self.origin.clone();
             f(&mut tx)
         })
-    }
-}
-
-impl FromRequest for Door {
-    type Error = Problem;
-    type Future = Ready<Result<Self, Problem>>;
-
-    fn from_request(request: &HttpRequest, _: &mut Payload) -> Self::Future {
-        let app = request.app_data::<Data<App>>().cloned().ok_or_else(Problem::unexpected);
-        ready(app.map(|app| Self::new(app.clone(), origin(request, &app))))
     }
 }

@@ -12,7 +12,7 @@ use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::usecase::{self, Erased, Records};
-use crate::http::answer::{Answer, kept_change, plain};
+use crate::http::answer::{Answer, kept_change, plain, sent};
 use crate::http::body::{Query, Rehearsal};
 use crate::http::call::{Call, blocking};
 use crate::http::etag::IfMatch;
@@ -195,12 +195,12 @@ async fn erase(call: Call<Owner>, id: Path<String>, query: Query<Rehearsal>, IfM
         return Ok(plain(&ErasureView::from(would)));
     }
     let (erased, shop) = call.write(move |tx| Ok((usecase::erase(tx, &id, seen)?, tx.studio.id.clone()))).await?;
-    let data = call.app().config.data.clone();
+    let data = call.program().config.data.clone();
     let files = erased.files.clone();
     blocking(move || {
         media::usecase::sweep(&data, &shop, &files);
         Ok(())
     })
     .await?;
-    Ok(kept_change(&ErasureView::from(erased), &[])?.into_response())
+    Ok(sent(kept_change(&ErasureView::from(erased), &[])?))
 }

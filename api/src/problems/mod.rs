@@ -5,16 +5,7 @@
 //! | `GET /problems` | all of them |
 //! | `GET /problems/{slug}` | one |
 
-mod pages;
-
-use utoipa_actix_web::service_config::ServiceConfig;
-
-use crate::http::unlisted::Unlisted;
-
-/// Adds the feature's routes.
-pub fn routes(config: &mut ServiceConfig<'_>) {
-    config.service(Unlisted::get("/problems", pages::all)).service(Unlisted::get("/problems/{slug}", pages::one));
-}
+pub mod pages;
 
 /// One a line, `slug: what it means and what to do`, sorted.
 const MEANINGS: &str = include_str!("meanings.txt");

@@ -8,6 +8,7 @@ use askama::Template;
 use super::{Meaning, meanings};
 use crate::http::answer::Answer;
 use crate::http::problem::{Problem, titled};
+use crate::http::unlisted::{ServiceConfig, Unlisted};
 use crate::pages::{Frame, html};
 use crate::platform::refusal::Refused;
 
@@ -33,14 +34,19 @@ impl From<Meaning> for Shown {
     }
 }
 
+/// Adds the pages of the kinds of problem.
+pub fn routes(config: &mut ServiceConfig<'_>) {
+    config.service(Unlisted::get("/problems", all)).service(Unlisted::get("/problems/{slug}", one));
+}
+
 #[get("/problems")]
-pub(super) async fn all() -> Answer {
+async fn all() -> Answer {
     let shown = meanings().map(Shown::from).collect();
     html(StatusCode::OK, &Page { frame: Frame::new("Problems", ""), shown, alone: false })
 }
 
 #[get("/problems/{slug}")]
-pub(super) async fn one(slug: Path<String>) -> Answer {
+async fn one(slug: Path<String>) -> Answer {
     let known = meanings().find(|meaning| meaning.slug == slug.as_str());
     let shown = Shown::from(known.ok_or_else(|| Problem::from(Refused::not_found("kind of problem")))?);
     html(StatusCode::OK, &Page { frame: Frame::new(shown.title.as_str(), ""), shown: vec![shown], alone: true })

@@ -15,7 +15,7 @@
 //! | `POST /v1/proposals/{id}/accept` | owner | changes the diary to it |
 
 mod because;
-mod kept;
+pub mod kept;
 pub mod routes;
 mod store;
 pub mod usecase;

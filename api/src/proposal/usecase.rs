@@ -41,9 +41,6 @@ const PATIENCE: Duration = Duration::from_secs(4);
 /// The most jobs that are placed at once.
 const MOST_JOBS: usize = 500;
 
-/// How many searches go on at once; each takes a core for seconds.
-pub const AT_ONCE: usize = 2;
-
 /// A kept proposal.
 #[derive(Debug, Clone)]
 pub struct Proposal {

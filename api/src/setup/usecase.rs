@@ -129,10 +129,10 @@ pub fn set_up(door: &Door, setup: &Setup) -> Done<(Opened, Vec<Warning>)> {
             name: setup.owner_name.clone(),
             email: setup.owner_email.clone(),
             role: Role::Owner,
-            password_hash: door.app().passwords.hash(&setup.password)?,
+            password_hash: door.program().passwords.hash(&setup.password)?,
         },
     };
-    let (keys, config) = (&door.app().keys, &door.app().config);
+    let (keys, config) = (&door.program().keys, &door.program().config);
     door.write(|conn| {
         may(conn, &code, door.now())?;
         let (shop, owner) = found(conn, config, door.now(), &new)?;

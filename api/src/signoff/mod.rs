@@ -11,15 +11,7 @@
 //! | `/q/{token}…` | whoever has the link | the customer's pages |
 
 pub mod kept;
-mod pages;
+pub mod pages;
 pub mod routes;
 mod store;
 pub mod usecase;
-
-use utoipa_actix_web::service_config::ServiceConfig;
-
-/// Adds the feature's routes.
-pub fn routes(config: &mut ServiceConfig<'_>) {
-    routes::routes(config);
-    pages::routes(config);
-}

@@ -16,7 +16,7 @@ use crate::http::wire::{Instant, Reference, Word};
 use crate::platform::identity::Desk;
 
 /// Adds the routes.
-pub(super) fn routes(config: &mut ServiceConfig<'_>) {
+pub fn routes(config: &mut ServiceConfig<'_>) {
     config.service(list).service(revoke);
 }
 

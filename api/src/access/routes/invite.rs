@@ -11,8 +11,8 @@ use crate::access::usecase;
 use crate::http::answer::Answer;
 use crate::http::body::Body;
 use crate::http::call::Call;
+use crate::http::door::DoorCall;
 use crate::http::wire::{Instant, Reference, Secret};
-use crate::platform::door::Door;
 use crate::platform::identity::Owner;
 
 /// Invite of a person, shown in this answer only.
@@ -57,7 +57,7 @@ pub(super) async fn invite(call: Call<Owner>, id: Path<String>) -> Answer {
     responses((status = 201, description = "Tokens of the new sign-in.", body = SessionView),
         (status = 410, description = "The invite was used already or has ended.")))]
 #[post("/v1/invites/accept")]
-pub(super) async fn accept(door: Door, body: Body<AcceptBody>) -> Answer {
+pub(super) async fn accept(door: DoorCall, body: Body<AcceptBody>) -> Answer {
     let AcceptBody { token, password } = body.value;
     Ok(opened(door.run(move |door| usecase::accept(door, &token.0, &password.0)).await?))
 }

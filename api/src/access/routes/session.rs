@@ -9,8 +9,8 @@ use crate::access::usecase;
 use crate::http::answer::{Answer, nothing, plain};
 use crate::http::body::Body;
 use crate::http::call::Call;
+use crate::http::door::DoorCall;
 use crate::http::wire::{Email, Secret};
-use crate::platform::door::Door;
 use crate::platform::identity::Anyone;
 
 /// Mail address and password of a person who signs in.
@@ -39,7 +39,7 @@ pub(super) struct RefreshBody {
     responses((status = 201, description = "Tokens of the new sign-in.", body = SessionView),
         (status = 401, description = "Mail address or password is wrong.")))]
 #[post("/v1/sessions")]
-pub(super) async fn sign_in(door: Door, body: Body<SignInBody>) -> Answer {
+pub(super) async fn sign_in(door: DoorCall, body: Body<SignInBody>) -> Answer {
     let SignInBody { email, password } = body.value;
     Ok(opened(door.run(move |door| usecase::sign_in(door, email.as_str(), &password.0)).await?))
 }
@@ -53,7 +53,7 @@ pub(super) async fn sign_in(door: Door, body: Body<SignInBody>) -> Answer {
     responses((status = 200, description = "Next pair of tokens.", body = SessionView),
         (status = 401, description = "The session has ended.")))]
 #[post("/v1/sessions/refresh")]
-pub(super) async fn refresh(door: Door, body: Body<RefreshBody>) -> Answer {
+pub(super) async fn refresh(door: DoorCall, body: Body<RefreshBody>) -> Answer {
     let token = body.value.refresh_token.0;
     let opened = door.run(move |door| usecase::refresh(door, &token)).await?;
     Ok(plain(&SessionView::from(opened)))

@@ -8,10 +8,10 @@ use utoipa::ToSchema;
 use super::view::SessionView;
 use crate::http::answer::Answer;
 use crate::http::body::Body;
+use crate::http::door::DoorCall;
 use crate::http::warned::WarningView;
 use crate::http::wire::{Amount, CurrencyCode, Email, Line, Number, Secret, Tried};
 use crate::menu::usecase::FirstMenu;
-use crate::platform::door::Door;
 use crate::platform::refusal::{FieldFault, Refused, Why};
 use crate::setup::usecase::{self, Setup};
 
@@ -181,7 +181,7 @@ fn refused(unreadable: Vec<FieldFault>, broken: Vec<FieldFault>) -> Refused {
 #[utoipa::path(tag = "access", request_body = SetupBody, security(()),
     responses((status = 201, description = "The shop is set up and its owner is signed in.", body = SetupView)))]
 #[post("/v1/setup")]
-pub(super) async fn set_up(door: Door, body: Body<SetupBody>) -> Answer {
+pub(super) async fn set_up(door: DoorCall, body: Body<SetupBody>) -> Answer {
     let setup = body.value.read()?;
     let (opened, warnings) = door.run(move |door| usecase::set_up(door, &setup)).await?;
     let warnings = warnings.into_iter().map(WarningView::from).collect();

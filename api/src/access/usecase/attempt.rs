@@ -7,9 +7,9 @@
 //!   in to it may fail twice, then waits, for a minute for each of those failures and an hour at most. The tries of one
 //!   IPv6 site count together as well. So a right password gets in from anywhere but where the guesses come from;
 //!   addresses that are known, and whoever is signed in, are not slowed at all.
-//! - All tries from one address together ([`App::tries`](crate::http::app::App)): they come out of an allowance that refills
-//!   within seconds. Whoever shares an address with a guesser is slowed by it, never shut out; an account that is known
-//!   there has an allowance of its own.
+//! - All tries from one address together ([`Program::tries`](crate::platform::program::Program)): they come out of an
+//!   allowance that refills within seconds. Whoever shares an address with a guesser is slowed by it, never shut out; an
+//!   account that is known there has an allowance of its own.
 //!
 //! The waits at an account are in the database; the allowance of an address is in the memory of each program. The first
 //! try from an address, or from an IPv6 site during an attack, is never refused for what others try, because such a limit
@@ -208,7 +208,7 @@ pub fn slow(door: &Door) -> Done<()> {
 
 /// Takes a try from the allowance of that name.
 fn take_one(door: &Door, allowance: &str) -> Done<()> {
-    match door.app().tries.take(allowance).wait_seconds() {
+    match door.program().tries.take(allowance).wait_seconds() {
         None => Ok(()),
         Some(seconds) => {
             let detail = format!("Too many attempts came from this address. Try again in {seconds} s.");

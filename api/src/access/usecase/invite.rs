@@ -54,8 +54,8 @@ pub fn accept(door: &Door, invite_token: &Secret, new: &Secret) -> Done<Opened> 
     let account = door.read(|conn| Ok(store::account::by_id(conn, &shop, &person)?))?;
     let account = account.filter(|account| account.active).ok_or_else(used)?;
     password::judge("/password", new, &account.known())?;
-    let hash = door.app().passwords.hash(new)?;
-    let keys = &door.app().keys;
+    let hash = door.program().passwords.hash(new)?;
+    let keys = &door.program().keys;
     door.in_shop(&shop, &Actor::Operator, |tx| {
         if !store::invite::use_up(tx, &digest)? {
             return Err(used());

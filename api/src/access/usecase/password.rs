@@ -22,12 +22,12 @@ pub fn change_password(
     new: &Secret,
 ) -> Done<()> {
     let attempt = Attempt::count_signed_in(door, &account.email)?;
-    if !door.app().passwords.matches(current, account.digest.as_deref())? {
+    if !door.program().passwords.matches(current, account.digest.as_deref())? {
         attempt.failed(door)?;
         return Err(Refused::field("/current", "wrong", "This is not your current password. Type it again.").into());
     }
     password::judge("/password", new, &account.known())?;
-    let hash = door.app().passwords.hash(new)?;
+    let hash = door.program().passwords.hash(new)?;
     let actor = Actor::Person { id: account.id.clone(), role: account.role, session: session.clone() };
     door.in_shop(&account.shop, &actor, |tx| {
         store::account::set_digest(tx, &account.id, &hash)?;

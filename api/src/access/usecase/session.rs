@@ -6,9 +6,6 @@
 //! **While the database can't be written, or only by a newer program, a sign-in continues with the same refresh token,**
 //! so that people can still read. Signing in anew needs a new row and is refused.
 
-use std::collections::HashMap;
-use std::sync::{Mutex, PoisonError};
-
 use baywright_domain::id::{PersonId, SessionId, ShopId};
 use serde_json::json;
 
@@ -52,32 +49,13 @@ pub struct Opened {
     pub studio: Studio,
 }
 
-/// Refresh tokens that were shown while the database could not be written, by digest, and when each is idle for too long.
-#[derive(Debug, Default)]
-pub struct ReadOn(Mutex<HashMap<String, UtcTime>>);
-
-impl ReadOn {
-    /// When that token ends, as far as it was prolonged; the epoch if it was not.
-    fn end_of(&self, digest: &str) -> UtcTime {
-        let all = self.0.lock().unwrap_or_else(PoisonError::into_inner);
-        all.get(digest).copied().unwrap_or_else(|| UtcTime::from_ms(0))
-    }
-
-    /// Prolongs a token, which is one of the program's own, and forgets those that ended.
-    fn keep(&self, digest: &str, until: UtcTime, now: UtcTime) {
-        let mut all = self.0.lock().unwrap_or_else(PoisonError::into_inner);
-        all.retain(|_, end| *end > now);
-        all.insert(digest.to_owned(), until);
-    }
-}
-
 /// Signs in with address and password.
 pub fn sign_in(door: &Door, email: &str, password: &Secret) -> Done<Opened> {
     let attempt = Attempt::count(door, email)?;
     let account = door.read(|conn| Ok(store::account::by_email(conn, email)?))?;
     let account = account.filter(|account| account.active);
     let digest = account.as_ref().and_then(|account| account.digest.as_deref());
-    let right = door.app().passwords.matches(password, digest)?;
+    let right = door.program().passwords.matches(password, digest)?;
     let (Some(account), true) = (account, right) else {
         tracing::info!(target: "access", address = door.address(), "a sign-in failed");
         attempt.failed(door)?;
@@ -86,10 +64,10 @@ pub fn sign_in(door: &Door, email: &str, password: &Secret) -> Done<Opened> {
         );
     };
     let renewed = match &account.digest {
-        Some(digest) if password::is_outdated(digest) => Some(door.app().passwords.hash(password)?),
+        Some(digest) if password::is_outdated(digest) => Some(door.program().passwords.hash(password)?),
         _ => None,
     };
-    let keys = &door.app().keys;
+    let keys = &door.program().keys;
     door.in_shop(&account.shop, &Actor::Operator, |tx| {
         if let Some(digest) = &renewed {
             store::account::set_digest(tx, &account.id, digest)?;
@@ -162,8 +140,8 @@ pub fn refresh(door: &Door, refresh_token: &Secret) -> Done<Opened> {
     let digest = token::digest(refresh_token.expose());
     let ended = || Fail::from(Refused::unauthenticated("This sign-in has ended. Sign in again."));
     let shop = door.read(|conn| Ok(store::refresh::shop_of(conn, &digest)?))?.ok_or_else(ended)?;
-    let keys = &door.app().keys;
-    let idle_end = |known: &Known| known.ends_at.max(door.app().read_on.end_of(&digest));
+    let keys = &door.program().keys;
+    let idle_end = |known: &Known| known.ends_at.max(door.program().prolonged.end_of(&digest));
     // The end of a sign-in must be committed, so that it is no failure of the transaction.
     let opened = door.in_shop(&shop, &Actor::Operator, |tx| {
         let Some(known) = store::refresh::find(tx, &digest)? else { return Ok(None) };
@@ -203,16 +181,16 @@ fn behind(tx: &mut Tx<'_>, known: &Known) -> Done<Option<(Account, UtcTime)>> {
 /// sign-in. The token also ends with the sign-in, and when it was idle for too long, which the program's memory says.
 fn read_on(door: &Door, shop: &ShopId, refresh_token: &Secret) -> Done<Option<Opened>> {
     let digest = token::digest(refresh_token.expose());
-    let app = door.app();
+    let program = door.program();
     door.read_in(shop, Actor::Operator, |tx| {
         let known = store::refresh::find(tx, &digest)?.filter(|known| !known.used);
-        let Some(known) = known.filter(|known| known.ends_at.max(app.read_on.end_of(&digest)) > tx.now) else {
+        let Some(known) = known.filter(|known| known.ends_at.max(program.prolonged.end_of(&digest)) > tx.now) else {
             return Ok(None);
         };
         let Some((account, ends_at)) = behind(tx, &known)? else { return Ok(None) };
         let refresh_ends_at = tx.now.plus_minutes(IDLE_MINUTES).min(ends_at);
-        app.read_on.keep(&digest, refresh_ends_at, tx.now);
-        opened(tx, &app.keys, &known.session, (refresh_token.expose(), refresh_ends_at), ends_at, account).map(Some)
+        program.prolonged.keep(&digest, refresh_ends_at, tx.now);
+        opened(tx, &program.keys, &known.session, (refresh_token.expose(), refresh_ends_at), ends_at, account).map(Some)
     })
 }
 

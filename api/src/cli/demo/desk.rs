@@ -9,13 +9,13 @@ use crate::access::usecase::open_session;
 use crate::cli::Trouble;
 use crate::cli::operator::said;
 use crate::clockwork::Clockwork;
-use crate::http::app::App;
 use crate::platform::clock::{Clock, UtcTime};
 use crate::platform::config::Config;
 use crate::platform::db::{Db, Scope};
 use crate::platform::identity::Actor;
 use crate::platform::ids;
 use crate::platform::keyring::Keyring;
+use crate::platform::program::Program;
 use crate::platform::tx::Tx;
 
 /// Minutes between two turns of the clockwork while time is moved.
@@ -42,16 +42,16 @@ pub(super) struct Desk {
 
 impl Desk {
     /// The desk of a program that listens at `base`, with its owner.
-    pub(super) fn of(app: &App, base: &str, clockwork: Clockwork, (shop, owner): (ShopId, PersonId)) -> Self {
-        let now = app.clock.now();
+    pub(super) fn of(program: &Program, base: &str, clockwork: Clockwork, (shop, owner): (ShopId, PersonId)) -> Self {
+        let now = program.clock.now();
         Self {
             base: base.to_owned(),
             agent: ureq::Agent::config_builder().http_status_as_error(false).build().into(),
-            db: app.db.clone(),
-            clock: app.clock.clone(),
-            config: app.config.clone(),
+            db: program.db.clone(),
+            clock: program.clock.clone(),
+            config: program.config.clone(),
             clockwork,
-            keys: app.keys.clone(),
+            keys: program.keys.clone(),
             shop,
             owner,
             token: String::new(),

@@ -12,9 +12,9 @@ use serde_json::{Value, json};
 use super::desk::Desk;
 use crate::cli::Trouble;
 use crate::cli::operator::said;
-use crate::http::app::App;
 use crate::people::usecase::NewPerson;
 use crate::platform::db::Scope;
+use crate::platform::program::Program;
 use crate::platform::secret::Secret;
 use crate::setup::usecase::{NewShop, found as found_shop};
 
@@ -59,10 +59,10 @@ fn text(value: &Value) -> String {
 }
 
 /// Founds the shop with its owner.
-pub(super) fn found(app: &App) -> Result<(ShopId, PersonId), Trouble> {
+pub(super) fn found(program: &Program) -> Result<(ShopId, PersonId), Trouble> {
     let plan = plan()?;
     let owner = plan.people.first().ok_or("the demo has no owner")?;
-    let password_hash = app.passwords.hash(&Secret::new(PASSWORD.to_owned())?).map_err(said)?;
+    let password_hash = program.passwords.hash(&Secret::new(PASSWORD.to_owned())?).map_err(said)?;
     let tax: Decimal = text(&plan.shop["tax"]).parse().map_err(|_| "the demo has no tax")?;
     let tax = Percent::new(tax).map_err(|e| e.to_string())?;
     let new = NewShop {
@@ -72,8 +72,8 @@ pub(super) fn found(app: &App) -> Result<(ShopId, PersonId), Trouble> {
         tax,
         owner: NewPerson { name: owner.name.clone(), email: owner.email.clone(), role: Role::Owner, password_hash },
     };
-    let now = app.clock.now();
-    app.db.write(Scope::Program, |conn| found_shop(conn, &app.config, now, &new)).map_err(said)
+    let now = program.clock.now();
+    program.db.write(Scope::Program, |conn| found_shop(conn, &program.config, now, &new)).map_err(said)
 }
 
 /// Furnishes the shop; gives the cars by registration, each with `id` and `customer_id`.

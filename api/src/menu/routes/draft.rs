@@ -47,8 +47,6 @@ pub struct RestoreBody {
     revision_id: Reference,
 }
 
-crate::words! { ChangeKind => "MenuChangeKind" }
-
 // The API document's derive reads a plain name better than one with parameters.
 /// A word for [`ChangeKind`].
 pub type ChangeKindWord = Word<ChangeKind>;

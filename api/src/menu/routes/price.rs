@@ -24,7 +24,7 @@ pub(super) fn routes(config: &mut ServiceConfig<'_>) {
     config.service(price);
 }
 
-crate::words! { Source => "MenuSource", ItemKind => "MenuItemKind" }
+crate::words! { ItemKind => "MenuItemKind" }
 
 // The API document's derive reads a plain name better than one with parameters.
 /// A word for [`Source`].

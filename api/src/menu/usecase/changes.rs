@@ -36,6 +36,8 @@ impl ChangeKind {
     }
 }
 
+crate::words! { ChangeKind => "MenuChangeKind" }
+
 /// One value of an item before and after.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct FieldChange {

@@ -36,6 +36,8 @@ impl Source {
     }
 }
 
+crate::words! { Source => "MenuSource" }
+
 /// What would be done to which car.
 #[derive(Debug, Clone)]
 pub struct Ask {

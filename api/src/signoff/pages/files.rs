@@ -37,7 +37,7 @@ pub(super) async fn photo(visit: Visit, path: Path<(String, String)>, request: H
     };
     let small = Fields::of_query(request.query_string()).text("size") == "small";
     let size = if small { Size::Thumb } else { Size::Full };
-    let data = visit.app().config.data.clone();
+    let data = visit.program().config.data.clone();
     let wanted = photo.clone();
     let bytes = blocking(move || media::usecase::bytes(&data, &shop, &wanted, size)).await?;
     Ok(media::routes::served(&photo, size, bytes))

@@ -27,9 +27,7 @@ mod text;
 mod view;
 mod visit;
 
-use utoipa_actix_web::service_config::ServiceConfig;
-
-use crate::http::unlisted::Unlisted;
+use crate::http::unlisted::{ServiceConfig, Unlisted};
 
 /// Adds the customer's pages.
 pub fn routes(config: &mut ServiceConfig<'_>) {

@@ -1,6 +1,7 @@
 //! Somebody who comes with a link instead of a sign-in.
 
 use std::future::{Ready, ready};
+use std::sync::Arc;
 
 use actix_web::dev::Payload;
 use actix_web::http::StatusCode;
@@ -19,6 +20,7 @@ use crate::pages::Reach;
 use crate::platform::db::{Conn, Scope};
 use crate::platform::fail::Done;
 use crate::platform::identity::Actor;
+use crate::platform::program::Program;
 use crate::platform::rate::counted_as;
 use crate::platform::refusal::Refused;
 use crate::platform::tx::{Origin, Tx};
@@ -54,7 +56,7 @@ impl From<Stopped> for Problem {
 
 /// A request to a page behind a link. Nothing is looked up before [`Visit::read`] or [`Visit::write`].
 pub(super) struct Visit {
-    app: Data<App>,
+    program: Arc<Program>,
     origin: Origin,
     /// The token in the address.
     pub(super) token: String,
@@ -63,8 +65,8 @@ pub(super) struct Visit {
 
 impl Visit {
     /// The program.
-    pub(super) fn app(&self) -> &Data<App> {
-        &self.app
+    pub(super) fn program(&self) -> &Program {
+        &self.program
     }
 
     /// Runs a use case that changes nothing, on the link's shop.
@@ -72,11 +74,11 @@ impl Visit {
         &self,
         f: impl FnOnce(&mut Tx<'_>, &Link) -> Done<T> + Send + 'static,
     ) -> Result<T, Stopped> {
-        let (app, origin, token) = (self.app.clone(), self.origin.clone(), self.token.clone());
+        let (program, origin, token) = (self.program.clone(), self.origin.clone(), self.token.clone());
         let done = blocking(move || {
-            app.db.read(|conn| {
+            program.db.read(|conn| {
                 let shop = shop_of_token(conn, &token)?.ok_or_else(|| Refused::not_found("link"))?;
-                with_link(conn, &app, &origin, &token, &shop, f)
+                with_link(conn, &program, &origin, &token, &shop, f)
             })
         });
         self.told(done.await).await
@@ -87,11 +89,11 @@ impl Visit {
         &self,
         mut f: impl FnMut(&mut Tx<'_>, &Link) -> Done<T> + Send + 'static,
     ) -> Result<T, Stopped> {
-        let (app, origin, token) = (self.app.clone(), self.origin.clone(), self.token.clone());
+        let (program, origin, token) = (self.program.clone(), self.origin.clone(), self.token.clone());
         let done = blocking(move || {
-            let shop = app.db.read(|conn| shop_of_token(conn, &token))?;
+            let shop = program.db.read(|conn| shop_of_token(conn, &token))?;
             let shop = shop.ok_or_else(|| Refused::not_found("link"))?;
-            app.db.write(Scope::Shop(&shop), |conn| with_link(conn, &app, &origin, &token, &shop, &mut f))
+            program.db.write(Scope::Shop(&shop), |conn| with_link(conn, &program, &origin, &token, &shop, &mut f))
         });
         self.told(done.await).await
     }
@@ -111,16 +113,16 @@ impl Visit {
         if !status.is_client_error() || status == StatusCode::TOO_MANY_REQUESTS {
             return problem.into();
         }
-        let (app, token) = (self.app.clone(), self.token.clone());
+        let (program, token) = (self.program.clone(), self.token.clone());
         let found = blocking(move || {
-            app.db.read(|conn| {
+            program.db.read(|conn| {
                 let shop = match shop_of_token(conn, &token)? {
                     Some(shop) => Some(shop),
                     None => shop::usecase::only_shop(conn)?,
                 };
                 let Some(shop) = shop else { return Ok(None) };
                 let nobody = Actor::Customer { link: LinkId::new("") };
-                let mut tx = Tx::for_program(conn, nobody, &shop, app.clock.now(), app.config.clone())?;
+                let mut tx = Tx::for_program(conn, nobody, &shop, program.clock.now(), program.config.clone())?;
                 let profile = shop::usecase::settings(&mut tx)?.profile;
                 let (phone, email) = (profile.phone.unwrap_or_default(), profile.email.unwrap_or_default());
                 Ok(Some(Reach { name: profile.name, phone, email }))
@@ -133,7 +135,8 @@ impl Visit {
     fn counted<T>(&self, result: Result<T, Problem>) -> Result<T, Problem> {
         match result {
             Err(problem) if problem.status() == StatusCode::NOT_FOUND => {
-                Err(self.app.misses.take(&counted_as(&self.origin.address)).refusal().map_or(problem, Problem::from))
+                let allowance = self.program.misses.take(&counted_as(&self.origin.address));
+                Err(allowance.refusal().map_or(problem, Problem::from))
             }
             other => other,
         }
@@ -146,7 +149,7 @@ impl Visit {
 
     fn mac(&self) -> Option<Hmac<Sha256>> {
         // HMAC takes keys of any length, so there always is one.
-        let mut mac = Hmac::<Sha256>::new_from_slice(&self.app.keys.cursor_secret()).ok()?;
+        let mut mac = Hmac::<Sha256>::new_from_slice(&self.program.keys.cursor_secret()).ok()?;
         mac.update(b"form\n");
         mac.update(self.token.as_bytes());
         Some(mac)
@@ -167,14 +170,14 @@ impl Visit {
 
 fn with_link<T>(
     conn: &mut Conn,
-    app: &App,
+    program: &Program,
     origin: &Origin,
     token: &str,
     shop: &ShopId,
     f: impl FnOnce(&mut Tx<'_>, &Link) -> Done<T>,
 ) -> Done<T> {
     let nobody = Actor::Customer { link: LinkId::new("") };
-    let mut tx = Tx::for_program(conn, nobody, shop, app.clock.now(), app.config.clone())?;
+    let mut tx = Tx::for_program(conn, nobody, shop, program.clock.now(), program.config.clone())?;
     tx.origin = origin.clone();
     let link = read_link(&mut tx, token)?;
     tx.actor = Actor::Customer { link: link.id.clone() };
@@ -190,6 +193,6 @@ impl FromRequest for Visit {
         let site = request.headers().get("sec-fetch-site").and_then(|header| header.to_str().ok());
         let foreign = site.is_some_and(|site| site != "same-origin" && site != "none");
         let token = request.match_info().get("token").unwrap_or_default().to_owned();
-        ready(Ok(Self { app: app.clone(), origin: origin(request, app), token, foreign }))
+        ready(Ok(Self { program: app.program.clone(), origin: origin(request, app), token, foreign }))
     }
 }
