@@ -87,7 +87,7 @@ macro_rules! whole {
             .inner_join(
                 vehicle::table.on(vehicle::shop_id.eq(booking::shop_id).and(vehicle::id.eq(booking::vehicle_id))),
             )
-            .filter(of_shop!(booking, $tx))
+            .filter($crate::platform::db::of_shop!(booking, $tx))
             .select(Row::as_select())
     };
 }

@@ -14,7 +14,7 @@ use baywright_domain::money::Rounding;
 use baywright_domain::tax::{Basis, Category};
 use utoipa_actix_web::service_config::ServiceConfig;
 
-use crate::http::wire::{Named, Word};
+use crate::http::wire::Word;
 pub(crate) use bay::{codes, words};
 pub(crate) use hours::{StretchBody, StretchView, stretches};
 
