@@ -5,7 +5,7 @@ use utoipa::ToSchema;
 
 use crate::agreement::kept;
 use crate::http::wire::{Reference, Text, at_most, whole};
-use crate::quote::DraftLineBody;
+use crate::quote::routes::DraftLineBody;
 use crate::quote::kept::DraftLine;
 
 /// Index of a line in the signed quote, from 0.

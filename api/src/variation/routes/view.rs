@@ -10,7 +10,7 @@ use crate::agreement::kept::VariationDraft;
 use crate::agreement::usecase::Variation;
 use crate::http::wire::{Amount, Instant, Reference, Word};
 use crate::quote::routes::SignoffView;
-use crate::quote::{LineExplanationView, QuoteDocumentView};
+use crate::quote::routes::{LineExplanationView, QuoteDocumentView};
 use crate::variation::usecase::Shown;
 
 /// A state as its word.
