@@ -104,13 +104,14 @@ impl From<&refusal::KnownRecord> for KnownRecord {
 pub struct Problem {
     status: StatusCode,
     refused: Refused,
-    headers: Vec<(HeaderName, HeaderValue)>,
+    // A slice, since a problem is handed on by value and few have any.
+    headers: Box<[(HeaderName, HeaderValue)]>,
 }
 
 impl Problem {
     /// A problem of that status and slug.
     pub fn new(status: StatusCode, code: &'static str, detail: impl Into<String>) -> Self {
-        Self { status, refused: Refused::new(Why::Malformed, code, detail), headers: Vec::new() }
+        Self { status, refused: Refused::new(Why::Malformed, code, detail), headers: Box::default() }
     }
 
     /// 500: a fault of ours; the log has the details.
@@ -132,7 +133,7 @@ impl Problem {
     /// With a header on the answer.
     #[must_use]
     pub fn with_header(mut self, name: HeaderName, value: HeaderValue) -> Self {
-        self.headers.push((name, value));
+        self.headers = self.headers.into_iter().chain([(name, value)]).collect();
         self
     }
 

@@ -73,7 +73,7 @@ pub struct KnownRecord {
 pub struct Refused {
     why: Why,
     code: &'static str,
-    detail: String,
+    detail: Box<str>,
     // Boxed slices keep a refusal small, since it is passed by value and most have none of these.
     errors: Box<[FieldFault]>,
     known: Box<[KnownRecord]>,
@@ -84,7 +84,7 @@ pub struct Refused {
 impl Refused {
     /// A refusal of that reason and slug.
     pub fn new(why: Why, code: &'static str, detail: impl Into<String>) -> Self {
-        Self { why, code, detail: detail.into(), errors: Box::default(), known: Box::default(), moment: None }
+        Self { why, code, detail: detail.into().into(), errors: Box::default(), known: Box::default(), moment: None }
     }
 
     /// The refusal for an error of a rule.
@@ -176,7 +176,7 @@ impl Refused {
         let minute = UtcTime::from(moment).plus_ms(59_999).minute();
         let detail = self.detail.replace(&format!("until {moment}"), &format!("until {}", zone.end(minute)));
         let detail = detail.replace(&moment.to_string(), &zone.wall(minute));
-        Self { detail, moment: None, ..self }
+        Self { detail: detail.into(), moment: None, ..self }
     }
 
     /// Why it was refused.

@@ -115,12 +115,12 @@ pub fn load_first(tx: &mut Tx<'_>, seen: Seen, wanted: &FirstMenu) -> Done<Draft
     let tax = settings.usual_tax().ok_or_else(|| Fail::unexpected("a shop without a usual tax"))?;
     let tax = tax.code.to_string();
     for service in &mut menu.services {
-        service.tax = tax.clone();
+        service.tax.clone_from(&tax);
     }
     shop::usecase::change_labour(tx, wanted.labour_rate, wanted.price_step)?;
     let priced = menu.read(&numbers(tx)?)?;
     for package in &mut menu.packages {
-        package.tax = tax.clone();
+        package.tax.clone_from(&tax);
         package.price = package_prices(&priced, package, settings.currency)?;
     }
     edit(tx, seen, json!({ "first_menu": true, "services": menu.services.len() }), |draft| {
