@@ -56,7 +56,7 @@ fn each_layer_names_only_what_it_may() {
     none(faults, "a layer names what it may not");
 }
 
-/// The part of the program that a file belongs to, lowest first. Each becomes a crate of its own.
+/// The part of the program that a file belongs to, lowest first: none names one above it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 enum Layer {
     /// Database, stores, use cases, kept documents, mail and jobs.

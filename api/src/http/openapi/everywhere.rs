@@ -69,7 +69,7 @@ fn parameters() -> Map<String, Value> {
     };
     let list = [
         (
-            "Seen",
+            "IfMatch",
             tag(
                 "If-Match",
                 true,
@@ -163,7 +163,7 @@ fn complete(path: &str, method: &str, operation: &mut Map<String, Value>) {
         |parameters: &Value| parameters.as_array().is_some_and(|all| all.iter().any(|one| one["name"] == "cursor"));
     let list = operation.get("parameters").is_some_and(has_cursor);
     let wanted = [
-        (if_match, "Seen"),
+        (if_match, "IfMatch"),
         (remembered, "IfNoneMatch"),
         (key, "IdempotencyKey"),
         (changes && !key, "OptionalIdempotencyKey"),

@@ -89,10 +89,11 @@ ids! {
 }
 
 words! {
-    AmendmentKind, Basis, BookingState, Channel, CloseReason, ConditionClass, ConsentKind, CustomerKind, EnquiryState, FindingKind,
-    Hands, InspectionStage, InspectionState, Market, MessageState, OdometerUnit, PaintType, Panel, Powertrain,
-    PriceDetail, Prices, ProposalState, ReminderKind, ReminderWay, RevisionState, Role, Rounding, Severity, SizeClass,
-    StepMove, StepState, VariationState, WaitWhen, invoice::State, payment::Method, signoff::Method,
+    AmendmentKind, Basis, BookingState, Channel, CloseReason, ConditionClass, ConsentKind, CustomerKind,
+    EnquiryState, FindingKind, Hands, InspectionStage, InspectionState, Market, MessageState, OdometerUnit,
+    PaintType, Panel, Powertrain, PriceDetail, Prices, ProposalState, ReminderKind, ReminderWay, RevisionState,
+    Role, Rounding, Severity, SizeClass, StepMove, StepState, VariationState, WaitWhen, invoice::State,
+    payment::Method, signoff::Method,
 }
 
 texts! {
