@@ -5,8 +5,8 @@ use utoipa::ToSchema;
 
 use crate::agreement::kept;
 use crate::http::wire::{Reference, Text, at_most, whole};
-use crate::quote::routes::DraftLineBody;
 use crate::quote::kept::DraftLine;
+use crate::quote::routes::DraftLineBody;
 
 /// Index of a line in the signed quote, from 0.
 #[derive(Debug, Clone, Copy, ToSchema)]
