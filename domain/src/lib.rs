@@ -8,6 +8,7 @@ pub mod country;
 pub mod document;
 pub mod id;
 pub mod invoice;
+pub mod ledger;
 pub mod legible;
 pub mod money;
 pub mod payment;

@@ -30,6 +30,14 @@ words! {
     }
 }
 
+impl Method {
+    /// Whether money came in by it. A payment out of the customer's credit uses money that came in before: counted among
+    /// the takings it would count twice.
+    pub const fn is_money(self) -> bool {
+        !matches!(self, Self::Credit)
+    }
+}
+
 /// Why a payment or a refund is refused.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum BadPayment {
@@ -92,7 +100,7 @@ pub struct Part {
 /// # Errors
 /// [`BadPayment`] where the amount is nothing, or an invoice that was named can't be paid.
 pub fn allocate(amount: Money, invoices: &[(InvoiceId, Account)]) -> Result<Allocation, BadPayment> {
-    check(amount)?;
+    check_amount(amount)?;
     let mut parts: Vec<Part> = Vec::new();
     let mut left = amount;
     for (at, (invoice, account)) in invoices.iter().enumerate() {
@@ -119,11 +127,12 @@ pub fn is_far_above_due(amount: Money, due: Money) -> bool {
 /// # Errors
 /// [`BadPayment::NoCredit`] where there is less, [`BadPayment::Amount`] for nothing or less.
 pub fn take_from_credit(credit: Money, amount: Money) -> Result<Money, BadPayment> {
-    check(amount)?;
+    check_amount(amount)?;
     if amount > credit { Err(BadPayment::NoCredit) } else { Ok(credit - amount) }
 }
 
-fn check(amount: Money) -> Result<(), BadPayment> {
+/// Whether a payment or refund can have that amount.
+pub(crate) fn check_amount(amount: Money) -> Result<(), BadPayment> {
     if amount <= Money::ZERO || amount.minor() > LIMIT { Err(BadPayment::Amount) } else { Ok(()) }
 }
 
