@@ -33,6 +33,7 @@ pub mod menu;
 pub mod merge;
 pub mod message;
 pub mod mixing;
+pub mod overdue;
 pub mod people;
 pub mod plan;
 pub mod precedence;

@@ -1,6 +1,8 @@
 //! Payments: which invoices they pay, what is over, and the identifiers that they travel with.
 
+mod bic;
 mod iban;
+mod qr;
 mod reference;
 
 use alloc::vec::Vec;
@@ -11,7 +13,9 @@ use crate::money::{LIMIT, Money};
 use crate::refusal::{Kind, Refusal, WrongState};
 use crate::word::words;
 
+pub use bic::{BadBic, Bic};
 pub use iban::{BadIban, Iban};
+pub use qr::{MOST_QR_BYTES, NoQr, Remittance, TransferRequest};
 pub use reference::{BadReference, Reference};
 
 words! {
