@@ -159,7 +159,7 @@ impl Ledger {
         whole: bool,
         on: NaiveDate,
     ) -> Result<TakenBack, LedgerRefusal> {
-        let done = self.found(invoice)?.credit(amount, whole)?;
+        let mut done = self.found(invoice)?.credit(amount, whole)?;
         let mut left = done.released;
         let counted = self.payments.values_mut().rev().filter(|receipt| receipt.undone.is_none());
         for part in counted.flat_map(|receipt| &mut receipt.parts).filter(|part| part.invoice == *invoice) {
@@ -168,9 +168,9 @@ impl Ledger {
             part.used = part.used - released;
             part.recovered = part.recovered.min(part.used);
         }
-        // What the parts say of recovered amounts and what the invoice says of them stay the same.
-        let recovered = self.recovered_parts(invoice);
-        self.items.insert(invoice.clone(), Item { recovered, ..done.item });
+        // The invoice counts as recovered what its parts of payments still do.
+        done.item.recovered = self.recovered_parts(invoice);
+        self.items.insert(invoice.clone(), done.item);
         self.note_given_up(invoice, on, -done.from_write_off);
         self.unused += done.released;
         Ok(done)

@@ -164,7 +164,8 @@ mod tests {
     }
 
     /// The European Central Bank's rate for main refinancing operations: 4.50 % on 1 January and 4.25 % on 1 July 2024. With
-    /// eight points more they make the 12.50 % and 12.25 % that Finland and Ireland published for these half-years.
+    /// eight points more they make the 12.50 % that the Bank of Finland published for the first half of that year and the
+    /// 12.25 % that Ireland (enterprise.gov.ie) published for the second.
     fn rates() -> ReferenceRates {
         let rate = |on, percent: &str| (HalfYear::of(day(on)), ReferenceRate::new(percent.parse().unwrap()).unwrap());
         ReferenceRates::new([rate("2024-01-01", "4.50"), rate("2024-07-01", "4.25")])

@@ -24,6 +24,7 @@ impl TaxPoint {
     }
 
     /// Tax point of a deposit invoice: the day of its payment, or `today` for as long as nothing was received.
+    /// If the rate of that day is another one than the deposit invoice has, the invoice is corrected.
     pub fn of_deposit(received: Option<NaiveDate>, today: NaiveDate) -> Self {
         received.map_or(Self::Expected(today), Self::PaidBefore)
     }
