@@ -3,6 +3,7 @@
 //! One law holds after every move, for each customer and for all of them together (see [`Sums::hold`]):
 //! invoices − credits = payments − refunds + what is owed. A move that is refused changes nothing.
 
+mod entry;
 mod item;
 mod refused;
 mod sums;
@@ -16,23 +17,13 @@ use crate::id::{InvoiceId, PaymentId, RefundId};
 use crate::money::Money;
 use crate::payment::{BadPayment, Method, check_amount, take_from_credit};
 use crate::refusal::WrongState;
-use crate::word::words;
 
+pub use entry::{GivenUp, PaymentUndoReason, Receipt, ReceiptPart};
 pub use item::{Item, Taken, TakenBack};
 pub use refused::LedgerRefusal;
 pub use sums::Sums;
 
-words! {
-    /// Why a payment is undone; its record stays.
-    pub enum PaymentUndoReason("reason to undo a payment") {
-        /// It was typed by mistake.
-        Mistake = "MISTAKE" "recorded by mistake",
-        /// The bank returned it.
-        Bounced = "BOUNCED" "returned by the bank",
-        /// The customer had their card's bank take it back.
-        ChargedBack = "CHARGED_BACK" "charged back",
-    }
-}
+use entry::Refund;
 
 /// A customer's ledger.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -42,48 +33,6 @@ pub struct Ledger {
     refunds: BTreeMap<RefundId, Refund>,
     given_up: Vec<GivenUp>,
     unused: Money,
-}
-
-/// A payment in the ledger.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Receipt {
-    /// How it was paid; [`Method::Credit`] brings no money in.
-    pub method: Method,
-    /// Its amount.
-    pub amount: Money,
-    /// What invoices use of it now: less than at first after a credit note released some.
-    pub parts: Vec<ReceiptPart>,
-    /// When and why it was undone; `None` while it counts.
-    pub undone: Option<(NaiveDate, PaymentUndoReason)>,
-}
-
-/// What one invoice uses of a payment.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct ReceiptPart {
-    /// The invoice.
-    pub invoice: InvoiceId,
-    /// How much it uses.
-    pub used: Money,
-    /// How much of that had been given up before.
-    pub recovered: Money,
-}
-
-/// Money given back.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-struct Refund {
-    amount: Money,
-    undone: bool,
-}
-
-/// A write-off, or below zero what came back of one: paid after all, reinstated or credited.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct GivenUp {
-    /// The invoice.
-    pub invoice: InvoiceId,
-    /// The day that it counts from.
-    pub on: NaiveDate,
-    /// How much.
-    pub amount: Money,
 }
 
 impl Ledger {
