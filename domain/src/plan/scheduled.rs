@@ -1,9 +1,10 @@
 //! The work plan as the schedule takes it.
 
 use alloc::string::String;
+use alloc::vec::Vec;
 
 use super::{Hands, PlannedStep, WorkPlan, features};
-use crate::menu::WaitWhen;
+use crate::menu::{Holds, WaitWhen};
 use crate::schedule::{self, Unplannable, Work};
 
 impl WorkPlan {
@@ -29,7 +30,21 @@ impl WorkPlan {
 
 fn part(steps: &[PlannedStep]) -> Result<schedule::Plan, Unplannable> {
     let features = features(steps).iter().map(|code| String::from(code.as_str())).collect();
-    schedule::Plan::new(features, steps.iter().map(step).collect())
+    let plan = schedule::Plan::new(features, steps.iter().map(step).collect())?;
+    Ok(plan.holding(holds(&steps.iter().collect::<Vec<_>>())))
+}
+
+/// For each of these steps which of them its wait holds back.
+pub(super) fn holds(steps: &[&PlannedStep]) -> Vec<schedule::Holds> {
+    let followers = |first: &PlannedStep| {
+        let later = steps.iter().enumerate().filter(|(_, then)| then.after.contains(&first.code));
+        later.map(|(place, _)| place).collect()
+    };
+    let of = |first: &&PlannedStep| match first.wait.holds {
+        Holds::Car => schedule::Holds::Car,
+        Holds::After => schedule::Holds::After(followers(first)),
+    };
+    steps.iter().map(of).collect()
 }
 
 pub(super) fn step(planned: &PlannedStep) -> schedule::Step {
