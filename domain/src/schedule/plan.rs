@@ -148,8 +148,22 @@ impl Plan {
     /// The time from start to finish where nothing stands in the way: all work, and what of the waits no other work
     /// fills.
     pub fn shortest(&self) -> Minutes {
-        let mut progress = Progress::new(Minute::new(0));
-        for (place, step) in self.steps.iter().enumerate() {
+        self.run(Progress::new(Minute::new(0)), 0)
+    }
+
+    /// The time at least from the end of the step at this place to the finish.
+    pub(super) fn tail(&self, place: usize) -> Minutes {
+        let end = Minute::new(0);
+        let mut progress = Progress::new(end);
+        if let Some(step) = self.steps.get(place) {
+            progress.note(self, place, end, end + step.wait.minutes);
+        }
+        self.run(progress, place + 1)
+    }
+
+    /// When the steps from the `first` one on are finished, in minutes from minute 0, where nothing stands in the way.
+    fn run(&self, mut progress: Progress, first: usize) -> Minutes {
+        for (place, step) in self.steps.iter().enumerate().skip(first) {
             let end = progress.begin(self, place) + step.minutes;
             progress.note(self, place, end, end + step.wait.minutes);
         }
