@@ -223,7 +223,8 @@ impl Decoder {
             return Named::Fails(Some(gap));
         }
         let finish = end + model.steps[step].tail;
-        let lateness = model.tasks[task].lateness(finish);
+        // A wait of an earlier step may end later than all that follows this one.
+        let lateness = model.tasks[task].lateness(finish).max(job.lateness);
         self.lateness = self.lateness.saturating_add(lateness - job.lateness);
         if finish > self.cap.finish || self.lateness > self.cap.lateness {
             to.beyond = true;
