@@ -1,5 +1,6 @@
 //! One test for each ruling on availability.
 
+use alloc::collections::BTreeSet;
 use alloc::string::{String, ToString};
 use alloc::vec;
 
@@ -97,12 +98,12 @@ fn a_step_of_no_minutes_needs_nobody_and_its_wait_runs_from_its_end() {
 fn work_goes_on_beside_a_wait_that_holds_single_steps() {
     let drying = plan(vec![waiting(90, 240, WaitWhen::Any), step(390), step(15)]);
     assert_eq!(first(&usual(), &drying), None, "the polishing doesn't fit after the drying");
-    let after = drying.holding(vec![Holds::After([2].into())]);
+    let after = drying.holding(vec![Holds::After(BTreeSet::from([2]))]);
     let found = best(&usual(), &after).unwrap();
     assert_eq!((found.start.get(), found.finish.get()), (480, 975));
     assert_eq!(pieces(&found.steps[1]), [(570, 960)]);
     // What is dried last ends the stay, though no step waits for it.
-    let dried = plan(vec![waiting(60, 300, WaitWhen::Any), step(60)]).holding(vec![Holds::After([].into())]);
+    let dried = plan(vec![waiting(60, 300, WaitWhen::Any), step(60)]).holding(vec![Holds::After(BTreeSet::new())]);
     assert_eq!(first(&usual(), &dried), Some((840, 480, "B1".into())));
 }
 
