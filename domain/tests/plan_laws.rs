@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 
 use baywright_domain::caution::{Caution, Hazard};
 use baywright_domain::inspection::ConditionClass;
-use baywright_domain::menu::{ChangeoverRates, Code, Factors, Menu, Setup};
+use baywright_domain::menu::{ChangeoverRates, Code, Factors, Holds, Menu, Setup};
 use baywright_domain::plan::{
     Hands, PlanRefusal, Rest, ServiceUnits, attended_minutes, budget, changeover, merge, work_plan,
 };
@@ -207,6 +207,30 @@ fn a_plan_unites_features_skills_products_and_cautions() {
     assert_eq!(plan.cautions, expected);
     let acid = plan.products.iter().find(|measured| measured.product == code("wheel-acid")).unwrap();
     assert_eq!((acid.amount, acid.bought()), (Decimal::from(200), Decimal::from(40)));
+}
+
+#[test]
+fn a_plan_keeps_the_front_of_its_orders() {
+    let mut looser = menu();
+    for step in &mut looser.steps {
+        step.wait.holds = Holds::After;
+    }
+    let services = codes(&["coating", "interior"]);
+    for hands in [Hands::One, Hands::Two] {
+        let held = work_plan(&menu(), &services, medium(), hands).unwrap();
+        let plan = work_plan(&looser, &services, medium(), hands).unwrap();
+        assert!(held.orders_proven && held.orders.len() == 1 && plan.orders_proven);
+        let own: Vec<Code> = plan.steps.iter().map(|step| step.code.clone()).collect();
+        let first = &plan.orders[0];
+        assert_eq!((&first.steps, first.changeover, first.elapsed), (&own, plan.changeover, plan.elapsed));
+        assert_eq!((plan.changeover, plan.proven), (held.changeover, held.proven));
+        assert!(plan.elapsed <= held.elapsed);
+        assert_eq!(plan.orders_in_words().len(), plan.orders.len());
+        // The schedule's rule of what a wait holds is the same.
+        for plan in [&held, &plan] {
+            assert_eq!(plan.to_schedule().unwrap().shortest(), plan.elapsed);
+        }
+    }
 }
 
 fn some_services() -> impl Strategy<Value = Vec<Code>> {

@@ -5,7 +5,7 @@ use alloc::vec::Vec;
 
 use chrono::{DateTime, Utc};
 
-use super::scheduled::step;
+use super::scheduled::{holds, step};
 use super::{PlannedStep, WorkPlan};
 use crate::job::{Job, JobStep};
 use crate::schedule::{self, Wait};
@@ -16,7 +16,8 @@ use crate::time::Minutes;
 pub enum Rest {
     /// Work, with the waits in it.
     Work(schedule::Plan),
-    /// No minutes of work any more, only these waits, in order; the list may be empty.
+    /// No minutes of work any more, only these waits, in order; the list may be empty. One after another they take at least as
+    /// long as they do in truth, because waits that hold single steps may run at once.
     Waits(Vec<Wait>),
 }
 
@@ -39,9 +40,11 @@ impl WorkPlan {
         let open = |planned: &&PlannedStep| of(planned).is_none_or(|step| !step.state.is_settled());
         let left =
             |planned: &PlannedStep| schedule::Step { minutes: left_of(planned, of(planned), now), ..step(planned) };
-        let steps: Vec<schedule::Step> = self.steps.iter().filter(open).map(left).collect();
+        let open: Vec<&PlannedStep> = self.steps.iter().filter(open).collect();
+        let steps: Vec<schedule::Step> = open.iter().map(|planned| left(planned)).collect();
         let waits = steps.iter().map(|step| step.wait).filter(|wait| wait.minutes > Minutes::ZERO).collect();
-        schedule::Plan::new(BTreeSet::new(), steps).map_or(Rest::Waits(waits), Rest::Work)
+        let plan = schedule::Plan::new(BTreeSet::new(), steps);
+        plan.map_or(Rest::Waits(waits), |plan| Rest::Work(plan.holding(holds(&open))))
     }
 }
 

@@ -5,8 +5,8 @@
 //! well under a second and needs no solver, so the domain stays pure. Of several orders with the same cost, the first
 //! by stage and code is taken, so that a plan does not change without a reason.
 
-mod arcs;
-mod search;
+pub(super) mod arcs;
+pub(super) mod search;
 
 use alloc::collections::BTreeSet;
 use alloc::vec::Vec;
@@ -109,7 +109,7 @@ pub fn order(problem: &Problem, budget: usize) -> Result<Order, Vec<usize>> {
 }
 
 /// An order that meets every precedence; of the steps that may come next, the one with the smallest stage, then code.
-fn stage_order(problem: &Problem) -> Result<Vec<usize>, Vec<usize>> {
+pub(super) fn stage_order(problem: &Problem) -> Result<Vec<usize>, Vec<usize>> {
     let all: Vec<usize> = (0..problem.keys.len()).collect();
     if let Some(cycle) = problem.before.shortest_cycle_through(&all) {
         return Err(cycle);

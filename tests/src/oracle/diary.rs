@@ -1,6 +1,7 @@
 //! Reading a shop's diary and a plan, as the kinds of scheduling write them: times are whole minutes.
 
-use baywright_domain::schedule::{Bay, Horizon, PlacedStep, Plan, Step, Technician, Wait, WaitWhen, Work};
+use baywright_domain::precedence::Precedence;
+use baywright_domain::schedule::{Bay, Holds, Horizon, PlacedStep, Plan, Step, Technician, Wait, WaitWhen, Work};
 use baywright_domain::time::{Interval, IntervalSet, Minute, Minutes};
 use serde::{Deserialize, Serialize};
 
@@ -36,6 +37,9 @@ pub struct WireTechnician {
 pub struct WirePlan {
     features: Vec<String>,
     steps: Vec<WireStep>,
+    /// Pairs of steps from 0, the first of which comes before the second: what waits that hold single steps hold back.
+    #[serde(default)]
+    before: Vec<[usize; 2]>,
 }
 
 #[derive(Deserialize)]
@@ -48,6 +52,8 @@ struct WireStep {
     piece: u32,
     wait: u32,
     wait_when: WireWhen,
+    #[serde(default)]
+    holds: WireHolds,
     /// Whether it takes two people.
     #[serde(default)]
     two: bool,
@@ -58,6 +64,17 @@ struct WireStep {
 enum WireWhen {
     Any,
     Open,
+}
+
+/// What a wait holds back, as a case writes it.
+#[derive(Deserialize, Clone, Copy, Default)]
+#[serde(rename_all = "snake_case")]
+pub enum WireHolds {
+    /// The whole car.
+    #[default]
+    Car,
+    /// Only the steps that come after the wait's own by precedence.
+    After,
 }
 
 /// A placed step, as an answer writes it.
@@ -115,8 +132,27 @@ pub fn technicians(technicians: Vec<WireTechnician>) -> Answer<Vec<Technician>> 
 
 /// The plan of a case.
 pub fn plan(plan: WirePlan) -> Answer<Plan> {
+    let holds = holds(&plan)?;
     let steps = plan.steps.into_iter().map(step).collect();
-    Plan::new(plan.features.into_iter().collect(), steps).map_err(at("plan"))
+    let plan = Plan::new(plan.features.into_iter().collect(), steps).map_err(at("plan"))?;
+    Ok(plan.holding(holds))
+}
+
+/// What the wait of each step holds back, by the plan's pairs and what follows of them.
+fn holds(plan: &WirePlan) -> Answer<Vec<Holds>> {
+    let size = plan.steps.len();
+    let bad = plan.before.iter().find(|[first, then]| first >= then || *then >= size);
+    if let Some([first, then]) = bad {
+        return Err(format!("before: [{first}, {then}] must name a step and one that comes later in the plan"));
+    }
+    let pairs: Vec<(usize, usize)> = plan.before.iter().map(|[first, then]| (*first, *then)).collect();
+    let ancestors = Precedence::from_pairs(size, &pairs).ancestors();
+    let followers = |first: usize| (0..size).filter(|then| ancestors[*then].contains(&first)).collect();
+    let of = |(place, step): (usize, &WireStep)| match step.holds {
+        WireHolds::Car => Holds::Car,
+        WireHolds::After => Holds::After(followers(place)),
+    };
+    Ok(plan.steps.iter().enumerate().map(of).collect())
 }
 
 fn step(step: WireStep) -> Step {

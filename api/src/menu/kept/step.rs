@@ -1,7 +1,7 @@
 //! Steps as they are kept.
 
 use baywright_domain::caution::Hazard;
-use baywright_domain::menu::{Area, Basis, Dose, Setup, Side, Soil, Split, Step, Wait, WaitWhen};
+use baywright_domain::menu::{Area, Basis, Dose, Holds, Setup, Side, Soil, Split, Step, Wait, WaitWhen};
 use baywright_domain::time::Minutes;
 use serde::{Deserialize, Serialize};
 
@@ -179,6 +179,7 @@ impl WaitForm {
         Wait {
             minutes: Minutes::new(self.wait_minutes),
             when: self.when.0,
+            holds: Holds::Car,
             needs_bay: self.needs_bay,
             needs_cover: self.needs_cover,
         }

@@ -119,7 +119,7 @@ impl PlanForm {
     pub fn read(&self) -> Result<WorkPlan, DbError> {
         let steps = self.steps.iter().map(PlanStepForm::read).collect::<Result<Vec<PlannedStep>, _>>()?;
         let products = self.products.iter().map(ProductAmountForm::read).collect::<Result<Vec<Measured>, _>>()?;
-        Ok(WorkPlan {
+        let mut plan = WorkPlan {
             steps,
             attended: Minutes::new(self.attended_minutes),
             changeover: Minutes::new(self.changeover_minutes),
@@ -127,11 +127,16 @@ impl PlanForm {
             proven: self.proven,
             stage_order_changeover: Minutes::new(self.stage_order_changeover()),
             elapsed: Minutes::new(self.elapsed_minutes),
+            orders: Vec::new(),
+            orders_proven: false,
+            elapsed_bound: Minutes::ZERO,
             features: codes(&self.features)?,
             skills: codes(&self.skills)?,
             products,
             cautions: self.cautions.iter().map(CautionForm::read).collect(),
-        })
+        };
+        plan.keep_own_order();
+        Ok(plan)
     }
 }
 

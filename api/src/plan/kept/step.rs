@@ -1,6 +1,6 @@
 //! One step of the plan, as it is kept.
 
-use baywright_domain::menu::{Code, Split, Wait, WaitWhen};
+use baywright_domain::menu::{Code, Holds, Split, Wait, WaitWhen};
 use baywright_domain::plan::{Budget, Hands, PlannedStep};
 use baywright_domain::time::Minutes;
 use rust_decimal::Decimal;
@@ -162,6 +162,7 @@ impl PlanStepForm {
             wait: Wait {
                 minutes: Minutes::new(self.wait.minutes),
                 when: self.wait.when.0,
+                holds: Holds::Car,
                 needs_bay: self.wait.needs_bay,
                 needs_cover: self.wait.needs_cover,
             },
