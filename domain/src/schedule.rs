@@ -16,6 +16,7 @@ mod keep;
 mod pair;
 mod placement;
 mod plan;
+mod progress;
 mod promise;
 pub mod week;
 mod why;
@@ -27,7 +28,7 @@ pub use horizon::Horizon;
 pub use keep::{Obstacle, obstacles};
 pub use pair::with_pairs;
 pub use placement::{PlacedStep, Placement};
-pub use plan::{Plan, Step, Wait, WaitWhen, Work};
+pub use plan::{Holds, Plan, Step, Wait, WaitWhen, Work};
 pub use promise::{ClockStep, NotClockStep};
 pub use why::{Hindrance, Lenience, Reason, Wanted};
 

@@ -6,7 +6,8 @@
 //!
 //! **Why this is exact.** Waits are minima, so beginning a step sooner never finishes it later: within one gap of one
 //! bay, doing each step as early as anyone can gives the earliest finish ([`Search::finish`]), and that finish never
-//! falls as the start rises. Hence the first slot of a gap decides whether the gap serves at all; where the work ends
+//! falls as the start rises. A wait may hold the whole car or single steps; either only says before when a step may not
+//! begin, so nothing changes in this. Hence the first slot of a gap decides whether the gap serves at all; where the work ends
 //! after the gap, every gap that ends sooner than that fails too and is jumped over; and the latest start for a finish
 //! is found by halving. There are no maximum waits: they would break the argument.
 //!
@@ -114,7 +115,7 @@ impl Search<'_> {
         if self.diary.first_slot(bay.hours, gap.intersection(Interval::new(start, gap.to())?)?)? != start {
             return None;
         }
-        let finish = self.finish(bay.hours, 0, start, gap.to())?;
+        let finish = self.finish_from(bay.hours, start, gap.to())?;
         self.place(bay, start, finish)
     }
 
@@ -144,7 +145,7 @@ impl Search<'_> {
             if soonest > limit {
                 return None;
             }
-            let finish = if soonest > gap.to() { soonest } else { self.finish(bay.hours, 0, start, limit)? };
+            let finish = if soonest > gap.to() { soonest } else { self.finish_from(bay.hours, start, limit)? };
             if finish <= gap.to() {
                 return Some(Candidate { bay, start, finish });
             }
@@ -156,7 +157,7 @@ impl Search<'_> {
     fn latest_start(&self, candidate: &Candidate<'_>) -> Minute {
         let Candidate { bay, start, finish } = *candidate;
         let horizon = self.diary.horizon;
-        let in_time = |start| self.finish(bay.hours, 0, start, finish).is_some();
+        let in_time = |start| self.finish_from(bay.hours, start, finish).is_some();
         // No start after this one leaves enough time, so most often it is the answer itself.
         let last = horizon.slot_before(finish - self.shortest + Minutes::new(1)).unwrap_or(start).max(start);
         let latest = if in_time(last) {

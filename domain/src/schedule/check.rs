@@ -4,6 +4,7 @@ use alloc::string::String;
 use alloc::vec::Vec;
 
 use super::diary::BayTime;
+use super::progress::Progress;
 use super::{Diary, PlacedStep, Placement, Plan, Step, window};
 use crate::refusal::{Fault, Kind, Refusal};
 use crate::time::{Interval, Minute, Minutes};
@@ -50,8 +51,11 @@ pub enum Broken {
         /// The first skill that they lack.
         skill: String,
     },
-    /// A step begins before the one before it has ended and its wait has passed, or before the start.
-    #[error("step {0:?} begins before the end of the previous step and its wait; ask for times again")]
+    /// A step begins before the one before it has ended, before a wait has passed that holds it back, or before the
+    /// start.
+    #[error(
+        "step {0:?} begins before the end of the previous step or of a wait that holds it back; ask for times again"
+    )]
     TooSoon(String),
     /// The pieces are not those that the step allows.
     #[error("step {0:?} is split into pieces that it does not allow, or has the wrong minutes; ask for times again")]
@@ -72,8 +76,8 @@ pub enum Broken {
         /// The bay's code.
         bay: String,
     },
-    /// The finish is not the end of the last step and its wait.
-    #[error("the finish is not the end of the last step and its wait; ask for times again")]
+    /// The finish is not the latest end of all steps and waits.
+    #[error("the finish is not the end of the latest step or wait; ask for times again")]
     OtherFinish,
 }
 
@@ -141,12 +145,13 @@ impl Diary {
         if plan.steps().len() != placement.steps.len() {
             return Err(Broken::OtherSteps);
         }
-        let mut at = placement.start;
-        for (step, placed) in plan.steps().iter().zip(&placement.steps) {
-            let end = self.check_step(bay, step, placed, at)?;
-            at = window::wait(self.open(bay), step.wait, end).ok_or(Broken::OtherFinish)?;
+        let mut progress = Progress::new(placement.start);
+        for (place, (step, placed)) in plan.steps().iter().zip(&placement.steps).enumerate() {
+            let end = self.check_step(bay, step, placed, progress.begin(plan, place))?;
+            let passed = window::wait(self.open(bay), step.wait, end).ok_or(Broken::OtherFinish)?;
+            progress.note(plan, place, end, passed);
         }
-        if at == placement.finish { Ok(()) } else { Err(Broken::OtherFinish) }
+        if progress.finish() == placement.finish { Ok(()) } else { Err(Broken::OtherFinish) }
     }
 
     /// Checks one step that may begin at `earliest`, and answers when it ends.
