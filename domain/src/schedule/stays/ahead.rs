@@ -7,7 +7,7 @@ use super::car::{Car, Spot, Terms};
 use super::pass::Pass;
 use crate::time::{Interval, Minute, Minutes};
 
-/// So many arrivals are tried together at first; twice as many each next time.
+/// How many arrivals are tried together at first; it is twice as many each next time.
 const FIRST_ARRIVALS: usize = 4;
 
 /// Cars that come on the first slot of each gap of each first bay, soonest first. Within a gap no later one is done sooner.

@@ -52,7 +52,7 @@ pub(super) struct Stint {
 }
 
 impl<'a> Pass<'a> {
-    /// Makes ready to ask; `None` where no way of at most so many stays has what all steps need.
+    /// Makes ready to ask; `None` where the stays that the shop allows are too few for what the steps need.
     pub(super) fn new(diary: &'a Diary, order: &'a StepOrder, moving: Moving) -> Option<Self> {
         let bounds = Bounds::new(diary, order, moving);
         let stays = usize::try_from(moving.max_stays.get()).unwrap_or(usize::MAX);
