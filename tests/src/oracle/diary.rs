@@ -1,6 +1,9 @@
 //! Reading a shop's diary and a plan, as the kinds of scheduling write them: times are whole minutes.
 
-use baywright_domain::schedule::{Bay, Horizon, PlacedStep, Plan, Step, Technician, Wait, WaitWhen, Work};
+use std::num::NonZeroU32;
+
+use baywright_domain::schedule::stays::{Moving, StayStep, StepOrder};
+use baywright_domain::schedule::{Bay, Holds, Horizon, PlacedStep, Plan, Step, Technician, Wait, WaitWhen, Work};
 use baywright_domain::time::{Interval, IntervalSet, Minute, Minutes};
 use serde::{Deserialize, Serialize};
 
@@ -36,6 +39,20 @@ pub struct WireTechnician {
 pub struct WirePlan {
     features: Vec<String>,
     steps: Vec<WireStep>,
+    /// Pairs of steps, from 0, of which the first one must come before the second.
+    before: Option<Vec<[usize; 2]>>,
+    /// Most stays of the car; 1 if left out.
+    max_stays: Option<NonZeroU32>,
+    /// Minutes of a move; 0 if left out.
+    move_minutes: Option<u32>,
+}
+
+impl WirePlan {
+    /// Whether it says anything of stays or of what waits hold, so that its placements have stays.
+    pub fn has_stays(&self) -> bool {
+        let of_steps = self.steps.iter().any(|step| step.features.is_some() || step.holds.is_some());
+        of_steps || self.before.is_some() || self.max_stays.is_some() || self.move_minutes.is_some()
+    }
 }
 
 #[derive(Deserialize)]
@@ -51,6 +68,17 @@ struct WireStep {
     /// Whether it takes two people.
     #[serde(default)]
     two: bool,
+    /// What its own bay must have; nothing if left out.
+    features: Option<Vec<String>>,
+    /// What its wait holds back; the car if left out.
+    holds: Option<WireHolds>,
+}
+
+#[derive(Deserialize, Clone, Copy)]
+#[serde(rename_all = "snake_case")]
+enum WireHolds {
+    Car,
+    After,
 }
 
 #[derive(Deserialize, Clone, Copy)]
@@ -113,10 +141,35 @@ pub fn technicians(technicians: Vec<WireTechnician>) -> Answer<Vec<Technician>> 
         .collect()
 }
 
-/// The plan of a case.
+/// The plan of a case, for a car that keeps its bay.
 pub fn plan(plan: WirePlan) -> Answer<Plan> {
+    if plan.has_stays() {
+        return Err("plan: stays and holds are asked for with availability alone".to_owned());
+    }
     let steps = plan.steps.into_iter().map(step).collect();
     Plan::new(plan.features.into_iter().collect(), steps).map_err(at("plan"))
+}
+
+/// The plan of a case, for a car that may change bays.
+pub fn order(plan: WirePlan) -> Answer<(StepOrder, Moving)> {
+    let before = plan.before.unwrap_or_default();
+    if let Some([first, then]) = before.iter().find(|[first, then]| first >= then || *then >= plan.steps.len()) {
+        return Err(format!("plan: before: [{first}, {then}] is against the order, or names no step"));
+    }
+    // A step that comes after others comes after all that these wait for, so the pairs alone suffice.
+    let held_by = |place: usize| before.iter().filter(move |[first, _]| *first == place).map(|[_, then]| *then);
+    let steps = plan.steps.into_iter().enumerate().map(|(place, mut wire)| {
+        let features = wire.features.take().unwrap_or_default().into_iter().collect();
+        let holds = match wire.holds {
+            Some(WireHolds::After) => Holds::After(held_by(place).collect()),
+            Some(WireHolds::Car) | None => Holds::Car,
+        };
+        StayStep { step: step(wire), features, holds }
+    });
+    let everywhere = plan.features.into_iter().collect();
+    let order = StepOrder::new(&everywhere, steps.collect(), Minutes::ZERO).map_err(at("plan"))?;
+    let max_stays = plan.max_stays.unwrap_or(Moving::OFF.max_stays);
+    Ok((order, Moving { max_stays, minutes: Minutes::new(plan.move_minutes.unwrap_or_default()) }))
 }
 
 fn step(step: WireStep) -> Step {
