@@ -42,9 +42,11 @@ fn holds() -> impl Strategy<Value = Holds> {
 }
 
 fn step() -> impl Strategy<Value = StayStep> {
-    let wait = (prop_oneof![2 => Just(0), 2 => 1..5u32], any::<bool>(), holds());
-    let needs = (words(&["wash"], 0.2), words(&["drain", "clean"], 0.35));
-    (0..4u32, needs, prop::option::weighted(0.5, 0..3u32), wait).prop_map(|(minutes, needs, smallest, wait)| {
+    let wait = (prop_oneof![3 => Just(0), 2 => 1..5u32], any::<bool>(), holds());
+    let needs = (words(&["wash"], 0.2), words(&["drain", "clean"], 0.45));
+    // Short, so that there is time for moves too.
+    let minutes = prop_oneof![1 => Just(0), 4 => 1..4u32];
+    (minutes, needs, prop::option::weighted(0.5, 0..3u32), wait).prop_map(|(minutes, needs, smallest, wait)| {
         let when = if wait.1 { WaitWhen::Open } else { WaitWhen::Any };
         let step = Step {
             code: "s".into(),
@@ -63,14 +65,14 @@ fn steps() -> impl Strategy<Value = Vec<StayStep>> {
 }
 
 fn moving() -> impl Strategy<Value = Moving> {
-    (1..=3u32, 0..3u32).prop_map(|(most, minutes)| Moving {
+    (prop_oneof![1 => Just(1), 4 => 2..=3u32], 0..3u32).prop_map(|(most, minutes)| Moving {
         max_stays: NonZeroU32::new(most).unwrap(),
         minutes: Minutes::new(minutes),
     })
 }
 
 fn shop() -> impl Strategy<Value = Shop> {
-    let bay = (words(&["drain", "clean", "lift"], 0.6), mostly(), minutes(4));
+    let bay = (words(&["drain", "clean", "lift"], 0.6), mostly(), minutes(2));
     let technician = (words(&["wash"], 0.8), mostly(), minutes(2));
     let asked = (words(&["lift"], 0.1), vec(steps(), 1..=2), moving());
     (1..4u32, vec(bay, 2..=3), vec(technician, 1..=2), asked, any::<bool>()).prop_map(
