@@ -198,7 +198,8 @@ impl<'a> Division<'a> {
             return vec![Done { who: None, first: 0, end: 0 }];
         }
         let by = |who: &'a str, (first, end): (u32, u32)| Done { who: Some(who), first, end };
-        self.ways[place].iter().flat_map(|(who, ends)| ends.iter().map(move |ends| by(who, *ends))).collect()
+        let all = self.ways[place].iter().map(|(who, ends)| (*who, ends));
+        all.flat_map(|(who, ends)| ends.iter().map(move |ends| by(who, *ends))).collect()
     }
 
     /// All minutes at which the visit may end, with the steps before `place` done.
@@ -208,7 +209,7 @@ impl<'a> Division<'a> {
             let each = self.each(place);
             states = states
                 .iter()
-                .flat_map(|state| each.iter().filter_map(|done| self.after(state, place, *done)))
+                .flat_map(|state| each.iter().filter_map(move |done| self.after(state, place, *done)))
                 .collect();
         }
         let last = self.steps.len() - 1;

@@ -180,6 +180,9 @@ impl Pass<'_> {
     /// When the first of those who are able ends a step. Nobody ends it sooner than in one go from its begin on, so whoever
     /// does ends the search.
     fn soonest_end(&self, step: usize, stint: Stint) -> Option<Minute> {
+        if stint.begin + stint.labour.minutes > stint.until {
+            return None;
+        }
         let mut soonest = None;
         for person in self.able.get(step)? {
             let until = soonest.unwrap_or(stint.until);

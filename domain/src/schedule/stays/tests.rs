@@ -191,12 +191,15 @@ fn each_rule_that_a_visit_breaks_is_named() {
     assert_eq!(broken(&|v| v.stays.clear()), Err(BrokenVisit::Stays { stays: 0, most: 3 }));
     assert_eq!(broken(&|v| v.stays[0].to = Minute::new(530)), Err(BrokenVisit::Apart));
     assert_eq!(broken(&|v| v.stays[1].bay = "B1".into()), Err(BrokenVisit::SameBay("B1".into())));
-    assert_eq!(broken(&|v| v.stays[0].bay = "B9".into()), Err(Broken::NoBay("B9".into()).into()));
+    assert_eq!(broken(&|v| v.stays[0].bay = "B9".into()), Err(BrokenVisit::Placement(Broken::NoBay("B9".into()))));
     // Who does not come when a step begins is in the bay before, for all that the rules know.
-    let lacking = || Err(Broken::Feature { bay: "B1".into(), feature: "clean".into() }.into());
-    assert_eq!(broken(&|v| v.steps[1].pieces.clear()), lacking());
+    let lacking = BrokenVisit::Placement(Broken::Feature { bay: "B1".into(), feature: "clean".into() });
+    assert_eq!(broken(&|v| v.steps[1].pieces.clear()), Err(lacking));
     assert_eq!(broken(&|v| v.stays[1].from = Minute::new(545)), Err(BrokenVisit::Apart));
-    assert_eq!(check(Moving { minutes: Minutes::ZERO, ..moving() }, &|_| ()), Err(Broken::Pieces("S".into()).into()));
+    assert_eq!(
+        check(Moving { minutes: Minutes::ZERO, ..moving() }, &|_| ()),
+        Err(BrokenVisit::Placement(Broken::Pieces("S".into())))
+    );
 }
 
 #[test]
