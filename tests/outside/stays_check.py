@@ -18,9 +18,10 @@ import random
 import subprocess
 import sys
 
-from availability_check import Shop, random_case, some, step_faults
+from availability_check import Shop, random_case, step_faults
 
-FEATURES = ["cover", "drain"]
+NEEDS = [[], [], ["cover"], ["drain"]]
+ROOMS = [["cover"], ["drain"], ["cover", "drain"]]
 
 
 def visit_faults(shop, placement):
@@ -84,9 +85,11 @@ def with_stays(dice, case):
             if [one, two] in pairs:
                 pairs += [[one, three] for first, three in list(pairs) if first == two and [one, three] not in pairs]
     steps = [
-        {**step, "features": some(dice, FEATURES, 0.2), "holds": dice.choice(["car", "after"])} for step in plan["steps"]
+        {**step, "features": dice.choice(NEEDS), "holds": dice.choice(["car", "after"])} for step in plan["steps"]
     ]
-    bays = [{**bay, "features": some(dice, FEATURES, 0.7)} for bay in case["bays"]]
+    # At least two bays, else no car could move.
+    bays = case["bays"] if len(case["bays"]) > 1 else [*case["bays"], {**case["bays"][0], "code": "X", "held": []}]
+    bays = [{**bay, "features": dice.choice(ROOMS)} for bay in bays]
     asked = {"before": pairs, "max_stays": dice.choice([1, 2, 3, 3, 3]), "move_minutes": dice.choice([0, 5, 10, 10])}
     return {**case, "bays": bays, "plan": {**plan, "features": [], "steps": steps, **asked}}
 

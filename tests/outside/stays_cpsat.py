@@ -20,9 +20,10 @@ import sys
 
 from ortools.sat.python import cp_model
 
-from availability_cpsat import Solver, allow_pieces, minutes_of, random_case, some, waited
+from availability_cpsat import Solver, allow_pieces, minutes_of, random_case, waited
 
-FEATURES = ["cover", "drain"]
+NEEDS = [[], [], ["cover"], ["drain"]]
+ROOMS = [["cover"], ["drain"], ["cover", "drain"]]
 
 
 class Model(cp_model.CpModel):
@@ -175,11 +176,13 @@ def with_stays(dice, case):
     plan = case["plan"]
     count = len(plan["steps"])
     steps = [
-        {**step, "two": False, "features": some(dice, FEATURES, 0.3), "holds": dice.choice(["car", "after"])}
+        {**step, "two": False, "features": dice.choice(NEEDS), "holds": dice.choice(["car", "after"])}
         for step in plan["steps"]
     ]
     pairs = [[one, two] for one in range(count) for two in range(one + 1, count) if dice.random() < 0.4]
-    bays = [{**bay, "features": some(dice, FEATURES, 0.65)} for bay in case["bays"]]
+    # At least two bays, else no car could move.
+    bays = case["bays"] if len(case["bays"]) > 1 else [*case["bays"], {**case["bays"][0], "code": "X", "held": []}]
+    bays = [{**bay, "features": dice.choice(ROOMS)} for bay in bays]
     asked = {"before": pairs, "max_stays": dice.choice([1, 2, 3, 3]), "move_minutes": dice.choice([0, 1, 3])}
     return {**case, "bays": bays, "plan": {**plan, "features": [], "steps": steps, **asked}}
 
