@@ -1,20 +1,22 @@
 //! When can this job be done, if its car may change bays?
 //!
 //! Each step has its own bay features, and the car may be moved from bay to bay: a wash bay first, a dust-free room for
-//! the coating. The steps may be done in any of several [orders](StepOrder). Of all orders, divisions into stays and bays:
-//! the earliest finish; of those the latest start; then the fewest stays; then the fewest changeover minutes; then the
-//! smallest bay codes; then, step by step, the smallest technician code that still allows that.
+//! the coating. The steps may be done in any of several [orders](StepOrder). Of all orders, divisions into stays and
+//! bays: the earliest finish; of those the latest start; then the fewest stays; then the fewest changeover minutes;
+//! then the smallest bay codes; then, step by step, the smallest technician code that still allows that.
 //!
 //! **Moves.** A car moves when the first step of its next stay begins. Until then it holds the bay that it leaves, from
-//! then on the one that it enters. The minutes of the move are added to that step and done by its technician, and the sum
-//! is what all rules of pieces and open time speak of. No wait that holds the car may be running then. A step without
-//! minutes is in the bay of the step before it, and each stay lasts a minute at least. Only the start must be a slot.
+//! then on the one that it enters. The minutes of the move are added to that step and done by its technician, and the
+//! sum is what all rules of pieces and open time speak of. No wait that holds the car may be running then. A step
+//! without minutes is in the bay of the step before it, and each stay lasts a minute at least. Only the start must be a
+//! slot.
 //!
 //! **Why this is exact.** All that a step waits for are minima, as in [`availability`](super::availability), so what is
-//! done sooner never makes a later step end later, in whatever bay. A forward pass therefore needs to keep of each state
-//! (steps done, gap of a bay, stays used) only those cars that no other beats in all that later steps ask for (`pass`).
-//! Coming later within one gap never finishes sooner, so the first slot of each gap decides on the finish, and the latest
-//! start is found by halving (`ahead`). Each choice after that is settled by asking the pass again (`choose`).
+//! done sooner never makes a later step end later, in whatever bay. A forward pass therefore needs to keep of each
+//! state (steps done, gap of a bay, stays used) only those cars that no other beats in all that later steps ask for
+//! (`pass`). Coming later within one gap never finishes sooner, so the first slot of each gap decides on the finish,
+//! and the latest start is found by halving (`ahead`). Each choice after that is settled by asking the pass again
+//! (`choose`).
 //!
 //! Where no car may move, and wherever one bay is as good, the answer is that of [`availability`](super::availability).
 

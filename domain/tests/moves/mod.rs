@@ -27,7 +27,8 @@ pub struct Shop {
     pub moving: Moving,
 }
 
-/// What the best visit is: of each stay its bay, begin and end; of each step with minutes its technician, begin and end.
+/// What the best visit is: of each stay its bay, begin and end; of each step with minutes its technician, begin and
+/// end.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Answer {
     /// Place of the order that is kept.

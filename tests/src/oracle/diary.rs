@@ -48,10 +48,15 @@ pub struct WirePlan {
 }
 
 impl WirePlan {
-    /// Whether it says anything of stays or of what waits hold, so that its placements have stays.
+    /// Whether it says anything of holds or stays, so that its placements have stays.
     pub fn has_stays(&self) -> bool {
-        let of_steps = self.steps.iter().any(|step| step.features.is_some() || step.holds.is_some());
-        of_steps || self.before.is_some() || self.max_stays.is_some() || self.move_minutes.is_some()
+        self.moves() || self.before.is_some() || self.steps.iter().any(|step| step.holds.is_some())
+    }
+
+    /// Whether it says anything of cars that change bays.
+    fn moves(&self) -> bool {
+        let of_steps = self.steps.iter().any(|step| step.features.is_some());
+        of_steps || self.max_stays.is_some() || self.move_minutes.is_some()
     }
 }
 
@@ -74,10 +79,14 @@ struct WireStep {
     holds: Option<WireHolds>,
 }
 
-#[derive(Deserialize, Clone, Copy)]
+/// What a wait holds back, as a case writes it.
+#[derive(Deserialize, Clone, Copy, Default)]
 #[serde(rename_all = "snake_case")]
-enum WireHolds {
+pub enum WireHolds {
+    /// The whole car.
+    #[default]
     Car,
+    /// Only the steps that come after the wait's own by precedence.
     After,
 }
 
@@ -143,33 +152,42 @@ pub fn technicians(technicians: Vec<WireTechnician>) -> Answer<Vec<Technician>> 
 
 /// The plan of a case, for a car that keeps its bay.
 pub fn plan(plan: WirePlan) -> Answer<Plan> {
-    if plan.has_stays() {
-        return Err("plan: stays and holds are asked for with availability alone".to_owned());
+    if plan.moves() {
+        return Err("plan: cars that change bays are asked for with availability alone".to_owned());
     }
+    let holds = holds(&plan)?;
     let steps = plan.steps.into_iter().map(step).collect();
-    Plan::new(plan.features.into_iter().collect(), steps).map_err(at("plan"))
+    let plan = Plan::new(plan.features.into_iter().collect(), steps).map_err(at("plan"))?;
+    Ok(plan.holding(holds))
 }
 
 /// The plan of a case, for a car that may change bays.
 pub fn order(plan: WirePlan) -> Answer<(StepOrder, Moving)> {
-    let before = plan.before.unwrap_or_default();
-    if let Some([first, then]) = before.iter().find(|[first, then]| first >= then || *then >= plan.steps.len()) {
-        return Err(format!("plan: before: [{first}, {then}] is against the order, or names no step"));
-    }
-    // A step that comes after others comes after all that these wait for, so the pairs alone suffice.
-    let held_by = |place: usize| before.iter().filter(move |[first, _]| *first == place).map(|[_, then]| *then);
-    let steps = plan.steps.into_iter().enumerate().map(|(place, mut wire)| {
+    let holds = holds(&plan)?;
+    let steps = plan.steps.into_iter().zip(holds).map(|(mut wire, holds)| {
         let features = wire.features.take().unwrap_or_default().into_iter().collect();
-        let holds = match wire.holds {
-            Some(WireHolds::After) => Holds::After(held_by(place).collect()),
-            Some(WireHolds::Car) | None => Holds::Car,
-        };
         StayStep { step: step(wire), features, holds }
     });
     let everywhere = plan.features.into_iter().collect();
     let order = StepOrder::new(&everywhere, steps.collect(), Minutes::ZERO).map_err(at("plan"))?;
     let max_stays = plan.max_stays.unwrap_or(Moving::OFF.max_stays);
     Ok((order, Moving { max_stays, minutes: Minutes::new(plan.move_minutes.unwrap_or_default()) }))
+}
+
+/// What the wait of each step holds back. What comes after a step comes after all that this one waits for, so the
+/// pairs of the plan alone say it.
+fn holds(plan: &WirePlan) -> Answer<Vec<Holds>> {
+    let size = plan.steps.len();
+    let pairs = plan.before.as_deref().unwrap_or_default();
+    if let Some([first, then]) = pairs.iter().find(|[first, then]| first >= then || *then >= size) {
+        return Err(format!("before: [{first}, {then}] must name a step and one that comes later in the plan"));
+    }
+    let followers = |place: usize| pairs.iter().filter(|[first, _]| *first == place).map(|[_, then]| *then).collect();
+    let of = |(place, step): (usize, &WireStep)| match step.holds.unwrap_or_default() {
+        WireHolds::Car => Holds::Car,
+        WireHolds::After => Holds::After(followers(place)),
+    };
+    Ok(plan.steps.iter().enumerate().map(of).collect())
 }
 
 fn step(step: WireStep) -> Step {

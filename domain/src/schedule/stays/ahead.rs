@@ -10,7 +10,8 @@ use crate::time::{Interval, Minute, Minutes};
 /// How many arrivals are tried together at first; it is twice as many each next time.
 const FIRST_ARRIVALS: usize = 4;
 
-/// Cars that come on the first slot of each gap of each first bay, soonest first. Within a gap no later one is done sooner.
+/// Cars that come on the first slot of each gap of each first bay, soonest first. Within a gap no later one is done
+/// sooner.
 struct Arrivals<'p, 'a> {
     pass: &'p Pass<'a>,
     not_before: Minute,
@@ -100,7 +101,8 @@ impl<'a> Pass<'a> {
         })
     }
 
-    /// The latest slot between these two that serves, open or not. A later one never serves where a sooner one does not.
+    /// The latest slot between these two that serves, open or not. A later one never serves where a sooner one does
+    /// not.
     fn latest_between(&self, at: Spot, first: Minute, latest: Minute, terms: &Terms) -> Option<Minute> {
         if latest < first {
             return None;

@@ -16,7 +16,8 @@ pub(super) struct Bounds {
     served_until: Vec<Vec<usize>>,
     /// For each step the fewest stays for it and all later ones; `None` where one of them has no bay.
     stays: Vec<Option<usize>>,
-    /// For each step the minutes of it and all later ones, and of their waits that hold the car: these follow each other.
+    /// For each step the minutes of it and all later ones, and of their waits that hold the car: these follow each
+    /// other.
     one_by_one: Vec<Minutes>,
     /// For each step the least time from its begin to the end of all steps and waits, without moves.
     least: Vec<Minutes>,
@@ -63,7 +64,8 @@ impl Bounds {
     pub(super) fn time(&self, bay: usize, step: usize) -> Option<Minutes> {
         let moves = u32::try_from(self.moves(bay, step)?).unwrap_or(u32::MAX);
         let moving = Minutes::new(self.per_move.get().saturating_mul(moves));
-        // A move may be made while a wait passes that holds single steps, so it counts only with what can't run beside it.
+        // A move may be made while a wait passes that holds single steps, so it counts only with what can't run beside
+        // it.
         Some((*self.one_by_one.get(step)? + moving).max(*self.least.get(step)?))
     }
 

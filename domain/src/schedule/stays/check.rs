@@ -36,8 +36,8 @@ pub enum BrokenVisit {
 }
 
 impl Diary {
-    /// Checks a visit by this order against every rule, as when a time that was offered before is now booked. It need not
-    /// be the best one.
+    /// Checks a visit by this order against every rule, as when a time that was offered before is now booked. It need
+    /// not be the best one.
     ///
     /// # Errors
     /// [`BrokenVisit`] names the first rule that it breaks.

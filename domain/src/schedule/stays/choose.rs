@@ -18,8 +18,9 @@ impl Pass<'_> {
         self.run(0, self.standing(start, &terms), &terms).iter().map(|car| car.stay + 1).min()
     }
 
-    /// The visit from `start` to `finish` in `stays` stays, which must be the fewest. The smallest bay codes win; of equal
-    /// ones the later moves; then, step by step, the smallest technician code, the earliest gap and the earliest end.
+    /// The visit from `start` to `finish` in `stays` stays, which must be the fewest. The smallest bay codes win; of
+    /// equal ones the later moves; then, step by step, the smallest technician code, the earliest gap and the earliest
+    /// end.
     pub(super) fn visit(&self, which: usize, start: Minute, finish: Minute, stays: usize) -> Option<Visit> {
         let mut terms = Terms::free(finish, stays);
         for _ in 0..stays {

@@ -1,9 +1,9 @@
 //! The forward pass over states: which step comes next, in which gap of which bay, in which stay.
 //!
 //! In each state are kept all cars that no other beats in all that later steps ask for: when the next step may begin,
-//! when each wait has passed that holds back a single later step, and when the latest wait of all ends. A step is done by
-//! whoever ends it first, of those who begin it while the gap that the car leaves still lasts; nothing later depends on
-//! who it was or when they began. So the pass finds the earliest finish.
+//! when each wait has passed that holds back a single later step, and when the latest wait of all ends. A step is done
+//! by whoever ends it first, of those who begin it while the gap that the car leaves still lasts; nothing later depends
+//! on who it was or when they began. So the pass finds the earliest finish.
 
 use alloc::vec;
 use alloc::vec::Vec;
@@ -154,8 +154,8 @@ impl Pass<'_> {
         })
     }
 
-    /// The step as the first one of the next stay, whatever bay that is in; `None` where the car can't move then. Every stay
-    /// lasts a minute at least, and the car may be in its bay up to the end of its gap.
+    /// The step as the first one of the next stay, whatever bay that is in; `None` where the car can't move then. Every
+    /// stay lasts a minute at least, and the car may be in its bay up to the end of its gap.
     fn leaving(&self, car: &Car, step: usize, terms: &Terms) -> Option<Stint> {
         let attended = step > 0 && self.labour.get(step)?.minutes > Minutes::ZERO;
         let labour = *self.moved.get(step).filter(|_| attended && terms.may_move(car.stay, step))?;
@@ -177,8 +177,8 @@ impl Pass<'_> {
         (begun? <= stint.leave).then_some(end)
     }
 
-    /// When the first of those who are able ends a step. Nobody ends it sooner than in one go from its begin on, so whoever
-    /// does ends the search.
+    /// When the first of those who are able ends a step. Nobody ends it sooner than in one go from its begin on, so
+    /// whoever does ends the search.
     fn soonest_end(&self, step: usize, stint: Stint) -> Option<Minute> {
         if stint.begin + stint.labour.minutes > stint.until {
             return None;
@@ -194,7 +194,8 @@ impl Pass<'_> {
         soonest
     }
 
-    /// The car once the step has ended in this gap; `None` where the gap or the limit does not suffice for what follows.
+    /// The car once the step has ended in this gap; `None` where the gap or the limit does not suffice for what
+    /// follows.
     pub(super) fn done(&self, car: &Car, step: usize, at: Spot, end: Minute, terms: &Terms) -> Option<Car> {
         let (plan, next) = (self.order.plan(), step + 1);
         let open = self.diary.open(self.diary.bays.get(at.bay)?);
