@@ -4,9 +4,9 @@
 //! time over a [`Horizon`]. A [`Placement`] puts a plan into the diary: one bay from start to finish, and for each
 //! step the technician and the minutes worked.
 //!
-//! [`availability`] answers when a plan fits first, [`week`] where many jobs go at once, [`Diary::check`] whether a given
-//! placement keeps every rule, and an [`Obstacle`] says why one does not hold. [`with_pairs`] says how two people work at
-//! one step.
+//! [`availability`] answers when a plan fits first, [`stays`] the same if the car may change bays, [`week`] where many jobs go
+//! at once, [`Diary::check`] whether a given placement keeps every rule, and an [`Obstacle`] says why one does not hold.
+//! [`with_pairs`] says how two people work at one step.
 //! Times are whole minutes in UTC ([`crate::time`]); the calendar has already turned local hours into intervals.
 
 pub mod availability;
@@ -20,6 +20,7 @@ mod placement;
 mod plan;
 mod progress;
 mod promise;
+pub mod stays;
 mod taken;
 pub mod week;
 mod why;

@@ -6,7 +6,7 @@ use super::{Diary, Holder, Obstacle, PlacedStep, Placement, Plan, Step, window};
 use crate::time::{Interval, Minute, Minutes};
 
 /// That the work as a whole is other work than the plan's.
-const OTHER_WORK: Obstacle = Obstacle::OtherWork { step: None };
+pub(super) const OTHER_WORK: Obstacle = Obstacle::OtherWork { step: None };
 
 impl Diary {
     /// Checks a placement of `plan` against every rule, for example when a time that was offered before is now booked. It
@@ -42,7 +42,7 @@ impl Diary {
     }
 
     /// Checks one step that may begin at `earliest`, and answers when it ends.
-    fn check_step(
+    pub(super) fn check_step(
         &self,
         bay: &BayTime,
         step: &Step,
