@@ -25,8 +25,10 @@ words! {
 
 words! {
     /// What a wait holds back while it runs.
-    pub enum Holds("hold") {
+    #[derive(Default)]
+    pub enum Holds("hold of a wait") {
         /// The whole car: nobody works on it or moves it, as while a coating cures.
+        #[default]
         Car = "CAR" "the whole car",
         /// Only the steps that must come after this one: other work on the car goes on, as while seats dry.
         After = "AFTER" "the steps after it",
