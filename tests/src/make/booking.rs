@@ -114,7 +114,7 @@ pub fn floor_menu() -> Value {
         json!({ "mix": "50 ml in 10 l", "dwell_seconds": 30, "hazards": ["SKIN_AND_EYES"] }),
     );
     let dose = json!([{ "product": "shampoo", "basis": "COUNT", "units": "1", "rate": "10000", "by_size": false }]);
-    let cure = json!({ "wait_minutes": 720, "when": "ANY", "needs_bay": true, "needs_cover": true });
+    let cure = json!({ "wait_minutes": 720, "when": "ANY", "holds": "CAR", "needs_bay": true, "needs_cover": true });
     let steps = [
         with(step("wash", 1, 60, &[]), json!({ "doses": dose })),
         with(
