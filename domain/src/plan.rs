@@ -30,7 +30,7 @@ use budget::share;
 pub use amount::{Measured, measure};
 pub use budget::{Budget, Hands, budget};
 pub use changeover::changeover;
-pub use front::{Front, FrontOrder, PlanOrder, Timing, USUAL_FRONT_BUDGET, elapsed_of, front};
+pub use front::{Front, FrontOrder, PlanOrder, Timing, USUAL_FRONT_BUDGET, elapsed_of, front, orders_in_words};
 pub use merge::{Merged, merge};
 pub use offered::{customer_cautions, plan_if_any};
 pub use rest::Rest;
@@ -186,7 +186,7 @@ pub struct WorkPlan {
     /// Minutes from the beginning to the end of the latest step or wait, if nothing interrupts.
     pub elapsed: Minutes,
     /// The front of orders: those that no other beats in both changeover and elapsed time, by rising changeover. The first
-    /// is the order of the steps.
+    /// is the order of the steps as one pair of hands does them.
     pub orders: Vec<PlanOrder>,
     /// Whether the front is complete.
     pub orders_proven: bool,
@@ -225,7 +225,7 @@ where
     let timings: Vec<Timing> = merged.iter().zip(&budgets).map(timing).collect();
     let front = front(&problem, &timings, USUAL_FRONT_BUDGET)
         .map_err(|cycle| PlanRefusal::Cycle(cycle.into_iter().map(|at| merged[at].step.name.clone()).collect()))?;
-    let orders: Vec<PlanOrder> = front.orders.iter().map(|found| named(found, &merged)).collect();
+    let orders: Vec<PlanOrder> = front.orders.iter().map(|found| named(found, &problem, &merged)).collect();
     let Some(found) = front.orders.first() else { return Err(PlanRefusal::NothingToDo) };
     let ancestors = problem.before.ancestors();
 
@@ -287,9 +287,10 @@ where
     Ok(WorkPlan { orders, orders_proven: front.proven, elapsed_bound: front.elapsed_bound, ..plan.with(hands) })
 }
 
-fn named(found: &FrontOrder, merged: &[Merged<'_>]) -> PlanOrder {
+fn named(found: &FrontOrder, problem: &Problem, merged: &[Merged<'_>]) -> PlanOrder {
     PlanOrder {
         steps: found.order.iter().map(|at| merged[*at].step.code.clone()).collect(),
+        changeovers: problem.changeovers(&found.order),
         changeover: found.changeover,
         elapsed: found.elapsed,
     }

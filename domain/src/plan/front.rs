@@ -20,7 +20,7 @@ use crate::time::Minutes;
 use task::Task;
 use value::{Best, Value};
 
-pub(super) use words::explained;
+pub use words::orders_in_words;
 
 /// What a step takes, and what its wait holds back.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -72,7 +72,9 @@ pub struct Front {
 pub struct PlanOrder {
     /// Codes of the steps, in this order.
     pub steps: Vec<Code>,
-    /// Its changeover minutes.
+    /// Changeover minutes before each step, and then those after the last one.
+    pub changeovers: Vec<Minutes>,
+    /// Its changeover minutes in total.
     pub changeover: Minutes,
     /// Minutes from the beginning to the end of the latest step or wait, if nothing interrupts.
     pub elapsed: Minutes,

@@ -4,8 +4,8 @@ use alloc::string::String;
 use alloc::vec::Vec;
 
 use super::budget::share;
-use super::front::{explained, in_series};
-use super::{Hands, PlanOrder, PlannedStep, Timing, WorkPlan};
+use super::front::in_series;
+use super::{Hands, PlanOrder, PlannedStep, Timing, WorkPlan, orders_in_words};
 use crate::menu::{Code, Holds};
 use crate::time::Minutes;
 
@@ -44,18 +44,22 @@ impl WorkPlan {
 
     /// Makes the front of orders the plan's own order alone, as for a plan of which nothing else is known. It is the whole
     /// front if it has the least changeover and each wait holds the car.
-    pub fn keep_own_order(&mut self) {
+    fn keep_own_order(&mut self) {
         let timings: Vec<Timing> = self.steps.iter().map(timing).collect();
         let one_order = !timings.iter().any(|timing| timing.holds_single_steps());
         let steps = self.steps.iter().map(|step| step.code.clone()).collect();
-        self.orders = alloc::vec![PlanOrder { steps, changeover: self.changeover, elapsed: self.elapsed }];
+        let last = self.steps.last().map_or(Minutes::ZERO, |step| step.changeover_after);
+        let changeovers = self.steps.iter().map(|step| step.changeover_before).chain([last]).collect();
+        let (changeover, elapsed) = (self.changeover, self.elapsed);
+        self.orders = alloc::vec![PlanOrder { steps, changeovers, changeover, elapsed }];
         self.orders_proven = self.proven && one_order;
         self.elapsed_bound = self.elapsed.min(in_series(&timings) + self.changeover_bound);
     }
 
     /// One sentence for each order of the front: what the first takes, and what each other costs and gains beside it.
     pub fn orders_in_words(&self) -> Vec<String> {
-        explained(&self.orders)
+        let costs: Vec<_> = self.orders.iter().map(|order| (order.changeover, order.elapsed)).collect();
+        orders_in_words(&costs)
     }
 
     /// Whether a second pair of hands helps with any of the steps.

@@ -42,15 +42,20 @@ impl Problem {
 
     /// The changeover minutes of an order of all steps.
     pub fn cost_of(&self, order: &[usize]) -> Minutes {
+        self.changeovers(order).into_iter().sum()
+    }
+
+    /// The changeover minutes before each step of an order of all steps, and then those after the last one.
+    pub fn changeovers(&self, order: &[usize]) -> Vec<Minutes> {
         let end = self.keys.len() + 1;
         let nodes = order.iter().map(|at| at + 1).chain(core::iter::once(end));
         let mut from = 0;
-        let mut total = Minutes::ZERO;
-        for to in nodes {
-            total = total + Minutes::new(self.cost[from][to]);
+        let between = |to: usize| {
+            let minutes = Minutes::new(self.cost[from][to]);
             from = to;
-        }
-        total
+            minutes
+        };
+        nodes.map(between).collect()
     }
 
     /// A bound from below: whatever the order, each step and the end are entered once, at no less than their cheapest
