@@ -207,6 +207,12 @@ impl Job {
         self.steps.iter().filter_map(|step| step.clear_from).max()
     }
 
+    /// The moment from which all has cured that holds the whole car; `None` if nothing had to.
+    pub fn free_from(&self) -> Option<DateTime<Utc>> {
+        let holding = self.steps.iter().filter(|step| step.holds == Holds::Car);
+        holding.filter_map(|step| step.clear_from).max()
+    }
+
     /// The steps that may be started at a moment, in order, as the technician sees them.
     pub fn startable(&self, now: DateTime<Utc>) -> Vec<&JobStep> {
         let open = |step: &&JobStep| step.state.can(StepMove::Start) && self.may_begin(step, now).is_ok();

@@ -33,7 +33,7 @@ pub use changeover::changeover;
 pub use front::{Front, FrontOrder, PlanOrder, Timing, USUAL_FRONT_BUDGET, elapsed_of, front, orders_in_words};
 pub use merge::{Merged, merge};
 pub use offered::{customer_cautions, plan_if_any};
-pub use rest::Rest;
+pub use rest::{Left, Rest};
 pub use scheduled::without_one;
 pub use sequence::{Order, Problem, USUAL_BUDGET, order};
 pub use units::ServiceUnits;

@@ -22,6 +22,7 @@ mod progress;
 mod promise;
 pub mod stays;
 mod taken;
+mod waits;
 pub mod week;
 mod why;
 mod window;
@@ -35,6 +36,7 @@ pub use placement::{PlacedStep, Placement};
 pub use plan::{Holds, Plan, Step, Wait, WaitWhen, Work};
 pub use promise::{ClockStep, NotClockStep};
 pub use taken::Taken;
+pub use waits::Waits;
 pub use why::{Hindrance, Lenience, Reason, Wanted};
 
 use crate::refusal::{Kind, Refusal};

@@ -35,6 +35,8 @@ pub struct Search<'a> {
     /// For each open time of the diary and each technician, the time in which both allow attended work.
     attended: Vec<IntervalSet>,
     shortest: Minutes,
+    /// For each step, a moment before which it can't begin; a step beyond the list has none.
+    not_before: Vec<Minute>,
 }
 
 /// The best of one bay: a gap that can finish at `finish`, and the first slot in it.
@@ -65,11 +67,19 @@ impl Diary {
                 attended.push(if wanted { open.intersection(&person.free) } else { IntervalSet::EMPTY });
             }
         }
-        Search { diary: self, plan, bays, able, attended, shortest: plan.shortest() }
+        Search { diary: self, plan, bays, able, attended, shortest: plan.shortest(), not_before: Vec::new() }
     }
 }
 
 impl Search<'_> {
+    /// The same question if single steps can't begin before these moments, in the plan's order, because something on the car
+    /// still dries. They are lower bounds like all that a step waits for, so the answer stays exact.
+    #[must_use]
+    pub fn not_before(mut self, steps: Vec<Minute>) -> Self {
+        self.not_before = steps;
+        self
+    }
+
     /// The best placement that starts at `not_before` or later; `None` if nothing fits.
     pub fn earliest(&self, not_before: Minute) -> Option<Placement> {
         let mut limit = self.diary.horizon.span().to();

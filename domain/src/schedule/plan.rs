@@ -120,6 +120,11 @@ impl Plan {
         Ok(Self { features, steps, holds: Vec::new() })
     }
 
+    /// A plan of these steps in which no work is left, only waits. It is not placed in a diary.
+    pub(super) fn without_work(steps: Vec<Step>) -> Self {
+        Self { features: BTreeSet::new(), steps, holds: Vec::new() }
+    }
+
     /// The same plan with waits that hold back what is given for each step, in the plan's order. A step beyond the list
     /// has a wait that holds the car.
     #[must_use]

@@ -15,7 +15,7 @@ impl Search<'_> {
         let mut steps = Vec::with_capacity(self.plan.steps().len());
         for (place, step) in self.plan.steps().iter().enumerate() {
             let placed = if step.minutes == Minutes::ZERO {
-                let end = done.begin(self.plan, place);
+                let end = self.begin(&done, place);
                 let passed = self.wait(bay.hours, step, end, finish)?;
                 done.note(self.plan, place, end, passed);
                 PlacedStep { code: step.code.clone(), technician: None, pieces: Vec::new() }
@@ -39,7 +39,7 @@ impl Search<'_> {
         done: &Progress,
         finish: Minute,
     ) -> Option<(PlacedStep, Progress)> {
-        let begin = done.begin(self.plan, place);
+        let begin = self.begin(done, place);
         self.able.get(place)?.iter().find_map(|person| {
             let end = self.end_by(hours, *person, step, begin, finish, |_| ())?;
             let passed = self.wait(hours, step, end, finish)?;

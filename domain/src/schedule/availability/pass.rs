@@ -16,7 +16,7 @@ impl Search<'_> {
     /// never falls as any of what is done ends later.
     pub(super) fn finish(&self, hours: usize, first: usize, mut done: Progress, limit: Minute) -> Option<Minute> {
         for (place, step) in self.plan.steps().iter().enumerate().skip(first) {
-            let mut end = done.begin(self.plan, place);
+            let mut end = self.begin(&done, place);
             if step.minutes > Minutes::ZERO {
                 end = self.soonest_end(hours, place, step, end, limit)?;
             }
@@ -24,6 +24,12 @@ impl Search<'_> {
             done.note(self.plan, place, end, passed);
         }
         Some(done.finish())
+    }
+
+    /// When the step at this place may begin, once so much is done.
+    pub(super) fn begin(&self, done: &Progress, place: usize) -> Minute {
+        let begin = done.begin(self.plan, place);
+        self.not_before.get(place).map_or(begin, |moment| begin.max(*moment))
     }
 
     /// When one technician, beginning at `begin`, ends a step; `None` where that is after `limit`.
