@@ -273,6 +273,7 @@ fn other_work_goes_on_beside_a_wait_only_where_the_menu_says_so() {
             pass(&owner, &job, "extract");
             let can_start = |code: &str| step(&owner, &job, code).1["can_start"].clone();
             assert_eq!((can_start("trim"), can_start("polish")), (json!(false), json!(goes_on)), "{holds}");
+            assert_eq!(step(&owner, &job, "extract").1["holds"], holds);
             let seen = forecast(&owner, &job);
             assert_eq!((&seen["left_minutes"], &seen["expected"]), (&json!(200), &json!(done)), "{holds}");
             let started = act(&owner, &job, "polish", "start", &json!({}));

@@ -66,9 +66,9 @@ impl Forecast {
 
 /// What is left of the steps' budgets, signed variations and all, is placed from now on in the bay where the car stands:
 /// in the hours of the bay, less its closures, and of people who can do it and have no other car then, by as many pairs of
-/// hands as were booked. Cars that are
-/// promised the bay afterwards don't count, so that it can be later than the diary has room for.
-/// Of a car that is ready or gone it tells when it was done.
+/// hands as were booked. Cars that are promised the bay afterwards don't count, so that it can be later than the diary has
+/// room for. What dries without holding the car delays only the steps after it. Of a car that is ready or gone it tells when
+/// it was done.
 pub fn forecast(tx: &mut Tx<'_>, id: &JobId) -> Done<Forecast> {
     let job = show(tx, id)?;
     forecast_of(tx, &job)

@@ -113,7 +113,7 @@ pub struct StepWaitView {
     minutes: u32,
     /// Times that count for the wait: `ANY` also while the shop is closed, `OPEN` only while it is open.
     when: WaitWord,
-    /// What the wait holds back: `CAR` all other work on the car, `AFTER` only the steps that must come after this one.
+    /// Work that the wait holds back: `CAR` all other work on the car, `AFTER` only the steps that must come after this one.
     holds: HoldsWord,
     /// Whether the car must stay in the bay during the wait.
     needs_bay: bool,

@@ -91,7 +91,7 @@ pub struct WaitBody {
     pub wait_minutes: u32,
     /// Times that count for the wait: `ANY` also while the shop is closed, `OPEN` only while it is open.
     pub when: WaitWord,
-    /// What the wait holds back: `CAR` all other work on the car, such as while a coating cures; `AFTER` only the steps
+    /// Work that the wait holds back: `CAR` all other work on the car, such as while a coating cures; `AFTER` only the steps
     /// that must come after this one, such as while seats dry. `CAR` if left out.
     #[serde(default)]
     #[schema(required = false)]
