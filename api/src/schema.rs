@@ -856,6 +856,7 @@ diesel::table! {
         struck_because -> Nullable<Text>,
         version -> BigInt,
         updated_at -> BigInt,
+        wait_holds -> Text,
     }
 }
 

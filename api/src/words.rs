@@ -34,6 +34,7 @@ crate::words! {
     menu::Side => "WorkSide",
     menu::Soil => "WorkSoil",
     menu::WaitWhen => "WaitWhen",
+    menu::Holds => "WaitHolds",
     menu::Unit => "ProductUnit",
     menu::Chemistry => "Chemistry",
     caution::Hazard => "Hazard",

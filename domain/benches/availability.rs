@@ -4,8 +4,12 @@
 //! to a correction of several days. All is invented, and the same at each run.
 
 use std::collections::BTreeSet;
+use std::num::NonZeroU32;
 
-use baywright_domain::schedule::{Bay, Diary, Horizon, Plan, Step, Technician, Wait, WaitWhen, Work, with_pairs};
+use baywright_domain::schedule::stays::{Moving, StayStep, StepOrder};
+use baywright_domain::schedule::{
+    Bay, Diary, Holds, Horizon, Plan, Step, Technician, Wait, WaitWhen, Work, with_pairs,
+};
 use baywright_domain::time::{Interval, IntervalSet, Minute, Minutes};
 use divan::{Bencher, black_box};
 
@@ -139,6 +143,39 @@ fn a_quarter_ahead(bencher: Bencher<'_, '_>, name: &str) {
     let (Some(diary), Some(plan)) = (diary, plan) else { return };
     let search = diary.search(&plan);
     bencher.bench(|| search.earliest(black_box(Minute::new(0))));
+}
+
+/// What the bays of a studio have that washes, coats and polishes in different rooms.
+const ROOMS: [&[&str]; 3] = [&["drain"], &["dust-free"], &["cover", "drain"]];
+
+/// Washing, coating and finishing, each in a bay of its own, or all three wherever there is a cover.
+fn order(rooms: [&str; 3]) -> Option<StepOrder> {
+    let drying = Wait { minutes: Minutes::new(60), when: WaitWhen::Any };
+    let pieces = Work::Pieces { smallest: Minutes::new(60) };
+    let steps = [
+        Step { wait: drying, ..step(45, "wash", Work::Whole, 0) },
+        step(120, "polish", pieces, 240),
+        step(30, "wash", Work::Whole, 0),
+    ];
+    let holds = [Holds::After(BTreeSet::from([2])), Holds::Car, Holds::Car];
+    let steps = steps.into_iter().zip(rooms).zip(holds);
+    let steps = steps.map(|((step, room), holds)| StayStep { step, features: words(&[room]), holds });
+    StepOrder::new(&BTreeSet::new(), steps.collect(), Minutes::ZERO).ok()
+}
+
+/// The same question for a car that may change bays, at most three stays and ten minutes a move.
+#[divan::bench(args = ["one room", "three rooms"])]
+fn a_quarter_ahead_with_moves(bencher: Bencher<'_, '_>, name: &str) {
+    let (mut bays, technicians) = rows(QUARTER);
+    for (bay, features) in bays.iter_mut().zip(ROOMS) {
+        bay.features = words(features);
+    }
+    let rooms = if name == "one room" { ["cover"; 3] } else { ["drain", "dust-free", "cover"] };
+    let (Some(diary), Some(order)) = (diary(&(bays, technicians)), order(rooms)) else { return };
+    let Some(max_stays) = NonZeroU32::new(3) else { return };
+    let orders = [order];
+    let visits = diary.visits(&orders, Moving { max_stays, minutes: Minutes::new(10) });
+    bencher.bench(|| visits.earliest(black_box(Minute::new(0))));
 }
 
 /// One answer behind ever more days that are full.

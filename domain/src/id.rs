@@ -108,6 +108,8 @@ ids! {
     InvoiceId,
     /// A payment received.
     PaymentId,
+    /// Money given back to a customer.
+    RefundId,
     /// A reminder that was given.
     ReminderId,
     /// A mail in the outbox.

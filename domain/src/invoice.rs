@@ -4,10 +4,17 @@
 //! credited and issued again.
 
 mod agreed;
+mod called_off;
+mod claim;
+mod correct;
 mod credit;
+mod deduction;
 mod deposit;
+mod kind;
+mod retax;
+mod terms;
 
-use chrono::{Days, NaiveDate};
+use chrono::NaiveDate;
 
 use crate::document::Totals;
 use crate::money::Money;
@@ -16,8 +23,15 @@ use crate::tax::Category;
 use crate::word::words;
 
 pub use agreed::{NotTogether, agreed};
+pub use called_off::DepositAfterCancellation;
+pub use claim::{Claimed, Claims, InvoicedAlready};
+pub use correct::{Correction, correct};
 pub use credit::{BadCredit, Credit, CreditLine, Left, credit_note};
-pub use deposit::{BadDeposit, DepositSize, deposit, taxes_left};
+pub use deduction::{Advance, BadDeduction, Deducted, DeductedLine, deduct};
+pub use deposit::{BadDeposit, DepositSize, deposit};
+pub use kind::InvoiceKind;
+pub use retax::{BadRetax, MovedRate, Retaxed, retaxed};
+pub use terms::{LONGEST_USUAL_DAYS, PaymentTerms};
 
 words! {
     /// State of an invoice.
@@ -186,7 +200,7 @@ impl Account {
 
 /// Due date of an invoice: `days` days after its issue (a shop's setting).
 pub fn due_on(issued: NaiveDate, days: u16) -> NaiveDate {
-    issued.checked_add_days(Days::new(u64::from(days))).unwrap_or(NaiveDate::MAX)
+    PaymentTerms::Days(days).due_on(issued)
 }
 
 /// For how many days an invoice has been overdue today: 0 on its last day and before.

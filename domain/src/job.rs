@@ -13,7 +13,7 @@ use chrono::{DateTime, Utc};
 
 use crate::id::PersonId;
 use crate::life::life;
-use crate::menu::Code;
+use crate::menu::{Code, Holds};
 use crate::time::Minutes;
 use crate::word::words;
 
@@ -132,25 +132,29 @@ pub struct JobStep {
     pub name: String,
     /// Steps of this job that must be settled before it, by code.
     pub after: Vec<Code>,
+    /// What its drying or curing holds back: all other work on the car, or only the steps that come after it.
+    pub holds: Holds,
     /// State of the step.
     pub state: StepState,
     /// Who was at it, from when to when.
     pub pieces: Vec<Piece>,
     /// When it was finished.
     pub finished_at: Option<DateTime<Utc>>,
-    /// Moment from which later steps may begin, because it has dried or cured; `None` if nothing has to dry or cure.
+    /// Moment from which the steps that it holds back may begin, because it has dried or cured; `None` if nothing has to dry
+    /// or cure.
     pub clear_from: Option<DateTime<Utc>>,
     /// Why it was struck out.
     pub struck_because: Option<String>,
 }
 
 impl JobStep {
-    /// A step that hasn't begun.
+    /// A step that hasn't begun, and that holds the whole car while it dries or cures.
     pub fn new(code: Code, name: String, after: Vec<Code>) -> Self {
         Self {
             code,
             name,
             after,
+            holds: Holds::Car,
             state: StepState::Open,
             pieces: Vec::new(),
             finished_at: None,
@@ -203,6 +207,12 @@ impl Job {
         self.steps.iter().filter_map(|step| step.clear_from).max()
     }
 
+    /// The moment from which all has cured that holds the whole car; `None` if nothing had to.
+    pub fn free_from(&self) -> Option<DateTime<Utc>> {
+        let holding = self.steps.iter().filter(|step| step.holds == Holds::Car);
+        holding.filter_map(|step| step.clear_from).max()
+    }
+
     /// The steps that may be started at a moment, in order, as the technician sees them.
     pub fn startable(&self, now: DateTime<Utc>) -> Vec<&JobStep> {
         let open = |step: &&JobStep| step.state.can(StepMove::Start) && self.may_begin(step, now).is_ok();
@@ -212,8 +222,8 @@ impl Job {
     /// Somebody begins a step, continues it, or joins the person who is already at it.
     ///
     /// # Errors
-    /// [`JobRefusal`] where steps before it aren't settled or still cure, the step is settled itself, or the person is
-    /// at a step of this job already.
+    /// [`JobRefusal`] where steps before it aren't settled or still cure, something cures that holds the whole car, the step
+    /// is settled itself, or the person is at a step of this job already.
     pub fn start(&mut self, code: &Code, who: &PersonId, now: DateTime<Utc>) -> Result<StepMove, JobRefusal> {
         let at = self.place(code)?;
         if let Some(other) = self.steps.iter().find(|step| step.is_at_it(who)) {
@@ -291,7 +301,9 @@ impl Job {
         if !open.is_empty() {
             return Err(JobRefusal::Unfinished { step: step.name.clone(), on: open });
         }
-        let curing = before().filter_map(|other| other.clear_from.map(|until| (until, other)));
+        let holds_back = |other: &&JobStep| other.holds == Holds::Car || step.after.contains(&other.code);
+        let holding = self.steps.iter().filter(holds_back);
+        let curing = holding.filter_map(|other| other.clear_from.map(|until| (until, other)));
         match curing.filter(|(until, _)| now < *until).max_by_key(|(until, _)| *until) {
             None => Ok(()),
             Some((until, on)) => Err(JobRefusal::StillCuring { step: step.name.clone(), on: on.name.clone(), until }),

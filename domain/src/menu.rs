@@ -20,7 +20,7 @@ use crate::refusal::{Kind, Refusal};
 pub use factors::{ChangeoverRates, Factors};
 pub use product::{Basis, Chemistry, Dose, Product, Unit};
 pub use service::{ConditionRule, Package, Price, Service, StepUse};
-pub use step::{Area, COVER, Setup, Side, Soil, Split, Step, Wait, WaitWhen};
+pub use step::{Area, COVER, Holds, Setup, Side, Soil, Split, Step, Wait, WaitWhen};
 pub use warnings::Abilities;
 
 /// The short name of a service, step, product, skill or bay feature within one shop: 1 to 40 characters of `a` to `z`,

@@ -1,6 +1,8 @@
 //! Payments: which invoices they pay, what is over, and the identifiers that they travel with.
 
+mod bic;
 mod iban;
+mod qr;
 mod reference;
 
 use alloc::vec::Vec;
@@ -11,7 +13,9 @@ use crate::money::{LIMIT, Money};
 use crate::refusal::{Kind, Refusal, WrongState};
 use crate::word::words;
 
+pub use bic::{BadBic, Bic};
 pub use iban::{BadIban, Iban};
+pub use qr::{MOST_QR_BYTES, NoQr, Remittance, TransferRequest};
 pub use reference::{BadReference, Reference};
 
 words! {
@@ -27,6 +31,14 @@ words! {
         Credit = "CREDIT" "credit",
         /// Any other way.
         Other = "OTHER" "other",
+    }
+}
+
+impl Method {
+    /// Whether money came in by it. A payment out of the customer's credit uses money that came in before: counted among
+    /// the takings it would count twice.
+    pub const fn is_money(self) -> bool {
+        !matches!(self, Self::Credit)
     }
 }
 
@@ -92,7 +104,7 @@ pub struct Part {
 /// # Errors
 /// [`BadPayment`] where the amount is nothing, or an invoice that was named can't be paid.
 pub fn allocate(amount: Money, invoices: &[(InvoiceId, Account)]) -> Result<Allocation, BadPayment> {
-    check(amount)?;
+    check_amount(amount)?;
     let mut parts: Vec<Part> = Vec::new();
     let mut left = amount;
     for (at, (invoice, account)) in invoices.iter().enumerate() {
@@ -125,11 +137,12 @@ pub fn has_slipped_point(amount: Money, due: Money) -> bool {
 /// # Errors
 /// [`BadPayment::NoCredit`] where there is less, [`BadPayment::Amount`] for nothing or less.
 pub fn take_from_credit(credit: Money, amount: Money) -> Result<Money, BadPayment> {
-    check(amount)?;
+    check_amount(amount)?;
     if amount > credit { Err(BadPayment::NoCredit) } else { Ok(credit - amount) }
 }
 
-fn check(amount: Money) -> Result<(), BadPayment> {
+/// Whether a payment or refund can have that amount.
+pub(crate) fn check_amount(amount: Money) -> Result<(), BadPayment> {
     if amount <= Money::ZERO || amount.minor() > LIMIT { Err(BadPayment::Amount) } else { Ok(()) }
 }
 

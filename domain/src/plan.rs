@@ -3,6 +3,7 @@
 mod amount;
 mod budget;
 mod changeover;
+mod front;
 mod hands;
 mod merge;
 mod offered;
@@ -24,13 +25,15 @@ use crate::precedence::Precedence;
 use crate::refusal::{Kind, Refusal};
 use crate::time::Minutes;
 use crate::vehicle::Car;
+use budget::share;
 
 pub use amount::{Measured, measure};
 pub use budget::{Budget, Hands, budget};
 pub use changeover::changeover;
+pub use front::{Front, FrontOrder, PlanOrder, Timing, USUAL_FRONT_BUDGET, elapsed_of, front, orders_in_words};
 pub use merge::{Merged, merge};
 pub use offered::{customer_cautions, plan_if_any};
-pub use rest::Rest;
+pub use rest::{Left, Rest};
 pub use scheduled::without_one;
 pub use sequence::{Order, Problem, USUAL_BUDGET, order};
 pub use units::ServiceUnits;
@@ -180,8 +183,15 @@ pub struct WorkPlan {
     pub proven: bool,
     /// Changeover minutes that the plain order by stage, then code, would have had.
     pub stage_order_changeover: Minutes,
-    /// Minutes from the beginning to the end of the last wait, if nothing interrupts.
+    /// Minutes from the beginning to the end of the latest step or wait, if nothing interrupts.
     pub elapsed: Minutes,
+    /// The front of orders: those that no other beats in both changeover and elapsed time, by rising changeover. The first
+    /// is the order of the steps as one pair of hands does them.
+    pub orders: Vec<PlanOrder>,
+    /// Whether the front is complete.
+    pub orders_proven: bool,
+    /// No order has fewer elapsed minutes than this.
+    pub elapsed_bound: Minutes,
     /// Bay features that the job needs: the union over its steps and waits.
     pub features: Vec<Code>,
     /// Skills that the job needs: the union over its steps.
@@ -207,8 +217,16 @@ where
     }
     let before = precedence_within(menu, &merged)?;
     let problem = Problem::new(&merged, before, &menu.changeovers);
-    let found = order(&problem, USUAL_BUDGET)
+    let timing = |(one, budget): (&Merged<'_>, &Budget)| Timing {
+        attended: budget.shared(share(one.step.two_hands, hands)).minutes,
+        wait: one.step.wait.minutes,
+        holds: one.step.wait.holds,
+    };
+    let timings: Vec<Timing> = merged.iter().zip(&budgets).map(timing).collect();
+    let front = front(&problem, &timings, USUAL_FRONT_BUDGET)
         .map_err(|cycle| PlanRefusal::Cycle(cycle.into_iter().map(|at| merged[at].step.name.clone()).collect()))?;
+    let orders: Vec<PlanOrder> = front.orders.iter().map(|found| named(found, &problem, &merged)).collect();
+    let Some(found) = front.orders.first() else { return Err(PlanRefusal::NothingToDo) };
     let ancestors = problem.before.ancestors();
 
     let mut steps: Vec<PlannedStep> = Vec::with_capacity(merged.len());
@@ -253,17 +271,29 @@ where
     let plan = WorkPlan {
         attended: Minutes::ZERO,
         changeover: found.changeover,
-        changeover_bound: found.bound,
-        proven: found.proven,
-        stage_order_changeover: found.stage_order,
+        changeover_bound: front.changeover_bound,
+        proven: found.changeover == front.changeover_bound,
+        stage_order_changeover: front.stage_order,
         elapsed: Minutes::ZERO,
+        orders: Vec::new(),
+        orders_proven: false,
+        elapsed_bound: Minutes::ZERO,
         features: features(&steps),
         skills: sorted(steps.iter().flat_map(|step| step.skills.iter().cloned())),
         products: totals(&steps)?,
         cautions: cautions(menu, &steps, car),
         steps,
     };
-    Ok(plan.with(hands))
+    Ok(WorkPlan { orders, orders_proven: front.proven, elapsed_bound: front.elapsed_bound, ..plan.with(hands) })
+}
+
+fn named(found: &FrontOrder, problem: &Problem, merged: &[Merged<'_>]) -> PlanOrder {
+    PlanOrder {
+        steps: found.order.iter().map(|at| merged[*at].step.code.clone()).collect(),
+        changeovers: problem.changeovers(&found.order),
+        changeover: found.changeover,
+        elapsed: found.elapsed,
+    }
 }
 
 /// Attended minutes of the services for a car with one pair of hands: what [`work_plan`] adds up to, without an order.

@@ -4,9 +4,9 @@
 //! time over a [`Horizon`]. A [`Placement`] puts a plan into the diary: one bay from start to finish, and for each
 //! step the technician and the minutes worked.
 //!
-//! [`availability`] answers when a plan fits first, [`week`] where many jobs go at once, [`Diary::check`] whether a given
-//! placement keeps every rule, and an [`Obstacle`] says why one does not hold. [`with_pairs`] says how two people work at
-//! one step.
+//! [`availability`] answers when a plan fits first, [`stays`] the same if the car may change bays, [`week`] where many jobs go
+//! at once, [`Diary::check`] whether a given placement keeps every rule, and an [`Obstacle`] says why one does not hold.
+//! [`with_pairs`] says how two people work at one step.
 //! Times are whole minutes in UTC ([`crate::time`]); the calendar has already turned local hours into intervals.
 
 pub mod availability;
@@ -18,8 +18,11 @@ mod obstacle;
 mod pair;
 mod placement;
 mod plan;
+mod progress;
 mod promise;
+pub mod stays;
 mod taken;
+mod waits;
 pub mod week;
 mod why;
 mod window;
@@ -30,9 +33,10 @@ pub use keep::{obstacles, still_good};
 pub use obstacle::{Holder, NoPlace, Obstacle};
 pub use pair::with_pairs;
 pub use placement::{PlacedStep, Placement};
-pub use plan::{Plan, Step, Wait, WaitWhen, Work};
+pub use plan::{Holds, Plan, Step, Wait, WaitWhen, Work};
 pub use promise::{ClockStep, NotClockStep};
 pub use taken::Taken;
+pub use waits::Waits;
 pub use why::{Hindrance, Lenience, Reason, Wanted};
 
 use crate::refusal::{Kind, Refusal};

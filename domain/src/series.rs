@@ -35,11 +35,20 @@ pub enum BadSeries {
     /// Counters start at 1.
     #[error("the first number of a series is 1")]
     Zero,
+    /// A first number for a counter that has given numbers out.
+    #[error("this series has given out numbers already, so its first number can't be changed")]
+    Begun,
+    /// A prefix that another kind of document has or had.
+    #[error("other documents have or had this short name: choose another one, so that no number repeats")]
+    Taken,
 }
 
 impl Refusal for BadSeries {
     fn kind(&self) -> Kind {
-        Kind::Invalid
+        match self {
+            Self::Begun | Self::Taken => Kind::Conflict,
+            _ => Kind::Invalid,
+        }
     }
 
     fn code(&self) -> &'static str {
@@ -83,10 +92,38 @@ impl Prefix {
         Self("INV".into())
     }
 
+    /// Checks that documents of a kind can be numbered under this prefix: no other kind has or had it. `used` holds every
+    /// prefix that was ever set, with its kind of document; a kind may come back to one of its own, where its counter goes on.
+    ///
+    /// # Errors
+    /// [`BadSeries::Taken`] if another kind of document has or had it.
+    pub fn check_free<K: PartialEq>(&self, kind: &K, used: &[(K, Self)]) -> Result<(), BadSeries> {
+        let taken = used.iter().any(|(other, prefix)| prefix == self && other != kind);
+        if taken { Err(BadSeries::Taken) } else { Ok(()) }
+    }
+
     /// The prefix.
     pub fn as_str(&self) -> &str {
         &self.0
     }
+}
+
+/// Checks the first number of a counter: a shop that changes over in mid-year goes on where its old numbers ended. `last` is
+/// the last number that was given out here.
+///
+/// # Errors
+/// [`BadSeries::Zero`] for 0, [`BadSeries::Begun`] once a number was given out.
+pub fn check_first(first: u64, last: Option<u64>) -> Result<(), BadSeries> {
+    match last {
+        Some(_) => Err(BadSeries::Begun),
+        None if first == 0 => Err(BadSeries::Zero),
+        None => Ok(()),
+    }
+}
+
+/// The next number of a counter: one more than the last, or its first number.
+pub fn next_counter(last: Option<u64>, first: u64) -> u64 {
+    last.map_or(first, |last| last + 1)
 }
 
 impl Series {
@@ -175,6 +212,24 @@ mod tests {
         for bad in ["", "inv", "INV-", "A B", "ABCDEFGHI", "\u{c9}"] {
             assert_eq!(Prefix::parse(bad), Err(BadSeries::Short), "{bad}");
         }
+    }
+
+    #[test]
+    fn a_shop_that_changes_over_goes_on_where_its_old_numbers_ended() {
+        assert_eq!((next_counter(None, 1), next_counter(None, 43), next_counter(Some(43), 43)), (1, 43, 44));
+        assert_eq!(check_first(43, None), Ok(()));
+        assert_eq!(check_first(0, None), Err(BadSeries::Zero));
+        assert_eq!(check_first(100, Some(43)), Err(BadSeries::Begun));
+    }
+
+    #[test]
+    fn a_prefix_never_numbers_two_kinds_of_documents() {
+        let prefix = |text| Prefix::parse(text).unwrap();
+        let used = [("invoice", prefix("INV")), ("invoice", prefix("R")), ("quote", prefix("Q"))];
+        assert_eq!(prefix("INV").check_free(&"invoice", &used), Ok(()));
+        assert_eq!(prefix("NEW").check_free(&"quote", &used), Ok(()));
+        // Also not one that invoices had before.
+        assert_eq!(prefix("INV").check_free(&"quote", &used), Err(BadSeries::Taken));
     }
 
     #[test]

@@ -7,12 +7,14 @@ mod category;
 mod exclusive;
 mod inclusive;
 mod parties;
+mod point;
 mod rates;
 
 pub use category::{BadTreatment, Category, Treatment};
 pub use exclusive::tax_on;
 pub use inclusive::{Included, net_shares, within};
 pub use parties::{NoReverseCharge, Parties};
+pub use point::TaxPoint;
 pub use rates::{NoRate, RateTable};
 
 use crate::money::{Percent, Rounding};

@@ -7,7 +7,8 @@ mod exhaustive;
 use std::collections::BTreeSet;
 
 use baywright_domain::schedule::{
-    Bay, Diary, Horizon, Obstacle, PlacedStep, Placement, Plan, Step, Technician, Wait, WaitWhen, Work, with_pairs,
+    Bay, Diary, Holds, Horizon, Obstacle, PlacedStep, Placement, Plan, Step, Technician, Wait, WaitWhen, Work,
+    with_pairs,
 };
 use baywright_domain::time::{Interval, IntervalSet, Minute, Minutes};
 use exhaustive::{Answer, Shop};
@@ -53,9 +54,32 @@ fn step() -> impl Strategy<Value = Step> {
     )
 }
 
+/// What the wait of any step of three holds back: the car, or each of the later steps with a probability.
+fn hold() -> impl Strategy<Value = Holds> {
+    let some = vec(any::<bool>(), 3).prop_map(|taken| {
+        Holds::After(taken.into_iter().enumerate().filter(|(_, taken)| *taken).map(|(place, _)| place).collect())
+    });
+    prop_oneof![Just(Holds::Car), some]
+}
+
 fn plan() -> impl Strategy<Value = Plan> {
-    (words(&["lift"], 0.4), vec(step(), 1..=3))
-        .prop_filter_map("a plan needs work", |(features, steps)| Plan::new(features, steps).ok())
+    (words(&["lift"], 0.4), vec(step(), 1..=3), vec(hold(), 3)).prop_filter_map(
+        "a plan needs work",
+        |(features, steps, mut holds)| {
+            // No wait holds back a step that is done before it ends.
+            for (first, hold) in holds.iter_mut().enumerate() {
+                if let Holds::After(steps) = hold {
+                    steps.retain(|place| *place > first);
+                }
+            }
+            Plan::new(features, steps).ok().map(|plan| plan.holding(holds))
+        },
+    )
+}
+
+/// A plan that holds back what another one does.
+fn holding_alike(plan: Plan, other: &Plan) -> Plan {
+    plan.holding((0..other.steps().len()).map(|place| other.holds(place).clone()).collect())
 }
 
 fn shop() -> impl Strategy<Value = Shop> {
@@ -91,7 +115,7 @@ fn diary(shop: &Shop) -> Diary {
 fn asked(shop: &Shop) -> Plan {
     let steps = shop.plan.steps().iter().cloned().zip(&shop.two);
     let steps = steps.map(|(step, two)| if *two { step.for_two() } else { step }).collect();
-    Plan::new(shop.plan.features().clone(), steps).unwrap()
+    holding_alike(Plan::new(shop.plan.features().clone(), steps).unwrap(), &shop.plan)
 }
 
 /// When somebody is at work and free.
@@ -209,7 +233,7 @@ proptest! {
     }
 
     #[test]
-    fn looser_input_never_finishes_later(shop in shop(), which in 0..7, place in 0..3usize, more in minutes(6)) {
+    fn looser_input_never_finishes_later(shop in shop(), which in 0..8, place in 0..3usize, more in minutes(6)) {
         let mut looser = shop.clone();
         let (bay, person) = (place % shop.bays.len(), place % shop.technicians.len());
         match which {
@@ -219,13 +243,20 @@ proptest! {
             3 => looser.technicians[person].working = shop.technicians[person].working.union(&more),
             4 => looser.technicians[person].busy = shop.technicians[person].busy.difference(&more),
             5 => looser.technicians[person].skills.extend(["wash".to_owned(), "sand".to_owned()]),
+            6 => {
+                let holds = |at: usize| {
+                    if at == place { Holds::After(BTreeSet::new()) } else { shop.plan.holds(at).clone() }
+                };
+                looser.plan = shop.plan.clone().holding((0..3).map(holds).collect());
+            }
             _ => {
                 let mut steps = shop.plan.steps().to_vec();
                 let step = place % steps.len();
                 steps[step].wait = Wait::NONE;
                 steps[step].minutes = Minutes::new(steps[step].minutes.get().saturating_sub(1).max(1));
                 if shop.plan.steps()[step].minutes > Minutes::ZERO {
-                    looser.plan = Plan::new(shop.plan.features().clone(), steps).unwrap();
+                    looser.plan =
+                        holding_alike(Plan::new(shop.plan.features().clone(), steps).unwrap(), &shop.plan);
                 }
             }
         }

@@ -3,7 +3,7 @@
 #![allow(clippy::unwrap_used, reason = "a check that cannot go on may stop")]
 
 use baywright_domain::document::{Adjustment, Discount, DiscountSize, Document, Line, Prices, Totals};
-use baywright_domain::invoice::{Account, CreditLine, DepositSize, Left, State, credit_note, deposit};
+use baywright_domain::invoice::{Account, Advance, CreditLine, DepositSize, Left, State, credit_note, deduct, deposit};
 use baywright_domain::money::{Currency, Money, Percent, Rounding};
 use baywright_domain::tax::{Basis, Category, Profile, Rate, Treatment};
 use proptest::prelude::*;
@@ -108,6 +108,77 @@ proptest! {
         match deposit(&totals, DepositSize::Percent(percent), Currency::EUR, document.profile) {
             Ok(asked) => prop_assert_eq!(asked.totals().unwrap().payable, amount),
             Err(_) => prop_assert!(amount <= Money::ZERO || totals.gross <= Money::ZERO),
+        }
+    }
+
+    /// The final invoice is the whole less its deposits to the cent, and what rounding adds is a few minor units.
+    #[test]
+    fn a_final_invoice_is_payable_less_its_deposits_to_the_cent(
+        document in any_document(), steps in prop::collection::vec(1..=490_000_i64, 0..3),
+    ) {
+        let whole = document.totals().unwrap();
+        let mut paid = Money::ZERO;
+        let mut advances = Vec::new();
+        for steps in &steps {
+            let size = DepositSize::Percent(Percent::new(Decimal::new(*steps, 4)).unwrap());
+            let Ok(asked) = deposit(&whole, size, Currency::EUR, document.profile) else { continue };
+            let advance = Advance::of(&asked, &[]).unwrap();
+            prop_assert_eq!(advance.gross(), asked.totals().unwrap().payable);
+            paid += advance.gross();
+            advances.push(advance);
+        }
+        let last = deduct(&document, &advances).unwrap();
+        prop_assert_eq!(last.totals.payable, whole.promised() - paid);
+        prop_assert!(last.lines.iter().all(|line| last.document.lines[line.line].quantity.is_sign_negative()));
+        let few = 8 * i64::try_from(whole.taxes.len()).unwrap();
+        let added = last.document.rounding.minor();
+        prop_assert!(added.abs() <= few, "{added} for {few}");
+        if document.prices == Prices::Gross {
+            prop_assert_eq!(added, 0);
+        }
+        // Crediting the final invoice in full gives back what it came to.
+        let full = Left::of(&last.document).unwrap();
+        prop_assert_eq!(full.whole, last.totals.payable);
+    }
+
+    /// Whatever is asked for, with lines given back among the others: a credit note is within what is left of each line
+    /// and of the whole, or it is refused. Rounding never hides more than a few minor units.
+    #[test]
+    fn a_credit_note_is_within_what_is_left_or_refused(
+        mut document in any_document(), back in prop::collection::vec(any::<bool>(), 8), own in -5..=5_i64,
+        pieces in prop::collection::vec((0..8_usize, -150..=150_i64, any::<bool>()), 1..10),
+    ) {
+        for (line, back) in document.lines.iter_mut().zip(&back) {
+            if *back {
+                line.quantity = -line.quantity;
+                line.charge = -line.charge;
+            }
+        }
+        document.discounts.clear();
+        document.rounding = Money::from_minor(own);
+        let mut left = Left::of(&document).unwrap();
+        if left.whole.is_negative() {
+            return Ok(());
+        }
+        let lines = document.lines.len();
+        let few = 4 * i64::try_from(lines + document.charges.len()).unwrap() + own.abs();
+        for (line, percent, two) in pieces {
+            let line = line % lines;
+            let amount = Money::from_minor(left.lines[line].minor() * percent / 100);
+            let mut wanted = vec![CreditLine { line, amount: Some(amount) }];
+            if two && lines > 1 {
+                wanted.push(CreditLine { line: (line + 1) % lines, amount: None });
+            }
+            let Ok(credit) = credit_note(&document, &left, &wanted) else { continue };
+            for &(at, amount) in &credit.lines {
+                prop_assert!(amount.abs() <= left.lines[at].abs());
+                prop_assert_eq!(credit.left.lines[at], left.lines[at] - amount);
+            }
+            prop_assert!(!credit.totals.payable.is_negative() && credit.totals.payable <= left.whole);
+            prop_assert_eq!(credit.left.whole, left.whole - credit.totals.payable);
+            let rounding = credit.document.rounding.minor();
+            prop_assert!(rounding.abs() <= few, "{rounding} for {few}");
+            left = credit.left;
         }
     }
 

@@ -5,7 +5,7 @@ mod studio;
 
 use baywright_domain::id::PersonId;
 use baywright_domain::job::{Job, JobRefusal, JobState, JobStep, Made, Piece, StepMove, StepState};
-use baywright_domain::menu::Code;
+use baywright_domain::menu::{Code, Holds};
 use baywright_domain::plan::{Hands, work_plan};
 use baywright_domain::refusal::Refusal;
 use baywright_domain::time::Minutes;
@@ -50,6 +50,30 @@ fn a_step_waits_until_the_one_before_has_cured() {
     assert!(job.startable(at(249)).is_empty());
     assert_eq!(job.startable(at(250)).len(), 1);
     job.start(&code("final"), &person("a"), at(250)).unwrap();
+}
+
+#[test]
+fn what_cures_holds_the_whole_car_and_what_dries_only_the_steps_after_it() {
+    let mut job = job(&["wash-only", "interior"]);
+    let (vacuum, wheels, extract) = (code("vacuum"), code("wheels"), code("extract"));
+    job.start(&vacuum, &person("a"), at(0)).unwrap();
+    job.finish(&vacuum, at(10), Some(at(250))).unwrap();
+    let mut dries = job.clone();
+    for step in &mut dries.steps {
+        step.holds = Holds::After;
+    }
+    for step in [&wheels, &extract] {
+        let early = job.start(step, &person("a"), at(20));
+        assert!(matches!(early, Err(JobRefusal::StillCuring { until, .. }) if until == at(250)), "{step}");
+    }
+    assert!(dries.start(&extract, &person("a"), at(20)).is_err());
+    dries.start(&wheels, &person("a"), at(20)).unwrap();
+    // The wheels began because the whole car was free early, so that can't be undone before them.
+    let early = done(&mut job, "vacuum", 30, |job, code| job.end_wait(code, at(30), at(30)));
+    let start = done(&mut job, "wheels", 31, |job, code| job.start(code, &person("a"), at(31)));
+    assert!(matches!(job.undo(&vacuum, &early), Err(JobRefusal::BuiltOn { .. })));
+    job.undo(&wheels, &start).unwrap();
+    job.undo(&vacuum, &early).unwrap();
 }
 
 #[test]

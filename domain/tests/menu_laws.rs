@@ -2,7 +2,7 @@
 
 mod studio;
 
-use baywright_domain::menu::{Abilities, Basis, Chemistry, Gate, Menu, Package, Price, Service};
+use baywright_domain::menu::{Abilities, Basis, Chemistry, Gate, Holds, Menu, Package, Price, Service};
 use baywright_domain::money::Money;
 use baywright_domain::time::Minutes;
 use baywright_domain::vehicle::BySize;
@@ -50,6 +50,31 @@ fn work_that_nobody_can_do_or_no_bay_has_room_for_is_warned_of() {
     let coating = apart.services.iter().position(|service| service.code == code("coating")).unwrap();
     let two_bays = abilities(&[&["correction"]], &[&["dust-free"], &["cover"]]);
     assert_eq!(warned(&apart, &two_bays), [(format!("/services/{coating}/steps"), "no_bay_has_features")]);
+}
+
+#[test]
+fn a_wait_that_keeps_the_car_in_its_place_holds_all_other_work() {
+    let able = abilities(&[&["correction"]], &[&["cover", "dust-free"]]);
+    let mut looser = menu();
+    for step in &mut looser.steps {
+        step.wait.holds = Holds::After;
+    }
+    let coat = looser.steps.iter().position(|step| step.code == code("coat")).unwrap();
+    // The seats dry wherever the car is.
+    assert_eq!(warned(&looser, &able), [(format!("/steps/{coat}/wait/holds"), "wait_must_hold_car")]);
+    let warnings = looser.warnings(&able);
+    assert!(warnings[0].detail.contains("COAT"), "{}", warnings[0].detail);
+}
+
+#[test]
+fn a_service_that_no_single_bay_can_take_names_the_step_and_its_features() {
+    let mut apart = menu();
+    let coat = apart.steps.iter().position(|step| step.code == code("coat")).unwrap();
+    apart.steps[coat].features.clear();
+    let two_bays = abilities(&[&["correction"]], &[&["dust-free"], &["cover"]]);
+    let warnings = apart.warnings(&two_bays);
+    let expected = "COAT needs cover, and no bay has that together with the rest";
+    assert!(warnings[0].detail.ends_with(expected), "{}", warnings[0].detail);
 }
 
 #[test]

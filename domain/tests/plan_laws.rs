@@ -7,11 +7,12 @@ use std::collections::BTreeMap;
 
 use baywright_domain::caution::{Caution, Hazard};
 use baywright_domain::inspection::ConditionClass;
-use baywright_domain::menu::{ChangeoverRates, Code, Factors, Menu, Setup};
+use baywright_domain::menu::{ChangeoverRates, Code, Factors, Holds, Menu, Setup};
 use baywright_domain::plan::{
-    Hands, PlanRefusal, Rest, ServiceUnits, attended_minutes, budget, changeover, merge, work_plan,
+    Hands, Left, PlanRefusal, ServiceUnits, attended_minutes, budget, changeover, merge, work_plan,
 };
-use baywright_domain::time::Minutes;
+use baywright_domain::schedule::Waits;
+use baywright_domain::time::{Minute, Minutes};
 use baywright_domain::vehicle::{Car, Powertrain, SizeClass};
 use proptest::prelude::*;
 use rust_decimal::Decimal;
@@ -209,6 +210,30 @@ fn a_plan_unites_features_skills_products_and_cautions() {
     assert_eq!((acid.amount, acid.bought()), (Decimal::from(200), Decimal::from(40)));
 }
 
+#[test]
+fn a_plan_keeps_the_front_of_its_orders() {
+    let mut looser = menu();
+    for step in &mut looser.steps {
+        step.wait.holds = Holds::After;
+    }
+    let services = codes(&["coating", "interior"]);
+    for hands in [Hands::One, Hands::Two] {
+        let held = work_plan(&menu(), &services, medium(), hands).unwrap();
+        let plan = work_plan(&looser, &services, medium(), hands).unwrap();
+        assert!(held.orders_proven && held.orders.len() == 1 && plan.orders_proven);
+        let own: Vec<Code> = plan.steps.iter().map(|step| step.code.clone()).collect();
+        let first = &plan.orders[0];
+        assert_eq!((&first.steps, first.changeover, first.elapsed), (&own, plan.changeover, plan.elapsed));
+        assert_eq!((plan.changeover, plan.proven), (held.changeover, held.proven));
+        assert!(plan.elapsed <= held.elapsed);
+        assert_eq!(plan.orders_in_words().len(), plan.orders.len());
+        // The schedule's rule of what a wait holds is the same.
+        for plan in [&held, &plan] {
+            assert_eq!(plan.to_schedule().unwrap().shortest(), plan.elapsed);
+        }
+    }
+}
+
 fn some_services() -> impl Strategy<Value = Vec<Code>> {
     prop::sample::subsequence(vec!["wash-only", "deep-wash", "coating", "correct-two", "interior"], 1..=5)
         .prop_map(|chosen| codes(&chosen))
@@ -319,7 +344,7 @@ fn what_is_left_of_a_job_is_what_its_open_steps_are_planned_for_less_what_was_do
         |step: &baywright_domain::plan::PlannedStep| JobStep::new(step.code.clone(), step.name.clone(), Vec::new());
     let mut job = Job { steps: plan.steps.iter().map(open).collect() };
     let minutes = |job: &Job| -> Vec<(String, u32)> {
-        let Rest::Work(rest) = plan.rest(job, at(1_000)) else { panic!("no work is left") };
+        let Left::Work(rest) = plan.rest(job, at(1_000)).left else { panic!("no work is left") };
         rest.steps().iter().map(|step| (step.code.clone(), step.minutes.get())).collect()
     };
     let whole: Vec<(String, u32)> =
@@ -344,10 +369,42 @@ fn what_is_left_of_a_job_is_what_its_open_steps_are_planned_for_less_what_was_do
     }
     let cures = plan.steps[coat].wait.minutes;
     assert!(cures > Minutes::ZERO);
-    let Rest::Waits(waits) = plan.rest(&job, at(1_000)) else { panic!("work is left") };
-    assert_eq!(waits.iter().map(|wait| wait.minutes).collect::<Vec<_>>(), [cures]);
+    let Left::Waits(waits) = plan.rest(&job, at(1_000)).left else { panic!("work is left") };
+    assert_eq!(waits.steps().iter().map(|step| step.wait.minutes).collect::<Vec<_>>(), [cures, Minutes::ZERO]);
     for step in &mut job.steps {
         step.state = StepState::Struck;
     }
-    assert_eq!(plan.rest(&job, at(1_000)), Rest::Waits(Vec::new()));
+    assert_eq!(plan.rest(&job, at(1_000)).left, Left::Waits(Waits::new(Vec::new(), Vec::new())));
+}
+
+#[test]
+fn what_still_dries_holds_back_the_car_or_only_the_steps_after_it() {
+    use baywright_domain::job::{Job, JobStep, StepState};
+    use chrono::{DateTime, Utc};
+    let mut looser = menu();
+    for step in &mut looser.steps {
+        step.wait.holds = Holds::After;
+    }
+    let plan = work_plan(&looser, &codes(&["wash-only", "interior"]), medium(), Hands::One).unwrap();
+    let at = |minutes: i64| DateTime::<Utc>::from_timestamp(minutes * 60, 0).unwrap();
+    let (done, extract) = (codes(&["vacuum", "extract"]), code("extract"));
+    let job = |holds: Holds| {
+        let of = |step: &baywright_domain::plan::PlannedStep| JobStep {
+            holds,
+            state: if done.contains(&step.code) { StepState::Finished } else { StepState::Open },
+            clear_from: (step.code == extract).then(|| at(1_240)),
+            ..JobStep::new(step.code.clone(), step.name.clone(), step.after.clone())
+        };
+        Job { steps: plan.steps.iter().map(of).collect() }
+    };
+    let minute = Minute::new;
+    let dries = plan.rest(&job(Holds::After), at(1_000));
+    assert_eq!((dries.from, dries.clear), (minute(1_000), minute(1_240)));
+    let open = plan.steps.iter().filter(|step| !done.contains(&step.code));
+    let expected = open.map(|step| minute(if step.after.contains(&extract) { 1_240 } else { 1_000 }));
+    assert_eq!(dries.not_before, expected.collect::<Vec<_>>());
+    assert!(dries.not_before.contains(&minute(1_000)) && dries.not_before.contains(&minute(1_240)));
+    let cures = plan.rest(&job(Holds::Car), at(1_000));
+    assert_eq!((cures.from, cures.clear), (minute(1_240), minute(1_240)));
+    assert!(cures.not_before.iter().all(|moment| *moment == minute(1_240)));
 }

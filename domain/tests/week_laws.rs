@@ -6,7 +6,7 @@ use std::collections::BTreeSet;
 use std::num::NonZeroU32;
 
 use baywright_domain::schedule::week::{Answer, Bound, Budget, Job, Problem, Week, WhatIf, week, what_if};
-use baywright_domain::schedule::{Bay, Diary, Horizon, Plan, Step, Technician, Wait, WaitWhen, Work};
+use baywright_domain::schedule::{Bay, Diary, Holds, Horizon, Plan, Step, Technician, Wait, WaitWhen, Work};
 use baywright_domain::time::{Interval, IntervalSet, Minute, Minutes};
 use proptest::collection::vec;
 use proptest::prelude::*;
@@ -54,8 +54,15 @@ fn step() -> impl Strategy<Value = Step> {
 }
 
 fn job() -> impl Strategy<Value = Job> {
-    let plan = (words(&["lift"], 0.3), vec(step(), 1..=3))
-        .prop_filter_map("a plan needs work", |(features, steps)| Plan::new(features, steps).ok());
+    // Each wait holds the car, or only some of at most two later steps.
+    let hold = prop_oneof![
+        2 => Just(Holds::Car),
+        1 => vec(0..3usize, 0..2).prop_map(|steps| Holds::After(steps.into_iter().collect())),
+    ];
+    let plan = (words(&["lift"], 0.3), vec(step(), 1..=3), vec(hold, 3))
+        .prop_filter_map("a plan needs work", |(features, steps, holds)| {
+            Some(Plan::new(features, steps).ok()?.holding(holds))
+        });
     (plan, 0..LENGTH / 3, 8..LENGTH, 1..4u32).prop_map(|(plan, arrives, due, weight)| Job {
         code: String::new(),
         plan,

@@ -1,6 +1,7 @@
 //! Jobs over HTTP: from the car in its bay to the hand-over.
 
 use baywright::platform::identity::Role;
+use baywright_tests::make::booking::drying_menu;
 use baywright_tests::make::menu::with;
 use baywright_tests::on_each_engine;
 use baywright_tests::person::Person;
@@ -258,6 +259,31 @@ fn two_people_at_one_car_do_not_get_in_each_others_way() {
         let strike = format!("/v1/jobs/{}/steps/final/strike", job["id"].as_str().unwrap());
         owner.act(&strike, &other, &json!({ "reason": "Not wanted" })).expect(200);
     });
+}
+
+#[test]
+fn other_work_goes_on_beside_a_wait_only_where_the_menu_says_so() {
+    for (holds, goes_on, done) in [("CAR", false, "2026-03-02T15:20:00Z"), ("AFTER", true, "2026-03-02T12:20:00Z")] {
+        on_each_engine(|studio| {
+            studio.floor();
+            let owner = studio.owner();
+            owner.publish_menu_with(&drying_menu(holds), &json!({}));
+            let (_, job) = arrived(studio, &["valet"]);
+            // It dries from 8:00 to 12:00; trim and polishing take 200 minutes.
+            pass(&owner, &job, "extract");
+            let can_start = |code: &str| step(&owner, &job, code).1["can_start"].clone();
+            assert_eq!((can_start("trim"), can_start("polish")), (json!(false), json!(goes_on)), "{holds}");
+            assert_eq!(step(&owner, &job, "extract").1["holds"], holds);
+            let seen = forecast(&owner, &job);
+            assert_eq!((&seen["left_minutes"], &seen["expected"]), (&json!(200), &json!(done)), "{holds}");
+            let started = act(&owner, &job, "polish", "start", &json!({}));
+            if goes_on {
+                started.expect(200);
+            } else {
+                started.problem(409, "still-curing");
+            }
+        });
+    }
 }
 
 fn forecast(person: &Person, job: &Value) -> Value {

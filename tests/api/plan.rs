@@ -1,6 +1,7 @@
 //! Work plans over HTTP.
 
 use baywright::platform::identity::Role;
+use baywright_tests::make::booking::drying_menu;
 use baywright_tests::on_each_engine;
 use serde_json::json;
 
@@ -24,6 +25,47 @@ fn a_plan_names_each_step_once_in_order_with_budget_mix_and_cautions() {
         assert_eq!(plan["work"]["cautions"][0]["hazard"], "SKIN_AND_EYES");
         assert_eq!(plan["work"]["attended_minutes"], 60 + 120 + 60 + 15);
         assert!(!plan.to_string().contains("EUR"));
+    });
+}
+
+#[test]
+fn a_plan_says_what_each_order_of_its_steps_costs_and_gains() {
+    on_each_engine(|studio| {
+        let owner = studio.owner();
+        owner.publish_menu_with(&drying_menu("AFTER"), &json!({ "outside_inside_minutes": 10 }));
+        let quote = studio.signed_work(&["valet"]);
+        let plan = owner.get(&format!("/v1/quotes/{quote}/plan")).expect(200);
+        let work = &plan["work"];
+        assert_eq!(work["steps"][0]["wait"]["holds"], "AFTER");
+        // 60 minutes, 240 of drying, 20, a changeover and 180; or the polishing while the seats dry, and back inside.
+        let orders = json!([
+            {
+                "steps": ["extract", "trim", "polish"], "changeover_minutes": 10, "elapsed_minutes": 510,
+                "words": "Least changeover: 10 minutes, finished after 510 minutes"
+            },
+            {
+                "steps": ["extract", "polish", "trim"], "changeover_minutes": 20, "elapsed_minutes": 330,
+                "words": "10 minutes more changeover, finished 180 minutes sooner"
+            },
+        ]);
+        assert_eq!(work["front"]["orders"], orders);
+        assert_eq!(work["front"]["proven"], true);
+        assert_eq!(work["front"]["elapsed_bound_minutes"], 330);
+        assert_eq!((&work["changeover_minutes"], &work["elapsed_minutes"]), (&json!(10), &json!(510)));
+    });
+}
+
+#[test]
+fn a_wait_that_holds_the_car_leaves_one_order() {
+    on_each_engine(|studio| {
+        let owner = studio.owner();
+        owner.publish_menu_with(&drying_menu("CAR"), &json!({ "outside_inside_minutes": 10 }));
+        let quote = studio.signed_work(&["valet"]);
+        let plan = owner.get(&format!("/v1/quotes/{quote}/plan")).expect(200);
+        let front = &plan["work"]["front"];
+        assert_eq!(front["orders"].as_array().map(Vec::len), Some(1));
+        assert_eq!(front["orders"][0]["elapsed_minutes"], 510);
+        assert_eq!((&front["proven"], &front["elapsed_bound_minutes"]), (&json!(true), &json!(510)));
     });
 }
 

@@ -72,6 +72,19 @@ class Shop:
         return self.until + 1
 
 
+def held_back(plan):
+    """For each step the later steps that its wait holds back: all of them, or those after it by the plan's pairs and what
+    follows of them."""
+    steps = plan["steps"]
+    after = [set() for _ in steps]
+    for first, then in plan.get("before", []):
+        after[first].add(then)
+    for first in reversed(range(len(steps))):
+        after[first] = after[first].union(*(after[then] for then in after[first]))
+    holds_car = [step.get("holds", "car") == "car" for step in steps]
+    return [set(range(first + 1, len(steps))) if car else after[first] for first, car in enumerate(holds_car)]
+
+
 def faults(shop, placement, early=True):
     """The rules that a placement breaks; `early` wants steps as early as they can be."""
     case, plan = shop.case, shop.case["plan"]
@@ -89,13 +102,14 @@ def faults(shop, placement, early=True):
         found.append("bay is held")
     if [step["code"] for step in placement["steps"]] != [step["code"] for step in plan["steps"]]:
         return found + ["other steps"]
-    ready = start
-    for step, placed in zip(plan["steps"], placement["steps"]):
+    held, end, passed = held_back(plan), start, []
+    for number, (step, placed) in enumerate(zip(plan["steps"], placement["steps"])):
+        ready = max([end, *[over for first, over in enumerate(passed) if number in held[first]]])
         end, broken = step_faults(shop, bay, step, placed, ready, early)
         found += [f"{step['code']}: {text}" for text in broken]
-        ready = shop.waited(step, end, bay)
-    if ready != finish:
-        found.append(f"finish is not {ready}")
+        passed.append(shop.waited(step, end, bay))
+    if max(passed) != finish:
+        found.append(f"finish is not {max(passed)}")
     return found
 
 
@@ -187,7 +201,13 @@ def random_step(dice, place):
         "wait": dice.choice([0, 0, 0, 10, 45, 240, 720]),
         "wait_when": dice.choice(["any", "any", "open"]),
         "two": dice.random() < 0.15,
+        "holds": dice.choice(["car", "after"]),
     }
+
+
+def random_pairs(dice, size):
+    """Pairs of an earlier and a later step."""
+    return [[first, then] for then in range(size) for first in range(then) if dice.random() < 0.4]
 
 
 def random_case(dice, at):
@@ -212,7 +232,7 @@ def random_case(dice, at):
     steps = [random_step(dice, place) for place in range(dice.randint(1, 4))]
     if all(step["minutes"] == 0 for step in steps):
         steps[-1]["minutes"] = 60
-    plan = {"features": some(dice, FEATURES, 0.2), "steps": steps}
+    plan = {"features": some(dice, FEATURES, 0.2), "steps": steps, "before": random_pairs(dice, len(steps))}
     return {
         "id": at, "from": first, "until": until, "slot_minutes": dice.choice([10, 15, 15, 30]),
         "count": dice.randint(1, 4), "bays": bays, "technicians": technicians, "plan": plan,

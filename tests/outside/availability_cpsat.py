@@ -20,6 +20,7 @@ import subprocess
 import sys
 import time
 
+from availability_check import held_back, random_pairs
 from ortools.sat.python import cp_model
 
 SKILLS = ["wash", "polish", "sand"]
@@ -103,9 +104,11 @@ def optimum(case, solver):
             model.add(finish <= taken).only_enforce_if(chosen, before)
             model.add(start > taken).only_enforce_if(chosen, ~before)
 
-    ready = start
-    for step in steps:
-        end = model.new_int_var(first, until, "")
+    held, ends, passed = held_back(case["plan"]), [], []
+    for number, step in enumerate(steps):
+        ready, end = model.new_int_var(first, until, ""), model.new_int_var(first, until, "")
+        holding = [over for earlier, over in enumerate(passed) if number in held[earlier]]
+        model.add_max_equality(ready, [start, *ends[-1:], *holding])
         if step["minutes"] == 0:
             model.add(end == ready)
         else:
@@ -135,14 +138,16 @@ def optimum(case, solver):
                 model.add(end > minute).only_enforce_if(works)
             model.add(sum(worked) == step["minutes"])
             allow_pieces(model, worked, step)
-        ready = model.new_int_var(first, until, "")
+        over = model.new_int_var(first, until, "")
         rows = [
             (place, at, waited(step, at, open_in[place], until))
             for place in range(len(bays))
             for at in range(first, until + 1)
         ]
-        model.add_allowed_assignments([bay_place, end, ready], [row for row in rows if row[2] is not None])
-    model.add(finish == ready)
+        model.add_allowed_assignments([bay_place, end, over], [row for row in rows if row[2] is not None])
+        ends.append(end)
+        passed.append(over)
+    model.add_max_equality(finish, passed)
 
     one_start = len(bays)
     one_finish = one_start * (slots + 1)
@@ -213,12 +218,13 @@ def random_case(dice, at):
             "wait": dice.choice([0, 0, 1, 5, 12]),
             "wait_when": dice.choice(["any", "open"]),
             "two": dice.random() < 0.2,
+            "holds": dice.choice(["car", "after"]),
         }
         for place in range(dice.randint(1, 4))
     ]
     if all(step["minutes"] == 0 for step in steps):
         steps[0]["minutes"] = 5
-    plan = {"features": some(dice, FEATURES, 0.2), "steps": steps}
+    plan = {"features": some(dice, FEATURES, 0.2), "steps": steps, "before": random_pairs(dice, len(steps))}
     return {
         "id": at, "from": first, "until": until, "slot_minutes": dice.choice([1, 2, 3, 5]), "count": 1,
         "bays": bays, "technicians": technicians, "plan": plan,

@@ -13,6 +13,7 @@ mod jwt;
 mod legible;
 mod mixing;
 mod sequencing;
+mod stays_edges;
 mod tax_rules;
 mod totals;
 mod vin;

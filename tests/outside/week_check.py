@@ -19,7 +19,7 @@ import random
 import subprocess
 import sys
 
-from availability_check import Shop, faults, some
+from availability_check import Shop, faults, random_pairs, some
 
 SKILLS = ["wash", "polish", "sand"]
 FEATURES = ["cover", "drain"]
@@ -106,6 +106,7 @@ def random_step(dice, place):
         "piece": dice.choice([0, 15, 30, 60]),
         "wait": dice.choice([0, 0, 0, 10, 45, 240, 720]),
         "wait_when": dice.choice(["any", "any", "open"]),
+        "holds": dice.choice(["car", "car", "after"]),
     }
 
 
@@ -131,7 +132,7 @@ def random_case(dice, at):
         steps = [random_step(dice, place) for place in range(dice.randint(1, 5))]
         if all(step["minutes"] == 0 for step in steps):
             steps[-1]["minutes"] = 60
-        plan = {"features": some(dice, FEATURES, 0.2), "steps": steps}
+        plan = {"features": some(dice, FEATURES, 0.2), "steps": steps, "before": random_pairs(dice, len(steps))}
         arrives = dice.randint(-100, length // 2)
         due = arrives + dice.randint(60, length)
         jobs.append({"code": f"J{n}", "arrives": arrives, "due": due, "weight": dice.randint(1, 4), "plan": plan})

@@ -12,6 +12,7 @@ mod diary;
 mod hours;
 mod learn;
 mod mix;
+mod orders;
 mod read;
 mod sequence;
 mod totals;
@@ -48,6 +49,8 @@ pub enum Kind {
     Learn,
     /// Product and water of a mix.
     Mix,
+    /// The orders of steps that no other beats in both changeover and elapsed time.
+    Orders,
     /// What is believed of several steps together.
     Outlook,
     /// The cheapest order of steps under precedence.
@@ -79,6 +82,7 @@ fn dispatch(kind: Kind, case: Value) -> Answer<Answered> {
         Kind::Hours => typed(case, hours::answer),
         Kind::Learn => typed(case, learn::answer),
         Kind::Mix => typed(case, mix::answer),
+        Kind::Orders => typed(case, orders::answer),
         Kind::Outlook => typed(case, learn::answer_outlook),
         Kind::Sequence => typed(case, sequence::answer),
         Kind::Totals => typed(case, totals::answer),
@@ -178,6 +182,20 @@ mod tests {
             assert_eq!((got[0]["nanos"].is_u64(), got[0]["product_ml"].as_str()), (timed, Some("200")), "{got:?}");
             assert!(got[1]["error"].is_string() && got[1].get("nanos").is_none(), "{got:?}");
         }
+    }
+
+    #[test]
+    fn orders_are_a_front_or_an_error_that_names_the_pair() {
+        // Seats dry for 240 minutes. Polishing meanwhile costs two changeovers of 5 more, and saves 215 minutes.
+        let seats = r#"{"minutes":90,"wait":240,"holds":"after"},{"minutes":220,"wait":0},{"minutes":15,"wait":0}"#;
+        let cost = "[[0,0,0,9,0],[0,0,5,0,0],[0,9,0,5,0],[0,9,0,0,0],[0,0,0,0,0]]";
+        let case = |before: &str| format!(r#"{{"steps":[{seats}],"cost":{cost},"before":{before}}}"#);
+        let got = answers(Kind::Orders, &format!("{}\n{}\n", case("[[0,2]]"), case("[[0,3]]")));
+        let of = |at: usize, field: &str| got[0]["front"][at][field].clone();
+        assert_eq!(got[0]["proven"], true, "{got:?}");
+        assert_eq!((of(0, "changeover"), of(0, "elapsed")), (Value::from(0), Value::from(565)), "{got:?}");
+        assert_eq!((of(1, "changeover"), of(1, "elapsed")), (Value::from(10), Value::from(350)), "{got:?}");
+        assert!(got[1]["error"].as_str().is_some_and(|error| error.contains("[0, 3]")), "{got:?}");
     }
 
     #[test]

@@ -2,8 +2,8 @@
 //!
 //! A job has the steps of its plan. Each is started, stopped, finished or struck out by somebody; the clock of a step is
 //! the sum of the pieces of work on it. No step begins before those that it must follow are settled and have dried or
-//! cured, and nobody is at two steps at once, of one car or of two: the database holds that too. A job has no prices,
-//! and shows the customer's first name only.
+//! cured, or while something cures that holds the whole car, as the menu says. Nobody is at two steps at once, of one car or
+//! of two: the database holds that too. A job has no prices, and shows the customer's first name only.
 //!
 //! Each step has a version of its own, so that two people at one car don't get in each other's way.
 //!

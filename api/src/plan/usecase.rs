@@ -10,6 +10,7 @@ use serde_json::json;
 
 use super::kept::PlanForm;
 use super::store::{self, NewPlan};
+use crate::agreement::usecase::Agreed;
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::Done;
 use crate::platform::personal::{Held, Holder, Left};
@@ -115,14 +116,26 @@ pub fn renew(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Option<Plan>> {
     let learned = learning::usecase::learned(tx, &agreed.quote.menu, work.steps.iter().map(|step| &step.code))?;
     let believed = |work: &WorkPlan| outlook(work, agreed.car().size, &learned, policy);
     let ahead = believed(&work);
-    let of_two = work.allows_two().then(|| believed(&work.clone().with(Hands::Two)));
+    let of_two = of_two(&work, &agreed)?.map(|two| (believed(&two), two));
     let (id, number): (PlanId, u32) = (ids::new(), before.map_or(1, |plan| plan.number + 1));
-    let form = PlanForm::of(&work, &ahead, of_two.as_ref());
+    let form = PlanForm::of(&work, &ahead, of_two.as_ref().map(|(ahead, two)| (two, ahead)));
     let new = NewPlan { id: &id, number, agreed: &agreed, variations: &variations, form: &form };
     store::insert(tx, &new)?;
     let detail = json!({ "quote": quote.as_str(), "number": number, "steps": work.steps.len() });
     record::write(tx, "plan.made", ("plan", id.as_str()), detail)?;
     Ok(Some(show(tx, &id)?))
+}
+
+/// The plan for two pairs of hands, with a front of its own and its steps in the order that one pair does them in; `None`
+/// where no step allows two.
+fn of_two(work: &WorkPlan, agreed: &Agreed) -> Done<Option<WorkPlan>> {
+    if !work.allows_two() {
+        return Ok(None);
+    }
+    let own = work_plan(&agreed.quote.menu, &agreed.services(), agreed.car(), Hands::Two)?;
+    let two = work.clone().with(Hands::Two);
+    let (orders, orders_proven, elapsed_bound) = (own.orders, own.orders_proven, own.elapsed_bound);
+    Ok(Some(WorkPlan { orders, orders_proven, elapsed_bound, ..two }))
 }
 
 /// What this feature holds on a customer: the order of the work, which names nobody.

@@ -69,7 +69,7 @@ pub fn agreed(quote: &Document, variations: &[Document]) -> Result<(Document, To
 }
 
 /// The document with its discounts replaced by their amounts.
-fn settled(document: &Document) -> Result<Document, BadDocument> {
+pub(super) fn settled(document: &Document) -> Result<Document, BadDocument> {
     let allowances = document.totals()?.allowance_items;
     Ok(Document { allowances, discounts: Vec::new(), ..document.clone() })
 }

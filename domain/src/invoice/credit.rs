@@ -1,4 +1,6 @@
 //! Credit notes: they mirror an invoice line by line, and never credit more than is left of it.
+//!
+//! Source: EN 16931-1, type code 381, BG-3 (the invoice that is credited); RULES: tax.
 
 use alloc::vec::Vec;
 
@@ -8,6 +10,7 @@ use crate::document::{BadDocument, Document, Line, Totals};
 use crate::money::split::split_by_shares;
 use crate::money::{Money, NotMoney};
 use crate::refusal::{Fault, Kind, Refusal};
+use crate::tax::Basis;
 
 /// Amounts of an invoice that are left to credit.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -52,6 +55,9 @@ pub enum BadCredit {
     /// More than is left of a line, or of the wrong sign.
     #[error("less than that is left to credit on line {}: credit at most what is left", .0 + 1)]
     TooMuch(usize),
+    /// More than is left of the whole invoice: lines that were given back stand against these.
+    #[error("less than that is left to credit of the whole invoice: credit its negative lines together with these")]
+    TooMuchOfAll,
     /// A part of the invoice, although only all of it can be credited: a tax treatment has allowances or charges of the whole
     /// document and no line.
     #[error("this invoice can only be credited as a whole")]
@@ -73,7 +79,7 @@ pub enum BadCredit {
 impl Refusal for BadCredit {
     fn kind(&self) -> Kind {
         match self {
-            Self::TooMuch(_) => Kind::Conflict,
+            Self::TooMuch(_) | Self::TooMuchOfAll => Kind::Conflict,
             _ => Kind::Invalid,
         }
     }
@@ -81,7 +87,7 @@ impl Refusal for BadCredit {
     fn code(&self) -> &'static str {
         match self {
             Self::NoSuchLine(_) | Self::Twice(_) => "credit-line",
-            Self::TooMuch(_) => "credit-exceeds-invoice",
+            Self::TooMuch(_) | Self::TooMuchOfAll => "credit-exceeds-invoice",
             Self::OnlyWhole => "credit-only-whole",
             Self::Nothing => "credit-nothing",
             Self::Negative => "credit-negative",
@@ -100,7 +106,8 @@ impl Refusal for BadCredit {
 
 impl Left {
     /// What can be credited of an invoice that no credit note was written for: all of it. Allowances, charges and
-    /// discounts of the whole document are shared by the lines of their treatment, by largest remainder.
+    /// discounts of the whole document are shared by the lines of their treatment that are above zero, by largest
+    /// remainder: a deposit that was deducted, or a line that was given back, stays what it is.
     ///
     /// # Errors
     /// [`BadCredit::Document`] where the invoice can't be summed up.
@@ -132,7 +139,9 @@ fn shared(invoice: &Document, totals: &Totals) -> Result<(Left, bool), BadCredit
     let mut lines: Vec<Money> = totals.lines.iter().map(|l| l.entered).collect();
     for row in &totals.taxes {
         let of_it = |t| t == row.treatment;
-        let own: Vec<usize> = (0..lines.len()).filter(|&at| of_it(invoice.lines[at].treatment)).collect();
+        let all: Vec<usize> = (0..lines.len()).filter(|&at| of_it(invoice.lines[at].treatment)).collect();
+        let sold: Vec<usize> = all.iter().copied().filter(|&at| lines[at] > Money::ZERO).collect();
+        let own = if sold.is_empty() { all } else { sold };
         let taken = totals.allowance_items.iter().filter(|a| of_it(a.treatment)).map(|a| -a.amount);
         let put = invoice.charges.iter().filter(|c| of_it(c.treatment)).map(|c| c.amount);
         let change: Money = taken.chain(put).sum();
@@ -151,38 +160,78 @@ fn shared(invoice: &Document, totals: &Totals) -> Result<(Left, bool), BadCredit
     Ok((Left { lines, whole: totals.promised() }, complete))
 }
 
+/// A line of that amount, taxed as the invoice's line.
+fn piece(invoice: &Document, line: &Line, amount: Money) -> Line {
+    let quantity = if amount.is_negative() { -Decimal::ONE } else { Decimal::ONE };
+    Line::new(quantity, amount.abs().major(invoice.currency), line.treatment)
+}
+
+/// An invoice of what is left of the lines, without the invoice's own rounding; it has no lines if they are used up.
+pub(super) fn remaining(invoice: &Document, left: &Left) -> Document {
+    let open = left.lines.iter().zip(&invoice.lines).filter(|(amount, _)| !amount.is_zero());
+    let lines = open.map(|(&amount, line)| piece(invoice, line, amount)).collect();
+    Document::new(invoice.currency, invoice.prices, invoice.profile, lines)
+}
+
+/// What stays owed of the invoice: what an invoice of the remaining lines comes to.
+fn kept(invoice: &Document, rest: &Left) -> Result<Money, BadCredit> {
+    if rest.is_used_up() {
+        return Ok(Money::ZERO);
+    }
+    let worth = remaining(invoice, rest).totals()?.promised();
+    if worth.is_negative() { Err(BadCredit::TooMuchOfAll) } else { Ok((worth + invoice.rounding).max(Money::ZERO)) }
+}
+
+/// The most that rounding can move a credit note by, in minor units: tax is rounded in the invoice, in the credit note and
+/// in what remained before and after it, each time by at most one unit for each amount that is rounded. The invoice's own
+/// rounding is given back with the last credit note.
+fn most_rounding(invoice: &Document, totals: &Totals) -> u64 {
+    let rounded = match invoice.profile.basis {
+        Basis::Category => totals.taxes.len(),
+        Basis::Line => totals.lines.len() + totals.allowance_items.len() + invoice.charges.len(),
+    };
+    let rounded = u64::try_from(rounded).unwrap_or(u64::MAX);
+    rounded.saturating_mul(4).saturating_add(invoice.rounding.minor().unsigned_abs())
+}
+
 /// Writes the credit note of these lines of an invoice, of which `left` is not credited yet.
 ///
-/// Its prices are net or gross like those of the invoice. Its total never exceeds what is left of the invoice, and the credit
-/// note that uses up the lines has exactly that total: its rounding amount (BT-114) makes up for the single roundings of tax.
-/// So an invoice and all its credit notes sum to zero. If all of an invoice is credited at once, the credit note is its
-/// mirror: the same lines, allowances, charges and discounts.
+/// Its prices are net or gross like those of the invoice, and a line that is credited as a whole is the invoice's own line.
+/// What is left after it is exactly the total of an invoice of the remaining lines: the rounding amount of the credit note
+/// (BT-114) makes up for the single roundings of tax, and for nothing else. So an invoice and all its credit notes sum to
+/// zero. If all of an invoice is credited at once, the credit note is its mirror: the same lines, allowances, charges and
+/// discounts.
 ///
 /// # Errors
 /// [`BadCredit`] names the line and what is wrong with it.
 pub fn credit_note(invoice: &Document, left: &Left, wanted: &[CreditLine]) -> Result<Credit, BadCredit> {
+    let of_invoice = invoice.totals()?;
+    let mut named: Vec<usize> = Vec::new();
     let mut credited: Vec<(usize, Money)> = Vec::new();
     let mut lines = Vec::new();
     for &CreditLine { line: at, amount } in wanted {
-        let (Some(&open), Some(line)) = (left.lines.get(at), invoice.lines.get(at)) else {
+        let (Some(&open), Some(line), Some(total)) =
+            (left.lines.get(at), invoice.lines.get(at), of_invoice.lines.get(at))
+        else {
             return Err(BadCredit::NoSuchLine(at));
         };
-        if credited.iter().any(|&(named, _)| named == at) {
+        if named.contains(&at) {
             return Err(BadCredit::Twice(at));
         }
+        named.push(at);
         let amount = amount.unwrap_or(open);
         let same_way = amount.is_zero() || amount.is_negative() == open.is_negative();
         if !same_way || amount.minor().unsigned_abs() > open.minor().unsigned_abs() {
             return Err(BadCredit::TooMuch(at));
         }
-        let quantity = if amount.is_negative() { -Decimal::ONE } else { Decimal::ONE };
-        lines.push(Line::new(quantity, amount.abs().major(invoice.currency), line.treatment));
-        credited.push((at, amount));
+        if !amount.is_zero() {
+            lines.push(if amount == total.entered { line.clone() } else { piece(invoice, line, amount) });
+            credited.push((at, amount));
+        }
     }
-    if credited.iter().all(|(_, amount)| amount.is_zero()) {
+    if credited.is_empty() {
         return Err(BadCredit::Nothing);
     }
-    let of_invoice = invoice.totals()?;
     let (full, complete) = shared(invoice, &of_invoice)?;
     let rest = left.clone().less(&credited, Money::ZERO);
     if *left == full && rest.is_used_up() {
@@ -194,15 +243,16 @@ pub fn credit_note(invoice: &Document, left: &Left, wanted: &[CreditLine]) -> Re
         return Err(BadCredit::OnlyWhole);
     }
     let mut document = Document::new(invoice.currency, invoice.prices, invoice.profile, lines);
-    let totals = document.totals()?;
-    let missing = left.whole - totals.promised();
-    if rest.is_used_up() || missing.is_negative() {
-        document.rounding = missing;
-    }
-    let totals = document.totals()?;
-    if totals.payable.is_negative() {
+    let promised = document.totals()?.promised();
+    if promised.is_negative() {
         return Err(BadCredit::Negative);
     }
-    let left = Left { whole: rest.whole - totals.payable, ..rest };
+    let payable = (left.whole - kept(invoice, &rest)?).max(Money::ZERO);
+    document.rounding = payable - promised;
+    if document.rounding.minor().unsigned_abs() > most_rounding(invoice, &of_invoice) {
+        return Err(BadCredit::TooMuchOfAll);
+    }
+    let totals = document.totals()?;
+    let left = Left { whole: left.whole - payable, ..rest };
     Ok(Credit { document, totals, lines: credited, left })
 }

@@ -1,4 +1,7 @@
-//! Deposits: an invoice of their own, and what the final invoice deducts.
+//! Deposits: an invoice of their own, with tax (EN 16931-1, type code 386).
+//!
+//! Source: Council Directive 2006/112/EC, articles 65 and 220(1), points 4 and 5: tax on a payment before the supply is due
+//! when it is received, and the payment has an invoice.
 
 use alloc::vec::Vec;
 
@@ -81,20 +84,4 @@ pub fn deposit(
         Line::new(quantity, part.abs().major(currency), row.treatment)
     });
     Ok(Document::new(currency, Prices::Gross, profile, lines.collect()))
-}
-
-/// The tax breakdown of a final invoice after the deduction of its deposit invoices. The final invoice shows the whole work,
-/// but tax on a deposit was due at the tax point of the deposit, so only this part is newly due.
-pub fn taxes_left(whole: &Totals, deposits: &[&Totals]) -> Vec<CategoryTotal> {
-    let mut left = whole.taxes.clone();
-    for row in deposits.iter().flat_map(|deposit| &deposit.taxes) {
-        match left.iter_mut().find(|l| l.treatment == row.treatment) {
-            Some(same) => {
-                same.taxable = same.taxable - row.taxable;
-                same.tax = same.tax - row.tax;
-            }
-            None => left.push(CategoryTotal { taxable: -row.taxable, tax: -row.tax, ..*row }),
-        }
-    }
-    left
 }

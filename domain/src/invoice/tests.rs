@@ -119,10 +119,147 @@ fn a_deposit_is_split_over_the_rates_and_comes_to_the_cent() {
     let deposit_totals = first.totals().unwrap();
     assert_eq!(deposit_totals.payable, minor(15_110));
     assert_eq!(first.lines.iter().map(|l| l.treatment).collect::<Vec<_>>(), [treatment(19), treatment(7)]);
+}
 
-    let left = taxes_left(&totals, &[&deposit_totals]);
-    let sum = |rows: &[crate::document::CategoryTotal]| rows.iter().map(|r| r.tax).sum::<Money>();
-    assert_eq!(sum(&left) + deposit_totals.tax, totals.tax);
+#[test]
+fn a_final_invoice_shows_the_whole_and_deducts_each_deposit_by_tax() {
+    for prices in [Prices::Net, Prices::Gross] {
+        let whole = document(prices, &[(33_333, 19), (10_001, 7)]);
+        let totals = whole.totals().unwrap();
+        let thirty = DepositSize::Percent(Percent::whole(30));
+        let first = deposit(&totals, thirty, Currency::EUR, Profile::EN_16931).unwrap();
+        let paid = first.totals().unwrap();
+        let last = deduct(&whole, &[Advance::of(&first, &[]).unwrap()]).unwrap();
+        let lines = last.lines.iter().map(|line| (line.line, line.deposit)).collect::<Vec<_>>();
+        assert_eq!(lines, [(2, 0), (3, 0)]);
+        assert_eq!(last.totals.payable, totals.promised() - paid.promised());
+        assert!(last.document.rounding.abs() <= minor(2), "{prices:?}: {}", last.document.rounding);
+        // Tax is stated once: what the two documents state together is the tax of the whole, but for single roundings.
+        let stated = last.totals.tax + paid.tax - totals.tax;
+        assert!(stated.abs() <= minor(2), "{prices:?}: {stated}");
+    }
+}
+
+#[test]
+fn deposits_beyond_the_work_are_credited_before_they_are_deducted() {
+    let quoted = document(Prices::Gross, &[(10_000, 19), (5_000, 7)]).totals().unwrap();
+    let size = DepositSize::Amount(minor(6_000));
+    let first = deposit(&quoted, size, Currency::EUR, Profile::EN_16931).unwrap();
+    // The job shrank to less than the deposit.
+    let whole = document(Prices::Gross, &[(4_500, 19)]);
+    let too_much = deduct(&whole, &[Advance::of(&first, &[]).unwrap()]);
+    assert_eq!(too_much, Err(BadDeduction::MoreThanTheWhole));
+    // 60.00 is 40.00 and 20.00 of the two taxes; the second is credited.
+    let back = credit_note(&first, &Left::of(&first).unwrap(), &[whole_line(1)]).unwrap();
+    let advance = Advance::of(&first, &[back]).unwrap();
+    assert_eq!(advance.gross(), minor(4_000));
+    assert_eq!(deduct(&whole, &[advance]).unwrap().totals.payable, minor(500));
+    let net = document(Prices::Net, &[(100, 19)]);
+    assert_eq!(Advance::of(&net, &[]), Err(BadDeduction::NoDeposit));
+}
+
+#[test]
+fn a_rate_that_moved_since_the_deposit_taxes_all_of_the_work_at_the_rate_of_its_supply() {
+    // Germany's standard rate went from 16 % to 19 % on 1 January 2021 (UStG, 28 para. 1 and 27 para. 1): a deposit of 116.00
+    // in December stated 16.00 of tax, and the work of 1,000.00 without tax was done in January.
+    let first = document(Prices::Gross, &[(11_600, 16)]);
+    let whole = document(Prices::Net, &[(100_000, 19)]);
+    let last = deduct(&whole, &[Advance::of(&first, &[]).unwrap()]).unwrap();
+    let rows: Vec<_> = last.totals.taxes.iter().map(|row| (row.taxable.minor(), row.tax.minor())).collect();
+    assert_eq!(rows, [(100_000, 19_000), (-10_000, -1_600)]);
+    assert_eq!(last.totals.payable, minor(119_000 - 11_600));
+}
+
+#[test]
+fn a_deposit_never_changes_what_a_credited_line_comes_to() {
+    let mut whole = document(Prices::Gross, &[(20_000, 19), (30_000, 19)]);
+    whole.discounts.push(Discount { size: DiscountSize::Percent(Percent::whole(10)), reason: "spring".into() });
+    let first = document(Prices::Gross, &[(44_999, 19)]);
+    let last = deduct(&whole, &[Advance::of(&first, &[]).unwrap()]).unwrap();
+    assert_eq!(last.totals.payable, minor(1));
+    let left = Left::of(&last.document).unwrap();
+    assert_eq!(left.lines, [18_000, 27_000, -44_999].map(minor));
+    // Of one cent nothing more can be given back, unless the deposit comes back with it.
+    assert_eq!(credit_note(&last.document, &left, &[whole_line(0)]), Err(BadCredit::TooMuchOfAll));
+    let with_deposit = [whole_line(0), CreditLine { line: 2, amount: Some(minor(-18_000)) }];
+    assert_eq!(credit_note(&last.document, &left, &with_deposit).unwrap().totals.payable, Money::ZERO);
+}
+
+fn table(rates: &[(&str, u8)]) -> crate::tax::RateTable {
+    let rates = rates.iter().map(|&(from, rate)| (from.parse().unwrap(), Rate::whole(rate)));
+    crate::tax::RateTable::new(Category::Standard, rates).unwrap()
+}
+
+#[test]
+fn a_rate_that_moves_between_quote_and_supply_keeps_net_prices_net_and_gross_prices_gross() {
+    // Germany's standard rate of 2020 (UStG, 28 para. 1); the second tax stays at 7 %.
+    let standard = table(&[("2007-01-01", 19), ("2020-07-01", 16)]);
+    let reduced = table(&[("2007-01-01", 7)]);
+    let july = "2020-07-01".parse().unwrap();
+    for (prices, payable) in [(Prices::Net, 11_600 + 5_350), (Prices::Gross, 10_000 + 5_000)] {
+        let quoted = document(prices, &[(10_000, 19), (5_000, 7)]);
+        let now = retaxed(&quoted, &[&standard, &reduced], july).unwrap();
+        assert_eq!(now.moved, [MovedRate { line: 0, from: treatment(19), to: treatment(16) }]);
+        assert_eq!(now.totals.payable, minor(payable));
+        let june = retaxed(&quoted, &[&standard, &reduced], "2020-06-30".parse().unwrap()).unwrap();
+        assert_eq!((june.document, june.moved.len()), (quoted, 0));
+    }
+    let quoted = document(Prices::Net, &[(10_000, 19)]);
+    assert_eq!(retaxed(&quoted, &[], july), Err(BadRetax::Tables));
+    assert!(matches!(retaxed(&quoted, &[&standard], "2006-12-31".parse().unwrap()), Err(BadRetax::Rate(_))));
+}
+
+#[test]
+fn a_discount_follows_its_lines_to_their_new_rates() {
+    let moves = table(&[("2007-01-01", 19), ("2020-07-01", 16)]);
+    let stays = table(&[("2007-01-01", 19)]);
+    let july = "2020-07-01".parse().unwrap();
+    let mut quoted = document(Prices::Gross, &[(10_000, 19), (5_000, 19)]);
+    quoted.discounts.push(Discount { size: DiscountSize::Percent(Percent::whole(10)), reason: "spring".into() });
+    let now = retaxed(&quoted, &[&moves, &stays], july).unwrap();
+    let parts: Vec<_> = now.document.allowances.iter().map(|a| (a.treatment, a.amount.minor())).collect();
+    assert_eq!(parts, [(treatment(16), 1_000), (treatment(19), 500)]);
+    assert_eq!(now.totals.payable, minor(13_500));
+    quoted.charges.push(Adjustment { amount: minor(100), treatment: treatment(7), reason: None });
+    assert_eq!(retaxed(&quoted, &[&moves, &stays], july), Err(BadRetax::NoLine("charge")));
+}
+
+#[test]
+fn a_credit_note_never_hides_an_excess_as_rounding() {
+    for prices in [Prices::Gross, Prices::Net] {
+        let mut invoice = document(prices, &[(9_000, 19), (59_000, 19), (29_000, 19), (59_000, 19)]);
+        invoice.lines[3].quantity = -Decimal::ONE;
+        let left = Left::of(&invoice).unwrap();
+        assert_eq!(credit_note(&invoice, &left, &[whole_line(1)]), Err(BadCredit::TooMuchOfAll));
+        let both = credit_note(&invoice, &left, &[whole_line(1), whole_line(3)]).unwrap();
+        assert_eq!((both.totals.payable, both.totals.rounding), (Money::ZERO, Money::ZERO));
+        assert_eq!(both.left.whole, left.whole);
+    }
+}
+
+#[test]
+fn a_line_that_is_credited_whole_is_the_invoices_own_line() {
+    let mut invoice = document(Prices::Net, &[(1_999, 19), (5_000, 7)]);
+    invoice.lines[0].quantity = Decimal::from(3);
+    let left = Left::of(&invoice).unwrap();
+    let credit = credit_note(&invoice, &left, &[whole_line(0)]).unwrap();
+    assert_eq!(credit.document.lines, invoice.lines[..1]);
+    // 59.97 and 11.39 of tax; 50.00 and 3.50 of tax stay.
+    assert_eq!((credit.totals.payable, credit.left.whole), (minor(7_136), minor(5_350)));
+}
+
+#[test]
+fn a_correction_credits_what_is_left_and_drafts_it_again() {
+    let mut invoice = document(Prices::Gross, &[(9_999, 19), (5_000, 7)]);
+    invoice.rounding = minor(1);
+    let left = Left::of(&invoice).unwrap();
+    let Correction { credit, draft } = correct(&invoice, &left).unwrap();
+    assert_eq!((credit.totals.payable, credit.left.whole, &draft), (minor(15_000), Money::ZERO, &invoice));
+    assert_eq!(correct(&invoice, &credit.left), Err(BadCredit::Nothing));
+    // After an earlier credit note the draft is what was left.
+    let earlier = credit_note(&invoice, &left, &[whole_line(1)]).unwrap();
+    let Correction { credit, draft } = correct(&invoice, &earlier.left).unwrap();
+    assert_eq!((credit.totals.payable, draft.totals().unwrap().payable), (minor(10_000), minor(10_000)));
 }
 
 #[test]

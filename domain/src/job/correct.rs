@@ -51,8 +51,8 @@ impl Job {
         Ok(StepMove::Correct)
     }
 
-    /// Ends a step's drying or curing earlier than planned, under an infrared lamp for instance: later steps may begin
-    /// from `from` on.
+    /// Ends a step's drying or curing earlier than planned, under an infrared lamp for instance: the steps that it holds
+    /// back may begin from `from` on.
     ///
     /// # Errors
     /// [`JobRefusal`] where the step isn't finished, where it is dry already, and where `from` has passed or isn't earlier
@@ -71,7 +71,7 @@ impl Job {
 
     /// Whether a step that has dried or cured may be so at another moment: nothing has begun on it yet.
     pub fn may_dry_otherwise(&self, code: &Code) -> bool {
-        self.begun_after(code).next().is_none()
+        !self.steps.iter().any(|later| later.has_begun_after(code))
     }
 
     fn faults_of(&self, at: usize, pieces: &[Piece], elsewhere: &[(String, Piece)], now: DateTime<Utc>) -> Vec<Fault> {

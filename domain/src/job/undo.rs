@@ -6,7 +6,7 @@ use alloc::vec::Vec;
 use chrono::{DateTime, Utc};
 
 use super::{Job, JobRefusal, JobStep, StepMove};
-use crate::menu::Code;
+use crate::menu::{Code, Holds};
 
 /// A move that was made on a step, with the step as it was before, so that it can be undone.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -47,13 +47,12 @@ impl Job {
         if !opens_again && last.what != StepMove::EndWait {
             return Ok(());
         }
-        let on: Vec<String> = self.begun_after(&step.code).map(|later| later.name.clone()).collect();
+        // A wait that held the whole car and was ended early let any step begin.
+        let held = last.what == StepMove::EndWait && step.holds == Holds::Car;
+        let begun_since = |later: &&JobStep| later.pieces.iter().any(|piece| piece.from >= last.at);
+        let builds_on = |later: &&JobStep| later.has_begun_after(&step.code) || (held && begun_since(later));
+        let on: Vec<String> = self.steps.iter().filter(builds_on).map(|later| later.name.clone()).collect();
         if on.is_empty() { Ok(()) } else { Err(JobRefusal::BuiltOn { step: step.name.clone(), on }) }
-    }
-
-    /// The steps that had to wait for that one and have begun.
-    pub(super) fn begun_after(&self, code: &Code) -> impl Iterator<Item = &JobStep> {
-        self.steps.iter().filter(move |later| later.after.contains(code) && !later.pieces.is_empty())
     }
 
     /// Refuses if somebody's clock would run at two steps of this job.
@@ -65,5 +64,12 @@ impl Job {
             }
         }
         Ok(())
+    }
+}
+
+impl JobStep {
+    /// Whether it had to wait for that step and has begun.
+    pub(super) fn has_begun_after(&self, first: &Code) -> bool {
+        self.after.contains(first) && !self.pieces.is_empty()
     }
 }

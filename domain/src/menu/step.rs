@@ -23,13 +23,27 @@ words! {
     }
 }
 
-/// What must pass after a step before the next one begins; a minimum, it may be longer.
+words! {
+    /// What a wait holds back while it runs.
+    #[derive(Default)]
+    pub enum Holds("hold of a wait") {
+        /// The whole car: nobody works on it or moves it, as while a coating cures.
+        #[default]
+        Car = "CAR" "the whole car",
+        /// Only the steps that must come after this one: other work on the car goes on, as while seats dry.
+        After = "AFTER" "the steps after it",
+    }
+}
+
+/// What must pass after a step before the steps that it holds back begin; a minimum, it may be longer.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct Wait {
     /// Minimum duration of the wait.
     pub minutes: Minutes,
     /// When it runs.
     pub when: WaitWhen,
+    /// What it holds back; a wait that says nothing else holds the whole car.
+    pub holds: Holds,
     /// Whether the car has to stay in the bay for it.
     pub needs_bay: bool,
     /// Whether it has to be under cover.
@@ -38,7 +52,8 @@ pub struct Wait {
 
 impl Wait {
     /// No wait.
-    pub const NONE: Self = Self { minutes: Minutes::ZERO, when: WaitWhen::Any, needs_bay: false, needs_cover: false };
+    pub const NONE: Self =
+        Self { minutes: Minutes::ZERO, when: WaitWhen::Any, holds: Holds::Car, needs_bay: false, needs_cover: false };
 }
 
 /// A step that may stop and go on later.

@@ -7,7 +7,7 @@ use alloc::vec::Vec;
 
 use rust_decimal::Decimal;
 
-use super::{COVER, Code, Menu, Package, Price, Service, Step};
+use super::{COVER, Code, Holds, Menu, Package, Price, Service, Step};
 use crate::inspection::ConditionClass;
 use crate::money::Money;
 use crate::pricing::package_price;
@@ -109,6 +109,16 @@ impl Look<'_> {
             );
             self.warn(format!("/steps/{at}/bay_features"), "no_bay_has_features", detail);
         }
+        let wait = step.wait;
+        if wait.minutes > Minutes::ZERO && wait.holds == Holds::After && (wait.needs_bay || wait.needs_cover) {
+            let place = if wait.needs_bay { "stay in its bay" } else { "be under cover" };
+            let detail = format!(
+                "the car must {place} while {} dries or cures, but the wait lets other work go on and move it: let the wait \
+                 hold the car",
+                step.name
+            );
+            self.warn(format!("/steps/{at}/wait/holds"), "wait_must_hold_car", detail);
+        }
     }
 
     fn service(&mut self, at: usize, service: &Service) {
@@ -129,12 +139,26 @@ impl Look<'_> {
         // A car keeps one bay for the whole job.
         if each && !all.is_empty() && !self.abilities.a_bay_has(&all) {
             let detail = format!(
-                "no single bay in use has everything that {} needs ({}), so it can't be booked in one visit",
+                "no single bay in use has everything that {} needs ({}), so it can't be booked in one visit{}",
                 service.name,
-                listed(&all)
+                listed(&all),
+                self.where_it_fails(&steps)
             );
             self.warn(format!("/services/{at}/steps"), "no_bay_has_features", detail);
         }
+    }
+
+    /// The first step whose features no bay has together with those of the steps before it, as the end of a sentence.
+    fn where_it_fails(&self, steps: &[&Step]) -> String {
+        let mut so_far = BTreeSet::new();
+        for step in steps {
+            let own = features_of(step);
+            so_far.extend(own.iter().cloned());
+            if !self.abilities.a_bay_has(&so_far) {
+                return format!(": {} needs {}, and no bay has that together with the rest", step.name, listed(&own));
+            }
+        }
+        String::new()
     }
 
     fn prices(&mut self, at: &str, name: &str, prices: &BySize<Option<Money>>) {

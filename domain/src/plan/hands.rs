@@ -1,30 +1,74 @@
 //! The same plan with another number of hands.
 
+use alloc::string::String;
+use alloc::vec::Vec;
+
 use super::budget::share;
-use super::{Hands, WorkPlan};
+use super::front::in_series;
+use super::{Hands, PlanOrder, PlannedStep, Timing, WorkPlan, orders_in_words};
+use crate::menu::{Code, Holds};
 use crate::time::Minutes;
 
 impl WorkPlan {
-    /// The plan for a number of pairs of hands. Its order stays, because it does not depend on budgets; a step that allows a
-    /// second pair is shorter and keeps two people busy (RULES: budget of a step). The result does not depend on the number of
-    /// hands before, so a plan that goes from one pair to two and back is the same again.
+    /// The plan for a number of pairs of hands. Its order stays; a step that allows a second pair is shorter and keeps two
+    /// people busy (RULES: budget of a step). The result does not depend on the number of hands before, so a plan that goes
+    /// from one pair to two and back is the same again. Of the front only this order stays, because others may be beaten now;
+    /// [`work_plan`](super::work_plan) for that number of hands makes the whole front.
     #[must_use]
     pub fn with(mut self, hands: Hands) -> Self {
-        let mut clock = Minutes::ZERO;
+        let (mut ready, mut finish) = (Minutes::ZERO, Minutes::ZERO);
+        let mut waits: Vec<(Code, Minutes)> = Vec::new();
         for step in &mut self.steps {
             step.hands = if step.two_hands.is_some() { hands } else { Hands::One };
             step.budget = step.budget.shared(share(step.two_hands, hands));
             step.attended = step.budget.minutes;
-            step.start_offset = clock + step.changeover_before;
-            clock = step.start_offset + step.attended + step.changeover_after + step.wait.minutes;
+            let holding = waits.iter().filter(|(first, _)| step.after.contains(first));
+            let begin = holding.fold(ready, |begin, (_, passed)| begin.max(*passed));
+            step.start_offset = begin + step.changeover_before;
+            let end = step.start_offset + step.attended + step.changeover_after;
+            let passed = end + step.wait.minutes;
+            finish = finish.max(passed);
+            match step.wait.holds {
+                Holds::Car => ready = passed,
+                Holds::After => {
+                    ready = end;
+                    waits.push((step.code.clone(), passed));
+                }
+            }
         }
         self.attended = self.steps.iter().map(|step| step.attended).sum();
-        self.elapsed = clock;
+        self.elapsed = finish;
+        self.keep_own_order();
         self
+    }
+
+    /// Makes the front of orders the plan's own order alone, as for a plan of which nothing else is known. It is the whole
+    /// front if it has the least changeover and each wait holds the car.
+    fn keep_own_order(&mut self) {
+        let timings: Vec<Timing> = self.steps.iter().map(timing).collect();
+        let one_order = !timings.iter().any(|timing| timing.holds_single_steps());
+        let steps = self.steps.iter().map(|step| step.code.clone()).collect();
+        let last = self.steps.last().map_or(Minutes::ZERO, |step| step.changeover_after);
+        let changeovers = self.steps.iter().map(|step| step.changeover_before).chain([last]).collect();
+        let (changeover, elapsed) = (self.changeover, self.elapsed);
+        self.orders = alloc::vec![PlanOrder { steps, changeovers, changeover, elapsed }];
+        self.orders_proven = self.proven && one_order;
+        self.elapsed_bound = self.elapsed.min(in_series(&timings) + self.changeover_bound);
+    }
+
+    /// One sentence for each order of the front: what the first takes, and what each other costs and gains beside it.
+    pub fn orders_in_words(&self) -> Vec<String> {
+        let costs: Vec<_> = self.orders.iter().map(|order| (order.changeover, order.elapsed)).collect();
+        orders_in_words(&costs)
     }
 
     /// Whether a second pair of hands helps with any of the steps.
     pub fn allows_two(&self) -> bool {
         self.steps.iter().any(|step| step.two_hands.is_some())
     }
+}
+
+/// What a planned step takes, and what its wait holds back.
+fn timing(step: &PlannedStep) -> Timing {
+    Timing { attended: step.attended, wait: step.wait.minutes, holds: step.wait.holds }
 }

@@ -2,31 +2,65 @@
 
 use alloc::collections::BTreeSet;
 use alloc::vec::Vec;
+use core::slice;
 
 use chrono::{DateTime, Utc};
 
-use super::scheduled::step;
+use super::scheduled::{holds, step};
 use super::{PlannedStep, WorkPlan};
 use crate::job::{Job, JobStep};
-use crate::schedule::{self, Wait};
-use crate::time::Minutes;
+use crate::menu::Holds;
+use crate::schedule::{self, Bay, Diary, Horizon, Technician, Unplannable, Waits};
+use crate::time::{Minute, Minutes};
 
 /// Remaining work of a job's plan, in the terms of the schedule.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Rest {
+pub struct Rest {
+    /// Moment from which anybody can work on the car: now, or once what holds the whole car has cured.
+    pub from: Minute,
+    /// Moment at which everything that was finished has dried and cured; not before `from`.
+    pub clear: Minute,
+    /// Moments before which single steps can't begin, because something that holds only them still dries; in the order of
+    /// what is left.
+    pub not_before: Vec<Minute>,
+    /// What is left.
+    pub left: Left,
+}
+
+/// What is left of a job's plan.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Left {
     /// Work, with the waits in it.
     Work(schedule::Plan),
-    /// No minutes of work any more, only these waits, in order; the list may be empty.
-    Waits(Vec<Wait>),
+    /// No minutes of work any more, only waits; there may be none.
+    Waits(Waits),
 }
 
 impl Rest {
     /// Minutes of work that are left, with setting up and clearing up.
     pub fn minutes(&self) -> Minutes {
-        match self {
-            Self::Work(plan) => plan.steps().iter().fold(Minutes::ZERO, |sum, step| sum + step.minutes),
-            Self::Waits(_) => Minutes::ZERO,
+        match &self.left {
+            Left::Work(plan) => plan.steps().iter().fold(Minutes::ZERO, |sum, step| sum + step.minutes),
+            Left::Waits(_) => Minutes::ZERO,
         }
+    }
+
+    /// When all is done in the bay where the car stands, by these people, of whose time all up to `until` is known; `None`
+    /// if that does not suffice. The car is there, so no slot is waited for.
+    ///
+    /// # Errors
+    /// [`Unplannable`] if `until` is not after the moment from which anybody can work, or two people have the same code.
+    pub fn done_in(&self, bay: &Bay, people: &[Technician], until: Minute) -> Result<Option<Minute>, Unplannable> {
+        let done = match &self.left {
+            Left::Work(plan) => {
+                let horizon = Horizon::new(self.from, until, Minutes::new(1))?;
+                let diary = Diary::new(horizon, slice::from_ref(bay), people)?;
+                let search = diary.search(plan).not_before(self.not_before.clone());
+                search.earliest(self.from).map(|placement| placement.finish)
+            }
+            Left::Waits(waits) => waits.over(&bay.open.difference(&bay.held), self.from, &self.not_before),
+        };
+        Ok(done.map(|done| done.max(self.clear)))
     }
 }
 
@@ -39,10 +73,31 @@ impl WorkPlan {
         let open = |planned: &&PlannedStep| of(planned).is_none_or(|step| !step.state.is_settled());
         let left =
             |planned: &PlannedStep| schedule::Step { minutes: left_of(planned, of(planned), now), ..step(planned) };
-        let steps: Vec<schedule::Step> = self.steps.iter().filter(open).map(left).collect();
-        let waits = steps.iter().map(|step| step.wait).filter(|wait| wait.minutes > Minutes::ZERO).collect();
-        schedule::Plan::new(BTreeSet::new(), steps).map_or(Rest::Waits(waits), Rest::Work)
+        let open: Vec<&PlannedStep> = self.steps.iter().filter(open).collect();
+        let from = whole_minute(job.free_from().map_or(now, |free| free.max(now)));
+        let steps: Vec<schedule::Step> = open.iter().map(|planned| left(planned)).collect();
+        let left = match schedule::Plan::new(BTreeSet::new(), steps.clone()) {
+            Ok(plan) => Left::Work(plan.holding(holds(&open))),
+            Err(_) => Left::Waits(Waits::new(steps, holds(&open))),
+        };
+        Rest {
+            from,
+            clear: job.clear_from().map_or(from, |clear| whole_minute(clear).max(from)),
+            not_before: open.iter().map(|planned| dry_for(planned, job).max(from)).collect(),
+            left,
+        }
     }
+}
+
+/// When everything has dried that holds this step back and not the whole car.
+fn dry_for(planned: &PlannedStep, job: &Job) -> Minute {
+    let drying = job.steps.iter().filter(|step| step.holds == Holds::After && planned.after.contains(&step.code));
+    drying.filter_map(|step| step.clear_from).max().map_or(Minute::new(0), whole_minute)
+}
+
+/// The first whole minute that is not before a moment.
+fn whole_minute(moment: DateTime<Utc>) -> Minute {
+    Minute::new((moment.timestamp_millis() + 59_999).div_euclid(60_000))
 }
 
 fn left_of(planned: &PlannedStep, step: Option<&JobStep>, now: DateTime<Utc>) -> Minutes {

@@ -5,7 +5,7 @@ use alloc::vec::Vec;
 use core::cmp::Reverse;
 
 use super::{Hands, PlannedStep, ServiceUnits, WorkPlan, features, work_plan};
-use crate::menu::{Code, Menu, WaitWhen};
+use crate::menu::{Code, Holds, Menu, WaitWhen};
 use crate::schedule::{self, Diary, Placement, Unplannable, Work};
 use crate::time::Minute;
 use crate::vehicle::Car;
@@ -64,7 +64,21 @@ pub fn without_one(
 
 fn part(steps: &[PlannedStep]) -> Result<schedule::Plan, Unplannable> {
     let features = features(steps).iter().map(|code| String::from(code.as_str())).collect();
-    schedule::Plan::new(features, steps.iter().map(step).collect())
+    let plan = schedule::Plan::new(features, steps.iter().map(step).collect())?;
+    Ok(plan.holding(holds(&steps.iter().collect::<Vec<_>>())))
+}
+
+/// For each of these steps which of them its wait holds back.
+pub(super) fn holds(steps: &[&PlannedStep]) -> Vec<schedule::Holds> {
+    let followers = |first: &PlannedStep| {
+        let later = steps.iter().enumerate().filter(|(_, then)| then.after.contains(&first.code));
+        later.map(|(place, _)| place).collect()
+    };
+    let of = |first: &&PlannedStep| match first.wait.holds {
+        Holds::Car => schedule::Holds::Car,
+        Holds::After => schedule::Holds::After(followers(first)),
+    };
+    steps.iter().map(of).collect()
 }
 
 pub(super) fn step(planned: &PlannedStep) -> schedule::Step {

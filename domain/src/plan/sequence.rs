@@ -5,8 +5,8 @@
 //! well under a second and needs no solver, so the domain stays pure. Of several orders with the same cost, the first
 //! by stage and code is taken, so that a plan does not change without a reason.
 
-mod arcs;
-mod search;
+pub(super) mod arcs;
+pub(super) mod search;
 
 use alloc::collections::BTreeSet;
 use alloc::vec::Vec;
@@ -42,15 +42,20 @@ impl Problem {
 
     /// The changeover minutes of an order of all steps.
     pub fn cost_of(&self, order: &[usize]) -> Minutes {
+        self.changeovers(order).into_iter().sum()
+    }
+
+    /// The changeover minutes before each step of an order of all steps, and then those after the last one.
+    pub fn changeovers(&self, order: &[usize]) -> Vec<Minutes> {
         let end = self.keys.len() + 1;
         let nodes = order.iter().map(|at| at + 1).chain(core::iter::once(end));
         let mut from = 0;
-        let mut total = Minutes::ZERO;
-        for to in nodes {
-            total = total + Minutes::new(self.cost[from][to]);
+        let between = |to: usize| {
+            let minutes = Minutes::new(self.cost[from][to]);
             from = to;
-        }
-        total
+            minutes
+        };
+        nodes.map(between).collect()
     }
 
     /// A bound from below: whatever the order, each step and the end are entered once, at no less than their cheapest
@@ -109,7 +114,7 @@ pub fn order(problem: &Problem, budget: usize) -> Result<Order, Vec<usize>> {
 }
 
 /// An order that meets every precedence; of the steps that may come next, the one with the smallest stage, then code.
-fn stage_order(problem: &Problem) -> Result<Vec<usize>, Vec<usize>> {
+pub(super) fn stage_order(problem: &Problem) -> Result<Vec<usize>, Vec<usize>> {
     let all: Vec<usize> = (0..problem.keys.len()).collect();
     if let Some(cycle) = problem.before.shortest_cycle_through(&all) {
         return Err(cycle);

@@ -6,9 +6,10 @@
 //!
 //! **Why this is exact.** Waits are minima, so a step that begins sooner never finishes later. Within one gap of one bay,
 //! doing each step as early as anyone can therefore gives the earliest finish ([`Search::finish`]), and a later start never
-//! gives an earlier finish. Three things follow. The first slot of a gap decides whether the job fits into the gap at all. If
-//! the work would end after the gap, every gap that ends sooner than that fails too and is skipped. And the latest start for
-//! a finish can be found by bisection. There are no maximum waits, because they would break the argument.
+//! gives an earlier finish. A wait may hold the whole car or single steps; either is only a lower bound of when a step begins,
+//! so this does not change the argument. Three things follow. The first slot of a gap decides whether the job fits into the
+//! gap at all. If the work would end after the gap, every gap that ends sooner than that fails too and is skipped. And the
+//! latest start for a finish can be found by bisection. There are no maximum waits, because they would break the argument.
 //!
 //! An empty answer only says that nothing fits. The same [`Search`] can be asked for the reason: who is able
 //! ([`Search::able`]), which bays are suitable, and which limit was hit.
@@ -34,6 +35,8 @@ pub struct Search<'a> {
     /// For each open time of the diary and each technician, the time in which both allow attended work.
     attended: Vec<IntervalSet>,
     shortest: Minutes,
+    /// For each step, a moment before which it can't begin; a step beyond the list has none.
+    not_before: Vec<Minute>,
 }
 
 /// The best of one bay: a gap that can finish at `finish`, and the first slot in it.
@@ -64,11 +67,19 @@ impl Diary {
                 attended.push(if wanted { open.intersection(&person.free) } else { IntervalSet::EMPTY });
             }
         }
-        Search { diary: self, plan, bays, able, attended, shortest: plan.shortest() }
+        Search { diary: self, plan, bays, able, attended, shortest: plan.shortest(), not_before: Vec::new() }
     }
 }
 
 impl Search<'_> {
+    /// The same question if single steps can't begin before these moments, in the plan's order, because something on the car
+    /// still dries. They are lower bounds like all that a step waits for, so the answer stays exact.
+    #[must_use]
+    pub fn not_before(mut self, steps: Vec<Minute>) -> Self {
+        self.not_before = steps;
+        self
+    }
+
     /// The best placement that starts at `not_before` or later; `None` if nothing fits.
     pub fn earliest(&self, not_before: Minute) -> Option<Placement> {
         let mut limit = self.diary.horizon.span().to();
@@ -114,7 +125,7 @@ impl Search<'_> {
         if self.diary.first_slot(bay.hours, gap.intersection(Interval::new(start, gap.to())?)?)? != start {
             return None;
         }
-        let finish = self.finish(bay.hours, 0, start, gap.to())?;
+        let finish = self.finish_from(bay.hours, start, gap.to())?;
         self.place(bay, start, finish)
     }
 
@@ -144,7 +155,7 @@ impl Search<'_> {
             if soonest > limit {
                 return None;
             }
-            let finish = if soonest > gap.to() { soonest } else { self.finish(bay.hours, 0, start, limit)? };
+            let finish = if soonest > gap.to() { soonest } else { self.finish_from(bay.hours, start, limit)? };
             if finish <= gap.to() {
                 return Some(Candidate { bay, start, finish });
             }
@@ -156,7 +167,7 @@ impl Search<'_> {
     fn latest_start(&self, candidate: &Candidate<'_>) -> Minute {
         let Candidate { bay, start, finish } = *candidate;
         let horizon = self.diary.horizon;
-        let in_time = |start| self.finish(bay.hours, 0, start, finish).is_some();
+        let in_time = |start| self.finish_from(bay.hours, start, finish).is_some();
         // No start after this one leaves enough time, so most often it is the answer itself.
         let last = horizon.slot_before(finish - self.shortest + Minutes::new(1)).unwrap_or(start).max(start);
         let latest = if in_time(last) {

@@ -1,11 +1,12 @@
 //! Checks whether a given placement keeps every rule.
 
 use super::diary::BayTime;
+use super::progress::Progress;
 use super::{Diary, Holder, Obstacle, PlacedStep, Placement, Plan, Step, window};
 use crate::time::{Interval, Minute, Minutes};
 
 /// That the work as a whole is other work than the plan's.
-const OTHER_WORK: Obstacle = Obstacle::OtherWork { step: None };
+pub(super) const OTHER_WORK: Obstacle = Obstacle::OtherWork { step: None };
 
 impl Diary {
     /// Checks a placement of `plan` against every rule, for example when a time that was offered before is now booked. It
@@ -31,16 +32,17 @@ impl Diary {
         if plan.steps().len() != placement.steps.len() {
             return Err(OTHER_WORK);
         }
-        let mut at = placement.start;
-        for (step, placed) in plan.steps().iter().zip(&placement.steps) {
-            let end = self.check_step(bay, step, placed, at)?;
-            at = window::wait(self.open(bay), step.wait, end).ok_or(OTHER_WORK)?;
+        let mut progress = Progress::new(placement.start);
+        for (place, (step, placed)) in plan.steps().iter().zip(&placement.steps).enumerate() {
+            let end = self.check_step(bay, step, placed, progress.begin(plan, place))?;
+            let passed = window::wait(self.open(bay), step.wait, end).ok_or(OTHER_WORK)?;
+            progress.note(plan, place, end, passed);
         }
-        if at == placement.finish { Ok(()) } else { Err(OTHER_WORK) }
+        if progress.finish() == placement.finish { Ok(()) } else { Err(OTHER_WORK) }
     }
 
     /// Checks one step that may begin at `earliest`, and answers when it ends.
-    fn check_step(
+    pub(super) fn check_step(
         &self,
         bay: &BayTime,
         step: &Step,

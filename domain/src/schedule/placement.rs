@@ -12,7 +12,7 @@ pub struct Placement {
     pub bay: String,
     /// When the car takes the bay; always a slot.
     pub start: Minute,
-    /// When the last step and its wait have ended; the bay is free from this minute on.
+    /// When all steps and waits have ended; the bay is free from this minute on.
     pub finish: Minute,
     /// The plan's steps, in its order.
     pub steps: Vec<PlacedStep>,

@@ -4,6 +4,7 @@ use alloc::collections::BTreeSet;
 use alloc::string::String;
 use alloc::vec::Vec;
 
+use super::progress::Progress;
 use super::{Obstacle, Unplannable};
 use crate::time::{IntervalSet, Minute, Minutes};
 
@@ -48,6 +49,30 @@ impl Wait {
     }
 }
 
+/// What the wait after a step holds back while it runs.
+#[derive(Debug, Clone, PartialEq, Eq, Hash, Default)]
+pub enum Holds {
+    /// The whole car: no later step begins.
+    #[default]
+    Car,
+    /// Only these steps, by their place in the plan, from 0.
+    After(BTreeSet<usize>),
+}
+
+impl Holds {
+    /// The hold of a wait after which nothing else was said.
+    const CAR: &'static Self = &Self::Car;
+
+    /// Whether the wait after the step at `first` holds back the step at `place`; none holds back an earlier step.
+    pub(crate) fn holds_back(&self, first: usize, place: usize) -> bool {
+        first < place
+            && match self {
+                Self::Car => true,
+                Self::After(steps) => steps.contains(&place),
+            }
+    }
+}
+
 /// One step of a plan.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Step {
@@ -78,11 +103,13 @@ impl Step {
 pub struct Plan {
     features: BTreeSet<String>,
     steps: Vec<Step>,
+    /// For each step what its wait holds back; empty if every wait holds the car.
+    holds: Vec<Holds>,
 }
 
 impl Plan {
-    /// A plan of these steps, in this order. `features` is what the bay must have: the union over all steps and
-    /// their waits, since the car keeps its bay from start to finish.
+    /// A plan of these steps, in this order, with waits that hold the car. `features` is what the bay must have: the union
+    /// over all steps and their waits, since the car keeps its bay from start to finish.
     ///
     /// # Errors
     /// [`Unplannable::NoWork`] where no step has minutes.
@@ -90,7 +117,27 @@ impl Plan {
         if steps.iter().all(|step| step.minutes == Minutes::ZERO) {
             return Err(Unplannable::NoWork);
         }
-        Ok(Self { features, steps })
+        Ok(Self { features, steps, holds: Vec::new() })
+    }
+
+    /// A plan of these steps in which no work is left, only waits. It is not placed in a diary.
+    pub(super) fn without_work(steps: Vec<Step>) -> Self {
+        Self { features: BTreeSet::new(), steps, holds: Vec::new() }
+    }
+
+    /// The same plan with waits that hold back what is given for each step, in the plan's order. A step beyond the list
+    /// has a wait that holds the car.
+    #[must_use]
+    pub fn holding(mut self, holds: Vec<Holds>) -> Self {
+        // One form for each meaning, so that plans that mean the same are equal.
+        let car_alone = holds.iter().all(|one| *one == Holds::Car);
+        self.holds = if car_alone { Vec::new() } else { holds };
+        self
+    }
+
+    /// What the wait after the step at this place holds back.
+    pub fn holds(&self, place: usize) -> &Holds {
+        self.holds.get(place).unwrap_or(Holds::CAR)
     }
 
     /// What the bay must have.
@@ -115,9 +162,28 @@ impl Plan {
         Err(Obstacle::OtherWork { step: other.map(|(_, step)| step.code.clone()) })
     }
 
-    /// The time from start to finish where nothing stands in the way: all work and all waits.
+    /// The time from start to finish if nothing is in the way: all work, and the parts of waits that no other work fills.
     pub fn shortest(&self) -> Minutes {
-        self.steps.iter().map(|step| step.minutes + step.wait.minutes).sum()
+        self.run(Progress::new(Minute::new(0)), 0)
+    }
+
+    /// The time at least from the end of the step at this place to the finish.
+    pub(super) fn tail(&self, place: usize) -> Minutes {
+        let end = Minute::new(0);
+        let mut progress = Progress::new(end);
+        if let Some(step) = self.steps.get(place) {
+            progress.note(self, place, end, end + step.wait.minutes);
+        }
+        self.run(progress, place + 1)
+    }
+
+    /// When the steps from the `first` one on are finished, in minutes from minute 0, where nothing stands in the way.
+    fn run(&self, mut progress: Progress, first: usize) -> Minutes {
+        for (place, step) in self.steps.iter().enumerate().skip(first) {
+            let end = progress.begin(self, place) + step.minutes;
+            progress.note(self, place, end, end + step.wait.minutes);
+        }
+        Minutes::new(u32::try_from(progress.finish().get()).unwrap_or(u32::MAX))
     }
 }
 
@@ -127,6 +193,35 @@ mod tests {
 
     use super::*;
     use crate::time::Interval;
+
+    fn plan(steps: &[(u32, u32)]) -> Plan {
+        let step = |(minutes, wait): &(u32, u32)| Step {
+            code: "S".into(),
+            minutes: Minutes::new(*minutes),
+            skills: BTreeSet::new(),
+            work: Work::Whole,
+            wait: Wait { minutes: Minutes::new(*wait), when: WaitWhen::Any },
+        };
+        Plan::new(BTreeSet::new(), steps.iter().map(step).collect()).unwrap()
+    }
+
+    #[test]
+    fn a_wait_that_holds_single_steps_is_filled_with_other_work() {
+        // Seats dry for 240 minutes; 390 minutes of polishing run meanwhile, and only the last step needs dry seats.
+        let drying = plan(&[(90, 240), (390, 0), (15, 0)]);
+        assert_eq!(drying.shortest(), Minutes::new(735));
+        let after = |place: usize| Holds::After(BTreeSet::from([place]));
+        assert_eq!(drying.clone().holding(vec![after(2)]).shortest(), Minutes::new(495));
+        // Of the polishing 100 minutes are left, so the last step waits for the seats.
+        let short = plan(&[(90, 240), (100, 0), (15, 0)]).holding(vec![after(2)]);
+        assert_eq!(short.shortest(), Minutes::new(345));
+        // A wait that nothing needs still ends within the plan.
+        let last = plan(&[(90, 240), (100, 0)]).holding(vec![Holds::After(BTreeSet::new())]);
+        assert_eq!(last.shortest(), Minutes::new(330));
+        // A cure holds the car even while seats dry.
+        let cured = plan(&[(10, 100), (10, 30), (5, 0)]).holding(vec![Holds::After(BTreeSet::new())]);
+        assert_eq!(cured.shortest(), Minutes::new(110));
+    }
 
     #[test]
     fn a_place_holds_only_for_the_work_it_was_made_for() {

@@ -3,7 +3,7 @@
 
 use std::collections::BTreeSet;
 
-use baywright_domain::schedule::{Bay, PlacedStep, Plan, Step, Technician, WaitWhen, Work};
+use baywright_domain::schedule::{Bay, Holds, PlacedStep, Plan, Step, Technician, WaitWhen, Work};
 use baywright_domain::time::{Interval, IntervalSet, Minute};
 
 /// A whole question: minutes `0..length` as bits, a slot every `slot` minutes.
@@ -62,6 +62,42 @@ fn allowed(step: &Step, minutes: u32) -> bool {
 /// Somebody with the skills, and who helps them.
 type Who<'a> = (&'a str, Option<&'a str>);
 
+/// How far a plan is: when its last step ended, and for each step done when its wait has passed.
+#[derive(Clone)]
+struct Done {
+    end: u32,
+    passed: Vec<u32>,
+}
+
+impl Done {
+    fn nothing(start: u32) -> Self {
+        Self { end: start, passed: Vec::new() }
+    }
+
+    fn and(&self, end: u32, passed: u32) -> Self {
+        let mut more = self.clone();
+        more.end = end;
+        more.passed.push(passed);
+        more
+    }
+
+    /// When the next step may begin.
+    fn ready(&self, plan: &Plan) -> u32 {
+        let next = self.passed.len();
+        let held = |first: usize| match plan.holds(first) {
+            Holds::Car => true,
+            Holds::After(steps) => steps.contains(&next),
+        };
+        let holding = self.passed.iter().enumerate().filter(|(first, _)| held(*first));
+        holding.map(|(_, passed)| *passed).fold(self.end, u32::max)
+    }
+
+    /// The end of the latest step or wait.
+    fn finish(&self) -> u32 {
+        self.passed.iter().copied().fold(self.end, u32::max)
+    }
+}
+
 struct BayQuestion<'a> {
     shop: &'a Shop,
     open: u32,
@@ -103,31 +139,36 @@ impl<'a> BayQuestion<'a> {
         })
     }
 
-    /// All minutes at which the steps from `place` on may have ended, where the first may begin at `at`.
-    fn finishes(&self, place: usize, at: u32) -> BTreeSet<u32> {
-        let Some(step) = self.shop.plan.steps().get(place) else { return BTreeSet::from([at]) };
+    /// All minutes at which the plan may be finished once so much is done.
+    fn finishes(&self, done: &Done) -> BTreeSet<u32> {
+        let place = done.passed.len();
+        let Some(step) = self.shop.plan.steps().get(place) else { return BTreeSet::from([done.finish()]) };
+        let at = done.ready(&self.shop.plan);
         let ends: BTreeSet<u32> = if step.minutes.get() == 0 {
             BTreeSet::from([at])
         } else {
             let sets = self.ways[place].iter().flat_map(|(_, sets)| sets);
             sets.filter(|m| m.trailing_zeros() >= at).map(|m| 32 - m.leading_zeros()).collect()
         };
-        ends.iter().filter_map(|end| self.waited(step, *end)).flat_map(|next| self.finishes(place + 1, next)).collect()
+        let passed = ends.iter().filter_map(|end| Some(done.and(*end, self.waited(step, *end)?)));
+        passed.flat_map(|more| self.finishes(&more)).collect()
     }
 
     /// Who does what, by the rule of the smallest code, of two the leader's first, working as early as they can.
     fn choose(&self, start: u32, finish: u32) -> Vec<(Option<String>, u32)> {
-        let mut at = start;
+        let mut done = Done::nothing(start);
         let mut chosen = Vec::new();
         for (place, step) in self.shop.plan.steps().iter().enumerate() {
+            let at = done.ready(&self.shop.plan);
             if step.minutes.get() == 0 {
-                at = self.waited(step, at).unwrap();
+                done = done.and(at, self.waited(step, at).unwrap());
                 chosen.push((None, 0));
                 continue;
             }
             let allows = |m: u32| {
-                let next = self.waited(step, 32 - m.leading_zeros());
-                next.filter(|next| self.finishes(place + 1, *next).contains(&finish))
+                let end = 32 - m.leading_zeros();
+                let more = done.and(end, self.waited(step, end)?);
+                self.finishes(&more).contains(&finish).then_some(more)
             };
             let (who, worked) = self.ways[place]
                 .iter()
@@ -139,7 +180,8 @@ impl<'a> BayQuestion<'a> {
                         .map(|m| (*who, *m))
                 })
                 .unwrap();
-            at = allows(worked).unwrap();
+            let more = allows(worked).unwrap();
+            done = more;
             chosen.push((Some(PlacedStep::technician_of(who.0, who.1)), worked));
         }
         chosen
@@ -159,7 +201,7 @@ pub fn earliest(shop: &Shop, not_before: u32) -> Option<Answer> {
             if start < not_before || question.open & (1 << start) == 0 {
                 continue;
             }
-            for finish in question.finishes(0, start) {
+            for finish in question.finishes(&Done::nothing(start)) {
                 let free = range(start, finish) & held == 0;
                 let better =
                     best.is_none_or(|(f, s, b)| (finish, s, bay.code.as_bytes()) < (f, start, b.code.as_bytes()));

@@ -151,13 +151,13 @@ pub fn menu() -> Menu {
         Step {
             by_condition: false,
             features: codes(&["dust-free"]),
-            wait: Wait { minutes: Minutes::new(720), when: WaitWhen::Any, needs_bay: true, needs_cover: true },
+            wait: Wait { minutes: Minutes::new(720), needs_bay: true, needs_cover: true, ..Wait::NONE },
             ..step("coat", 12, 120, &["polish"])
         },
         Step { setup: inside.clone(), ..step("vacuum", 14, 60, &[]) },
         Step {
             setup: inside,
-            wait: Wait { minutes: Minutes::new(240), when: WaitWhen::Open, needs_bay: false, needs_cover: false },
+            wait: Wait { minutes: Minutes::new(240), when: WaitWhen::Open, ..Wait::NONE },
             doses: vec![dose("bleach", Basis::Count(Decimal::ONE), "30")],
             ..step("extract", 15, 90, &["vacuum"])
         },

@@ -41,8 +41,7 @@ impl Studio {
     pub fn signed_work_with(&self, services: &[&str], deposit: Option<&str>) -> String {
         let owner = self.owner();
         if owner.get("/v1/menu").status != 200 {
-            owner.publish_menu(&floor_menu());
-            owner.change_rates(&json!({ "changeovers": no_changeovers(&owner) }));
+            owner.publish_menu_with(&floor_menu(), &json!({}));
         }
         let (_, vehicle) = owner.add_customer_with_car();
         owner.signed_quotes(vehicle["id"].as_str().unwrap(), &[services], deposit).remove(0)
@@ -50,6 +49,14 @@ impl Studio {
 }
 
 impl Person {
+    /// Publishes a menu for a shop whose changeovers take no time, but for these.
+    #[track_caller]
+    pub fn publish_menu_with(&self, menu: &Value, changeovers: &Value) {
+        self.publish_menu(menu);
+        let changeovers = with(no_changeovers(self), changeovers.clone());
+        self.change_rates(&json!({ "changeovers": changeovers }));
+    }
+
     /// Quotes for a vehicle in fair condition, each of some services, signed by phone; gives their ids.
     #[track_caller]
     pub fn signed_quotes(&self, vehicle: &str, services: &[&[&str]], deposit: Option<&str>) -> Vec<String> {
@@ -106,23 +113,20 @@ impl Person {
 /// Four steps in a row, of 60, 120, 60 and 15 minutes whatever the car; a second pair of hands helps with the second, in 72
 /// minutes; the coat cures for twelve hours under cover.
 pub fn floor_menu() -> Value {
-    let step = |code: &str, stage, minutes, after: &[&str]| {
-        with(step(code, stage, minutes, after), json!({ "by_size": false, "by_condition": false }))
-    };
     let shampoo = with(
         product("shampoo", "14.00"),
         json!({ "mix": "50 ml in 10 l", "dwell_seconds": 30, "hazards": ["SKIN_AND_EYES"] }),
     );
     let dose = json!([{ "product": "shampoo", "basis": "COUNT", "units": "1", "rate": "10000", "by_size": false }]);
-    let cure = json!({ "wait_minutes": 720, "when": "ANY", "needs_bay": true, "needs_cover": true });
+    let cure = json!({ "wait_minutes": 720, "when": "ANY", "holds": "CAR", "needs_bay": true, "needs_cover": true });
     let steps = [
-        with(step("wash", 1, 60, &[]), json!({ "doses": dose })),
+        with(fixed_step("wash", 1, 60, &[]), json!({ "doses": dose })),
         with(
-            step("machine", 2, 120, &["wash"]),
+            fixed_step("machine", 2, 120, &["wash"]),
             json!({ "skills": ["correction"], "split_piece_minutes": 60, "two_hands": "0.6" }),
         ),
-        with(step("coat", 3, 60, &["machine"]), json!({ "bay_features": ["dust-free"], "wait": cure })),
-        step("final", 9, 15, &["wash", "machine", "coat"]),
+        with(fixed_step("coat", 3, 60, &["machine"]), json!({ "bay_features": ["dust-free"], "wait": cure })),
+        fixed_step("final", 9, 15, &["wash", "machine", "coat"]),
     ];
     let services = [
         service("wash", 10, &["wash", "final"], Some([80, 90, 110, 130])),
@@ -130,6 +134,27 @@ pub fn floor_menu() -> Value {
         service("coating", 30, &["wash", "machine", "coat", "final"], Some([500, 590, 690, 790])),
     ];
     json!({ "gates": [], "products": [shampoo], "steps": steps, "services": services, "packages": [] })
+}
+
+/// An hour's work on seats that then dry for four hours, 20 minutes of trim inside after them, and three hours of polishing
+/// outside, whatever the car; `holds` says what the drying holds back.
+pub fn drying_menu(holds: &str) -> Value {
+    let inside =
+        json!({ "area": "DRY", "side": "INSIDE", "zone": null, "tool": null, "masked": false, "soil": "CLEAN" });
+    let drying =
+        json!({ "wait_minutes": 240, "when": "ANY", "holds": holds, "needs_bay": false, "needs_cover": false });
+    let steps = [
+        with(fixed_step("extract", 1, 60, &[]), json!({ "setup": inside, "wait": drying })),
+        with(fixed_step("trim", 2, 20, &["extract"]), json!({ "setup": inside })),
+        fixed_step("polish", 3, 180, &[]),
+    ];
+    let services = [service("valet", 10, &["extract", "trim", "polish"], Some([300, 340, 390, 450]))];
+    json!({ "gates": [], "products": [], "steps": steps, "services": services, "packages": [] })
+}
+
+/// A step that takes as long whatever the car.
+fn fixed_step(code: &str, stage: u32, minutes: u32, after: &[&str]) -> Value {
+    with(step(code, stage, minutes, after), json!({ "by_size": false, "by_condition": false }))
 }
 
 /// The shop's changeovers, of no minutes at all.

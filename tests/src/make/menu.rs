@@ -62,8 +62,10 @@ pub fn small_menu() -> Value {
     let inside =
         json!({ "area": "DRY", "side": "INSIDE", "zone": null, "tool": null, "masked": false, "soil": "DIRTY" });
     let dose = |product: &str, basis: &str, units: &str, rate: &str| json!([{ "product": product, "basis": basis, "units": units, "rate": rate, "by_size": true }]);
-    let overnight = json!({ "wait_minutes": 720, "when": "ANY", "needs_bay": true, "needs_cover": true });
-    let four_hours = json!({ "wait_minutes": 240, "when": "ANY", "needs_bay": false, "needs_cover": false });
+    let overnight =
+        json!({ "wait_minutes": 720, "when": "ANY", "holds": "CAR", "needs_bay": true, "needs_cover": true });
+    let four_hours =
+        json!({ "wait_minutes": 240, "when": "ANY", "holds": "CAR", "needs_bay": false, "needs_cover": false });
     let steps = [
         with(
             step("wheels", 10, 30, &[]),

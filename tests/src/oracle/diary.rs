@@ -1,6 +1,9 @@
 //! Reading a shop's diary and a plan, as the kinds of scheduling write them: times are whole minutes.
 
-use baywright_domain::schedule::{Bay, Horizon, PlacedStep, Plan, Step, Technician, Wait, WaitWhen, Work};
+use std::num::NonZeroU32;
+
+use baywright_domain::schedule::stays::{Moving, StayStep, StepOrder};
+use baywright_domain::schedule::{Bay, Holds, Horizon, PlacedStep, Plan, Step, Technician, Wait, WaitWhen, Work};
 use baywright_domain::time::{Interval, IntervalSet, Minute, Minutes};
 use serde::{Deserialize, Serialize};
 
@@ -36,6 +39,25 @@ pub struct WireTechnician {
 pub struct WirePlan {
     features: Vec<String>,
     steps: Vec<WireStep>,
+    /// Pairs of steps, from 0, of which the first one must come before the second.
+    before: Option<Vec<[usize; 2]>>,
+    /// Most stays of the car; 1 if left out.
+    max_stays: Option<NonZeroU32>,
+    /// Minutes of a move; 0 if left out.
+    move_minutes: Option<u32>,
+}
+
+impl WirePlan {
+    /// Whether it says anything of holds or stays, so that its placements have stays.
+    pub fn has_stays(&self) -> bool {
+        self.moves() || self.before.is_some() || self.steps.iter().any(|step| step.holds.is_some())
+    }
+
+    /// Whether it says anything of cars that change bays.
+    fn moves(&self) -> bool {
+        let of_steps = self.steps.iter().any(|step| step.features.is_some());
+        of_steps || self.max_stays.is_some() || self.move_minutes.is_some()
+    }
 }
 
 #[derive(Deserialize)]
@@ -51,6 +73,21 @@ struct WireStep {
     /// Whether it takes two people.
     #[serde(default)]
     two: bool,
+    /// What its own bay must have; nothing if left out.
+    features: Option<Vec<String>>,
+    /// What its wait holds back; the car if left out.
+    holds: Option<WireHolds>,
+}
+
+/// What a wait holds back, as a case writes it.
+#[derive(Deserialize, Clone, Copy, Default)]
+#[serde(rename_all = "snake_case")]
+pub enum WireHolds {
+    /// The whole car.
+    #[default]
+    Car,
+    /// Only the steps that come after the wait's own by precedence.
+    After,
 }
 
 #[derive(Deserialize, Clone, Copy)]
@@ -113,10 +150,44 @@ pub fn technicians(technicians: Vec<WireTechnician>) -> Answer<Vec<Technician>> 
         .collect()
 }
 
-/// The plan of a case.
+/// The plan of a case, for a car that keeps its bay.
 pub fn plan(plan: WirePlan) -> Answer<Plan> {
+    if plan.moves() {
+        return Err("plan: cars that change bays are asked for with availability alone".to_owned());
+    }
+    let holds = holds(&plan)?;
     let steps = plan.steps.into_iter().map(step).collect();
-    Plan::new(plan.features.into_iter().collect(), steps).map_err(at("plan"))
+    let plan = Plan::new(plan.features.into_iter().collect(), steps).map_err(at("plan"))?;
+    Ok(plan.holding(holds))
+}
+
+/// The plan of a case, for a car that may change bays.
+pub fn order(plan: WirePlan) -> Answer<(StepOrder, Moving)> {
+    let holds = holds(&plan)?;
+    let steps = plan.steps.into_iter().zip(holds).map(|(mut wire, holds)| {
+        let features = wire.features.take().unwrap_or_default().into_iter().collect();
+        StayStep { step: step(wire), features, holds }
+    });
+    let everywhere = plan.features.into_iter().collect();
+    let order = StepOrder::new(&everywhere, steps.collect(), Minutes::ZERO).map_err(at("plan"))?;
+    let max_stays = plan.max_stays.unwrap_or(Moving::OFF.max_stays);
+    Ok((order, Moving { max_stays, minutes: Minutes::new(plan.move_minutes.unwrap_or_default()) }))
+}
+
+/// What the wait of each step holds back. What comes after a step comes after all that this one waits for, so the
+/// pairs of the plan alone say it.
+fn holds(plan: &WirePlan) -> Answer<Vec<Holds>> {
+    let size = plan.steps.len();
+    let pairs = plan.before.as_deref().unwrap_or_default();
+    if let Some([first, then]) = pairs.iter().find(|[first, then]| first >= then || *then >= size) {
+        return Err(format!("before: [{first}, {then}] must name a step and one that comes later in the plan"));
+    }
+    let followers = |place: usize| pairs.iter().filter(|[first, _]| *first == place).map(|[_, then]| *then).collect();
+    let of = |(place, step): (usize, &WireStep)| match step.holds.unwrap_or_default() {
+        WireHolds::Car => Holds::Car,
+        WireHolds::After => Holds::After(followers(place)),
+    };
+    Ok(plan.steps.iter().enumerate().map(of).collect())
 }
 
 fn step(step: WireStep) -> Step {

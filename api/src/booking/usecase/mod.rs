@@ -22,7 +22,6 @@ use baywright_domain::booking::BookingState;
 use baywright_domain::id::{BayId, BookingId, CustomerId, PersonId, PlanId, QuoteId, VehicleId};
 use baywright_domain::money::Money;
 use baywright_domain::plan::{Hands, Rest};
-use baywright_domain::schedule::{Diary, Horizon};
 use baywright_domain::time::{Interval, IntervalSet, Minute, Minutes};
 
 use self::diary::Others;
@@ -186,24 +185,14 @@ pub fn bay_hours(tx: &mut Tx<'_>, bay: &BayId, from: Minute) -> Done<IntervalSet
     Ok(bay.map_or(IntervalSet::EMPTY, |bay| bay.open))
 }
 
-/// When the rest of a car's work would be done in the bay where it stands, begun at a minute or later: others' agreed
-/// time of people counts and the bay's closures do, its other bookings don't. The car is there, so no slot is waited for.
-pub fn done_by(tx: &mut Tx<'_>, booking: &Booking, rest: &Rest, from: Minute) -> Done<Option<Minute>> {
+/// When the rest of a car's work would be done in the bay where it stands: others' agreed time of people counts and the
+/// bay's closures do, its other bookings don't.
+pub fn done_by(tx: &mut Tx<'_>, booking: &Booking, rest: &Rest) -> Done<Option<Minute>> {
     let settings = shop::usecase::settings(tx)?;
-    let book = diary::open(tx, &settings, from, AHEAD_DAYS, booking.hands, None, Some(&booking.id))?;
+    let book = diary::open(tx, &settings, rest.from, AHEAD_DAYS, booking.hands, None, Some(&booking.id))?;
     let (bays, people) = (book.bay_time(Others::Gone), book.people_time(Others::Count));
     let Some(mine) = bays.into_iter().find(|bay| bay.code == booking.place.bay.as_str()) else { return Ok(None) };
-    match rest {
-        Rest::Waits(waits) => {
-            let open = mine.open.difference(&mine.held);
-            Ok(waits.iter().try_fold(from, |at, wait| wait.over(&open, at)))
-        }
-        Rest::Work(plan) => {
-            let horizon = Horizon::new(from, book.horizon.span().to(), Minutes::new(1))?;
-            let diary = Diary::new(horizon, &[mine], &people)?;
-            Ok(diary.search(plan).earliest(from).map(|placement| placement.finish))
-        }
-    }
+    Ok(rest.done_in(&mine, &people, book.horizon.span().to())?)
 }
 
 /// The booking of that id, with who works on it when.

@@ -3,6 +3,7 @@
 use baywright_domain::booking::BookingState;
 use baywright_domain::customer::first_name;
 use baywright_domain::job::{JobState, Piece, StepMove, StepState};
+use baywright_domain::menu::Holds;
 use baywright_domain::plan::Hands;
 use serde::Serialize;
 use utoipa::ToSchema;
@@ -18,6 +19,8 @@ use crate::platform::clock::UtcTime;
 type JobStateWord = Word<JobState>;
 /// A step's state as it travels.
 type StepStateWord = Word<StepState>;
+/// What a wait holds back, as it travels.
+type HoldsWord = Word<Holds>;
 /// A move of a step as it travels.
 type StepMoveWord = Word<StepMove>;
 /// A booking's state as it travels.
@@ -126,9 +129,12 @@ pub(super) struct StepView {
     /// Pieces of work with people and times, earliest first.
     #[schema(max_items = 1000)]
     pieces: Vec<WorkedPiece>,
-    /// Time when later steps may begin after drying or curing, RFC 3339 in UTC; null if there is no such wait, or the
-    /// step is not finished.
+    /// Time when the steps that its drying or curing holds back may begin, RFC 3339 in UTC; null if there is no such wait,
+    /// or the step is not finished.
     clear_from: Option<Instant>,
+    /// Work that its drying or curing holds back: `CAR` all other work on the car, `AFTER` only the steps that must come
+    /// after it.
+    holds: HoldsWord,
     /// Time when the step was finished, RFC 3339 in UTC; null before.
     finished_at: Option<Instant>,
     /// Reason why the step was removed; null if it was not.
@@ -255,6 +261,7 @@ impl StepView {
             hands_minutes: rules.of_all_hands(at).get(),
             pieces: rules.pieces.iter().map(WorkedPiece::from).collect(),
             clear_from: rules.clear_from.map(|at| Instant(at.into())),
+            holds: Word(rules.holds),
             finished_at: rules.finished_at.map(|at| Instant(at.into())),
             struck_because: rules.struck_because.clone(),
             products: planned.map(|planned| products(&planned.products)).unwrap_or_default(),

@@ -10,7 +10,6 @@ use baywright_domain::time::{Minute, Minutes};
 
 use super::{Job, of_booking, show};
 use crate::booking::usecase::Booking;
-use crate::platform::clock::UtcTime;
 use crate::platform::fail::Done;
 use crate::platform::tx::Tx;
 use crate::{booking, plan};
@@ -22,9 +21,7 @@ pub fn ready_with(tx: &mut Tx<'_>, booking: &Booking, work: &WorkPlan) -> Done<O
     let Some(job) = of_booking(tx, &booking.id)? else { return Ok(Some(booking.place.promised)) };
     let rules = job.rules();
     let rest = work.clone().with(booking.hands).rest(&rules, tx.now.datetime());
-    let clear = rules.clear_from().map(UtcTime::from);
-    let from = clear.map_or(tx.now, |clear| clear.max(tx.now)).plus_ms(59_999).minute();
-    let Some(done) = booking::usecase::done_by(tx, booking, &rest, from)? else { return Ok(None) };
+    let Some(done) = booking::usecase::done_by(tx, booking, &rest)? else { return Ok(None) };
     let margin = booking.place.promised.get().saturating_sub(booking.place.finishes.get());
     let margin = Minutes::new(u32::try_from(margin).unwrap_or_default());
     let ready = if margin == Minutes::ZERO {
@@ -69,9 +66,9 @@ impl Forecast {
 
 /// What is left of the steps' budgets, signed variations and all, is placed from now on in the bay where the car stands:
 /// in the hours of the bay, less its closures, and of people who can do it and have no other car then, by as many pairs of
-/// hands as were booked. Cars that are
-/// promised the bay afterwards don't count, so that it can be later than the diary has room for.
-/// Of a car that is ready or gone it tells when it was done.
+/// hands as were booked. Cars that are promised the bay afterwards don't count, so that it can be later than the diary has
+/// room for. What dries without holding the car delays only the steps after it. Of a car that is ready or gone it tells when
+/// it was done.
 pub fn forecast(tx: &mut Tx<'_>, id: &JobId) -> Done<Forecast> {
     let job = show(tx, id)?;
     forecast_of(tx, &job)
@@ -87,8 +84,6 @@ pub(super) fn forecast_of(tx: &mut Tx<'_>, job: &Job) -> Done<Forecast> {
     let rules = job.rules();
     let work = plan::usecase::show(tx, &job.plan)?.work()?.with(job.booking.hands);
     let rest = work.rest(&rules, tx.now.datetime());
-    let clear = rules.clear_from().map(UtcTime::from);
-    let from = clear.map_or(tx.now, |clear| clear.max(tx.now)).plus_ms(59_999).minute();
-    let expected = booking::usecase::done_by(tx, &job.booking, &rest, from)?;
+    let expected = booking::usecase::done_by(tx, &job.booking, &rest)?;
     Ok(Forecast { finish, promised, expected, left: rest.minutes() })
 }

@@ -1,7 +1,7 @@
 //! Steps as they are kept.
 
 use baywright_domain::caution::Hazard;
-use baywright_domain::menu::{Area, Basis, Dose, Setup, Side, Soil, Split, Step, Wait, WaitWhen};
+use baywright_domain::menu::{Area, Basis, Dose, Holds, Setup, Side, Soil, Split, Step, Wait, WaitWhen};
 use baywright_domain::time::Minutes;
 use serde::{Deserialize, Serialize};
 
@@ -78,13 +78,16 @@ pub struct StepForm {
     pub common_practice: bool,
 }
 
-/// Minimum wait between a step and the next one; the actual wait may be longer.
+/// Minimum wait after a step; the actual wait may be longer.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct WaitForm {
     /// Minimum duration of the wait, in minutes; at most thirty days.
     pub wait_minutes: u32,
     /// Times that count for the wait: `ANY` also while the shop is closed, `OPEN` only while it is open.
     pub when: Word<WaitWhen>,
+    /// What the wait holds back: `CAR` all other work on the car, `AFTER` only the steps that must come after this one.
+    #[serde(default)]
+    pub holds: Word<Holds>,
     /// Whether the car must stay in the bay during the wait.
     pub needs_bay: bool,
     /// Whether the car must be under cover during the wait.
@@ -179,6 +182,7 @@ impl WaitForm {
         Wait {
             minutes: Minutes::new(self.wait_minutes),
             when: self.when.0,
+            holds: self.holds.0,
             needs_bay: self.needs_bay,
             needs_cover: self.needs_cover,
         }
@@ -188,6 +192,7 @@ impl WaitForm {
         Self {
             wait_minutes: wait.minutes.get(),
             when: Word(wait.when),
+            holds: Word(wait.holds),
             needs_bay: wait.needs_bay,
             needs_cover: wait.needs_cover,
         }

@@ -3,7 +3,7 @@
 use baywright_domain::caution::Hazard;
 use baywright_domain::document::Prices;
 use baywright_domain::inspection::ConditionClass;
-use baywright_domain::menu::{Area, Chemistry, Side, Soil, Unit, WaitWhen};
+use baywright_domain::menu::{Area, Chemistry, Holds, Side, Soil, Unit, WaitWhen};
 use baywright_domain::vehicle::{Powertrain, SizeClass};
 
 use crate::http::wire::Word;
@@ -33,5 +33,7 @@ pub(super) type SideWord = Word<Side>;
 pub(super) type SoilWord = Word<Soil>;
 /// A word for [`WaitWhen`].
 pub(super) type WaitWord = Word<WaitWhen>;
+/// A word for [`Holds`].
+pub(super) type HoldsWord = Word<Holds>;
 /// A word for [`BasisKind`].
 pub(super) type BasisWord = Word<BasisKind>;

@@ -1,6 +1,7 @@
 //! The work plan as it is kept, as canonical JSON. It has no prices. What was once written is read for ever, so nothing here
 //! refuses a value that was kept; the API answers views of it.
 
+mod front;
 mod hands;
 mod outlook;
 mod product;
@@ -18,6 +19,7 @@ use serde::{Deserialize, Serialize};
 use crate::platform::fail::DbError;
 use crate::platform::kept::Word;
 
+pub use front::{FrontForm, OrderForm};
 pub use outlook::{OutlookForm, StepOutlookForm};
 pub use product::{MixForm, ProductAmountForm};
 pub use step::{BudgetForm, PlanStepForm, StepNameForm, WaitForm};
@@ -38,8 +40,14 @@ pub struct PlanForm {
     /// Changeover time that the plain order by stage would need, in minutes; none in plans made before this was counted.
     #[serde(default)]
     pub stage_order_changeover_minutes: Option<u32>,
-    /// Time from the first step to the end of the last wait, in minutes, without interruptions.
+    /// Time from the first step to the end of the latest step or wait, in minutes, without interruptions.
     pub elapsed_minutes: u32,
+    /// Front of orders, the first of which is the order of the steps; none in plans made before there were several.
+    #[serde(default)]
+    pub front: Option<FrontForm>,
+    /// Front of orders with two people; none if no step allows a second person.
+    #[serde(default)]
+    pub front_of_two: Option<FrontForm>,
     /// Features that the bay must have.
     pub features: Vec<String>,
     /// Skills that the job needs.
@@ -86,12 +94,16 @@ impl CautionForm {
 }
 
 impl PlanForm {
-    /// The plan as it is kept, with what is believed of it for one pair of hands, and for two where a step allows them.
-    pub fn of(plan: &WorkPlan, outlook: &Outlook, of_two: Option<&Outlook>) -> Self {
-        Self::believed(plan, Some(OutlookForm::of(outlook)), of_two.map(OutlookForm::of))
+    /// The plan as it is kept, with what is believed of it for one pair of hands. Where a step allows two, `of_two` is the
+    /// plan for them and what is believed of it.
+    pub fn of(plan: &WorkPlan, outlook: &Outlook, of_two: Option<(&WorkPlan, &Outlook)>) -> Self {
+        let front_of_two = of_two.map(|(two, _)| FrontForm::of(two));
+        let outlook_of_two = of_two.map(|(_, outlook)| OutlookForm::of(outlook));
+        Self { front_of_two, outlook_of_two, ..Self::believed(plan, Some(OutlookForm::of(outlook))) }
     }
 
-    fn believed(plan: &WorkPlan, outlook: Option<OutlookForm>, outlook_of_two: Option<OutlookForm>) -> Self {
+    /// The plan with what is believed of it, and nothing of two pairs of hands.
+    fn believed(plan: &WorkPlan, outlook: Option<OutlookForm>) -> Self {
         let name = |code: &Code| {
             plan.steps.iter().find(|step| step.code == *code).map_or_else(|| code.to_string(), |step| step.name.clone())
         };
@@ -103,12 +115,14 @@ impl PlanForm {
             proven: plan.proven,
             stage_order_changeover_minutes: Some(plan.stage_order_changeover.get()),
             elapsed_minutes: plan.elapsed.get(),
+            front: Some(FrontForm::of(plan)),
+            front_of_two: None,
             features: texts(&plan.features),
             skills: texts(&plan.skills),
             products: plan.products.iter().map(ProductAmountForm::of).collect(),
             cautions: CautionForm::of_crew(&plan.cautions),
             outlook,
-            outlook_of_two,
+            outlook_of_two: None,
         }
     }
 
@@ -119,7 +133,7 @@ impl PlanForm {
     pub fn read(&self) -> Result<WorkPlan, DbError> {
         let steps = self.steps.iter().map(PlanStepForm::read).collect::<Result<Vec<PlannedStep>, _>>()?;
         let products = self.products.iter().map(ProductAmountForm::read).collect::<Result<Vec<Measured>, _>>()?;
-        Ok(WorkPlan {
+        let mut plan = WorkPlan {
             steps,
             attended: Minutes::new(self.attended_minutes),
             changeover: Minutes::new(self.changeover_minutes),
@@ -127,11 +141,16 @@ impl PlanForm {
             proven: self.proven,
             stage_order_changeover: Minutes::new(self.stage_order_changeover()),
             elapsed: Minutes::new(self.elapsed_minutes),
+            orders: Vec::new(),
+            orders_proven: false,
+            elapsed_bound: Minutes::ZERO,
             features: codes(&self.features)?,
             skills: codes(&self.skills)?,
             products,
             cautions: self.cautions.iter().map(CautionForm::read).collect(),
-        })
+        };
+        self.front().put_into(&mut plan)?;
+        Ok(plan)
     }
 }
 
@@ -139,6 +158,25 @@ impl PlanForm {
     /// Changeover time that the plain order by stage would need, in minutes; the plan's own where it was not counted.
     pub fn stage_order_changeover(&self) -> u32 {
         self.stage_order_changeover_minutes.unwrap_or(self.changeover_minutes)
+    }
+
+    /// Front of orders; the plan's own order if there was only one when the plan was made.
+    pub fn front(&self) -> FrontForm {
+        self.front.clone().unwrap_or_else(|| self.own_order())
+    }
+
+    // In plans without a front every wait holds the car, so less changeover is the only way to be finished sooner.
+    fn own_order(&self) -> FrontForm {
+        let last = self.steps.last().map_or(0, |step| step.changeover_after_minutes);
+        let only = OrderForm {
+            steps: self.steps.iter().map(|step| step.code.clone()).collect(),
+            changeovers_minutes: self.steps.iter().map(|step| step.changeover_before_minutes).chain([last]).collect(),
+            changeover_minutes: self.changeover_minutes,
+            elapsed_minutes: self.elapsed_minutes,
+        };
+        let spared = self.changeover_minutes.saturating_sub(self.changeover_bound_minutes);
+        let elapsed_bound_minutes = self.elapsed_minutes.saturating_sub(spared);
+        FrontForm { orders: vec![only], proven: self.proven, elapsed_bound_minutes }
     }
 
     /// What was believed of the work when the plan was made.

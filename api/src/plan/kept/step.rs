@@ -1,6 +1,6 @@
 //! One step of the plan, as it is kept.
 
-use baywright_domain::menu::{Code, Split, Wait, WaitWhen};
+use baywright_domain::menu::{Code, Holds, Split, Wait, WaitWhen};
 use baywright_domain::plan::{Budget, Hands, PlannedStep};
 use baywright_domain::time::Minutes;
 use rust_decimal::Decimal;
@@ -35,7 +35,7 @@ pub struct PlanStepForm {
     /// Number of people who work on the step: `ONE` or `TWO`.
     #[serde(default)]
     pub hands: Word<Hands>,
-    /// Minimum wait between the step and the next one.
+    /// Minimum wait after the step.
     pub wait: WaitForm,
     /// Smallest piece in which the step may be done, in minutes; null if it cannot be interrupted.
     pub smallest_piece_minutes: Option<u32>,
@@ -95,6 +95,9 @@ pub struct WaitForm {
     pub minutes: u32,
     /// Times that count for the wait: `ANY` also while the shop is closed, `OPEN` only while it is open.
     pub when: Word<WaitWhen>,
+    /// What the wait holds back: `CAR` all other work on the car, `AFTER` only the steps that must come after this one.
+    #[serde(default)]
+    pub holds: Word<Holds>,
     /// Whether the car must stay in the bay during the wait.
     pub needs_bay: bool,
     /// Whether the car must be under cover during the wait.
@@ -125,6 +128,7 @@ impl PlanStepForm {
             wait: WaitForm {
                 minutes: step.wait.minutes.get(),
                 when: Word(step.wait.when),
+                holds: Word(step.wait.holds),
                 needs_bay: step.wait.needs_bay,
                 needs_cover: step.wait.needs_cover,
             },
@@ -162,6 +166,7 @@ impl PlanStepForm {
             wait: Wait {
                 minutes: Minutes::new(self.wait.minutes),
                 when: self.wait.when.0,
+                holds: self.wait.holds.0,
                 needs_bay: self.wait.needs_bay,
                 needs_cover: self.wait.needs_cover,
             },

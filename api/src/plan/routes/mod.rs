@@ -1,5 +1,6 @@
 //! Plans over HTTP.
 
+mod order;
 mod product;
 mod step;
 mod work;

@@ -1,6 +1,6 @@
 //! One step of a plan as it is answered.
 
-use baywright_domain::menu::WaitWhen;
+use baywright_domain::menu::{Holds, WaitWhen};
 use serde::Serialize;
 use utoipa::ToSchema;
 
@@ -12,6 +12,8 @@ use crate::plan::kept::{BudgetForm, PlanStepForm, StepNameForm, WaitForm};
 
 /// When a wait runs, as it travels.
 type WaitWord = Word<WaitWhen>;
+/// What a wait holds back, as it travels.
+type HoldsWord = Word<Holds>;
 
 /// Step of a plan.
 #[derive(Debug, Serialize, ToSchema)]
@@ -44,7 +46,7 @@ pub struct PlanStepView {
     two_hands: Option<Number>,
     /// Number of people who work on the step: `ONE` or `TWO`.
     hands: HandsWord,
-    /// Minimum wait between the step and the next one.
+    /// Minimum wait after the step.
     wait: StepWaitView,
     /// Smallest piece in which the step may be done, in minutes; null if it cannot be interrupted.
     #[schema(minimum = 0, maximum = 4_294_967_295_u64)]
@@ -111,6 +113,8 @@ pub struct StepWaitView {
     minutes: u32,
     /// Times that count for the wait: `ANY` also while the shop is closed, `OPEN` only while it is open.
     when: WaitWord,
+    /// Work that the wait holds back: `CAR` all other work on the car, `AFTER` only the steps that must come after this one.
+    holds: HoldsWord,
     /// Whether the car must stay in the bay during the wait.
     needs_bay: bool,
     /// Whether the car must be under cover during the wait.
@@ -163,6 +167,12 @@ impl From<BudgetForm> for StepBudgetView {
 
 impl From<WaitForm> for StepWaitView {
     fn from(wait: WaitForm) -> Self {
-        Self { minutes: wait.minutes, when: wait.when.into(), needs_bay: wait.needs_bay, needs_cover: wait.needs_cover }
+        Self {
+            minutes: wait.minutes,
+            when: wait.when.into(),
+            holds: wait.holds.into(),
+            needs_bay: wait.needs_bay,
+            needs_cover: wait.needs_cover,
+        }
     }
 }

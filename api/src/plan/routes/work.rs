@@ -5,6 +5,7 @@ use baywright_domain::learning::Grounds;
 use serde::Serialize;
 use utoipa::ToSchema;
 
+use super::order::PlanOrdersView;
 use super::product::ProductAmountView;
 use super::step::PlanStepView;
 use crate::http::wire::{Code, Word};
@@ -36,9 +37,11 @@ pub struct WorkPlanView {
     /// Changeover time that the plain order by stage would need, in minutes.
     #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 55)]
     stage_order_changeover_minutes: u32,
-    /// Time from the first step to the end of the last wait, in minutes, without interruptions.
+    /// Time from the first step to the end of the latest step or wait, in minutes, without interruptions.
     #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 560)]
     elapsed_minutes: u32,
+    /// Front of orders of these steps: every choice between less changeover time and an earlier finish.
+    front: PlanOrdersView,
     /// Features that the bay must have.
     #[schema(max_items = 200, value_type = Vec<Code>)]
     features: Vec<String>,
@@ -110,6 +113,7 @@ impl From<PlanForm> for WorkPlanView {
     fn from(plan: PlanForm) -> Self {
         Self {
             stage_order_changeover_minutes: plan.stage_order_changeover(),
+            front: plan.front().into(),
             steps: plan.steps.into_iter().map(PlanStepView::from).collect(),
             attended_minutes: plan.attended_minutes,
             changeover_minutes: plan.changeover_minutes,

@@ -6,7 +6,7 @@ use alloc::vec::Vec;
 use super::Problem;
 
 /// Changeovers and precedences by number; `steps()` is the empty bay at the start, `steps() + 1` that at the end.
-pub(super) struct Arcs {
+pub(in crate::plan) struct Arcs {
     /// The problem's step behind each number: sorted by stage, then code.
     names: Vec<usize>,
     cost: Vec<Vec<u32>>,
@@ -19,7 +19,7 @@ pub(super) struct Arcs {
 
 impl Arcs {
     /// Of a problem without cycles and of at most 128 steps.
-    pub(super) fn of(problem: &Problem) -> Self {
+    pub(in crate::plan) fn of(problem: &Problem) -> Self {
         let size = problem.keys.len();
         let mut names: Vec<usize> = (0..size).collect();
         names.sort_by_key(|at| (&problem.keys[*at], *at));
@@ -78,33 +78,43 @@ impl Arcs {
     }
 
     /// How many steps there are.
-    pub(super) fn steps(&self) -> usize {
+    pub(in crate::plan) fn steps(&self) -> usize {
         self.names.len()
     }
 
     /// The number of the empty bay at the start.
-    pub(super) fn start(&self) -> usize {
+    pub(in crate::plan) fn start(&self) -> usize {
         self.names.len()
     }
 
     /// The number of the empty bay at the end.
-    pub(super) fn end(&self) -> usize {
+    pub(in crate::plan) fn end(&self) -> usize {
         self.names.len() + 1
     }
 
     /// The changeover from one to the next.
-    pub(super) fn cost(&self, from: usize, to: usize) -> u32 {
+    pub(in crate::plan) fn cost(&self, from: usize, to: usize) -> u32 {
         self.cost[from][to]
     }
 
+    /// The cheapest way into a step, or into the end.
+    pub(in crate::plan) fn enter(&self, to: usize) -> u32 {
+        self.enter[to]
+    }
+
+    /// The cheapest way out of a step, or out of the start.
+    pub(in crate::plan) fn leave(&self, from: usize) -> u32 {
+        self.leave[from]
+    }
+
     /// The steps that must be done before.
-    pub(super) fn needs(&self, step: usize) -> u128 {
+    pub(in crate::plan) fn needs(&self, step: usize) -> u128 {
         self.needs[step]
     }
 
     /// What it costs at least from `last` to the end, with those steps done: each step to come is entered once, and each
     /// but the end is left once.
-    pub(super) fn at_least(&self, done: u128, last: usize) -> u32 {
+    pub(in crate::plan) fn at_least(&self, done: u128, last: usize) -> u32 {
         let (mut entered, mut left) = (self.enter[self.end()], self.leave[last]);
         let mut rest = !done & self.everything();
         while rest != 0 {
@@ -124,23 +134,23 @@ impl Arcs {
     }
 
     /// What any order costs at least.
-    pub(super) fn root_bound(&self) -> u32 {
+    pub(in crate::plan) fn root_bound(&self) -> u32 {
         self.at_least(0, self.start())
     }
 
     /// The cost of an order by numbers.
-    pub(super) fn cost_of(&self, order: &[usize]) -> u32 {
+    pub(in crate::plan) fn cost_of(&self, order: &[usize]) -> u32 {
         let ends = order.iter().copied().chain([self.end()]);
         ends.fold((0, self.start()), |(sum, from), to| (sum + self.cost[from][to], to)).0
     }
 
     /// The order as the problem names its steps.
-    pub(super) fn named(&self, order: &[usize]) -> Vec<usize> {
+    pub(in crate::plan) fn named(&self, order: &[usize]) -> Vec<usize> {
         order.iter().map(|number| self.names[*number]).collect()
     }
 
     /// Numbers of an order of the problem's steps.
-    pub(super) fn numbered(&self, order: &[usize]) -> Vec<usize> {
+    pub(in crate::plan) fn numbered(&self, order: &[usize]) -> Vec<usize> {
         order.iter().map(|name| self.names.iter().position(|known| known == name).unwrap_or(0)).collect()
     }
 }

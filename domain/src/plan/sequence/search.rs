@@ -10,7 +10,7 @@ use alloc::vec::Vec;
 use super::arcs::Arcs;
 
 /// The most steps that a set is held for.
-pub(super) const MOST_STEPS: usize = 128;
+pub(in crate::plan) const MOST_STEPS: usize = 128;
 
 /// States that a first pass keeps of each layer.
 const FIRST_WIDTH: usize = 64;
@@ -42,13 +42,13 @@ struct State {
 
 /// The way to a state: the state before, and the step that was added.
 #[derive(Clone, Copy)]
-struct Way {
-    before: usize,
-    step: usize,
+pub(in crate::plan) struct Way {
+    pub(in crate::plan) before: usize,
+    pub(in crate::plan) step: usize,
 }
 
 /// The way that begins every other.
-const BEGIN: usize = usize::MAX;
+pub(in crate::plan) const BEGIN: usize = usize::MAX;
 
 /// Searches from a known order; keeps to `budget` states in all, but for one pass of the first width.
 pub(super) fn search(arcs: &Arcs, known: Vec<usize>, budget: usize) -> Found {
@@ -131,7 +131,8 @@ fn keep_the_cheapest(states: &mut Vec<(State, usize)>) {
     states.dedup_by(|later, kept| later.0.done == kept.0.done && later.0.last == kept.0.last);
 }
 
-fn order_of(ways: &[Way], mut way: usize) -> Vec<usize> {
+/// The steps along a way, from the first.
+pub(in crate::plan) fn order_of(ways: &[Way], mut way: usize) -> Vec<usize> {
     let mut order = Vec::new();
     while way != BEGIN {
         order.push(ways[way].step);

@@ -4,45 +4,52 @@ use alloc::vec::Vec;
 
 use super::Search;
 use crate::schedule::diary::BayTime;
+use crate::schedule::progress::Progress;
 use crate::schedule::{PlacedStep, Placement, Step};
 use crate::time::{Minute, Minutes};
 
 impl Search<'_> {
     /// The placement in `bay` from `start` that ends at `finish`, which a forward pass has found possible.
     pub(super) fn place(&self, bay: &BayTime, start: Minute, finish: Minute) -> Option<Placement> {
-        let mut at = start;
+        let mut done = Progress::new(start);
         let mut steps = Vec::with_capacity(self.plan.steps().len());
         for (place, step) in self.plan.steps().iter().enumerate() {
-            let (placed, next) = if step.minutes == Minutes::ZERO {
-                let nobody = PlacedStep { code: step.code.clone(), technician: None, pieces: Vec::new() };
-                (nobody, self.wait(bay.hours, step, at, finish)?)
+            let placed = if step.minutes == Minutes::ZERO {
+                let end = self.begin(&done, place);
+                let passed = self.wait(bay.hours, step, end, finish)?;
+                done.note(self.plan, place, end, passed);
+                PlacedStep { code: step.code.clone(), technician: None, pieces: Vec::new() }
             } else {
-                self.first_by_code(bay.hours, place, step, at, finish)?
+                let (placed, after) = self.first_by_code(bay.hours, place, step, &done, finish)?;
+                done = after;
+                placed
             };
             steps.push(placed);
-            at = next;
         }
         Some(Placement { bay: bay.code.clone(), start, finish, steps })
     }
 
-    /// Places the step with the technician of the smallest code for whom the rest still ends at `finish`, and returns when
-    /// its wait has passed. That technician need not be the one who finishes first.
+    /// Places the step with the technician of the smallest code for whom the rest still ends at `finish`, and returns how far
+    /// the work is then. That technician need not be the one who finishes first.
     fn first_by_code(
         &self,
         hours: usize,
         place: usize,
         step: &Step,
-        begin: Minute,
+        done: &Progress,
         finish: Minute,
-    ) -> Option<(PlacedStep, Minute)> {
+    ) -> Option<(PlacedStep, Progress)> {
+        let begin = self.begin(done, place);
         self.able.get(place)?.iter().find_map(|person| {
             let end = self.end_by(hours, *person, step, begin, finish, |_| ())?;
-            let next = self.wait(hours, step, end, finish)?;
-            self.finish(hours, place + 1, next, finish)?;
+            let passed = self.wait(hours, step, end, finish)?;
+            let mut after = done.clone();
+            after.note(self.plan, place, end, passed);
+            self.finish(hours, place + 1, after.clone(), finish)?;
             let mut pieces = Vec::new();
             self.end_by(hours, *person, step, begin, finish, |piece| pieces.push(piece))?;
             let technician = self.diary.people.get(*person).map(|person| person.code.clone());
-            Some((PlacedStep { code: step.code.clone(), technician, pieces }, next))
+            Some((PlacedStep { code: step.code.clone(), technician, pieces }, after))
         })
     }
 }

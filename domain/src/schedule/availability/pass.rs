@@ -1,21 +1,35 @@
 //! The forward pass: each step as early as anyone can do it.
 
 use super::Search;
+use crate::schedule::progress::Progress;
 use crate::schedule::{Step, window};
 use crate::time::{Interval, IntervalSet, Minute, Minutes};
 
 impl Search<'_> {
-    /// The earliest finish of the steps from the `first` one on where that one may begin at `begin`, in a bay with
-    /// this open time; `None` where it is after `limit`. It never falls as `begin` rises.
-    pub(super) fn finish(&self, hours: usize, first: usize, begin: Minute, limit: Minute) -> Option<Minute> {
-        let mut at = begin;
+    /// The earliest finish of all steps where the first may begin at `start`, in a bay with this open time; `None` where
+    /// it is after `limit`. It never falls as `start` rises.
+    pub(super) fn finish_from(&self, hours: usize, start: Minute, limit: Minute) -> Option<Minute> {
+        self.finish(hours, 0, Progress::new(start), limit)
+    }
+
+    /// The earliest finish where the steps before the `first` one are done so far; `None` where it is after `limit`. It
+    /// never falls as any of what is done ends later.
+    pub(super) fn finish(&self, hours: usize, first: usize, mut done: Progress, limit: Minute) -> Option<Minute> {
         for (place, step) in self.plan.steps().iter().enumerate().skip(first) {
+            let mut end = self.begin(&done, place);
             if step.minutes > Minutes::ZERO {
-                at = self.soonest_end(hours, place, step, at, limit)?;
+                end = self.soonest_end(hours, place, step, end, limit)?;
             }
-            at = self.wait(hours, step, at, limit)?;
+            let passed = self.wait(hours, step, end, limit)?;
+            done.note(self.plan, place, end, passed);
         }
-        Some(at)
+        Some(done.finish())
+    }
+
+    /// When the step at this place may begin, once so much is done.
+    pub(super) fn begin(&self, done: &Progress, place: usize) -> Minute {
+        let begin = done.begin(self.plan, place);
+        self.not_before.get(place).map_or(begin, |moment| begin.max(*moment))
     }
 
     /// When one technician, beginning at `begin`, ends a step; `None` where that is after `limit`.

@@ -1,10 +1,11 @@
 //! One test for each ruling on availability.
 
+use alloc::collections::BTreeSet;
 use alloc::string::{String, ToString};
 use alloc::vec;
 
 use super::*;
-use crate::schedule::{Bay, Horizon, PlacedStep, Technician, Unplannable, Wait, WaitWhen, Work};
+use crate::schedule::{Bay, Holds, Horizon, PlacedStep, Technician, Unplannable, Wait, WaitWhen, Work};
 
 type Pairs<'a> = &'a [(i64, i64)];
 
@@ -91,6 +92,19 @@ fn a_step_of_no_minutes_needs_nobody_and_its_wait_runs_from_its_end() {
     let found = best(&usual(), &plan(vec![step(600), nobody])).unwrap();
     assert_eq!((found.start.get(), found.finish.get()), (480, 1380));
     assert_eq!(found.steps[1], PlacedStep { code: "S".into(), technician: None, pieces: vec![] });
+}
+
+#[test]
+fn work_goes_on_beside_a_wait_that_holds_single_steps() {
+    let drying = plan(vec![waiting(90, 240, WaitWhen::Any), step(390), step(15)]);
+    assert_eq!(first(&usual(), &drying), None, "the polishing doesn't fit after the drying");
+    let after = drying.holding(vec![Holds::After(BTreeSet::from([2]))]);
+    let found = best(&usual(), &after).unwrap();
+    assert_eq!((found.start.get(), found.finish.get()), (480, 975));
+    assert_eq!(pieces(&found.steps[1]), [(570, 960)]);
+    // What is dried last ends the stay, though no step waits for it.
+    let dried = plan(vec![waiting(60, 300, WaitWhen::Any), step(60)]).holding(vec![Holds::After(BTreeSet::new())]);
+    assert_eq!(first(&usual(), &dried), Some((840, 480, "B1".into())));
 }
 
 #[test]

@@ -36,20 +36,21 @@ fn alone(model: &Model<'_>, task: usize, heads: &mut [Option<Minute>]) -> Option
             let limit = gap.span.to().min(known.latest);
             let rest = Interval::new(gap.span.from().max(known.arrives), limit);
             let start = rest.and_then(|rest| model.diary.first_slot(gap.hours, rest));
-            let Some(mut at) = start.and_then(|start| model.begin(task, gap.hours, start)) else { continue };
+            let Some(mut done) = start.and_then(|start| model.begin(task, gap.hours, start)) else { continue };
             let mut fits = true;
             for step in known.steps.clone() {
+                let at = model.ready(&done, step);
                 heads[step] = Some(heads[step].map_or(at, |head| head.min(at)));
                 let end = model.soonest(model.people(), gap.hours, step, at, limit);
-                let next = end.and_then(|(_, end)| model.next(step, gap.hours, end)).filter(|next| *next <= limit);
-                let Some(next) = next else {
+                let noted = end.and_then(|(_, end)| model.note(&mut done, step, gap.hours, end));
+                if noted.is_none() || done.finish() > limit {
                     fits = false;
                     break;
-                };
-                at = next;
+                }
             }
             if fits {
-                best = Some(best.map_or(at, |best| best.min(at)));
+                let finish = done.finish();
+                best = Some(best.map_or(finish, |best| best.min(finish)));
                 break;
             }
         }

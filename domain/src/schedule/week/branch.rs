@@ -13,8 +13,9 @@ use super::board;
 use super::decode::GapNow;
 use super::draft::{Draft, Lead, NEVER_BEFORE};
 use super::local::Search;
-use super::model::Model;
+use super::model::{Model, Task};
 use super::purse::Purse;
+use crate::schedule::progress::Progress;
 use crate::time::{Interval, Minute};
 
 /// Objectives that are to be proven.
@@ -46,15 +47,14 @@ struct Node {
     last: Option<(Minute, usize)>,
 }
 
-#[derive(Clone, Copy)]
+#[derive(Clone)]
 struct JobNow {
     next: usize,
-    ready: Minute,
+    done: Progress,
     at: Option<(usize, Minute)>,
 }
 
 /// One way to place the next step of a job.
-#[derive(Clone, Copy)]
 struct Child {
     end: Minute,
     task: usize,
@@ -62,7 +62,8 @@ struct Child {
     gap: usize,
     start: Minute,
     begin: Minute,
-    next: Minute,
+    /// How far the job is then.
+    done: Progress,
 }
 
 /// The tree.
@@ -91,7 +92,8 @@ pub(super) fn prove<'a>(
     let root = nodes.first_mut()?;
     board::copy(&mut root.free, model.people());
     root.gaps.extend(model.gaps.iter().map(|gap| GapNow { ready: gap.span.from(), taken: None }));
-    root.jobs.extend(model.tasks.iter().map(|task| JobNow { next: task.steps.start, ready: task.arrives, at: None }));
+    let new = |task: &Task| JobNow { next: task.steps.start, done: Progress::new(task.arrives), at: None };
+    root.jobs.extend(model.tasks.iter().map(new));
     let finishes = alloc::vec![NEVER_BEFORE; model.tasks.len()];
     let mut tree = Tree { model, search, aim, nodes, path: Vec::new(), finishes, least: None };
     let complete = tree.explore(purse);
@@ -124,7 +126,7 @@ impl Tree<'_, '_, '_> {
         let mut children = self.children(depth);
         children.sort_by_key(|child| (child.end, child.task, child.who, child.gap));
         for child in children {
-            self.place(depth, child);
+            self.place(depth, &child);
             self.path.push(child);
             let complete = self.explore(purse);
             self.path.pop();
@@ -160,7 +162,7 @@ impl Tree<'_, '_, '_> {
             let known = &model.tasks[task];
             let limit = model.gaps[gap].span.to().min(known.latest);
             let left = job.next..known.steps.end;
-            self.finishes[task] = model.finish(&node.free, model.gaps[gap].hours, left, job.ready, limit)?;
+            self.finishes[task] = model.finish(&node.free, model.gaps[gap].hours, left, job.done.clone(), limit)?;
         }
         let mut lead = Lead::BEST;
         for (task, job) in node.jobs.iter().enumerate() {
@@ -211,7 +213,7 @@ impl Tree<'_, '_, '_> {
                 continue;
             }
             if let Some((gap, start)) = job.at {
-                self.by_technician(node, task, (gap, start, job.ready), &mut children);
+                self.by_technician(node, task, (gap, start, &job.done), &mut children);
                 continue;
             }
             for (place, bay) in known.bays.iter().enumerate() {
@@ -242,7 +244,7 @@ impl Tree<'_, '_, '_> {
             if start + known.shortest <= limit
                 && let Some(begin) = model.begin(task, model.gaps[gap].hours, start)
             {
-                self.by_technician(node, task, (gap, start, begin), children);
+                self.by_technician(node, task, (gap, start, &begin), children);
             }
         }
     }
@@ -251,11 +253,12 @@ impl Tree<'_, '_, '_> {
         &self,
         node: &Node,
         task: usize,
-        (gap, start, begin): (usize, Minute, Minute),
+        (gap, start, done): (usize, Minute, &Progress),
         children: &mut Vec<Child>,
     ) {
         let model = self.model;
         let step = node.jobs[task].next;
+        let begin = model.ready(done, step);
         let able = &model.steps[step].able;
         let (hours, limit) = (model.gaps[gap].hours, model.gaps[gap].span.to().min(model.tasks[task].latest));
         for (place, who) in able.iter().enumerate() {
@@ -266,10 +269,10 @@ impl Tree<'_, '_, '_> {
                 continue;
             }
             let end = model.end_by(&node.free[*who], hours, step, begin, limit, |_| ());
-            let next = end.and_then(|end| model.next(step, hours, end)).filter(|next| *next <= limit);
-            let (Some(end), Some(next)) = (end, next) else { continue };
-            if node.last.is_none_or(|last| (end, task) > last) {
-                children.push(Child { end, task, who: *who, gap, start, begin, next });
+            let Some(end) = end.filter(|end| node.last.is_none_or(|last| (*end, task) > last)) else { continue };
+            let mut done = done.clone();
+            if model.note(&mut done, step, hours, end).is_some() && done.finish() <= limit {
+                children.push(Child { end, task, who: *who, gap, start, begin, done });
             }
         }
     }
@@ -288,20 +291,20 @@ impl Tree<'_, '_, '_> {
     }
 
     /// Makes a child of a node.
-    fn place(&mut self, depth: usize, child: Child) {
+    fn place(&mut self, depth: usize, child: &Child) {
         let model = self.model;
         let (above, below) = self.nodes.split_at_mut(depth + 1);
         let (Some(from), Some(to)) = (above.last(), below.first_mut()) else { return };
         board::copy(&mut to.free, &from.free);
         to.gaps.clone_from(&from.gaps);
         to.jobs.clone_from(&from.jobs);
-        let Child { end, task, who, gap, start, begin, next } = child;
+        let &Child { end, task, who, gap, start, begin, ref done } = child;
         let step = from.jobs[task].next;
         let (taken, hours) = (&mut to.free[who], model.gaps[gap].hours);
         model.end_by(&from.free[who], hours, step, begin, end, |piece| board::take(taken, piece));
         let last = step + 1 == model.tasks[task].steps.end;
-        to.jobs[task] = JobNow { next: step + 1, ready: next, at: Some((gap, start)) };
-        to.gaps[gap] = GapNow { ready: next, taken: (!last).then_some(task) };
+        to.jobs[task] = JobNow { next: step + 1, done: done.clone(), at: Some((gap, start)) };
+        to.gaps[gap] = GapNow { ready: done.finish(), taken: (!last).then_some(task) };
         to.last = Some((end, task));
     }
 }

@@ -6,6 +6,7 @@ use core::mem;
 use super::board;
 use super::draft::{Draft, Lead, Schedule, Stay};
 use super::model::Model;
+use crate::schedule::progress::Progress;
 use crate::time::{Interval, Minute, Minutes};
 
 /// Upper limit of a schedule's score. Once a schedule is certain to exceed it, the rest is not computed.
@@ -60,10 +61,10 @@ pub(super) struct GapNow {
 }
 
 /// A job while its steps are placed.
-#[derive(Clone, Copy)]
+#[derive(Clone)]
 struct JobNow {
     next: usize,
-    ready: Minute,
+    done: Progress,
     /// Its weighted minutes of lateness that are certain from its steps placed so far.
     lateness: u64,
     /// Gap and start, once it has them.
@@ -104,7 +105,7 @@ impl Decoder {
         self.cap = cap;
         let new = |(task, from): (usize, &Minute)| JobNow {
             next: model.tasks[task].steps.start,
-            ready: *from,
+            done: Progress::new(*from),
             lateness: 0,
             at: None,
             from: (*from).max(model.tasks[task].arrives),
@@ -183,13 +184,13 @@ impl Decoder {
 
     /// Places a job's next step.
     fn name(&mut self, model: &Model<'_>, draft: &Draft, task: usize, to: &mut Schedule) -> Named {
-        let mut job = self.jobs[task];
-        if job.out {
+        if self.jobs[task].out {
             return Named::Placed;
         }
-        if job.waits {
+        if self.jobs[task].waits {
             return Named::Waits;
         }
+        let mut job = self.jobs[task].clone();
         let (gap, start) = match job.at {
             Some(at) => at,
             None => match self.choose_gap(model, draft, task, &mut job) {
@@ -203,7 +204,8 @@ impl Decoder {
         let span = model.gaps[gap].span;
         let (hours, limit) = (model.gaps[gap].hours, span.to().min(model.tasks[task].latest));
         let step = job.next;
-        let begin = job.ready.max(draft.after[step]);
+        let ready = model.ready(&job.done, step);
+        let begin = ready.max(draft.after[step]);
         let who = match (draft.who[step], model.steps[step].able.as_slice()) {
             (Some(who), _) => Some(who),
             (None, [only]) => Some(*only),
@@ -214,32 +216,37 @@ impl Decoder {
         worked.pieces.clear();
         let pieces = &mut worked.pieces;
         let end = model.end_by(&self.free[who], hours, step, begin, limit, |piece| pieces.push(piece));
-        let next = end.and_then(|end| model.next(step, hours, end).filter(|next| *next <= limit));
-        let (Some(end), Some(next)) = (end, next) else { return Named::Fails(Some(gap)) };
+        let Some(end) = end else { return Named::Fails(Some(gap)) };
+        let noted = model.note(&mut job.done, step, hours, end);
+        let done_by = job.done.finish();
+        if noted.is_none() || done_by > limit {
+            return Named::Fails(Some(gap));
+        }
         let finish = end + model.steps[step].tail;
-        let lateness = model.tasks[task].lateness(finish);
+        // A wait of an earlier step may end later than all that follows this one.
+        let lateness = model.tasks[task].lateness(finish).max(job.lateness);
         self.lateness = self.lateness.saturating_add(lateness - job.lateness);
         if finish > self.cap.finish || self.lateness > self.cap.lateness {
             to.beyond = true;
             return Named::Fails(None);
         }
-        (worked.who, worked.ready, worked.end) = (who, job.ready, end);
+        (worked.who, worked.ready, worked.end) = (who, ready, end);
         for piece in &worked.pieces {
             board::take(&mut self.free[who], *piece);
         }
         to.order.push(step);
-        (job.ready, job.next, job.at, job.lateness) = (next, step + 1, Some((gap, start)), lateness);
+        (job.next, job.at, job.lateness) = (step + 1, Some((gap, start)), lateness);
         self.jobs[task] = job;
-        let last = job.next == model.tasks[task].steps.end;
-        self.gaps[gap] = GapNow { ready: next, taken: (!last).then_some(task) };
+        let last = step + 1 == model.tasks[task].steps.end;
+        self.gaps[gap] = GapNow { ready: done_by, taken: (!last).then_some(task) };
         if !last {
             return Named::Placed;
         }
-        to.stays[task] = Some(Stay { bay: model.gaps[gap].bay, hours, start, finish: next });
+        to.stays[task] = Some(Stay { bay: model.gaps[gap].bay, hours, start, finish: done_by });
         Named::Finished
     }
 
-    /// The gap in which a job can start first, and that start; sets when its first step may begin.
+    /// The gap in which a job can start first, and that start; sets how far the job is then.
     fn choose_gap(
         &self,
         model: &Model<'_>,
@@ -283,7 +290,7 @@ impl Decoder {
             (Some((_, start)), Some(taken)) if taken < start => Err(Named::Waits),
             (Some((gap, start)), _) => {
                 let begin = model.begin(task, model.gaps[gap].hours, start);
-                job.ready = begin.ok_or(Named::Fails(Some(gap)))?;
+                job.done = begin.ok_or(Named::Fails(Some(gap)))?;
                 Ok((gap, start))
             }
             (None, Some(_)) => Err(Named::Waits),

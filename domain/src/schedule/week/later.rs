@@ -234,15 +234,18 @@ impl Mover {
     fn put(&mut self, model: &Model<'_>, schedule: &mut Schedule, task: usize, stay: Stay) -> bool {
         let steps = model.tasks[task].steps.clone();
         let Some(finish) = self.finish(model, task, stay.hours, stay.start, stay.finish) else { return false };
-        let Some(mut at) = model.begin(task, stay.hours, stay.start) else { return false };
+        let Some(mut done) = model.begin(task, stay.hours, stay.start) else { return false };
         for step in steps {
+            let at = model.ready(&done, step);
             let Some((who, end)) = model.soonest(&self.free, stay.hours, step, at, finish) else { return false };
             let worked = &mut schedule.work[step];
             worked.pieces.clear();
             let pieces = &mut worked.pieces;
             model.end_by(&self.free[who], stay.hours, step, at, end, |piece| pieces.push(piece));
             (worked.who, worked.ready, worked.end) = (who, at, end);
-            at = model.next(step, stay.hours, end).unwrap_or(finish);
+            if model.note(&mut done, step, stay.hours, end).is_none() {
+                return false;
+            }
         }
         self.lower(model, schedule, task, Stay { finish, ..stay });
         true

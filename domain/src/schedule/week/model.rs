@@ -6,8 +6,9 @@ use core::ops::Range;
 use super::Job;
 use crate::schedule::availability::places;
 use crate::schedule::diary::PersonTime;
+use crate::schedule::progress::Progress;
 use crate::schedule::window::{self, Labour};
-use crate::schedule::{Diary, Wait};
+use crate::schedule::{Diary, Plan};
 use crate::time::{Interval, IntervalSet, Minute, Minutes};
 
 /// Jobs and diary as the search sees them.
@@ -32,8 +33,8 @@ pub(super) struct Task {
     pub(super) steps: Range<usize>,
     /// The bays that have every feature.
     pub(super) bays: Vec<usize>,
-    /// Waits of the steps without minutes that come before the first attended one.
-    lead: Vec<Wait>,
+    /// Its plan, which says what each wait holds back.
+    plan: Plan,
     /// Minutes from start to finish if nothing is in the way.
     pub(super) shortest: Minutes,
     pub(super) arrives: Minute,
@@ -55,8 +56,6 @@ pub(super) struct Attended {
     anywhere: bool,
     /// Technicians who have its skills, smallest code first.
     pub(super) able: Vec<usize>,
-    /// Its wait, and those of steps without minutes that come straight after it.
-    after: Vec<Wait>,
     /// Fewest minutes from its end to the job's finish.
     pub(super) tail: Minutes,
 }
@@ -98,7 +97,6 @@ impl<'a> Model<'a> {
 
     fn add(&mut self, job: &Job, easier: bool) {
         let (first, task) = (self.steps.len(), self.tasks.len());
-        let mut lead = Vec::new();
         for (in_plan, step) in job.plan.steps().iter().enumerate() {
             if step.minutes > Minutes::ZERO {
                 let able = places(&self.diary.people, |person| step.skills.is_subset(&person.skills));
@@ -107,26 +105,15 @@ impl<'a> Model<'a> {
                 if anywhere {
                     labour.smallest = Minutes::new(1);
                 }
-                let tail = Minutes::ZERO;
-                self.steps.push(Attended { task, in_plan, labour, anywhere, able, after: Vec::new(), tail });
+                let tail = job.plan.tail(in_plan);
+                self.steps.push(Attended { task, in_plan, labour, anywhere, able, tail });
             }
-            if step.wait.minutes > Minutes::ZERO {
-                match self.steps.get_mut(first..).and_then(<[Attended]>::last_mut) {
-                    Some(step_before) => step_before.after.push(step.wait),
-                    None => lead.push(step.wait),
-                }
-            }
-        }
-        let mut tail = Minutes::ZERO;
-        for step in self.steps[first..].iter_mut().rev() {
-            step.tail = tail + step.after.iter().map(|wait| wait.minutes).sum();
-            tail = step.tail + step.labour.minutes;
         }
         let span = self.diary.horizon.span();
         self.tasks.push(Task {
             steps: first..self.steps.len(),
             bays: places(&self.diary.bays, |bay| job.plan.features().is_subset(&bay.features)),
-            lead,
+            plan: job.plan.clone(),
             shortest: job.plan.shortest(),
             arrives: job.arrives.max(span.from()),
             due: job.due,
@@ -169,36 +156,66 @@ impl<'a> Model<'a> {
         window::work(Both { one: free, other: open }, labour, begin, limit, piece)
     }
 
-    /// When the first step of a job may begin that has its bay from `start` on.
-    pub(super) fn begin(&self, task: usize, hours: usize, start: Minute) -> Option<Minute> {
-        self.wait(&self.tasks[task].lead, hours, start)
+    /// How far a job is that has its bay from `start` on: its steps without minutes before the first attended one are
+    /// done.
+    pub(super) fn begin(&self, task: usize, hours: usize, start: Minute) -> Option<Progress> {
+        let mut done = Progress::new(start);
+        self.pass_unattended(&mut done, task, hours, 0)?;
+        Some(done)
     }
 
-    /// When what follows a step that ended at `end` may begin.
-    pub(super) fn next(&self, step: usize, hours: usize, end: Minute) -> Option<Minute> {
-        self.wait(&self.steps[step].after, hours, end)
+    /// When a step may begin.
+    pub(super) fn ready(&self, done: &Progress, step: usize) -> Minute {
+        let Attended { task, in_plan, .. } = self.steps[step];
+        done.begin(&self.tasks[task].plan, in_plan)
     }
 
-    fn wait(&self, waits: &[Wait], hours: usize, from: Minute) -> Option<Minute> {
-        waits.iter().try_fold(from, |at, wait| window::wait(self.diary.open_hours(hours), *wait, at))
+    /// Notes that a step ended at `end`, and that those without minutes straight after it are done then too; `None` where
+    /// the bay's open time does not suffice for a wait.
+    pub(super) fn note(&self, done: &mut Progress, step: usize, hours: usize, end: Minute) -> Option<()> {
+        let Attended { task, in_plan, .. } = self.steps[step];
+        self.note_wait(done, task, hours, in_plan, end)?;
+        self.pass_unattended(done, task, hours, in_plan + 1)
     }
 
-    /// The earliest finish of a job's steps from `first` on, the first of which may begin at `begin`, where the
-    /// technicians have the free time `free`; `None` where it is after `limit`.
+    /// Steps without minutes end when they may begin, from this place of the plan up to the next attended step.
+    fn pass_unattended(&self, done: &mut Progress, task: usize, hours: usize, from: usize) -> Option<()> {
+        let plan = &self.tasks[task].plan;
+        for place in from..plan.steps().len() {
+            if plan.steps()[place].minutes > Minutes::ZERO {
+                break;
+            }
+            let at = done.begin(plan, place);
+            self.note_wait(done, task, hours, place, at)?;
+        }
+        Some(())
+    }
+
+    fn note_wait(&self, done: &mut Progress, task: usize, hours: usize, place: usize, end: Minute) -> Option<()> {
+        let plan = &self.tasks[task].plan;
+        let passed = window::wait(self.diary.open_hours(hours), plan.steps()[place].wait, end)?;
+        done.note(plan, place, end, passed);
+        Some(())
+    }
+
+    /// The earliest finish of a job with these steps left, once so much is done, where the technicians have the free time
+    /// `free`; `None` where it is after `limit`.
     pub(super) fn finish(
         &self,
         free: &[Vec<Interval>],
         hours: usize,
         steps: Range<usize>,
-        begin: Minute,
+        mut done: Progress,
         limit: Minute,
     ) -> Option<Minute> {
-        let mut at = begin;
         for step in steps {
-            let (_, end) = self.soonest(free, hours, step, at, limit)?;
-            at = self.next(step, hours, end).filter(|next| *next <= limit)?;
+            let (_, end) = self.soonest(free, hours, step, self.ready(&done, step), limit)?;
+            self.note(&mut done, step, hours, end)?;
+            if done.finish() > limit {
+                return None;
+            }
         }
-        Some(at)
+        Some(done.finish())
     }
 
     /// Who ends a step first, and when; of equal ones the smallest code.

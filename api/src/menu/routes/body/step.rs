@@ -6,7 +6,7 @@ use utoipa::ToSchema;
 use super::{all, texts, words};
 use crate::http::wire::{Code, Line, Number, at_most, whole, whole_or_null};
 use crate::menu::kept::{DoseForm, SetupForm, StepForm, WaitForm};
-use crate::menu::routes::words::{AreaWord, BasisWord, HazardWord, SideWord, SoilWord, WaitWord};
+use crate::menu::routes::words::{AreaWord, BasisWord, HazardWord, HoldsWord, SideWord, SoilWord, WaitWord};
 use crate::menu::usecase::MOST_MINUTES;
 
 /// Step: a piece of work that is done once on a car even if several signed services need it.
@@ -80,7 +80,7 @@ pub struct StepBody {
     pub common_practice: bool,
 }
 
-/// Minimum wait between a step and the next one; the actual wait may be longer.
+/// Minimum wait after a step; the actual wait may be longer.
 #[derive(Debug, Clone, PartialEq, Eq, Deserialize, ToSchema)]
 #[schema(as = MenuStepWait)]
 #[serde(deny_unknown_fields)]
@@ -91,6 +91,11 @@ pub struct WaitBody {
     pub wait_minutes: u32,
     /// Times that count for the wait: `ANY` also while the shop is closed, `OPEN` only while it is open.
     pub when: WaitWord,
+    /// Work that the wait holds back: `CAR` all other work on the car, such as while a coating cures; `AFTER` only the steps
+    /// that must come after this one, such as while seats dry. `CAR` if left out.
+    #[serde(default)]
+    #[schema(required = false)]
+    pub holds: HoldsWord,
     /// Whether the car must stay in the bay during the wait.
     pub needs_bay: bool,
     /// Whether the car must be under cover during the wait.
@@ -168,6 +173,7 @@ impl From<WaitBody> for WaitForm {
         Self {
             wait_minutes: body.wait_minutes,
             when: body.when.into(),
+            holds: body.holds.into(),
             needs_bay: body.needs_bay,
             needs_cover: body.needs_cover,
         }

@@ -4,7 +4,7 @@ use serde_json::Value;
 
 use super::*;
 
-const TODAY: &str = include_str!("../../../../../tests/data/kept/menu-4.json");
+const TODAY: &str = include_str!("../../../../../tests/data/kept/menu-5.json");
 
 #[test]
 fn a_kept_menu_is_read_as_a_body_without_a_difference() {

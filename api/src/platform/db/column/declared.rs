@@ -12,7 +12,7 @@ use baywright_domain::id::{
 };
 use baywright_domain::inspection::{ConditionClass, FindingKind, InspectionStage, InspectionState, Panel, Severity};
 use baywright_domain::job::{StepMove, StepState};
-use baywright_domain::menu::{Code, WaitWhen};
+use baywright_domain::menu::{Code, Holds, WaitWhen};
 use baywright_domain::message::MessageState;
 use baywright_domain::money::Rounding;
 use baywright_domain::people::Role;
@@ -90,8 +90,8 @@ ids! {
 
 words! {
     AmendmentKind, Basis, BookingState, Channel, CloseReason, ConditionClass, ConsentKind, CustomerKind,
-    EnquiryState, FindingKind, Hands, InspectionStage, InspectionState, Market, MessageState, OdometerUnit,
-    PaintType, Panel, Powertrain, PriceDetail, Prices, ProposalState, ReminderKind, ReminderWay, RevisionState,
+    EnquiryState, FindingKind, Hands, Holds, InspectionStage, InspectionState, Market, MessageState,
+    OdometerUnit, PaintType, Panel, Powertrain, PriceDetail, Prices, ProposalState, ReminderKind, ReminderWay, RevisionState,
     Role, Rounding, Severity, SizeClass, StepMove, StepState, VariationState, WaitWhen, invoice::State,
     payment::Method, signoff::Method,
 }

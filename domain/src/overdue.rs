@@ -1,0 +1,9 @@
+//! What is overdue: its age, and what a business owes for paying late.
+
+mod ageing;
+mod half_year;
+mod interest;
+
+pub use ageing::{Age, ageing};
+pub use half_year::{HalfYear, NotReferenceRate, ReferenceRate, ReferenceRates};
+pub use interest::{Interest, InterestSpan, LEAST_COMPENSATION_EUR, LEAST_MARGIN, LateClaim, NoInterest};

@@ -1,0 +1,164 @@
+//! The front of orders: what it costs in changeover to be finished sooner.
+//!
+//! The order with the least changeover may leave a wait idle that other work could fill. Both count, and neither can be
+//! turned into the other, so all orders are kept that no other beats in both changeover and elapsed time.
+//!
+//! As long as every wait holds the whole car, elapsed time is all work, all waits and the changeover, so the order with
+//! the least changeover is the whole front. It is only waits that hold single steps that make a choice.
+
+mod search;
+mod task;
+mod value;
+mod words;
+
+use alloc::vec::Vec;
+
+use super::sequence::{search::MOST_STEPS, stage_order};
+use super::{Problem, USUAL_BUDGET, order};
+use crate::menu::{Code, Holds};
+use crate::time::Minutes;
+use task::Task;
+use value::{Best, Value};
+
+pub use words::orders_in_words;
+
+/// What a step takes, and what its wait holds back.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Timing {
+    /// Minutes of attended work, without changeovers.
+    pub attended: Minutes,
+    /// Minimum wait after it, in minutes.
+    pub wait: Minutes,
+    /// What the wait holds back.
+    pub holds: Holds,
+}
+
+impl Timing {
+    /// Whether its wait leaves time for other work.
+    pub(super) fn holds_single_steps(self) -> bool {
+        self.holds == Holds::After && self.wait > Minutes::ZERO
+    }
+}
+
+/// An order of the front.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct FrontOrder {
+    /// The steps, by their place in the problem.
+    pub order: Vec<usize>,
+    /// Its changeover minutes.
+    pub changeover: Minutes,
+    /// Minutes from the beginning to the end of the latest step or wait, if nothing interrupts.
+    pub elapsed: Minutes,
+}
+
+/// Orders of which none beats another.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Front {
+    /// The orders, by rising changeover and falling elapsed time; one for each pair of both, of equal ones the first by
+    /// stage, then code. There is at least one.
+    pub orders: Vec<FrontOrder>,
+    /// No order has fewer changeover minutes.
+    pub changeover_bound: Minutes,
+    /// No order has fewer elapsed minutes.
+    pub elapsed_bound: Minutes,
+    /// Whether the front is complete: each order that is not on it is beaten or equalled by one that is.
+    pub proven: bool,
+    /// Changeover minutes of the plain order by stage and code.
+    pub stage_order: Minutes,
+}
+
+/// An order of a plan's steps that no other beats in both changeover and elapsed time.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct PlanOrder {
+    /// Codes of the steps, in this order.
+    pub steps: Vec<Code>,
+    /// Changeover minutes before each step, and then those after the last one.
+    pub changeovers: Vec<Minutes>,
+    /// Its changeover minutes in total.
+    pub changeover: Minutes,
+    /// Minutes from the beginning to the end of the latest step or wait, if nothing interrupts.
+    pub elapsed: Minutes,
+}
+
+/// Partial orders that a shop's plans are searched with: fronts of 40 steps with six waits are complete with fewer,
+/// unless hardly any step waits for another.
+pub const USUAL_FRONT_BUDGET: usize = 300_000;
+
+/// The front of a plan's orders, with the timing of each step in the problem's order. A plan beyond the budget of partial
+/// orders gets the best orders found and a proven bound for each end of the front.
+///
+/// # Errors
+/// A shortest cycle of steps that wait for one another.
+pub fn front(problem: &Problem, timings: &[Timing], budget: usize) -> Result<Front, Vec<usize>> {
+    let cheapest = order(problem, USUAL_BUDGET)?;
+    let serial = in_series(timings) + cheapest.bound;
+    let one_order = !timings.iter().any(|timing| timing.holds_single_steps());
+    if one_order || problem.keys.len() > MOST_STEPS {
+        let elapsed = elapsed_of(problem, timings, &cheapest.order);
+        return Ok(Front {
+            changeover_bound: cheapest.bound,
+            elapsed_bound: serial.min(elapsed),
+            proven: cheapest.proven && (one_order || elapsed <= serial),
+            stage_order: cheapest.stage_order,
+            orders: alloc::vec![FrontOrder { order: cheapest.order, changeover: cheapest.changeover, elapsed }],
+        });
+    }
+    let task = Task::of(problem, timings);
+    let mut best = Best::default();
+    for known in [cheapest.order, stage_order(problem)?] {
+        let (changeover, elapsed) = (problem.cost_of(&known), elapsed_of(problem, timings, &known));
+        let value = Value { changeover: u64::from(changeover.get()), elapsed: u64::from(elapsed.get()) };
+        best.add(value, task.arcs.numbered(&known));
+    }
+    let proof = search::search(&task, &mut best, budget);
+    let orders = best.into_orders().map(|(value, order)| FrontOrder {
+        order: task.arcs.named(&order),
+        changeover: minutes(value.changeover),
+        elapsed: minutes(value.elapsed),
+    });
+    Ok(Front {
+        orders: orders.collect(),
+        changeover_bound: cheapest.bound.max(minutes(proof.least.changeover)),
+        elapsed_bound: serial.max(minutes(proof.least.elapsed)),
+        proven: proof.complete,
+        stage_order: cheapest.stage_order,
+    })
+}
+
+/// Minutes that follow one another in every order: the work, and the waits that hold the car.
+pub(super) fn in_series(timings: &[Timing]) -> Minutes {
+    let held = |timing: &Timing| if timing.holds == Holds::Car { timing.wait } else { Minutes::ZERO };
+    timings.iter().map(|timing| timing.attended + held(timing)).sum()
+}
+
+/// Minutes from the beginning of an order to the end of its latest step or wait, if nothing interrupts.
+pub fn elapsed_of(problem: &Problem, timings: &[Timing], order: &[usize]) -> Minutes {
+    let ancestors = problem.before.ancestors();
+    let (mut ready, mut finish) = (Minutes::ZERO, Minutes::ZERO);
+    let mut waits: Vec<(usize, Minutes)> = Vec::new();
+    let mut from = 0;
+    for (place, &step) in order.iter().enumerate() {
+        let holding = waits.iter().filter(|(first, _)| ancestors[step].contains(first));
+        let begin = holding.fold(ready, |begin, (_, passed)| begin.max(*passed));
+        let last = place + 1 == order.len();
+        let clearing = if last { problem.cost[step + 1][problem.keys.len() + 1] } else { 0 };
+        let changeover = Minutes::new(problem.cost[from][step + 1]) + Minutes::new(clearing);
+        let timing = timings[step];
+        let end = begin + changeover + timing.attended;
+        let passed = end + timing.wait;
+        finish = finish.max(passed);
+        match timing.holds {
+            Holds::Car => ready = passed,
+            Holds::After => {
+                ready = end;
+                waits.push((step, passed));
+            }
+        }
+        from = step + 1;
+    }
+    finish
+}
+
+fn minutes(count: u64) -> Minutes {
+    Minutes::new(u32::try_from(count).unwrap_or(u32::MAX))
+}

@@ -1,0 +1,132 @@
+//! When can this job be done, if its car may change bays?
+//!
+//! Each step has its own bay features, and the car may be moved from bay to bay: a wash bay first, a dust-free room for
+//! the coating. The steps may be done in any of several [orders](StepOrder). Of all orders, divisions into stays and
+//! bays: the earliest finish; of those the latest start; then the fewest stays; then the fewest changeover minutes;
+//! then the smallest bay codes; then, step by step, the smallest technician code that still allows that.
+//!
+//! **Moves.** A car moves when the first step of its next stay begins. Until then it holds the bay that it leaves, from
+//! then on the one that it enters. The minutes of the move are added to that step and done by its technician, and the
+//! sum is what all rules of pieces and open time speak of. No wait that holds the car may be running then. A step
+//! without minutes is in the bay of the step before it, and each stay lasts a minute at least. Only the start must be a
+//! slot.
+//!
+//! **Why this is exact.** All that a step waits for are minima, as in [`availability`](super::availability), so what is
+//! done sooner never makes a later step end later, in whatever bay. A forward pass therefore needs to keep of each
+//! state (steps done, gap of a bay, stays used) only those cars that no other beats in all that later steps ask for
+//! (`pass`). Coming later within one gap never finishes sooner, so the first slot of each gap decides on the finish,
+//! and the latest start is found by halving (`ahead`). Each choice after that is settled by asking the pass again
+//! (`choose`).
+//!
+//! Where no car may move, and wherever one bay is as good, the answer is that of [`availability`](super::availability). The
+//! answer for one bay is then the limit that the pass has to beat.
+
+mod ahead;
+mod bounds;
+mod car;
+mod check;
+mod choose;
+mod order;
+mod pass;
+mod visit;
+
+use alloc::vec::Vec;
+use core::cmp::Reverse;
+
+pub use check::BrokenVisit;
+pub use order::{Moving, StayStep, StepOrder};
+use pass::Pass;
+pub use visit::{Stay, Visit};
+
+use super::Diary;
+use super::availability::Search;
+use crate::time::{Minute, Minutes};
+
+/// The orders of one job asked of one diary.
+#[derive(Debug, Clone)]
+pub struct Visits<'a> {
+    diary: &'a Diary,
+    /// By rising changeover.
+    ways: Vec<Way<'a>>,
+}
+
+/// One of the orders, with what asking for it needs.
+#[derive(Debug, Clone)]
+struct Way<'a> {
+    /// Its place among the orders that are asked for.
+    which: usize,
+    in_one_bay: Search<'a>,
+    /// `None` where cars may not move, or where the order can't be done in so few stays.
+    in_several: Option<Pass<'a>>,
+}
+
+impl Diary {
+    /// Makes ready to ask for the job in any of these orders.
+    pub fn visits<'a>(&'a self, orders: &'a [StepOrder], moving: Moving) -> Visits<'a> {
+        let may_move = moving.max_stays > Moving::OFF.max_stays && self.bays.len() > 1;
+        let mut by_changeover: Vec<(usize, &StepOrder)> = orders.iter().enumerate().collect();
+        by_changeover.sort_by_key(|(_, order)| order.changeover());
+        let way = |(which, order): (usize, &'a StepOrder)| Way {
+            which,
+            in_one_bay: self.search(order.plan()),
+            in_several: if may_move { Pass::new(self, order, moving) } else { None },
+        };
+        Visits { diary: self, ways: by_changeover.into_iter().map(way).collect() }
+    }
+}
+
+impl<'a> Visits<'a> {
+    /// The best visit that starts at `not_before` or later; `None` where nothing fits.
+    pub fn earliest(&self, not_before: Minute) -> Option<Visit> {
+        let alone = self.in_one_bay(not_before);
+        let mut best = alone.as_ref().map(|visit| (visit.finish, visit.start));
+        for pass in self.passes() {
+            let limit = best.map_or(self.diary.horizon.span().to(), |(finish, _)| finish - Minutes::new(1));
+            best = pass.soonest(not_before, limit).or(best);
+        }
+        let (finish, mut start) = best?;
+        for pass in self.passes() {
+            let later = start + self.diary.horizon.slot();
+            start = pass.latest_start(later, finish).unwrap_or(start);
+        }
+        if alone.as_ref().is_some_and(|visit| (visit.finish, visit.start) == (finish, start)) {
+            return alone;
+        }
+        let ways = self.ways.iter().filter_map(|way| {
+            let pass = way.in_several.as_ref()?;
+            Some((pass.fewest_stays(start, finish)?, way.which, pass))
+        });
+        let (stays, which, pass) = ways.min_by_key(|(stays, ..)| *stays)?;
+        pass.visit(which, start, finish, stays)
+    }
+
+    /// The first so many visits: each next one is the best that starts at least a slot after the one before. Starts and
+    /// finishes rise along the list; it is shorter where no more fit, and may be empty.
+    pub fn list(&self, not_before: Minute, count: usize) -> Vec<Visit> {
+        let mut found = Vec::new();
+        let mut from = not_before;
+        while found.len() < count
+            && let Some(visit) = self.earliest(from)
+        {
+            from = visit.start + self.diary.horizon.slot();
+            found.push(visit);
+        }
+        found
+    }
+
+    /// The best visit of one stay; of orders that are as good the one with the fewest changeover minutes.
+    fn in_one_bay(&self, not_before: Minute) -> Option<Visit> {
+        let found = self.ways.iter().filter_map(|way| {
+            let placement = way.in_one_bay.earliest(not_before)?;
+            Some(Visit::in_one_bay(way.which, placement))
+        });
+        found.min_by_key(|visit| (visit.finish, Reverse(visit.start)))
+    }
+
+    fn passes(&self) -> impl Iterator<Item = &Pass<'a>> {
+        self.ways.iter().filter_map(|way| way.in_several.as_ref())
+    }
+}
+
+#[cfg(test)]
+mod tests;

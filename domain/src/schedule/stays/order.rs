@@ -1,0 +1,74 @@
+//! One order of a job's steps, with what each step needs of its bay.
+
+use alloc::collections::BTreeSet;
+use alloc::string::String;
+use alloc::vec::Vec;
+use core::num::NonZeroU32;
+
+use crate::schedule::{Holds, Plan, Step, Unplannable};
+use crate::time::Minutes;
+
+/// How a shop lets cars change bays.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Moving {
+    /// Most stays of one car from start to finish; 1 switches moving off.
+    pub max_stays: NonZeroU32,
+    /// Minutes of a move. They are added to the first step in the new bay and done by its technician.
+    pub minutes: Minutes,
+}
+
+impl Moving {
+    /// Every car keeps its bay from start to finish.
+    pub const OFF: Self = Self { max_stays: NonZeroU32::MIN, minutes: Minutes::ZERO };
+}
+
+/// One step with what it needs of its bay.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct StayStep {
+    /// The step. Its minutes are without moves.
+    pub step: Step,
+    /// What the bay must have in which it is done, and in which a wait that holds the car passes.
+    pub features: BTreeSet<String>,
+    /// What its wait holds back; steps are named by their place in this order.
+    pub holds: Holds,
+}
+
+/// The steps of one job in one order, each with what it needs of its bay.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct StepOrder {
+    /// The order as a plan of one stay: its bay has all that any step needs.
+    plan: Plan,
+    /// What the bay of each step must have, with what every bay must.
+    needs: Vec<BTreeSet<String>>,
+    changeover: Minutes,
+}
+
+impl StepOrder {
+    /// The steps in this order. `everywhere` is what every bay of the car must have; `changeover` is what the order's
+    /// changeovers come to, which the minutes of its steps include.
+    ///
+    /// # Errors
+    /// [`Unplannable::NoWork`] where no step has minutes.
+    pub fn new(everywhere: &BTreeSet<String>, steps: Vec<StayStep>, changeover: Minutes) -> Result<Self, Unplannable> {
+        let needs: Vec<BTreeSet<String>> =
+            steps.iter().map(|step| everywhere.union(&step.features).cloned().collect()).collect();
+        let all = everywhere.iter().chain(needs.iter().flatten()).cloned().collect();
+        let (steps, holds): (Vec<Step>, Vec<Holds>) = steps.into_iter().map(|step| (step.step, step.holds)).unzip();
+        Ok(Self { plan: Plan::new(all, steps)?.holding(holds), needs, changeover })
+    }
+
+    /// The order as a plan of one stay: its bay has all that any step needs.
+    pub fn plan(&self) -> &Plan {
+        &self.plan
+    }
+
+    /// What the order's changeovers come to; of orders that are as good otherwise the smaller one wins.
+    pub fn changeover(&self) -> Minutes {
+        self.changeover
+    }
+
+    /// What the bay of each step must have.
+    pub(super) fn needs(&self) -> &[BTreeSet<String>] {
+        &self.needs
+    }
+}

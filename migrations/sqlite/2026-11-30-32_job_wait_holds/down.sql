@@ -1,0 +1,1 @@
+ALTER TABLE job_step DROP COLUMN wait_holds;
