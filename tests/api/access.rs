@@ -2,10 +2,10 @@
 
 use std::collections::BTreeSet;
 
-use baywright::platform::fail::DbError;
-use baywright::platform::keyring::kept;
-use baywright::schema::{person, refresh_token};
-use baywright::setup::usecase::setup_code;
+use baywright_core::platform::fail::DbError;
+use baywright_core::platform::keyring::kept;
+use baywright_core::schema::{person, refresh_token};
+use baywright_core::setup::usecase::setup_code;
 use baywright_tests::answer::Answer;
 use baywright_tests::make::people::body;
 use baywright_tests::person::Person;
@@ -225,7 +225,10 @@ fn an_invite_works_once_for_an_hour_and_the_last_one_counts() {
         studio.pass_minutes(60);
         accept(&late).problem(410, "invite-ended");
         studio.stranger().post(&path, &json!({})).problem(404, "not-found");
-        studio.colleague(baywright::platform::identity::Role::Desk).post(&path, &json!({})).problem(403, "not-allowed");
+        studio
+            .colleague(baywright_core::platform::identity::Role::Desk)
+            .post(&path, &json!({}))
+            .problem(403, "not-allowed");
     });
 }
 

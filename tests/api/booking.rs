@@ -8,9 +8,9 @@ mod letter;
 mod walls;
 mod why;
 
-use baywright::platform::clock::UtcTime;
-use baywright::platform::fail::DbError;
-use baywright::platform::identity::Role;
+use baywright_core::platform::clock::UtcTime;
+use baywright_core::platform::fail::DbError;
+use baywright_core::platform::identity::Role;
 use baywright_tests::on_each_engine;
 use serde_json::{Value, json};
 
@@ -387,7 +387,7 @@ fn another_shop_and_another_role_reach_no_booking() {
 
 #[test]
 fn the_database_itself_keeps_two_cars_and_two_steps_apart() {
-    use baywright::schema::{attendance, placement};
+    use baywright_core::schema::{attendance, placement};
     use diesel::prelude::*;
     on_each_engine(|studio| {
         let floor = studio.floor();

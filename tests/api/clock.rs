@@ -26,7 +26,7 @@ fn offered(studio: &Studio) -> [String; 2] {
 
 /// The id of a quote that was mailed to its customer.
 fn sent(owner: &Person) -> String {
-    let email = format!("aoife-{}@example.com", &baywright::platform::ids::new::<String>()[24..]);
+    let email = format!("aoife-{}@example.com", &baywright_core::platform::ids::new::<String>()[24..]);
     let (_, vehicle, inspection) = owner.add_inspected_car("Aoife Byrne", &email);
     let quote = owner.write_quote(&id(&vehicle), &draft(&id(&inspection), &["wash"], &[])).expect(201);
     id(&owner.move_quote(&quote, "send", &json!({})).expect(200))

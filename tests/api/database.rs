@@ -4,8 +4,8 @@ use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Duration;
 
-use baywright::platform::db::Scope;
-use baywright::platform::fail::{DbError, Fail};
+use baywright_core::platform::db::Scope;
+use baywright_core::platform::fail::{DbError, Fail};
 use baywright_tests::engine::Engine;
 use baywright_tests::{Studio, on_each_engine};
 use diesel::RunQueryDsl;
@@ -48,7 +48,7 @@ fn requests_that_lose_their_database_are_told_to_come_again() {
                     let mut seen = Vec::new();
                     while !ended.load(Ordering::Relaxed) {
                         seen.push(owner.get("/v1/customers").status);
-                        let name: String = baywright::platform::ids::new();
+                        let name: String = baywright_core::platform::ids::new();
                         seen.push(owner.post("/v1/customers", &json!({ "name": name })).status);
                     }
                     seen

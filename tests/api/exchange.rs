@@ -1,6 +1,6 @@
 //! Lists of customers and vehicles, in and out.
 
-use baywright::platform::identity::Role;
+use baywright_core::platform::identity::Role;
 use baywright_tests::answer::Answer;
 use baywright_tests::make::customer::{body, trade_body};
 use baywright_tests::on_each_engine;

@@ -1,6 +1,6 @@
 //! Calendar feeds: one diary behind a secret link.
 
-use baywright::platform::identity::Role;
+use baywright_core::platform::identity::Role;
 use baywright_tests::make::quote::id;
 use baywright_tests::on_each_engine;
 use serde_json::{Value, json};

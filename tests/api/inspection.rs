@@ -1,6 +1,6 @@
 //! Inspections over HTTP.
 
-use baywright::platform::identity::Role;
+use baywright_core::platform::identity::Role;
 use baywright_tests::make::inspection::body;
 use baywright_tests::{Studio, on_each_engine};
 use serde_json::{Value, json};

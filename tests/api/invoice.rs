@@ -4,14 +4,14 @@ mod of_quote;
 
 use std::collections::BTreeSet;
 
-use baywright::invoice::usecase::{draft, issue};
-use baywright::platform::canonical::digest;
-use baywright::platform::clock::UtcTime;
-use baywright::platform::db::Scope;
-use baywright::platform::fail::{DbError, Fail};
-use baywright::platform::identity::Role;
-use baywright::platform::version::Seen;
-use baywright::seal::usecase::verify_seals;
+use baywright_core::invoice::usecase::{draft, issue};
+use baywright_core::platform::canonical::digest;
+use baywright_core::platform::clock::UtcTime;
+use baywright_core::platform::db::Scope;
+use baywright_core::platform::fail::{DbError, Fail};
+use baywright_core::platform::identity::Role;
+use baywright_core::platform::version::Seen;
+use baywright_core::seal::usecase::verify_seals;
 use baywright_domain::document::{Document, Line, Prices};
 use baywright_domain::id::InvoiceId;
 use baywright_domain::money::Currency;

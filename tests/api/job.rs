@@ -1,6 +1,6 @@
 //! Jobs over HTTP: from the car in its bay to the hand-over.
 
-use baywright::platform::identity::Role;
+use baywright_core::platform::identity::Role;
 use baywright_tests::make::booking::drying_menu;
 use baywright_tests::make::menu::with;
 use baywright_tests::on_each_engine;

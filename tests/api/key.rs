@@ -1,9 +1,9 @@
 //! Idempotency keys of changes: a request whose answer was lost can be sent again.
 
-use baywright::platform::canonical::digest;
-use baywright::platform::fail::DbError;
-use baywright::platform::identity::Role;
-use baywright::schema::idempotency;
+use baywright_core::platform::canonical::digest;
+use baywright_core::platform::fail::DbError;
+use baywright_core::platform::identity::Role;
+use baywright_core::schema::idempotency;
 use baywright_tests::answer::Answer;
 use baywright_tests::make::people::body;
 use baywright_tests::make::quote::{draft, id, tag};

@@ -1,6 +1,6 @@
 //! Learning over HTTP: what finished jobs say of budgets, and what customers are promised.
 
-use baywright::platform::identity::Role;
+use baywright_core::platform::identity::Role;
 use baywright_tests::make::booking::floor_menu;
 use baywright_tests::make::quote;
 use baywright_tests::on_each_engine;

@@ -2,8 +2,8 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use baywright::platform::db::{Conn, Scope};
-use baywright::platform::fail::{DbError, Fail};
+use baywright_core::platform::db::{Conn, Scope};
+use baywright_core::platform::fail::{DbError, Fail};
 use baywright_tests::document::{Operation, operations};
 use baywright_tests::engine::Engine;
 use baywright_tests::person::Person;

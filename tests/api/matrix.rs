@@ -6,7 +6,7 @@ mod may;
 
 use std::collections::BTreeSet;
 
-use baywright::platform::identity::Role;
+use baywright_core::platform::identity::Role;
 use baywright_tests::answer::Answer;
 use baywright_tests::document::{Operation, followed, operations};
 use baywright_tests::person::Person;

@@ -4,7 +4,7 @@ use std::io::{Read, Write};
 use std::net::TcpStream;
 use std::time::{Duration, Instant};
 
-use baywright::platform::identity::Role;
+use baywright_core::platform::identity::Role;
 use baywright_tests::answer::Answer;
 use baywright_tests::make::media::{blank_png, claiming_jpeg, claiming_webp, file, jpeg, picture, with_exif};
 use baywright_tests::{Studio, on_each_engine};

@@ -4,7 +4,7 @@ mod basis;
 mod first;
 mod look;
 
-use baywright::platform::identity::Role;
+use baywright_core::platform::identity::Role;
 use baywright_tests::make::menu::{product, service, small_menu, step, with};
 use baywright_tests::on_each_engine;
 use serde_json::{Value, json};

@@ -2,10 +2,10 @@
 
 use std::collections::BTreeMap;
 
-use baywright::platform::fail::DbError;
-use baywright::platform::identity::Role;
-use baywright::platform::record;
-use baywright::seal::usecase::verify_seals;
+use baywright_core::platform::fail::DbError;
+use baywright_core::platform::identity::Role;
+use baywright_core::platform::record;
+use baywright_core::seal::usecase::verify_seals;
 use baywright_tests::answer::Answer;
 use baywright_tests::make::booking::floor_menu;
 use baywright_tests::make::menu::with;
@@ -273,7 +273,7 @@ fn merging_follows_the_rules_of_versions_and_roles() {
 }
 
 fn ids() -> String {
-    baywright::platform::ids::new()
+    baywright_core::platform::ids::new()
 }
 
 #[test]

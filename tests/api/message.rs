@@ -2,12 +2,12 @@
 
 use std::collections::HashSet;
 
-use baywright::mail::outbox::{Attachment, NewMail, send};
-use baywright::message::usecase::{Outcome, Parcel, settle, take};
-use baywright::platform::fail::Fail;
-use baywright::platform::identity::Role;
-use baywright::platform::refusal::Refused;
-use baywright::platform::{clock_run, record};
+use baywright_core::mail::outbox::{Attachment, NewMail, send};
+use baywright_core::message::usecase::{Outcome, Parcel, settle, take};
+use baywright_core::platform::fail::Fail;
+use baywright_core::platform::identity::Role;
+use baywright_core::platform::refusal::Refused;
+use baywright_core::platform::{clock_run, record};
 use baywright_tests::{Studio, on_each_engine};
 use serde_json::json;
 

@@ -1,8 +1,8 @@
 //! Payments: in part, whole and over, out of credit, and never twice.
 
-use baywright::platform::db::Scope;
-use baywright::platform::fail::DbError;
-use baywright::platform::identity::Role;
+use baywright_core::platform::db::Scope;
+use baywright_core::platform::fail::DbError;
+use baywright_core::platform::identity::Role;
 use baywright_tests::make::invoice::payment;
 use baywright_tests::on_each_engine;
 use diesel::{RunQueryDsl, sql_query};
@@ -122,7 +122,7 @@ fn thirty_payments_at_once_never_pay_an_invoice_twice() {
                 // The same key twice is one payment.
                 let (owner, body) = (owner.clone(), payment(&customer, "7.00", &[]));
                 scope.spawn(move || {
-                    let key: String = baywright::platform::ids::new();
+                    let key: String = baywright_core::platform::ids::new();
                     let headers = [("idempotency-key", key.as_str())];
                     let first = owner.json("POST", "/v1/payments", &headers, &body).expect(201);
                     assert_eq!(owner.json("POST", "/v1/payments", &headers, &body).expect(201), first);

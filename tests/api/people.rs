@@ -1,6 +1,6 @@
 //! Accounts, skills, shifts and absences over HTTP.
 
-use baywright::platform::identity::Role;
+use baywright_core::platform::identity::Role;
 use baywright_tests::make::people::body;
 use baywright_tests::on_each_engine;
 use serde_json::{Value, json};

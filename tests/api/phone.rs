@@ -1,7 +1,7 @@
 //! Telephone numbers as they are typed.
 
-use baywright::platform::fail::DbError;
-use baywright::platform::phone::{key, parse};
+use baywright_core::platform::fail::DbError;
+use baywright_core::platform::phone::{key, parse};
 use baywright_domain::country::Country;
 use baywright_tests::make::customer;
 use baywright_tests::make::menu::with;

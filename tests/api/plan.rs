@@ -1,6 +1,6 @@
 //! Work plans over HTTP.
 
-use baywright::platform::identity::Role;
+use baywright_core::platform::identity::Role;
 use baywright_tests::make::booking::drying_menu;
 use baywright_tests::on_each_engine;
 use serde_json::json;

@@ -2,13 +2,13 @@
 
 use std::collections::BTreeSet;
 
-use baywright::features::holders;
-use baywright::platform::canonical::hex;
-use baywright::platform::db::dump;
-use baywright::platform::fail::Fail;
-use baywright::platform::identity::Role;
-use baywright::platform::{record, token};
-use baywright::seal::usecase::verify_seals;
+use baywright_core::features::holders;
+use baywright_core::platform::canonical::hex;
+use baywright_core::platform::db::dump;
+use baywright_core::platform::fail::Fail;
+use baywright_core::platform::identity::Role;
+use baywright_core::platform::{record, token};
+use baywright_core::seal::usecase::verify_seals;
 use baywright_tests::answer::Answer;
 use baywright_tests::make::booking::floor_menu;
 use baywright_tests::make::menu::with;
@@ -526,10 +526,10 @@ fn digests_of_erased_people_are_dropped_after_the_years_that_the_shop_keeps_its_
         erase(&owner, &id(&person)).expect(200);
         let kept = || studio.every_row().iter().filter(|(table, _)| table == "erased_key").count();
         assert_eq!(kept(), 2);
-        studio.in_shop(studio.shop(), baywright::customer::usecase::forget_erased);
+        studio.in_shop(studio.shop(), baywright_core::customer::usecase::forget_erased);
         assert_eq!(kept(), 2);
         studio.pass_minutes(11 * 366 * 24 * 60);
-        studio.in_shop(studio.shop(), baywright::customer::usecase::forget_erased);
+        studio.in_shop(studio.shop(), baywright_core::customer::usecase::forget_erased);
         assert_eq!(kept(), 0);
     });
 }

@@ -1,6 +1,6 @@
 //! The pages that the type of a problem leads to.
 
-use baywright::problems::meanings;
+use baywright_core::problems::meanings;
 use baywright_tests::on_each_engine;
 
 #[test]
@@ -23,7 +23,7 @@ fn the_type_of_a_no_leads_to_what_it_means() {
 #[test]
 fn a_compressed_body_is_refused_before_anything_is_read_of_it() {
     on_each_engine(|studio| {
-        let (owner, key) = (studio.owner(), baywright::platform::ids::new::<String>());
+        let (owner, key) = (studio.owner(), baywright_core::platform::ids::new::<String>());
         let body = || Some(br#"{ "name": "Aoife Byrne" }"#.to_vec());
         for coding in ["gzip", "deflate", "br", "zstd", "identity, gzip", "made-up"] {
             let headers =

@@ -1,6 +1,6 @@
 //! Proposals: what would move, asked without any change, and the diary changed to it in one go.
 
-use baywright::platform::identity::Role;
+use baywright_core::platform::identity::Role;
 use baywright_tests::make::booking::Floor;
 use baywright_tests::make::quote::id;
 use baywright_tests::person::Person;

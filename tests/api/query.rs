@@ -30,7 +30,7 @@ fn breaches(schema: &Value) -> Vec<String> {
 fn every_bound_of_a_query_parameter_holds() {
     on_each_engine(|studio| {
         let owner = studio.owner();
-        let nobody: String = baywright::platform::ids::new();
+        let nobody: String = baywright_core::platform::ids::new();
         let mut tried = 0;
         for operation in operations().into_iter().filter(|operation| !operation.is_open()) {
             for parameter in operation.parameters().filter(|parameter| parameter["in"] == "query") {

@@ -4,8 +4,8 @@ mod draft;
 mod price;
 mod quantity;
 
-use baywright::platform::clock::UtcTime;
-use baywright::platform::identity::Role;
+use baywright_core::platform::clock::UtcTime;
+use baywright_core::platform::identity::Role;
 use baywright_tests::make::menu::{small_menu, with};
 use baywright_tests::make::quote::{draft, id, tag};
 use baywright_tests::on_each_engine;

@@ -8,7 +8,7 @@ use serde_json::{Value, json};
 
 /// Rehearses, looks that no row came or went, and does it with the same key; gives both answers.
 fn rehearsed(studio: &Studio, owner: &Person, path: &str, body: &Value) -> [Value; 2] {
-    let key: String = baywright::platform::ids::new();
+    let key: String = baywright_core::platform::ids::new();
     let post = |path: &str| owner.json("POST", path, &[("idempotency-key", key.as_str())], body);
     let before = studio.every_row();
     let would = post(&format!("{path}?validate_only=true"));

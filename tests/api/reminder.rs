@@ -1,8 +1,8 @@
 //! Reminders: once each, on the shop's days, by mail where the customer agreed, and else by the desk.
 
-use baywright::platform::db::Scope;
-use baywright::platform::fail::DbError;
-use baywright::platform::identity::Role;
+use baywright_core::platform::db::Scope;
+use baywright_core::platform::fail::DbError;
+use baywright_core::platform::identity::Role;
 use baywright_tests::{Studio, on_each_engine};
 use diesel::{RunQueryDsl, sql_query};
 use serde_json::{Value, json};
@@ -295,7 +295,7 @@ fn the_database_itself_refuses_a_second_reminder_of_one_occasion() {
             sql_query(again).execute(conn).map_err(DbError::from)?;
             Ok(())
         });
-        assert!(done.is_err_and(|fail| matches!(fail, baywright::platform::fail::Fail::Db(e) if e.is_taken())));
+        assert!(done.is_err_and(|fail| matches!(fail, baywright_core::platform::fail::Fail::Db(e) if e.is_taken())));
     });
 }
 

@@ -1,6 +1,6 @@
 //! Search over HTTP.
 
-use baywright::platform::identity::Role;
+use baywright_core::platform::identity::Role;
 use baywright_tests::make::customer;
 use baywright_tests::on_each_engine;
 use baywright_tests::person::Person;

@@ -1,8 +1,8 @@
 //! The shop and its settings over HTTP.
 
-use baywright::booking::usecase::timetable;
-use baywright::platform::identity::Role;
-use baywright::shop::usecase::settings;
+use baywright_core::booking::usecase::timetable;
+use baywright_core::platform::identity::Role;
+use baywright_core::shop::usecase::settings;
 use baywright_domain::calendar::{Zone, ZoneRules};
 use baywright_domain::money::Percent;
 use baywright_domain::time::Minute;

@@ -7,11 +7,11 @@ mod shown;
 
 use std::sync::Barrier;
 
-use baywright::platform::canonical::hex;
-use baywright::platform::fail::DbError;
-use baywright::platform::identity::Role;
-use baywright::schema::{link, signoff};
-use baywright::seal::usecase::verify_seals;
+use baywright_core::platform::canonical::hex;
+use baywright_core::platform::fail::DbError;
+use baywright_core::platform::identity::Role;
+use baywright_core::schema::{link, signoff};
+use baywright_core::seal::usecase::verify_seals;
 use baywright_tests::make::quote::tag;
 use baywright_tests::on_each_engine;
 use baywright_tests::visitor::changed;
@@ -164,7 +164,7 @@ fn a_link_is_kept_as_its_digest_alone() {
         // Neither the log's records nor the answers to the desk have the token.
         assert_eq!(sent.view.to_string().matches(&sent.token).count(), 0);
         let details: Vec<String> = studio.in_shop(studio.shop(), |tx| {
-            use baywright::schema::record;
+            use baywright_core::schema::record;
             Ok(record::table.select(record::detail).load(tx.conn).map_err(DbError::from)?)
         });
         assert!(details.len() > 5 && details.iter().all(|detail| !detail.contains(&sent.token)), "{details:?}");

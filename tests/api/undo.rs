@@ -4,7 +4,7 @@ mod laws;
 mod menu;
 mod step;
 
-use baywright::platform::identity::Role;
+use baywright_core::platform::identity::Role;
 use baywright_tests::answer::Answer;
 use baywright_tests::make::shop::without;
 use baywright_tests::on_each_engine;

@@ -1,9 +1,9 @@
 //! Variations over HTTP: what changes while the car is in its bay.
 
-use baywright::agreement::usecase::agreed;
-use baywright::platform::fail::DbError;
-use baywright::platform::identity::Role;
-use baywright::seal::usecase::verify_seals;
+use baywright_core::agreement::usecase::agreed;
+use baywright_core::platform::fail::DbError;
+use baywright_core::platform::identity::Role;
+use baywright_core::seal::usecase::verify_seals;
 use baywright_domain::id::QuoteId;
 use baywright_domain::money::Money;
 use baywright_tests::answer::Answer;
@@ -392,7 +392,7 @@ fn another_shop_and_another_role_reach_no_variation() {
 
 #[test]
 fn the_database_itself_keeps_what_was_sent() {
-    use baywright::schema::variation;
+    use baywright_core::schema::variation;
     use diesel::prelude::*;
     on_each_engine(|studio| {
         let (quote, _) = in_the_bay(studio, &["wash"]);

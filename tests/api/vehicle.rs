@@ -1,6 +1,6 @@
 //! Vehicles over HTTP.
 
-use baywright::platform::identity::Role;
+use baywright_core::platform::identity::Role;
 use baywright_tests::make::vehicle::body;
 use baywright_tests::on_each_engine;
 use serde_json::{Value, json};

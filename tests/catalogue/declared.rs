@@ -4,7 +4,7 @@ use baywright_tests::engine::{Engine, Fresh, engines};
 
 use crate::shape::{Shape, Table, list, of};
 
-const SCHEMA: &str = include_str!("../../api/src/schema.rs");
+const SCHEMA: &str = include_str!("../../api/core/src/schema.rs");
 
 fn declared() -> Shape {
     let mut shape = Shape::new();

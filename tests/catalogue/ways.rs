@@ -1,6 +1,6 @@
 //! Up, down and up again, empty and with a shop's records in it.
 
-use baywright::platform::db::Db;
+use baywright_core::platform::db::Db;
 use baywright_tests::engine::{Engine, Fresh, engines};
 use baywright_tests::on_each_engine;
 use serde_json::json;

@@ -120,12 +120,12 @@ fn a_backup_of_an_older_program_is_read_from_a_copy() {
     migrations.retain(|path| path.is_dir());
     let last = migrations.into_iter().max().unwrap();
     let down = std::fs::read_to_string(last.join("down.sql")).unwrap();
-    let db = baywright::platform::db::Db::open(&program.database).unwrap();
-    db.write(baywright::platform::db::Scope::Program, |conn| {
+    let db = baywright_core::platform::db::Db::open(&program.database).unwrap();
+    db.write(baywright_core::platform::db::Scope::Program, |conn| {
         use diesel::connection::SimpleConnection;
         let last = "DELETE FROM __diesel_schema_migrations \
                     WHERE version = (SELECT max(version) FROM __diesel_schema_migrations)";
-        conn.batch_execute(&format!("{down};{last}")).map_err(baywright::platform::fail::Fail::unexpected)
+        conn.batch_execute(&format!("{down};{last}")).map_err(baywright_core::platform::fail::Fail::unexpected)
     })
     .unwrap();
     drop(db);
@@ -199,11 +199,11 @@ fn find(folder: &std::path::Path) -> PathBuf {
 #[test]
 fn a_backup_of_a_newer_program_is_not_put_back() {
     let (fresh, program) = shop_on(Engine::Sqlite);
-    let db = baywright::platform::db::Db::open(&program.database).unwrap();
-    db.write(baywright::platform::db::Scope::Program, |conn| {
+    let db = baywright_core::platform::db::Db::open(&program.database).unwrap();
+    db.write(baywright_core::platform::db::Scope::Program, |conn| {
         use diesel::connection::SimpleConnection;
         let newer = "INSERT INTO __diesel_schema_migrations (version) VALUES ('29991231')";
-        conn.batch_execute(newer).map_err(baywright::platform::fail::Fail::unexpected)
+        conn.batch_execute(newer).map_err(baywright_core::platform::fail::Fail::unexpected)
     })
     .unwrap();
     drop(db);

@@ -3,8 +3,8 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 
-use baywright::platform::db::{Db, Scope, snapshot, transfer};
-use baywright::platform::fail::Fail;
+use baywright_core::platform::db::{Db, Scope, snapshot, transfer};
+use baywright_core::platform::fail::Fail;
 use baywright_tests::Studio;
 use baywright_tests::document::{Operation, operations};
 use baywright_tests::engine::{Engine, Fresh, engines, run_sql, server};

@@ -6,7 +6,7 @@ use std::os::unix::process::CommandExt;
 use std::path::Path;
 use std::process::Command;
 
-use baywright::platform::db::snapshot;
+use baywright_core::platform::db::snapshot;
 use baywright_tests::engine::Engine;
 
 use crate::shop_on;

@@ -2,8 +2,8 @@
 
 use std::collections::BTreeSet;
 
-use baywright::menu::kept::{MenuForm, Numbers};
-use baywright::menu::{from_json, to_json};
+use baywright_core::menu::kept::{MenuForm, Numbers};
+use baywright_core::menu::{from_json, to_json};
 use baywright_domain::document::Prices;
 use baywright_domain::inspection::ConditionClass;
 use baywright_domain::menu::{ChangeoverRates, Code, Factors, Menu, Price};

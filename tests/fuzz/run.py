@@ -166,7 +166,7 @@ def fuzz(engine):
                 signed_in &= shipped.requests.get(f"{base}/v1/me", headers=headers, timeout=30).status_code == 200
             untouched = unchanged(records(peer)) == before
             with open(log, encoding="utf-8") as lines:
-                bad = [line for line in lines if re.search(r"ERROR.*baywright::|panicked", line)]
+                bad = [line for line in lines if re.search(r"ERROR.*baywright\w*::|panicked", line)]
     print("".join(bad[:20]))
     asked = asked_in(counts)
     good = said_yes(counts)

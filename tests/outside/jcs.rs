@@ -3,7 +3,7 @@
 //! Source: `data/jcs/SOURCE.md` for the numbers; the two examples are those of RFC 8785, sections 3.2.2 and 3.2.3,
 //! written down from memory and confirmed with the general library `rfc8785`. Nothing is left out.
 
-use baywright::platform::canonical::{NotCanonical, canonical, digest};
+use baywright_core::platform::canonical::{NotCanonical, canonical, digest};
 use serde_json::{Number, Value, json};
 
 #[test]

@@ -4,8 +4,8 @@
 
 use base64::Engine;
 use base64::engine::general_purpose::URL_SAFE_NO_PAD as BASE64;
-use baywright::platform::clock::UtcTime;
-use baywright::platform::keyring::{Key, Keyring};
+use baywright_core::platform::clock::UtcTime;
+use baywright_core::platform::keyring::{Key, Keyring};
 use hmac::{Hmac, KeyInit, Mac};
 use serde_json::{Value, json};
 use sha2::{Sha256, Sha384, Sha512};

@@ -2,8 +2,8 @@
 //! `regex-syntax` carries it (General_Category, Bidi_Control, Default_Ignorable_Code_Point), asked through the validator
 //! `jsonschema`, and the patterns of the API document against what the program reads.
 
-use baywright::http::wire::{Line, Text};
 use baywright_domain::legible::{is_bidi_control, is_blank, is_format};
+use baywright_http::platform::wire::{Line, Text};
 use jsonschema::Validator;
 use serde_json::{Value, json};
 

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::sync::{Arc, Barrier};
 use std::time::{Duration, Instant};
 
-use baywright::platform::db::Db;
+use baywright_core::platform::db::Db;
 use baywright_tests::engine::Engine;
 
 use crate::client::Client;

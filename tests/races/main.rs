@@ -18,7 +18,7 @@ mod walls;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
-use baywright::platform::db::Db;
+use baywright_core::platform::db::Db;
 use baywright_tests::engine::{Engine, Fresh, engines};
 use baywright_tests::person::Person;
 use clap::Parser;
@@ -62,7 +62,7 @@ fn main() -> ExitCode {
     let arguments = Arguments::parse();
     assert!(is_there(&arguments.program), "there is no program at {}", arguments.program.display());
     let seed = arguments.seed.unwrap_or_else(|| {
-        let bytes: [u8; 8] = baywright::platform::ids::random().unwrap();
+        let bytes: [u8; 8] = baywright_core::platform::ids::random().unwrap();
         u64::from_le_bytes(bytes)
     });
     println!("seed {seed}");

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::time::Instant;
 
-use baywright::platform::db::Db;
+use baywright_core::platform::db::Db;
 use baywright_tests::engine::Engine;
 use serde_json::json;
 

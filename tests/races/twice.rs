@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Barrier;
 use std::time::Instant;
 
-use baywright::platform::db::Db;
+use baywright_core::platform::db::Db;
 use serde_json::json;
 
 use crate::client::{Client, Said};

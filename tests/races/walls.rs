@@ -3,10 +3,10 @@
 use std::cell::Cell;
 use std::collections::BTreeMap;
 
-use baywright::platform::db::{Conn, Db, Scope};
-use baywright::platform::fail::{DbError, Fail};
-use baywright::platform::identity::Studio;
-use baywright::platform::record;
+use baywright_core::platform::db::{Conn, Db, Scope};
+use baywright_core::platform::fail::{DbError, Fail};
+use baywright_core::platform::identity::Studio;
+use baywright_core::platform::record;
 use diesel::connection::SimpleConnection;
 use diesel::sql_types::{BigInt, Text};
 use diesel::{QueryableByName, RunQueryDsl, sql_query};

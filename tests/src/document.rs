@@ -7,7 +7,7 @@ use serde_json::{Map, Value};
 /// The finished document.
 pub fn document() -> &'static Value {
     static DOCUMENT: OnceLock<Value> = OnceLock::new();
-    DOCUMENT.get_or_init(|| baywright::http::openapi::finish(&baywright::server::document()).unwrap())
+    DOCUMENT.get_or_init(|| baywright_http::platform::openapi::finish(&baywright::server::document()).unwrap())
 }
 
 /// One operation.
@@ -87,7 +87,7 @@ impl Operation {
         let needed = self.parameters().filter(|parameter| parameter["in"] == "header" && parameter["required"] == true);
         let mut headers: Vec<(&str, String)> = needed
             .map(|parameter| match parameter["name"].as_str().unwrap() {
-                name @ "Idempotency-Key" => (name, baywright::platform::ids::new()),
+                name @ "Idempotency-Key" => (name, baywright_core::platform::ids::new()),
                 name => (name, said_example(parameter)),
             })
             .collect();

@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 use std::sync::OnceLock;
 
-use baywright::platform::db::{Db, embedded_file};
+use baywright_core::platform::db::{Db, embedded_file};
 use diesel::connection::SimpleConnection;
 use diesel::{Connection, PgConnection, RunQueryDsl};
 
@@ -96,7 +96,7 @@ pub fn run_sql(address: &str, statements: &str) {
 }
 
 fn uuid_text() -> String {
-    baywright::platform::ids::new::<String>().replace('-', "")
+    baywright_core::platform::ids::new::<String>().replace('-', "")
 }
 
 fn on_server(server: &str, sql: &str) {

@@ -59,13 +59,13 @@ impl Person {
 
     /// POST of JSON, with a fresh idempotency key.
     pub fn post(&self, path: &str, body: &Value) -> Answer {
-        let key: String = baywright::platform::ids::new();
+        let key: String = baywright_core::platform::ids::new();
         self.json("POST", path, &[("idempotency-key", &key)], body)
     }
 
     /// POST of JSON on a record's version.
     pub fn act(&self, path: &str, etag: &str, body: &Value) -> Answer {
-        let key: String = baywright::platform::ids::new();
+        let key: String = baywright_core::platform::ids::new();
         self.json("POST", path, &[("if-match", etag), ("idempotency-key", &key)], body)
     }
 
@@ -76,7 +76,7 @@ impl Person {
 
     /// POST of a file, with a fresh idempotency key.
     pub fn post_file(&self, path: &str, media_type: &str, file: &[u8]) -> Answer {
-        let key: String = baywright::platform::ids::new();
+        let key: String = baywright_core::platform::ids::new();
         self.send("POST", path, &[("content-type", media_type), ("idempotency-key", &key)], Some(file.to_vec()))
     }
 

@@ -6,22 +6,22 @@ use std::sync::{Arc, mpsc};
 use std::thread::JoinHandle;
 
 use actix_web::dev::ServerHandle;
-use baywright::access::usecase::open_session;
-use baywright::clockwork::Clockwork;
-use baywright::http::app::App;
-use baywright::people::usecase::{NewPerson, add};
-use baywright::platform::clock::{Clock, UtcTime};
-use baywright::platform::config::Config;
-use baywright::platform::db::{Db, Scope, dump};
-use baywright::platform::fail::Fail;
-use baywright::platform::identity::{Actor, Role};
-use baywright::platform::keyring::{Keyring, kept};
-use baywright::platform::program::Program;
-use baywright::platform::tx::Tx;
 use baywright::server;
-use baywright::setup::usecase::{NewShop, found};
+use baywright_core::access::usecase::open_session;
+use baywright_core::clockwork::Clockwork;
+use baywright_core::people::usecase::{NewPerson, add};
+use baywright_core::platform::clock::{Clock, UtcTime};
+use baywright_core::platform::config::Config;
+use baywright_core::platform::db::{Db, Scope, dump};
+use baywright_core::platform::fail::Fail;
+use baywright_core::platform::identity::{Actor, Role};
+use baywright_core::platform::keyring::{Keyring, kept};
+use baywright_core::platform::program::Program;
+use baywright_core::platform::tx::Tx;
+use baywright_core::setup::usecase::{NewShop, found};
 use baywright_domain::id::{PersonId, ShopId};
 use baywright_domain::money::{Currency, Percent};
+use baywright_http::platform::app::App;
 use clap::Parser;
 
 use crate::engine::{Engine, Fresh, engines};
@@ -142,7 +142,7 @@ impl Studio {
 
     /// A new colleague of that role, signed in.
     pub fn colleague(&self, role: Role) -> Person {
-        let email = format!("{}@example.com", baywright::platform::ids::new::<String>());
+        let email = format!("{}@example.com", baywright_core::platform::ids::new::<String>());
         let new = new_person(&email, role);
         let id = self.in_shop(&self.shop, |tx| add(tx, &new));
         self.signed_in(&self.shop, &id)
@@ -155,7 +155,7 @@ impl Studio {
 
     /// The owner of another shop, signed in.
     pub fn stranger(&self) -> Person {
-        let email = format!("{}@example.com", baywright::platform::ids::new::<String>());
+        let email = format!("{}@example.com", baywright_core::platform::ids::new::<String>());
         let (shop, owner) = found_shop(&self.db, &self.config, self.clock.now(), &email);
         self.signed_in(&shop, &owner)
     }

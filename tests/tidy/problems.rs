@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use baywright::problems::meanings;
+use baywright_core::problems::meanings;
 
 use crate::sources::{Source, shipped};
 

@@ -1,6 +1,6 @@
 //! Cars that come before their time.
 
-use baywright::platform::identity::Role;
+use baywright_core::platform::identity::Role;
 use baywright_tests::answer::Answer;
 use baywright_tests::make::quote::id;
 use baywright_tests::on_each_engine;

@@ -1,6 +1,6 @@
 //! Two pairs of hands: less time for the car, two people for the time.
 
-use baywright::platform::identity::Role;
+use baywright_core::platform::identity::Role;
 use baywright_tests::make::booking::{Floor, floor_menu};
 use baywright_tests::make::quote::id;
 use baywright_tests::on_each_engine;

@@ -1,7 +1,7 @@
 //! Walls: two cars are never in one bay, one car is never in two, and nothing is taken in or booked by a slip of the finger.
 
-use baywright::platform::fail::DbError;
-use baywright::platform::identity::Role;
+use baywright_core::platform::fail::DbError;
+use baywright_core::platform::identity::Role;
 use baywright_tests::make::quote::id;
 use baywright_tests::on_each_engine;
 use baywright_tests::person::Person;

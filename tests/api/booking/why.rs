@@ -1,6 +1,6 @@
 //! Why the work is not done in time, and what would help.
 
-use baywright::platform::identity::Role;
+use baywright_core::platform::identity::Role;
 use baywright_tests::make::quote::id;
 use baywright_tests::on_each_engine;
 use baywright_tests::person::Person;

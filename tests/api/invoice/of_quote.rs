@@ -1,6 +1,6 @@
 //! Invoices of signed quotes, with the variations that were signed after them.
 
-use baywright::platform::identity::Role;
+use baywright_core::platform::identity::Role;
 use baywright_tests::make::customer::trade_body;
 use baywright_tests::make::quote::draft;
 use baywright_tests::{Studio, on_each_engine};

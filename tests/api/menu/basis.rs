@@ -1,6 +1,6 @@
 //! Prices with tax and without: what the menu says, and what a change converts.
 
-use baywright::platform::identity::Role;
+use baywright_core::platform::identity::Role;
 use baywright_tests::make::menu::{small_menu, with};
 use baywright_tests::make::quote::{draft, id};
 use baywright_tests::make::shop::without;

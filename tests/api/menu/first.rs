@@ -1,6 +1,6 @@
 //! The menu to begin from.
 
-use baywright::setup::usecase::setup_code;
+use baywright_core::setup::usecase::setup_code;
 use baywright_tests::make::menu::small_menu;
 use baywright_tests::{on_each_engine, on_each_engine_without_a_shop};
 use serde_json::{Value, json};

@@ -1,6 +1,6 @@
 //! Whoever can't sign any more is told why, in a page that says how to go on.
 
-use baywright::platform::clock::UtcTime;
+use baywright_core::platform::clock::UtcTime;
 use baywright_tests::answer::Answer;
 use baywright_tests::on_each_engine;
 use baywright_tests::visitor::changed;

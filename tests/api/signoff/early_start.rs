@@ -1,6 +1,6 @@
 //! The 14 days in which a consumer can withdraw: asked about only where they apply, and the answer is acted on.
 
-use baywright::platform::clock::UtcTime;
+use baywright_core::platform::clock::UtcTime;
 use baywright_tests::on_each_engine;
 use baywright_tests::person::Person;
 use baywright_tests::studio::Studio;

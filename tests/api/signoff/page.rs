@@ -1,7 +1,7 @@
 //! The customer's page: what it shows, what it loads, and what reading it does.
 
-use baywright::platform::fail::DbError;
-use baywright::schema::{link, record};
+use baywright_core::platform::fail::DbError;
+use baywright_core::schema::{link, record};
 use baywright_tests::make::media::jpeg;
 use baywright_tests::make::menu::with;
 use baywright_tests::make::quote::{draft, id};

@@ -53,7 +53,7 @@ fn the_customer_sees_what_a_price_depends_on_and_the_studio_sees_how_it_was_made
         let page = studio.visitor(&full.token).get("").text;
         assert!(page.contains("How this price is calculated") && page.contains("an hour"), "{page}");
         assert_eq!(studio.visitor(&full.token).accept(&[], "Nora Quirke").status, 303);
-        assert_eq!(studio.in_shop(studio.shop(), baywright::seal::usecase::verify_seals), []);
+        assert_eq!(studio.in_shop(studio.shop(), baywright_core::seal::usecase::verify_seals), []);
     });
 }
 

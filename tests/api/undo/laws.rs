@@ -177,7 +177,7 @@ impl Day<'_> {
             first["start"] = self.booking(text(&job["booking_id"]))["arrived_at"].clone();
         }
         let body = json!({ "reason": "Tried", "pieces": pieces });
-        let key: String = baywright::platform::ids::new();
+        let key: String = baywright_core::platform::ids::new();
         let headers = [("if-match", tag), ("idempotency-key", key.as_str())];
         self.studio.owner().json("PUT", &format!("{path}/times"), &headers, &body).status == 200
     }

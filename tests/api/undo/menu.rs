@@ -1,6 +1,6 @@
 //! Withdrawing a published edition of the menu.
 
-use baywright::platform::identity::Role;
+use baywright_core::platform::identity::Role;
 use baywright_tests::make::menu::{small_menu, with};
 use baywright_tests::on_each_engine;
 use serde_json::{Value, json};

@@ -18,7 +18,7 @@ fn step(studio: &Studio, job: &Value, code: &str) -> Value {
 fn correct(who: &Person, job: &Value, code: &str, body: &Value) -> Answer {
     let path = format!("/v1/jobs/{}/steps/{code}", text(&job["id"]));
     let etag = who.get(&path).etag();
-    let key: String = baywright::platform::ids::new();
+    let key: String = baywright_core::platform::ids::new();
     who.json("PUT", &format!("{path}/times"), &[("if-match", &etag), ("idempotency-key", &key)], body)
 }
 

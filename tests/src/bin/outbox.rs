@@ -3,16 +3,16 @@
 use std::io::{BufRead, Write};
 use std::sync::Arc;
 
-use baywright::mail::outbox::{NewMail, send};
-use baywright::people::usecase::NewPerson;
-use baywright::platform::clock::Clock;
-use baywright::platform::config::Config;
-use baywright::platform::db::{Db, Scope};
-use baywright::platform::fail::Fail;
-use baywright::platform::identity::{Actor, Role, Studio};
-use baywright::platform::refusal::Refused;
-use baywright::platform::tx::Tx;
-use baywright::setup::usecase::{NewShop, found};
+use baywright_core::mail::outbox::{NewMail, send};
+use baywright_core::people::usecase::NewPerson;
+use baywright_core::platform::clock::Clock;
+use baywright_core::platform::config::Config;
+use baywright_core::platform::db::{Db, Scope};
+use baywright_core::platform::fail::Fail;
+use baywright_core::platform::identity::{Actor, Role, Studio};
+use baywright_core::platform::refusal::Refused;
+use baywright_core::platform::tx::Tx;
+use baywright_core::setup::usecase::{NewShop, found};
 use baywright_domain::id::ShopId;
 use baywright_domain::money::{Currency, Percent};
 use clap::Parser;

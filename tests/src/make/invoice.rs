@@ -1,6 +1,6 @@
 //! Invoices for tests.
 
-use baywright::invoice::usecase::{Source, SourceLine, draft};
+use baywright_core::invoice::usecase::{Source, SourceLine, draft};
 use baywright_domain::document::{Document, Line, Prices};
 use baywright_domain::id::CustomerId;
 use baywright_domain::money::Currency;

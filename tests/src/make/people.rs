@@ -8,7 +8,7 @@ use crate::person::Person;
 /// Someone with that role who works Monday to Friday from 8:00 to 17:30 where they are a technician; each has an
 /// address of their own.
 pub fn body(name: &str, role: &str, skills: &[&str]) -> Value {
-    let email = format!("{}@example.com", baywright::platform::ids::new::<String>());
+    let email = format!("{}@example.com", baywright_core::platform::ids::new::<String>());
     let days: &[&str] = match role {
         "TECHNICIAN" => &["MONDAY", "TUESDAY", "WEDNESDAY", "THURSDAY", "FRIDAY"],
         _ => &[],

@@ -1,7 +1,7 @@
 //! `appointment`: a calendar file that publishes appointments or cancels one, as mails bring it; `feed`: a feed of many.
 
-use baywright::documents::calendar::{Appointment, Organizer, Standing, cancelled, feed, published};
-use baywright::platform::clock::UtcTime;
+use baywright_core::documents::calendar::{Appointment, Organizer, Standing, cancelled, feed, published};
+use baywright_core::platform::clock::UtcTime;
 use serde::{Deserialize, Serialize};
 
 use super::Answer;

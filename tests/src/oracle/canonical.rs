@@ -1,6 +1,6 @@
 //! `canonical`: the canonical text of a JSON value, and its digest.
 
-use baywright::platform::canonical::{canonical, digest};
+use baywright_core::platform::canonical::{canonical, digest};
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
 

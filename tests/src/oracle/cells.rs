@@ -1,6 +1,6 @@
 //! `cells`: rows written as a list, and the same list read back.
 
-use baywright::exchange::sheet::{Columns, read, write};
+use baywright_core::exchange::sheet::{Columns, read, write};
 use serde::{Deserialize, Serialize};
 
 use super::Answer;

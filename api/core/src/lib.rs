@@ -1,0 +1,46 @@
+//! What Baywright does below HTTP: its database, what is kept in it, and what may be done with that.
+//!
+//! In reading order: [`platform`] is what every feature stands on; each feature has a folder with the same few files
+//! (`usecase`, `store`, and if needed `details`, `kept`, `jobs`); [`features`] lists the jobs of all, and [`clockwork`] runs
+//! them; [`mail`] carries what use cases write. The rules themselves are in the crate `baywright_domain`. Nothing here knows
+//! of a request: routes are in `baywright_http`, pages in `baywright_pages`.
+
+pub mod access;
+pub mod agreement;
+pub mod amendment;
+pub mod answer;
+pub mod booking;
+pub mod clockwork;
+pub mod customer;
+pub mod documents;
+pub mod enquiry;
+pub mod exchange;
+pub mod features;
+pub mod feed;
+pub mod inspection;
+pub mod invoice;
+pub mod job;
+pub mod learning;
+pub mod mail;
+pub mod media;
+pub mod menu;
+pub mod merge;
+pub mod message;
+pub mod payment;
+pub mod people;
+pub mod plan;
+pub mod platform;
+pub mod privacy;
+pub mod problems;
+pub mod proposal;
+pub mod quote;
+pub mod reminder;
+pub mod schema;
+pub mod seal;
+pub mod search;
+pub mod setup;
+pub mod shop;
+pub mod signoff;
+pub mod variation;
+pub mod vehicle;
+pub mod words;

@@ -1,0 +1,237 @@
+//! A proposal as it is kept. It has no number of its form: what came later may be missing.
+
+use baywright_domain::schedule::{PlacedStep, Placement};
+use baywright_domain::time::{Interval, Minute};
+use serde::{Deserialize, Serialize};
+
+use crate::platform::clock::UtcTime;
+use crate::platform::fail::DbError;
+use crate::platform::kept::Moment;
+
+/// Schedule of all jobs, with its quality.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct WeekForm {
+    /// Start of the period that was planned, RFC 3339 in UTC.
+    pub from: Moment,
+    /// End of the period that was planned, RFC 3339 in UTC.
+    pub until: Moment,
+    /// Jobs with their places: bookings that may move, and quotes that are to be booked.
+    pub jobs: Vec<ProposedJobForm>,
+    /// Cars that stay longer in their bay, as given in the request.
+    pub overruns: Vec<OverrunForm>,
+    /// Bookings that keep their places and people: bookings for two people, bookings of a car that has several in this
+    /// period, and bookings that begin at a time that is no longer a possible start. Each can be moved by itself.
+    #[serde(default, alias = "staying_ids")]
+    pub staying: Vec<StayingForm>,
+    /// Total lateness after promised or requested times, in minutes, weighted.
+    pub lateness_minutes: u64,
+    /// Finish of the last job, RFC 3339 in UTC; null if there are no jobs.
+    pub finish: Option<Moment>,
+    /// Total time that cars occupy bays, in minutes.
+    pub standing_minutes: u64,
+    /// Optimality gap, in minutes: the most by which the best possible schedule could be better, in lateness, or in the
+    /// last finish if nothing is late. 0 if the schedule is proven to be the best.
+    pub gap_minutes: u64,
+    /// Whether no better schedule with as few moved promises is possible.
+    pub proven: bool,
+}
+
+impl WeekForm {
+    /// How many promises move.
+    pub fn moves(&self) -> usize {
+        self.jobs.iter().filter(|job| job.promise_moves).count()
+    }
+}
+
+/// Job with its place.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct ProposedJobForm {
+    /// Id of the quote whose work it is.
+    pub quote_id: String,
+    /// Id of the booking; null if there is none yet.
+    pub booking_id: Option<String>,
+    /// Version of the booking when the schedule was made; null if there is none yet.
+    pub booking_version: Option<i64>,
+    /// Current place; null if there is no booking yet.
+    pub before: Option<ProposedPlaceForm>,
+    /// Proposed place of the job.
+    pub after: ProposedPlaceForm,
+    /// Whether a promise moves: the car would have to come at another time, or be ready later. The customer is then
+    /// told by mail, with a new calendar file.
+    pub promise_moves: bool,
+    /// Reason why the booking has another place, naming the bay, the person or the car in the way, or what is better about
+    /// the new place if the old one is free. Null if it keeps its place or has none yet.
+    #[serde(default)]
+    pub because: Option<String>,
+    /// Steps with people and times.
+    pub steps: Vec<ProposedStepForm>,
+}
+
+/// Place: a bay from start to finish.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct ProposedPlaceForm {
+    /// Id of the bay.
+    pub bay_id: String,
+    /// Time when the car takes the bay, RFC 3339 in UTC.
+    pub start: Moment,
+    /// Time when the work is done, RFC 3339 in UTC.
+    pub finish: Moment,
+}
+
+/// Step of a job.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct ProposedStepForm {
+    /// Code of the step.
+    pub code: String,
+    /// Id of the person who works on the step; null for a step without minutes.
+    pub person_id: Option<String>,
+    /// Stretches of time in which the step is done, in order.
+    pub pieces: Vec<ProposedPieceForm>,
+}
+
+/// Stretch of work.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct ProposedPieceForm {
+    /// Start of the stretch, RFC 3339 in UTC.
+    pub start: Moment,
+    /// End of the stretch, RFC 3339 in UTC.
+    pub finish: Moment,
+}
+
+/// Car that stays longer in its bay.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct OverrunForm {
+    /// Id of the booking of a car that is in its bay.
+    pub booking_id: String,
+    /// New finish of the work, RFC 3339; a whole minute.
+    pub finish: Moment,
+}
+
+/// Booking that keeps its place.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(from = "WrittenStaying")]
+pub struct StayingForm {
+    /// Id of the booking.
+    pub booking_id: String,
+    /// Whether the work can no longer be done at that place, because somebody is absent, the bay is closed or other
+    /// work was signed. In that case move the booking.
+    pub broken: bool,
+}
+
+/// What a kept proposal says of a booking that keeps its place.
+#[derive(Deserialize)]
+#[serde(untagged)]
+enum WrittenStaying {
+    Told {
+        booking_id: String,
+        broken: bool,
+    },
+    /// The first ones had nothing but the ids, of bookings for two people, and did not look whether they still hold.
+    Id(String),
+}
+
+impl From<WrittenStaying> for StayingForm {
+    fn from(written: WrittenStaying) -> Self {
+        match written {
+            WrittenStaying::Told { booking_id, broken } => Self { booking_id, broken },
+            WrittenStaying::Id(booking_id) => Self { booking_id, broken: false },
+        }
+    }
+}
+
+fn moment(at: Minute) -> Moment {
+    Moment(UtcTime::from_minute(at))
+}
+
+impl ProposedPlaceForm {
+    /// Where and when a placement is.
+    pub fn of(placement: &Placement) -> Self {
+        Self { bay_id: placement.bay.clone(), start: moment(placement.start), finish: moment(placement.finish) }
+    }
+}
+
+impl ProposedStepForm {
+    /// A step of a placement.
+    pub fn of(step: &PlacedStep) -> Self {
+        let piece = |piece: &Interval| ProposedPieceForm { start: moment(piece.from()), finish: moment(piece.to()) };
+        Self {
+            code: step.code.clone(),
+            person_id: step.technician.clone(),
+            pieces: step.pieces.iter().map(piece).collect(),
+        }
+    }
+
+    fn read(&self) -> Result<PlacedStep, DbError> {
+        let corrupt = || DbError::Corrupt("a kept proposal has an empty piece".to_owned());
+        let piece = |piece: &ProposedPieceForm| {
+            Interval::new(piece.start.0.minute(), piece.finish.0.minute()).ok_or_else(corrupt)
+        };
+        Ok(PlacedStep {
+            code: self.code.clone(),
+            technician: self.person_id.clone(),
+            pieces: self.pieces.iter().map(piece).collect::<Result<_, _>>()?,
+        })
+    }
+}
+
+impl ProposedJobForm {
+    /// The place that it would have, as the rules know it.
+    ///
+    /// # Errors
+    /// Where it holds what this program can't have written.
+    pub fn placement(&self) -> Result<Placement, DbError> {
+        Ok(Placement {
+            bay: self.after.bay_id.clone(),
+            start: self.after.start.0.minute(),
+            finish: self.after.finish.0.minute(),
+            steps: self.steps.iter().map(ProposedStepForm::read).collect::<Result<_, _>>()?,
+        })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use serde_json::Value;
+
+    use super::*;
+
+    const FIRST: &str = include_str!("../../../../tests/data/kept/proposal-1.json");
+    const STAYING_IDS: &str = include_str!("../../../../tests/data/kept/proposal-2.json");
+    const STAYING: &str = include_str!("../../../../tests/data/kept/proposal-3.json");
+    const BECAUSE: &str = include_str!("../../../../tests/data/kept/proposal-4.json");
+
+    fn read(text: &str) -> WeekForm {
+        serde_json::from_str(text).unwrap()
+    }
+
+    #[test]
+    fn a_proposal_of_every_form_is_read_and_the_newest_written_as_it_was() {
+        assert_eq!(serde_json::to_value(read(BECAUSE)).unwrap(), serde_json::from_str::<Value>(BECAUSE).unwrap());
+        for text in [FIRST, STAYING_IDS, STAYING, BECAUSE] {
+            let week = read(text);
+            assert_eq!((week.moves(), week.jobs.len(), week.overruns.len()), (1, 2, 1));
+            assert_eq!(week.until.0.to_string(), "2026-03-16T00:00:00Z");
+            let placement = week.jobs[0].placement().unwrap();
+            assert_eq!(
+                (placement.bay, placement.start),
+                (week.jobs[0].after.bay_id.clone(), week.jobs[0].after.start.0.minute())
+            );
+            assert_eq!(placement.steps.iter().map(|step| step.pieces.len()).collect::<Vec<_>>(), [1, 2, 0]);
+            assert!(week.jobs[1].booking_id.is_none() && week.jobs[1].before.is_none());
+        }
+    }
+
+    #[test]
+    fn what_the_first_proposals_do_not_say_is_read_as_they_meant_it() {
+        let staying = |text: &str| -> Vec<(String, bool)> {
+            read(text).staying.into_iter().map(|one| (one.booking_id, one.broken)).collect()
+        };
+        let ids = ["0198c0de-0000-7000-8000-000000000034", "0198c0de-0000-7000-8000-000000000035"].map(str::to_owned);
+        let [one, two] = ids;
+        assert!(staying(FIRST).is_empty());
+        assert_eq!(staying(STAYING_IDS), [(one.clone(), false), (two.clone(), false)]);
+        assert_eq!(staying(STAYING), [(one, false), (two, true)]);
+        assert_eq!(read(STAYING).jobs[0].because, None);
+        assert!(read(BECAUSE).jobs[0].because.is_some());
+    }
+}

@@ -1,0 +1,20 @@
+//! The studio itself: its profile and the settings that every other feature reads.
+//!
+//! | route | who | what |
+//! | --- | --- | --- |
+//! | `GET /v1/shop` | anyone signed in | profile and terms |
+//! | `PUT /v1/shop` | desk | replaces them |
+//! | `GET /v1/rates` | accounts | labour rate, price step, factors, changeovers, ways of prices and of tax |
+//! | `PUT /v1/rates` | owner | replaces them |
+//! | `GET /v1/tax-categories`, `GET /v1/tax-categories/{id}` | accounts | taxes with dated rates |
+//! | `POST /v1/tax-categories`, `PUT /v1/tax-categories/{id}` | owner | adds one, replaces one |
+//! | `GET /v1/opening-hours` | crew | the usual week |
+//! | `PUT /v1/opening-hours` | desk | replaces it |
+//! | `GET /v1/closures`, `GET /v1/closures/{id}` | crew | days on which the shop or a bay is closed |
+//! | `POST /v1/closures`, `PUT` and `DELETE /v1/closures/{id}` | desk | adds, replaces, takes back |
+//! | `GET /v1/bays`, `GET /v1/bays/{id}` | crew | bays with their features |
+//! | `POST /v1/bays`, `PUT /v1/bays/{id}` | desk | adds one, replaces one |
+
+pub mod settings;
+mod store;
+pub mod usecase;

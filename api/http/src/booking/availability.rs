@@ -1,0 +1,276 @@
+//! When the signed work can be done, over HTTP.
+
+use actix_web::get;
+use actix_web::web::Path;
+use baywright_core::booking::usecase::{self, Hindered, MOST_OFFERS, Promised, Question, Relaxation};
+use baywright_core::platform::clock::UtcTime;
+use baywright_core::platform::identity::Desk;
+use baywright_domain::id::QuoteId;
+use baywright_domain::learning::Outlook;
+use baywright_domain::menu::Code;
+use baywright_domain::schedule::{Hindrance, Lenience, PlacedStep, Placement};
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
+
+use crate::plan::HandsWord;
+use crate::platform::answer::{Answer, plain};
+use crate::platform::body::{Query, bad_parameter};
+use crate::platform::call::Call;
+use crate::platform::wire::{Instant, Reference, Word};
+
+/// Search for free times: earliest start, latest finish and number of results.
+#[derive(Debug, Deserialize, utoipa::IntoParams)]
+#[into_params(parameter_in = Query)]
+#[serde(deny_unknown_fields)]
+pub(super) struct AvailabilityQuery {
+    /// Earliest acceptable start, RFC 3339; the current time if left out or in the past.
+    #[param(nullable = false)]
+    from: Option<Instant>,
+    /// Time by which the work should be done according to the diary, RFC 3339; must be later than `from` and than now.
+    /// If no offered time is done by then, the answer says why and what would help.
+    #[param(nullable = false)]
+    by: Option<Instant>,
+    /// Number of times to return; 5 if left out.
+    #[param(minimum = 1, maximum = 20, nullable = false)]
+    count: Option<usize>,
+    /// Number of people who do the work: `ONE` or `TWO`; `ONE` if left out.
+    #[param(nullable = false)]
+    hands: Option<HandsWord>,
+}
+
+/// Times at which the signed work can be done.
+#[derive(Debug, Serialize, ToSchema)]
+#[schema(as = Availability)]
+pub(super) struct AvailabilityView {
+    /// Earliest start that was asked for, RFC 3339 in UTC.
+    from: Instant,
+    /// End of the period that was searched, RFC 3339 in UTC; ask again with a later `from` for more.
+    until: Instant,
+    /// Number of people who do the work: `ONE` or `TWO`; `ONE` if no step allows two.
+    hands: HandsWord,
+    /// Duration of the work by its budgets and as promised; null for plans made before this was stored.
+    work: Option<WorkMinutes>,
+    /// Offered times, by start. Each has the earliest possible finish and, for that finish, the latest start, so that
+    /// the car stands in the bay as briefly as possible. Empty if nothing fits.
+    #[schema(max_items = 20)]
+    times: Vec<OfferedTime>,
+    /// Reasons why no offered time is done by the requested time, or why there is no time at all.
+    #[schema(max_items = 500)]
+    reasons: Vec<ReasonView>,
+    /// Alternatives with their times, smallest change first.
+    #[schema(max_items = 100)]
+    relaxations: Vec<RelaxationView>,
+}
+
+/// Duration of the work, without changeovers and waits.
+#[derive(Debug, Serialize, ToSchema)]
+pub(super) struct WorkMinutes {
+    /// Sum of the budgets, in minutes; the diary uses it to find places.
+    #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 480)]
+    budget_minutes: u32,
+    /// Median duration, in minutes: half of all jobs take longer.
+    #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 510)]
+    median_minutes: u32,
+    /// Share of jobs, in percent, that need no more work than is promised.
+    #[schema(minimum = 50, maximum = 99, example = 80)]
+    promise_percent: u8,
+    /// Promised duration, in minutes: `promise_percent` percent of all jobs take no longer.
+    #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 590)]
+    promised_minutes: u32,
+}
+
+impl From<&Outlook> for WorkMinutes {
+    fn from(outlook: &Outlook) -> Self {
+        Self {
+            budget_minutes: outlook.budget.get(),
+            median_minutes: outlook.median.get(),
+            promise_percent: outlook.quantile.percent(),
+            promised_minutes: outlook.promised.get(),
+        }
+    }
+}
+
+/// A kind of reason as it travels.
+type HindranceWord = Word<Hindrance>;
+
+/// Reason why the work is not done in time.
+#[derive(Debug, Serialize, ToSchema)]
+#[schema(as = AvailabilityReason)]
+pub(super) struct ReasonView {
+    /// Kind of reason, such as `BAY_HELD` for a bay with other cars or `CROWDED` if bays and people are never free
+    /// together for long enough.
+    kind: HindranceWord,
+    /// Reason as a sentence, with times in the shop's time zone.
+    #[schema(max_length = 1000, example = "Bay 2 is not free for long enough before Tue 3 March 2026, 09:30.")]
+    text: String,
+    /// Code of the step that the reason concerns; null if it concerns no single step.
+    #[schema(max_length = 40, example = "wet-sand")]
+    step: Option<String>,
+    /// Id of the bay that the reason concerns; null if it concerns no single bay.
+    bay_id: Option<Reference>,
+    /// Time until which the reason applies, RFC 3339 in UTC; null if unknown or later than the searched period.
+    until: Option<Instant>,
+}
+
+/// A kind of relaxation as it travels.
+type RelaxationWord = Word<Lenience>;
+
+/// Alternative to the requested work or time. Asking books and changes nothing; other work needs a new revision of the
+/// quote.
+#[derive(Debug, Serialize, ToSchema)]
+#[schema(as = AvailabilityRelaxation)]
+pub(super) struct RelaxationView {
+    /// Kind of alternative: the work at a later time (`LATER`), in two visits (`TWO_VISITS`) or without one service
+    /// (`WITHOUT`).
+    kind: RelaxationWord,
+    /// Code of the service that is left out; null for other kinds.
+    #[schema(max_length = 40, example = "coating")]
+    without: Option<String>,
+    /// Code of the step with which the second visit begins; null for other kinds. The car may need another wash then.
+    #[schema(max_length = 40, example = "coat")]
+    second_begins_with: Option<String>,
+    /// Time of the visit, or of both visits.
+    #[schema(max_items = 2)]
+    visits: Vec<OfferedTime>,
+}
+
+impl From<Hindered> for ReasonView {
+    fn from(reason: Hindered) -> Self {
+        Self {
+            kind: Word(reason.kind),
+            text: reason.text,
+            step: reason.step.map(|code| code.to_string()),
+            bay_id: reason.bay.as_ref().map(Reference::from),
+            until: reason.until.map(|at| Instant(UtcTime::from_minute(at))),
+        }
+    }
+}
+
+impl From<Relaxation> for RelaxationView {
+    fn from(relaxation: Relaxation) -> Self {
+        let view = |kind, without: Option<Code>, second: Option<Code>, visits: Vec<OfferedTime>| Self {
+            kind: Word(kind),
+            without: without.map(|code| code.to_string()),
+            second_begins_with: second.map(|code| code.to_string()),
+            visits,
+        };
+        match relaxation {
+            Relaxation::Later(visit) => view(Lenience::Later, None, None, vec![visit.into()]),
+            Relaxation::TwoVisits(second, visits) => {
+                view(Lenience::TwoVisits, None, Some(second), visits.map(OfferedTime::from).into())
+            }
+            Relaxation::Without(left_out, visit) => view(Lenience::Without, Some(left_out), None, vec![visit.into()]),
+        }
+    }
+}
+
+/// Time at which the work can be done.
+#[derive(Debug, Serialize, ToSchema)]
+pub(super) struct OfferedTime {
+    /// Id of the bay.
+    bay_id: Reference,
+    /// Time when the car takes the bay, RFC 3339 in UTC.
+    start: Instant,
+    /// Time when the work is done by its budgets and the bay becomes free, RFC 3339 in UTC.
+    finish: Instant,
+    /// Finish that the customer would be promised: `finish` and a margin for longer work, within the bay's opening
+    /// hours, RFC 3339 in UTC. Null for alternatives with other work or two visits, because they have no plan.
+    promised: Option<Instant>,
+    /// Steps with people and times, in the plan's order.
+    #[schema(max_items = 400)]
+    steps: Vec<OfferedStep>,
+}
+
+/// Step of an offered time.
+#[derive(Debug, Serialize, ToSchema)]
+pub(super) struct OfferedStep {
+    /// Code of the step.
+    #[schema(max_length = 40, example = "wash")]
+    code: String,
+    /// Id of the person who works on the step; null for a step without minutes.
+    person_id: Option<Reference>,
+    /// Id of the person who helps during the whole step; null if the step is done by one person.
+    helper_id: Option<Reference>,
+    /// Stretches of time in which the step is done, in order.
+    #[schema(max_items = 200)]
+    pieces: Vec<Stretch>,
+}
+
+/// Stretch of time.
+#[derive(Debug, Serialize, ToSchema)]
+pub(super) struct Stretch {
+    /// Start of the stretch, RFC 3339 in UTC.
+    start: Instant,
+    /// End of the stretch, RFC 3339 in UTC.
+    finish: Instant,
+}
+
+impl From<Placement> for OfferedTime {
+    fn from(placement: Placement) -> Self {
+        Self {
+            bay_id: Reference::from(&placement.bay),
+            start: Instant(UtcTime::from_minute(placement.start)),
+            finish: Instant(UtcTime::from_minute(placement.finish)),
+            promised: None,
+            steps: placement.steps.into_iter().map(OfferedStep::from).collect(),
+        }
+    }
+}
+
+impl From<Promised> for OfferedTime {
+    fn from(time: Promised) -> Self {
+        let promised = Some(Instant(UtcTime::from_minute(time.at)));
+        Self { promised, ..Self::from(time.placement) }
+    }
+}
+
+impl From<PlacedStep> for OfferedStep {
+    fn from(step: PlacedStep) -> Self {
+        let stretch = |piece: &baywright_domain::time::Interval| Stretch {
+            start: Instant(UtcTime::from_minute(piece.from())),
+            finish: Instant(UtcTime::from_minute(piece.to())),
+        };
+        Self {
+            person_id: step.leads().as_ref().map(Reference::from),
+            helper_id: step.helps().as_ref().map(Reference::from),
+            code: step.code,
+            pieces: step.pieces.iter().map(stretch).collect(),
+        }
+    }
+}
+
+/// Find times for the signed work.
+///
+/// The search is exact: of all ways to do the work that start at `from` or later, it returns the one that finishes
+/// first, then the next one that starts at least one slot later, and so on. It covers ninety days. If the quote has a
+/// place already, that place counts as free, because the booking would be moved; places of the same car for other
+/// quotes count as taken. If no time is done by `by`, or none is found at all, the answer says why and which
+/// alternatives are possible: later, in two visits, or without a service. With two people, the steps that allow it are
+/// shorter and need both people at once, one of whom has the step's skills.
+#[utoipa::path(tag = "booking",
+    params(("id" = Reference, Path, description = "Id of the signed quote."), AvailabilityQuery),
+    responses((status = 200, description = "Times at which the work can be done.", body = AvailabilityView),
+        (status = 409, description = "Nothing is signed, or the signed lines need no work time."),
+        (status = 422, description = "Moment `by` that is not later than now, or not later than `from`.")))]
+#[get("/v1/quotes/{id}/availability")]
+pub(super) async fn availability(call: Call<Desk>, id: Path<String>, query: Query<AvailabilityQuery>) -> Answer {
+    let id = QuoteId::new(id.into_inner());
+    let AvailabilityQuery { from, by, count, hands } = query.0;
+    let count = count.unwrap_or(5);
+    if !(1..=MOST_OFFERS).contains(&count) {
+        return Err(bad_parameter("count", format!("count: write a whole number from 1 to {MOST_OFFERS}.")));
+    }
+    // A moment within a minute is asked from the next whole one on.
+    let from = from.map(|at| at.0.plus_ms(59_999).minute());
+    let question = Question { from, by: by.map(|at| at.0.minute()), count, hands: hands.unwrap_or_default().0 };
+    let offer = call.read(move |tx| usecase::availability(tx, &id, question)).await?;
+    Ok(plain(&AvailabilityView {
+        from: Instant(UtcTime::from_minute(offer.from)),
+        until: Instant(UtcTime::from_minute(offer.until)),
+        hands: Word(offer.hands),
+        work: offer.outlook.as_ref().map(WorkMinutes::from),
+        times: offer.times.into_iter().map(OfferedTime::from).collect(),
+        reasons: offer.reasons.into_iter().map(ReasonView::from).collect(),
+        relaxations: offer.relaxations.into_iter().map(RelaxationView::from).collect(),
+    }))
+}

@@ -1,0 +1,36 @@
+//! The JSON API of Baywright: how requests become use cases, and what these return becomes answers.
+//!
+//! In reading order: [`platform`] is what every route stands on; each feature has a module with its handlers and the types of
+//! what is sent; [`routes`] lists the routes of all. What a feature is, and which routes it has, is said with its use cases in
+//! `baywright_core`.
+
+pub mod access;
+pub mod amendment;
+pub mod booking;
+pub mod customer;
+pub mod enquiry;
+pub mod exchange;
+pub mod feed;
+pub mod inspection;
+pub mod invoice;
+pub mod job;
+pub mod learning;
+pub mod media;
+pub mod menu;
+pub mod merge;
+pub mod message;
+pub mod payment;
+pub mod people;
+pub mod plan;
+pub mod platform;
+pub mod privacy;
+pub mod proposal;
+pub mod quote;
+pub mod reminder;
+pub mod routes;
+pub mod search;
+pub mod shop;
+pub mod signoff;
+pub mod system;
+pub mod variation;
+pub mod vehicle;

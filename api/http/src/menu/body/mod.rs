@@ -1,0 +1,132 @@
+//! The menu as it is sent: one JSON document, strict in every field, and its items one by one. A menu is answered as it
+//! is kept, which has the same shape.
+
+mod package;
+mod product;
+mod service;
+mod step;
+#[cfg(test)]
+mod tests;
+
+use baywright_core::menu::kept::{GateForm, MenuForm, SizePricesForm};
+use baywright_core::platform::kept;
+use serde::Deserialize;
+use utoipa::ToSchema;
+
+use crate::platform::wire::{Amount, Line, Word, at_most, whole};
+
+pub use package::PackageBody;
+pub use product::ProductBody;
+pub use service::ServiceBody;
+pub use step::StepBody;
+
+/// Complete menu. The shop's settings hold the labour rate, the factors, the price step and the changeover minutes.
+///
+/// At most 256 KiB of JSON; a menu of 100 services and 200 steps stays below that.
+#[derive(Debug, Clone, PartialEq, Eq, Deserialize, ToSchema)]
+#[schema(as = Menu)]
+#[serde(deny_unknown_fields)]
+pub struct MenuBody {
+    /// Gates of the menu: stages that may begin only when every step of the earlier stages is finished.
+    #[serde(deserialize_with = "at_most::<20, _, _>")]
+    #[schema(max_items = 20)]
+    pub gates: Vec<GateBody>,
+    /// Products in use, by code.
+    #[serde(deserialize_with = "at_most::<200, _, _>")]
+    #[schema(max_items = 200)]
+    pub products: Vec<ProductBody>,
+    /// Steps that services consist of, by stage and code.
+    #[serde(deserialize_with = "at_most::<200, _, _>")]
+    #[schema(max_items = 200)]
+    pub steps: Vec<StepBody>,
+    /// Services, in the order in which the menu lists them.
+    #[serde(deserialize_with = "at_most::<100, _, _>")]
+    #[schema(max_items = 100)]
+    pub services: Vec<ServiceBody>,
+    /// Packages, in the order in which the menu lists them.
+    #[serde(deserialize_with = "at_most::<40, _, _>")]
+    #[schema(max_items = 40)]
+    pub packages: Vec<PackageBody>,
+}
+
+/// Gates of a menu.
+#[derive(Debug, Clone, PartialEq, Eq, Deserialize, ToSchema)]
+#[schema(as = MenuGates)]
+#[serde(deny_unknown_fields)]
+pub struct GatesBody {
+    /// Gates of the menu: stages that may begin only when every step of the earlier stages is finished.
+    #[serde(deserialize_with = "at_most::<20, _, _>")]
+    #[schema(max_items = 20)]
+    pub gates: Vec<GateBody>,
+}
+
+/// Gate: a stage that may begin only when every step of the earlier stages is finished.
+#[derive(Debug, Clone, PartialEq, Eq, Deserialize, ToSchema)]
+#[schema(as = MenuGate)]
+#[serde(deny_unknown_fields)]
+pub struct GateBody {
+    /// Number of the first stage after the gate.
+    #[serde(deserialize_with = "whole::<0, 999, _>")]
+    #[schema(minimum = 0, maximum = 999, example = 95)]
+    pub stage: u32,
+    /// Reason for the gate, as people read it.
+    #[schema(example = "nothing wet after masking")]
+    pub reason: Line<200>,
+}
+
+/// Price for each size class; null if there is none yet, which validation reports.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Deserialize, ToSchema)]
+#[schema(as = MenuSizePrices)]
+#[serde(deny_unknown_fields)]
+pub struct SizePricesBody {
+    /// Price for a small car, with or before tax as the menu states prices; null if there is none yet.
+    pub small: Option<Amount>,
+    /// Price for a medium car, with or before tax as the menu states prices; null if there is none yet.
+    pub medium: Option<Amount>,
+    /// Price for a large car, with or before tax as the menu states prices; null if there is none yet.
+    pub large: Option<Amount>,
+    /// Price for an extra large car or a van, with or before tax as the menu states prices; null if there is none yet.
+    pub extra_large: Option<Amount>,
+}
+
+impl From<MenuBody> for MenuForm {
+    fn from(body: MenuBody) -> Self {
+        Self {
+            gates: all(body.gates),
+            products: all(body.products),
+            steps: all(body.steps),
+            services: all(body.services),
+            packages: all(body.packages),
+        }
+    }
+}
+
+impl From<GateBody> for GateForm {
+    fn from(body: GateBody) -> Self {
+        Self { stage: body.stage, reason: body.reason.into() }
+    }
+}
+
+impl From<SizePricesBody> for SizePricesForm {
+    fn from(body: SizePricesBody) -> Self {
+        Self {
+            small: body.small.map(Into::into),
+            medium: body.medium.map(Into::into),
+            large: body.large.map(Into::into),
+            extra_large: body.extra_large.map(Into::into),
+        }
+    }
+}
+
+/// The items of a list as they are kept.
+pub(super) fn all<B, F: From<B>>(list: Vec<B>) -> Vec<F> {
+    list.into_iter().map(F::from).collect()
+}
+
+fn texts<T: Into<String>>(list: Vec<T>) -> Vec<String> {
+    list.into_iter().map(Into::into).collect()
+}
+
+fn words<T>(list: Vec<Word<T>>) -> Vec<kept::Word<T>> {
+    list.into_iter().map(kept::Word::from).collect()
+}

@@ -1,0 +1,29 @@
+//! What every route stands on: requests read and checked, answers and problems written, types of the wire, the API
+//! document. Only this folder, routes and pages name the framework; what rules, stores and jobs stand on is in
+//! [`baywright_core::platform`].
+
+pub mod accept;
+pub mod answer;
+pub mod app;
+mod arriving;
+pub mod body;
+pub mod call;
+pub mod connections;
+pub mod cursor;
+pub mod door;
+pub mod etag;
+pub mod guard;
+mod gzip;
+pub mod idempotency;
+pub mod methods;
+pub mod openapi;
+pub mod pieces;
+pub mod prefer;
+pub mod problem;
+pub mod trace;
+pub mod turn;
+pub mod unlisted;
+pub mod unread;
+pub mod upload;
+pub mod warned;
+pub mod wire;

@@ -1,0 +1,48 @@
+//! What all workers of the server share.
+
+use std::sync::Arc;
+
+use baywright_core::platform::program::Program;
+use tokio::sync::Semaphore;
+
+use super::unread::Unread;
+
+/// How many searches for a proposal go on at once; each takes a core for seconds.
+const THINKING: usize = 2;
+
+/// The program as the server's workers have it: what everything shares, and what only requests need.
+pub struct App {
+    /// Database, clock, keys, settings and limits.
+    pub program: Arc<Program>,
+    /// The places for those who think out proposals, which takes a core for seconds.
+    pub thinking: Arc<Semaphore>,
+    /// Large answers that wait for their reader.
+    pub unread: Unread,
+    /// What the demo offers to try; none in a studio's own service.
+    pub demo: Option<Demo>,
+}
+
+impl App {
+    /// The shared state of a server for that program.
+    pub fn new(program: Program) -> Self {
+        Self {
+            program: Arc::new(program),
+            thinking: Arc::new(Semaphore::new(THINKING)),
+            unread: Unread::default(),
+            demo: None,
+        }
+    }
+}
+
+/// What the demo offers to try.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Demo {
+    /// Address of a customer's page with a quote that waits for an answer.
+    pub customer_page: String,
+    /// Who can sign in: mail address and role.
+    pub people: Vec<(String, String)>,
+    /// Everyone's password.
+    pub password: String,
+    /// The folder of the mails that went out.
+    pub mails: String,
+}

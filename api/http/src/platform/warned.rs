@@ -1,0 +1,70 @@
+//! Warnings as the answer to a change carries them, in its field `warnings`.
+
+use baywright_core::platform::fail::{Done, Fail};
+use baywright_core::platform::warning::{MOST_WARNINGS, Warning};
+use serde::Serialize;
+use serde_json::{Map, Value};
+use utoipa::ToSchema;
+
+/// The most characters that the query parameter `confirm` takes.
+pub const MOST_CONFIRMED: usize = 400;
+
+/// Warning about a change that was made.
+#[derive(Debug, Serialize, ToSchema)]
+#[schema(as = Warning)]
+pub struct WarningView {
+    /// Stable code of the kind of warning.
+    #[schema(max_length = 80, example = "price-is-zero")]
+    code: String,
+    /// JSON pointer to the value of the request that the warning concerns; empty for the whole request.
+    #[schema(max_length = 500, example = "/services/3/price")]
+    pointer: String,
+    /// Advice on what to check, and what to do if it was not intended.
+    #[schema(max_length = 2000, example = "Hand wash costs 0.00. Enter its price if it is not free.")]
+    detail: String,
+}
+
+impl From<Warning> for WarningView {
+    fn from(warning: Warning) -> Self {
+        Self { code: warning.code, pointer: warning.pointer, detail: warning.detail }
+    }
+}
+
+/// An answer's body with the warnings of its use case.
+#[derive(Serialize)]
+struct Warned<'a, V> {
+    #[serde(flatten)]
+    view: &'a V,
+    warnings: Vec<WarningView>,
+}
+
+/// The body of an answer to a change: the view's fields and `warnings`.
+///
+/// # Errors
+/// If the view does not serialise to an object; a defect that the first test finds.
+pub fn body<V: Serialize>(view: &V, warnings: &[Warning]) -> Done<String> {
+    let warnings = warnings.iter().cloned().map(WarningView::from).collect();
+    serde_json::to_string(&Warned { view, warnings }).map_err(Fail::unexpected)
+}
+
+/// The schema of the field `warnings`, for the API document.
+pub fn field_schema() -> Map<String, Value> {
+    let text = "Warnings about things to check after this change; only answers to changes have this field.";
+    let schema = serde_json::json!({
+        "type": "array", "maxItems": MOST_WARNINGS, "description": text,
+        "items": { "$ref": "#/components/schemas/Warning" },
+    });
+    schema.as_object().cloned().unwrap_or_default()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_body_carries_its_warnings_beside_the_views_fields() {
+        let warning = Warning { code: "odd".into(), pointer: "/a".into(), detail: "Look at a.".into() };
+        let said = body(&serde_json::json!({ "a": 1 }), &[warning]).unwrap();
+        assert_eq!(said, r#"{"a":1,"warnings":[{"code":"odd","pointer":"/a","detail":"Look at a."}]}"#);
+    }
+}

@@ -1,0 +1,288 @@
+//! Proposals over HTTP.
+
+mod week;
+
+use std::num::NonZeroU32;
+
+use actix_web::web::Path;
+use actix_web::{get, post};
+use baywright_core::booking::usecase::Overrun;
+use baywright_core::platform::identity::{Desk, Owner};
+use baywright_core::platform::refusal::Refused;
+use baywright_core::platform::tx::Tx;
+use baywright_core::proposal::usecase::{self, Another, Proposal, Question, Thought};
+use baywright_domain::id::{BookingId, ProposalId, QuoteId};
+use baywright_domain::proposal::ProposalState;
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
+use utoipa_actix_web::service_config::ServiceConfig;
+
+use self::week::{OverrunBody, WeekView};
+use crate::platform::answer::{Answer, Created, Page, item, page, plain};
+use crate::platform::body::{Body, at_most};
+use crate::platform::call::{Call, blocking};
+use crate::platform::cursor::{List, NoFilter};
+use crate::platform::etag::{IfMatch, IfNoneMatch};
+use crate::platform::idempotency::IdempotencyKey;
+use crate::platform::problem::Problem;
+use crate::platform::wire::{Instant, Reference, Whole, Word};
+
+/// Adds the feature's routes.
+pub fn routes(config: &mut ServiceConfig<'_>) {
+    config.service(preview).service(create).service(list).service(show).service(accept);
+}
+
+/// A state as it travels.
+type StateWord = Word<ProposalState>;
+
+/// The most quotes, or overruns, in one question.
+const MOST: usize = 50;
+
+/// Request for a rescheduling proposal. If it is empty, the bookings of the next two weeks are scheduled again, as is
+/// useful after an absence or a closure was added.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+#[schema(example = json!({ "days": 14 }))]
+pub struct ProposalBody {
+    /// Number of days from now to plan; 14 if null or left out.
+    #[serde(default)]
+    days: Option<Whole<1, 60>>,
+    /// Signed quotes without a booking that should get a place.
+    #[serde(default)]
+    #[schema(max_items = 50)]
+    quotes: Vec<AnotherBody>,
+    /// Cars that stay longer in their bay than was agreed.
+    #[serde(default)]
+    #[schema(max_items = 50)]
+    overruns: Vec<OverrunBody>,
+}
+
+/// Signed quote that should get a place.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct AnotherBody {
+    /// Id of the signed quote.
+    quote_id: Reference,
+    /// Earliest time when the car can be there, RFC 3339; the current time if null or left out.
+    #[serde(default)]
+    from: Option<Instant>,
+    /// Requested finish, RFC 3339; lateness is counted from then on. If null or left out, `latest` counts, or else the
+    /// end of the planned period.
+    #[serde(default)]
+    due: Option<Instant>,
+    /// Latest acceptable finish, RFC 3339, even if promises to other customers move; null or left out if there is none.
+    #[serde(default)]
+    latest: Option<Instant>,
+    /// Weight of each minute of lateness; 1 if null or left out.
+    #[serde(default)]
+    weight: Option<Whole<1, 100>>,
+}
+
+impl ProposalBody {
+    fn into_question(self) -> Result<Question, Refused> {
+        at_most("/quotes", self.quotes.len(), MOST)?;
+        at_most("/overruns", self.overruns.len(), MOST)?;
+        let minute = |at: Instant| at.0.minute();
+        let other = |body: AnotherBody| Another {
+            quote: QuoteId::new(body.quote_id),
+            // A moment within a minute is asked from the next whole one on.
+            from: body.from.map(|at| at.0.plus_ms(59_999).minute()),
+            due: body.due.map(minute),
+            latest: body.latest.map(minute),
+            weight: body.weight.and_then(|weight| NonZeroU32::new(weight.get())).unwrap_or(NonZeroU32::MIN),
+        };
+        let overrun =
+            |body: OverrunBody| Overrun { booking: BookingId::new(body.booking_id), finish: body.finish.0.minute() };
+        Ok(Question {
+            days: self.days.map_or(14, Whole::get),
+            others: self.quotes.into_iter().map(other).collect(),
+            overruns: self.overruns.into_iter().map(overrun).collect(),
+        })
+    }
+}
+
+/// Preview of a rescheduling proposal. Nothing has changed.
+#[derive(Debug, Serialize, ToSchema)]
+#[schema(as = ProposalPreview)]
+struct PreviewView {
+    /// Schedule of all jobs; null if not all fit.
+    week: Option<WeekView>,
+    /// Ids of the quotes whose jobs do not fit with the others; empty if all fit.
+    #[schema(max_items = 500)]
+    unplaced_quote_ids: Vec<Reference>,
+    /// Whether it is proven that no schedule leaves out fewer jobs; null if all fit.
+    unplaced_proven: Option<bool>,
+}
+
+/// Rescheduling proposal: a stored plan for moving and adding bookings.
+#[derive(Debug, Serialize, ToSchema)]
+#[schema(as = Proposal)]
+struct ProposalView {
+    /// Id of the proposal.
+    id: Reference,
+    /// Version of the record, which every change raises by one; the same number as in the ETag.
+    #[schema(minimum = 1)]
+    version: i64,
+    /// State of the proposal: open or accepted.
+    state: StateWord,
+    /// Schedule of all jobs.
+    week: WeekView,
+    /// Time when the proposal was made, RFC 3339 in UTC.
+    created_at: Instant,
+    /// Time when the proposal was accepted and the diary changed, RFC 3339 in UTC; null before.
+    accepted_at: Option<Instant>,
+}
+
+/// Rescheduling proposal as shown in a list.
+#[derive(Debug, Serialize, ToSchema)]
+struct ProposalLine {
+    /// Id of the proposal.
+    id: Reference,
+    /// Version of the record, which every change raises by one.
+    #[schema(minimum = 1)]
+    version: i64,
+    /// State of the proposal: open or accepted.
+    state: StateWord,
+    /// Number of jobs in the schedule.
+    #[schema(minimum = 0, maximum = 500)]
+    jobs: usize,
+    /// Number of customers who would be told of other times.
+    #[schema(minimum = 0, maximum = 500)]
+    promises_that_move: usize,
+    /// Time when the proposal was made, RFC 3339 in UTC.
+    created_at: Instant,
+    /// Time when the proposal was accepted and the diary changed, RFC 3339 in UTC; null before.
+    accepted_at: Option<Instant>,
+}
+
+impl From<Proposal> for ProposalLine {
+    fn from(proposal: Proposal) -> Self {
+        Self {
+            id: Reference::from(&proposal.id),
+            version: proposal.version,
+            state: Word(proposal.state),
+            jobs: proposal.week.jobs.len(),
+            promises_that_move: proposal.week.moves(),
+            created_at: Instant(proposal.created_at),
+            accepted_at: proposal.accepted_at.map(Instant),
+        }
+    }
+}
+
+crate::versioned!(ProposalView);
+
+impl From<Proposal> for ProposalView {
+    fn from(proposal: Proposal) -> Self {
+        Self {
+            id: Reference::from(&proposal.id),
+            version: proposal.version,
+            state: Word(proposal.state),
+            week: proposal.week.into(),
+            created_at: Instant(proposal.created_at),
+            accepted_at: proposal.accepted_at.map(Instant),
+        }
+    }
+}
+
+async fn thought(call: &Call<Desk>, body: ProposalBody) -> Result<Thought, Problem> {
+    let question = body.into_question()?;
+    let busy = |_| Refused::unavailable("Other proposals are being calculated right now. Try again in a few seconds.");
+    let place = call.app().thinking.clone().try_acquire_owned().map_err(busy)?;
+    let asked = call.read(move |tx| usecase::ask(tx, &question)).await?;
+    blocking(move || {
+        // Kept as long as the search goes on, also where whoever asked has hung up.
+        let _place = place;
+        Ok(usecase::think(&asked))
+    })
+    .await
+}
+
+/// Preview a rescheduling proposal.
+///
+/// Answers questions such as: can this car be done by Thursday, and which bookings would move? Schedules all confirmed
+/// bookings that have not begun together with the given quotes, so that as few promises as possible move and then the
+/// lateness is as small as possible. The answer names every promise that moves, with its times before and after.
+/// Nothing is stored or changed.
+#[utoipa::path(tag = "proposal", request_body = ProposalBody,
+    extensions(("x-unkeyed" = json!(true))),
+    responses((status = 200, description = "Schedule of all jobs, or the jobs that do not fit.", body = PreviewView)))]
+#[post("/v1/proposal-previews")]
+async fn preview(call: Call<Desk>, body: Body<ProposalBody>) -> Answer {
+    let view = match thought(&call, body.value).await? {
+        Thought::Placed(week) => {
+            PreviewView { week: Some(week.into()), unplaced_quote_ids: Vec::new(), unplaced_proven: None }
+        }
+        Thought::Unplaced { quotes, proven } => PreviewView {
+            week: None,
+            unplaced_quote_ids: quotes.iter().map(Reference::from).collect(),
+            unplaced_proven: Some(proven),
+        },
+    };
+    Ok(plain(&view))
+}
+
+/// Create a rescheduling proposal.
+///
+/// Does the same as the preview and stores the result, so that an owner can look at it and accept it. 409
+/// `does-not-fit` if not all jobs fit.
+#[utoipa::path(tag = "proposal", request_body = ProposalBody, extensions(("x-idempotency-key" = json!(true))),
+    responses((status = 201, description = "The new proposal.", body = ProposalView)))]
+#[post("/v1/proposals")]
+async fn create(call: Call<Desk>, _: IdempotencyKey, body: Body<ProposalBody>) -> Answer {
+    if call.is_known().await? {
+        // Answered from what was kept; nothing is thought out a second time.
+        let gone = |_: &mut Tx<'_>| Err::<Created<ProposalView>, _>(Refused::unavailable("Try again.").into());
+        return call.create(gone).await;
+    }
+    let week = match thought(&call, body.value).await? {
+        Thought::Placed(week) => week,
+        Thought::Unplaced { quotes, .. } => {
+            let detail =
+                format!("These quotes' jobs don't fit with the others: {}. Leave some out.", quotes.join(", "));
+            return Err(Refused::conflict("does-not-fit", detail).into());
+        }
+    };
+    let keep = move |tx: &mut Tx<'_>| {
+        let view = ProposalView::from(usecase::keep(tx, &week)?);
+        Ok(Created { location: format!("/v1/proposals/{}", view.id.as_str()), view })
+    };
+    call.create(keep).await
+}
+
+/// List the rescheduling proposals.
+///
+/// Returns one page of proposals, newest first, without their jobs.
+#[utoipa::path(tag = "proposal", params(crate::platform::cursor::DatedParams),
+    responses((status = 200, description = "One page of proposals.", body = Page<ProposalLine>)))]
+#[get("/v1/proposals")]
+async fn list(call: Call<Desk>, list: List<NoFilter>) -> Answer {
+    let found = call.read(move |tx| usecase::list(tx, &list.paging)).await?;
+    Ok(page(&list.links, found.map(ProposalLine::from)))
+}
+
+/// Read a rescheduling proposal.
+///
+/// Returns every job with its current and its proposed place, and which promises move.
+#[utoipa::path(tag = "proposal", params(("id" = Reference, Path, description = "Id of the proposal.")),
+    responses((status = 200, description = "The requested proposal.", body = ProposalView),
+        (status = 304, description = "The record is unchanged since the version in If-None-Match.")))]
+#[get("/v1/proposals/{id}")]
+async fn show(call: Call<Desk>, id: Path<String>, known: IfNoneMatch) -> Answer {
+    let id = ProposalId::new(id.into_inner());
+    let proposal = call.read(move |tx| usecase::show(tx, &id)).await?;
+    Ok(item(&ProposalView::from(proposal), &known))
+}
+
+/// Accept a rescheduling proposal.
+///
+/// Changes the diary in one step: bookings move, quotes are booked, overruns are recorded. Every customer whose booking
+/// is made, whose promise moves or whose car will be ready later than they were told gets a mail. If the diary has
+/// changed since the proposal was made, nothing happens and the answer is 409 `proposal-outdated`.
+#[utoipa::path(tag = "proposal", params(("id" = Reference, Path, description = "Id of the proposal.")),
+    extensions(("x-if-match" = json!(true))),
+    responses((status = 200, description = "The accepted proposal.", body = ProposalView)))]
+#[post("/v1/proposals/{id}/accept")]
+async fn accept(call: Call<Owner>, id: Path<String>, IfMatch(seen): IfMatch) -> Answer {
+    let id = ProposalId::new(id.into_inner());
+    call.change(move |tx| Ok(ProposalView::from(usecase::accept(tx, &id, seen)?))).await
+}

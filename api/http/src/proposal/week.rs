@@ -1,0 +1,196 @@
+//! A proposal's schedule as it is answered.
+
+use baywright_core::proposal::kept::{
+    OverrunForm, ProposedJobForm, ProposedPieceForm, ProposedPlaceForm, ProposedStepForm, StayingForm, WeekForm,
+};
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
+
+use crate::platform::wire::{Instant, Reference};
+
+/// Schedule of all jobs, with its quality.
+#[derive(Debug, Serialize, ToSchema)]
+#[schema(as = ProposedWeek)]
+pub(super) struct WeekView {
+    /// Start of the period that was planned, RFC 3339 in UTC.
+    from: Instant,
+    /// End of the period that was planned, RFC 3339 in UTC.
+    until: Instant,
+    /// Jobs with their places: bookings that may move, and quotes that are to be booked.
+    #[schema(max_items = 500)]
+    jobs: Vec<ProposedJobView>,
+    /// Cars that stay longer in their bay, as given in the request.
+    #[schema(max_items = 50)]
+    overruns: Vec<OverrunBody>,
+    /// Bookings that keep their places and people: bookings for two people, bookings of a car that has several in this
+    /// period, and bookings that begin at a time that is no longer a possible start. Each can be moved by itself.
+    #[schema(max_items = 500)]
+    staying: Vec<StayingView>,
+    /// Total lateness after promised or requested times, in minutes, weighted.
+    #[schema(minimum = 0, maximum = 9_007_199_254_740_991_u64)]
+    lateness_minutes: u64,
+    /// Finish of the last job, RFC 3339 in UTC; null if there are no jobs.
+    finish: Option<Instant>,
+    /// Total time that cars occupy bays, in minutes.
+    #[schema(minimum = 0, maximum = 9_007_199_254_740_991_u64)]
+    standing_minutes: u64,
+    /// Optimality gap, in minutes: the most by which the best possible schedule could be better, in lateness, or in the
+    /// last finish if nothing is late. 0 if the schedule is proven to be the best.
+    #[schema(minimum = 0, maximum = 9_007_199_254_740_991_u64)]
+    gap_minutes: u64,
+    /// Whether no better schedule with as few moved promises is possible.
+    proven: bool,
+}
+
+/// Job with its place.
+#[derive(Debug, Serialize, ToSchema)]
+#[schema(as = ProposedJob)]
+pub(super) struct ProposedJobView {
+    /// Id of the quote whose work it is.
+    quote_id: Reference,
+    /// Id of the booking; null if there is none yet.
+    booking_id: Option<Reference>,
+    /// Version of the booking when the schedule was made; null if there is none yet.
+    #[schema(minimum = 1, maximum = 9_007_199_254_740_991_u64)]
+    booking_version: Option<i64>,
+    /// Current place; null if there is no booking yet.
+    before: Option<ProposedPlaceView>,
+    /// Proposed place of the job.
+    after: ProposedPlaceView,
+    /// Whether a promise moves: the car would have to come at another time, or be ready later. The customer is then
+    /// told by mail, with a new calendar file.
+    promise_moves: bool,
+    /// Reason why the booking has another place, naming the bay, the person or the car in the way, or what is better about
+    /// the new place if the old one is free. Null if it keeps its place or has none yet.
+    #[schema(
+        max_length = 1000,
+        example = "Niall Quirke is planned for machine then, and goes on with Estate car, dark blue until Tue 3 March 2026, 16:00."
+    )]
+    because: Option<String>,
+    /// Steps with people and times.
+    #[schema(max_items = 400)]
+    steps: Vec<ProposedStepView>,
+}
+
+/// Place: a bay from start to finish.
+#[derive(Debug, Serialize, ToSchema)]
+#[schema(as = ProposedPlace)]
+pub(super) struct ProposedPlaceView {
+    /// Id of the bay.
+    bay_id: Reference,
+    /// Time when the car takes the bay, RFC 3339 in UTC.
+    start: Instant,
+    /// Time when the work is done, RFC 3339 in UTC.
+    finish: Instant,
+}
+
+/// Step of a job.
+#[derive(Debug, Serialize, ToSchema)]
+#[schema(as = ProposedStep)]
+pub(super) struct ProposedStepView {
+    /// Code of the step.
+    #[schema(max_length = 40, example = "wash")]
+    code: String,
+    /// Id of the person who works on the step; null for a step without minutes.
+    person_id: Option<Reference>,
+    /// Stretches of time in which the step is done, in order.
+    #[schema(max_items = 200)]
+    pieces: Vec<ProposedPieceView>,
+}
+
+/// Stretch of work.
+#[derive(Debug, Serialize, ToSchema)]
+#[schema(as = ProposedPiece)]
+pub(super) struct ProposedPieceView {
+    /// Start of the stretch, RFC 3339 in UTC.
+    start: Instant,
+    /// End of the stretch, RFC 3339 in UTC.
+    finish: Instant,
+}
+
+/// Car that stays longer in its bay.
+#[derive(Debug, Clone, Serialize, Deserialize, ToSchema)]
+#[schema(as = Overrun)]
+pub(super) struct OverrunBody {
+    /// Id of the booking of a car that is in its bay.
+    pub(super) booking_id: Reference,
+    /// New finish of the work, RFC 3339; a whole minute.
+    pub(super) finish: Instant,
+}
+
+/// Booking that keeps its place.
+#[derive(Debug, Serialize, ToSchema)]
+#[schema(as = StayingBooking)]
+pub(super) struct StayingView {
+    /// Id of the booking.
+    booking_id: Reference,
+    /// Whether the work can no longer be done at that place, because somebody is absent, the bay is closed or other
+    /// work was signed. In that case move the booking.
+    broken: bool,
+}
+
+impl From<WeekForm> for WeekView {
+    fn from(kept: WeekForm) -> Self {
+        Self {
+            from: kept.from.into(),
+            until: kept.until.into(),
+            jobs: kept.jobs.into_iter().map(ProposedJobView::from).collect(),
+            overruns: kept.overruns.into_iter().map(OverrunBody::from).collect(),
+            staying: kept.staying.into_iter().map(StayingView::from).collect(),
+            lateness_minutes: kept.lateness_minutes,
+            finish: kept.finish.map(Instant::from),
+            standing_minutes: kept.standing_minutes,
+            gap_minutes: kept.gap_minutes,
+            proven: kept.proven,
+        }
+    }
+}
+
+impl From<ProposedJobForm> for ProposedJobView {
+    fn from(kept: ProposedJobForm) -> Self {
+        Self {
+            quote_id: Reference::from(&kept.quote_id),
+            booking_id: kept.booking_id.as_ref().map(Reference::from),
+            booking_version: kept.booking_version,
+            before: kept.before.map(ProposedPlaceView::from),
+            after: kept.after.into(),
+            promise_moves: kept.promise_moves,
+            because: kept.because,
+            steps: kept.steps.into_iter().map(ProposedStepView::from).collect(),
+        }
+    }
+}
+
+impl From<ProposedPlaceForm> for ProposedPlaceView {
+    fn from(kept: ProposedPlaceForm) -> Self {
+        Self { bay_id: Reference::from(&kept.bay_id), start: kept.start.into(), finish: kept.finish.into() }
+    }
+}
+
+impl From<ProposedStepForm> for ProposedStepView {
+    fn from(kept: ProposedStepForm) -> Self {
+        Self {
+            code: kept.code,
+            person_id: kept.person_id.as_ref().map(Reference::from),
+            pieces: kept.pieces.into_iter().map(ProposedPieceView::from).collect(),
+        }
+    }
+}
+
+impl From<ProposedPieceForm> for ProposedPieceView {
+    fn from(kept: ProposedPieceForm) -> Self {
+        Self { start: kept.start.into(), finish: kept.finish.into() }
+    }
+}
+
+impl From<OverrunForm> for OverrunBody {
+    fn from(kept: OverrunForm) -> Self {
+        Self { booking_id: Reference::from(&kept.booking_id), finish: kept.finish.into() }
+    }
+}
+
+impl From<StayingForm> for StayingView {
+    fn from(kept: StayingForm) -> Self {
+        Self { booking_id: Reference::from(&kept.booking_id), broken: kept.broken }
+    }
+}

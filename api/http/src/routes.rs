@@ -1,0 +1,57 @@
+//! The routes of all features: one line each, in alphabetical order.
+//!
+//! **Who may call whom.** The use cases of a feature call only those of features below it; the order is in
+//! DEVELOPERS.md. Routes, pages and commands stand above all features and may call use cases of several in one
+//! transaction. So what a higher feature has to add to a change of a lower one is added by the handler: the handler of
+//! a closure, for example, asks the bookings which of them the closure breaks, and puts them into the answer's
+//! warnings.
+//!
+//! **Routes are added feature by feature,** each with a collector of its own, because utoipa collects every schema once
+//! per operation on the way. For all features together that is tens of megabytes, which each worker would touch at its
+//! start. It collects operations from `.service(…)` alone: one that is added by `.route(…)` would be missing from the
+//! API document without any error, so `tests/tidy/layers.rs` forbids it.
+
+use utoipa_actix_web::service_config::ServiceConfig;
+
+/// Adds the routes or the pages of one feature.
+pub type AddRoutes = fn(&mut ServiceConfig<'_>);
+
+/// Every feature's routes, each to be added by itself: what utoipa collects on the way is dropped when its feature is
+/// done.
+pub const ROUTES: [AddRoutes; 28] = [
+    crate::access::routes,
+    crate::amendment::routes,
+    crate::booking::routes,
+    crate::customer::routes,
+    crate::enquiry::routes,
+    crate::exchange::routes,
+    crate::feed::routes,
+    crate::inspection::routes,
+    crate::invoice::routes,
+    crate::job::routes,
+    crate::learning::routes,
+    crate::media::routes,
+    crate::menu::routes,
+    crate::merge::routes,
+    crate::message::routes,
+    crate::payment::routes,
+    crate::people::routes,
+    crate::plan::routes,
+    crate::privacy::routes,
+    crate::proposal::routes,
+    crate::quote::routes,
+    crate::reminder::routes,
+    crate::search::routes,
+    crate::shop::routes,
+    crate::signoff::routes,
+    crate::system::routes,
+    crate::variation::routes,
+    crate::vehicle::routes,
+];
+
+/// Adds the routes of all features.
+pub fn routes(config: &mut ServiceConfig<'_>) {
+    for add in ROUTES {
+        add(config);
+    }
+}

@@ -1,0 +1,144 @@
+//! A "no" as a page, for people who came with a browser. Programs get problem details.
+
+use actix_web::body::BoxBody;
+use actix_web::dev::{ServiceRequest, ServiceResponse};
+use actix_web::http::StatusCode;
+use actix_web::http::header::{CONTENT_SECURITY_POLICY, CONTENT_TYPE, HeaderMap, HeaderValue, RETRY_AFTER, VARY};
+use actix_web::middleware::Next;
+use actix_web::web::Data;
+use askama::Template;
+use baywright_http::platform::accept::prefers_page;
+use baywright_http::platform::guard::PAGE_POLICY;
+use baywright_http::platform::methods::Methods;
+use baywright_http::platform::problem::ProblemBody;
+
+use super::Frame;
+
+#[derive(Template)]
+#[template(path = "platform/refused.html")]
+struct RefusedPage<'a> {
+    frame: Frame,
+    heading: &'a str,
+    text: String,
+    way_on: (&'static str, String),
+    request_id: &'a str,
+}
+
+/// Turns a problem into a page if the client would rather have one. What the API document describes answers as it says
+/// there, whoever asks.
+///
+/// # Errors
+/// What the service behind it can't answer.
+pub async fn for_browsers(
+    request: ServiceRequest,
+    next: Next<BoxBody>,
+) -> Result<ServiceResponse<BoxBody>, actix_web::Error> {
+    let described = request.app_data::<Data<Methods>>().is_some_and(|methods| methods.describes(request.path()));
+    let wants_page = prefers_page(request.headers());
+    let address = request.uri().path_and_query().map_or_else(|| "/".to_owned(), ToString::to_string);
+    let mut answer = next.call(request).await?;
+    let problem = answer.response().extensions().get::<ProblemBody>().cloned();
+    let Some(problem) = problem.filter(|_| !described) else { return Ok(answer) };
+    answer.headers_mut().append(VARY, HeaderValue::from_static("accept"));
+    if !wants_page {
+        return Ok(answer);
+    }
+    let Some(text) = page(&problem, &address, answer.headers()) else { return Ok(answer) };
+    let headers = answer.headers_mut();
+    headers.insert(CONTENT_TYPE, HeaderValue::from_static("text/html; charset=utf-8"));
+    headers.insert(CONTENT_SECURITY_POLICY, HeaderValue::from_static(PAGE_POLICY));
+    Ok(answer.map_body(|_, _| BoxBody::new(text)))
+}
+
+/// The page, or nothing if it does not render: a defect.
+fn page(problem: &ProblemBody, address: &str, headers: &HeaderMap) -> Option<String> {
+    let status = StatusCode::from_u16(problem.status).ok()?;
+    let seconds = headers.get(RETRY_AFTER).and_then(|value| value.to_str().ok()).unwrap_or("a few");
+    let (heading, text) = match status {
+        StatusCode::NOT_FOUND => {
+            ("Page not found", "There is nothing at this address. Check that you copied the whole of it.".to_owned())
+        }
+        StatusCode::METHOD_NOT_ALLOWED => (
+            "This address can't be opened by itself",
+            "It only works with the form or program that it belongs to. Go back and try again from there.".to_owned(),
+        ),
+        StatusCode::GONE => ("This has ended", problem.detail.clone()),
+        StatusCode::TOO_MANY_REQUESTS => {
+            ("Too many requests", format!("Please wait {seconds} seconds, then try again."))
+        }
+        StatusCode::SERVICE_UNAVAILABLE => {
+            ("Not available right now", format!("Please try again in {seconds} seconds."))
+        }
+        _ => (problem.title.as_str(), problem.detail.clone()),
+    };
+    let page = RefusedPage {
+        frame: Frame::new(heading, ""),
+        heading,
+        text,
+        way_on: way_on(status, address),
+        request_id: &problem.request_id,
+    };
+    page.render().inspect_err(|error| tracing::error!(%error, "a page did not render")).ok()
+}
+
+/// Where to go from here: once more, to the customer's own page, or to the start.
+fn way_on(status: StatusCode, address: &str) -> (&'static str, String) {
+    let path = address.split('?').next().unwrap_or_default();
+    if matches!(status, StatusCode::TOO_MANY_REQUESTS | StatusCode::SERVICE_UNAVAILABLE) {
+        return ("Try again", address.to_owned());
+    }
+    match path.strip_prefix("/q/").and_then(|rest| rest.split_once('/')) {
+        Some((token, _)) if !token.is_empty() => ("Go back to your page", format!("/q/{token}")),
+        _ => ("Go to the start page", "/".to_owned()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn shown(status: u16, detail: &str, retry_after: Option<u16>) -> String {
+        let problem = ProblemBody {
+            kind: "/problems/any".to_owned(),
+            title: "Any".to_owned(),
+            status,
+            detail: detail.to_owned(),
+            instance: "/any".to_owned(),
+            request_id: "0198c0de".to_owned(),
+            errors: Vec::new(),
+            known: Vec::new(),
+        };
+        let mut headers = HeaderMap::new();
+        if let Some(seconds) = retry_after {
+            headers.insert(RETRY_AFTER, HeaderValue::from(seconds));
+        }
+        page(&problem, "/any?x=1", &headers).unwrap()
+    }
+
+    #[test]
+    fn a_page_says_what_happened_when_to_try_again_and_the_requests_id() {
+        for (status, seconds, said) in [
+            (404, None, "There is nothing at this address"),
+            (405, None, "only works with the form"),
+            (410, None, "Ask for a new &#60;link&#62;."),
+            (429, Some(17), "Please wait 17 seconds, then try again."),
+            (503, Some(5), "Please try again in 5 seconds."),
+            (500, None, "Ask for a new"),
+        ] {
+            let page = shown(status, "Ask for a new <link>.", seconds);
+            assert!(page.contains(said) && page.contains("0198c0de"), "{status}: {page}");
+            let again = [429, 503].contains(&status);
+            assert_eq!(page.contains("href=\"/any?x=1\""), again, "{status}: {page}");
+            assert_eq!(page.contains("href=\"/\""), !again, "{status}: {page}");
+        }
+    }
+
+    #[test]
+    fn every_page_leads_on() {
+        let way = |status, address| way_on(status, address).1;
+        assert_eq!(way(StatusCode::NOT_FOUND, "/nothing"), "/");
+        assert_eq!(way(StatusCode::NOT_FOUND, "/q/abc"), "/");
+        assert_eq!(way(StatusCode::METHOD_NOT_ALLOWED, "/q/abc/accept?x=1"), "/q/abc");
+        assert_eq!(way(StatusCode::TOO_MANY_REQUESTS, "/q/abc?take=1"), "/q/abc?take=1");
+    }
+}

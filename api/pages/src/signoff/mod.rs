@@ -1,0 +1,45 @@
+//! The customer's pages behind `/q/{token}`: read, choose, check, accept or decline.
+//!
+//! | address | what |
+//! | --- | --- |
+//! | `GET /q/{token}` | the whole offer; `take=…` ticks optional lines, and the price follows |
+//! | `GET /q/{token}/check` | the choice once more, with the form that signs |
+//! | `POST /q/{token}/accept` | accepts, then leads to `done` |
+//! | `GET /q/{token}/done` | what was accepted |
+//! | `GET`, `POST /q/{token}/decline` | turns it down |
+//! | `GET /q/{token}/photos/{id}` | a photograph of the inspection that the document names |
+//! | `GET /q/{token}/copy.json` | the sealed document and evidence, once signed |
+//! | `POST /q/{token}/early-start` | agrees, after a no, that work may start within the 14 days |
+//! | `POST /q/{token}/opened` | the page's script tells that somebody looks at it |
+//!
+//! A `GET` changes nothing: programs that look into mails follow every link. That the page was opened is noted by the
+//! script's `POST`, or at the latest by the answer itself.
+
+mod answer;
+mod blocked;
+mod choice;
+mod entered;
+mod files;
+mod line;
+mod offer;
+mod subject;
+mod text;
+mod view;
+mod visit;
+
+use baywright_http::platform::unlisted::{ServiceConfig, Unlisted};
+
+/// Adds the customer's pages.
+pub fn routes(config: &mut ServiceConfig<'_>) {
+    config
+        .service(Unlisted::get("/q/{token}", offer::show))
+        .service(Unlisted::get("/q/{token}/check", offer::check))
+        .service(Unlisted::get("/q/{token}/done", offer::done))
+        .service(Unlisted::post("/q/{token}/accept", answer::accept))
+        .service(Unlisted::get("/q/{token}/decline", answer::decline_form))
+        .service(Unlisted::post("/q/{token}/decline", answer::decline))
+        .service(Unlisted::post("/q/{token}/early-start", answer::early_start))
+        .service(Unlisted::post("/q/{token}/opened", answer::opened))
+        .service(Unlisted::get("/q/{token}/photos/{id}", files::photo))
+        .service(Unlisted::get("/q/{token}/copy.json", files::copy));
+}

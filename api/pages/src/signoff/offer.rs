@@ -1,0 +1,175 @@
+//! Reading the offer, choosing, and checking once more.
+
+use actix_web::http::StatusCode;
+use actix_web::http::header::LOCATION;
+use actix_web::{HttpRequest, HttpResponse, get};
+use baywright_core::answer;
+use baywright_core::platform::fail::{Done, Fail};
+use baywright_core::platform::refusal::{FieldFault, Refused};
+use baywright_core::platform::tx::Tx;
+use baywright_core::quote::kept::QuoteTotals;
+use baywright_core::quote::usecase::OfferShown;
+use baywright_core::signoff::usecase::Link;
+use baywright_domain::signoff::Method;
+use baywright_http::platform::answer::Answer;
+
+use super::blocked::{self, Obstacle, frame, obstacle};
+use super::choice::{Fields, faults_of, with_ticked};
+use super::entered::Entered;
+use super::subject;
+use super::text::capital;
+use super::view::{CheckPage, Facts, FaultView, OfferPage, TotalsView, looked_at};
+use super::visit::Visit;
+use crate::platform::html;
+
+/// An offer as it was found behind a link, with the price of a choice.
+pub(super) struct Found {
+    pub(super) shown: OfferShown,
+    pub(super) link: Link,
+    pub(super) obstacle: Option<Obstacle>,
+    /// Whether whoever answers is asked if work may start within the 14 days.
+    pub(super) asks_early_start: bool,
+    /// The price of what was ticked, or what is wrong with it.
+    pub(super) price: Result<QuoteTotals, Refused>,
+}
+
+/// The offer behind a link.
+pub(super) fn find(tx: &mut Tx<'_>, link: &Link, ticked: &[usize]) -> Done<Found> {
+    let shown = answer::usecase::offer(tx, link)?;
+    let obstacle = obstacle(tx, &shown)?;
+    let price = match shown.price(ticked) {
+        Ok((_, totals)) => Ok(totals),
+        Err(Fail::Refused(problem)) => Err(*problem),
+        Err(other) => return Err(other),
+    };
+    let asks_early_start = shown.asks_early_start(link.method, tx.now);
+    Ok(Found { shown, link: link.clone(), obstacle, asks_early_start, price })
+}
+
+/// The path of a visit's page.
+pub(super) fn path(visit: &Visit) -> String {
+    format!("/q/{}", visit.token)
+}
+
+/// The whole offer.
+#[get("/q/{token}")]
+pub(super) async fn show(visit: Visit, request: HttpRequest) -> Answer {
+    let ticked = Fields::of_query(request.query_string()).ticked();
+    let found = visit.read({
+        let ticked = ticked.clone();
+        move |tx, link| find(tx, link, &ticked)
+    });
+    match found.await {
+        Ok(found) => offered(&visit, found, &ticked, false),
+        Err(stopped) => blocked::problem(&stopped),
+    }
+}
+
+/// The offer, with the faults of the choice where there are any. Without a tick there is nothing to mend yet, unless
+/// somebody wants to go on.
+fn offered(visit: &Visit, found: Found, ticked: &[usize], going_on: bool) -> Answer {
+    let Found { shown, link, obstacle, price, .. } = found;
+    let path = path(visit);
+    if let Some(obstacle) = obstacle {
+        return blocked::page(&shown, &link, (&path, &visit.form_code()), &obstacle, false, Vec::new());
+    }
+    let (totals, faults) = match &price {
+        Ok(totals) => (Some(TotalsView::of(totals, &shown.document)), Vec::new()),
+        Err(_) if ticked.is_empty() && !going_on => (None, Vec::new()),
+        Err(problem) => (None, faults_of(problem).iter().map(FaultView::from).collect()),
+    };
+    let wrong = !faults.is_empty();
+    let title = format!("{}{}", if wrong { "Error: " } else { "" }, capital(&subject::called(&shown.document)));
+    let page = OfferPage {
+        frame: frame(title, &shown, link.method == Method::InPerson).with_sign_script(),
+        code: visit.form_code(),
+        facts: Facts::of(&shown.document, ticked),
+        looked_at: looked_at(&shown.document),
+        document: shown.document,
+        path,
+        totals,
+        faults,
+    };
+    html(if wrong { StatusCode::UNPROCESSABLE_ENTITY } else { StatusCode::OK }, &page)
+}
+
+/// The choice once more, with the form that signs.
+#[get("/q/{token}/check")]
+pub(super) async fn check(visit: Visit, request: HttpRequest) -> Answer {
+    let fields = Fields::of_query(request.query_string());
+    let (ticked, entered) = (fields.ticked(), Entered::of_query(&fields));
+    let found = visit.read({
+        let (ticked, entered) = (ticked.clone(), entered.clone());
+        move |tx, link| {
+            let found = find(tx, link, &ticked)?;
+            let faults = match &entered {
+                Some(entered) => faults_in(tx, &found, &ticked, entered)?,
+                None => Vec::new(),
+            };
+            Ok((found, faults))
+        }
+    });
+    match found.await {
+        Ok((found, faults)) if found.obstacle.is_none() && found.price.is_ok() => {
+            checked(&visit, found, &ticked, entered.unwrap_or_default(), &faults)
+        }
+        Ok((found, _)) => offered(&visit, found, &ticked, true),
+        Err(stopped) => blocked::problem(&stopped),
+    }
+}
+
+/// What is wrong with what was entered on the form that signs.
+fn faults_in(tx: &mut Tx<'_>, found: &Found, ticked: &[usize], entered: &Entered) -> Done<Vec<FieldFault>> {
+    let yes = entered.yes(&found.shown.digest, ticked, &found.link);
+    let mut faults = match found.shown.accept(&yes, tx.now) {
+        Ok(_) => Vec::new(),
+        Err(Fail::Refused(problem)) => faults_of(&problem),
+        Err(other) => return Err(other),
+    };
+    faults.extend(entered.drawing_fault());
+    Ok(faults)
+}
+
+/// The page to check and sign, with what was entered and what is wrong with it.
+pub(super) fn checked(
+    visit: &Visit,
+    found: Found,
+    ticked: &[usize],
+    entered: Entered,
+    faults: &[FieldFault],
+) -> Answer {
+    let Found { shown, link, price, asks_early_start, .. } = found;
+    let in_person = link.method == Method::InPerson;
+    let path = path(visit);
+    let wrong = !faults.is_empty();
+    let title = format!("{}Check {}", if wrong { "Error: " } else { "" }, subject::called(&shown.document));
+    let page = CheckPage {
+        frame: frame(title, &shown, in_person).with_sign_script(),
+        back: with_ticked(&path, ticked),
+        code: visit.form_code(),
+        digest: shown.digest.clone(),
+        facts: Facts::of(&shown.document, ticked),
+        consent: shown.document.consent.clone(),
+        early_start: shown.document.early_start.clone().filter(|_| asks_early_start),
+        totals: TotalsView::of(&price?, &shown.document),
+        looked_at: looked_at(&shown.document),
+        document: shown.document,
+        path,
+        entered,
+        faults: faults.iter().map(FaultView::from).collect(),
+    };
+    html(if wrong { StatusCode::UNPROCESSABLE_ENTITY } else { StatusCode::OK }, &page)
+}
+
+/// What was accepted; whoever has not accepted is led to the offer.
+#[get("/q/{token}/done")]
+pub(super) async fn done(visit: Visit) -> Answer {
+    let path = path(&visit);
+    match visit.read(|tx, link| find(tx, link, &[])).await {
+        Ok(Found { shown, link, obstacle: Some(obstacle), .. }) => {
+            blocked::page(&shown, &link, (&path, &visit.form_code()), &obstacle, false, Vec::new())
+        }
+        Ok(_) => Ok(HttpResponse::SeeOther().insert_header((LOCATION, path)).finish()),
+        Err(stopped) => blocked::problem(&stopped),
+    }
+}

@@ -1,0 +1,198 @@
+//! Somebody who comes with a link instead of a sign-in.
+
+use std::future::{Ready, ready};
+use std::sync::Arc;
+
+use actix_web::dev::Payload;
+use actix_web::http::StatusCode;
+use actix_web::web::Data;
+use actix_web::{FromRequest, HttpRequest};
+use base64::Engine;
+use base64::engine::general_purpose::URL_SAFE_NO_PAD;
+use baywright_core::platform::db::{Conn, Scope};
+use baywright_core::platform::fail::Done;
+use baywright_core::platform::identity::Actor;
+use baywright_core::platform::program::Program;
+use baywright_core::platform::rate::counted_as;
+use baywright_core::platform::refusal::Refused;
+use baywright_core::platform::tx::{Origin, Tx};
+use baywright_core::shop;
+use baywright_core::signoff::usecase::{Link, read_link, shop_of_token};
+use baywright_domain::id::{LinkId, ShopId};
+use baywright_http::platform::app::App;
+use baywright_http::platform::call::{blocking, origin};
+use baywright_http::platform::problem::Problem;
+use hmac::{Hmac, KeyInit, Mac};
+use sha2::Sha256;
+
+use crate::platform::Reach;
+
+/// How much of the HMAC a form carries: 144 bits.
+const CODE_BYTES: usize = 18;
+
+/// Why a page can't be shown, and how to reach the studio, as far as it is known.
+pub(super) struct Stopped {
+    pub(super) problem: Problem,
+    pub(super) studio: Option<Reach>,
+}
+
+impl From<Refused> for Stopped {
+    fn from(refused: Refused) -> Self {
+        Problem::from(refused).into()
+    }
+}
+
+impl From<Problem> for Stopped {
+    fn from(problem: Problem) -> Self {
+        Self { problem, studio: None }
+    }
+}
+
+impl From<Stopped> for Problem {
+    fn from(stopped: Stopped) -> Self {
+        stopped.problem
+    }
+}
+
+/// A request to a page behind a link. Nothing is looked up before [`Visit::read`] or [`Visit::write`].
+pub(super) struct Visit {
+    program: Arc<Program>,
+    origin: Origin,
+    /// The token in the address.
+    pub(super) token: String,
+    foreign: bool,
+}
+
+impl Visit {
+    /// The program.
+    pub(super) fn program(&self) -> &Program {
+        &self.program
+    }
+
+    /// Runs a use case that changes nothing, on the link's shop.
+    pub(super) async fn read<T: Send + 'static>(
+        &self,
+        f: impl FnOnce(&mut Tx<'_>, &Link) -> Done<T> + Send + 'static,
+    ) -> Result<T, Stopped> {
+        let (program, origin, token) = (self.program.clone(), self.origin.clone(), self.token.clone());
+        let done = blocking(move || {
+            program.db.read(|conn| {
+                let shop = shop_of_token(conn, &token)?.ok_or_else(|| Refused::not_found("link"))?;
+                with_link(conn, &program, &origin, &token, &shop, f)
+            })
+        });
+        self.told(done.await).await
+    }
+
+    /// Runs a use case in a transaction on the link's shop; it may run more than once.
+    pub(super) async fn write<T: Send + 'static>(
+        &self,
+        mut f: impl FnMut(&mut Tx<'_>, &Link) -> Done<T> + Send + 'static,
+    ) -> Result<T, Stopped> {
+        let (program, origin, token) = (self.program.clone(), self.origin.clone(), self.token.clone());
+        let done = blocking(move || {
+            let shop = program.db.read(|conn| shop_of_token(conn, &token))?;
+            let shop = shop.ok_or_else(|| Refused::not_found("link"))?;
+            program.db.write(Scope::Shop(&shop), |conn| with_link(conn, &program, &origin, &token, &shop, &mut f))
+        });
+        self.told(done.await).await
+    }
+
+    async fn told<T>(&self, done: Result<T, Problem>) -> Result<T, Stopped> {
+        match self.counted(done) {
+            Ok(done) => Ok(done),
+            Err(problem) => Err(self.stopped(problem).await),
+        }
+    }
+
+    /// A problem with the studio to turn to: the link's own, or the only one that there is. Nothing is looked up for
+    /// whoever tries too often, or while the database does not answer.
+    pub(super) async fn stopped(&self, problem: impl Into<Problem>) -> Stopped {
+        let problem = problem.into();
+        let status = problem.status();
+        if !status.is_client_error() || status == StatusCode::TOO_MANY_REQUESTS {
+            return problem.into();
+        }
+        let (program, token) = (self.program.clone(), self.token.clone());
+        let found = blocking(move || {
+            program.db.read(|conn| {
+                let shop = match shop_of_token(conn, &token)? {
+                    Some(shop) => Some(shop),
+                    None => shop::usecase::only_shop(conn)?,
+                };
+                let Some(shop) = shop else { return Ok(None) };
+                let nobody = Actor::Customer { link: LinkId::new("") };
+                let mut tx = Tx::for_program(conn, nobody, &shop, program.clock.now(), program.config.clone())?;
+                let profile = shop::usecase::settings(&mut tx)?.profile;
+                let (phone, email) = (profile.phone.unwrap_or_default(), profile.email.unwrap_or_default());
+                Ok(Some(Reach { name: profile.name, phone, email }))
+            })
+        });
+        Stopped { problem, studio: found.await.unwrap_or_default() }
+    }
+
+    /// Counts tokens that open nothing, by address, so that nobody can try many.
+    fn counted<T>(&self, result: Result<T, Problem>) -> Result<T, Problem> {
+        match result {
+            Err(problem) if problem.status() == StatusCode::NOT_FOUND => {
+                let allowance = self.program.misses.take(&counted_as(&self.origin.address));
+                Err(allowance.refusal().map_or(problem, Problem::from))
+            }
+            other => other,
+        }
+    }
+
+    /// The code that the link's own forms carry: whoever sends a form has read the page.
+    pub(super) fn form_code(&self) -> String {
+        self.mac().map(|mac| URL_SAFE_NO_PAD.encode(&mac.finalize().into_bytes()[..CODE_BYTES])).unwrap_or_default()
+    }
+
+    fn mac(&self) -> Option<Hmac<Sha256>> {
+        // HMAC takes keys of any length, so there always is one.
+        let mut mac = Hmac::<Sha256>::new_from_slice(&self.program.keys.cursor_secret()).ok()?;
+        mac.update(b"form\n");
+        mac.update(self.token.as_bytes());
+        Some(mac)
+    }
+
+    /// Says 403 where a form was not sent from the link's own page.
+    pub(super) fn check_form(&self, code: &str) -> Result<(), Refused> {
+        let sent = URL_SAFE_NO_PAD.decode(code).ok().filter(|bytes| bytes.len() == CODE_BYTES);
+        let ours = self.mac().zip(sent).is_some_and(|(mac, sent)| mac.verify_truncated_left(&sent).is_ok());
+        if self.foreign || !ours {
+            return Err(Refused::not_allowed(
+                "Open your link again and send the form from there. This form was not sent from its own page.",
+            ));
+        }
+        Ok(())
+    }
+}
+
+fn with_link<T>(
+    conn: &mut Conn,
+    program: &Program,
+    origin: &Origin,
+    token: &str,
+    shop: &ShopId,
+    f: impl FnOnce(&mut Tx<'_>, &Link) -> Done<T>,
+) -> Done<T> {
+    let nobody = Actor::Customer { link: LinkId::new("") };
+    let mut tx = Tx::for_program(conn, nobody, shop, program.clock.now(), program.config.clone())?;
+    tx.origin = origin.clone();
+    let link = read_link(&mut tx, token)?;
+    tx.actor = Actor::Customer { link: link.id.clone() };
+    f(&mut tx, &link)
+}
+
+impl FromRequest for Visit {
+    type Error = Problem;
+    type Future = Ready<Result<Self, Problem>>;
+
+    fn from_request(request: &HttpRequest, _: &mut Payload) -> Self::Future {
+        let Some(app) = request.app_data::<Data<App>>() else { return ready(Err(Problem::unexpected())) };
+        let site = request.headers().get("sec-fetch-site").and_then(|header| header.to_str().ok());
+        let foreign = site.is_some_and(|site| site != "same-origin" && site != "none");
+        let token = request.match_info().get("token").unwrap_or_default().to_owned();
+        ready(Ok(Self { program: app.program.clone(), origin: origin(request, app), token, foreign }))
+    }
+}

@@ -1,0 +1,11 @@
+//! `baywright openapi`: writes the API document.
+
+use baywright_http::platform::openapi;
+
+use super::Trouble;
+use crate::server::document;
+
+pub(super) fn run() -> Result<(), Trouble> {
+    println!("{}", serde_json::to_string_pretty(&openapi::finish(&document())?)?);
+    Ok(())
+}
