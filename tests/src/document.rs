@@ -7,7 +7,7 @@ use serde_json::{Map, Value};
 /// The finished document.
 pub fn document() -> &'static Value {
     static DOCUMENT: OnceLock<Value> = OnceLock::new();
-    DOCUMENT.get_or_init(|| baywright_http::platform::openapi::finish(&baywright::server::document()).unwrap())
+    DOCUMENT.get_or_init(|| baywright_http::platform::openapi::finish(&baywright_http::routes::document()).unwrap())
 }
 
 /// One operation.

@@ -11,7 +11,11 @@
 //! start. It collects operations from `.service(…)` alone: one that is added by `.route(…)` would be missing from the
 //! API document without any error, so `tests/tidy/layers.rs` forbids it.
 
+use utoipa::openapi::OpenApi;
+use utoipa_actix_web::AppExt;
 use utoipa_actix_web::service_config::ServiceConfig;
+
+use crate::platform::openapi;
 
 /// Adds the routes or the pages of one feature.
 pub type AddRoutes = fn(&mut ServiceConfig<'_>);
@@ -49,8 +53,14 @@ pub const ROUTES: [AddRoutes; 28] = [
     crate::vehicle::routes,
 ];
 
+/// The API document of all routes, as they describe themselves.
+pub fn document() -> OpenApi {
+    let app = actix_web::App::new().into_utoipa_app().openapi(openapi::base()).configure(routes);
+    app.split_for_parts().1
+}
+
 /// Adds the routes of all features.
-pub fn routes(config: &mut ServiceConfig<'_>) {
+fn routes(config: &mut ServiceConfig<'_>) {
     for add in ROUTES {
         add(config);
     }

@@ -16,10 +16,9 @@ use baywright_http::platform::app::App;
 use baywright_http::platform::connections::{Connections, of_each_worker};
 use baywright_http::platform::guard::Guard;
 use baywright_http::platform::methods::Methods;
-use baywright_http::platform::openapi::{self, Document};
 use baywright_http::platform::pieces::PIECE;
 use baywright_http::platform::problem::Problem;
-use baywright_http::routes::{AddRoutes, ROUTES, routes};
+use baywright_http::routes::{AddRoutes, ROUTES};
 use baywright_pages::platform::refused::for_browsers;
 use baywright_pages::routes::PAGES;
 use utoipa_actix_web::AppExt;
@@ -29,12 +28,6 @@ use utoipa_actix_web::service_config::ServiceConfig;
 #[derive(Debug, thiserror::Error)]
 #[error("can't listen: {0}")]
 pub struct NotStarted(#[from] std::io::Error);
-
-/// The OpenAPI document of all features.
-pub fn document() -> utoipa::openapi::OpenApi {
-    let app = actix_web::App::new().into_utoipa_app().openapi(openapi::base()).configure(routes);
-    openapi::without_pages(app.split_for_parts().1)
-}
 
 /// Starts the service on a socket that already listens; SIGINT and SIGTERM stop it.
 ///
@@ -61,12 +54,10 @@ fn run(app: App, listener: TcpListener, signals: bool) -> Result<Server, NotStar
     let connections = (!app.program.config.behind_proxy).then(Connections::default);
     let app = Data::new(app);
     let methods = Data::new(methods());
-    let document = Data::new(Document(document));
     let server = HttpServer::new(move || {
         actix_web::App::new()
             .app_data(app.clone())
             .app_data(methods.clone())
-            .app_data(document.clone())
             .app_data(PathConfig::default().error_handler(|_, _| Problem::from(Refused::not_found("record")).into()))
             .configure(add_all)
             .service(baywright_pages::system::docs_page())

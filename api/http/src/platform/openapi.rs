@@ -17,17 +17,6 @@ mod warnings;
 use serde_json::Value;
 use utoipa::openapi::{OpenApi, PathItem};
 
-/// Makes the document of all routes. Only the server knows them all, so it hands this to the route that serves it.
-#[derive(Debug, Clone, Copy)]
-pub struct Document(pub fn() -> OpenApi);
-
-impl Document {
-    /// The document of all routes, as they describe themselves.
-    pub fn made(self) -> OpenApi {
-        (self.0)()
-    }
-}
-
 /// The document before any route is added.
 pub fn base() -> OpenApi {
     use utoipa::openapi::security::{Http, HttpAuthScheme, SecurityScheme};
@@ -55,21 +44,14 @@ pub fn base() -> OpenApi {
         .build()
 }
 
-/// Tag of pages for people. They are collected with the API's paths, so that the methods of each are known, but are not part
-/// of the document.
+/// Tag of pages for people. They are collected as the API's paths are, so that the methods of each are known, but are not
+/// part of the document.
 pub const PAGE: &str = "page";
 
 /// Whether a path is one of a page for people.
 pub fn is_page(item: &PathItem) -> bool {
     let operations = [&item.get, &item.post].into_iter().flatten();
     operations.filter_map(|operation| operation.tags.as_ref()).flatten().any(|tag| tag == PAGE)
-}
-
-/// The document without the pages for people.
-#[must_use]
-pub fn without_pages(mut document: OpenApi) -> OpenApi {
-    document.paths.paths.retain(|_, item| !is_page(item));
-    document
 }
 
 /// The finished document, as it is served and written to `openapi/openapi.json`.

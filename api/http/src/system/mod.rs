@@ -27,8 +27,9 @@ use utoipa_actix_web::service_config::ServiceConfig;
 use crate::platform::answer::{Answer, plain};
 use crate::platform::app::App;
 use crate::platform::call::{bearer, blocking};
-use crate::platform::openapi::{self, Document};
+use crate::platform::openapi;
 use crate::platform::problem::Problem;
+use crate::routes::document;
 
 pub use reader::docs;
 
@@ -199,9 +200,9 @@ fn may_read_metrics(request: &HttpRequest, config: &Config) -> Result<(), Proble
 #[utoipa::path(tag = "system", security(()), responses((status = 200, description = "OpenAPI document of the service.",
     content_type = "application/json", body = ApiDocument)))]
 #[get("/openapi.json")]
-async fn openapi_json(document: Data<Document>) -> Answer {
+async fn openapi_json() -> Answer {
     static TEXT: OnceLock<Option<String>> = OnceLock::new();
-    let text = TEXT.get_or_init(|| serde_json::to_string(&openapi::finish(&document.made()).ok()?).ok());
+    let text = TEXT.get_or_init(|| serde_json::to_string(&openapi::finish(&document()).ok()?).ok());
     let text = text.as_ref().ok_or_else(Problem::unexpected)?;
     Ok(HttpResponse::Ok().insert_header((CONTENT_TYPE, "application/json")).body(text.as_str()))
 }
