@@ -86,7 +86,7 @@ fn a_turn_of_phrase_and_a_fragment_are_refused_across_lines_too() {
         "/// Where it stands.\n",
     ];
     for text in bad {
-        let source = Source { path: "api/src/bad.rs".to_owned(), text: text.to_owned() };
+        let source = Source { path: "api/core/src/bad.rs".to_owned(), text: text.to_owned() };
         assert_eq!(faults(&source).len(), 1, "{text}");
     }
     let good = [
@@ -96,7 +96,7 @@ fn a_turn_of_phrase_and_a_fragment_are_refused_across_lines_too() {
         "/// Id of the person who is absent.\n",
     ];
     for text in good {
-        let source = Source { path: "api/src/good.rs".to_owned(), text: text.to_owned() };
+        let source = Source { path: "api/core/src/good.rs".to_owned(), text: text.to_owned() };
         assert!(faults(&source).is_empty(), "{:?}", faults(&source));
     }
 }

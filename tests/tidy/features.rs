@@ -2,13 +2,14 @@
 
 use std::collections::BTreeSet;
 
-use crate::sources::{Source, none, top, under};
+use crate::sources::{Source, none, program, top, under};
 
 /// What the order stands under in DEVELOPERS.md.
 const HEADING: &str = "\n### Which feature stands on which\n";
 
-/// What stands above all features and may name every one of them.
-const ABOVE: [&str; 3] = ["routes", "pages", "views"];
+/// What the crates of the routes and the pages have beside features: what all of them stand on, what machines ask of the
+/// program itself, and the list of all.
+const OF_NO_FEATURE: [&str; 4] = ["lib", "platform", "routes", "system"];
 
 /// The features, lowest first: what is in backticks in the rows of the table.
 fn order() -> Vec<String> {
@@ -18,16 +19,16 @@ fn order() -> Vec<String> {
     rows.flat_map(|row| row.split('`').skip(1).step_by(2)).map(str::to_owned).collect()
 }
 
-/// The feature whose use cases, rows and forms a file is part of.
+/// The feature whose use cases, rows and kept documents a file is part of. Routes, pages and commands are in crates above
+/// all features and may name every one of them.
 fn feature(source: &Source) -> Option<&str> {
-    let inside = source.path.strip_prefix("api/src/")?.trim_end_matches(".rs");
-    let (feature, rest) = inside.split_once('/')?;
-    let above = ["cli", "server"].contains(&feature) || rest.split('/').any(|part| ABOVE.contains(&part));
-    (!above).then_some(feature)
+    let (layer, inside) = source.place()?;
+    let (feature, _) = inside.split_once('/')?;
+    (layer == "core").then_some(feature)
 }
 
 /// The modules at the top of the crate that a file's code names: `a` and `b` of `crate::a::x` and `crate::{a, b::c}`.
-pub fn named(source: &Source) -> BTreeSet<String> {
+fn named(source: &Source) -> BTreeSet<String> {
     let lines: Vec<&str> = source.code().map(|(_, line)| line).collect();
     lines.join("\n").split("crate::").skip(1).flat_map(heads).filter(|name| !name.is_empty()).collect()
 }
@@ -66,21 +67,28 @@ fn the_list_of_features_names_each_once() {
     let order = order();
     let listed: BTreeSet<String> = order.iter().cloned().collect();
     assert_eq!(listed.len(), order.len(), "a feature is listed twice: {order:?}");
-    let folders = std::fs::read_dir(top().join("api/src")).unwrap().map(|entry| entry.unwrap().path());
+    let folders = std::fs::read_dir(top().join("api/core/src")).unwrap().map(|entry| entry.unwrap().path());
     let folders = folders.filter(|path| path.is_dir());
-    let mut folders: BTreeSet<String> =
+    let folders: BTreeSet<String> =
         folders.map(|path| path.file_name().unwrap().to_string_lossy().into_owned()).collect();
-    // The server and its commands stand above all features.
-    folders.remove("cli");
-    folders.remove("server");
-    assert_eq!(listed, folders, "DEVELOPERS.md lists the folders of api/src");
+    assert_eq!(listed, folders, "DEVELOPERS.md lists the folders of api/core/src");
+}
+
+#[test]
+fn a_feature_has_the_same_name_in_each_crate() {
+    let known = order();
+    let all = program();
+    let places = all.iter().filter_map(Source::place).filter(|(layer, _)| ["http", "pages"].contains(layer));
+    let names: BTreeSet<&str> = places.map(|(_, inside)| inside.split('/').next().unwrap_or_default()).collect();
+    let strange = names.iter().filter(|name| !OF_NO_FEATURE.contains(name) && !known.iter().any(|one| one == *name));
+    none(strange.map(|name| (*name).to_owned()).collect(), "routes and pages are named after their feature");
 }
 
 #[test]
 fn use_cases_name_only_features_below_theirs() {
     let order = order();
     let mut faults = Vec::new();
-    for source in under("api/src", &[".rs"]) {
+    for source in under("api/core/src", &[".rs"]) {
         let Some(feature) = feature(&source) else { continue };
         for name in not_below(&order, feature, &named(&source)) {
             faults.push(format!("{} imports crate::{name}, which doesn't stand below {feature}", source.path));
@@ -106,7 +114,7 @@ fn f() {
     crate::booking::usecase::book();
 }
 ";
-    let source = Source { path: "api/src/quote/usecase/send.rs".to_owned(), text: text.to_owned() };
+    let source = Source { path: "api/core/src/quote/usecase/send.rs".to_owned(), text: text.to_owned() };
     let names = named(&source);
     assert_eq!(names.iter().map(String::as_str).collect::<Vec<_>>(), ["booking", "job", "menu", "shop"]);
     let order = ["shop", "menu", "quote", "booking", "job"].map(str::to_owned);
@@ -114,9 +122,12 @@ fn f() {
     assert_eq!(not_below(&order, "quote", &names), ["booking", "job"]);
     assert_eq!(not_below(&order, "job", &names), [""; 0]);
     assert_eq!(not_below(&order, "unlisted", &names), ["booking", "job", "menu", "shop"]);
-    for above in
-        ["api/src/quote/routes/send.rs", "api/src/signoff/pages.rs", "api/src/cli/demo.rs", "api/src/server.rs"]
-    {
+    for above in [
+        "api/http/src/quote/write.rs",
+        "api/pages/src/signoff/offer.rs",
+        "api/program/src/cli/demo.rs",
+        "api/core/src/features.rs",
+    ] {
         assert_eq!(feature(&Source { path: above.to_owned(), text: String::new() }), None, "{above}");
     }
 }

@@ -1,23 +1,44 @@
-//! Which layer may name which library, so that rules stay out of handlers, queries out of rules, and HTTP out of both.
+//! Which crate stands on which, and which part of a crate may name which library, so that rules stay out of handlers,
+//! queries out of rules, and HTTP out of both.
 
-use crate::features::named;
-use crate::sources::{Source, none, shipped, under};
+use crate::sources::{Source, none, program, shipped, top, under};
 
-/// A word, and the places that may say it: a file or folder of that name anywhere in the path under `api/src`.
+/// The crates under `api`, lowest first, and what none of them depends on; so the compiler refuses what reaches upwards.
+const NO_DEPENDENCY: [(&str, &[&str]); 4] = [
+    (
+        "core",
+        &[
+            "actix-web",
+            "utoipa",
+            "utoipa-actix-web",
+            "utoipa-swagger-ui",
+            "baywright-http",
+            "baywright-pages",
+            "baywright",
+        ],
+    ),
+    ("http", &["diesel", "diesel_migrations", "askama", "lettre", "baywright-pages", "baywright"]),
+    (
+        "pages",
+        &["diesel", "diesel_migrations", "lettre", "utoipa", "utoipa-actix-web", "utoipa-swagger-ui", "baywright"],
+    ),
+    ("program", &["diesel", "diesel_migrations", "lettre", "askama"]),
+];
+
+/// A word, and the places that may say it: a crate, a file or folder of it, or, as in `core/*/store`, the files and folders
+/// of that name anywhere in it.
 const MAY_SAY: &[(&str, &[&str])] = &[
-    ("actix_web", &["routes", "pages", "http", "server", "serve", "demo"]),
-    ("diesel", &["store", "schema", "platform"]),
-    // What is sent is held to the rules of today; what is kept and what rules work with is not.
-    ("http::wire", &["routes", "pages", "http", "cli"]),
-    ("utoipa", &["routes", "http", "server"]),
-    ("askama", &["pages", "mail", "documents"]),
-    ("lettre", &["mail"]),
-    ("web::block", &["http/call"]),
-    ("Utc::now", &["platform/clock"]),
-    ("SystemTime::now", &["platform/clock"]),
+    ("actix_web", &["http", "pages", "program/server", "program/cli/serve", "program/cli/demo"]),
+    ("diesel", &["core/*/store", "core/schema", "core/platform"]),
+    ("utoipa", &["http", "program/server"]),
+    ("askama", &["pages", "core/mail"]),
+    ("lettre", &["core/mail"]),
+    ("web::block", &["http/platform/call"]),
+    ("Utc::now", &["core/platform/clock"]),
+    ("SystemTime::now", &["core/platform/clock"]),
     ("std::process::Command", &[]),
-    ("batch_execute", &["platform/db"]),
-    // These decompress what arrives, before any limit on its length: `http/arriving.rs` reads bodies.
+    ("batch_execute", &["core/platform/db"]),
+    // These decompress what arrives, before any limit on its length: `api/http/src/platform/arriving.rs` reads bodies.
     ("web::Json", &[]),
     ("web::Form", &[]),
     ("Bytes::from_request", &[]),
@@ -25,10 +46,11 @@ const MAY_SAY: &[(&str, &[&str])] = &[
 ];
 
 fn may_say(source: &Source, places: &[&str]) -> bool {
-    let inside = source.path.trim_start_matches("api/src/").trim_end_matches(".rs");
-    places.iter().any(|place| match place.split_once('/') {
-        Some(_) => inside == *place || inside.starts_with(&format!("{place}/")),
-        None => inside.split('/').any(|part| part == *place),
+    let Some((layer, inside)) = source.place() else { return false };
+    let own = format!("{layer}/{inside}");
+    places.iter().any(|place| match place.split_once("/*/") {
+        Some((of, name)) => layer == of && inside.split('/').any(|part| part == name),
+        None => own == *place || own.starts_with(&format!("{place}/")),
     })
 }
 
@@ -45,7 +67,7 @@ fn says(line: &str, word: &str) -> bool {
 #[test]
 fn each_layer_names_only_what_it_may() {
     let mut faults = Vec::new();
-    for source in under("api/src", &[".rs"]) {
+    for source in program() {
         for (word, places) in MAY_SAY.iter().filter(|(_, places)| !may_say(&source, places)) {
             let found = source.code().find(|(_, line)| says(line, word));
             if let Some((number, _)) = found {
@@ -56,105 +78,76 @@ fn each_layer_names_only_what_it_may() {
     none(faults, "a layer names what it may not");
 }
 
-/// The part of the program that a file belongs to, lowest first: none names one above it.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-enum Layer {
-    /// Database, stores, use cases, kept documents, mail and jobs.
-    Core,
-    /// Routes, and what they stand on.
-    Http,
-    /// Pages for people.
-    Pages,
-    /// The server, which puts all of them together, and the commands.
-    Program,
-}
-
-impl Layer {
-    /// The layer of a file; none for `lib.rs`, which only declares what there is.
-    fn of(source: &Source) -> Option<Self> {
-        let inside = source.path.strip_prefix("api/src/")?.trim_end_matches(".rs");
-        let parts: Vec<&str> = inside.split('/').collect();
-        Some(match parts[0] {
-            "lib" => return None,
-            "cli" | "main" | "server" => Self::Program,
-            "http" => Self::Http,
-            "pages" => Self::Pages,
-            _ if parts.contains(&"routes") => Self::Http,
-            _ if parts.contains(&"pages") => Self::Pages,
-            _ => Self::Core,
-        })
-    }
-
-    /// The layer of a module at the top of the crate, unless it is a feature's, which has several.
-    fn of_module(name: &str) -> Option<Self> {
-        match name {
-            "http" => Some(Self::Http),
-            "pages" => Some(Self::Pages),
-            "cli" | "server" => Some(Self::Program),
-            _ => None,
-        }
-    }
-
-    /// What no file of this layer may say, beside the modules at the top.
-    fn forbidden(self) -> &'static [&'static str] {
-        match self {
-            Self::Core => &["actix_web", "utoipa", "::routes", "routes::", "::pages", "pages::"],
-            Self::Http => &["diesel", "askama", "::pages", "pages::"],
-            Self::Pages => &["diesel", "utoipa"],
-            Self::Program => &[],
-        }
-    }
-}
-
-/// What a file says that only a layer above its own may, with the line where it is one.
-fn upwards(source: &Source) -> Vec<String> {
-    let Some(layer) = Layer::of(source) else { return Vec::new() };
-    let above = |name: &String| Layer::of_module(name).is_some_and(|other| other > layer);
-    let mut found: Vec<String> =
-        named(source).into_iter().filter(above).map(|name| format!("{} imports crate::{name}", source.path)).collect();
-    for (number, line) in source.code() {
-        for word in layer.forbidden().iter().filter(|word| line.contains(**word)) {
-            if word.contains("::") || says(line, word) {
-                found.push(format!("{}:{number} says {word}", source.path));
-            }
-        }
-    }
-    found
+/// The names of the libraries and crates that a crate's file of settings lists, for the program or for its tests.
+fn dependencies(manifest: &str) -> Vec<&str> {
+    let parts =
+        manifest.split("\n[").filter(|part| part.split(']').next().is_some_and(|of| of.ends_with("dependencies")));
+    let lines = parts.flat_map(|part| part.lines().skip(1));
+    lines.filter_map(|line| line.split(['.', ' ', '=']).next()).filter(|name| !name.is_empty()).collect()
 }
 
 #[test]
-fn nothing_points_upwards() {
-    let faults = under("api/src", &[".rs"]).iter().flat_map(upwards).collect();
-    none(faults, "core names no HTTP, HTTP names no page, and none of them the server or a command");
+fn no_crate_depends_on_what_stands_above_it() {
+    let mut faults = Vec::new();
+    for (layer, refused) in NO_DEPENDENCY {
+        let path = format!("api/{layer}/Cargo.toml");
+        let manifest = std::fs::read_to_string(top().join(&path)).unwrap();
+        let found = dependencies(&manifest);
+        assert!(found.contains(&"tracing"), "the dependencies in {path} are found: {found:?}");
+        faults.extend(found.iter().filter(|name| refused.contains(name)).map(|name| format!("{path} names {name}")));
+    }
+    none(
+        faults,
+        "core names no HTTP, HTTP names no page and no table, pages describe no API, and only core has queries",
+    );
 }
 
 #[test]
-fn the_reader_of_layers_finds_what_points_upwards() {
-    let found = |path: &str, text: &str| upwards(&Source { path: format!("api/src/{path}"), text: text.to_owned() });
-    for (path, text, points_up) in [
-        ("quote/usecase/send.rs", "use crate::http::problem::Problem;", true),
-        ("quote/usecase/send.rs", "use crate::{booking, http, shop};", true),
-        ("quote/usecase/send.rs", "use crate::booking::routes::BookingView;", true),
-        ("quote/store.rs", "use utoipa::ToSchema;", true),
-        ("quote/kept.rs", "use utoipa_actix_web::AppExt;", true),
-        ("quote/mod.rs", "pub mod pages;\npub mod routes;", false),
-        ("quote/routes/send.rs", "use crate::http::problem::Problem;\nuse utoipa::ToSchema;", false),
-        ("quote/routes/send.rs", "use crate::pages::html;", true),
-        ("http/app.rs", "use crate::server::start;", true),
-        ("signoff/pages/offer.rs", "use crate::http::call::Call;\nuse crate::media::routes::served;", false),
-        ("signoff/pages/offer.rs", "use utoipa::ToSchema;", true),
-        ("platform/db.rs", "// crate::http is only spoken of.", false),
-        ("server/routes.rs", "use crate::pages;", false),
-        ("cli/demo.rs", "use crate::server;", false),
+fn the_reader_of_dependencies_finds_those_of_each_kind() {
+    let text = "\
+[package]
+name = \"x\"
+
+[dependencies]
+actix-web.workspace = true
+
+chrono = { workspace = true, features = [\"std\"] }
+
+[dev-dependencies]
+tempfile.workspace = true
+
+[target.'cfg(unix)'.dependencies]
+rustix.workspace = true
+
+[lints]
+workspace = true
+";
+    assert_eq!(dependencies(text), ["actix-web", "chrono", "tempfile", "rustix"]);
+}
+
+#[test]
+fn a_place_is_a_crate_or_a_part_of_one() {
+    let may = |path: &str, place: &str| may_say(&Source { path: path.to_owned(), text: String::new() }, &[place]);
+    for (path, place, may_it) in [
+        ("api/http/src/quote/write.rs", "http", true),
+        ("api/http/src/quote/write.rs", "pages", false),
+        ("api/program/src/server.rs", "program/server", true),
+        ("api/core/src/platform/clock.rs", "core/platform/clock", true),
+        ("api/core/src/platform/clock_run.rs", "core/platform/clock", false),
+        ("api/core/src/platform/db/open.rs", "core/platform/db", true),
+        ("api/core/src/quote/store/list.rs", "core/*/store", true),
+        ("api/core/src/plan/store.rs", "core/*/store", true),
+        ("api/core/src/plan/usecase.rs", "core/*/store", false),
+        ("api/core/build.rs", "core", false),
     ] {
-        assert_eq!(!found(path, text).is_empty(), points_up, "{path}: {text}");
+        assert_eq!(may(path, place), may_it, "{path}: {place}");
     }
 }
 
 #[test]
 fn the_domain_names_no_io_and_no_clock() {
     let mut faults = Vec::new();
-    let lib = std::fs::read_to_string(crate::sources::top().join("domain/src/lib.rs")).unwrap();
+    let lib = std::fs::read_to_string(top().join("domain/src/lib.rs")).unwrap();
     assert!(lib.contains("#![no_std]") || lib.contains("no_std)"), "domain/src/lib.rs must say no_std");
     for source in under("domain/src", &[".rs"]).iter().filter(|s| !s.path.ends_with("tests.rs")) {
         for (number, line) in source.code() {
@@ -172,16 +165,13 @@ fn the_domain_names_no_io_and_no_clock() {
 #[test]
 fn kept_documents_are_held_to_no_rule_of_today() {
     let mut faults = Vec::new();
-    for source in under("api/src", &[".rs"]) {
+    // Types of what is sent, which refuse, are in a crate above and so can't be named here.
+    for source in under("api/core/src", &[".rs"]) {
         if !source.parts().iter().any(|part| part.trim_end_matches(".rs") == "kept") {
             continue;
         }
-        for (number, line) in source.code() {
-            for word in ["wire", "ToSchema", "deny_unknown_fields"] {
-                if says(line, word) {
-                    faults.push(format!("{}:{number} says {word}", source.path));
-                }
-            }
+        for (number, _) in source.code().filter(|(_, line)| says(line, "deny_unknown_fields")) {
+            faults.push(format!("{}:{number} says deny_unknown_fields", source.path));
         }
     }
     none(faults, "a document that was kept once is read for ever, whatever a request must be like today");
@@ -190,8 +180,8 @@ fn kept_documents_are_held_to_no_rule_of_today() {
 #[test]
 fn no_feature_reaches_into_another_ones_rows() {
     let mut faults = Vec::new();
-    for source in under("api/src", &[".rs"]) {
-        let own = source.parts().get(2).copied().unwrap_or_default().trim_end_matches(".rs").to_owned();
+    for source in under("api/core/src", &[".rs"]) {
+        let own = source.parts().get(3).copied().unwrap_or_default().trim_end_matches(".rs").to_owned();
         for (number, line) in source.code() {
             for (at, _) in line.match_indices("::store") {
                 let feature: String =
@@ -209,7 +199,7 @@ fn no_feature_reaches_into_another_ones_rows() {
 #[test]
 fn queries_are_limited_to_their_shop_in_one_place() {
     let mut faults = Vec::new();
-    for source in under("api/src", &[".rs"]).iter().filter(|source| !source.path.ends_with("/db/shop_filter.rs")) {
+    for source in under("api/core/src", &[".rs"]).iter().filter(|source| !source.path.ends_with("/db/shop_filter.rs")) {
         for (number, line) in source.code().filter(|(_, line)| line.contains("filter(")) {
             if line.contains("::shop_id.eq(") {
                 faults.push(format!("{}:{number} says the shop's filter by hand: use rows_of_shop!", source.path));
@@ -225,7 +215,7 @@ const UNTYPED: [&str; 2] = ["DbError::Corrupt(", "UtcTime::from_ms("];
 #[test]
 fn stores_read_columns_by_type() {
     let mut faults = Vec::new();
-    for source in under("api/src", &[".rs"]).iter().filter(|source| source.path.contains("/store")) {
+    for source in under("api/core/src", &[".rs"]).iter().filter(|source| source.path.contains("/store")) {
         for (number, line) in source.code() {
             for word in UNTYPED.into_iter().filter(|word| line.contains(word)) {
                 faults.push(format!("{}:{number} says {word}: use RowId or columns!", source.path));
@@ -255,7 +245,7 @@ fn handlers_hold_no_queries_and_queries_no_http() {
 #[test]
 fn an_operation_that_needs_a_key_asks_for_it() {
     let mut faults = Vec::new();
-    for source in under("api/src", &[".rs"]).iter().filter(|source| source.path.contains("/routes")) {
+    for source in under("api/http/src", &[".rs"]).iter().filter(|source| !source.path.contains("/platform/")) {
         let said = source.text.matches("\"x-idempotency-key\"").count();
         let asked = source.text.matches(": IdempotencyKey").count();
         if said != asked {

@@ -22,7 +22,7 @@ fn read(name: &str) -> String {
 }
 
 /// Whether a word in backticks is meant as a path. Addresses of the API start with a slash, options with a dash; a word with
-/// other characters than those of our names is an address of a server or has a placeholder, such as `api/src/<feature>/`.
+/// other characters than those of our names is an address of a server or has a placeholder, such as `api/core/src/<feature>/`.
 fn is_path(word: &str) -> bool {
     let is_plain = |c: char| c.is_ascii_alphanumeric() || "/._-".contains(c);
     let ending = Path::new(word).extension().and_then(|ending| ending.to_str());
@@ -82,7 +82,7 @@ cargo openapi > openapi/nowhere.json
 ```
 | `cargo openapi > openapi/gone.json` | `gone.py`, `made/by-a-run.md` |
 
-`POST /v1/setup`, `--data`, `postgres://…`, `api/src/<feature>/gone.rs`, `Db::read` and `.clippy.toml`; a plain gone/too.
+`POST /v1/setup`, `--data`, `postgres://…`, `api/core/src/<feature>/gone.rs`, `Db::read` and `.clippy.toml`; a plain gone/too.
 ";
     assert_eq!(
         faults("README.md", text, "/target\n/made/by-a-run.md\n"),

@@ -1,4 +1,4 @@
-//! Every kind of "no" has its page: the slugs in the sources and those in `api/src/problems/meanings.txt` are the same.
+//! Every kind of "no" has its page: the slugs in the sources and those in `api/core/src/problems/meanings.txt` are the same.
 
 use std::collections::BTreeSet;
 

@@ -16,6 +16,12 @@ impl Source {
         self.path.split('/').collect()
     }
 
+    /// The crate under `api` that it is part of, and its place in there without the ending: `core` and `quote/usecase/send`.
+    pub fn place(&self) -> Option<(&str, &str)> {
+        let (layer, inside) = self.path.strip_prefix("api/")?.split_once("/src/")?;
+        Some((layer, inside.trim_end_matches(".rs")))
+    }
+
     /// The numbered lines that are code: before the tests in the file, and no comment.
     pub fn code(&self) -> impl Iterator<Item = (usize, &str)> {
         let all = self.text.lines().enumerate();
@@ -46,8 +52,13 @@ pub fn under(folder: &str, endings: &[&str]) -> Vec<Source> {
 /// The Rust files of the program and the domain.
 pub fn shipped() -> Vec<Source> {
     let mut all = under("domain/src", &[".rs"]);
-    all.extend(under("api/src", &[".rs"]));
+    all.extend(program());
     all
+}
+
+/// The Rust files of the crates under `api`.
+pub fn program() -> Vec<Source> {
+    under("api", &[".rs"]).into_iter().filter(|source| source.place().is_some()).collect()
 }
 
 fn walk(folder: &Path, found: &mut impl FnMut(&Path)) {
