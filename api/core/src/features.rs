@@ -1,5 +1,5 @@
 //! What each feature adds to the program below HTTP: its jobs, what it holds on a customer, and the photographs it shows.
-//! Its routes and pages are in the list of the server (`server/routes.rs`).
+//! Routes and pages are in the lists of their own crates (`api/http/src/routes.rs`, `api/pages/src/routes.rs`).
 
 use crate::clockwork::Job;
 use crate::platform::personal::{Holder, Shows};

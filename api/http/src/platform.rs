@@ -1,6 +1,5 @@
 //! What every route stands on: requests read and checked, answers and problems written, types of the wire, the API
-//! document. Only this folder, routes and pages name the framework; what rules, stores and jobs stand on is in
-//! [`baywright_core::platform`].
+//! document. What rules, stores and jobs stand on is in [`baywright_core::platform`], where nothing names the framework.
 
 pub mod accept;
 pub mod answer;

@@ -1,7 +1,7 @@
 //! Refusals, in the same form for requests, pages and commands.
 //!
 //! A refusal has one of a few reasons, a stable slug, and a text that says what happened and what to do. Only
-//! `http/problem.rs` knows the HTTP status code of each reason.
+//! `api/http/src/platform/problem.rs` knows the HTTP status code of each reason.
 
 use baywright_domain::calendar::{Zone, ZoneRules};
 use baywright_domain::refusal::{Fault, Kind, Refusal};

@@ -1,8 +1,8 @@
 //! The menu as it is kept: one JSON document, the text of the draft, of each edition, and of what a quote freezes.
 //!
 //! What was once written is read for ever, so nothing here refuses a value that was kept: the rules on what may be
-//! written stand with the bodies in `menu::routes`. [`MenuForm::read`] turns it into the rules' own [`Menu`],
-//! [`MenuForm::of`] back.
+//! written stand with the bodies in `api/http/src/menu/body/mod.rs`. [`MenuForm::read`] turns it into the rules' own
+//! [`Menu`], [`MenuForm::of`] back.
 
 mod amounts;
 mod frozen;
