@@ -25,7 +25,7 @@ words! {
     /// How the customer gave their yes.
     pub enum Method("way of signing") {
         /// Alone, on the page behind a link that was sent to them.
-        Link = "LINK" "by link",
+        Link = "LINK" "online",
         /// In the studio, on its screen.
         InPerson = "IN_PERSON" "in person",
         /// On the phone, noted by somebody of the studio.
@@ -173,7 +173,7 @@ pub fn accept(offer: &Offer<'_>, answer: &Acceptance<'_>) -> Result<Vec<usize>, 
     } else if name.chars().count() > 200 {
         fault("/name", "too_long", "type your name in at most 200 characters");
     } else if name.chars().any(misleads) {
-        fault("/name", "unreadable", "type your name on one line, in letters as people read them");
+        fault("/name", "unreadable", "type your name on one line, in ordinary letters");
     }
     if !answer.intent {
         fault("/intent", "missing", "tick that you accept the quote");

@@ -7,7 +7,7 @@ pub struct Reach {
     pub name: String,
     /// Its telephone number as people read it; empty if it has none.
     pub phone: String,
-    /// Its mail address; empty if it has none.
+    /// Its email address; empty if it has none.
     pub email: String,
 }
 

@@ -56,13 +56,13 @@ fn page(problem: &ProblemBody, address: &str, headers: &HeaderMap) -> Option<Str
     let seconds = headers.get(RETRY_AFTER).and_then(|value| value.to_str().ok()).unwrap_or("a few");
     let (heading, text) = match status {
         StatusCode::NOT_FOUND => {
-            ("Page not found", "There is nothing at this address. Check that you copied the whole of it.".to_owned())
+            ("Page not found", "There is nothing at this address. Check that you copied all of it.".to_owned())
         }
         StatusCode::METHOD_NOT_ALLOWED => (
-            "This address can't be opened by itself",
-            "It only works with the form or program that it belongs to. Go back and try again from there.".to_owned(),
+            "This page can't be opened directly",
+            "It only works with the form or program that uses it. Go back and try again from there.".to_owned(),
         ),
-        StatusCode::GONE => ("This has ended", problem.detail.clone()),
+        StatusCode::GONE => ("This is no longer available", problem.detail.clone()),
         StatusCode::TOO_MANY_REQUESTS => {
             ("Too many requests", format!("Please wait {seconds} seconds, then try again."))
         }

@@ -88,7 +88,7 @@ fn said_to_customer(problem: &Refused) -> Vec<FieldFault> {
     let mut faults = faults_of(problem);
     if problem.errors().is_empty() {
         for fault in &mut faults {
-            "This can't be accepted here any more. Please ask us what applies now.".clone_into(&mut fault.detail);
+            "You can no longer accept this here. Please contact us.".clone_into(&mut fault.detail);
         }
     }
     faults

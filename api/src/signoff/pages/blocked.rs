@@ -87,7 +87,7 @@ fn next(document: &QuoteDocument, booking: Option<&Booking>) -> String {
     match booking.map(|booking| booking.state) {
         Some(BookingState::Ready) => "The work is done, and your car is ready to collect.".to_owned(),
         Some(BookingState::HandedOver) => "The work is done, and you have your car back.".to_owned(),
-        _ if is_change => "The work goes on with this change.".to_owned(),
+        _ if is_change => "We carry on with the work, including this change.".to_owned(),
         Some(BookingState::InBay) => "Your car is with us.".to_owned(),
         Some(BookingState::Booked) => {
             let starts = booking.map(|booking| moment(&document.studio, UtcTime::from_minute(booking.place.starts)));
@@ -119,7 +119,7 @@ pub(super) fn page(
     let this = capital(&it);
     let ask = match &document.variation_of {
         None => "Ask us for a new quote if you still want the work done.".to_owned(),
-        Some(quote) => format!("The work goes on as agreed in quote {quote}."),
+        Some(quote) => format!("We carry on with the work as agreed in quote {quote}."),
     };
     let when = shown.decided_at.map(|at| moment(studio, at)).unwrap_or_default();
     let (status, heading, paragraphs) = match shown.standing {
@@ -139,13 +139,16 @@ pub(super) fn page(
         Standing::Variation(_) => (
             StatusCode::CONFLICT,
             format!("{this} is no longer valid"),
-            vec!["Ask us what applies now: a later version of the quote has been signed since.".to_owned()],
+            vec![
+                "A newer version of the quote has been signed since. If you have questions, please contact us."
+                    .to_owned(),
+            ],
         ),
         Standing::Revision { .. } => (
             StatusCode::CONFLICT,
             format!("There is a newer version of {it}"),
             vec![
-                "Open the link in our latest message to read and answer the new version.".to_owned(),
+                "Open the link in our latest email to read and answer the new version.".to_owned(),
                 format!("This is revision {}, which is no longer valid.", document.revision),
             ],
         ),
@@ -221,10 +224,10 @@ pub(super) fn problem(stopped: &Stopped) -> Answer {
         }
         StatusCode::SERVICE_UNAVAILABLE => (
             "Not available right now",
-            format!("Please open your link again in a few minutes. If that does not help, ask {name}."),
+            format!("Please open your link again in a few minutes. If that does not help, contact {name}."),
         ),
         status if status.is_client_error() => ("This did not work", problem.detail().to_owned()),
-        _ => ("Something went wrong here", format!("Nothing was changed. Try again in a moment, or ask {name}.")),
+        _ => ("Something went wrong here", format!("Nothing was changed. Try again in a moment, or contact {name}.")),
     };
     let page = NoticePage {
         frame: Frame {

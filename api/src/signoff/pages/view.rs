@@ -71,11 +71,9 @@ impl TotalsView {
                 let accept = format!("Accept, new total {whole}");
                 ("New total including VAT", whole.to_string(), accept)
             }
-            _ if is_change => (
-                "Change of the price, including VAT",
-                totals.payable.to_string(),
-                format!("Accept for {}", totals.payable),
-            ),
+            _ if is_change => {
+                ("Change in price, including VAT", totals.payable.to_string(), format!("Accept for {}", totals.payable))
+            }
             _ => ("Total including VAT", totals.payable.to_string(), format!("Accept for {}", totals.payable)),
         };
         Self {
