@@ -64,8 +64,8 @@ impl News {
             ),
             Self::Cancelled => format!("Your booking on {start} is cancelled. You do not need to do anything."),
             Self::Restored => format!(
-                "Please bring your car on {start}, as we agreed. We wrote to you that your booking was cancelled. That \
-                 was our mistake, and we are sorry."
+                "Your booking stands: please bring your car on {start}. We told you by mistake that it was cancelled, and \
+                 we are sorry."
             ),
             Self::Soon => format!("We look forward to seeing your {car} on {start}."),
         }
@@ -140,8 +140,8 @@ fn facts(tx: &Tx<'_>, settings: &Settings, booking: &Booking, news: News) -> Vec
 
 fn closing(settings: &Settings, news: News) -> Vec<String> {
     let ways = ways_to_reach(settings);
-    let reach = if ways.is_empty() { "reply to this mail".to_owned() } else { ways.join(" or ") };
-    let file = "Open the attached file to add both times to your calendar, or to update them there.";
+    let reach = if ways.is_empty() { "reply to this email".to_owned() } else { ways.join(" or ") };
+    let file = "Open the attached file to add the booking to your calendar, or to update it there.";
     let empty = "Before you come, please take valuables and child seats out of the car.";
     match news {
         News::Booked | News::Moved | News::Restored | News::Soon => {
@@ -150,7 +150,7 @@ fn closing(settings: &Settings, news: News) -> Vec<String> {
         News::Later => vec![format!("If this time does not suit you, {reach}."), file.to_owned()],
         News::Cancelled => vec![
             format!("If you would like another time, {reach}."),
-            "Open the attached files to take both times out of your calendar.".to_owned(),
+            "Open the attached files to remove the booking from your calendar.".to_owned(),
         ],
     }
 }

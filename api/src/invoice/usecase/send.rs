@@ -28,7 +28,7 @@ pub fn send(tx: &mut Tx<'_>, id: &InvoiceId, seen: Seen) -> Done<Invoice> {
     };
     let customer = crate::customer::usecase::show(tx, &invoice.customer)?;
     let Some(email) = customer.email() else {
-        let detail = "The customer has no mail address. Add one to their record, then send the invoice.";
+        let detail = "The customer has no email address. Add one to their record, then send the invoice.";
         return Err(Refused::conflict("no-mail-address", detail).into());
     };
     let bodies = bodies(&tx.studio, &notice(&document, &number))?;
@@ -83,8 +83,8 @@ fn notice(document: &InvoiceDocument, number: &str) -> Notice {
     opening.extend(pay);
     let mut closing = reasons(document);
     closing.extend(Some(document.note.clone()).filter(|note| !note.is_empty()));
-    closing.push("If something is wrong with the invoice or the work, please reply to this mail.".to_owned());
-    closing.push("The attached file holds the same invoice for accounting programs.".to_owned());
+    closing.push("If something is wrong with the invoice or the work, please reply to this email.".to_owned());
+    closing.push("The attached file contains the same invoice for accounting programs.".to_owned());
     Notice {
         title: format!("Invoice {number}"),
         greeting: document.buyer.name.clone(),

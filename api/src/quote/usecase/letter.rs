@@ -128,8 +128,8 @@ pub enum Answered<'a> {
     No(&'a str),
 }
 
-/// Tells the studio, where it has a mail address, what a customer answered by a link that they opened elsewhere: nobody
-/// was there to see it. Other answers were given to somebody of the studio.
+/// Tells the studio, where it has an eemail address, what a customer answered by a link that they opened elsewhere:
+/// nobody was there to see it. Other answers were given to somebody of the studio.
 pub fn tell_studio(
     tx: &mut Tx<'_>,
     about: (&'static str, &str),
@@ -161,7 +161,7 @@ pub fn tell_studio(
         }
         Answered::EarlyStart => {
             facts.push(("Start".to_owned(), "Work may begin within the 14 days.".to_owned()));
-            ("agreed to an earlier start of", "You may start the work before the 14 days are over.")
+            ("agreed to an earlier start for", "You may start the work before the 14 days are over.")
         }
         Answered::No(reason) => {
             facts.extend((!reason.is_empty()).then(|| ("Reason".to_owned(), (*reason).to_owned())));

@@ -13,7 +13,7 @@ use crate::quote::usecase::letter::{
 use crate::signoff::usecase::Signoff;
 
 /// What the total of a variation is called.
-const CHANGE: &str = "Change of the price, including VAT";
+const CHANGE: &str = "Change in price, including VAT";
 
 /// The variation itself, with the link to its page.
 pub(super) fn offer(

@@ -36,7 +36,7 @@ pub fn about_vat(document: &QuoteDocument) -> &'static str {
     }
     match document.prices.0 {
         Prices::Gross => "Include VAT",
-        Prices::Net => "Without VAT, which the total includes",
+        Prices::Net => "Exclude VAT; the total includes it",
     }
 }
 
