@@ -67,7 +67,7 @@ pub struct Asker {
     pub known: bool,
     /// Whether a caller is named.
     pub named: bool,
-    /// Whether the caller left a mail address.
+    /// Whether the caller left an eemail address.
     pub mail: bool,
     /// Whether the caller left a telephone number.
     pub phone: bool,
@@ -83,11 +83,11 @@ pub enum Unanswerable {
     /// No customer and no caller.
     #[error("say who is asking: a customer, or a caller with a name")]
     Nobody,
-    /// A caller without mail address and telephone number.
-    #[error("add a mail address or a telephone number, so that somebody can answer")]
+    /// A caller without email address and telephone number.
+    #[error("add an email address or a telephone number, so that somebody can answer")]
     NoReach,
-    /// The caller agreed to be written to, but left no mail address.
-    #[error("the caller agreed to be written to: add their mail address")]
+    /// The caller agreed to be written to, but left no email address.
+    #[error("the caller agreed to be written to: add their email address")]
     NoMail,
     /// The caller agreed to be called, but left no telephone number.
     #[error("the caller agreed to be called: add their telephone number")]

@@ -4,8 +4,8 @@ use alloc::string::String;
 
 use crate::word::words;
 
-/// The form of a mail address by which an account is found: without spaces around it and in lower case, since nobody tells
-/// two people apart by capitals.
+/// The form of an eemail address by which an account is found: without spaces around it and in lower case, since nobody
+/// tells two people apart by capitals.
 pub fn email_key(email: &str) -> String {
     email.trim().to_lowercase()
 }

@@ -57,7 +57,7 @@ const fn plain(letter: char) -> Option<&'static str> {
     })
 }
 
-/// The word that a mail address is kept under as a whole.
+/// The word that an eemail address is kept under as a whole.
 pub fn whole(address: &str) -> String {
     cut(&fold(address.trim()))
 }
@@ -112,7 +112,7 @@ impl Words {
         self.text(name)
     }
 
-    /// Adds a mail address: the whole of it, and its words.
+    /// Adds an eemail address: the whole of it, and its words.
     #[must_use]
     pub fn mail(mut self, address: &str) -> Self {
         self.add(&whole(address));

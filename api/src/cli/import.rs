@@ -39,7 +39,7 @@ pub(super) struct Arguments {
     /// Name or id of the shop; not needed if there is only one
     #[arg(long)]
     shop: Option<String>,
-    /// Also add rows that share a telephone number, mail address, name, identification number or registration with an
+    /// Also add rows that share a telephone number, email address, name, identification number or registration with an
     /// existing record; without this option they are left out and listed
     #[arg(long)]
     add_alike: bool,

@@ -24,7 +24,7 @@ pub struct Details {
     pub name: String,
     /// Whom to ask for at a firm.
     pub contact_name: Option<String>,
-    /// Mail addresses, the main one first.
+    /// Eemail addresses, the main one first.
     pub emails: Vec<String>,
     /// Telephone numbers as typed, the main one first.
     pub phones: Vec<String>,
@@ -135,7 +135,7 @@ impl Customer {
         self.details.prices.unwrap_or_else(|| settings.prices(self.details.kind))
     }
 
-    /// The main mail address.
+    /// The main email address.
     pub fn email(&self) -> Option<&str> {
         self.details.emails.first().map(String::as_str)
     }

@@ -32,7 +32,7 @@ pub struct Wanted {
     pub kinds: Vec<baywright_domain::customer::CustomerKind>,
     /// Only the one with the shop's own number.
     pub reference: Option<String>,
-    /// Only those with that mail address, in any case.
+    /// Only those with that email address, in any case.
     pub email: Option<String>,
 }
 
@@ -164,7 +164,7 @@ pub fn add(tx: &mut Tx<'_>, details: &Details, consents: &[GivenConsent]) -> Don
     // The new record is not yet in the index, so it is not alike itself; if this refuses, nothing of it stays.
     alike::confirm_new(tx, &traits)?;
     if was_erased(tx, &traits)? {
-        let detail = "A customer with this telephone number or mail address asked to be erased. Add them again only if \
+        let detail = "A customer with this telephone number or email address asked to be erased. Add them again only if \
                       they have come back themselves.";
         tx.warn("erased-before", "", detail);
     }

@@ -33,7 +33,7 @@ pub enum Standing {
 pub struct Organizer {
     /// Their name.
     pub name: String,
-    /// Their mail address.
+    /// Their email address.
     pub email: String,
 }
 
@@ -153,7 +153,7 @@ fn hex_digit(value: u8) -> char {
     char::from_digit(value.into(), 16).unwrap_or('0').to_ascii_uppercase()
 }
 
-/// A mail address within a `mailto` address: everything that has a meaning there is escaped (RFC 6068, section 2).
+/// An eemail address within a `mailto` address: everything that has a meaning there is escaped (RFC 6068, section 2).
 fn addressed(email: &str) -> String {
     let mut address = String::with_capacity(email.len());
     for byte in email.bytes() {

@@ -37,7 +37,7 @@ pub struct Details {
 pub struct Caller {
     /// Their name.
     pub name: String,
-    /// Their mail address.
+    /// Their email address.
     pub email: Option<String>,
     /// Their telephone number as typed.
     pub phone: Option<String>,

@@ -39,7 +39,7 @@ impl App {
 pub struct Demo {
     /// Address of a customer's page with a quote that waits for an answer.
     pub customer_page: String,
-    /// Who can sign in: mail address and role.
+    /// Who can sign in: email address and role.
     pub people: Vec<(String, String)>,
     /// Everyone's password.
     pub password: String,

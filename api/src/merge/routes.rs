@@ -94,8 +94,8 @@ async fn undo<R: Mergeable>(call: Call<Desk>, id: Path<String>, seen: Seen) -> A
 ///
 /// Use it if a customer was added twice. Vehicles, enquiries, quotes, bookings, invoices and payments of the other
 /// record belong to this record from then on; signed and issued documents stay exactly as they are. This record takes
-/// over the other one's mail addresses and telephone numbers, and its address, VAT number, contact, reference and notes
-/// if it has none. For each consent the customer's latest statement counts. The other record stays, with `state`
+/// over the other one's email addresses and telephone numbers, and its address, VAT number, contact, reference and
+/// notes if it has none. For each consent the customer's latest statement counts. The other record stays, with `state`
 /// `MERGED` and `merged_into`; nothing new is made for it. Undo the merge at the path of the other record.
 #[utoipa::path(tag = "merge", request_body = MergeBody,
     params(("id" = Reference, Path, description = "Id of the customer whose record is kept.")),

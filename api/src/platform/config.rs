@@ -144,7 +144,7 @@ pub enum BadConfig {
     #[error("--smtp-security none sends no password: leave --smtp-user out, or use starttls or tls")]
     PlainPassword,
     /// No address.
-    #[error("--mail-from must be a mail address such as studio@example.com")]
+    #[error("--mail-from must be an email address such as studio@example.com")]
     MailFrom,
 }
 

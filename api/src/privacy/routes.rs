@@ -181,7 +181,7 @@ async fn personal_data(call: Call<Desk>, id: Path<String>) -> Answer {
 /// everywhere, at the customer's wish. Records that were signed, invoiced or paid are kept as sealed for as many years
 /// as the shop's terms say, because tax law requires it. Refused while a booking, an invoice or a credit is open. The
 /// log says that a customer was erased, but not who. Records that were merged into theirs are erased too. A digest of
-/// each mail address and telephone number is kept, from which nobody can read them, so that importing an old list does
+/// each email address and telephone number is kept, from which nobody can read them, so that importing an old list does
 /// not bring them back. Backups made earlier still contain the data: delete those too. With `validate_only`, nothing is
 /// erased: the answer says what would be erased, what would be kept and why.
 #[utoipa::path(tag = "privacy", params(("id" = Reference, Path, description = "Id of the customer."), Rehearsal),

@@ -62,7 +62,7 @@ impl Kept {
     pub const fn what_goes(self) -> &'static str {
         match self {
             Self::Contact => {
-                "Name, contact, mail addresses, telephone numbers, address, notes and how consents were given."
+                "Name, contact, email addresses, telephone numbers, address, notes and how consents were given."
             }
             Self::Vehicle => "Registration, identification number, colour and notes. Make, model and size stay.",
             Self::Enquiry => "The caller, the wish and the notes. The day and the way of asking stay.",

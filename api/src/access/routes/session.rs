@@ -13,11 +13,11 @@ use crate::http::door::DoorCall;
 use crate::http::wire::{Email, Secret};
 use crate::platform::identity::Anyone;
 
-/// Mail address and password of a person who signs in.
+/// Eemail address and password of a person who signs in.
 #[derive(Debug, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub(super) struct SignInBody {
-    /// Mail address of the account.
+    /// Eemail address of the account.
     #[schema(example = "owner@example.com")]
     email: Email,
     /// Password of the account.
@@ -37,7 +37,7 @@ pub(super) struct RefreshBody {
 /// After a few wrong passwords the next try has to wait, as `Retry-After` says.
 #[utoipa::path(tag = "access", request_body = SignInBody, security(()),
     responses((status = 201, description = "Tokens of the new sign-in.", body = SessionView),
-        (status = 401, description = "Mail address or password is wrong.")))]
+        (status = 401, description = "Email address or password is wrong.")))]
 #[post("/v1/sessions")]
 pub(super) async fn sign_in(door: DoorCall, body: Body<SignInBody>) -> Answer {
     let SignInBody { email, password } = body.value;

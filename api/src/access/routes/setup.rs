@@ -56,7 +56,7 @@ pub(super) struct OwnerBody {
     #[serde(default)]
     #[schema(value_type = Line<120>, required = true, example = "Orla")]
     name: Tried<Line<120>>,
-    /// Mail address to sign in with.
+    /// Eemail address to sign in with.
     #[serde(default)]
     #[schema(value_type = Email, required = true, example = "orla@example.com")]
     email: Tried<Email>,

@@ -95,7 +95,7 @@ impl Limits {
 }
 
 impl Attempt {
-    /// Counts a try at the account with that mail address from the client behind the door, or says how long to wait.
+    /// Counts a try at the account with that email address from the client behind the door, or says how long to wait.
     pub(super) fn count(door: &Door, email: &str) -> Done<Self> {
         Self::count_by(door, email, false)
     }

@@ -60,7 +60,7 @@ pub fn sign_in(door: &Door, email: &str, password: &Secret) -> Done<Opened> {
         tracing::info!(target: "access", address = door.address(), "a sign-in failed");
         attempt.failed(door)?;
         return Err(
-            Refused::unauthenticated("The mail address or the password is wrong. Check both and try again.").into()
+            Refused::unauthenticated("The email address or the password is wrong. Check both and try again.").into()
         );
     };
     let renewed = match &account.digest {

@@ -54,7 +54,7 @@ struct CustomerFilter {
     /// Limits the list to the customer with this customer number of the shop's own.
     #[param(inline, nullable = false)]
     reference: Option<Line<40>>,
-    /// Limits the list to customers with this mail address.
+    /// Limits the list to customers with this email address.
     #[param(inline, nullable = false)]
     email: Option<Email>,
 }
@@ -84,7 +84,7 @@ async fn list(call: Call<Desk>, list: List<CustomerFilter>) -> Answer {
 /// Add a customer.
 ///
 /// Private customers see prices with tax and trade customers before tax, unless `prices` says otherwise. If a customer
-/// with this telephone number, mail address or name is known, the answer is 409 `known-customer`, whose `known` names
+/// with this telephone number, email address or name is known, the answer is 409 `known-customer`, whose `known` names
 /// them: use that customer, or confirm that this is somebody else.
 #[utoipa::path(tag = "customer", request_body = CustomerBody,
     extensions(("x-idempotency-key" = json!(true)), ("x-confirm" = json!(["known-customer"]))),

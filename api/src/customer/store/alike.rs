@@ -11,7 +11,7 @@ use crate::platform::phone;
 use crate::platform::tx::Tx;
 use crate::schema::{customer, search_word};
 
-/// Id, reference, name, mail addresses, telephone numbers as typed and parsed, and the record that goes on instead.
+/// Id, reference, name, email addresses, telephone numbers as typed and parsed, and the record that goes on instead.
 type Row = (String, Option<String>, String, String, String, String, Option<String>);
 
 const COLUMNS: (
@@ -44,8 +44,8 @@ pub(in super::super) fn known(tx: &mut Tx<'_>) -> Stored<Vec<(CustomerId, Traits
     rows.into_iter().map(|row| read(tx, row)).collect()
 }
 
-/// Id, name and traits of those who may be alike what was said: those with one of its telephone numbers, mail addresses,
-/// or the name. The name given is that of the record which goes on.
+/// Id, name and traits of those who may be alike what was said: those with one of its telephone numbers, email
+/// addresses, or the name. The name given is that of the record which goes on.
 pub(in super::super) fn candidates(tx: &mut Tx<'_>, said: &Traits) -> Stored<Vec<(CustomerId, String, Traits)>> {
     let name = Some(&said.name).filter(|name| !name.is_empty()).map(|name| whole_name(name));
     let phones = said.phones.iter().map(|key| key.trim_start_matches('+').to_owned());

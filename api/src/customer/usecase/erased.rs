@@ -1,10 +1,10 @@
-//! Whether somebody was erased before, known by a digest of their mail address or telephone number.
+//! Whether somebody was erased before, known by a digest of their email address or telephone number.
 //!
-//! An old list that is imported again would bring back people who asked to be erased. So a digest of each of their mail
-//! addresses and numbers is kept, HMAC-SHA-256 with a secret of the shop's own that no export holds: whoever has only the
-//! digests learns nothing, and whoever has the whole database can try numbers out, so it is kept for no other use and for
-//! as long as the shop keeps tax records at most (Regulation (EU) 2016/679, articles 5(1)(c) and 17(3); that a digest may
-//! be kept to honour an erasure is common practice, no source).
+//! An old list that is imported again would bring back people who asked to be erased. So a digest of each of their
+//! email addresses and numbers is kept, HMAC-SHA-256 with a secret of the shop's own that no export holds: whoever has
+//! only the digests learns nothing, and whoever has the whole database can try numbers out, so it is kept for no other
+//! use and for as long as the shop keeps tax records at most (Regulation (EU) 2016/679, articles 5(1)(c) and 17(3);
+//! that a digest may be kept to honour an erasure is common practice, no source).
 
 use baywright_domain::customer::Traits;
 use baywright_domain::search::fold;

@@ -23,7 +23,7 @@ pub const MOST_REACHES: usize = 5;
 pub struct TakenOver {
     /// Fields that were empty, and have what the merged record says.
     pub fields: Vec<String>,
-    /// Places of the merged record's mail addresses that were added.
+    /// Places of the merged record's email addresses that were added.
     pub emails: Vec<usize>,
     /// Places of the merged record's telephone numbers that were added.
     pub phones: Vec<usize>,

@@ -18,8 +18,8 @@ pub struct CallerBody {
     /// Name of the caller.
     #[schema(example = "Niamh Keane")]
     name: Line<200>,
-    /// Mail address of the caller; null or left out if unknown. Either this or a telephone number is needed, unless the
-    /// customer is known.
+    /// Eemail address of the caller; null or left out if unknown. Either this or a telephone number is needed, unless
+    /// the customer is known.
     #[serde(default)]
     email: Option<Email>,
     /// Telephone number of the caller; null or left out if unknown.

@@ -49,7 +49,7 @@ fn listed(cells: &Cells) -> Result<Listed, Vec<CellFault>> {
         phones: cells.list("customer_phone").into_iter().map(str::to_owned).collect(),
     };
     if owner.keys().is_empty() {
-        let detail = "Write who owns it: the customer's reference, name, mail address or telephone number.";
+        let detail = "Write who owns it: the customer's reference, name, email address or telephone number.";
         faults.push(CellFault::new("customer_reference", "missing", detail));
     }
     row::typed(fields, faults, column, VehicleBody::checked).map(|details| Listed { owner, details })

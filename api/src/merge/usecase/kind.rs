@@ -73,7 +73,7 @@ impl Mergeable for Customer {
     /// Consents are settled by a rule of their own.
     const COLUMN: Column = Column { name: "customer_id", but: Some("customer_consent") };
     const NOTHING_IN_COMMON: &'static str =
-        "These two records have neither a telephone number, nor a mail address, nor the name in common.";
+        "These two records have neither a telephone number, nor an email address, nor the name in common.";
 
     fn find(tx: &mut Tx<'_>, id: &CustomerId) -> Done<Option<Self>> {
         Ok(customer::of_ids(tx, from_ref(id))?.pop())

@@ -32,7 +32,7 @@ pub struct PersonBody {
     /// Name as colleagues say it.
     #[schema(example = "Niamh")]
     name: Line<120>,
-    /// Mail address to sign in with; must not belong to another account of the program.
+    /// Eemail address to sign in with; must not belong to another account of the program.
     #[schema(example = "niamh@example.com")]
     email: Email,
     /// Role of the person, which decides what they may do.
@@ -58,7 +58,7 @@ pub struct PersonView {
     /// Name as colleagues say it.
     #[schema(max_length = 120)]
     name: String,
-    /// Mail address to sign in with.
+    /// Eemail address to sign in with.
     #[schema(max_length = 254)]
     email: String,
     /// Role of the person, which decides what they may do.

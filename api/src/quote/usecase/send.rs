@@ -48,7 +48,7 @@ impl ByMail {
     pub fn address(&self, document: &QuoteDocument) -> Result<String, Refused> {
         let known = self.email.clone().or_else(|| document.customer.email.clone());
         known.ok_or_else(|| {
-            let detail = "This customer has no mail address. Give one here, or make a link to hand over.";
+            let detail = "This customer has no email address. Give one here, or make a link to hand over.";
             Refused::field("/email", "missing", detail)
         })
     }

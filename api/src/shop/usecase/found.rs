@@ -32,7 +32,7 @@ pub struct Founding {
     pub zone: String,
     /// Its standard rate of tax on sales; 0 where it charges none.
     pub tax: Percent,
-    /// Its mail address, to begin with its owner's.
+    /// Its email address, to begin with its owner's.
     pub email: String,
 }
 
