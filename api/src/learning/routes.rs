@@ -90,7 +90,7 @@ struct SizeView {
     /// Number of finished jobs of this class that were evaluated.
     #[schema(minimum = 0, maximum = 4_294_967_295_u64, example = 7)]
     jobs: usize,
-    /// Source of the following numbers: jobs of this size class, of all classes if this one has too few, or the budget
+    /// Source of the estimate: jobs of this size class, jobs of all classes if this one has too few, or the budget
     /// alone.
     grounds: GroundsWord,
     /// Median of actual time ÷ budget: half of all jobs take longer than the budget times this factor.

@@ -22,11 +22,11 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     config.service(customers).service(undo_customer).service(vehicles).service(undo_vehicle);
 }
 
-/// Record to be merged into the one of the path.
+/// Record to be merged into the record that the path names.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct MergeBody {
-    /// Id of the record that is merged into the one of the path.
+    /// Id of the record that is merged into the record that the path names.
     other_id: Reference,
     /// Version of that record when it was read, so that nobody merges a state they have not seen.
     #[serde(deserialize_with = "integer")]
@@ -37,9 +37,9 @@ pub struct MergeBody {
 /// Merge that was made or undone.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct MergeView {
-    /// Id of the record of the path.
+    /// Id of the record that the path names.
     id: Reference,
-    /// Version of the record of the path; the same number as in the ETag.
+    /// Version of the record that the path names; the same number as in the ETag.
     #[schema(minimum = 1)]
     version: i64,
     /// Id of the other record.

@@ -97,7 +97,7 @@ struct ErasureView {
     kept: Vec<KeptView>,
 }
 
-/// Blanked records of one kind.
+/// Records of one kind that were blanked.
 #[derive(Debug, Serialize, ToSchema)]
 struct RemovedView {
     /// Kind of the records.
@@ -110,7 +110,7 @@ struct RemovedView {
     what: &'static str,
 }
 
-/// Kept records of one kind.
+/// Records of one kind that are kept.
 #[derive(Debug, Serialize, ToSchema)]
 struct KeptView {
     /// Kind of the records.

@@ -29,7 +29,7 @@ pub struct WeekForm {
     pub finish: Option<Moment>,
     /// Total time that cars occupy bays, in minutes.
     pub standing_minutes: u64,
-    /// Optimality gap, in minutes: the most by which the best possible schedule could be better, in lateness, or in the
+    /// Optimality gap, in minutes: the best possible schedule is better by at most this much, in lateness, or in the
     /// last finish if nothing is late. 0 if the schedule is proven to be the best.
     pub gap_minutes: u64,
     /// Whether no better schedule with as few moved promises is possible.
@@ -89,7 +89,7 @@ pub struct ProposedStepForm {
     pub pieces: Vec<ProposedPieceForm>,
 }
 
-/// Stretch of work.
+/// Period of work with its start and end.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct ProposedPieceForm {
     /// Start of the stretch, RFC 3339 in UTC.

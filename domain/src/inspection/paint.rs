@@ -249,7 +249,7 @@ pub struct OwnerDecision {
     pub who: PersonId,
     /// Their role at the time.
     pub role: Role,
-    /// Whether the work goes on.
+    /// Whether the owner decided that the work may go ahead.
     pub go_ahead: bool,
     /// Why, in their words.
     pub reason: String,

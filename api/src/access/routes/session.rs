@@ -28,7 +28,7 @@ pub(super) struct SignInBody {
 #[derive(Debug, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub(super) struct RefreshBody {
-    /// Refresh token that was given last.
+    /// Latest refresh token of the session.
     refresh_token: Secret,
 }
 

@@ -52,7 +52,7 @@ pub(super) struct SetupBody {
 #[derive(Debug, Default, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub(super) struct OwnerBody {
-    /// Name as colleagues say it.
+    /// Name of the person as colleagues use it.
     #[serde(default)]
     #[schema(value_type = Line<120>, required = true, example = "Orla")]
     name: Tried<Line<120>>,
@@ -175,7 +175,7 @@ fn refused(unreadable: Vec<FieldFault>, broken: Vec<FieldFault>) -> Refused {
 
 /// Set up the first shop.
 ///
-/// Possible as long as there is no shop; needs the setup code that the program printed when it started. Signs the owner
+/// Possible only while there is no shop; needs the setup code that the program printed when it started. Signs the owner
 /// in. Reports every fault of the form at once. With `first_menu`, the menu draft begins with the services that most
 /// studios offer.
 #[utoipa::path(tag = "access", request_body = SetupBody, security(()),

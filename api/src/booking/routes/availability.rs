@@ -164,7 +164,7 @@ impl From<Relaxation> for RelaxationView {
     }
 }
 
-/// Time at which the work can be done.
+/// Offered time for the work: a start in a bay, with its finish.
 #[derive(Debug, Serialize, ToSchema)]
 pub(super) struct OfferedTime {
     /// Id of the bay.
@@ -196,7 +196,7 @@ pub(super) struct OfferedStep {
     pieces: Vec<Stretch>,
 }
 
-/// Stretch of time.
+/// Period of time with its start and end.
 #[derive(Debug, Serialize, ToSchema)]
 pub(super) struct Stretch {
     /// Start of the stretch, RFC 3339 in UTC.
@@ -251,7 +251,7 @@ impl From<PlacedStep> for OfferedStep {
     params(("id" = Reference, Path, description = "Id of the signed quote."), AvailabilityQuery),
     responses((status = 200, description = "Times at which the work can be done.", body = AvailabilityView),
         (status = 409, description = "Nothing is signed, or the signed lines need no work time."),
-        (status = 422, description = "Moment `by` that is not later than now, or not later than `from`.")))]
+        (status = 422, description = "The time `by` is not later than now, or not later than `from`.")))]
 #[get("/v1/quotes/{id}/availability")]
 pub(super) async fn availability(call: Call<Desk>, id: Path<String>, query: Query<AvailabilityQuery>) -> Answer {
     let id = QuoteId::new(id.into_inner());

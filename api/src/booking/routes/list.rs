@@ -97,7 +97,7 @@ pub(super) struct DayView {
     bays: Vec<BayDay>,
 }
 
-/// Bay on one day.
+/// Bay with its bookings on one day.
 #[derive(Debug, Serialize, ToSchema)]
 pub(super) struct BayDay {
     /// Id of the bay.

@@ -42,7 +42,7 @@ pub struct BookingView {
     customer_name: String,
     /// Id of the vehicle.
     vehicle_id: Reference,
-    /// Name of the vehicle as people call it.
+    /// Short name of the vehicle, such as its make and model.
     #[schema(max_length = 200, example = "Estate car, dark blue")]
     vehicle_name: String,
     /// Registration of the vehicle; null if it has none.
@@ -54,8 +54,8 @@ pub struct BookingView {
     start: Instant,
     /// Time when the work is done by its budgets and the bay becomes free, RFC 3339 in UTC.
     finish: Instant,
-    /// Finish that the customer is promised: `finish` and the margin of the plan's outlook, within the bay's opening
-    /// hours, RFC 3339 in UTC.
+    /// Finish that the customer is promised, RFC 3339 in UTC: `finish` plus a margin for longer work, within the bay's
+    /// opening hours.
     promised: Instant,
     /// Number of people the place is made for: `ONE` or `TWO`; `ONE` if no step allows two.
     hands: HandsWord,

@@ -58,7 +58,7 @@ pub struct CustomerBody {
     #[serde(default)]
     #[schema(max_items = 4)]
     consents: Vec<ConsentBody>,
-    /// Notes of the shop about the customer.
+    /// Notes that the shop keeps about the customer.
     #[serde(default)]
     notes: Text<4000>,
     /// Language of mails and documents for the customer; `en` if left out.

@@ -18,7 +18,7 @@ pub struct ConsentView {
     how: String,
     /// Time when the consent was given, RFC 3339 in UTC.
     given_at: Instant,
-    /// Time when the consent was withdrawn, RFC 3339 in UTC; null if it still holds.
+    /// Time when the consent was withdrawn, RFC 3339 in UTC; null if it is still valid.
     withdrawn_at: Option<Instant>,
 }
 
@@ -59,7 +59,7 @@ pub struct CustomerView {
     /// Consents of the customer, oldest first, including withdrawn ones.
     #[schema(max_items = 1000)]
     consents: Vec<ConsentView>,
-    /// Notes of the shop about the customer.
+    /// Notes that the shop keeps about the customer.
     #[schema(max_length = 4000)]
     notes: String,
     /// Language of mails and documents for the customer.

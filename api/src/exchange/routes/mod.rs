@@ -72,7 +72,7 @@ struct ImportView {
 /// Row whose record existed already.
 #[derive(Debug, Serialize, ToSchema)]
 struct HereView {
-    /// Line of the row in the file.
+    /// Line number of the row in the file.
     #[schema(minimum = 1, maximum = 1_048_576, example = 2)]
     line: u64,
     /// Id of the existing record.
@@ -82,7 +82,7 @@ struct HereView {
 /// Row whose record may exist already.
 #[derive(Debug, Serialize, ToSchema)]
 struct KnownRowView {
-    /// Line of the row in the file.
+    /// Line number of the row in the file.
     #[schema(minimum = 1, maximum = 1_048_576, example = 3)]
     line: u64,
     /// Existing records that the row may be about.
@@ -93,7 +93,7 @@ struct KnownRowView {
 /// Faults or warnings of one row.
 #[derive(Debug, Serialize, ToSchema)]
 struct RowView {
-    /// Line of the row in the file.
+    /// Line number of the row in the file.
     #[schema(minimum = 1, maximum = 1_048_576, example = 3)]
     line: u64,
     /// Faults or warnings, cell by cell.

@@ -86,7 +86,10 @@ impl<S: Sort> IntoParams for OrderParams<S> {
                 .required(Required::False)
         };
         let words = ObjectBuilder::new().schema_type(SchemaType::Type(Type::String)).enum_values(S::WORDS);
-        let sort = said("sort", "Sort order of the list; a minus sorts downwards. The first of the words if left out.");
+        let sort = said(
+            "sort",
+            "Sort field of the list; a leading minus sorts in descending order. The first allowed value if left out.",
+        );
         let after = said("created_after", "Limits the list to records that were created after this time, RFC 3339.");
         let mut all = PageParams::into_params(place);
         all.extend([sort.schema(Some(words)).build(), after.schema(Some(Instant::schema())).build()]);

@@ -94,7 +94,7 @@ pub struct ReadingsBody {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct DecisionBody {
-    /// Whether the work goes on.
+    /// Whether the owner decided that the work may go ahead.
     go_ahead: bool,
     /// Reason for the decision.
     #[schema(example = "By hand, one pass, read again after each panel.")]

@@ -165,7 +165,7 @@ pub struct PaintWarningView {
 /// Decision of the owner about thin paint.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct DecisionView {
-    /// Whether the work goes on.
+    /// Whether the owner decided that the work may go ahead.
     go_ahead: bool,
     /// Reason for the decision.
     #[schema(max_length = 1000)]

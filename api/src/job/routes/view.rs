@@ -61,7 +61,7 @@ pub(super) struct JobHead {
     bay_id: Reference,
     /// Id of the vehicle.
     vehicle_id: Reference,
-    /// Name of the vehicle as people call it.
+    /// Short name of the vehicle, such as its make and model.
     #[schema(max_length = 400)]
     vehicle_name: String,
     /// Registration of the vehicle; null if it has none.

@@ -64,7 +64,7 @@ pub struct ServiceForm {
     pub common_practice: bool,
 }
 
-/// Step as a service uses it.
+/// Step of a service, with the base minutes that the service needs for it.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct StepUseForm {
     /// Code of the step.

@@ -46,7 +46,8 @@ pub struct StepForm {
     pub by_size: bool,
     /// Whether the budget grows with the vehicle's condition.
     pub by_condition: bool,
-    /// Share of the time that two people need, from 0.5 to 1; null if a second person does not help.
+    /// Time that two people need, as a share of the time of one person, from 0.5 to 1; null if a second person does not
+    /// help.
     pub two_hands: Option<Number>,
     /// Skills that one person must have, all of them.
     pub skills: Vec<String>,
@@ -54,7 +55,7 @@ pub struct StepForm {
     pub bay_features: Vec<String>,
     /// Wait after the step, such as drying or curing; null if the next step may follow at once.
     pub wait: Option<WaitForm>,
-    /// Smallest piece of work that is worth starting, in minutes; null if the step cannot be interrupted.
+    /// Shortest piece of work into which the step may be split, in minutes; null if the step cannot be interrupted.
     #[serde(default)]
     pub split_piece_minutes: Option<u32>,
     /// Setup that the step needs.
@@ -83,7 +84,7 @@ pub struct StepForm {
 pub struct WaitForm {
     /// Minimum duration of the wait, in minutes; at most thirty days.
     pub wait_minutes: u32,
-    /// Times that count for the wait: `ANY` also while the shop is closed, `OPEN` only while it is open.
+    /// Times that count for the wait: `ANY` for all times, `OPEN` only for times when the shop is open.
     pub when: Word<WaitWhen>,
     /// Whether the car must stay in the bay during the wait.
     pub needs_bay: bool,
@@ -119,7 +120,7 @@ pub struct DoseForm {
     pub units: Number,
     /// Amount per square metre or piece, in the product's unit.
     pub rate: Number,
-    /// Whether a larger car needs more.
+    /// Whether a larger car needs more of the product.
     pub by_size: bool,
 }
 

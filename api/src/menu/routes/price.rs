@@ -135,7 +135,7 @@ pub struct ExplainedView {
     label: String,
     /// Unit of the product, for its amount and its price; null if the row is not about a product.
     unit: Option<UnitWord>,
-    /// Numbers of the row, in the order in which they are multiplied or shown.
+    /// Numbers of the row, in the order in which they are multiplied or displayed.
     #[schema(max_items = 20)]
     figures: Vec<FigureView>,
 }
@@ -143,7 +143,7 @@ pub struct ExplainedView {
 /// Number with its name: a time, a plain number or an amount of money.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct FigureView {
-    /// Name of the number.
+    /// Meaning of the number, such as `MINUTES` or `PER_HOUR`.
     #[schema(max_length = 40, example = "PER_HOUR")]
     name: String,
     /// Time in minutes; null for other numbers.

@@ -29,7 +29,7 @@ const MOST_SKILLS: usize = 60;
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct PersonBody {
-    /// Name as colleagues say it.
+    /// Name of the person as colleagues use it.
     #[schema(example = "Niamh")]
     name: Line<120>,
     /// Eemail address to sign in with; must not belong to another account of the program.
@@ -55,7 +55,7 @@ pub struct PersonView {
     /// Version of the record, which every change raises by one; the same number as in the ETag.
     #[schema(minimum = 1)]
     version: i64,
-    /// Name as colleagues say it.
+    /// Name of the person as colleagues use it.
     #[schema(max_length = 120)]
     name: String,
     /// Eemail address to sign in with.

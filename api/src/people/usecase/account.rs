@@ -25,7 +25,7 @@ const MOST: usize = 200;
 /// What a new account needs at least.
 #[derive(Debug, Clone)]
 pub struct NewPerson {
-    /// The name as colleagues say it.
+    /// Name of the person as colleagues use it.
     pub name: String,
     /// The address to sign in with.
     pub email: String,
@@ -38,7 +38,7 @@ pub struct NewPerson {
 /// What is known of a person.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct PersonDetails {
-    /// The name as colleagues say it.
+    /// Name of the person as colleagues use it.
     pub name: String,
     /// The address to sign in with.
     pub email: String,

@@ -29,7 +29,7 @@ pub struct PlanStepForm {
     pub attended_minutes: u32,
     /// Numbers behind the budget.
     pub budget: BudgetForm,
-    /// Share of the time that two people need; null if a second person does not help.
+    /// Time that two people need, as a share of the time of one person; null if a second person does not help.
     #[serde(default)]
     pub two_hands: Option<Number>,
     /// Number of people who work on the step: `ONE` or `TWO`.
@@ -37,7 +37,7 @@ pub struct PlanStepForm {
     pub hands: Word<Hands>,
     /// Minimum wait between the step and the next one.
     pub wait: WaitForm,
-    /// Smallest piece in which the step may be done, in minutes; null if it cannot be interrupted.
+    /// Shortest piece of work into which the step may be split, in minutes; null if it cannot be interrupted.
     pub smallest_piece_minutes: Option<u32>,
     /// Skills that one person must have, all of them; a helper needs none.
     pub skills: Vec<String>,
@@ -51,8 +51,7 @@ pub struct PlanStepForm {
     pub services: Vec<String>,
     /// Steps of this plan that must be finished before it.
     pub after: Vec<StepNameForm>,
-    /// Latest of the steps that must be finished before it, which is why it stands no earlier; null if it could be
-    /// first.
+    /// Code of the last step in the plan that must be finished before this one; null if no step must be.
     #[serde(default)]
     pub held_back_by: Option<StepNameForm>,
 }
@@ -79,7 +78,7 @@ pub struct BudgetForm {
     /// services share.
     #[serde(default = "once")]
     pub quantity: Number,
-    /// Share of the time that two people need; 1 for one person.
+    /// Time that the booked people need, as a share of the time of one person; 1 for one person.
     pub hands: Number,
 }
 
@@ -93,7 +92,7 @@ fn once() -> Number {
 pub struct WaitForm {
     /// Minimum duration of the wait, in minutes.
     pub minutes: u32,
-    /// Times that count for the wait: `ANY` also while the shop is closed, `OPEN` only while it is open.
+    /// Times that count for the wait: `ANY` for all times, `OPEN` only for times when the shop is open.
     pub when: Word<WaitWhen>,
     /// Whether the car must stay in the bay during the wait.
     pub needs_bay: bool,

@@ -146,7 +146,7 @@ struct ProposalLine {
     /// Number of jobs in the schedule.
     #[schema(minimum = 0, maximum = 500)]
     jobs: usize,
-    /// Number of customers who would be told of other times.
+    /// Number of customers whose times would change and who would be told.
     #[schema(minimum = 0, maximum = 500)]
     promises_that_move: usize,
     /// Time when the proposal was made, RFC 3339 in UTC.

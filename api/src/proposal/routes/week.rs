@@ -34,7 +34,7 @@ pub(super) struct WeekView {
     /// Total time that cars occupy bays, in minutes.
     #[schema(minimum = 0, maximum = 9_007_199_254_740_991_u64)]
     standing_minutes: u64,
-    /// Optimality gap, in minutes: the most by which the best possible schedule could be better, in lateness, or in the
+    /// Optimality gap, in minutes: the best possible schedule is better by at most this much, in lateness, or in the
     /// last finish if nothing is late. 0 if the schedule is proven to be the best.
     #[schema(minimum = 0, maximum = 9_007_199_254_740_991_u64)]
     gap_minutes: u64,
@@ -98,7 +98,7 @@ pub(super) struct ProposedStepView {
     pieces: Vec<ProposedPieceView>,
 }
 
-/// Stretch of work.
+/// Period of work with its start and end.
 #[derive(Debug, Serialize, ToSchema)]
 #[schema(as = ProposedPiece)]
 pub(super) struct ProposedPieceView {

@@ -83,7 +83,7 @@ pub struct ExplainedRow {
     /// form 1, which did not name it.
     #[serde(default)]
     pub unit: Option<Word<Unit>>,
-    /// Numbers of the row, in the order in which they are multiplied or shown.
+    /// Numbers of the row, in the order in which they are multiplied or displayed.
     pub figures: Vec<FigureRow>,
 }
 

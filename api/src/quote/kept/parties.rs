@@ -84,11 +84,11 @@ pub struct QuoteInspection {
 /// Finding on a panel.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct QuoteFinding {
-    /// Name of the panel, in the words of the trade.
+    /// Name of the panel, as detailers call it.
     pub panel: String,
-    /// Name of the finding, in the words of the trade.
+    /// Name of the finding, as detailers call it.
     pub what: String,
-    /// Severity of the finding, in the words of the trade; empty if not stated.
+    /// Severity of the finding, in words; empty if not stated.
     pub severity: String,
     /// Note about the finding.
     pub note: String,

@@ -146,7 +146,7 @@ pub(super) async fn show(call: Call<Crew>, id: Path<String>, known: IfNoneMatch)
 
 /// Replace the details of a bay.
 ///
-/// Bookings in the bay stay, even if it goes out of use.
+/// Bookings in the bay stay unchanged, even if the bay is taken out of use.
 #[utoipa::path(tag = "shop", request_body = BayBody, params(("id" = Reference, Path, description = "Id of the bay.")),
     extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "The bay after the change.", body = BayView)))]

@@ -59,7 +59,7 @@ pub struct VehicleBody {
     #[serde(default = "kilometres")]
     #[schema(required = false)]
     odometer_unit: OdometerWord,
-    /// Notes of the shop about the vehicle.
+    /// Notes that the shop keeps about the vehicle.
     #[serde(default)]
     notes: Text<4000>,
 }

@@ -109,13 +109,13 @@ pub struct QuoteInspectionView {
 #[derive(Debug, Serialize, ToSchema)]
 #[schema(as = QuoteFinding)]
 pub struct QuoteFindingView {
-    /// Name of the panel, in the words of the trade.
+    /// Name of the panel, as detailers call it.
     #[schema(max_length = 100, example = "front bumper")]
     panel: String,
-    /// Name of the finding, in the words of the trade.
+    /// Name of the finding, as detailers call it.
     #[schema(max_length = 100, example = "deep scratch")]
     what: String,
-    /// Severity of the finding, in the words of the trade; empty if not stated.
+    /// Severity of the finding, in words; empty if not stated.
     #[schema(max_length = 100, example = "severe")]
     severity: String,
     /// Note about the finding.
