@@ -106,7 +106,7 @@ fn unused(matches: &ArgMatches) -> Option<String> {
     Some(format!("`baywright {name}` does not use --{setting}: leave it out; {instead}"))
 }
 
-/// What the program ends with where what it was told can't be read.
+/// Exit code if the command line can't be read.
 const MISUSE: u8 = 2;
 
 /// Runs the command that was typed; its error goes to standard error as one line.

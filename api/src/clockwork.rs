@@ -1,4 +1,4 @@
-//! The program's own clock: what features want done by time, once each even where several replicas run.
+//! The program's own clock: what features want done by time, once each even if several replicas run.
 //!
 //! A job runs per shop in a transaction of its own, which also notes the period it ran for. Two replicas that come
 //! at once queue for the shop's lock, and the second finds the period noted; a job that fails leaves no note and is
@@ -57,7 +57,7 @@ impl Clockwork {
     /// The clockwork of a program.
     ///
     /// # Errors
-    /// [`NoWay`] where the mail settings can't be used.
+    /// [`NoWay`] if the mail settings can't be used.
     pub fn of(program: &Program) -> Result<Self, NoWay> {
         let (db, clock, config) = (program.db.clone(), program.clock.clone(), program.config.clone());
         let courier = Courier::new(db.clone(), clock.clone(), config.clone(), program.metrics.clone())?;

@@ -40,7 +40,7 @@ pub fn document() -> utoipa::openapi::OpenApi {
 /// Starts the service on a socket that already listens; SIGINT and SIGTERM stop it.
 ///
 /// # Errors
-/// Where the socket can't be used.
+/// If the socket can't be used.
 pub fn start(app: App, listener: TcpListener) -> Result<Server, NotStarted> {
     run(app, listener, true)
 }
@@ -48,7 +48,7 @@ pub fn start(app: App, listener: TcpListener) -> Result<Server, NotStarted> {
 /// Starts a service that only its handle stops, beside the one that is to be stopped by signals.
 ///
 /// # Errors
-/// Where the socket can't be used.
+/// If the socket can't be used.
 pub fn start_beside(app: App, listener: TcpListener) -> Result<Server, NotStarted> {
     run(app, listener, false)
 }

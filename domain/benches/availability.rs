@@ -105,7 +105,7 @@ fn rows_to_list_of_five(bencher: Bencher<'_, '_>, name: &str) {
     });
 }
 
-/// The same where two people polish together, and the shop has so many of them.
+/// The same if two people polish together, and the shop has so many of them.
 #[divan::bench(args = [2, 5, 10, 20])]
 fn rows_to_list_of_five_in_pairs(bencher: Bencher<'_, '_>, people: usize) {
     let (bays, five) = rows(FULL);

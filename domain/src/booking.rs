@@ -166,7 +166,7 @@ impl BookingState {
     /// Agrees a held place.
     ///
     /// # Errors
-    /// [`BookingRefusal`] where it isn't held, or was held only until a moment that has passed.
+    /// [`BookingRefusal`] if it isn't held, or was held only until a moment that has passed.
     pub fn book(self, now: DateTime<Utc>, held_until: Option<DateTime<Utc>>) -> Result<Self, BookingRefusal> {
         self.check_hold(now, held_until)?;
         Ok(self.go(BookingMove::Book)?)
@@ -211,7 +211,7 @@ impl BookingState {
     /// Records that a hold has run out.
     ///
     /// # Errors
-    /// [`BookingRefusal`] where it isn't held, or still is.
+    /// [`BookingRefusal`] if it isn't held, or still is.
     pub fn lapse(self, now: DateTime<Utc>, held_until: DateTime<Utc>) -> Result<Self, BookingRefusal> {
         let lapsed = self.go(BookingMove::Lapse)?;
         if now < held_until { Err(BookingRefusal::StillHeld { until: held_until }) } else { Ok(lapsed) }
@@ -220,7 +220,7 @@ impl BookingState {
     /// Takes the car in.
     ///
     /// # Errors
-    /// [`WrongState`] where it isn't booked.
+    /// [`WrongState`] if it isn't booked.
     pub fn arrive(self) -> Result<Self, WrongState> {
         self.go(BookingMove::Arrive)
     }
@@ -228,7 +228,7 @@ impl BookingState {
     /// Declares the work done; the caller asks [`Job::ready`](crate::job::Job::ready) first.
     ///
     /// # Errors
-    /// [`WrongState`] where the car isn't in the bay.
+    /// [`WrongState`] if the car isn't in the bay.
     pub fn make_ready(self) -> Result<Self, WrongState> {
         self.go(BookingMove::MakeReady)
     }
@@ -236,7 +236,7 @@ impl BookingState {
     /// Gives the car back.
     ///
     /// # Errors
-    /// [`WrongState`] where it isn't ready.
+    /// [`WrongState`] if it isn't ready.
     pub fn hand_over(self) -> Result<Self, WrongState> {
         self.go(BookingMove::HandOver)
     }
@@ -252,7 +252,7 @@ impl BookingState {
     /// Notes that the car didn't come.
     ///
     /// # Errors
-    /// [`BookingRefusal`] where it isn't booked, or before its start.
+    /// [`BookingRefusal`] if it isn't booked, or before its start.
     pub fn miss(self, now: DateTime<Utc>, start: DateTime<Utc>) -> Result<Self, BookingRefusal> {
         let missed = self.go(BookingMove::Miss)?;
         if now < start { Err(BookingRefusal::NotLateYet { start }) } else { Ok(missed) }

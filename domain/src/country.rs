@@ -41,7 +41,7 @@ impl Country {
     /// Reads a code; lower case is read as upper.
     ///
     /// # Errors
-    /// [`UnknownCountry`] where no country has it.
+    /// [`UnknownCountry`] if no country has it.
     pub fn parse(text: &str) -> Result<Self, UnknownCountry> {
         let unknown = || UnknownCountry(text.chars().take(10).collect());
         let code: [u8; 2] = text.as_bytes().try_into().map_err(|_| unknown())?;

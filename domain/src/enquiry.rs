@@ -67,7 +67,7 @@ pub struct Asker {
     pub known: bool,
     /// Whether a caller is named.
     pub named: bool,
-    /// Whether the caller left an eemail address.
+    /// Whether the caller left an email address.
     pub mail: bool,
     /// Whether the caller left a telephone number.
     pub phone: bool,
@@ -190,7 +190,7 @@ impl EnquiryState {
     /// Lets what was taken down be changed.
     ///
     /// # Errors
-    /// [`WrongState`] where it is closed.
+    /// [`WrongState`] if it is closed.
     pub fn change(self) -> Result<Self, WrongState> {
         self.go(EnquiryMove::Change)
     }
@@ -198,15 +198,15 @@ impl EnquiryState {
     /// Notes that a quote was made from it.
     ///
     /// # Errors
-    /// [`WrongState`] where it was quoted or closed already.
+    /// [`WrongState`] if it was quoted or closed already.
     pub fn quote(self) -> Result<Self, WrongState> {
         self.go(EnquiryMove::Quote)
     }
 
-    /// Closes it; returns the note without blanks around it, where there is one.
+    /// Closes it; returns the note without blanks around it, if there is one.
     ///
     /// # Errors
-    /// [`EnquiryRefusal`] where it is closed already, or "other" comes without a note.
+    /// [`EnquiryRefusal`] if it is closed already, or "other" comes without a note.
     pub fn close(self, reason: CloseReason, note: &str) -> Result<(Self, Option<String>), EnquiryRefusal> {
         let closed = self.go(EnquiryMove::Close)?;
         let note = note.trim();

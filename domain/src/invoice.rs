@@ -121,7 +121,7 @@ impl Account {
         Self { state, ..self }
     }
 
-    /// Issues a draft with these totals. Where nothing is payable (a deposit covers it all) it is paid at once.
+    /// Issues a draft with these totals. If nothing is payable (a deposit covers it all) it is paid at once.
     ///
     /// # Errors
     /// [`BadInvoice`]; a draft has to come to nothing or more, and category O stands alone.
@@ -143,7 +143,7 @@ impl Account {
     /// above zero.
     ///
     /// # Errors
-    /// [`WrongState`] where nothing can be paid on it.
+    /// [`WrongState`] if nothing can be paid on it.
     pub fn pay(self, amount: Money) -> Result<Received, WrongState> {
         let hint = match self.state {
             State::Issued | State::PartPaid => {
@@ -160,7 +160,7 @@ impl Account {
     /// Takes a credit note of that amount; `all` means that it leaves nothing of the invoice to credit.
     ///
     /// # Errors
-    /// [`WrongState`] where nothing can be credited on it.
+    /// [`WrongState`] if nothing can be credited on it.
     pub fn credit(self, amount: Money, all: bool) -> Result<Credited, WrongState> {
         if !matches!(self.state, State::Issued | State::PartPaid | State::Paid) {
             let hint = if self.state == State::Draft { "; change the draft instead" } else { "" };
@@ -175,7 +175,7 @@ impl Account {
     /// Writes the open amount off; the second value is that amount.
     ///
     /// # Errors
-    /// [`WrongState`] where nothing is open.
+    /// [`WrongState`] if nothing is open.
     pub fn write_off(self) -> Result<(Self, Money), WrongState> {
         if !matches!(self.state, State::Issued | State::PartPaid) {
             return Err(self.refuse("written off", ""));

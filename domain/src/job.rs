@@ -212,8 +212,8 @@ impl Job {
     /// Somebody begins a step, continues it, or joins the person who is already at it.
     ///
     /// # Errors
-    /// [`JobRefusal`] where steps before it aren't settled or still cure, the step is settled itself, or the person is
-    /// at a step of this job already.
+    /// [`JobRefusal`] if steps before it aren't settled or still cure, the step is settled itself, or the person is at
+    /// a step of this job already.
     pub fn start(&mut self, code: &Code, who: &PersonId, now: DateTime<Utc>) -> Result<StepMove, JobRefusal> {
         let at = self.place(code)?;
         if let Some(other) = self.steps.iter().find(|step| step.is_at_it(who)) {
@@ -230,7 +230,7 @@ impl Job {
     /// Somebody stops for now; the step is paused once nobody is at it.
     ///
     /// # Errors
-    /// [`JobRefusal`] where the step isn't running or the person isn't at it.
+    /// [`JobRefusal`] if the step isn't running or the person isn't at it.
     pub fn stop(&mut self, code: &Code, who: &PersonId, now: DateTime<Utc>) -> Result<StepMove, JobRefusal> {
         let at = self.place(code)?;
         let step = &mut self.steps[at];
@@ -243,11 +243,11 @@ impl Job {
         Ok(made)
     }
 
-    /// Declares a step done: everybody at it stops. `clear_from` is when later steps may begin, where it has to dry or
+    /// Declares a step done: everybody at it stops. `clear_from` is when later steps may begin, if it has to dry or
     /// cure; the caller knows the calendar that the wait runs by.
     ///
     /// # Errors
-    /// [`JobRefusal`] where the step hasn't begun or is settled.
+    /// [`JobRefusal`] if the step hasn't begun or is settled.
     pub fn finish(
         &mut self,
         code: &Code,
@@ -266,7 +266,7 @@ impl Job {
     /// Strikes a step out, with a reason.
     ///
     /// # Errors
-    /// [`JobRefusal`] without a reason, or where the step runs or is settled.
+    /// [`JobRefusal`] without a reason, or if the step runs or is settled.
     pub fn strike(&mut self, code: &Code, reason: &str) -> Result<StepMove, JobRefusal> {
         let at = self.place(code)?;
         let struck = self.steps[at].state.go(StepMove::Strike)?;

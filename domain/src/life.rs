@@ -25,7 +25,7 @@ macro_rules! life {
             /// The state after a move is undone: the one before it.
             ///
             /// # Errors
-            /// [`WrongState`](crate::refusal::WrongState) where the tables have no such way back.
+            /// [`WrongState`](crate::refusal::WrongState) if the tables have no such way back.
             pub fn undo(self, done: $move, before: Self) -> Result<Self, crate::refusal::WrongState> {
                 let found = Self::ways_back().any(|way| way == (self, done, before));
                 if found { Ok(before) } else {
@@ -47,7 +47,7 @@ macro_rules! life {
             /// The state after a move.
             ///
             /// # Errors
-            /// [`WrongState`](crate::refusal::WrongState) where the table has no such move.
+            /// [`WrongState`](crate::refusal::WrongState) if the table has no such move.
             pub fn go(self, wanted: $move) -> Result<Self, crate::refusal::WrongState> {
                 let found = Self::MOVES.iter().find(|(from, by, _)| (*from, *by) == (self, wanted));
                 found.map(|(_, _, to)| *to).ok_or_else(|| crate::refusal::WrongState {

@@ -1,7 +1,7 @@
 //! The shop's menu: what it does, of which steps, with which products, at what price.
 //!
 //! A menu is plain values and may hold any mistake while it is being written; [`Menu::faults`] lists them all, with a
-//! JSON pointer for each. Pricing and planning take a menu without faults and refuse, never panic, where one slipped in.
+//! JSON pointer for each. Pricing and planning take a menu without faults and refuse, never panic, if one slipped in.
 
 mod factors;
 mod product;
@@ -47,7 +47,7 @@ impl Code {
     /// Reads a code.
     ///
     /// # Errors
-    /// [`BadCode`] where it has other characters, too many, or a dash at an end or beside another.
+    /// [`BadCode`] if it has other characters, too many, or a dash at an end or beside another.
     pub fn parse(text: &str) -> Result<Self, BadCode> {
         let part = |part: &str| {
             !part.is_empty() && part.bytes().all(|byte| byte.is_ascii_lowercase() || byte.is_ascii_digit())

@@ -73,7 +73,7 @@ impl Ratio {
     /// Reads "1:4", "1:2.5", "50 ml in 10 l" or "50ml in 10000 ml"; blanks don't matter and case doesn't either.
     ///
     /// # Errors
-    /// [`BadMix`] where it is neither form, has no product, or more product than whole.
+    /// [`BadMix`] if it is neither form, has no product, or more product than whole.
     pub fn parse(text: &str) -> Result<Self, BadMix> {
         let text = text.to_lowercase();
         if let Some((product, water)) = text.split_once(':') {
@@ -125,7 +125,7 @@ impl Ratio {
     /// Product and water that make `total_ml` millilitres of the mix.
     ///
     /// # Errors
-    /// [`BadMix::OutOfRange`] where the whole is below zero or above a cubic metre.
+    /// [`BadMix::OutOfRange`] if the whole is below zero or above a cubic metre.
     pub fn make(self, total_ml: Decimal) -> Result<Mixed, BadMix> {
         let total = tenth(within(total_ml)?);
         let (product, whole) = self.share();
@@ -159,7 +159,7 @@ pub fn volume(ml: Decimal) -> String {
 /// size factor, to a tenth, half away from zero (RULES: mixing).
 ///
 /// # Errors
-/// [`BadMix::OutOfRange`] where a number is negative or the amount is above a cubic metre.
+/// [`BadMix::OutOfRange`] if a number is negative or the amount is above a cubic metre.
 pub fn amount_for_job(units: Decimal, rate: Decimal, size_factor: Decimal) -> Result<Decimal, BadMix> {
     let product = units.checked_mul(rate).and_then(|x| x.checked_mul(size_factor)).ok_or(BadMix::OutOfRange)?;
     if units.is_sign_negative() || rate.is_sign_negative() {

@@ -90,7 +90,7 @@ impl Money {
     /// Reads an amount in the currency's major unit, such as `"123.45"`.
     ///
     /// # Errors
-    /// [`NotMoney`] where the text is not a plain decimal number, is too precise for the currency, or too large.
+    /// [`NotMoney`] if the text is not a plain decimal number, is too precise for the currency, or too large.
     pub fn parse(text: &str, currency: Currency) -> Result<Self, NotMoney> {
         let value = read_decimal(text)?;
         let minor = value.checked_mul(currency.scale()).ok_or(NotMoney::TooLarge)?;
@@ -110,7 +110,7 @@ impl Money {
         Decimal::from_i128_with_scale(i128::from(self.0), currency.decimals())
     }
 
-    /// The sum, or `None` where it leaves an `i64`.
+    /// The sum, or `None` if it leaves an `i64`.
     pub fn checked_add(self, other: Self) -> Option<Self> {
         self.0.checked_add(other.0).map(Self)
     }
@@ -131,8 +131,8 @@ impl Money {
     }
 }
 
-/// Reads a plain decimal number: digits, at most one point between them, a minus sign in front where it is negative.
-/// No exponent, no plus sign, no grouping, and nothing is rounded away.
+/// Reads a plain decimal number: digits, at most one point between them, a minus sign in front if it is negative. No
+/// exponent, no plus sign, no grouping, and nothing is rounded away.
 ///
 /// # Errors
 /// [`NotMoney::Malformed`] for any other text, [`NotMoney::TooLarge`] for more digits than a decimal holds.

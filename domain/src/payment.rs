@@ -90,7 +90,7 @@ pub struct Part {
 /// far as the payment reaches, and the rest is the customer's. The parts and the surplus sum to the payment.
 ///
 /// # Errors
-/// [`BadPayment`] where the amount is nothing, or an invoice that was named can't be paid.
+/// [`BadPayment`] if the amount is nothing, or an invoice that was named can't be paid.
 pub fn allocate(amount: Money, invoices: &[(InvoiceId, Account)]) -> Result<Allocation, BadPayment> {
     check(amount)?;
     let mut parts: Vec<Part> = Vec::new();
@@ -123,7 +123,7 @@ pub fn has_slipped_point(amount: Money, due: Money) -> bool {
 /// Takes an amount out of a customer's credit, to refund it or to pay an invoice with it; the value is what is left.
 ///
 /// # Errors
-/// [`BadPayment::NoCredit`] where there is less, [`BadPayment::Amount`] for nothing or less.
+/// [`BadPayment::NoCredit`] if there is less, [`BadPayment::Amount`] for nothing or less.
 pub fn take_from_credit(credit: Money, amount: Money) -> Result<Money, BadPayment> {
     check(amount)?;
     if amount > credit { Err(BadPayment::NoCredit) } else { Ok(credit - amount) }

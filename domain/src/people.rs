@@ -4,7 +4,7 @@ use alloc::string::String;
 
 use crate::word::words;
 
-/// The form of an eemail address by which an account is found: without spaces around it and in lower case, since nobody
+/// The form of an email address by which an account is found: without spaces around it and in lower case, since nobody
 /// tells two people apart by capitals.
 pub fn email_key(email: &str) -> String {
     email.trim().to_lowercase()
@@ -72,7 +72,7 @@ words! {
     }
 }
 
-/// Whether a role may do a task. Whoever works on a job asks for [`Task::WorkOwnJobs`] where it is their own, else for
+/// Whether a role may do a task. Whoever works on a job asks for [`Task::WorkOwnJobs`] if it is their own, else for
 /// [`Task::WorkAllJobs`].
 pub const fn may(role: Role, task: Task) -> bool {
     match role {

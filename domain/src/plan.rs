@@ -124,7 +124,7 @@ pub struct PlannedStep {
     pub attended: Minutes,
     /// How the budget came about.
     pub budget: Budget,
-    /// The share of the time that two people take, where a second pair of hands helps.
+    /// The share of the time that two people take, if a second pair of hands helps.
     pub two_hands: Option<Decimal>,
     /// How many people it keeps busy: the second pair of hands is there for setting up and clearing up too.
     pub hands: Hands,
@@ -144,7 +144,7 @@ pub struct PlannedStep {
     pub services: Vec<Code>,
     /// Steps of this plan that must be finished before it, directly or through others, by code.
     pub after: Vec<Code>,
-    /// Of those the last in this order: the one that holds the step back. None where it might have come first.
+    /// Of those the last in this order: the one that holds the step back. None if it might have come first.
     pub held_back_by: Option<Code>,
 }
 
@@ -195,7 +195,7 @@ pub struct WorkPlan {
 /// Makes the work plan of the services for a car (RULES: work plan). A service may come with its quantity, see [`merge()`].
 ///
 /// # Errors
-/// [`PlanRefusal`] where services exclude each other, steps wait for one another, or the menu is faulty.
+/// [`PlanRefusal`] if services exclude each other, steps wait for one another, or the menu is faulty.
 pub fn work_plan<S>(menu: &Menu, services: &[S], car: Car, hands: Hands) -> Result<WorkPlan, PlanRefusal>
 where
     S: Clone + Into<ServiceUnits>,
@@ -277,7 +277,7 @@ where
     Ok(merge(menu, services)?.iter().map(|one| one.budget(menu, car).minutes).sum())
 }
 
-/// The menu's precedence among the steps of one plan, also where it runs through steps that the plan doesn't have.
+/// The menu's precedence among the steps of one plan, also if it runs through steps that the plan doesn't have.
 fn precedence_within(menu: &Menu, merged: &[Merged<'_>]) -> Result<Precedence, PlanRefusal> {
     let everywhere = menu.precedence();
     let places: Vec<usize> =

@@ -96,7 +96,7 @@ impl Precedence {
         seen
     }
 
-    /// One shortest cycle for each knot of steps that wait for one another; empty where an order exists.
+    /// One shortest cycle for each knot of steps that wait for one another; empty if an order exists.
     pub fn cycles(&self) -> Vec<Vec<usize>> {
         let mut all: Vec<Vec<usize>> = (0..self.size()).filter_map(|start| self.shortest_from(start)).collect();
         all.sort_by_key(Vec::len);

@@ -96,11 +96,11 @@ impl Refusal for PriceRefusal {
 }
 
 /// The price of a service for a car (RULES: quote price): the fixed price of its size class, or the labour of its steps
-/// plus the products they use; × condition factor where the service says so; rounded up to the shop's price step.
-/// Labour is charged for one pair of hands, whoever helps.
+/// plus the products they use; × condition factor if the service says so; rounded up to the shop's price step. Labour
+/// is charged for one pair of hands, whoever helps.
 ///
 /// # Errors
-/// [`PriceRefusal`] where the service isn't offered for such a car or the menu is faulty.
+/// [`PriceRefusal`] if the service isn't offered for such a car or the menu is faulty.
 pub fn service_price(menu: &Menu, service: &Service, car: Car) -> Result<Priced, PriceRefusal> {
     if let Some(at_worst) = service.condition.at_worst.filter(|worst| car.condition > *worst) {
         return Err(PriceRefusal::TooWorn { name: service.name.clone(), at_worst, condition: car.condition });
@@ -122,7 +122,7 @@ pub fn service_price(menu: &Menu, service: &Service, car: Car) -> Result<Priced,
 /// multiplied by the condition factor is rounded up; else it is the price on the menu.
 ///
 /// # Errors
-/// [`PriceRefusal`] where it or one of its services isn't offered for such a car, or the menu is faulty.
+/// [`PriceRefusal`] if it or one of its services isn't offered for such a car, or the menu is faulty.
 pub fn package_price(menu: &Menu, package: &Package, car: Car) -> Result<(Priced, Saving), PriceRefusal> {
     let mut sum = Money::ZERO;
     let mut minutes = Minutes::ZERO;
@@ -155,7 +155,7 @@ pub struct Saving {
 }
 
 impl Saving {
-    /// What the customer saves; nothing where the package is the dearer way.
+    /// What the customer saves; nothing if the package is the dearer way.
     pub fn saved(self) -> Money {
         (self.sum_of_services - self.price).max(Money::ZERO)
     }

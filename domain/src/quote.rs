@@ -161,7 +161,7 @@ impl RevisionState {
     /// Sends a draft with an expiry time in the future.
     ///
     /// # Errors
-    /// [`QuoteRefusal`] where it is no draft, has no lines, or the moment is not ahead.
+    /// [`QuoteRefusal`] if it is no draft, has no lines, or the moment is not ahead.
     pub fn send(self, lines: usize, now: DateTime<Utc>, until: DateTime<Utc>) -> Result<Self, QuoteRefusal> {
         let sent = self.go(RevisionMove::Send)?;
         match () {
@@ -174,7 +174,7 @@ impl RevisionState {
     /// Signs a revision that was sent and has not expired.
     ///
     /// # Errors
-    /// [`QuoteRefusal`] where it isn't with the customer or has lapsed.
+    /// [`QuoteRefusal`] if it isn't with the customer or has lapsed.
     pub fn sign(self, now: DateTime<Utc>, until: DateTime<Utc>) -> Result<Self, QuoteRefusal> {
         self.answer(RevisionMove::Sign, now, until)
     }
@@ -182,7 +182,7 @@ impl RevisionState {
     /// Declines a revision that was sent and has not expired.
     ///
     /// # Errors
-    /// [`QuoteRefusal`] where it isn't with the customer or has lapsed.
+    /// [`QuoteRefusal`] if it isn't with the customer or has lapsed.
     pub fn decline(self, now: DateTime<Utc>, until: DateTime<Utc>) -> Result<Self, QuoteRefusal> {
         self.answer(RevisionMove::Decline, now, until)
     }
@@ -197,7 +197,7 @@ impl RevisionState {
     /// Records that it has lapsed.
     ///
     /// # Errors
-    /// [`QuoteRefusal`] where it isn't with the customer, or still holds.
+    /// [`QuoteRefusal`] if it isn't with the customer, or still holds.
     pub fn lapse(self, now: DateTime<Utc>, until: DateTime<Utc>) -> Result<Self, QuoteRefusal> {
         let lapsed = self.go(RevisionMove::Lapse)?;
         if now < until { Err(QuoteRefusal::StillHolds { until }) } else { Ok(lapsed) }
@@ -206,7 +206,7 @@ impl RevisionState {
     /// Takes back a revision that was sent.
     ///
     /// # Errors
-    /// [`WrongState`] where it isn't with the customer.
+    /// [`WrongState`] if it isn't with the customer.
     pub fn withdraw(self) -> Result<Self, WrongState> {
         self.go(RevisionMove::Withdraw)
     }
@@ -214,7 +214,7 @@ impl RevisionState {
     /// Puts a later revision in its place.
     ///
     /// # Errors
-    /// [`WrongState`] where it isn't with the customer.
+    /// [`WrongState`] if it isn't with the customer.
     pub fn replace(self) -> Result<Self, WrongState> {
         self.go(RevisionMove::Replace)
     }
@@ -223,7 +223,7 @@ impl RevisionState {
 /// The number of the next revision of a quote, given number and state of those it has.
 ///
 /// # Errors
-/// [`QuoteRefusal::DraftOpen`] where one of them is still a draft.
+/// [`QuoteRefusal::DraftOpen`] if one of them is still a draft.
 pub fn next_revision(revisions: &[(u32, RevisionState)]) -> Result<u32, QuoteRefusal> {
     match revisions.iter().find(|(_, state)| *state == RevisionState::Draft) {
         Some((number, _)) => Err(QuoteRefusal::DraftOpen(*number)),
@@ -264,11 +264,11 @@ impl Refusal for BadChoice {
     }
 }
 
-/// The lines that a choice takes, by place and in order: required ones always, optional ones where they are ticked. A
-/// tick on a required line changes nothing, and a second tick on the same line neither.
+/// The lines that a choice takes, by place and in order: required ones always, optional ones if they are ticked. A tick
+/// on a required line changes nothing, and a second tick on the same line neither.
 ///
 /// # Errors
-/// [`BadChoice`] where a tick names no line, two lines that are taken can't go together, or nothing would be taken.
+/// [`BadChoice`] if a tick names no line, two lines that are taken can't go together, or nothing would be taken.
 pub fn select(lines: &[Line], conflicts: &[Conflict], ticked: &[usize]) -> Result<Vec<usize>, BadChoice> {
     let mut faults = Vec::new();
     let fault = |pointer: String, code, detail: String| Fault { pointer, code, detail };

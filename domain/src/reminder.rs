@@ -52,8 +52,9 @@ words! {
 }
 
 impl ReminderWay {
-    /// How a customer is reminded of that: by mail where they have an address and agreed, as far as they must. `keeps` says
-    /// whether the studio can keep what the mail says, such as the time of a booking: if not, somebody calls instead.
+    /// How a customer is reminded of that: by mail if they have an address and agreed, as far as they must. `keeps`
+    /// says whether the studio can keep what the mail says, such as the time of a booking: if not, somebody calls
+    /// instead.
     pub fn of(kind: ReminderKind, keeps: bool, has_address: bool, consents: impl FnOnce(ConsentKind) -> bool) -> Self {
         if keeps && has_address && kind.needs().is_none_or(consents) { Self::Mail } else { Self::Desk }
     }

@@ -4,10 +4,10 @@
 //! time over a [`Horizon`]. A [`Placement`] puts a plan into the diary: one bay from start to finish, and for each
 //! step the technician and the minutes worked.
 //!
-//! [`availability`] answers when a plan fits first, [`week`] where many jobs go at once, [`Diary::check`] whether a given
-//! placement keeps every rule, and an [`Obstacle`] says why one does not hold. [`with_pairs`] says how two people work at
-//! one step.
-//! Times are whole minutes in UTC ([`crate::time`]); the calendar has already turned local hours into intervals.
+//! [`availability`] answers when a plan fits first, [`week`] if many jobs go at once, [`Diary::check`] whether a given
+//! placement keeps every rule, and an [`Obstacle`] says why one does not hold. [`with_pairs`] says how two people work
+//! at one step. Times are whole minutes in UTC ([`crate::time`]); the calendar has already turned local hours into
+//! intervals.
 
 pub mod availability;
 mod check;

@@ -57,7 +57,7 @@ const fn plain(letter: char) -> Option<&'static str> {
     })
 }
 
-/// The word that an eemail address is kept under as a whole.
+/// The word that an email address is kept under as a whole.
 pub fn whole(address: &str) -> String {
     cut(&fold(address.trim()))
 }
@@ -112,7 +112,7 @@ impl Words {
         self.text(name)
     }
 
-    /// Adds an eemail address: the whole of it, and its words.
+    /// Adds an email address: the whole of it, and its words.
     #[must_use]
     pub fn mail(mut self, address: &str) -> Self {
         self.add(&whole(address));
@@ -174,7 +174,7 @@ impl Words {
 pub struct Asked {
     /// The words as typed, at most [`MOST_ASKED`].
     pub words: Vec<String>,
-    /// All that was typed in one piece, as plates and telephone numbers are kept; `None` where it is the same.
+    /// All that was typed in one piece, as plates and telephone numbers are kept; `None` if it is the same.
     pub joined: Option<String>,
     /// The digits of the telephone number that was typed, with its country's code; `None` if none was.
     pub number: Option<String>,
@@ -207,7 +207,7 @@ pub fn asked(typed: &str, parsed: Option<&PhoneNumber>) -> Option<Asked> {
     Some(Asked { words, joined, number })
 }
 
-/// The first text that no word starting with `prefix` reaches, where texts are ordered by their code points.
+/// The first text that no word starting with `prefix` reaches, if texts are ordered by their code points.
 pub fn end_of(prefix: &str) -> String {
     let mut end = String::from(prefix);
     end.push(char::MAX);

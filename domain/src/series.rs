@@ -1,4 +1,4 @@
-//! Numbers of documents: a prefix, the year where the shop wants it, and a counter that never skips or repeats.
+//! Numbers of documents: a prefix, the year if the shop wants it, and a counter that never skips or repeats.
 //!
 //! The counter itself is kept by the store, in one transaction with the document; here is how it is written.
 
@@ -66,7 +66,7 @@ impl Prefix {
     /// Reads a prefix.
     ///
     /// # Errors
-    /// [`BadSeries::Short`] where it is empty, too long, or has other characters.
+    /// [`BadSeries::Short`] if it is empty, too long, or has other characters.
     pub fn parse(text: &str) -> Result<Self, BadSeries> {
         let plain = |c: char| c.is_ascii_uppercase() || c.is_ascii_digit();
         let fine = (1..=MOST_SHORT).contains(&text.len()) && text.chars().all(plain);

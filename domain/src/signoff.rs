@@ -70,7 +70,7 @@ pub struct Evidence {
     pub strokes: Option<Strokes>,
     /// How the yes was given.
     pub method: Method,
-    /// Who noted it, where it was given in person or by phone.
+    /// Who noted it, if it was given in person or by phone.
     pub noted_by: Option<PersonId>,
     /// Time of the sign-off.
     pub at: DateTime<Utc>,
@@ -80,7 +80,7 @@ pub struct Evidence {
     pub agent: String,
     /// The link that was signed on.
     pub link: Option<LinkTrail>,
-    /// The express wish that work starts within the withdrawal period (Directive 2011/83/EU), where it was asked for.
+    /// The express wish that work starts within the withdrawal period (Directive 2011/83/EU), if it was asked for.
     pub early_start: Option<bool>,
 }
 
@@ -116,7 +116,7 @@ pub struct Acceptance<'a> {
     pub method: Method,
     /// Who noted it.
     pub noted_by: Option<&'a PersonId>,
-    /// The express wish to start early, where it was asked for.
+    /// The express wish to start early, if it was asked for.
     pub early_start: Option<bool>,
 }
 

@@ -1,6 +1,6 @@
 //! Undoing what was done by mistake: free for a few minutes, with a reason after that.
 //!
-//! What a move changed is restored exactly. Where something was built on it, it is refused, and the refusal says what to
+//! What a move changed is restored exactly. If something was built on it, it is refused, and the refusal says what to
 //! undo first; that is decided where the later record is known.
 //!
 //! Undoing is no further move that "corrects" the first one. The tables of moves name which moves can be undone, and
@@ -84,7 +84,7 @@ impl Refusal for UndoRefusal {
     }
 }
 
-/// How long ago it was done, where a reason is not always needed.
+/// How long ago it was done, if a reason is not always needed.
 fn ago(free: Minutes) -> String {
     if free == Minutes::ZERO { String::new() } else { format!("this was done more than {free} ago: ") }
 }
@@ -94,11 +94,11 @@ pub fn free_until(made: DateTime<Utc>, free: Minutes) -> DateTime<Utc> {
     made.checked_add_signed(TimeDelta::minutes(i64::from(free.get()))).unwrap_or(DateTime::<Utc>::MAX_UTC)
 }
 
-/// Checks that something done at `made` may be undone now, and gives the reason as it is kept: trimmed, `None` where none
+/// Checks that something done at `made` may be undone now, and gives the reason as it is kept: trimmed, `None` if none
 /// was given. A clock that went backwards needs no reason.
 ///
 /// # Errors
-/// [`UndoRefusal::NoReason`] where more than `free` has passed and the reason is missing, empty or longer than
+/// [`UndoRefusal::NoReason`] if more than `free` has passed and the reason is missing, empty or longer than
 /// [`REASON_CHARS`].
 pub fn reason(
     made: DateTime<Utc>,

@@ -120,7 +120,7 @@ impl VariationState {
     /// Sends a draft.
     ///
     /// # Errors
-    /// [`WrongState`] where it is no draft.
+    /// [`WrongState`] if it is no draft.
     pub fn send(self) -> Result<Self, WrongState> {
         self.go(VariationMove::Send)
     }
@@ -128,7 +128,7 @@ impl VariationState {
     /// Agrees to it in a way that is enough for it.
     ///
     /// # Errors
-    /// [`VariationRefusal`] where it isn't with the customer, or a call is too little.
+    /// [`VariationRefusal`] if it isn't with the customer, or a call is too little.
     pub fn sign(self, method: Method, needed: Agreement) -> Result<Self, VariationRefusal> {
         let signed = self.go(VariationMove::Sign)?;
         if method == Method::Phone && needed == Agreement::Signature {
@@ -140,7 +140,7 @@ impl VariationState {
     /// Turns it down.
     ///
     /// # Errors
-    /// [`WrongState`] where it isn't with the customer.
+    /// [`WrongState`] if it isn't with the customer.
     pub fn decline(self) -> Result<Self, WrongState> {
         self.go(VariationMove::Decline)
     }

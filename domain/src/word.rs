@@ -21,7 +21,7 @@ pub struct UnknownWord {
 }
 
 impl UnknownWord {
-    /// The refusal of `given` where only `known` words name a `what`.
+    /// The refusal of `given` if only `known` words name a `what`.
     pub fn new(what: &'static str, given: &str, known: Vec<&'static str>) -> Self {
         Self { what, given: given.chars().take(40).collect(), known }
     }
@@ -72,7 +72,7 @@ macro_rules! words {
             /// Reads the word for programs.
             ///
             /// # Errors
-            /// [`UnknownWord`](crate::word::UnknownWord) where it is none of them; upper and lower case differ.
+            /// [`UnknownWord`](crate::word::UnknownWord) if it is none of them; upper and lower case differ.
             pub fn parse(text: &str) -> Result<Self, crate::word::UnknownWord> {
                 match text {
                     $($word => Ok(Self::$variant),)+

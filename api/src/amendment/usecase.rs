@@ -26,7 +26,7 @@ pub struct Amendment {
     pub what: What,
     /// Who did it; `None` for the program's own command.
     pub person: Option<PersonId>,
-    /// Why, where that was said; `None` once the customer is erased.
+    /// Why, if that was said; `None` once the customer is erased.
     pub reason: Option<String>,
     /// When it was done.
     pub at: UtcTime,
@@ -73,7 +73,7 @@ pub fn keep(tx: &mut Tx<'_>, booking: &BookingId, step: Option<&str>, what: What
     Ok(store::insert(tx, &amendment)?)
 }
 
-/// What was put right at a booking and its work, the latest first; nothing where the shop has no such booking.
+/// What was put right at a booking and its work, the latest first; nothing if the shop has no such booking.
 pub fn of_booking(tx: &mut Tx<'_>, booking: &BookingId) -> Done<Vec<Amendment>> {
     Ok(store::of_booking(tx, booking, MOST)?)
 }

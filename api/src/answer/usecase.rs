@@ -41,10 +41,10 @@ fn sign_quote(tx: &mut Tx<'_>, id: &RevisionId, yes: &Yes) -> Done<()> {
     quote::tell_signed(tx, &shown, yes, &sealed, &totals)
 }
 
-/// Turns down what is offered behind a link, where it is still what the form spoke of.
+/// Turns down what is offered behind a link, if it is still what the form spoke of.
 ///
 /// # Errors
-/// 409 where it is another version by now, or can't be turned down any more.
+/// 409 if it is another version by now, or can't be turned down any more.
 pub fn decline(tx: &mut Tx<'_>, link: &Link, digest: &str, reason: &str) -> Done<()> {
     if offer(tx, link)?.digest != digest {
         return Err(Refused::conflict(
@@ -63,7 +63,7 @@ pub fn decline(tx: &mut Tx<'_>, link: &Link, digest: &str, reason: &str) -> Done
 /// Agrees, behind the link by which it was signed, that its work may start within the 14 days.
 ///
 /// # Errors
-/// 409 where it may start at any time.
+/// 409 if it may start at any time.
 pub fn agree_to_early_start(tx: &mut Tx<'_>, link: &Link) -> Done<()> {
     let shown = offer(tx, link)?;
     if link.subject.purpose == Purpose::Variation || shown.start.not_before.is_none() {
@@ -80,8 +80,8 @@ pub fn agree_to_early_start(tx: &mut Tx<'_>, link: &Link) -> Done<()> {
 /// time at which it may not begin.
 ///
 /// # Errors
-/// 409 where nothing is with the customer that can be signed; 410 where it has expired; 422 with everything that is
-/// wrong with what was noted.
+/// 409 if nothing is with the customer that can be signed; 410 if it has expired; 422 with everything that is wrong
+/// with what was noted.
 pub fn note_yes(tx: &mut Tx<'_>, id: &QuoteId, seen: Seen, noted: &NotedYes) -> Done<Shown> {
     let revision = quote::signable(tx, id, seen)?;
     let yes = noted.yes(tx);

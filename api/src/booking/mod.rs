@@ -10,9 +10,9 @@
 //! With two pairs of hands the steps that allow it are shorter and keep two people, who are both in and free: one has the
 //! step's skills and leads, the other helps. Both have a row of their own, so that the walls keep both.
 //!
-//! Where the quote asks for a deposit, the booking is agreed at once and shows that the deposit is due until it is
-//! noted as received: a place that the customer agreed to is not lost because a transfer takes a day. A shop that
-//! wants the money first holds the place and books it when the money has come.
+//! If the quote asks for a deposit, the booking is agreed at once and shows that the deposit is due until it is noted
+//! as received: a place that the customer agreed to is not lost because a transfer takes a day. A shop that wants the
+//! money first holds the place and books it when the money has come.
 //!
 //! The customer is told by mail of what is agreed, moved and called off, with a file for their calendar, in the
 //! transaction of the change. Every move takes an idempotency key, so that a tap on a bad line counts once.

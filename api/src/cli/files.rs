@@ -35,12 +35,12 @@ pub(super) fn copy(from: &Path, to: &Path) -> io::Result<()> {
     out.sync_all()
 }
 
-/// Makes the names in a folder outlive a power cut, where folders can be synced.
+/// Makes the names in a folder outlive a power cut, if folders can be synced.
 pub(super) fn settle(folder: &Path) -> io::Result<()> {
     if cfg!(unix) { File::open(folder)?.sync_all() } else { Ok(()) }
 }
 
-/// Every file under a folder, by its path from there; none where there is no such folder.
+/// Every file under a folder, by its path from there; none if there is no such folder.
 pub(super) fn under(folder: &Path) -> io::Result<Vec<PathBuf>> {
     let mut found = Vec::new();
     let mut left = vec![PathBuf::new()];
@@ -90,7 +90,7 @@ pub(super) fn missing<'n>(named: &'n [NamedPhoto], there: &BTreeSet<PathBuf>) ->
 /// What came of copying photographs.
 #[derive(Debug, Default)]
 pub(super) struct Copied {
-    /// How many are whole where they were copied to.
+    /// Number of photographs that are whole where they were copied to.
     pub(super) good: usize,
     /// Originals that are damaged; they were not copied.
     pub(super) bad: Vec<PathBuf>,

@@ -39,7 +39,7 @@ pub(super) struct Create {
     /// The owner's name
     #[arg(long)]
     owner_name: String,
-    /// Eemail address with which the owner signs in
+    /// Email address with which the owner signs in
     #[arg(long, value_parser = Email::parse)]
     owner_email: Email,
     /// Read the owner's password from the first line of standard input; without this option an invite is printed

@@ -24,7 +24,7 @@ pub struct Details {
     pub name: String,
     /// Whom to ask for at a firm.
     pub contact_name: Option<String>,
-    /// Eemail addresses, the main one first.
+    /// Email addresses, the main one first.
     pub emails: Vec<String>,
     /// Telephone numbers as typed, the main one first.
     pub phones: Vec<String>,
@@ -34,7 +34,7 @@ pub struct Details {
     pub vat_id: Option<VatId>,
     /// Whether a quote or invoice needs their purchase-order number.
     pub purchase_order_required: bool,
-    /// How prices are shown to them, where it differs from what their kind gets.
+    /// How prices are shown to them, if it differs from what their kind gets.
     pub prices: Option<Prices>,
     /// What the shop wants to remember.
     pub notes: String,

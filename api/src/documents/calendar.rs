@@ -153,7 +153,7 @@ fn hex_digit(value: u8) -> char {
     char::from_digit(value.into(), 16).unwrap_or('0').to_ascii_uppercase()
 }
 
-/// An eemail address within a `mailto` address: everything that has a meaning there is escaped (RFC 6068, section 2).
+/// An email address within a `mailto` address: everything that has a meaning there is escaped (RFC 6068, section 2).
 fn addressed(email: &str) -> String {
     let mut address = String::with_capacity(email.len());
     for byte in email.bytes() {
@@ -187,7 +187,7 @@ fn escape(text: &str) -> String {
     escaped
 }
 
-/// Adds a line, broken where it is too long: never within a character, each next part behind a space.
+/// Adds a line, broken if it is too long: never within a character, each next part behind a space.
 fn fold(text: &mut String, line: &str) {
     let mut used = 0;
     for c in line.chars() {

@@ -16,11 +16,11 @@ use crate::search::usecase::Hit;
 pub struct Details {
     /// How somebody asked.
     pub channel: Channel,
-    /// The customer, where they are one.
+    /// The customer, if they are one.
     pub customer: Option<CustomerId>,
     /// What the one who asks said of themselves.
     pub caller: Option<Caller>,
-    /// The vehicle, where it is known.
+    /// The vehicle, if it is known.
     pub vehicle: Option<VehicleId>,
     /// The vehicle in the caller's words.
     pub vehicle_words: String,

@@ -148,7 +148,7 @@ pub fn add_customer(tx: &mut Tx<'_>, id: &EnquiryId, seen: Seen, kind: CustomerK
     indexed(tx, id)
 }
 
-/// Notes that a quote was made from it. The enquiry then knows the quote's customer and vehicle, where it did not yet.
+/// Notes that a quote was made from it. The enquiry then knows the quote's customer and vehicle, if it did not yet.
 pub fn quoted(tx: &mut Tx<'_>, id: &EnquiryId, seen: Seen, quote: &QuoteId) -> Done<Enquiry> {
     let enquiry = show(tx, id)?;
     seen.check(enquiry.version)?;

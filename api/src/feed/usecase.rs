@@ -53,7 +53,7 @@ pub struct Feed {
 /// Makes a feed; gives it with its address, which is not kept.
 ///
 /// # Errors
-/// 422 where the shop has no such bay or person.
+/// 422 if the shop has no such bay or person.
 pub fn make(tx: &mut Tx<'_>, of: &Of) -> Done<(Feed, String)> {
     let (kind, id) = match of {
         Of::Bay(bay) => ("bay", shop::usecase::show_bay(tx, bay).map(|bay| bay.id.to_string())),
@@ -83,7 +83,7 @@ pub fn list(tx: &mut Tx<'_>, paging: &Paging) -> Done<Slice<Feed>> {
 /// Takes a feed back for good; once more changes nothing.
 ///
 /// # Errors
-/// 404 where there is no such feed.
+/// 404 if there is no such feed.
 pub fn revoke(tx: &mut Tx<'_>, id: &FeedId) -> Done<Feed> {
     let feed = store::find(tx, id)?.ok_or_else(|| Refused::not_found("calendar feed"))?;
     if feed.revoked_at.is_some() {
@@ -97,7 +97,7 @@ pub fn revoke(tx: &mut Tx<'_>, id: &FeedId) -> Done<Feed> {
 /// The calendar behind a secret.
 ///
 /// # Errors
-/// 404 where nothing is behind it, 410 where it was taken back or its person has left.
+/// 404 if nothing is behind it, 410 if it was taken back or its person has left.
 pub fn calendar(door: &Door, secret: &str) -> Done<Vec<u8>> {
     let known = |conn: &mut Conn| Ok(store::of_hash(conn, &token::digest(secret))?);
     let found = if token::is_plausible(secret) { door.read(known)? } else { None };

@@ -129,7 +129,7 @@ where
     }
 }
 
-/// The client's own id where it is a plain one, else a new one.
+/// The client's own id if it is a plain one, else a new one.
 fn request_id(request: &ServiceRequest) -> String {
     let given = request.headers().get("x-request-id").and_then(|h| h.to_str().ok());
     match given {

@@ -75,7 +75,7 @@ pub fn without_pages(mut document: OpenApi) -> OpenApi {
 /// The finished document, as it is served and written to `openapi/openapi.json`.
 ///
 /// # Errors
-/// Where the document does not serialise; a defect found by the first test.
+/// If the document does not serialise; a defect found by the first test.
 pub fn finish(document: &OpenApi) -> Result<Value, serde_json::Error> {
     let mut value = serde_json::to_value(document)?;
     everywhere::add(&mut value);

@@ -117,7 +117,7 @@ impl Inspection {
     /// What the readings lead to, for the panels that are to be worked on. It never says that work does no harm.
     ///
     /// # Errors
-    /// [`BadReadings`] where readings can't be summed up; they are checked when they are written down.
+    /// [`BadReadings`] if readings can't be summed up; they are checked when they are written down.
     pub fn paint(&self, worked_on: &[Panel]) -> Result<PaintOutcome, BadReadings> {
         compare(&self.details.readings, worked_on, self.judged.paint)
     }

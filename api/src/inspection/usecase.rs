@@ -103,10 +103,10 @@ pub fn speaking(tx: &mut Tx<'_>, vehicle: &VehicleId, named: &[InspectionId]) ->
     Ok(found)
 }
 
-/// Says no to work that takes paint away where one of those inspections stands in its way.
+/// Says no to work that takes paint away if one of those inspections stands in its way.
 ///
 /// # Errors
-/// 409 with panels, readings and floor where the owner has not decided that it goes on.
+/// 409 with panels, readings and the lower limit if the owner has not decided that the work goes on.
 pub fn may_work_on_paint(
     tx: &mut Tx<'_>,
     vehicle: &VehicleId,
@@ -156,7 +156,7 @@ pub fn add(tx: &mut Tx<'_>, vehicle_id: &VehicleId, details: &Details) -> Done<I
     show(tx, &id)
 }
 
-/// Replaces what a draft says. Where readings change, a decision that was made on the old ones no longer counts.
+/// Replaces what a draft says. If readings change, a decision that was made on the old ones no longer counts.
 pub fn replace(
     tx: &mut Tx<'_>,
     id: &InspectionId,

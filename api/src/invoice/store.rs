@@ -170,7 +170,7 @@ pub(super) fn find(tx: &mut Tx<'_>, id: &InvoiceId) -> Stored<Option<Invoice>> {
     row.map(Row::read).transpose()
 }
 
-/// The counter of the last invoice issued in that series and year; 0 where there is none. Issued invoices are never
+/// The counter of the last invoice issued in that series and year; 0 if there is none. Issued invoices are never
 /// removed, so the next one leaves no gap.
 pub(super) fn last_counter(tx: &mut Tx<'_>, series: &str, year: i32) -> Stored<i64> {
     let last: Option<i64> = rows_of_shop!(invoice, tx)

@@ -118,7 +118,7 @@ pub fn beliefs(tx: &mut Tx<'_>, menu: &Menu, services: &[Code], size: SizeClass,
 /// What was learned of each step of the menu in force.
 ///
 /// # Errors
-/// 409 where the shop has published no menu.
+/// 409 if the shop has published no menu.
 pub fn overview(tx: &mut Tx<'_>) -> Done<Overview> {
     let menu = menu::usecase::current(tx)?;
     let policy = shop::usecase::settings(tx)?.terms.learning;
@@ -163,7 +163,7 @@ fn of_size(menu: &Menu, learned: &Learned, policy: Policy, step: &Code, size: Si
 /// the prior held the first one back.
 ///
 /// # Errors
-/// 404 where the draft has no such step; 409 where nothing was learned of it; 412 where the draft changed meanwhile.
+/// 404 if the draft has no such step; 409 if nothing was learned of it; 412 if the draft changed meanwhile.
 pub fn take(tx: &mut Tx<'_>, seen: Seen, code: &Code) -> Done<Taken> {
     let (draft, menu) = menu::usecase::drafted(tx)?;
     seen.check(draft.version)?;

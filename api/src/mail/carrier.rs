@@ -162,7 +162,7 @@ fn ran_out_of_time(error: &SmtpError) -> bool {
 }
 
 impl Server {
-    /// What is said where it doesn't answer in time.
+    /// What is said if it doesn't answer in time.
     fn silent(&self) -> String {
         format!(
             "the mail server {} did not answer on port {} within {} s: check that it is running, that nothing blocks \

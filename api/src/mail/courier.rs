@@ -30,7 +30,7 @@ impl Courier {
     /// A courier over an opened database.
     ///
     /// # Errors
-    /// [`NoWay`] where the mail settings can't be used.
+    /// [`NoWay`] if the mail settings can't be used.
     pub fn new(db: Db, clock: Clock, config: Arc<Config>, metrics: Metrics) -> Result<Self, NoWay> {
         let carrier = Carrier::new(&config.mail, &config.data)?;
         Ok(Self { db, clock, config, metrics, carrier })

@@ -4,7 +4,7 @@
 //! inside a transaction; [`carrier`] is the way out (a mail server, or a folder of `.eml` files while none is set).
 //!
 //! A mail is sent at least once, never for a change that was rolled back, and with the same `Message-ID` at every try:
-//! where the mail server's answer was lost it may come twice, and mail programs know the second copy by that id.
+//! if the mail server's answer was lost, the mail may arrive twice, and mail programs know the second copy by that id.
 //!
 //! **A new kind of mail** is a [`compose::Notice`] in the feature that has a reason for it, and a call of
 //! [`outbox::send`] with a kind of its own (`quote.sent`, say) in the use case that causes it. Both are in the

@@ -2,7 +2,7 @@
 //!
 //! Everything that names the merged record names the other one from then on: vehicles, first calls, quotes, bookings,
 //! invoices, payments and what a later feature adds, since the tables are found by their column. Documents stay to the
-//! letter as they were sealed. The merged record stays too, with what it said, and its address tells where it went. The
+//! letter as they were sealed. The merged record stays too, with what it said, and its address says where it went. The
 //! log says by ids what moved, so that a merge can be taken back.
 //!
 //! | route | who | what |

@@ -61,7 +61,7 @@ pub struct MessageView {
     /// Name of the recipient.
     #[schema(max_length = 400)]
     to_name: String,
-    /// Eemail address of the recipient.
+    /// Email address of the recipient.
     #[schema(max_length = 254, example = "aoife@example.com")]
     to_email: String,
     /// Subject line of the mail.
@@ -186,7 +186,7 @@ async fn show(call: Call<Desk>, id: Path<String>, known: IfNoneMatch) -> Answer 
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct SendAgainBody {
-    /// Eemail address to send to instead of the one that failed; the same address if null or left out. The customer's
+    /// Email address to send to instead of the one that failed; the same address if null or left out. The customer's
     /// record does not change.
     #[serde(default)]
     to_email: Option<Email>,

@@ -67,7 +67,7 @@ pub struct Message {
     pub state: MessageState,
     /// How often it was tried.
     pub tries: i32,
-    /// When it is tried next, where it waits; else when it stopped waiting.
+    /// When it is tried next, if it waits; else when it stopped waiting.
     pub due_at: UtcTime,
     /// What went wrong at the last try, or empty.
     pub trouble: String,
@@ -135,7 +135,7 @@ pub fn show(tx: &mut Tx<'_>, id: &MessageId) -> Done<Message> {
     Ok(store::find(tx, id)?.ok_or_else(|| Refused::not_found("message"))?)
 }
 
-/// Queues a failed mail again, with all its tries before it, to another address where one is given.
+/// Queues a failed mail again, with all its tries before it, to another address if one is given.
 pub fn send_again(tx: &mut Tx<'_>, id: &MessageId, seen: Seen, to_email: Option<&str>) -> Done<Message> {
     let message = show(tx, id)?;
     seen.check(message.version)?;

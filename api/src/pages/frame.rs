@@ -7,7 +7,7 @@ use super::{Reach, assets};
 pub struct Frame {
     /// The browser's title.
     pub title: String,
-    /// The studio's name; empty where it is not known.
+    /// The studio's name; empty if it is not known.
     pub studio: String,
     /// How to reach the studio; `None` if it is not known.
     pub reach: Option<Reach>,
@@ -21,7 +21,7 @@ pub struct Frame {
     pub style: String,
     /// Address of the browser's little picture.
     pub icon: String,
-    /// Address of the script, where the page has one.
+    /// Address of the script, if the page has one.
     pub script: Option<String>,
 }
 

@@ -37,7 +37,7 @@ pub struct Plan {
     pub vehicle: VehicleId,
     /// The deposit that was agreed, with tax.
     pub deposit: Option<Money>,
-    /// How many pairs of hands it is for: one as it is read, and where no step allows two.
+    /// How many pairs of hands it is for: one if nothing was stored, or if no step allows two.
     pub hands: Hands,
     /// The plan as it is kept, or as so many hands do it.
     pub form: PlanForm,
@@ -67,7 +67,7 @@ impl Plan {
 /// The latest plan of a quote.
 ///
 /// # Errors
-/// 404 where the shop has no such quote, 409 where nothing was signed or what was signed has no step that takes time.
+/// 404 if the shop has no such quote, 409 if nothing was signed or what was signed has no step that takes time.
 pub fn of_quote(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Plan> {
     if let Some(plan) = store::latest(tx, quote)? {
         return Ok(plan);
@@ -91,11 +91,11 @@ pub fn step_names(tx: &mut Tx<'_>, plans: &[PlanId]) -> Done<BTreeMap<(PlanId, S
     Ok(names)
 }
 
-/// Makes and keeps the plan of what is agreed on a quote now; the latest one stays where it was made of the same. None
-/// where no step takes time.
+/// Makes and keeps the plan of what is agreed on a quote now; the latest one stays if it was made of the same. None if
+/// no step takes time.
 ///
 /// # Errors
-/// 409 where nothing is signed; 422 where the steps can't be put in order.
+/// 409 if nothing is signed; 422 if the steps can't be put in order.
 pub fn renew(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Option<Plan>> {
     let agreed = agreement::usecase::agreed(tx, quote)?;
     let variations: Vec<VariationId> = agreed.variations.iter().map(|variation| variation.id.clone()).collect();

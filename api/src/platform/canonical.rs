@@ -39,7 +39,7 @@ const MOST: u64 = 1 << 53;
 /// The canonical text of a value.
 ///
 /// # Errors
-/// [`NotCanonical`] where a number is an integer beyond 2^53 or no finite double, with its place.
+/// [`NotCanonical`] if a number is an integer beyond 2^53 or no finite double, with its place.
 pub fn canonical(value: &Value) -> Result<String, NotCanonical> {
     check(value, &mut String::new())?;
     serde_json_canonicalizer::to_string(value).map_err(|error| NotCanonical::Writer(error.to_string()))

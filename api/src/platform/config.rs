@@ -195,7 +195,7 @@ impl Config {
         if self.former_token_key.is_some() && self.token_key.is_none() {
             return Err(BadConfig::FormerKeyAlone);
         }
-        // A compose file can only give an empty variable where it means none.
+        // A compose file can only give an empty variable to mean none.
         self.metrics_token = self.metrics_token.filter(|token| !token.expose_secret().is_empty());
         if self.metrics_token.as_ref().is_some_and(|token| token.expose_secret().len() < METRICS_TOKEN_LETTERS) {
             return Err(BadConfig::MetricsToken);

@@ -1,6 +1,6 @@
-//! Eemail addresses.
+//! Email addresses.
 
-/// An eemail address (RFC 5321, without quoted parts and address literals).
+/// An email address (RFC 5321, without quoted parts and address literals).
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Email(String);
 

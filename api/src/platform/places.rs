@@ -53,7 +53,7 @@ mod tests {
 
     use super::{Place, Places};
 
-    /// A place, where one is free at once.
+    /// A place, if one is free at once.
     fn take<'p>(places: &'p Places, shop: &str) -> Option<Place<'p>> {
         places.take(shop).now_or_never().flatten()
     }

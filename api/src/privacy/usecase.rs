@@ -97,7 +97,7 @@ fn gather(tx: &mut Tx<'_>, id: &CustomerId) -> Done<Leaving> {
 /// Erases a customer.
 ///
 /// # Errors
-/// 404 where there is none; 409 where they were erased already, or where a booking, an invoice or a credit is open.
+/// 404 if there is none; 409 if they were erased already, or if a booking, an invoice or a credit is open.
 pub fn erase(tx: &mut Tx<'_>, id: &CustomerId, seen: Seen) -> Done<Erased> {
     let before = customer::standing(tx, id)?;
     seen.check(before.version)?;

@@ -119,7 +119,7 @@ pub enum Thought {
 /// Reads what the search needs.
 ///
 /// # Errors
-/// 422 where a quote is not the shop's, not signed or booked already, or an overrun is none.
+/// 422 if a quote is not the shop's, not signed or booked already, or an overrun is none.
 pub fn ask(tx: &mut Tx<'_>, question: &Question) -> Done<Asked> {
     let cars = cars(tx, &question.others)?;
     let book = booking::week_book(tx, question.days, &question.overruns, &cars)?;
@@ -171,7 +171,7 @@ pub fn ask(tx: &mut Tx<'_>, question: &Question) -> Done<Asked> {
 fn cars(tx: &mut Tx<'_>, others: &[Another]) -> Done<Vec<VehicleId>> {
     let mut cars = Vec::with_capacity(others.len());
     for (at, other) in others.iter().enumerate() {
-        // An unknown quote is refused where its plan is read.
+        // An unknown quote is refused when its plan is read.
         let Some(quote) = quote::usecase::find(tx, &other.quote)? else { continue };
         if cars.contains(&quote.vehicle) {
             let detail = "Two of these quotes are for the same car. Place one of them first, then the other.";
@@ -292,7 +292,7 @@ pub fn list(tx: &mut Tx<'_>, paging: &Paging) -> Done<Slice<Proposal>> {
 /// The proposal of that id.
 ///
 /// # Errors
-/// 404 where there is none.
+/// 404 if there is none.
 pub fn show(tx: &mut Tx<'_>, id: &ProposalId) -> Done<Proposal> {
     Ok(store::find(tx, id)?.ok_or_else(|| Refused::not_found("proposal"))?)
 }
@@ -300,7 +300,7 @@ pub fn show(tx: &mut Tx<'_>, id: &ProposalId) -> Done<Proposal> {
 /// Changes the diary to a proposal, all of it or nothing; customers whose promises move are told.
 ///
 /// # Errors
-/// 409 where it was accepted already, or the diary has changed since it was thought out.
+/// 409 if it was accepted already, or the diary has changed since it was thought out.
 pub fn accept(tx: &mut Tx<'_>, id: &ProposalId, seen: Seen) -> Done<Proposal> {
     let proposal = show(tx, id)?;
     seen.check(proposal.version)?;

@@ -2,7 +2,7 @@
 //!
 //! A quote has revisions: draft → sent → signed · declined · lapsed · withdrawn · replaced. Only a draft can be edited;
 //! from then on a change is a new revision. The sealed document of a revision ([`kept::QuoteDocument`]) is what the
-//! customer reads. The menu is written in the prices that private customers see; where a quote has the other prices, each
+//! customer reads. The menu is written in the prices that private customers see; if a quote has the other prices, each
 //! price is converted by the rate of its line.
 //!
 //! | route | who | what |

@@ -91,7 +91,7 @@ impl From<Reminder> for ReminderView {
 
 /// List the reminders.
 ///
-/// Returns one page of the reminders that the program gave to customers, newest first. Customers without an eemail
+/// Returns one page of the reminders that the program gave to customers, newest first. Customers without an email
 /// address, or without consent to mails, are left to the desk.
 #[utoipa::path(tag = "reminder", params(ReminderFilter, crate::http::cursor::DatedParams),
     responses((status = 200, description = "One page of reminders.", body = Page<ReminderView>)))]

@@ -43,9 +43,9 @@ pub struct Reminder {
     pub customer: CustomerId,
     /// Way of reminding: by mail or by the desk.
     pub way: ReminderWay,
-    /// The mail, where it is one.
+    /// The mail, if it is one.
     pub message: Option<MessageId>,
-    /// On which day, where the shop is.
+    /// Date in the shop's time zone.
     pub sent_on: NaiveDate,
     /// When the record was made.
     pub created_at: UtcTime,
@@ -78,7 +78,7 @@ struct Due<'a> {
     keeps: bool,
 }
 
-/// Gives a reminder: writes the mail where the customer may be mailed, and notes it either way.
+/// Gives a reminder: writes the mail if the customer may be mailed, and notes it either way.
 fn give(tx: &mut Tx<'_>, of: &Due<'_>, mail: impl FnOnce(&mut Tx<'_>, &Customer, &str) -> Done<MessageId>) -> Done<()> {
     let customer = customer::show(tx, of.customer)?;
     let consents = |kind: ConsentKind| customer.consents_to(kind, tx.now);

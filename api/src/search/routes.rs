@@ -22,7 +22,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
 #[serde(deny_unknown_fields)]
 #[into_params(parameter_in = Query)]
 struct SearchParams {
-    /// Start of any word of a name, a registration, a telephone number or an eemail address, or the start or the last
+    /// Start of any word of a name, a registration, a telephone number or an email address, or the start or the last
     /// part of the number of a quote or an invoice; all of several words must be found.
     #[param(example = "byr")]
     q: Line<100>,

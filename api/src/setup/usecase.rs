@@ -82,7 +82,7 @@ pub fn setup_faults(zone: Option<&str>, tax: Option<Decimal>, password: Option<(
     faults
 }
 
-/// A code for the first setup, or nothing where there is a shop already. It is to be shown on the program's output only.
+/// A code for the first setup, or nothing if there is a shop already. It is to be shown on the program's output only.
 pub fn setup_code(db: &Db, now: UtcTime) -> Done<Option<String>> {
     if db.read(any_shop)? {
         return Ok(None);

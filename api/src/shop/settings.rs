@@ -55,7 +55,7 @@ impl Settings {
         self.taxes.iter().find(|tax| tax.code == *code)
     }
 
-    /// The tax that a new service takes where nothing else is said.
+    /// The tax that a new service takes if nothing else is said.
     pub fn usual_tax(&self) -> Option<&TaxCategory> {
         self.taxes.iter().find(|tax| tax.usual)
     }
@@ -176,7 +176,7 @@ pub struct TaxCategory {
     pub name: String,
     /// The category of EN 16931-1 and the rates from each date on.
     pub table: RateTable,
-    /// Why no tax is charged, where the category needs a reason.
+    /// Why no tax is charged, if the category needs a reason.
     pub reason: Option<String>,
     /// Whether a new service takes it.
     pub usual: bool,

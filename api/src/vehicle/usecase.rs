@@ -118,7 +118,7 @@ fn warn_of_vin(tx: &mut Tx<'_>, vehicle: &Vehicle) {
     }
 }
 
-/// A customer named in the body: 422 that points there where there is none.
+/// A customer named in the body: 422 that points there if there is none.
 fn owner(tx: &mut Tx<'_>, id: &CustomerId) -> Done<()> {
     if customer::usecase::of_ids(tx, std::slice::from_ref(id))?.is_empty() {
         return Err(Refused::field("/customer_id", "not_found", "There is no such customer.").into());

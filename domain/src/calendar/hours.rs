@@ -51,10 +51,10 @@ impl Refusal for NotHours {
 
 impl DayHours {
     /// Hours from one time of day to another, both in minutes after midnight: `opens` from 0 to 1439, `closes` from 0
-    /// to 1440. Where `closes` comes before `opens` it is on the next day: (1320, 120) is 22:00 to 02:00.
+    /// to 1440. If `closes` comes before `opens` it is on the next day: (1320, 120) is 22:00 to 02:00.
     ///
     /// # Errors
-    /// [`NotHours`] where one is no time of day, or both are the same.
+    /// [`NotHours`] if one is no time of day, or both are the same.
     pub fn new(opens: u16, closes: u16) -> Result<Self, NotHours> {
         if opens >= DAY || closes > DAY {
             return Err(NotHours::NotOnTheClock);
@@ -71,7 +71,7 @@ impl DayHours {
         self.opens
     }
 
-    /// Minutes after midnight at which they end; more than 1440 where that is on the next day.
+    /// Minutes after midnight at which they end; more than 1440 if that is on the next day.
     pub const fn closes(self) -> u16 {
         self.closes
     }
@@ -87,8 +87,8 @@ impl DayHours {
         self.closes > DAY && self.closes - self.opens > DAY / 2
     }
 
-    /// The hours that begin on `date`, in UTC. Each end is read by the rule of [`super`]; where the second does not
-    /// come after the first (a clock put forward over both) there are none.
+    /// The hours that begin on `date`, in UTC. Each end is read by the rule of [`super`]; if the second does not come
+    /// after the first (a clock put forward over both) there are none.
     pub fn on(self, date: NaiveDate, zone: &impl ZoneRules) -> Option<Interval> {
         let at = |minutes| wall_clock(date, minutes).map(|local| zone.to_utc(local));
         Interval::new(at(self.opens)?, at(self.closes)?)
@@ -106,7 +106,7 @@ impl Dates {
     /// The dates from `from` up to, not including, `until`.
     ///
     /// # Errors
-    /// [`NotHours::EmptyDates`] where that is no day.
+    /// [`NotHours::EmptyDates`] if that is no day.
     pub fn new(from: NaiveDate, until: NaiveDate) -> Result<Self, NotHours> {
         if from < until { Ok(Self { from, until }) } else { Err(NotHours::EmptyDates) }
     }

@@ -155,7 +155,7 @@ impl Refusal for StillOpen {
 /// Whether a customer can be erased.
 ///
 /// # Errors
-/// [`StillOpen`] where a booking, an invoice or a credit is unfinished.
+/// [`StillOpen`] if a booking, an invoice or a credit is unfinished.
 pub fn may_erase(open: OpenBusiness) -> Result<(), StillOpen> {
     if open == OpenBusiness::default() { Ok(()) } else { Err(StillOpen(open)) }
 }

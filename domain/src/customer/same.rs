@@ -1,7 +1,7 @@
 //! Whether two records are of one customer: a list that is taken in twice must add nobody twice, and a caller who is
 //! known already should be recognised.
 //!
-//! One rule says who is alike: customers with a telephone number, an eemail address or the name in common, vehicles
+//! One rule says who is alike: customers with a telephone number, an email address or the name in common, vehicles
 //! with a VIN or a registration in common. All ways in go through `customer::usecase::add` and `vehicle::usecase::add`
 //! of the program. They ask the person to confirm `known-customer` or `known-vehicle`, and `known` in the problem names
 //! the records. Candidates are found by the search words and judged by [`Traits::likeness`]. Two different numbers of
@@ -20,7 +20,7 @@ pub struct Traits {
     pub reference: Option<String>,
     /// The name.
     pub name: String,
-    /// Eemail addresses.
+    /// Email addresses.
     pub emails: Vec<String>,
     /// Telephone numbers in the form of [`phone_key`](super::phone_key).
     pub phones: Vec<String>,
@@ -31,7 +31,7 @@ words! {
     pub enum Likeness("likeness") {
         /// A telephone number.
         Phone = "PHONE" "telephone number",
-        /// An eemail address.
+        /// An email address.
         Mail = "MAIL" "email address",
         /// The name.
         Name = "NAME" "name",
@@ -56,7 +56,7 @@ pub enum Key {
     Reference(String),
     /// The name.
     Name(String),
-    /// An eemail address.
+    /// An email address.
     Mail(String),
     /// A telephone number's digits.
     Phone(String),
@@ -75,7 +75,7 @@ impl Traits {
     }
 
     /// Whether both belong to the same customer. If both have a number of the shop's own, that decides. Else they are
-    /// the same if they have the name and an eemail address or telephone number in common, or only the name if one of
+    /// the same if they have the name and an email address or telephone number in common, or only the name if one of
     /// the two has neither.
     pub fn same(&self, other: &Self) -> bool {
         if let (Some(mine), Some(theirs)) = (&self.reference, &other.reference) {
@@ -105,7 +105,7 @@ impl Traits {
         !self.name.is_empty() && name_key(&self.name) == name_key(&other.name)
     }
 
-    /// Whether both have a telephone number, an eemail address or the name in common, whatever the shop's own numbers
+    /// Whether both have a telephone number, an email address or the name in common, whatever the shop's own numbers
     /// say.
     pub fn has_in_common(&self, other: &Self) -> bool {
         self.shares_reach(other) || self.shares_name(other)

@@ -55,7 +55,7 @@ pub struct LineTotal {
     pub discount: Money,
     /// After discount, allowance and charge, in the document's prices.
     pub entered: Money,
-    /// Without tax (BT-131); the same as `entered` where prices are net.
+    /// Without tax (BT-131); the same as `entered` if prices are net.
     pub net: Money,
 }
 

@@ -65,7 +65,7 @@ pub struct Depth {
 /// Sums up readings, in whole numbers throughout.
 ///
 /// # Errors
-/// [`BadReadings`] where there are none or too many, or one is out of range.
+/// [`BadReadings`] if there are none or too many, or one is out of range.
 pub fn depth(readings: &[u16]) -> Result<Depth, BadReadings> {
     if let Some(wrong) = readings.iter().find(|reading| !(1..=5_000).contains(*reading)) {
         return Err(BadReadings::Range(*wrong));
@@ -216,7 +216,7 @@ impl PaintOutcome {
 /// Compares readings with the shop's limits, for the panels that are to be worked on.
 ///
 /// # Errors
-/// [`BadReadings`] where readings can't be summed up.
+/// [`BadReadings`] if readings can't be summed up.
 pub fn compare(
     readings: &[PanelReadings],
     worked_on: &[Panel],
@@ -296,7 +296,7 @@ impl Refusal for PaintRefusal {
 /// it.
 ///
 /// # Errors
-/// [`PaintRefusal`] where a decision is needed and missing, not the owner's, without a reason, or against the work.
+/// [`PaintRefusal`] if a decision is needed and missing, not the owner's, without a reason, or against the work.
 pub fn may_sand(outcome: &PaintOutcome, decision: Option<&OwnerDecision>) -> Result<(), PaintRefusal> {
     let Some(made) = decision else {
         if !outcome.owner_decision_needed() {

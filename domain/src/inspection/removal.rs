@@ -49,8 +49,8 @@ impl Refusal for PaintInTheWay {
     }
 }
 
-/// Says no to work that takes paint away where readings are thin, thick or too few and the owner has not decided that
-/// it goes on.
+/// Says no to work that takes paint away if readings are thin, thick or too few and the owner has not decided that it
+/// goes on.
 ///
 /// # Errors
 /// [`PaintInTheWay`] with the panels, what they read, the floor, and what to do.
@@ -72,7 +72,7 @@ pub fn may_take_paint(
 }
 
 /// What the customer's paper says of readings beyond the limits on which the owner decided that work goes on: one
-/// sentence a warning, with panel and reading; none where nothing was to be decided, or where only readings were too few.
+/// sentence a warning, with panel and reading; none if nothing was to be decided, or if only readings were too few.
 pub fn decided_cautions(outcome: &PaintOutcome, decision: Option<&OwnerDecision>) -> Vec<String> {
     match decision {
         Some(made) if made.go_ahead => {

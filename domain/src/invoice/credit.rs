@@ -103,7 +103,7 @@ impl Left {
     /// discounts of the whole document are shared by the lines of their treatment, by largest remainder.
     ///
     /// # Errors
-    /// [`BadCredit::Document`] where the invoice can't be summed up.
+    /// [`BadCredit::Document`] if the invoice can't be summed up.
     pub fn of(invoice: &Document) -> Result<Self, BadCredit> {
         Ok(shared(invoice, &invoice.totals()?)?.0)
     }

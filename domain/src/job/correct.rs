@@ -16,11 +16,11 @@ pub const MOST_PIECES: usize = 500;
 
 impl Job {
     /// Replaces the pieces of work of a step. `elsewhere` is the work of the same people on other cars, each with the
-    /// step's name; `arrived` is when the car came, which counts from its whole minute on. Where the step was finished as
+    /// step's name; `arrived` is when the car came, which counts from its whole minute on. If the step was finished as
     /// its last piece ended, it counts as finished when that piece ends now.
     ///
     /// # Errors
-    /// [`JobRefusal`] where the step hasn't begun, or with every time that can't be: one in the future, a new one before
+    /// [`JobRefusal`] if the step hasn't begun, or with every time that can't be: one in the future, a new one before
     /// the car came, an end before its start, one person at two things at once, and other people at it now than those
     /// whose clock runs.
     pub fn correct(
@@ -55,8 +55,8 @@ impl Job {
     /// from `from` on.
     ///
     /// # Errors
-    /// [`JobRefusal`] where the step isn't finished, where it is dry already, and where `from` has passed or isn't earlier
-    /// than before.
+    /// [`JobRefusal`] if the step isn't finished, if it is dry already, and if `from` has passed or isn't earlier than
+    /// before.
     pub fn end_wait(&mut self, code: &Code, from: DateTime<Utc>, now: DateTime<Utc>) -> Result<StepMove, JobRefusal> {
         let at = self.place(code)?;
         let step = &mut self.steps[at];

@@ -24,8 +24,8 @@ impl Job {
     /// struck out are as they were before. Its place in the plan is left alone, because a later plan may have changed it.
     ///
     /// # Errors
-    /// [`JobRefusal`] where later steps have begun on it, or where somebody's clock would run again who is at another step
-    /// of this job by now.
+    /// [`JobRefusal`] if later steps have begun on it, or if somebody's clock would run again who is at another step of
+    /// this job by now.
     pub fn undo(&mut self, code: &Code, last: &Made) -> Result<(), JobRefusal> {
         let at = self.place(code)?;
         let state = self.steps[at].state.undo(last.what, last.before.state)?;

@@ -40,7 +40,7 @@ pub struct Lesson {
 
 impl Lesson {
     /// What a menu would budget for the same step of the same car: the largest base that one of its services asks for,
-    /// or the step's own where none of them needs it any more. None where the menu has no such step.
+    /// or the step's own if none of them needs it any more. None if the menu has no such step.
     pub fn budget_by(&self, menu: &Menu) -> Option<Budget> {
         let step = menu.step(&self.step)?;
         let services = self.services.iter().filter_map(|code| menu.service(code));

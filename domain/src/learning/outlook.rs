@@ -76,13 +76,13 @@ pub fn outlook(plan: &WorkPlan, size: SizeClass, learned: &Learned, policy: Poli
 }
 
 impl Outlook {
-    /// Minutes that a promise is longer than the budgets; none where the work takes less than they say.
+    /// Minutes that a promise is longer than the budgets; none if the work takes less than they say.
     pub fn margin(&self) -> Minutes {
         Minutes::new(self.promised.get().saturating_sub(self.budget.get()))
     }
 
     /// The moment to promise for work that the diary has until `finish`: the margin is work, so that it runs from there
-    /// while the bay is open. `None` where the open time that is known of doesn't suffice.
+    /// while the bay is open. `None` if the known open time does not suffice.
     pub fn promise(&self, finish: Minute, open: &IntervalSet) -> Option<Minute> {
         Wait { minutes: self.margin(), when: WaitWhen::Open }.over(open, finish)
     }

@@ -65,7 +65,7 @@ impl Ratio {
         self.0
     }
 
-    /// Its logarithm, where it teaches anything. Four times the budget exactly, and a quarter of it, do.
+    /// Its logarithm, if it teaches anything. Four times the budget exactly, and a quarter of it, do.
     ///
     /// # Errors
     /// [`Outlier`] says why it doesn't.

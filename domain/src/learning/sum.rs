@@ -32,7 +32,7 @@ pub struct Total {
     spread: f64,
 }
 
-/// The total of these steps; `None` where none has a budget.
+/// The total of these steps; `None` if none has a budget.
 pub fn total(parts: impl IntoIterator<Item = Part>) -> Option<Total> {
     let (mut mean, mut variance) = (0.0, 0.0);
     for part in parts {

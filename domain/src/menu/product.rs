@@ -60,16 +60,16 @@ pub struct Product {
     pub name: String,
     /// What it is counted in.
     pub unit: Unit,
-    /// How it is mixed with water; only for products in millilitres, and none where it is used as it comes.
+    /// How it is mixed with water; only for products in millilitres, and none if it is used as it comes.
     pub mix: Option<Ratio>,
-    /// Its price as bought, before mixing, per litre, kilogram or piece (see [`Unit::priced_by`]); none where it isn't
+    /// Its price as bought, before mixing, per litre, kilogram or piece (see [`Unit::priced_by`]); none if it isn't
     /// charged for.
     pub price: Option<Money>,
     /// What it is made of, as far as that is dangerous.
     pub chemistry: Vec<Chemistry>,
     /// Products that it must never meet, beside what its chemistry forbids.
     pub never_with: Vec<Code>,
-    /// How long it works on the surface, in seconds, where its label says.
+    /// How long it works on the surface, in seconds, if its label says so.
     pub dwell_seconds: Option<u32>,
     /// What to be careful of when using it.
     pub cautions: Vec<Caution>,
@@ -109,7 +109,7 @@ impl Basis {
     }
 }
 
-/// How much of a product a step takes: basis × rate × size factor, ready to use, so mixed where the product is mixed.
+/// How much of a product a step takes: basis × rate × size factor, ready to use, so mixed if the product is mixed.
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]
 pub struct Dose {
     /// The product.

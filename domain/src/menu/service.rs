@@ -14,7 +14,7 @@ use crate::vehicle::BySize;
 pub struct StepUse {
     /// The step.
     pub step: Code,
-    /// Base minutes where this service needs more or less of the step than usual; else the step's own.
+    /// Base minutes if this service needs more or less of the step than usual; else the step's own.
     pub minutes: Option<Minutes>,
 }
 
@@ -32,7 +32,7 @@ pub enum Price {
 pub struct ConditionRule {
     /// Whether the price is multiplied by the condition factor.
     pub priced: bool,
-    /// The worst condition the service is offered for; none where any will do.
+    /// The worst condition the service is offered for; none if any will do.
     pub at_worst: Option<ConditionClass>,
 }
 

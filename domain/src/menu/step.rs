@@ -85,7 +85,7 @@ pub struct Setup {
     pub area: Area,
     /// Outside or inside.
     pub side: Side,
-    /// Part of the car, where moving there and back costs time.
+    /// Part of the car, if moving there and back costs time.
     pub zone: Option<Code>,
     /// A tool that is got out and put away, such as a machine polisher.
     pub tool: Option<Code>,
@@ -116,7 +116,7 @@ pub struct Step {
     pub by_size: bool,
     /// Whether the budget grows with the condition.
     pub by_condition: bool,
-    /// The share of the time that two people take, where a second pair of hands helps (common practice: 0.6).
+    /// The share of the time that two people take, if a second pair of hands helps (common practice: 0.6).
     pub two_hands: Option<Decimal>,
     /// Skills that one person must have, all of them.
     pub skills: Vec<Code>,
@@ -132,6 +132,6 @@ pub struct Step {
     pub doses: Vec<Dose>,
     /// What to be careful of.
     pub cautions: Vec<Caution>,
-    /// Steps that must be finished before it, where the car gets them at all.
+    /// Steps that must be finished before it, if the car gets them at all.
     pub after: Vec<Code>,
 }

@@ -68,7 +68,7 @@ impl Percent {
     /// So much of an amount, rounded once.
     ///
     /// # Errors
-    /// [`NotMoney::TooLarge`] where the amount is beyond what a document may hold.
+    /// [`NotMoney::TooLarge`] if the amount is beyond what a document may hold.
     pub fn of(self, amount: Money, rounding: Rounding) -> Result<Money, NotMoney> {
         money_of(i128::from(amount.minor()) * self.steps(), WHOLE, rounding)
     }

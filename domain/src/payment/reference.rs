@@ -36,7 +36,7 @@ impl Refusal for BadReference {
 /// The longest text behind the check digits.
 const MOST: usize = 21;
 
-/// What a number written in letters and digits leaves when divided by 97, letters counting from A = 10. `None` where
+/// What a number written in letters and digits leaves when divided by 97, letters counting from A = 10. `None` if
 /// another character is in it.
 fn remainder_97(characters: impl Iterator<Item = char>) -> Option<u32> {
     characters.into_iter().try_fold(0, |rest, c| {
@@ -73,7 +73,7 @@ impl Reference {
     /// The reference for a document number: what is no letter or digit in it is left out.
     ///
     /// # Errors
-    /// [`BadReference::Form`] where nothing is left, or more than 21 characters.
+    /// [`BadReference::Form`] if nothing is left, or more than 21 characters.
     pub fn for_number(number: &str) -> Result<Self, BadReference> {
         let body: String = compact(number).chars().filter(char::is_ascii_alphanumeric).collect();
         if body.is_empty() || body.len() > MOST {

@@ -21,11 +21,11 @@ pub struct Measured {
     pub name: String,
     /// What it is counted in.
     pub unit: Unit,
-    /// How much is used, mixed where it is mixed, to a tenth.
+    /// How much is used, mixed if it is mixed, to a tenth.
     pub amount: Decimal,
-    /// The mix and what goes into it, where the product is mixed with water.
+    /// The mix and what goes into it, if the product is mixed with water.
     pub mix: Option<(Ratio, Mixed)>,
-    /// How long it works on the surface, in seconds, where its label says.
+    /// How long it works on the surface, in seconds, if its label says so.
     pub dwell_seconds: Option<u32>,
 }
 
@@ -41,7 +41,7 @@ impl Measured {
         self.amount.checked_mul(FAR_MORE).is_some_and(|most| used > most)
     }
 
-    /// Both amounts together, or `None` where that is too much to mix.
+    /// Both amounts together, or `None` if that is too much to mix.
     pub(super) fn plus(&self, other: &Self) -> Option<Self> {
         let amount = self.amount.checked_add(other.amount)?;
         let mix = match self.mix {
@@ -56,7 +56,7 @@ impl Measured {
 /// its mix.
 ///
 /// # Errors
-/// [`PlanRefusal::UnknownProduct`], or [`PlanRefusal::Amount`] where the amount is out of range.
+/// [`PlanRefusal::UnknownProduct`], or [`PlanRefusal::Amount`] if the amount is out of range.
 pub fn measure(menu: &Menu, step: &Step, dose: &Dose, car: Car, quantity: Decimal) -> Result<Measured, PlanRefusal> {
     let product = menu
         .product(&dose.product)

@@ -9,13 +9,13 @@ use crate::vehicle::Car;
 use crate::word::words;
 
 words! {
-    /// How many pairs of hands work on the steps that allow two; one where nobody says.
+    /// How many pairs of hands work on the steps that allow two; one if nobody says.
     #[derive(Default)]
     pub enum Hands("number of pairs of hands") {
         /// One person.
         #[default]
         One = "ONE" "one pair of hands",
-        /// Two people, on the steps where a second pair of hands helps.
+        /// Two people, on the steps where a second person helps.
         Two = "TWO" "two pairs of hands",
     }
 }
@@ -25,9 +25,9 @@ words! {
 pub struct Budget {
     /// Minutes on a medium car in fair condition.
     pub base: Minutes,
-    /// Size factor; 1 where size doesn't matter.
+    /// Size factor; 1 if size doesn't matter.
     pub size: Decimal,
-    /// Condition factor; 1 where condition doesn't matter.
+    /// Condition factor; 1 if condition doesn't matter.
     pub condition: Decimal,
     /// How many times the work is done: the quantity of the one service that needs the step, and 1 for a shared step.
     pub quantity: Decimal,

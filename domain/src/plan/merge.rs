@@ -45,7 +45,7 @@ impl Merged<'_> {
 /// named twice the larger quantity counts, so neither order nor repetition changes it.
 ///
 /// # Errors
-/// [`PlanRefusal`] where a service or step isn't on the menu, or two services exclude each other.
+/// [`PlanRefusal`] if a service or step isn't on the menu, or two services exclude each other.
 pub fn merge<'a, S>(menu: &'a Menu, services: &[S]) -> Result<Vec<Merged<'a>>, PlanRefusal>
 where
     S: Clone + Into<ServiceUnits>,

@@ -11,11 +11,11 @@ use crate::time::Minute;
 use crate::vehicle::Car;
 
 impl WorkPlan {
-    /// The plan in the schedule's terms: each step occupies somebody for its attended minutes and its changeovers, or two
-    /// people where it is for two.
+    /// The plan in the schedule's terms: each step occupies somebody for its attended minutes and its changeovers, or
+    /// two people if it is for two.
     ///
     /// # Errors
-    /// [`Unplannable`] where no step takes time.
+    /// [`Unplannable`] if no step takes time.
     pub fn to_schedule(&self) -> Result<schedule::Plan, Unplannable> {
         part(&self.steps)
     }
@@ -24,7 +24,7 @@ impl WorkPlan {
     /// so each visit needs only its own bay features.
     ///
     /// # Errors
-    /// [`Unplannable`] where one of them would have no step that takes time.
+    /// [`Unplannable`] if one of them would have no step that takes time.
     pub fn in_two_visits(&self, first: usize) -> Result<[schedule::Plan; 2], Unplannable> {
         let (first, second) = self.steps.split_at(first.min(self.steps.len()));
         Ok([part(first)?, part(second)?])

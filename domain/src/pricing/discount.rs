@@ -53,7 +53,7 @@ impl LineDiscount {
     /// What is taken off a line of that amount.
     ///
     /// # Errors
-    /// [`BadDiscount`] without a reason, or where it is nothing or more than the line.
+    /// [`BadDiscount`] without a reason, or if it is nothing or more than the line.
     pub fn taken_off(&self, line: Money) -> Result<Money, BadDiscount> {
         if self.reason.trim().is_empty() || self.reason.chars().count() > 200 {
             return Err(BadDiscount::NoReason);

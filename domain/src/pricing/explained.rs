@@ -36,9 +36,9 @@ words! {
         RoundedUp = "ROUNDED_UP" "rounded up",
         /// Says what a package saves; changes nothing.
         Saving = "SAVING" "saving",
-        /// Puts tax on the menu's price, where the quote's prices include it.
+        /// Puts tax on the menu's price, if the quote's prices include it.
         TaxAdded = "TAX_ADDED" "tax added",
-        /// Takes tax out of the menu's price, where the quote's prices exclude it.
+        /// Takes tax out of the menu's price, if the quote's prices exclude it.
         TaxTakenOut = "TAX_TAKEN_OUT" "tax taken out",
         /// Multiplies by the quantity, rounded to the minor unit.
         Quantity = "QUANTITY" "quantity",
@@ -100,7 +100,7 @@ pub struct Explained {
     pub kind: ExplainedKind,
     /// What it is about, for people: the step, the product, the reason.
     pub label: String,
-    /// What a product is counted in; none where the row is about no product.
+    /// What a product is counted in; none if the row is about no product.
     pub unit: Option<Unit>,
     /// Its numbers, in the order in which they are multiplied or shown.
     pub figures: Vec<Figure>,
@@ -269,7 +269,7 @@ pub(super) fn round_up(rows: &mut Vec<Explained>, step: Money) -> Option<Money> 
     Some(price)
 }
 
-/// Follows an explanation as a reader would and returns the price that its figures lead to, or `None` where they lead
+/// Follows an explanation as a reader would and returns the price that its figures lead to, or `None` if they lead
 /// nowhere. It equals the price that the explanation came with.
 pub fn replay(rows: &[Explained]) -> Option<Money> {
     let minor = exact(rows)?.checked_div(Decimal::from(60))?;

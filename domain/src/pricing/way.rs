@@ -6,7 +6,7 @@ use crate::document::Prices;
 use crate::money::{Money, NotMoney, Rounding};
 use crate::tax::{Rate, Treatment, tax_on, within};
 
-/// How a menu's price becomes a quote's, where one is without tax and the other with it.
+/// How a menu's price becomes a quote's, if one is without tax and the other with it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Way {
     /// What the menu's prices are.
@@ -72,7 +72,7 @@ impl Way {
     /// is the price that the line is made of.
     ///
     /// # Errors
-    /// [`NotMoney::TooLarge`] where the amount is beyond what a document may hold.
+    /// [`NotMoney::TooLarge`] if the amount is beyond what a document may hold.
     pub fn price(self, menu: Money) -> Result<Money, NotMoney> {
         match (self.menu, self.quote) {
             (Prices::Net, Prices::Gross) => {

@@ -1,5 +1,5 @@
-//! What a quote is made by where its draft says nothing: its prices, the tax of each line, and the lines that stand in any
-//! case.
+//! What a quote is made with if its draft says nothing: its prices, the tax of each line, and the lines that stand in
+//! any case.
 
 use alloc::vec::Vec;
 

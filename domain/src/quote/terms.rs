@@ -30,7 +30,7 @@ pub struct Sum {
     pub document: Document,
     /// Its figures.
     pub totals: Totals,
-    /// The deposit, with tax; none where none is asked for or nothing is to be paid.
+    /// The deposit, with tax; none if none is asked for or nothing is to be paid.
     pub deposit: Option<Money>,
 }
 
@@ -39,8 +39,8 @@ impl Terms {
     /// [`select`](super::select) has refused it before.
     ///
     /// # Errors
-    /// [`BadDeposit`] where the document can't be summed up. A deposit of a fixed amount never exceeds the whole: where
-    /// fewer lines are taken, the whole is asked for.
+    /// [`BadDeposit`] if the document can't be summed up. A deposit of a fixed amount never exceeds the whole: if fewer
+    /// lines are taken, the whole is asked for.
     pub fn sum(&self, lines: &[(Line, Treatment)], taken: &[usize]) -> Result<Sum, BadDeposit> {
         let chosen = taken.iter().filter_map(|at| lines.get(*at));
         let chosen = chosen.map(|(line, treatment)| self.line(line, *treatment)).collect();

@@ -92,8 +92,8 @@ impl Search<'_> {
         self.place(bay, start, limit)
     }
 
-    /// The first so many placements: each next one is the best that starts at least a slot after the one before.
-    /// Starts and finishes rise along the list; it is shorter where no more fit, and may be empty.
+    /// The first so many placements: each next one is the best that starts at least a slot after the one before. Starts
+    /// and finishes rise along the list; it is shorter if no more fit, and may be empty.
     pub fn list(&self, not_before: Minute, count: usize) -> Vec<Placement> {
         let mut found = Vec::new();
         let mut from = not_before;
@@ -106,8 +106,8 @@ impl Search<'_> {
         found
     }
 
-    /// The placement with the earliest finish in this bay from this very start; `None` where the plan does not fit
-    /// there, the start is no slot, or the bay is closed at it.
+    /// The placement with the earliest finish in this bay from this very start; `None` if the plan does not fit there,
+    /// the start is no slot, or the bay is closed at it.
     pub fn at(&self, bay: &str, start: Minute) -> Option<Placement> {
         let bay = self.suitable().find(|suitable| suitable.code == bay)?;
         let gap = bay.gaps.as_slice().get(bay.gaps.first_ending_after(start))?;

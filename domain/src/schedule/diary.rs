@@ -70,7 +70,7 @@ impl Diary {
     /// Makes a diary of the shop's bays and technicians, in any order.
     ///
     /// # Errors
-    /// [`Unplannable::SameCode`] where two bays or two technicians share a code.
+    /// [`Unplannable::SameCode`] if two bays or two technicians share a code.
     pub fn new(horizon: Horizon, bays: &[Bay], technicians: &[Technician]) -> Result<Self, Unplannable> {
         let span = horizon.span();
         let mut hours = Vec::new();
@@ -153,7 +153,7 @@ impl Diary {
     }
 }
 
-/// The place of `set` in `sets`, added where it is new.
+/// The place of `set` in `sets`, added if it is new.
 fn place_of(sets: &mut Vec<IntervalSet>, set: IntervalSet) -> usize {
     sets.iter().position(|known| *known == set).unwrap_or_else(|| {
         sets.push(set);

@@ -20,7 +20,7 @@ impl Horizon {
     /// From `from` up to `until`, with a slot every so many minutes (15 is common practice, no source).
     ///
     /// # Errors
-    /// [`Unplannable`] where the horizon or the slot is empty, or beyond the calendar.
+    /// [`Unplannable`] if the horizon or the slot is empty, or beyond the calendar.
     pub fn new(from: Minute, until: Minute, slot: Minutes) -> Result<Self, Unplannable> {
         if from.get() < CALENDAR.0 || until.get() > CALENDAR.1 {
             return Err(Unplannable::BeyondCalendar);
@@ -72,8 +72,8 @@ impl Horizon {
     }
 }
 
-/// The slot that a moment lies in, where slots have `slot` minutes. They count from one local midnight for good, so that a
-/// time that was offered yesterday is still a slot today; where slots divide the hour they are whole on the clock too.
+/// The slot that a moment lies in, if slots have `slot` minutes. They count from one local midnight for good, so that a
+/// time that was offered yesterday is still a slot today; if slots divide the hour they are whole on the clock too.
 pub fn slot_of(zone: &impl ZoneRules, slot: Minutes, at: Minute) -> Minute {
     let origin = NaiveDate::from_ymd_opt(2024, 1, 1).unwrap_or_default().and_time(NaiveTime::MIN);
     let origin = zone.to_utc(origin).get();

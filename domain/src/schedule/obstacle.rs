@@ -252,7 +252,7 @@ pub struct NoPlace {
 }
 
 impl NoPlace {
-    /// The refusal for that reason. Where the time is taken, `again` follows: a sentence that says where to ask for free
+    /// The refusal for that reason. If the time is taken, `again` follows: a sentence that says where to ask for free
     /// times.
     pub fn new(obstacle: Obstacle, zone: &impl ZoneRules, again: &str) -> Self {
         let mut text = obstacle.text(zone);

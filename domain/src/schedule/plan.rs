@@ -41,7 +41,7 @@ impl Wait {
     /// The next step may follow at once.
     pub const NONE: Self = Self { minutes: Minutes::ZERO, when: WaitWhen::Any };
 
-    /// When the wait has passed that begins at `begin`, in a bay that is open then; `None` where that open time does not
+    /// When the wait has passed that begins at `begin`, in a bay that is open then; `None` if that open time does not
     /// suffice for it.
     pub fn over(self, open: &IntervalSet, begin: Minute) -> Option<Minute> {
         super::window::wait(open.as_slice(), self, begin)
@@ -85,7 +85,7 @@ impl Plan {
     /// their waits, since the car keeps its bay from start to finish.
     ///
     /// # Errors
-    /// [`Unplannable::NoWork`] where no step has minutes.
+    /// [`Unplannable::NoWork`] if no step has minutes.
     pub fn new(features: BTreeSet<String>, steps: Vec<Step>) -> Result<Self, Unplannable> {
         if steps.iter().all(|step| step.minutes == Minutes::ZERO) {
             return Err(Unplannable::NoWork);
@@ -103,7 +103,7 @@ impl Plan {
         &self.steps
     }
 
-    /// Whether a place that was made for this plan still does where `agreed` is to be done: only for the same work.
+    /// Whether a place that was made for this plan still does if `agreed` is to be done: only for the same work.
     ///
     /// # Errors
     /// [`Obstacle::OtherWork`] with the first of the agreed steps that is another one.
@@ -115,7 +115,7 @@ impl Plan {
         Err(Obstacle::OtherWork { step: other.map(|(_, step)| step.code.clone()) })
     }
 
-    /// The time from start to finish where nothing stands in the way: all work and all waits.
+    /// The time from start to finish if nothing stands in the way: all work and all waits.
     pub fn shortest(&self) -> Minutes {
         self.steps.iter().map(|step| step.minutes + step.wait.minutes).sum()
     }

@@ -158,7 +158,7 @@ impl Problem {
     /// A week's problem.
     ///
     /// # Errors
-    /// [`Unplannable::SameCode`] where two jobs share a code.
+    /// [`Unplannable::SameCode`] if two jobs share a code.
     pub fn new(diary: Diary, jobs: Vec<Job>) -> Result<Self, Unplannable> {
         let mut codes = BTreeSet::new();
         if let Some(job) = jobs.iter().find(|job| !codes.insert(&job.code)) {

@@ -37,7 +37,7 @@ words! {
 }
 
 words! {
-    /// A way of asking for less, where work is not done in time.
+    /// A way of asking for less if work is not done in time.
     pub enum Lenience("relaxation") {
         /// The same work, done later.
         Later = "LATER" "later",
@@ -48,7 +48,7 @@ words! {
     }
 }
 
-/// One reason. Steps are named by their place in the plan; a moment is `None` where it lies beyond the horizon.
+/// One reason. Steps are named by their place in the plan; a moment is `None` if it lies beyond the horizon.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Reason {
     /// No bay has every feature.
@@ -116,15 +116,15 @@ pub struct Wanted<'a> {
     pub plan: &'a Plan,
     /// The earliest start.
     pub from: Minute,
-    /// When it must be finished; the horizon's end where that comes first.
+    /// When it must be finished; the horizon's end if that comes first.
     pub by: Minute,
 }
 
 impl Wanted<'_> {
-    /// Why the plan is not done in time; empty where it is.
+    /// Why the plan is not done in time; empty if it is.
     ///
     /// # Errors
-    /// Where bays or technicians share a code.
+    /// If bays or technicians share a code.
     pub fn why_not(&self) -> Result<Vec<Reason>, Unplannable> {
         let mut reasons: Vec<Reason> = self.never();
         if !reasons.is_empty() || self.fits(self.bays, self.technicians)? {
@@ -174,7 +174,7 @@ impl Wanted<'_> {
         no_bay.into_iter().chain(nobody.map(|step| Reason::NobodyAble { step })).collect()
     }
 
-    /// What is booked and stands in the way, where nothing else does.
+    /// What is booked and stands in the way, if nothing else does.
     fn booked(&self, empty_bays: &[Bay]) -> Result<Vec<Reason>, Unplannable> {
         let mut reasons = Vec::new();
         if self.fits(empty_bays, self.technicians)? {
@@ -254,7 +254,7 @@ impl Wanted<'_> {
         people.iter().map(kept).collect()
     }
 
-    /// From when a bay is free for as long as the work takes at least, where that is too late.
+    /// From when a bay is free for as long as the work takes at least, if that is too late.
     fn held(&self, bay: &Bay) -> Option<Reason> {
         let gaps = IntervalSet::from(self.horizon.span()).difference(&bay.held);
         let until = self.first_of(&gaps, self.plan.shortest());

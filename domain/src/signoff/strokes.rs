@@ -43,7 +43,7 @@ impl Strokes {
     /// Takes a drawing within bounds.
     ///
     /// # Errors
-    /// [`BadStrokes`] where nothing was drawn, or too much, or outside the field.
+    /// [`BadStrokes`] if nothing was drawn, or too much, or outside the field.
     pub fn new(lines: Vec<Vec<(u16, u16)>>) -> Result<Self, BadStrokes> {
         let points: usize = lines.iter().map(Vec::len).sum();
         match () {

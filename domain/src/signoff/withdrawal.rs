@@ -28,9 +28,9 @@ pub fn has_words(customer: CustomerKind, shop_asks: bool) -> bool {
 
 /// Whether a customer who answers today is asked if the work may begin within the 14 days.
 ///
-/// `has_words` is whether the document asks at all, as those of consumers do where the shop wants it; `booked_for` is the
+/// `has_words` is whether the document asks at all, as those of consumers do if the shop wants it; `booked_for` is the
 /// day for which the work is booked already. Nobody is asked in the studio, where no contract is made at a distance, or
-/// where the work begins after the period anyway.
+/// if the work begins after the period anyway.
 pub fn asks_early_start(has_words: bool, method: Method, booked_for: Option<NaiveDate>, today: NaiveDate) -> bool {
     has_words && method.is_at_a_distance() && booked_for.is_none_or(|day| day < withdrawal_over(today))
 }
@@ -42,7 +42,7 @@ pub struct WithdrawalTerms {
     pub has_words: bool,
     /// How it was signed.
     pub method: Method,
-    /// The answer at the signing; `None` where it was not asked.
+    /// The answer at the signing; `None` if it was not asked.
     pub early_start: Option<bool>,
     /// Whether the customer agreed to an earlier start after the signing.
     pub agreed_later: bool,
@@ -52,7 +52,7 @@ pub struct WithdrawalTerms {
 
 impl WithdrawalTerms {
     /// First day on which the work may begin; `None` if any day will do. Without a yes the period is waited for, also
-    /// where nobody was asked because the work was booked for later: it may be moved.
+    /// if nobody was asked because the work was booked for later: it may be moved.
     pub fn waits_until(&self) -> Option<NaiveDate> {
         let free =
             !self.has_words || !self.method.is_at_a_distance() || self.early_start == Some(true) || self.agreed_later;

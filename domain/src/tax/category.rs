@@ -117,7 +117,7 @@ impl Treatment {
     /// The treatment of that category and rate.
     ///
     /// # Errors
-    /// [`BadTreatment`] where EN 16931-1 lets the category not have the rate.
+    /// [`BadTreatment`] if EN 16931-1 lets the category not have the rate.
     pub fn new(category: Category, rate: Rate) -> Result<Self, BadTreatment> {
         match (category, rate.is_zero()) {
             (Category::Standard, true) => Err(BadTreatment::StandardAtZero),

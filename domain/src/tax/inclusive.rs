@@ -24,7 +24,7 @@ pub struct Included {
 /// Takes a gross amount apart (RULES: prices including tax). The three parts always sum to the gross.
 ///
 /// # Errors
-/// [`NotMoney::TooLarge`] where the amount is beyond what a document may hold.
+/// [`NotMoney::TooLarge`] if the amount is beyond what a document may hold.
 pub fn within(gross: Money, rate: Rate, rounding: Rounding) -> Result<Included, NotMoney> {
     let net = money_of(i128::from(gross.minor()) * WHOLE, WHOLE + rate.steps(), Rounding::HalfAwayFromZero)?;
     let tax = tax_on(net, rate, rounding)?;
@@ -33,11 +33,11 @@ pub fn within(gross: Money, rate: Rate, rounding: Rounding) -> Result<Included, 
 
 /// Splits the net of a category over its gross items by largest remainder; the parts sum to `net`.
 ///
-/// Items of one sign share the net in proportion to their gross. Where lines and deductions are mixed, the sum may be
-/// near nothing while the items are not, so there each item's own `gross ÷ (1 + rate)` is its share.
+/// Items of one sign share the net in proportion to their gross. If lines and deductions are mixed, the sum may be near
+/// nothing while the items are not, so there each item's own `gross ÷ (1 + rate)` is its share.
 ///
 /// # Errors
-/// [`NotMoney::TooLarge`] where an amount is beyond what a document may hold.
+/// [`NotMoney::TooLarge`] if an amount is beyond what a document may hold.
 pub fn net_shares(net: Money, rate: Rate, items: &[Money]) -> Result<Vec<Money>, NotMoney> {
     let wide = |m: &Money| i128::from(m.minor());
     let total: i128 = items.iter().map(wide).sum();

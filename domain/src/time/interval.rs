@@ -10,7 +10,7 @@ pub struct Interval {
 }
 
 impl Interval {
-    /// The interval `[from, to)`, or `None` where `to` is not after `from`.
+    /// The interval `[from, to)`, or `None` if `to` is not after `from`.
     pub fn new(from: Minute, to: Minute) -> Option<Self> {
         (from < to).then_some(Self { from, to })
     }
@@ -25,7 +25,7 @@ impl Interval {
         self.to
     }
 
-    /// How long it is; the longest [`Minutes`] there is where it is longer than that.
+    /// How long it is; the longest [`Minutes`] there is if the time is longer than that.
     pub fn length(self) -> Minutes {
         let minutes = self.to.get().saturating_sub(self.from.get());
         Minutes::new(u32::try_from(minutes).unwrap_or(u32::MAX))

@@ -44,7 +44,7 @@ impl IntervalSet {
         self.0.get(self.first_ending_after(stretch.from())).is_some_and(|i| i.covers(stretch))
     }
 
-    /// The place of the first interval that ends after `at`; the number of intervals where none does.
+    /// The place of the first interval that ends after `at`; the number of intervals if none does.
     pub fn first_ending_after(&self, at: Minute) -> usize {
         self.0.partition_point(|i| i.to() <= at)
     }

@@ -1,4 +1,4 @@
-//! Check digits of VAT identifiers, where a country publishes how they are made.
+//! Check digits of VAT identifiers, if a country publishes how they are made.
 //!
 //! A number whose check digits are wrong was mistyped; one whose check digits are right may still not have been given to
 //! anybody, which only the tax office knows. Sources: ISO/IEC 7064 (MOD 11,10; MOD 97-10) and ISO/IEC 7812-1, annex B (the

@@ -38,7 +38,7 @@ pub struct Traits {
 }
 
 impl Traits {
-    /// Whether both are of one vehicle of the same customer. The identification number decides where both have one (a
+    /// Whether both are of one vehicle of the same customer. The identification number decides if both have one (a
     /// plate moves from car to car), else the registration; of vehicles with neither, what they look like.
     pub fn same(&self, other: &Self) -> bool {
         if let (Some(mine), Some(theirs)) = (&self.vin, &other.vin) {

@@ -74,7 +74,7 @@ impl Vin {
     /// compulsory in North America; elsewhere a wrong one is a warning beside the number.
     ///
     /// # Errors
-    /// [`BadVin`] where length or characters are wrong, or the check digit is and must not be.
+    /// [`BadVin`] if length or characters are wrong, or the check digit is and must not be.
     pub fn parse(written: &str, market: Market) -> Result<(Self, Option<VinWarning>), BadVin> {
         let vin = Self::form(written)?;
         let (expected, found) = (check_digit(vin.as_str())?, vin.position_nine());

@@ -13,11 +13,11 @@ use crate::http::door::DoorCall;
 use crate::http::wire::{Email, Secret};
 use crate::platform::identity::Anyone;
 
-/// Eemail address and password of a person who signs in.
+/// Email address and password of a person who signs in.
 #[derive(Debug, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub(super) struct SignInBody {
-    /// Eemail address of the account.
+    /// Email address of the account.
     #[schema(example = "owner@example.com")]
     email: Email,
     /// Password of the account.

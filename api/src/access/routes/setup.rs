@@ -56,7 +56,7 @@ pub(super) struct OwnerBody {
     #[serde(default)]
     #[schema(value_type = Line<120>, required = true, example = "Orla")]
     name: Tried<Line<120>>,
-    /// Eemail address to sign in with.
+    /// Email address to sign in with.
     #[serde(default)]
     #[schema(value_type = Email, required = true, example = "orla@example.com")]
     email: Tried<Email>,
@@ -159,7 +159,7 @@ impl SetupBody {
     }
 }
 
-/// 400 where a field can't be read, and 422 where all can and only break a rule; with all of both.
+/// 400 if a field can't be read, and 422 if all can and only break a rule; with all of both.
 fn refused(unreadable: Vec<FieldFault>, broken: Vec<FieldFault>) -> Refused {
     let detail = match unreadable.len() + broken.len() {
         1 => "One field is wrong. Correct it and send the request again.".to_owned(),

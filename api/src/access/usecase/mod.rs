@@ -30,7 +30,7 @@ pub struct Account {
     pub role: Role,
     /// Whether they may sign in.
     pub active: bool,
-    /// The digest of their password, where they have chosen one.
+    /// The digest of their password, if they have chosen one.
     pub digest: Option<String>,
     /// The shop's name.
     pub shop_name: String,

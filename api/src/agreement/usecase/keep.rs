@@ -56,7 +56,7 @@ pub fn sign(tx: &mut Tx<'_>, variation: &Variation, state: VariationState, seale
     record::write(tx, "variation.signed", ("variation", variation.id.as_str()), detail)
 }
 
-/// Writes the customer's no, with the reason where one was said.
+/// Writes the customer's no, with the reason if one was said.
 pub fn decline(tx: &mut Tx<'_>, variation: &Variation, state: VariationState, reason: &str) -> Done<()> {
     store::decide(tx, variation, state, Some(reason.trim()).filter(|reason| !reason.is_empty()))?;
     record::write(tx, "variation.declined", ("variation", variation.id.as_str()), json!({}))

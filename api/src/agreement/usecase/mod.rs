@@ -43,7 +43,7 @@ pub struct Variation {
     pub frozen: Option<Frozen>,
     /// When it was signed or declined.
     pub decided_at: Option<UtcTime>,
-    /// Why it was declined, where that was said.
+    /// Why it was declined, if that was said.
     pub reason: Option<String>,
     /// When the record was made.
     pub created_at: UtcTime,
@@ -58,7 +58,7 @@ pub struct Frozen {
     pub document: String,
     /// Its digest.
     pub digest: String,
-    /// What the required lines change the price by, with tax; below zero where less is done.
+    /// What the required lines change the price by, with tax; below zero if less is done.
     pub change: Money,
     /// What was believed of its steps; nothing in what was sent before that was kept.
     pub beliefs: Option<String>,
@@ -79,10 +79,10 @@ pub fn frozen(variation: &Variation) -> Done<&Frozen> {
     Ok(variation.frozen.as_ref().ok_or_else(missing)?)
 }
 
-/// All of a quote, the first one first; none where it isn't signed yet.
+/// All of a quote, the first one first; none if it isn't signed yet.
 ///
 /// # Errors
-/// 404 where the shop has no such quote.
+/// 404 if the shop has no such quote.
 pub fn of_quote(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Vec<Variation>> {
     quote::usecase::head(tx, quote)?;
     Ok(store::of_quote(tx, quote)?)

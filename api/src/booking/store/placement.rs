@@ -96,7 +96,7 @@ pub(in crate::booking) fn standing_early(tx: &mut Tx<'_>, except: Option<&Bookin
     rows.into_iter().map(|(bay, booking, starts, _)| taken((bay, booking, now, starts))).collect()
 }
 
-/// When another car has the bay at that minute: the first to end after it, by index, where it has begun.
+/// When another car has the bay at that minute: the first to end after it, by index, if it has begun.
 pub(in crate::booking) fn bay_at(tx: &mut Tx<'_>, bay: &BayId, at: Minute) -> Stored<Option<Interval>> {
     let first: Option<(i64, i64)> = rows_of_shop!(placement, tx)
         .filter(placement::bay_id.eq(bay.as_str()))

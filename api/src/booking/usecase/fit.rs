@@ -19,7 +19,7 @@ use crate::platform::record;
 use crate::platform::tx::Tx;
 use crate::{plan, shop};
 
-/// How many new times are named where a place no longer fits.
+/// Number of new times that are named if a place no longer fits.
 const NEW_TIMES: usize = 3;
 
 /// What no longer fits a booking after other work was signed, in sentences for the studio.

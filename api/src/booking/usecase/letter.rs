@@ -72,12 +72,12 @@ impl News {
     }
 }
 
-/// Reminds the customer of a booking by mail, where they have an address.
+/// Reminds the customer of a booking by mail, if they have an address.
 pub fn remind(tx: &mut Tx<'_>, booking: &Booking) -> Done<Option<MessageId>> {
     tell(tx, booking, News::Soon)
 }
 
-/// Puts the mail into the outbox, where the customer has an address.
+/// Puts the mail into the outbox, if the customer has an address.
 pub(super) fn tell(tx: &mut Tx<'_>, booking: &Booking, news: News) -> Done<Option<MessageId>> {
     let customer = customer::usecase::show(tx, &booking.customer)?;
     let Some(to) = customer.email().map(str::to_owned) else { return Ok(None) };

@@ -23,7 +23,7 @@ pub struct Wanted {
     pub until: Option<Minute>,
     /// Only one bay.
     pub bay: Option<BayId>,
-    /// Only those in one of these states, where holds that have run out count as cancelled; empty for all.
+    /// Limits the list to these states, in which holds that have run out count as cancelled; empty for all.
     pub states: Vec<BookingState>,
     /// Only those of one quote.
     pub quote: Option<QuoteId>,

@@ -44,9 +44,9 @@ pub struct Destination {
     pub hands: Option<Hands>,
 }
 
-/// Moves it to another place or time; the customer is told, where it was agreed and a time that they know changes. A move
-/// to the place that it has, with the same people, changes nothing. The work is planned by the quote's
-/// latest plan, for as many pairs of hands as before where no other number is said.
+/// Moves it to another place or time; the customer is told, if it was agreed and a time that they know changes. A move
+/// to the place that it has, with the same people, changes nothing. The work is planned by the quote's latest plan, for
+/// as many pairs of hands as before if no other number is said.
 ///
 /// A car that has come and waits beside its bay can go to another one. Jobs stand above bookings, so whoever calls says
 /// whether work on it has `begun`.
@@ -96,7 +96,7 @@ fn stays(tx: &mut Tx<'_>, booking: &Booking, hands: Hands, placement: &Placement
     Ok(same && movable_of(tx, booking.clone())?.placement == *placement)
 }
 
-/// Calls it off, with a reason; the customer is told, where it was agreed.
+/// Calls it off, with a reason; the customer is told, if it was agreed.
 pub fn cancel(tx: &mut Tx<'_>, id: &BookingId, seen: Seen, reason: &str) -> Done<Detailed> {
     let booking = current(tx, id, seen)?;
     let state = booking.state.cancel()?;
@@ -140,7 +140,7 @@ pub fn deposit_received(tx: &mut Tx<'_>, id: &BookingId, seen: Seen) -> Done<Det
     told(tx, "booking.deposit-received", id, json!({}))
 }
 
-/// Declares the work done; the job's steps are asked first, where it is called.
+/// Declares the work done; the job's steps are asked first, if it is called.
 pub fn make_ready(tx: &mut Tx<'_>, id: &BookingId, seen: Seen) -> Done<Detailed> {
     let booking = current(tx, id, seen)?;
     let state = booking.state.make_ready()?;

@@ -42,13 +42,13 @@ pub struct Offer {
     pub from: Minute,
     /// Up to when it was looked.
     pub until: Minute,
-    /// How many pairs of hands do the work: one where no step allows two.
+    /// How many pairs of hands do the work: one if no step allows two.
     pub hands: Hands,
     /// What is believed of the work; none in plans made before that was kept.
     pub outlook: Option<Outlook>,
     /// The placements, by start and finish, each with what could be promised.
     pub times: Vec<Promised>,
-    /// Why none is done in time; empty where the first one is.
+    /// Why none is done in time; empty if the first one is.
     pub reasons: Vec<Hindered>,
     /// What would help then, the least change first.
     pub relaxations: Vec<Relaxation>,
@@ -77,7 +77,7 @@ pub enum Relaxation {
 /// The first placements of the quote's plan that start at `from` or later, and not before now.
 ///
 /// # Errors
-/// 404 where the shop has no such quote, 409 where there is nothing to plan.
+/// 404 if the shop has no such quote, 409 if there is nothing to plan.
 pub fn availability(tx: &mut Tx<'_>, quote: &QuoteId, question: Question) -> Done<Offer> {
     let plan = plan::usecase::of_quote(tx, quote)?.with(question.hands)?;
     let hands = plan.hands;

@@ -47,8 +47,8 @@ pub struct NewBooking {
     pub note: String,
 }
 
-/// Says no where a look is enough: the quote has its place already, or another car has the bay at that very minute. It
-/// costs two small reads and no lock, so that a rush on one slot doesn't queue for the shop's one writer.
+/// Refuses the quote if a look is enough: the quote has its place already, or another car has the bay at that very
+/// minute. It costs two small reads and no lock, so that a rush on one slot doesn't queue for the shop's one writer.
 pub fn is_plainly_taken(tx: &mut Tx<'_>, new: &NewBooking) -> Done<()> {
     // First, since the car in the bay may be the quote's own.
     not_booked_yet(tx, &new.quote)?;
@@ -70,7 +70,7 @@ pub(super) fn not_booked_yet(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<()> {
     }
 }
 
-/// Takes a place for the quote's work; the customer is told, where it is agreed.
+/// Takes a place for the quote's work; the customer is told, if it is agreed.
 pub fn make(tx: &mut Tx<'_>, new: &NewBooking) -> Done<Detailed> {
     lapse::end_lapsed(tx)?;
     not_booked_yet(tx, &new.quote)?;
@@ -173,7 +173,7 @@ pub(super) fn told(new: &NewBooking, hands: Hands, placement: &Placement, margin
     })
 }
 
-/// Writes the bay's and the people's time; the walls answer where somebody was faster.
+/// Writes the bay's and the people's time; the walls answer if somebody was faster.
 pub(super) fn take(
     tx: &mut Tx<'_>,
     id: &BookingId,
@@ -237,7 +237,7 @@ fn why_not(book: &Book, work: &WorkPlan, new: &NewBooking) -> Done<Obstacle> {
     Ok(wanted.why_not()?)
 }
 
-/// The refusal of a place for that reason; where others have its time, with where to ask for free times.
+/// The refusal of a place for that reason; if others have its time, with where to ask for free times.
 fn no_place(zone: &Zone, new: &NewBooking, obstacle: Obstacle) -> Fail {
     let from = UtcTime::from_minute(new.start);
     let two = if new.hands == Hands::Two { "&hands=TWO" } else { "" };

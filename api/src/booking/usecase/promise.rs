@@ -86,12 +86,12 @@ pub(super) fn longer(tx: &mut Tx<'_>, settings: &Settings, before: &Place, place
     margin_of(tx, settings, None, placement, &IntervalSet::EMPTY)
 }
 
-/// What is left of a promise where the work ends at another moment: nothing that was promised gets sooner.
+/// What is left of a promise if the work ends at another moment: nothing that was promised gets sooner.
 pub(super) fn rest(before: &Place, placement: &Placement) -> Minutes {
     between(placement.finish, before.promised)
 }
 
-/// Minutes from one moment to a later one; none where it isn't later.
+/// Minutes from one moment to a later one; none if it isn't later.
 fn between(from: Minute, to: Minute) -> Minutes {
     Interval::new(from, to).map_or(Minutes::ZERO, Interval::length)
 }

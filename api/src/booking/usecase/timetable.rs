@@ -18,7 +18,7 @@ pub struct Timetable {
     pub technicians: Vec<Technician>,
 }
 
-/// The timetable from one minute up to another; empty where that is no time.
+/// The timetable from one minute up to another; empty if that is no time.
 pub fn timetable(tx: &mut Tx<'_>, from: Minute, until: Minute) -> Done<Timetable> {
     let Some(within) = Interval::new(from, until) else { return Ok(Timetable::default()) };
     let zone = Zone::named(&tx.studio.zone)?;

@@ -43,11 +43,11 @@ impl Booking {
     }
 }
 
-/// Undoes the last move of a booking; the customer is told where a mail said otherwise.
+/// Undoes the last move of a booking; the customer is told if a mail said otherwise.
 ///
 /// # Errors
-/// 409 where there is nothing to undo, where the place was given to another car or the people to other work, or where the
-/// quote has another booking by now; 422 where it was done too long ago and no reason is given.
+/// 409 if there is nothing to undo, if the place was given to another car or the people to other work, or if the quote
+/// has another booking by now; 422 if it was done too long ago and no reason is given.
 pub fn undo(tx: &mut Tx<'_>, before: &Booking, last: Last, reason: Option<&str>) -> Done<Detailed> {
     let free = shop::usecase::settings(tx)?.terms.undo;
     let reason = undo::reason(last.at.datetime(), tx.now.datetime(), free, reason)?;
@@ -162,7 +162,7 @@ fn bay_is_free(tx: &mut Tx<'_>, before: &Booking) -> Done<()> {
     Err(given_away(tx, "The bay has another booking in this time now", other)?.into())
 }
 
-/// Pieces may lie after the end of the place where an overrun was noted.
+/// Pieces may lie after the end of the placement if an overrun was recorded.
 fn last_end(booking: &Booking, pieces: &[Attendance]) -> baywright_domain::time::Minute {
     pieces.iter().map(|piece| piece.when.to()).fold(booking.place.finishes, Ord::max)
 }

@@ -166,7 +166,7 @@ fn placed(code: &str, place: u32, pieces: &[Attendance]) -> PlacedStep {
 /// with the same people, is left alone.
 ///
 /// # Errors
-/// 409 where a booking changed since, or the place of one is no longer free.
+/// 409 if a booking changed since, or the place of one is no longer free.
 pub fn change_week(
     tx: &mut Tx<'_>,
     moves: &[Move],

@@ -21,7 +21,7 @@ pub struct Hindered {
     pub step: Option<Code>,
     /// The id of the bay that it speaks of.
     pub bay: Option<String>,
-    /// Until when it stands in the way; `None` also where that is beyond the time that was looked at.
+    /// Until when it stands in the way; `None` also if that is beyond the time that was looked at.
     pub until: Option<Minute>,
 }
 

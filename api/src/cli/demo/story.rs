@@ -24,7 +24,7 @@ pub(super) struct Story {
     #[serde(default)]
     pub(super) photographed: bool,
     pub(super) soil: Soil,
-    /// Days from today to the work, or to the quote where it comes to none.
+    /// Days from today to the work, or to the quote if it comes to none.
     pub(super) day: i64,
 }
 

@@ -32,7 +32,7 @@ pub struct CustomerBody {
     /// Contact person at a firm; null or left out for none.
     #[serde(default)]
     contact_name: Option<Line<200>>,
-    /// Eemail addresses, main one first.
+    /// Email addresses, main one first.
     #[serde(default)]
     #[schema(max_items = 5)]
     emails: Vec<Email>,

@@ -41,7 +41,7 @@ pub struct CustomerView {
     /// Contact person at a firm; null if there is none.
     #[schema(max_length = 200)]
     contact_name: Option<String>,
-    /// Eemail addresses, main one first.
+    /// Email addresses, main one first.
     #[schema(value_type = Vec<Email>, max_items = 5)]
     emails: Vec<String>,
     /// Telephone numbers as they were typed, main one first.

@@ -22,7 +22,7 @@ pub struct Alike {
 /// The most customers that are named.
 const MOST: usize = 10;
 
-/// The customers who have a telephone number, an eemail address or the name in common with what was said, those with
+/// The customers who have a telephone number, an email address or the name in common with what was said, those with
 /// most in common first. A customer who took in other records is known by what these say too.
 pub fn alike(tx: &mut Tx<'_>, said: &Traits) -> Done<Vec<Alike>> {
     let mut found: Vec<Alike> = Vec::new();
@@ -60,7 +60,7 @@ pub(super) fn confirm_new(tx: &mut Tx<'_>, said: &Traits) -> Done<()> {
     tx.must_confirm("known-customer", &detail).map_err(|fail| fail.naming_known(known))
 }
 
-/// Warns if a change gives a customer a telephone number, an eemail address or a name that another one has.
+/// Warns if a change gives a customer a telephone number, an email address or a name that another one has.
 pub(super) fn warn_of_known(tx: &mut Tx<'_>, id: &CustomerId, before: &Traits, now: &Traits) -> Done<()> {
     if before == now {
         return Ok(());

@@ -18,7 +18,7 @@ pub struct CallerBody {
     /// Name of the caller.
     #[schema(example = "Niamh Keane")]
     name: Line<200>,
-    /// Eemail address of the caller; null or left out if unknown. Either this or a telephone number is needed, unless
+    /// Email address of the caller; null or left out if unknown. Either this or a telephone number is needed, unless
     /// the customer is known.
     #[serde(default)]
     email: Option<Email>,

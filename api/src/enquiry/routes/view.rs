@@ -13,7 +13,7 @@ pub struct CallerView {
     /// Name of the caller.
     #[schema(max_length = 200)]
     name: String,
-    /// Eemail address of the caller; null if unknown.
+    /// Email address of the caller; null if unknown.
     #[schema(max_length = 254)]
     email: Option<String>,
     /// Telephone number of the caller; null if unknown.

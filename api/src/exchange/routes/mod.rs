@@ -150,7 +150,7 @@ impl From<Report> for ImportView {
 /// `address_line_4`, `city`, `postcode`, `region`, `country`, `vat_id`, `purchase_order_required` (yes or no),
 /// `prices`, `language`, `consent_mail` (how it was given) and `consent_mail_at` (when), the same for `phone`,
 /// `marketing` and `photos`, and `notes`. Only `name` is needed. Refused rows are reported and the others are imported.
-/// A row is skipped if the customer exists already, with the same reference, or with the same name and an eemail
+/// A row is skipped if the customer exists already, with the same reference, or with the same name and an email
 /// address or telephone number in common. A row that shares only some of that with a customer is left out and reported
 /// in `known`, unless the request confirms `known-customer`. A row about somebody whose data was erased is refused,
 /// unless the request confirms `erased-customer`.

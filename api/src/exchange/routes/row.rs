@@ -53,7 +53,7 @@ fn tried<B: DeserializeOwned, T>(
     }
 }
 
-/// Takes out the innermost field that a pointer leads to; false where it leads to none.
+/// Takes out the innermost field that a pointer leads to; false if it leads to none.
 fn take_out(mut fields: &mut Map<String, Value>, pointer: &str) -> bool {
     let mut parts = pointer.trim_start_matches('/').split('/').peekable();
     while let Some(part) = parts.next() {

@@ -9,7 +9,7 @@ use crate::exchange::vehicles::{COLUMNS, Listed, column};
 use crate::platform::refusal::Refused;
 use crate::vehicle::routes::VehicleBody;
 
-/// Stands in a row's body where the customer's id will be.
+/// Placeholder in a row's body for the customer's id.
 const NOBODY: &str = "00000000-0000-0000-0000-000000000000";
 
 /// Reads a list of at most `most` vehicles.

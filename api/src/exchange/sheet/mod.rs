@@ -32,7 +32,7 @@ pub struct Row<T> {
 /// What is wrong with one cell of a row.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct CellFault {
-    /// The column, or empty where it is the row as a whole.
+    /// The column, or empty if it is the row as a whole.
     pub column: String,
     /// Stable word for the fault.
     pub code: String,
@@ -52,7 +52,7 @@ impl CellFault {
 pub struct Cells(BTreeMap<&'static str, String>);
 
 impl Cells {
-    /// What a cell says; nothing where it is empty.
+    /// What a cell says; nothing if it is empty.
     pub fn get(&self, column: &str) -> Option<&str> {
         self.0.get(column).map(String::as_str)
     }

@@ -3,7 +3,7 @@
 use serde::de::{DeserializeOwned, Deserializer, Error as _, Visitor};
 use serde::forward_to_deserialize_any;
 
-/// The fields that a struct is read from; none where it is no struct, or reads whatever it finds.
+/// The fields that a struct is read from; none if it is no struct, or reads whatever it finds.
 pub(super) fn of<T: DeserializeOwned>() -> Option<&'static [&'static str]> {
     let mut names = None;
     // It never succeeds: it only learns what was asked for.

@@ -98,7 +98,7 @@ fn object(schema: &Value, schemas: &Map<String, Value>, whose: Whose, depth: usi
     told.map(|(name, property)| (name.clone(), example(property, schemas, whose, depth + 1))).collect()
 }
 
-/// Text of the format asked for; where a pattern asks for more, the field has an example of its own.
+/// Text of the format asked for; if a pattern asks for more, the field has an example of its own.
 fn text(schema: &Value) -> String {
     let text = match schema.get("format").and_then(Value::as_str) {
         Some("date-time") => "2026-03-28T08:30:00Z",

@@ -1,4 +1,4 @@
-//! One object where a view takes another's fields in.
+//! One object if a view takes another's fields in.
 //!
 //! `#[serde(flatten)]` gives utoipa's `allOf` of two objects, of which a strict one would refuse the other's fields.
 

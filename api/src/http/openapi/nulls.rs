@@ -1,7 +1,7 @@
 //! Nullable values as `type: [T, "null"]`, and small string types written out where they are used.
 //!
-//! utoipa writes an optional value of a named type as `oneOf: [null, $ref]`. Generators make clumsy types of that where
-//! the type is a bare value, so the named type is written in its place with `null` added; where that type is one of
+//! utoipa writes an optional value of a named type as `oneOf: [null, $ref]`. Generators make clumsy types of that if
+//! the type is a bare value, so the named type is written in its place with `null` added; if that type is one of
 //! several forms, null becomes another. What has a name in the finished document gets its reference back in `schemas`.
 
 use serde_json::{Map, Value, json};

@@ -18,7 +18,7 @@ pub struct Line<const MAX: usize>(String);
 #[serde(transparent)]
 pub struct Text<const MAX: usize>(String);
 
-/// An eemail address (RFC 5321, without quoted parts and address literals).
+/// An email address (RFC 5321, without quoted parts and address literals).
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 #[serde(transparent)]
 pub struct Email(String);

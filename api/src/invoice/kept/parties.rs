@@ -17,7 +17,7 @@ pub struct InvoiceSeller {
     pub address: Vec<String>,
     /// Country code, ISO 3166-1; null if not set.
     pub country: Option<String>,
-    /// Eemail address of the studio; null if not set.
+    /// Email address of the studio; null if not set.
     pub email: Option<String>,
     /// Telephone number of the studio; null if not set.
     pub phone: Option<String>,
@@ -42,7 +42,7 @@ pub struct InvoiceBuyer {
     pub address: Vec<String>,
     /// Country code, ISO 3166-1; null if unknown.
     pub country: Option<String>,
-    /// Eemail address that the invoice is sent to; null if unknown.
+    /// Email address that the invoice is sent to; null if unknown.
     pub email: Option<String>,
     /// VAT number of the customer (BT-48); null if there is none.
     pub vat_id: Option<String>,

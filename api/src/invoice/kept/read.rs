@@ -25,7 +25,7 @@ impl InvoiceDocument {
     /// Reads the stored text.
     ///
     /// # Errors
-    /// Where the text is none that this program wrote.
+    /// If the text is none that this program wrote.
     pub fn parse(text: &str) -> Result<Self, DbError> {
         serde_json::from_str(text).map_err(corrupt)
     }
@@ -33,7 +33,7 @@ impl InvoiceDocument {
     /// The document as the rules see it, from which its figures can be computed again.
     ///
     /// # Errors
-    /// Where it holds what this program can't have written.
+    /// If it holds what this program can't have written.
     pub fn rules(&self, currency: Currency) -> Result<Document, DbError> {
         let lines = self.lines.iter().map(|line| read_line(line, currency)).collect::<Result<_, _>>()?;
         let profile = Profile { basis: self.tax_basis.0, rounding: self.tax_rounding.0 };

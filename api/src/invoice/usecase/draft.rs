@@ -42,7 +42,7 @@ pub struct SourceLine {
     pub name: String,
     /// The number of what it was agreed with.
     pub origin: String,
-    /// Why no tax is charged, where the category asks for a reason.
+    /// Why no tax is charged, if the category asks for a reason.
     pub tax_reason: Option<String>,
 }
 

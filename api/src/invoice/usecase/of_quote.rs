@@ -59,7 +59,7 @@ pub fn redraft(tx: &mut Tx<'_>, id: &InvoiceId, seen: Seen, remarks: &Remarks) -
     show(tx, id)
 }
 
-/// What is agreed by now, for a draft that is about to be issued: none where it is of no quote.
+/// What is agreed by now, for a draft that is about to be issued: none if it is of no quote.
 pub(super) fn agreed_now(tx: &mut Tx<'_>, invoice: &Invoice) -> Done<Option<Source>> {
     let Some(quote) = &invoice.quote else { return Ok(None) };
     let document = invoice.document()?;

@@ -13,12 +13,12 @@ use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::platform::version::Seen;
 
-/// The issued invoice of a quote, where it has one.
+/// The issued invoice of a quote, if it has one.
 pub fn issued_of(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Option<Invoice>> {
     Ok(store::issued_of(tx, quote)?)
 }
 
-/// Says no where the work of a quote was invoiced after a moment, so that what came before the invoice isn't undone.
+/// Says no if the work of a quote was invoiced after a moment, so that what came before the invoice isn't undone.
 ///
 /// # Errors
 /// 409 that names the invoice.

@@ -88,7 +88,7 @@ fn replan(tx: &mut Tx<'_>, booking: &Booking, plan: &Plan) -> Done<Option<Misfit
     Ok(Some(Misfit { sentences: vec![sentence] }))
 }
 
-/// New steps come in, budgets and order become the plan's, steps that nobody needs any more are struck out where nobody
+/// New steps come in, budgets and order become the plan's, steps that nobody needs any more are struck out if nobody
 /// has begun them, and what was done stays done.
 fn renew(tx: &mut Tx<'_>, job: &Job, plan: &Plan) -> Done<()> {
     let planned = plan.work()?.with(job.booking.hands).steps;

@@ -16,12 +16,12 @@ use crate::platform::refusal::{FieldFault, Refused};
 use crate::platform::tx::Tx;
 use crate::platform::version::Seen;
 
-/// Replaces the times of the work on a step, with a reason. Where the step was finished as its last piece ended, it counts
+/// Replaces the times of the work on a step, with a reason. If the step was finished as its last piece ended, it counts
 /// as finished when that piece ends now, and what dries or cures after it does so from then on.
 ///
 /// # Errors
-/// 422 with every time that can't be; 409 where the step hasn't begun or the car is ready; 403 where a technician touches
-/// a colleague's times.
+/// 422 with every time that can't be; 409 if the step hasn't begun or the car is ready; 403 if a technician touches a
+/// colleague's times.
 pub fn correct(
     tx: &mut Tx<'_>,
     id: &JobId,
@@ -110,7 +110,7 @@ fn dries_from(tx: &mut Tx<'_>, job: &Job, step: &Step, rules: &job::Job, after: 
 /// Ends the drying or curing of a step early, with a reason; later steps may begin from `from` on, or from now.
 ///
 /// # Errors
-/// 409 where the step isn't finished or is dry already; 422 where `from` has passed, or isn't earlier than before.
+/// 409 if the step isn't finished or is dry already; 422 if `from` has passed, or isn't earlier than before.
 pub fn end_wait(
     tx: &mut Tx<'_>,
     id: &JobId,

@@ -44,14 +44,14 @@ pub struct Forecast {
     pub finish: Minute,
     /// What the customer was told.
     pub promised: Minute,
-    /// As it looks now; `None` where the rest has no time within as long as the diary looks ahead.
+    /// As it looks now; `None` if the rest has no time within as long as the diary looks ahead.
     pub expected: Option<Minute>,
     /// Minutes of work that are left, with setting up and clearing up.
     pub left: Minutes,
 }
 
 impl Forecast {
-    /// By how much it will be later than promised; `None` where nobody knows when it will be done.
+    /// By how much it will be later than promised; `None` if nobody knows when it will be done.
     pub fn late(&self) -> Option<Minutes> {
         self.beyond(self.promised)
     }

@@ -89,7 +89,7 @@ fn planned(tx: &mut Tx<'_>, job: &Job, code: &Code) -> Done<Option<PlannedStep>>
     Ok(work.steps.into_iter().find(|step| step.code == *code))
 }
 
-/// Warns where nobody at a step has the skills that it needs; whoever helps needs none.
+/// Warns if nobody at a step has the skills that it needs; whoever helps needs none.
 pub(super) fn skills(tx: &mut Tx<'_>, job: &Job, step: &Step, who: &PersonId) -> Done<()> {
     let Some(planned) = planned(tx, job, &step.step.code)? else { return Ok(()) };
     let person = people::usecase::show(tx, who)?;

@@ -106,7 +106,7 @@ impl Step {
     }
 }
 
-/// The job of that id, where the one who asks may see it.
+/// The job of that id, if the one who asks may see it.
 pub fn show(tx: &mut Tx<'_>, id: &JobId) -> Done<Job> {
     let job = whole(tx, id)?;
     own(tx, &job)?;
@@ -141,7 +141,7 @@ fn whole(tx: &mut Tx<'_>, id: &JobId) -> Done<Job> {
     })
 }
 
-/// Says no to a technician at somebody else's job: one is their own where they are booked for it or were at it.
+/// Says no to a technician at somebody else's job: one is their own if they are booked for it or were at it.
 fn own(tx: &mut Tx<'_>, job: &Job) -> Done<()> {
     let Some(who) = technician(tx) else { return Ok(()) };
     let was_at_it = job.steps.iter().flat_map(Step::pieces).any(|piece| piece.who == who);
@@ -151,7 +151,7 @@ fn own(tx: &mut Tx<'_>, job: &Job) -> Done<()> {
     Err(Refused::not_allowed("This is a colleague's job. Ask the desk to book you for it.").into())
 }
 
-/// The one who asks, where they are a technician and so see their own jobs only.
+/// The one who asks, if they are a technician and so see their own jobs only.
 fn technician(tx: &Tx<'_>) -> Option<PersonId> {
     match tx.actor.role() {
         Some(Role::Technician) => tx.actor.person().cloned(),

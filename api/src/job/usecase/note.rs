@@ -19,7 +19,7 @@ use crate::platform::{ids, record};
 pub struct NewNote {
     /// The step that it is about.
     pub step: Option<Code>,
-    /// What is to be said; may be empty where there are photographs.
+    /// What is to be said; may be empty if there are photographs.
     pub text: String,
     /// Photographs that were stored before.
     pub photos: Vec<PhotoId>,

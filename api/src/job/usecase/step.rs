@@ -62,7 +62,7 @@ fn may_begin(tx: &mut Tx<'_>, job: &Job) -> Done<()> {
     }
 }
 
-/// Says no to a step that takes paint away where what the gauge read asks for the owner first.
+/// Says no to a step that removes paint if the readings need the owner's decision first.
 fn may_touch_paint(tx: &mut Tx<'_>, job: &Job, code: &Code) -> Done<()> {
     let plan = plan::usecase::show(tx, &job.plan)?.work()?;
     let planned = plan.steps.iter().find(|step| step.code == *code);
@@ -181,7 +181,7 @@ pub(super) fn again(tx: &mut Tx<'_>, id: &JobId, code: &Code) -> Done<(Job, Step
     Ok((job, step))
 }
 
-/// From when later steps may begin, where the step has to dry or cure after it was done at a moment.
+/// From when later steps may begin, if the step has to dry or cure after it was done at a moment.
 pub(super) fn clear_from(tx: &mut Tx<'_>, job: &Job, step: &Step, done: UtcTime) -> Done<Option<UtcTime>> {
     if step.wait == Minutes::ZERO {
         return Ok(None);

@@ -23,8 +23,8 @@ use crate::{agreement, booking, learning, plan, shop};
 /// Undoes the last move of a step: its state, its clock and what it used are as they were before.
 ///
 /// # Errors
-/// 409 where there is nothing to undo, where later steps have begun on it, where somebody whose clock would run again is
-/// at another step by now, or where the car is ready; 422 where it was done too long ago and no reason is given.
+/// 409 if there is nothing to undo, if later steps have begun on it, if somebody whose clock would run again is at
+/// another step by now, or if the car is ready; 422 if it was done too long ago and no reason is given.
 pub fn undo(tx: &mut Tx<'_>, id: &JobId, code: &Code, seen: Seen, reason: Option<&str>) -> Done<(Job, Step)> {
     let (job, step) = may_change(tx, id, code, seen)?;
     let nothing = UndoRefusal::Nothing { record: "step", state: step.step.state.label() };
@@ -78,8 +78,8 @@ fn not_elsewhere(tx: &mut Tx<'_>, job: &JobId, who: &PersonId) -> Done<()> {
 /// Invoices stand above jobs, so whoever calls brings the check that the work of a quote wasn't invoiced since a moment.
 ///
 /// # Errors
-/// 409 where there is nothing to undo, or something was built on it: the problem says what to undo first. 422 where it
-/// was done too long ago and no reason is given. 403 where a technician asks whose job it isn't.
+/// 409 if there is nothing to undo, or something was built on it: the problem says what to undo first. 422 if it was
+/// done too long ago and no reason is given. 403 if a technician asks whose job it isn't.
 pub fn undo_booking(
     tx: &mut Tx<'_>,
     id: &BookingId,

@@ -93,7 +93,7 @@ impl ChangeoversForm {
 /// The menu with its factors as canonical JSON (RFC 8785); [`from_json`] reads it back.
 ///
 /// # Errors
-/// Where it has no canonical form, which no menu of ours lacks.
+/// If it has no canonical form, which no menu of ours lacks.
 pub fn to_json(menu: &Menu, currency: Currency) -> Result<String, Fail> {
     let size = &menu.factors.size;
     let condition = &menu.factors.condition;
@@ -126,7 +126,7 @@ pub fn to_json(menu: &Menu, currency: Currency) -> Result<String, Fail> {
 /// The menu that [`to_json`] froze; `basis` is what its prices are if the text does not say it.
 ///
 /// # Errors
-/// Where the text is none of ours.
+/// If the text is none of ours.
 pub fn from_json(text: &str, basis: Prices) -> Result<Menu, Fail> {
     let corrupt = |what: &dyn std::fmt::Display| Fail::Db(DbError::Corrupt(format!("a frozen menu: {what}")));
     let form: FrozenForm = serde_json::from_str(text).map_err(|error| corrupt(&error))?;

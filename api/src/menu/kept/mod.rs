@@ -167,7 +167,7 @@ fn each<F, T>(list: &str, forms: &[F], read: impl Fn(&F, &str) -> Result<T, Refu
 /// The rules' code of a kept text.
 ///
 /// # Errors
-/// 422 where the text is none.
+/// 422 if the text is none.
 pub(in crate::menu) fn code(text: &str) -> Result<menu::Code, Refused> {
     menu::Code::parse(text).map_err(|bad| Refused::of(&bad))
 }

@@ -1,6 +1,6 @@
 //! From a place in the rules' menu to the same place in its form.
 
-/// The pointer into [`MenuForm`](super::MenuForm) for a pointer into the rules' menu. The two differ where the form says
+/// The pointer into [`MenuForm`](super::MenuForm) for a pointer into the rules' menu. The two differ if the form says
 /// minutes in the name, keeps fixed prices one level down, or writes sizes in lower case. What is no part of the form,
 /// as the shop's factors, is the whole document's.
 pub fn translate(pointer: &str) -> String {

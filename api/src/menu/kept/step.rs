@@ -128,7 +128,7 @@ impl StepForm {
     /// The step of the rules.
     ///
     /// # Errors
-    /// 422 where a code can't be read.
+    /// 422 if a code can't be read.
     pub fn read(&self) -> Result<Step, Refused> {
         Ok(Step {
             code: code(&self.code)?,

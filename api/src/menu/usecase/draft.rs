@@ -28,9 +28,9 @@ pub const MOST_MINUTES: u32 = 43_200;
 /// The draft as it stands.
 #[derive(Debug, Clone)]
 pub struct Draft {
-    /// Counts the changes; 0 where nothing was ever written.
+    /// Counts the changes; 0 if nothing was ever written.
     pub version: i64,
-    /// When it last changed; none where it never did.
+    /// When it last changed; none if it never did.
     pub updated_at: Option<UtcTime>,
     /// Whether its prices are without tax or with it: as the shop has them now.
     pub prices: Prices,
@@ -55,7 +55,7 @@ pub fn draft(tx: &mut Tx<'_>) -> Done<Draft> {
 /// Replaces the whole draft.
 ///
 /// # Errors
-/// 412 where it changed meanwhile; 422 that points at an amount or mix that can't be read.
+/// 412 if it changed meanwhile; 422 that points at an amount or mix that can't be read.
 pub fn replace(tx: &mut Tx<'_>, seen: Seen, menu: &MenuForm) -> Done<Draft> {
     let numbers = numbers(tx)?;
     menu.read(&numbers)?;
@@ -68,7 +68,7 @@ pub fn replace(tx: &mut Tx<'_>, seen: Seen, menu: &MenuForm) -> Done<Draft> {
 /// Replaces the gates.
 ///
 /// # Errors
-/// 412 where the draft changed meanwhile.
+/// 412 if the draft changed meanwhile.
 pub fn put_gates(tx: &mut Tx<'_>, seen: Seen, gates: &[GateForm]) -> Done<Draft> {
     edit(tx, seen, json!({ "kind": "gates" }), |draft| {
         draft.gates = gates.to_vec();
@@ -79,7 +79,7 @@ pub fn put_gates(tx: &mut Tx<'_>, seen: Seen, gates: &[GateForm]) -> Done<Draft>
 /// Writes a product, new or known by its code.
 ///
 /// # Errors
-/// 412 where the draft changed meanwhile; 422 where the path has another code, or a value can't be read.
+/// 412 if the draft changed meanwhile; 422 if the path has another code, or a value can't be read.
 pub fn put_product(tx: &mut Tx<'_>, seen: Seen, code: &str, form: &ProductForm) -> Done<Draft> {
     same_code(code, &form.code)?;
     form.read(numbers(tx)?.currency, "")?;
@@ -91,7 +91,7 @@ pub fn put_product(tx: &mut Tx<'_>, seen: Seen, code: &str, form: &ProductForm) 
 /// Writes a step, new or known by its code.
 ///
 /// # Errors
-/// 412 where the draft changed meanwhile; 422 where the path has another code.
+/// 412 if the draft changed meanwhile; 422 if the path has another code.
 pub fn put_step(tx: &mut Tx<'_>, seen: Seen, code: &str, form: &StepForm) -> Done<Draft> {
     same_code(code, &form.code)?;
     form.read()?;
@@ -108,7 +108,7 @@ pub fn drafted(tx: &mut Tx<'_>) -> Done<(Draft, Menu)> {
 /// Changes the minutes of a step, and those that services ask for instead.
 ///
 /// # Errors
-/// 404 where the draft has no step of that code; 412 where it changed meanwhile.
+/// 404 if the draft has no step of that code; 412 if it changed meanwhile.
 pub fn rescale_step(tx: &mut Tx<'_>, seen: Seen, code: &menu::Code, scale: impl Fn(Minutes) -> Minutes) -> Done<Draft> {
     // A step that takes time goes on to take some: without any it would have no technician, and teach nothing more.
     let scaled = |minutes: &mut u32| {
@@ -126,7 +126,7 @@ pub fn rescale_step(tx: &mut Tx<'_>, seen: Seen, code: &menu::Code, scale: impl 
 /// Writes a service, new or known by its code.
 ///
 /// # Errors
-/// 412 where the draft changed meanwhile; 422 where the path has another code, or a value can't be read.
+/// 412 if the draft changed meanwhile; 422 if the path has another code, or a value can't be read.
 pub fn put_service(tx: &mut Tx<'_>, seen: Seen, code: &str, form: &ServiceForm) -> Done<Draft> {
     same_code(code, &form.code)?;
     form.read(numbers(tx)?.currency, "")?;
@@ -138,7 +138,7 @@ pub fn put_service(tx: &mut Tx<'_>, seen: Seen, code: &str, form: &ServiceForm) 
 /// Writes a package, new or known by its code.
 ///
 /// # Errors
-/// 412 where the draft changed meanwhile; 422 where the path has another code, or a value can't be read.
+/// 412 if the draft changed meanwhile; 422 if the path has another code, or a value can't be read.
 pub fn put_package(tx: &mut Tx<'_>, seen: Seen, code: &str, form: &PackageForm) -> Done<Draft> {
     same_code(code, &form.code)?;
     form.read(numbers(tx)?.currency, "")?;
@@ -152,7 +152,7 @@ macro_rules! removal {
         $(#[$doc])*
         ///
         /// # Errors
-        /// 404 where the draft has none of that code; 412 where it changed meanwhile.
+        /// 404 if the draft has none of that code; 412 if it changed meanwhile.
         pub fn $name(tx: &mut Tx<'_>, seen: Seen, code: &str) -> Done<Draft> {
             edit(tx, seen, json!({ "kind": $word, "code": code, "removed": true }), |draft| {
                 let before = draft.$list.len();
@@ -178,7 +178,7 @@ removal! {
 /// edition's prices are converted.
 ///
 /// # Errors
-/// 404 where the shop has no such edition; 412 where the draft changed meanwhile.
+/// 404 if the shop has no such edition; 412 if the draft changed meanwhile.
 pub fn restore(tx: &mut Tx<'_>, seen: Seen, id: &MenuRevisionId) -> Done<Draft> {
     let (revision, menu) = publish::show_revision(tx, id)?;
     let menu = basis::in_todays_basis(tx, revision.prices, menu)?;

@@ -44,7 +44,7 @@ pub struct Revision {
     pub note: String,
     /// SHA-256 over its canonical JSON, in hex.
     pub digest: String,
-    /// Who published it; none where the program's own command did.
+    /// Who published it; none if the program's own command did.
     pub published_by: Option<PersonId>,
     /// When it was published.
     pub published_at: UtcTime,
@@ -68,7 +68,7 @@ pub struct InForce {
 /// The menu in force now, with the shop's present factors and rates.
 ///
 /// # Errors
-/// 409 where the shop has published none.
+/// 409 if the shop has published none.
 pub fn current(tx: &mut Tx<'_>) -> Done<Menu> {
     Ok(in_force(tx)?.menu)
 }
@@ -76,7 +76,7 @@ pub fn current(tx: &mut Tx<'_>) -> Done<Menu> {
 /// The edition in force now with its menu.
 ///
 /// # Errors
-/// 409 where the shop has published none.
+/// 409 if the shop has published none.
 pub fn in_force(tx: &mut Tx<'_>) -> Done<InForce> {
     find_in_force(tx)?.ok_or_else(|| {
         Refused::conflict("no-menu", "The shop has no menu in force yet. Publish one first: POST /v1/menu/publish.")
@@ -84,7 +84,7 @@ pub fn in_force(tx: &mut Tx<'_>) -> Done<InForce> {
     })
 }
 
-/// The edition in force now, where there is one.
+/// The edition in force now, if there is one.
 pub fn find_in_force(tx: &mut Tx<'_>) -> Done<Option<InForce>> {
     let now = tx.now;
     find_in_force_at(tx, now)
@@ -103,7 +103,7 @@ fn find_in_force_at(tx: &mut Tx<'_>, moment: UtcTime) -> Done<Option<InForce>> {
 /// keeps [`to_json`](super::to_json) instead.
 ///
 /// # Errors
-/// 404 where the shop has no such edition.
+/// 404 if the shop has no such edition.
 pub fn at(tx: &mut Tx<'_>, id: &MenuRevisionId) -> Done<Menu> {
     let (revision, form) = show_revision(tx, id)?;
     let numbers = Numbers { prices: revision.prices, ..numbers(tx)? };

@@ -25,7 +25,7 @@ const FAULTS: usize = 200;
 /// moment is the same already, nothing is made and that edition is given. What looks wrong is warned of.
 ///
 /// # Errors
-/// 409 if the moment looks like a slip of the year; 412 where the draft changed meanwhile; 422 with every fault of the
+/// 409 if the moment looks like a slip of the year; 412 if the draft changed meanwhile; 422 with every fault of the
 /// draft, or for a moment in the past.
 pub fn publish(tx: &mut Tx<'_>, seen: Seen, from: Option<UtcTime>, note: &str) -> Done<Revision> {
     let draft = draft(tx)?;
@@ -106,7 +106,7 @@ pub fn revisions(tx: &mut Tx<'_>, paging: &Paging) -> Done<(Slice<Revision>, Opt
 /// One edition with its menu as it was published.
 ///
 /// # Errors
-/// 404 where the shop has no such edition.
+/// 404 if the shop has no such edition.
 pub fn show_revision(tx: &mut Tx<'_>, id: &MenuRevisionId) -> Done<(Revision, MenuForm)> {
     let (revision, content) = store::revision(tx, id)?.ok_or_else(|| Refused::not_found("edition of the menu"))?;
     Ok((revision, kept(&content)?))

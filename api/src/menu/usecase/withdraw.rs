@@ -25,8 +25,8 @@ const NAMED: usize = 5;
 /// that were sent at a moment or later, at most so many.
 ///
 /// # Errors
-/// 404 where the shop has no such edition; 409 where it was withdrawn or replaced, or while quotes with its prices wait
-/// for an answer; 422 where it was published too long ago and no reason is given.
+/// 404 if the shop has no such edition; 409 if it was withdrawn or replaced, or while quotes with its prices wait for
+/// an answer; 422 if it was published too long ago and no reason is given.
 pub fn withdraw(
     tx: &mut Tx<'_>,
     id: &MenuRevisionId,

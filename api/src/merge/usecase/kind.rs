@@ -55,7 +55,7 @@ pub trait Mergeable: Sized + 'static {
     /// Takes over what `kept` did not know from `gone`; gives what was taken over.
     fn take_over(tx: &mut Tx<'_>, kept: &Self, gone: &Self) -> Done<(Self, Self::TakenOver)>;
 
-    /// Says no where a rule of this kind alone is against taking a merge into `kept` back.
+    /// Says no if a rule of this kind alone is against taking a merge into `kept` back.
     fn check_separable(tx: &mut Tx<'_>, kept: &Self) -> Done<()>;
 
     /// Gives back what was taken over, after the rows that name `gone` have moved back to it.

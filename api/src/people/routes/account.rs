@@ -32,7 +32,7 @@ pub struct PersonBody {
     /// Name of the person as colleagues use it.
     #[schema(example = "Niamh")]
     name: Line<120>,
-    /// Eemail address to sign in with; must not belong to another account of the program.
+    /// Email address to sign in with; must not belong to another account of the program.
     #[schema(example = "niamh@example.com")]
     email: Email,
     /// Role of the person, which decides what they may do.
@@ -58,7 +58,7 @@ pub struct PersonView {
     /// Name of the person as colleagues use it.
     #[schema(max_length = 120)]
     name: String,
-    /// Eemail address to sign in with.
+    /// Email address to sign in with.
     #[schema(max_length = 254)]
     email: String,
     /// Role of the person, which decides what they may do.

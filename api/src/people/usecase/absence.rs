@@ -119,7 +119,7 @@ fn beside_others(tx: &mut Tx<'_>, person: &PersonId, details: &AbsenceDetails, e
     Ok(())
 }
 
-/// The first and the last day of an absence where the shop is.
+/// The first and the last day of an absence, in the shop's time zone.
 fn ends(tx: &Tx<'_>, away: Away) -> Done<(NaiveDate, NaiveDate)> {
     Ok(match away {
         Away::Days(dates) => (dates.from(), dates.last()),

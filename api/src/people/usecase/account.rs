@@ -46,7 +46,7 @@ pub struct PersonDetails {
     pub role: Role,
     /// What they can do at a car, such as `machine-polishing`.
     pub skills: BTreeSet<Code>,
-    /// The usual week; none where they do not work at cars.
+    /// The usual week; none if they do not work at cars.
     pub shifts: Vec<(DayOfWeek, DayHours)>,
 }
 

@@ -6,10 +6,10 @@ use super::PlanForm;
 use crate::platform::fail::DbError;
 
 impl PlanForm {
-    /// The plan, kept for one pair of hands, as so many do it. Two only where a step allows them.
+    /// The plan, kept for one pair of hands, as so many do it. Two only if a step allows them.
     ///
     /// # Errors
-    /// Where it holds what this program can't have written.
+    /// If it holds what this program can't have written.
     pub fn with(self, hands: Hands) -> Result<Self, DbError> {
         if hands == Hands::One {
             return Ok(self);

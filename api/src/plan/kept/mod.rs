@@ -86,7 +86,7 @@ impl CautionForm {
 }
 
 impl PlanForm {
-    /// The plan as it is kept, with what is believed of it for one pair of hands, and for two where a step allows them.
+    /// The plan as it is kept, with what is believed of it for one pair of hands, and for two if a step allows them.
     pub fn of(plan: &WorkPlan, outlook: &Outlook, of_two: Option<&Outlook>) -> Self {
         Self::believed(plan, Some(OutlookForm::of(outlook)), of_two.map(OutlookForm::of))
     }
@@ -115,7 +115,7 @@ impl PlanForm {
     /// The rules' own plan back again.
     ///
     /// # Errors
-    /// Where it holds what this program can't have written.
+    /// If it holds what this program can't have written.
     pub fn read(&self) -> Result<WorkPlan, DbError> {
         let steps = self.steps.iter().map(PlanStepForm::read).collect::<Result<Vec<PlannedStep>, _>>()?;
         let products = self.products.iter().map(ProductAmountForm::read).collect::<Result<Vec<Measured>, _>>()?;
@@ -136,7 +136,7 @@ impl PlanForm {
 }
 
 impl PlanForm {
-    /// Changeover time that the plain order by stage would need, in minutes; the plan's own where it was not counted.
+    /// Changeover time that the plain order by stage would need, in minutes; the plan's own if it was not counted.
     pub fn stage_order_changeover(&self) -> u32 {
         self.stage_order_changeover_minutes.unwrap_or(self.changeover_minutes)
     }
@@ -144,7 +144,7 @@ impl PlanForm {
     /// What was believed of the work when the plan was made.
     ///
     /// # Errors
-    /// Where it holds what this program can't have written.
+    /// If it holds what this program can't have written.
     pub fn outlook(&self) -> Result<Option<Outlook>, DbError> {
         let read = |kept: &OutlookForm| kept.read(Minutes::new(self.attended_minutes), &self.steps);
         self.outlook.as_ref().map(read).transpose()

@@ -84,7 +84,7 @@ impl Environment {
     /// Gives each secret that a file holds to its setting, for the case that no flag says it.
     ///
     /// # Errors
-    /// Where a secret comes twice, or its file can't be read.
+    /// If a secret comes twice, or its file can't be read.
     pub fn fill(&self, command: Command) -> Result<Command, BadEnvironment> {
         let mut secrets = BTreeMap::new();
         for name in secret_names(&command) {

@@ -82,7 +82,7 @@ impl Amount {
         if self.amount.starts_with('-') || self.is_zero() { self.to_string() } else { format!("+{self}") }
     }
 
-    /// The amount as people read it where it is taken off: `−EUR 9.83`.
+    /// The amount as people read it if it is taken off: `−EUR 9.83`.
     pub fn less(&self) -> String {
         said_less(&self.currency, &self.amount)
     }

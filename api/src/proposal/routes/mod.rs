@@ -190,7 +190,7 @@ async fn thought(call: &Call<Desk>, body: ProposalBody) -> Result<Thought, Probl
     let place = call.app().thinking.clone().try_acquire_owned().map_err(busy)?;
     let asked = call.read(move |tx| usecase::ask(tx, &question)).await?;
     blocking(move || {
-        // Kept as long as the search goes on, also where whoever asked has hung up.
+        // Kept as long as the search goes on, even if the client that asked has disconnected.
         let _place = place;
         Ok(usecase::think(&asked))
     })

@@ -16,7 +16,7 @@ pub struct QuoteStudio {
     pub legal_name: String,
     /// Address of the studio, line by line.
     pub address: Vec<String>,
-    /// Eemail address of the studio; empty if not set.
+    /// Email address of the studio; empty if not set.
     pub email: String,
     /// Telephone number of the studio; empty if not set.
     pub phone: String,
@@ -37,7 +37,7 @@ pub struct QuoteCustomer {
     pub name: String,
     /// Kind of customer: `PRIVATE` or `TRADE`.
     pub kind: Word<CustomerKind>,
-    /// Eemail address that the quote is sent to; null if unknown.
+    /// Email address that the quote is sent to; null if unknown.
     pub email: Option<String>,
     /// Address of the customer, line by line; empty if unknown.
     pub address: Vec<String>,

@@ -56,7 +56,7 @@ impl QuoteDocument {
     /// Reads the stored text.
     ///
     /// # Errors
-    /// Where the text is none that this program wrote.
+    /// If the text is none that this program wrote.
     pub fn parse(text: &str) -> Result<Self, DbError> {
         serde_json::from_str(text).map_err(corrupt)
     }
@@ -64,7 +64,7 @@ impl QuoteDocument {
     /// The currency of its amounts.
     ///
     /// # Errors
-    /// Where it is none.
+    /// If it is none.
     pub fn currency(&self) -> Result<Currency, DbError> {
         Currency::of(&self.studio.currency).ok_or_else(|| corrupt(&self.studio.currency))
     }
@@ -82,7 +82,7 @@ impl QuoteDocument {
     /// What it offers, as the rules see it.
     ///
     /// # Errors
-    /// Where it holds what this program can't have written.
+    /// If it holds what this program can't have written.
     pub fn offered(&self) -> Result<Offered, DbError> {
         let currency = self.currency()?;
         let lines = self.lines.iter().map(|line| read_line(line, currency)).collect::<Result<_, _>>()?;

@@ -58,7 +58,7 @@ pub struct QuoteSendBody {
     #[serde(default = "yes")]
     #[schema(required = false)]
     pub(super) by_mail: bool,
-    /// Eemail address to send to instead of the customer's main one; null or left out for the main one.
+    /// Email address to send to instead of the customer's main one; null or left out for the main one.
     #[serde(default)]
     pub(super) email: Option<Email>,
     /// Personal message in the mail; empty for none.
@@ -71,7 +71,7 @@ pub struct QuoteSendBody {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct QuoteSendAgainBody {
-    /// Eemail address to send to instead of the customer's main one; null or left out for the main one.
+    /// Email address to send to instead of the customer's main one; null or left out for the main one.
     #[serde(default)]
     email: Option<Email>,
     /// Personal message in the mail; empty for none.

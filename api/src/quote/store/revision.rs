@@ -48,7 +48,7 @@ pub(in crate::quote) struct Frozen {
     pub(in crate::quote) document: String,
     /// Its digest.
     pub(in crate::quote) digest: String,
-    /// What the required lines come to, or nothing where none is required.
+    /// What the required lines come to, or nothing if none is required.
     pub(in crate::quote) payable: Option<Money>,
     /// When it was sent.
     pub(in crate::quote) sent_at: UtcTime,
@@ -282,7 +282,7 @@ pub(in crate::quote) fn freeze(
     Ok(())
 }
 
-/// Writes that what was sent has been decided, and why where a reason was given.
+/// Writes that what was sent has been decided, and why if a reason was given.
 pub(in crate::quote) fn move_revision(
     tx: &mut Tx<'_>,
     id: &RevisionId,

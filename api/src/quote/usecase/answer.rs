@@ -65,7 +65,7 @@ pub struct OfferShown {
     pub document: QuoteDocument,
     /// When it was signed, declined, withdrawn, replaced or lapsed.
     pub decided_at: Option<UtcTime>,
-    /// Its sign-off, where it is signed.
+    /// Its sign-off, if it is signed.
     pub signoff: Option<Signoff>,
     /// The menu that it was priced from, as it is kept.
     pub menu: String,
@@ -96,7 +96,7 @@ pub struct Yes {
     pub noted_by: Option<PersonId>,
     /// The link it came by.
     pub link: Option<Link>,
-    /// The wish to begin early, where it was asked for.
+    /// The wish to begin early, if it was asked for.
     pub early_start: Option<bool>,
 }
 
@@ -104,7 +104,7 @@ pub struct Yes {
 /// the work of a quote is booked.
 ///
 /// # Errors
-/// 404 where there is none that was sent.
+/// 404 if there is none that was sent.
 pub fn offer(
     tx: &mut Tx<'_>,
     id: &RevisionId,
@@ -148,7 +148,7 @@ impl OfferShown {
     /// What the required lines and those ticked come to, and the lines that are taken.
     ///
     /// # Errors
-    /// 422 where the choice can't be taken.
+    /// 422 if the choice can't be taken.
     pub fn price(&self, ticked: &[usize]) -> Done<(Vec<usize>, QuoteTotals)> {
         let offered = self.document.offered()?;
         let taken = baywright_domain::quote::select(&offered.plain_lines(), &offered.conflicts, ticked)?;
@@ -259,7 +259,7 @@ pub fn sign(tx: &mut Tx<'_>, shown: &OfferShown, yes: &Yes) -> Done<(Signoff, Qu
     Ok((sealed, totals))
 }
 
-/// Mails the customer a copy of what they signed, where there is an address, and tells the studio of a yes by a link.
+/// Mails the customer a copy of what they signed, if there is an address, and tells the studio of a yes by a link.
 pub fn tell_signed(tx: &mut Tx<'_>, shown: &OfferShown, yes: &Yes, sealed: &Signoff, totals: &QuoteTotals) -> Done<()> {
     if let Some(to) = shown.copy_goes_to(yes) {
         let file = sealed_file(shown, sealed)?;

@@ -92,7 +92,7 @@ fn composed(
     let taxes = taxes(draft, &choices_items(&choices), &menu, &settings, today)?;
     let own_rates = own_rates(&choices_items(&choices), &menu, &settings, today)?;
     let way = |at: usize| Some(Way::of_line(menu.prices, prices, *own_rates.get(at)?, taxes.get(at)?.1));
-    // Only a variation has no lines of its own, where something falls away.
+    // Only a variation has no lines of its own, if it only drops lines.
     let priced = if choices.is_empty() && allows_none {
         Quoted { lines: Vec::new(), conflicts: Vec::new() }
     } else {
@@ -166,7 +166,7 @@ const EARLY_START: &str = "You have 14 days to cancel. May we start before then?
 /// What a choice of lines comes to, with the time that its work takes by what is believed.
 ///
 /// # Errors
-/// 422 where it can't be summed up or planned.
+/// 422 if it can't be summed up or planned.
 pub fn totals(offered: &Offered, menu: &Menu, beliefs: &Beliefs, car: Car, taken: &[usize]) -> Done<QuoteTotals> {
     let sum = offered.terms.sum(&offered.lines, taken)?;
     let plan = plan_if_any(menu, &offered.services(taken), car)?;

@@ -128,8 +128,8 @@ pub enum Answered<'a> {
     No(&'a str),
 }
 
-/// Tells the studio, where it has an eemail address, what a customer answered by a link that they opened elsewhere:
-/// nobody was there to see it. Other answers were given to somebody of the studio.
+/// Tells the studio, if it has an email address, what a customer answered by a link that they opened elsewhere: nobody
+/// was there to see it. Other answers were given to somebody of the studio.
 pub fn tell_studio(
     tx: &mut Tx<'_>,
     about: (&'static str, &str),
@@ -230,7 +230,7 @@ fn facts(studio: &Studio, document: &QuoteDocument) -> Vec<(String, String)> {
     facts
 }
 
-/// The car of a document: its name, with the registration where it has one.
+/// The car of a document: its name, with the registration if it has one.
 pub fn vehicle(document: &QuoteDocument) -> String {
     let vehicle = &document.vehicle;
     match vehicle.registration.as_str() {

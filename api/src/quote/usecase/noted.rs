@@ -21,7 +21,7 @@ pub struct NotedYes {
     pub agreed: bool,
     /// Optional lines that they take, by place.
     pub ticked: Vec<usize>,
-    /// The wish to begin early, where the quote asks.
+    /// The wish to begin early, if the quote asks.
     pub early_start: Option<bool>,
 }
 
@@ -45,7 +45,7 @@ impl NotedYes {
 /// The revision of a quote that is with the customer and can be signed, for a yes that is to be noted.
 ///
 /// # Errors
-/// 409 where there is none, 410 where it has expired, 412 where the quote changed meanwhile.
+/// 409 if there is none, 410 if it has expired, 412 if the quote changed meanwhile.
 pub fn signable(tx: &mut Tx<'_>, id: &QuoteId, seen: Seen) -> Done<RevisionId> {
     let (quote, row) = with_customer(tx, id)?;
     seen.check(quote.version)?;

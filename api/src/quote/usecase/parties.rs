@@ -71,7 +71,7 @@ pub(super) fn vehicle_of(tx: &mut Tx<'_>, id: &VehicleId) -> Done<Vehicle> {
 /// The draft's inspection with the condition that the quote is for.
 ///
 /// # Errors
-/// 422 where the inspection is another vehicle's or still a draft, or where neither it nor a condition is given.
+/// 422 if the inspection is another vehicle's or still a draft, or if neither it nor a condition is given.
 pub(super) fn inspected(
     tx: &mut Tx<'_>,
     draft: &QuoteDraft,

@@ -26,18 +26,18 @@ pub struct ShownRevision {
     pub state: RevisionState,
     /// What it was made from.
     pub draft: QuoteDraft,
-    /// What the customer reads; for a draft, what they would read if it were sent now, or none where it can't be priced
+    /// What the customer reads; for a draft, what they would read if it were sent now, or none if it can't be priced
     /// any more.
     pub document: Option<QuoteDocument>,
-    /// How each line's price was made, in full; none where the document is, or where it was not kept beside it.
+    /// How each line's price was made, in full; none if the document is, or if it was not kept beside it.
     pub explanation: Option<Vec<LineExplanation>>,
     /// Digest of the document, once it is frozen.
     pub digest: Option<String>,
-    /// Why it was declined or withdrawn, where that was said.
+    /// Why it was declined or withdrawn, if that was said.
     pub reason: Option<String>,
     /// When it was signed, declined, withdrawn, replaced or lapsed.
     pub decided_at: Option<UtcTime>,
-    /// Its sign-off, where it is signed.
+    /// Its sign-off, if it is signed.
     pub signoff: Option<Signoff>,
     /// When its work may begin, by what its customer agreed to.
     pub start: StartTerms,
@@ -70,7 +70,7 @@ pub fn find(tx: &mut Tx<'_>, id: &QuoteId) -> Done<Option<Quote>> {
 /// A quote, whatever its revisions.
 ///
 /// # Errors
-/// 404 where there is none.
+/// 404 if there is none.
 pub fn head(tx: &mut Tx<'_>, id: &QuoteId) -> Done<Quote> {
     Ok(store::find(tx, id)?.ok_or_else(|| Refused::not_found("quote"))?)
 }

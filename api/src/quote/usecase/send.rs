@@ -44,7 +44,7 @@ impl ByMail {
     /// Where a document's mail goes.
     ///
     /// # Errors
-    /// 422 where there is no address.
+    /// 422 if there is no address.
     pub fn address(&self, document: &QuoteDocument) -> Result<String, Refused> {
         let known = self.email.clone().or_else(|| document.customer.email.clone());
         known.ok_or_else(|| {
@@ -58,8 +58,8 @@ impl ByMail {
 /// a mail only its state changes, and the desk gives the customer a link.
 ///
 /// # Errors
-/// What [`compose`] refuses; 409 where the latest revision is no draft, or where readings ask for the owner before paint
-/// is taken away; 422 where there is no address to mail to.
+/// What [`compose`] refuses; 409 if the latest revision is no draft, or if readings ask for the owner before paint is
+/// taken away; 422 if there is no address to mail to.
 pub fn send(tx: &mut Tx<'_>, id: &QuoteId, seen: Seen, by_mail: Option<&ByMail>) -> Done<Shown> {
     let (quote, row) = latest(tx, id)?;
     seen.check(quote.version)?;
@@ -125,7 +125,7 @@ fn warn_of_reverse_charge(tx: &mut Tx<'_>, id: &CustomerId, settings: &Settings,
 /// were given before go on opening it.
 ///
 /// # Errors
-/// 409 where nothing is with the customer; 422 where there is no address to mail to.
+/// 409 if nothing is with the customer; 422 if there is no address to mail to.
 pub fn send_again(tx: &mut Tx<'_>, id: &QuoteId, seen: Seen, by_mail: &ByMail) -> Done<Shown> {
     let (quote, row) = with_customer(tx, id)?;
     seen.check(quote.version)?;
@@ -145,7 +145,7 @@ fn end_of_day(zone: &Zone, now: UtcTime, days: u32) -> Done<UtcTime> {
     Ok(UtcTime::from_minute(day.to()))
 }
 
-/// What was with the customer until now ends: as lapsed where its time was over, else as replaced.
+/// What was with the customer until now ends: as lapsed if it had expired, else as replaced.
 fn overtake(tx: &mut Tx<'_>, quote: &Quote) -> Done<()> {
     for (number, state) in store::numbers(tx, &quote.id)? {
         if state != RevisionState::Sent {
@@ -199,7 +199,7 @@ fn sent_link(tx: &mut Tx<'_>, row: &RevisionRow, contact: &str, until: UtcTime) 
 /// than mail. Its address is told once.
 ///
 /// # Errors
-/// 409 where nothing is with the customer; 422 for a link without a contact.
+/// 409 if nothing is with the customer; 422 for a link without a contact.
 pub fn hand_over(tx: &mut Tx<'_>, id: &QuoteId, method: Method, contact: &str) -> Done<(Link, String)> {
     let (_, row) = with_customer(tx, id)?;
     let until = frozen(&row)?.holds_until;
@@ -224,7 +224,7 @@ pub fn hand_over(tx: &mut Tx<'_>, id: &QuoteId, method: Method, contact: &str) -
 /// A fresh link to what is with the customer, for a reminder to that address.
 ///
 /// # Errors
-/// 409 where nothing is with the customer.
+/// 409 if nothing is with the customer.
 pub fn fresh_link(tx: &mut Tx<'_>, id: &QuoteId, email: &str) -> Done<String> {
     let (_, row) = with_customer(tx, id)?;
     let until = frozen(&row)?.holds_until;
@@ -234,7 +234,7 @@ pub fn fresh_link(tx: &mut Tx<'_>, id: &QuoteId, email: &str) -> Done<String> {
 /// Takes back what is with the customer.
 ///
 /// # Errors
-/// 409 where nothing is with the customer.
+/// 409 if nothing is with the customer.
 pub fn withdraw(tx: &mut Tx<'_>, id: &QuoteId, seen: Seen, reason: &str) -> Done<Shown> {
     let quote = store::find(tx, id)?.ok_or_else(|| Refused::not_found("quote"))?;
     seen.check(quote.version)?;

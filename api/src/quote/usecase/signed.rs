@@ -75,7 +75,7 @@ pub struct SignedLine {
     pub line: Line,
     /// Tax category and rate.
     pub treatment: Treatment,
-    /// The same with the shop's own name for it, and why no tax is charged where it must be said.
+    /// The same with the shop's own name for it, and why no tax is charged if it must be said.
     pub tax: LineTax,
 }
 
@@ -94,7 +94,7 @@ impl SignedLine {
 /// What was agreed on a quote.
 ///
 /// # Errors
-/// 404 where the shop has no such quote, 409 where no revision of it is signed.
+/// 404 if the shop has no such quote, 409 if no revision of it is signed.
 pub fn signed(tx: &mut Tx<'_>, id: &QuoteId) -> Done<SignedQuote> {
     let quote = store::find(tx, id)?.ok_or_else(|| Refused::not_found("quote"))?;
     let Some(row) = store::latest_signed(tx, id)? else { return Err(not_signed(tx, &quote)?.into()) };

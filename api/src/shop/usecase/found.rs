@@ -30,7 +30,7 @@ pub struct Founding {
     pub currency: Currency,
     /// Its IANA time zone.
     pub zone: String,
-    /// Its standard rate of tax on sales; 0 where it charges none.
+    /// Its standard rate of tax on sales; 0 if it charges none.
     pub tax: Percent,
     /// Its email address, to begin with its owner's.
     pub email: String,

@@ -32,7 +32,7 @@ pub struct Week {
 /// What is known of a closure.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct ClosureDetails {
-    /// The one bay that is out of use; none where the whole shop is closed.
+    /// The one bay that is out of use; none if the whole shop is closed.
     pub bay: Option<BayId>,
     /// Days of the closure.
     pub dates: Dates,

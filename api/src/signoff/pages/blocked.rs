@@ -30,7 +30,7 @@ fn reach(studio: &QuoteStudio) -> Option<Reach> {
     has_any.then(|| Reach { name: studio.name.clone(), phone: studio.phone.clone(), email: studio.email.clone() })
 }
 
-/// Who a studio is by law: its legal name where that is another one, its address and its VAT number.
+/// Who a studio is by law: its legal name if that is another one, its address and its VAT number.
 fn imprint(studio: &QuoteStudio) -> Vec<String> {
     let legal = (!studio.legal_name.is_empty() && studio.legal_name != studio.name).then(|| studio.legal_name.clone());
     let address = (!studio.address.is_empty()).then(|| studio.address.join(", "));
@@ -190,7 +190,7 @@ fn signed(shown: &OfferShown, link: &Link, (path, code): (&str, &str), accepted:
     html(if acting { StatusCode::CONFLICT } else { StatusCode::OK }, &page)
 }
 
-/// The page where the form speaks of something else than what is on offer.
+/// The page that answers a form about something other than the current offer.
 pub(super) fn changed(shown: &OfferShown, link: &Link, path: &str, typed: Vec<(String, String)>) -> Answer {
     let page = NoticePage {
         frame: frame("Something has changed", shown, link.method == Method::InPerson),

@@ -35,7 +35,7 @@ impl Fields {
         Self(pairs.map(|(name, value)| (name.into_owned(), value.chars().take(LONGEST).collect())).collect())
     }
 
-    /// The first value of a field; empty where there is none. Characters that no text of ours holds are left out.
+    /// The first value of a field; empty if there is none. Characters that no text of ours holds are left out.
     pub(super) fn text(&self, name: &str) -> String {
         let found = self.0.iter().find(|(known, _)| known == name).map(|(_, value)| value.as_str());
         found.unwrap_or_default().chars().filter(|c| !c.is_control() || *c == '\n').collect()
@@ -46,7 +46,7 @@ impl Fields {
         self.text(name) == "yes"
     }
 
-    /// A field that says yes or no; none where it says neither.
+    /// A field that says yes or no; none if it says neither.
     pub(super) fn yes_or_no(&self, name: &str) -> Option<bool> {
         match self.text(name).as_str() {
             "yes" => Some(true),
@@ -64,7 +64,7 @@ impl Fields {
         places
     }
 
-    /// What was drawn: lines of points as JSON, such as `[[[10,20],[30,40]]]`; none where nothing was.
+    /// What was drawn: lines of points as JSON, such as `[[[10,20],[30,40]]]`; none if nothing was.
     pub(super) fn strokes(&self) -> Result<Option<Strokes>, FieldFault> {
         let text = self.text("strokes");
         if text.is_empty() || text == "[]" {

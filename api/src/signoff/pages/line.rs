@@ -25,7 +25,7 @@ pub(super) struct LineView {
     pub(super) rows: Vec<(String, String)>,
 }
 
-/// What a price depends on, where the customer sees no more of it: `Size: large, condition: heavy`.
+/// What a price depends on, if the customer sees no more of it: `Size: large, condition: heavy`.
 fn basis(line: &QuoteLine) -> Option<String> {
     let (mut words, mut saving) = (Vec::new(), None);
     for row in &line.explanation {

@@ -65,7 +65,7 @@ pub(super) async fn show(visit: Visit, request: HttpRequest) -> Answer {
     }
 }
 
-/// The offer, with the faults of the choice where there are any. Without a tick there is nothing to mend yet, unless
+/// The offer, with the faults of the choice if there are any. Without a tick there is nothing to mend yet, unless
 /// somebody wants to go on.
 fn offered(visit: &Visit, found: Found, ticked: &[usize], going_on: bool) -> Answer {
     let Found { shown, link, obstacle, price, .. } = found;

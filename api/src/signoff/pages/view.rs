@@ -94,7 +94,7 @@ pub(super) struct Facts {
     pub(super) it: String,
     /// The same with a capital.
     pub(super) title: String,
-    /// The quote that it changes, where it is a variation.
+    /// The quote that it changes, if it is a variation.
     pub(super) changes: Option<String>,
     pub(super) revision: u32,
     pub(super) vehicle: String,

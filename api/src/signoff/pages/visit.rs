@@ -155,7 +155,7 @@ impl Visit {
         Some(mac)
     }
 
-    /// Says 403 where a form was not sent from the link's own page.
+    /// Says 403 if a form was not sent from the link's own page.
     pub(super) fn check_form(&self, code: &str) -> Result<(), Refused> {
         let sent = URL_SAFE_NO_PAD.decode(code).ok().filter(|bytes| bytes.len() == CODE_BYTES);
         let ours = self.mac().zip(sent).is_some_and(|(mac, sent)| mac.verify_truncated_left(&sent).is_ok());

@@ -122,7 +122,7 @@ pub(in crate::signoff) fn end_all(tx: &mut Tx<'_>, subject: &Subject, method: Me
     Ok(())
 }
 
-/// Takes one link back, where it still stands.
+/// Takes one link back, if it still stands.
 pub(in crate::signoff) fn end_one(tx: &mut Tx<'_>, id: &LinkId) -> Stored<()> {
     diesel::update(rows_of_shop!(link, tx).filter(link::id.eq(id.as_str())).filter(link::revoked_at.is_null()))
         .set(link::revoked_at.eq(Some(tx.now.ms())))

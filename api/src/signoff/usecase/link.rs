@@ -28,7 +28,7 @@ pub struct NewLink {
     pub subject: Subject,
     /// [`Method::Link`], or [`Method::InPerson`] with who hands the device over.
     pub method: Method,
-    /// The address it is sent to; empty where it is handed over.
+    /// The address it is sent to; empty if it is handed over.
     pub contact: String,
     /// Who hands the device over.
     pub person: Option<PersonId>,
@@ -74,7 +74,7 @@ pub fn shop_of_token(conn: &mut Conn, token: &str) -> Done<Option<ShopId>> {
 /// The link behind a token.
 ///
 /// # Errors
-/// 404 where there is none, 410 where it was taken back or has ended.
+/// 404 if there is none, 410 if it was taken back or has ended.
 pub fn read_link(tx: &mut Tx<'_>, token: &str) -> Done<Link> {
     let link = store::find_link(tx, &digest(token))?.ok_or_else(|| Refused::not_found("link"))?;
     if link.revoked_at.is_some() || tx.now >= link.ends_at {
@@ -108,7 +108,7 @@ pub fn links(tx: &mut Tx<'_>, subject: Option<&str>, paging: &Paging) -> Done<Sl
 /// Takes a link back for good; once more changes nothing.
 ///
 /// # Errors
-/// 404 where there is no such link.
+/// 404 if there is no such link.
 pub fn revoke(tx: &mut Tx<'_>, id: &LinkId) -> Done<Link> {
     let link = store::link_of_id(tx, id)?.ok_or_else(|| Refused::not_found("link"))?;
     if link.revoked_at.is_some() {

@@ -77,7 +77,7 @@ pub struct Link {
     pub subject: Subject,
     /// By link, or in person on the studio's own device.
     pub method: Method,
-    /// The address it was sent to; empty where it was handed over.
+    /// The address it was sent to; empty if it was handed over.
     pub contact: String,
     /// Who handed the device over, in person.
     pub person: Option<PersonId>,
@@ -125,7 +125,7 @@ pub struct Signoff {
     pub noted_by: Option<PersonId>,
     /// The link it was given on.
     pub link: Option<LinkId>,
-    /// The wish to start early, where it was asked for.
+    /// The wish to start early, if it was asked for.
     pub early_start: Option<bool>,
     /// Time of the sign-off.
     pub signed_at: UtcTime,

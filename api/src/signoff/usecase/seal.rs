@@ -12,7 +12,7 @@ use crate::platform::tx::Tx;
 use crate::platform::{ids, record};
 use crate::signoff::{kept, store};
 
-/// The sign-off of a subject, where it was signed.
+/// The sign-off of a subject, if it was signed.
 pub fn find(tx: &mut Tx<'_>, subject: &Subject) -> Done<Option<Signoff>> {
     Ok(store::find(tx, subject)?)
 }
@@ -25,7 +25,7 @@ pub fn signoffs(tx: &mut Tx<'_>, after: &str, most: i64) -> Done<Vec<Signoff>> {
 /// Seals a yes for good. `agreed` says in figures what the choices come to; it is sealed with the evidence.
 ///
 /// # Errors
-/// 409 where the subject is signed already.
+/// 409 if the subject is signed already.
 pub fn seal(tx: &mut Tx<'_>, subject: &Subject, evidence: &Evidence, agreed: &Value) -> Done<Signoff> {
     let sealed = serde_json::to_value(kept::Evidence::of(subject, evidence, agreed)).map_err(Fail::unexpected)?;
     let text = canonical(&sealed).map_err(Fail::unexpected)?;

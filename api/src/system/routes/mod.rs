@@ -88,7 +88,8 @@ async fn healthz() -> HttpResponse {
     well()
 }
 
-/// Bytes that must be free where the data are for the service to be ready: more than any change but a long import writes.
+/// Bytes that must be free on the disk with the data for the service to be ready: more than any change but a long
+/// import writes.
 const ENOUGH: u64 = 4 << 20;
 
 /// Bytes that should be free there: with less, a few photographs would fill the disk.
@@ -114,7 +115,7 @@ impl Room {
     }
 }
 
-/// Bytes that are free for the program where that folder is; `None` where the system doesn't say.
+/// Bytes that are free for the program in that folder; `None` if the system doesn't say.
 fn free(folder: &Path) -> Option<u64> {
     #[cfg(unix)]
     return rustix::fs::statvfs(folder).ok().map(|disk| disk.f_bavail.saturating_mul(disk.f_frsize));

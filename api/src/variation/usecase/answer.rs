@@ -24,7 +24,7 @@ use crate::{job, learning, mail, menu, quote};
 /// A variation as its reader finds it, in the form of an offer.
 ///
 /// # Errors
-/// 404 where there is none that was sent.
+/// 404 if there is none that was sent.
 pub fn offer(tx: &mut Tx<'_>, id: &VariationId) -> Done<OfferShown> {
     let variation = find(tx, id)?;
     let Some(kept) = &variation.frozen else { return Err(Refused::not_found("variation").into()) };
@@ -51,11 +51,11 @@ pub fn offer(tx: &mut Tx<'_>, id: &VariationId) -> Done<OfferShown> {
 }
 
 /// Accepts a variation: it is sealed with the evidence, joins the plan and the job under way, and the customer gets a
-/// copy by mail where there is an address.
+/// copy by mail if there is an address.
 ///
 /// # Errors
-/// 409 where it isn't with the customer, is overtaken, or needs more than a call; 422 with everything that is wrong with
-/// the form, or where the work that would be agreed can't be planned.
+/// 409 if it isn't with the customer, is overtaken, or needs more than a call; 422 with everything that is wrong with
+/// the form, or if the work that would be agreed can't be planned.
 pub fn sign(tx: &mut Tx<'_>, id: &VariationId, yes: &Yes) -> Done<Signoff> {
     let variation = find(tx, id)?;
     let kept = frozen_or_draft(&variation)?;
@@ -83,7 +83,7 @@ pub fn sign(tx: &mut Tx<'_>, id: &VariationId, yes: &Yes) -> Done<Signoff> {
     Ok(sealed)
 }
 
-/// Says no where a line that falls away fell away by another variation since.
+/// Says no if a line that falls away fell away by another variation since.
 fn no_line_twice(variation: &Variation, before: &Agreed) -> Done<()> {
     let gone = before.dropped();
     if variation.draft.dropped.iter().any(|place| gone.contains(place)) {
@@ -93,7 +93,7 @@ fn no_line_twice(variation: &Variation, before: &Agreed) -> Done<()> {
     Ok(())
 }
 
-/// Says no where a service of the lines that are taken was agreed by another variation after this one was sent: the
+/// Says no if a service of the lines that are taken was agreed by another variation after this one was sent: the
 /// customer would pay twice for what was offered to them twice.
 fn no_service_twice(sent_at: UtcTime, document: &QuoteDocument, taken: &[usize], before: &Agreed) -> Done<()> {
     let since = before.variations.iter().filter(|other| other.signed_at >= sent_at);
@@ -119,7 +119,7 @@ fn frozen_or_draft(variation: &Variation) -> Done<&Frozen> {
 /// Turns a variation down: the work goes on as it was agreed.
 ///
 /// # Errors
-/// 409 where it isn't with the customer.
+/// 409 if it isn't with the customer.
 pub fn decline(tx: &mut Tx<'_>, id: &VariationId, reason: &str, link: Option<&Link>) -> Done<()> {
     let variation = find(tx, id)?;
     let state = variation.state.decline()?;

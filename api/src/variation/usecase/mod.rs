@@ -38,15 +38,15 @@ pub const MOST: usize = 100;
 pub struct Shown {
     /// The variation.
     pub variation: Variation,
-    /// What the customer reads; for a draft, what they would read if it were sent now, or none where it can't be priced.
+    /// What the customer reads; for a draft, what they would read if it were sent now, or none if it can't be priced.
     pub document: Option<QuoteDocument>,
-    /// How each line's price was made, in full; none where the document is, or where it was not kept beside it.
+    /// How each line's price was made, in full; none if the document is, or if it was not kept beside it.
     pub explanation: Option<Vec<LineExplanation>>,
     /// What the required lines change the price by, with tax.
     pub change: Option<Money>,
     /// The agreement that it needs.
     pub needs: Agreement,
-    /// Its sign-off, where it is signed.
+    /// Its sign-off, if it is signed.
     pub signoff: Option<Signoff>,
 }
 

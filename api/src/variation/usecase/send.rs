@@ -29,7 +29,8 @@ const LINK_MINUTES: i64 = signoff::KEPT_DAYS * 24 * 60;
 /// Sends the draft: it is priced once more, frozen and sealed. Without a mail the desk gives the customer a link.
 ///
 /// # Errors
-/// 409 where it is no draft, the work isn't under way, or readings ask for the owner before paint is taken away; 422 where it can't be priced, or there is no address to mail to.
+/// 409 if it is no draft, the work isn't under way, or readings ask for the owner before paint is taken away; 422 if it
+/// can't be priced, or there is no address to mail to.
 pub fn send(tx: &mut Tx<'_>, id: &VariationId, seen: Seen, by_mail: Option<&ByMail>) -> Done<Shown> {
     let variation = find(tx, id)?;
     seen.check(variation.version)?;
@@ -87,7 +88,7 @@ fn offers_nothing_twice(tx: &mut Tx<'_>, variation: &Variation, document: &Quote
     Ok(())
 }
 
-/// Says no where a later revision of the quote was signed: it says anew what is agreed.
+/// Says no if a later revision of the quote was signed: it says anew what is agreed.
 pub(super) fn still_of(variation: &Variation, agreed: &Agreed) -> Done<()> {
     if variation.revision == agreed.quote.revision_id {
         return Ok(());
@@ -118,7 +119,7 @@ fn issued(tx: &mut Tx<'_>, new: NewLink) -> Done<(Link, String)> {
 /// another way than mail. Its address is told once.
 ///
 /// # Errors
-/// 409 where it isn't with the customer; 422 for a link without a contact.
+/// 409 if it isn't with the customer; 422 for a link without a contact.
 pub fn hand_over(tx: &mut Tx<'_>, id: &VariationId, method: Method, contact: &str) -> Done<(Link, String)> {
     let variation = find(tx, id)?;
     if variation.state != VariationState::Sent {

@@ -16,7 +16,7 @@ use crate::{booking, invoice};
 /// Writes a variation of a signed quote whose car is in its bay.
 ///
 /// # Errors
-/// 404 or 409 of the quote; 409 where the work hasn't begun or is over, or to be confirmed for a service that is agreed
+/// 404 or 409 of the quote; 409 if the work hasn't begun or is over, or to be confirmed for a service that is agreed
 /// already; 422 with what can't be priced or planned.
 pub fn create(tx: &mut Tx<'_>, quote: &QuoteId, draft: &VariationDraft) -> Done<Shown> {
     let agreed = agreed(tx, quote)?;

@@ -5,8 +5,8 @@ use crate::schedule::{Step, window};
 use crate::time::{Interval, IntervalSet, Minute, Minutes};
 
 impl Search<'_> {
-    /// The earliest finish of the steps from the `first` one on where that one may begin at `begin`, in a bay with
-    /// this open time; `None` where it is after `limit`. It never falls as `begin` rises.
+    /// The earliest finish of the steps from the `first` one on if that one may begin at `begin`, in a bay with this
+    /// open time; `None` if it is after `limit`. It never falls as `begin` rises.
     pub(super) fn finish(&self, hours: usize, first: usize, begin: Minute, limit: Minute) -> Option<Minute> {
         let mut at = begin;
         for (place, step) in self.plan.steps().iter().enumerate().skip(first) {
@@ -18,7 +18,7 @@ impl Search<'_> {
         Some(at)
     }
 
-    /// When one technician, beginning at `begin`, ends a step; `None` where that is after `limit`.
+    /// When one technician, beginning at `begin`, ends a step; `None` if that is after `limit`.
     pub(super) fn end_by(
         &self,
         hours: usize,
@@ -33,7 +33,7 @@ impl Search<'_> {
         window::work(windows, step.into(), begin, limit, piece)
     }
 
-    /// When the wait after a step that ended at `end` has passed; `None` where that is after `limit`.
+    /// When the wait after a step that ended at `end` has passed; `None` if that is after `limit`.
     pub(super) fn wait(&self, hours: usize, step: &Step, end: Minute, limit: Minute) -> Option<Minute> {
         let open = self.diary.hours.get(hours).map_or(&[][..], IntervalSet::as_slice);
         window::wait(open, step.wait, end).filter(|passed| *passed <= limit)

@@ -1,11 +1,11 @@
 //! Branch and bound over steps, bays and technicians.
 //!
 //! Steps are placed in the order of their ends, each as early as it can be. For every schedule there is one so made in
-//! which nothing ends later. A step in one go finds its own time free when the steps that end before it are placed, since
-//! none of them ends later than it did. Steps that may be split at any minute find enough free minutes: were there too
-//! few from some idle minute on, all work since then would have to be done since then in the schedule too, where it fits
-//! (the argument for earliest deadlines first on one machine). It does not hold where pieces have to be longer, or bays
-//! open at other times than others; then the tree is that of the easier question, and what it proves is a bound.
+//! which nothing ends later. A step in one go finds its own time free when the steps that end before it are placed,
+//! since none of them ends later than it did. Steps that may be split at any minute find enough free minutes: were
+//! there too few from some idle minute on, all work since then would have to be done since then in the schedule too, if
+//! it fits (the argument for earliest deadlines first on one machine). It does not hold if pieces have to be longer, or
+//! bays open at other times than others; then the tree is that of the easier question, and what it proves is a bound.
 
 use alloc::vec::Vec;
 

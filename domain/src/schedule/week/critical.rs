@@ -50,7 +50,7 @@ fn before_on_technician(schedule: &Schedule, step: usize) -> Option<usize> {
     same.max_by_key(|other| schedule.work[*other].end)
 }
 
-/// The first step of the job that had the bay before this one, where this one started when it was free.
+/// The first step of the job that had the bay before this one, if this one started as soon as the bay was free.
 fn before_in_bay(model: &Model<'_>, schedule: &Schedule, job: usize) -> Option<usize> {
     let stay = schedule.stays[job]?;
     let slot = model.diary.horizon.slot();

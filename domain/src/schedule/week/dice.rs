@@ -16,7 +16,7 @@ impl Dice {
         bits ^ (bits >> 31)
     }
 
-    /// A number below `end`; 0 where there is none.
+    /// A number below `end`; 0 if there is none.
     pub(super) fn below(&mut self, end: usize) -> usize {
         let end = end as u64;
         usize::try_from(self.next().checked_rem(end).unwrap_or(0)).unwrap_or(0)

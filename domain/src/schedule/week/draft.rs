@@ -53,7 +53,7 @@ pub(super) const NEVER_BEFORE: Minute = Minute::new(i64::MIN);
 /// A schedule: the bay and time of each job, and the technician and time of each step.
 #[derive(Clone, Default)]
 pub(super) struct Schedule {
-    /// For each job its bay and time; `None` where it did not fit.
+    /// For each job its bay and time; `None` if it did not fit.
     pub(super) stays: Vec<Option<Stay>>,
     pub(super) work: Vec<Worked>,
     /// The steps as they were placed; by their ends, once sorted.

@@ -1,7 +1,7 @@
 //! Moves steps as late as the finishes and other jobs allow, so that cars stand in bays for less time.
 //!
-//! With the other jobs where they are, a later start of a job never gives an earlier finish, so the latest start for a finish
-//! is found by bisection. A job whose finish has room can also come and go later as a whole.
+//! With the other jobs where they are, a later start of a job never gives an earlier finish, so the latest start for a
+//! finish is found by bisection. A job whose finish has room can also come and go later as a whole.
 
 use alloc::vec::Vec;
 
@@ -111,8 +111,8 @@ impl Mover {
         moved
     }
 
-    /// Takes the shortest of all stays that a job could have with the others where they are; of equal ones the one that ends
-    /// first.
+    /// Takes the shortest of all stays that a job could have with the others where they are; of equal ones the one that
+    /// ends first.
     fn shorten_one(&mut self, model: &Model<'_>, schedule: &mut Schedule, task: usize, last: Minute) -> bool {
         let Some(stay) = schedule.stays[task] else { return false };
         let known = &model.tasks[task];

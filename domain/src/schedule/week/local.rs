@@ -245,7 +245,7 @@ fn heat(model: &Model<'_>) -> u64 {
     (minutes * 256 / 6).checked_div(model.steps.len() as u64).unwrap_or(0)
 }
 
-/// How much worse a score is than another one, in the first respect in which they differ; `None` where it places fewer
+/// How much worse a score is than another one, in the first respect in which they differ; `None` if it places fewer
 /// jobs or moves more promises.
 fn worse(before: Score, after: Score) -> Option<u64> {
     let (old, new) = (before.lead, after.lead);

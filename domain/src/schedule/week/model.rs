@@ -184,7 +184,7 @@ impl<'a> Model<'a> {
     }
 
     /// The earliest finish of a job's steps from `first` on, the first of which may begin at `begin`, where the
-    /// technicians have the free time `free`; `None` where it is after `limit`.
+    /// technicians have the free time `free`; `None` if it is after `limit`.
     pub(super) fn finish(
         &self,
         free: &[Vec<Interval>],

@@ -32,7 +32,7 @@ pub enum WhatIf {
 /// answer is for somebody who decides.
 ///
 /// # Errors
-/// [`Unplannable::SameCode`] where two jobs share a code.
+/// [`Unplannable::SameCode`] if two jobs share a code.
 pub fn what_if(diary: &Diary, placed: &[Job], more: &Job, budget: &Budget<'_>) -> Result<WhatIf, Unplannable> {
     let mut booked = diary.clone();
     placed.iter().filter_map(|job| job.promised.as_ref()).for_each(|told| booked.book(told));

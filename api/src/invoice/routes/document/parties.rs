@@ -26,7 +26,7 @@ pub struct InvoiceSellerView {
     /// Country code, ISO 3166-1; null if not set.
     #[schema(max_length = 2, example = "IE")]
     country: Option<String>,
-    /// Eemail address of the studio; null if not set.
+    /// Email address of the studio; null if not set.
     #[schema(max_length = 254)]
     email: Option<String>,
     /// Telephone number of the studio; null if not set.
@@ -60,7 +60,7 @@ pub struct InvoiceBuyerView {
     /// Country code, ISO 3166-1; null if unknown.
     #[schema(max_length = 2, example = "IE")]
     country: Option<String>,
-    /// Eemail address that the invoice is sent to; null if unknown.
+    /// Email address that the invoice is sent to; null if unknown.
     #[schema(max_length = 254)]
     email: Option<String>,
     /// VAT number of the customer (BT-48); null if there is none.

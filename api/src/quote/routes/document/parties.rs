@@ -21,7 +21,7 @@ pub struct QuoteStudioView {
     /// Address of the studio, line by line.
     #[schema(max_items = 8, value_type = Vec<crate::http::wire::Line<200>>)]
     address: Vec<String>,
-    /// Eemail address of the studio; empty if not set.
+    /// Email address of the studio; empty if not set.
     #[schema(max_length = 254)]
     email: String,
     /// Telephone number of the studio; empty if not set.
@@ -49,7 +49,7 @@ pub struct QuoteCustomerView {
     name: String,
     /// Kind of customer: `PRIVATE` or `TRADE`.
     kind: CustomerKindWord,
-    /// Eemail address that the quote is sent to; null if unknown.
+    /// Email address that the quote is sent to; null if unknown.
     #[schema(max_length = 254)]
     email: Option<String>,
     /// Address of the customer, line by line; empty if unknown.
