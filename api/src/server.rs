@@ -26,7 +26,7 @@ use crate::http::problem::Problem;
 use crate::platform::refusal::Refused;
 use crate::{pages, system};
 
-/// Why the service did not start: the address can't be listened on.
+/// Reason why the service did not start: the address can't be listened on.
 #[derive(Debug, thiserror::Error)]
 #[error("can't listen: {0}")]
 pub struct NotStarted(#[from] std::io::Error);

@@ -100,7 +100,7 @@ pub enum BookingRefusal {
     /// The car is not late yet.
     #[error("the car is expected at {start}: it can't be recorded as missed before then")]
     NotLateYet {
-        /// When it is expected.
+        /// Time when it is expected.
         start: DateTime<Utc>,
     },
 }

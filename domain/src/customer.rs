@@ -52,9 +52,9 @@ words! {
 pub struct Consent {
     /// Kind of the consent.
     pub kind: ConsentKind,
-    /// When it was given.
+    /// Time when it was given.
     pub given_at: DateTime<Utc>,
-    /// When it was taken back.
+    /// Time when it was taken back.
     pub withdrawn_at: Option<DateTime<Utc>>,
 }
 

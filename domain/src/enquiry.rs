@@ -133,7 +133,7 @@ impl Asker {
 }
 
 words! {
-    /// Why an enquiry was closed.
+    /// Reason why an enquiry was closed.
     pub enum CloseReason("reason for closing") {
         /// The customer signed.
         Won = "WON" "signed",

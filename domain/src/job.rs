@@ -136,11 +136,11 @@ pub struct JobStep {
     pub state: StepState,
     /// Who was at it, from when to when.
     pub pieces: Vec<Piece>,
-    /// When it was finished.
+    /// Time when it was finished.
     pub finished_at: Option<DateTime<Utc>>,
     /// Moment from which later steps may begin, because it has dried or cured; `None` if nothing has to dry or cure.
     pub clear_from: Option<DateTime<Utc>>,
-    /// Why it was struck out.
+    /// Reason why it was struck out.
     pub struck_because: Option<String>,
 }
 
@@ -165,7 +165,7 @@ impl JobStep {
         clock::attended(&self.pieces, now)
     }
 
-    /// Minutes of all pairs of hands together, rounded likewise.
+    /// Minutes of all people together, rounded likewise.
     pub fn of_all_hands(&self, now: DateTime<Utc>) -> Minutes {
         clock::of_all_hands(&self.pieces, now)
     }

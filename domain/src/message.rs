@@ -58,7 +58,7 @@ impl MessageState {
     }
 }
 
-/// When a failed try is followed by another.
+/// Time when a failed try is followed by another.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Backoff {
     /// Seconds before the second try; each later one waits twice as long.

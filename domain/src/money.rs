@@ -41,7 +41,7 @@ pub enum NotMoney {
     TooPrecise {
         /// The currency's code.
         currency: &'static str,
-        /// How many decimals it has.
+        /// Number of decimals it has.
         decimals: u32,
     },
     /// Beyond [`LIMIT`].

@@ -30,7 +30,7 @@ words! {
     }
 }
 
-/// Why a payment or a refund is refused.
+/// Reason why a payment or a refund is refused.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum BadPayment {
     /// Nothing or less, or beyond [`LIMIT`].

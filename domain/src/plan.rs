@@ -36,7 +36,7 @@ pub use sequence::{Order, Problem, USUAL_BUDGET, order};
 pub use units::ServiceUnits;
 pub use wanted::PlaceWanted;
 
-/// Why no work plan can be made.
+/// Reason why no work plan can be made.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum PlanRefusal {
     /// A service that the menu doesn't have.
@@ -124,9 +124,9 @@ pub struct PlannedStep {
     pub attended: Minutes,
     /// How the budget came about.
     pub budget: Budget,
-    /// The share of the time that two people take, if a second pair of hands helps.
+    /// The share of the time that two people take, if a second person helps.
     pub two_hands: Option<Decimal>,
-    /// How many people it keeps busy: the second pair of hands is there for setting up and clearing up too.
+    /// Number of people it keeps busy: the second person is there for setting up and clearing up too.
     pub hands: Hands,
     /// What must pass after it.
     pub wait: Wait,
@@ -266,7 +266,7 @@ where
     Ok(plan.with(hands))
 }
 
-/// Attended minutes of the services for a car with one pair of hands: what [`work_plan`] adds up to, without an order.
+/// Attended minutes of the services for a car with one person: what [`work_plan`] adds up to, without an order.
 ///
 /// # Errors
 /// [`PlanRefusal`] if services exclude each other or the menu is faulty.

@@ -35,7 +35,7 @@ impl Precedence {
         }
     }
 
-    /// How many steps there are.
+    /// Number of steps there are.
     pub fn size(&self) -> usize {
         self.next.len()
     }

@@ -33,7 +33,7 @@ pub struct Priced {
     pub price: Money,
     /// The numbers that made it, in order.
     pub explanation: Vec<Explained>,
-    /// Budget minutes of one pair of hands for one of it, if nothing else were done to the car.
+    /// Budget minutes of one person for one of it, if nothing else were done to the car.
     pub minutes: Minutes,
 }
 
@@ -97,7 +97,7 @@ impl Refusal for PriceRefusal {
 
 /// The price of a service for a car (RULES: quote price): the fixed price of its size class, or the labour of its steps
 /// plus the products they use; × condition factor if the service says so; rounded up to the shop's price step. Labour
-/// is charged for one pair of hands, whoever helps.
+/// is charged for one person, whoever helps.
 ///
 /// # Errors
 /// [`PriceRefusal`] if the service isn't offered for such a car or the menu is faulty.

@@ -1,4 +1,4 @@
-//! Proposals: how the diary could be with all its jobs placed anew. Nothing changes before one is accepted.
+//! Proposals: how the diary could be with all its jobs placed again. Nothing changes before one is accepted.
 //!
 //! open → accepted.
 

@@ -35,7 +35,7 @@ pub struct Fault {
     pub detail: String,
 }
 
-/// How many faults a sentence names; [`Refusal::faults`] has all.
+/// Number of faults a sentence names; [`Refusal::faults`] has all.
 const NAMED: usize = 5;
 
 /// What is wrong in one sentence: each thing once, the first few, and how many more there are.

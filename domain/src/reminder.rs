@@ -135,7 +135,7 @@ fn later(day: NaiveDate, days: Days) -> NaiveDate {
 pub struct Letter {
     /// Its number, from 1.
     pub number: u8,
-    /// When it was sent.
+    /// Time when it was sent.
     pub sent_on: NaiveDate,
 }
 

@@ -23,7 +23,7 @@ pub const MOST_ASKED: usize = 5;
 /// The most words that one record is kept under.
 pub const MOST_KEPT: usize = 200;
 
-/// Number of the rules by which words are made. Raise it when they change: records are then indexed anew.
+/// Number of the rules by which words are made. Raise it when they change: records are then indexed again.
 pub const RULES: u32 = 2;
 
 /// Text in its normal form for searching and comparing: letters without accents (Unicode compatibility decomposition,

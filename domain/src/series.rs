@@ -17,7 +17,7 @@ pub struct Series {
     digits: u8,
 }
 
-/// Why a series or a number is refused.
+/// Reason why a series or a number is refused.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 pub enum BadSeries {
     /// A prefix with other characters, or too long.
@@ -90,8 +90,8 @@ impl Prefix {
 }
 
 impl Series {
-    /// The series that documents of a shop are numbered in: prefix, year and a counter of four digits or more that starts
-    /// anew each year, such as `INV-2026-0042`.
+    /// The series that documents of a shop are numbered in: prefix, year and a counter of four digits or more that
+    /// starts again each year, such as `INV-2026-0042`.
     pub fn yearly(prefix: &Prefix) -> Self {
         Self { prefix: prefix.0.clone(), yearly: true, separator: Some('-'), digits: 4 }
     }

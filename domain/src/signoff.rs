@@ -47,9 +47,9 @@ pub struct LinkTrail {
     pub link: LinkId,
     /// The address or number that it was sent to.
     pub contact: String,
-    /// When it was sent.
+    /// Time when it was sent.
     pub sent_at: DateTime<Utc>,
-    /// When it was first opened.
+    /// Time when it was first opened.
     pub first_opened_at: Option<DateTime<Utc>>,
 }
 
@@ -70,7 +70,7 @@ pub struct Evidence {
     pub strokes: Option<Strokes>,
     /// How the yes was given.
     pub method: Method,
-    /// Who noted it, if it was given in person or by phone.
+    /// Person who noted it, if it was given in person or by phone.
     pub noted_by: Option<PersonId>,
     /// Time of the sign-off.
     pub at: DateTime<Utc>,
@@ -114,13 +114,13 @@ pub struct Acceptance<'a> {
     pub strokes: Option<&'a Strokes>,
     /// How the yes was given.
     pub method: Method,
-    /// Who noted it.
+    /// Person who noted it.
     pub noted_by: Option<&'a PersonId>,
     /// The express wish to start early, if it was asked for.
     pub early_start: Option<bool>,
 }
 
-/// Why nothing was signed.
+/// Reason why nothing was signed.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum SignRefusal {
     /// Another revision, or another wording, is what counts now.

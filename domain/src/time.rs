@@ -68,7 +68,7 @@ impl Minute {
         self.0
     }
 
-    /// How many days of 24 hours it takes from here until a later moment, the last one counted whole; at least one.
+    /// Number of days of 24 hours it takes from here until a later moment, the last one counted whole; at least one.
     pub fn days_until(self, until: Self) -> u32 {
         let minutes = until.0.saturating_sub(self.0).max(1);
         u32::try_from((minutes - 1) / 1440 + 1).unwrap_or(u32::MAX)

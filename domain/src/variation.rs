@@ -68,7 +68,7 @@ fn share_of_discounts(discounts: Money, amounts: &[Money], line: usize) -> Money
     split(discounts, amounts).get(line).copied().unwrap_or(Money::ZERO)
 }
 
-/// Why a variation isn't agreed, or its work can't begin.
+/// Reason why a variation isn't agreed, or its work can't begin.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum VariationRefusal {
     /// Its state doesn't allow the move.

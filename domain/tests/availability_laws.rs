@@ -94,7 +94,7 @@ fn asked(shop: &Shop) -> Plan {
     Plan::new(shop.plan.features().clone(), steps).unwrap()
 }
 
-/// When somebody is at work and free.
+/// Time when somebody is at work and free.
 fn free(shop: &Shop, code: &str) -> IntervalSet {
     let person = shop.technicians.iter().find(|person| person.code == code).unwrap();
     person.working.difference(&person.busy)

@@ -24,11 +24,11 @@ pub struct Amendment {
     pub step: Option<String>,
     /// What was done.
     pub what: What,
-    /// Who did it; `None` for the program's own command.
+    /// Person who did it; `None` for the program's own command.
     pub person: Option<PersonId>,
     /// Why, if that was said; `None` once the customer is erased.
     pub reason: Option<String>,
-    /// When it was done.
+    /// Time when it was done.
     pub at: UtcTime,
 }
 
@@ -39,7 +39,7 @@ pub enum What {
     Undone {
         /// The word of the move, such as `ARRIVE`.
         what: String,
-        /// When it had been made.
+        /// Time when it had been made.
         made_at: UtcTime,
     },
     /// The times of a step were corrected.

@@ -7,7 +7,7 @@
 //! walls in the database on both engines: no two live placements of one bay overlap, nor two of one car, nor any two pieces
 //! of one person's work; and at most one car stands in a bay.
 //!
-//! With two pairs of hands the steps that allow it are shorter and keep two people, who are both in and free: one has the
+//! With two people the steps that allow it are shorter and keep two people, who are both in and free: one has the
 //! step's skills and leads, the other helps. Both have a row of their own, so that the walls keep both.
 //!
 //! If the quote asks for a deposit, the booking is agreed at once and shows that the deposit is due until it is noted

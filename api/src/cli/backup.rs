@@ -21,15 +21,15 @@ pub(super) const ABOUT: &str = "backup.json";
 /// What is said of a backup, beside it.
 #[derive(Debug, Serialize, Deserialize)]
 pub(super) struct About {
-    /// When it was begun.
+    /// Time when it was begun.
     pub(super) made_at: String,
     /// The program that made it.
     pub(super) program: String,
     /// SHA-256 of the database.
     pub(super) database_sha256: String,
-    /// How many files of photographs it has, thumbnails included.
+    /// Number of files of photographs it has, thumbnails included.
     pub(super) photos: usize,
-    /// How many photographs its database names whose files were missing or damaged when it was made.
+    /// Number of photographs its database names whose files were missing or damaged when it was made.
     #[serde(default)]
     pub(super) missing: usize,
 }

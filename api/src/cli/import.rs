@@ -19,7 +19,7 @@ use crate::platform::warning::Confirmed;
 
 /// The most rows that a file may have.
 const MOST_ROWS: usize = 200_000;
-/// How many rows are one transaction, for which the running service waits.
+/// Number of rows per transaction, during which the running service waits.
 const AT_ONCE: usize = 250;
 
 /// What `--help` teaches beside the options.

@@ -124,7 +124,7 @@ fn moved(source: &Db, target: &Operator) -> Result<Vec<Sum>, Trouble> {
     moved.map_err(|fail| format!("{}. Nothing was moved", said(fail)).into())
 }
 
-/// Follows the log of each shop and makes its seals anew, before anything of it is kept.
+/// Follows the log of each shop and makes its seals again, before anything of it is kept.
 fn check_records(target: &Operator, to: &mut Conn) -> Done<()> {
     let _shown = Progress::unknown("Following the log");
     for shop in shops(to)? {

@@ -1,4 +1,4 @@
-//! How many files and connections the program may have open at once.
+//! Number of files and connections the program may have open at once.
 
 /// Enough for all connections, photographs that arrive and go out, and the database.
 #[cfg(unix)]

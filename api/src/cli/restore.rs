@@ -87,7 +87,7 @@ fn unchanged(trouble: Trouble) -> Trouble {
     format!("{trouble}. Nothing was restored; an existing database was not changed").into()
 }
 
-/// Says no while a service has the database open.
+/// Refuses the request while a service has the database open.
 pub(super) fn unused(file: &Path) -> Result<(), Trouble> {
     if snapshot::is_in_use(file)? {
         return Err(format!("the database at {} is in use: stop the service first", file.display()).into());

@@ -92,9 +92,9 @@ pub struct Customer {
     pub merged_into: Option<CustomerId>,
     /// When what is known of them was erased at their wish.
     pub erased_at: Option<UtcTime>,
-    /// When the record was made.
+    /// Time when the record was made.
     pub created_at: UtcTime,
-    /// When it last changed.
+    /// Time when it last changed.
     pub updated_at: UtcTime,
 }
 

@@ -8,5 +8,5 @@ use crate::clockwork::Job;
 pub const FORGET_ERASED: Job =
     Job { name: "privacy.forget-erased", every_minutes: 24 * 60, run: usecase::forget_erased };
 
-/// Indexes customers anew whose words were made by other rules.
+/// Indexes customers again whose words were made by other rules.
 pub const INDEX_ANEW: Job = Job { name: "customer.index-anew", every_minutes: 1, run: usecase::index_anew };

@@ -69,7 +69,7 @@ pub fn all(tx: &mut Tx<'_>) -> Done<Vec<Customer>> {
     Ok(all)
 }
 
-/// How many ids one query names.
+/// Number of ids one query names.
 const AT_ONCE: usize = 500;
 
 /// The customer that a new record is to be made for: 404 if there is none, 409 if they were erased or merged into another.
@@ -252,8 +252,8 @@ fn put_in_index(tx: &mut Tx<'_>, customer: &Customer) -> Done<()> {
     search::usecase::index(tx, hit, &words)
 }
 
-/// Indexes customers anew whose words were made by other rules, and parses their telephone numbers anew: after an update of
-/// the program, and after the shop's country changed. Some at a time, so that nobody waits for it.
+/// Indexes customers again whose words were made by other rules, and parses their telephone numbers again: after an
+/// update of the program, and after the shop's country changed. Some at a time, so that nobody waits for it.
 pub fn index_anew(tx: &mut Tx<'_>) -> Done<()> {
     let ids: Vec<CustomerId> = search::usecase::outdated(tx, "customer")?.into_iter().map(CustomerId::new).collect();
     for customer in store::of_ids(tx, &ids)? {

@@ -44,11 +44,11 @@ pub struct Appointment {
     pub uid: String,
     /// Counts its versions, so that a calendar knows the later one.
     pub sequence: i64,
-    /// When the file is made.
+    /// Time when the file is made.
     pub stamp: UtcTime,
-    /// When it begins.
+    /// Time when it begins.
     pub start: UtcTime,
-    /// When it ends.
+    /// Time when it ends.
     pub finish: UtcTime,
     /// What it is, in one line.
     pub summary: String,
@@ -60,13 +60,13 @@ pub struct Appointment {
     pub contact: String,
     /// Who invites; none in a feed.
     pub organizer: Option<Organizer>,
-    /// How many minutes before its start the calendar reminds of it; none for no alarm.
+    /// Number of minutes before its start the calendar reminds of it; none for no alarm.
     pub alarm_minutes: Option<u32>,
     /// Whether it stands.
     pub standing: Standing,
 }
 
-/// How often a calendar program reads a feed anew: an ISO 8601 duration.
+/// How often a calendar program reads a feed again: an ISO 8601 duration.
 const COME_BACK: &str = "PT1H";
 
 /// A file that tells a customer's calendar of appointments, or of new times for them. All times are in UTC, which every

@@ -60,13 +60,13 @@ pub struct Enquiry {
     pub details: Details,
     /// The quote that was made from it.
     pub quote: Option<QuoteId>,
-    /// Why it was closed.
+    /// Reason why it was closed.
     pub close_reason: Option<CloseReason>,
     /// What the desk said to that.
     pub close_note: Option<String>,
-    /// When the record was made.
+    /// Time when the record was made.
     pub created_at: UtcTime,
-    /// When it last changed.
+    /// Time when it last changed.
     pub updated_at: UtcTime,
 }
 

@@ -203,7 +203,7 @@ fn put_in_index(tx: &mut Tx<'_>, enquiry: &Enquiry) -> Done<()> {
     }
 }
 
-/// Indexes callers anew whose words were made by other rules.
+/// Indexes callers again whose words were made by other rules.
 pub fn index_anew(tx: &mut Tx<'_>) -> Done<()> {
     for id in search::usecase::outdated(tx, "enquiry")? {
         if let Some(enquiry) = store::find(tx, &EnquiryId::new(id))? {

@@ -6,9 +6,9 @@ use crate::platform::refusal::{KnownRecord, Refused};
 /// What became of a list. It names lines and records that are there, and repeats nothing of what the list says.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Report {
-    /// How many rows there were.
+    /// Number of rows there were.
     pub rows: usize,
-    /// How many records were added.
+    /// Number of records that were added.
     pub added: usize,
     /// Rows whose record was there already.
     pub already_here: Vec<Here>,

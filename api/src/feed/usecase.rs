@@ -44,9 +44,9 @@ pub struct Feed {
     pub id: FeedId,
     /// Bay or person whose diary it shows.
     pub of: Of,
-    /// When it was made.
+    /// Time when it was made.
     pub created_at: UtcTime,
-    /// When it was taken back.
+    /// Time when it was taken back.
     pub revoked_at: Option<UtcTime>,
 }
 

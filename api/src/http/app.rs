@@ -7,7 +7,7 @@ use tokio::sync::Semaphore;
 use super::unread::Unread;
 use crate::platform::program::Program;
 
-/// How many searches for a proposal go on at once; each takes a core for seconds.
+/// Maximum number of proposals that are searched for at the same time; each search takes a core for seconds.
 const THINKING: usize = 2;
 
 /// The program as the server's workers have it: what everything shares, and what only requests need.

@@ -31,7 +31,7 @@ pub fn of_each_worker(workers: usize) -> usize {
     (IN_ALL.min(files) / workers.max(1)).max(OF_A_WORKER)
 }
 
-/// How many files the program may have open; `None` if there is no limit.
+/// Number of files the program may have open; `None` if there is no limit.
 #[cfg(unix)]
 fn most_files() -> Option<u64> {
     rustix::process::getrlimit(rustix::process::Resource::Nofile).current

@@ -68,7 +68,7 @@ impl HeavyWork {
         turn.ok().and_then(Result::ok).ok_or_else(|| Refused::unavailable(busy).into())
     }
 
-    /// How many turns nobody has now.
+    /// Number of turns that are free now.
     #[cfg(test)]
     pub(super) fn free(&self) -> usize {
         self.turns.available_permits()

@@ -98,13 +98,13 @@ pub struct Inspection {
     pub judged: Judged,
     /// The owner's decision that counts, if there is one.
     pub decision: Option<OwnerDecision>,
-    /// Who began it.
+    /// Person who began it.
     pub inspected_by: Option<PersonId>,
-    /// When it was completed.
+    /// Time when it was completed.
     pub completed_at: Option<UtcTime>,
-    /// When it was begun.
+    /// Time when it was begun.
     pub created_at: UtcTime,
-    /// When it last changed.
+    /// Time when it last changed.
     pub updated_at: UtcTime,
 }
 
@@ -155,8 +155,8 @@ pub struct Summary {
     pub state: InspectionState,
     /// The condition class, once completed.
     pub class: Option<baywright_domain::inspection::ConditionClass>,
-    /// When it was completed.
+    /// Time when it was completed.
     pub completed_at: Option<UtcTime>,
-    /// When it was begun.
+    /// Time when it was begun.
     pub created_at: UtcTime,
 }

@@ -103,7 +103,7 @@ pub fn speaking(tx: &mut Tx<'_>, vehicle: &VehicleId, named: &[InspectionId]) ->
     Ok(found)
 }
 
-/// Says no to work that takes paint away if one of those inspections stands in its way.
+/// Refuses work that takes paint away if one of those inspections stands in its way.
 ///
 /// # Errors
 /// 409 with panels, readings and the lower limit if the owner has not decided that the work goes on.
@@ -132,7 +132,7 @@ pub fn warn_of_unmeasured(tx: &mut Tx<'_>, vehicle: &VehicleId, work: &str) -> D
     Ok(())
 }
 
-/// When the odometer of a vehicle was last read at an inspection, but for the one named, and what it showed.
+/// Time when the odometer of a vehicle was last read at an inspection, but for the one named, and what it showed.
 pub fn last_odometer(
     tx: &mut Tx<'_>,
     vehicle: &VehicleId,

@@ -10,7 +10,7 @@
 //! | `POST /v1/invoices` | desk | drafts the invoice of a signed quote |
 //! | `GET /v1/invoices/{id}` | accounts | one, with its document |
 //! | `GET /v1/invoices/{id}/sealed` | accounts | the sealed document, to the byte |
-//! | `PUT /v1/invoices/{id}` | desk | writes a draft anew from what is signed by now |
+//! | `PUT /v1/invoices/{id}` | desk | writes a draft again from what is signed by now |
 //! | `POST /v1/invoices/{id}/issue` | desk | numbers and seals a draft |
 //! | `POST /v1/invoices/{id}/send` | desk | mails an issued one to the customer |
 //! | `POST /v1/invoices/{id}/write-off` | owner | gives up what is open |

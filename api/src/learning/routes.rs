@@ -25,7 +25,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
 
 /// Whose jobs an estimate comes from, as it travels.
 type GroundsWord = Word<Grounds>;
-/// Why nothing was learned, as it travels.
+/// Reason why nothing was learned, as it travels.
 type OutlierWord = Word<Outlier>;
 /// A size class as it travels.
 type SizeWord = Word<SizeClass>;

@@ -31,7 +31,7 @@ pub const MOST_OUTLIERS: usize = 20;
 pub struct Kept {
     /// The job that it comes from.
     pub job: JobId,
-    /// When the car was ready.
+    /// Time when the car was ready.
     pub at: UtcTime,
     /// What the rules know of it.
     pub lesson: Lesson,
@@ -63,7 +63,7 @@ pub struct OfSize {
     pub size: SizeClass,
     /// What the menu gives a car of it in fair condition.
     pub budget: Minutes,
-    /// How many jobs of the class were learned from.
+    /// Number of jobs of the class that the estimate was learned from.
     pub jobs: usize,
     /// What is believed of it.
     pub grounded: Grounded,
@@ -87,7 +87,7 @@ pub struct Taken {
     pub before: Minutes,
     /// The step's minutes after.
     pub after: Minutes,
-    /// How many jobs say so.
+    /// Number of jobs that the value is based on.
     pub jobs: usize,
 }
 

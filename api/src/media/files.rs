@@ -151,7 +151,7 @@ pub fn remove(data: &Path, shop: &ShopId, path: &Path) -> io::Result<()> {
 pub struct Found {
     /// Path below that folder.
     pub path: PathBuf,
-    /// When it was last written.
+    /// Time when it was last written.
     pub written_at: UtcTime,
 }
 

@@ -1,5 +1,5 @@
 //! Makes a file from outside into a photograph of ours: decoded within limits, turned the right way up, and encoded
-//! anew, so that nothing but the picture is left (no place it was taken at, no profile, no second file behind it).
+//! again, so that nothing but the picture is left (no place it was taken at, no profile, no second file behind it).
 
 use std::borrow::Cow;
 use std::io::Cursor;
@@ -50,7 +50,7 @@ pub struct Jpeg {
     pub height: u32,
 }
 
-/// Why a file is not taken in.
+/// Reason why a file is not taken in.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum BadPhoto {
     /// Its first bytes are of none of the three formats.

@@ -46,7 +46,7 @@ pub struct Photo {
     pub full: Stored,
     /// The thumbnail.
     pub thumb: Stored,
-    /// When it was taken in.
+    /// Time when it was taken in.
     pub created_at: UtcTime,
 }
 

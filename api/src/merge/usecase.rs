@@ -42,7 +42,7 @@ pub struct Merge {
     pub other: String,
     /// The other record's version.
     pub other_version: i64,
-    /// How many rows of each table moved.
+    /// Number of rows of each table moved.
     pub moved: Vec<(String, usize)>,
 }
 

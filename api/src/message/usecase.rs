@@ -67,15 +67,15 @@ pub struct Message {
     pub state: MessageState,
     /// How often it was tried.
     pub tries: i32,
-    /// When it is tried next, if it waits; else when it stopped waiting.
+    /// Time when it is tried next, if it waits; else when it stopped waiting.
     pub due_at: UtcTime,
     /// What went wrong at the last try, or empty.
     pub trouble: String,
-    /// When the mail server took it.
+    /// Time when the mail server took it.
     pub sent_at: Option<UtcTime>,
-    /// When it was written.
+    /// Time when it was written.
     pub created_at: UtcTime,
-    /// When it last changed.
+    /// Time when it last changed.
     pub updated_at: UtcTime,
 }
 
@@ -227,7 +227,7 @@ fn give_up(tx: &mut Tx<'_>, message: &Message, trouble: &str) -> Done<()> {
     record::write(tx, "message.failed", ("message", message.id.as_str()), json!({ "tries": message.tries }))
 }
 
-/// How many mails of all shops wait, and since when the oldest does.
+/// Number of mails of all shops that are waiting, and the time since which the oldest waits.
 pub fn waiting(conn: &mut Conn) -> Done<(i64, Option<UtcTime>)> {
     let (count, oldest) = store::waiting(conn)?;
     Ok((count, oldest.map(UtcTime::from_ms)))

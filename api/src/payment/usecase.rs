@@ -62,7 +62,7 @@ pub struct Payment {
     pub reference: String,
     /// What the desk adds.
     pub note: String,
-    /// When the record was made.
+    /// Time when the record was made.
     pub created_at: UtcTime,
 }
 
@@ -97,7 +97,7 @@ pub fn show(tx: &mut Tx<'_>, id: &PaymentId) -> Done<Payment> {
     Ok(store::find(tx, id)?.ok_or_else(|| Refused::not_found("payment"))?)
 }
 
-/// Says no if the customer's credit doesn't reach, with how much there is.
+/// Refuses the request if the customer's credit doesn't reach, with how much there is.
 fn enough_credit(tx: &mut Tx<'_>, new: &NewPayment) -> Done<()> {
     let credit = store::credit(tx, &new.customer)?;
     match take_from_credit(credit, new.amount) {

@@ -37,16 +37,16 @@ pub struct Plan {
     pub vehicle: VehicleId,
     /// The deposit that was agreed, with tax.
     pub deposit: Option<Money>,
-    /// How many pairs of hands it is for: one if nothing was stored, or if no step allows two.
+    /// Number of people it is for: one if nothing was stored, or if no step allows two.
     pub hands: Hands,
     /// The plan as it is kept, or as so many hands do it.
     pub form: PlanForm,
-    /// When it was made.
+    /// Time when it was made.
     pub created_at: UtcTime,
 }
 
 impl Plan {
-    /// The plan as so many pairs of hands do it, at the steps that allow two.
+    /// The plan as so many people do it, at the steps that allow two.
     pub fn with(self, hands: Hands) -> Done<Self> {
         let allowed = self.form.steps.iter().any(|step| step.two_hands.is_some());
         let hands = if allowed { hands } else { Hands::One };

@@ -9,7 +9,7 @@
 use serde_json::Value;
 use sha2::{Digest, Sha256};
 
-/// Why a value has no canonical form here.
+/// Reason why a value has no canonical form here.
 #[derive(Debug, PartialEq, Eq, thiserror::Error)]
 pub enum NotCanonical {
     /// An integer that a double can't hold.

@@ -25,8 +25,8 @@ pub fn latest(conn: &mut Conn) -> Stored<Option<UtcTime>> {
     Ok(ran_at.map(UtcTime::from_ms))
 }
 
-/// How many minutes the clocks of two replicas may differ. A note for a time further ahead comes from a clock that was ahead
-/// and has been set back since.
+/// Number of minutes the clocks of two replicas may differ. A note for a time further ahead comes from a clock that was
+/// ahead and has been set back since.
 const APART_MINUTES: i64 = 10;
 
 /// Whether a job that was last noted for the period `last` has still to run for `period`.

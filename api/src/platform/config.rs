@@ -148,7 +148,7 @@ pub enum BadConfig {
     MailFrom,
 }
 
-/// Why the environment gives no settings.
+/// Reason why the environment gives no settings.
 #[derive(Debug, thiserror::Error)]
 pub enum Unreadable {
     /// A variable's value is none of its setting.

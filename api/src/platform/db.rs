@@ -7,7 +7,7 @@
 //!
 //! Three properties of the engines and of diesel shape the queries:
 //!
-//! - `.first()` and `.limit()` bind their number, and SQLite plans such a statement anew each time a number is bound
+//! - `.first()` and `.limit()` bind their number, and SQLite plans such a statement again each time a number is bound
 //!   unless it was built with `SQLITE_ENABLE_QPSG`; `.cargo/config.toml` sets that. Statements with a list in a filter
 //!   (`eq_any`, `ne_all`) are never kept prepared by diesel.
 //! - For `starts < ?` and `finishes > ?` together, SQLite uses an index for only one of the two, and so reads all

@@ -113,7 +113,7 @@ impl DbError {
 /// Error numbers of Unix if the machine, or the program, has as many files open as allowed (ENFILE, EMFILE).
 const TOO_MANY_OPEN: [i32; 2] = [23, 24];
 
-/// Why a use case did not do what was asked.
+/// Reason why a use case did not do what was asked.
 #[derive(Debug)]
 pub enum Fail {
     /// A refusal for the caller. Boxed, because success is the common case.

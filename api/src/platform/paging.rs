@@ -53,7 +53,7 @@ pub struct Paging {
 }
 
 impl Paging {
-    /// How many rows to read: one more than the page holds, which tells whether there is a next page.
+    /// Number of rows to read: one more than the page holds, which tells whether there is a next page.
     pub fn fetch(&self) -> i64 {
         self.limit + 1
     }
@@ -139,7 +139,7 @@ pub struct Slice<T> {
     pub next: Option<Mark>,
     /// The first record's mark, if there are any before it.
     pub prev: Option<Mark>,
-    /// How many records the whole list has, if that was asked for.
+    /// Number of records the whole list has, if that was asked for.
     pub total: Option<i64>,
 }
 

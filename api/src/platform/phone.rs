@@ -6,7 +6,7 @@
 //! that its country's plan doesn't know yet is parsed as well.
 //!
 //! **What is kept.** What was typed is kept and shown. `customer.phone_keys` and the search words hold the parsed form.
-//! After an update of the rules or of the shop's country the clockwork makes them anew (`search_subject.rules`), 500
+//! After an update of the rules or of the shop's country the clockwork makes them again (`search_subject.rules`), 500
 //! records a minute.
 //!
 //! **What it costs.** 20 crates; about 35 s of compiler time for a fresh build of the tests on a busy machine with two

@@ -10,7 +10,7 @@ use super::clock::UtcTime;
 pub struct Prolonged(Mutex<HashMap<String, UtcTime>>);
 
 impl Prolonged {
-    /// When the token with that digest ends, as far as it was prolonged; the epoch if it was not.
+    /// Time when the token with that digest ends, as far as it was prolonged; the epoch if it was not.
     pub fn end_of(&self, digest: &str) -> UtcTime {
         let all = self.0.lock().unwrap_or_else(PoisonError::into_inner);
         all.get(digest).copied().unwrap_or_else(|| UtcTime::from_ms(0))

@@ -122,7 +122,7 @@ pub fn last_of(tx: &mut Tx<'_>, action: &str, subject: (&str, &str)) -> Stored<O
 /// Result of checking a shop's log.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Walk {
-    /// How many records there are.
+    /// Number of records there are.
     pub records: i64,
     /// Digest of the last one. A copy of it kept elsewhere proves later that nothing before it has changed.
     pub digest: String,

@@ -179,7 +179,7 @@ impl Refused {
         Self { detail: detail.into(), moment: None, ..self }
     }
 
-    /// Why it was refused.
+    /// Reason why it was refused.
     pub fn why(&self) -> Why {
         self.why
     }

@@ -40,7 +40,7 @@ struct State {
 struct Doubt {
     /// The system's clock minus the monotonic one.
     ahead: i64,
-    /// When it was first seen, by the monotonic clock.
+    /// Time when it was first seen, by the monotonic clock.
     since: i64,
     /// The last run that the database knew of at that time.
     last_run: Option<UtcTime>,

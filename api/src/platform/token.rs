@@ -7,7 +7,7 @@ use super::fail::{Done, Fail};
 use super::ids;
 use crate::platform::canonical;
 
-/// How many letters a token has.
+/// Number of letters a token has.
 pub const LETTERS: usize = 43;
 
 /// A secret of 256 random bits in 43 letters. It is shown once, when it is made.

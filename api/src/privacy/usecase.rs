@@ -36,9 +36,9 @@ pub struct Records {
 pub struct Erased {
     /// What is left of them.
     pub customer: Customer,
-    /// How many records of each kind were blanked.
+    /// Number of records of each kind that were blanked.
     pub removed: Vec<(Kept, usize)>,
-    /// How many records of each kind must be kept, and the last day of the last of them.
+    /// Number of records of each kind that must be kept, and the last day of the last of them.
     pub kept: Vec<(Kept, usize, NaiveDate)>,
     /// Paths of files below the folder of the shop's photographs. Remove them after the transaction has ended.
     pub files: Vec<String>,
@@ -128,7 +128,7 @@ pub fn erase(tx: &mut Tx<'_>, id: &CustomerId, seen: Seen) -> Done<Erased> {
     Ok(Erased { customer: customer::show(tx, id)?, removed: removed(&leaving), kept, files })
 }
 
-/// How many records of each kind an erasure blanks.
+/// Number of records of each kind an erasure blanks.
 fn removed(leaving: &Leaving) -> Vec<(Kept, usize)> {
     let count = |table: &str, counts: fn(&Value) -> bool| {
         leaving.rows.get(table).map_or(0, |rows| rows.iter().filter(|row| counts(row)).count())

@@ -1,4 +1,4 @@
-//! Why a booking does not keep its place, in a sentence with the studio's own names.
+//! Reason why a booking does not keep its place, in a sentence with the studio's own names.
 
 use std::collections::BTreeMap;
 

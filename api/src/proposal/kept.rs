@@ -37,7 +37,7 @@ pub struct WeekForm {
 }
 
 impl WeekForm {
-    /// How many promises move.
+    /// Number of promises that move.
     pub fn moves(&self) -> usize {
         self.jobs.iter().filter(|job| job.promise_moves).count()
     }

@@ -4,11 +4,11 @@
 //! of search. Accepting a proposal checks every place again in one transaction: nothing is taken on trust from what was
 //! kept.
 //!
-//! **Bookings for two pairs of hands stay where they are.** The proposal names them (`staying`), and says if one can't
-//! be kept. In the search of a week a pair can't be a technician: placing one would leave the time of both people to
-//! other jobs, and the search, its bounds and its proof would each have to know that. With one pair of hands instead, a
-//! booking would end later than its customer was told although both people are there. The desk can move such a booking
-//! by itself, with the exact search for one job.
+//! **Bookings for two people stay where they are.** The proposal names them (`staying`), and says if one can't be kept.
+//! In the search of a week a pair can't be a technician: placing one would leave the time of both people to other jobs,
+//! and the search, its bounds and its proof would each have to know that. With one person instead, a booking would end
+//! later than its customer was told although both people are there. The desk can move such a booking by itself, with
+//! the exact search for one job.
 
 use std::num::NonZeroU32;
 use std::time::{Duration, Instant};
@@ -52,9 +52,9 @@ pub struct Proposal {
     pub state: ProposalState,
     /// The jobs with their places.
     pub week: WeekForm,
-    /// When it was thought out.
+    /// Time when it was thought out.
     pub created_at: UtcTime,
-    /// When the diary was changed to it.
+    /// Time when the diary was changed to it.
     pub accepted_at: Option<UtcTime>,
 }
 
@@ -63,11 +63,11 @@ pub struct Proposal {
 pub struct Another {
     /// The quote.
     pub quote: QuoteId,
-    /// When the car can be there.
+    /// Time when the car can be there.
     pub from: Option<Minute>,
-    /// When it is wished to be done.
+    /// Time when it is wished to be done.
     pub due: Option<Minute>,
-    /// When it must be done.
+    /// Time when it must be done.
     pub latest: Option<Minute>,
     /// What each minute beyond due counts.
     pub weight: NonZeroU32,
@@ -76,7 +76,7 @@ pub struct Another {
 /// What is asked.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Question {
-    /// How many days are looked at.
+    /// Number of days that are searched.
     pub days: u32,
     /// More cars.
     pub others: Vec<Another>,

@@ -47,7 +47,7 @@ pub struct Reminder {
     pub message: Option<MessageId>,
     /// Date in the shop's time zone.
     pub sent_on: NaiveDate,
-    /// When the record was made.
+    /// Time when the record was made.
     pub created_at: UtcTime,
 }
 
@@ -116,7 +116,7 @@ fn given(
     Ok(all)
 }
 
-/// When the shop is open, as far around today as reminders look.
+/// Time when the shop is open, as far around today as reminders look.
 fn opening_hours(tx: &mut Tx<'_>) -> Done<OpeningHours> {
     let today = tx.today()?;
     let first = today.checked_sub_days(Days::new(MOST_DAYS)).unwrap_or(today);

@@ -45,10 +45,11 @@ pub(super) fn rules(tx: &Tx<'_>) -> String {
     format!("{RULES}.{}.{country}", phone::RULES)
 }
 
-/// How many records are indexed anew in one transaction.
+/// Number of records that are indexed again in one transaction.
 const AT_ONCE: i64 = 500;
 
-/// Ids of some records of a kind whose words were made by other rules than those of now. Their feature indexes them anew.
+/// Ids of some records of a kind whose words were made by other rules than those of now. Their feature indexes them
+/// again.
 pub fn outdated(tx: &mut Tx<'_>, kind: &str) -> Done<Vec<String>> {
     Ok(store::outdated(tx, kind, AT_ONCE)?)
 }

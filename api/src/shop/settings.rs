@@ -176,7 +176,7 @@ pub struct TaxCategory {
     pub name: String,
     /// The category of EN 16931-1 and the rates from each date on.
     pub table: RateTable,
-    /// Why no tax is charged, if the category needs a reason.
+    /// Reason why no tax is charged, if the category needs a reason.
     pub reason: Option<String>,
     /// Whether a new service takes it.
     pub usual: bool,

@@ -82,9 +82,9 @@ pub struct Vehicle {
     pub details: Details,
     /// The record that goes on in place of this one.
     pub merged_into: Option<VehicleId>,
-    /// When the record was made.
+    /// Time when the record was made.
     pub created_at: UtcTime,
-    /// When it last changed.
+    /// Time when it last changed.
     pub updated_at: UtcTime,
 }
 

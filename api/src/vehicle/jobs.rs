@@ -3,5 +3,5 @@
 use super::usecase;
 use crate::clockwork::Job;
 
-/// Indexes vehicles anew whose words were made by other rules.
+/// Indexes vehicles again whose words were made by other rules.
 pub const INDEX_ANEW: Job = Job { name: "vehicle.index-anew", every_minutes: 1, run: usecase::index_anew };

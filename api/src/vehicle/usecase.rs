@@ -148,7 +148,7 @@ fn put_in_index(tx: &mut Tx<'_>, vehicle: &Vehicle) -> Done<()> {
     search::usecase::index(tx, hit, &words)
 }
 
-/// Indexes vehicles anew whose words were made by other rules.
+/// Indexes vehicles again whose words were made by other rules.
 pub fn index_anew(tx: &mut Tx<'_>) -> Done<()> {
     let ids: Vec<VehicleId> = search::usecase::outdated(tx, "vehicle")?.into_iter().map(VehicleId::new).collect();
     for vehicle in store::of_ids(tx, &ids)? {

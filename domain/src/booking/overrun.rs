@@ -38,7 +38,7 @@ pub enum InTheWay {
     },
 }
 
-/// Why an overrun can't be noted.
+/// Reason why an overrun can't be noted.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum OverrunRefusal {
     /// The car is not in its bay.

@@ -1,11 +1,11 @@
-//! The part of an agreed booking when all jobs of some days are placed anew.
+//! The part of an agreed booking when all jobs of some days are placed again.
 
 use super::BookingState;
 use crate::plan::Hands;
 use crate::schedule::Horizon;
 use crate::time::Minute;
 
-/// What becomes of a booking when the jobs of some days are placed anew.
+/// What becomes of a booking when the jobs of some days are placed again.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum InWeek {
     /// It may get another place.
@@ -16,9 +16,9 @@ pub enum InWeek {
     Fixed,
 }
 
-/// What becomes of a booking with a place from `starts` to `finishes`. The search knows neither two pairs of hands nor that
-/// a car is in one bay at a time, so `is_only` says whether its car has no other job in those days. A start was a slot when
-/// it was agreed; slots may be others by now, and no search would find it again.
+/// What becomes of a booking with a place from `starts` to `finishes`. The search knows neither two people nor that a
+/// car is in one bay at a time, so `is_only` says whether its car has no other job in those days. A start was a slot
+/// when it was agreed; slots may be others by now, and no search would find it again.
 pub fn in_week(
     state: BookingState,
     hands: Hands,

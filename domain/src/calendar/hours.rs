@@ -194,7 +194,7 @@ impl Weekly {
     }
 }
 
-/// When a shop, or one of its bays, is open.
+/// Time when a shop, or one of its bays, is open.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct OpeningHours {
     /// The usual week.
@@ -220,12 +220,12 @@ pub enum Absence {
     Hours(Interval),
 }
 
-/// When a person works.
+/// Time when a person works.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Shifts {
     /// The usual week.
     pub weekly: Weekly,
-    /// When the person is away.
+    /// Time when the person is away.
     pub absences: Vec<Absence>,
 }
 

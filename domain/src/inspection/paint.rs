@@ -138,7 +138,7 @@ pub enum PaintWarning {
         panel: Panel,
         /// How many there are.
         count: usize,
-        /// How many the shop asks for.
+        /// Number of the shop asks for.
         least: u8,
     },
     /// A panel is to be worked on without any reading.

@@ -49,8 +49,8 @@ impl Refusal for PaintInTheWay {
     }
 }
 
-/// Says no to work that takes paint away if readings are thin, thick or too few and the owner has not decided that it
-/// goes on.
+/// Refuses work that takes paint away if readings are thin, thick or too few and the owner has not decided that it goes
+/// on.
 ///
 /// # Errors
 /// [`PaintInTheWay`] with the panels, what they read, the floor, and what to do.

@@ -12,9 +12,9 @@ use crate::time::Minutes;
 pub struct Piece {
     /// Id of the person who worked.
     pub who: PersonId,
-    /// When they began.
+    /// Time when they began.
     pub from: DateTime<Utc>,
-    /// When they stopped.
+    /// Time when they stopped.
     pub until: Option<DateTime<Utc>>,
 }
 

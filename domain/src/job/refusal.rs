@@ -63,7 +63,7 @@ pub enum JobRefusal {
     NotEarlier {
         /// The step's name.
         step: String,
-        /// When it has dried or cured without any change.
+        /// Time when it has dried or cured without any change.
         until: DateTime<Utc>,
     },
     /// Not all steps are settled.

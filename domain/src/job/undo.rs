@@ -13,7 +13,7 @@ use crate::menu::Code;
 pub struct Made {
     /// The move.
     pub what: StepMove,
-    /// When it was made.
+    /// Time when it was made.
     pub at: DateTime<Utc>,
     /// The step before it.
     pub before: JobStep,

@@ -1,7 +1,7 @@
 //! Beliefs about steps at one moment, in a form that can be stored.
 //!
 //! A quote shows the median and keeps its beliefs beside its menu, because the customer's page computes the sum of each
-//! choice anew and must say the same on Monday as it did on Friday. A variation keeps its own.
+//! choice again and must say the same on Monday as it did on Friday. A variation keeps its own.
 
 use alloc::collections::BTreeMap;
 

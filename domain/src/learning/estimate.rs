@@ -58,7 +58,7 @@ impl Prior {
         Ok(Self { jobs, spread })
     }
 
-    /// How many jobs the budget counts for.
+    /// Number of jobs that the budget counts as.
     pub const fn jobs(self) -> Decimal {
         self.jobs
     }
@@ -76,7 +76,7 @@ pub struct Estimate {
     pub(super) mean: f64,
     /// Standard deviation of the logarithm of the next job, that of its mean being one part of it.
     pub(super) spread: f64,
-    /// How many jobs were learned from.
+    /// Number of jobs that the estimate was learned from.
     jobs: usize,
 }
 
@@ -108,7 +108,7 @@ impl Estimate {
         Self::kept(self.mean_log(), self.spread_log(), self.jobs)
     }
 
-    /// How many jobs were learned from.
+    /// Number of jobs that the estimate was learned from.
     pub const fn jobs(&self) -> usize {
         self.jobs
     }

@@ -2,7 +2,7 @@
 //!
 //! A lesson is measured against the menu that is asked about, not against the budget of its own day. A budget of 60
 //! minutes whose jobs take 84 is worth 1.4; after the owner made it 84, the same jobs say 1. Otherwise each take-over
-//! would multiply again. The prior counts anew for each budget, so a second take-over by the same jobs moves further
+//! would multiply again. The prior counts again for each budget, so a second take-over by the same jobs moves further
 //! towards what they took, and never beyond. Outliers are found by the menu asked about, too. A step that was booked
 //! for two people counts as a step of two, whoever of them ran the clock.
 
@@ -30,9 +30,9 @@ pub struct Lesson {
     pub size: SizeClass,
     /// What condition it was in.
     pub condition: ConditionClass,
-    /// How many pairs of hands it was planned for.
+    /// Number of people it was planned for.
     pub hands: Hands,
-    /// How many times the step was done, as its plan said; 1 for a step that several services shared.
+    /// Number of times the step was done, as its plan said; 1 for a step that several services shared.
     pub quantity: Decimal,
     /// Minutes during which somebody was at it.
     pub actual: Minutes,
@@ -114,7 +114,7 @@ impl Learned {
         Self { steps }
     }
 
-    /// How many jobs of that size class are learned from.
+    /// Number of jobs of that size class that the estimate is learned from.
     pub fn jobs(&self, step: &Code, size: SizeClass) -> usize {
         self.of_size(step, size).len()
     }

@@ -48,7 +48,7 @@ pub struct StepOutlook {
     pub budget: Minutes,
     /// Every second job takes longer.
     pub median: Minutes,
-    /// How many jobs say so.
+    /// Number of jobs that the value is based on.
     pub jobs: usize,
     /// Source of the estimate.
     pub grounds: Grounds,

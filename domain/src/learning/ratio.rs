@@ -11,7 +11,7 @@ use crate::word::words;
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Ratio(Decimal);
 
-/// Why a number is no [`Ratio`].
+/// Reason why a number is no [`Ratio`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 #[error("actual minutes ÷ budget is never below zero: give what the clock counted")]
 pub struct NotRatio;
@@ -27,8 +27,8 @@ impl Refusal for NotRatio {
 }
 
 words! {
-    /// Why nothing is learned from a job's step (RULES: learning): somebody left the clock running, or paused it and
-    /// worked on.
+    /// Reason why nothing is learned from a job's step (RULES: learning): somebody left the clock running, or paused it
+    /// and worked on.
     pub enum Outlier("outlier") {
         /// More than four times its budget.
         TooLong = "TOO_LONG" "more than four times its budget",

@@ -19,7 +19,7 @@ pub struct Factors {
     pub size: BySize<Decimal>,
     /// How budgets and prices grow with the condition; fair is 1.
     pub condition: ByCondition<Decimal>,
-    /// The price of an hour of one pair of hands.
+    /// The price of an hour of one person.
     pub labour_rate: Money,
     /// Prices are rounded up to a whole number of these.
     pub price_step: Money,

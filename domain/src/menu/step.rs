@@ -14,7 +14,7 @@ use crate::word::words;
 pub const COVER: &str = "cover";
 
 words! {
-    /// When a wait runs.
+    /// Time when a wait runs.
     pub enum WaitWhen("wait") {
         /// Also while the shop is closed, as a cure overnight does.
         Any = "ANY" "also while closed",
@@ -28,7 +28,7 @@ words! {
 pub struct Wait {
     /// Minimum duration of the wait.
     pub minutes: Minutes,
-    /// When it runs.
+    /// Time when it runs.
     pub when: WaitWhen,
     /// Whether the car has to stay in the bay for it.
     pub needs_bay: bool,
@@ -110,13 +110,13 @@ pub struct Step {
     pub name: String,
     /// Its place in the usual order of work; orders that cost the same are told apart by it.
     pub stage: u16,
-    /// Minutes of one pair of hands on a medium car in fair condition.
+    /// Minutes of one person on a medium car in fair condition.
     pub minutes: Minutes,
     /// Whether the budget grows with the vehicle.
     pub by_size: bool,
     /// Whether the budget grows with the condition.
     pub by_condition: bool,
-    /// The share of the time that two people take, if a second pair of hands helps (common practice: 0.6).
+    /// The share of the time that two people take, if a second person helps (common practice: 0.6).
     pub two_hands: Option<Decimal>,
     /// Skills that one person must have, all of them.
     pub skills: Vec<Code>,

@@ -16,7 +16,7 @@ pub struct Percent(u32);
 /// Steps of a [`Percent`] in the whole: 100 % is a million of them.
 pub(crate) const WHOLE: i128 = 1_000_000;
 
-/// Why a number is no percentage.
+/// Reason why a number is no percentage.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 #[error("a percentage is from 0 to 100, with at most four decimals")]
 pub struct NotPercent;

@@ -9,7 +9,7 @@ use crate::menu::{Code, Dose, Menu, Step, Unit};
 use crate::mixing::{Mixed, Ratio, amount_for_job};
 use crate::vehicle::Car;
 
-/// How many times the planned amount is unlikely to have been used (common practice, no source).
+/// Number of times the planned amount is unlikely to have been used (common practice, no source).
 pub const FAR_MORE: Decimal = Decimal::from_parts(3, 0, 0, false, 0);
 
 /// An amount of a product, ready to use, and how it is mixed.

@@ -9,7 +9,7 @@ use crate::vehicle::Car;
 use crate::word::words;
 
 words! {
-    /// How many pairs of hands work on the steps that allow two; one if nobody says.
+    /// Number of people who work on the steps that allow two; one if nobody says.
     #[derive(Default)]
     pub enum Hands("number of pairs of hands") {
         /// One person.
@@ -29,7 +29,7 @@ pub struct Budget {
     pub size: Decimal,
     /// Condition factor; 1 if condition doesn't matter.
     pub condition: Decimal,
-    /// How many times the work is done: the quantity of the one service that needs the step, and 1 for a shared step.
+    /// Number of times the work is done: the quantity of the one service that needs the step, and 1 for a shared step.
     pub quantity: Decimal,
     /// Share of the time that two people take; 1 for one person.
     pub hands: Decimal,

@@ -5,9 +5,9 @@ use super::{Hands, WorkPlan};
 use crate::time::Minutes;
 
 impl WorkPlan {
-    /// The plan for a number of pairs of hands. Its order stays, because it does not depend on budgets; a step that allows a
-    /// second pair is shorter and keeps two people busy (RULES: budget of a step). The result does not depend on the number of
-    /// hands before, so a plan that goes from one pair to two and back is the same again.
+    /// The plan for a number of people. Its order stays, because it does not depend on budgets; a step that allows a
+    /// second pair is shorter and keeps two people busy (RULES: budget of a step). The result does not depend on the
+    /// number of hands before, so a plan that goes from one pair to two and back is the same again.
     #[must_use]
     pub fn with(mut self, hands: Hands) -> Self {
         let mut clock = Minutes::ZERO;
@@ -23,7 +23,7 @@ impl WorkPlan {
         self
     }
 
-    /// Whether a second pair of hands helps with any of the steps.
+    /// Whether a second person helps with any of the steps.
     pub fn allows_two(&self) -> bool {
         self.steps.iter().any(|step| step.two_hands.is_some())
     }

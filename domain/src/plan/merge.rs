@@ -26,7 +26,7 @@ pub struct Merged<'a> {
     /// The most base minutes that any of the services asks for. Factors are the step's own, so the largest base is the
     /// largest budget.
     pub base: Minutes,
-    /// How many times the step's minutes and products are needed: the quantity of the one service that needs the step,
+    /// Number of times the step's minutes and products are needed: the quantity of the one service that needs the step,
     /// and one if several services share it.
     pub quantity: Decimal,
     /// The services that need it, sorted.
@@ -34,7 +34,7 @@ pub struct Merged<'a> {
 }
 
 impl Merged<'_> {
-    /// The budget of the step for a car, with one pair of hands.
+    /// The budget of the step for a car, with one person.
     pub(super) fn budget(&self, menu: &Menu, car: Car) -> Budget {
         budget(self.step, self.base, &menu.factors, car, Hands::One).times(self.quantity)
     }

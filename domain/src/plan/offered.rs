@@ -23,7 +23,7 @@ pub fn customer_cautions<'p>(plans: impl IntoIterator<Item = &'p WorkPlan>) -> V
     all.filter(|text| seen.insert(*text)).map(String::from).collect()
 }
 
-/// The work plan of the services for one pair of hands; `None` if they have no step that takes time.
+/// The work plan of the services for one person; `None` if they have no step that takes time.
 ///
 /// # Errors
 /// [`PlanRefusal`] for any other reason than that.

@@ -28,8 +28,8 @@ pub struct PlaceWanted<'a> {
 }
 
 impl PlaceWanted<'_> {
-    /// Why the work doesn't fit there, if it doesn't: the place is taken by others, or would not do with nothing booked
-    /// either.
+    /// Reason why the work doesn't fit there, if it doesn't: the place is taken by others, or would not do with nothing
+    /// booked either.
     ///
     /// # Errors
     /// [`Unplannable`] if bays or people share a code, or no step takes time.

@@ -58,11 +58,11 @@ pub struct Line {
     pub unit_price: Money,
     /// What a discount takes off the line.
     pub discount: Money,
-    /// Why the discount is given.
+    /// Reason why the discount is given.
     pub discount_reason: Option<String>,
     /// Quantity × unit price − discount.
     pub amount: Money,
-    /// Budget minutes of one pair of hands for all of the quantity, if nothing else were done to the car.
+    /// Budget minutes of one person for all of the quantity, if nothing else were done to the car.
     pub minutes: Minutes,
     /// Whether the quote stands or falls with it.
     pub required: bool,

@@ -25,7 +25,7 @@ pub struct LineDiscount {
     pub reason: String,
 }
 
-/// Why a discount can't be given.
+/// Reason why a discount can't be given.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 pub enum BadDiscount {
     /// No reason.

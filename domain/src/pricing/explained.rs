@@ -62,7 +62,7 @@ pub enum Figure {
     PerHour(Money),
     /// How much of a product as bought, or how many.
     Quantity(Decimal),
-    /// How many units of the product the price is for.
+    /// Number of units of the product the price is for.
     PricedBy(Decimal),
     /// Price of so many units.
     UnitPrice(Money),

@@ -85,7 +85,7 @@ impl Way {
     }
 }
 
-/// How many zeros an amount ends with, two at most: whole units are as round as it gets.
+/// Number of zeros an amount ends with, two at most: whole units are as round as it gets.
 const fn roundness(amount: Money) -> u8 {
     match amount.minor() {
         minor if minor % 100 == 0 => 2,

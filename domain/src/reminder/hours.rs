@@ -15,7 +15,7 @@ const AWAKE: (u32, u32) = (7, 21);
 /// The local hours of a mail on a day without opening hours, if it can't wait for another (common practice, no source).
 const USUAL: (u32, u32) = (9, 18);
 
-/// How many days sooner a reminder may go out, to reach the customer on an open day (a weekend and a holiday).
+/// Number of days sooner a reminder may go out, to reach the customer on an open day (a weekend and a holiday).
 pub const SOONER: u64 = 3;
 
 /// The hours in which a shop's reminders go out.

@@ -15,7 +15,7 @@ pub struct Bay {
     pub code: String,
     /// Its features: cover, dust-free, drain, lift, power.
     pub features: BTreeSet<String>,
-    /// When it is open.
+    /// Time when it is open.
     pub open: IntervalSet,
     /// Time in which it is taken: bookings and live holds.
     pub held: IntervalSet,
@@ -28,9 +28,9 @@ pub struct Technician {
     pub code: String,
     /// Their skills.
     pub skills: BTreeSet<String>,
-    /// When they work: shift less absence.
+    /// Time when they work: shift less absence.
     pub working: IntervalSet,
-    /// When they have other work.
+    /// Time when they have other work.
     pub busy: IntervalSet,
 }
 

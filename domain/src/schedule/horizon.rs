@@ -62,7 +62,7 @@ impl Horizon {
         (slots >= 0).then(|| Minute::new(self.span.from().get() + slots * self.step()))
     }
 
-    /// How many slots lie between two of them.
+    /// Number of slots between two of them.
     pub(crate) fn slots_between(self, first: Minute, last: Minute) -> i64 {
         (last.get() - first.get()) / self.step()
     }

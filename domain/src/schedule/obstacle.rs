@@ -1,9 +1,10 @@
-//! Why a place does not hold. Each reason is stated once, with its codes, its texts and what sort of "no" it is.
+//! Reason why a place does not hold. Each reason is stated once, with its codes, its texts and what sort of "no" it is.
 //!
 //! Whoever asks for a place, or for another one, is refused with the first reason ([`NoPlace`]). A place that is agreed
 //! already is looked at again after a change of the shop ([`obstacles`](super::obstacles)), after other work was signed
-//! ([`Plan::still_fits`](super::Plan::still_fits)) and when a week is planned anew ([`Diary::check`](super::Diary::check)):
-//! what is found then is said with the studio's own names ([`Obstacle::of_agreed`]).
+//! ([`Plan::still_fits`](super::Plan::still_fits)) and when a week is planned again
+//! ([`Diary::check`](super::Diary::check)): what is found then is said with the studio's own names
+//! ([`Obstacle::of_agreed`]).
 
 use alloc::format;
 use alloc::string::{String, ToString};
@@ -69,7 +70,7 @@ pub enum Obstacle {
     },
     /// The work would not end within the days that are known of the shop.
     NeverEnds {
-        /// How many days that are.
+        /// Number of days that are.
         days: u32,
     },
     /// Another car has the bay for some of the time.
@@ -80,7 +81,7 @@ pub enum Obstacle {
     CarElsewhere {
         /// Id of that booking.
         booking: String,
-        /// When the car is in a bay for it.
+        /// Time when the car is in a bay for it.
         when: Interval,
     },
     /// The place was made for other work than is to be done.

@@ -21,8 +21,8 @@
 //! **Limits and costs.** A brute force and CP-SAT, which both know steps for two but no pairs, find the same answers.
 //! Pairs are made only if two people were asked for; n people make n(n − 1) of them, and in a studio of ten a list of
 //! five times takes 1.4 ms with them. A placement goes into the diary as rows of both people, so that the constraints
-//! for one person hold for two. A plan is kept for one pair of hands, with each step's share for two and what is
-//! believed of it, so that the plan for two follows from what was signed. Prices know one pair of hands.
+//! for one person hold for two. A plan is kept for one person, with each step's share for two and what is believed of
+//! it, so that the plan for two follows from what was signed. Prices know one person.
 
 use alloc::string::String;
 use alloc::vec::Vec;

@@ -10,9 +10,9 @@ use crate::time::{Interval, Minute};
 pub struct Placement {
     /// The bay's code.
     pub bay: String,
-    /// When the car takes the bay; always a slot.
+    /// Time when the car takes the bay; always a slot.
     pub start: Minute,
-    /// When the last step and its wait have ended; the bay is free from this minute on.
+    /// Time when the last step and its wait have ended; the bay is free from this minute on.
     pub finish: Minute,
     /// The plan's steps, in its order.
     pub steps: Vec<PlacedStep>,
@@ -26,6 +26,6 @@ pub struct PlacedStep {
     /// The technician's code, at a step for two that of a pair: [`leads`](Self::leads) and [`helps`](Self::helps) say who
     /// that is. `None` for a step without minutes.
     pub technician: Option<String>,
-    /// When it is worked on: in order, never touching; empty for a step without minutes.
+    /// Time when it is worked on: in order, never touching; empty for a step without minutes.
     pub pieces: Vec<Interval>,
 }

@@ -41,8 +41,8 @@ impl Wait {
     /// The next step may follow at once.
     pub const NONE: Self = Self { minutes: Minutes::ZERO, when: WaitWhen::Any };
 
-    /// When the wait has passed that begins at `begin`, in a bay that is open then; `None` if that open time does not
-    /// suffice for it.
+    /// Time when the wait has passed that begins at `begin`, in a bay that is open then; `None` if that open time does
+    /// not suffice for it.
     pub fn over(self, open: &IntervalSet, begin: Minute) -> Option<Minute> {
         super::window::wait(open.as_slice(), self, begin)
     }

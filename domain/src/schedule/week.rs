@@ -67,7 +67,7 @@ pub struct Job {
     pub plan: Plan,
     /// Earliest time at which the car can be there.
     pub arrives: Minute,
-    /// When it should be finished.
+    /// Time when it should be finished.
     pub due: Minute,
     /// Weight of each minute of lateness.
     pub weight: NonZeroU32,

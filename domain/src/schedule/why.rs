@@ -1,4 +1,4 @@
-//! Why a plan is not done by a certain time.
+//! Reason why a plan is not done by a certain time.
 //!
 //! Each reason is found by taking its cause away and asking again: the same search runs with the bays empty, the people
 //! idle, or the people always in. So a reason is true by construction and needs no rules of its own: without its cause the
@@ -62,12 +62,12 @@ pub enum Reason {
     Away {
         /// The step.
         step: usize,
-        /// When somebody with its skills works.
+        /// Time when somebody with its skills works.
         from: Option<Minute>,
     },
     /// With nothing else booked the work would be done at `soonest`.
     TooLong {
-        /// When it would be done in an empty diary.
+        /// Time when it would be done in an empty diary.
         soonest: Option<Minute>,
     },
     /// The bay has no gap that is long enough before `until`.
@@ -116,12 +116,12 @@ pub struct Wanted<'a> {
     pub plan: &'a Plan,
     /// The earliest start.
     pub from: Minute,
-    /// When it must be finished; the horizon's end if that comes first.
+    /// Time when it must be finished; the horizon's end if that comes first.
     pub by: Minute,
 }
 
 impl Wanted<'_> {
-    /// Why the plan is not done in time; empty if it is.
+    /// Reason why the plan is not done in time; empty if it is.
     ///
     /// # Errors
     /// If bays or technicians share a code.
@@ -313,7 +313,7 @@ mod tests {
         Step { code: "S".into(), minutes: Minutes::new(minutes), skills: words(skills), work: Work::Whole, wait }
     }
 
-    /// Why a wash of an hour and a sanding of two under cover are not done by the end of the first day.
+    /// Reason why a wash of an hour and a sanding of two under cover are not done by the end of the first day.
     fn why(bays: &[Bay], people: &[Technician]) -> Vec<Reason> {
         let plan = Plan::new(words(&["cover"]), vec![step(60, &[]), step(120, &["sanding"])]).unwrap();
         let horizon = Horizon::new(Minute::new(0), Minute::new(2880), Minutes::new(15)).unwrap();

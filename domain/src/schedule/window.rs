@@ -53,7 +53,7 @@ pub(super) fn rest(windows: &[Interval], begin: Minute) -> &[Interval] {
     windows.get(windows.partition_point(|window| window.to() <= begin)..).unwrap_or_default()
 }
 
-/// When a wait that begins at `begin` has passed; `None` if the bay's open time does not suffice for it.
+/// Time when a wait that begins at `begin` has passed; `None` if the bay's open time does not suffice for it.
 pub(super) fn wait(open: &[Interval], wait: Wait, begin: Minute) -> Option<Minute> {
     if wait.when == WaitWhen::Any || wait.minutes == Minutes::ZERO {
         return Some(begin + wait.minutes);

@@ -8,7 +8,7 @@ use crate::refusal::{Kind, Refusal};
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Strokes(Vec<Vec<(u16, u16)>>);
 
-/// Why a drawing isn't kept.
+/// Reason why a drawing isn't kept.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 pub enum BadStrokes {
     /// Nothing was drawn.

@@ -15,7 +15,7 @@ pub struct RateTable {
     from: Vec<(NaiveDate, Treatment)>,
 }
 
-/// Why a rate can't be told.
+/// Reason why a rate can't be told.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 pub enum NoRate {
     /// The tax point is before the first rate.

@@ -29,7 +29,7 @@ impl IntervalSet {
         self.0.is_empty()
     }
 
-    /// How many minutes are in it.
+    /// Number of minutes in it.
     pub fn total(&self) -> u64 {
         self.0.iter().map(|i| i.to().get().abs_diff(i.from().get())).sum()
     }

@@ -13,7 +13,7 @@ use crate::refusal::{Fault, Kind, Refusal};
 use crate::tax::Treatment;
 use crate::time::Minutes;
 
-/// Why a draft can't be made a variation of what is agreed.
+/// Reason why a draft can't be made a variation of what is agreed.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum BadVariation {
     /// It adds no line and drops none.

@@ -115,7 +115,8 @@ impl<'a> BayQuestion<'a> {
         ends.iter().filter_map(|end| self.waited(step, *end)).flat_map(|next| self.finishes(place + 1, next)).collect()
     }
 
-    /// Who does what, by the rule of the smallest code, of two the leader's first, working as early as they can.
+    /// Assignment of people to steps, by the rule of the smallest code, of two the leader's first, working as early as
+    /// they can.
     fn choose(&self, start: u32, finish: u32) -> Vec<(Option<String>, u32)> {
         let mut at = start;
         let mut chosen = Vec::new();

@@ -15,7 +15,7 @@ pub(in crate::access) struct Row {
     pub(in crate::access) key: String,
     /// How many there were.
     pub(in crate::access) failures: i32,
-    /// When the last one was.
+    /// Time when the last one was.
     pub(in crate::access) since: i64,
     /// Until when no more are taken.
     pub(in crate::access) blocked_until: i64,

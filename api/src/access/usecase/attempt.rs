@@ -67,7 +67,7 @@ struct Stranger {
     site: Option<String>,
 }
 
-/// How many tries an address has at an account, and how it waits then.
+/// Number of tries an address has at an account, and how it waits then.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 struct Limits {
     /// Failures up to the first wait.
@@ -168,7 +168,7 @@ impl Attempt {
         })
     }
 
-    /// It succeeded: the account starts anew at this address and its site.
+    /// It succeeded: the account starts again at this address and its site.
     pub(super) fn succeeded(&self, conn: &mut Conn) -> Done<()> {
         attempt::remove(conn, &self.here)?;
         if let Some(site) = self.site() {

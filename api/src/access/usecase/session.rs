@@ -3,8 +3,8 @@
 //! **A sign-in ends after 30 minutes without use and after 12 hours in any case** (OWASP ASVS 5.0, 7.3), so a stolen
 //! tablet is worth little the next morning. A client refreshes its sign-in while somebody works with it.
 //!
-//! **While the database can't be written, or only by a newer program, a sign-in continues with the same refresh token,**
-//! so that people can still read. Signing in anew needs a new row and is refused.
+//! **While the database can't be written, or only by a newer program, a sign-in continues with the same refresh
+//! token,** so that people can still read. Signing in again needs a new row and is refused.
 
 use baywright_domain::id::{PersonId, SessionId, ShopId};
 use serde_json::json;
@@ -41,9 +41,9 @@ pub struct Opened {
     pub refresh_token: String,
     /// Time until which the refresh token can be used.
     pub refresh_ends_at: UtcTime,
-    /// When the sign-in ends in any case.
+    /// Time when the sign-in ends in any case.
     pub ends_at: UtcTime,
-    /// Who signed in.
+    /// Person who signed in.
     pub account: Account,
     /// Shop of the person.
     pub studio: Studio,
@@ -101,7 +101,7 @@ pub fn open_session(tx: &mut Tx<'_>, person: &PersonId) -> Done<SessionId> {
     Ok(id)
 }
 
-/// When a sign-in of now ends in any case.
+/// Time when a sign-in of now ends in any case.
 fn session_end(now: UtcTime) -> UtcTime {
     now.plus_minutes(SESSION_HOURS * 60)
 }

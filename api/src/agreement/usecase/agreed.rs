@@ -27,7 +27,7 @@ pub struct SignedVariation {
     pub place: u32,
     /// The sign-off that agreed it.
     pub signoff: SignoffId,
-    /// When it was signed.
+    /// Time when it was signed.
     pub signed_at: UtcTime,
     /// The lines taken, in its order. A line that falls away from the signed quote is here once more with its quantity
     /// below zero, so that the lines of quote and variations together are what is owed.

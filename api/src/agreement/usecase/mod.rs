@@ -41,13 +41,13 @@ pub struct Variation {
     pub draft: VariationDraft,
     /// What was frozen when it was sent.
     pub frozen: Option<Frozen>,
-    /// When it was signed or declined.
+    /// Time when it was signed or declined.
     pub decided_at: Option<UtcTime>,
-    /// Why it was declined, if that was said.
+    /// Reason why it was declined, if that was said.
     pub reason: Option<String>,
-    /// When the record was made.
+    /// Time when the record was made.
     pub created_at: UtcTime,
-    /// When it last changed.
+    /// Time when it last changed.
     pub updated_at: UtcTime,
 }
 
@@ -64,7 +64,7 @@ pub struct Frozen {
     pub beliefs: Option<String>,
     /// How each line's price was made, in full, as JSON; nothing in what was sent before that was kept.
     pub explanation: Option<String>,
-    /// When it was sent.
+    /// Time when it was sent.
     pub sent_at: UtcTime,
 }
 

@@ -1,4 +1,4 @@
-//! When the signed work can be done, over HTTP.
+//! Time when the signed work can be done, over HTTP.
 
 use actix_web::get;
 use actix_web::web::Path;

@@ -179,7 +179,7 @@ pub(super) fn set(tx: &mut Tx<'_>, before: &Booking, change: &Change) -> Stored<
     Ok(())
 }
 
-/// How many bookings of a customer have still something to come.
+/// Number of a customer's bookings that are not over yet.
 pub(super) fn open_of(tx: &mut Tx<'_>, customer: &CustomerId) -> Stored<usize> {
     let over = [BookingState::HandedOver, BookingState::Cancelled, BookingState::Missed].map(BookingState::as_str);
     let count: i64 = rows_of_shop!(booking, tx)

@@ -148,7 +148,7 @@ pub(in crate::booking) fn here(tx: &mut Tx<'_>, car: &VehicleId, except: &Bookin
     Ok(id.map(BookingId::new))
 }
 
-/// When the last place that is booked or held ends.
+/// Time when the last place that is booked or held ends.
 pub(in crate::booking) fn last_finish(tx: &mut Tx<'_>) -> Stored<Option<Minute>> {
     let last: Option<i64> = rows_of_shop!(placement, tx)
         .filter(placement::live)

@@ -20,8 +20,8 @@ use crate::shop::settings::Settings;
 /// How long handing a car over takes, in minutes (common practice, no source).
 const MEETING: i64 = 15;
 
-/// How many minutes before the appointments a calendar reminds of them (common practice, no source): the way to the studio
-/// and emptying the car take longer than the way to collect it.
+/// Number of minutes before the appointments a calendar reminds of them (common practice, no source): the way to the
+/// studio and emptying the car take longer than the way to collect it.
 const ALARMS: (u32, u32) = (120, 60);
 
 /// The file for the customer's calendar that holds both appointments as they now stand.

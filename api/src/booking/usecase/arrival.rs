@@ -135,7 +135,7 @@ fn is_taken_before(tx: &mut Tx<'_>, booking: &Booking, now: Minute) -> Done<bool
     Ok(bay || !store::car_taken(tx, &booking.vehicle, (now, place.starts), except)?.is_empty())
 }
 
-/// Says no to a car that is here already for other work.
+/// Refuses a car that is here already for other work.
 fn here_once(tx: &mut Tx<'_>, booking: &Booking) -> Done<()> {
     let Some(other) = store::here(tx, &booking.vehicle, &booking.id)? else { return Ok(()) };
     let detail = format!(

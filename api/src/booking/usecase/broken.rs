@@ -16,7 +16,7 @@ use crate::platform::tx::Tx;
 use crate::shop::settings::Settings;
 use crate::{people, shop};
 
-/// How many bookings are named; of the others the number is said.
+/// Maximum number of bookings that are named; the others are only counted.
 const NAMED: usize = 20;
 
 /// Makes a change of the shop, and warns of every booking that can't be kept as it is after it and could before, at

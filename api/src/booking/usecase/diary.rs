@@ -15,7 +15,7 @@ use crate::platform::fail::Done;
 use crate::platform::tx::Tx;
 use crate::shop::settings::Settings;
 
-/// How many days ahead a question about the diary looks.
+/// Number of days ahead a question about the diary looks.
 pub const AHEAD_DAYS: u32 = 90;
 
 /// What the shop has over a horizon, and what of it is taken.
@@ -26,7 +26,7 @@ pub(super) struct Book {
     pub(super) people: Vec<Taken>,
     /// What the car that is asked about has of any bay, for other bookings: no bay can have it then.
     car: Vec<Taken>,
-    /// With two pairs of hands the people are there in pairs too.
+    /// With two people the people are there in pairs too.
     hands: Hands,
 }
 

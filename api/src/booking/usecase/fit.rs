@@ -29,7 +29,7 @@ pub struct Misfit {
     pub sentences: Vec<String>,
 }
 
-/// Says no to a car whose place was made for other work.
+/// Refuses a car whose place was made for other work.
 pub(super) fn must_fit(tx: &mut Tx<'_>, booking: &Booking) -> Done<()> {
     let agreed = plan::usecase::of_quote(tx, &booking.quote)?;
     let Some(obstacle) = misfit(tx, booking, agreed)? else { return Ok(()) };
@@ -110,7 +110,7 @@ fn new_times(tx: &mut Tx<'_>, booking: &Booking) -> Done<String> {
     Ok(format!("The next times that fit are: {}.", each.collect::<Vec<_>>().join("; ")))
 }
 
-/// Why the place does not hold for the work that is agreed now, whatever it costs; `None` if it does.
+/// Reason why the place does not hold for the work that is agreed now, whatever it costs; `None` if it does.
 fn misfit(tx: &mut Tx<'_>, booking: &Booking, agreed: Plan) -> Done<Option<Obstacle>> {
     if agreed.id == booking.plan {
         return Ok(None);

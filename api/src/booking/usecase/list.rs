@@ -58,7 +58,7 @@ pub fn of_quote(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Option<Booking>> {
     Ok(store::standing(tx, quote)?)
 }
 
-/// When the work of a quote is booked to begin, if it is booked.
+/// Time when the work of a quote is booked to begin, if it is booked.
 pub fn starts_of(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Option<Minute>> {
     Ok(of_quote(tx, quote)?.map(|booking| booking.place.starts))
 }

@@ -66,7 +66,7 @@ pub struct Booking {
     pub vehicle: VehicleId,
     /// Where it is in its life; a hold that has run out counts as cancelled.
     pub state: BookingState,
-    /// How many pairs of hands its place was made for, at the steps of the plan that allow two.
+    /// Number of people its place was made for, at the steps of the plan that allow two.
     pub hands: Hands,
     /// Whether its place still fits the work that is agreed; other work may have been signed since it was booked.
     pub fits: bool,
@@ -74,29 +74,29 @@ pub struct Booking {
     pub hold_until: Option<UtcTime>,
     /// Where and when.
     pub place: Place,
-    /// When it was agreed.
+    /// Time when it was agreed.
     pub booked_at: Option<UtcTime>,
-    /// When the car came.
+    /// Time when the car came.
     pub arrived_at: Option<UtcTime>,
-    /// When the work was declared done.
+    /// Time when the work was declared done.
     pub ready_at: Option<UtcTime>,
-    /// When the car was given back.
+    /// Time when the car was given back.
     pub handed_over_at: Option<UtcTime>,
-    /// When it was cancelled or missed, or its hold ran out.
+    /// Time when it was cancelled or missed, or its hold ran out.
     pub ended_at: Option<UtcTime>,
-    /// Why it was cancelled.
+    /// Reason why it was cancelled.
     pub reason: Option<String>,
     /// What the desk wrote beside it.
     pub note: String,
     /// The deposit that was agreed, with tax.
     pub deposit: Option<Money>,
-    /// When the deposit came.
+    /// Time when the deposit came.
     pub deposit_received_at: Option<UtcTime>,
     /// Names for people.
     pub names: Names,
-    /// When the record was made.
+    /// Time when the record was made.
     pub created_at: UtcTime,
-    /// When it last changed.
+    /// Time when it last changed.
     pub updated_at: UtcTime,
 }
 
@@ -119,7 +119,7 @@ pub struct Place {
     pub bay: BayId,
     /// Start of the stay in the bay.
     pub starts: Minute,
-    /// When the work is done by its budgets, and the bay is free.
+    /// Time when the work is done by its budgets, and the bay is free.
     pub finishes: Minute,
     /// What the customer is promised: that, and what the work may take longer than its budgets.
     pub promised: Minute,
@@ -179,15 +179,16 @@ pub fn is_booked_for(tx: &mut Tx<'_>, id: &BookingId, who: &PersonId) -> Done<bo
     Ok(store::attendance_of(tx, id)?.iter().any(|piece| piece.person == *who))
 }
 
-/// When a bay is open from a minute on, for as long as the diary looks ahead.
+/// Time when a bay is open from a minute on, for as long as the diary looks ahead.
 pub fn bay_hours(tx: &mut Tx<'_>, bay: &BayId, from: Minute) -> Done<IntervalSet> {
     let timetable = timetable(tx, from, from + Minutes::new(AHEAD_DAYS * 1440))?;
     let bay = timetable.bays.into_iter().find(|one| one.code == bay.as_str());
     Ok(bay.map_or(IntervalSet::EMPTY, |bay| bay.open))
 }
 
-/// When the rest of a car's work would be done in the bay where it stands, begun at a minute or later: others' agreed
-/// time of people counts and the bay's closures do, its other bookings don't. The car is there, so no slot is waited for.
+/// Time when the rest of a car's work would be done in the bay where it stands, begun at a minute or later: others'
+/// agreed time of people counts and the bay's closures do, its other bookings don't. The car is there, so no slot is
+/// waited for.
 pub fn done_by(tx: &mut Tx<'_>, booking: &Booking, rest: &Rest, from: Minute) -> Done<Option<Minute>> {
     let settings = shop::usecase::settings(tx)?;
     let book = diary::open(tx, &settings, from, AHEAD_DAYS, booking.hands, None, Some(&booking.id))?;
@@ -213,7 +214,7 @@ pub fn detailed(tx: &mut Tx<'_>, id: &BookingId) -> Done<Detailed> {
     Ok(Detailed { booking, pieces })
 }
 
-/// How many cars of a customer are held a place for, booked, in the bay or ready.
+/// Number of a customer's cars that have a place held, are booked, in the bay or ready.
 pub fn open_of(tx: &mut Tx<'_>, customer: &CustomerId) -> Done<usize> {
     Ok(store::open_of(tx, customer)?)
 }

@@ -38,15 +38,15 @@ pub fn book(tx: &mut Tx<'_>, id: &BookingId, seen: Seen) -> Done<Detailed> {
 pub struct Destination {
     /// The bay.
     pub bay: BayId,
-    /// When the car takes it.
+    /// Time when the car takes it.
     pub start: Minute,
-    /// How many pairs of hands do the work; as many as before if none is said.
+    /// Number of people who do the work; as many as before if none is said.
     pub hands: Option<Hands>,
 }
 
 /// Moves it to another place or time; the customer is told, if it was agreed and a time that they know changes. A move
 /// to the place that it has, with the same people, changes nothing. The work is planned by the quote's latest plan, for
-/// as many pairs of hands as before if no other number is said.
+/// as many people as before if no other number is said.
 ///
 /// A car that has come and waits beside its bay can go to another one. Jobs stand above bookings, so whoever calls says
 /// whether work on it has `begun`.

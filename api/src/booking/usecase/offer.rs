@@ -1,4 +1,4 @@
-//! When the signed work can be done, why not sooner, and what would help.
+//! Time when the signed work can be done, why not sooner, and what would help.
 
 use baywright_domain::booking::BookingState;
 use baywright_domain::calendar::{Dates, ZoneRules};
@@ -27,11 +27,11 @@ pub const MOST_OFFERS: usize = 20;
 pub struct Question {
     /// The earliest start that will do.
     pub from: Option<Minute>,
-    /// When the work is wanted to be done.
+    /// Time when the work is wanted to be done.
     pub by: Option<Minute>,
-    /// How many times are wanted.
+    /// Number of times that are wanted.
     pub count: usize,
-    /// How many pairs of hands do the work.
+    /// Number of people who do the work.
     pub hands: Hands,
 }
 
@@ -42,13 +42,13 @@ pub struct Offer {
     pub from: Minute,
     /// Up to when it was looked.
     pub until: Minute,
-    /// How many pairs of hands do the work: one if no step allows two.
+    /// Number of people who do the work: one if no step allows two.
     pub hands: Hands,
     /// What is believed of the work; none in plans made before that was kept.
     pub outlook: Option<Outlook>,
     /// The placements, by start and finish, each with what could be promised.
     pub times: Vec<Promised>,
-    /// Why none is done in time; empty if the first one is.
+    /// Reason why none is done in time; empty if the first one is.
     pub reasons: Vec<Hindered>,
     /// What would help then, the least change first.
     pub relaxations: Vec<Relaxation>,
@@ -122,8 +122,8 @@ pub fn availability(tx: &mut Tx<'_>, quote: &QuoteId, question: Question) -> Don
     Ok(offer)
 }
 
-/// Why the work is not done in time. That the car itself is in a bay for another booking, and that it is closed, is found by
-/// taking that away, like every other reason.
+/// Reason why the work is not done in time. That the car itself is in a bay for another booking, and that it is closed,
+/// is found by taking that away, like every other reason.
 fn reasons(tx: &mut Tx<'_>, wanted: &Wanted<'_>, names: &Names<'_>, car: &[Taken]) -> Done<Vec<Hindered>> {
     let found = wanted.why_not()?;
     if found.is_empty() {

@@ -37,11 +37,11 @@ pub struct NewBooking {
     pub quote: QuoteId,
     /// The bay.
     pub bay: BayId,
-    /// When the car takes it.
+    /// Time when the car takes it.
     pub start: Minute,
     /// Held or booked.
     pub wish: Wish,
-    /// How many pairs of hands do the work, at the steps that allow two.
+    /// Number of people who do the work, at the steps that allow two.
     pub hands: Hands,
     /// What the desk writes beside it.
     pub note: String,
@@ -221,7 +221,7 @@ pub(super) fn find(
     Err(Fail::unexpected("no horizon was searched"))
 }
 
-/// Why the work doesn't fit there: taken by others, or never.
+/// Reason why the work doesn't fit there: taken by others, or never.
 fn why_not(book: &Book, work: &WorkPlan, new: &NewBooking) -> Done<Obstacle> {
     let (bays, technicians) = (book.bay_time(Others::Gone), book.people_time(Others::Gone));
     let wanted = PlaceWanted {

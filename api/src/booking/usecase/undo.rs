@@ -25,7 +25,7 @@ pub struct Last {
     pub what: BookingMove,
     /// The booking's state before it.
     pub before: BookingState,
-    /// When it was made.
+    /// Time when it was made.
     pub at: UtcTime,
 }
 
@@ -150,7 +150,8 @@ fn stands_again(tx: &mut Tx<'_>, before: &Booking) -> Done<()> {
     store::take_again(tx, &before.id, &pieces).map_err(raced)
 }
 
-/// Says no if another car has the bay in the booking's time, or the car itself is in a bay for another booking then.
+/// Refuses the request if another car has the bay in the booking's time, or the car itself is in a bay for another
+/// booking then.
 fn bay_is_free(tx: &mut Tx<'_>, before: &Booking) -> Done<()> {
     let place = &before.place;
     let stay = (place.starts, place.finishes);

@@ -1,4 +1,4 @@
-//! The diary of many days with its agreed bookings taken out, for whoever places them anew, and the change of many
+//! The diary of many days with its agreed bookings taken out, for whoever places them again, and the change of many
 //! bookings at once.
 
 use std::collections::BTreeSet;
@@ -41,7 +41,7 @@ pub struct Movable {
 pub struct Overrun {
     /// The booking of the car that is in the bay.
     pub booking: BookingId,
-    /// When it will be done.
+    /// Time when it will be done.
     pub finish: Minute,
 }
 
@@ -61,7 +61,7 @@ pub struct WeekBook {
     pub diary: Diary,
     /// What may move.
     pub movable: Vec<Movable>,
-    /// Agreed bookings that stay where they are: for two pairs of hands, of a car with several bookings, or off the slots.
+    /// Agreed bookings that stay where they are: for two people, of a car with several bookings, or off the slots.
     pub staying: Vec<Staying>,
     /// The places of cars that overrun, longer than before.
     pub longer: Vec<(Booking, Placement)>,
@@ -80,7 +80,7 @@ pub struct Move {
     pub tell: bool,
 }
 
-/// When the last of a car's other bookings within a stretch is over.
+/// Time when the last of a car's other bookings within a stretch is over.
 pub fn last_finish_of_car(tx: &mut Tx<'_>, car: &VehicleId, stretch: (Minute, Minute)) -> Done<Option<Minute>> {
     Ok(store::car_taken(tx, car, stretch, None)?.iter().map(|taken| taken.when.to()).max())
 }

@@ -1,4 +1,4 @@
-//! Why work is not done in time, in sentences with the studio's own names.
+//! Reason why work is not done in time, in sentences with the studio's own names.
 
 use baywright_domain::calendar::{ZoneRules, day_in_words};
 use baywright_domain::menu::Code;

@@ -31,7 +31,7 @@ enum Stage {
     Pay,
 }
 
-/// How many minutes a car waits for its bay to become free.
+/// Number of minutes a car waits for its bay to become free.
 const LONGEST_WAIT: i64 = 6 * 60;
 
 /// A clock of a step, pressed when the car is worked on.
@@ -68,7 +68,7 @@ impl Car {
         Self { story, vehicle, now, seed, stage: Stage::Quote, quote, booking, job, presses: Vec::new(), invoice }
     }
 
-    /// When its quote is written: some days before the work, in the morning.
+    /// Time when its quote is written: some days before the work, in the morning.
     pub(super) fn begins(&self) -> UtcTime {
         let before = match self.story.end {
             End::Booked | End::Held => self.story.day + 1 + self.seed % 4,

@@ -21,7 +21,7 @@ use crate::platform::tx::Tx;
 /// Minutes between two turns of the clockwork while time is moved.
 const TURN_MINUTES: i64 = 6 * 60;
 
-/// Minutes after which the desk signs in anew; well inside a token's life.
+/// Minutes after which the desk signs in again; well inside a token's life.
 const TOKEN_MINUTES: i64 = 10;
 
 /// The desk.

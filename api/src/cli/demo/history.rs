@@ -18,7 +18,7 @@ const STORY: &str = include_str!("../../../../demo-data/story.json");
 /// Minutes of a day.
 const DAY: i64 = 24 * 60;
 
-/// How many days before today the demo begins.
+/// Number of days before today the demo begins.
 pub(super) const DAYS: i64 = 35;
 
 /// The moment at which the demo begins: a morning five weeks before today.

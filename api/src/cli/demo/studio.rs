@@ -31,7 +31,7 @@ pub(super) struct Plan {
     shop: Value,
     hours: Value,
     bays: Vec<Value>,
-    /// Who works there, the owner first.
+    /// Person who works there, the owner first.
     pub(super) people: Vec<Worker>,
     /// First calls that nobody has answered yet.
     pub(super) enquiries: Vec<Value>,

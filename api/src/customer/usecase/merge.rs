@@ -85,7 +85,7 @@ pub fn give_back(tx: &mut Tx<'_>, kept: &Customer, gone: &Customer, taken: &Take
     Ok((indexed(tx, &kept.id)?, indexed(tx, &gone.id)?))
 }
 
-/// Indexes a customer anew, after records that were merged into theirs changed.
+/// Indexes a customer again, after records that were merged into theirs changed.
 pub fn index(tx: &mut Tx<'_>, customer: &Customer) -> Done<()> {
     indexed(tx, &customer.id).map(drop)
 }

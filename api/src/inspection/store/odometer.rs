@@ -9,7 +9,7 @@ use crate::platform::fail::Stored;
 use crate::platform::tx::Tx;
 use crate::schema::inspection;
 
-/// When the odometer of a vehicle was last read at an inspection, but for the one named, and what it showed.
+/// Time when the odometer of a vehicle was last read at an inspection, but for the one named, and what it showed.
 pub(in crate::inspection) fn last_odometer(
     tx: &mut Tx<'_>,
     vehicle: &VehicleId,

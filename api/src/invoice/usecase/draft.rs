@@ -42,7 +42,7 @@ pub struct SourceLine {
     pub name: String,
     /// The number of what it was agreed with.
     pub origin: String,
-    /// Why no tax is charged, if the category asks for a reason.
+    /// Reason why no tax is charged, if the category asks for a reason.
     pub tax_reason: Option<String>,
 }
 
@@ -67,7 +67,7 @@ pub fn draft(tx: &mut Tx<'_>, source: &Source) -> Done<Invoice> {
     show(tx, &id)
 }
 
-/// Writes a draft anew from what its quote now says.
+/// Writes a draft again from what its quote now says.
 pub(super) fn rewrite(tx: &mut Tx<'_>, invoice: &Invoice, source: &Source) -> Done<()> {
     let (document, totals) = written(tx, source)?;
     let text = serde_json::to_string(&document).map_err(Fail::unexpected)?;

@@ -58,11 +58,11 @@ pub struct Invoice {
     pub text: String,
     /// SHA-256 of the sealed document.
     pub digest: Option<String>,
-    /// When it was mailed last.
+    /// Time when it was mailed last.
     pub mailed_at: Option<UtcTime>,
-    /// When the record was made.
+    /// Time when the record was made.
     pub created_at: UtcTime,
-    /// When it last changed.
+    /// Time when it last changed.
     pub updated_at: UtcTime,
 }
 

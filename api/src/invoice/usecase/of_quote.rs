@@ -43,7 +43,7 @@ pub fn of_quote(tx: &mut Tx<'_>, order: &Order) -> Done<Invoice> {
     draft(tx, &source)
 }
 
-/// Writes a draft anew: what is agreed by now, with other remarks.
+/// Writes a draft again: what is agreed by now, with other remarks.
 pub fn redraft(tx: &mut Tx<'_>, id: &InvoiceId, seen: Seen, remarks: &Remarks) -> Done<Invoice> {
     let invoice = show(tx, id)?;
     seen.check(invoice.version)?;

@@ -18,7 +18,8 @@ pub fn issued_of(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Option<Invoice>> {
     Ok(store::issued_of(tx, quote)?)
 }
 
-/// Says no if the work of a quote was invoiced after a moment, so that what came before the invoice isn't undone.
+/// Refuses the request if the work of a quote was invoiced after a moment, so that what came before the invoice isn't
+/// undone.
 ///
 /// # Errors
 /// 409 that names the invoice.

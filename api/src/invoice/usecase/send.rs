@@ -142,7 +142,7 @@ fn line(line: &InvoiceLine) -> Line {
     shown
 }
 
-/// Why no tax is charged, each reason once.
+/// Reason why no tax is charged, each reason once.
 fn reasons(document: &InvoiceDocument) -> Vec<String> {
     let mut reasons: Vec<String> = document.lines.iter().filter_map(|line| line.tax_reason.clone()).collect();
     reasons.dedup();

@@ -10,7 +10,7 @@ use crate::platform::fail::Stored;
 use crate::platform::tx::Tx;
 use crate::schema::{booking, handover};
 
-/// When the odometer of a vehicle was last read in that unit as it was given back, and what it showed.
+/// Time when the odometer of a vehicle was last read in that unit as it was given back, and what it showed.
 pub(in crate::job) fn last_odometer(
     tx: &mut Tx<'_>,
     vehicle: &VehicleId,

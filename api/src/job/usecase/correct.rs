@@ -60,7 +60,7 @@ fn found<'r>(rules: &'r job::Job, code: &Code) -> Done<&'r JobStep> {
     Ok(step.ok_or_else(|| JobRefusal::UnknownStep(code.clone()))?)
 }
 
-/// Says no to people whom the shop doesn't know.
+/// Refuses people whom the shop doesn't know.
 fn all_work_here(tx: &mut Tx<'_>, step: &Step, pieces: &[Piece]) -> Done<()> {
     let mut faults = Vec::new();
     for (place, piece) in pieces.iter().enumerate().filter(|(_, piece)| !step.pieces().contains(piece)) {

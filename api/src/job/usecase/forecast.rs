@@ -1,6 +1,6 @@
-//! When a car in its bay will be done, as far as its steps are by now.
+//! Time when a car in its bay will be done, as far as its steps are by now.
 //!
-//! A forecast does not change the diary. The remaining work is placed anew at each question. To move promised times is
+//! A forecast does not change the diary. The remaining work is placed again at each question. To move promised times is
 //! a decision, which a proposal prepares and an owner takes.
 
 use baywright_domain::id::JobId;
@@ -15,9 +15,9 @@ use crate::platform::fail::Done;
 use crate::platform::tx::Tx;
 use crate::{booking, plan};
 
-/// When a car in its bay would be ready for its customer if its work were that plan instead: what is left of it is placed
-/// from now on as in [`forecast`], with the margin that its promise has now. It is never sooner than what was promised.
-/// `None` if the work has no time within as long as the diary looks ahead.
+/// Time when a car in its bay would be ready for its customer if its work were that plan instead: what is left of it is
+/// placed from now on as in [`forecast`], with the margin that its promise has now. It is never sooner than what was
+/// promised. `None` if the work has no time within as long as the diary looks ahead.
 pub fn ready_with(tx: &mut Tx<'_>, booking: &Booking, work: &WorkPlan) -> Done<Option<Minute>> {
     let Some(job) = of_booking(tx, &booking.id)? else { return Ok(Some(booking.place.promised)) };
     let rules = job.rules();
@@ -37,7 +37,7 @@ pub fn ready_with(tx: &mut Tx<'_>, booking: &Booking, work: &WorkPlan) -> Done<O
     Ok(ready.map(|ready| ready.max(booking.place.promised)))
 }
 
-/// When a car will be done.
+/// Time when a car will be done.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Forecast {
     /// Until when the diary keeps the bay for it.
@@ -67,11 +67,10 @@ impl Forecast {
     }
 }
 
-/// What is left of the steps' budgets, signed variations and all, is placed from now on in the bay where the car stands:
-/// in the hours of the bay, less its closures, and of people who can do it and have no other car then, by as many pairs of
-/// hands as were booked. Cars that are
-/// promised the bay afterwards don't count, so that it can be later than the diary has room for.
-/// Of a car that is ready or gone it tells when it was done.
+/// What is left of the steps' budgets, signed variations and all, is placed from now on in the bay where the car
+/// stands: in the hours of the bay, less its closures, and of people who can do it and have no other car then, by as
+/// many people as were booked. Cars that are promised the bay afterwards don't count, so that it can be later than the
+/// diary has room for. Of a car that is ready or gone it tells when it was done.
 pub fn forecast(tx: &mut Tx<'_>, id: &JobId) -> Done<Forecast> {
     let job = show(tx, id)?;
     forecast_of(tx, &job)

@@ -28,7 +28,7 @@ pub struct Checked {
 /// What is said when a car is given back.
 #[derive(Debug, Clone)]
 pub struct NewHandover {
-    /// Who took the car.
+    /// Person who took the car.
     pub received_by: String,
     /// Odometer reading, in the vehicle's unit.
     pub odometer: Option<u32>,

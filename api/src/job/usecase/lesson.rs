@@ -21,8 +21,8 @@ pub(super) fn learn(tx: &mut Tx<'_>, job: &Job, menu: &Menu, car: Car) -> Done<(
         let planned = plan.steps.iter().find(|planned| planned.code == step.step.code);
         let now = tx.now.datetime();
         let (attended, all) = (step.step.attended(now), step.step.of_all_hands(now));
-        // Two pairs of hands for most of the time are what the menu allows two for; elsewhere their minutes are one's. Two
-        // that were booked were there, though only one of them may have run the clock.
+        // Two people for most of the time are what the menu allows two for; elsewhere their minutes are one's. Two that
+        // were booked were there, though only one of them may have run the clock.
         let allowed = menu.step(&step.step.code).is_some_and(|known| known.two_hands.is_some());
         let booked = planned.is_some_and(|planned| planned.hands == Hands::Two);
         let two = allowed && (booked || all.get() > attended.get().saturating_mul(3) / 2);

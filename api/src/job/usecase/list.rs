@@ -33,14 +33,14 @@ pub struct Listed {
     pub booking: Booking,
     /// The states of its steps, in order.
     pub steps: Vec<StepState>,
-    /// When the record was made.
+    /// Time when the record was made.
     pub created_at: UtcTime,
-    /// When it last changed.
+    /// Time when it last changed.
     pub updated_at: UtcTime,
 }
 
 impl Listed {
-    /// How many steps are finished or struck out.
+    /// Number of steps that are finished or struck out.
     pub fn settled(&self) -> usize {
         self.steps.iter().filter(|state| state.is_settled()).count()
     }

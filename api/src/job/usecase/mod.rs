@@ -53,9 +53,9 @@ pub struct Job {
     pub booking: Booking,
     /// The steps, in the plan's order.
     pub steps: Vec<Step>,
-    /// When the record was made.
+    /// Time when the record was made.
     pub created_at: UtcTime,
-    /// When it last changed.
+    /// Time when it last changed.
     pub updated_at: UtcTime,
 }
 
@@ -141,7 +141,7 @@ fn whole(tx: &mut Tx<'_>, id: &JobId) -> Done<Job> {
     })
 }
 
-/// Says no to a technician at somebody else's job: one is their own if they are booked for it or were at it.
+/// Refuses a technician at somebody else's job: one is their own if they are booked for it or were at it.
 fn own(tx: &mut Tx<'_>, job: &Job) -> Done<()> {
     let Some(who) = technician(tx) else { return Ok(()) };
     let was_at_it = job.steps.iter().flat_map(Step::pieces).any(|piece| piece.who == who);

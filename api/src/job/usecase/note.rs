@@ -32,7 +32,7 @@ pub struct Note {
     pub id: String,
     /// The step that it is about.
     pub step: Option<String>,
-    /// Who noted it.
+    /// Person who noted it.
     pub person: PersonId,
     /// What was said.
     pub text: String,

@@ -62,7 +62,7 @@ fn may_begin(tx: &mut Tx<'_>, job: &Job) -> Done<()> {
     }
 }
 
-/// Says no to a step that removes paint if the readings need the owner's decision first.
+/// Refuses a step that removes paint if the readings need the owner's decision first.
 fn may_touch_paint(tx: &mut Tx<'_>, job: &Job, code: &Code) -> Done<()> {
     let plan = plan::usecase::show(tx, &job.plan)?.work()?;
     let planned = plan.steps.iter().find(|step| step.code == *code);
@@ -101,7 +101,7 @@ pub fn finish(tx: &mut Tx<'_>, id: &JobId, code: &Code, seen: Seen, said: &Finis
     again(tx, id, code)
 }
 
-/// Says no to a product that is neither on the menu of what was signed nor on the one in force.
+/// Refuses a product that is neither on the menu of what was signed nor on the one in force.
 fn known(tx: &mut Tx<'_>, job: &Job, said: &Finish) -> Done<()> {
     if said.used.is_empty() {
         return Ok(());

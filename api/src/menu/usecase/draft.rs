@@ -30,7 +30,7 @@ pub const MOST_MINUTES: u32 = 43_200;
 pub struct Draft {
     /// Counts the changes; 0 if nothing was ever written.
     pub version: i64,
-    /// When it last changed; none if it never did.
+    /// Time when it last changed; none if it never did.
     pub updated_at: Option<UtcTime>,
     /// Whether its prices are without tax or with it: as the shop has them now.
     pub prices: Prices,

@@ -66,7 +66,7 @@ const PACKAGE_SHARE: Decimal = Decimal::from_parts(95, 0, 0, false, 2);
 /// What a shop says to get its first menu.
 #[derive(Debug, Clone)]
 pub struct FirstMenu {
-    /// The price of an hour of one pair of hands, with tax or without as the shop's menu states prices.
+    /// The price of an hour of one person, with tax or without as the shop's menu states prices.
     pub labour_rate: Money,
     /// Prices are rounded up to a whole number of these.
     pub price_step: Money,

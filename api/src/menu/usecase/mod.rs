@@ -44,13 +44,13 @@ pub struct Revision {
     pub note: String,
     /// SHA-256 over its canonical JSON, in hex.
     pub digest: String,
-    /// Who published it; none if the program's own command did.
+    /// Person who published it; none if the program's own command did.
     pub published_by: Option<PersonId>,
-    /// When it was published.
+    /// Time when it was published.
     pub published_at: UtcTime,
     /// Whether its prices are without tax or with it.
     pub prices: Prices,
-    /// When it was withdrawn; from then on it is never in force.
+    /// Time when it was withdrawn; from then on it is never in force.
     pub withdrawn_at: Option<UtcTime>,
 }
 

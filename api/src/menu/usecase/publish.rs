@@ -18,7 +18,7 @@ use crate::platform::tx::Tx;
 use crate::platform::version::Seen;
 use crate::platform::{ids, record};
 
-/// How many faults a problem names.
+/// Number of faults a problem names.
 const FAULTS: usize = 200;
 
 /// Publishes the draft from a moment on, or from now; the draft stays as it is. If the edition that is in force at that

@@ -15,7 +15,7 @@ use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::shop;
 
-/// How many quotes a refusal names.
+/// Number of quotes a refusal names.
 const NAMED: usize = 5;
 
 /// Withdraws a published edition that is in force or will be. It stays readable, and is never in force again: what was in
@@ -69,7 +69,7 @@ pub fn withdraw(
     Ok(show_revision(tx, id)?.0)
 }
 
-/// Says no while customers have prices of this edition in hand and haven't answered.
+/// Refuses the request while customers have prices of this edition in hand and haven't answered.
 fn no_quotes_wait(edition: i64, numbers: &[String]) -> Result<(), Refused> {
     if numbers.is_empty() {
         return Ok(());

@@ -55,13 +55,13 @@ pub trait Mergeable: Sized + 'static {
     /// Takes over what `kept` did not know from `gone`; gives what was taken over.
     fn take_over(tx: &mut Tx<'_>, kept: &Self, gone: &Self) -> Done<(Self, Self::TakenOver)>;
 
-    /// Says no if a rule of this kind alone is against taking a merge into `kept` back.
+    /// Refuses the request if a rule of this kind alone is against taking a merge into `kept` back.
     fn check_separable(tx: &mut Tx<'_>, kept: &Self) -> Done<()>;
 
     /// Gives back what was taken over, after the rows that name `gone` have moved back to it.
     fn give_back(tx: &mut Tx<'_>, kept: &Self, gone: &Self, taken: &Self::TakenOver) -> Done<()>;
 
-    /// Indexes it anew, after records that were merged into it changed.
+    /// Indexes it again, after records that were merged into it changed.
     fn index(&self, tx: &mut Tx<'_>) -> Done<()>;
 }
 

@@ -125,7 +125,7 @@ pub(in crate::people) fn set_active(tx: &mut Tx<'_>, id: &PersonId, active: bool
     Ok(())
 }
 
-/// How many active people have the role.
+/// Number of active people who have the role.
 pub(in crate::people) fn active_with(tx: &mut Tx<'_>, role: Role) -> Stored<i64> {
     Ok(rows_of_shop!(person, tx)
         .filter(person::role.eq(role.as_str()))

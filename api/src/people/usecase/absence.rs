@@ -46,9 +46,9 @@ pub struct Absence {
     pub version: i64,
     /// What is known.
     pub details: AbsenceDetails,
-    /// When the record was made.
+    /// Time when the record was made.
     pub created_at: UtcTime,
-    /// When it last changed.
+    /// Time when it last changed.
     pub updated_at: UtcTime,
 }
 
@@ -98,7 +98,7 @@ pub fn replace_absence(
     show_absence(tx, person, id)
 }
 
-/// Says no to the same absence twice, and warns of one that overlaps.
+/// Refuses the same absence twice, and warns of one that overlaps.
 fn beside_others(tx: &mut Tx<'_>, person: &PersonId, details: &AbsenceDetails, except: Option<&AbsenceId>) -> Done<()> {
     let zone = Zone::named(&tx.studio.zone)?;
     let Some(span) = span(&zone, details.away) else { return Ok(()) };

@@ -63,9 +63,9 @@ pub struct Person {
     pub active: bool,
     /// Whether they have chosen a password yet.
     pub has_password: bool,
-    /// When the account was made.
+    /// Time when the account was made.
     pub created_at: UtcTime,
-    /// When it last changed.
+    /// Time when it last changed.
     pub updated_at: UtcTime,
 }
 

@@ -1,4 +1,4 @@
-//! Who works when, as the rules of scheduling see it.
+//! People's working times, as the rules of scheduling see it.
 
 use baywright_domain::calendar::{Absence as Away, Shifts, Weekly, Zone, ZoneRules};
 use baywright_domain::schedule::Technician;

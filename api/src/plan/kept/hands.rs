@@ -6,7 +6,7 @@ use super::PlanForm;
 use crate::platform::fail::DbError;
 
 impl PlanForm {
-    /// The plan, kept for one pair of hands, as so many do it. Two only if a step allows them.
+    /// The plan, kept for one person, as so many do it. Two only if a step allows them.
     ///
     /// # Errors
     /// If it holds what this program can't have written.

@@ -86,7 +86,7 @@ impl CautionForm {
 }
 
 impl PlanForm {
-    /// The plan as it is kept, with what is believed of it for one pair of hands, and for two if a step allows them.
+    /// The plan as it is kept, with what is believed of it for one person, and for two if a step allows them.
     pub fn of(plan: &WorkPlan, outlook: &Outlook, of_two: Option<&Outlook>) -> Self {
         Self::believed(plan, Some(OutlookForm::of(outlook)), of_two.map(OutlookForm::of))
     }

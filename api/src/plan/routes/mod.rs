@@ -23,7 +23,7 @@ use crate::platform::identity::Crew;
 pub use product::ProductAmountView;
 pub use work::{CautionView, WorkPlanView};
 
-/// A number of pairs of hands, as it travels.
+/// A number of people, as it travels.
 pub type HandsWord = Word<Hands>;
 
 /// Adds the feature's routes.

@@ -10,7 +10,7 @@ use super::work::CautionView;
 use crate::http::wire::{Code, Number, Word};
 use crate::plan::kept::{BudgetForm, PlanStepForm, StepNameForm, WaitForm};
 
-/// When a wait runs, as it travels.
+/// Time when a wait runs, as it travels.
 type WaitWord = Word<WaitWhen>;
 
 /// Step of a plan.

@@ -54,8 +54,8 @@ static LAST: LazyLock<String> = LazyLock::new(|| {
     all.iter().map(|known| known.name().version().to_string()).max().unwrap_or_default()
 });
 
-/// Says no if a newer program has changed the database since this one opened it. It is asked in each transaction that
-/// writes, because rows that this program writes may break what the newer one relies on.
+/// Refuses the request if a newer program has changed the database since this one opened it. It is asked in each
+/// transaction that writes, because rows that this program writes may break what the newer one relies on.
 pub(super) fn none_newer(conn: &mut Conn) -> Stored<()> {
     let newer: Vec<String> = ran_migration::table
         .filter(ran_migration::version.gt(LAST.as_str()))

@@ -1,8 +1,8 @@
-//! Why a database is not opened, and what to do about it.
+//! Reason why a database is not opened, and what to do about it.
 
 use std::path::{Path, PathBuf};
 
-/// Why a database could not be opened or brought up to date.
+/// Reason why a database could not be opened or brought up to date.
 #[derive(Debug, thiserror::Error)]
 pub enum NotOpened {
     /// The address names no engine that the program has.

@@ -27,7 +27,7 @@ enum Access {
     /// Like `ReadOnly` but without locks, because no service has the file open. Otherwise the engine would create its files
     /// beside it, or fail if it may not.
     AtRest {
-        /// When the file was changed last, as far as the system says.
+        /// Time when the file was changed last, as far as the system says.
         changed_at: Option<SystemTime>,
     },
 }
@@ -74,7 +74,7 @@ impl Sqlite {
     }
 }
 
-/// When a file was changed last; `None` if the system does not say.
+/// Time when a file was changed last; `None` if the system does not say.
 fn changed_at(path: &Path) -> Option<SystemTime> {
     std::fs::metadata(path).and_then(|file| file.modified()).ok()
 }

@@ -46,7 +46,7 @@ pub enum Contents {
 pub struct Sum {
     /// The table.
     pub table: String,
-    /// How many rows it has.
+    /// Number of rows it has.
     pub rows: usize,
     /// SHA-256 over them in lower-case hex.
     pub digest: String,
@@ -70,7 +70,7 @@ pub fn contents(conn: &mut Conn) -> Stored<Contents> {
     })
 }
 
-/// How many rows all tables have together.
+/// Number of rows all tables have together.
 pub fn rows(conn: &mut Conn) -> Stored<usize> {
     let mut rows = 0;
     for table in table::all(conn)? {

@@ -24,7 +24,7 @@ const LOOK: Duration = Duration::from_millis(500);
 /// A watch over the statements of one piece of work; cloning shares it.
 #[derive(Debug, Clone)]
 pub struct Watch {
-    /// When the statement that still waits for an answer was sent.
+    /// Time when the statement that still waits for an answer was sent.
     asked: Arc<Mutex<Option<Instant>>>,
     patience: Duration,
 }

@@ -40,9 +40,9 @@ struct Row {
 pub struct KeyInfo {
     /// Its id, which tokens carry.
     pub id: String,
-    /// When it was made.
+    /// Time when it was made.
     pub created_at: UtcTime,
-    /// When it stops signing, if it was rotated out.
+    /// Time when it stops signing, if it was rotated out.
     pub retired_at: Option<UtcTime>,
 }
 

@@ -31,7 +31,7 @@ const TOKEN_BYTES: usize = 2048;
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Claims {
-    /// Who signed it: always this program.
+    /// Issuer of the token: always this program.
     pub iss: String,
     /// Who it is for: always this API.
     pub aud: String,
@@ -57,7 +57,7 @@ pub struct Key {
     secret: SecretSlice<u8>,
 }
 
-/// Why a key can't be used.
+/// Reason why a key can't be used.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[error("a token key needs at least 32 bytes")]
 pub struct ShortKey;

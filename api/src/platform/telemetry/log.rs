@@ -37,7 +37,7 @@ struct Counts {
     lost: AtomicU64,
 }
 
-/// How many lines of the log were lost since the program started.
+/// Number of log lines that were lost since the program started.
 pub fn lost() -> u64 {
     COUNTS.lost.load(Ordering::Relaxed)
 }

@@ -41,13 +41,13 @@ pub struct Listed {
     pub state: RevisionState,
     /// What the required lines come to, once it was sent.
     pub payable: Option<Money>,
-    /// When it was sent.
+    /// Time when it was sent.
     pub sent_at: Option<UtcTime>,
     /// Time when the offer expires.
     pub holds_until: Option<UtcTime>,
     /// Counts the changes.
     pub version: i64,
-    /// When the record was made.
+    /// Time when the record was made.
     pub created_at: UtcTime,
 }
 

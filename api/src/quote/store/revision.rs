@@ -50,7 +50,7 @@ pub(in crate::quote) struct Frozen {
     pub(in crate::quote) digest: String,
     /// What the required lines come to, or nothing if none is required.
     pub(in crate::quote) payable: Option<Money>,
-    /// When it was sent.
+    /// Time when it was sent.
     pub(in crate::quote) sent_at: UtcTime,
     /// Time when the offer expires.
     pub(in crate::quote) holds_until: UtcTime,

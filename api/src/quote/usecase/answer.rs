@@ -63,7 +63,7 @@ pub struct OfferShown {
     pub digest: String,
     /// What is offered.
     pub document: QuoteDocument,
-    /// When it was signed, declined, withdrawn, replaced or lapsed.
+    /// Time when it was signed, declined, withdrawn, replaced or lapsed.
     pub decided_at: Option<UtcTime>,
     /// Its sign-off, if it is signed.
     pub signoff: Option<Signoff>,
@@ -73,7 +73,7 @@ pub struct OfferShown {
     pub beliefs: Beliefs,
     /// For when its work is booked already, as that of an earlier revision may be.
     pub booked_for: Option<Minute>,
-    /// When its work may begin, by what its customer agreed to.
+    /// Time when its work may begin, by what its customer agreed to.
     pub start: StartTerms,
 }
 
@@ -92,7 +92,7 @@ pub struct Yes {
     pub strokes: Option<Strokes>,
     /// How the yes was given.
     pub method: Method,
-    /// Who noted it, by phone or in person.
+    /// Person who noted it, by phone or in person.
     pub noted_by: Option<PersonId>,
     /// The link it came by.
     pub link: Option<Link>,

@@ -43,9 +43,9 @@ pub struct Quote {
     pub latest: u32,
     /// Counts the changes of the quote and its revisions.
     pub version: i64,
-    /// When the record was made.
+    /// Time when the record was made.
     pub created_at: UtcTime,
-    /// When it last changed.
+    /// Time when it last changed.
     pub updated_at: UtcTime,
 }
 

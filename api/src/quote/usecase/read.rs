@@ -33,15 +33,15 @@ pub struct ShownRevision {
     pub explanation: Option<Vec<LineExplanation>>,
     /// Digest of the document, once it is frozen.
     pub digest: Option<String>,
-    /// Why it was declined or withdrawn, if that was said.
+    /// Reason why it was declined or withdrawn, if that was said.
     pub reason: Option<String>,
-    /// When it was signed, declined, withdrawn, replaced or lapsed.
+    /// Time when it was signed, declined, withdrawn, replaced or lapsed.
     pub decided_at: Option<UtcTime>,
     /// Its sign-off, if it is signed.
     pub signoff: Option<Signoff>,
-    /// When its work may begin, by what its customer agreed to.
+    /// Time when its work may begin, by what its customer agreed to.
     pub start: StartTerms,
-    /// When it was begun.
+    /// Time when it was begun.
     pub created_at: UtcTime,
 }
 

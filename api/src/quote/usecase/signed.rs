@@ -38,7 +38,7 @@ pub struct SignedQuote {
     pub revision_id: RevisionId,
     /// The sign-off that agreed it.
     pub signoff: SignoffId,
-    /// When it was signed.
+    /// Time when it was signed.
     pub signed_at: UtcTime,
     /// Whose quote it is.
     pub customer: CustomerId,
@@ -130,7 +130,7 @@ pub fn signed(tx: &mut Tx<'_>, id: &QuoteId) -> Done<SignedQuote> {
     })
 }
 
-/// Why nothing is agreed on a quote, and what would change that.
+/// Reason why nothing is agreed on a quote, and what would change that.
 fn not_signed(tx: &mut Tx<'_>, quote: &Quote) -> Done<Refused> {
     let revisions = store::numbers(tx, &quote.id)?;
     let last = match current_revision(&revisions) {

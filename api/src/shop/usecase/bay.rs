@@ -38,9 +38,9 @@ pub struct Bay {
     pub version: i64,
     /// What is known.
     pub details: BayDetails,
-    /// When the record was made.
+    /// Time when the record was made.
     pub created_at: UtcTime,
-    /// When it last changed.
+    /// Time when it last changed.
     pub updated_at: UtcTime,
 }
 

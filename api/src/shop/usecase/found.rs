@@ -47,7 +47,7 @@ pub struct Listed {
     pub currency: String,
     /// Its time zone.
     pub zone: String,
-    /// When it was founded.
+    /// Time when it was founded.
     pub created_at: UtcTime,
 }
 

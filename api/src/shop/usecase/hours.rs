@@ -1,4 +1,4 @@
-//! When the shop is open: the usual week, and the days on which it, or one of its bays, is closed.
+//! Time when the shop is open: the usual week, and the days on which it, or one of its bays, is closed.
 
 use baywright_domain::calendar::{Dates, DayHours, DayOfWeek, time_of_day};
 use baywright_domain::id::{BayId, ClosureId};
@@ -49,9 +49,9 @@ pub struct Closure {
     pub version: i64,
     /// What is known.
     pub details: ClosureDetails,
-    /// When the record was made.
+    /// Time when the record was made.
     pub created_at: UtcTime,
-    /// When it last changed.
+    /// Time when it last changed.
     pub updated_at: UtcTime,
 }
 
@@ -160,7 +160,7 @@ pub fn closures_within(tx: &mut Tx<'_>, dates: Dates) -> Done<Vec<Closure>> {
     Ok(found)
 }
 
-/// Says no to the same closure twice, and warns of one that overlaps.
+/// Refuses the same closure twice, and warns of one that overlaps.
 fn beside_others(tx: &mut Tx<'_>, details: &ClosureDetails, except: Option<&ClosureId>) -> Done<()> {
     let others = closures_within(tx, details.dates)?;
     for other in others.iter().filter(|other| other.details.bay == details.bay && Some(&other.id) != except) {

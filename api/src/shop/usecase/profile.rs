@@ -21,9 +21,9 @@ pub struct Found {
     pub profile: Profile,
     /// Counts the changes of profile and terms.
     pub version: i64,
-    /// When it was founded.
+    /// Time when it was founded.
     pub created_at: UtcTime,
-    /// When it last changed.
+    /// Time when it last changed.
     pub updated_at: UtcTime,
 }
 

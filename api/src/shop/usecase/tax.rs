@@ -27,7 +27,7 @@ pub struct TaxDetails {
     pub name: String,
     /// The category of EN 16931-1.
     pub category: Category,
-    /// Why no tax is charged, if the category needs a reason.
+    /// Reason why no tax is charged, if the category needs a reason.
     pub reason: Option<String>,
     /// Whether a new service takes it; the tax that was the usual one before no longer is.
     pub usual: bool,

@@ -29,7 +29,7 @@ pub fn open_bays(tx: &mut Tx<'_>, zone: &Zone, within: Interval) -> Done<Vec<Bay
     Ok(bays.collect())
 }
 
-/// When the whole shop is open, with its closures from `first` to `last`; days outside those look open as usual.
+/// Time when the whole shop is open, with its closures from `first` to `last`; days outside those look open as usual.
 pub fn opening_hours(tx: &mut Tx<'_>, first: NaiveDate, last: NaiveDate) -> Done<OpeningHours> {
     let closures = store::hours::between(tx, first, last.succ_opt().unwrap_or(last))?;
     let whole = closures.iter().filter(|closure| closure.details.bay.is_none());

@@ -14,7 +14,7 @@ pub(super) struct LineView {
     pub(super) name: String,
     pub(super) summary: String,
     pub(super) amount: String,
-    /// Why a discount is given, and what it takes off.
+    /// Reason why a discount is given, and what it takes off.
     pub(super) discount: Option<(String, String)>,
     pub(super) time: String,
     pub(super) ticked: bool,

@@ -252,7 +252,7 @@ pub(super) struct NoticePage {
     pub(super) way_on: Option<(String, String)>,
 }
 
-/// When the vehicle was looked at, in words.
+/// Time when the vehicle was looked at, in words.
 pub(super) fn looked_at(document: &QuoteDocument) -> Option<String> {
     document.inspection.as_ref().map(|inspection| moment(&document.studio, inspection.at.0))
 }

@@ -30,7 +30,7 @@ use crate::signoff::usecase::{Link, read_link, shop_of_token};
 /// How much of the HMAC a form carries: 144 bits.
 const CODE_BYTES: usize = 18;
 
-/// Why a page can't be shown, and how to reach the studio, as far as it is known.
+/// Reason why a page can't be shown, and how to reach the studio, as far as it is known.
 pub(super) struct Stopped {
     pub(super) problem: Problem,
     pub(super) studio: Option<Reach>,

@@ -10,7 +10,7 @@ use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::signoff::store::{self, NewEarlyStart};
 
-/// When the customer agreed to an early start after that sign-off; `None` if they did not.
+/// Time when the customer agreed to an early start after that sign-off; `None` if they did not.
 pub fn early_start_agreed(tx: &mut Tx<'_>, signoff: &SignoffId) -> Done<Option<UtcTime>> {
     Ok(store::early_start_at(tx, signoff)?)
 }

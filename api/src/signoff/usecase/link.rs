@@ -32,7 +32,7 @@ pub struct NewLink {
     pub contact: String,
     /// Who hands the device over.
     pub person: Option<PersonId>,
-    /// When it ends.
+    /// Time when it ends.
     pub ends_at: UtcTime,
 }
 

@@ -79,17 +79,17 @@ pub struct Link {
     pub method: Method,
     /// The address it was sent to; empty if it was handed over.
     pub contact: String,
-    /// Who handed the device over, in person.
+    /// Person who handed the device over, in person.
     pub person: Option<PersonId>,
-    /// When it was made and sent.
+    /// Time when it was made and sent.
     pub sent_at: UtcTime,
-    /// When somebody first opened it, as far as a page view was told (a mail scanner's GET is none).
+    /// Time when somebody first opened it, as far as a page view was told (a mail scanner's GET is none).
     pub first_opened_at: Option<UtcTime>,
-    /// When it ends.
+    /// Time when it ends.
     pub ends_at: UtcTime,
-    /// When its one use happened, in person.
+    /// Time when its one use happened, in person.
     pub used_at: Option<UtcTime>,
-    /// When it was taken back.
+    /// Time when it was taken back.
     pub revoked_at: Option<UtcTime>,
 }
 
@@ -121,7 +121,7 @@ pub struct Signoff {
     pub method: Method,
     /// The name as typed.
     pub typed_name: String,
-    /// Who noted it.
+    /// Person who noted it.
     pub noted_by: Option<PersonId>,
     /// The link it was given on.
     pub link: Option<LinkId>,

@@ -165,7 +165,7 @@ async fn metrics(request: HttpRequest, app: Data<App>) -> Answer {
     Ok(HttpResponse::Ok().insert_header((CONTENT_TYPE, "text/plain; version=0.0.4")).body(app.program.metrics.text()))
 }
 
-/// Says no to whoever may not read the metrics.
+/// Refuses whoever may not read the metrics.
 fn may_read_metrics(request: &HttpRequest, config: &Config) -> Result<(), Problem> {
     if let Some(token) = &config.metrics_token {
         // Digests are compared, so that the time it takes tells nothing of the token.

@@ -83,7 +83,7 @@ pub fn sign(tx: &mut Tx<'_>, id: &VariationId, yes: &Yes) -> Done<Signoff> {
     Ok(sealed)
 }
 
-/// Says no if a line that falls away fell away by another variation since.
+/// Refuses the request if a line that falls away fell away by another variation since.
 fn no_line_twice(variation: &Variation, before: &Agreed) -> Done<()> {
     let gone = before.dropped();
     if variation.draft.dropped.iter().any(|place| gone.contains(place)) {
@@ -93,8 +93,8 @@ fn no_line_twice(variation: &Variation, before: &Agreed) -> Done<()> {
     Ok(())
 }
 
-/// Says no if a service of the lines that are taken was agreed by another variation after this one was sent: the
-/// customer would pay twice for what was offered to them twice.
+/// Refuses the request if a service of the lines that are taken was agreed by another variation after this one was
+/// sent: the customer would pay twice for what was offered to them twice.
 fn no_service_twice(sent_at: UtcTime, document: &QuoteDocument, taken: &[usize], before: &Agreed) -> Done<()> {
     let since = before.variations.iter().filter(|other| other.signed_at >= sent_at);
     let services = since.flat_map(|other| &other.lines).flat_map(|line| &line.line.services);

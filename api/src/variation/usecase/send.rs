@@ -88,7 +88,7 @@ fn offers_nothing_twice(tx: &mut Tx<'_>, variation: &Variation, document: &Quote
     Ok(())
 }
 
-/// Says no if a later revision of the quote was signed: it says anew what is agreed.
+/// Refuses the request if a later revision of the quote was signed: it says again what is agreed.
 pub(super) fn still_of(variation: &Variation, agreed: &Agreed) -> Done<()> {
     if variation.revision == agreed.quote.revision_id {
         return Ok(());

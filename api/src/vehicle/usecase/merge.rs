@@ -51,7 +51,7 @@ pub fn give_back(tx: &mut Tx<'_>, kept: &Vehicle, gone: &Vehicle, fields: &[Stri
     Ok((indexed(tx, &kept.id)?, indexed(tx, &gone.id)?))
 }
 
-/// Indexes a vehicle anew, after records that were merged into it changed.
+/// Indexes a vehicle again, after records that were merged into it changed.
 pub fn index(tx: &mut Tx<'_>, vehicle: &Vehicle) -> Done<()> {
     indexed(tx, &vehicle.id).map(drop)
 }

@@ -77,7 +77,7 @@ impl Arcs {
         }
     }
 
-    /// How many steps there are.
+    /// Number of steps there are.
     pub(super) fn steps(&self) -> usize {
         self.names.len()
     }

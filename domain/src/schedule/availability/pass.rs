@@ -33,7 +33,7 @@ impl Search<'_> {
         window::work(windows, step.into(), begin, limit, piece)
     }
 
-    /// When the wait after a step that ended at `end` has passed; `None` if that is after `limit`.
+    /// Time when the wait after a step that ended at `end` has passed; `None` if that is after `limit`.
     pub(super) fn wait(&self, hours: usize, step: &Step, end: Minute, limit: Minute) -> Option<Minute> {
         let open = self.diary.hours.get(hours).map_or(&[][..], IntervalSet::as_slice);
         window::wait(open, step.wait, end).filter(|passed| *passed <= limit)

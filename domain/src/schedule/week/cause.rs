@@ -7,7 +7,7 @@ use crate::schedule::pair::share_a_person;
 use crate::schedule::{Obstacle, Placement};
 use crate::time::Interval;
 
-/// Why a place changes.
+/// Reason why a place changes.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Cause {
     /// The place breaks a rule in the diary as it is, before any job of the week is placed: the bay is taken or closed,
@@ -28,8 +28,8 @@ pub enum Cause {
 }
 
 impl Week {
-    /// Why a job has another start, finish or bay than its customer was told; `None` if it has the same, if nothing was
-    /// told, or if its old place is still free and the new one is only better.
+    /// Reason why a job has another start, finish or bay than its customer was told; `None` if it has the same, if
+    /// nothing was told, or if its old place is still free and the new one is only better.
     pub fn cause(&self, problem: &Problem, job: &Job) -> Option<Cause> {
         let told = job.promised.as_ref()?;
         let (_, now) = self.placements.iter().find(|(code, _)| *code == job.code)?;

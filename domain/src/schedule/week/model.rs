@@ -169,7 +169,7 @@ impl<'a> Model<'a> {
         window::work(Both { one: free, other: open }, labour, begin, limit, piece)
     }
 
-    /// When the first step of a job may begin that has its bay from `start` on.
+    /// Time when the first step of a job may begin that has its bay from `start` on.
     pub(super) fn begin(&self, task: usize, hours: usize, start: Minute) -> Option<Minute> {
         self.wait(&self.tasks[task].lead, hours, start)
     }

@@ -110,7 +110,7 @@ impl Batch {
         self.rows >= BATCH_ROWS || self.text.len() >= BATCH_BYTES
     }
 
-    /// Writes the rows, if there are any, and begins anew; gives how many were written.
+    /// Writes the rows, if there are any, and begins again; gives how many were written.
     pub(super) fn write(&mut self, to: &mut Conn, statement: &str) -> Stored<usize> {
         if self.rows == 0 {
             return Ok(0);
