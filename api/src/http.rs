@@ -1,6 +1,6 @@
-//! What every route stands on: requests read and checked, answers and problems written, types of the wire, the API
-//! document. Only this folder, routes and pages name the framework; what rules, stores and jobs stand on is in
-//! [`crate::platform`].
+//! The base of every route: requests read and checked, answers and problems written, types of request and response
+//! bodies, the API document. Only this folder, routes and pages name the framework; the base of rules, stores and jobs
+//! is in [`crate::platform`].
 
 pub mod accept;
 pub mod answer;

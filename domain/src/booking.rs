@@ -249,7 +249,7 @@ impl BookingState {
         self.go(BookingMove::Cancel)
     }
 
-    /// Notes that the car didn't come.
+    /// Records a no-show.
     ///
     /// # Errors
     /// [`BookingRefusal`] if it isn't booked, or before its start.

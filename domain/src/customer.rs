@@ -54,7 +54,7 @@ pub struct Consent {
     pub kind: ConsentKind,
     /// Time when it was given.
     pub given_at: DateTime<Utc>,
-    /// Time when it was taken back.
+    /// Time when it was withdrawn.
     pub withdrawn_at: Option<DateTime<Utc>>,
 }
 

@@ -45,7 +45,7 @@ life!(
 );
 
 words! {
-    /// How somebody asked.
+    /// Channel by which the enquiry came.
     pub enum Channel("way of asking") {
         /// They called.
         Phone = "PHONE" "by phone",

@@ -15,7 +15,7 @@ use crate::http::call::Call;
 use crate::http::wire::{Instant, Reference, Word};
 use crate::platform::identity::Desk;
 
-/// An amendment's kind as it travels.
+/// An amendment's kind as it is sent over HTTP.
 type KindWord = Word<AmendmentKind>;
 
 /// Adds the feature's routes.

@@ -17,12 +17,12 @@ use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
 use crate::platform::warning::Confirmed;
 
-/// The most rows that a file may have.
+/// Maximum number of rows in a file.
 const MOST_ROWS: usize = 200_000;
 /// Number of rows per transaction, during which the running service waits.
 const AT_ONCE: usize = 250;
 
-/// What `--help` teaches beside the options.
+/// Long help of the command, after the options.
 const HELP: &str = "The list is CSV text in UTF-8. Its first row names the columns; `baywright export` writes such a \
     list, so that you can see their names. Rows that are refused are shown with their line, their column and what to \
     do, and the other rows are added. Records that already exist are skipped, so you can correct the list and import \

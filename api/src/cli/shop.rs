@@ -1,4 +1,4 @@
-//! `baywright shop`: founds a shop, or lists those that are there.
+//! `baywright shop`: creates a shop, or lists the existing ones.
 
 use baywright_domain::money::{Currency, Percent};
 use baywright_domain::people::Role;

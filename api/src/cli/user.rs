@@ -1,4 +1,4 @@
-//! `baywright user`: people who may sign in.
+//! `baywright user`: people who can sign in.
 
 use baywright_domain::people::Role;
 use clap::{Args, Subcommand};

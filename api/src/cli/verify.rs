@@ -1,4 +1,4 @@
-//! `baywright verify`: checks that nothing was altered behind the program's back.
+//! `baywright verify`: checks that nothing was altered without the program.
 
 use baywright_domain::id::ShopId;
 
@@ -13,8 +13,8 @@ use crate::platform::record::{self, Walk};
 use crate::platform::tx::Tx;
 use crate::seal::usecase::verify_seals;
 
-/// For each shop the log's chain is followed from its start, every seal is made again from its document, and the files
-/// of every photograph are compared with their digests.
+/// For each shop, follows the log's chain from its start, recomputes every seal from its document, and compares the
+/// files of all photographs with their digests.
 pub(super) fn run(store: &Store) -> Result<(), Trouble> {
     if let Some(file) = embedded_file(&store.database).filter(|file| !file.is_file()) {
         return Err(format!("there is no database at {}", file.display()).into());
@@ -43,7 +43,7 @@ pub(super) fn run(store: &Store) -> Result<(), Trouble> {
     Err(format!("faults found: {faults}; compare the data with an earlier backup").into())
 }
 
-/// Follows the shop's log and makes every seal again; the faults are those of both.
+/// Follows the shop's log and recomputes every seal; returns the faults of both.
 pub(super) fn check_records(tx: &mut Tx<'_>) -> Done<Walk> {
     let shop = tx.shop().clone();
     let mut walk = record::walk(tx.conn, &shop)?;

@@ -42,19 +42,19 @@ macro_rules! versioned {
 pub struct Created<V> {
     /// The path of the new record, such as `/v1/customers/…`.
     pub location: String,
-    /// The record as it now stands.
+    /// The record in its current state.
     pub view: V,
 }
 
 impl<V: Serialize + Versioned> Created<V> {
-    /// As it is kept for a repeated request.
+    /// The answer as it is stored for a repeated request.
     pub fn into_kept(self, warnings: &[Warning]) -> Done<Kept> {
         let body = warned::body(&self.view, warnings)?;
         Ok(Kept { status: 201, location: self.location, etag: tag(self.view.version()), body, replayed: false })
     }
 }
 
-/// 200 with the record and its tag; 304 if the reader has it already.
+/// 200 with the record and its tag; 304 if the client has that version already.
 pub fn item<V: Serialize + Versioned>(view: &V, known: &IfNoneMatch) -> HttpResponse {
     let tag = tag(view.version());
     if known.holds(&tag) {

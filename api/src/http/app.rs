@@ -14,11 +14,11 @@ const THINKING: usize = 2;
 pub struct App {
     /// Database, clock, keys, settings and limits.
     pub program: Arc<Program>,
-    /// The places for those who think out proposals, which takes a core for seconds.
+    /// Limits the number of proposals that are computed at once, since each takes a core for seconds.
     pub thinking: Arc<Semaphore>,
     /// Large answers that wait for their reader.
     pub unread: Unread,
-    /// What the demo offers to try; none in a studio's own service.
+    /// What the demo offers to try; `None` outside the demo.
     pub demo: Option<Demo>,
 }
 
@@ -39,10 +39,10 @@ impl App {
 pub struct Demo {
     /// Address of a customer's page with a quote that waits for an answer.
     pub customer_page: String,
-    /// Who can sign in: email address and role.
+    /// People who can sign in: email address and role.
     pub people: Vec<(String, String)>,
     /// Everyone's password.
     pub password: String,
-    /// The folder of the mails that went out.
+    /// Folder of the sent mails.
     pub mails: String,
 }

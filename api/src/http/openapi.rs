@@ -1,8 +1,8 @@
 //! The OpenAPI document: the descriptions of the routes, and what all of them have in common.
 //!
-//! Handlers describe what is special about them. This module adds the rest: the refusals that every operation can give, the
-//! headers of every answer, and the keys and tags that changes need. It also writes nullable values in the form that
-//! generators of clients understand best: plain types as `type: [T, null]`, named schemas as `oneOf` of the name and null.
+//! Handlers describe what is specific to them. This module adds the rest: the refusals that every operation can give,
+//! the headers of every answer, and the keys and tags that changes need. It also writes nullable values in the form
+//! that client generators handle best: plain types as `type: [T, null]`, named schemas as `oneOf` of the name and null.
 
 mod everywhere;
 mod examples;

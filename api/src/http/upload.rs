@@ -180,7 +180,7 @@ mod tests {
 
     const LIMITS: Limits = Limits { what: "file", bytes: 1 << 20, patience: PATIENCE };
 
-    /// The clock of these tests runs by itself wherever everything waits.
+    /// The clock of these tests moves by itself when all tasks wait.
     #[tokio::test(start_paused = true)]
     async fn a_file_that_hardly_moves_is_ended_before_others_give_up_waiting_for_its_place() {
         let dripping = repeat_with(|| Ok(Bytes::from_static(b"drip"))).then(|drop| async {

@@ -82,7 +82,7 @@ pub struct Judged {
 pub struct Inspection {
     /// The inspection's id.
     pub id: InspectionId,
-    /// Counts the changes.
+    /// Version, which every change raises by one.
     pub version: i64,
     /// The vehicle.
     pub vehicle_id: VehicleId,
@@ -145,7 +145,7 @@ pub(super) fn judge(details: &Details, policy: &Policy) -> Judged {
 pub struct Summary {
     /// The inspection's id.
     pub id: InspectionId,
-    /// Counts the changes.
+    /// Version, which every change raises by one.
     pub version: i64,
     /// The vehicle.
     pub vehicle_id: VehicleId,

@@ -33,7 +33,7 @@ pub const MOST_PHOTOS: usize = 24;
 pub struct Wanted {
     /// Only those of one vehicle.
     pub vehicle_id: Option<VehicleId>,
-    /// Only those in one of these states; empty for all.
+    /// Limits the list to these states; empty for all.
     pub states: Vec<InspectionState>,
 }
 

@@ -112,7 +112,7 @@ pub fn keep(data: &Path, shop: &ShopId, photo: &PhotoId, bytes: &[u8]) -> io::Re
         settle(&folder)
     })();
     if written.is_err() {
-        // What is left of a draft is of no use; the error that counts is the first.
+        // The remains of a draft are of no use; the first error is the one to report.
         let _ = fs::remove_file(&draft);
     }
     written.map(|()| name.digest().to_owned())

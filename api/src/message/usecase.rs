@@ -57,7 +57,7 @@ pub struct Attachment {
 pub struct Message {
     /// Its id.
     pub id: MessageId,
-    /// Counts the changes.
+    /// Version, which every change raises by one.
     pub version: i64,
     /// What it says.
     pub letter: Letter,
@@ -118,7 +118,7 @@ pub fn queue(tx: &mut Tx<'_>, letter: &Letter) -> Done<MessageId> {
 /// Which mails a list holds.
 #[derive(Debug, Clone, Default)]
 pub struct Wanted {
-    /// Only those in one of these states; empty for all.
+    /// Limits the list to these states; empty for all.
     pub states: Vec<MessageState>,
     /// Only those about the record of this id.
     pub about: Option<String>,

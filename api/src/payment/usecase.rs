@@ -69,7 +69,7 @@ pub struct Payment {
 /// Which payments a list holds.
 #[derive(Debug, Clone, Default)]
 pub struct Wanted {
-    /// Only this customer's.
+    /// Limits the list to one customer.
     pub customer: Option<CustomerId>,
     /// Only those that paid something of this invoice.
     pub invoice: Option<InvoiceId>,

@@ -35,7 +35,7 @@ pub struct Plan {
     pub customer: CustomerId,
     /// Id of the vehicle.
     pub vehicle: VehicleId,
-    /// The deposit that was agreed, with tax.
+    /// Agreed deposit, with tax.
     pub deposit: Option<Money>,
     /// Number of people it is for: one if nothing was stored, or if no step allows two.
     pub hands: Hands,

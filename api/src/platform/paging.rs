@@ -42,7 +42,7 @@ pub enum Place {
 pub struct Paging {
     /// The most records that the page holds.
     pub limit: i64,
-    /// Which part of the list.
+    /// The requested part of the list.
     pub place: Place,
     /// Whether the list is wanted in reverse order.
     pub turned: bool,

@@ -46,7 +46,7 @@ const MOST_JOBS: usize = 500;
 pub struct Proposal {
     /// The proposal's id.
     pub id: ProposalId,
-    /// Counts the changes.
+    /// Version, which every change raises by one.
     pub version: i64,
     /// State of the proposal.
     pub state: ProposalState,
@@ -73,7 +73,7 @@ pub struct Another {
     pub weight: NonZeroU32,
 }
 
-/// What is asked.
+/// Request for a rescheduling proposal.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Question {
     /// Number of days that are searched.

@@ -14,7 +14,8 @@ use crate::http::cursor::List;
 use crate::http::wire::{Day, Instant, Reference, Word, Words};
 use crate::platform::identity::Desk;
 
-/// A kind as it travels; the API document's derive reads a plain name better than one with parameters.
+/// A kind of customer as it is sent over HTTP; the API document's derive reads a plain name better than one with
+/// parameters.
 type KindWord = Word<ReminderKind>;
 /// A way as it travels.
 type WayWord = Word<ReminderWay>;

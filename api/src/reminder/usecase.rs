@@ -54,11 +54,11 @@ pub struct Reminder {
 /// Which reminders a list holds.
 #[derive(Debug, Clone, Default)]
 pub struct Wanted {
-    /// Only those of one of these kinds; empty for all.
+    /// Limits the list to these kinds; empty for all.
     pub kinds: Vec<ReminderKind>,
     /// Only those given in one of these ways; empty for all.
     pub ways: Vec<ReminderWay>,
-    /// Only this customer's.
+    /// Limits the list to one customer.
     pub customer: Option<CustomerId>,
 }
 

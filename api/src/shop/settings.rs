@@ -180,7 +180,7 @@ pub struct TaxCategory {
     pub reason: Option<String>,
     /// Whether a new service takes it.
     pub usual: bool,
-    /// Counts the changes.
+    /// Version, which every change raises by one.
     pub version: i64,
 }
 

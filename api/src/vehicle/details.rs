@@ -39,7 +39,7 @@ pub struct Details {
     pub powertrain: Powertrain,
     /// What its odometer counts.
     pub odometer_unit: OdometerUnit,
-    /// What the shop wants to remember.
+    /// Notes of the shop.
     pub notes: String,
 }
 
@@ -76,11 +76,11 @@ impl Details {
 pub struct Vehicle {
     /// The vehicle's id.
     pub id: VehicleId,
-    /// Counts the changes.
+    /// Version, which every change raises by one.
     pub version: i64,
-    /// What is known.
+    /// Details of the vehicle.
     pub details: Details,
-    /// The record that goes on in place of this one.
+    /// The record that replaces this one after a merge.
     pub merged_into: Option<VehicleId>,
     /// Time when the record was made.
     pub created_at: UtcTime,
@@ -89,7 +89,7 @@ pub struct Vehicle {
 }
 
 impl Vehicle {
-    /// Where the record stands.
+    /// State of the record.
     pub fn state(&self) -> RecordState {
         if self.merged_into.is_some() { RecordState::Merged } else { RecordState::Active }
     }

@@ -115,7 +115,7 @@ pub(super) fn merged_into(tx: &mut Tx<'_>, kept: &VehicleId) -> Stored<Vec<Vehic
     read(rows)
 }
 
-/// Says which record goes on in place of one; none if it goes on itself.
+/// Stores which record replaces another one; `None` if it is not merged.
 pub(super) fn set_merged(tx: &mut Tx<'_>, id: &VehicleId, version: i64, into: Option<&VehicleId>) -> Stored<()> {
     diesel::update(rows_of_shop!(vehicle, tx).filter(vehicle::id.eq(id.as_str())))
         .set((

@@ -1,4 +1,4 @@
-//! Cars that stay in their bay longer than was thought.
+//! Cars that stay in their bay longer than planned.
 
 use alloc::format;
 use alloc::string::{String, ToString};
@@ -21,19 +21,19 @@ pub struct LongerStay {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct BayHeld;
 
-/// What keeps the bay of an overrunning car.
+/// What prevents the longer stay of an overrunning car.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum InTheWay {
     /// Another car that overruns too.
     Overrun,
     /// The booking of a car that has come already.
     Here {
-        /// The car as people call it.
+        /// Name of the car, such as make and model.
         car: String,
     },
     /// The booking of a car that is still to come.
     ToCome {
-        /// The car as people call it.
+        /// Name of the car, such as make and model.
         car: String,
     },
 }
@@ -62,7 +62,7 @@ fn in_the_way(other: &InTheWay) -> String {
         ),
         InTheWay::ToCome { car } => format!(
             "Move or cancel the booking of {car} first: it has the bay then, and a proposal can't move it. Its time is \
-             only held, or has begun, it is booked for two pairs of hands, its car has another booking in these days, \
+             only held, or has begun, it is booked for two people, its car has another booking in these days, \
              or it ends after the days of the proposal."
         ),
     }

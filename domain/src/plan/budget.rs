@@ -11,12 +11,12 @@ use crate::word::words;
 words! {
     /// Number of people who work on the steps that allow two; one if nobody says.
     #[derive(Default)]
-    pub enum Hands("number of pairs of hands") {
+    pub enum Hands("number of people") {
         /// One person.
         #[default]
-        One = "ONE" "one pair of hands",
+        One = "ONE" "one person",
         /// Two people, on the steps where a second person helps.
-        Two = "TWO" "two pairs of hands",
+        Two = "TWO" "two people",
     }
 }
 

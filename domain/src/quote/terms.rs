@@ -28,7 +28,7 @@ pub struct Terms {
 pub struct Sum {
     /// The document of the lines taken, in their order.
     pub document: Document,
-    /// Its figures.
+    /// Totals of the document.
     pub totals: Totals,
     /// The deposit, with tax; none if none is asked for or nothing is to be paid.
     pub deposit: Option<Money>,

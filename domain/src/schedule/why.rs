@@ -39,7 +39,7 @@ words! {
 words! {
     /// A way of asking for less if work is not done in time.
     pub enum Lenience("relaxation") {
-        /// The same work, done later.
+        /// The same work at a later time.
         Later = "LATER" "later",
         /// The same work in two visits.
         TwoVisits = "TWO_VISITS" "in two visits",

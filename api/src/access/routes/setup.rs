@@ -92,10 +92,10 @@ pub(super) struct SetupView {
 }
 
 impl SetupBody {
-    /// What the setup needs.
+    /// Body of the first setup.
     ///
     /// # Errors
-    /// 400 with every field that can't be read, else 422, with what the rules say of the others.
+    /// 400 with every field that can't be read, else 422 with the faults that the rules find in the others.
     fn read(self) -> Result<Setup, Refused> {
         let mut faults = Vec::new();
         let code = self.code.take("/code", &mut faults);
@@ -159,7 +159,7 @@ impl SetupBody {
     }
 }
 
-/// 400 if a field can't be read, and 422 if all can and only break a rule; with all of both.
+/// 400 if a field can't be read, 422 if all can be read and only break a rule; both kinds of faults are reported.
 fn refused(unreadable: Vec<FieldFault>, broken: Vec<FieldFault>) -> Refused {
     let detail = match unreadable.len() + broken.len() {
         1 => "One field is wrong. Correct it and send the request again.".to_owned(),

@@ -90,7 +90,7 @@ impl From<&Outlook> for WorkMinutes {
     }
 }
 
-/// A kind of reason as it travels.
+/// A kind of reason as it is sent over HTTP.
 type HindranceWord = Word<Hindrance>;
 
 /// Reason why the work is not done in time.
@@ -112,7 +112,7 @@ pub(super) struct ReasonView {
     until: Option<Instant>,
 }
 
-/// A kind of relaxation as it travels.
+/// A kind of alternative as it is sent over HTTP.
 type RelaxationWord = Word<Lenience>;
 
 /// Alternative to the requested work or time. Asking books and changes nothing; other work needs a new revision of the
@@ -260,7 +260,7 @@ pub(super) async fn availability(call: Call<Desk>, id: Path<String>, query: Quer
     if !(1..=MOST_OFFERS).contains(&count) {
         return Err(bad_parameter("count", format!("count: write a whole number from 1 to {MOST_OFFERS}.")));
     }
-    // A moment within a minute is asked from the next whole one on.
+    // A time within a minute is rounded up to the next whole minute.
     let from = from.map(|at| at.0.plus_ms(59_999).minute());
     let question = Question { from, by: by.map(|at| at.0.minute()), count, hands: hands.unwrap_or_default().0 };
     let offer = call.read(move |tx| usecase::availability(tx, &id, question)).await?;

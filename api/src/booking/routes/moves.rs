@@ -41,7 +41,7 @@ pub(super) struct CancelBody {
     reason: Line<500>,
 }
 
-/// Makes a move, once per key.
+/// Makes a move, only once for each idempotency key.
 async fn go<A: Audience>(
     call: Call<A>,
     id: Path<String>,

@@ -1,4 +1,4 @@
-//! Bookings as they are answered.
+//! Views of bookings.
 
 use baywright_domain::booking::{BookingMove, BookingState};
 use baywright_domain::customer::first_name;
@@ -134,18 +134,18 @@ impl From<Attendance> for PieceView {
 }
 
 impl BookingView {
-    /// Whether it is held, and so may end without a change.
+    /// Whether it is only held, and so may end without a change of its version.
     pub(super) fn is_held(&self) -> bool {
         self.state.0 == BookingState::Held
     }
 
-    /// The booking with its pieces, as the one who asks may see it.
+    /// The booking with its pieces of work, as far as the signed-in person may see it.
     pub(crate) fn of(detailed: Detailed, tx: &Tx<'_>) -> Self {
         let pieces = detailed.pieces.into_iter().map(PieceView::from).collect();
         Self { pieces, ..Self::listed(detailed.booking, tx) }
     }
 
-    /// The booking without its pieces, as the one who asks may see it.
+    /// The booking without its pieces of work, as far as the signed-in person may see it.
     pub(crate) fn listed(booking: Booking, tx: &Tx<'_>) -> Self {
         let held_until = booking.hold_until.map(UtcTime::datetime);
         let state = booking.state.at(tx.now.datetime(), held_until);

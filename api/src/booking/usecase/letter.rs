@@ -1,4 +1,4 @@
-//! What the customer is told of their booking by mail, with the appointment for their calendar.
+//! Mails to the customer about their booking, with the appointment for their calendar.
 
 use baywright_domain::calendar::ZoneRules;
 use baywright_domain::id::MessageId;
@@ -14,20 +14,20 @@ use crate::platform::tx::Tx;
 use crate::shop;
 use crate::shop::settings::Settings;
 
-/// What has become of the booking.
+/// Occasion of the mail.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum News {
-    /// The place is agreed.
+    /// The booking was confirmed.
     Booked,
-    /// It has another time.
+    /// The booking was moved to another time.
     Moved,
-    /// The car is in its bay and will be ready later.
+    /// The car is in its bay and will be ready later than promised.
     Later,
-    /// It was called off.
+    /// The booking was cancelled.
     Cancelled,
-    /// It was called off by mistake and stands as before.
+    /// The booking was cancelled by mistake and is valid again.
     Restored,
-    /// It is soon.
+    /// The booking is soon.
     Soon,
 }
 
@@ -113,7 +113,7 @@ pub(super) fn tell(tx: &mut Tx<'_>, booking: &Booking, news: News) -> Done<Optio
     Ok(Some(outbox::send(tx, mail)?))
 }
 
-/// A moment by the clock on the studio's wall, in full.
+/// A time in the shop's time zone, in full.
 fn at(settings: &Settings, minute: Minute) -> String {
     settings.zone.wall_in_full(minute)
 }
@@ -155,20 +155,20 @@ fn closing(settings: &Settings, news: News) -> Vec<String> {
     }
 }
 
-/// How a customer reaches the studio, each as what to do: `call +353 1 555 0100`, `write to studio@example.com`.
+/// Ways to reach the studio, each as an instruction: `call +353 1 555 0100`, `write to studio@example.com`.
 pub(super) fn ways_to_reach(settings: &Settings) -> Vec<String> {
     let phone = settings.profile.phone.as_ref().map(|phone| format!("call {phone}"));
     let email = settings.profile.email.as_ref().map(|email| format!("write to {email}"));
     phone.into_iter().chain(email).collect()
 }
 
-/// Where the studio is, on one line; empty if it doesn't say.
+/// Address of the studio on one line; empty if not set.
 pub(super) fn address(settings: &Settings) -> String {
     settings.profile.address.lines().join(", ")
 }
 
-/// Tells the studio by mail that a booking no longer fits what its customer signed just now by a link, when nobody of the
-/// studio had an answer before them.
+/// Tells the studio by mail that a booking no longer fits the work that its customer has just signed through a link,
+/// when nobody at the studio saw an answer before them.
 pub fn tell_misfit(tx: &mut Tx<'_>, booking: &Booking, misfit: &Misfit) -> Done<()> {
     let settings = shop::usecase::settings(tx)?;
     let Some(to) = settings.profile.email.clone() else { return Ok(()) };

@@ -1,5 +1,5 @@
-//! Undoing the last move of a booking: what the move changed is as it was before. What follows for the job is undone by
-//! whoever calls it.
+//! Undoing the last move of a booking: everything that the move changed is as it was before. The caller undoes the
+//! consequences for the job.
 
 use baywright_domain::booking::{BookingMove, BookingState};
 use baywright_domain::id::BookingId;
@@ -43,7 +43,7 @@ impl Booking {
     }
 }
 
-/// Undoes the last move of a booking; the customer is told if a mail said otherwise.
+/// Undoes the last move of a booking, and tells the customer if a mail had said otherwise.
 ///
 /// # Errors
 /// 409 if there is nothing to undo, if the place was given to another car or the people to other work, or if the quote
@@ -82,14 +82,14 @@ pub fn undo(tx: &mut Tx<'_>, before: &Booking, last: Last, reason: Option<&str>)
         still_fits(tx, &before.id)?;
     }
     let now = detailed(tx, &before.id)?;
-    // Of what else can be undone the customer was never told.
+    // The customer was never told of the other moves that can be undone.
     if last.what == BookingMove::Cancel {
         tell(tx, &now.booking, News::Restored)?;
     }
     Ok(now)
 }
 
-/// While it was called off or missed, other work may have been signed.
+/// While the booking was cancelled or missed, other work may have been signed.
 fn still_fits(tx: &mut Tx<'_>, id: &BookingId) -> Done<()> {
     let booking = show(tx, id)?;
     if let Some(misfit) = fit::after_signing(tx, &booking)? {
@@ -100,28 +100,28 @@ fn still_fits(tx: &mut Tx<'_>, id: &BookingId) -> Done<()> {
     Ok(())
 }
 
-/// Says that there is nothing to undo.
+/// Refuses the request because there is nothing to undo.
 pub fn nothing_to_undo(booking: &Booking) -> UndoRefusal {
     UndoRefusal::Nothing { record: "booking", state: booking.state.label() }
 }
 
-/// A car that was never given back: its bay is its own again. Its work is done, so that whoever has other work by now keeps
-/// that.
+/// Undoes a hand-over: the car has its bay again. Its work is done, so people who have other work by now keep that.
 fn comes_back(tx: &mut Tx<'_>, before: &Booking) -> Done<()> {
     lapse::end_lapsed(tx)?;
     bay_is_free(tx, before)?;
     let pieces = store::attendance_of(tx, &before.id)?;
     let taken = store::people_taken(tx, before.place.starts, last_end(before, &pieces), Some(&before.id))?;
     let free: Vec<Attendance> = pieces.into_iter().filter(|piece| in_the_way(piece, &taken).is_none()).collect();
-    // Its place still knows how it stood. If another car stands in the bay by now, this one was driven out before.
+    // The placement still knows whether the car was in its bay. If another car is in the bay now, this one was driven
+    // out before.
     if store::standing_in(tx, &before.place.bay)?.is_some() {
         store::stand(tx, &before.id, false)?;
     }
     store::take_again(tx, &before.id, &free).map_err(raced)
 }
 
-/// Takes a car out of its bay again that had waited beside it, because the start of its work is undone. Its place begins
-/// when it was agreed to.
+/// Moves a car that was waiting before out of its bay again, because the start of its work is undone. Its place begins
+/// at the booked start.
 pub fn leave_bay(tx: &mut Tx<'_>, booking: &Booking) -> Done<()> {
     store::set(tx, booking, &Change::of(booking))?;
     store::begin_as_agreed(tx, &booking.id)?;
@@ -129,7 +129,7 @@ pub fn leave_bay(tx: &mut Tx<'_>, booking: &Booking) -> Done<()> {
     record::write(tx, "booking.left-bay", ("booking", booking.id.as_str()), json!({}))
 }
 
-/// A booking that was missed or called off by mistake: its bay and its people are its own again.
+/// Undoes a no-show or a cancellation made by mistake: the booking has its bay and its people again.
 fn stands_again(tx: &mut Tx<'_>, before: &Booking) -> Done<()> {
     lapse::end_lapsed(tx)?;
     customer::usecase::standing(tx, &before.customer)?;

@@ -1,4 +1,4 @@
-//! What a request says of a customer.
+//! Bodies of requests about customers.
 
 use baywright_domain::customer::{ConsentKind, CustomerKind};
 use baywright_domain::vat_id::VatId;
@@ -11,7 +11,7 @@ use crate::customer::usecase::{self, GivenConsent};
 use crate::http::wire::{CountryCode, Email, Instant, Language, Line, Phone, Text, Word};
 use crate::platform::refusal::Refused;
 
-/// The most lines of an address above the city.
+/// Maximum number of lines of an address above the city.
 const MOST_LINES: usize = 4;
 
 /// Details of a customer.
@@ -106,7 +106,7 @@ pub struct ConsentBody {
 }
 
 impl CustomerBody {
-    /// Checks what single values can't, and gives what is known and what stands.
+    /// Checks rules that concern several values, and returns the details and the consents.
     pub fn checked(self) -> Result<(usecase::Details, Vec<GivenConsent>), Refused> {
         at_most("/emails", self.emails.len(), MOST_REACHES)?;
         at_most("/phones", self.phones.len(), MOST_REACHES)?;

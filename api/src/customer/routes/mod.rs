@@ -25,14 +25,15 @@ use crate::platform::identity::Desk;
 pub use body::CustomerBody;
 pub use view::CustomerView;
 
-/// A kind as it travels; the API document's derive reads a plain name better than one with parameters.
+/// A kind of customer as it is sent over HTTP; the API document's derive reads a plain name better than one with
+/// parameters.
 type KindWord = Word<CustomerKind>;
-/// A kind of consent as it travels.
+/// A kind of consent as it is sent over HTTP.
 type ConsentWord = Word<ConsentKind>;
-/// A way of prices as it travels.
+/// A price display as it is sent over HTTP.
 type PricesWord = Word<Prices>;
 
-/// Where a record stands, as it travels.
+/// State of a record as it is sent over HTTP.
 pub type StateWord = Word<RecordState>;
 
 /// Adds the feature's routes.

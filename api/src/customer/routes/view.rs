@@ -1,4 +1,4 @@
-//! A customer as it is answered.
+//! Views of a customer.
 
 use serde::Serialize;
 use utoipa::ToSchema;

@@ -23,13 +23,13 @@ use crate::platform::identity::Desk;
 pub use body::{AddCustomerBody, CloseBody, EnquiryBody, QuotedBody};
 pub use view::EnquiryView;
 
-/// A way of asking as it travels; the API document's derive reads a plain name better than one with parameters.
+/// A channel as it is sent over HTTP; the API document's derive reads a plain name better than one with parameters.
 type ChannelWord = Word<Channel>;
-/// A reason for closing as it travels.
+/// A reason for closing as it is sent over HTTP.
 type ReasonWord = Word<CloseReason>;
-/// A state as it travels.
+/// A state as it is sent over HTTP.
 type StateWord = Word<EnquiryState>;
-/// A kind of customer as it travels.
+/// A kind of customer as it is sent over HTTP.
 type KindWord = Word<CustomerKind>;
 
 /// Adds the feature's routes.

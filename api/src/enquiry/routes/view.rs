@@ -1,4 +1,4 @@
-//! An enquiry as it is answered.
+//! Views of an enquiry.
 
 use serde::Serialize;
 use utoipa::ToSchema;

@@ -25,7 +25,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     config.service(export_customers).service(export_vehicles).service(import_customers).service(import_vehicles);
 }
 
-/// A list from outside.
+/// A list in a request.
 struct List;
 
 impl FileKind for List {

@@ -38,7 +38,7 @@ type ClassWord = Word<ConditionClass>;
 type KindWord = Word<FindingKind>;
 /// A stage as it travels.
 type StageWord = Word<InspectionStage>;
-/// A state as it travels.
+/// A state as it is sent over HTTP.
 type StateWord = Word<InspectionState>;
 /// A panel as it travels.
 type PanelWord = Word<Panel>;

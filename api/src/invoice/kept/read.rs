@@ -25,7 +25,7 @@ impl InvoiceDocument {
     /// Reads the stored text.
     ///
     /// # Errors
-    /// If the text is none that this program wrote.
+    /// If the text was not written by this program.
     pub fn parse(text: &str) -> Result<Self, DbError> {
         serde_json::from_str(text).map_err(corrupt)
     }

@@ -29,7 +29,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
         .service(change::write_off);
 }
 
-/// A state as it travels.
+/// A state as it is sent over HTTP.
 pub type StateWord = Word<State>;
 
 type StateWords = Words<State>;

@@ -34,7 +34,7 @@ pub use send::send;
 pub struct Invoice {
     /// Its id.
     pub id: InvoiceId,
-    /// Counts the changes.
+    /// Version, which every change raises by one.
     pub version: i64,
     /// Id of the customer.
     pub customer: CustomerId,
@@ -76,9 +76,9 @@ impl Invoice {
 /// Which invoices a list holds.
 #[derive(Debug, Clone, Default)]
 pub struct Wanted {
-    /// Only those in one of these states; empty for all.
+    /// Limits the list to these states; empty for all.
     pub states: Vec<State>,
-    /// Only this customer's.
+    /// Limits the list to one customer.
     pub customer: Option<CustomerId>,
     /// Only those of this quote.
     pub quote: Option<QuoteId>,

@@ -27,7 +27,7 @@ pub struct Wanted {
 pub struct Listed {
     /// The job's id.
     pub id: JobId,
-    /// Counts the changes.
+    /// Version, which every change raises by one.
     pub version: i64,
     /// The booking whose work it is.
     pub booking: Booking,

@@ -64,7 +64,7 @@ pub struct Job {
 pub struct Step {
     /// The step's id.
     pub id: JobStepId,
-    /// Counts the changes.
+    /// Version, which every change raises by one.
     pub version: i64,
     /// Its place in the order.
     pub place: u32,

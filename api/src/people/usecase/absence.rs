@@ -42,9 +42,9 @@ pub struct Absence {
     pub id: AbsenceId,
     /// Id of the person who is absent.
     pub person: PersonId,
-    /// Counts the changes.
+    /// Version, which every change raises by one.
     pub version: i64,
-    /// What is known.
+    /// Details of the absence.
     pub details: AbsenceDetails,
     /// Time when the record was made.
     pub created_at: UtcTime,

@@ -29,7 +29,7 @@ pub struct NewPerson {
     pub name: String,
     /// The address to sign in with.
     pub email: String,
-    /// What they may do.
+    /// Role of the person.
     pub role: Role,
     /// The digest of their password (PHC string), made beforehand: it takes long. Empty: none yet, so no sign-in.
     pub password_hash: String,
@@ -42,7 +42,7 @@ pub struct PersonDetails {
     pub name: String,
     /// The address to sign in with.
     pub email: String,
-    /// What they may do.
+    /// Role of the person.
     pub role: Role,
     /// What they can do at a car, such as `machine-polishing`.
     pub skills: BTreeSet<Code>,
@@ -55,9 +55,9 @@ pub struct PersonDetails {
 pub struct Person {
     /// Their id.
     pub id: PersonId,
-    /// Counts the changes.
+    /// Version, which every change raises by one.
     pub version: i64,
-    /// What is known.
+    /// Details of the account.
     pub details: PersonDetails,
     /// Whether they may sign in and are given work.
     pub active: bool,

@@ -32,7 +32,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     config.service(preview).service(create).service(list).service(show).service(accept);
 }
 
-/// A state as it travels.
+/// A state as it is sent over HTTP.
 type StateWord = Word<ProposalState>;
 
 /// The most quotes, or overruns, in one question.
@@ -85,7 +85,7 @@ impl ProposalBody {
         let minute = |at: Instant| at.0.minute();
         let other = |body: AnotherBody| Another {
             quote: QuoteId::new(body.quote_id),
-            // A moment within a minute is asked from the next whole one on.
+            // A time within a minute is rounded up to the next whole minute.
             from: body.from.map(|at| at.0.plus_ms(59_999).minute()),
             due: body.due.map(minute),
             latest: body.latest.map(minute),

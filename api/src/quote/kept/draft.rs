@@ -106,10 +106,10 @@ fn yes() -> bool {
 }
 
 impl QuoteDraft {
-    /// Reads a kept draft.
+    /// Reads a stored draft.
     ///
     /// # Errors
-    /// If the text is none that this program wrote.
+    /// If the text was not written by this program.
     pub fn parse(text: &str) -> Result<Self, DbError> {
         serde_json::from_str(text).map_err(|error| DbError::Corrupt(format!("a draft: {error}")))
     }

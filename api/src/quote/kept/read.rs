@@ -56,7 +56,7 @@ impl QuoteDocument {
     /// Reads the stored text.
     ///
     /// # Errors
-    /// If the text is none that this program wrote.
+    /// If the text was not written by this program.
     pub fn parse(text: &str) -> Result<Self, DbError> {
         serde_json::from_str(text).map_err(corrupt)
     }

@@ -45,7 +45,7 @@ pub struct Listed {
     pub sent_at: Option<UtcTime>,
     /// Time when the offer expires.
     pub holds_until: Option<UtcTime>,
-    /// Counts the changes.
+    /// Version, which every change raises by one.
     pub version: i64,
     /// Time when the record was made.
     pub created_at: UtcTime,

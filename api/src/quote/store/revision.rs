@@ -37,14 +37,14 @@ pub(in crate::quote) struct Basis {
     pub(in crate::quote) menu: String,
     /// What was believed of its steps, as that feature writes it; nothing in what was sent before that was kept.
     pub(in crate::quote) beliefs: Option<String>,
-    /// How each line's price was made, in full, as JSON; nothing in what was sent before that was kept.
+    /// Full explanation of each line's price, as JSON; `None` in variations sent before this was stored.
     pub(in crate::quote) explanation: Option<String>,
 }
 
 /// What was frozen when a revision was sent, but for its basis.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(in crate::quote) struct Frozen {
-    /// The sealed document, canonical.
+    /// The sealed document as canonical JSON.
     pub(in crate::quote) document: String,
     /// Its digest.
     pub(in crate::quote) digest: String,

@@ -36,7 +36,7 @@ pub struct SignedQuote {
     pub revision: u32,
     /// That revision's id.
     pub revision_id: RevisionId,
-    /// The sign-off that agreed it.
+    /// The sign-off with which it was agreed.
     pub signoff: SignoffId,
     /// Time when it was signed.
     pub signed_at: UtcTime,
@@ -56,13 +56,13 @@ pub struct SignedQuote {
     pub lines: Vec<SignedLine>,
     /// The document of the lines taken, with the discounts on the whole.
     pub document: Document,
-    /// Its figures.
+    /// Totals of the document.
     pub totals: Totals,
-    /// The deposit that was agreed, with tax.
+    /// Agreed deposit, with tax.
     pub deposit: Option<Money>,
     /// No work before this moment, because the customer can still withdraw and has not agreed to an earlier start.
     pub not_before: Option<Minute>,
-    /// The whole as the customer read it.
+    /// The whole document as the customer read it.
     pub shown: QuoteDocument,
 }
 

@@ -22,7 +22,7 @@ pub(crate) use hours::{StretchBody, StretchView, stretches};
 type DayWord = Word<DayOfWeek>;
 /// A category of EN 16931-1 as it travels.
 type CategoryWord = Word<Category>;
-/// A way of prices as it travels.
+/// A price display as it is sent over HTTP.
 type PricesWord = Word<Prices>;
 /// A basis of tax as it travels.
 type BasisWord = Word<Basis>;

@@ -34,9 +34,9 @@ pub struct BayDetails {
 pub struct Bay {
     /// Its id.
     pub id: BayId,
-    /// Counts the changes.
+    /// Version, which every change raises by one.
     pub version: i64,
-    /// What is known.
+    /// Details of the bay.
     pub details: BayDetails,
     /// Time when the record was made.
     pub created_at: UtcTime,

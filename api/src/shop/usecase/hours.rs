@@ -25,7 +25,7 @@ pub const MOST_HOURS: usize = 42;
 pub struct Week {
     /// Stretches of hours, by day and beginning.
     pub hours: Vec<(DayOfWeek, DayHours)>,
-    /// Counts the changes.
+    /// Version, which every change raises by one.
     pub version: i64,
 }
 
@@ -45,9 +45,9 @@ pub struct ClosureDetails {
 pub struct Closure {
     /// Its id.
     pub id: ClosureId,
-    /// Counts the changes.
+    /// Version, which every change raises by one.
     pub version: i64,
-    /// What is known.
+    /// Details of the closure.
     pub details: ClosureDetails,
     /// Time when the record was made.
     pub created_at: UtcTime,

@@ -1,4 +1,4 @@
-//! What the shop has over a stretch of time, as the rules of scheduling see it.
+//! The shop's time over a period, as the rules of scheduling read it.
 
 use baywright_domain::calendar::{Dates, OpeningHours, Weekly, Zone, ZoneRules};
 use baywright_domain::schedule::Bay;

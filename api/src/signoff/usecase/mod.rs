@@ -89,7 +89,7 @@ pub struct Link {
     pub ends_at: UtcTime,
     /// Time when its one use happened, in person.
     pub used_at: Option<UtcTime>,
-    /// Time when it was taken back.
+    /// Time when it was revoked.
     pub revoked_at: Option<UtcTime>,
 }
 
@@ -107,7 +107,7 @@ pub struct Signoff {
     pub id: SignoffId,
     /// What was signed.
     pub subject: Subject,
-    /// The sealed document, canonical.
+    /// The sealed document as canonical JSON.
     pub document: String,
     /// Its digest.
     pub document_digest: String,

@@ -33,7 +33,7 @@ pub fn create(tx: &mut Tx<'_>, quote: &QuoteId, draft: &VariationDraft) -> Done<
     show(tx, &id)
 }
 
-/// Replaces what a draft says.
+/// Replaces the content of a draft.
 pub fn replace_draft(tx: &mut Tx<'_>, id: &VariationId, seen: Seen, draft: &VariationDraft) -> Done<Shown> {
     let variation = find(tx, id)?;
     seen.check(variation.version)?;

@@ -39,7 +39,7 @@ pub fn take_over(tx: &mut Tx<'_>, kept: &Vehicle, gone: &Vehicle) -> Done<(Vehic
     Ok((indexed(tx, &kept.id)?, fields))
 }
 
-/// Gives back what was taken over, so far as it still stands as it was taken over.
+/// Removes what was taken over, as far as it has not changed since.
 pub fn give_back(tx: &mut Tx<'_>, kept: &Vehicle, gone: &Vehicle, fields: &[String]) -> Done<(Vehicle, Vehicle)> {
     gone.state().go(RecordMove::Separate)?;
     let mut details = kept.details.clone();

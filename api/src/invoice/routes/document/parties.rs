@@ -7,7 +7,7 @@ use utoipa::ToSchema;
 use crate::http::wire::{Line, Reference, Word};
 use crate::invoice::kept::{InvoiceBuyer, InvoiceSeller};
 
-/// A kind of customer as it travels.
+/// A kind of customer as it is sent over HTTP.
 type BuyerKindWord = Word<CustomerKind>;
 
 /// Studio that issues the invoice.
