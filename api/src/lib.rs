@@ -1,8 +1,8 @@
 //! Baywright: the back-office service of a small vehicle-detailing studio, from the first call to the paid invoice.
 //!
-//! In reading order: [`platform`] is what every feature stands on, and [`http`] what every route stands on; each feature
-//! has a folder with the same few files (`usecase`, `store`, `jobs`, and above them `routes` and `pages`); [`features`]
-//! lists their jobs, [`server`] their routes and pages, which it puts together; [`cli`] is what a person types. The rules
+//! In reading order: [`platform`] is the base of every feature, and [`http`] the base of every route; each feature has
+//! a folder with the same few files (`usecase`, `store`, `jobs`, and above them `routes` and `pages`); [`features`]
+//! lists their jobs, [`server`] their routes and pages, and composes them; [`cli`] is the command line. The rules
 //! themselves are in the crate `baywright_domain`.
 
 pub mod access;

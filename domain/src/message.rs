@@ -24,7 +24,7 @@ words! {
     pub enum MessageMove("message move") {
         /// Take it up for a try.
         TakeUp = "TAKE_UP" "taken up",
-        /// The mail server took it.
+        /// The mail server accepted it.
         Deliver = "DELIVER" "delivered",
         /// The try failed, or whoever sent it vanished; another will follow.
         PutBack = "PUT_BACK" "put back",

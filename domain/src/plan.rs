@@ -128,7 +128,7 @@ pub struct PlannedStep {
     pub two_hands: Option<Decimal>,
     /// Number of people it keeps busy: the second person is there for setting up and clearing up too.
     pub hands: Hands,
-    /// What must pass after it.
+    /// Minimum wait after it.
     pub wait: Wait,
     /// Whether it may stop and go on later.
     pub split: Option<Split>,
@@ -138,7 +138,7 @@ pub struct PlannedStep {
     pub features: Vec<Code>,
     /// What it takes of products, with the mixes.
     pub products: Vec<Measured>,
-    /// What to be careful of.
+    /// Cautions for work on the car.
     pub cautions: Vec<Caution>,
     /// The services that need it.
     pub services: Vec<Code>,

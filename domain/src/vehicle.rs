@@ -72,7 +72,7 @@ words! {
 }
 
 words! {
-    /// What the odometer counts.
+    /// Unit of the odometer.
     pub enum OdometerUnit("odometer unit") {
         /// Kilometres.
         Kilometres = "KM" "km",
@@ -153,7 +153,7 @@ pub struct Car {
     pub size: SizeClass,
     /// How much extra work it needs.
     pub condition: ConditionClass,
-    /// What drives it.
+    /// Powertrain of the vehicle.
     pub powertrain: Powertrain,
 }
 

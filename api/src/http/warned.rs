@@ -1,4 +1,4 @@
-//! Warnings as the answer to a change carries them, in its field `warnings`.
+//! Warnings in the answer to a change, in its field `warnings`.
 
 use serde::Serialize;
 use serde_json::{Map, Value};

@@ -16,7 +16,7 @@ use crate::platform::paging::Paging;
 use crate::platform::tx::Tx;
 use crate::schema::invoice;
 
-/// States with something to pay.
+/// States with an unpaid amount.
 const OPEN: [&str; 2] = [State::Issued.as_str(), State::PartPaid.as_str()];
 
 #[derive(Queryable, Selectable)]
@@ -67,7 +67,7 @@ impl Row {
     }
 }
 
-/// What issuing adds to the row.
+/// Columns that issuing fills.
 pub(super) struct Seal<'a> {
     pub(super) series: &'a str,
     pub(super) year: i32,
@@ -263,7 +263,7 @@ pub(super) fn sealed(tx: &mut Tx<'_>, after: &str, most: i64) -> Stored<Vec<(Str
         .load(tx.conn)?)
 }
 
-/// Writes a draft without its customer.
+/// Stores a draft with the customer's data removed.
 pub(super) fn blank_draft(tx: &mut Tx<'_>, old: &Invoice, buyer_name: &str, text: &str) -> Stored<()> {
     let mine = rows_of_shop!(invoice, tx).filter(invoice::id.eq(old.id.as_str()));
     diesel::update(mine)

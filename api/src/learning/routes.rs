@@ -23,9 +23,9 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     config.service(steps).service(take);
 }
 
-/// Whose jobs an estimate comes from, as it travels.
+/// Source of an estimate as it is sent over HTTP.
 type GroundsWord = Word<Grounds>;
-/// Reason why nothing was learned, as it travels.
+/// Reason for leaving a job out, as it is sent over HTTP.
 type OutlierWord = Word<Outlier>;
 /// A size class as it travels.
 type SizeWord = Word<SizeClass>;
@@ -152,7 +152,7 @@ struct TakenBudget {
 
 crate::versioned!(TakenBudget);
 
-/// A factor with as many decimals as people read.
+/// A factor, rounded to the decimals that people read.
 fn factor(exact: Decimal) -> Number {
     Number(exact.round_dp_with_strategy(3, RoundingStrategy::MidpointAwayFromZero))
 }

@@ -77,14 +77,14 @@ impl From<Merge> for MergeView {
     }
 }
 
-/// Merges another record into the one of the address.
+/// Merges another record into the record that the address names.
 async fn merge<R: Mergeable>(call: Call<Desk>, id: Path<String>, seen: Seen, body: Body<MergeBody>) -> Answer {
     let MergeBody { other_id, other_version } = body.value;
     let (id, other) = (R::Id::from(id.into_inner()), R::Id::from(other_id.into_string()));
     call.change(move |tx| Ok(MergeView::from(usecase::merge::<R>(tx, &id, seen, &other, other_version)?))).await
 }
 
-/// Takes the merge of the record of the address back.
+/// Undoes the merge of the record that the address names.
 async fn undo<R: Mergeable>(call: Call<Desk>, id: Path<String>, seen: Seen) -> Answer {
     let id = R::Id::from(id.into_inner());
     call.change(move |tx| Ok(MergeView::from(usecase::undo::<R>(tx, &id, seen)?))).await

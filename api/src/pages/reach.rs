@@ -1,6 +1,6 @@
-//! How to reach a studio.
+//! Contact details of a studio.
 
-/// How to reach a studio.
+/// Contact details of a studio.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Reach {
     /// The studio's name.

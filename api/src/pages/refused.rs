@@ -1,4 +1,4 @@
-//! A "no" as a page, for people who came with a browser. Programs get problem details.
+//! Refusals as pages, for people who use a browser. Programs get problem details.
 
 use actix_web::body::BoxBody;
 use actix_web::dev::{ServiceRequest, ServiceResponse};
@@ -24,11 +24,10 @@ struct RefusedPage<'a> {
     request_id: &'a str,
 }
 
-/// Turns a problem into a page if the client would rather have one. What the API document describes answers as it says
-/// there, whoever asks.
+/// Turns a problem into a page if the client prefers one. Addresses in the API document always answer as it says.
 ///
 /// # Errors
-/// What the service behind it can't answer.
+/// The case that the service behind it can't answer.
 pub async fn for_browsers(
     request: ServiceRequest,
     next: Next<BoxBody>,
@@ -50,7 +49,7 @@ pub async fn for_browsers(
     Ok(answer.map_body(|_, _| BoxBody::new(text)))
 }
 
-/// The page, or nothing if it does not render: a defect.
+/// The page, or `None` if it does not render, which is a defect.
 fn page(problem: &ProblemBody, address: &str, headers: &HeaderMap) -> Option<String> {
     let status = StatusCode::from_u16(problem.status).ok()?;
     let seconds = headers.get(RETRY_AFTER).and_then(|value| value.to_str().ok()).unwrap_or("a few");
@@ -81,7 +80,7 @@ fn page(problem: &ProblemBody, address: &str, headers: &HeaderMap) -> Option<Str
     page.render().inspect_err(|error| tracing::error!(%error, "a page did not render")).ok()
 }
 
-/// Where to go from here: once more, to the customer's own page, or to the start.
+/// The next link: try again, the customer's own page, or the start.
 fn way_on(status: StatusCode, address: &str) -> (&'static str, String) {
     let path = address.split('?').next().unwrap_or_default();
     if matches!(status, StatusCode::TOO_MANY_REQUESTS | StatusCode::SERVICE_UNAVAILABLE) {

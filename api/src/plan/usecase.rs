@@ -25,7 +25,7 @@ pub struct Plan {
     pub id: PlanId,
     /// The quote whose work it is.
     pub quote: QuoteId,
-    /// Which plan of the quote: 1 is the first, the highest one counts.
+    /// Number of the plan within the quote, from 1; the highest one applies.
     pub number: u32,
     /// The signed revision.
     pub revision: RevisionId,
@@ -39,7 +39,7 @@ pub struct Plan {
     pub deposit: Option<Money>,
     /// Number of people it is for: one if nothing was stored, or if no step allows two.
     pub hands: Hands,
-    /// The plan as it is kept, or as so many hands do it.
+    /// The stored plan, for the number of people.
     pub form: PlanForm,
     /// Time when it was made.
     pub created_at: UtcTime,
@@ -58,7 +58,7 @@ impl Plan {
         Ok(self.form.read()?)
     }
 
-    /// What was believed of the work when the plan was made; none in plans made before that was kept.
+    /// Estimates of the work from the time when the plan was made; `None` in plans made before this was stored.
     pub fn outlook(&self) -> Done<Option<Outlook>> {
         Ok(self.form.outlook()?)
     }
@@ -91,8 +91,8 @@ pub fn step_names(tx: &mut Tx<'_>, plans: &[PlanId]) -> Done<BTreeMap<(PlanId, S
     Ok(names)
 }
 
-/// Makes and keeps the plan of what is agreed on a quote now; the latest one stays if it was made of the same. None if
-/// no step takes time.
+/// Makes and stores the plan of what is agreed on a quote now; the latest one stays if it was made from the same.
+/// `None` if no step takes time.
 ///
 /// # Errors
 /// 409 if nothing is signed; 422 if the steps can't be put in order.
@@ -125,6 +125,6 @@ pub fn renew(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Option<Plan>> {
     Ok(Some(show(tx, &id)?))
 }
 
-/// What this feature holds on a customer: the order of the work, which names nobody.
+/// Data that this feature holds about a customer: the order of the work, which identifies nobody.
 pub const HOLDER: Holder =
     Holder { feature: "plan", held: &[Held::of_customer("plan")], forget: |_, _| Ok(Left::default()) };

@@ -10,7 +10,7 @@ use clap::{Args, CommandFactory, FromArgMatches, Parser};
 use environment::{BadEnvironment, Environment};
 use secrecy::SecretString;
 
-/// The fewest characters of the token for the metrics.
+/// Minimum number of characters of the token for the metrics.
 const METRICS_TOKEN_LETTERS: usize = 16;
 
 /// Settings that every command shares.
@@ -67,12 +67,12 @@ pub struct Config {
     /// Mail settings
     #[command(flatten)]
     pub mail: Mail,
-    /// Folder for photographs and mails: that of `--data`, set by whoever starts the service
+    /// Folder for photographs and mails: that of `--data`, set by the code that starts the service
     #[arg(skip)]
     pub data: PathBuf,
 }
 
-/// How mail leaves.
+/// Settings for sending mail.
 #[derive(Debug, Clone, Default, Args)]
 pub struct Mail {
     /// Mail server; without one, mails are written as .eml files to the folder mail under --data
@@ -113,7 +113,7 @@ pub enum Security {
     None,
 }
 
-/// What is wrong with the settings, and how to mend it.
+/// Fault of the settings, with how to correct it.
 #[derive(Debug, thiserror::Error)]
 pub enum BadConfig {
     /// Links in mails would not work.
@@ -125,25 +125,25 @@ pub enum BadConfig {
          key"
     )]
     TokenKey,
-    /// A key before none.
+    /// A former key without a current one.
     #[error("--former-token-key needs --token-key: without it, rotate keys with `baywright keys`")]
     FormerKeyAlone,
-    /// The token would be guessed.
+    /// The token could be guessed.
     #[error(
         "--metrics-token must have at least {METRICS_TOKEN_LETTERS} characters; leave it out so that only this machine \
          can read /metrics"
     )]
     MetricsToken,
-    /// No log would be written as it was meant.
+    /// The log would not be written as intended.
     #[error("--log can't be read: write a level such as info, or levels for parts such as info,access=warn")]
     Log,
-    /// Half of a sign-in.
+    /// A user without a password, or the reverse.
     #[error("--smtp-user and --smtp-password belong together: give both or neither")]
     MailSignIn,
-    /// A password in the clear.
+    /// A password would be sent unencrypted.
     #[error("--smtp-security none sends no password: leave --smtp-user out, or use starttls or tls")]
     PlainPassword,
-    /// No address.
+    /// The sender is not a mail address.
     #[error("--mail-from must be an email address such as studio@example.com")]
     MailFrom,
 }
@@ -151,10 +151,10 @@ pub enum BadConfig {
 /// Reason why the environment gives no settings.
 #[derive(Debug, thiserror::Error)]
 pub enum Unreadable {
-    /// A variable's value is none of its setting.
+    /// A variable's value is not valid for its setting.
     #[error(transparent)]
     Value(#[from] clap::Error),
-    /// A secret's file.
+    /// The file of a secret can't be read, or a variable is unknown.
     #[error(transparent)]
     Environment(#[from] BadEnvironment),
 }
@@ -168,16 +168,16 @@ struct Alone {
 }
 
 impl Config {
-    /// The settings that the environment gives, for commands that take none of their own.
+    /// The settings from the environment, for commands that have no such flags.
     ///
     /// # Errors
-    /// Which variable can't be read.
+    /// The variable that can't be read.
     pub fn of_environment() -> Result<Self, Unreadable> {
         let command = Environment::own().fill(Alone::command())?;
         Ok(Alone::from_arg_matches(&command.try_get_matches_from(["baywright"])?)?.config)
     }
 
-    /// Checks what the flags' own types can't.
+    /// Checks rules that the types of the flags can't.
     ///
     /// # Errors
     /// [`BadConfig`] with what to do.

@@ -178,7 +178,7 @@ impl ProposedJobForm {
     /// The place that it would have, as the rules know it.
     ///
     /// # Errors
-    /// If it holds what this program can't have written.
+    /// If it contains something that this program can't have written.
     pub fn placement(&self) -> Result<Placement, DbError> {
         Ok(Placement {
             bay: self.after.bay_id.clone(),

@@ -35,9 +35,9 @@ pub struct Details {
     pub size: SizeClass,
     /// What its paint is.
     pub paint: PaintType,
-    /// What drives it.
+    /// Powertrain of the vehicle.
     pub powertrain: Powertrain,
-    /// What its odometer counts.
+    /// Unit of its odometer.
     pub odometer_unit: OdometerUnit,
     /// Notes of the shop.
     pub notes: String,

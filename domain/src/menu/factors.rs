@@ -21,7 +21,7 @@ pub struct Factors {
     pub condition: ByCondition<Decimal>,
     /// The price of an hour of one person.
     pub labour_rate: Money,
-    /// Prices are rounded up to a whole number of these.
+    /// Step to which prices are rounded up.
     pub price_step: Money,
 }
 

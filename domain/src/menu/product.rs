@@ -91,12 +91,12 @@ impl Product {
     }
 }
 
-/// What the amount of a product goes by.
+/// Basis of the amount of a product.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Basis {
     /// So many square metres of a medium car.
     Area(Decimal),
-    /// So many things, such as four wheels.
+    /// Number of pieces, such as four wheels.
     Count(Decimal),
 }
 

@@ -18,7 +18,7 @@ pub struct StepUse {
     pub minutes: Option<Minutes>,
 }
 
-/// How a service is priced.
+/// Pricing of a service.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Price {
     /// By size class; a class without a price isn't offered, which [`Menu::faults`](super::Menu::faults) reports.

@@ -122,7 +122,7 @@ pub struct Step {
     pub skills: Vec<Code>,
     /// Features that the bay must have, such as `cover` or `dust-free`.
     pub features: Vec<Code>,
-    /// What must pass after it.
+    /// Minimum wait after it.
     pub wait: Wait,
     /// Whether it may stop and go on later.
     pub split: Option<Split>,
@@ -130,7 +130,7 @@ pub struct Step {
     pub setup: Setup,
     /// What it takes of products.
     pub doses: Vec<Dose>,
-    /// What to be careful of.
+    /// Cautions for work on the car.
     pub cautions: Vec<Caution>,
     /// Steps that must be finished before it, if the car gets them at all.
     pub after: Vec<Code>,

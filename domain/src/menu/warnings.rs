@@ -18,7 +18,7 @@ use crate::vehicle::{BySize, Car, Powertrain, SizeClass};
 /// A price above so many hours of labour is taken for a slip of the finger (common practice, no source).
 const MOST_HOURS: u32 = 200;
 
-/// What the shop's people and bays can do.
+/// Skills of the shop's people and features of its bays.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Abilities {
     /// The skills of each person who works at cars.

@@ -21,7 +21,7 @@ pub enum Rest {
 }
 
 impl Rest {
-    /// Minutes of work that are left, with setting up and clearing up.
+    /// Remaining minutes of work, including setting up and clearing up.
     pub fn minutes(&self) -> Minutes {
         match self {
             Self::Work(plan) => plan.steps().iter().fold(Minutes::ZERO, |sum, step| sum + step.minutes),

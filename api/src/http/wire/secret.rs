@@ -1,11 +1,11 @@
-//! Passwords and tokens as they are sent in.
+//! Passwords and tokens in requests.
 
 use serde::{Deserialize, Deserializer};
 
 use super::{described, string};
 use crate::platform::secret::{self, MOST};
 
-/// A password or a token, to the character as it was sent: not trimmed, and shown by no log line.
+/// A password or a token, exactly as it was sent: not trimmed, and never logged.
 #[derive(Debug, Clone)]
 pub struct Secret(pub secret::Secret);
 

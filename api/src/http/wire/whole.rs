@@ -38,7 +38,7 @@ impl<const MIN: u32, const MAX: u32> Whole<MIN, MAX> {
 
 /// Types that numbers of requests are kept in.
 pub trait Bounded {
-    /// The largest of them.
+    /// The largest value of the type.
     const LARGEST: Self;
 }
 

@@ -1,4 +1,4 @@
-//! What a request says of an inspection.
+//! Bodies of requests about inspections.
 
 use baywright_domain::id::{PhotoId, VehicleId};
 use baywright_domain::inspection::{Finding, Grade, InspectionStage, PanelReadings};
@@ -124,7 +124,7 @@ fn photos(ids: Vec<Reference>) -> Vec<PhotoId> {
 }
 
 impl InspectionBody {
-    /// Checks what single values can't, and gives the vehicle and what was found.
+    /// Checks rules that concern several values, and returns the vehicle and the details.
     pub fn checked(self) -> Result<(VehicleId, Details), Refused> {
         at_most("/findings", self.findings.len(), MOST_FINDINGS)?;
         at_most("/readings", self.readings.len(), MOST_PANELS)?;

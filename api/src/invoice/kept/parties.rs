@@ -1,4 +1,4 @@
-//! Who sells and who buys, frozen with the invoice.
+//! Seller and buyer, frozen with the invoice.
 
 use baywright_domain::customer::CustomerKind;
 use serde::{Deserialize, Serialize};
@@ -49,7 +49,7 @@ pub struct InvoiceBuyer {
 }
 
 impl InvoiceDocument {
-    /// The document of a draft whose buyer was erased, under that name.
+    /// The document of a draft whose buyer was erased; `name` replaces the buyer's name.
     #[must_use]
     pub fn without_buyer(mut self, name: &str) -> Self {
         let (id, kind) = (self.buyer.id, self.buyer.kind);

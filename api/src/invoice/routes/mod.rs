@@ -134,7 +134,7 @@ impl Versioned for InvoiceWithDocument {
 }
 
 impl InvoiceView {
-    /// The invoice on that day.
+    /// The invoice as of that day.
     fn of(invoice: &Invoice, currency: Currency, today: chrono::NaiveDate) -> Self {
         let amount = |money: Money| Amount::of(money, currency);
         let account = invoice.account;

@@ -38,23 +38,23 @@ pub struct Invoice {
     pub version: i64,
     /// Id of the customer.
     pub customer: CustomerId,
-    /// The signed quote it was made of.
+    /// Id of the signed quote that it is for; `None` if there is none.
     pub quote: Option<QuoteId>,
-    /// Its state, what is open and what is paid.
+    /// State, unpaid and paid amount.
     pub account: Account,
-    /// What was given up.
+    /// Amount that was written off.
     pub written_off: Money,
     /// Its number.
     pub number: Option<String>,
     /// The buyer's name.
     pub buyer_name: String,
-    /// The day it was issued.
+    /// Issue date.
     pub issued_on: Option<NaiveDate>,
-    /// The last day to pay in time.
+    /// Due date, the last day to pay in time.
     pub due_on: Option<NaiveDate>,
-    /// What is to be paid.
+    /// Amount due for payment.
     pub payable: Money,
-    /// The document as it is written, sealed once the invoice is issued.
+    /// The document as text, sealed once the invoice is issued.
     pub text: String,
     /// SHA-256 of the sealed document.
     pub digest: Option<String>,
@@ -80,11 +80,11 @@ pub struct Wanted {
     pub states: Vec<State>,
     /// Limits the list to one customer.
     pub customer: Option<CustomerId>,
-    /// Only those of this quote.
+    /// Limits the list to invoices of this quote.
     pub quote: Option<QuoteId>,
-    /// Only the one of this number.
+    /// Limits the list to the invoice with this number.
     pub number: Option<String>,
-    /// Only those with something open whose last day was before this one.
+    /// Limits the list to invoices with an unpaid amount whose due date is before this date.
     pub due_before: Option<NaiveDate>,
 }
 
@@ -104,7 +104,8 @@ pub fn show(tx: &mut Tx<'_>, id: &InvoiceId) -> Done<Invoice> {
     Ok(store::find(tx, id)?.ok_or_else(|| Refused::not_found("invoice"))?)
 }
 
-/// What this feature holds on a customer: issued invoices, which are kept, and drafts, which lose the customer.
+/// Data that this feature holds about a customer: issued invoices, which are kept, and drafts, from which the
+/// customer's data is removed.
 pub const HOLDER: Holder = Holder { feature: "invoice", held: &[Held::of_customer("invoice")], forget };
 
 fn forget(tx: &mut Tx<'_>, leaving: &Leaving) -> Done<Left> {

@@ -54,7 +54,7 @@ pub fn send(tx: &mut Tx<'_>, id: &InvoiceId, seen: Seen) -> Done<Invoice> {
     show(tx, id)
 }
 
-/// What the mail says: the whole invoice.
+/// Content of the mail: the whole invoice.
 fn notice(document: &InvoiceDocument, number: &str) -> Notice {
     let fact = |label: &str, value: Option<String>| value.map(|value| (label.to_owned(), value));
     let seller = &document.seller;
@@ -96,8 +96,8 @@ fn notice(document: &InvoiceDocument, number: &str) -> Notice {
     }
 }
 
-/// Lines, what is taken off, VAT and total, as a table that adds up: VAT comes on top of prices without it, and is part of
-/// those with it.
+/// Lines, discounts, VAT and total, as a table that adds up: VAT is added to prices without it, and is part of prices
+/// with it.
 fn lines(document: &InvoiceDocument) -> Vec<Line> {
     let mut lines: Vec<Line> = document.lines.iter().map(line).collect();
     for allowance in &document.allowances {

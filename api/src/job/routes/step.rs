@@ -72,7 +72,7 @@ fn view(tx: &mut Tx<'_>, job: &Job, step: &Step) -> Done<StepView> {
     Ok(StepView::of(job, step, &plan.form, tx.now))
 }
 
-/// Changes the step of that address; answers with the step as it then stands.
+/// Changes the step at that address; returns the step after the change.
 pub(super) async fn go(
     call: Call<Crew>,
     (id, code): (JobId, menu::Code),
@@ -100,7 +100,7 @@ pub(super) async fn show(call: Call<Crew>, path: Path<(String, String)>, known: 
             Ok((view(tx, &job, step)?, !step.step.state.is_settled()))
         })
         .await?;
-    // A clock runs, and other steps let this one begin, without a change of its version.
+    // A step changes without a change of its version while its clock runs, or when other steps let it begin.
     let known = if changes { IfNoneMatch::default() } else { known };
     Ok(item(&view, &known))
 }

@@ -217,7 +217,7 @@ impl From<Listed> for JobHead {
 }
 
 impl JobView {
-    /// The job with what its plan says.
+    /// The job with the details of its plan.
     pub(super) fn of(job: &Job, plan: &PlanForm, now: UtcTime) -> Self {
         let head = JobHead {
             id: Reference::from(&job.id),
@@ -234,7 +234,7 @@ impl JobView {
 }
 
 impl StepView {
-    /// The step with what the plan says of it.
+    /// The step with the details of the plan.
     pub(super) fn of(job: &Job, step: &Step, plan: &PlanForm, now: UtcTime) -> Self {
         let rules = &step.step;
         let planned: Option<&PlanStepForm> = plan.steps.iter().find(|planned| planned.code == rules.code.as_str());

@@ -16,9 +16,9 @@ use crate::platform::tx::Tx;
 /// Which jobs a list holds.
 #[derive(Debug, Clone, Default)]
 pub struct Wanted {
-    /// Only those of whoever asks; a technician sees no others anyhow.
+    /// Limits the list to the jobs of the signed-in person; a technician sees no others in any case.
     pub mine: bool,
-    /// Only cars that stand in their bay and aren't ready.
+    /// Limits the list to cars that are in their bay and not ready.
     pub open: bool,
 }
 
@@ -45,7 +45,7 @@ impl Listed {
         self.steps.iter().filter(|state| state.is_settled()).count()
     }
 
-    /// How far it is, as [`baywright_domain::job::Job::state`] says it.
+    /// State of the job, as [`baywright_domain::job::Job::state`] defines it.
     pub fn state(&self) -> JobState {
         JobState::of(self.steps.iter().copied())
     }

@@ -11,12 +11,12 @@ use crate::platform::refusal::Refused;
 
 crate::words! { BasisKind => "DoseBasis" }
 
-/// What the amount of a product goes by.
+/// Basis of the amount of a product.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum BasisKind {
     /// Square metres of a medium car.
     Area,
-    /// So many things, such as four wheels.
+    /// Number of pieces, such as four wheels.
     Count,
 }
 

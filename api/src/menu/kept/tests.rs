@@ -1,4 +1,4 @@
-//! Menus of every form that was ever kept are read, and the newest is written as it was.
+//! Menus of every form that was ever stored can be read, and the newest is written unchanged.
 
 use baywright_domain::menu::Price;
 use serde_json::Value;
@@ -20,7 +20,7 @@ const FROZEN: [&str; 4] = [
     include_str!("../../../../tests/data/kept/frozen-menu-4.json"),
 ];
 
-/// The text that the program keeps of a file.
+/// The text that the program stores for a file.
 fn kept(file: &str) -> String {
     canonical(&serde_json::from_str::<Value>(file).unwrap()).unwrap()
 }

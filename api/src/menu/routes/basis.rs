@@ -1,4 +1,4 @@
-//! Changing the menu between prices with tax and without.
+//! Changing the tax basis of the menu's prices.
 
 use actix_web::post;
 use serde::{Deserialize, Serialize};

@@ -52,7 +52,7 @@ impl<T> Versioned for Drafted<T> {
     }
 }
 
-/// The item of that code out of the draft's list.
+/// The item with that code from the draft's list.
 fn drafted<T>(draft: &Draft, list: &[T], wanted: impl Fn(&T) -> bool) -> Done<Drafted<T>>
 where
     T: Clone,

@@ -1,4 +1,4 @@
-//! What a choice would cost: the desk's preview.
+//! Prices of a choice: the desk's preview.
 
 use actix_web::post;
 use baywright_domain::menu;
@@ -34,7 +34,7 @@ pub type ItemKindWord = Word<ItemKind>;
 /// A word for [`ExplainedKind`].
 pub type ExplainedWord = Word<ExplainedKind>;
 
-/// What of the menu is chosen.
+/// Item of the menu that is chosen.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum ItemKind {
     /// A service.
@@ -223,7 +223,7 @@ impl PriceView {
 }
 
 impl PriceLineView {
-    /// None for a line that is no item of the menu, which a preview has none of.
+    /// `None` for a line that is not an item of the menu, which a preview never has.
     fn of(line: &PricedLine, currency: Currency) -> Option<Self> {
         let (kind, code) = match &line.item {
             Item::Service(code) => (ItemKind::Service, code),

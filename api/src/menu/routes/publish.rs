@@ -177,6 +177,6 @@ async fn show(call: Call<Accounts>, id: Path<String>) -> Answer {
         let in_force = usecase::is_in_force(tx, &id)?;
         Ok(PublishedMenuView { revision: MenuRevisionView::of(revision, in_force), menu })
     });
-    // Whether it is in force changes with time alone, so that a tag would not tell.
+    // Whether it is in force changes with time alone, so a tag would not show it.
     Ok(item(&view.await?, &IfNoneMatch::default()))
 }

@@ -29,7 +29,8 @@ struct Row {
     updated_at: i64,
 }
 
-/// Everyone in the shop, in the order they were added, with skills and shifts: three queries, however many there are.
+/// Everyone in the shop, in the order in which they were added, with skills and shifts: three queries, however many
+/// people there are.
 pub(in crate::people) fn all(tx: &mut Tx<'_>) -> Stored<Vec<Person>> {
     let shop = tx.studio.id.as_str();
     let rows: Vec<Row> =

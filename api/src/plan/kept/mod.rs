@@ -1,5 +1,5 @@
-//! The work plan as it is kept, as canonical JSON. It has no prices. What was once written is read for ever, so nothing here
-//! refuses a value that was kept; the API answers views of it.
+//! The stored work plan, as canonical JSON. It has no prices. Everything that was ever stored is read for ever, so
+//! nothing here refuses a stored value; the API returns views of it.
 
 mod hands;
 mod outlook;
@@ -35,7 +35,8 @@ pub struct PlanForm {
     pub changeover_bound_minutes: u32,
     /// Whether the order is proven to need the least changeover time.
     pub proven: bool,
-    /// Changeover time that the plain order by stage would need, in minutes; none in plans made before this was counted.
+    /// Changeover time that the plain order by stage would need, in minutes; `None` in plans made before this was
+    /// stored.
     #[serde(default)]
     pub stage_order_changeover_minutes: Option<u32>,
     /// Time from the first step to the end of the last wait, in minutes, without interruptions.
@@ -75,7 +76,7 @@ impl CautionForm {
         Self { hazard, text: caution.text().to_owned() }
     }
 
-    /// Those of the cautions that whoever does the work reads: a plan is the crew's.
+    /// The cautions for the crew, who read the plan.
     fn of_crew(cautions: &[Caution]) -> Vec<Self> {
         cautions.iter().filter(|caution| caution.audience().has_crew()).map(Self::of).collect()
     }
@@ -86,7 +87,7 @@ impl CautionForm {
 }
 
 impl PlanForm {
-    /// The plan as it is kept, with what is believed of it for one person, and for two if a step allows them.
+    /// The plan to be stored, with its estimates for one person, and for two if a step allows them.
     pub fn of(plan: &WorkPlan, outlook: &Outlook, of_two: Option<&Outlook>) -> Self {
         Self::believed(plan, Some(OutlookForm::of(outlook)), of_two.map(OutlookForm::of))
     }
@@ -112,10 +113,10 @@ impl PlanForm {
         }
     }
 
-    /// The rules' own plan back again.
+    /// The plan for the rules.
     ///
     /// # Errors
-    /// If it holds what this program can't have written.
+    /// If it contains something that this program can't have written.
     pub fn read(&self) -> Result<WorkPlan, DbError> {
         let steps = self.steps.iter().map(PlanStepForm::read).collect::<Result<Vec<PlannedStep>, _>>()?;
         let products = self.products.iter().map(ProductAmountForm::read).collect::<Result<Vec<Measured>, _>>()?;
@@ -136,15 +137,15 @@ impl PlanForm {
 }
 
 impl PlanForm {
-    /// Changeover time that the plain order by stage would need, in minutes; the plan's own if it was not counted.
+    /// Changeover time that the plain order by stage would need, in minutes; the plan's own if it was not stored.
     pub fn stage_order_changeover(&self) -> u32 {
         self.stage_order_changeover_minutes.unwrap_or(self.changeover_minutes)
     }
 
-    /// What was believed of the work when the plan was made.
+    /// Estimates of the work from the time when the plan was made.
     ///
     /// # Errors
-    /// If it holds what this program can't have written.
+    /// If it contains something that this program can't have written.
     pub fn outlook(&self) -> Result<Option<Outlook>, DbError> {
         let read = |kept: &OutlookForm| kept.read(Minutes::new(self.attended_minutes), &self.steps);
         self.outlook.as_ref().map(read).transpose()

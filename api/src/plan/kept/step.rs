@@ -1,4 +1,4 @@
-//! One step of the plan, as it is kept.
+//! One stored step of the plan.
 
 use baywright_domain::menu::{Code, Split, Wait, WaitWhen};
 use baywright_domain::plan::{Budget, Hands, PlannedStep};
@@ -82,7 +82,7 @@ pub struct BudgetForm {
     pub hands: Number,
 }
 
-// Plans that were kept before quantities counted had each step once.
+// Plans that were stored before quantities counted have each step once.
 fn once() -> Number {
     Number(Decimal::ONE)
 }

@@ -1,4 +1,4 @@
-//! How much of a product is taken, and how it is mixed, as it is answered.
+//! Amount of a product, and how it is mixed, as the API returns it.
 
 use baywright_domain::menu::Unit;
 use serde::Serialize;

@@ -12,7 +12,7 @@ use crate::plan::kept::{CautionForm, OutlookForm, PlanForm, StepOutlookForm};
 
 /// A hazard as it travels.
 type HazardWord = Word<Hazard>;
-/// Whose jobs an estimate comes from, as it travels.
+/// Source of an estimate as it is sent over HTTP.
 type GroundsWord = Word<Grounds>;
 
 /// Steps of all signed work, each once, in the order in which they are done.

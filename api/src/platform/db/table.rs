@@ -19,14 +19,14 @@ pub struct Table {
     pub(super) key: Vec<String>,
 }
 
-/// Kind of a column, which decides how it is read and written.
+/// Type of a column, which decides how it is read and written.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Kind {
     /// Bytes, written as lower-case hex.
     Bytes,
     /// Text.
     Text,
-    /// Yes or no, if the engine has a type for it; written as 1 or 0.
+    /// A boolean, if the engine has a type for it; written as 1 or 0.
     Truth,
     /// A whole number.
     Whole,

@@ -50,7 +50,7 @@ impl Amount {
             .map_err(|error| Refused::field(format!("{pointer}/amount"), "not_an_amount", format!("{error}.")))
     }
 
-    /// The same, for amounts that may not be below nothing.
+    /// The same, for amounts that must not be negative.
     ///
     /// # Errors
     /// 422 at that pointer.

@@ -82,7 +82,7 @@ impl QuoteDocument {
     /// What it offers, as the rules see it.
     ///
     /// # Errors
-    /// If it holds what this program can't have written.
+    /// If it contains something that this program can't have written.
     pub fn offered(&self) -> Result<Offered, DbError> {
         let currency = self.currency()?;
         let lines = self.lines.iter().map(|line| read_line(line, currency)).collect::<Result<_, _>>()?;

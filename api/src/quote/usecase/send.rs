@@ -285,7 +285,7 @@ pub struct Lapsing {
     pub id: QuoteId,
     /// Which revision is with the customer.
     pub revision: u32,
-    /// What it says.
+    /// Content of the mail.
     pub document: QuoteDocument,
 }
 

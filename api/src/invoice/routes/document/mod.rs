@@ -16,7 +16,7 @@ use crate::invoice::kept::{InvoiceDocument, InvoiceLine};
 
 /// A way of pricing as it travels.
 type PricesWord = Word<Prices>;
-/// What tax is computed on, as it travels.
+/// Basis of the tax as it is sent over HTTP.
 type BasisWord = Word<Basis>;
 /// A way of rounding as it travels.
 type RoundingWord = Word<Rounding>;

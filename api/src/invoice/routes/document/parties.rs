@@ -1,4 +1,4 @@
-//! Who sells and who buys, as it is answered.
+//! Seller and buyer, as the API returns them.
 
 use baywright_domain::customer::CustomerKind;
 use serde::Serialize;

@@ -1,4 +1,4 @@
-//! Packages as they are sent.
+//! Packages in requests.
 
 use serde::Deserialize;
 use utoipa::ToSchema;

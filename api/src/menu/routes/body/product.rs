@@ -1,4 +1,4 @@
-//! Products as they are sent.
+//! Products in requests.
 
 use serde::Deserialize;
 use utoipa::ToSchema;

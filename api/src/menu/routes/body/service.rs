@@ -1,4 +1,4 @@
-//! Services as they are sent.
+//! Services in requests.
 
 use baywright_domain::menu::Service;
 use serde::Deserialize;

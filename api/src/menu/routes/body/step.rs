@@ -1,4 +1,4 @@
-//! Steps as they are sent.
+//! Steps in requests.
 
 use serde::Deserialize;
 use utoipa::ToSchema;
