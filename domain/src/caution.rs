@@ -34,7 +34,7 @@ words! {
         DwellTime = "DWELL_TIME" "dwell time",
         /// Dust from sanding.
         Dust = "DUST" "dust",
-        /// Thin paint under a machine or abrasive. A step with this caution takes paint away: see [`takes_paint`].
+        /// Thin paint under a machine or abrasive. A step with this caution removes paint: see [`takes_paint`].
         ThinPaint = "THIN_PAINT" "thin paint",
         /// Noise and vibration of machines.
         NoiseAndVibration = "NOISE_AND_VIBRATION" "noise and vibration",
@@ -118,7 +118,7 @@ impl Hazard {
     }
 }
 
-/// Whether work with these cautions takes paint away, so that what the gauge read decides whether it is done.
+/// Whether work with these cautions removes paint, so that what the gauge read decides whether it is done.
 pub fn takes_paint(cautions: &[Caution]) -> bool {
     cautions.contains(&Caution::Known(Hazard::ThinPaint))
 }

@@ -120,7 +120,7 @@ impl Money {
         Self(self.0.abs())
     }
 
-    /// Whether it is nothing.
+    /// Whether it is zero.
     pub const fn is_zero(self) -> bool {
         self.0 == 0
     }

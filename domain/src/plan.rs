@@ -159,7 +159,7 @@ impl PlannedStep {
         self.skills.iter().filter(|skill| !skills.contains(*skill)).collect()
     }
 
-    /// Whether it takes paint away, as sanding and compounding do.
+    /// Whether it removes paint, as sanding and compounding do.
     pub fn takes_paint(&self) -> bool {
         takes_paint(&self.cautions)
     }

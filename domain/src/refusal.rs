@@ -60,7 +60,7 @@ pub trait Refusal: core::error::Error {
     /// Stable word for the rule in `kebab-case`, such as `quote-lapsed`; ends the problem's `type`.
     fn code(&self) -> &'static str;
 
-    /// The moment that the text names, if it names one: the edge says it by the clock on the shop's wall instead.
+    /// The moment that the text names, if it names one: the edge says it in the shop's local time instead.
     fn moment(&self) -> Option<DateTime<Utc>> {
         None
     }

@@ -69,7 +69,7 @@ pub struct Schedule {
     pub before_lapse: u8,
     /// Days after the due date of an invoice, for the first, second and third letter; rising.
     pub overdue: [u16; 3],
-    /// The fewest days between two letters about one invoice.
+    /// Minimum number of days between two letters about one invoice.
     pub between_letters: u8,
 }
 

@@ -17,10 +17,10 @@ use crate::vehicle::searchable_registration;
 /// The longest word kept, in characters; longer ones are cut.
 pub const LONGEST: usize = 64;
 
-/// The most words that a search looks at.
+/// Maximum number of words that a search looks at.
 pub const MOST_ASKED: usize = 5;
 
-/// The most words that one record is kept under.
+/// Maximum number of words that one record is kept under.
 pub const MOST_KEPT: usize = 200;
 
 /// Number of the rules by which words are made. Raise it when they change: records are then indexed again.

@@ -60,7 +60,7 @@ pub struct Evidence {
     pub document: String,
     /// SHA-256 of the document, 64 lower-case hex digits.
     pub digest: String,
-    /// The lines that were taken, by place.
+    /// Indexes of the lines that were taken.
     pub choices: Vec<usize>,
     /// The words of consent that were shown.
     pub consent: String,
@@ -68,7 +68,7 @@ pub struct Evidence {
     pub typed_name: String,
     /// What was drawn, if anything.
     pub strokes: Option<Strokes>,
-    /// How the yes was given.
+    /// Way in which it was given.
     pub method: Method,
     /// Person who noted it, if it was given in person or by phone.
     pub noted_by: Option<PersonId>,
@@ -102,17 +102,17 @@ pub struct Offer<'a> {
 /// What the customer answers.
 #[derive(Debug, Clone, Copy)]
 pub struct Acceptance<'a> {
-    /// The digest of what the customer had before them.
+    /// The digest of the document that the customer saw.
     pub digest: &'a str,
-    /// The name as typed.
+    /// Name as it was typed.
     pub typed_name: &'a str,
     /// Whether they ticked that they accept.
     pub intent: bool,
-    /// The optional lines they ticked, by place.
+    /// Indexes of the optional lines that they ticked.
     pub ticked: &'a [usize],
-    /// What they drew, if anything.
+    /// The drawn signature; `None` if there is none.
     pub strokes: Option<&'a Strokes>,
-    /// How the yes was given.
+    /// Way in which it was given.
     pub method: Method,
     /// Person who noted it.
     pub noted_by: Option<&'a PersonId>,

@@ -23,7 +23,7 @@ use crate::time::Minutes;
 use crate::word::words;
 
 words! {
-    /// How something was put right afterwards.
+    /// How something was corrected afterwards.
     pub enum AmendmentKind("kind of amendment") {
         /// A move was undone.
         Undone = "UNDONE" "undone",
@@ -37,7 +37,7 @@ words! {
 /// For how long a new shop lets its people undo without a reason (common practice, no source).
 pub const USUAL_FREE: Minutes = Minutes::new(10);
 
-/// The most characters of a reason.
+/// Maximum number of characters of a reason.
 pub const REASON_CHARS: usize = 500;
 
 /// Why something isn't undone.
@@ -94,8 +94,8 @@ pub fn free_until(made: DateTime<Utc>, free: Minutes) -> DateTime<Utc> {
     made.checked_add_signed(TimeDelta::minutes(i64::from(free.get()))).unwrap_or(DateTime::<Utc>::MAX_UTC)
 }
 
-/// Checks that something done at `made` may be undone now, and gives the reason as it is kept: trimmed, `None` if none
-/// was given. A clock that went backwards needs no reason.
+/// Checks that something done at `made` may be undone now, and gives the reason as it is stored: trimmed, `None` if
+/// none was given. A clock that went backwards needs no reason.
 ///
 /// # Errors
 /// [`UndoRefusal::NoReason`] if more than `free` has passed and the reason is missing, empty or longer than

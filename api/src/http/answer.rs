@@ -63,19 +63,19 @@ pub fn item<V: Serialize + Versioned>(view: &V, known: &IfNoneMatch) -> HttpResp
     HttpResponse::Ok().insert_header((ETAG, tag)).json(view)
 }
 
-/// 200 with the record after a change and its new tag, as it is kept for a repeated request.
+/// 200 with the record after a change and its new tag, as it is stored for a repeated request.
 pub fn kept_change<V: Serialize + Versioned>(view: &V, warnings: &[Warning]) -> Done<Kept> {
     let body = warned::body(view, warnings)?;
     Ok(Kept { status: 200, location: String::new(), etag: tag(view.version()), body, replayed: false })
 }
 
-/// 200 with something that has no version, as it is kept for a repeated request.
+/// 200 with something that has no version, as it is stored for a repeated request.
 pub fn kept_plain<V: Serialize>(view: &V, warnings: &[Warning]) -> Done<Kept> {
     let body = warned::body(view, warnings)?;
     Ok(Kept { status: 200, location: String::new(), etag: String::new(), body, replayed: false })
 }
 
-/// 204, as it is kept for a repeated request.
+/// 204, as it is stored for a repeated request.
 pub fn kept_nothing() -> Kept {
     Kept { status: 204, location: String::new(), etag: String::new(), body: String::new(), replayed: false }
 }

@@ -7,7 +7,7 @@ use utoipa::ToSchema;
 use crate::platform::fail::{Done, Fail};
 use crate::platform::warning::{MOST_WARNINGS, Warning};
 
-/// The most characters that the query parameter `confirm` takes.
+/// Maximum number of characters that the query parameter `confirm` takes.
 pub const MOST_CONFIRMED: usize = 400;
 
 /// Warning about a change that was made.

@@ -77,7 +77,7 @@ pub struct Judged {
     pub paint: PaintPolicy,
 }
 
-/// An inspection as it stands.
+/// The current state of an inspection.
 #[derive(Debug, Clone)]
 pub struct Inspection {
     /// The inspection's id.

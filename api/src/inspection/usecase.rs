@@ -1,4 +1,4 @@
-//! What is done with inspections.
+//! Use cases of inspections.
 
 use std::collections::BTreeSet;
 
@@ -25,10 +25,10 @@ use crate::platform::version::Seen;
 use crate::platform::{ids, record};
 use crate::{media, shop, vehicle};
 
-/// The most photographs of one inspection.
+/// Maximum number of photographs of one inspection.
 pub const MOST_PHOTOS: usize = 24;
 
-/// Which inspections a list holds.
+/// Filter of the list of inspections.
 #[derive(Debug, Clone, Default)]
 pub struct Wanted {
     /// Limits the list to one vehicle.
@@ -55,7 +55,7 @@ pub fn list(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Done<Slice<Sum
     Ok(paging.page(rows, |summary| Mark::of_id(summary.id.as_str())))
 }
 
-/// The inspection of that id.
+/// The inspection with that id.
 pub fn show(tx: &mut Tx<'_>, id: &InspectionId) -> Done<Inspection> {
     let kept = store::find(tx, id)?.ok_or_else(|| Refused::not_found("inspection"))?;
     let vehicle = vehicle::usecase::show(tx, &kept.vehicle_id)?;

@@ -27,9 +27,9 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
 type GroundsWord = Word<Grounds>;
 /// Reason for leaving a job out, as it is sent over HTTP.
 type OutlierWord = Word<Outlier>;
-/// A size class as it travels.
+/// A size class as it is sent over HTTP.
 type SizeWord = Word<SizeClass>;
-/// A condition class as it travels.
+/// A condition class as it is sent over HTTP.
 type ConditionWord = Word<ConditionClass>;
 
 /// Comparison of finished jobs with the budgets of the menu in force.

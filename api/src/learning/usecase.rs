@@ -1,4 +1,4 @@
-//! What is done with lessons.
+//! Use cases of lessons.
 
 use std::collections::BTreeSet;
 
@@ -33,7 +33,7 @@ pub struct Kept {
     pub job: JobId,
     /// Time when the car was ready.
     pub at: UtcTime,
-    /// The step as the rules know it.
+    /// The lesson as the rules know it.
     pub lesson: Lesson,
 }
 

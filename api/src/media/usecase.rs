@@ -1,4 +1,4 @@
-//! What is done with photographs.
+//! Use cases of photographs.
 
 use std::path::Path;
 
@@ -130,7 +130,7 @@ pub fn add(tx: &mut Tx<'_>, kept: &Files) -> Done<Photo> {
     Ok(photo)
 }
 
-/// The photograph of that id.
+/// The photograph with that id.
 pub fn show(tx: &mut Tx<'_>, id: &PhotoId) -> Done<Photo> {
     Ok(store::of_ids(tx, std::slice::from_ref(id))?.pop().ok_or_else(|| Refused::not_found("photograph"))?)
 }
@@ -145,7 +145,7 @@ pub fn all(tx: &mut Tx<'_>) -> Done<Vec<Photo>> {
     Ok(store::all(tx)?)
 }
 
-/// The photographs of those ids that there are, in no order.
+/// The photographs with those ids, in no order; unknown ids are left out.
 pub fn of_ids(tx: &mut Tx<'_>, ids: &[PhotoId]) -> Done<Vec<Photo>> {
     Ok(store::of_ids(tx, ids)?)
 }

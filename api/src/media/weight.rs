@@ -13,7 +13,7 @@ const COEFFICIENT: u64 = 2;
 /// Numbers of components that the decoder takes in a frame and in a scan.
 const COMPONENTS: RangeInclusive<u8> = 1..=4;
 
-/// The most segments that are followed from a frame to its first scan; a photograph has a few tables there.
+/// Maximum number of segments that are followed from a frame to its first scan; a photograph has a few tables there.
 const MOST_SEGMENTS: usize = 64;
 
 /// Bytes that decoding a JPEG takes beside its picture, which is `size` pixels wide and high.

@@ -22,7 +22,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     config.service(list).service(show).service(send_again);
 }
 
-/// A state as it travels; the API document's derive reads a plain name better than one with parameters.
+/// A state as it is sent over HTTP; the API document's derive reads a plain name better than one with parameters.
 type StateWord = Word<MessageState>;
 
 type StateWords = Words<MessageState>;

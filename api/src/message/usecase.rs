@@ -1,4 +1,4 @@
-//! What is done to mails.
+//! Use cases of mails.
 
 use baywright_domain::id::{MessageId, ShopId};
 use baywright_domain::message::{AfterFailure, Backoff, MessageMove, MessageState};
@@ -52,7 +52,7 @@ pub struct Attachment {
     pub bytes: Vec<u8>,
 }
 
-/// A mail as it stands.
+/// The current state of a mail.
 #[derive(Debug, Clone)]
 pub struct Message {
     /// Its id.
@@ -115,7 +115,7 @@ pub fn queue(tx: &mut Tx<'_>, letter: &Letter) -> Done<MessageId> {
     Ok(id)
 }
 
-/// Which mails a list holds.
+/// Filter of the list of mails.
 #[derive(Debug, Clone, Default)]
 pub struct Wanted {
     /// Limits the list to these states; empty for all.

@@ -1,4 +1,4 @@
-//! What is done to payments.
+//! Use cases of payments.
 
 use baywright_domain::customer::{Kept, kept_until};
 use baywright_domain::id::{CustomerId, InvoiceId, PaymentId};
@@ -39,7 +39,7 @@ pub struct NewPayment {
     pub note: String,
 }
 
-/// A payment as it stands.
+/// The current state of a payment.
 #[derive(Debug, Clone)]
 pub struct Payment {
     /// Its id.
@@ -66,7 +66,7 @@ pub struct Payment {
     pub created_at: UtcTime,
 }
 
-/// Which payments a list holds.
+/// Filter of the list of payments.
 #[derive(Debug, Clone, Default)]
 pub struct Wanted {
     /// Limits the list to one customer.
@@ -92,7 +92,7 @@ pub fn list(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Done<Slice<Pay
     Ok(paging.page(rows, |payment| Mark::of_id(payment.id.as_str())))
 }
 
-/// The payment of that id.
+/// The payment with that id.
 pub fn show(tx: &mut Tx<'_>, id: &PaymentId) -> Done<Payment> {
     Ok(store::find(tx, id)?.ok_or_else(|| Refused::not_found("payment"))?)
 }

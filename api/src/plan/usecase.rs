@@ -1,4 +1,4 @@
-//! What is done to plans.
+//! Use cases of plans.
 
 use std::collections::BTreeMap;
 
@@ -77,7 +77,7 @@ pub fn of_quote(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Plan> {
     Err(Refused::conflict("nothing-to-plan", detail).into())
 }
 
-/// The plan of that id.
+/// The plan with that id.
 pub fn show(tx: &mut Tx<'_>, id: &PlanId) -> Done<Plan> {
     Ok(store::find(tx, id)?.ok_or_else(|| Refused::not_found("plan"))?)
 }

@@ -42,7 +42,7 @@ pub struct Config {
     /// Count requests by the last X-Forwarded-For entry; only for use behind a proxy that writes it
     #[arg(long, env = "BAYWRIGHT_BEHIND_PROXY", default_value_t = false)]
     pub behind_proxy: bool,
-    /// Most requests per minute from one address
+    /// Maximum number of requests per minute from one address
     #[arg(long, env = "BAYWRIGHT_RATE", default_value = "1200")]
     pub rate: NonZeroU32,
     /// Number of threads that handle requests; 0 for one per core

@@ -1,4 +1,4 @@
-//! What is held on a person, over HTTP.
+//! Data about a person, over HTTP.
 
 use std::time::Duration;
 
@@ -22,10 +22,10 @@ use crate::media;
 use crate::platform::fail::Fail;
 use crate::platform::identity::{Desk, Owner};
 
-/// A kind of record as it travels.
+/// A kind of record as it is sent over HTTP.
 type KeptWord = Word<Kept>;
 
-/// Compiling a document takes several times its memory, so it is done one at a time.
+/// Compiling a document takes several times its memory, so only one is compiled at a time.
 static COMPILING: HeavyWork = HeavyWork::one_at_a_time(
     Duration::from_secs(15),
     "Several other documents are being compiled right now. Ask again in a moment.",
@@ -168,7 +168,7 @@ async fn personal_data(call: Call<Desk>, id: Path<String>) -> Answer {
             let made_at = Instant(tx.now);
             let zone = tx.studio.zone.clone();
             let view = PersonalDataView { customer_id: Reference::from(&id), made_at, zone, notes: NOTES, records };
-            // Written out here, so that the records are no longer in memory when the turn ends.
+            // Serialised here, so that the records are no longer in memory when the turn ends.
             serde_json::to_string(&view).map_err(Fail::unexpected)
         })
         .await?;

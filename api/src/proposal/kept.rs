@@ -1,4 +1,4 @@
-//! A proposal as it is kept. It has no number of its form: what came later may be missing.
+//! A stored proposal. It has no form number: fields that were added later may be missing.
 
 use baywright_domain::schedule::{PlacedStep, Placement};
 use baywright_domain::time::{Interval, Minute};
@@ -118,7 +118,7 @@ pub struct StayingForm {
     pub broken: bool,
 }
 
-/// What a kept proposal says of a booking that keeps its place.
+/// The stored facts about a booking that keeps its place.
 #[derive(Deserialize)]
 #[serde(untagged)]
 enum WrittenStaying {
@@ -126,7 +126,8 @@ enum WrittenStaying {
         booking_id: String,
         broken: bool,
     },
-    /// The first ones had nothing but the ids, of bookings for two people, and did not look whether they still hold.
+    /// The first ones contained only the ids, of bookings for two people, and did not check whether they are still
+    /// possible.
     Id(String),
 }
 
@@ -144,7 +145,7 @@ fn moment(at: Minute) -> Moment {
 }
 
 impl ProposedPlaceForm {
-    /// Where and when a placement is.
+    /// Bay and times of a placement.
     pub fn of(placement: &Placement) -> Self {
         Self { bay_id: placement.bay.clone(), start: moment(placement.start), finish: moment(placement.finish) }
     }
@@ -175,7 +176,7 @@ impl ProposedStepForm {
 }
 
 impl ProposedJobForm {
-    /// The place that it would have, as the rules know it.
+    /// The proposed place, for the rules.
     ///
     /// # Errors
     /// If it contains something that this program can't have written.

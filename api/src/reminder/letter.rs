@@ -18,7 +18,7 @@ fn fact(label: &str, value: Option<String>) -> Option<(String, String)> {
     value.filter(|value| !value.is_empty()).map(|value| (label.to_owned(), value))
 }
 
-/// The quote is about to lapse: that day is its last.
+/// A quote is about to lapse; `last_day` is its last day.
 pub(super) fn quote(tx: &mut Tx<'_>, lapsing: &Lapsing, last_day: NaiveDate, to: &str, link: &str) -> Done<MessageId> {
     let document = &lapsing.document;
     let until = day(last_day);
@@ -52,7 +52,7 @@ pub(super) fn quote(tx: &mut Tx<'_>, lapsing: &Lapsing, last_day: NaiveDate, to:
     outbox::send(tx, mail)
 }
 
-/// The invoice is overdue. `number` is that of the letter, from 1.
+/// An invoice is overdue. `number` is that of the letter, from 1.
 pub(super) fn invoice(tx: &mut Tx<'_>, invoice: &Invoice, number: u8, to: &str) -> Done<MessageId> {
     let document = invoice.document()?;
     let called = invoice.number.clone().unwrap_or_default();

@@ -17,7 +17,7 @@ use crate::platform::identity::Desk;
 /// A kind of customer as it is sent over HTTP; the API document's derive reads a plain name better than one with
 /// parameters.
 type KindWord = Word<ReminderKind>;
-/// A way as it travels.
+/// A way of reminding as it is sent over HTTP.
 type WayWord = Word<ReminderWay>;
 
 /// Adds the feature's routes.

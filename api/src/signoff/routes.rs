@@ -20,10 +20,10 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     config.service(list).service(revoke);
 }
 
-/// A way of signing as it travels.
+/// A way of signing as it is sent over HTTP.
 type MethodWord = Word<Method>;
 
-/// A purpose as it travels.
+/// A purpose of a link as it is sent over HTTP.
 type PurposeWord = Word<Purpose>;
 
 /// Conditions for the list of links.

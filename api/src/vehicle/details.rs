@@ -71,7 +71,7 @@ impl Details {
     }
 }
 
-/// A vehicle as it stands.
+/// The current state of a vehicle.
 #[derive(Debug, Clone)]
 pub struct Vehicle {
     /// The vehicle's id.

@@ -1,4 +1,4 @@
-//! What is done to vehicles.
+//! Use cases of vehicles.
 
 mod alike;
 pub mod merge;
@@ -20,10 +20,10 @@ use crate::platform::version::Seen;
 use crate::platform::{ids, record};
 use crate::{customer, search};
 
-/// Which vehicles a list holds.
+/// Filter of the list of vehicles.
 #[derive(Debug, Clone, Default)]
 pub struct Wanted {
-    /// Only those of one customer.
+    /// Limits the list to one customer.
     pub customer_id: Option<CustomerId>,
     /// Only those with that registration, however it is written.
     pub registration: Option<String>,
@@ -35,12 +35,12 @@ pub fn list(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Done<Slice<Veh
     Ok(paging.page(rows, |vehicle| Mark::of_id(vehicle.id.as_str())))
 }
 
-/// The vehicle of that id.
+/// The vehicle with that id.
 pub fn show(tx: &mut Tx<'_>, id: &VehicleId) -> Done<Vehicle> {
     Ok(store::find(tx, id)?.ok_or_else(|| Refused::not_found("vehicle"))?)
 }
 
-/// The vehicles of those ids that there are, in no order.
+/// The vehicles with those ids, in no order; unknown ids are left out.
 pub fn of_ids(tx: &mut Tx<'_>, ids: &[VehicleId]) -> Done<Vec<Vehicle>> {
     Ok(store::of_ids(tx, ids)?)
 }
@@ -126,7 +126,7 @@ fn owner(tx: &mut Tx<'_>, id: &CustomerId) -> Done<()> {
     customer::usecase::standing(tx, id).map(drop)
 }
 
-/// What this feature holds on a customer: a vehicle keeps what it is, and not which one it is.
+/// Data that this feature holds about a customer: a vehicle keeps what it is, and not which one it is.
 pub const HOLDER: Holder = Holder {
     feature: "vehicle",
     held: &[Held::of_customer("vehicle")],

@@ -7,9 +7,9 @@ use alloc::string::String;
 
 use unicode_normalization::UnicodeNormalization;
 
-/// The fewest digits of a telephone number; short codes of a company or an emergency service have three.
+/// Minimum number of digits of a telephone number; short codes of a company or an emergency service have three.
 pub const FEWEST_DIGITS: usize = 3;
-/// The most digits that are read. ITU-T E.164 allows 15; an international prefix and a trunk zero come on top.
+/// Maximum number of digits that are read. ITU-T E.164 allows 15; an international prefix and a trunk zero come on top.
 pub const MOST_DIGITS: usize = 20;
 
 /// A number that was parsed.

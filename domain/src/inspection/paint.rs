@@ -99,7 +99,7 @@ pub struct PaintPolicy {
     pub removal_budget: u16,
     /// Above this, the panel may have been painted again or filled.
     pub refinish_above: u16,
-    /// The fewest readings a panel.
+    /// Minimum number of readings a panel.
     pub least_spots: u8,
 }
 

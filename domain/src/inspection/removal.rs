@@ -1,4 +1,4 @@
-//! Work that takes paint away, such as sanding or compounding, on a car whose readings ask for the owner.
+//! Work that removes paint, such as sanding or compounding, on a car whose readings ask for the owner.
 
 use alloc::borrow::ToOwned;
 use alloc::format;
@@ -27,7 +27,7 @@ impl WorkStage {
     }
 }
 
-/// Refusal of work that takes paint away.
+/// Refusal of work that removes paint.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[error("{work} takes paint away, and {why} {todo}")]
 pub struct PaintInTheWay {
@@ -49,7 +49,7 @@ impl Refusal for PaintInTheWay {
     }
 }
 
-/// Refuses work that takes paint away if readings are thin, thick or too few and the owner has not decided that it goes
+/// Refuses work that removes paint if readings are thin, thick or too few and the owner has not decided that it goes
 /// on.
 ///
 /// # Errors

@@ -11,7 +11,7 @@ use crate::id::PersonId;
 use crate::menu::Code;
 use crate::refusal::Fault;
 
-/// The most pieces of work of one step.
+/// Maximum number of pieces of work of one step.
 pub const MOST_PIECES: usize = 500;
 
 impl Job {

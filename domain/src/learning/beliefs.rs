@@ -19,7 +19,7 @@ pub struct Beliefs {
 }
 
 impl Beliefs {
-    /// What was learned of those steps, rounded as it is kept.
+    /// What was learned of those steps, rounded as it is stored.
     pub fn new<'s>(
         learned: &Learned,
         steps: impl IntoIterator<Item = &'s Code>,

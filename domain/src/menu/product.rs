@@ -56,7 +56,7 @@ words! {
 pub struct Product {
     /// Its code within the shop.
     pub code: Code,
-    /// Its name for people.
+    /// Name as people read it.
     pub name: String,
     /// What it is counted in.
     pub unit: Unit,

@@ -41,7 +41,7 @@ pub struct ConditionRule {
 pub struct Service {
     /// Its code within the shop.
     pub code: Code,
-    /// Its name for people.
+    /// Name as people read it.
     pub name: String,
     /// What the customer gets, in a sentence or two.
     pub summary: String,
@@ -72,7 +72,7 @@ impl Service {
 pub struct Package {
     /// Its code within the shop.
     pub code: Code,
-    /// Its name for people.
+    /// Name as people read it.
     pub name: String,
     /// What the customer gets, in a sentence or two.
     pub summary: String,

@@ -106,7 +106,7 @@ impl Setup {
 pub struct Step {
     /// Its code within the shop.
     pub code: Code,
-    /// Its name for people.
+    /// Name as people read it.
     pub name: String,
     /// Its place in the usual order of work; orders that cost the same are told apart by it.
     pub stage: u16,

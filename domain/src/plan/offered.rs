@@ -10,7 +10,7 @@ use crate::menu::Menu;
 use crate::vehicle::Car;
 
 impl WorkPlan {
-    /// Whether any of its steps takes paint away.
+    /// Whether any of its steps removes paint.
     pub fn takes_paint(&self) -> bool {
         self.steps.iter().any(PlannedStep::takes_paint)
     }

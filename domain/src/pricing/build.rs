@@ -14,7 +14,7 @@ use crate::refusal::{Fault, Kind, Refusal, told};
 use crate::time::Minutes;
 use crate::vehicle::Car;
 
-/// What a line of a quote is for.
+/// Kind of a line of a quote.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Item {
     /// A service of the menu.
@@ -33,7 +33,7 @@ pub enum Item {
 /// One thing chosen for a quote.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Choice {
-    /// What it is.
+    /// Kind of item: from the menu or custom.
     pub item: Item,
     /// How many; services are mostly one.
     pub quantity: Decimal,

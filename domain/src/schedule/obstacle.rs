@@ -169,8 +169,8 @@ impl Obstacle {
         })
     }
 
-    /// What is wrong and what to do, in sentences for whoever asks for the place; times are said by the clock on the
-    /// shop's wall.
+    /// What is wrong and what to do, in sentences for whoever asks for the place; times are said in the shop's local
+    /// time.
     pub fn text(&self, zone: &impl ZoneRules) -> String {
         let span = |when: &Interval| format!("from {} to {}", zone.wall(when.from()), zone.wall(when.to()));
         match self {

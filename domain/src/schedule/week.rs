@@ -180,7 +180,7 @@ impl Problem {
 
 /// Longest list of steps for which branch and bound is tried.
 const MOST_STEPS_TO_PROVE: usize = 40;
-/// Most nodes of branch and bound: some seconds.
+/// Maximum number of nodes of branch and bound: some seconds.
 const MOST_NODES_TO_PROVE: u64 = 3_000_000;
 
 /// Places all jobs: as few promises moved as possible, then the least weighted lateness, then the earliest last finish,

@@ -35,7 +35,7 @@ impl Refusal for BadStrokes {
 impl Strokes {
     /// The most lines.
     pub const MOST_LINES: usize = 200;
-    /// The most points in all lines together.
+    /// Maximum number of points in all lines together.
     pub const MOST_POINTS: usize = 5_000;
     /// The largest coordinate.
     pub const EDGE: u16 = 10_000;

@@ -1,4 +1,4 @@
-//! An inspection as it is answered.
+//! An inspection as the API returns it.
 
 use baywright_domain::id::PhotoId;
 use baywright_domain::inspection::{PaintOutcome, PaintWarning, PanelReadings, depth};
@@ -12,7 +12,7 @@ use crate::inspection::usecase::{Found, Inspection, Summary};
 use crate::platform::clock::UtcTime;
 use crate::platform::fail::Done;
 
-/// A unit as it travels.
+/// A unit as it is sent over HTTP.
 type UnitWord = Word<OdometerUnit>;
 
 /// Inspection of a vehicle.

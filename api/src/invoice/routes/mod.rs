@@ -163,12 +163,12 @@ impl InvoiceView {
     }
 }
 
-/// The invoice as it is answered.
+/// The invoice as the API returns it.
 fn view(tx: &Tx<'_>, invoice: &Invoice) -> Done<InvoiceView> {
     Ok(InvoiceView::of(invoice, tx.studio.currency, tx.today()?))
 }
 
-/// The invoice with its document as it is answered.
+/// The invoice with its document as the API returns it.
 fn whole(tx: &Tx<'_>, invoice: &Invoice) -> Done<InvoiceWithDocument> {
     Ok(InvoiceWithDocument { invoice: view(tx, invoice)?, document: invoice.document()?.into() })
 }

@@ -132,7 +132,7 @@ fn written_line(
     })
 }
 
-/// The shop as it stands now.
+/// The shop in its current state.
 pub(super) fn seller(tx: &mut Tx<'_>) -> Done<InvoiceSeller> {
     let profile = crate::shop::usecase::settings(tx)?.profile;
     Ok(InvoiceSeller {
@@ -148,7 +148,7 @@ pub(super) fn seller(tx: &mut Tx<'_>) -> Done<InvoiceSeller> {
     })
 }
 
-/// The customer as it stands now.
+/// The customer in its current state.
 pub(super) fn buyer(tx: &mut Tx<'_>, id: &CustomerId) -> Done<InvoiceBuyer> {
     let customer = customer::usecase::standing(tx, id)?;
     let email = customer.email().map(str::to_owned);

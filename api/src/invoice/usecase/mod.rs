@@ -1,4 +1,4 @@
-//! What is done to invoices.
+//! Use cases of invoices.
 
 mod draft;
 mod issue;
@@ -29,7 +29,7 @@ pub use of_quote::{Order, Remarks, of_quote, redraft};
 pub use open::{issued_of, not_invoiced_since, open_of, overdue, sealed_documents, settle, write_off};
 pub use send::send;
 
-/// An invoice as it stands.
+/// The current state of an invoice.
 #[derive(Debug, Clone)]
 pub struct Invoice {
     /// Its id.
@@ -73,7 +73,7 @@ impl Invoice {
     }
 }
 
-/// Which invoices a list holds.
+/// Filter of the list of invoices.
 #[derive(Debug, Clone, Default)]
 pub struct Wanted {
     /// Limits the list to these states; empty for all.
@@ -94,12 +94,12 @@ pub fn list(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Done<Slice<Inv
     Ok(paging.page(rows, |invoice| Mark::of_id(invoice.id.as_str())))
 }
 
-/// The invoice of that id, if there is one.
+/// The invoice with that id, if there is one.
 pub fn find(tx: &mut Tx<'_>, id: &InvoiceId) -> Done<Option<Invoice>> {
     Ok(store::find(tx, id)?)
 }
 
-/// The invoice of that id.
+/// The invoice with that id.
 pub fn show(tx: &mut Tx<'_>, id: &InvoiceId) -> Done<Invoice> {
     Ok(store::find(tx, id)?.ok_or_else(|| Refused::not_found("invoice"))?)
 }

@@ -19,7 +19,7 @@ use crate::job::usecase::{self, Checked, Handover, NewHandover};
 use crate::platform::identity::{Crew, Role};
 use crate::platform::refusal::Refused;
 
-/// An odometer's unit as it travels.
+/// An odometer's unit as it is sent over HTTP.
 type OdometerWord = Word<OdometerUnit>;
 
 /// Record of a hand-over.

@@ -1,4 +1,4 @@
-//! Jobs as they are answered.
+//! Jobs as the API returns them.
 
 use baywright_domain::booking::BookingState;
 use baywright_domain::customer::first_name;
@@ -14,13 +14,13 @@ use crate::plan::kept::{CautionForm, PlanForm, PlanStepForm, ProductAmountForm};
 use crate::plan::routes::{CautionView, HandsWord, ProductAmountView};
 use crate::platform::clock::UtcTime;
 
-/// A job's state as it travels.
+/// A job's state as it is sent over HTTP.
 type JobStateWord = Word<JobState>;
-/// A step's state as it travels.
+/// A step's state as it is sent over HTTP.
 type StepStateWord = Word<StepState>;
-/// A move of a step as it travels.
+/// A move of a step as it is sent over HTTP.
 type StepMoveWord = Word<StepMove>;
-/// A booking's state as it travels.
+/// A booking's state as it is sent over HTTP.
 type BookingStateWord = Word<BookingState>;
 
 /// Job: the work on a car of one booking.

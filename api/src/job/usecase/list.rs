@@ -13,7 +13,7 @@ use crate::platform::fail::{Done, Fail};
 use crate::platform::paging::{Mark, Paging, Slice};
 use crate::platform::tx::Tx;
 
-/// Which jobs a list holds.
+/// Filter of the list of jobs.
 #[derive(Debug, Clone, Default)]
 pub struct Wanted {
     /// Limits the list to the jobs of the signed-in person; a technician sees no others in any case.

@@ -1,4 +1,4 @@
-//! What is done to jobs.
+//! Use cases of jobs.
 
 mod begin;
 mod correct;
@@ -40,7 +40,7 @@ pub use note::{NewNote, Note, add_note, notes};
 pub use step::{Finish, finish, start, stop, strike};
 pub use undo::{undo, undo_booking};
 
-/// A job as it stands.
+/// The current state of a job.
 #[derive(Debug, Clone)]
 pub struct Job {
     /// The job's id.

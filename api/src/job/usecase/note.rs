@@ -82,5 +82,5 @@ pub fn add_note(tx: &mut Tx<'_>, id: &JobId, new: &NewNote) -> Done<Note> {
     Ok(note)
 }
 
-/// The most notes of one job.
+/// Maximum number of notes of one job.
 const MOST_NOTES: i64 = 500;

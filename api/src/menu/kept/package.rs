@@ -1,4 +1,4 @@
-//! Packages as they are kept.
+//! Packages as they are stored.
 
 use baywright_domain::menu::Package;
 use baywright_domain::money::Currency;

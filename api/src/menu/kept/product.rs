@@ -1,4 +1,4 @@
-//! Products as they are kept.
+//! Products as they are stored.
 
 use baywright_domain::caution::Hazard;
 use baywright_domain::menu::{Chemistry, Product, Unit};

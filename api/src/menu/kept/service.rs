@@ -1,4 +1,4 @@
-//! Services as they are kept.
+//! Services as they are stored.
 
 use baywright_domain::inspection::ConditionClass;
 use baywright_domain::menu::{ConditionRule, Price, Service, StepUse};

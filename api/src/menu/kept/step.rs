@@ -1,4 +1,4 @@
-//! Steps as they are kept.
+//! Steps as they are stored.
 
 use baywright_domain::caution::Hazard;
 use baywright_domain::menu::{Area, Basis, Dose, Setup, Side, Soil, Split, Step, Wait, WaitWhen};

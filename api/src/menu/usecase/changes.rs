@@ -146,7 +146,7 @@ fn differences(pointer: String, before: Option<&Value>, after: Option<&Value>, f
     found.push(FieldChange { pointer, before: said(before), after: said(after) });
 }
 
-/// The most characters of a value that are shown.
+/// Maximum number of characters of a value that are shown.
 const SHOWN: usize = 500;
 
 fn text(value: &Value) -> String {

@@ -28,10 +28,11 @@ pub trait Mergeable: Sized + 'static {
     /// The column in which other records refer to it.
     const COLUMN: Column;
 
-    /// The record of that id, in whatever state.
+    /// The record with that id, in whatever state.
     fn find(tx: &mut Tx<'_>, id: &Self::Id) -> Done<Option<Self>>;
 
-    /// The record of that id, if it can take part in a merge: 404 if there is none, 409 if it was erased or merged before.
+    /// The record with that id, if it can take part in a merge: 404 if there is none, 409 if it was erased or merged
+    /// before.
     fn standing(tx: &mut Tx<'_>, id: &Self::Id) -> Done<Self>;
 
     /// Version, which every change raises by one.

@@ -22,7 +22,7 @@ use crate::platform::paging::Mark;
 use crate::platform::refusal::Refused;
 use crate::shop::routes::{StretchBody, StretchView, codes, stretches, words};
 
-/// The most skills of a person.
+/// Maximum number of skills of a person.
 const MOST_SKILLS: usize = 60;
 
 /// Person who works in the shop.

@@ -35,7 +35,7 @@ impl AbsenceDetails {
     }
 }
 
-/// An absence as it stands.
+/// The current state of an absence.
 #[derive(Debug, Clone)]
 pub struct Absence {
     /// Its id.

@@ -51,7 +51,7 @@ pub struct PersonDetails {
     pub shifts: Vec<(DayOfWeek, DayHours)>,
 }
 
-/// A person as they stand.
+/// The current state of a person.
 #[derive(Debug, Clone)]
 pub struct Person {
     /// Their id.
@@ -75,13 +75,13 @@ pub fn everyone(tx: &mut Tx<'_>) -> Done<Vec<Person>> {
     Ok(store::account::all(tx)?)
 }
 
-/// The person of that id.
+/// The person with that id.
 pub fn show(tx: &mut Tx<'_>, id: &PersonId) -> Done<Person> {
     let found = store::account::all(tx)?.into_iter().find(|person| person.id == *id);
     Ok(found.ok_or_else(|| Refused::not_found("person"))?)
 }
 
-/// Adds an account without skills and shifts; gives its id.
+/// Adds an account without skills and shifts; returns its id.
 pub fn add(tx: &mut Tx<'_>, new: &NewPerson) -> Done<PersonId> {
     let details = PersonDetails {
         name: new.name.clone(),

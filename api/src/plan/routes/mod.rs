@@ -23,7 +23,7 @@ use crate::platform::identity::Crew;
 pub use product::ProductAmountView;
 pub use work::{CautionView, WorkPlanView};
 
-/// A number of people, as it travels.
+/// A number of people, as it is sent over HTTP.
 pub type HandsWord = Word<Hands>;
 
 /// Adds the feature's routes.

@@ -7,7 +7,7 @@ use utoipa::ToSchema;
 use crate::http::wire::{Number, Word};
 use crate::plan::kept::{MixForm, ProductAmountForm};
 
-/// A unit as it travels.
+/// A unit as it is sent over HTTP.
 type UnitWord = Word<Unit>;
 
 /// Amount of a product, ready to use.

@@ -1,4 +1,4 @@
-//! One step of a plan as it is answered.
+//! One step of a plan as the API returns it.
 
 use baywright_domain::menu::WaitWhen;
 use serde::Serialize;
@@ -10,7 +10,7 @@ use super::work::CautionView;
 use crate::http::wire::{Code, Number, Word};
 use crate::plan::kept::{BudgetForm, PlanStepForm, StepNameForm, WaitForm};
 
-/// Time when a wait runs, as it travels.
+/// Time when a wait runs, as it is sent over HTTP.
 type WaitWord = Word<WaitWhen>;
 
 /// Step of a plan.

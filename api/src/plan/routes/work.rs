@@ -1,4 +1,4 @@
-//! A work plan and its outlook as they are answered.
+//! A work plan and its outlook as the API returns them.
 
 use baywright_domain::caution::Hazard;
 use baywright_domain::learning::Grounds;
@@ -10,7 +10,7 @@ use super::step::PlanStepView;
 use crate::http::wire::{Code, Word};
 use crate::plan::kept::{CautionForm, OutlookForm, PlanForm, StepOutlookForm};
 
-/// A hazard as it travels.
+/// A hazard as it is sent over HTTP.
 type HazardWord = Word<Hazard>;
 /// Source of an estimate as it is sent over HTTP.
 type GroundsWord = Word<Grounds>;

@@ -188,7 +188,7 @@ impl Db {
         }
     }
 
-    /// Runs the migrations that have not run yet; gives their names.
+    /// Runs the migrations that have not run yet; returns their names.
     ///
     /// # Errors
     /// [`NotOpened::Newer`] if the database has a migration that this program does not know; nothing is changed then.

@@ -87,7 +87,7 @@ macro_rules! columns {
         }
 
         impl $name {
-            /// The cells of a value, for the row of that id.
+            /// The cells of a value, for the row with that id.
             $vis fn of(id: &str, value: &$value) -> $crate::platform::fail::Stored<Self> {
                 let row = $crate::platform::db::RowId::of(stringify!($table), id);
                 Ok(Self {

@@ -35,7 +35,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
 /// A state as it is sent over HTTP.
 type StateWord = Word<ProposalState>;
 
-/// The most quotes, or overruns, in one question.
+/// Maximum number of quotes, and of overruns, in one request.
 const MOST: usize = 50;
 
 /// Request for a rescheduling proposal. If it is empty, the bookings of the next two weeks are scheduled again, as is
@@ -190,7 +190,7 @@ async fn thought(call: &Call<Desk>, body: ProposalBody) -> Result<Thought, Probl
     let place = call.app().thinking.clone().try_acquire_owned().map_err(busy)?;
     let asked = call.read(move |tx| usecase::ask(tx, &question)).await?;
     blocking(move || {
-        // Kept as long as the search goes on, even if the client that asked has disconnected.
+        // Held as long as the search runs, even if the client that asked has disconnected.
         let _place = place;
         Ok(usecase::think(&asked))
     })
@@ -230,7 +230,7 @@ async fn preview(call: Call<Desk>, body: Body<ProposalBody>) -> Answer {
 #[post("/v1/proposals")]
 async fn create(call: Call<Desk>, _: IdempotencyKey, body: Body<ProposalBody>) -> Answer {
     if call.is_known().await? {
-        // Answered from what was kept; nothing is thought out a second time.
+        // Answered from the stored proposal; the search is not repeated.
         let gone = |_: &mut Tx<'_>| Err::<Created<ProposalView>, _>(Refused::unavailable("Try again.").into());
         return call.create(gone).await;
     }

@@ -1,4 +1,4 @@
-//! A proposal's schedule as it is answered.
+//! A proposal's schedule as the API returns it.
 
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;

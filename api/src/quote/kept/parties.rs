@@ -1,4 +1,4 @@
-//! Who offers, to whom, for which vehicle, and what was found on it.
+//! Studio, customer, vehicle and findings of an offer.
 
 use baywright_domain::customer::CustomerKind;
 use baywright_domain::inspection::ConditionClass;
@@ -106,7 +106,7 @@ pub struct QuotePhoto {
 }
 
 impl QuoteInspection {
-    /// Every photograph, with those of findings.
+    /// Every photograph, including those of findings.
     pub fn all_photos(&self) -> impl Iterator<Item = &QuotePhoto> {
         self.findings.iter().flat_map(|finding| &finding.photos).chain(&self.photos)
     }

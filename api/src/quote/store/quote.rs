@@ -65,7 +65,7 @@ pub(in crate::quote) fn insert(tx: &mut Tx<'_>, new: &NewQuote) -> Stored<()> {
     Ok(())
 }
 
-/// Writes that the quote has changed, and which revision is its latest.
+/// Stores that the quote has changed, and which revision is its latest.
 pub(in crate::quote) fn touch(tx: &mut Tx<'_>, quote: &Quote, latest: u32) -> Stored<()> {
     diesel::update(rows_of_shop!(quote, tx).filter(quote::id.eq(quote.id.as_str())))
         .set((

@@ -21,8 +21,8 @@ use crate::signoff::usecase::{self as signoff, Link, Signoff, Subject};
 /// Time when the work of a signed revision may begin.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub struct StartTerms {
-    /// No work before this moment: until then the customer can withdraw, and has not agreed to an earlier start. `None` if
-    /// it may begin at any time.
+    /// Time before which work may not start: until then the customer can withdraw, and has not agreed to an earlier
+    /// start. `None` if it may begin at any time.
     pub not_before: Option<Minute>,
     /// Time when the customer agreed to an earlier start after the signing.
     pub agreed_at: Option<UtcTime>,
@@ -80,7 +80,7 @@ pub fn note_early_start(tx: &mut Tx<'_>, id: &QuoteId, seen: Seen, agreed: bool)
     show(tx, id)
 }
 
-/// The same by the customer, on the page behind the link by which they signed.
+/// The same by the customer, on the page of the link with which they signed.
 ///
 /// # Errors
 /// 409 if no revision is signed, or its work may begin at any time.

@@ -22,7 +22,7 @@ use crate::platform::paging::Mark;
 use crate::platform::refusal::Refused;
 use crate::shop::usecase::{self, Bay, BayDetails};
 
-/// The most features of a bay.
+/// Maximum number of features of a bay.
 const MOST_FEATURES: usize = 30;
 
 /// Bay: a place where a car stands while work is done on it.
@@ -71,7 +71,7 @@ pub struct BayView {
 
 crate::versioned!(BayView);
 
-/// Codes of the menu out of a body's list; `pointer` is where the list stands in it.
+/// Codes of the menu from a list in the body; `pointer` is the position of the list.
 pub(crate) fn codes(given: &[Code], pointer: &str, most: usize) -> Result<BTreeSet<menu::Code>, Refused> {
     at_most(pointer, given.len(), most)?;
     let mut codes = BTreeSet::new();

@@ -125,7 +125,7 @@ pub struct ShopView {
 crate::versioned!(ShopView);
 
 impl ShopBody {
-    /// Checks what single values can't, and gives profile and terms.
+    /// Checks rules that concern several values, and returns profile and terms.
     ///
     /// # Errors
     /// 422 with every fault.

@@ -21,7 +21,7 @@ use crate::platform::paging::Mark;
 use crate::platform::refusal::Refused;
 use crate::shop::usecase::{self, TaxCategory, TaxDetails};
 
-/// The most rates of one tax.
+/// Maximum number of rates of one tax.
 const MOST_RATES: usize = 50;
 
 /// Tax of a shop, with its rates.

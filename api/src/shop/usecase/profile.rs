@@ -1,4 +1,4 @@
-//! Who the shop is and how it deals.
+//! Profile and terms of the shop.
 
 use baywright_domain::calendar::Zone;
 use baywright_domain::id::ShopId;
@@ -19,7 +19,7 @@ use crate::shop::store;
 pub struct Found {
     /// Who it is.
     pub profile: Profile,
-    /// Counts the changes of profile and terms.
+    /// Version of profile and terms, which every change raises by one.
     pub version: i64,
     /// Time when it was founded.
     pub created_at: UtcTime,
@@ -27,7 +27,7 @@ pub struct Found {
     pub updated_at: UtcTime,
 }
 
-/// The shop as its own page shows it.
+/// Profile and terms with their version.
 #[derive(Debug, Clone)]
 pub struct Shop {
     /// Its id.
@@ -64,7 +64,7 @@ pub fn replace(tx: &mut Tx<'_>, seen: Seen, profile: &Profile, zone: &str, terms
     show(tx)
 }
 
-/// Warns if the check digits of a new VAT number are wrong: it was mistyped, and would stand on every invoice.
+/// Warns if the check digits of a new VAT number are wrong: it was mistyped, and would be on every invoice.
 fn warn_of_vat_id(tx: &mut Tx<'_>, profile: &Profile, before: &Profile) {
     let changed = profile.vat_id.as_deref().filter(|_| profile.vat_id != before.vat_id);
     let number = changed.and_then(|text| VatId::parse(text).ok());

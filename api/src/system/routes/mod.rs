@@ -88,19 +88,19 @@ async fn healthz() -> HttpResponse {
     well()
 }
 
-/// Bytes that must be free on the disk with the data for the service to be ready: more than any change but a long
+/// Bytes that must be free on the disk with the data for the service to be ready: more than any change except a long
 /// import writes.
 const ENOUGH: u64 = 4 << 20;
 
 /// Bytes that should be free there: with less, a few photographs would fill the disk.
 const AMPLE: u64 = 64 << 20;
 
-/// How much room the disk has.
+/// State of the disk's free space.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Room {
-    /// Less than a change may need.
+    /// There is less than a change may need.
     Full,
-    /// Enough for changes, and soon not for photographs.
+    /// There is enough for changes, but soon not for photographs.
     Low,
     Ample,
 }
@@ -165,10 +165,10 @@ async fn metrics(request: HttpRequest, app: Data<App>) -> Answer {
     Ok(HttpResponse::Ok().insert_header((CONTENT_TYPE, "text/plain; version=0.0.4")).body(app.program.metrics.text()))
 }
 
-/// Refuses whoever may not read the metrics.
+/// Refuses a client that may not read the metrics.
 fn may_read_metrics(request: &HttpRequest, config: &Config) -> Result<(), Problem> {
     if let Some(token) = &config.metrics_token {
-        // Digests are compared, so that the time it takes tells nothing of the token.
+        // Digests are compared, so that the time it takes reveals nothing about the token.
         let expected = token::digest(token.expose_secret());
         if bearer(request).is_some_and(|given| token::digest(given) == expected) {
             return Ok(());
@@ -176,7 +176,7 @@ fn may_read_metrics(request: &HttpRequest, config: &Config) -> Result<(), Proble
         return Err(Problem::from(Refused::unauthenticated("Send the token of --metrics-token as a bearer token.")));
     }
     let local = request.peer_addr().is_some_and(|peer| peer.ip().to_canonical().is_loopback());
-    // What a proxy on this machine passes on comes from elsewhere.
+    // A request that a proxy on this machine forwards comes from elsewhere.
     let forwarded = ["x-forwarded-for", "forwarded", "via"].iter().any(|name| request.headers().contains_key(*name));
     if local && !forwarded {
         return Ok(());

@@ -1,4 +1,4 @@
-//! Variations as they are answered.
+//! Variations as the API returns them.
 
 use baywright_domain::money::Currency;
 use baywright_domain::variation::{Agreement, VariationState};

@@ -129,7 +129,7 @@ pub fn decline(tx: &mut Tx<'_>, id: &VariationId, reason: &str, link: Option<&Li
     tell_studio(tx, ("variation", id.as_str()), &document, link, &Answered::No(reason.trim()))
 }
 
-/// Notes a yes that was given by phone, in the name of whoever is signed in.
+/// Notes a yes that was given by phone, in the name of the person who is signed in.
 pub fn note_yes(tx: &mut Tx<'_>, id: &VariationId, seen: Seen, noted: &NotedYes) -> Done<Shown> {
     let variation = find(tx, id)?;
     seen.check(variation.version)?;

@@ -23,15 +23,15 @@ use crate::{booking, job, vehicle};
 /// A draft made into a document.
 #[derive(Debug, Clone)]
 pub(super) struct Composed {
-    /// What the customer reads.
+    /// The document for the customer.
     pub(super) document: QuoteDocument,
     /// What the required lines change the price by, with tax.
     pub(super) change: Money,
-    /// What was believed of the work in it.
+    /// Estimates of its work.
     pub(super) beliefs: Beliefs,
-    /// The name of the first line whose work takes paint away, if any does.
+    /// The name of the first line whose work removes paint, if any does.
     pub(super) paint_work: Option<String>,
-    /// How each line's price was made, in full and in the document's order.
+    /// Full explanation of each line's price, in the document's order.
     pub(super) explanation: Vec<LineExplanation>,
     /// The names of the lines that sell a service that is agreed already.
     pub(super) again: Vec<String>,

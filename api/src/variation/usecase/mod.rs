@@ -30,7 +30,7 @@ fn names_of_selling<'l>(lines: impl IntoIterator<Item = &'l QuoteLine>, services
     (!names.is_empty()).then(|| names.join(", "))
 }
 
-/// The most variations of one quote.
+/// Maximum number of variations of one quote.
 pub const MOST: usize = 100;
 
 /// A variation as it is shown.
@@ -40,7 +40,7 @@ pub struct Shown {
     pub variation: Variation,
     /// What the customer reads; for a draft, what they would read if it were sent now, or none if it can't be priced.
     pub document: Option<QuoteDocument>,
-    /// How each line's price was made, in full; none if the document is, or if it was not kept beside it.
+    /// Full explanation of each line's price; `None` if there is no document, or if it was not stored.
     pub explanation: Option<Vec<LineExplanation>>,
     /// What the required lines change the price by, with tax.
     pub change: Option<Money>,
@@ -50,7 +50,7 @@ pub struct Shown {
     pub signoff: Option<Signoff>,
 }
 
-/// The variation of that id with what the customer reads.
+/// The variation with that id with what the customer reads.
 pub fn show(tx: &mut Tx<'_>, id: &VariationId) -> Done<Shown> {
     let variation = find(tx, id)?;
     let (document, explanation, change) = if let Some(frozen) = &variation.frozen {

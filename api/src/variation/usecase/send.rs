@@ -29,7 +29,7 @@ const LINK_MINUTES: i64 = signoff::KEPT_DAYS * 24 * 60;
 /// Sends the draft: it is priced once more, frozen and sealed. Without a mail the desk gives the customer a link.
 ///
 /// # Errors
-/// 409 if it is no draft, the work isn't under way, or readings ask for the owner before paint is taken away; 422 if it
+/// 409 if it is no draft, the work isn't under way, or readings ask for the owner before paint is removed; 422 if it
 /// can't be priced, or there is no address to mail to.
 pub fn send(tx: &mut Tx<'_>, id: &VariationId, seen: Seen, by_mail: Option<&ByMail>) -> Done<Shown> {
     let variation = find(tx, id)?;
@@ -116,7 +116,7 @@ fn issued(tx: &mut Tx<'_>, new: NewLink) -> Done<(Link, String)> {
 }
 
 /// Makes a link to a variation that is with the customer: for signing in person, on the studio's device, or to send by
-/// another way than mail. Its address is told once.
+/// another way than mail. Its address is shown once.
 ///
 /// # Errors
 /// 409 if it isn't with the customer; 422 for a link without a contact.

@@ -1,4 +1,4 @@
-//! A vehicle as it is answered.
+//! A vehicle as the API returns it.
 
 use serde::Serialize;
 use utoipa::ToSchema;

@@ -9,7 +9,7 @@ use crate::platform::fail::Done;
 use crate::platform::refusal::KnownRecord;
 use crate::platform::tx::Tx;
 
-/// The most vehicles that are named.
+/// Maximum number of vehicles that are named.
 const MOST: usize = 10;
 
 /// The vehicles that have the identification number or the registration in common with what was said, whoever's they

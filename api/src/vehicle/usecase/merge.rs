@@ -16,7 +16,7 @@ pub fn mark(tx: &mut Tx<'_>, gone: &Vehicle, kept: &Vehicle) -> Done<()> {
     search::usecase::forget(tx, gone.id.as_str())
 }
 
-/// Fills what `kept` did not know from `gone`; gives the names of those fields.
+/// Fills what `kept` did not know from `gone`; returns the names of those fields.
 pub fn take_over(tx: &mut Tx<'_>, kept: &Vehicle, gone: &Vehicle) -> Done<(Vehicle, Vec<String>)> {
     let (mut details, theirs) = (kept.details.clone(), &gone.details);
     let mut fields = Vec::new();

@@ -9,7 +9,7 @@ use alloc::vec::Vec;
 
 use super::arcs::Arcs;
 
-/// The most steps that a set is held for.
+/// Maximum number of steps that a set is held for.
 pub(super) const MOST_STEPS: usize = 128;
 
 /// States that a first pass keeps of each layer.

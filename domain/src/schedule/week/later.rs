@@ -24,10 +24,10 @@ pub(super) struct Mover {
     pub(super) spent: u64,
 }
 
-/// Most rounds in which all jobs are tried again after one has moved.
+/// Maximum number of rounds in which all jobs are tried again after one has moved.
 const MOST_ROUNDS: usize = 8;
 
-/// Most steps that are placed to find a shorter stay for one job.
+/// Maximum number of steps that are placed to find a shorter stay for one job.
 const MOST_STEPS: u64 = 20_000;
 
 impl Mover {

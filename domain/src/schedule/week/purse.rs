@@ -3,7 +3,8 @@
 /// Limits of a search: its nodes, each of which places one step once, and the time that its caller allows.
 #[derive(Clone, Copy)]
 pub struct Budget<'a> {
-    /// Most steps that are placed, tries included. If this is the only limit, the same input gives the same answer.
+    /// Maximum number of steps that are placed, tries included. If this is the only limit, the same input gives the
+    /// same answer.
     pub nodes: u64,
     /// Called now and then; the search ends once it returns true. The domain knows no clock, but its caller does.
     pub stop: Option<&'a dyn Fn() -> bool>,

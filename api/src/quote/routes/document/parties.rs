@@ -1,4 +1,4 @@
-//! Who offers, to whom, for which vehicle, and what was found on it.
+//! Studio, customer, vehicle and findings of an offer.
 
 use serde::Serialize;
 use utoipa::ToSchema;
