@@ -28,7 +28,7 @@ words! {
         HighVoltage = "HIGH_VOLTAGE" "high voltage",
         /// Airbags and seat sensors.
         AirbagsAndSensors = "AIRBAGS_AND_SENSORS" "airbags and seat sensors",
-        /// Where wash water goes.
+        /// Waste water from washing.
         WashWater = "WASH_WATER" "wash water",
         /// A chemical that must not dry on the surface.
         DwellTime = "DWELL_TIME" "dwell time",
@@ -106,7 +106,7 @@ impl Audience {
 }
 
 impl Hazard {
-    /// What the customer should know of the hazard; `None` if it concerns the crew alone.
+    /// Text for the customer about the hazard; `None` if it concerns the crew alone.
     pub const fn customer_text(self) -> Option<&'static str> {
         match self {
             Self::ThinPaint => Some(
@@ -118,7 +118,7 @@ impl Hazard {
     }
 }
 
-/// Whether work with these cautions removes paint, so that what the gauge read decides whether it is done.
+/// Whether work with these cautions removes paint, so that the paint-depth readings decide whether it is done.
 pub fn takes_paint(cautions: &[Caution]) -> bool {
     cautions.contains(&Caution::Known(Hazard::ThinPaint))
 }

@@ -13,7 +13,7 @@ pub struct Country([u8; 2]);
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[error("{0:?} is no country code: use two letters of ISO 3166-1, such as IE")]
 pub struct UnknownCountry(
-    /// The text given, cut to 10 characters.
+    /// The given text, cut to 10 characters.
     pub String,
 );
 

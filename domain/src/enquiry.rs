@@ -10,19 +10,19 @@ use crate::word::words;
 words! {
     /// State of an enquiry.
     pub enum EnquiryState("enquiry state") {
-        /// Somebody has to answer.
+        /// It has not been answered yet.
         Open = "OPEN" "open",
         /// A quote was made from it.
         Quoted = "QUOTED" "quoted",
-        /// Nothing more will come of it, or everything has.
+        /// Nothing more will come of it, or everything is done.
         Closed = "CLOSED" "closed",
     }
 }
 
 words! {
-    /// What can be done with an enquiry.
+    /// Moves of an enquiry.
     pub enum EnquiryMove("enquiry move") {
-        /// Change what was taken down.
+        /// Change its details.
         Change = "CHANGE" "changed",
         /// Make a quote from it.
         Quote = "QUOTE" "quoted",
@@ -60,7 +60,7 @@ words! {
     }
 }
 
-/// Facts about the person who asks, as far as the rules need them.
+/// Facts about the caller, as far as the rules need them.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct Asker {
     /// Whether the customer is known.
@@ -77,10 +77,10 @@ pub struct Asker {
     pub may_phone: bool,
 }
 
-/// Reason why nobody could answer the person who asks.
+/// Reason why nobody could answer the caller.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 pub enum Unanswerable {
-    /// No customer and no caller.
+    /// There is no customer and no caller.
     #[error("say who is asking: a customer, or a caller with a name")]
     Nobody,
     /// A caller without email address and telephone number.
@@ -115,11 +115,11 @@ impl Refusal for Unanswerable {
 }
 
 impl Asker {
-    /// Succeeds if somebody can answer: the customer is known, or the caller left a way to be reached. A consent to be
-    /// contacted needs the address or number that it is about.
+    /// Succeeds if somebody can answer: the customer is known, or the caller left contact details. A consent to be
+    /// contacted needs the corresponding address or number.
     ///
     /// # Errors
-    /// [`Unanswerable`] points at what is missing.
+    /// [`Unanswerable`] points to what is missing.
     pub fn check(self) -> Result<(), Unanswerable> {
         match self {
             Self { known: false, named: false, .. } => Err(Unanswerable::Nobody),
@@ -143,11 +143,11 @@ words! {
         TooLate = "TOO_LATE" "too late",
         /// The studio doesn't do that.
         NotOffered = "NOT_OFFERED" "not offered",
-        /// The customer didn't answer any more.
+        /// The customer no longer answered.
         NoAnswer = "NO_ANSWER" "no answer",
         /// It was no enquiry, or came twice.
         NoEnquiry = "NO_ENQUIRY" "no enquiry",
-        /// Something else, which a note says.
+        /// Another reason, which a note explains.
         Other = "OTHER" "other",
     }
 }
@@ -187,7 +187,7 @@ impl EnquiryState {
         }
     }
 
-    /// Lets what was taken down be changed.
+    /// Checks that the details may be changed.
     ///
     /// # Errors
     /// [`WrongState`] if it is closed.

@@ -105,7 +105,7 @@ impl Refusal for PlanRefusal {
     }
 }
 
-/// One step of a plan, at its place in the order.
+/// One step of a plan, at its position in the order.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct PlannedStep {
     /// The step's code.
@@ -122,9 +122,9 @@ pub struct PlannedStep {
     pub changeover_after: Minutes,
     /// Its budget: minutes of attended work.
     pub attended: Minutes,
-    /// How the budget came about.
+    /// Numbers behind the budget.
     pub budget: Budget,
-    /// The share of the time that two people take, if a second person helps.
+    /// Time that two people need, as a share of the time of one person, if a second person helps.
     pub two_hands: Option<Decimal>,
     /// Number of people it keeps busy: the second person is there for setting up and clearing up too.
     pub hands: Hands,
@@ -132,11 +132,11 @@ pub struct PlannedStep {
     pub wait: Wait,
     /// Whether it may stop and go on later.
     pub split: Option<Split>,
-    /// Skills that one person must have, all of them; whoever helps needs none.
+    /// Skills that one person must have, all of them; a helper needs none.
     pub skills: Vec<Code>,
     /// Bay features that it needs.
     pub features: Vec<Code>,
-    /// What it takes of products, with the mixes.
+    /// Amounts of products that it needs, with the mixes.
     pub products: Vec<Measured>,
     /// Cautions for work on the car.
     pub cautions: Vec<Caution>,
@@ -144,17 +144,17 @@ pub struct PlannedStep {
     pub services: Vec<Code>,
     /// Steps of this plan that must be finished before it, directly or through others, by code.
     pub after: Vec<Code>,
-    /// Of those the last in this order: the one that holds the step back. None if it might have come first.
+    /// The last of those in this order, which is why the step is not earlier. `None` if it could have been first.
     pub held_back_by: Option<Code>,
 }
 
 impl PlannedStep {
-    /// Minutes that somebody is busy with the step: setting up, the work itself, clearing up. What a schedule books.
+    /// Minutes that somebody is busy with the step: setting up, the work itself, clearing up. A schedule books these.
     pub fn occupied(&self) -> Minutes {
         self.changeover_before + self.attended + self.changeover_after
     }
 
-    /// The skills that it needs and somebody with those skills lacks.
+    /// The skills that it needs and the given person lacks.
     pub fn lacking(&self, skills: &BTreeSet<Code>) -> Vec<&Code> {
         self.skills.iter().filter(|skill| !skills.contains(*skill)).collect()
     }
@@ -174,7 +174,7 @@ pub struct WorkPlan {
     pub attended: Minutes,
     /// Changeover minutes of the order.
     pub changeover: Minutes,
-    /// No order has fewer changeover minutes than this.
+    /// Proven lower bound: no order has fewer changeover minutes.
     pub changeover_bound: Minutes,
     /// Whether the order is proven to have the fewest changeover minutes.
     pub proven: bool,
@@ -266,7 +266,7 @@ where
     Ok(plan.with(hands))
 }
 
-/// Attended minutes of the services for a car with one person: what [`work_plan`] adds up to, without an order.
+/// Attended minutes of the services for a car with one person: the sum of [`work_plan`], without an order.
 ///
 /// # Errors
 /// [`PlanRefusal`] if services exclude each other or the menu is faulty.

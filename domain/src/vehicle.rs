@@ -149,7 +149,7 @@ pub fn is_far_above(before: u32, shown: u32, days: u32) -> bool {
 /// What pricing and planning need to know of a car.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct Car {
-    /// How large it is.
+    /// Size class of the vehicle.
     pub size: SizeClass,
     /// How much extra work it needs.
     pub condition: ConditionClass,

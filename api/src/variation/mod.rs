@@ -15,9 +15,9 @@
 //! | `GET /v1/variations/{id}` | accounts | one variation |
 //! | `PUT /v1/variations/{id}` | desk | changes the draft |
 //! | `POST /v1/variations/{id}/send` | desk | freezes it and sends it |
-//! | `POST /v1/variations/{id}/links` | desk | makes a link, for signing in person or to send by hand |
-//! | `POST /v1/variations/{id}/sign-off` | desk | notes a yes by phone |
-//! | `POST /v1/variations/{id}/decline` | desk | notes a no |
+//! | `POST /v1/variations/{id}/links` | desk | creates a link, for signing in person or to send in another way |
+//! | `POST /v1/variations/{id}/sign-off` | desk | records an acceptance by phone |
+//! | `POST /v1/variations/{id}/decline` | desk | records that the customer declined |
 
 pub mod routes;
 pub mod usecase;

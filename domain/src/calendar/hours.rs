@@ -22,12 +22,12 @@ pub struct DayHours {
 /// Fault of two times that are no hours, or of two dates that are no range.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum NotHours {
-    /// Not a time of day.
+    /// The value is not a time of day.
     #[error(
         "hours begin between 00:00 and 23:59 and end by 24:00; an end at or before the beginning is on the next day"
     )]
     NotOnTheClock,
-    /// The same time twice, which may mean no time or a whole day.
+    /// Both times are the same, which may mean no time or a whole day.
     #[error("the hours begin and end at the same time; write 00:00 to 24:00 for the whole day")]
     Empty,
     /// The range of dates ends before it begins.
@@ -81,7 +81,7 @@ impl DayHours {
         if self.closes > DAY { self.closes - DAY } else { self.closes }
     }
 
-    /// Whether beginning and end were probably swapped: hours through most of the night, such as 18:00 to 08:00, which are
+    /// Whether start and end were probably swapped: hours through most of the night, such as 18:00 to 08:00, which are
     /// usual hours of a day when swapped back.
     pub const fn may_be_reversed(self) -> bool {
         self.closes > DAY && self.closes - self.opens > DAY / 2
@@ -156,7 +156,7 @@ impl Weekly {
         Self::default()
     }
 
-    /// The same week with one more stretch of hours on `day`. Stretches may touch or overlap.
+    /// The same week with one more period of hours on `day`. Periods may touch or overlap.
     #[must_use]
     pub fn with(mut self, day: Weekday, hours: DayHours) -> Self {
         if let Some(list) = self.0.get_mut(day.num_days_from_monday() as usize) {
@@ -175,9 +175,9 @@ impl Weekly {
         self.0.iter().all(Vec::is_empty)
     }
 
-    /// All hours within `within`, save those that begin on a date for which `closed` holds.
+    /// All hours within `within`, except those that begin on a date for which `closed` is true.
     fn intervals(&self, zone: &impl ZoneRules, within: Interval, closed: impl Fn(NaiveDate) -> bool) -> IntervalSet {
-        // Hours that began the day before may reach into `within`, and a date that a zone left out is off by a day.
+        // Hours that began the day before may extend into `within`, and a date that a zone left out is off by a day.
         let margin = Days::new(2);
         let date_of = |minute| zone.to_local(minute).date();
         let first = date_of(within.from());

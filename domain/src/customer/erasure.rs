@@ -51,7 +51,7 @@ pub enum Erasure {
 }
 
 impl Kept {
-    /// Whether tax law makes the shop keep it: what was agreed, what was invoiced, what was paid.
+    /// Whether tax law makes the shop keep it: records of what was agreed, invoiced or paid.
     pub const fn is_tax_record(self) -> bool {
         matches!(self, Self::SignedQuote | Self::Invoice | Self::Payment)
     }
@@ -114,7 +114,7 @@ pub fn erasure(record: Kept, made_on: NaiveDate, keep_years: u8, today: NaiveDat
 pub struct OpenBusiness {
     /// Cars that are booked, in the bay, or ready.
     pub bookings: usize,
-    /// Invoices with something open.
+    /// Invoices with an unpaid amount.
     pub invoices: usize,
     /// Credit of the customer that was not used or refunded.
     pub credits: usize,

@@ -29,7 +29,7 @@ pub fn dialable(written: &str) -> String {
     read(written).0
 }
 
-/// The part that can be dialled, and the number of digits that were typed, including the zero in brackets.
+/// The part that can be dialled, and the number of typed digits, including the zero in brackets.
 fn read(written: &str) -> (String, usize) {
     let mut passed_over = 0;
     let text: String = written.nfkc().collect();

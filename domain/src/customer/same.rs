@@ -1,11 +1,11 @@
-//! Whether two records are of one customer: a list that is taken in twice must add nobody twice, and a caller who is
-//! known already should be recognised.
+//! Whether two records are of one customer: importing a list twice must add nobody twice, and a known caller should be
+//! recognised.
 //!
-//! One rule says who is alike: customers with a telephone number, an email address or the name in common, vehicles
-//! with a VIN or a registration in common. All ways in go through `customer::usecase::add` and `vehicle::usecase::add`
-//! of the program. They ask the person to confirm `known-customer` or `known-vehicle`, and `known` in the problem names
-//! the records. Candidates are found by the search words and judged by [`Traits::likeness`]. Two different numbers of
-//! the shop's own for customers are two customers.
+//! One rule says which records are similar: customers with a telephone number, an email address or the name in common,
+//! vehicles with a VIN or a registration in common. Every new record goes through `customer::usecase::add` or
+//! `vehicle::usecase::add` of the program. They ask the person to confirm `known-customer` or `known-vehicle`, and
+//! `known` in the problem names the records. Candidates are found by the search words and judged by
+//! [`Traits::likeness`]. Two different numbers of the shop's own for customers mean two customers.
 
 use alloc::string::String;
 use alloc::vec::Vec;
@@ -13,7 +13,7 @@ use alloc::vec::Vec;
 use crate::search::fold;
 use crate::word::words;
 
-/// Properties that tell one customer from another.
+/// Details that distinguish one customer from another.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Traits {
     /// The shop's own number for them.
@@ -45,11 +45,11 @@ pub fn name_key(name: &str) -> String {
     let plain = |word: &str| word.chars().filter(|c| c.is_alphanumeric()).collect::<String>();
     let mut words: Vec<String> = folded.split_whitespace().map(plain).filter(|word| !word.is_empty()).collect();
     words.sort_unstable();
-    // A name of signs alone is compared as it is.
+    // A name that consists only of signs is compared unchanged.
     if words.is_empty() { folded } else { words.join(" ") }
 }
 
-/// One thing by which a customer is looked up, in the form in which it is compared.
+/// One key by which a customer is looked up, in the form in which it is compared.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Key {
     /// The shop's own number.
@@ -111,9 +111,10 @@ impl Traits {
         self.shares_reach(other) || self.shares_name(other)
     }
 
-    /// Properties that both have in common, the most telling first; empty if nothing suggests that they are the same customer.
-    /// It is only a reason to look again: two people of one household share a telephone, and two customers may have the same
-    /// name. Two different numbers of the shop's own mean two customers, because somebody told them apart.
+    /// Properties that both have in common, most telling first; empty if nothing suggests that they are the same
+    /// customer. It is only a reason to check: two people of one household share a telephone, and two customers may
+    /// have the same name. Two different numbers of the shop's own mean two customers, because somebody distinguished
+    /// them.
     pub fn likeness(&self, other: &Self) -> Vec<Likeness> {
         if self.reference.is_some() && other.reference.is_some() && self.reference != other.reference {
             return Vec::new();

@@ -58,7 +58,7 @@ impl Refusal for BadDeposit {
 /// to the gross of that treatment, so that the deposit is taxed at the rates of the work. Its total is exactly the deposit.
 ///
 /// # Errors
-/// [`BadDeposit::Size`] if the deposit is not above nothing and at most the whole.
+/// [`BadDeposit::Size`] if the deposit is zero, negative or more than the whole.
 pub fn deposit(
     totals: &Totals,
     size: DepositSize,

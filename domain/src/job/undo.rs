@@ -1,4 +1,4 @@
-//! Undoing what was done to a step.
+//! Undoing moves of a step.
 
 use alloc::string::String;
 use alloc::vec::Vec;
@@ -20,12 +20,13 @@ pub struct Made {
 }
 
 impl Job {
-    /// Undoes the last move of a step: its state, the pieces of work, when it was finished, when it is dry and why it was
-    /// struck out are as they were before. Its place in the plan is left alone, because a later plan may have changed it.
+    /// Undoes the last move of a step: its state, the pieces of work, when it was finished, when it is dry and why it
+    /// was struck out are as they were before. Its position in the plan stays, because a later plan may have changed
+    /// it.
     ///
     /// # Errors
-    /// [`JobRefusal`] if later steps have begun on it, or if somebody's clock would run again who is at another step of
-    /// this job by now.
+    /// [`JobRefusal`] if later steps that depend on it have begun, or if somebody whose clock would run again now works
+    /// on another step of this job.
     pub fn undo(&mut self, code: &Code, last: &Made) -> Result<(), JobRefusal> {
         let at = self.place(code)?;
         let state = self.steps[at].state.undo(last.what, last.before.state)?;

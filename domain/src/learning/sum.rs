@@ -19,7 +19,7 @@ use crate::time::Minutes;
 pub struct Part {
     /// Its budget.
     pub budget: Minutes,
-    /// What is believed of actual ÷ budget.
+    /// Estimate of actual ÷ budget.
     pub estimate: Estimate,
 }
 
@@ -47,7 +47,7 @@ pub fn total(parts: impl IntoIterator<Item = Part>) -> Option<Total> {
 }
 
 impl Total {
-    /// Every second job takes longer; to the nearest minute, halves up.
+    /// Median, to the nearest minute, halves up.
     pub fn median(&self) -> Minutes {
         nearest(libm::exp(self.mean))
     }

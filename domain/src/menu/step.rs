@@ -10,7 +10,7 @@ use crate::caution::Caution;
 use crate::time::Minutes;
 use crate::word::words;
 
-/// The bay feature that a wait under cover asks for.
+/// Feature that the bay must have for a wait under cover.
 pub const COVER: &str = "cover";
 
 words! {
@@ -23,7 +23,7 @@ words! {
     }
 }
 
-/// What must pass after a step before the next one begins; a minimum, it may be longer.
+/// Minimum wait after a step before the next one begins; it may be longer.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct Wait {
     /// Minimum duration of the wait.
@@ -41,10 +41,10 @@ impl Wait {
     pub const NONE: Self = Self { minutes: Minutes::ZERO, when: WaitWhen::Any, needs_bay: false, needs_cover: false };
 }
 
-/// A step that may stop and go on later.
+/// A step that may be interrupted.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct Split {
-    /// The smallest piece worth starting; the last may be shorter.
+    /// Shortest piece of work that is worth starting; the last may be shorter.
     pub piece: Minutes,
 }
 
@@ -59,7 +59,7 @@ words! {
 }
 
 words! {
-    /// Which side of the doors the work is on.
+    /// Side of the doors on which the work is.
     pub enum Side("side") {
         /// Outside the car.
         Outside = "OUTSIDE" "outside",
@@ -78,7 +78,7 @@ words! {
     }
 }
 
-/// What has to be set up for a step; a difference to the step before costs changeover minutes.
+/// Setup of a step; a difference from the step before costs changeover minutes.
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]
 pub struct Setup {
     /// Wet or dry work.
@@ -87,7 +87,7 @@ pub struct Setup {
     pub side: Side,
     /// Part of the car, if moving there and back costs time.
     pub zone: Option<Code>,
-    /// A tool that is got out and put away, such as a machine polisher.
+    /// Tool that is fetched and put away, such as a machine polisher.
     pub tool: Option<Code>,
     /// Whether the car is masked for it.
     pub masked: bool,
@@ -96,7 +96,7 @@ pub struct Setup {
 }
 
 impl Setup {
-    /// Dry, clean work on the outside with nothing to set up.
+    /// Dry, clean work on the outside without setup.
     pub const PLAIN: Self =
         Self { area: Area::Dry, side: Side::Outside, zone: None, tool: None, masked: false, soil: Soil::Clean };
 }
@@ -108,7 +108,7 @@ pub struct Step {
     pub code: Code,
     /// Name as people read it.
     pub name: String,
-    /// Its place in the usual order of work; orders that cost the same are told apart by it.
+    /// Stage in the usual order of work, which decides between orders that cost the same.
     pub stage: u16,
     /// Minutes of one person on a medium car in fair condition.
     pub minutes: Minutes,
@@ -116,7 +116,8 @@ pub struct Step {
     pub by_size: bool,
     /// Whether the budget grows with the condition.
     pub by_condition: bool,
-    /// The share of the time that two people take, if a second person helps (common practice: 0.6).
+    /// Time that two people need, as a share of the time of one person, if a second person helps (common practice:
+    /// 0.6).
     pub two_hands: Option<Decimal>,
     /// Skills that one person must have, all of them.
     pub skills: Vec<Code>,
@@ -126,12 +127,12 @@ pub struct Step {
     pub wait: Wait,
     /// Whether it may stop and go on later.
     pub split: Option<Split>,
-    /// What has to be set up for it.
+    /// Setup that it needs.
     pub setup: Setup,
-    /// What it takes of products.
+    /// Amounts of products that it needs.
     pub doses: Vec<Dose>,
     /// Cautions for work on the car.
     pub cautions: Vec<Caution>,
-    /// Steps that must be finished before it, if the car gets them at all.
+    /// Steps that must be finished before it, if they are part of the car's work.
     pub after: Vec<Code>,
 }

@@ -10,10 +10,10 @@ use crate::refusal::{Kind, Refusal};
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]
 pub struct Iban(String);
 
-/// Why text is no bank account number.
+/// Reason why text is not a bank account number.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 pub enum BadIban {
-    /// Not two letters, two digits, then letters and digits.
+    /// The text is not two letters, two digits, then letters and digits.
     #[error("a bank account number is two letters, two digits, then letters or digits")]
     Form,
     /// A country that the registry has no length for.

@@ -1,4 +1,4 @@
-//! How much of each product a step takes on one car.
+//! Amount of each product that a step needs on one car.
 
 use alloc::string::String;
 
@@ -19,24 +19,24 @@ pub struct Measured {
     pub product: Code,
     /// The product's name.
     pub name: String,
-    /// What it is counted in.
+    /// Unit of the product.
     pub unit: Unit,
-    /// How much is used, mixed if it is mixed, to a tenth.
+    /// Amount that is used, after mixing, to a tenth.
     pub amount: Decimal,
     /// The mix and what goes into it, if the product is mixed with water.
     pub mix: Option<(Ratio, Mixed)>,
-    /// How long it works on the surface, in seconds, if its label says so.
+    /// Dwell time on the surface, in seconds, if its label states one.
     pub dwell_seconds: Option<u32>,
 }
 
 impl Measured {
-    /// How much is used of the product as bought, in its unit.
+    /// Amount of the product as bought, in its unit.
     pub fn bought(&self) -> Decimal {
         self.mix.map_or(self.amount, |(_, mixed)| mixed.product_ml)
     }
 
-    /// Whether so much is far more than planned: more than [`FAR_MORE`] times the amount. Nothing planned is exceeded by
-    /// anything.
+    /// Whether an amount is far above the plan: more than [`FAR_MORE`] times as much. Any amount exceeds a planned
+    /// amount of zero.
     pub fn is_far_exceeded(&self, used: Decimal) -> bool {
         self.amount.checked_mul(FAR_MORE).is_some_and(|most| used > most)
     }
@@ -52,7 +52,7 @@ impl Measured {
     }
 }
 
-/// What a step takes of one product on a car: area or count × rate × size factor × how many times the step is done, then
+/// Amount of one product that a step needs on a car: area or count × rate × size factor × quantity of the step, then
 /// its mix.
 ///
 /// # Errors

@@ -9,7 +9,7 @@ use crate::vehicle::Car;
 use crate::word::words;
 
 words! {
-    /// Number of people who work on the steps that allow two; one if nobody says.
+    /// Number of people who work on the steps that allow two; one by default.
     #[derive(Default)]
     pub enum Hands("number of people") {
         /// One person.
@@ -20,7 +20,7 @@ words! {
     }
 }
 
-/// A budget and the numbers that made it, in order.
+/// A budget and the numbers behind it, in order.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Budget {
     /// Minutes on a medium car in fair condition.
@@ -46,7 +46,7 @@ pub fn budget(step: &Step, base: Minutes, factors: &Factors, car: Car, hands: Ha
     Budget::of(base, [size, condition, Decimal::ONE, share(step.two_hands, hands)])
 }
 
-/// The share of one person's time that a step takes.
+/// Time that the step needs as a share of the time of one person.
 pub(super) fn share(two_hands: Option<Decimal>, hands: Hands) -> Decimal {
     match hands {
         Hands::One => Decimal::ONE,
@@ -61,7 +61,7 @@ impl Budget {
         Self::of(self.base, [self.size, self.condition, quantity, self.hands])
     }
 
-    /// The budget for two people who take that share of the time, or for one person with a share of 1.
+    /// The budget for two people who need that share of the time, or for one person with a share of 1.
     #[must_use]
     pub(super) fn shared(self, hands: Decimal) -> Self {
         Self::of(self.base, [self.size, self.condition, self.quantity, hands])

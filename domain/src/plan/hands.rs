@@ -1,4 +1,4 @@
-//! The same plan with another number of hands.
+//! The same plan for another number of people.
 
 use super::budget::share;
 use super::{Hands, WorkPlan};
@@ -6,8 +6,8 @@ use crate::time::Minutes;
 
 impl WorkPlan {
     /// The plan for a number of people. Its order stays, because it does not depend on budgets; a step that allows a
-    /// second pair is shorter and keeps two people busy (RULES: budget of a step). The result does not depend on the
-    /// number of hands before, so a plan that goes from one pair to two and back is the same again.
+    /// second person is shorter and keeps two people busy (RULES: budget of a step). The result does not depend on the
+    /// number of people before, so a plan that goes from one person to two and back is the same again.
     #[must_use]
     pub fn with(mut self, hands: Hands) -> Self {
         let mut clock = Minutes::ZERO;

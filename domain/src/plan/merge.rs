@@ -1,10 +1,9 @@
 //! Merges the steps of many services, so that each step is done once.
 //!
 //! **A quantity multiplies only what its own service needs.** A step that several of the sold services share is done
-//! once, with the largest base. So three hand washes alone are three washes, while four wheels coated beside a wash are
-//! cleaned once; and a customer who adds a service that shares the wash may find that the plan gets shorter. Budgets
-//! keep the quantity apart from the base, so that lessons of a step that was done three times are measured by three
-//! budgets.
+//! once, with the largest base. So three hand washes alone are three washes, while four coated wheels sold together
+//! with a wash are cleaned once; and adding a service that shares the wash may make the plan shorter. Budgets keep the
+//! quantity apart from the base, so that lessons of a step that was done three times are compared with three budgets.
 
 use alloc::collections::BTreeMap;
 use alloc::string::String;
@@ -23,8 +22,8 @@ use crate::vehicle::Car;
 pub struct Merged<'a> {
     /// The step.
     pub step: &'a Step,
-    /// The most base minutes that any of the services asks for. Factors are the step's own, so the largest base is the
-    /// largest budget.
+    /// The largest base minutes of the services. Factors belong to the step, so the largest base gives the largest
+    /// budget.
     pub base: Minutes,
     /// Number of times the step's minutes and products are needed: the quantity of the one service that needs the step,
     /// and one if several services share it.

@@ -1,4 +1,4 @@
-//! What an offer says of the work that it sells, as far as its work plans know it.
+//! Facts about the work that an offer sells, from its work plans.
 
 use alloc::collections::BTreeSet;
 use alloc::string::String;
@@ -16,7 +16,7 @@ impl WorkPlan {
     }
 }
 
-/// What a customer should know of these plans' work, each sentence once, in order.
+/// Cautions for the customer about these plans' work, each sentence once, in order.
 pub fn customer_cautions<'p>(plans: impl IntoIterator<Item = &'p WorkPlan>) -> Vec<String> {
     let mut seen = BTreeSet::new();
     let all = plans.into_iter().flat_map(|plan| &plan.cautions).filter_map(Caution::customer_text);

@@ -14,9 +14,9 @@ use crate::time::Minutes;
 /// Remaining work of a job's plan, in the terms of the schedule.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Rest {
-    /// Work, with the waits in it.
+    /// Work, including waits.
     Work(schedule::Plan),
-    /// No minutes of work any more, only these waits, in order; the list may be empty.
+    /// No minutes of work are left, only these waits, in order; the list may be empty.
     Waits(Vec<Wait>),
 }
 
@@ -31,9 +31,10 @@ impl Rest {
 }
 
 impl WorkPlan {
-    /// Remaining work of a job at a moment: for each step that is not settled, its planned minutes minus the minutes that
-    /// somebody was at it. A step that the job does not have counts in full. A step that was begun and has left the plan since
-    /// counts nothing, because nobody agreed on its budget. The car already has its bay, so no features are asked of the bay.
+    /// Remaining work of a job at a given time: for each step that is not finished or struck out, its planned minutes
+    /// minus the minutes worked on it. A step that the job does not have counts in full. A step that was begun but is
+    /// missing from a later plan counts as zero, because nobody agreed on its budget. The car already has its bay, so
+    /// no bay features are required.
     pub fn rest(&self, job: &Job, now: DateTime<Utc>) -> Rest {
         let of = |planned: &PlannedStep| job.steps.iter().find(|step| step.code == planned.code);
         let open = |planned: &&PlannedStep| of(planned).is_none_or(|step| !step.state.is_settled());

@@ -11,8 +11,8 @@ use crate::time::Minute;
 use crate::vehicle::Car;
 
 impl WorkPlan {
-    /// The plan in the schedule's terms: each step occupies somebody for its attended minutes and its changeovers, or
-    /// two people if it is for two.
+    /// The plan for the schedule: each step occupies somebody for its attended minutes and its changeovers, or two
+    /// people if it is for two.
     ///
     /// # Errors
     /// [`Unplannable`] if no step takes time.
@@ -20,8 +20,8 @@ impl WorkPlan {
         part(&self.steps)
     }
 
-    /// The plan as two visits, the first of which ends after so many steps with their waits. The car leaves in between,
-    /// so each visit needs only its own bay features.
+    /// The plan as two visits, the first of which ends after the given number of steps with their waits. The car leaves
+    /// in between, so each visit needs only its own bay features.
     ///
     /// # Errors
     /// [`Unplannable`] if one of them would have no step that takes time.
@@ -30,8 +30,8 @@ impl WorkPlan {
         Ok([part(first)?, part(second)?])
     }
 
-    /// The two visits from `from` on that are done first, if any are by `by`: the step with which the second one begins, and
-    /// the places of both. Of equal ones the first visit does as much as it can.
+    /// The two visits from `from` on that finish first, if any finish by `by`: the step with which the second one
+    /// begins, and the places of both. Of equal ones, the first visit does as much as possible.
     pub fn soonest_in_two_visits(&self, diary: &Diary, from: Minute, by: Minute) -> Option<(&Code, [Placement; 2])> {
         let splits = (1..self.steps.len()).filter_map(|first| {
             let [one, two] = self.in_two_visits(first).ok()?;

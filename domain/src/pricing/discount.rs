@@ -21,7 +21,7 @@ pub enum Off {
 pub struct LineDiscount {
     /// How much is taken off.
     pub off: Off,
-    /// Why, as the customer reads it.
+    /// Reason for the discount, as the customer reads it.
     pub reason: String,
 }
 
@@ -34,7 +34,7 @@ pub enum BadDiscount {
     /// A percentage out of range.
     #[error("the percentage must be above 0 and at most 100, with at most 4 decimals")]
     Percent,
-    /// Nothing, less than nothing, or more than the line.
+    /// The amount is zero, negative, or more than the line.
     #[error("the discount must be above zero and no more than the line itself")]
     Amount,
 }
@@ -50,10 +50,10 @@ impl Refusal for BadDiscount {
 }
 
 impl LineDiscount {
-    /// What is taken off a line of that amount.
+    /// Amount of the discount on a line with that amount.
     ///
     /// # Errors
-    /// [`BadDiscount`] without a reason, or if it is nothing or more than the line.
+    /// [`BadDiscount`] without a reason, or if it is zero or more than the line.
     pub fn taken_off(&self, line: Money) -> Result<Money, BadDiscount> {
         if self.reason.trim().is_empty() || self.reason.chars().count() > 200 {
             return Err(BadDiscount::NoReason);

@@ -106,13 +106,13 @@ impl Reason {
 /// A plan that is wanted between two moments, in a shop's bays and people's time.
 #[derive(Debug, Clone, Copy)]
 pub struct Wanted<'a> {
-    /// The stretch that is known of the shop.
+    /// The period for which the shop's time is known.
     pub horizon: Horizon,
     /// Its bays.
     pub bays: &'a [Bay],
     /// Its people.
     pub technicians: &'a [Technician],
-    /// What is to be done.
+    /// Work to be done.
     pub plan: &'a Plan,
     /// The earliest start.
     pub from: Minute,

@@ -31,7 +31,7 @@ pub struct Traits {
     pub make: String,
     /// The model.
     pub model: String,
-    /// The year it was made in.
+    /// Year in which it was made.
     pub year: Option<i32>,
     /// The colour.
     pub colour: Option<String>,

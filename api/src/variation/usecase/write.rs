@@ -44,7 +44,8 @@ pub fn replace_draft(tx: &mut Tx<'_>, id: &VariationId, seen: Seen, draft: &Vari
     show(tx, id)
 }
 
-/// The booking of a quote whose car is in its bay. Before, a change is a new revision; after, there is nothing to change.
+/// The booking of a quote whose car is in its bay. Before that, a change is a new revision; after it, there is nothing
+/// to change.
 pub(super) fn under_way(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<BookingId> {
     if let Some(invoice) = invoice::usecase::issued_of(tx, quote)? {
         let detail = format!(

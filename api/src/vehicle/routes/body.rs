@@ -1,4 +1,4 @@
-//! What a request says of a vehicle.
+//! Bodies of requests about vehicles.
 
 use baywright_domain::id::CustomerId;
 use baywright_domain::vehicle::{BadVin, Market, OdometerUnit, PaintType, Powertrain, Vin, searchable_registration};
@@ -81,7 +81,7 @@ fn kilometres() -> OdometerWord {
 }
 
 impl VehicleBody {
-    /// Checks what single values can't, and gives what is known.
+    /// Checks rules that concern several values, and returns the details.
     pub fn checked(self) -> Result<usecase::Details, Refused> {
         let market = self.market.0;
         let vin = self.vin.map(|written| Vin::parse(written.as_str(), market)).transpose();

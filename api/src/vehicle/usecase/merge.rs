@@ -1,5 +1,5 @@
-//! One vehicle's record taken into another's, and given back. The record that goes on gets what it did not know; the one
-//! that is merged stays as it was, so that what it said can be taken out again.
+//! Merging one vehicle's record into another's, and undoing it. The remaining record gets the values that it lacks; the
+//! merged one stays as it was, so that its values can be taken out again.
 
 use baywright_domain::merge::RecordMove;
 
@@ -16,7 +16,7 @@ pub fn mark(tx: &mut Tx<'_>, gone: &Vehicle, kept: &Vehicle) -> Done<()> {
     search::usecase::forget(tx, gone.id.as_str())
 }
 
-/// Fills what `kept` did not know from `gone`; returns the names of those fields.
+/// Fills the values of `kept` that are missing from `gone`; returns the names of those fields.
 pub fn take_over(tx: &mut Tx<'_>, kept: &Vehicle, gone: &Vehicle) -> Done<(Vehicle, Vec<String>)> {
     let (mut details, theirs) = (kept.details.clone(), &gone.details);
     let mut fields = Vec::new();
@@ -64,7 +64,7 @@ fn fill<T: Clone>(kept: &mut Option<T>, gone: Option<&T>) -> bool {
     fills
 }
 
-/// Empties a field that still says what `gone` says.
+/// Empties a field that still has the value of `gone`.
 fn empty(kept: &mut Details, gone: &Details, field: &str) {
     match field {
         "registration" if kept.registration == gone.registration => {
