@@ -1,4 +1,4 @@
-//! What one car needs.
+//! The work of one car.
 
 use alloc::collections::BTreeSet;
 use alloc::string::String;
@@ -10,7 +10,7 @@ use crate::time::{IntervalSet, Minute, Minutes};
 /// Whether a step may stop and go on later.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Work {
-    /// In one go, within one stretch of one person's working time.
+    /// Without interruption, within one period of one person's working time.
     Whole,
     /// In pieces by the same person; each but the last takes at least this long (and at least one minute).
     Pieces {
@@ -19,12 +19,12 @@ pub enum Work {
     },
 }
 
-/// Which minutes of a wait count.
+/// Minutes that count for a wait.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum WaitWhen {
-    /// All of them; the wait runs on while the shop is closed (a coating that cures overnight).
+    /// All minutes; the wait continues while the shop is closed (a coating that cures overnight).
     Any,
-    /// Only those in which the bay is open, whether or not it is held (heating or lamps that need people about).
+    /// Only those in which the bay is open, whether or not it is held (heating or lamps that need people nearby).
     Open,
 }
 
@@ -41,7 +41,7 @@ impl Wait {
     /// The next step may follow at once.
     pub const NONE: Self = Self { minutes: Minutes::ZERO, when: WaitWhen::Any };
 
-    /// Time when the wait has passed that begins at `begin`, in a bay that is open then; `None` if that open time does
+    /// Time when a wait that begins at `begin` has passed, in a bay that is open then; `None` if that open time does
     /// not suffice for it.
     pub fn over(self, open: &IntervalSet, begin: Minute) -> Option<Minute> {
         super::window::wait(open.as_slice(), self, begin)
@@ -53,7 +53,7 @@ impl Wait {
 pub struct Step {
     /// The step's code, for people; it need not be the only one of its name.
     pub code: String,
-    /// Attended minutes of one technician. With none the step has no technician and no skill is asked for.
+    /// Attended minutes of one technician. With zero the step has no technician and requires no skill.
     pub minutes: Minutes,
     /// Skills that the one technician must have, all of them.
     pub skills: BTreeSet<String>,
@@ -64,7 +64,7 @@ pub struct Step {
 }
 
 impl Step {
-    /// The shortest piece that may stand before another one.
+    /// The shortest piece that may come before another one.
     pub(crate) fn smallest_piece(&self) -> Minutes {
         match self.work {
             Work::Whole => self.minutes,
@@ -73,7 +73,7 @@ impl Step {
     }
 }
 
-/// The steps of one job in their order, and what its bay must have.
+/// The steps of one job in their order, and the features that its bay must have.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Plan {
     features: BTreeSet<String>,
@@ -81,7 +81,7 @@ pub struct Plan {
 }
 
 impl Plan {
-    /// A plan of these steps, in this order. `features` is what the bay must have: the union over all steps and
+    /// A plan of these steps, in this order. `features` are those that the bay must have: the union over all steps and
     /// their waits, since the car keeps its bay from start to finish.
     ///
     /// # Errors
@@ -93,7 +93,7 @@ impl Plan {
         Ok(Self { features, steps })
     }
 
-    /// What the bay must have.
+    /// Features that the bay must have.
     pub fn features(&self) -> &BTreeSet<String> {
         &self.features
     }
@@ -103,10 +103,10 @@ impl Plan {
         &self.steps
     }
 
-    /// Whether a place that was made for this plan still does if `agreed` is to be done: only for the same work.
+    /// Whether a place that was made for this plan is still suitable for `agreed`: only if the work is the same.
     ///
     /// # Errors
-    /// [`Obstacle::OtherWork`] with the first of the agreed steps that is another one.
+    /// [`Obstacle::OtherWork`] with the first of the agreed steps that differs.
     pub fn still_fits(&self, agreed: &Self) -> Result<(), Obstacle> {
         if self == agreed {
             return Ok(());
@@ -115,7 +115,7 @@ impl Plan {
         Err(Obstacle::OtherWork { step: other.map(|(_, step)| step.code.clone()) })
     }
 
-    /// The time from start to finish if nothing stands in the way: all work and all waits.
+    /// The time from start to finish without interruptions: all work and all waits.
     pub fn shortest(&self) -> Minutes {
         self.steps.iter().map(|step| step.minutes + step.wait.minutes).sum()
     }

@@ -1,4 +1,4 @@
-//! A signature as it was drawn.
+//! A drawn signature.
 
 use alloc::vec::Vec;
 
@@ -40,7 +40,7 @@ impl Strokes {
     /// The largest coordinate.
     pub const EDGE: u16 = 10_000;
 
-    /// Takes a drawing within bounds.
+    /// Accepts a drawing within bounds.
     ///
     /// # Errors
     /// [`BadStrokes`] if nothing was drawn, or too much, or outside the field.

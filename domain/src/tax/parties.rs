@@ -1,9 +1,9 @@
-//! Whom a document must name for its customer to owe the tax.
+//! The parties that a document must name for its customer to owe the tax.
 
 use super::{Category, Treatment};
 use crate::refusal::{Kind, Refusal};
 
-/// What the tax office can know seller and customer of a document by.
+/// The identification of seller and customer for the tax office.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Parties {
     /// Whether the customer buys for a business.

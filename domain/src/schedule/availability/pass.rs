@@ -5,7 +5,7 @@ use crate::schedule::{Step, window};
 use crate::time::{Interval, IntervalSet, Minute, Minutes};
 
 impl Search<'_> {
-    /// The earliest finish of the steps from the `first` one on if that one may begin at `begin`, in a bay with this
+    /// The earliest finish of the steps from the `first` one on, if that one may begin at `begin`, in a bay with this
     /// open time; `None` if it is after `limit`. It never falls as `begin` rises.
     pub(super) fn finish(&self, hours: usize, first: usize, begin: Minute, limit: Minute) -> Option<Minute> {
         let mut at = begin;
@@ -18,7 +18,7 @@ impl Search<'_> {
         Some(at)
     }
 
-    /// When one technician, beginning at `begin`, ends a step; `None` if that is after `limit`.
+    /// Time when one technician, beginning at `begin`, ends a step; `None` if that is after `limit`.
     pub(super) fn end_by(
         &self,
         hours: usize,
@@ -39,8 +39,8 @@ impl Search<'_> {
         window::wait(open, step.wait, end).filter(|passed| *passed <= limit)
     }
 
-    /// When the first of those who are able ends a step. Nobody ends it sooner than in one go from `begin` on, so
-    /// whoever does ends the search.
+    /// Time when the first of the able technicians ends a step. Nobody ends it earlier than without interruption from
+    /// `begin` on, so the search stops at one who does.
     fn soonest_end(&self, hours: usize, place: usize, step: &Step, begin: Minute, limit: Minute) -> Option<Minute> {
         let mut soonest = None;
         for person in self.able.get(place)? {

@@ -11,7 +11,7 @@ use crate::time::Interval;
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Cause {
     /// The place breaks a rule in the diary as it is, before any job of the week is placed: the bay is taken or closed,
-    /// somebody is busy or away, or the work is other work now.
+    /// somebody is busy or away, or the work has changed.
     Obstacle(Obstacle),
     /// Another job of the week has the bay then.
     Bay {
@@ -44,7 +44,7 @@ impl Week {
     }
 }
 
-/// The part of a told placement that another one takes.
+/// The part of a promised placement that another one takes.
 fn in_the_way(told: &Placement, other: &Placement, code: &str) -> Option<Cause> {
     let stay = |placement: &Placement| Interval::new(placement.start, placement.finish);
     if told.bay == other.bay && stay(told)?.overlaps(stay(other)?) {

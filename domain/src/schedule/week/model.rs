@@ -28,7 +28,7 @@ pub(super) struct Model<'a> {
 
 /// A job.
 pub(super) struct Task {
-    /// Its attended steps, as places in [`Model::steps`].
+    /// Its attended steps, as indexes in [`Model::steps`].
     pub(super) steps: Range<usize>,
     /// The bays that have every feature.
     pub(super) bays: Vec<usize>,
@@ -41,37 +41,37 @@ pub(super) struct Task {
     /// Latest finish of any placement.
     pub(super) latest: Minute,
     weight: u64,
-    /// The start and finish that its customer has been told.
+    /// The start and finish that its customer was told.
     pub(super) promised: Option<(Minute, Minute)>,
 }
 
 /// A step with minutes.
 pub(super) struct Attended {
     pub(super) task: usize,
-    /// Its place in the job's plan.
+    /// Its index in the job's plan.
     pub(super) in_plan: usize,
     pub(super) labour: Labour,
     /// Whether it may be done while its own bay is closed, as long as another one is open: only in the relaxed problem.
     anywhere: bool,
     /// Technicians who have its skills, smallest code first.
     pub(super) able: Vec<usize>,
-    /// Its wait, and those of steps without minutes that come straight after it.
+    /// Its wait, and those of steps without minutes that follow directly.
     after: Vec<Wait>,
-    /// Fewest minutes from its end to the job's finish.
+    /// Minimum minutes from its end to the job's finish.
     pub(super) tail: Minutes,
 }
 
-/// A stretch in which no fixed placement has a bay.
+/// A period in which no fixed placement has a bay.
 pub(super) struct Gap {
     pub(super) bay: usize,
-    /// The bay's open time, as a place in the diary's.
+    /// The bay's open time, as an index in the diary's.
     pub(super) hours: usize,
     pub(super) span: Interval,
 }
 
 impl<'a> Model<'a> {
-    /// Resolves the codes. In the `easier` problem, a step that may be split may be split at any minute, and be worked on when
-    /// any bay is open. It is a relaxation: a score that it can't reach, the real problem can't reach either.
+    /// Resolves the codes. In the `easier` problem, a step that may be split may be split at any minute, and be worked
+    /// on when any bay is open. It is a relaxation: no schedule of the real problem has a better score.
     pub(super) fn new(diary: &'a Diary, jobs: &[Job], easier: bool) -> Self {
         let mut model = Self {
             diary,
@@ -136,7 +136,7 @@ impl<'a> Model<'a> {
         });
     }
 
-    /// When each technician could work.
+    /// Time in which each technician could work.
     pub(super) fn people(&self) -> &[Vec<Interval>] {
         &self.people
     }
@@ -174,7 +174,7 @@ impl<'a> Model<'a> {
         self.wait(&self.tasks[task].lead, hours, start)
     }
 
-    /// When what follows a step that ended at `end` may begin.
+    /// Time when the steps after one that ended at `end` may begin.
     pub(super) fn next(&self, step: usize, hours: usize, end: Minute) -> Option<Minute> {
         self.wait(&self.steps[step].after, hours, end)
     }
@@ -201,7 +201,7 @@ impl<'a> Model<'a> {
         Some(at)
     }
 
-    /// Who ends a step first, and when; of equal ones the smallest code.
+    /// The technician who ends a step first, and when; of equal ones the smallest code.
     pub(super) fn soonest(
         &self,
         free: &[Vec<Interval>],
@@ -233,12 +233,12 @@ impl Task {
         late.saturating_mul(self.weight)
     }
 
-    /// Whether a stay breaks what the customer has been told: the car has to come at another time, or is ready later.
+    /// Whether a stay breaks a promise: the car has to come at another time, or is ready later.
     pub(super) fn moves(&self, start: Minute, finish: Minute) -> bool {
         self.promised.is_some_and(|(from, until)| start != from || finish > until)
     }
 
-    /// The start and finish that the customer has been told, if a stay keeps them.
+    /// The promised start and finish, if a stay keeps them.
     pub(super) fn kept(&self, start: Minute, finish: Minute) -> Option<(Minute, Minute)> {
         self.promised.filter(|_| !self.moves(start, finish))
     }
