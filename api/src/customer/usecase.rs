@@ -166,8 +166,8 @@ pub fn add(tx: &mut Tx<'_>, details: &Details, consents: &[GivenConsent]) -> Don
     // nothing.
     alike::confirm_new(tx, &traits)?;
     if was_erased(tx, &traits)? {
-        let detail = "A customer with this telephone number or email address asked to be erased. Add them again only if \
-                      they have come back themselves.";
+        let detail = "A customer with this telephone number or email address asked to be erased. Add them again only \
+                      if they have come back themselves.";
         tx.warn("erased-before", "", detail);
     }
     let given = settle(tx, &id, &[], consents)?;

@@ -33,8 +33,8 @@ pub fn import_customers(tx: &mut Tx<'_>, rows: &[Row<customers::Listed>]) -> Don
             return Ok(Became::AlreadyHere(id.to_string()));
         }
         if customer::usecase::was_erased(tx, &traits)? {
-            let detail = "The row was left out, because a customer with this telephone number or email address asked to \
-                          be erased.";
+            let detail = "The row was left out, because a customer with this telephone number or email address asked \
+                          to be erased.";
             tx.must_confirm("erased-customer", detail)?;
         }
         let added = customer::usecase::add(tx, &listed.details, &listed.consents)?;

@@ -132,8 +132,8 @@ impl Batch {
 
 /// A digest over rows that come one after the other.
 ///
-/// It is computed from each row as JSON with sorted names, whole numbers unchanged, bytes as hex and booleans as 1 or
-/// 0. The line is parsed and written again for it, so that an engine may escape and space its JSON as it likes.
+/// It is computed from each row as JSON with sorted names, whole numbers unchanged, bytes as hex and booleans as numbers.
+/// The line is parsed and written again for it, so that an engine may escape and space its JSON as it likes.
 #[derive(Default)]
 pub(super) struct Summing {
     rows: usize,
