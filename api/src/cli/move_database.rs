@@ -16,11 +16,10 @@ use crate::shop::usecase::shops;
 
 /// Long help of the command, after the options.
 const HELP: &str = "Leave out --from or --to if it is the database that --database names. The database to move to must be empty; \
-    its tables are made if it has none. The one to move from stays as it is.\n\n\
-    Stop the service first, every copy of it. All rows of all shops are copied, with sign-ins and keys, so whoever is \
-    signed in stays so. Then the copy is read and each table compared by the number of its rows and a digest, the logs are \
-    followed and every seal is made anew. If anything is wrong, or the command is stopped, nothing is moved and you can \
-    start it again.\n\n\
+    its tables are created if it has none. The one to move from stays as it is.\n\n\
+    Stop the service first, every copy of it. All rows of all shops are copied, including sign-ins and keys, so nobody \
+    has to sign in again. Then the copy is checked: the number of rows and a digest of each table, the logs, and every \
+    seal. If anything is wrong, or the command is stopped, nothing is moved and you can start it again.\n\n\
     Photographs are files under --data and stay there. Every copy of the program needs that folder, shared or copied.\n\n\
     An address on the command line can be seen by others on the machine. Leave the password out of it and set PGPASSWORD, \
     or give the address with --database or BAYWRIGHT_DATABASE_FILE.";

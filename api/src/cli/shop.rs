@@ -27,13 +27,13 @@ pub(super) struct Create {
     /// The shop's trading name
     #[arg(long)]
     name: String,
-    /// Currency of its documents: three letters of ISO 4217, such as EUR. It can't be changed later
+    /// Currency of the shop: three letters of ISO 4217, such as EUR. It can't be changed later
     #[arg(long, value_parser = CurrencyCode::parse)]
     currency: CurrencyCode,
-    /// IANA name of its time zone, such as Europe/Dublin
+    /// Time zone of the shop by its IANA name, such as Europe/Dublin
     #[arg(long)]
     zone: String,
-    /// Percentage of its standard tax on sales; 0 if it charges none
+    /// Standard tax on sales, in percent; 0 if the shop charges none
     #[arg(long, value_parser = Number::parse)]
     tax: Number,
     /// The owner's name
