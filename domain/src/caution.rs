@@ -87,7 +87,7 @@ impl Hazard {
 }
 
 words! {
-    /// Who a caution is for.
+    /// Audience of a caution.
     pub enum Audience("audience") {
         /// The person who does the work.
         Crew = "CREW" "crew",
@@ -135,7 +135,7 @@ pub enum Caution {
 }
 
 impl Caution {
-    /// Who it is for.
+    /// Audience of the caution.
     pub const fn audience(&self) -> Audience {
         match self {
             Self::Known(hazard) if hazard.customer_text().is_some() => Audience::Both,
@@ -152,7 +152,7 @@ impl Caution {
         }
     }
 
-    /// What the customer reads; `None` if it is for the crew alone.
+    /// Text for the customer; `None` if it is for the crew alone.
     pub fn customer_text(&self) -> Option<&str> {
         match self {
             Self::Known(hazard) => hazard.customer_text(),

@@ -45,7 +45,7 @@ pub struct Document {
     pub currency: Currency,
     /// Whether prices are without tax or with it.
     pub prices: Prices,
-    /// How tax is rounded.
+    /// Rounding of tax.
     pub profile: Profile,
     /// At least one (BR-16), at most [`MOST`].
     pub lines: Vec<Line>,
@@ -101,7 +101,7 @@ pub struct Discount {
     pub reason: String,
 }
 
-/// How a discount is measured.
+/// Size of a discount: an amount or a percentage.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum DiscountSize {
     /// An amount, with the sign of the amount it is deducted from, and never more than that.

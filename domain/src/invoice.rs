@@ -44,7 +44,7 @@ pub struct Account {
     pub state: State,
     /// Amount that is still to be paid; never below zero.
     pub open: Money,
-    /// What was paid.
+    /// Paid amount.
     pub paid: Money,
 }
 

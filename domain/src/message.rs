@@ -69,7 +69,7 @@ pub struct Backoff {
     pub most_tries: u32,
 }
 
-/// What follows a failed try.
+/// Next step after a failed try.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum AfterFailure {
     /// Another try after this number of seconds.

@@ -130,7 +130,7 @@ pub struct PlannedStep {
     pub hands: Hands,
     /// Minimum wait after it.
     pub wait: Wait,
-    /// Whether it may stop and go on later.
+    /// Whether it may be interrupted.
     pub split: Option<Split>,
     /// Skills that one person must have, all of them; a helper needs none.
     pub skills: Vec<Code>,

@@ -17,7 +17,7 @@ use crate::vehicle::searchable_registration;
 /// Maximum length of an indexed word, in characters; longer ones are cut.
 pub const LONGEST: usize = 64;
 
-/// Maximum number of words that a search looks at.
+/// Maximum number of words that a search uses.
 pub const MOST_ASKED: usize = 5;
 
 /// Maximum number of words that one record is kept under.

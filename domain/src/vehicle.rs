@@ -151,7 +151,7 @@ pub fn is_far_above(before: u32, shown: u32, days: u32) -> bool {
 pub struct Car {
     /// Size class of the vehicle.
     pub size: SizeClass,
-    /// How much extra work it needs.
+    /// Condition class of the car.
     pub condition: ConditionClass,
     /// Powertrain of the vehicle.
     pub powertrain: Powertrain,

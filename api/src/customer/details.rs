@@ -62,7 +62,7 @@ pub struct Address {
 pub struct GivenConsent {
     /// Kind of the consent.
     pub kind: ConsentKind,
-    /// How it was given, such as `by phone`.
+    /// Description of how it was given, such as `by phone`.
     pub how: String,
     /// Time when it was given; `None` for now.
     pub given_at: Option<UtcTime>,

@@ -16,7 +16,7 @@ use crate::platform::paging::Slice;
 use crate::platform::replay::Kept;
 use crate::platform::warning::Warning;
 
-/// What a handler returns.
+/// Result of a handler.
 pub type Answer = Result<HttpResponse, Problem>;
 
 /// A view of a record that has a version.

@@ -1,4 +1,4 @@
-//! What all workers of the server share.
+//! State that all workers of the server share.
 
 use std::sync::Arc;
 
@@ -18,7 +18,7 @@ pub struct App {
     pub thinking: Arc<Semaphore>,
     /// Large answers that wait for their reader.
     pub unread: Unread,
-    /// What the demo offers to try; `None` outside the demo.
+    /// Data of the demo for the start page; `None` outside the demo.
     pub demo: Option<Demo>,
 }
 
@@ -34,7 +34,7 @@ impl App {
     }
 }
 
-/// What the demo offers to try.
+/// Data of the demo for the start page.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Demo {
     /// Address of a customer's page with a quote that waits for an answer.

@@ -152,7 +152,7 @@ impl Problem {
         self.refused.code()
     }
 
-    /// What happened and what to do.
+    /// Description of what happened and what to do.
     pub fn detail(&self) -> &str {
         self.refused.detail()
     }

@@ -50,7 +50,7 @@ pub enum NoWay {
     Server {
         /// The server's name.
         host: String,
-        /// What is wrong.
+        /// Description of the fault.
         why: String,
     },
     /// The file of `--smtp-ca`.
@@ -58,7 +58,7 @@ pub enum NoWay {
     Authority {
         /// The file.
         file: PathBuf,
-        /// What is wrong.
+        /// Description of the fault.
         why: String,
     },
 }

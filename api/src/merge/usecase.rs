@@ -126,7 +126,7 @@ fn show<R: Mergeable>(tx: &mut Tx<'_>, id: &R::Id) -> Done<R> {
     Ok(R::find(tx, id)?.ok_or_else(|| Refused::not_found(R::KIND))?)
 }
 
-/// What the log calls a merge of records of this kind.
+/// Name of the log entry for a merge of records of this kind.
 fn merged<R: Mergeable>() -> String {
     format!("{}.merged", R::KIND)
 }

@@ -46,7 +46,7 @@ pub struct Plan {
 }
 
 impl Plan {
-    /// The plan as so many people do it, at the steps that allow two.
+    /// The plan for that number of people, at the steps that allow two.
     pub fn with(self, hands: Hands) -> Done<Self> {
         let allowed = self.form.steps.iter().any(|step| step.two_hands.is_some());
         let hands = if allowed { hands } else { Hands::One };

@@ -143,7 +143,7 @@ pub enum BadConfig {
     /// A password would be sent unencrypted.
     #[error("--smtp-security none sends no password: leave --smtp-user out, or use starttls or tls")]
     PlainPassword,
-    /// The sender is not a mail address.
+    /// The sender is not an email address.
     #[error("--mail-from must be an email address such as studio@example.com")]
     MailFrom,
 }

@@ -10,10 +10,10 @@ use diesel::result::{DatabaseErrorKind, Error as Diesel};
 
 use super::refusal::{FieldFault, KnownRecord, Refused};
 
-/// What a store function returns.
+/// Result of a store function.
 pub type Stored<T> = Result<T, DbError>;
 
-/// What a use case returns.
+/// Result of a use case.
 pub type Done<T> = Result<T, Fail>;
 
 /// Error of the database.

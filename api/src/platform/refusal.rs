@@ -30,7 +30,7 @@ pub enum Why {
     Invalid,
     /// Too many requests; try again after some seconds.
     TooOften {
-        /// How long to wait, in seconds.
+        /// Time to wait, in seconds.
         seconds: u64,
     },
     /// The service can't do it now; try again soon.
@@ -189,7 +189,7 @@ impl Refused {
         self.code
     }
 
-    /// What happened and what to do.
+    /// Description of what happened and what to do.
     pub fn detail(&self) -> &str {
         &self.detail
     }

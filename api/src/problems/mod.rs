@@ -15,7 +15,7 @@ const MEANINGS: &str = include_str!("meanings.txt");
 pub struct Meaning {
     /// Last part of its `type`.
     pub slug: &'static str,
-    /// What it means and what to do.
+    /// Meaning of the problem, and what to do.
     pub text: &'static str,
 }
 

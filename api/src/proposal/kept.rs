@@ -85,16 +85,16 @@ pub struct ProposedStepForm {
     pub code: String,
     /// Id of the person who works on the step; null for a step without minutes.
     pub person_id: Option<String>,
-    /// Stretches of time in which the step is done, in order.
+    /// Periods in which the step is done, in order.
     pub pieces: Vec<ProposedPieceForm>,
 }
 
 /// Period of work with its start and end.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct ProposedPieceForm {
-    /// Start of the stretch, RFC 3339 in UTC.
+    /// Start of the period, RFC 3339 in UTC.
     pub start: Moment,
-    /// End of the stretch, RFC 3339 in UTC.
+    /// End of the period, RFC 3339 in UTC.
     pub finish: Moment,
 }
 

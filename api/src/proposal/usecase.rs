@@ -51,7 +51,7 @@ pub struct Proposal {
     pub state: ProposalState,
     /// The jobs with their places.
     pub week: WeekForm,
-    /// Time when it was thought out.
+    /// Time when it was computed.
     pub created_at: UtcTime,
     /// Time when the diary was changed to it.
     pub accepted_at: Option<UtcTime>,

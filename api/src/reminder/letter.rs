@@ -1,4 +1,4 @@
-//! What the mails of reminders say.
+//! Mails of reminders.
 
 use baywright_domain::calendar::day_in_full as day;
 use baywright_domain::id::MessageId;

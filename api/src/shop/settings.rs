@@ -28,7 +28,7 @@ pub struct Settings {
     pub currency: Currency,
     /// Its time zone.
     pub zone: Zone,
-    /// How it deals.
+    /// Terms on which it deals with its customers.
     pub terms: Terms,
     /// Rates of the shop.
     pub rates: Rates,
@@ -156,7 +156,7 @@ pub struct Rates {
     pub private_prices: Prices,
     /// Tax basis of prices for trade customers.
     pub trade_prices: Prices,
-    /// How tax is rounded.
+    /// Rounding of tax.
     pub tax_profile: tax::Profile,
     /// Size and condition factors, labour rate, price step.
     pub factors: Factors,

@@ -18,7 +18,7 @@ pub enum Occupant {
     Ready,
 }
 
-/// What happens to a car that arrives.
+/// Result of the arrival of a car.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Arrival {
     /// It is in the bay, which it has from this minute on: earlier than booked if it came early.

@@ -21,7 +21,7 @@ pub struct LongerStay {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct BayHeld;
 
-/// What prevents the longer stay of an overrunning car.
+/// The obstacle to the longer stay of an overrunning car.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum InTheWay {
     /// Another car that overruns too.

@@ -27,7 +27,7 @@ pub struct Traits {
 }
 
 words! {
-    /// What a new customer has in common with one who is known.
+    /// Properties that a new customer has in common with a known one.
     pub enum Likeness("likeness") {
         /// A telephone number.
         Phone = "PHONE" "telephone number",

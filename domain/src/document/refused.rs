@@ -55,7 +55,7 @@ impl Place {
     }
 }
 
-/// What is wrong.
+/// Description of the fault.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 pub enum Broken {
     /// No lines (BR-16).

@@ -136,7 +136,7 @@ pub enum PaintWarning {
     FewReadings {
         /// The panel.
         panel: Panel,
-        /// How many there are.
+        /// Number of readings.
         count: usize,
         /// Number of the shop asks for.
         least: u8,

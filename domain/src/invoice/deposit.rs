@@ -10,7 +10,7 @@ use crate::money::{Currency, Money, NotMoney, Percent, Rounding};
 use crate::refusal::{Fault, Kind, Refusal};
 use crate::tax::Profile;
 
-/// How large a deposit is.
+/// Size of a deposit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum DepositSize {
     /// An amount, with tax.

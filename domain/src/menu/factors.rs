@@ -15,9 +15,9 @@ use crate::vehicle::{BySize, SizeClass};
 /// Factors and rates from which prices and budgets are computed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Factors {
-    /// How budgets, amounts and areas grow with the vehicle; a medium car is 1.
+    /// Size factors of budgets, amounts and areas; a medium car is 1.
     pub size: BySize<Decimal>,
-    /// How budgets and prices grow with the condition; fair is 1.
+    /// Condition factors of budgets and prices; fair is 1.
     pub condition: ByCondition<Decimal>,
     /// Price of one hour of work by one person.
     pub labour_rate: Money,

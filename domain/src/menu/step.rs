@@ -125,7 +125,7 @@ pub struct Step {
     pub features: Vec<Code>,
     /// Minimum wait after it.
     pub wait: Wait,
-    /// Whether it may stop and go on later.
+    /// Whether it may be interrupted.
     pub split: Option<Split>,
     /// Setup that it needs.
     pub setup: Setup,

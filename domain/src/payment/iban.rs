@@ -37,7 +37,7 @@ impl Refusal for BadIban {
     }
 }
 
-/// How long the numbers of each country are, by the registry of ISO 13616; ascending by code.
+/// Length of each country's numbers, by the registry of ISO 13616; ascending by code.
 #[rustfmt::skip]
 const LENGTHS: &[(&str, u8)] = &[
     ("AD", 24), ("AE", 23), ("AL", 28), ("AT", 20), ("AZ", 28), ("BA", 20), ("BE", 16), ("BG", 22), ("BH", 22),

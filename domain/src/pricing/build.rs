@@ -46,7 +46,7 @@ pub struct Choice {
 /// A line of a quote. Its explanation leads to its amount.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Line {
-    /// What it is for.
+    /// Item of the line: from the menu or custom.
     pub item: Item,
     /// Name of the item, as the customer reads it.
     pub name: String,

@@ -7,7 +7,7 @@ use rust_decimal::Decimal;
 use crate::money::Money;
 use crate::refusal::{Kind, Refusal};
 
-/// How much is taken off.
+/// Size of the discount.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Off {
     /// An amount.
@@ -19,7 +19,7 @@ pub enum Off {
 /// A discount on one line, with its reason.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct LineDiscount {
-    /// How much is taken off.
+    /// Size of the discount.
     pub off: Off,
     /// Reason for the discount, as the customer reads it.
     pub reason: String,

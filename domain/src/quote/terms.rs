@@ -15,7 +15,7 @@ pub struct Terms {
     pub currency: Currency,
     /// Whether prices are without tax or with it.
     pub prices: Prices,
-    /// How tax is rounded.
+    /// Rounding of tax.
     pub profile: Profile,
     /// Discounts on the chosen lines, whichever those are.
     pub discounts: Vec<Discount>,

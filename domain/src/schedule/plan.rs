@@ -7,7 +7,7 @@ use alloc::vec::Vec;
 use super::{Obstacle, Unplannable};
 use crate::time::{IntervalSet, Minute, Minutes};
 
-/// Whether a step may stop and go on later.
+/// Whether a step may be interrupted.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Work {
     /// Without interruption, within one period of one person's working time.
@@ -33,7 +33,7 @@ pub enum WaitWhen {
 pub struct Wait {
     /// Minimum duration of the wait.
     pub minutes: Minutes,
-    /// Which minutes count.
+    /// Minutes that count.
     pub when: WaitWhen,
 }
 

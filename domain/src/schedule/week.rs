@@ -13,7 +13,7 @@
 //! **Why a search of our own.** `pumpkin-core` 0.5, a constraint solver in pure Rust, was examined but not measured: it
 //! needs the standard library's clock, and has no calendars, pieces of work or slots.
 //!
-//! **How good it is.** The part `outside` of `tests/run` says how near it comes to the published job shops. The
+//! **How good it is.** The part `outside` of `tests/run` compares it with the published job-shop instances. The
 //! constants of the random search were chosen on those instances; other ones end within a few tenths of a percent of
 //! them. Compared with CP-SAT, 198 of 200 random weeks of two to four jobs are equal. Of a hundred weeks of five to
 //! twelve jobs, 99 are equal or less late, and one is late by one minute more in 219. With other random numbers, a week

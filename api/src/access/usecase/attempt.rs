@@ -1,8 +1,8 @@
 //! Attempts are limited per account and per address, and nobody is locked out for good.
 //!
 //! - One account, tried from one address: after a few failures in a row each further try must wait, twice as long each
-//!   time, a quarter of an hour at most; a quarter of an hour without a try forgets them. Each try counts before anything
-//!   is looked at, in a transaction of its own, so that many at once count too.
+//!   time, a quarter of an hour at most; a quarter of an hour without a try forgets them. Each attempt counts before
+//!   anything is checked, in a transaction of its own, so that many at once count too.
 //! - One account, tried from many addresses: once [`ATTACK`] attempts have failed, each address from which nobody has
 //!   signed in to it may fail twice, then waits, for a minute for each of those failures and an hour at most. The
 //!   attempts of one IPv6 site are counted together as well. So the right password is accepted from every address that

@@ -39,7 +39,7 @@ pub struct Variation {
     pub state: VariationState,
     /// The draft that it is made from.
     pub draft: VariationDraft,
-    /// What was frozen when it was sent.
+    /// The frozen data; `None` before it is sent.
     pub frozen: Option<Frozen>,
     /// Time when it was signed or declined.
     pub decided_at: Option<UtcTime>,
@@ -51,7 +51,7 @@ pub struct Variation {
     pub updated_at: UtcTime,
 }
 
-/// What was frozen when a variation was sent.
+/// The frozen data of a sent variation.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Frozen {
     /// The sealed document as canonical JSON.
@@ -73,7 +73,7 @@ pub fn find(tx: &mut Tx<'_>, id: &VariationId) -> Done<Variation> {
     Ok(store::find(tx, id)?.ok_or_else(|| Refused::not_found("variation"))?)
 }
 
-/// What was frozen of a variation that was sent.
+/// The frozen data of a sent variation.
 pub fn frozen(variation: &Variation) -> Done<&Frozen> {
     let missing = || DbError::Corrupt(format!("variation {} was sent without its document", variation.id));
     Ok(variation.frozen.as_ref().ok_or_else(missing)?)

@@ -191,7 +191,7 @@ pub(super) struct OfferedStep {
     person_id: Option<Reference>,
     /// Id of the person who helps during the whole step; null if the step is done by one person.
     helper_id: Option<Reference>,
-    /// Stretches of time in which the step is done, in order.
+    /// Periods in which the step is done, in order.
     #[schema(max_items = 200)]
     pieces: Vec<Stretch>,
 }
@@ -199,9 +199,9 @@ pub(super) struct OfferedStep {
 /// Period of time with its start and end.
 #[derive(Debug, Serialize, ToSchema)]
 pub(super) struct Stretch {
-    /// Start of the stretch, RFC 3339 in UTC.
+    /// Start of the period, RFC 3339 in UTC.
     start: Instant,
-    /// End of the stretch, RFC 3339 in UTC.
+    /// End of the period, RFC 3339 in UTC.
     finish: Instant,
 }
 

@@ -30,7 +30,7 @@ pub(super) struct Book {
     hands: Hands,
 }
 
-/// Which existing bookings count as taken.
+/// Existing bookings that count as taken.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Others {
     /// All bookings count.

@@ -80,7 +80,7 @@ pub struct Booking {
     pub arrived_at: Option<UtcTime>,
     /// Time when the work was declared done.
     pub ready_at: Option<UtcTime>,
-    /// Time when the car was given back.
+    /// Time when the car was handed over.
     pub handed_over_at: Option<UtcTime>,
     /// Time when it was cancelled or missed, or its hold ran out.
     pub ended_at: Option<UtcTime>,

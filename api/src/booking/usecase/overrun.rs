@@ -34,7 +34,7 @@ pub(super) fn prolong(
     Ok((booking, placement))
 }
 
-/// What prevents the longer stay of an overrunning car.
+/// The obstacle to the longer stay of an overrunning car.
 fn in_the_way(tx: &mut Tx<'_>, book: &Book, booking: &Booking, longer: LongerStay) -> Done<InTheWay> {
     let Some(taken) = Taken::first_of(&book.bays, booking.place.bay.as_str(), longer.rest()) else {
         return Ok(InTheWay::Overrun);

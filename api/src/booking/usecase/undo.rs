@@ -172,7 +172,7 @@ fn in_the_way<'t>(piece: &Attendance, taken: &'t [Taken]) -> Option<&'t Taken> {
     Taken::first_of(taken, piece.person.as_str(), piece.when)
 }
 
-/// What took the time, and what to do first.
+/// The booking that took the time, with the next step.
 fn given_away(tx: &mut Tx<'_>, what: &str, other: &Taken) -> Done<Refused> {
     let settings = shop::usecase::settings(tx)?;
     let car = show(tx, &BookingId::new(other.booking.clone()))?.car();

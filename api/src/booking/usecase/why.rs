@@ -13,7 +13,7 @@ use crate::shop::usecase::{Bay, Closure};
 /// A reason with the names that it mentions.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Hindered {
-    /// What kind of reason.
+    /// Kind of the reason.
     pub kind: Hindrance,
     /// The reason in a sentence.
     pub text: String,

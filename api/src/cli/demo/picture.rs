@@ -10,7 +10,7 @@ use crate::cli::Trouble;
 /// Width and height in pixels.
 const SIZE: (u32, u32) = (960, 720);
 
-/// What a photograph of the demo shows.
+/// Subject of a photograph of the demo.
 #[derive(Clone, Copy)]
 pub(super) enum Motif {
     /// Fine scratches in paint, in rings around the light of a lamp.

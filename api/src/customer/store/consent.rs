@@ -70,7 +70,7 @@ pub(in super::super) fn withdraw_consent(tx: &mut Tx<'_>, customer: &CustomerId,
     Ok(())
 }
 
-/// Ids of a customer's consents of a kind that stand.
+/// Ids of a customer's valid consents of a kind.
 fn standing(tx: &mut Tx<'_>, customer: &CustomerId, kind: ConsentKind) -> Stored<Vec<String>> {
     Ok(rows_of_shop!(customer_consent, tx)
         .filter(customer_consent::customer_id.eq(customer.as_str()))

@@ -15,7 +15,7 @@ pub struct Alike {
     pub id: CustomerId,
     /// The name.
     pub name: String,
-    /// What they have in common, most telling first; never empty.
+    /// Properties that they have in common, most telling first; never empty.
     pub likeness: Vec<Likeness>,
 }
 
@@ -101,7 +101,7 @@ impl From<&Alike> for KnownRecord {
     }
 }
 
-/// What they have in common, in words: `telephone number and name`.
+/// The common properties in words: `telephone number and name`.
 pub fn in_common(likeness: &[Likeness]) -> String {
     let labels: Vec<&str> = likeness.iter().map(|one| one.label()).collect();
     labels.join(" and ")

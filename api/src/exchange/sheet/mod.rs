@@ -29,14 +29,14 @@ pub struct Row<T> {
     pub said: Result<T, Vec<CellFault>>,
 }
 
-/// What is wrong with one cell of a row.
+/// Fault of one cell of a row.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct CellFault {
     /// The column; empty if the fault concerns the whole row.
     pub column: String,
     /// Stable code of the fault.
     pub code: String,
-    /// What is wrong and what to do.
+    /// Description of the fault and how to correct it.
     pub detail: String,
 }
 

@@ -37,7 +37,7 @@ pub struct Phone(String);
 #[serde(transparent)]
 pub struct Code(String);
 
-/// What the numbers of a series of documents start with: capital letters and digits, such as `INV`.
+/// Prefix of a series of document numbers: capital letters and digits, such as `INV`.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 #[serde(transparent)]
 pub struct SeriesPrefix(String);

@@ -30,7 +30,7 @@ pub fn ready_with(tx: &mut Tx<'_>, booking: &Booking, work: &WorkPlan) -> Done<O
     let ready = if margin == Minutes::ZERO {
         Some(done)
     } else {
-        // The margin is work: it counts only open time of the bay.
+        // The margin counts as work, so it passes only while the bay is open.
         let open = booking::usecase::bay_hours(tx, &booking.place.bay, done)?;
         Wait { minutes: margin, when: WaitWhen::Open }.over(&open, done)
     };

@@ -22,7 +22,7 @@ const DAY_MS: i64 = 86_400_000;
 pub enum Billing {
     /// The car was declared ready.
     Ready,
-    /// The car was given back.
+    /// The car was handed over.
     HandedOver,
     /// An invoice was drafted.
     Drafted,

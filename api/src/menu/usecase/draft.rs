@@ -25,7 +25,7 @@ pub const MOST_BYTES: usize = 256 * 1024;
 /// Maximum minutes of a step, or of a wait after it: thirty days.
 pub const MOST_MINUTES: u32 = 43_200;
 
-/// The draft as it stands.
+/// The draft in its current state.
 #[derive(Debug, Clone)]
 pub struct Draft {
     /// Version, which every change raises by one; 0 if nothing was ever written.

@@ -57,7 +57,7 @@ struct Count {
     count: i64,
 }
 
-/// What the database holds.
+/// Content of the database.
 pub fn contents(conn: &mut Conn) -> Stored<Contents> {
     let tables = table::every(conn)?;
     let migrated = tables.iter().any(|table| table.name == BOOKKEEPING);

@@ -93,7 +93,7 @@ pub(super) struct ProposedStepView {
     code: String,
     /// Id of the person who works on the step; null for a step without minutes.
     person_id: Option<Reference>,
-    /// Stretches of time in which the step is done, in order.
+    /// Periods in which the step is done, in order.
     #[schema(max_items = 200)]
     pieces: Vec<ProposedPieceView>,
 }
@@ -102,9 +102,9 @@ pub(super) struct ProposedStepView {
 #[derive(Debug, Serialize, ToSchema)]
 #[schema(as = ProposedPiece)]
 pub(super) struct ProposedPieceView {
-    /// Start of the stretch, RFC 3339 in UTC.
+    /// Start of the period, RFC 3339 in UTC.
     start: Instant,
-    /// End of the stretch, RFC 3339 in UTC.
+    /// End of the period, RFC 3339 in UTC.
     finish: Instant,
 }
 

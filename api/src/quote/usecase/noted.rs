@@ -52,7 +52,7 @@ pub fn signable(tx: &mut Tx<'_>, id: &QuoteId, seen: Seen) -> Done<RevisionId> {
     Ok(row.id)
 }
 
-/// Notes a no that was given to the studio.
+/// Records that the customer declined, as they told the studio.
 pub fn note_no(tx: &mut Tx<'_>, id: &QuoteId, seen: Seen, reason: &str) -> Done<Shown> {
     let (quote, row) = declinable(tx, id)?;
     seen.check(quote.version)?;

@@ -283,7 +283,7 @@ fn answerable(tx: &mut Tx<'_>, id: &QuoteId, by: AnswerMove) -> Done<(Quote, Rev
 pub struct Lapsing {
     /// The quote.
     pub id: QuoteId,
-    /// Which revision is with the customer.
+    /// Number of the revision that is with the customer.
     pub revision: u32,
     /// The document that the customer reads.
     pub document: QuoteDocument,

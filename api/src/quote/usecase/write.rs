@@ -24,7 +24,7 @@ use crate::{search, shop, vehicle};
 pub struct Price {
     /// The document as it would be sent.
     pub document: QuoteDocument,
-    /// How each line's price was made, in full.
+    /// Full explanation of each line's price.
     pub explanation: Vec<LineExplanation>,
     /// Totals of the requested lines.
     pub totals: Option<QuoteTotals>,

@@ -31,7 +31,7 @@ columns! {
 }
 
 columns! {
-    /// How tax is rounded.
+    /// Rounding of tax.
     struct TaxColumns in shop_rates as Profile {
         basis = tax_basis: Basis,
         rounding = tax_rounding: Rounding,

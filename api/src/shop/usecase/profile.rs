@@ -17,7 +17,7 @@ use crate::shop::store;
 /// The shop's own row.
 #[derive(Debug, Clone)]
 pub struct Found {
-    /// Who it is.
+    /// Profile of the shop.
     pub profile: Profile,
     /// Version of profile and terms, which every change raises by one.
     pub version: i64,
@@ -38,7 +38,7 @@ pub struct Shop {
     pub zone: String,
     /// Its row.
     pub found: Found,
-    /// How it deals.
+    /// Terms on which it deals with its customers.
     pub terms: Terms,
 }
 

@@ -6,7 +6,7 @@ use baywright_domain::signoff::Strokes;
 
 use crate::platform::refusal::{FieldFault, Refused};
 
-/// Maximum number of fields of a form that are looked at; ours have far fewer.
+/// Maximum number of fields of a form that are read; the program's own have far fewer.
 const MOST_FIELDS: usize = 200;
 
 /// Maximum length of a field's value: a drawing of 5,000 points fits.

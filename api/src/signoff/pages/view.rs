@@ -252,7 +252,7 @@ pub(super) struct NoticePage {
     pub(super) way_on: Option<(String, String)>,
 }
 
-/// Time when the vehicle was looked at, in words.
+/// Time of the inspection, in words.
 pub(super) fn looked_at(document: &QuoteDocument) -> Option<String> {
     document.inspection.as_ref().map(|inspection| moment(&document.studio, inspection.at.0))
 }

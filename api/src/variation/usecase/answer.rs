@@ -129,7 +129,7 @@ pub fn decline(tx: &mut Tx<'_>, id: &VariationId, reason: &str, link: Option<&Li
     tell_studio(tx, ("variation", id.as_str()), &document, link, &Answered::No(reason.trim()))
 }
 
-/// Notes a yes that was given by phone, in the name of the person who is signed in.
+/// Records an acceptance given by phone, in the name of the person who is signed in.
 pub fn note_yes(tx: &mut Tx<'_>, id: &VariationId, seen: Seen, noted: &NotedYes) -> Done<Shown> {
     let variation = find(tx, id)?;
     seen.check(variation.version)?;
@@ -138,7 +138,7 @@ pub fn note_yes(tx: &mut Tx<'_>, id: &VariationId, seen: Seen, noted: &NotedYes)
     show(tx, id)
 }
 
-/// Notes a no that was given to the studio.
+/// Records that the customer declined, as they told the studio.
 pub fn note_no(tx: &mut Tx<'_>, id: &VariationId, seen: Seen, reason: &str) -> Done<Shown> {
     let variation = find(tx, id)?;
     seen.check(variation.version)?;

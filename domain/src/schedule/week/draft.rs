@@ -56,7 +56,7 @@ pub(super) struct Schedule {
     /// For each job its bay and time; `None` if it did not fit.
     pub(super) stays: Vec<Option<Stay>>,
     pub(super) work: Vec<Worked>,
-    /// The placed steps; sorted by their ends after sorting.
+    /// The placed steps, in the order in which they were placed, or by their ends once they are sorted.
     pub(super) order: Vec<usize>,
     /// Whether it would have exceeded the limit, so that steps are missing.
     pub(super) beyond: bool,

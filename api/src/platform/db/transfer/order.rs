@@ -71,7 +71,7 @@ pub(super) fn in_order(conn: &mut Conn) -> Done<Vec<Table>> {
     Ok(tables)
 }
 
-/// Which table refers to which.
+/// References between tables.
 fn references(conn: &mut Conn) -> Stored<BTreeSet<(String, String)>> {
     let found: Vec<Reference> = match conn {
         Conn::Sqlite(inner) => sql_query(SQLITE_REFERENCES).load(inner)?,
