@@ -118,7 +118,7 @@ fn asked(shop: &Shop) -> Plan {
     holding_alike(Plan::new(shop.plan.features().clone(), steps).unwrap(), &shop.plan)
 }
 
-/// When somebody is at work and free.
+/// Time when somebody is at work and free.
 fn free(shop: &Shop, code: &str) -> IntervalSet {
     let person = shop.technicians.iter().find(|person| person.code == code).unwrap();
     person.working.difference(&person.busy)

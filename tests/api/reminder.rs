@@ -191,7 +191,7 @@ fn an_overdue_invoice_brings_three_letters_with_days_between_and_no_fourth() {
         assert_eq!(
             subjects,
             [
-                "A reminder of invoice INV-2026-0001",
+                "Reminder of invoice INV-2026-0001",
                 "Second reminder of invoice INV-2026-0001",
                 "Last reminder of invoice INV-2026-0001"
             ]

@@ -1,9 +1,9 @@
 //! What Baywright does below HTTP: its database, what is kept in it, and what may be done with that.
 //!
-//! In reading order: [`platform`] is what every feature stands on; each feature has a folder with the same few files
-//! (`usecase`, `store`, and if needed `details`, `kept`, `jobs`); [`features`] lists the jobs of all, and [`clockwork`] runs
-//! them; [`mail`] carries what use cases write. The rules themselves are in the crate `baywright_domain`. Nothing here knows
-//! of a request: routes are in `baywright_http`, pages in `baywright_pages`.
+//! In reading order: [`platform`] is the base of every feature; each feature has a folder with the same few files
+//! (`usecase`, `store`, and if needed `details`, `kept`, `jobs`); [`features`] lists the jobs of all, and [`clockwork`]
+//! runs them; [`mail`] sends what use cases write. The rules themselves are in the crate `baywright_domain`. Nothing
+//! here knows of a request: routes are in `baywright_http`, pages in `baywright_pages`.
 
 pub mod access;
 pub mod agreement;

@@ -1,7 +1,7 @@
 //! The routes of all features: one line each, in alphabetical order.
 //!
 //! **Who may call whom.** The use cases of a feature call only those of features below it; the order is in
-//! DEVELOPERS.md. Routes, pages and commands stand above all features and may call use cases of several in one
+//! DEVELOPERS.md. Routes, pages and commands are above all features and may call use cases of several in one
 //! transaction. So what a higher feature has to add to a change of a lower one is added by the handler: the handler of
 //! a closure, for example, asks the bookings which of them the closure breaks, and puts them into the answer's
 //! warnings.

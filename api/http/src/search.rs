@@ -22,8 +22,8 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
 #[serde(deny_unknown_fields)]
 #[into_params(parameter_in = Query)]
 struct SearchParams {
-    /// Start of any word of a name, a registration, a telephone number or a mail address, or the start or the last part
-    /// of the number of a quote or an invoice; all of several words must be found.
+    /// Start of any word of a name, a registration, a telephone number or an email address, or the start or the last
+    /// part of the number of a quote or an invoice; all of several words must be found.
     #[param(example = "byr")]
     q: Line<100>,
     /// Number of results, at most 50; 20 if left out.
@@ -65,7 +65,7 @@ impl From<Hit> for HitView {
 
 /// Search while typing.
 ///
-/// Finds customers by name, telephone number and mail address, vehicles by registration, make and model, quotes and
+/// Finds customers by name, telephone number and email address, vehicles by registration, make and model, quotes and
 /// invoices by their number. Accents, capitals and separators make no difference.
 #[utoipa::path(tag = "search", params(SearchParams), responses((status = 200, description = "Records that were found.",
     body = Found)))]

@@ -1,4 +1,4 @@
-//! Credit notes: they mirror an invoice line by line, and never credit more than is left of it.
+//! Credit notes: they mirror an invoice line by line, and never credit more than the rest of it.
 //!
 //! Source: EN 16931-1, type code 381, BG-3 (the invoice that is credited); RULES: tax.
 
@@ -39,7 +39,7 @@ pub struct Credit {
     pub totals: Totals,
     /// How much of each line it credits: positions of the invoice and amounts in its prices.
     pub lines: Vec<(usize, Money)>,
-    /// What is left after it.
+    /// The amounts that can still be credited after it.
     pub left: Left,
 }
 
@@ -105,17 +105,17 @@ impl Refusal for BadCredit {
 }
 
 impl Left {
-    /// What can be credited of an invoice that no credit note was written for: all of it. Allowances, charges and
-    /// discounts of the whole document are shared by the lines of their treatment that are above zero, by largest
-    /// remainder: a deposit that was deducted, or a line that was given back, stays what it is.
+    /// The amounts that can be credited of an invoice without credit notes: all of it. Allowances, charges and
+    /// discounts of the whole document are distributed over the lines of their treatment that are above zero, by
+    /// largest remainder: a deposit that was deducted, or a line that was given back, keeps its amount.
     ///
     /// # Errors
-    /// [`BadCredit::Document`] where the invoice can't be summed up.
+    /// [`BadCredit::Document`] if the invoice can't be summed up.
     pub fn of(invoice: &Document) -> Result<Self, BadCredit> {
         Ok(shared(invoice, &invoice.totals()?)?.0)
     }
 
-    /// What is left after an earlier credit note of these lines that came to `payable`.
+    /// The rest after an earlier credit note of these lines with the total `payable`.
     pub fn less(mut self, credited: &[(usize, Money)], payable: Money) -> Self {
         for &(at, amount) in credited {
             if let Some(line) = self.lines.get_mut(at) {
@@ -126,7 +126,7 @@ impl Left {
         self
     }
 
-    /// Whether nothing of any line is left.
+    /// Whether no line has anything left to credit.
     pub fn is_used_up(&self) -> bool {
         self.lines.iter().all(|line| line.is_zero())
     }

@@ -13,7 +13,7 @@ use crate::money::{Currency, Money, NotMoney, Percent, Rounding};
 use crate::refusal::{Fault, Kind, Refusal};
 use crate::tax::Profile;
 
-/// How large a deposit is.
+/// Size of a deposit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum DepositSize {
     /// An amount, with tax.
@@ -61,7 +61,7 @@ impl Refusal for BadDeposit {
 /// to the gross of that treatment, so that the deposit is taxed at the rates of the work. Its total is exactly the deposit.
 ///
 /// # Errors
-/// [`BadDeposit::Size`] where the deposit is not above nothing and at most the whole.
+/// [`BadDeposit::Size`] if the deposit is zero, negative or more than the whole.
 pub fn deposit(
     totals: &Totals,
     size: DepositSize,

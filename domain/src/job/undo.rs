@@ -1,4 +1,4 @@
-//! Undoing what was done to a step.
+//! Undoing moves of a step.
 
 use alloc::string::String;
 use alloc::vec::Vec;
@@ -13,19 +13,20 @@ use crate::menu::{Code, Holds};
 pub struct Made {
     /// The move.
     pub what: StepMove,
-    /// When it was made.
+    /// Time when it was made.
     pub at: DateTime<Utc>,
     /// The step before it.
     pub before: JobStep,
 }
 
 impl Job {
-    /// Undoes the last move of a step: its state, the pieces of work, when it was finished, when it is dry and why it was
-    /// struck out are as they were before. Its place in the plan is left alone, because a later plan may have changed it.
+    /// Undoes the last move of a step: its state, the pieces of work, when it was finished, when it is dry and why it
+    /// was struck out are as they were before. Its position in the plan stays, because a later plan may have changed
+    /// it.
     ///
     /// # Errors
-    /// [`JobRefusal`] where later steps have begun on it, or where somebody's clock would run again who is at another step
-    /// of this job by now.
+    /// [`JobRefusal`] if later steps that depend on it have begun, or if somebody whose clock would run again now works
+    /// on another step of this job.
     pub fn undo(&mut self, code: &Code, last: &Made) -> Result<(), JobRefusal> {
         let at = self.place(code)?;
         let state = self.steps[at].state.undo(last.what, last.before.state)?;

@@ -16,28 +16,28 @@ use crate::time::{Minute, Minutes};
 /// Remaining work of a job's plan, in the terms of the schedule.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Rest {
-    /// Moment from which anybody can work on the car: now, or once what holds the whole car has cured.
+    /// Time from which anybody can work on the car: now, or when everything that holds the whole car has cured.
     pub from: Minute,
-    /// Moment at which everything that was finished has dried and cured; not before `from`.
+    /// Time when everything that was applied has dried and cured; not before `from`.
     pub clear: Minute,
-    /// Moments before which single steps can't begin, because something that holds only them still dries; in the order of
-    /// what is left.
+    /// Times before which single steps can't begin, because something is drying that holds back only them; in the order
+    /// of the remaining work.
     pub not_before: Vec<Minute>,
-    /// What is left.
+    /// Work or waits that remain.
     pub left: Left,
 }
 
-/// What is left of a job's plan.
+/// Work or waits that remain of a job's plan.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Left {
-    /// Work, with the waits in it.
+    /// Work, including waits.
     Work(schedule::Plan),
-    /// No minutes of work any more, only waits; there may be none.
+    /// No minutes of work are left, only waits; there may be none.
     Waits(Waits),
 }
 
 impl Rest {
-    /// Minutes of work that are left, with setting up and clearing up.
+    /// Remaining minutes of work, including setting up and clearing up.
     pub fn minutes(&self) -> Minutes {
         match &self.left {
             Left::Work(plan) => plan.steps().iter().fold(Minutes::ZERO, |sum, step| sum + step.minutes),
@@ -65,9 +65,10 @@ impl Rest {
 }
 
 impl WorkPlan {
-    /// Remaining work of a job at a moment: for each step that is not settled, its planned minutes minus the minutes that
-    /// somebody was at it. A step that the job does not have counts in full. A step that was begun and has left the plan since
-    /// counts nothing, because nobody agreed on its budget. The car already has its bay, so no features are asked of the bay.
+    /// Remaining work of a job at a given time: for each step that is not finished or struck out, its planned minutes
+    /// minus the minutes worked on it. A step that the job does not have counts in full. A step that was begun but is
+    /// missing from a later plan counts as zero, because nobody agreed on its budget. The car already has its bay, so
+    /// no bay features are required.
     pub fn rest(&self, job: &Job, now: DateTime<Utc>) -> Rest {
         let of = |planned: &PlannedStep| job.steps.iter().find(|step| step.code == planned.code);
         let open = |planned: &&PlannedStep| of(planned).is_none_or(|step| !step.state.is_settled());

@@ -154,7 +154,8 @@ impl<'a> BayQuestion<'a> {
         passed.flat_map(|more| self.finishes(&more)).collect()
     }
 
-    /// Who does what, by the rule of the smallest code, of two the leader's first, working as early as they can.
+    /// Assignment of people to steps, by the rule of the smallest code, of two the leader's first, working as early as
+    /// they can.
     fn choose(&self, start: u32, finish: u32) -> Vec<(Option<String>, u32)> {
         let mut done = Done::nothing(start);
         let mut chosen = Vec::new();

@@ -186,7 +186,7 @@ fn a_variation_is_read_and_answered_on_the_same_page() {
         assert_eq!((&signed["state"], &signed["signoff"]["method"]), (&json!("SIGNED"), &json!("LINK")));
         let (path, visitor) = variation("coating");
         assert_eq!(visitor.decline("Another time.").status, 303);
-        says(&visitor.get(""), 200, "The work goes on as agreed in quote");
+        says(&visitor.get(""), 200, "We carry on with the work as agreed in quote");
         assert_eq!(owner.get(&path).expect(200)["decline_reason"], "Another time.");
     });
 }

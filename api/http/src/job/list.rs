@@ -68,7 +68,7 @@ pub(super) async fn show(call: Call<Crew>, id: Path<String>, known: IfNoneMatch)
     Ok(item(&view, &known))
 }
 
-/// Forecast of when a car will be done.
+/// Forecast of the time when a car will be done.
 #[derive(Debug, Serialize, ToSchema)]
 #[schema(as = JobForecast)]
 pub(super) struct ForecastView {

@@ -1,4 +1,4 @@
-//! The page at `/`: what runs here, and where to go from it.
+//! The page at `/`: what runs here, and links to it.
 
 use actix_web::get;
 use actix_web::http::StatusCode;

@@ -1,17 +1,17 @@
-//! What a page's address or form brings.
+//! Input from a page's address or form.
 
 use actix_web::web::Bytes;
 use baywright_core::platform::refusal::{FieldFault, Refused};
 use baywright_domain::legible::{is_bidi_control, is_seen};
 use baywright_domain::signoff::Strokes;
 
-/// The most fields of a form that are looked at; ours have far fewer.
+/// Maximum number of fields of a form that are read; the program's own have far fewer.
 const MOST_FIELDS: usize = 200;
 
-/// The longest value of a field that is kept: a drawing of 5,000 points fits.
+/// Maximum length of a field's value: a drawing of 5,000 points fits.
 const LONGEST: usize = 120_000;
 
-/// The most characters of a reason for declining.
+/// Maximum number of characters of a reason for declining.
 const MOST_REASON: usize = 1000;
 
 /// Fields of a query or a form, in order.
@@ -34,7 +34,8 @@ impl Fields {
         Self(pairs.map(|(name, value)| (name.into_owned(), value.chars().take(LONGEST).collect())).collect())
     }
 
-    /// The first value of a field; empty where there is none. Characters that no text of ours holds are left out.
+    /// The first value of a field; empty if there is none. Characters that the program's texts never contain are left
+    /// out.
     pub(super) fn text(&self, name: &str) -> String {
         let found = self.0.iter().find(|(known, _)| known == name).map(|(_, value)| value.as_str());
         found.unwrap_or_default().chars().filter(|c| !c.is_control() || *c == '\n').collect()
@@ -45,7 +46,7 @@ impl Fields {
         self.text(name) == "yes"
     }
 
-    /// A field that says yes or no; none where it says neither.
+    /// A field that says yes or no; `None` if it says neither.
     pub(super) fn yes_or_no(&self, name: &str) -> Option<bool> {
         match self.text(name).as_str() {
             "yes" => Some(true),
@@ -54,7 +55,7 @@ impl Fields {
         }
     }
 
-    /// The places of the lines that are ticked; what is no number stands for a line that no quote has.
+    /// Indexes of the ticked lines; anything that is not a number becomes an index that no quote has.
     pub(super) fn ticked(&self) -> Vec<usize> {
         let all = self.0.iter().filter(|(name, _)| name == "take");
         let mut places: Vec<usize> = all.map(|(_, value)| value.parse().unwrap_or(usize::MAX - 1)).collect();
@@ -63,7 +64,7 @@ impl Fields {
         places
     }
 
-    /// What was drawn: lines of points as JSON, such as `[[[10,20],[30,40]]]`; none where nothing was.
+    /// The drawing: lines of points as JSON, such as `[[[10,20],[30,40]]]`; `None` if nothing was drawn.
     pub(super) fn strokes(&self) -> Result<Option<Strokes>, FieldFault> {
         let text = self.text("strokes");
         if text.is_empty() || text == "[]" {
@@ -76,14 +77,14 @@ impl Fields {
     }
 }
 
-/// A reason as the use cases take it: without blanks around it, and empty if nothing of it is seen. `None` for one that is
-/// too long or has marks that turn the order of reading.
+/// A reason for the use cases: trimmed, and empty if nothing in it is visible. `None` if it is too long or has
+/// characters that change the reading direction.
 pub(super) fn readable(reason: &str) -> Option<&str> {
     let fits = reason.chars().count() <= MOST_REASON && !reason.chars().any(is_bidi_control);
     fits.then(|| Some(reason.trim()).filter(|text| is_seen(text)).unwrap_or_default())
 }
 
-/// The query that says which lines are ticked.
+/// The query with the ticked lines.
 pub(super) fn query_of(ticked: &[usize]) -> String {
     let takes: Vec<String> = ticked.iter().map(|place| format!("take={place}")).collect();
     takes.join("&")
@@ -97,7 +98,7 @@ pub(super) fn with_ticked(path: &str, ticked: &[usize]) -> String {
     }
 }
 
-/// The faults of a problem, or one that says what the problem says.
+/// The faults of a problem, or its text as a single fault.
 pub(super) fn faults_of(problem: &Refused) -> Vec<FieldFault> {
     if problem.errors().is_empty() {
         let fault =

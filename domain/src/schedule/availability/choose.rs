@@ -1,4 +1,4 @@
-//! Who does what, once bay, start and finish are known.
+//! Assignment of people to steps, once bay, start and finish are known.
 
 use alloc::vec::Vec;
 

@@ -1,10 +1,10 @@
-//! Sign-ins: opened, gone on with, ended.
+//! Sign-ins: opening, continuing and ending them.
 //!
 //! **A sign-in ends after 30 minutes without use and after 12 hours in any case** (OWASP ASVS 5.0, 7.3), so a stolen
 //! tablet is worth little the next morning. A client refreshes its sign-in while somebody works with it.
 //!
-//! **While the database can't be written, or only by a newer program, a sign-in continues with the same refresh token,**
-//! so that people can still read. Signing in anew needs a new row and is refused.
+//! **While the database can't be written, or only by a newer program, a sign-in continues with the same refresh
+//! token,** so that people can still read. Signing in again needs a new row and is refused.
 
 use baywright_domain::id::{PersonId, SessionId, ShopId};
 use serde_json::json;
@@ -24,26 +24,26 @@ use crate::platform::token::{self, Token};
 use crate::platform::tx::Tx;
 use crate::platform::{ids, password, record};
 
-/// How long a sign-in lasts at most, in hours, however often it is refreshed: a working day (OWASP ASVS 5.0, 7.3.2).
+/// Longest duration of a sign-in, in hours, even if it is refreshed: a working day (OWASP ASVS 5.0, 7.3.2).
 pub const SESSION_HOURS: i64 = 12;
 
-/// How long a refresh token waits to be used, in minutes: then the sign-in has been idle (OWASP ASVS 5.0, 7.3.1).
+/// Time within which a refresh token must be used, in minutes; after that the sign-in was idle (OWASP ASVS 5.0, 7.3.1).
 pub const IDLE_MINUTES: i64 = 30;
 
-/// A sign-in with its tokens, told once.
+/// A sign-in with its tokens, shown only once.
 #[derive(Debug)]
 pub struct Opened {
     /// The signed token that requests carry.
     pub access_token: String,
     /// Time when the access token ends.
     pub access_ends_at: UtcTime,
-    /// The token that gets the next two; it works once.
+    /// The token that is exchanged for the next two tokens; it works once.
     pub refresh_token: String,
     /// Time until which the refresh token can be used.
     pub refresh_ends_at: UtcTime,
-    /// When the sign-in ends in any case.
+    /// Time when the sign-in ends in any case.
     pub ends_at: UtcTime,
-    /// Who signed in.
+    /// Person who signed in.
     pub account: Account,
     /// Shop of the person.
     pub studio: Studio,
@@ -60,7 +60,7 @@ pub fn sign_in(door: &Door, email: &str, password: &Secret) -> Done<Opened> {
         tracing::info!(target: "access", address = door.address(), "a sign-in failed");
         attempt.failed(door)?;
         return Err(
-            Refused::unauthenticated("The mail address or the password is wrong. Check both and try again.").into()
+            Refused::unauthenticated("The email address or the password is wrong. Check both and try again.").into()
         );
     };
     let renewed = match &account.digest {
@@ -84,7 +84,7 @@ pub fn open_for(tx: &mut Tx<'_>, keys: &Keyring, person: &PersonId) -> Done<Open
     open(tx, keys, &account.ok_or_else(|| Fail::unexpected("the person is not there"))?)
 }
 
-/// Opens a sign-in for the account, and says so in the log.
+/// Opens a sign-in for the account and writes that to the log.
 pub(super) fn open(tx: &mut Tx<'_>, keys: &Keyring, account: &Account) -> Done<Opened> {
     let id = open_session(tx, &account.id)?;
     know_address(tx, &account.email)?;
@@ -94,14 +94,14 @@ pub(super) fn open(tx: &mut Tx<'_>, keys: &Keyring, account: &Account) -> Done<O
     tokens(tx, keys, &id, ends_at, account.clone())
 }
 
-/// Opens a sign-in without tokens; gives its id.
+/// Opens a sign-in without tokens; returns its id.
 pub fn open_session(tx: &mut Tx<'_>, person: &PersonId) -> Done<SessionId> {
     let id: SessionId = ids::new();
     store::session::insert(tx, &id, person, session_end(tx.now))?;
     Ok(id)
 }
 
-/// When a sign-in of now ends in any case.
+/// Time when a sign-in of now ends in any case.
 fn session_end(now: UtcTime) -> UtcTime {
     now.plus_minutes(SESSION_HOURS * 60)
 }
@@ -113,7 +113,7 @@ fn tokens(tx: &mut Tx<'_>, keys: &Keyring, id: &SessionId, ends_at: UtcTime, acc
     opened(tx, keys, id, (refresh_token.as_str(), refresh_ends_at), ends_at, account)
 }
 
-/// A sign-in with a fresh access token and that refresh token, which holds until then.
+/// A sign-in with a new access token and that refresh token, which is valid until the given time.
 fn opened(
     tx: &Tx<'_>,
     keys: &Keyring,
@@ -134,15 +134,15 @@ fn opened(
     })
 }
 
-/// Goes on with a sign-in: the token is used up, and the next two are given. A token that comes a second time was
-/// stolen, then or now, so the whole sign-in ends.
+/// Continues a sign-in: the token is used up, and two new ones are returned. If a token comes a second time, one of its
+/// users must have stolen it, so the whole sign-in ends.
 pub fn refresh(door: &Door, refresh_token: &Secret) -> Done<Opened> {
     let digest = token::digest(refresh_token.expose());
     let ended = || Fail::from(Refused::unauthenticated("This sign-in has ended. Sign in again."));
     let shop = door.read(|conn| Ok(store::refresh::shop_of(conn, &digest)?))?.ok_or_else(ended)?;
     let keys = &door.program().keys;
     let idle_end = |known: &Known| known.ends_at.max(door.program().prolonged.end_of(&digest));
-    // The end of a sign-in must be committed, so that it is no failure of the transaction.
+    // The end of a sign-in must be committed, so it must not fail the transaction.
     let opened = door.in_shop(&shop, &Actor::Operator, |tx| {
         let Some(known) = store::refresh::find(tx, &digest)? else { return Ok(None) };
         if known.used {
@@ -165,7 +165,7 @@ pub fn refresh(door: &Door, refresh_token: &Secret) -> Done<Opened> {
     }
 }
 
-/// The account behind a refresh token and the end of its sign-in, if both still stand.
+/// The account behind a refresh token and the end of its sign-in, if both are still valid.
 fn behind(tx: &mut Tx<'_>, known: &Known) -> Done<Option<(Account, UtcTime)>> {
     let Some((person, ends_at)) = store::session::standing(tx, &known.session)? else { return Ok(None) };
     let shop = tx.studio.id.clone();
@@ -173,12 +173,13 @@ fn behind(tx: &mut Tx<'_>, known: &Known) -> Done<Option<(Account, UtcTime)>> {
     Ok(account.map(|account| (account, ends_at)))
 }
 
-/// Goes on with a sign-in while the database can't be written, or only by a newer program that has migrated it: a new
-/// access token for a refresh token that is not used up, so that whoever is signed in can still read, and sees what there
-/// is to do.
+/// Continues a sign-in while the database can't be written, or only by a newer program that has migrated it: it returns
+/// a new access token for an unused refresh token, so that people who are signed in can still read and see what has to
+/// be done.
 ///
-/// A stolen token works beside its owner's until the database can be written again; then the second of them ends the
-/// sign-in. The token also ends with the sign-in, and when it was idle for too long, which the program's memory says.
+/// Until the database can be written again, a stolen token works alongside its owner's; then the second of them to be
+/// used ends the sign-in. The token also ends with the sign-in, and when it was idle for too long, which only the
+/// program's memory knows.
 fn read_on(door: &Door, shop: &ShopId, refresh_token: &Secret) -> Done<Option<Opened>> {
     let digest = token::digest(refresh_token.expose());
     let program = door.program();
@@ -199,7 +200,7 @@ fn end(tx: &mut Tx<'_>, id: &SessionId, why: &str) -> Done<()> {
     record::write(tx, "session.ended", ("session", id.as_str()), json!({ "why": why }))
 }
 
-/// Signs out here.
+/// Ends the current sign-in.
 pub fn end_this(tx: &mut Tx<'_>) -> Done<()> {
     let Actor::Person { session, .. } = tx.actor.clone() else { return Ok(()) };
     end(tx, &session, "signed out")
@@ -210,14 +211,14 @@ pub fn end_all(tx: &mut Tx<'_>, person: &PersonId) -> Done<()> {
     end_others(tx, person, None)
 }
 
-/// Ends every sign-in of the person but the one to be kept.
+/// Ends every sign-in of the person except the one to be kept.
 pub(super) fn end_others(tx: &mut Tx<'_>, person: &PersonId, but: Option<&SessionId>) -> Done<()> {
     let ended = store::session::end_all(tx, person, but)?;
     let detail = json!({ "ended": ended.to_string() });
     record::write(tx, "person.signed-out", ("person", person.as_str()), detail)
 }
 
-/// The account of whoever is signed in.
+/// The account of the person who is signed in.
 pub fn me(tx: &mut Tx<'_>) -> Done<Account> {
     let id = tx.actor.person().cloned().ok_or_else(|| Refused::not_found("person"))?;
     let shop = tx.studio.id.clone();

@@ -31,7 +31,7 @@ pub(in crate::job) fn states(tx: &mut Tx<'_>, jobs: &[JobId]) -> Stored<BTreeMap
     Ok(steps)
 }
 
-/// One page, newest first: of somebody's own where it is said, and of cars that stand in their bay.
+/// One page, newest first; on request only one person's jobs, or only cars that are in their bay.
 pub(in crate::job) fn page(tx: &mut Tx<'_>, who: Option<&PersonId>, open: bool, paging: &Paging) -> Stored<Vec<Head>> {
     let shop = tx.studio.id.as_str();
     let mut query =

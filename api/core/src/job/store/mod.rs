@@ -82,7 +82,8 @@ pub(super) fn insert(tx: &mut Tx<'_>, id: &JobId, booking: &BookingId, plan: &Pl
     Ok(())
 }
 
-/// Counts a change of the job or of one of its steps; `plan` where its steps come from another plan now.
+/// Raises the version because of a change of the job or of one of its steps; `plan` if its steps come from another plan
+/// now.
 pub(super) fn touch(tx: &mut Tx<'_>, before: &Job, plan: Option<&PlanId>) -> Stored<()> {
     let one = rows_of_shop!(job, tx).filter(job::id.eq(before.id.as_str()));
     let plan = plan.unwrap_or(&before.plan);

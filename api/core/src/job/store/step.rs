@@ -134,7 +134,7 @@ pub(in crate::job) fn insert_step(tx: &mut Tx<'_>, job: &JobId, place: i32, step
     Ok(())
 }
 
-/// Gives a step the place, budget and order of a later plan.
+/// Gives a step the position, budget and order of a later plan.
 pub(in crate::job) fn replan_step(tx: &mut Tx<'_>, step: &Step, place: i32, planned: &PlannedStep) -> Stored<()> {
     let row = named(step.id.as_str());
     let one = rows_of_shop!(job_step, tx).filter(job_step::id.eq(step.id.as_str()));
@@ -150,7 +150,7 @@ pub(in crate::job) fn replan_step(tx: &mut Tx<'_>, step: &Step, place: i32, plan
     Ok(())
 }
 
-/// Writes the state of a step and its moments, as its next version.
+/// Stores the state and the times of a step, as its next version.
 pub(super) fn set_row(tx: &mut Tx<'_>, before: &Step, after: &JobStep) -> Stored<()> {
     let one = rows_of_shop!(job_step, tx).filter(job_step::id.eq(before.id.as_str()));
     diesel::update(one)
@@ -166,7 +166,7 @@ pub(super) fn set_row(tx: &mut Tx<'_>, before: &Step, after: &JobStep) -> Stored
     Ok(())
 }
 
-/// Writes what a move of the rules changed: the state, pieces that ended, and pieces that began.
+/// Stores the changes of a move: the state, pieces that ended, and pieces that began.
 pub(in crate::job) fn set_step(tx: &mut Tx<'_>, before: &Step, after: &JobStep) -> Stored<()> {
     set_row(tx, before, after)?;
     let known = before.step.pieces.len();
@@ -195,7 +195,7 @@ pub(super) fn insert_piece(tx: &mut Tx<'_>, of: &Step, piece: &Piece) -> Stored<
     Ok(())
 }
 
-/// The name of the step of another job that the person is at.
+/// The name of the step of another job on which the person works now.
 pub(in crate::job) fn at_another_job(tx: &mut Tx<'_>, job: &JobId, who: &PersonId) -> Stored<Option<String>> {
     Ok(job_piece::table
         .inner_join(
@@ -210,7 +210,7 @@ pub(in crate::job) fn at_another_job(tx: &mut Tx<'_>, job: &JobId, who: &PersonI
         .optional()?)
 }
 
-/// Keeps how much of a product a step took.
+/// Stores the amount of a product that was used for a step.
 pub(in crate::job) fn use_product(
     tx: &mut Tx<'_>,
     step: &Step,

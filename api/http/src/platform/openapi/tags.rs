@@ -1,4 +1,4 @@
-//! What each feature is about, for readers of the document.
+//! Descriptions of the features, for readers of the document.
 
 use std::collections::BTreeSet;
 
