@@ -94,6 +94,7 @@ fn the_ways_that_end_or_turn_aside() {
         (found(VariationState::Draft, BookingState::InBay), "SEND_VARIATION", "DESK"),
         (found(VariationState::Sent, BookingState::InBay), "SIGN_VARIATION", "CUSTOMER"),
         (found(VariationState::Sent, BookingState::Ready), "SIGN_VARIATION", "CUSTOMER"),
+        (found(VariationState::Draft, BookingState::Ready), "HAND_OVER", "DESK"),
         (found(VariationState::Sent, BookingState::HandedOver), "INVOICE", "DESK"),
         // A later revision is written, offered or declined, and what was signed before still counts.
         (changed(RevisionState::Draft), "SEND_QUOTE", "DESK"),

@@ -118,7 +118,9 @@ impl Facts {
     pub fn next_act(&self) -> Next {
         match self.booking.map(|booked| booked.state) {
             Some(BookingState::InBay) => Next::Act(self.in_bay()),
-            Some(BookingState::Ready) => Next::Act(self.variation_act().unwrap_or(Act::HandOver)),
+            // A draft that was never sent does not keep the car.
+            Some(BookingState::Ready) if self.variation == Some(VariationState::Sent) => Next::Act(Act::SignVariation),
+            Some(BookingState::Ready) => Next::Act(Act::HandOver),
             Some(BookingState::HandedOver) => self.billed().unwrap_or(Next::Act(self.to_invoice())),
             Some(BookingState::Held | BookingState::Booked) => self.offered(),
             // An invoice without a stay, such as a fee for a booking that was called off.
