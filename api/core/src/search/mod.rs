@@ -5,7 +5,7 @@
 //!
 //! | route | who | what |
 //! | --- | --- | --- |
-//! | `GET /v1/search?q=` | desk | what is found, newest first, at most 50 |
+//! | `GET /v1/search?q=` | desk | what is found, newest first, at most 50, and the visits that it leads to |
 
 mod store;
 pub mod usecase;

@@ -5,7 +5,7 @@
 //! with its next act. It is read in a few statements, one per kind of record and never one per row.
 //!
 //! What each role sees is decided here, so that no view can forget it: technicians get first names, their own jobs, and
-//! no lists.
+//! no lists, so nothing about money.
 //!
 //! | route | who | what |
 //! | --- | --- | --- |

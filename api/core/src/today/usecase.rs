@@ -108,8 +108,8 @@ pub struct StepAtHand {
     pub name: String,
     /// Its state.
     pub state: StepState,
-    /// The people who are at it now.
-    pub people: Vec<PersonId>,
+    /// The people who are at it now, with their names.
+    pub people: Vec<(PersonId, String)>,
     /// Before when it can't be started, because something dries; `None` if it can be started or runs.
     pub not_before: Option<UtcTime>,
 }
@@ -146,8 +146,8 @@ pub struct Today {
     pub people: Vec<PersonDay>,
     /// Jobs of the cars that are in a bay; a technician sees their own.
     pub jobs: Vec<JobDay>,
-    /// What waits for somebody now, whatever the date; `None` for technicians.
-    pub lists: Option<Vec<ShortList>>,
+    /// What waits for somebody now, whatever the date; none for technicians.
+    pub lists: Vec<ShortList>,
 }
 
 /// Whether the one who asks may see only what the work at a car needs.
@@ -187,18 +187,16 @@ pub fn today(tx: &mut Tx<'_>, date: Option<NaiveDate>) -> Done<Today> {
     let in_bay: Vec<Booking> =
         bookings.iter().filter(|booking| booking.state == BookingState::InBay).cloned().collect();
     let under_way = job::usecase::under_way(tx, in_bay)?;
-    let lists = if is_for_work_only(tx) {
-        None
-    } else {
-        let at_work = at_work(&under_way, &pieces, tx.now.minute());
-        let come = bookings.iter().filter(|booking| booking.state.has_come());
-        let here = come.map(|booking| booking.quote.clone()).collect();
-        let people = everyone.into_iter().map(|one| (one.id, one.details.name)).collect();
-        let bays = all_bays.into_iter().map(|bay| (bay.id, bay.details.name)).collect();
-        Some(lists::read(tx, &lists::Names { people, bays, at_work, here })?)
+    let come = bookings.iter().filter(|booking| booking.state.has_come());
+    let names = lists::Names {
+        at_work: at_work(&under_way, &pieces, tx.now.minute()),
+        here: come.map(|booking| booking.quote.clone()).collect(),
+        people: everyone.into_iter().map(|one| (one.id, one.details.name)).collect(),
+        bays: all_bays.into_iter().map(|bay| (bay.id, bay.details.name)).collect(),
     };
+    let lists = if is_for_work_only(tx) { Vec::new() } else { lists::read(tx, &names)? };
     let now = tx.now.datetime();
-    let jobs = under_way.into_iter().map(|one| job_day(one, now)).collect();
+    let jobs = under_way.into_iter().map(|one| job_day(one, now, &names.people)).collect();
     let cars = bookings.into_iter().map(|booking| car(tx, booking)).collect();
     Ok(Today { date, day, cars, bays, people, jobs, lists })
 }
@@ -302,15 +300,15 @@ fn at_work(jobs: &[UnderWay], pieces: &[(BookingId, Attendance)], now: Minute) -
     found
 }
 
-fn job_day(one: UnderWay, now: DateTime<Utc>) -> JobDay {
+fn job_day(one: UnderWay, now: DateTime<Utc>, names: &BTreeMap<PersonId, String>) -> JobDay {
     let steps = &one.job.rules.steps;
     let running = steps.iter().find(|step| step.state == StepState::Running);
     let next = running.or_else(|| one.job.rules.startable(now).first().copied());
     let step = match next {
-        Some(step) => Some(at_hand(step, None)),
+        Some(step) => Some(at_hand(step, None, names)),
         None => {
             let open = steps.iter().find(|step| !step.state.is_settled());
-            open.map(|step| at_hand(step, drying_until(steps, now)))
+            open.map(|step| at_hand(step, drying_until(steps, now), names))
         }
     };
     JobDay {
@@ -323,13 +321,14 @@ fn job_day(one: UnderWay, now: DateTime<Utc>) -> JobDay {
     }
 }
 
-fn at_hand(step: &JobStep, not_before: Option<UtcTime>) -> StepAtHand {
+fn at_hand(step: &JobStep, not_before: Option<UtcTime>, names: &BTreeMap<PersonId, String>) -> StepAtHand {
     let at_it = step.pieces.iter().filter(|piece| piece.until.is_none());
+    let name = |who: &PersonId| names.get(who).cloned().unwrap_or_default();
     StepAtHand {
         code: step.code.to_string(),
         name: step.name.clone(),
         state: step.state,
-        people: at_it.map(|piece| piece.who.clone()).collect(),
+        people: at_it.map(|piece| (piece.who.clone(), name(&piece.who))).collect(),
         not_before,
     }
 }

@@ -88,6 +88,36 @@ pub(super) fn page(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Stored<
     rows.into_iter().map(Row::read).collect()
 }
 
+/// Records by which visits are found.
+pub(super) struct Records {
+    pub(super) quotes: Vec<String>,
+    pub(super) invoices: Vec<String>,
+    pub(super) customers: Vec<String>,
+    pub(super) vehicles: Vec<String>,
+}
+
+/// The newest quotes that are among the records or belong to one of them.
+pub(super) fn of_records(tx: &mut Tx<'_>, known: Records, most: i64) -> Stored<Vec<QuoteId>> {
+    let shop = tx.studio.id.as_str();
+    let billed = rows_of_shop!(invoice, id = shop)
+        .filter(invoice::id.eq_any(known.invoices))
+        .filter(invoice::quote_id.is_not_null())
+        .select(invoice::quote_id.assume_not_null());
+    let ids: Vec<String> = rows_of_shop!(quote, id = shop)
+        .filter(
+            quote::id
+                .eq_any(known.quotes)
+                .or(quote::id.eq_any(billed))
+                .or(quote::customer_id.eq_any(known.customers))
+                .or(quote::vehicle_id.eq_any(known.vehicles)),
+        )
+        .order(quote::id.desc())
+        .limit(most)
+        .select(quote::id)
+        .load(tx.conn)?;
+    Ok(ids.into_iter().map(QuoteId::new).collect())
+}
+
 /// State of a revision as it counts now.
 pub(super) struct Revision {
     pub(super) quote: QuoteId,

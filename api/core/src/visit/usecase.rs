@@ -21,6 +21,7 @@ use crate::platform::fail::Done;
 use crate::platform::paging::{Mark, Paging, Slice};
 use crate::platform::refusal::Refused;
 use crate::platform::tx::Tx;
+use crate::search::usecase::Hit;
 use crate::{booking, job};
 
 pub use history::{Event, MOST_EVENTS, Told, show};
@@ -115,6 +116,23 @@ pub fn list(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Done<Slice<Vis
 pub fn of_quotes(tx: &mut Tx<'_>, quotes: &[QuoteId]) -> Done<Vec<Visit>> {
     let heads = store::heads(tx, quotes)?;
     with_facts(tx, heads)
+}
+
+/// The visits that a search leads to, newest first and at most `most`: those of the quotes and invoices that were found,
+/// and of the customers and vehicles. Bookings and jobs have no name and no number, so they are found with their visit.
+pub fn of_hits(tx: &mut Tx<'_>, hits: &[Hit], most: i64) -> Done<Vec<Visit>> {
+    let of =
+        |kind: &str| -> Vec<String> { hits.iter().filter(|hit| hit.kind == kind).map(|hit| hit.id.clone()).collect() };
+    let known = store::Records {
+        quotes: of("quote"),
+        invoices: of("invoice"),
+        customers: of("customer"),
+        vehicles: of("vehicle"),
+    };
+    let quotes = store::of_records(tx, known, most)?;
+    let mut visits = of_quotes(tx, &quotes)?;
+    visits.reverse();
+    Ok(visits)
 }
 
 /// The visit of one quote, without what happened.
