@@ -115,9 +115,8 @@ fn the_ways_that_end_or_turn_aside() {
 fn a_job_can_go_on_runs_dries_or_is_settled() {
     let now = DateTime::<Utc>::UNIX_EPOCH;
     let code = |text: &str| Code::parse(text).unwrap();
-    let step = |name: &str, after: &[&str]| {
-        JobStep::new(code(name), name.into(), after.iter().map(|before| code(before)).collect())
-    };
+    let step =
+        |name: &str, after: &[&str]| JobStep::new(code(name), name.into(), after.iter().copied().map(code).collect());
     let mut job = Job { steps: vec![step("coat", &[]), step("check", &["coat"])] };
     let who = baywright_domain::id::PersonId::new("sean");
     assert_eq!(Work::of(&job, now), Work::CanStart);
@@ -136,13 +135,13 @@ fn any_of<T: Copy + std::fmt::Debug + 'static>(all: &'static [T]) -> impl Strate
 }
 
 prop_compose! {
-    fn any_booking()(state in any_of(BookingState::ALL), fits: bool, deposit_due: bool) -> Option<Booked> {
+    fn any_booking()(state in any_of(BookingState::ALL), fits in any::<bool>(), deposit_due in any::<bool>()) -> Option<Booked> {
         state.map(|state| Booked { state, fits, deposit_due })
     }
 }
 
 prop_compose! {
-    fn any_bill()(state in any_of(InvoiceState::ALL), overdue: bool) -> Option<Bill> {
+    fn any_bill()(state in any_of(InvoiceState::ALL), overdue in any::<bool>()) -> Option<Bill> {
         state.map(|state| Bill { state, overdue })
     }
 }
@@ -152,7 +151,7 @@ prop_compose! {
         enquiry in any_of(EnquiryState::ALL),
         inspection in any_of(InspectionState::ALL),
         quote in any_of(RevisionState::ALL),
-        signed: bool,
+        signed in any::<bool>(),
         booking in any_booking(),
         work in any_of(&[Work::CanStart, Work::Running, Work::Drying, Work::Settled]),
         variation in any_of(VariationState::ALL),

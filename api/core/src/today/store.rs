@@ -91,6 +91,23 @@ pub(super) fn to_settle(tx: &mut Tx<'_>, since: Minute, most: i64) -> Stored<Vec
     Ok(ids(found))
 }
 
+/// Quotes whose car is here, which may have a variation to answer, the oldest booking first; places that ended before
+/// `since` are left out.
+pub(super) fn here(tx: &mut Tx<'_>, since: Minute, most: i64) -> Stored<Vec<QuoteId>> {
+    let shop = tx.studio.id.as_str();
+    let come = [BookingState::InBay, BookingState::Ready].map(BookingState::as_str);
+    let lately =
+        rows_of_shop!(placement, id = shop).filter(placement::finishes.gt(since.get())).select(placement::booking_id);
+    let found: Vec<String> = rows_of_shop!(booking, id = shop)
+        .filter(booking::id.eq_any(lately))
+        .filter(booking::state.eq_any(come))
+        .order(booking::id.asc())
+        .limit(most)
+        .select(booking::quote_id)
+        .load(tx.conn)?;
+    Ok(ids(found))
+}
+
 /// Quotes whose car was handed over and that have no issued invoice, the oldest booking first; places that ended before
 /// `since` are left out, for the same reason as in [`without_time`].
 pub(super) fn not_billed(tx: &mut Tx<'_>, since: Minute, most: i64) -> Stored<Vec<QuoteId>> {

@@ -187,10 +187,8 @@ pub fn today(tx: &mut Tx<'_>, date: Option<NaiveDate>) -> Done<Today> {
     let in_bay: Vec<Booking> =
         bookings.iter().filter(|booking| booking.state == BookingState::InBay).cloned().collect();
     let under_way = job::usecase::under_way(tx, in_bay)?;
-    let come = bookings.iter().filter(|booking| booking.state.has_come());
     let names = lists::Names {
         at_work: at_work(&under_way, &pieces, tx.now.minute()),
-        here: come.map(|booking| booking.quote.clone()).collect(),
         people: everyone.into_iter().map(|one| (one.id, one.details.name)).collect(),
         bays: all_bays.into_iter().map(|bay| (bay.id, bay.details.name)).collect(),
     };

@@ -118,8 +118,6 @@ pub(super) struct Names {
     pub(super) bays: BTreeMap<BayId, String>,
     /// Who is at each car that is here, by quote.
     pub(super) at_work: BTreeMap<QuoteId, PersonId>,
-    /// The quotes of the cars that are here.
-    pub(super) here: Vec<QuoteId>,
 }
 
 /// The seven lists.
@@ -129,7 +127,6 @@ pub(super) fn read(tx: &mut Tx<'_>, names: &Names) -> Done<Vec<ShortList>> {
     found.insert(TodayList::MailFailed, failed_mails(tx)?);
     let overdue = invoice::usecase::overdue(tx, None, most())?;
     let mut quotes = candidates(tx)?;
-    quotes.extend(names.here.iter().cloned());
     quotes.extend(overdue.iter().filter_map(|invoice| invoice.quote.clone()));
     let visits = visit::usecase::of_quotes(tx, &quotes.into_iter().collect::<Vec<_>>())?;
     let of_quote: BTreeMap<&QuoteId, &Visit> = visits.iter().map(|visit| (&visit.head.quote, visit)).collect();
@@ -171,6 +168,7 @@ fn candidates(tx: &mut Tx<'_>) -> Done<BTreeSet<QuoteId>> {
     quotes.extend(store::with_customer(tx, CANDIDATES)?);
     quotes.extend(store::without_time(tx, UtcTime::from_minute(since), CANDIDATES)?);
     quotes.extend(store::to_settle(tx, since, CANDIDATES)?);
+    quotes.extend(store::here(tx, since, CANDIDATES)?);
     quotes.extend(store::not_billed(tx, since, CANDIDATES)?);
     Ok(quotes)
 }
