@@ -11,5 +11,6 @@
 //! | --- | --- | --- |
 //! | `GET /v1/today?date=` | crew | the day at the shop |
 
+mod details;
 mod store;
 pub mod usecase;

@@ -10,7 +10,7 @@ use baywright_domain::id::{BayId, CustomerId, EnquiryId, InvoiceId, MessageId, P
 use baywright_domain::message::MessageState;
 use baywright_domain::money::Money;
 use baywright_domain::time::Minutes;
-use baywright_domain::visit::{Act, TodayList};
+use baywright_domain::visit::{Act, Facts, TodayList};
 use chrono::NaiveDate;
 
 use crate::customer::usecase::Customer;
@@ -234,9 +234,10 @@ fn of_enquiry(enquiry: Enquiry, customers: &[Customer], vehicles: &[Vehicle]) ->
     let car = vehicles.iter().find(|one| details.vehicle.as_ref() == Some(&one.id));
     let said = Some(details.vehicle_words).filter(|words| !words.is_empty());
     let name = known.map(|one| one.details.name.clone()).or(details.caller.map(|caller| caller.name));
+    let facts = Facts { enquiry: Some(enquiry.state), ..Facts::default() };
     Entry {
         about: About::Enquiry(enquiry.id),
-        act: Act::Answer,
+        act: facts.next_act().act().unwrap_or(Act::Answer),
         title: String::new(),
         customer_name: name.unwrap_or_default(),
         customer: details.customer,
