@@ -41,6 +41,8 @@ pub mod search;
 pub mod setup;
 pub mod shop;
 pub mod signoff;
+pub mod today;
 pub mod variation;
 pub mod vehicle;
+pub mod visit;
 pub mod words;

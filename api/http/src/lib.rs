@@ -32,5 +32,7 @@ pub mod search;
 pub mod shop;
 pub mod signoff;
 pub mod system;
+pub mod today;
 pub mod variation;
 pub mod vehicle;
+pub mod visit;

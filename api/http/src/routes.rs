@@ -22,7 +22,7 @@ pub type AddRoutes = fn(&mut ServiceConfig<'_>);
 
 /// Every feature's routes, each to be added by itself: what utoipa collects on the way is dropped when its feature is
 /// done.
-pub const ROUTES: [AddRoutes; 28] = [
+pub const ROUTES: [AddRoutes; 30] = [
     crate::access::routes,
     crate::amendment::routes,
     crate::booking::routes,
@@ -49,8 +49,10 @@ pub const ROUTES: [AddRoutes; 28] = [
     crate::shop::routes,
     crate::signoff::routes,
     crate::system::routes,
+    crate::today::routes,
     crate::variation::routes,
     crate::vehicle::routes,
+    crate::visit::routes,
 ];
 
 /// The API document of all routes, as they describe themselves.

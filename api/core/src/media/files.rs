@@ -7,8 +7,8 @@
 //!
 //! Files shared by content would need a count that is right at every moment over all processes; a name that no other
 //! row can ever have needs none. An upload checks its idempotency key first, then writes its files, then the row. If
-//! the process is killed in between, a file is left that no row names, and the sweep (`api/core/src/media/sweep.rs`) deletes
-//! it after a week.
+//! the process is killed in between, a file is left that no row names, and the sweep (`api/core/src/media/sweep.rs`)
+//! deletes it after a week.
 
 use std::fs::{self, File};
 use std::io::{self, Write};

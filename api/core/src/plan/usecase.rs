@@ -83,6 +83,11 @@ pub fn show(tx: &mut Tx<'_>, id: &PlanId) -> Done<Plan> {
     Ok(store::find(tx, id)?.ok_or_else(|| Refused::not_found("plan"))?)
 }
 
+/// The plans of those ids that there are, in no order.
+pub fn of_ids(tx: &mut Tx<'_>, plans: &[PlanId]) -> Done<Vec<Plan>> {
+    Ok(store::of_ids(tx, plans)?)
+}
+
 /// The names of the steps of those plans, by plan and code.
 pub fn step_names(tx: &mut Tx<'_>, plans: &[PlanId]) -> Done<BTreeMap<(PlanId, String), String>> {
     let mut names = BTreeMap::new();

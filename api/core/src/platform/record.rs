@@ -119,6 +119,19 @@ pub fn last_of(tx: &mut Tx<'_>, action: &str, subject: (&str, &str)) -> Stored<O
         .optional()?)
 }
 
+/// The shop's records of what was done to any of those records, in the order in which it was done; at most `most`, the
+/// latest ones.
+pub fn about(tx: &mut Tx<'_>, subjects: &[String], most: i64) -> Stored<Vec<Row>> {
+    let mut rows: Vec<Row> = rows_of_shop!(record, tx)
+        .filter(record::subject_id.eq_any(subjects.to_vec()))
+        .order(record::seq.desc())
+        .limit(most)
+        .select(Row::as_select())
+        .load(tx.conn)?;
+    rows.reverse();
+    Ok(rows)
+}
+
 /// Result of checking a shop's log.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Walk {

@@ -5,7 +5,7 @@
 //!
 //! | route | who | what |
 //! | --- | --- | --- |
-//! | `GET /v1/search?q=` | desk | results, newest first, at most 50 |
+//! | `GET /v1/search?q=` | desk | results, newest first, at most 50, and the visits that they lead to |
 
 mod store;
 pub mod usecase;

@@ -97,6 +97,19 @@ pub(in crate::booking) fn attendance_of(tx: &mut Tx<'_>, booking: &BookingId) ->
     rows.into_iter().map(|row| Ok(read_piece(row)?.1)).collect()
 }
 
+/// Pieces of work of the given bookings, by time, each with its booking; ended bookings are included.
+pub(in crate::booking) fn attendance_of_all(
+    tx: &mut Tx<'_>,
+    bookings: &[BookingId],
+) -> Stored<Vec<(BookingId, Attendance)>> {
+    let rows: Vec<PieceRow> = rows_of_shop!(attendance, tx)
+        .filter(attendance::booking_id.eq_any(bookings.iter().map(BookingId::as_str)))
+        .order((attendance::starts.asc(), attendance::helps.asc(), attendance::id.asc()))
+        .select(PIECE)
+        .load(tx.conn)?;
+    rows.into_iter().map(read_piece).collect()
+}
+
 /// The work of a person within a period, by time, with the booking. Holds that have run out are left out.
 pub(in crate::booking) fn attendance_by(
     tx: &mut Tx<'_>,

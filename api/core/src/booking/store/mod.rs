@@ -20,7 +20,7 @@ use crate::platform::fail::Stored;
 use crate::platform::tx::Tx;
 use crate::schema::{booking, customer, placement as place, vehicle};
 
-pub(super) use attendance::{attendance_by, attendance_of, people_taken};
+pub(super) use attendance::{attendance_by, attendance_of, attendance_of_all, people_taken};
 pub(super) use list::{LONGEST, here_before, page, within};
 pub(super) use placement::{
     bay_at, bays_taken, begin, car_taken, here, last_finish, release, settle, stand, standing_early, standing_in, take,
@@ -101,6 +101,13 @@ pub(super) fn find(tx: &mut Tx<'_>, id: &BookingId) -> Stored<Option<Booking>> {
 pub(super) fn of_ids(tx: &mut Tx<'_>, ids: &[BookingId]) -> Stored<Vec<Booking>> {
     let ids: Vec<&str> = ids.iter().map(BookingId::as_str).collect();
     let rows: Vec<Row> = whole!(tx).filter(booking::id.eq_any(ids)).load(tx.conn)?;
+    rows.into_iter().map(Row::read).collect()
+}
+
+/// All bookings of the given quotes, including ended ones, oldest first.
+pub(super) fn of_quotes(tx: &mut Tx<'_>, quotes: &[QuoteId]) -> Stored<Vec<Booking>> {
+    let quotes: Vec<&str> = quotes.iter().map(QuoteId::as_str).collect();
+    let rows: Vec<Row> = whole!(tx).filter(booking::quote_id.eq_any(quotes)).order(booking::id.asc()).load(tx.conn)?;
     rows.into_iter().map(Row::read).collect()
 }
 

@@ -8,6 +8,7 @@ use baywright_domain::plan::Hands;
 use baywright_domain::schedule::{Bay, Diary, Horizon, Placement, Taken, Technician, slot_of, with_pairs};
 use baywright_domain::time::{Interval, IntervalSet, Minute, Minutes};
 
+use super::Booking;
 use super::promise;
 use super::store;
 use super::timetable::{Timetable, timetable};
@@ -64,6 +65,22 @@ pub(super) fn open(
 }
 
 impl Book {
+    /// The same time for the car of a booking: without the time that the booking itself takes, and for its number of
+    /// people.
+    pub(super) fn without(&self, booking: &Booking) -> Self {
+        let others = |taken: &[Taken]| -> Vec<Taken> {
+            taken.iter().filter(|one| one.booking != booking.id.as_str()).cloned().collect()
+        };
+        Self {
+            horizon: self.horizon,
+            timetable: self.timetable.clone(),
+            bays: others(&self.bays),
+            people: others(&self.people),
+            car: Vec::new(),
+            hands: booking.hands,
+        }
+    }
+
     /// The diary as the rules read it.
     pub(super) fn diary(&self, others: Others) -> Done<Diary> {
         Ok(Diary::new(self.horizon, &self.bay_time(others), &self.people_time(others))?)

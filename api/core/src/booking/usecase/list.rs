@@ -58,6 +58,16 @@ pub fn of_quote(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Option<Booking>> {
     Ok(store::standing(tx, quote)?)
 }
 
+/// All bookings of the given quotes, including ended ones, oldest first.
+pub fn of_quotes(tx: &mut Tx<'_>, quotes: &[QuoteId]) -> Done<Vec<Booking>> {
+    Ok(store::of_quotes(tx, quotes)?)
+}
+
+/// Pieces of people's work of the given bookings, by time, each with its booking.
+pub fn pieces_of(tx: &mut Tx<'_>, bookings: &[BookingId]) -> Done<Vec<(BookingId, Attendance)>> {
+    Ok(store::attendance_of_all(tx, bookings)?)
+}
+
 /// Time when the work of a quote is booked to begin, if it is booked.
 pub fn starts_of(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Option<Minute>> {
     Ok(of_quote(tx, quote)?.map(|booking| booking.place.starts))

@@ -39,7 +39,7 @@ pub use diary::AHEAD_DAYS;
 pub use fit::{Misfit, after_signing, note_fit};
 pub use lapse::end_lapsed;
 pub use letter::{remind, tell_misfit};
-pub use list::{Wanted, day, list, of_quote, starting, starts_of, within, work_of};
+pub use list::{Wanted, day, list, of_quote, of_quotes, pieces_of, starting, starts_of, within, work_of};
 pub use moves::{Destination, book, cancel, deposit_received, hand_over, make_ready, miss, relocate};
 pub use offer::{MOST_OFFERS, Offer, Promised, Question, Relaxation, availability};
 pub use place::{NewBooking, Wish, is_plainly_taken, make, not_before, warn_if_too_early};
@@ -190,6 +190,25 @@ pub fn bay_hours(tx: &mut Tx<'_>, bay: &BayId, from: Minute) -> Done<IntervalSet
 pub fn done_by(tx: &mut Tx<'_>, booking: &Booking, rest: &Rest) -> Done<Option<Minute>> {
     let settings = shop::usecase::settings(tx)?;
     let book = diary::open(tx, &settings, rest.from, AHEAD_DAYS, booking.hands, None, Some(&booking.id))?;
+    done_in(&book, booking, rest)
+}
+
+/// The same for several cars, over one reading of the diary; in their order.
+pub fn done_by_each(tx: &mut Tx<'_>, cars: &[(&Booking, &Rest)]) -> Done<Vec<Option<Minute>>> {
+    let Some(from) = cars.iter().map(|(_, rest)| rest.from).min() else { return Ok(Vec::new()) };
+    let settings = shop::usecase::settings(tx)?;
+    let book = diary::open(tx, &settings, from, AHEAD_DAYS, Hands::One, None, None)?;
+    let until = book.horizon.span().to();
+    cars.iter()
+        .map(|(booking, rest)| match () {
+            // What cures for longer than the diary looks ahead is not placed.
+            () if rest.from >= until => Ok(None),
+            () => done_in(&book.without(booking), booking, rest),
+        })
+        .collect()
+}
+
+fn done_in(book: &diary::Book, booking: &Booking, rest: &Rest) -> Done<Option<Minute>> {
     let (bays, people) = (book.bay_time(Others::Gone), book.people_time(Others::Count));
     let Some(mine) = bays.into_iter().find(|bay| bay.code == booking.place.bay.as_str()) else { return Ok(None) };
     Ok(rest.done_in(&mine, &people, book.horizon.span().to())?)

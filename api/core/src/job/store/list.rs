@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use baywright_domain::booking::BookingState;
-use baywright_domain::id::{JobId, PersonId};
+use baywright_domain::id::{BookingId, JobId, PersonId};
 use baywright_domain::job::StepState;
 use diesel::prelude::*;
 
@@ -29,6 +29,16 @@ pub(in crate::job) fn states(tx: &mut Tx<'_>, jobs: &[JobId]) -> Stored<BTreeMap
         steps.entry(job).or_default().push(state);
     }
     Ok(steps)
+}
+
+/// Jobs of the given bookings that were not set aside, in no particular order.
+pub(in crate::job) fn of_bookings(tx: &mut Tx<'_>, bookings: &[BookingId]) -> Stored<Vec<Head>> {
+    let rows: Vec<HeadRow> = rows_of_shop!(job, tx)
+        .filter(job::booking_id.eq_any(bookings.iter().map(BookingId::as_str)))
+        .filter(job::set_aside_at.is_null())
+        .select(HeadRow::as_select())
+        .load(tx.conn)?;
+    rows.into_iter().map(HeadRow::read).collect()
 }
 
 /// One page, newest first; on request only one person's jobs, or only cars that are in their bay.

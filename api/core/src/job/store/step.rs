@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use baywright_domain::id::{JobId, PersonId};
-use baywright_domain::job::{JobStep, Piece, StepMove, StepState};
+use baywright_domain::job::{self, JobStep, Piece, StepMove, StepState};
 use baywright_domain::menu::Code;
 use baywright_domain::plan::PlannedStep;
 use diesel::prelude::*;
@@ -22,6 +22,7 @@ use crate::schema::{job_piece, job_step, job_use};
 #[diesel(table_name = job_step)]
 struct Row {
     id: String,
+    job_id: String,
     code: String,
     place: i32,
     name: String,
@@ -69,6 +70,45 @@ impl Row {
     }
 }
 
+/// A row of work: its id, the step, the person, start and finish.
+type PieceRow = (String, String, String, i64, Option<i64>);
+
+/// The pieces of work of each step, in the order of the rows.
+fn by_step(rows: Vec<PieceRow>) -> Stored<BTreeMap<String, Vec<Piece>>> {
+    let mut worked: BTreeMap<String, Vec<Piece>> = BTreeMap::new();
+    for (id, step, person, from, until) in rows {
+        let row = RowId::of("job_piece", &id);
+        let (from, until) = (row.read("from_at", from)?, row.read("until_at", until)?);
+        worked.entry(step).or_default().push(Piece { who: person.into(), from, until });
+    }
+    Ok(worked)
+}
+
+/// What the rules know of several jobs, by the job's id: their steps in order, with the work on them.
+pub(in crate::job) fn rules(tx: &mut Tx<'_>, jobs: &[JobId]) -> Stored<BTreeMap<String, job::Job>> {
+    let shop = tx.studio.id.as_str();
+    let ids: Vec<&str> = jobs.iter().map(JobId::as_str).collect();
+    let rows: Vec<Row> = rows_of_shop!(job_step, id = shop)
+        .filter(job_step::job_id.eq_any(ids.clone()))
+        .order((job_step::job_id.asc(), job_step::place.asc(), job_step::code.asc()))
+        .select(Row::as_select())
+        .load(tx.conn)?;
+    let of_jobs = rows_of_shop!(job_step, id = shop).filter(job_step::job_id.eq_any(ids));
+    let pieces: Vec<PieceRow> = rows_of_shop!(job_piece, id = shop)
+        .filter(job_piece::step_id.eq_any(of_jobs.select(job_step::id)))
+        .order((job_piece::from_at.asc(), job_piece::id.asc()))
+        .select((job_piece::id, job_piece::step_id, job_piece::person_id, job_piece::from_at, job_piece::until_at))
+        .load(tx.conn)?;
+    let mut worked = by_step(pieces)?;
+    let mut found: BTreeMap<String, job::Job> = BTreeMap::new();
+    for row in rows {
+        let (of, pieces) = (row.job_id.clone(), worked.remove(&row.id).unwrap_or_default());
+        let step = row.read(pieces, BTreeMap::new(), None)?;
+        found.entry(of).or_insert_with(|| job::Job { steps: Vec::new() }).steps.push(step.step);
+    }
+    Ok(found)
+}
+
 /// The steps of a job, in order, with the work on them.
 pub(in crate::job) fn steps(tx: &mut Tx<'_>, job: &JobId) -> Stored<Vec<Step>> {
     let shop = tx.studio.id.as_str();
@@ -78,7 +118,7 @@ pub(in crate::job) fn steps(tx: &mut Tx<'_>, job: &JobId) -> Stored<Vec<Step>> {
         .select(Row::as_select())
         .load(tx.conn)?;
     let of_job = rows_of_shop!(job_step, id = shop).filter(job_step::job_id.eq(job.as_str()));
-    let pieces: Vec<(String, String, String, i64, Option<i64>)> = rows_of_shop!(job_piece, id = shop)
+    let pieces: Vec<PieceRow> = rows_of_shop!(job_piece, id = shop)
         .filter(job_piece::step_id.eq_any(of_job.select(job_step::id)))
         .order((job_piece::from_at.asc(), job_piece::id.asc()))
         .select((job_piece::id, job_piece::step_id, job_piece::person_id, job_piece::from_at, job_piece::until_at))
@@ -89,12 +129,7 @@ pub(in crate::job) fn steps(tx: &mut Tx<'_>, job: &JobId) -> Stored<Vec<Step>> {
         .select((job_use::id, job_use::step_id, job_use::product, job_use::amount))
         .load(tx.conn)?;
     let mut moved = last_moves(tx, job)?;
-    let mut worked: BTreeMap<String, Vec<Piece>> = BTreeMap::new();
-    for (id, step, person, from, until) in pieces {
-        let row = RowId::of("job_piece", &id);
-        let (from, until) = (row.read("from_at", from)?, row.read("until_at", until)?);
-        worked.entry(step).or_default().push(Piece { who: person.into(), from, until });
-    }
+    let mut worked = by_step(pieces)?;
     let mut taken: BTreeMap<String, BTreeMap<Code, Decimal>> = BTreeMap::new();
     for (id, step, product, amount) in used {
         let row = RowId::of("job_use", &id);

@@ -10,6 +10,7 @@ use baywright_domain::time::{Minute, Minutes};
 
 use super::{Job, of_booking, show};
 use crate::booking::usecase::Booking;
+use crate::platform::clock::UtcTime;
 use crate::platform::fail::Done;
 use crate::platform::tx::Tx;
 use crate::{booking, plan};
@@ -48,6 +49,12 @@ pub struct Forecast {
 }
 
 impl Forecast {
+    /// Forecast of a car that is ready: its finish is the time when it became ready.
+    pub(super) fn of_ready(booking: &Booking, ready: UtcTime) -> Self {
+        let expected = Some(ready.plus_ms(59_999).minute());
+        Self { finish: booking.place.finishes, promised: booking.place.promised, expected, left: Minutes::ZERO }
+    }
+
     /// Delay after the promise, in minutes; `None` if the expected finish is unknown.
     pub fn late(&self) -> Option<Minutes> {
         self.beyond(self.promised)
@@ -79,8 +86,7 @@ pub fn forecast(tx: &mut Tx<'_>, id: &JobId) -> Done<Forecast> {
 pub(super) fn forecast_of(tx: &mut Tx<'_>, job: &Job) -> Done<Forecast> {
     let (finish, promised) = (job.booking.place.finishes, job.booking.place.promised);
     if let Some(ready) = job.booking.ready_at {
-        let expected = Some(ready.plus_ms(59_999).minute());
-        return Ok(Forecast { finish, promised, expected, left: Minutes::ZERO });
+        return Ok(Forecast::of_ready(&job.booking, ready));
     }
     let rules = job.rules();
     let work = plan::usecase::show(tx, &job.plan)?.work()?.with(job.booking.hands);

@@ -9,6 +9,7 @@ mod list;
 mod look;
 mod note;
 mod step;
+mod under_way;
 mod undo;
 
 use std::collections::BTreeMap;
@@ -38,6 +39,7 @@ pub use list::{Listed, Wanted, list};
 pub use look::{Billing, odometer, struck_but_billed};
 pub use note::{NewNote, Note, add_note, notes};
 pub use step::{Finish, finish, start, stop, strike};
+pub use under_way::{UnderWay, Working, under_way, working};
 pub use undo::{undo, undo_booking};
 
 /// The current state of a job.
