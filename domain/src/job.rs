@@ -132,7 +132,7 @@ pub struct JobStep {
     pub name: String,
     /// Codes of steps of this job that must be finished or struck out before it.
     pub after: Vec<Code>,
-    /// What its drying or curing holds back: all other work on the car, or only the steps that come after it.
+    /// Work that its drying or curing holds back: all other work on the car, or only the steps that come after it.
     pub holds: Holds,
     /// State of the step.
     pub state: StepState,
@@ -140,15 +140,15 @@ pub struct JobStep {
     pub pieces: Vec<Piece>,
     /// Time when it was finished.
     pub finished_at: Option<DateTime<Utc>>,
-    /// Moment from which the steps that it holds back may begin, because it has dried or cured; `None` if nothing has to dry
-    /// or cure.
+    /// Time from which the steps that it holds back may begin, because it has dried or cured; `None` if nothing has to
+    /// dry or cure.
     pub clear_from: Option<DateTime<Utc>>,
     /// Reason why it was struck out.
     pub struck_because: Option<String>,
 }
 
 impl JobStep {
-    /// A step that hasn't begun, and that holds the whole car while it dries or cures.
+    /// A step that hasn't begun, and that will hold the whole car while it dries or cures.
     pub fn new(code: Code, name: String, after: Vec<Code>) -> Self {
         Self {
             code,

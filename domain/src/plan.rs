@@ -183,14 +183,14 @@ pub struct WorkPlan {
     pub proven: bool,
     /// Changeover minutes that the plain order by stage, then code, would have had.
     pub stage_order_changeover: Minutes,
-    /// Minutes from the beginning to the end of the latest step or wait, if nothing interrupts.
+    /// Minutes from the beginning to the end of the latest step or wait, without interruptions.
     pub elapsed: Minutes,
-    /// The front of orders: those that no other beats in both changeover and elapsed time, by rising changeover. The first
-    /// is the order of the steps as one pair of hands does them.
+    /// The front of orders: those that no other beats in both changeover and elapsed time, by rising changeover. The
+    /// first is the order of the steps as one person does them.
     pub orders: Vec<PlanOrder>,
     /// Whether the front is complete.
     pub orders_proven: bool,
-    /// No order has fewer elapsed minutes than this.
+    /// Proven lower bound of the elapsed minutes of any order.
     pub elapsed_bound: Minutes,
     /// Bay features that the job needs: the union over its steps and waits.
     pub features: Vec<Code>,

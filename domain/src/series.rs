@@ -35,7 +35,7 @@ pub enum BadSeries {
     /// Counters start at 1.
     #[error("the first number of a series is 1")]
     Zero,
-    /// A first number for a counter that has given numbers out.
+    /// The first number of a counter that has already given out numbers.
     #[error("this series has given out numbers already, so its first number can't be changed")]
     Begun,
     /// A prefix that another kind of document has or had.
@@ -93,8 +93,9 @@ impl Prefix {
         Self("INV".into())
     }
 
-    /// Checks that documents of a kind can be numbered under this prefix: no other kind has or had it. `used` holds every
-    /// prefix that was ever set, with its kind of document; a kind may come back to one of its own, where its counter goes on.
+    /// Checks that documents of a kind can be numbered under this prefix: no other kind has or had it. `used` has every
+    /// prefix that was ever set, with its kind of document; a kind may return to one of its own earlier prefixes, where
+    /// its counter continues.
     ///
     /// # Errors
     /// [`BadSeries::Taken`] if another kind of document has or had it.
@@ -109,8 +110,8 @@ impl Prefix {
     }
 }
 
-/// Checks the first number of a counter: a shop that changes over in mid-year goes on where its old numbers ended. `last` is
-/// the last number that was given out here.
+/// Checks the first number of a counter: a shop that starts to use the program during a year continues where its old
+/// numbers ended. `last` is the last number that was given out here.
 ///
 /// # Errors
 /// [`BadSeries::Zero`] for 0, [`BadSeries::Begun`] once a number was given out.
@@ -229,7 +230,7 @@ mod tests {
         let used = [("invoice", prefix("INV")), ("invoice", prefix("R")), ("quote", prefix("Q"))];
         assert_eq!(prefix("INV").check_free(&"invoice", &used), Ok(()));
         assert_eq!(prefix("NEW").check_free(&"quote", &used), Ok(()));
-        // Also not one that invoices had before.
+        // The same is true of a prefix that invoices had before.
         assert_eq!(prefix("INV").check_free(&"quote", &used), Err(BadSeries::Taken));
     }
 

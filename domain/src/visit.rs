@@ -1,6 +1,6 @@
 //! One car's stay, from the enquiry to the payment: what must happen next, and by whom.
 //!
-//! The answer is a function of a few facts ([`Facts`]), so buttons, lists and tests can't disagree: a list of today is
+//! The answer is a function of a few facts ([`Facts`]), so buttons, lists and tests can't disagree: a list of today has
 //! the stays whose next act belongs to it ([`Act::list`]).
 
 mod next;
@@ -14,11 +14,11 @@ pub use stretch::{StretchKind, stretches};
 words! {
     /// Person whose turn it is.
     pub enum Turn("person whose turn it is") {
-        /// Whoever is at the desk.
+        /// Anybody at the desk.
         Desk = "DESK" "the desk",
         /// The owner, who decides.
         Owner = "OWNER" "the owner",
-        /// Whoever works at the car.
+        /// A person who works on the car.
         Technician = "TECHNICIAN" "the technician",
         /// The customer.
         Customer = "CUSTOMER" "the customer",
@@ -26,37 +26,37 @@ words! {
 }
 
 words! {
-    /// What must happen next.
+    /// Act that must happen next.
     pub enum Act("next act") {
         /// Answer an enquiry that has no quote.
         Answer = "ANSWER" "answer the enquiry",
-        /// Complete the walk-round that was begun.
+        /// Complete the inspection that was begun.
         Inspect = "INSPECT" "complete the inspection",
         /// Write a quote.
         WriteQuote = "WRITE_QUOTE" "write the quote",
-        /// Send the quote that is written.
+        /// Send the quote that is in draft.
         SendQuote = "SEND_QUOTE" "send the quote",
         /// Sign the quote.
         Sign = "SIGN" "sign the quote",
         /// Agree on a time.
         Book = "BOOK" "agree on a time",
-        /// Agree on another time, because the car did not come.
+        /// Agree on another time, because of a no-show.
         BookAgain = "BOOK_AGAIN" "agree on a new time",
         /// Confirm the time that is held.
         Confirm = "CONFIRM" "confirm the held time",
-        /// Find a time that has room for what was signed since.
+        /// Find a time with room for the work that was signed since.
         MoveBooking = "MOVE_BOOKING" "find a time that fits the signed work",
         /// Pay the deposit.
         PayDeposit = "PAY_DEPOSIT" "pay the deposit",
         /// Take the car in.
         Arrive = "ARRIVE" "take the car in",
-        /// Send the variation that is written.
+        /// Send the variation that is in draft.
         SendVariation = "SEND_VARIATION" "send the variation",
         /// Answer the variation.
         SignVariation = "SIGN_VARIATION" "answer the variation",
         /// Start a step.
         StartStep = "START_STEP" "start the next step",
-        /// Finish the step that runs.
+        /// Finish the step that is running.
         FinishStep = "FINISH_STEP" "finish the running step",
         /// Wait until something has dried or cured.
         LetDry = "LET_DRY" "let it dry before the next step",
@@ -66,7 +66,7 @@ words! {
         HandOver = "HAND_OVER" "hand the car over",
         /// Issue the invoice.
         Invoice = "INVOICE" "issue the invoice",
-        /// Decide whether a credited invoice is written anew.
+        /// Decide whether a credited invoice is written again.
         DecideCredited = "DECIDE_CREDITED" "decide whether a corrected invoice follows",
         /// Pay the invoice.
         Pay = "PAY" "pay the invoice",
@@ -78,7 +78,7 @@ words! {
 }
 
 words! {
-    /// How a stay ended.
+    /// Outcome of a stay.
     pub enum Outcome("outcome of a stay") {
         /// The enquiry was closed without a quote.
         Closed = "CLOSED" "closed without a quote",
@@ -86,13 +86,13 @@ words! {
         Declined = "DECLINED" "declined",
         /// The customer did not answer in time.
         Lapsed = "LAPSED" "lapsed",
-        /// The shop took the quote back.
+        /// The shop withdrew the quote.
         Withdrawn = "WITHDRAWN" "withdrawn",
         /// The agreed booking was cancelled.
         CalledOff = "CALLED_OFF" "called off",
-        /// All is paid.
+        /// Everything is paid.
         Paid = "PAID" "paid",
-        /// The rest of the invoice was given up.
+        /// The unpaid amount of the invoice was written off.
         WrittenOff = "WRITTEN_OFF" "written off",
     }
 }
@@ -106,7 +106,7 @@ words! {
         ToSign = "TO_SIGN" "to sign",
         /// Signed work without a time that fits.
         ToBook = "TO_BOOK" "to book",
-        /// Deposits that were agreed and did not come.
+        /// Deposits that were agreed and not received.
         DepositDue = "DEPOSIT_DUE" "deposit due",
         /// Cars that were handed over without an invoice.
         ToInvoice = "TO_INVOICE" "to invoice",
@@ -118,7 +118,7 @@ words! {
 }
 
 impl Act {
-    /// Whose turn it is.
+    /// The person whose turn it is.
     pub const fn by(self) -> Turn {
         match self {
             Self::Answer
@@ -141,7 +141,7 @@ impl Act {
         }
     }
 
-    /// The list of today that it belongs to; `None` for work at the car and for payments that are not overdue.
+    /// The list of today that it belongs to; `None` for work on the car and for payments that are not overdue.
     pub const fn list(self) -> Option<TodayList> {
         match self {
             Self::Answer | Self::Inspect | Self::WriteQuote | Self::SendQuote => Some(TodayList::ToAnswer),

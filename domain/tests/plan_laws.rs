@@ -227,7 +227,7 @@ fn a_plan_keeps_the_front_of_its_orders() {
         assert_eq!((plan.changeover, plan.proven), (held.changeover, held.proven));
         assert!(plan.elapsed <= held.elapsed);
         assert_eq!(plan.orders_in_words().len(), plan.orders.len());
-        // The schedule's rule of what a wait holds is the same.
+        // The schedule's rule about holds of waits is the same.
         for plan in [&held, &plan] {
             assert_eq!(plan.to_schedule().unwrap().shortest(), plan.elapsed);
         }

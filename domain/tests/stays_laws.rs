@@ -211,7 +211,7 @@ proptest! {
             6 => looser.moving.max_stays = looser.moving.max_stays.saturating_add(1),
             _ => looser.moving.minutes = Minutes::ZERO,
         }
-        // A wait that held nothing else back is not loosened by holding back the last step.
+        // Holding back only the last step loosens only a wait that held the whole car.
         let is_looser = which != 5 || shop.orders[order][step].holds == Holds::Car;
         if is_looser && let Some(before) = earliest(&shop, 0) {
             let after = earliest(&looser, 0);

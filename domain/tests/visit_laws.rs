@@ -1,4 +1,4 @@
-//! What must happen next in a stay: a table written from the rules, and whatever the facts are, one act or an end.
+//! Laws of the next act of a stay: a table written from the rules, and for any facts one act or an outcome.
 #![allow(clippy::unwrap_used, reason = "a wrong one fails the test")]
 
 use std::collections::BTreeSet;
@@ -167,13 +167,13 @@ proptest! {
         let next = facts.next_act();
         prop_assert!(next.act().is_some() != next.outcome().is_some());
         prop_assert!(!next.words().is_empty());
-        // A car that is here is never at an end.
+        // A stay whose car is here has not ended.
         let here = facts.booking.is_some_and(|booked| booked.state.has_come());
         prop_assert!(!here || next.act().is_some());
-        // The crew works at cars that are here.
+        // The crew works on cars that are here.
         let crew = next.act().is_some_and(|act| act.by() == Turn::Technician);
         prop_assert!(!crew || here);
-        // Money is asked for what is issued, and nothing that is paid is asked for again.
+        // Payment is requested only for issued invoices, and never for paid ones.
         let asks = matches!(next.act(), Some(Act::Pay | Act::Chase));
         let open = facts.invoice.is_some_and(|bill| matches!(bill.state, InvoiceState::Issued | InvoiceState::PartPaid));
         prop_assert!(!asks || open);

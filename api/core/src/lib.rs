@@ -1,4 +1,4 @@
-//! What Baywright does below HTTP: its database, what is kept in it, and what may be done with that.
+//! Baywright below HTTP: its database, the records in it, and the use cases that read and change them.
 //!
 //! In reading order: [`platform`] is the base of every feature; each feature has a folder with the same few files
 //! (`usecase`, `store`, and if needed `details`, `kept`, `jobs`); [`features`] lists the jobs of all, and [`clockwork`]

@@ -20,8 +20,8 @@ use crate::platform::openapi;
 /// Adds the routes or the pages of one feature.
 pub type AddRoutes = fn(&mut ServiceConfig<'_>);
 
-/// Every feature's routes, each to be added by itself: what utoipa collects on the way is dropped when its feature is
-/// done.
+/// Routes of every feature, each to be added separately: what utoipa collects for a feature is dropped after it was
+/// added.
 pub const ROUTES: [AddRoutes; 30] = [
     crate::access::routes,
     crate::amendment::routes,
@@ -55,7 +55,7 @@ pub const ROUTES: [AddRoutes; 30] = [
     crate::visit::routes,
 ];
 
-/// The API document of all routes, as they describe themselves.
+/// The API document of all routes, generated from their descriptions.
 pub fn document() -> OpenApi {
     let app = actix_web::App::new().into_utoipa_app().openapi(openapi::base()).configure(routes);
     app.split_for_parts().1

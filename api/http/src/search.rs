@@ -19,7 +19,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     config.service(search);
 }
 
-/// The most visits that a search answers.
+/// Maximum number of visits in the answer to a search.
 const MOST_VISITS: i64 = 20;
 
 /// Text and limit of a search.

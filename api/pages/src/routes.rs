@@ -2,6 +2,6 @@
 
 use baywright_http::routes::AddRoutes;
 
-/// Every feature's pages, each to be added by itself, as its routes are.
+/// Pages of every feature, each to be added separately, like its routes.
 pub const PAGES: [AddRoutes; 4] =
     [crate::feed::routes, crate::platform::routes, crate::problems::routes, crate::signoff::routes];

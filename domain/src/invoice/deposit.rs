@@ -1,7 +1,7 @@
 //! Deposits: an invoice of their own, with tax (EN 16931-1, type code 386).
 //!
-//! Source: Council Directive 2006/112/EC, articles 65 and 220(1), points 4 and 5: tax on a payment before the supply is due
-//! when it is received, and the payment has an invoice.
+//! Source: Council Directive 2006/112/EC, articles 65 and 220(1), points 4 and 5: tax on a payment before the supply is
+//! due when the payment is received, and an invoice must be issued for it.
 
 use alloc::vec::Vec;
 

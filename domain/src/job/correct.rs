@@ -51,8 +51,8 @@ impl Job {
         Ok(StepMove::Correct)
     }
 
-    /// Ends a step's drying or curing earlier than planned, under an infrared lamp for instance: the steps that it holds
-    /// back may begin from `from` on.
+    /// Ends a step's drying or curing earlier than planned, for example because an infrared lamp is used: the steps
+    /// that it holds back may begin from `from` on.
     ///
     /// # Errors
     /// [`JobRefusal`] if the step isn't finished, if it is already dry, and if `from` has passed or isn't earlier than

@@ -25,7 +25,7 @@ pub enum JobRefusal {
         /// The names of the steps it waits for.
         on: Vec<String>,
     },
-    /// A step before it, or one that holds the whole car, still dries or cures.
+    /// A step before it, or one that holds the whole car, is still drying or curing.
     #[error("{step} can't be started before {until}: {on} has to dry or cure until then")]
     StillCuring {
         /// The step's name.

@@ -48,7 +48,7 @@ impl Job {
         if !opens_again && last.what != StepMove::EndWait {
             return Ok(());
         }
-        // A wait that held the whole car and was ended early let any step begin.
+        // If a wait that held the whole car was ended early, any step could begin.
         let held = last.what == StepMove::EndWait && step.holds == Holds::Car;
         let begun_since = |later: &&JobStep| later.pieces.iter().any(|piece| piece.from >= last.at);
         let builds_on = |later: &&JobStep| later.has_begun_after(&step.code) || (held && begun_since(later));
@@ -69,7 +69,7 @@ impl Job {
 }
 
 impl JobStep {
-    /// Whether it had to wait for that step and has begun.
+    /// Whether a step had to wait for that one and has begun.
     pub(super) fn has_begun_after(&self, first: &Code) -> bool {
         self.after.contains(first) && !self.pieces.is_empty()
     }

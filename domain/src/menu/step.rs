@@ -42,7 +42,7 @@ pub struct Wait {
     pub minutes: Minutes,
     /// Time when it runs.
     pub when: WaitWhen,
-    /// What it holds back; a wait that says nothing else holds the whole car.
+    /// The part of the work that it holds back; the whole car if not given.
     pub holds: Holds,
     /// Whether the car has to stay in the bay for it.
     pub needs_bay: bool,

@@ -69,7 +69,7 @@ impl WorkPlan {
     }
 }
 
-/// What a planned step takes, and what its wait holds back.
+/// Duration of a planned step, and what its wait holds back.
 fn timing(step: &PlannedStep) -> Timing {
     Timing { attended: step.attended, wait: step.wait.minutes, holds: step.wait.holds }
 }

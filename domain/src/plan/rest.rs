@@ -45,11 +45,11 @@ impl Rest {
         }
     }
 
-    /// When all is done in the bay where the car stands, by these people, of whose time all up to `until` is known; `None`
-    /// if that does not suffice. The car is there, so no slot is waited for.
+    /// Time when all is done in the bay that the car is in, by these people, whose time is known up to `until`; `None`
+    /// if that time does not suffice. The car is there, so the start need not be a slot.
     ///
     /// # Errors
-    /// [`Unplannable`] if `until` is not after the moment from which anybody can work, or two people have the same code.
+    /// [`Unplannable`] if `until` is not after the time from which anybody can work, or two people have the same code.
     pub fn done_in(&self, bay: &Bay, people: &[Technician], until: Minute) -> Result<Option<Minute>, Unplannable> {
         let done = match &self.left {
             Left::Work(plan) => {
@@ -90,13 +90,13 @@ impl WorkPlan {
     }
 }
 
-/// When everything has dried that holds this step back and not the whole car.
+/// Time when everything has dried that holds back this step but not the whole car.
 fn dry_for(planned: &PlannedStep, job: &Job) -> Minute {
     let drying = job.steps.iter().filter(|step| step.holds == Holds::After && planned.after.contains(&step.code));
     drying.filter_map(|step| step.clear_from).max().map_or(Minute::new(0), whole_minute)
 }
 
-/// The first whole minute that is not before a moment.
+/// The first whole minute that is not before the given time.
 fn whole_minute(moment: DateTime<Utc>) -> Minute {
     Minute::new((moment.timestamp_millis() + 59_999).div_euclid(60_000))
 }

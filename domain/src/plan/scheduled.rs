@@ -68,7 +68,7 @@ fn part(steps: &[PlannedStep]) -> Result<schedule::Plan, Unplannable> {
     Ok(plan.holding(holds(&steps.iter().collect::<Vec<_>>())))
 }
 
-/// For each of these steps which of them its wait holds back.
+/// For each of these steps those of them that its wait holds back.
 pub(super) fn holds(steps: &[&PlannedStep]) -> Vec<schedule::Holds> {
     let followers = |first: &PlannedStep| {
         let later = steps.iter().enumerate().filter(|(_, then)| then.after.contains(&first.code));

@@ -45,7 +45,7 @@ impl Problem {
         self.changeovers(order).into_iter().sum()
     }
 
-    /// The changeover minutes before each step of an order of all steps, and then those after the last one.
+    /// Changeover minutes before each step of an order of all steps, and then those after the last one.
     pub fn changeovers(&self, order: &[usize]) -> Vec<Minutes> {
         let end = self.keys.len() + 1;
         let nodes = order.iter().map(|at| at + 1).chain(core::iter::once(end));

@@ -35,7 +35,7 @@ pub struct Search<'a> {
     /// For each open time of the diary and each technician, the time in which both allow attended work.
     attended: Vec<IntervalSet>,
     shortest: Minutes,
-    /// For each step, a moment before which it can't begin; a step beyond the list has none.
+    /// For each step, the time before which it can't begin; a step beyond the list has none.
     not_before: Vec<Minute>,
 }
 
@@ -72,8 +72,8 @@ impl Diary {
 }
 
 impl Search<'_> {
-    /// The same question if single steps can't begin before these moments, in the plan's order, because something on the car
-    /// still dries. They are lower bounds like all that a step waits for, so the answer stays exact.
+    /// The same search if single steps can't begin before these times, in the plan's order, because something on the
+    /// car is still drying. They are lower bounds like everything that a step waits for, so the answer stays exact.
     #[must_use]
     pub fn not_before(mut self, steps: Vec<Minute>) -> Self {
         self.not_before = steps;

@@ -49,21 +49,21 @@ impl Wait {
     }
 }
 
-/// What the wait after a step holds back while it runs.
+/// Later steps that the wait after a step holds back while it runs.
 #[derive(Debug, Clone, PartialEq, Eq, Hash, Default)]
 pub enum Holds {
     /// The whole car: no later step begins.
     #[default]
     Car,
-    /// Only these steps, by their place in the plan, from 0.
+    /// Only these steps, by index in the plan, from 0.
     After(BTreeSet<usize>),
 }
 
 impl Holds {
-    /// The hold of a wait after which nothing else was said.
+    /// The hold of a wait for which no other was given.
     const CAR: &'static Self = &Self::Car;
 
-    /// Whether the wait after the step at `first` holds back the step at `place`; none holds back an earlier step.
+    /// Whether the wait after the step at `first` holds back the step at `place`; no wait holds back an earlier step.
     pub(crate) fn holds_back(&self, first: usize, place: usize) -> bool {
         first < place
             && match self {
@@ -103,7 +103,7 @@ impl Step {
 pub struct Plan {
     features: BTreeSet<String>,
     steps: Vec<Step>,
-    /// For each step what its wait holds back; empty if every wait holds the car.
+    /// Hold of the wait of each step; empty if every wait holds the whole car.
     holds: Vec<Holds>,
 }
 
@@ -125,17 +125,17 @@ impl Plan {
         Self { features: BTreeSet::new(), steps, holds: Vec::new() }
     }
 
-    /// The same plan with waits that hold back what is given for each step, in the plan's order. A step beyond the list
-    /// has a wait that holds the car.
+    /// The same plan with the given holds of the waits, in the plan's order. The wait of a step beyond the list holds
+    /// the whole car.
     #[must_use]
     pub fn holding(mut self, holds: Vec<Holds>) -> Self {
-        // One form for each meaning, so that plans that mean the same are equal.
+        // One representation for each meaning, so that plans with the same meaning are equal.
         let car_alone = holds.iter().all(|one| *one == Holds::Car);
         self.holds = if car_alone { Vec::new() } else { holds };
         self
     }
 
-    /// What the wait after the step at this place holds back.
+    /// Hold of the wait after the step at this index.
     pub fn holds(&self, place: usize) -> &Holds {
         self.holds.get(place).unwrap_or(Holds::CAR)
     }
@@ -167,7 +167,7 @@ impl Plan {
         self.run(Progress::new(Minute::new(0)), 0)
     }
 
-    /// The time at least from the end of the step at this place to the finish.
+    /// Minimum time from the end of the step at this index to the finish.
     pub(super) fn tail(&self, place: usize) -> Minutes {
         let end = Minute::new(0);
         let mut progress = Progress::new(end);
@@ -177,7 +177,7 @@ impl Plan {
         self.run(progress, place + 1)
     }
 
-    /// When the steps from the `first` one on are finished, in minutes from minute 0, where nothing stands in the way.
+    /// Finish of the steps from the `first` one on, in minutes from minute 0, without interruptions.
     fn run(&self, mut progress: Progress, first: usize) -> Minutes {
         for (place, step) in self.steps.iter().enumerate().skip(first) {
             let end = progress.begin(self, place) + step.minutes;
@@ -212,13 +212,13 @@ mod tests {
         assert_eq!(drying.shortest(), Minutes::new(735));
         let after = |place: usize| Holds::After(BTreeSet::from([place]));
         assert_eq!(drying.clone().holding(vec![after(2)]).shortest(), Minutes::new(495));
-        // Of the polishing 100 minutes are left, so the last step waits for the seats.
+        // 100 minutes of the polishing are left, so the last step waits for the seats.
         let short = plan(&[(90, 240), (100, 0), (15, 0)]).holding(vec![after(2)]);
         assert_eq!(short.shortest(), Minutes::new(345));
-        // A wait that nothing needs still ends within the plan.
+        // A wait that no step needs still ends within the plan.
         let last = plan(&[(90, 240), (100, 0)]).holding(vec![Holds::After(BTreeSet::new())]);
         assert_eq!(last.shortest(), Minutes::new(330));
-        // A cure holds the car even while seats dry.
+        // A cure holds the whole car even while seats dry.
         let cured = plan(&[(10, 100), (10, 30), (5, 0)]).holding(vec![Holds::After(BTreeSet::new())]);
         assert_eq!(cured.shortest(), Minutes::new(110));
     }

@@ -1,4 +1,4 @@
-//! What must happen next in a stay.
+//! Rule for what must happen next in a stay.
 
 use chrono::{DateTime, Utc};
 
@@ -11,21 +11,21 @@ use crate::job::{Job, JobState, StepState};
 use crate::quote::RevisionState;
 use crate::variation::VariationState;
 
-/// How far the work on a car is.
+/// Progress of the work on a car.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Work {
     /// A step can be started.
     CanStart,
-    /// Somebody is at a step.
+    /// Somebody is working on a step.
     Running,
-    /// Nothing can be started before something has dried or cured.
+    /// Nothing can be started until something has dried or cured.
     Drying,
     /// Every step is finished or struck out.
     Settled,
 }
 
 impl Work {
-    /// How far a job is at a moment.
+    /// The progress of a job at a given time.
     pub fn of(job: &Job, now: DateTime<Utc>) -> Self {
         match () {
             () if job.state() == JobState::Ready => Self::Settled,
@@ -36,45 +36,45 @@ impl Work {
     }
 }
 
-/// A car's booking as far as the next act depends on it.
+/// The facts about a car's booking on which the next act depends.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Booked {
-    /// State as it counts now.
+    /// Current state.
     pub state: BookingState,
-    /// Whether its place has room for all that was signed.
+    /// Whether its time has room for everything that was signed.
     pub fits: bool,
-    /// Whether a deposit was agreed and has not come.
+    /// Whether a deposit was agreed and not received.
     pub deposit_due: bool,
 }
 
-/// An invoice as far as the next act depends on it.
+/// The facts about an invoice on which the next act depends.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Bill {
     /// State of the invoice.
     pub state: InvoiceState,
-    /// Whether its last day to pay is over.
+    /// Whether its due date has passed.
     pub overdue: bool,
 }
 
-/// What is known of a stay. Each fact is about one record, so any of them may be missing.
+/// Facts about a stay. Each fact is about one record, so any of them may be missing.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct Facts {
     /// State of the enquiry that it began with; `None` without one.
     pub enquiry: Option<EnquiryState>,
     /// State of the latest inspection before the work; `None` without one.
     pub inspection: Option<InspectionState>,
-    /// State of the latest revision of the quote as it counts now; `None` without a quote.
+    /// Current state of the latest revision of the quote; `None` without a quote.
     pub quote: Option<RevisionState>,
     /// Whether any revision of the quote is signed.
     pub signed: bool,
-    /// The booking that stands, or else one that was called off after it was agreed, or else the latest missed one. `None`
-    /// if there was nothing but holds that ended.
+    /// The current booking, or else one that was cancelled after it was agreed, or else the latest no-show. `None` if
+    /// there were only holds that ended.
     pub booking: Option<Booked>,
-    /// How far the work on the car is; `None` before the car has come.
+    /// Progress of the work on the car; `None` before the car has come.
     pub work: Option<Work>,
-    /// State of a variation that is not answered: a draft, or one that is with the customer. `None` without one.
+    /// State of a variation that is not answered: a draft, or one that was sent. `None` without one.
     pub variation: Option<VariationState>,
-    /// The invoice that counts, or else one that was credited. `None` without one.
+    /// The invoice that counts, or else a credited one. `None` without one.
     pub invoice: Option<Bill>,
 }
 
@@ -96,7 +96,7 @@ impl Next {
         }
     }
 
-    /// How the stay ended; `None` while something has to be done.
+    /// The outcome of the stay; `None` while something has to be done.
     pub const fn outcome(self) -> Option<Outcome> {
         match self {
             Self::Act(_) => None,
@@ -104,7 +104,7 @@ impl Next {
         }
     }
 
-    /// What people read: the act, or how it ended.
+    /// Text for people: the act, or the outcome.
     pub const fn words(self) -> &'static str {
         match self {
             Self::Act(act) => act.label(),
@@ -114,23 +114,24 @@ impl Next {
 }
 
 impl Facts {
-    /// What must happen next. A car that is here comes first, then an issued invoice, then the quote, and last the time.
+    /// The next act of a stay, or its outcome. A car that is here comes first, then an issued invoice, then the quote,
+    /// and last the time.
     pub fn next_act(&self) -> Next {
         match self.booking.map(|booked| booked.state) {
             Some(BookingState::InBay) => Next::Act(self.in_bay()),
-            // A draft that was never sent does not keep the car.
+            // A draft that was never sent does not delay the hand-over.
             Some(BookingState::Ready) if self.variation == Some(VariationState::Sent) => Next::Act(Act::SignVariation),
             Some(BookingState::Ready) => Next::Act(Act::HandOver),
             Some(BookingState::HandedOver) => self.billed().unwrap_or(Next::Act(self.to_invoice())),
             Some(BookingState::Held | BookingState::Booked) => self.offered(),
-            // An invoice without a stay, such as a fee for a booking that was called off.
+            // An invoice without a stay, such as a fee for a booking that was cancelled.
             Some(BookingState::Cancelled | BookingState::Missed) | None => {
                 self.billed().unwrap_or_else(|| self.offered())
             }
         }
     }
 
-    /// What the quote asks for, or the enquiry before it.
+    /// Next act for the quote, or for the enquiry before it.
     fn offered(&self) -> Next {
         match self.quote {
             None => match self.enquiry {
@@ -153,7 +154,7 @@ impl Facts {
         if self.inspection == Some(InspectionState::Draft) { Act::Inspect } else { act }
     }
 
-    /// What signed work asks for whose car is not here.
+    /// Next act for signed work whose car is not here.
     fn agreed(&self) -> Next {
         let Some(booked) = self.booking else { return Next::Act(Act::Book) };
         match booked.state {
@@ -163,12 +164,12 @@ impl Facts {
             BookingState::Booked => Next::Act(Act::Arrive),
             BookingState::Missed => Next::Act(Act::BookAgain),
             BookingState::Cancelled => Next::Done(Outcome::CalledOff),
-            // Cars that have come are looked at before their quote.
+            // `next_act` handles cars that have come before it comes to the quote.
             BookingState::InBay | BookingState::Ready | BookingState::HandedOver => Next::Act(Act::Book),
         }
     }
 
-    /// What a car in its bay asks for.
+    /// Next act for a car in its bay.
     fn in_bay(&self) -> Act {
         if let Some(act) = self.variation_act() {
             return act;
@@ -189,7 +190,7 @@ impl Facts {
         }
     }
 
-    /// What an issued invoice asks for; `None` if there is none that counts.
+    /// Next act for an issued invoice; `None` if there is none that counts.
     fn billed(&self) -> Option<Next> {
         let bill = self.invoice?;
         match bill.state {
@@ -202,7 +203,7 @@ impl Facts {
         }
     }
 
-    /// What a car that was handed over without an invoice asks for.
+    /// Next act for a car that was handed over without an invoice.
     fn to_invoice(&self) -> Act {
         let credited = self.invoice.is_some_and(|bill| bill.state == InvoiceState::Credited);
         if credited { Act::DecideCredited } else { Act::Invoice }

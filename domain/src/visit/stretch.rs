@@ -1,4 +1,4 @@
-//! A bay's time on one day, as a picture shows it.
+//! A bay's time on one day, as a diagram shows it.
 
 use alloc::vec::Vec;
 
@@ -6,21 +6,21 @@ use crate::time::{Interval, IntervalSet};
 use crate::word::words;
 
 words! {
-    /// What a stretch of a bay's time is for.
+    /// Use of a stretch of a bay's time.
     pub enum StretchKind("kind of a stretch") {
-        /// Somebody works on the car.
+        /// Somebody is booked to work on the car.
         Work = "WORK" "work",
-        /// The car stands there, and nobody is booked to work on it: something dries or cures, or the shop is closed.
+        /// The car is in the bay, and nobody is booked to work on it: something dries or cures, or the shop is closed.
         Wait = "WAIT" "wait",
-        /// The place is held for a customer who has not agreed yet.
+        /// The time is held for a customer who has not agreed yet.
         Hold = "HOLD" "hold",
         /// The bay is closed.
         Closed = "CLOSED" "closed",
     }
 }
 
-/// The stretches of a car's place in a bay, by start: work where somebody is booked, waits between; one hold if the place
-/// is only held. Work outside the place is left out.
+/// The stretches of a car's time in a bay, by start: work while somebody is booked, waits between; one hold if the time
+/// is only held. Work outside that time is left out.
 pub fn stretches(place: Interval, held: bool, worked: &IntervalSet) -> Vec<(StretchKind, Interval)> {
     if held {
         return alloc::vec![(StretchKind::Hold, place)];

@@ -119,8 +119,7 @@ pub fn last_of(tx: &mut Tx<'_>, action: &str, subject: (&str, &str)) -> Stored<O
         .optional()?)
 }
 
-/// The shop's records of what was done to any of those records, in the order in which it was done; at most `most`, the
-/// latest ones.
+/// The shop's log records about any of the given records, oldest first; at most `most`, which are the latest ones.
 pub fn about(tx: &mut Tx<'_>, subjects: &[String], most: i64) -> Stored<Vec<Row>> {
     let mut rows: Vec<Row> = rows_of_shop!(record, tx)
         .filter(record::subject_id.eq_any(subjects.to_vec()))

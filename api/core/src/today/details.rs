@@ -1,4 +1,4 @@
-//! A day at the shop, as the use case sees it.
+//! A day at the shop, as the use case returns it.
 
 use baywright_domain::booking::BookingState;
 use baywright_domain::id::{BayId, BookingId, JobId, PersonId, QuoteId, VehicleId};
@@ -11,14 +11,14 @@ use super::usecase::ShortList;
 use crate::job::usecase::Forecast;
 use crate::platform::clock::UtcTime;
 
-/// A car in the diary, as the one who asks may see it.
+/// A car in the diary, with what the caller may see of it.
 #[derive(Debug, Clone)]
 pub struct Car {
     /// Id of the booking.
     pub booking: BookingId,
     /// Id of the quote.
     pub quote: QuoteId,
-    /// State of the booking as it counts now.
+    /// Current state of the booking.
     pub state: BookingState,
     /// Id of the vehicle.
     pub vehicle: VehicleId,
@@ -26,11 +26,11 @@ pub struct Car {
     pub vehicle_name: String,
     /// Its registration.
     pub registration: Option<String>,
-    /// The customer's name; technicians see the first name only.
+    /// Name of the customer; technicians see the first name only.
     pub customer_name: String,
     /// Whether the car is in the bay now.
     pub standing: bool,
-    /// Finish that the customer is promised.
+    /// Finish that was promised to the customer.
     pub promised: Minute,
 }
 
@@ -41,7 +41,7 @@ pub struct Stretch {
     pub kind: StretchKind,
     /// Time within the day.
     pub when: Interval,
-    /// The booking whose car it is; `None` for closed time.
+    /// Booking whose car is in the bay; `None` for closed time.
     pub booking: Option<BookingId>,
 }
 
@@ -67,7 +67,7 @@ pub struct Piece {
     pub step: String,
     /// Name of the step.
     pub step_name: String,
-    /// Whether they help somebody who leads.
+    /// Whether this person helps another one who leads the step.
     pub helps: bool,
     /// Time within the day.
     pub when: Interval,
@@ -78,15 +78,15 @@ pub struct Piece {
 pub struct PersonDay {
     /// Id of the person.
     pub id: PersonId,
-    /// Their name as colleagues say it.
+    /// Name of the person as colleagues use it.
     pub name: String,
-    /// When they work, absences taken off.
+    /// Working time, without absences.
     pub working: IntervalSet,
-    /// Their pieces, by start.
+    /// Pieces of work, by start.
     pub pieces: Vec<Piece>,
 }
 
-/// The step at hand of a job: one that runs, or else the next one that can be started, or else the next one that waits
+/// The step at hand of a job: a running one, or else the next one that can be started, or else the next one that waits
 /// until something has dried.
 #[derive(Debug, Clone)]
 pub struct StepAtHand {
@@ -96,9 +96,9 @@ pub struct StepAtHand {
     pub name: String,
     /// Its state.
     pub state: StepState,
-    /// The people who are at it now, with their names.
+    /// People who are working on it now, with their names.
     pub people: Vec<(PersonId, String)>,
-    /// Before when it can't be started, because something dries; `None` if it can be started or runs.
+    /// Time before which it can't be started, because something is drying; `None` if it is running or can be started.
     pub not_before: Option<UtcTime>,
 }
 
@@ -109,13 +109,13 @@ pub struct JobDay {
     pub id: JobId,
     /// Id of the booking.
     pub booking: BookingId,
-    /// The step at hand; `None` if every step is settled.
+    /// The step at hand; `None` if every step is finished or struck out.
     pub step: Option<StepAtHand>,
     /// Number of steps that are finished or struck out.
     pub settled: usize,
     /// Number of steps.
     pub steps: usize,
-    /// When the car will be done, as it looks now.
+    /// Forecast of the time when the car will be done.
     pub forecast: Forecast,
 }
 
@@ -124,16 +124,16 @@ pub struct JobDay {
 pub struct Today {
     /// The date.
     pub date: NaiveDate,
-    /// From midnight to midnight.
+    /// The day from midnight to midnight.
     pub day: Interval,
-    /// The cars that the day names, by start of their places.
+    /// Cars that occupy a bay on the day or are here, by start of their booked time.
     pub cars: Vec<Car>,
-    /// The bays in use, and others that have a car.
+    /// Bays in use, and other bays with a car in them.
     pub bays: Vec<BayDay>,
-    /// People who work at cars, and others that have a piece.
+    /// People who work on cars, and others who are booked for a piece of work.
     pub people: Vec<PersonDay>,
-    /// Jobs of the cars that are in a bay; a technician sees their own.
+    /// Jobs of the cars that are in a bay; technicians see only their own.
     pub jobs: Vec<JobDay>,
-    /// What waits for somebody now, whatever the date; none for technicians.
+    /// Short lists of what waits for somebody now, whatever the date; empty for technicians.
     pub lists: Vec<ShortList>,
 }

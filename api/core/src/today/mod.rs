@@ -1,11 +1,11 @@
-//! Today: what the desk and the crew look at in the morning, in one answer.
+//! Today: what the desk and the crew need to see in the morning, in one answer.
 //!
-//! Bays with their stretches of work, wait, hold and closed time; people with their pieces of work; the jobs that are
-//! under way, each with the step at hand and its forecast; and seven short lists of what waits for somebody, each entry
-//! with its next act. It is read in a few statements, one per kind of record and never one per row.
+//! It has bays with their stretches of work, wait, hold and closed time; people with their pieces of work; the jobs
+//! that are under way, each with the step at hand and its forecast; and seven short lists of what waits for somebody,
+//! each entry with its next act. It is read in a few queries, one per kind of record and never one per row.
 //!
-//! What each role sees is decided here, so that no view can forget it: technicians get first names, their own jobs, and
-//! no lists, so nothing about money.
+//! This module decides what each role sees, so that no view can forget it: technicians get first names, only their own
+//! jobs, and no lists, so nothing about money.
 //!
 //! | route | who | what |
 //! | --- | --- | --- |

@@ -1,4 +1,4 @@
-//! Quotes that may belong to a list of today. The rule of the next act decides which of them do.
+//! Quotes that may belong to a list of today. The rule for the next act decides which of them do.
 
 use baywright_domain::booking::BookingState;
 use baywright_domain::id::QuoteId;
@@ -18,7 +18,7 @@ fn ids(found: Vec<String>) -> Vec<QuoteId> {
     found.into_iter().map(QuoteId::new).collect()
 }
 
-/// Quotes with a revision that is being written, the longest waiting first.
+/// Quotes with a revision in draft, the longest waiting first.
 pub(super) fn being_written(tx: &mut Tx<'_>, most: i64) -> Stored<Vec<QuoteId>> {
     let found: Vec<String> = rows_of_shop!(quote_revision, tx)
         .filter(quote_revision::state.eq(RevisionState::Draft.as_str()))
@@ -29,7 +29,7 @@ pub(super) fn being_written(tx: &mut Tx<'_>, most: i64) -> Stored<Vec<QuoteId>> 
     Ok(ids(found))
 }
 
-/// Quotes with a revision that is with the customer and still holds, the first to lapse first.
+/// Quotes with a revision that was sent and has not expired, the first to expire first.
 pub(super) fn with_customer(tx: &mut Tx<'_>, most: i64) -> Stored<Vec<QuoteId>> {
     let found: Vec<String> = rows_of_shop!(quote_revision, tx)
         .filter(quote_revision::state.eq(RevisionState::Sent.as_str()))
@@ -41,8 +41,9 @@ pub(super) fn with_customer(tx: &mut Tx<'_>, most: i64) -> Stored<Vec<QuoteId>> 
     Ok(ids(found))
 }
 
-/// Signed quotes without a booking that stands or was called off, and without an invoice, the first to lapse first. Only
-/// those that were valid after `since`, so that the index on the end of quotes finds them without a walk over all history.
+/// Signed quotes without an invoice, and without a current booking or one that was cancelled after it was agreed, the
+/// first to expire first. Only those that were valid after `since`, so that the index on the end of quotes finds them
+/// without reading all history.
 pub(super) fn without_time(tx: &mut Tx<'_>, since: UtcTime, most: i64) -> Stored<Vec<QuoteId>> {
     let shop = tx.studio.id.as_str();
     let over = [BookingState::Held, BookingState::Cancelled, BookingState::Missed].map(BookingState::as_str);
@@ -71,8 +72,8 @@ pub(super) fn without_time(tx: &mut Tx<'_>, since: UtcTime, most: i64) -> Stored
     Ok(ids(found))
 }
 
-/// Quotes whose booking is held, does not fit, or waits for its deposit, the oldest booking first; places that ended before
-/// `since` are left out.
+/// Quotes whose booking is held, does not fit, or waits for its deposit, the oldest booking first; bookings whose time
+/// ended before `since` are left out.
 pub(super) fn to_settle(tx: &mut Tx<'_>, since: Minute, most: i64) -> Stored<Vec<QuoteId>> {
     let shop = tx.studio.id.as_str();
     let states = [BookingState::Held, BookingState::Booked].map(BookingState::as_str);
@@ -91,8 +92,8 @@ pub(super) fn to_settle(tx: &mut Tx<'_>, since: Minute, most: i64) -> Stored<Vec
     Ok(ids(found))
 }
 
-/// Quotes whose car is here, which may have a variation to answer, the oldest booking first; places that ended before
-/// `since` are left out.
+/// Quotes whose car is here, which may have a variation to answer, the oldest booking first; bookings whose time ended
+/// before `since` are left out.
 pub(super) fn here(tx: &mut Tx<'_>, since: Minute, most: i64) -> Stored<Vec<QuoteId>> {
     let shop = tx.studio.id.as_str();
     let come = [BookingState::InBay, BookingState::Ready].map(BookingState::as_str);
@@ -108,8 +109,8 @@ pub(super) fn here(tx: &mut Tx<'_>, since: Minute, most: i64) -> Stored<Vec<Quot
     Ok(ids(found))
 }
 
-/// Quotes whose car was handed over and that have no issued invoice, the oldest booking first; places that ended before
-/// `since` are left out, for the same reason as in [`without_time`].
+/// Quotes whose car was handed over and that have no issued invoice, the oldest booking first; bookings whose time
+/// ended before `since` are left out, for the same reason as in [`without_time`].
 pub(super) fn not_billed(tx: &mut Tx<'_>, since: Minute, most: i64) -> Stored<Vec<QuoteId>> {
     let shop = tx.studio.id.as_str();
     let unissued = [State::Draft, State::Credited].map(State::as_str);

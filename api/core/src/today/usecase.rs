@@ -1,4 +1,4 @@
-//! Reading the day.
+//! Reads a day at the shop.
 
 mod lists;
 
@@ -24,15 +24,15 @@ use crate::{booking, job, people, plan};
 pub use super::details::{BayDay, Car, JobDay, PersonDay, Piece, StepAtHand, Stretch, Today};
 pub use lists::{About, Entry, MOST_ENTRIES, ShortList};
 
-/// Whether the one who asks may see only what the work at a car needs.
+/// Whether the caller may see only what work on a car needs.
 fn is_for_work_only(tx: &Tx<'_>) -> bool {
     matches!(tx.actor.role(), None | Some(Role::Technician))
 }
 
-/// The day at the shop; `None` for the shop's own day now.
+/// Reads the day at the shop; `None` means the current day in the shop's time zone.
 ///
 /// # Errors
-/// 422 if the shop's time zone left the day out.
+/// 422 if the day does not exist in the shop's time zone.
 pub fn today(tx: &mut Tx<'_>, date: Option<NaiveDate>) -> Done<Today> {
     let date = match date {
         Some(date) => date,
@@ -100,7 +100,7 @@ fn bays(
         let mut of_bay: Vec<Stretch> = Vec::new();
         for booking in bookings.iter().filter(|booking| booking.place.bay == bay.id) {
             let place = Interval::new(booking.place.starts, booking.place.finishes);
-            // The place of a car that is here outside its time may be on another day.
+            // The booked time of a car that is here earlier or later than booked may be on another day.
             let Some(place) = place.and_then(|place| place.intersection(day)) else { continue };
             let own = pieces.iter().filter(|(of, _)| *of == booking.id).map(|(_, piece)| piece.when);
             let held = booking.state == BookingState::Held;
@@ -124,7 +124,7 @@ fn bays(
     found
 }
 
-/// The names of the steps of those bookings, by booking and code.
+/// Names of the steps of the given bookings, by booking and code.
 fn names_of_steps(tx: &mut Tx<'_>, bookings: &[Booking]) -> Done<BTreeMap<(BookingId, String), String>> {
     let plans: BTreeSet<_> = bookings.iter().map(|booking| booking.plan.clone()).collect();
     let names = plan::usecase::step_names(tx, &plans.into_iter().collect::<Vec<_>>())?;
@@ -160,7 +160,7 @@ fn pieces_by(
     pieces.iter().filter_map(of_day).collect()
 }
 
-/// Who is at each car now, by quote: those whose clock runs, or else those who are booked for it at this minute.
+/// The person at each car now, by quote: one whose clock is running, or else one who is booked for it at this minute.
 fn at_work(jobs: &[UnderWay], pieces: &[(BookingId, Attendance)], now: Minute) -> BTreeMap<QuoteId, PersonId> {
     let mut found = BTreeMap::new();
     for one in jobs {
@@ -205,7 +205,7 @@ fn at_hand(step: &JobStep, not_before: Option<UtcTime>, names: &BTreeMap<PersonI
     }
 }
 
-/// The first moment from now on at which something has dried.
+/// The first time after now at which something has dried.
 fn drying_until(steps: &[JobStep], now: DateTime<Utc>) -> Option<UtcTime> {
     steps.iter().filter_map(|step| step.clear_from).filter(|until| *until > now).min().map(UtcTime::from)
 }

@@ -1,4 +1,4 @@
-//! Facts of several visits at once: one statement per kind of record, never one per visit.
+//! Facts about several visits at once: one query per kind of record, never one per visit.
 
 use baywright_domain::id::{
     CustomerId, EnquiryId, InspectionId, InvoiceId, MessageId, PaymentId, QuoteId, VariationId, VehicleId,
@@ -55,7 +55,7 @@ impl Row {
     }
 }
 
-/// Quotes with the names of customer and vehicle: what every query of heads starts from.
+/// Quotes with the names of customer and vehicle, as every query of heads needs them.
 macro_rules! heads {
     ($tx:expr) => {
         quote::table
@@ -68,7 +68,7 @@ macro_rules! heads {
     };
 }
 
-/// The heads of those quotes that there are, the oldest first.
+/// Heads of the given quotes, as far as they exist, the oldest first.
 pub(super) fn heads(tx: &mut Tx<'_>, quotes: &[QuoteId]) -> Stored<Vec<Head>> {
     let ids: Vec<&str> = quotes.iter().map(QuoteId::as_str).collect();
     let rows: Vec<Row> = heads!(tx).filter(quote::id.eq_any(ids)).order(quote::id.asc()).load(tx.conn)?;
@@ -118,7 +118,7 @@ pub(super) fn of_records(tx: &mut Tx<'_>, known: Records, most: i64) -> Stored<V
     Ok(ids.into_iter().map(QuoteId::new).collect())
 }
 
-/// State of a revision as it counts now.
+/// A revision in its current state.
 pub(super) struct Revision {
     pub(super) quote: QuoteId,
     pub(super) state: RevisionState,
@@ -128,7 +128,7 @@ pub(super) struct Revision {
 /// A row: id, quote, state, end and total of a revision.
 type RevisionRow = (String, String, String, Option<i64>, Option<i64>);
 
-/// The revisions of those quotes, each quote's first one first.
+/// Revisions of the given quotes, the first of each quote first.
 pub(super) fn revisions(tx: &mut Tx<'_>, quotes: &[QuoteId]) -> Stored<Vec<Revision>> {
     let rows: Vec<RevisionRow> = rows_of_shop!(quote_revision, tx)
         .filter(quote_revision::quote_id.eq_any(quotes.iter().map(QuoteId::as_str)))
@@ -156,7 +156,7 @@ pub(super) fn revisions(tx: &mut Tx<'_>, quotes: &[QuoteId]) -> Stored<Vec<Revis
         .collect()
 }
 
-/// The variations of those quotes, each quote's first one first.
+/// Variations of the given quotes, the first of each quote first.
 pub(super) fn variations(tx: &mut Tx<'_>, quotes: &[QuoteId]) -> Stored<Vec<(QuoteId, VariationId, VariationState)>> {
     let rows: Vec<(String, String, String)> = rows_of_shop!(variation, tx)
         .filter(variation::quote_id.eq_any(quotes.iter().map(QuoteId::as_str)))
@@ -186,7 +186,7 @@ pub(super) struct Billed {
 /// A row: id, quote, number, state, last day to pay, total and open amount of an invoice.
 type BilledRow = (String, Option<String>, Option<String>, String, Option<String>, i64, i64);
 
-/// The invoices of those quotes, the first one first.
+/// Invoices of the given quotes, the first one first.
 pub(super) fn invoices(tx: &mut Tx<'_>, quotes: &[QuoteId]) -> Stored<Vec<Billed>> {
     let rows: Vec<BilledRow> = rows_of_shop!(invoice, tx)
         .filter(invoice::quote_id.eq_any(quotes.iter().map(QuoteId::as_str)))
@@ -217,7 +217,7 @@ pub(super) fn invoices(tx: &mut Tx<'_>, quotes: &[QuoteId]) -> Stored<Vec<Billed
         .collect()
 }
 
-/// Those of the vehicles that have an inspection before the work that is not complete.
+/// Those of the given vehicles that have an unfinished inspection before the work.
 pub(super) fn being_inspected(tx: &mut Tx<'_>, vehicles: &[VehicleId]) -> Stored<Vec<VehicleId>> {
     let ids: Vec<String> = rows_of_shop!(inspection, tx)
         .filter(inspection::vehicle_id.eq_any(vehicles.iter().map(VehicleId::as_str)))
@@ -228,7 +228,7 @@ pub(super) fn being_inspected(tx: &mut Tx<'_>, vehicles: &[VehicleId]) -> Stored
     Ok(ids.into_iter().map(VehicleId::new).collect())
 }
 
-/// The enquiries that a customer's quote was made from.
+/// Enquiries that a customer's quote was made from.
 pub(super) fn enquiries(tx: &mut Tx<'_>, customer: &CustomerId, quote: &QuoteId) -> Stored<Vec<EnquiryId>> {
     let ids: Vec<String> = rows_of_shop!(enquiry, tx)
         .filter(enquiry::customer_id.eq(customer.as_str()))
@@ -239,7 +239,7 @@ pub(super) fn enquiries(tx: &mut Tx<'_>, customer: &CustomerId, quote: &QuoteId)
     Ok(ids.into_iter().map(EnquiryId::new).collect())
 }
 
-/// Inspections of a vehicle that were begun between two moments, the first one first.
+/// Inspections of a vehicle that began between two times, the first one first.
 pub(super) fn inspections(
     tx: &mut Tx<'_>,
     vehicle: &VehicleId,
@@ -256,7 +256,7 @@ pub(super) fn inspections(
     Ok(ids.into_iter().map(InspectionId::new).collect())
 }
 
-/// The payments that settle any of those invoices, the first one first.
+/// Payments that settle any of the given invoices, the first one first.
 pub(super) fn payments(tx: &mut Tx<'_>, invoices: &[InvoiceId]) -> Stored<Vec<PaymentId>> {
     let ids: Vec<String> = rows_of_shop!(payment_part, tx)
         .filter(payment_part::invoice_id.eq_any(invoices.iter().map(InvoiceId::as_str)))
@@ -267,7 +267,7 @@ pub(super) fn payments(tx: &mut Tx<'_>, invoices: &[InvoiceId]) -> Stored<Vec<Pa
     Ok(ids.into_iter().map(PaymentId::new).collect())
 }
 
-/// The mails about any of those records, the first one first.
+/// Mails about any of the given records, the first one first.
 pub(super) fn messages(tx: &mut Tx<'_>, about: &[String]) -> Stored<Vec<MessageId>> {
     let ids: Vec<String> = rows_of_shop!(message, tx)
         .filter(message::about_id.eq_any(about.to_vec()))

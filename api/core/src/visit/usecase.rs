@@ -1,4 +1,4 @@
-//! Reading visits.
+//! Reads visits.
 
 mod history;
 
@@ -26,7 +26,7 @@ use crate::{booking, job};
 
 pub use history::{Event, MOST_EVENTS, Told, show};
 
-/// Which visits a list holds.
+/// Filter of a list of visits.
 #[derive(Debug, Clone, Default)]
 pub struct Wanted {
     /// Only those of one customer.
@@ -52,7 +52,7 @@ pub struct Head {
     pub vehicle_name: String,
     /// Its registration.
     pub registration: Option<String>,
-    /// When the quote was first written.
+    /// Time when the quote was created.
     pub created_at: UtcTime,
 }
 
@@ -61,7 +61,7 @@ pub struct Head {
 pub struct JobSeen {
     /// The job's id.
     pub id: JobId,
-    /// How far the work is.
+    /// Progress of the work.
     pub work: Work,
     /// Number of steps that are finished or struck out.
     pub settled: usize,
@@ -74,32 +74,32 @@ pub struct JobSeen {
 pub struct InvoiceSeen {
     /// The invoice's id.
     pub id: InvoiceId,
-    /// Its number, once it is issued.
+    /// Its number, if it is issued.
     pub number: Option<String>,
     /// Its state.
     pub state: State,
-    /// The last day to pay in time, once it is issued.
+    /// Last day to pay in time, if it is issued.
     pub due_on: Option<NaiveDate>,
     /// What is to be paid.
     pub payable: Money,
-    /// What is still open.
+    /// Unpaid amount.
     pub open: Money,
 }
 
-/// One car's stay as it stands.
+/// One car's stay in its current state.
 #[derive(Debug, Clone)]
 pub struct Visit {
     /// Quote, customer and vehicle.
     pub head: Head,
-    /// State of the latest revision as it counts now.
+    /// Current state of the latest revision.
     pub quote_state: RevisionState,
-    /// What the required lines of the latest revision come to, once it was sent.
+    /// Total of the required lines of the latest revision, if it was sent.
     pub payable: Option<Money>,
-    /// The booking that counts.
+    /// The booking that counts, as `counting` chooses it.
     pub booking: Option<Booking>,
-    /// The job, once the car has come.
+    /// The job, if the car has come.
     pub job: Option<JobSeen>,
-    /// The invoice that counts.
+    /// The invoice that counts, as `billing` chooses it.
     pub invoice: Option<InvoiceSeen>,
     /// What must happen next, or how the stay ended.
     pub next: Next,
@@ -112,14 +112,14 @@ pub fn list(tx: &mut Tx<'_>, wanted: &Wanted, paging: &Paging) -> Done<Slice<Vis
     Ok(Slice { items: with_facts(tx, items)?, next, prev, total })
 }
 
-/// The visits of those quotes that there are, the oldest quote first.
+/// Visits of the given quotes, as far as they exist, the oldest quote first.
 pub fn of_quotes(tx: &mut Tx<'_>, quotes: &[QuoteId]) -> Done<Vec<Visit>> {
     let heads = store::heads(tx, quotes)?;
     with_facts(tx, heads)
 }
 
-/// The visits that a search leads to, newest first and at most `most`: those of the quotes and invoices that were found,
-/// and of the customers and vehicles. Bookings and jobs have no name and no number, so they are found with their visit.
+/// Visits that a search leads to, newest first and at most `most`: those of the quotes, invoices, customers and
+/// vehicles that were found. Bookings and jobs have no name and no number, so they are found with their visit.
 pub fn of_hits(tx: &mut Tx<'_>, hits: &[Hit], most: i64) -> Done<Vec<Visit>> {
     let of =
         |kind: &str| -> Vec<String> { hits.iter().filter(|hit| hit.kind == kind).map(|hit| hit.id.clone()).collect() };
@@ -135,7 +135,7 @@ pub fn of_hits(tx: &mut Tx<'_>, hits: &[Hit], most: i64) -> Done<Vec<Visit>> {
     Ok(visits)
 }
 
-/// The visit of one quote, without what happened.
+/// The visit of one quote, without its events.
 ///
 /// # Errors
 /// 404 if the shop has no such quote.
@@ -144,7 +144,7 @@ fn of_quote(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Visit> {
     Ok(found.ok_or_else(|| Refused::not_found("visit"))?)
 }
 
-/// What is known of several quotes, by quote.
+/// Facts about several quotes, by quote.
 struct Known {
     states: BTreeMap<QuoteId, Vec<RevisionState>>,
     payable: BTreeMap<QuoteId, Money>,
@@ -158,7 +158,7 @@ fn known(tx: &mut Tx<'_>, heads: &[Head]) -> Done<Known> {
     let quotes: Vec<QuoteId> = heads.iter().map(|head| head.quote.clone()).collect();
     let (mut states, mut payable) = (BTreeMap::<QuoteId, Vec<RevisionState>>::new(), BTreeMap::new());
     for revision in store::revisions(tx, &quotes)? {
-        // Each later revision takes the place of the one before.
+        // Each later revision replaces the one before.
         match revision.payable {
             Some(sum) => payable.insert(revision.quote.clone(), sum),
             None => payable.remove(&revision.quote),
@@ -171,7 +171,7 @@ fn known(tx: &mut Tx<'_>, heads: &[Head]) -> Done<Known> {
     }
     let mut unanswered = BTreeMap::new();
     for (quote, _, state) in store::variations(tx, &quotes)? {
-        // One that is with the customer counts before one that is being written.
+        // A variation that was sent counts before one that is a draft.
         if state == VariationState::Sent || (state == VariationState::Draft && !unanswered.contains_key(&quote)) {
             unanswered.insert(quote, state);
         }
@@ -185,7 +185,7 @@ fn known(tx: &mut Tx<'_>, heads: &[Head]) -> Done<Known> {
     Ok(Known { states, payable, bookings, unanswered, invoices, being_inspected })
 }
 
-/// Adds what is known to the heads, and what comes next.
+/// Adds facts and the next act to the heads.
 fn with_facts(tx: &mut Tx<'_>, heads: Vec<Head>) -> Done<Vec<Visit>> {
     if heads.is_empty() {
         return Ok(Vec::new());
@@ -235,8 +235,8 @@ fn with_facts(tx: &mut Tx<'_>, heads: Vec<Head>) -> Done<Vec<Visit>> {
     Ok(visits)
 }
 
-/// The booking that counts: the one that stands, or else the latest that was called off after it was agreed, or else the
-/// latest missed one; with its state as it counts now.
+/// The booking that counts: the current one, or else the latest one that was cancelled after it was agreed, or else the
+/// latest no-show; each in its current state.
 fn counting(tx: &Tx<'_>, bookings: Vec<Booking>) -> Option<Booking> {
     let now = tx.now.datetime();
     let rank = |booking: &Booking| match booking.state {
@@ -247,7 +247,7 @@ fn counting(tx: &Tx<'_>, bookings: Vec<Booking>) -> Option<Booking> {
     let at_now = bookings
         .into_iter()
         .map(|booking| Booking { state: booking.state.at(now, booking.hold_until.map(UtcTime::datetime)), ..booking });
-    // The later of two that rank alike.
+    // The later of two with the same rank.
     at_now
         .filter_map(|booking| rank(&booking).map(|rank| (rank, booking)))
         .max_by_key(|(rank, _)| *rank)

@@ -12,7 +12,7 @@ use crate::platform::wire::{Code, Number, Word};
 
 /// Time when a wait runs, as it is sent over HTTP.
 type WaitWord = Word<WaitWhen>;
-/// What a wait holds back, as it travels.
+/// The hold of a wait as it is sent over HTTP.
 type HoldsWord = Word<Holds>;
 
 /// Step of a plan.

@@ -35,7 +35,7 @@ struct Known {
 struct Taken {
     method: Method,
     query: bool,
-    /// Whether it takes the query parameter `confirm`, which [`baywright_core::platform::warning`] reads.
+    /// Whether the operation takes the query parameter `confirm`, which [`baywright_core::platform::warning`] reads.
     confirms: bool,
     body: bool,
 }

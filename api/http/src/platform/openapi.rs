@@ -44,7 +44,7 @@ pub fn base() -> OpenApi {
         .build()
 }
 
-/// Tag of pages for people. They are collected as the API's paths are, so that the methods of each are known, but are not
+/// Tag of pages for people. They are collected like the API's paths, so that the methods of each are known, but are not
 /// part of the document.
 pub const PAGE: &str = "page";
 

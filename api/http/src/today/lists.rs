@@ -1,4 +1,4 @@
-//! The short lists of today as they are answered.
+//! Short lists of today as they are sent over HTTP.
 
 use baywright_core::today::usecase::{Entry, ShortList};
 use baywright_domain::money::Currency;
@@ -9,7 +9,7 @@ use utoipa::ToSchema;
 use crate::platform::wire::{Amount, Day, Instant, Reference, Word};
 use crate::visit::{ActWord, TurnWord};
 
-/// A kind of list as it travels.
+/// A kind of list as it is sent over HTTP.
 type ListWord = Word<TodayList>;
 
 /// Short list of things that wait for somebody.
@@ -67,8 +67,8 @@ pub(super) struct EntryView {
     /// Name of the person who is at the car or is booked for it now; null if nobody is.
     #[schema(max_length = 200)]
     person_name: Option<String>,
-    /// Amount with tax: the deposit if that is due, the open amount of an overdue invoice, or the total of the quote's
-    /// required lines; null if there is none.
+    /// Amount with tax: the deposit if that is due, the unpaid amount of an overdue invoice, or the total of the
+    /// quote's required lines; null if there is none.
     amount: Option<Amount>,
     /// Last day: the date by which the work of an enquiry is wanted, or an invoice should have been paid; null for others.
     due_on: Option<Day>,
@@ -77,7 +77,7 @@ pub(super) struct EntryView {
 }
 
 impl ListView {
-    /// The list with its amounts in that currency.
+    /// Converts the list, with its amounts in the given currency.
     pub(super) fn of(list: ShortList, currency: Currency) -> Self {
         let items = list.entries.into_iter().map(|entry| EntryView::of(entry, currency)).collect();
         Self { kind: Word(list.kind), items, more: list.more }

@@ -1,4 +1,4 @@
-//! The day as it is answered.
+//! The day as it is sent over HTTP.
 
 use baywright_core::platform::clock::UtcTime;
 use baywright_core::today::usecase::{BayDay, Car, JobDay, PersonDay, Piece, StepAtHand, Stretch, Today};
@@ -14,11 +14,11 @@ use super::lists::ListView;
 use crate::job::ForecastView;
 use crate::platform::wire::{Day, Instant, Reference, Word};
 
-/// A booking's state as it travels.
+/// A booking's state as it is sent over HTTP.
 type BookingStateWord = Word<BookingState>;
-/// A step's state as it travels.
+/// A step's state as it is sent over HTTP.
 type StepStateWord = Word<StepState>;
-/// A kind of stretch as it travels.
+/// A kind of stretch as it is sent over HTTP.
 type StretchWord = Word<StretchKind>;
 
 /// Day at the shop: bays, people, jobs, and what waits for somebody.
@@ -99,7 +99,7 @@ pub(super) struct StretchView {
     start: Instant,
     /// End of the stretch within the day, RFC 3339 in UTC.
     finish: Instant,
-    /// Id of the booking whose car it is; null for closed time.
+    /// Id of the booking whose car is in the bay; null for closed time.
     booking_id: Option<Reference>,
 }
 
@@ -109,10 +109,10 @@ pub(super) struct StretchView {
 pub(super) struct PersonView {
     /// Id of the person.
     id: Reference,
-    /// Name of the person as colleagues say it.
+    /// Name of the person as colleagues use it.
     #[schema(max_length = 200)]
     name: String,
-    /// Working time of the person within the day, absences taken off.
+    /// Working time of the person within the day, without absences.
     #[schema(max_items = 100)]
     working: Vec<SpanView>,
     /// Pieces of work that the person is booked for, by start.
@@ -160,7 +160,7 @@ pub(super) struct JobView {
     id: Reference,
     /// Id of the booking.
     booking_id: Reference,
-    /// Step at hand: one that runs, or else the next one; null if every step is finished or removed.
+    /// Step at hand: a running one, or else the next one; null if every step is finished or removed.
     step: Option<StepView>,
     /// Number of steps.
     #[schema(minimum = 0, maximum = 1000)]
@@ -168,7 +168,7 @@ pub(super) struct JobView {
     /// Number of steps that are finished or removed.
     #[schema(minimum = 0, maximum = 1000)]
     steps_settled: usize,
-    /// Forecast of when the car will be done.
+    /// Forecast of the time when the car will be done.
     forecast: ForecastView,
 }
 
@@ -184,21 +184,21 @@ pub(super) struct StepView {
     name: String,
     /// State of the step.
     state: StepStateWord,
-    /// People who are at the step now.
+    /// People who are working on the step now.
     #[schema(max_items = 200)]
     people: Vec<AtWorkView>,
-    /// Time before which the step can't be started, because something dries, RFC 3339 in UTC; null if it runs or can be
-    /// started.
+    /// Time before which the step can't be started, because something is drying, RFC 3339 in UTC; null if it is running
+    /// or can be started.
     not_before: Option<Instant>,
 }
 
-/// Person at a step.
+/// Person who is working on a step.
 #[derive(Debug, Serialize, ToSchema)]
 #[schema(as = TodayAtWork)]
 pub(super) struct AtWorkView {
     /// Id of the person.
     person_id: Reference,
-    /// Name of the person as colleagues say it.
+    /// Name of the person as colleagues use it.
     #[schema(max_length = 200)]
     person_name: String,
 }
@@ -212,7 +212,7 @@ fn finish(of: Interval) -> Instant {
 }
 
 impl TodayView {
-    /// The day with its amounts in that currency.
+    /// Converts the day, with its amounts in the given currency.
     pub(super) fn of(today: Today, currency: Currency) -> Self {
         Self {
             date: Day(today.date),

@@ -23,7 +23,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     config.service(list).service(show);
 }
 
-/// Conditions for the list of visits.
+/// Filters of the list of visits.
 #[derive(Debug, Clone, Deserialize, utoipa::IntoParams)]
 #[serde(deny_unknown_fields)]
 #[into_params(parameter_in = Query)]
@@ -60,7 +60,7 @@ async fn list(call: Call<Desk>, list: List<VisitFilter>) -> Answer {
 
 /// Read a visit.
 ///
-/// Returns the visit of a quote: how far it is, its records, what must happen next, and everything that happened.
+/// Returns the visit of a quote: its progress, its records, what must happen next, and everything that happened.
 #[utoipa::path(tag = "visit", params(("id" = Reference, Path, description = "Id of the quote.")),
     responses((status = 200, description = "The requested visit.", body = VisitView)))]
 #[get("/v1/visits/{id}")]

@@ -1,4 +1,4 @@
-//! Visits as they are answered.
+//! Visits as they are sent over HTTP.
 
 use baywright_core::platform::clock::UtcTime;
 use baywright_core::visit::usecase::{Event, Told, Visit};
@@ -12,17 +12,18 @@ use utoipa::ToSchema;
 
 use crate::platform::wire::{Amount, Day, Instant, Reference, Word};
 
-/// A next act as it travels; the API document's derive reads a plain name better than one with parameters.
+/// A next act as it is sent over HTTP; the derive of the API document reads a plain name better than one with
+/// parameters.
 pub(crate) type ActWord = Word<Act>;
-/// Whose turn it is, as it travels.
+/// The person whose turn it is, as sent over HTTP.
 pub(crate) type TurnWord = Word<Turn>;
-/// An outcome as it travels.
+/// An outcome as it is sent over HTTP.
 type OutcomeWord = Word<Outcome>;
-/// A quote's state as it travels.
+/// A quote's state as it is sent over HTTP.
 type QuoteStateWord = Word<RevisionState>;
-/// A booking's state as it travels.
+/// A booking's state as it is sent over HTTP.
 type BookingStateWord = Word<BookingState>;
-/// An invoice's state as it travels.
+/// An invoice's state as it is sent over HTTP.
 type InvoiceStateWord = Word<InvoiceState>;
 
 /// Next act of a visit, or its outcome.
@@ -91,7 +92,7 @@ pub(super) struct InvoiceSeen {
     due_on: Option<Day>,
     /// Total of the invoice, with tax.
     payable: Amount,
-    /// Amount that is still open.
+    /// Unpaid amount of the invoice.
     open: Amount,
 }
 
@@ -121,9 +122,9 @@ pub(crate) struct VisitHead {
     /// Registration of the vehicle; null if it has none.
     #[schema(max_length = 40)]
     registration: Option<String>,
-    /// Booking that counts: the one that stands, or else the latest that was called off or missed; null without one.
+    /// Booking that counts: the current one, or else the latest that was cancelled or a no-show; null without one.
     booking: Option<BookingSeen>,
-    /// Job of the booking; null before the car has come.
+    /// Job of the booking; null until the car has come.
     job: Option<JobSeen>,
     /// Invoice that counts: the one that was not credited, or else the latest credited one; null without one.
     invoice: Option<InvoiceSeen>,
@@ -197,7 +198,7 @@ impl From<Next> for NextView {
 }
 
 impl VisitHead {
-    /// The visit with its amounts in that currency.
+    /// Converts the visit, with its amounts in the given currency.
     pub(crate) fn of(visit: &Visit, currency: Currency) -> Self {
         let head = &visit.head;
         let booking = visit.booking.as_ref().map(|booking| BookingSeen {
@@ -243,7 +244,7 @@ impl VisitHead {
 }
 
 impl VisitView {
-    /// The visit with what happened.
+    /// Converts the visit with its events.
     pub(super) fn of(told: Told, currency: Currency) -> Self {
         Self {
             head: VisitHead::of(&told.visit, currency),

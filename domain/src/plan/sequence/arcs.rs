@@ -97,12 +97,12 @@ impl Arcs {
         self.cost[from][to]
     }
 
-    /// The cheapest way into a step, or into the end.
+    /// Cost of the cheapest entry into a step, or into the end.
     pub(in crate::plan) fn enter(&self, to: usize) -> u32 {
         self.enter[to]
     }
 
-    /// The cheapest way out of a step, or out of the start.
+    /// Cost of the cheapest exit from a step, or from the start.
     pub(in crate::plan) fn leave(&self, from: usize) -> u32 {
         self.leave[from]
     }

@@ -131,7 +131,7 @@ fn keep_the_cheapest(states: &mut Vec<(State, usize)>) {
     states.dedup_by(|later, kept| later.0.done == kept.0.done && later.0.last == kept.0.last);
 }
 
-/// The steps along a way, from the first.
+/// The steps along a path, from the first.
 pub(in crate::plan) fn order_of(ways: &[Way], mut way: usize) -> Vec<usize> {
     let mut order = Vec::new();
     while way != BEGIN {

@@ -29,8 +29,8 @@ impl Search<'_> {
         Some(Placement { bay: bay.code.clone(), start, finish, steps })
     }
 
-    /// Places the step with the technician of the smallest code for whom the rest still ends at `finish`, and returns how far
-    /// the work is then. That technician need not be the one who finishes first.
+    /// Places the step with the technician of the smallest code for whom the rest still ends at `finish`, and returns
+    /// the progress after it. That technician need not be the one who finishes first.
     fn first_by_code(
         &self,
         hours: usize,

@@ -26,7 +26,7 @@ impl Search<'_> {
         Some(done.finish())
     }
 
-    /// When the step at this place may begin, once so much is done.
+    /// Time when the step at this index may begin after the progress `done`.
     pub(super) fn begin(&self, done: &Progress, place: usize) -> Minute {
         let begin = done.begin(self.plan, place);
         self.not_before.get(place).map_or(begin, |moment| begin.max(*moment))

@@ -62,7 +62,7 @@ struct Child {
     gap: usize,
     start: Minute,
     begin: Minute,
-    /// How far the job is then.
+    /// Progress of the job after it.
     done: Progress,
 }
 

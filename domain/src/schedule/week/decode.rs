@@ -246,7 +246,7 @@ impl Decoder {
         Named::Finished
     }
 
-    /// The gap in which a job can start first, and that start; sets how far the job is then.
+    /// The first gap in which a job can start, and that start; sets the job's progress then.
     fn choose_gap(
         &self,
         model: &Model<'_>,

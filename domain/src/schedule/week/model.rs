@@ -33,7 +33,7 @@ pub(super) struct Task {
     pub(super) steps: Range<usize>,
     /// The bays that have every feature.
     pub(super) bays: Vec<usize>,
-    /// Its plan, which says what each wait holds back.
+    /// Its plan, which has the hold of each wait.
     plan: Plan,
     /// Minutes from start to finish if nothing is in the way.
     pub(super) shortest: Minutes,
@@ -170,8 +170,8 @@ impl<'a> Model<'a> {
         done.begin(&self.tasks[task].plan, in_plan)
     }
 
-    /// Notes that a step ended at `end`, and that those without minutes straight after it are done then too; `None` where
-    /// the bay's open time does not suffice for a wait.
+    /// Notes that a step ended at `end`, and that the steps without minutes directly after it are done then too; `None`
+    /// if the bay's open time does not suffice for a wait.
     pub(super) fn note(&self, done: &mut Progress, step: usize, hours: usize, end: Minute) -> Option<()> {
         let Attended { task, in_plan, .. } = self.steps[step];
         self.note_wait(done, task, hours, in_plan, end)?;

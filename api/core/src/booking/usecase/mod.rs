@@ -193,7 +193,7 @@ pub fn done_by(tx: &mut Tx<'_>, booking: &Booking, rest: &Rest) -> Done<Option<M
     done_in(&book, booking, rest)
 }
 
-/// The same for several cars, over one reading of the diary; in their order.
+/// Like [`done_by`] for several cars, with one reading of the diary; in the order of the cars.
 pub fn done_by_each(tx: &mut Tx<'_>, cars: &[(&Booking, &Rest)]) -> Done<Vec<Option<Minute>>> {
     let Some(from) = cars.iter().map(|(_, rest)| rest.from).min() else { return Ok(Vec::new()) };
     let settings = shop::usecase::settings(tx)?;
@@ -201,7 +201,7 @@ pub fn done_by_each(tx: &mut Tx<'_>, cars: &[(&Booking, &Rest)]) -> Done<Vec<Opt
     let until = book.horizon.span().to();
     cars.iter()
         .map(|(booking, rest)| match () {
-            // What cures for longer than the diary looks ahead is not placed.
+            // A cure that lasts longer than the diary looks ahead is not placed.
             () if rest.from >= until => Ok(None),
             () => done_in(&book.without(booking), booking, rest),
         })

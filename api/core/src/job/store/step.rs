@@ -70,7 +70,7 @@ impl Row {
     }
 }
 
-/// A row of work: its id, the step, the person, start and finish.
+/// Row of a piece of work: its id, the step, the person, start and finish.
 type PieceRow = (String, String, String, i64, Option<i64>);
 
 /// The pieces of work of each step, in the order of the rows.
@@ -84,7 +84,7 @@ fn by_step(rows: Vec<PieceRow>) -> Stored<BTreeMap<String, Vec<Piece>>> {
     Ok(worked)
 }
 
-/// What the rules know of several jobs, by the job's id: their steps in order, with the work on them.
+/// Several jobs as the rules need them, by the job's id: their steps in order, with the work on them.
 pub(in crate::job) fn rules(tx: &mut Tx<'_>, jobs: &[JobId]) -> Stored<BTreeMap<String, job::Job>> {
     let shop = tx.studio.id.as_str();
     let ids: Vec<&str> = jobs.iter().map(JobId::as_str).collect();

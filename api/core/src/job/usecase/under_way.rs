@@ -1,4 +1,4 @@
-//! The work on several cars at once, in a few statements however many they are.
+//! Work on several cars at once, read in a few queries whatever their number.
 
 use std::collections::BTreeMap;
 
@@ -14,7 +14,7 @@ use crate::platform::fail::{Done, Fail};
 use crate::platform::tx::Tx;
 use crate::{booking, plan};
 
-/// A job as the rules know it.
+/// A job as the rules need it.
 #[derive(Debug, Clone)]
 pub struct Working {
     /// The job's id.
@@ -32,11 +32,11 @@ pub struct UnderWay {
     pub job: Working,
     /// The booking whose work it is.
     pub booking: Booking,
-    /// When it will be done, as it looks now.
+    /// Time when it will be done, as expected now.
     pub forecast: Forecast,
 }
 
-/// The jobs of those bookings, by booking; cars that have not come have none.
+/// Jobs of the given bookings, by booking; cars that have not come have none.
 pub fn working(tx: &mut Tx<'_>, bookings: &[BookingId]) -> Done<BTreeMap<BookingId, Working>> {
     if bookings.is_empty() {
         return Ok(BTreeMap::new());
@@ -51,8 +51,8 @@ pub fn working(tx: &mut Tx<'_>, bookings: &[BookingId]) -> Done<BTreeMap<Booking
     Ok(each.collect())
 }
 
-/// The work on those cars and when each will be done, in the order of the bookings; those without a job are left out. A
-/// technician sees their own jobs only: those that they are booked for or were at.
+/// Work on the given cars and the expected finish of each, in the order of the bookings; bookings without a job are
+/// left out. Technicians see only their own jobs: those that they are booked for or have worked on.
 pub fn under_way(tx: &mut Tx<'_>, bookings: Vec<Booking>) -> Done<Vec<UnderWay>> {
     let ids: Vec<BookingId> = bookings.iter().map(|booking| booking.id.clone()).collect();
     let mut jobs = working(tx, &ids)?;
@@ -78,7 +78,7 @@ pub fn under_way(tx: &mut Tx<'_>, bookings: Vec<Booking>) -> Done<Vec<UnderWay>>
     let lefts: Vec<Minutes> = rests.iter().map(Rest::minutes).collect();
     let all = cars.into_iter().zip(lefts).zip(expected).map(|(((booking, job), left), expected)| {
         let forecast = match booking.ready_at {
-            // As the forecast of one job says it.
+            // The forecast of a single job does the same.
             Some(ready) => Forecast::of_ready(&booking, ready),
             None => Forecast { finish: booking.place.finishes, promised: booking.place.promised, expected, left },
         };

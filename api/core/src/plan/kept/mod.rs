@@ -43,7 +43,7 @@ pub struct PlanForm {
     pub stage_order_changeover_minutes: Option<u32>,
     /// Time from the first step to the end of the latest step or wait, in minutes, without interruptions.
     pub elapsed_minutes: u32,
-    /// Front of orders, the first of which is the order of the steps; none in plans made before there were several.
+    /// Front of orders, of which the first is the order of the steps; none in plans from before plans had a front.
     #[serde(default)]
     pub front: Option<FrontForm>,
     /// Front of orders with two people; none if no step allows a second person.
@@ -103,7 +103,7 @@ impl PlanForm {
         Self { front_of_two, outlook_of_two, ..Self::believed(plan, Some(OutlookForm::of(outlook))) }
     }
 
-    /// The plan with what is believed of it, and nothing of two pairs of hands.
+    /// The plan with its estimates for one person, and without those for two people.
     fn believed(plan: &WorkPlan, outlook: Option<OutlookForm>) -> Self {
         let name = |code: &Code| {
             plan.steps.iter().find(|step| step.code == *code).map_or_else(|| code.to_string(), |step| step.name.clone())

@@ -94,7 +94,8 @@ pub struct WaitForm {
     pub minutes: u32,
     /// Times that count for the wait: `ANY` for all times, `OPEN` only for times when the shop is open.
     pub when: Word<WaitWhen>,
-    /// What the wait holds back: `CAR` all other work on the car, `AFTER` only the steps that must come after this one.
+    /// Work that the wait holds back: `CAR` all other work on the car, `AFTER` only the steps that must come after this
+    /// one.
     #[serde(default)]
     pub holds: Word<Holds>,
     /// Whether the car must stay in the bay during the wait.

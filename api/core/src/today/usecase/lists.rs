@@ -1,7 +1,8 @@
-//! The short lists: what waits for somebody now.
+//! Short lists of what waits for somebody now.
 //!
-//! Statements bring quotes that may belong to a list, and the rule of the next act decides which do, so that a list can't
-//! disagree with the button on the visit. Enquiries, overdue invoices and failed mails are records of their own.
+//! Queries find the quotes that may belong to a list, and the rule for the next act decides which of them do, so that a
+//! list can't disagree with the button on the visit. Enquiries, overdue invoices and failed mails are records of their
+//! own.
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -26,19 +27,19 @@ use crate::vehicle::usecase::Vehicle;
 use crate::visit::usecase::Visit;
 use crate::{customer, enquiry, invoice, message, vehicle, visit};
 
-/// The most entries of a list.
+/// Maximum number of entries of a list.
 pub const MOST_ENTRIES: usize = 20;
 
-/// How many quotes each statement brings, of which the rule takes those that belong to its list.
+/// Number of quotes that each query reads, of which the rule takes those that belong to its list.
 const CANDIDATES: i64 = 50;
 
-/// How far back the lists look for signed work without a time, and for cars without an invoice.
+/// Period before now in which the lists look for signed work without a time, and for cars without an invoice.
 const LOOK_BACK: Minutes = Minutes::new(180 * 24 * 60);
 
 /// The record that an entry is about.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum About {
-    /// A quote, and the visit of the same id.
+    /// A quote; its visit has the same id.
     Quote(QuoteId),
     /// An enquiry.
     Enquiry(EnquiryId),
@@ -75,9 +76,9 @@ impl About {
 pub struct Entry {
     /// The record that it is about.
     pub about: About,
-    /// What must happen next.
+    /// Act that must happen next.
     pub act: Act,
-    /// What people call the record: its number, or the subject of a mail; empty for an enquiry.
+    /// Number of the record, or subject of the mail; empty for an enquiry.
     pub title: String,
     /// Id of the customer, if there is one.
     pub customer: Option<CustomerId>,
@@ -85,7 +86,7 @@ pub struct Entry {
     pub customer_name: String,
     /// Id of the vehicle, if it is known.
     pub vehicle: Option<VehicleId>,
-    /// What people call the car, or how the caller described it.
+    /// Name of the car as people call it, or as the caller described it.
     pub vehicle_name: Option<String>,
     /// Its registration.
     pub registration: Option<String>,
@@ -93,9 +94,9 @@ pub struct Entry {
     pub bay: Option<(BayId, String)>,
     /// Id and name of the person who is at the car or is booked for it now.
     pub person: Option<(PersonId, String)>,
-    /// What it is about in money: the quote's total, the deposit, or what is open.
+    /// Amount that it is about: the quote's total, the deposit, or the unpaid amount.
     pub amount: Option<Money>,
-    /// The last day: when an enquiry's work is wanted, or an invoice should have been paid.
+    /// Date by which the work of an enquiry is wanted, or by which an invoice should have been paid.
     pub due_on: Option<NaiveDate>,
     /// When the record was made.
     pub created_at: UtcTime,
@@ -104,19 +105,19 @@ pub struct Entry {
 /// A short list.
 #[derive(Debug, Clone)]
 pub struct ShortList {
-    /// What the list is of.
+    /// Kind of the list.
     pub kind: TodayList,
-    /// Its entries, the oldest first.
+    /// Entries of the list, the oldest first.
     pub entries: Vec<Entry>,
-    /// Whether there are more.
+    /// Whether there are more entries.
     pub more: bool,
 }
 
-/// Names that the day has read already.
+/// Names that were already read for the day.
 pub(super) struct Names {
     pub(super) people: BTreeMap<PersonId, String>,
     pub(super) bays: BTreeMap<BayId, String>,
-    /// Who is at each car that is here, by quote.
+    /// Person at each car that is here, by quote.
     pub(super) at_work: BTreeMap<QuoteId, PersonId>,
 }
 
@@ -137,7 +138,7 @@ pub(super) fn read(tx: &mut Tx<'_>, names: &Names) -> Done<Vec<ShortList>> {
     found.insert(TodayList::Overdue, unpaid.collect());
     for visit in &visits {
         let Some(act) = visit.next.act() else { continue };
-        // Every overdue invoice is listed by itself, also one of no quote.
+        // Every overdue invoice has an entry of its own, including invoices without a quote.
         let Some(list) = act.list().filter(|list| *list != TodayList::Overdue) else { continue };
         found.entry(list).or_default().push(of_visit(visit, act, names));
     }
@@ -150,17 +151,17 @@ pub(super) fn read(tx: &mut Tx<'_>, names: &Names) -> Done<Vec<ShortList>> {
     Ok(short.collect())
 }
 
-/// One more than a list has, which tells whether there are more.
+/// One more than a list shows, to know whether there are more.
 fn most() -> i64 {
     i64::try_from(MOST_ENTRIES + 1).unwrap_or(i64::MAX)
 }
 
-/// The page of the oldest records.
+/// The page with the oldest records.
 fn oldest() -> Paging {
     Paging { limit: most(), place: Place::Start, turned: true, made_after: None, total: None }
 }
 
-/// The quotes that may belong to a list.
+/// Quotes that may belong to a list.
 fn candidates(tx: &mut Tx<'_>) -> Done<BTreeSet<QuoteId>> {
     let since = tx.now.minute() - LOOK_BACK;
     let mut quotes: BTreeSet<QuoteId> = BTreeSet::new();
@@ -219,7 +220,7 @@ fn of_invoice(invoice: Invoice, visit: Option<&Visit>) -> Entry {
 
 fn enquiries(tx: &mut Tx<'_>) -> Done<Vec<Entry>> {
     let wanted = enquiry::usecase::Wanted { states: vec![EnquiryState::Open], customer: None };
-    // A page holds one more than the list, so none is left out here that the list would show.
+    // A page has one entry more than the list, so nothing is left out here that the list would show.
     let open = enquiry::usecase::list(tx, &wanted, &oldest())?.items;
     let customers: Vec<CustomerId> = open.iter().filter_map(|enquiry| enquiry.details.customer.clone()).collect();
     let vehicles: Vec<VehicleId> = open.iter().filter_map(|enquiry| enquiry.details.vehicle.clone()).collect();

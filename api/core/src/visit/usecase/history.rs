@@ -1,4 +1,4 @@
-//! Everything that happened in a visit, out of the shop's log.
+//! Everything that happened in a visit, from the shop's log.
 
 use std::collections::BTreeMap;
 
@@ -12,23 +12,23 @@ use crate::platform::record;
 use crate::platform::tx::Tx;
 use crate::{booking, job, people};
 
-/// The most events of a visit that are told, the latest ones.
+/// Maximum number of events of a visit that are returned, the latest ones.
 pub const MOST_EVENTS: i64 = 500;
 
-/// Days before the quote in which an inspection of the vehicle belongs to the visit.
+/// Days before the quote from which on an inspection of the vehicle belongs to the visit.
 const INSPECTED_BEFORE_DAYS: i64 = 30;
 
 /// Minutes of a day.
 const DAY_MINUTES: i64 = 24 * 60;
 
-/// Something that happened.
+/// An event of a visit.
 #[derive(Debug, Clone)]
 pub struct Event {
-    /// When it happened.
+    /// Time of the event.
     pub at: UtcTime,
-    /// What happened, as the log names it, such as `quote.sent`.
+    /// Name of the event in the log, such as `quote.sent`.
     pub action: String,
-    /// Kind of record that it happened to.
+    /// Kind of the record that it happened to.
     pub subject_kind: String,
     /// Id of that record.
     pub subject_id: String,
@@ -41,23 +41,23 @@ pub struct Event {
 /// A visit with everything that happened.
 #[derive(Debug, Clone)]
 pub struct Told {
-    /// The visit as it stands.
+    /// The visit in its current state.
     pub visit: Visit,
-    /// The enquiries that it began with.
+    /// Enquiries that it began with.
     pub enquiries: Vec<EnquiryId>,
     /// Inspections of the vehicle from shortly before the quote until the hand-over.
     pub inspections: Vec<InspectionId>,
-    /// The variations of the quote, the first one first.
+    /// Variations of the quote, the first one first.
     pub variations: Vec<VariationId>,
-    /// The payments of its invoices.
+    /// Payments of its invoices.
     pub payments: Vec<PaymentId>,
-    /// The mails about any of its records.
+    /// Mails about any of its records.
     pub messages: Vec<MessageId>,
-    /// What happened, in the order in which it did; the latest [`MOST_EVENTS`].
+    /// Events, the earliest first; the latest [`MOST_EVENTS`].
     pub events: Vec<Event>,
 }
 
-/// The visit of a quote, with everything that happened.
+/// The visit of a quote, with its events.
 ///
 /// # Errors
 /// 404 if the shop has no such quote.
