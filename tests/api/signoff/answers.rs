@@ -30,7 +30,7 @@ fn a_second_tap_signs_nothing_and_shows_what_was_signed() {
         let again = changed(&form, "name", "Somebody Else");
         let answer = visitor.post("/accept", &again, &[]);
         says(&answer, 409, "has already been accepted");
-        assert!(answer.text.contains("Nothing was signed a second time") && answer.text.contains("Aoife Byrne"));
+        assert!(answer.text.contains("You do not need to do anything") && answer.text.contains("Aoife Byrne"));
         says(&visitor.post("/decline", &again, &[]), 409, "has already been accepted");
         for page in ["", "/done", "/check", "/decline"] {
             says(&visitor.get(page), 200, "</span> is accepted");
