@@ -188,8 +188,9 @@ fn nulls_are_written_as_types_and_requests_refuse_unknown_fields() {
     assert!(faults.is_empty(), "{}", faults.join("\n"));
 }
 
-/// What takes no idempotency key: sign-ins, which end by themselves; questions that change nothing; and what answers with a
-/// secret, since the answer would be kept with the key.
+/// What takes no idempotency key: sign-ins, which end by themselves; questions that change nothing; what answers with a
+/// secret, since the answer would be kept with the key; and the change of a password, since the digest of its body would be
+/// kept, and which counts as done if the new password is the person's already.
 const UNKEYED: [&str; 11] = [
     "access_change_password",
     "access_end",
