@@ -34,8 +34,8 @@ fn slugs(source: &Source) -> BTreeSet<String> {
     found
 }
 
-/// The codes of warnings that a file gives: the words in quotes right after `tx.warn(`, and all codes of a function
-/// `warnings` of the domain. Codes that are made elsewhere are those of problems.
+/// The codes of warnings that a file gives: the words in quotes right after `tx.warn(`, all codes of a function
+/// `warnings` of the domain, and those of a `Fault` that a use case may add to them. Codes that are made elsewhere are those of problems.
 fn warning_codes(source: &Source) -> BTreeSet<String> {
     let code = source.code().map(|(_, line)| line).collect::<Vec<_>>().join("\n");
     let first_quoted = |rest: &str| rest.trim_start().strip_prefix('"')?.split('"').next().map(str::to_owned);
@@ -43,6 +43,10 @@ fn warning_codes(source: &Source) -> BTreeSet<String> {
     if source.path.starts_with("domain/") && code.contains("pub fn warnings(&self") {
         let quoted = code.split('"').skip(1).step_by(2).filter(|word| word.contains('_'));
         found.extend(quoted.map(|word| word.replace('_', "-")).filter(|word| is_slug(word)));
+    }
+    if source.path.starts_with("api/") && code.contains("-> Option<Fault>") {
+        let codes = code.split("code: \"").skip(1).filter_map(|rest| rest.split('"').next());
+        found.extend(codes.map(|word| word.replace('_', "-")).filter(|word| is_slug(word)));
     }
     found
 }
