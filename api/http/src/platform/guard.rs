@@ -21,9 +21,10 @@ use tracing::Instrument;
 use super::app::App;
 use super::arriving::refuse_coded;
 use super::connections::Connection;
+use super::gzip;
+use super::methods::{Known, Methods};
 use super::problem::{FieldFault, KnownRecord, Problem, ProblemBody};
 use super::trace::Parent;
-use super::{gzip, methods};
 
 /// The id of the request.
 #[derive(Debug, Clone)]
@@ -76,6 +77,12 @@ where
             // The level is error, so that every line has the request's fields, whatever the level of the log.
             let span = tracing::error_span!("request", request_id = %id, trace_id = trace, parent_id = caller);
             let app = request.app_data::<Data<App>>().cloned();
+            let methods = request.app_data::<Data<Methods>>().cloned();
+            // The router decides by the same form of the path, in which needless percent-encoding is undone.
+            let known = methods.as_ref().and_then(|methods| methods.known(request.match_info().as_str()));
+            if let Some(known) = known {
+                request.extensions_mut().insert(known.feature());
+            }
             let method = request.method().clone();
             if method == Method::HEAD {
                 // HEAD is GET without the body (RFC 9110, 9.3.2). The server leaves the body out because of what the
@@ -89,7 +96,9 @@ where
             let crowded = request.conn_data::<Connection>().and_then(Connection::refusal);
             let close = crowded.is_some();
             let refused = crowded.or_else(|| allowance.as_ref().and_then(Allowance::refusal).map(Problem::from));
-            let refused = refused.or_else(|| refuse_coded(request.headers())).or_else(|| methods::stray(&request));
+            let refused = refused
+                .or_else(|| refuse_coded(request.headers()))
+                .or_else(|| known.and_then(|known| known.stray(&request)));
             let (http, answer) = match refused {
                 Some(problem) => {
                     let (http, _) = request.into_parts();
@@ -103,7 +112,6 @@ where
                     Err(error) => return Err(error),
                 },
             };
-            let pattern = http.match_pattern();
             let answer = explained(answer, &path, &id);
             let answer = if gzip { gzip::compressed(answer).await } else { answer };
             let waiting = match &app {
@@ -119,9 +127,11 @@ where
                 answer.headers_mut().insert(HeaderName::from_static(name), HeaderValue::from(count));
             }
             if let Some(app) = app {
-                let route = pattern.unwrap_or_else(|| "unmatched".to_owned());
+                // The pages under `/docs/` belong to no feature.
+                let other = if known.is_some() { None } else { http.match_pattern() };
+                let route = known.map(Known::pattern).or(other.as_deref()).unwrap_or("unmatched");
                 let status = answer.status().as_u16();
-                app.program.metrics.request(method.as_str(), &route, status, begun.elapsed());
+                app.program.metrics.request(method.as_str(), route, status, begun.elapsed());
                 let ms = begun.elapsed().as_millis();
                 tracing::info!(target: "access", request_id = %id, trace_id = trace, parent_id = caller, %method, route, status, ms);
             }
