@@ -130,9 +130,9 @@ where
                 // The pages under `/docs/` belong to no feature.
                 let other = if known.is_some() { None } else { http.match_pattern() };
                 let route = known.map(Known::pattern).or(other.as_deref()).unwrap_or("unmatched");
-                let status = answer.status().as_u16();
-                app.program.metrics.request(method.as_str(), route, status, begun.elapsed());
-                let ms = begun.elapsed().as_millis();
+                let (code, took) = (answer.status(), begun.elapsed());
+                app.program.metrics.request(method.as_str(), route, code.as_str(), took);
+                let (status, ms) = (code.as_u16(), took.as_millis());
                 tracing::info!(target: "access", request_id = %id, trace_id = trace, parent_id = caller, %method, route, status, ms);
             }
             Ok(ServiceResponse::new(http, answer))
@@ -160,7 +160,7 @@ fn rate<'a>(app: &'a App, path: &str) -> &'a Rate {
 
 /// The key by which requests are counted: the client's address.
 fn client(request: &ServiceRequest, app: &App) -> String {
-    counted_as(&super::call::origin(request.request(), app).address)
+    counted_as(&super::call::address(request.request(), app))
 }
 
 /// Gives a refusal its problem body, including refusals that the framework made by itself.
@@ -254,24 +254,26 @@ fn policy(path: &str) -> &'static str {
     }
 }
 
-fn headers(answer: &mut HttpResponse, id: &str, policy: &str, app: Option<&App>) {
+fn headers(answer: &mut HttpResponse, id: &str, policy: &'static str, app: Option<&App>) {
     let secure = app.is_some_and(|app| app.program.config.public_url.starts_with("https://"));
     let map = answer.headers_mut();
-    let mut put = |name: &'static str, value: &str| {
+    let mut put = |name: &'static str, value: HeaderValue| {
         let name = HeaderName::from_static(name);
-        if let (false, Ok(value)) = (map.contains_key(&name), HeaderValue::from_str(value)) {
+        if !map.contains_key(&name) {
             map.insert(name, value);
         }
     };
-    put("x-request-id", id);
-    put("x-content-type-options", "nosniff");
-    put("referrer-policy", "no-referrer");
-    put("content-security-policy", policy);
-    put("cache-control", "no-store");
-    put("cross-origin-opener-policy", "same-origin");
-    put("x-robots-tag", "noindex");
+    if let Ok(id) = HeaderValue::from_str(id) {
+        put("x-request-id", id);
+    }
+    put("x-content-type-options", HeaderValue::from_static("nosniff"));
+    put("referrer-policy", HeaderValue::from_static("no-referrer"));
+    put("content-security-policy", HeaderValue::from_static(policy));
+    put("cache-control", HeaderValue::from_static("no-store"));
+    put("cross-origin-opener-policy", HeaderValue::from_static("same-origin"));
+    put("x-robots-tag", HeaderValue::from_static("noindex"));
     if secure {
-        put("strict-transport-security", "max-age=31536000; includeSubDomains");
+        put("strict-transport-security", HeaderValue::from_static("max-age=31536000; includeSubDomains"));
     }
 }
 
