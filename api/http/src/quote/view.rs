@@ -188,7 +188,7 @@ crate::versioned!(QuoteView, QuoteRevisionView);
 impl QuoteView {
     /// The quote, with the state of its booking.
     pub(super) fn of(shown: Shown, tx: &mut Tx<'_>) -> Done<Self> {
-        let booking = booking::usecase::of_quote(tx, &shown.quote.id)?;
+        let booking_fits = booking::usecase::fits(tx, &shown.quote.id)?;
         let quote = &shown.quote;
         let state = |(number, state): (u32, _)| QuoteRevisionState { number, state: Word(state) };
         Ok(Self {
@@ -198,7 +198,7 @@ impl QuoteView {
             customer_id: Reference::from(&quote.customer),
             vehicle_id: Reference::from(&quote.vehicle),
             revisions: shown.revisions.into_iter().map(state).collect(),
-            booking_fits: booking.map(|booking| booking.fits),
+            booking_fits,
             created_at: Instant(quote.created_at),
             updated_at: Instant(quote.updated_at),
             latest: QuoteRevisionView::of(quote, shown.revision),

@@ -111,16 +111,26 @@ pub(super) fn of_quotes(tx: &mut Tx<'_>, quotes: &[QuoteId]) -> Stored<Vec<Booki
     rows.into_iter().map(Row::read).collect()
 }
 
-/// The current booking of a quote: not cancelled, no no-show, and not a hold that has run out.
+/// Limits bookings to the current one of a quote: not cancelled, no no-show, and not a hold that has run out.
+macro_rules! current {
+    ($bookings:expr, $quote:expr, $tx:expr) => {
+        $bookings
+            .filter(booking::quote_id.eq($quote.as_str()))
+            .filter(booking::state.ne(BookingState::Cancelled.as_str()))
+            .filter(booking::state.ne(BookingState::Missed.as_str()))
+            .filter(booking::hold_until.is_null().or(booking::hold_until.gt($tx.now.ms())))
+    };
+}
+
+/// The current booking of a quote.
 pub(super) fn standing(tx: &mut Tx<'_>, quote: &QuoteId) -> Stored<Option<Booking>> {
-    let row: Option<Row> = whole!(tx)
-        .filter(booking::quote_id.eq(quote.as_str()))
-        .filter(booking::state.ne(BookingState::Cancelled.as_str()))
-        .filter(booking::state.ne(BookingState::Missed.as_str()))
-        .filter(booking::hold_until.is_null().or(booking::hold_until.gt(tx.now.ms())))
-        .first(tx.conn)
-        .optional()?;
+    let row: Option<Row> = current!(whole!(tx), quote, tx).first(tx.conn).optional()?;
     row.map(Row::read).transpose()
+}
+
+/// Whether the place of a quote's current booking fits the work that is agreed; `None` if it has none.
+pub(super) fn fits(tx: &mut Tx<'_>, quote: &QuoteId) -> Stored<Option<bool>> {
+    Ok(current!(rows_of_shop!(booking, tx), quote, tx).select(booking::fits).first(tx.conn).optional()?)
 }
 
 /// Holds that have run out but are not marked yet, each with its end.
