@@ -29,9 +29,7 @@ pub fn arrive(tx: &mut Tx<'_>, booking: &BookingId, seen: Seen) -> Done<(Detaile
         store::insert(tx, &id, booking, &plan.id)?;
         id
     };
-    for (place, step) in (0..).zip(&plan.work()?.with(arrived.booking.hands).steps) {
-        store::insert_step(tx, &id, place, step)?;
-    }
+    store::insert_steps(tx, &id, (0..).zip(&plan.work()?.with(arrived.booking.hands).steps))?;
     let detail = json!({ "booking": booking.as_str(), "plan": plan.id.as_str() });
     record::write(tx, "job.begun", ("job", id.as_str()), detail)?;
     // The person who records the arrival need not be booked for its work, so that is not checked here.
@@ -97,7 +95,7 @@ fn renew(tx: &mut Tx<'_>, job: &Job, plan: &Plan) -> Done<()> {
         if let Some(there) = job.step(&step.code) {
             store::replan_step(tx, there, place, step)?;
         } else {
-            store::insert_step(tx, &job.id, place, step)?;
+            store::insert_steps(tx, &job.id, [(place, step)])?;
             added.push(step.code.to_string());
         }
     }

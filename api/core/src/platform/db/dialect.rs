@@ -192,3 +192,28 @@ macro_rules! each_engine {
     };
 }
 pub(crate) use each_engine;
+
+/// Number of rows that one statement of `insert_rows` inserts; PostgreSQL limits how many values a statement may bind.
+pub(crate) const ROWS_AT_ONCE: usize = 1000;
+
+/// Inserts a vector of rows into a table. On PostgreSQL one statement takes all of them, because each statement is a trip to
+/// the server. On SQLite each row has its own: diesel keeps that one prepared, but prepares one for several rows each time.
+macro_rules! insert_rows {
+    ($conn:expr, $table:expr, $rows:expr) => {
+        match $conn {
+            $crate::platform::db::Conn::Pg(inner) => {
+                let (mut rows, mut stored) = ($rows, Ok(()));
+                while stored.is_ok() && !rows.is_empty() {
+                    let later = rows.split_off(rows.len().min($crate::platform::db::ROWS_AT_ONCE));
+                    stored = diesel::insert_into($table).values(rows).execute(inner).map(drop);
+                    rows = later;
+                }
+                stored
+            }
+            $crate::platform::db::Conn::Sqlite(inner) => {
+                $rows.into_iter().try_for_each(|row| diesel::insert_into($table).values(row).execute(inner).map(drop))
+            }
+        }
+    };
+}
+pub(crate) use insert_rows;
