@@ -46,6 +46,7 @@ mod search;
 mod shop;
 mod signoff;
 mod slip;
+mod statements;
 mod today;
 mod undo;
 mod variation;
