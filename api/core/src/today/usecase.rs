@@ -41,11 +41,11 @@ pub fn today(tx: &mut Tx<'_>, date: Option<NaiveDate>) -> Done<Today> {
     let (day, all_bays, bookings) = booking::usecase::day(tx, date)?;
     let ids: Vec<BookingId> = bookings.iter().map(|booking| booking.id.clone()).collect();
     let pieces = booking::usecase::pieces_of(tx, &ids)?;
-    let hours = booking::usecase::timetable(tx, day.from(), day.to())?;
+    let everyone = people::usecase::everyone(tx)?;
+    let hours = booking::usecase::timetable_of(tx, &all_bays, &everyone, (day.from(), day.to()))?;
     let open: BTreeMap<String, IntervalSet> = hours.bays.into_iter().map(|bay| (bay.code, bay.open)).collect();
     let bays = bays(day, &all_bays, &open, &bookings, &pieces);
     let names = names_of_steps(tx, &bookings)?;
-    let everyone = people::usecase::everyone(tx)?;
     let working: BTreeMap<String, IntervalSet> =
         hours.technicians.into_iter().map(|one| (one.code, one.working)).collect();
     let people = everyone

@@ -102,6 +102,9 @@ pub(in crate::booking) fn attendance_of_all(
     tx: &mut Tx<'_>,
     bookings: &[BookingId],
 ) -> Stored<Vec<(BookingId, Attendance)>> {
+    if bookings.is_empty() {
+        return Ok(Vec::new());
+    }
     let rows: Vec<PieceRow> = rows_of_shop!(attendance, tx)
         .filter(attendance::booking_id.eq_any(bookings.iter().map(BookingId::as_str)))
         .order((attendance::starts.asc(), attendance::helps.asc(), attendance::id.asc()))

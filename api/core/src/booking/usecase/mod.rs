@@ -43,7 +43,7 @@ pub use list::{Wanted, day, fits, list, of_quote, of_quotes, pieces_of, starting
 pub use moves::{Destination, book, cancel, deposit_received, hand_over, make_ready, miss, relocate};
 pub use offer::{MOST_OFFERS, Offer, Promised, Question, Relaxation, availability};
 pub use place::{NewBooking, Wish, is_plainly_taken, make, not_before, warn_if_too_early};
-pub use timetable::{Timetable, timetable};
+pub use timetable::{Timetable, timetable, timetable_of};
 pub use undo::{Last, leave_bay, nothing_to_undo, undo};
 pub use week::{Movable, Move, Overrun, Staying, WeekBook, change_week, last_finish_of_car, week_book};
 pub use why::Hindered;
