@@ -88,8 +88,8 @@ ids! {
     SignoffId,
     /// A capability link sent to a customer.
     LinkId,
-    /// A rescheduling proposal.
-    ProposalId,
+    /// A rescheduling.
+    ReschedulingId,
     /// A calendar feed of a bay or a person.
     FeedId,
     /// The merged steps of the signed services.

@@ -279,8 +279,8 @@ fn a_car_that_stays_longer_is_not_promised_sooner() {
         let overruns = |finish: &str| json!({ "overruns": [{ "booking_id": booking["id"], "finish": finish }] });
         let accept = |finish: &str| {
             let owner = studio.owner();
-            let made = owner.post("/v1/proposals", &overruns(finish)).expect(201);
-            let path = format!("/v1/proposals/{}/accept", made["id"].as_str().unwrap());
+            let made = owner.post("/v1/reschedulings", &overruns(finish)).expect(201);
+            let path = format!("/v1/reschedulings/{}/accept", made["id"].as_str().unwrap());
             owner.act(&path, &format!("\"{}\"", made["version"]), &json!({})).expect(200);
             owner.get(&format!("/v1/bookings/{}", booking["id"].as_str().unwrap())).expect(200)
         };

@@ -5,8 +5,8 @@ use baywright_domain::tax::Category;
 use baywright_domain::variation::Agreement;
 use baywright_domain::{
     booking, calendar, caution, customer, document, enquiry, inspection, invoice, job, learning, menu, merge, message,
-    money, payment, people, plan, pricing, proposal, quote, reminder, schedule, signoff, tax, undo, variation, vehicle,
-    visit,
+    money, payment, people, plan, pricing, quote, reminder, rescheduling, schedule, signoff, tax, undo, variation,
+    vehicle, visit,
 };
 
 use crate::platform::kept::Named;
@@ -51,7 +51,7 @@ crate::words! {
     booking::BookingMove => "BookingMove",
     schedule::Hindrance => "Hindrance",
     schedule::Lenience => "Relaxation",
-    proposal::ProposalState => "ProposalState",
+    rescheduling::ReschedulingState => "ReschedulingState",
     job::JobState => "JobState",
     job::StepState => "StepState",
     job::StepMove => "StepMove",

@@ -89,7 +89,7 @@ fn work_that_may_not_begin_within_the_withdrawal_period_waits_for_its_end() {
         assert_eq!(told["errors"][0]["code"], "within_withdrawal", "{told}");
         owner.place(&quote, &floor.plain, "2026-03-17T08:00:00Z", true).expect(201);
         let preview = json!({ "days": 20, "quotes": [{ "quote_id": quote }] });
-        assert_eq!(owner.post("/v1/proposal-previews", &preview).status, 422, "it is held a place already");
+        assert_eq!(owner.post("/v1/rescheduling-previews", &preview).status, 422, "it is held a place already");
         assert!(customer["id"].is_string());
     });
 }

@@ -105,8 +105,8 @@ impl Studio {
     /// The work on a car takes longer than the customer was told.
     fn overrun(&self, owner: &Person, booking: &Value) {
         let late = json!({ "overruns": [{ "booking_id": booking["id"], "finish": "2026-03-04T16:00:00Z" }] });
-        let made = owner.post("/v1/proposals", &late).expect(201);
-        owner.act(&format!("/v1/proposals/{}/accept", id(&made)), &tag(&made), &json!({})).expect(200);
+        let made = owner.post("/v1/reschedulings", &late).expect(201);
+        owner.act(&format!("/v1/reschedulings/{}/accept", id(&made)), &tag(&made), &json!({})).expect(200);
         self.tick();
     }
 }

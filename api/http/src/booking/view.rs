@@ -60,7 +60,7 @@ pub struct BookingView {
     /// Number of people the place is made for: `ONE` or `TWO`; `ONE` if no step allows two.
     hands: HandsWord,
     /// Whether the place still fits the agreed work. False after other work was signed: ask for new times at
-    /// `/v1/quotes/{quote_id}/availability` and move the booking, or make a rescheduling proposal if the car is in its
+    /// `/v1/quotes/{quote_id}/availability` and move the booking, or make a rescheduling if the car is in its
     /// bay.
     fits: bool,
     /// Whether the car is in the bay now: it came and was not driven out.

@@ -162,7 +162,7 @@ fn on_its_day(tx: &mut Tx<'_>, booking: &Booking) -> Done<()> {
     if tx.now.minute() >= place.finishes {
         let detail = format!(
             "The bay was booked for this car only until {}. Ask for a new plan of the next days in which this car \
-             stays longer: POST /v1/proposals with this booking in overruns.",
+             stays longer: POST /v1/reschedulings with this booking in overruns.",
             settings.wall(place.finishes)
         );
         tx.warn("place-has-passed", "", &detail);

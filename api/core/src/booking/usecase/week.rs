@@ -184,7 +184,7 @@ pub fn change_week(
         cars.push(plan::usecase::of_quote(tx, quote)?.vehicle);
     }
     let mut book = week_book(tx, days, overruns, &cars).map_err(|fail| match fail {
-        // Something has changed since the proposal was computed.
+        // Something has changed since the rescheduling was computed.
         Fail::Refused(refused) if refused.why() == Why::Invalid => outdated(),
         other => other,
     })?;
@@ -297,6 +297,6 @@ fn raced(error: DbError) -> Fail {
 }
 
 fn outdated() -> Fail {
-    let detail = "The diary has changed since this proposal was made. Make a new proposal.";
-    Refused::conflict("proposal-outdated", detail).into()
+    let detail = "The diary has changed since this rescheduling was made. Make a new rescheduling.";
+    Refused::conflict("rescheduling-outdated", detail).into()
 }

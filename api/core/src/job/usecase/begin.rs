@@ -80,7 +80,7 @@ fn replan(tx: &mut Tx<'_>, booking: &Booking, plan: &Plan) -> Done<Option<Misfit
     let sentence = format!(
         "With the change that was signed now, the work goes on {until}. But the bay is booked only until {}, and the \
          customer was promised {}. Ask for a new plan of the next days in which this car stays longer: POST \
-         /v1/proposals with booking {} in overruns.",
+         /v1/reschedulings with booking {} in overruns.",
         settings.wall(ahead.finish),
         settings.wall(ahead.promised),
         booking.id

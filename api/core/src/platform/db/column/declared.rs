@@ -7,8 +7,8 @@ use baywright_domain::document::Prices;
 use baywright_domain::enquiry::{Channel, CloseReason, EnquiryState};
 use baywright_domain::id::{
     AbsenceId, BayId, BookingId, ClosureId, CustomerId, EnquiryId, FeedId, HandoverId, InspectionId, InvoiceId, JobId,
-    JobStepId, LinkId, MenuRevisionId, MessageId, PaymentId, PersonId, PhotoId, PlanId, ProposalId, QuoteId,
-    ReminderId, RevisionId, SessionId, ShopId, SignoffId, TaxCategoryId, VariationId, VehicleId,
+    JobStepId, LinkId, MenuRevisionId, MessageId, PaymentId, PersonId, PhotoId, PlanId, QuoteId, ReminderId,
+    ReschedulingId, RevisionId, SessionId, ShopId, SignoffId, TaxCategoryId, VariationId, VehicleId,
 };
 use baywright_domain::inspection::{ConditionClass, FindingKind, InspectionStage, InspectionState, Panel, Severity};
 use baywright_domain::job::{StepMove, StepState};
@@ -18,9 +18,9 @@ use baywright_domain::money::Rounding;
 use baywright_domain::people::Role;
 use baywright_domain::plan::Hands;
 use baywright_domain::pricing::PriceDetail;
-use baywright_domain::proposal::ProposalState;
 use baywright_domain::quote::RevisionState;
 use baywright_domain::reminder::{ReminderKind, ReminderWay};
+use baywright_domain::rescheduling::ReschedulingState;
 use baywright_domain::series::Prefix;
 use baywright_domain::tax::Basis;
 use baywright_domain::undo::AmendmentKind;
@@ -84,14 +84,14 @@ macro_rules! words {
 
 ids! {
     AbsenceId, BayId, BookingId, ClosureId, CustomerId, EnquiryId, FeedId, HandoverId, InspectionId, InvoiceId, JobId,
-    JobStepId, LinkId, MenuRevisionId, MessageId, PaymentId, PersonId, PhotoId, PlanId, ProposalId, QuoteId, ReminderId,
+    JobStepId, LinkId, MenuRevisionId, MessageId, PaymentId, PersonId, PhotoId, PlanId, ReschedulingId, QuoteId, ReminderId,
     RevisionId, SessionId, ShopId, SignoffId, TaxCategoryId, VariationId, VehicleId,
 }
 
 words! {
     AmendmentKind, Basis, BookingState, Channel, CloseReason, ConditionClass, ConsentKind, CustomerKind,
     EnquiryState, FindingKind, Hands, Holds, InspectionStage, InspectionState, Market, MessageState,
-    OdometerUnit, PaintType, Panel, Powertrain, PriceDetail, Prices, ProposalState, ReminderKind, ReminderWay, RevisionState,
+    OdometerUnit, PaintType, Panel, Powertrain, PriceDetail, Prices, ReschedulingState, ReminderKind, ReminderWay, RevisionState,
     Role, Rounding, Severity, SizeClass, StepMove, StepState, VariationState, WaitWhen, invoice::State,
     payment::Method, signoff::Method,
 }

@@ -1,4 +1,4 @@
-//! A stored proposal. It has no form number: fields that were added later may be missing.
+//! A stored rescheduling. It has no form number: fields that were added later may be missing.
 
 use baywright_domain::schedule::{PlacedStep, Placement};
 use baywright_domain::time::{Interval, Minute};
@@ -16,7 +16,7 @@ pub struct WeekForm {
     /// End of the period that was planned, RFC 3339 in UTC.
     pub until: Moment,
     /// Jobs with their places: bookings that may move, and quotes that are to be booked.
-    pub jobs: Vec<ProposedJobForm>,
+    pub jobs: Vec<RescheduledJobForm>,
     /// Cars that stay longer in their bay, as given in the request.
     pub overruns: Vec<OverrunForm>,
     /// Bookings that keep their places and people: bookings for two people, bookings of a car that has several in this
@@ -45,7 +45,7 @@ impl WeekForm {
 
 /// Job with its place.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-pub struct ProposedJobForm {
+pub struct RescheduledJobForm {
     /// Id of the quote whose work it is.
     pub quote_id: String,
     /// Id of the booking; null if there is none yet.
@@ -53,9 +53,9 @@ pub struct ProposedJobForm {
     /// Version of the booking when the schedule was made; null if there is none yet.
     pub booking_version: Option<i64>,
     /// Current place; null if there is no booking yet.
-    pub before: Option<ProposedPlaceForm>,
+    pub before: Option<RescheduledTimeForm>,
     /// Proposed place of the job.
-    pub after: ProposedPlaceForm,
+    pub after: RescheduledTimeForm,
     /// Whether a promise moves: the car would have to come at another time, or be ready later. The customer is then
     /// told by mail, with a new calendar file.
     pub promise_moves: bool,
@@ -64,12 +64,12 @@ pub struct ProposedJobForm {
     #[serde(default)]
     pub because: Option<String>,
     /// Steps with people and times.
-    pub steps: Vec<ProposedStepForm>,
+    pub steps: Vec<RescheduledStepForm>,
 }
 
 /// Place: a bay from start to finish.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-pub struct ProposedPlaceForm {
+pub struct RescheduledTimeForm {
     /// Id of the bay.
     pub bay_id: String,
     /// Time when the car takes the bay, RFC 3339 in UTC.
@@ -80,18 +80,18 @@ pub struct ProposedPlaceForm {
 
 /// Step of a job.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-pub struct ProposedStepForm {
+pub struct RescheduledStepForm {
     /// Code of the step.
     pub code: String,
     /// Id of the person who works on the step; null for a step without minutes.
     pub person_id: Option<String>,
     /// Periods in which the step is done, in order.
-    pub pieces: Vec<ProposedPieceForm>,
+    pub pieces: Vec<RescheduledPieceForm>,
 }
 
 /// Period of work with its start and end.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-pub struct ProposedPieceForm {
+pub struct RescheduledPieceForm {
     /// Start of the period, RFC 3339 in UTC.
     pub start: Moment,
     /// End of the period, RFC 3339 in UTC.
@@ -144,17 +144,17 @@ fn moment(at: Minute) -> Moment {
     Moment(UtcTime::from_minute(at))
 }
 
-impl ProposedPlaceForm {
+impl RescheduledTimeForm {
     /// Bay and times of a placement.
     pub fn of(placement: &Placement) -> Self {
         Self { bay_id: placement.bay.clone(), start: moment(placement.start), finish: moment(placement.finish) }
     }
 }
 
-impl ProposedStepForm {
+impl RescheduledStepForm {
     /// A step of a placement.
     pub fn of(step: &PlacedStep) -> Self {
-        let piece = |piece: &Interval| ProposedPieceForm { start: moment(piece.from()), finish: moment(piece.to()) };
+        let piece = |piece: &Interval| RescheduledPieceForm { start: moment(piece.from()), finish: moment(piece.to()) };
         Self {
             code: step.code.clone(),
             person_id: step.technician.clone(),
@@ -163,8 +163,8 @@ impl ProposedStepForm {
     }
 
     fn read(&self) -> Result<PlacedStep, DbError> {
-        let corrupt = || DbError::Corrupt("a kept proposal has an empty piece".to_owned());
-        let piece = |piece: &ProposedPieceForm| {
+        let corrupt = || DbError::Corrupt("a kept rescheduling has an empty piece".to_owned());
+        let piece = |piece: &RescheduledPieceForm| {
             Interval::new(piece.start.0.minute(), piece.finish.0.minute()).ok_or_else(corrupt)
         };
         Ok(PlacedStep {
@@ -175,7 +175,7 @@ impl ProposedStepForm {
     }
 }
 
-impl ProposedJobForm {
+impl RescheduledJobForm {
     /// The proposed place, for the rules.
     ///
     /// # Errors
@@ -185,7 +185,7 @@ impl ProposedJobForm {
             bay: self.after.bay_id.clone(),
             start: self.after.start.0.minute(),
             finish: self.after.finish.0.minute(),
-            steps: self.steps.iter().map(ProposedStepForm::read).collect::<Result<_, _>>()?,
+            steps: self.steps.iter().map(RescheduledStepForm::read).collect::<Result<_, _>>()?,
         })
     }
 }
@@ -206,7 +206,7 @@ mod tests {
     }
 
     #[test]
-    fn a_proposal_of_every_form_is_read_and_the_newest_written_as_it_was() {
+    fn a_rescheduling_of_every_form_is_read_and_the_newest_written_as_it_was() {
         assert_eq!(serde_json::to_value(read(BECAUSE)).unwrap(), serde_json::from_str::<Value>(BECAUSE).unwrap());
         for text in [FIRST, STAYING_IDS, STAYING, BECAUSE] {
             let week = read(text);
@@ -223,7 +223,7 @@ mod tests {
     }
 
     #[test]
-    fn what_the_first_proposals_do_not_say_is_read_as_they_meant_it() {
+    fn what_the_first_reschedulings_do_not_say_is_read_as_they_meant_it() {
         let staying = |text: &str| -> Vec<(String, bool)> {
             read(text).staying.into_iter().map(|one| (one.booking_id, one.broken)).collect()
         };
