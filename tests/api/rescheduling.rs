@@ -51,7 +51,7 @@ fn room_for_one_more_car_is_found_and_what_moves_is_told_without_any_change() {
         assert_eq!(moving.len(), 1, "{week}");
         assert_eq!(moving[0]["before"]["start"], booked[1]["start"]);
         assert_eq!(moving[0]["after"]["finish"], "2026-03-05T08:15:00Z");
-        assert_eq!((&week["proven"], &week["gap_minutes"]), (&json!(true), &json!(0)));
+        assert_eq!((&week["proven"], &week["possible_gain_minutes"]), (&json!(true), &json!(0)));
         // Nobody can be done before the curing is over.
         let never = json!({ "quotes": [{ "quote_id": quote, "latest": "2026-03-02T17:00:00Z" }] });
         let found = desk.post("/v1/rescheduling-previews", &never).expect(200);
@@ -328,8 +328,8 @@ fn a_car_with_several_bookings_keeps_them_and_is_placed_in_no_second_bay_meanwhi
             owner.post("/v1/rescheduling-previews", &json!({ "quotes": quotes }))
         };
         let week = ask(&[&quotes[2]]).expect(200)["week"].clone();
-        let staying: Vec<&Value> = week["staying"].as_array().unwrap().iter().map(|one| &one["booking_id"]).collect();
-        assert_eq!(staying, [&one["id"], &two["id"]], "{week}");
+        let unmoved: Vec<&Value> = week["unmoved"].as_array().unwrap().iter().map(|one| &one["booking_id"]).collect();
+        assert_eq!(unmoved, [&one["id"], &two["id"]], "{week}");
         let new = &week["jobs"].as_array().unwrap()[0];
         assert_eq!((&new["quote_id"], &new["after"]["start"]), (&json!(quotes[2]), &two["finish"]), "{week}");
         let twice = ask(&[&quotes[2], &quotes[3]]).problem(422, "invalid-value");

@@ -195,7 +195,7 @@ fn a_rescheduling_leaves_a_booking_for_two_where_it_is() {
         let ask = json!({ "quotes": [{ "quote_id": another, "latest": "2026-03-02T12:00:00Z" }] });
         let made = owner.post("/v1/reschedulings", &ask).expect(201);
         let week = &made["week"];
-        assert_eq!(week["staying"], json!([{ "booking_id": two["id"], "broken": false }]));
+        assert_eq!(week["unmoved"], json!([{ "booking_id": two["id"], "broken": false }]));
         let jobs: Vec<&Value> = week["jobs"].as_array().unwrap().iter().map(|job| &job["booking_id"]).collect();
         assert!(jobs.contains(&&one["id"]) && !jobs.contains(&&two["id"]), "{week}");
         // Nobody of the two is proposed for other work while they are together.
@@ -209,11 +209,11 @@ fn a_rescheduling_leaves_a_booking_for_two_where_it_is() {
         assert_eq!(owner.get(&format!("/v1/bookings/{}", id(&two))).expect(200), two);
         // Where the one who helps is away it can't stay so, which is told; the desk moves it by itself.
         owner.away(&floor.helper, "2026-03-02", "2026-03-03");
-        let staying = || owner.post("/v1/rescheduling-previews", &json!({})).expect(200)["week"]["staying"].clone();
-        assert_eq!(staying(), json!([{ "booking_id": two["id"], "broken": true }]));
+        let unmoved = || owner.post("/v1/rescheduling-previews", &json!({})).expect(200)["week"]["unmoved"].clone();
+        assert_eq!(unmoved(), json!([{ "booking_id": two["id"], "broken": true }]));
         let place = json!({ "bay_id": floor.best, "start": "2026-03-03T08:00:00Z" });
         owner.move_booking(&two, "move", &place).expect(200);
-        assert_eq!(staying(), json!([{ "booking_id": two["id"], "broken": false }]));
+        assert_eq!(unmoved(), json!([{ "booking_id": two["id"], "broken": false }]));
     });
 }
 

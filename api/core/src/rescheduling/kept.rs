@@ -1,4 +1,5 @@
-//! A stored rescheduling. It has no form number: fields that were added later may be missing.
+//! A stored rescheduling. It has no form number: fields that were added later may be missing, and some have an older name
+//! in the document than here.
 
 use baywright_domain::schedule::{PlacedStep, Placement};
 use baywright_domain::time::{Interval, Minute};
@@ -21,17 +22,19 @@ pub struct WeekForm {
     pub overruns: Vec<OverrunForm>,
     /// Bookings that keep their places and people: bookings for two people, bookings of a car that has several in this
     /// period, and bookings that begin at a time that is no longer a possible start. Each can be moved by itself.
-    #[serde(default, alias = "staying_ids")]
-    pub staying: Vec<StayingForm>,
+    #[serde(rename = "staying", default, alias = "staying_ids")]
+    pub unmoved: Vec<UnmovedForm>,
     /// Total lateness after promised or requested times, in minutes, weighted.
     pub lateness_minutes: u64,
     /// Finish of the last job, RFC 3339 in UTC; null if there are no jobs.
     pub finish: Option<Moment>,
     /// Total time that cars occupy bays, in minutes.
-    pub standing_minutes: u64,
-    /// Optimality gap, in minutes: the best possible schedule is better by at most this much, in lateness, or in the
+    #[serde(rename = "standing_minutes")]
+    pub bay_minutes: u64,
+    /// Possible gain, in minutes: the best possible schedule is better by at most this much, in lateness, or in the
     /// last finish if nothing is late. 0 if the schedule is proven to be the best.
-    pub gap_minutes: u64,
+    #[serde(rename = "gap_minutes")]
+    pub possible_gain_minutes: u64,
     /// Whether no better schedule with as few moved promises is possible.
     pub proven: bool,
 }
@@ -52,9 +55,9 @@ pub struct RescheduledJobForm {
     pub booking_id: Option<String>,
     /// Version of the booking when the schedule was made; null if there is none yet.
     pub booking_version: Option<i64>,
-    /// Current place; null if there is no booking yet.
+    /// Current bay and time; null if there is no booking yet.
     pub before: Option<RescheduledTimeForm>,
-    /// Proposed place of the job.
+    /// New bay and time of the job.
     pub after: RescheduledTimeForm,
     /// Whether a promise moves: the car would have to come at another time, or be ready later. The customer is then
     /// told by mail, with a new calendar file.
@@ -67,7 +70,7 @@ pub struct RescheduledJobForm {
     pub steps: Vec<RescheduledStepForm>,
 }
 
-/// Place: a bay from start to finish.
+/// Bay with the time from start to finish.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct RescheduledTimeForm {
     /// Id of the bay.
@@ -109,8 +112,8 @@ pub struct OverrunForm {
 
 /// Booking that keeps its place.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(from = "WrittenStaying")]
-pub struct StayingForm {
+#[serde(from = "WrittenUnmoved")]
+pub struct UnmovedForm {
     /// Id of the booking.
     pub booking_id: String,
     /// Whether the work can no longer be done at that place, because somebody is absent, the bay is closed or other
@@ -121,7 +124,7 @@ pub struct StayingForm {
 /// The stored facts about a booking that keeps its place.
 #[derive(Deserialize)]
 #[serde(untagged)]
-enum WrittenStaying {
+enum WrittenUnmoved {
     Told {
         booking_id: String,
         broken: bool,
@@ -131,11 +134,11 @@ enum WrittenStaying {
     Id(String),
 }
 
-impl From<WrittenStaying> for StayingForm {
-    fn from(written: WrittenStaying) -> Self {
+impl From<WrittenUnmoved> for UnmovedForm {
+    fn from(written: WrittenUnmoved) -> Self {
         match written {
-            WrittenStaying::Told { booking_id, broken } => Self { booking_id, broken },
-            WrittenStaying::Id(booking_id) => Self { booking_id, broken: false },
+            WrittenUnmoved::Told { booking_id, broken } => Self { booking_id, broken },
+            WrittenUnmoved::Id(booking_id) => Self { booking_id, broken: false },
         }
     }
 }
@@ -176,7 +179,7 @@ impl RescheduledStepForm {
 }
 
 impl RescheduledJobForm {
-    /// The proposed place, for the rules.
+    /// The new bay and time, for the rules.
     ///
     /// # Errors
     /// If it contains something that this program can't have written.
@@ -224,14 +227,14 @@ mod tests {
 
     #[test]
     fn what_the_first_reschedulings_do_not_say_is_read_as_they_meant_it() {
-        let staying = |text: &str| -> Vec<(String, bool)> {
-            read(text).staying.into_iter().map(|one| (one.booking_id, one.broken)).collect()
+        let unmoved = |text: &str| -> Vec<(String, bool)> {
+            read(text).unmoved.into_iter().map(|one| (one.booking_id, one.broken)).collect()
         };
         let ids = ["0198c0de-0000-7000-8000-000000000034", "0198c0de-0000-7000-8000-000000000035"].map(str::to_owned);
         let [one, two] = ids;
-        assert!(staying(FIRST).is_empty());
-        assert_eq!(staying(STAYING_IDS), [(one.clone(), false), (two.clone(), false)]);
-        assert_eq!(staying(STAYING), [(one, false), (two, true)]);
+        assert!(unmoved(FIRST).is_empty());
+        assert_eq!(unmoved(STAYING_IDS), [(one.clone(), false), (two.clone(), false)]);
+        assert_eq!(unmoved(STAYING), [(one, false), (two, true)]);
         assert_eq!(read(STAYING).jobs[0].because, None);
         assert!(read(BECAUSE).jobs[0].because.is_some());
     }

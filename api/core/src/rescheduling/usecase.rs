@@ -3,7 +3,7 @@
 //! **The search runs outside any transaction,** on data that was read before, so that no connection is held during
 //! seconds of search. Accepting a rescheduling checks every place again in one transaction: nothing stored is trusted.
 //!
-//! **Bookings for two people keep their places.** The rescheduling names them (`staying`), and says if one is no longer
+//! **Bookings for two people keep their places.** The rescheduling names them (`unmoved`), and says if one is no longer
 //! possible. In the search of a week a pair can't be a technician: placing one would leave the time of both people to
 //! other jobs, and the search, its bounds and its proof would each have to know that. With one person instead, a
 //! booking would end later than its customer was told although both people are there. The desk can move such a booking
@@ -20,7 +20,7 @@ use baywright_domain::time::Minute;
 use serde_json::json;
 
 use super::because::Names;
-use super::kept::{OverrunForm, RescheduledJobForm, RescheduledStepForm, RescheduledTimeForm, StayingForm, WeekForm};
+use super::kept::{OverrunForm, RescheduledJobForm, RescheduledStepForm, RescheduledTimeForm, UnmovedForm, WeekForm};
 use super::store;
 use crate::booking::usecase::{self as booking, Movable, Move, Overrun};
 use crate::plan;
@@ -90,7 +90,7 @@ pub struct Asked {
     /// The jobs of the problem, in its order.
     jobs: Vec<Whose>,
     overruns: Vec<OverrunForm>,
-    staying: Vec<StayingForm>,
+    unmoved: Vec<UnmovedForm>,
     names: Names,
 }
 
@@ -152,13 +152,13 @@ pub fn ask(tx: &mut Tx<'_>, question: &Question) -> Done<Asked> {
         booking_id: overrun.booking.to_string(),
         finish: Moment(UtcTime::from_minute(overrun.finish)),
     });
-    let staying = book.staying.iter();
-    let staying = staying.map(|one| StayingForm { booking_id: one.booking.to_string(), broken: one.broken });
+    let unmoved = book.unmoved.iter();
+    let unmoved = unmoved.map(|one| UnmovedForm { booking_id: one.booking.to_string(), broken: one.broken });
     Ok(Asked {
         problem: Problem::new(book.diary, jobs)?,
         jobs: whose,
         overruns: overruns.collect(),
-        staying: staying.collect(),
+        unmoved: unmoved.collect(),
         names,
     })
 }
@@ -239,24 +239,24 @@ impl Asked {
                     None => self.names.better(told, placement),
                 }
             });
-            proposed(whose, placement, moves, because)
+            placed(whose, placement, moves, because)
         };
         WeekForm {
             from: moment(span.from()),
             until: moment(span.to()),
             jobs: self.jobs.iter().zip(&week.placements).map(job).collect(),
             overruns: self.overruns.clone(),
-            staying: self.staying.clone(),
+            unmoved: self.unmoved.clone(),
             lateness_minutes: week.lateness,
             finish: week.finish.map(moment),
-            standing_minutes: week.standing,
-            gap_minutes: week.gap(),
+            bay_minutes: week.standing,
+            possible_gain_minutes: week.gap(),
             proven: week.proven,
         }
     }
 }
 
-fn proposed(whose: &Whose, placement: &Placement, promise_moves: bool, because: Option<String>) -> RescheduledJobForm {
+fn placed(whose: &Whose, placement: &Placement, promise_moves: bool, because: Option<String>) -> RescheduledJobForm {
     let (quote, booked) = match whose {
         Whose::Booked(movable) => (&movable.booking.quote, Some(movable.as_ref())),
         Whose::Other(quote) => (quote, None),

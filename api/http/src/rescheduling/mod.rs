@@ -263,7 +263,7 @@ async fn list(call: Call<Desk>, list: List<NoFilter>) -> Answer {
 
 /// Read a rescheduling.
 ///
-/// Returns every job with its current and its proposed place, and which promises move.
+/// Returns every job with its current and its new bay and time, and which promises move.
 #[utoipa::path(tag = "rescheduling", params(("id" = Reference, Path, description = "Id of the rescheduling.")),
     responses((status = 200, description = "The requested rescheduling.", body = ReschedulingView),
         (status = 304, description = "The record is unchanged since the version in If-None-Match.")))]

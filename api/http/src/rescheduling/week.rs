@@ -1,7 +1,7 @@
 //! A rescheduling's schedule as the API returns it.
 
 use baywright_core::rescheduling::kept::{
-    OverrunForm, RescheduledJobForm, RescheduledPieceForm, RescheduledStepForm, RescheduledTimeForm, StayingForm,
+    OverrunForm, RescheduledJobForm, RescheduledPieceForm, RescheduledStepForm, RescheduledTimeForm, UnmovedForm,
     WeekForm,
 };
 use serde::{Deserialize, Serialize};
@@ -26,7 +26,7 @@ pub(super) struct WeekView {
     /// Bookings that keep their places and people: bookings for two people, bookings of a car that has several in this
     /// period, and bookings that begin at a time that is no longer a possible start. Each can be moved by itself.
     #[schema(max_items = 500)]
-    staying: Vec<StayingView>,
+    unmoved: Vec<UnmovedView>,
     /// Total lateness after promised or requested times, in minutes, weighted.
     #[schema(minimum = 0, maximum = 9_007_199_254_740_991_u64)]
     lateness_minutes: u64,
@@ -34,11 +34,11 @@ pub(super) struct WeekView {
     finish: Option<Instant>,
     /// Total time that cars occupy bays, in minutes.
     #[schema(minimum = 0, maximum = 9_007_199_254_740_991_u64)]
-    standing_minutes: u64,
-    /// Optimality gap, in minutes: the best possible schedule is better by at most this much, in lateness, or in the
+    bay_minutes: u64,
+    /// Possible gain, in minutes: the best possible schedule is better by at most this much, in lateness, or in the
     /// last finish if nothing is late. 0 if the schedule is proven to be the best.
     #[schema(minimum = 0, maximum = 9_007_199_254_740_991_u64)]
-    gap_minutes: u64,
+    possible_gain_minutes: u64,
     /// Whether no better schedule with as few moved promises is possible.
     proven: bool,
 }
@@ -54,9 +54,9 @@ pub(super) struct RescheduledJobView {
     /// Version of the booking when the schedule was made; null if there is none yet.
     #[schema(minimum = 1, maximum = 9_007_199_254_740_991_u64)]
     booking_version: Option<i64>,
-    /// Current place; null if there is no booking yet.
+    /// Current bay and time; null if there is no booking yet.
     before: Option<RescheduledTimeView>,
-    /// Proposed place of the job.
+    /// New bay and time of the job.
     after: RescheduledTimeView,
     /// Whether a promise moves: the car would have to come at another time, or be ready later. The customer is then
     /// told by mail, with a new calendar file.
@@ -73,7 +73,7 @@ pub(super) struct RescheduledJobView {
     steps: Vec<RescheduledStepView>,
 }
 
-/// Place: a bay from start to finish.
+/// Bay with the time from start to finish.
 #[derive(Debug, Serialize, ToSchema)]
 #[schema(as = RescheduledTime)]
 pub(super) struct RescheduledTimeView {
@@ -121,8 +121,8 @@ pub(super) struct OverrunBody {
 
 /// Booking that keeps its place.
 #[derive(Debug, Serialize, ToSchema)]
-#[schema(as = StayingBooking)]
-pub(super) struct StayingView {
+#[schema(as = UnmovedBooking)]
+pub(super) struct UnmovedView {
     /// Id of the booking.
     booking_id: Reference,
     /// Whether the work can no longer be done at that place, because somebody is absent, the bay is closed or other
@@ -137,11 +137,11 @@ impl From<WeekForm> for WeekView {
             until: kept.until.into(),
             jobs: kept.jobs.into_iter().map(RescheduledJobView::from).collect(),
             overruns: kept.overruns.into_iter().map(OverrunBody::from).collect(),
-            staying: kept.staying.into_iter().map(StayingView::from).collect(),
+            unmoved: kept.unmoved.into_iter().map(UnmovedView::from).collect(),
             lateness_minutes: kept.lateness_minutes,
             finish: kept.finish.map(Instant::from),
-            standing_minutes: kept.standing_minutes,
-            gap_minutes: kept.gap_minutes,
+            bay_minutes: kept.bay_minutes,
+            possible_gain_minutes: kept.possible_gain_minutes,
             proven: kept.proven,
         }
     }
@@ -190,8 +190,8 @@ impl From<OverrunForm> for OverrunBody {
     }
 }
 
-impl From<StayingForm> for StayingView {
-    fn from(kept: StayingForm) -> Self {
+impl From<UnmovedForm> for UnmovedView {
+    fn from(kept: UnmovedForm) -> Self {
         Self { booking_id: Reference::from(&kept.booking_id), broken: kept.broken }
     }
 }

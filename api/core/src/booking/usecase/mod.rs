@@ -45,7 +45,7 @@ pub use offer::{MOST_OFFERS, Offer, Promised, Question, Relaxation, availability
 pub use place::{NewBooking, Wish, is_plainly_taken, make, not_before, warn_if_too_early};
 pub use timetable::{Timetable, timetable};
 pub use undo::{Last, leave_bay, nothing_to_undo, undo};
-pub use week::{Movable, Move, Overrun, Staying, WeekBook, change_week, last_finish_of_car, week_book};
+pub use week::{Movable, Move, Overrun, Unmoved, WeekBook, change_week, last_finish_of_car, week_book};
 pub use why::Hindered;
 
 /// A booking in its current state.
