@@ -45,7 +45,7 @@ crate::words! {
     signoff::Method => "SignoffMethod",
     variation::VariationState => "VariationState",
     plan::Hands => "Hands",
-    learning::Grounds => "LearningGrounds",
+    learning::LearnedFrom => "LearnedFrom",
     learning::Outlier => "LearningOutlier",
     booking::BookingState => "BookingState",
     booking::BookingMove => "BookingMove",
