@@ -50,7 +50,7 @@ crate::words! {
     booking::BookingState => "BookingState",
     booking::BookingMove => "BookingMove",
     schedule::Hindrance => "Hindrance",
-    schedule::Lenience => "Relaxation",
+    schedule::SuggestionKind => "SuggestionKind",
     rescheduling::ReschedulingState => "ReschedulingState",
     job::JobState => "JobState",
     job::StepState => "StepState",

@@ -41,7 +41,7 @@ pub use lapse::end_lapsed;
 pub use letter::{remind, tell_misfit};
 pub use list::{Wanted, day, list, of_quote, of_quotes, pieces_of, starting, starts_of, within, work_of};
 pub use moves::{Destination, book, cancel, deposit_received, hand_over, make_ready, miss, relocate};
-pub use offer::{MOST_OFFERS, Offer, Promised, Question, Relaxation, availability};
+pub use offer::{MOST_OFFERS, Offer, Promised, Question, Suggestion, availability};
 pub use place::{NewBooking, Wish, is_plainly_taken, make, not_before, warn_if_too_early};
 pub use timetable::{Timetable, timetable};
 pub use undo::{Last, leave_bay, nothing_to_undo, undo};
