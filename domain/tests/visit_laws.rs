@@ -88,7 +88,7 @@ fn the_ways_that_end_or_turn_aside() {
         (offered(RevisionState::Withdrawn), "WITHDRAWN", ""),
         (offered(RevisionState::Replaced), "WITHDRAWN", ""),
         (booked(BookingState::Cancelled), "CALLED_OFF", ""),
-        (booked(BookingState::Missed), "BOOK_AGAIN", "DESK"),
+        (booked(BookingState::NoShow), "BOOK_AGAIN", "DESK"),
         (misfit, "MOVE_BOOKING", "DESK"),
         (unpaid, "PAY_DEPOSIT", "CUSTOMER"),
         (found(VariationState::Draft, BookingState::InBay), "SEND_VARIATION", "DESK"),

@@ -20,7 +20,7 @@ pub(super) const MAY: &[(&str, &str)] = &[
     ("booking_day", "ODT"),
     ("booking_deposit", "OD"),
     ("booking_list", "OD"),
-    ("booking_missed", "OD"),
+    ("booking_no_show", "OD"),
     ("booking_relocate", "OD"),
     ("booking_show", "OD"),
     ("customer_create", "OD"),

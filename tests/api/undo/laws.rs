@@ -81,7 +81,7 @@ impl Day<'_> {
         let booking = self.booking(&self.bookings[at]);
         let verb = match (text(&booking["state"]), self.dice.below(12)) {
             ("BOOKED", 0) => "cancel",
-            ("BOOKED", 1) => "missed",
+            ("BOOKED", 1) => "no-show",
             ("BOOKED", _) => "arrive",
             ("READY", _) => "hand-over",
             ("IN_BAY", 0..=3) => "ready",
@@ -241,7 +241,7 @@ fn whatever_was_done_undoing_it_gives_back_every_row() {
             undone.extend(try_a_day(&mut day, seed));
         }
         let verbs = ["arrive", "start", "stop", "finish", "strike", "times", "end-wait", "ready", "hand-over"];
-        for verb in verbs.into_iter().chain(["missed", "cancel"]) {
+        for verb in verbs.into_iter().chain(["no-show", "cancel"]) {
             assert!(undone.contains(verb), "{verb} was never undone: {undone:?}");
         }
     });
@@ -262,7 +262,7 @@ fn lead_both_cars(day: &Day<'_>) -> BTreeSet<String> {
     let [first, second] = &day.bookings;
     let (mut made, mut undone) = (Vec::new(), BTreeSet::new());
     day.studio.pass_minutes(80);
-    for verb in ["cancel", "missed"] {
+    for verb in ["cancel", "no-show"] {
         let mut ended = Vec::new();
         day.must_do(&mut ended, || day.moves(&day.booking(first), verb));
         undo_all(day, ended, &mut undone, "one bay");

@@ -240,7 +240,7 @@ fn with_facts(tx: &mut Tx<'_>, heads: Vec<Head>) -> Done<Vec<Visit>> {
 fn counting(tx: &Tx<'_>, bookings: Vec<Booking>) -> Option<Booking> {
     let now = tx.now.datetime();
     let rank = |booking: &Booking| match booking.state {
-        BookingState::Missed => Some(0),
+        BookingState::NoShow => Some(0),
         BookingState::Cancelled => booking.booked_at.map(|_| 1),
         _ => Some(2),
     };

@@ -27,7 +27,7 @@ pub struct BookingView {
     /// Version of the record, which every change raises by one; the same number as in the ETag.
     #[schema(minimum = 1)]
     version: i64,
-    /// State of the booking; a hold that has run out is CANCELLED, a no-show is MISSED.
+    /// State of the booking; a hold that has run out is CANCELLED, a no-show is NO_SHOW.
     state: StateWord,
     /// Latest move, which `undo` takes back; null if there is nothing to undo.
     last_move: Option<MoveWord>,

@@ -40,7 +40,7 @@ pub use fit::{Misfit, after_signing, note_fit};
 pub use lapse::end_lapsed;
 pub use letter::{remind, tell_misfit};
 pub use list::{Wanted, day, list, of_quote, of_quotes, pieces_of, starting, starts_of, within, work_of};
-pub use moves::{Destination, book, cancel, deposit_received, hand_over, make_ready, miss, relocate};
+pub use moves::{Destination, book, cancel, deposit_received, hand_over, make_ready, no_show, relocate};
 pub use offer::{MOST_OFFERS, Offer, Promised, Question, Suggestion, availability};
 pub use place::{NewBooking, Wish, is_plainly_taken, make, not_before, warn_if_too_early};
 pub use timetable::{Timetable, timetable};
@@ -81,7 +81,7 @@ pub struct Booking {
     pub ready_at: Option<UtcTime>,
     /// Time when the car was handed over.
     pub handed_over_at: Option<UtcTime>,
-    /// Time when it was cancelled or missed, or its hold ran out.
+    /// Time when it was cancelled, recorded as a no-show, or its hold ran out.
     pub ended_at: Option<UtcTime>,
     /// Reason why it was cancelled.
     pub reason: Option<String>,

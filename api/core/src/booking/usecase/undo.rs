@@ -91,7 +91,7 @@ pub fn undo(tx: &mut Tx<'_>, before: &Booking, last: Last, reason: Option<&str>)
     Ok(now)
 }
 
-/// While the booking was cancelled or missed, other work may have been signed.
+/// While the booking was cancelled or a no-show, other work may have been signed.
 fn still_fits(tx: &mut Tx<'_>, id: &BookingId) -> Done<()> {
     let booking = show(tx, id)?;
     if let Some(misfit) = fit::after_signing(tx, &booking)? {

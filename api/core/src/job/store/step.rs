@@ -12,7 +12,7 @@ use rust_decimal::Decimal;
 use super::undo::last_moves;
 use crate::job::usecase::Step;
 use crate::platform::clock::UtcTime;
-use crate::platform::db::{RowId, of_shop, rows_of_shop};
+use crate::platform::db::{RowId, StoredWord, of_shop, rows_of_shop};
 use crate::platform::fail::Stored;
 use crate::platform::ids;
 use crate::platform::tx::Tx;
@@ -161,7 +161,7 @@ pub(in crate::job) fn insert_step(tx: &mut Tx<'_>, job: &JobId, place: i32, step
             job_step::wait_minutes.eq(row.write("wait_minutes", &step.wait.minutes)?),
             job_step::wait_when.eq(step.wait.when.as_str()),
             job_step::wait_holds.eq(step.wait.holds.as_str()),
-            job_step::state.eq(StepState::Open.as_str()),
+            job_step::state.eq(StepState::Open.stored()),
             job_step::version.eq(1_i64),
             job_step::updated_at.eq(tx.now.ms()),
         ))
@@ -190,7 +190,7 @@ pub(super) fn set_row(tx: &mut Tx<'_>, before: &Step, after: &JobStep) -> Stored
     let one = rows_of_shop!(job_step, tx).filter(job_step::id.eq(before.id.as_str()));
     diesel::update(one)
         .set((
-            job_step::state.eq(after.state.as_str()),
+            job_step::state.eq(after.state.stored()),
             job_step::clear_from.eq(after.clear_from.map(|at| UtcTime::from(at).ms())),
             job_step::finished_at.eq(after.finished_at.map(|at| UtcTime::from(at).ms())),
             job_step::struck_because.eq(after.struck_because.as_deref()),

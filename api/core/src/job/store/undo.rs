@@ -10,7 +10,7 @@ use serde::{Deserialize, Serialize};
 use super::step::{insert_piece, set_row};
 use crate::job::usecase::Step;
 use crate::platform::clock::UtcTime;
-use crate::platform::db::{RowId, of_shop, rows_of_shop};
+use crate::platform::db::{RowId, StoredWord, of_shop, rows_of_shop};
 use crate::platform::fail::Stored;
 use crate::platform::ids;
 use crate::platform::tx::Tx;
@@ -50,7 +50,7 @@ pub(in crate::job) fn push_move(tx: &mut Tx<'_>, before: &Step, what: StepMove, 
     let step = &before.step;
     let pieces = step.pieces.iter().map(|one| (one.who.to_string(), ms(one.from), one.until.map(ms)));
     let was = Was {
-        state: step.state.as_str().to_owned(),
+        state: step.state.stored().to_owned(),
         pieces: pieces.collect(),
         finished_at: step.finished_at.map(ms),
         clear_from: step.clear_from.map(ms),
@@ -63,7 +63,7 @@ pub(in crate::job) fn push_move(tx: &mut Tx<'_>, before: &Step, what: StepMove, 
             job_move::shop_id.eq(tx.studio.id.as_str()),
             job_move::step_id.eq(before.id.as_str()),
             job_move::version.eq(before.version),
-            job_move::what.eq(what.as_str()),
+            job_move::what.eq(what.stored()),
             job_move::at.eq(tx.now.ms()),
             job_move::was.eq(RowId::of("job_move", &id).write_json("was", &was)?),
         ))

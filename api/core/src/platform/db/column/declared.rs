@@ -65,6 +65,42 @@ macro_rules! texts {
     )+};
 }
 
+/// A kind or state that the database knows by another word than the API.
+pub trait StoredWord: Copy {
+    /// The word in the database; use it instead of the API's in every query.
+    fn stored(self) -> &'static str;
+}
+
+/// Declares kinds and states with values that are stored as an older word. Constraints and triggers of the database name
+/// the older word, and on SQLite those of a table that others refer to can't be changed.
+macro_rules! older_words {
+    ($($word:ty { $($value:ident = $older:literal),+ $(,)? })+) => {$(
+        impl StoredWord for $word {
+            fn stored(self) -> &'static str {
+                match self {
+                    $(Self::$value => $older,)+
+                    other => other.as_str(),
+                }
+            }
+        }
+
+        impl Column for $word {
+            type Cell = String;
+
+            fn to_cell(&self) -> Result<String, String> {
+                Ok(self.stored().to_owned())
+            }
+
+            fn from_cell(cell: String) -> Result<Self, String> {
+                match cell.as_str() {
+                    $($older => Ok(Self::$value),)+
+                    word => Self::parse(word).map_err(|why| why.to_string()),
+                }
+            }
+        }
+    )+};
+}
+
 /// Declares kinds and states, which are stored as their words.
 macro_rules! words {
     ($($word:ty),+ $(,)?) => {$(
@@ -89,11 +125,17 @@ ids! {
 }
 
 words! {
-    AmendmentKind, Basis, BookingState, Channel, CloseReason, ConditionClass, ConsentKind, CustomerKind,
+    AmendmentKind, Basis, Channel, CloseReason, ConditionClass, ConsentKind, CustomerKind,
     EnquiryState, FindingKind, Hands, Holds, InspectionStage, InspectionState, Market, MessageState,
     OdometerUnit, PaintType, Panel, Powertrain, PriceDetail, Prices, ReschedulingState, ReminderKind, ReminderWay, RevisionState,
-    Role, Rounding, Severity, SizeClass, StepMove, StepState, VariationState, WaitWhen, invoice::State,
+    Role, Rounding, Severity, SizeClass, VariationState, WaitWhen, invoice::State,
     payment::Method, signoff::Method,
+}
+
+older_words! {
+    BookingState { NoShow = "MISSED" }
+    StepState { Removed = "STRUCK" }
+    StepMove { Remove = "STRIKE" }
 }
 
 texts! {
@@ -120,6 +162,17 @@ mod tests {
     use super::*;
     use crate::platform::clock::UtcTime;
     use crate::platform::db::RowId;
+
+    #[test]
+    fn an_older_word_is_stored_and_read_as_the_value_that_it_means() {
+        let row = RowId::of("job_step", "s-1");
+        for state in StepState::ALL {
+            assert_eq!(row.write("state", state).unwrap(), state.stored());
+            assert_eq!(row.read::<StepState>("state", state.stored().to_owned()).unwrap(), *state);
+        }
+        assert_eq!((StepState::Removed.stored(), StepState::Open.stored()), ("STRUCK", "OPEN"));
+        assert_eq!((BookingState::NoShow.stored(), StepMove::Remove.stored()), ("MISSED", "STRIKE"));
+    }
 
     #[test]
     fn a_cell_that_no_value_has_is_an_error_that_names_table_column_and_row() {
