@@ -137,9 +137,9 @@ impl BookingState {
             (Self::Held, BookingMove::Arrive | BookingMove::NoShow) => "; book it first",
             (Self::Booked, BookingMove::MakeReady | BookingMove::HandOver) => "; take the car in first",
             (Self::InBay, BookingMove::HandOver) => {
-                "; declare it ready first, once each of its steps is finished or struck out"
+                "; declare it ready first, once each of its steps is finished or removed"
             }
-            (Self::InBay | Self::Ready, BookingMove::Cancel) => "; strike out the steps that won't be done",
+            (Self::InBay | Self::Ready, BookingMove::Cancel) => "; remove the steps that won't be done",
             (Self::Cancelled | Self::NoShow, _) => "; undo that, or make a new booking",
             _ => "",
         }

@@ -138,7 +138,7 @@ fn a_step_of_a_job_moves_as_its_table_says() {
         StepMove,
         "
         OPEN START RUNNING
-        OPEN STRIKE STRUCK
+        OPEN REMOVE REMOVED
         RUNNING JOIN RUNNING
         RUNNING LEAVE RUNNING
         RUNNING STOP PAUSED
@@ -146,11 +146,11 @@ fn a_step_of_a_job_moves_as_its_table_says() {
         RUNNING CORRECT RUNNING
         PAUSED START RUNNING
         PAUSED FINISH FINISHED
-        PAUSED STRIKE STRUCK
+        PAUSED REMOVE REMOVED
         PAUSED CORRECT PAUSED
         FINISHED CORRECT FINISHED
         FINISHED END_WAIT FINISHED
-        STRUCK CORRECT STRUCK"
+        REMOVED CORRECT REMOVED"
     );
 }
 
@@ -217,9 +217,9 @@ fn what_was_done_to_a_step_by_mistake_is_undone() {
         FINISHED FINISH PAUSED
         FINISHED CORRECT FINISHED
         FINISHED END_WAIT FINISHED
-        STRUCK STRIKE OPEN
-        STRUCK STRIKE PAUSED
-        STRUCK CORRECT STRUCK"
+        REMOVED REMOVE OPEN
+        REMOVED REMOVE PAUSED
+        REMOVED CORRECT REMOVED"
     );
 }
 

@@ -115,7 +115,7 @@ fn a_forgotten_clock_teaches_nothing_and_is_listed() {
 }
 
 #[test]
-fn what_was_struck_out_or_is_under_way_teaches_nothing() {
+fn what_was_removed_or_is_under_way_teaches_nothing() {
     on_each_engine(|studio| {
         studio.floor();
         let (booking, job) = arrived(studio, &["wash"]);
@@ -123,7 +123,7 @@ fn what_was_struck_out_or_is_under_way_teaches_nothing() {
         studio.pass_minutes(90);
         act(&studio.owner(), &job, "wash", "finish", &json!({ "used": [] })).expect(200);
         assert_eq!(learned(studio, "wash")["jobs"], 0);
-        act(&studio.owner(), &job, "final", "strike", &json!({ "reason": "In a hurry" })).expect(200);
+        act(&studio.owner(), &job, "final", "remove", &json!({ "reason": "In a hurry" })).expect(200);
         studio.owner().move_booking(&booking, "ready", &json!({})).expect(200);
         assert_eq!(learned(studio, "wash")["jobs"], 1);
         let last = learned(studio, "final");

@@ -147,7 +147,7 @@ fn worked(studio: &Studio, car: &Value, seen: &Value, photo: &str) {
             go("start", &json!({}));
             go("finish", &json!({ "used": [{ "product": "shampoo", "amount": "9500" }] }));
         } else {
-            go("strike", &json!({ "reason": marked("struck") }));
+            go("remove", &json!({ "reason": marked("removed") }));
         }
     }
     // What was signed meanwhile changed whether the booking fits.

@@ -20,7 +20,7 @@ pub enum Work {
     Running,
     /// Nothing can be started until something has dried or cured.
     Drying,
-    /// Every step is finished or struck out.
+    /// Every step is finished or removed.
     Settled,
 }
 

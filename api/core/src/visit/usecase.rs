@@ -63,7 +63,7 @@ pub struct JobSeen {
     pub id: JobId,
     /// Progress of the work.
     pub work: Work,
-    /// Number of steps that are finished or struck out.
+    /// Number of steps that are finished or removed.
     pub settled: usize,
     /// Number of steps.
     pub steps: usize,

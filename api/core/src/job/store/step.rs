@@ -54,7 +54,7 @@ impl Row {
             pieces,
             finished_at: row.read("finished_at", self.finished_at)?,
             clear_from: row.read("clear_from", self.clear_from)?,
-            struck_because: self.struck_because,
+            removal_reason: self.struck_because,
         };
         Ok(Step {
             version: self.version,
@@ -193,7 +193,7 @@ pub(super) fn set_row(tx: &mut Tx<'_>, before: &Step, after: &JobStep) -> Stored
             job_step::state.eq(after.state.stored()),
             job_step::clear_from.eq(after.clear_from.map(|at| UtcTime::from(at).ms())),
             job_step::finished_at.eq(after.finished_at.map(|at| UtcTime::from(at).ms())),
-            job_step::struck_because.eq(after.struck_because.as_deref()),
+            job_step::struck_because.eq(after.removal_reason.as_deref()),
             job_step::version.eq(before.version + 1),
             job_step::updated_at.eq(tx.now.ms()),
         ))

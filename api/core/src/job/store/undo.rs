@@ -16,8 +16,8 @@ use crate::platform::ids;
 use crate::platform::tx::Tx;
 use crate::schema::{handover, job, job_move, job_piece, job_step, job_use};
 
-/// The parts of a step that a move may change, as they were before the move. The reason for striking it out is not
-/// included, because no move but striking changes it, and because it may mention the customer.
+/// The parts of a step that a move may change, as they were before the move. The reason for removing it is not
+/// included, because no move but removing changes it, and because it may mention the customer.
 #[derive(Serialize, Deserialize)]
 struct Was {
     state: String,
@@ -92,7 +92,7 @@ pub(in crate::job) fn last_move(tx: &mut Tx<'_>, of: &Step) -> Stored<Option<Las
         pieces,
         finished_at: row.read("was", was.finished_at)?,
         clear_from: row.read("was", was.clear_from)?,
-        struck_because: of.step.struck_because.clone().filter(|_| state == StepState::Struck),
+        removal_reason: of.step.removal_reason.clone().filter(|_| state == StepState::Removed),
         ..of.step.clone()
     };
     let made = Made { what: row.read("what", what)?, at: row.read("at", at)?, before };

@@ -136,7 +136,7 @@ fn nothing_begun(tx: &mut Tx<'_>, job: &Job) -> Done<()> {
             ),
             VariationState::Signed => format!(
                 "Variation {number} was signed while the car was here, so its arrival can no longer be undone. If the \
-                 car leaves without work, strike out its steps and make it ready."
+                 car leaves without work, remove its steps and make it ready."
             ),
         };
         return Err(Refused::conflict("undo-first", detail).into());
