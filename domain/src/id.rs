@@ -76,7 +76,7 @@ ids! {
     ProductId,
     /// A package of services.
     PackageId,
-    /// One published edition of the menu.
+    /// One published revision of the menu.
     MenuRevisionId,
     /// An enquiry: the first contact of a customer.
     EnquiryId,

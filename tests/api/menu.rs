@@ -227,7 +227,7 @@ fn a_menu_is_in_force_from_its_moment_and_never_changes() {
 }
 
 #[test]
-fn a_repeated_publication_makes_one_edition() {
+fn a_repeated_publication_makes_one_revision() {
     on_each_engine(|studio| {
         let owner = studio.owner();
         let seen = owner.draft_menu(&small_menu());
@@ -304,14 +304,14 @@ fn a_choice_that_can_not_be_priced_is_refused_line_by_line() {
 fn another_shop_and_another_role_are_kept_out() {
     on_each_engine(|studio| {
         let owner = studio.owner();
-        let edition = owner.publish_small_menu();
-        let path = format!("/v1/menu/revisions/{}", edition["id"].as_str().unwrap());
+        let revision = owner.publish_small_menu();
+        let path = format!("/v1/menu/revisions/{}", revision["id"].as_str().unwrap());
         let stranger = studio.stranger();
         stranger.get(&path).problem(404, "not-found");
         stranger.get("/v1/menu").problem(404, "not-found");
         assert_eq!(stranger.get("/v1/menu/draft").etag(), "\"0\"");
         assert_eq!(stranger.get("/v1/menu/revisions").expect(200)["items"], json!([]));
-        let restore = json!({ "revision_id": edition["id"] });
+        let restore = json!({ "revision_id": revision["id"] });
         stranger.json("POST", "/v1/menu/draft/restore", &[("if-match", "\"0\"")], &restore).problem(404, "not-found");
 
         let technician = studio.colleague(Role::Technician);

@@ -143,14 +143,14 @@ impl Person {
         tag
     }
 
-    /// Publishes that menu from now on; gives the edition.
+    /// Publishes that menu from now on; gives the revision.
     #[track_caller]
     pub fn publish_menu(&self, menu: &Value) -> Value {
         let seen = self.draft_menu(menu);
         self.act("/v1/menu/publish", &seen, &json!({ "from": null, "note": "" })).expect(201)
     }
 
-    /// Publishes [`small_menu`] from now on; gives the edition.
+    /// Publishes [`small_menu`] from now on; gives the revision.
     #[track_caller]
     pub fn publish_small_menu(&self) -> Value {
         self.publish_menu(&small_menu())

@@ -1,4 +1,4 @@
-//! Published editions.
+//! Published revisions.
 
 use actix_web::web::Path;
 use actix_web::{get, post};

@@ -1,4 +1,4 @@
-//! The stored menu: one JSON document, which is the text of the draft, of each edition, and of what a quote freezes.
+//! The stored menu: one JSON document, which is the text of the draft, of each revision, and of what a quote freezes.
 //!
 //! Everything that was ever stored is read for ever, so nothing here refuses a stored value: the rules for new values
 //! are with the bodies in `api/http/src/menu/body/mod.rs`. [`MenuForm::read`] turns it into the rules' own [`Menu`],

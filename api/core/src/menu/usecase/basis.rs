@@ -1,11 +1,11 @@
 //! Changing the tax basis of prices: every price is converted once, and can be previewed before.
 //!
-//! The menu has one tax basis, the shop's `private_prices`, and each edition keeps the basis with which it was
+//! The menu has one tax basis, the shop's `private_prices`, and each revision keeps the basis with which it was
 //! published. Changing it is a use case of the menu, because it converts every price by its tax; the use case of the
 //! rates refuses to change the basis alone.
 //!
 //! A price is converted to the *nearest* price step: rounding up each time would make prices rise with every change. A
-//! price that was only converted since the last edition on the other basis returns to its value there. A line under
+//! price that was only converted since the last revision on the other basis returns to its value there. A line under
 //! reverse charge, an export or a supply to another member state starts from the price without the menu's own tax.
 
 mod origins;
@@ -61,7 +61,7 @@ pub struct Rebased {
     pub labour_rate: [Money; 2],
     /// The draft after the change.
     pub draft: Draft,
-    /// The edition made from the one in force; `None` if none was in force.
+    /// The revision made from the one in force; `None` if none was in force.
     pub revision: Option<Revision>,
     /// The currency of the amounts.
     pub currency: Currency,
@@ -95,10 +95,10 @@ fn has_prices(tx: &mut Tx<'_>) -> Done<bool> {
 
 /// Changes the tax basis of the shop's prices. Fixed prices and packages are converted by the tax that the menu names
 /// for them and rounded to the nearest price step; the labour rate and the prices of products by the shop's usual tax,
-/// to the minor unit. The draft is changed, and the edition in force is followed by a converted one at once.
+/// to the minor unit. The draft is changed, and the revision in force is followed by a converted one at once.
 ///
 /// # Errors
-/// 409 if prices already have that basis, or a published edition is not in force yet; 412 if the draft changed
+/// 409 if prices already have that basis, or a published revision is not in force yet; 412 if the draft changed
 /// meanwhile.
 pub fn rebase(tx: &mut Tx<'_>, seen: Option<Seen>, to: Prices) -> Done<Rebased> {
     let before = draft(tx)?;
@@ -112,9 +112,9 @@ pub fn rebase(tx: &mut Tx<'_>, seen: Option<Seen>, to: Prices) -> Done<Rebased> 
         return Err(Refused::conflict("prices-already-so", detail).into());
     }
     if store::any_to_come(tx)? {
-        let detail = "A published edition of the menu is not in force yet and can't be changed. Withdraw it first, or \
+        let detail = "A published revision of the menu is not in force yet and can't be changed. Withdraw it first, or \
                       convert the prices once it is in force.";
-        return Err(Refused::conflict("edition-to-come", detail).into());
+        return Err(Refused::conflict("revision-to-come", detail).into());
     }
     let converter = Converter::new(tx, &settings, from, to)?;
     let in_force = find_in_force(tx)?;
@@ -144,7 +144,7 @@ pub fn rebase(tx: &mut Tx<'_>, seen: Option<Seen>, to: Prices) -> Done<Rebased> 
     Ok(Rebased { from, to, prices, labour_rate, draft: after, revision, currency: settings.currency })
 }
 
-/// A menu of an earlier edition, with its prices on the shop's current tax basis.
+/// A menu of an earlier revision, with its prices on the shop's current tax basis.
 pub(super) fn in_todays_basis(tx: &mut Tx<'_>, from: Prices, menu: MenuForm) -> Done<MenuForm> {
     let settings = shop::usecase::settings(tx)?;
     let to = settings.rates.private_prices;

@@ -71,7 +71,7 @@ pub struct Changes {
     pub draft: Draft,
     /// Faults and warnings of the draft.
     pub judged: Judged,
-    /// The edition in force; `None` before the first.
+    /// The revision in force; `None` before the first.
     pub since: Option<Revision>,
     /// The items that differ, by list and in the order of the menus.
     pub changes: Vec<Change>,

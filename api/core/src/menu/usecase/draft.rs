@@ -1,4 +1,4 @@
-//! The draft: the content of the next edition. A shop that never wrote one has an empty draft of version 0.
+//! The draft: the content of the next revision. A shop that never wrote one has an empty draft of version 0.
 
 use baywright_domain::document::Prices;
 use baywright_domain::id::MenuRevisionId;
@@ -174,11 +174,11 @@ removal! {
     remove_package: packages, "package";
 }
 
-/// Replaces the draft with a published edition. If the shop has changed the tax basis since, the edition's prices are
+/// Replaces the draft with a published revision. If the shop has changed the tax basis since, the revision's prices are
 /// converted.
 ///
 /// # Errors
-/// 404 if the shop has no such edition; 412 if the draft changed meanwhile.
+/// 404 if the shop has no such revision; 412 if the draft changed meanwhile.
 pub fn restore(tx: &mut Tx<'_>, seen: Seen, id: &MenuRevisionId) -> Done<Draft> {
     let (revision, menu) = publish::show_revision(tx, id)?;
     let menu = basis::in_todays_basis(tx, revision.prices, menu)?;

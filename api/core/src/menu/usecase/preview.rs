@@ -17,7 +17,7 @@ use crate::platform::tx::Tx;
 /// Menu that the prices come from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Source {
-    /// The edition in force.
+    /// The revision in force.
     InForce,
     /// The draft, as far as it is without faults.
     Draft,
