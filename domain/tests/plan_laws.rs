@@ -245,7 +245,7 @@ fn random_menu() -> impl Strategy<Value = Menu> {
     (pairs, prop::collection::vec(0_u16..4, 12), 0_u64..13).prop_map(|(pairs, stages, seed)| {
         let mut menu = menu();
         let name = |at: usize| format!("s{}", (at as u64 * 7 + seed) % 13);
-        menu.gates.clear();
+        menu.checkpoints.clear();
         menu.packages.clear();
         menu.steps = (0..12).map(|at| step(&name(at), stages[at], 10, &[])).collect();
         for (one, other) in pairs {

@@ -33,7 +33,7 @@ crate::words! {
     inspection::Severity => "Severity",
     menu::Area => "WorkArea",
     menu::Side => "WorkSide",
-    menu::Soil => "WorkSoil",
+    menu::Cleanliness => "WorkCleanliness",
     menu::WaitWhen => "WaitWhen",
     menu::Holds => "WaitHolds",
     menu::Unit => "ProductUnit",

@@ -87,7 +87,7 @@ pub(super) const MAY: &[(&str, &str)] = &[
     ("menu_preview_basis", "O"),
     ("menu_price", "OD"),
     ("menu_publish", "O"),
-    ("menu_put_gates", "OD"),
+    ("menu_put_checkpoints", "OD"),
     ("menu_put_package", "OD"),
     ("menu_put_product", "OD"),
     ("menu_put_service", "OD"),

@@ -10,7 +10,7 @@
 //! | `GET /v1/menu` | accounts | the menu in force |
 //! | `GET /v1/menu/draft` | desk | the draft |
 //! | `PUT /v1/menu/draft` | desk | replaces the whole draft, at most 256 KiB |
-//! | `PUT /v1/menu/draft/gates` | desk | replaces the gates |
+//! | `PUT /v1/menu/draft/checkpoints` | desk | replaces the checkpoints |
 //! | `PUT`, `DELETE /v1/menu/draft/products/{code}` | desk | writes or removes a product |
 //! | `PUT`, `DELETE /v1/menu/draft/steps/{code}` | desk | writes or removes a step |
 //! | `PUT`, `DELETE /v1/menu/draft/services/{code}` | desk | writes or removes a service |

@@ -8,7 +8,7 @@ use baywright_domain::time::Minutes;
 use serde_json::{Value, json};
 
 use super::{basis, first, kept, numbers, publish};
-use crate::menu::kept::{GateForm, MenuForm, PackageForm, ProductForm, ServiceForm, StepForm, translate};
+use crate::menu::kept::{CheckpointForm, MenuForm, PackageForm, ProductForm, ServiceForm, StepForm, translate};
 use crate::menu::store;
 use crate::platform::canonical::canonical;
 use crate::platform::clock::UtcTime;
@@ -65,13 +65,13 @@ pub fn replace(tx: &mut Tx<'_>, seen: Seen, menu: &MenuForm) -> Done<Draft> {
     })
 }
 
-/// Replaces the gates.
+/// Replaces the checkpoints.
 ///
 /// # Errors
 /// 412 if the draft changed meanwhile.
-pub fn put_gates(tx: &mut Tx<'_>, seen: Seen, gates: &[GateForm]) -> Done<Draft> {
-    edit(tx, seen, json!({ "kind": "gates" }), |draft| {
-        draft.gates = gates.to_vec();
+pub fn put_checkpoints(tx: &mut Tx<'_>, seen: Seen, checkpoints: &[CheckpointForm]) -> Done<Draft> {
+    edit(tx, seen, json!({ "kind": "checkpoints" }), |draft| {
+        draft.checkpoints = checkpoints.to_vec();
         Ok(())
     })
 }

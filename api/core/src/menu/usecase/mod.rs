@@ -23,7 +23,7 @@ use crate::shop;
 pub use basis::{PriceChange, Rebased, rebase, replace_rates};
 pub use changes::{Change, ChangeKind, Changes, FieldChange, changes};
 pub use draft::{
-    Draft, Judged, MOST_BYTES, MOST_MINUTES, draft, drafted, put_gates, put_package, put_product, put_service,
+    Draft, Judged, MOST_BYTES, MOST_MINUTES, draft, drafted, put_checkpoints, put_package, put_product, put_service,
     put_step, remove_package, remove_product, remove_service, remove_step, replace, rescale_step, restore, validated,
 };
 pub use first::{FirstMenu, first_menu, load_first};
