@@ -131,7 +131,7 @@ fn a_larger_quantity_than_the_menu_finds_sensible_is_refused() {
     interior.largest_quantity = 2;
     assert!(ask(&menu, Item::Package(code("inside-out")), "2").is_ok());
     assert_eq!(ask(&menu, Item::Package(code("inside-out")), "3").unwrap_err()[0].code, "too_many");
-    assert!(ask(&menu, Item::Typed { name: "Hours".into(), price: euros(60) }, "40").is_ok());
+    assert!(ask(&menu, Item::Custom { name: "Hours".into(), price: euros(60) }, "40").is_ok());
 }
 
 #[test]
@@ -139,7 +139,7 @@ fn every_fault_of_the_choices_is_reported_with_its_line() {
     let menu = menu();
     let too_much = Some(LineDiscount { off: Off::Amount(euros(56)), reason: "Too kind".into() });
     let silent = Some(LineDiscount { off: Off::Amount(euros(5)), reason: " ".into() });
-    let own = Item::Typed { name: String::new(), price: euros(1) };
+    let own = Item::Custom { name: String::new(), price: euros(1) };
     let choices = [
         choice("nowhere"),
         Choice { quantity: Decimal::ZERO, ..choice("wash-only") },
@@ -237,7 +237,7 @@ proptest! {
 
 #[test]
 fn a_typed_price_is_never_converted() {
-    let item = Item::Typed { name: "Parking".into(), price: euros(20) };
+    let item = Item::Custom { name: "Parking".into(), price: euros(20) };
     let choice = Choice { item, quantity: Decimal::ONE, discount: None, required: true };
     let way = Way { menu: Prices::Net, quote: Prices::Gross, rate: Rate::whole(23) };
     let quoted = build_converted(&menu(), medium(), &[choice], |_| Some(way)).unwrap();

@@ -98,7 +98,7 @@ fn offered(studio: &Studio, car: &Value, seen: &Value) {
         "inspection_id": id(seen), "notes": marked("notes"), "discounts": [discount],
         "lines": [
             { "item": { "service": "polish" }, "discount": discount },
-            { "item": { "typed": { "name": marked("typed"), "price": eur("20.00") } } }
+            { "item": { "custom": { "name": marked("typed"), "price": eur("20.00") } } }
         ]
     });
     let declined = owner.write_quote(&id(car), &draft).expect(201);

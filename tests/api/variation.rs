@@ -106,7 +106,7 @@ fn it_is_priced_from_the_menu_of_the_signed_quote_and_frozen_when_it_is_sent() {
         let changed = json!({
             "reason": "Deep scratches, and the customer asked for wax.",
             "lines": [{ "item": { "service": "polish" } },
-                { "item": { "typed": { "name": "Wax", "price": { "amount": "35.50", "currency": "EUR" } } } }]
+                { "item": { "custom": { "name": "Wax", "price": { "amount": "35.50", "currency": "EUR" } } } }]
         });
         let draft = owner.put(&path, "\"1\"", &changed).expect(200);
         assert_eq!(draft["change"]["amount"], "325.50");

@@ -21,8 +21,8 @@ pub enum Item {
     Service(Code),
     /// A package of the menu.
     Package(Code),
-    /// A custom item, which isn't on the menu and has a typed price; it has no steps.
-    Typed {
+    /// A custom item, which isn't on the menu and has its own price; it has no steps.
+    Custom {
         /// Name of the item, as the customer reads it.
         name: String,
         /// Price of one.
@@ -137,7 +137,7 @@ pub fn build(menu: &Menu, car: Car, choices: &[Choice]) -> Result<Quoted, Unpric
 }
 
 /// Prices every choice for a car in the quote's prices: `way` says for each line how the menu's price is converted.
-/// Typed prices, and discounts of an amount, are already in the quote's prices.
+/// Prices of custom items, and discounts of an amount, are already in the quote's prices.
 ///
 /// # Errors
 /// [`Unpriceable`] with all faults: no choice at all, a price that can't be made, a quantity or discount out of range,
@@ -201,8 +201,8 @@ fn line(menu: &Menu, car: Car, choice: &Choice, way: Option<Way>) -> Result<Line
     let (name, services, priced) =
         item(menu, car, &choice.item).map_err(|refusal| fault("/item".into(), "no_price", refusal.to_string()))?;
     let Priced { mut price, mut explanation, .. } = priced;
-    let typed = matches!(choice.item, Item::Typed { .. });
-    if let Some(way) = way.filter(|way| way.converts() && !typed) {
+    let custom = matches!(choice.item, Item::Custom { .. });
+    if let Some(way) = way.filter(|way| way.converts() && !custom) {
         price = way.price(price).map_err(|refusal| fault("/item".into(), "too_large", refusal.to_string()))?;
         explanation.push(Explained::converted(way, price));
     }
@@ -260,11 +260,11 @@ fn item(menu: &Menu, car: Car, item: &Item) -> Result<(String, Vec<Code>, Priced
             let (priced, _) = package_price(menu, package, car)?;
             Ok((package.name.clone(), package.services.clone(), priced))
         }
-        Item::Typed { name, price } => {
+        Item::Custom { name, price } => {
             if price.is_negative() || name.trim().is_empty() || name.chars().count() > 200 {
                 return Err(PriceRefusal::BadOwnLine);
             }
-            let explanation = alloc::vec![Explained::typed(name.clone(), *price)];
+            let explanation = alloc::vec![Explained::custom(name.clone(), *price)];
             Ok((name.clone(), Vec::new(), Priced { price: *price, explanation, minutes: Minutes::ZERO }))
         }
     }

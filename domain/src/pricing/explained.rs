@@ -22,8 +22,8 @@ words! {
         Fixed = "FIXED" "fixed price",
         /// Begins with the price of a package.
         Package = "PACKAGE" "package price",
-        /// Begins with a typed price.
-        Typed = "TYPED" "price as agreed",
+        /// Begins with the price of a custom item.
+        Custom = "CUSTOM" "price as agreed",
         /// Adds minutes at the labour rate.
         Labour = "LABOUR" "labour",
         /// Adds an amount of a product.
@@ -123,8 +123,8 @@ impl Explained {
         Self::new(ExplainedKind::Package, label, alloc::vec![Figure::Amount(amount)])
     }
 
-    pub(super) fn typed(label: String, amount: Money) -> Self {
-        Self::new(ExplainedKind::Typed, label, alloc::vec![Figure::Amount(amount)])
+    pub(super) fn custom(label: String, amount: Money) -> Self {
+        Self::new(ExplainedKind::Custom, label, alloc::vec![Figure::Amount(amount)])
     }
 
     pub(super) fn labour(step: String, budget: &Budget, rate: Money) -> Self {
@@ -212,7 +212,7 @@ impl Explained {
                     self.find(|figure| if let Figure::UnitPrice(price) = figure { Some(price) } else { None })?;
                 self.quantity_figure()?.checked_mul(price.decimal())?.checked_mul(sixty)?.checked_div(by)
             }
-            ExplainedKind::Fixed | ExplainedKind::Package | ExplainedKind::Typed => {
+            ExplainedKind::Fixed | ExplainedKind::Package | ExplainedKind::Custom => {
                 self.amount()?.decimal().checked_mul(sixty)
             }
             _ => None,

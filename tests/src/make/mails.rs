@@ -72,7 +72,7 @@ impl Studio {
     fn quoted(&self, owner: &Person, vehicle: &Value) -> Value {
         let eur = |amount: &str| json!({ "amount": amount, "currency": "EUR" });
         let off = |percent: &str| json!({ "off": { "percent": percent }, "reason": format!("Opening week, {LONG}") });
-        let typed = json!({ "typed": { "name": LONG, "price": eur("12345.67") } });
+        let typed = json!({ "custom": { "name": LONG, "price": eur("12345.67") } });
         let draft = json!({
             "condition": "FAIR", "notes": format!("Bring both keys, please. {LONG}"), "deposit": { "percent": "20" },
             "lines": [

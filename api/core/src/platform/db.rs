@@ -33,7 +33,7 @@ mod turns;
 mod watch;
 mod write;
 
-pub use column::{Column, StoredWord};
+pub use column::Column;
 pub use conn::{Conn, MultiBackend};
 pub use count::count;
 pub(crate) use dialect::each_engine;

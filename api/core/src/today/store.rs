@@ -9,8 +9,9 @@ use diesel::dsl::{exists, not};
 use diesel::prelude::*;
 
 use crate::platform::clock::UtcTime;
-use crate::platform::db::{StoredWord, rows_of_shop};
+use crate::platform::db::rows_of_shop;
 use crate::platform::fail::Stored;
+use crate::platform::kept::Named;
 use crate::platform::tx::Tx;
 use crate::schema::{booking, invoice, placement, quote_revision};
 

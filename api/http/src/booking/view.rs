@@ -109,7 +109,7 @@ pub struct PieceView {
     step: String,
     /// Index of the step in the plan, from 0.
     #[schema(minimum = 0, maximum = 1000)]
-    place: u32,
+    step_index: u32,
     /// Id of the person who works on the piece.
     person_id: Reference,
     /// Whether the person helps: somebody else leads the step at the same time and has its skills.
@@ -124,7 +124,7 @@ impl From<Attendance> for PieceView {
     fn from(piece: Attendance) -> Self {
         Self {
             step: piece.step,
-            place: piece.place,
+            step_index: piece.place,
             person_id: Reference::from(&piece.person),
             helps: piece.helps,
             start: Instant(UtcTime::from_minute(piece.when.from())),

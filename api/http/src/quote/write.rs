@@ -53,7 +53,7 @@ pub(super) async fn create(
 pub(super) async fn price(call: Call<Desk>, body: Body<QuotePriceBody>) -> Answer {
     let QuotePriceBody { vehicle_id, draft, choices } = body.value;
     let (vehicle, draft) = (VehicleId::new(vehicle_id.as_str()), QuoteDraft::from(draft));
-    let ticked = places(&choices);
+    let ticked = indexes(&choices);
     let chosen = move || (!ticked.is_empty()).then(|| ticked.clone());
     let price = call.read(move |tx| usecase::price(tx, &vehicle, &draft, chosen().as_deref())).await?;
     Ok(plain(&QuotePriceView::from(price)))

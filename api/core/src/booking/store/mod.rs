@@ -15,8 +15,9 @@ use diesel::prelude::*;
 use super::usecase::Booking;
 use crate::plan::usecase::Plan;
 use crate::platform::clock::UtcTime;
-use crate::platform::db::{StoredWord, rows_of_shop};
+use crate::platform::db::rows_of_shop;
 use crate::platform::fail::Stored;
+use crate::platform::kept::Named;
 use crate::platform::tx::Tx;
 use crate::schema::{booking, customer, placement as place, vehicle};
 

@@ -22,9 +22,10 @@ use diesel::prelude::*;
 
 use super::attendance;
 use crate::platform::clock::UtcTime;
-use crate::platform::db::{RowId, StoredWord, of_shop, rows_of_shop};
+use crate::platform::db::{RowId, of_shop, rows_of_shop};
 use crate::platform::fail::Stored;
 use crate::platform::ids;
+use crate::platform::kept::Named;
 use crate::platform::tx::Tx;
 use crate::schema::{bay, booking, placement};
 

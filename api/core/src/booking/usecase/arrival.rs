@@ -165,7 +165,7 @@ fn on_its_day(tx: &mut Tx<'_>, booking: &Booking) -> Done<()> {
              stays longer: POST /v1/reschedulings with this booking in overruns.",
             settings.wall(place.finishes)
         );
-        tx.warn("place-has-passed", "", &detail);
+        tx.warn("booked-time-has-passed", "", &detail);
     }
     Ok(())
 }

@@ -9,8 +9,9 @@ use diesel::prelude::*;
 
 use super::{Head, HeadRow};
 use crate::newest_first;
-use crate::platform::db::{RowId, StoredWord, of_shop, rows_of_shop};
+use crate::platform::db::{RowId, of_shop, rows_of_shop};
 use crate::platform::fail::Stored;
+use crate::platform::kept::Named;
 use crate::platform::paging::Paging;
 use crate::platform::tx::Tx;
 use crate::schema::{attendance, booking as booked, job, job_piece, job_step};

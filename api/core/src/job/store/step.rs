@@ -12,9 +12,10 @@ use rust_decimal::Decimal;
 use super::undo::last_moves;
 use crate::job::usecase::Step;
 use crate::platform::clock::UtcTime;
-use crate::platform::db::{RowId, StoredWord, of_shop, rows_of_shop};
+use crate::platform::db::{RowId, of_shop, rows_of_shop};
 use crate::platform::fail::Stored;
 use crate::platform::ids;
+use crate::platform::kept::Named;
 use crate::platform::tx::Tx;
 use crate::schema::{job_piece, job_step, job_use};
 

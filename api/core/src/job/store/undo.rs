@@ -10,9 +10,10 @@ use serde::{Deserialize, Serialize};
 use super::step::{insert_piece, set_row};
 use crate::job::usecase::Step;
 use crate::platform::clock::UtcTime;
-use crate::platform::db::{RowId, StoredWord, of_shop, rows_of_shop};
+use crate::platform::db::{RowId, of_shop, rows_of_shop};
 use crate::platform::fail::Stored;
 use crate::platform::ids;
+use crate::platform::kept::Named;
 use crate::platform::tx::Tx;
 use crate::schema::{handover, job, job_move, job_piece, job_step, job_use};
 

@@ -17,8 +17,6 @@ use serde::de::DeserializeOwned;
 use super::row::RowId;
 use crate::platform::fail::Stored;
 
-pub use declared::StoredWord;
-
 /// A value of the program that is stored in one column.
 pub trait Column: Sized {
     /// Type that both engines store: text, a number or a boolean, or an option of one of these.

@@ -76,12 +76,13 @@ pub enum DraftItem {
     /// Code of a package on the menu.
     Package(String),
     /// Custom item that is not on the menu.
-    Typed(DraftTyped),
+    #[serde(rename = "typed", alias = "custom")]
+    Custom(DraftCustomItem),
 }
 
 /// Custom item that is not on the menu.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-pub struct DraftTyped {
+pub struct DraftCustomItem {
     /// Name of the item, as the customer reads it.
     pub name: String,
     /// Price of one unit, with or before tax as the quote states prices.
@@ -198,9 +199,9 @@ impl DraftItem {
         Ok(match self {
             Self::Service(text) => Item::Service(code(text, "service")?),
             Self::Package(text) => Item::Package(code(text, "package")?),
-            Self::Typed(typed) => Item::Typed {
-                name: typed.name.clone(),
-                price: typed.price.sent_positive(currency, &format!("{pointer}/item/typed/price"))?,
+            Self::Custom(custom) => Item::Custom {
+                name: custom.name.clone(),
+                price: custom.price.sent_positive(currency, &format!("{pointer}/item/custom/price"))?,
             },
         })
     }

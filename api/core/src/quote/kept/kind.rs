@@ -12,21 +12,28 @@ pub enum LineKind {
     /// A package of the menu.
     Package,
     /// A custom item.
-    Typed,
+    Custom,
 }
 
 impl Named for LineKind {
     const NAME: &'static str = "QuoteLineKind";
 
     fn all() -> &'static [Self] {
-        &[Self::Service, Self::Package, Self::Typed]
+        &[Self::Service, Self::Package, Self::Custom]
     }
 
     fn word(self) -> &'static str {
         match self {
             Self::Service => "SERVICE",
             Self::Package => "PACKAGE",
-            Self::Typed => "TYPED",
+            Self::Custom => "CUSTOM",
+        }
+    }
+
+    fn stored(self) -> &'static str {
+        match self {
+            Self::Custom => "TYPED",
+            Self::Service | Self::Package => self.word(),
         }
     }
 }
@@ -36,7 +43,7 @@ impl From<&Item> for LineKind {
         match item {
             Item::Service(_) => Self::Service,
             Item::Package(_) => Self::Package,
-            Item::Typed { .. } => Self::Typed,
+            Item::Custom { .. } => Self::Custom,
         }
     }
 }

@@ -13,7 +13,7 @@ use crate::platform::kept::{Amount, Number, Word};
 /// Line of a quote.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct QuoteLine {
-    /// Kind of line: service, package or custom item (`TYPED`).
+    /// Kind of line: service, package or custom item (`CUSTOM`).
     pub kind: Word<LineKind>,
     /// Code on the menu; null for a custom item.
     pub code: Option<String>,
@@ -121,7 +121,7 @@ impl QuoteLine {
     ) -> Self {
         let code = match &line.item {
             Item::Service(code) | Item::Package(code) => Some(code.to_string()),
-            Item::Typed { .. } => None,
+            Item::Custom { .. } => None,
         };
         Self {
             kind: Word(LineKind::from(&line.item)),

@@ -224,7 +224,7 @@ fn shown_line(
     let summary = match &line.item {
         Item::Service(code) => menu.service(code).map(|service| service.summary.as_str()),
         Item::Package(code) => menu.package(code).map(|package| package.summary.as_str()),
-        Item::Typed { .. } => None,
+        Item::Custom { .. } => None,
     };
     let (category, treatment) = tax;
     let tax = LineTax::of(category.code.as_str(), *treatment, category.reason.clone());

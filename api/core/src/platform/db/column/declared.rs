@@ -30,6 +30,7 @@ use baywright_domain::vehicle::{Market, OdometerUnit, PaintType, Powertrain, Siz
 use baywright_domain::{invoice, payment, signoff};
 
 use super::Column;
+use crate::platform::kept::Named;
 
 /// Declares ids; their form is not checked.
 macro_rules! ids {
@@ -65,25 +66,9 @@ macro_rules! texts {
     )+};
 }
 
-/// A kind or state that the database knows by another word than the API.
-pub trait StoredWord: Copy {
-    /// The word in the database; use it instead of the API's in every query.
-    fn stored(self) -> &'static str;
-}
-
-/// Declares kinds and states with values that are stored as an older word. Constraints and triggers of the database name
-/// the older word, and on SQLite those of a table that others refer to can't be changed.
-macro_rules! older_words {
-    ($($word:ty { $($value:ident = $older:literal),+ $(,)? })+) => {$(
-        impl StoredWord for $word {
-            fn stored(self) -> &'static str {
-                match self {
-                    $(Self::$value => $older,)+
-                    other => other.as_str(),
-                }
-            }
-        }
-
+/// Declares kinds and states, which are stored as their words ([`Named::stored`]).
+macro_rules! words {
+    ($($word:ty),+ $(,)?) => {$(
         impl Column for $word {
             type Cell = String;
 
@@ -92,27 +77,7 @@ macro_rules! older_words {
             }
 
             fn from_cell(cell: String) -> Result<Self, String> {
-                match cell.as_str() {
-                    $($older => Ok(Self::$value),)+
-                    word => Self::parse(word).map_err(|why| why.to_string()),
-                }
-            }
-        }
-    )+};
-}
-
-/// Declares kinds and states, which are stored as their words.
-macro_rules! words {
-    ($($word:ty),+ $(,)?) => {$(
-        impl Column for $word {
-            type Cell = String;
-
-            fn to_cell(&self) -> Result<String, String> {
-                Ok(self.as_str().to_owned())
-            }
-
-            fn from_cell(cell: String) -> Result<Self, String> {
-                <$word>::parse(&cell).map_err(|why| why.to_string())
+                Self::of_stored(&cell).ok_or_else(|| format!("{cell:?} is no {}", Self::NAME))
             }
         }
     )+};
@@ -125,17 +90,11 @@ ids! {
 }
 
 words! {
-    AmendmentKind, Basis, Channel, CloseReason, ConditionClass, ConsentKind, CustomerKind,
+    AmendmentKind, Basis, BookingState, Channel, CloseReason, ConditionClass, ConsentKind, CustomerKind,
     EnquiryState, FindingKind, Hands, Holds, InspectionStage, InspectionState, Market, MessageState,
     OdometerUnit, PaintType, Panel, Powertrain, PriceDetail, Prices, ReschedulingState, ReminderKind, ReminderWay, RevisionState,
-    Role, Rounding, Severity, SizeClass, VariationState, WaitWhen, invoice::State,
+    Role, Rounding, Severity, SizeClass, StepMove, StepState, VariationState, WaitWhen, invoice::State,
     payment::Method, signoff::Method,
-}
-
-older_words! {
-    BookingState { NoShow = "MISSED" }
-    StepState { Removed = "STRUCK" }
-    StepMove { Remove = "STRIKE" }
 }
 
 texts! {
