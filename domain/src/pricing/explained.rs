@@ -5,7 +5,7 @@ use alloc::vec::Vec;
 
 use rust_decimal::Decimal;
 
-use super::{Way, ceil_to};
+use super::{PriceConversion, ceil_to};
 use crate::document::Prices;
 use crate::inspection::ConditionClass;
 use crate::menu::Unit;
@@ -159,12 +159,12 @@ impl Explained {
         Self::new(ExplainedKind::Saving, "Saved against single prices", figures)
     }
 
-    pub(super) fn converted(way: Way, price: Money) -> Self {
-        let (kind, label) = match way.quote {
+    pub(super) fn converted(conversion: PriceConversion, price: Money) -> Self {
+        let (kind, label) = match conversion.quote {
             Prices::Gross => (ExplainedKind::TaxAdded, "Tax added"),
             Prices::Net => (ExplainedKind::TaxTakenOut, "Tax taken out"),
         };
-        Self::new(kind, label, alloc::vec![Figure::Percent(way.rate.decimal()), Figure::Amount(price)])
+        Self::new(kind, label, alloc::vec![Figure::Percent(conversion.rate.decimal()), Figure::Amount(price)])
     }
 
     pub(super) fn quantity(quantity: Decimal, amount: Money) -> Self {
@@ -253,9 +253,9 @@ fn exact(rows: &[Explained]) -> Option<Decimal> {
 fn converted(row: &Explained, sixtieths: Decimal, menu: Prices, quote: Prices) -> Option<Decimal> {
     let sixty = Decimal::from(60);
     let percent = row.find(|figure| if let Figure::Percent(percent) = figure { Some(percent) } else { None })?;
-    let way = Way { menu, quote, rate: Rate::new(percent).ok()? };
+    let conversion = PriceConversion { menu, quote, rate: Rate::new(percent).ok()? };
     let price = Money::round(sixtieths.checked_div(sixty)?).ok()?;
-    way.price(price).ok()?.decimal().checked_mul(sixty)
+    conversion.price(price).ok()?.decimal().checked_mul(sixty)
 }
 
 /// Rounds the resulting price up to the step, and adds the row for it.

@@ -8,7 +8,7 @@ use baywright_core::quote::kept::QuoteDraft;
 use baywright_core::quote::usecase;
 use baywright_domain::id::{QuoteId, VehicleId};
 
-use super::body::{QuoteBody, QuotePriceBody, QuoteReasonBody, QuoteSendAgainBody, QuoteSendBody, places};
+use super::body::{QuoteBody, QuotePriceBody, QuoteReasonBody, QuoteSendAgainBody, QuoteSendBody, indexes};
 use super::draft::QuoteDraftBody;
 use super::view::{QuotePriceView, QuoteView};
 use crate::platform::answer::{Answer, Created, plain};

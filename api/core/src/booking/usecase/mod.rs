@@ -209,7 +209,7 @@ pub fn done_by_each(tx: &mut Tx<'_>, cars: &[(&Booking, &Rest)]) -> Done<Vec<Opt
 }
 
 fn done_in(book: &diary::Book, booking: &Booking, rest: &Rest) -> Done<Option<Minute>> {
-    let (bays, people) = (book.bay_time(Others::Gone), book.people_time(Others::Count));
+    let (bays, people) = (book.bay_time(Others::Ignored), book.people_time(Others::Count));
     let Some(mine) = bays.into_iter().find(|bay| bay.code == booking.place.bay.as_str()) else { return Ok(None) };
     Ok(rest.done_in(&mine, &people, book.horizon.span().to())?)
 }

@@ -133,7 +133,7 @@ pub fn week_book(tx: &mut Tx<'_>, days: u32, overruns: &[Overrun], cars: &[Vehic
 
 /// The confirmed bookings that keep their places although something prevents them.
 fn unmoved_of(book: &Book, bookings: &[Movable]) -> Done<Vec<Unmoved>> {
-    let (bays, people) = (book.bay_time(Others::Gone), book.people_time(Others::Gone));
+    let (bays, people) = (book.bay_time(Others::Ignored), book.people_time(Others::Ignored));
     let places = bookings.iter().map(|one| (&one.plan, &one.placement));
     let good = still_good(book.horizon.span(), &bays, &people, places)?;
     let unmoved = bookings.iter().zip(good);

@@ -13,7 +13,7 @@ mod origins;
 use baywright_domain::document::Prices;
 use baywright_domain::menu::Code;
 use baywright_domain::money::{Currency, Money};
-use baywright_domain::pricing::Way;
+use baywright_domain::pricing::PriceConversion;
 use baywright_domain::tax::Rate;
 use chrono::NaiveDate;
 use serde_json::json;
@@ -172,8 +172,8 @@ impl<'s> Converter<'s> {
 }
 
 impl Converter<'_> {
-    fn way(&self, rate: Rate) -> Way {
-        Way { menu: self.from, quote: self.to, rate }
+    fn conversion(&self, rate: Rate) -> PriceConversion {
+        PriceConversion { menu: self.from, quote: self.to, rate }
     }
 
     fn usual_rate(&self) -> Done<Rate> {
@@ -182,7 +182,7 @@ impl Converter<'_> {
 
     /// An amount converted with the shop's usual tax, to the minor unit.
     fn usual(&self, amount: Money) -> Done<Money> {
-        self.way(self.usual_rate()?).roundest(amount).map_err(|error| too_large("/labour_rate", &error))
+        self.conversion(self.usual_rate()?).roundest(amount).map_err(|error| too_large("/labour_rate", &error))
     }
 
     fn menu(&self, menu: &MenuForm, source: Source, changes: &mut Vec<PriceChange>) -> Done<MenuForm> {
@@ -191,7 +191,7 @@ impl Converter<'_> {
             let (name, pointer) = (product.name.clone(), format!("/products/{at}/price"));
             if let Some(price) = &mut product.price {
                 let key = format!("products/{}", product.code);
-                let back = self.way(self.usual_rate()?).back();
+                let back = self.conversion(self.usual_rate()?).back();
                 let usual = |before: Money| -> Done<Money> {
                     Ok(self.origins.instead_of(self.usual(before)?, &key, before, |origin| back.roundest(origin)))
                 };
@@ -225,7 +225,7 @@ impl Converter<'_> {
     /// Converts the prices of an item; `item` is its position and the key to its earlier prices.
     fn sizes(&self, prices: &mut SizePricesForm, tax: &str, (item, key): (&str, &str), place: Place<'_>) -> Done<()> {
         let rate = self.rate(&code(tax)?, &format!("{item}/tax"))?;
-        let (way, step) = (self.way(rate), self.settings.rates.factors.price_step);
+        let (conversion, step) = (self.conversion(rate), self.settings.rates.factors.price_step);
         let Place { menu, name, pointer, changes } = place;
         let SizePricesForm { small, medium, large, extra_large } = prices;
         for (price, size) in [(small, "small"), (medium, "medium"), (large, "large"), (extra_large, "extra_large")] {
@@ -234,8 +234,8 @@ impl Converter<'_> {
             let pointer = place.pointer.clone();
             let key = format!("{key}/{size}");
             let listed = |before: Money| -> Done<Money> {
-                let after = way.listed(before, step).map_err(|error| too_large(&pointer, &error))?;
-                Ok(self.origins.instead_of(after, &key, before, |origin| way.back().listed(origin, step)))
+                let after = conversion.listed(before, step).map_err(|error| too_large(&pointer, &error))?;
+                Ok(self.origins.instead_of(after, &key, before, |origin| conversion.back().listed(origin, step)))
             };
             place.convert(price, self.settings.currency, listed)?;
         }

@@ -6,7 +6,7 @@ use baywright_domain::learning::Beliefs;
 use baywright_domain::menu::{Code, Menu};
 use baywright_domain::money::Currency;
 use baywright_domain::plan::{WorkPlan, customer_cautions, plan_if_any};
-use baywright_domain::pricing::{Item, Line, Quoted, Way, build_converted};
+use baywright_domain::pricing::{Item, Line, PriceConversion, Quoted, build_converted};
 use baywright_domain::quote::{TaxChoice, Terms, choose_prices, own_rate, own_tax, required_lines};
 use baywright_domain::signoff::has_words;
 use baywright_domain::tax::{Rate, Treatment};
@@ -92,12 +92,13 @@ fn composed(
     let choices = draft.choices(currency)?;
     let taxes = taxes(draft, &choices_items(&choices), &menu, &settings, today)?;
     let own_rates = own_rates(&choices_items(&choices), &menu, &settings, today)?;
-    let way = |at: usize| Some(Way::of_line(menu.prices, prices, *own_rates.get(at)?, taxes.get(at)?.1));
+    let conversion =
+        |at: usize| Some(PriceConversion::of_line(menu.prices, prices, *own_rates.get(at)?, taxes.get(at)?.1));
     // Only a variation has no lines of its own, if it only drops lines.
     let priced = if choices.is_empty() && allows_none {
         Quoted { lines: Vec::new(), conflicts: Vec::new() }
     } else {
-        build_converted(&menu, car, &choices, way)?
+        build_converted(&menu, car, &choices, conversion)?
     };
     let Quoted { lines, conflicts } = priced;
     let terms = Terms {

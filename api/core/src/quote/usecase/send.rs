@@ -200,7 +200,7 @@ fn sent_link(tx: &mut Tx<'_>, row: &RevisionRow, contact: &str, until: UtcTime) 
 ///
 /// # Errors
 /// 409 if no revision is with the customer; 422 for a link without a contact.
-pub fn hand_over(tx: &mut Tx<'_>, id: &QuoteId, method: Method, contact: &str) -> Done<(Link, String)> {
+pub fn make_link(tx: &mut Tx<'_>, id: &QuoteId, method: Method, contact: &str) -> Done<(Link, String)> {
     let (_, row) = with_customer(tx, id)?;
     let until = frozen(&row)?.holds_until;
     if method == Method::InPerson {

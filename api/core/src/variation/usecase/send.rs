@@ -121,7 +121,7 @@ fn issued(tx: &mut Tx<'_>, new: NewLink) -> Done<(Link, String)> {
 ///
 /// # Errors
 /// 409 if it isn't with the customer; 422 for a link without a contact.
-pub fn hand_over(tx: &mut Tx<'_>, id: &VariationId, method: Method, contact: &str) -> Done<(Link, String)> {
+pub fn make_link(tx: &mut Tx<'_>, id: &VariationId, method: Method, contact: &str) -> Done<(Link, String)> {
     let variation = find(tx, id)?;
     if variation.state != VariationState::Sent {
         // The move is only tried: a customer who could not answer needs no link.
