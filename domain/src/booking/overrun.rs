@@ -61,8 +61,8 @@ fn in_the_way(other: &InTheWay) -> String {
             "The bay is also booked for {car}, which is already here. Hand that car over first, or give an earlier finish."
         ),
         InTheWay::ToCome { car } => format!(
-            "Move or cancel the booking of {car} first: it has the bay then, and a rescheduling can't move it. Its time is \
-             only held, or has begun, it is booked for two people, its car has another booking in these days, \
+            "Move or cancel the booking of {car} first: it has the bay then, and a rescheduling can't move it. Its \
+             time is only held, or has begun, it is booked for two people, its car has another booking in these days, \
              or it ends after the days of the rescheduling."
         ),
     }

@@ -136,8 +136,8 @@ pub fn build(menu: &Menu, car: Car, choices: &[Choice]) -> Result<Quoted, Unpric
     build_converted(menu, car, choices, |_| None)
 }
 
-/// Prices every choice for a car in the quote's prices: `conversion` says for each line how the menu's price is converted.
-/// Prices of custom items, and discounts of an amount, are already in the quote's prices.
+/// Prices every choice for a car in the quote's prices: `conversion` says for each line how the menu's price is
+/// converted. Prices of custom items, and discounts of an amount, are already in the quote's prices.
 ///
 /// # Errors
 /// [`Unpriceable`] with all faults: no choice at all, a price that can't be made, a quantity or discount out of range,

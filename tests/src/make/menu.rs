@@ -10,7 +10,8 @@ pub fn step(code: &str, stage: u32, minutes: u32, after: &[&str]) -> Value {
         "code": code, "name": code.replace('-', " "), "stage": stage, "base_minutes": minutes,
         "by_size": true, "by_condition": true, "two_hands": null, "skills": [], "bay_features": [], "wait": null,
         "split_piece_minutes": null,
-        "setup": { "area": "DRY", "side": "OUTSIDE", "zone": null, "tool": null, "masked": false, "cleanliness": "CLEAN" },
+        "setup": { "area": "DRY", "side": "OUTSIDE", "zone": null, "tool": null, "masked": false,
+            "cleanliness": "CLEAN" },
         "doses": [], "hazards": [], "own_cautions": [], "customer_cautions": [], "after": after, "common_practice": false
     })
 }
@@ -38,8 +39,8 @@ pub fn service(code: &str, position: u32, steps: &[&str], amounts: Option<[u32; 
     json!({
         "code": code, "name": code.replace('-', " "), "summary": "What the customer gets.", "tax": "standard",
         "steps": steps, "price": { "kind": kind, "amounts": amounts.map(prices) },
-        "condition": { "priced": false, "at_worst": null }, "excludes": [], "online": true, "largest_quantity": 10, "position": position,
-        "common_practice": false
+        "condition": { "priced": false, "at_worst": null }, "excludes": [], "online": true, "largest_quantity": 10,
+        "position": position, "common_practice": false
     })
 }
 
@@ -55,9 +56,12 @@ pub fn with(mut value: Value, changes: Value) -> Value {
 /// Six services of thirteen steps, four products, one package. It needs no skill and no bay feature, so that any
 /// bay and anyone will do, but for the coating, which needs a bay with `cover`.
 pub fn small_menu() -> Value {
-    let wet = json!({ "area": "WET", "side": "OUTSIDE", "zone": null, "tool": null, "masked": false, "cleanliness": "DIRTY" });
+    let wet = json!({
+        "area": "WET", "side": "OUTSIDE", "zone": null, "tool": null, "masked": false, "cleanliness": "DIRTY"
+    });
     let machine = json!({
-        "area": "DRY", "side": "OUTSIDE", "zone": null, "tool": "machine-polisher", "masked": true, "cleanliness": "DIRTY"
+        "area": "DRY", "side": "OUTSIDE", "zone": null, "tool": "machine-polisher", "masked": true,
+        "cleanliness": "DIRTY"
     });
     let inside =
         json!({ "area": "DRY", "side": "INSIDE", "zone": null, "tool": null, "masked": false, "cleanliness": "DIRTY" });

@@ -118,7 +118,7 @@ pub fn beliefs(tx: &mut Tx<'_>, menu: &Menu, services: &[Code], size: SizeClass,
 /// Results for each step of the menu in force.
 ///
 /// # Errors
-/// 409 if the shop has published no menu.
+/// `Conflict` if the shop has published no menu.
 pub fn overview(tx: &mut Tx<'_>) -> Done<Overview> {
     let menu = menu::usecase::current(tx)?;
     let policy = shop::usecase::settings(tx)?.terms.learning;
@@ -163,7 +163,8 @@ fn of_size(menu: &Menu, learned: &Learned, policy: Policy, step: &Code, size: Si
 /// what the prior held back the first time.
 ///
 /// # Errors
-/// 404 if the draft has no such step; 409 if there are no lessons about it; 412 if the draft changed meanwhile.
+/// `NotFound` if the draft has no such step; `Conflict` if there are no lessons about it; `ChangedMeanwhile` if the
+/// draft has another version.
 pub fn apply(tx: &mut Tx<'_>, seen: Seen, code: &Code) -> Done<Applied> {
     let (draft, menu) = menu::usecase::drafted(tx)?;
     seen.check(draft.version)?;

@@ -1,5 +1,5 @@
-//! A stored rescheduling. It has no form number: fields that were added later may be missing, and some have an older name
-//! in the document than here.
+//! A stored rescheduling. It has no form number: fields that were added later may be missing, and some have an older
+//! name in the document than here.
 
 use baywright_domain::schedule::{PlacedStep, Placement};
 use baywright_domain::time::{Interval, Minute};

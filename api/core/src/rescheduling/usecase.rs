@@ -118,7 +118,7 @@ pub enum Thought {
 /// Reads the data for the search.
 ///
 /// # Errors
-/// 422 if a quote is not the shop's, not signed or already booked, or an overrun is invalid.
+/// `Invalid` if a quote is not the shop's, not signed or already booked, or an overrun is invalid.
 pub fn ask(tx: &mut Tx<'_>, question: &Question) -> Done<Asked> {
     let cars = cars(tx, &question.others)?;
     let book = booking::week_book(tx, question.days, &question.overruns, &cars)?;
@@ -166,7 +166,7 @@ pub fn ask(tx: &mut Tx<'_>, question: &Question) -> Done<Asked> {
 /// The cars of those quotes.
 ///
 /// # Errors
-/// 422 if two quotes are for one car: it can't be in two bays at once, which the search doesn't know.
+/// `Invalid` if two quotes are for one car: it can't be in two bays at once, which the search doesn't know.
 fn cars(tx: &mut Tx<'_>, others: &[Another]) -> Done<Vec<VehicleId>> {
     let mut cars = Vec::with_capacity(others.len());
     for (at, other) in others.iter().enumerate() {
@@ -291,7 +291,7 @@ pub fn list(tx: &mut Tx<'_>, paging: &Paging) -> Done<Slice<Rescheduling>> {
 /// The rescheduling with that id.
 ///
 /// # Errors
-/// 404 if there is none.
+/// `NotFound` if there is none.
 pub fn show(tx: &mut Tx<'_>, id: &ReschedulingId) -> Done<Rescheduling> {
     Ok(store::find(tx, id)?.ok_or_else(|| Refused::not_found("rescheduling"))?)
 }
@@ -299,7 +299,7 @@ pub fn show(tx: &mut Tx<'_>, id: &ReschedulingId) -> Done<Rescheduling> {
 /// Changes the diary to a rescheduling, all of it or nothing; customers whose promises move are told.
 ///
 /// # Errors
-/// 409 if it was accepted already, or the diary has changed since it was computed.
+/// `Conflict` if it was accepted already, or the diary has changed since it was computed.
 pub fn accept(tx: &mut Tx<'_>, id: &ReschedulingId, seen: Seen) -> Done<Rescheduling> {
     let rescheduling = show(tx, id)?;
     seen.check(rescheduling.version)?;

@@ -138,7 +138,7 @@ pub fn of_hits(tx: &mut Tx<'_>, hits: &[Hit], most: i64) -> Done<Vec<Visit>> {
 /// The visit of one quote, without its events.
 ///
 /// # Errors
-/// 404 if the shop has no such quote.
+/// `NotFound` if the shop has no such quote.
 fn of_quote(tx: &mut Tx<'_>, quote: &QuoteId) -> Done<Visit> {
     let found = of_quotes(tx, std::slice::from_ref(quote))?.pop();
     Ok(found.ok_or_else(|| Refused::not_found("visit"))?)

@@ -165,7 +165,8 @@ pub(super) async fn finish(
 /// Remove a step from the work.
 ///
 /// Records the reason why the step will not be done; its state becomes REMOVED. Steps after it may begin.
-#[utoipa::path(tag = "job", request_body = RemoveStepBody, params(("id" = Reference, Path, description = "Id of the job."),
+#[utoipa::path(tag = "job", request_body = RemoveStepBody,
+        params(("id" = Reference, Path, description = "Id of the job."),
         ("code" = Code, Path, description = "Code of the step.")), extensions(("x-if-match" = json!(true))),
     responses((status = 200, description = "The step after the change.", body = StepView)))]
 #[post("/v1/jobs/{id}/steps/{code}/remove")]

@@ -20,8 +20,9 @@ use crate::{plan, shop};
 /// otherwise it waits outside the bay until its time.
 ///
 /// # Errors
-/// 409 if another car stands in the bay, if the car itself is here for another booking, or if other work was signed since
-/// it was booked. A car that comes on another day than booked, or for a bay whose last car is ready, needs a confirmation.
+/// `Conflict` if another car stands in the bay, if the car itself is here for another booking, or if other work was
+/// signed since it was booked. A car that comes on another day than booked, or for a bay whose last car is ready, needs
+/// a confirmation.
 pub fn arrive(tx: &mut Tx<'_>, id: &BookingId, seen: Seen) -> Done<Detailed> {
     lapse::end_lapsed(tx)?;
     let booking = current(tx, id, seen)?;
@@ -45,7 +46,7 @@ pub fn arrive(tx: &mut Tx<'_>, id: &BookingId, seen: Seen) -> Done<Detailed> {
 /// nobody else has it in between; otherwise the desk is warned of the bookings that are in the way.
 ///
 /// # Errors
-/// 409 if another car is in the bay.
+/// `Conflict` if another car is in the bay.
 pub fn enter_bay(tx: &mut Tx<'_>, booking: &Booking) -> Done<()> {
     if booking.place.standing {
         return Ok(());

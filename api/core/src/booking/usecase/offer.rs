@@ -77,7 +77,7 @@ pub enum Suggestion {
 /// The first placements of the quote's plan that start at `from` or later, and not before now.
 ///
 /// # Errors
-/// 404 if the shop has no such quote, 409 if there is nothing to plan.
+/// `NotFound` if the shop has no such quote, `Conflict` if there is nothing to plan.
 pub fn availability(tx: &mut Tx<'_>, quote: &QuoteId, question: Question) -> Done<Offer> {
     let plan = plan::usecase::of_quote(tx, quote)?.with(question.hands)?;
     let hands = plan.hands;

@@ -91,7 +91,7 @@ pub fn last_finish_of_car(tx: &mut Tx<'_>, car: &VehicleId, stretch: (Minute, Mi
 /// time.
 ///
 /// # Errors
-/// 422 if an overrunning car is not in a bay, or its finish is not later than it was.
+/// `Invalid` if an overrunning car is not in a bay, or its finish is not later than it was.
 pub fn week_book(tx: &mut Tx<'_>, days: u32, overruns: &[Overrun], cars: &[VehicleId]) -> Done<WeekBook> {
     let settings = shop::usecase::settings(tx)?;
     let mut book = diary::open(tx, &settings, tx.now.minute(), days, Hands::One, None, None)?;
@@ -167,7 +167,7 @@ fn placed(code: &str, place: u32, pieces: &[Attendance]) -> PlacedStep {
 /// and people are left alone.
 ///
 /// # Errors
-/// 409 if a booking changed since, or the place of one is no longer free.
+/// `Conflict` if a booking changed since, or the place of one is no longer free.
 pub fn change_week(
     tx: &mut Tx<'_>,
     moves: &[Move],

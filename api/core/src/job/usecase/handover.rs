@@ -95,7 +95,7 @@ pub fn hand_over(tx: &mut Tx<'_>, id: &BookingId, seen: Seen, said: &NewHandover
     Ok(done)
 }
 
-/// The record of a booking's hand-over; 404 before it.
+/// The record of a booking's hand-over; `NotFound` before it.
 pub fn handover_of(tx: &mut Tx<'_>, id: &BookingId) -> Done<Handover> {
     let job = of_booking(tx, id)?.ok_or_else(|| Refused::not_found("hand-over"))?;
     own(tx, &job)?;

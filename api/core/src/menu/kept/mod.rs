@@ -108,7 +108,7 @@ impl MenuForm {
     /// The menu of the rules, with the shop's own numbers.
     ///
     /// # Errors
-    /// 422 that points at an amount in another currency, or a mix that can't be read.
+    /// `Invalid` that points at an amount in another currency, or a mix that can't be read.
     pub fn read(&self, numbers: &Numbers) -> Result<Menu, Refused> {
         let currency = numbers.currency;
         Ok(Menu {
@@ -179,7 +179,7 @@ fn each<F, T>(list: &str, forms: &[F], read: impl Fn(&F, &str) -> Result<T, Refu
 /// The rules' code for a stored text.
 ///
 /// # Errors
-/// 422 if the text is not a code.
+/// `Invalid` if the text is not a code.
 pub(in crate::menu) fn code(text: &str) -> Result<menu::Code, Refused> {
     menu::Code::parse(text).map_err(|bad| Refused::of(&bad))
 }
@@ -227,7 +227,7 @@ fn caution_lists(cautions: &[Caution]) -> CautionLists {
 /// A price that may be missing; `at` is its position.
 ///
 /// # Errors
-/// 422 at that pointer, for another currency or text that is no amount.
+/// `Invalid` at that pointer, for another currency or text that is no amount.
 fn money(price: Option<&Amount>, currency: Currency, at: &str) -> Result<Option<Money>, Refused> {
     price.map(|price| price.sent(currency, at)).transpose()
 }

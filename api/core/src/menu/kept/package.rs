@@ -35,7 +35,7 @@ impl PackageForm {
     /// The package of the rules; `at` is the position of the form.
     ///
     /// # Errors
-    /// 422 that points at a price that can't be read.
+    /// `Invalid` that points at a price that can't be read.
     pub fn read(&self, currency: Currency, at: &str) -> Result<Package, Refused> {
         Ok(Package {
             code: code(&self.code)?,

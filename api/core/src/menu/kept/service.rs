@@ -101,7 +101,7 @@ impl ServiceForm {
     /// The service of the rules; `at` is the position of the form.
     ///
     /// # Errors
-    /// 422 that points at a price that can't be read.
+    /// `Invalid` that points at a price that can't be read.
     pub fn read(&self, currency: Currency, at: &str) -> Result<Service, Refused> {
         let step = |used: &StepUseForm, _: &str| {
             Ok(StepUse { step: code(&used.step)?, minutes: used.base_minutes.map(Minutes::new) })

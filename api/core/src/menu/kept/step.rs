@@ -133,7 +133,7 @@ impl StepForm {
     /// The step of the rules.
     ///
     /// # Errors
-    /// 422 if a code can't be read.
+    /// `Invalid` if a code can't be read.
     pub fn read(&self) -> Result<Step, Refused> {
         Ok(Step {
             code: code(&self.code)?,

@@ -70,7 +70,7 @@ pub struct Rebased {
 /// Replaces the shop's rates. The tax basis changes here only while there is no price to convert.
 ///
 /// # Errors
-/// 409 if the basis would change and the menu has prices; 412 if the rates changed meanwhile.
+/// `Conflict` if the basis would change and the menu has prices; `ChangedMeanwhile` if the rates have another version.
 pub fn replace_rates(tx: &mut Tx<'_>, seen: Seen, rates: &Rates) -> Done<(Rates, UtcTime)> {
     let (before, _) = shop::usecase::rates(tx)?;
     if rates.private_prices != before.private_prices && has_prices(tx)? {
@@ -98,8 +98,8 @@ fn has_prices(tx: &mut Tx<'_>) -> Done<bool> {
 /// to the minor unit. The draft is changed, and the revision in force is followed by a converted one at once.
 ///
 /// # Errors
-/// 409 if prices already have that basis, or a published revision is not in force yet; 412 if the draft changed
-/// meanwhile.
+/// `Conflict` if prices already have that basis, or a published revision is not in force yet; `ChangedMeanwhile` if the
+/// draft changed meanwhile.
 pub fn rebase(tx: &mut Tx<'_>, seen: Option<Seen>, to: Prices) -> Done<Rebased> {
     let before = draft(tx)?;
     if let Some(seen) = &seen {

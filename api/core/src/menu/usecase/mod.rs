@@ -68,7 +68,7 @@ pub struct InForce {
 /// The menu in force now, with the shop's current factors and rates.
 ///
 /// # Errors
-/// 409 if the shop has published none.
+/// `Conflict` if the shop has published none.
 pub fn current(tx: &mut Tx<'_>) -> Done<Menu> {
     Ok(in_force(tx)?.menu)
 }
@@ -76,7 +76,7 @@ pub fn current(tx: &mut Tx<'_>) -> Done<Menu> {
 /// The revision in force now with its menu.
 ///
 /// # Errors
-/// 409 if the shop has published none.
+/// `Conflict` if the shop has published none.
 pub fn in_force(tx: &mut Tx<'_>) -> Done<InForce> {
     find_in_force(tx)?.ok_or_else(|| {
         Refused::conflict("no-menu", "The shop has no menu in force yet. Publish one first: POST /v1/menu/publish.")
@@ -103,7 +103,7 @@ fn find_in_force_at(tx: &mut Tx<'_>, moment: UtcTime) -> Done<Option<InForce>> {
 /// stores [`to_json`](super::to_json) instead.
 ///
 /// # Errors
-/// 404 if the shop has no such revision.
+/// `NotFound` if the shop has no such revision.
 pub fn at(tx: &mut Tx<'_>, id: &MenuRevisionId) -> Done<Menu> {
     let (revision, form) = show_revision(tx, id)?;
     let numbers = Numbers { prices: revision.prices, ..numbers(tx)? };

@@ -25,8 +25,8 @@ const FAULTS: usize = 200;
 /// has the same content, no new one is made and that revision is returned. Suspicious values cause warnings.
 ///
 /// # Errors
-/// 409 if the start looks like a wrong year; 412 if the draft changed meanwhile; 422 with every fault of the draft, or
-/// for a start in the past.
+/// `Conflict` if the start looks like a wrong year; `ChangedMeanwhile` if the draft has another version; `Invalid` with
+/// every fault of the draft, or for a start in the past.
 pub fn publish(tx: &mut Tx<'_>, seen: Seen, from: Option<UtcTime>, note: &str) -> Done<Revision> {
     let draft = draft(tx)?;
     seen.check(draft.version)?;
@@ -107,7 +107,7 @@ pub fn revisions(tx: &mut Tx<'_>, paging: &Paging) -> Done<(Slice<Revision>, Opt
 /// One revision with its menu as it was published.
 ///
 /// # Errors
-/// 404 if the shop has no such revision.
+/// `NotFound` if the shop has no such revision.
 pub fn show_revision(tx: &mut Tx<'_>, id: &MenuRevisionId) -> Done<(Revision, MenuForm)> {
     let (revision, content) = store::revision(tx, id)?.ok_or_else(|| Refused::not_found("revision of the menu"))?;
     Ok((revision, kept(&content)?))

@@ -1,6 +1,7 @@
 //! Withdraws a published revision: the one before it is in force again.
 //!
-//! The revision stays as it was published, because revisions are never changed; a table beside it marks it as withdrawn.
+//! The revision stays as it was published, because revisions are never changed; a table beside it marks it as
+//! withdrawn.
 
 use baywright_domain::id::MenuRevisionId;
 use baywright_domain::undo;
@@ -25,8 +26,8 @@ const NAMED: usize = 5;
 /// that were sent at a given time or later, up to a limit.
 ///
 /// # Errors
-/// 404 if the shop has no such revision; 409 if it was withdrawn or replaced, or while quotes with its prices wait for
-/// an answer; 422 if it was published too long ago and no reason is given.
+/// `NotFound` if the shop has no such revision; `Conflict` if it was withdrawn or replaced, or while quotes with its
+/// prices wait for an answer; `Invalid` if it was published too long ago and no reason is given.
 pub fn withdraw(
     tx: &mut Tx<'_>,
     id: &MenuRevisionId,
@@ -42,7 +43,7 @@ pub fn withdraw(
     let in_force = store::id_in_force(tx)?;
     if revision.from <= tx.now && in_force.as_ref() != Some(id) {
         let detail = format!(
-            "A later revision replaced revision {number}, so it isn't in force. Withdraw the one that is in force instead."
+            "A later revision replaced revision {number}, so it isn't in force. Withdraw the one in force instead."
         );
         return Err(Refused::conflict("undo-first", detail).into());
     }
@@ -77,8 +78,8 @@ fn no_quotes_wait(revision: i64, numbers: &[String]) -> Result<(), Refused> {
     let more = if numbers.len() > NAMED { " and more" } else { "" };
     let named: Vec<&str> = numbers.iter().take(NAMED).map(String::as_str).collect();
     let detail = format!(
-        "Customers have quotes with the prices of revision {revision}: {}{more}. Withdraw those quotes first, or publish a \
-         corrected menu instead.",
+        "Customers have quotes with the prices of revision {revision}: {}{more}. Withdraw those quotes first, or publish \
+         a corrected menu instead.",
         named.join(", ")
     );
     Err(Refused::conflict("undo-first", detail))

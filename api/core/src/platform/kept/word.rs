@@ -49,8 +49,8 @@ impl<'de, T: Named> Deserialize<'de> for Word<T> {
     }
 }
 
-/// Declares enums of the domain as words; each has `ALL` and `as_str`. Values whose word was renamed are listed with the
-/// older word, which is still stored.
+/// Declares enums of the domain as words; each has `ALL` and `as_str`. Values whose word was renamed are listed with
+/// the older word, which is still stored.
 #[macro_export]
 macro_rules! words {
     ($($type:ty => $name:literal $({ $($value:ident = $older:literal),+ $(,)? })?),+ $(,)?) => {$(

@@ -123,7 +123,7 @@ impl QuoteDraft {
     /// Its lines for the rules.
     ///
     /// # Errors
-    /// 422 that points at the faulty value.
+    /// `Invalid` that points at the faulty value.
     pub fn choices(&self, currency: Currency) -> Result<Vec<Choice>, Refused> {
         self.lines.iter().enumerate().map(|(at, line)| line.choice(currency, &format!("/lines/{at}"))).collect()
     }
@@ -131,7 +131,7 @@ impl QuoteDraft {
     /// Its discounts on the whole quote for the rules.
     ///
     /// # Errors
-    /// 422 that points at the faulty value.
+    /// `Invalid` that points at the faulty value.
     pub fn document_discounts(&self, currency: Currency) -> Result<Vec<Discount>, Refused> {
         let one = |(at, discount): (usize, &DraftDiscount)| {
             let pointer = format!("/discounts/{at}/off");
@@ -151,7 +151,7 @@ impl QuoteDraft {
     /// Its deposit: the shop's usual one if it states none.
     ///
     /// # Errors
-    /// 422 that points at the faulty value.
+    /// `Invalid` that points at the faulty value.
     pub fn deposit_size(&self, currency: Currency, usual: Option<DepositSize>) -> Result<Option<DepositSize>, Refused> {
         match &self.deposit {
             None => Ok(usual),

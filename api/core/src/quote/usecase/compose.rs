@@ -50,7 +50,7 @@ pub struct Composed {
 /// Makes the document of a draft. `number` and `revision` are printed on it.
 ///
 /// # Errors
-/// 409 without a menu in force or a rate of tax for today; 422 with every fault of the draft.
+/// `Conflict` without a menu in force or a rate of tax for today; `Invalid` with every fault of the draft.
 pub fn compose(tx: &mut Tx<'_>, of: &Vehicle, draft: &QuoteDraft, number: &str, revision: u32) -> Done<Composed> {
     // Faults of the menu are reported first: no draft can be priced without it.
     let menu = menu::usecase::current(tx)?;
@@ -60,7 +60,7 @@ pub fn compose(tx: &mut Tx<'_>, of: &Vehicle, draft: &QuoteDraft, number: &str, 
 /// The same with a menu of the caller's choice, such as the one that a signed quote froze, and also without any line.
 ///
 /// # Errors
-/// 409 without a rate of tax for today; 422 with every fault of the draft.
+/// `Conflict` without a rate of tax for today; `Invalid` with every fault of the draft.
 pub fn compose_from(
     tx: &mut Tx<'_>,
     of: &Vehicle,
@@ -168,7 +168,7 @@ const EARLY_START: &str = "You have 14 days to cancel. May we start before then?
 /// Totals of a choice of lines, with the expected duration of its work.
 ///
 /// # Errors
-/// 422 if totals or a plan can't be computed.
+/// `Invalid` if totals or a plan can't be computed.
 pub fn totals(offered: &Offered, menu: &Menu, beliefs: &Beliefs, car: Car, taken: &[usize]) -> Done<QuoteTotals> {
     let sum = offered.terms.sum(&offered.lines, taken)?;
     let plan = plan_if_any(menu, &offered.services(taken), car)?;

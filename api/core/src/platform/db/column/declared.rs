@@ -85,15 +85,15 @@ macro_rules! words {
 
 ids! {
     AbsenceId, BayId, BookingId, ClosureId, CustomerId, EnquiryId, FeedId, HandoverId, InspectionId, InvoiceId, JobId,
-    JobStepId, LinkId, MenuRevisionId, MessageId, PaymentId, PersonId, PhotoId, PlanId, ReschedulingId, QuoteId, ReminderId,
-    RevisionId, SessionId, ShopId, SignoffId, TaxCategoryId, VariationId, VehicleId,
+    JobStepId, LinkId, MenuRevisionId, MessageId, PaymentId, PersonId, PhotoId, PlanId, QuoteId, ReminderId,
+    ReschedulingId, RevisionId, SessionId, ShopId, SignoffId, TaxCategoryId, VariationId, VehicleId,
 }
 
 words! {
     AmendmentKind, Basis, BookingState, Channel, CloseReason, ConditionClass, ConsentKind, CustomerKind,
     EnquiryState, FindingKind, Hands, Holds, InspectionStage, InspectionState, Market, MessageState,
-    OdometerUnit, PaintType, Panel, Powertrain, PriceDetail, Prices, ReschedulingState, ReminderKind, ReminderWay, RevisionState,
-    Role, Rounding, Severity, SizeClass, StepMove, StepState, VariationState, WaitWhen, invoice::State,
+    OdometerUnit, PaintType, Panel, Powertrain, PriceDetail, Prices, ReminderKind, ReminderWay, ReschedulingState,
+    RevisionState, Role, Rounding, Severity, SizeClass, StepMove, StepState, VariationState, WaitWhen, invoice::State,
     payment::Method, signoff::Method,
 }
 
