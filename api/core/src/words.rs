@@ -39,7 +39,7 @@ crate::words! {
     menu::Unit => "ProductUnit",
     menu::Chemistry => "Chemistry",
     caution::Hazard => "Hazard",
-    pricing::ExplainedKind => "ExplainedKind" { Custom = "TYPED" },
+    pricing::ExplainedKind => "ExplainedKind",
     pricing::PriceDetail => "PriceDetail",
     quote::RevisionState => "QuoteState",
     signoff::Method => "SignoffMethod",

@@ -22,8 +22,8 @@ words! {
         Fixed = "FIXED" "fixed price",
         /// Begins with the price of a package.
         Package = "PACKAGE" "package price",
-        /// Begins with the price of a custom item.
-        Custom = "CUSTOM" "price as agreed",
+        /// Begins with the price of a custom item. The word is in the digests of documents that were sent, so it stays.
+        Custom = "TYPED" "price as agreed",
         /// Adds minutes at the labour rate.
         Labour = "LABOUR" "labour",
         /// Adds an amount of a product.

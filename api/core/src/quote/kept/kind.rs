@@ -11,7 +11,7 @@ pub enum LineKind {
     Service,
     /// A package of the menu.
     Package,
-    /// A custom item.
+    /// A custom item. Its word is in the digests of documents that were sent, so it stays.
     Custom,
 }
 
@@ -26,14 +26,7 @@ impl Named for LineKind {
         match self {
             Self::Service => "SERVICE",
             Self::Package => "PACKAGE",
-            Self::Custom => "CUSTOM",
-        }
-    }
-
-    fn stored(self) -> &'static str {
-        match self {
             Self::Custom => "TYPED",
-            Self::Service | Self::Package => self.word(),
         }
     }
 }

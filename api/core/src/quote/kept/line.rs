@@ -13,7 +13,7 @@ use crate::platform::kept::{Amount, Number, Word};
 /// Line of a quote.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct QuoteLine {
-    /// Kind of line: service, package or custom item (`CUSTOM`).
+    /// Kind of line: service, package or custom item (`TYPED`).
     pub kind: Word<LineKind>,
     /// Code on the menu; null for a custom item.
     pub code: Option<String>,

@@ -12,7 +12,7 @@ use crate::platform::wire::{Amount, Number};
 #[derive(Debug, Serialize, ToSchema)]
 #[schema(as = QuoteLine)]
 pub struct QuoteLineView {
-    /// Kind of line: service, package or custom item (`CUSTOM`).
+    /// Kind of line: service, package or custom item (`TYPED`).
     kind: LineKindWord,
     /// Code on the menu; null for a custom item.
     #[schema(max_length = 40, example = "two-step-correction")]
