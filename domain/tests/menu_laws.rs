@@ -2,7 +2,7 @@
 
 mod studio;
 
-use baywright_domain::menu::{Abilities, Basis, Chemistry, Gate, Holds, Menu, Package, Price, Service};
+use baywright_domain::menu::{Abilities, Basis, Checkpoint, Chemistry, Holds, Menu, Package, Price, Service};
 use baywright_domain::money::Money;
 use baywright_domain::time::Minutes;
 use baywright_domain::vehicle::BySize;
@@ -213,7 +213,7 @@ fn a_cycle_is_named_by_its_shortest_round() {
 #[test]
 fn a_step_that_waits_for_one_behind_a_gate_is_a_cycle() {
     let change = |m: &mut Menu| {
-        m.gates.push(Gate { stage: 9, reason: "nothing wet after masking".into() });
+        m.checkpoints.push(Checkpoint { stage: 9, reason: "nothing wet after masking".into() });
         m.steps[2].after = codes(&["polish"]);
     };
     assert_eq!(found(change), [at("/steps/2/after", "cycle")]);

@@ -245,7 +245,7 @@ fn random_menu() -> impl Strategy<Value = Menu> {
     (pairs, prop::collection::vec(0_u16..4, 12), 0_u64..13).prop_map(|(pairs, stages, seed)| {
         let mut menu = menu();
         let name = |at: usize| format!("s{}", (at as u64 * 7 + seed) % 13);
-        menu.gates.clear();
+        menu.checkpoints.clear();
         menu.packages.clear();
         menu.steps = (0..12).map(|at| step(&name(at), stages[at], 10, &[])).collect();
         for (one, other) in pairs {
@@ -372,7 +372,7 @@ fn what_is_left_of_a_job_is_what_its_open_steps_are_planned_for_less_what_was_do
     let Left::Waits(waits) = plan.rest(&job, at(1_000)).left else { panic!("work is left") };
     assert_eq!(waits.steps().iter().map(|step| step.wait.minutes).collect::<Vec<_>>(), [cures, Minutes::ZERO]);
     for step in &mut job.steps {
-        step.state = StepState::Struck;
+        step.state = StepState::Removed;
     }
     assert_eq!(plan.rest(&job, at(1_000)).left, Left::Waits(Waits::new(Vec::new(), Vec::new())));
 }

@@ -21,7 +21,7 @@ pub struct Made {
 
 impl Job {
     /// Undoes the last move of a step: its state, the pieces of work, when it was finished, when it is dry and why it
-    /// was struck out are as they were before. Its position in the plan stays, because a later plan may have changed
+    /// was removed are as they were before. Its position in the plan stays, because a later plan may have changed
     /// it.
     ///
     /// # Errors
@@ -37,7 +37,7 @@ impl Job {
         step.pieces.clone_from(&last.before.pieces);
         step.finished_at = last.before.finished_at;
         step.clear_from = last.before.clear_from;
-        step.struck_because.clone_from(&last.before.struck_because);
+        step.removal_reason.clone_from(&last.before.removal_reason);
         Ok(())
     }
 

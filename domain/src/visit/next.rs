@@ -20,7 +20,7 @@ pub enum Work {
     Running,
     /// Nothing can be started until something has dried or cured.
     Drying,
-    /// Every step is finished or struck out.
+    /// Every step is finished or removed.
     Settled,
 }
 
@@ -125,7 +125,7 @@ impl Facts {
             Some(BookingState::HandedOver) => self.billed().unwrap_or(Next::Act(self.to_invoice())),
             Some(BookingState::Held | BookingState::Booked) => self.offered(),
             // An invoice without a stay, such as a fee for a booking that was cancelled.
-            Some(BookingState::Cancelled | BookingState::Missed) | None => {
+            Some(BookingState::Cancelled | BookingState::NoShow) | None => {
                 self.billed().unwrap_or_else(|| self.offered())
             }
         }
@@ -162,7 +162,7 @@ impl Facts {
             BookingState::Held | BookingState::Booked if booked.deposit_due => Next::Act(Act::PayDeposit),
             BookingState::Held => Next::Act(Act::Confirm),
             BookingState::Booked => Next::Act(Act::Arrive),
-            BookingState::Missed => Next::Act(Act::BookAgain),
+            BookingState::NoShow => Next::Act(Act::BookAgain),
             BookingState::Cancelled => Next::Done(Outcome::CalledOff),
             // `next_act` handles cars that have come before it comes to the quote.
             BookingState::InBay | BookingState::Ready | BookingState::HandedOver => Next::Act(Act::Book),

@@ -133,14 +133,14 @@ pub fn floor_menu() -> Value {
         service("polish", 20, &["wash", "machine", "final"], Some([250, 290, 340, 400])),
         service("coating", 30, &["wash", "machine", "coat", "final"], Some([500, 590, 690, 790])),
     ];
-    json!({ "gates": [], "products": [shampoo], "steps": steps, "services": services, "packages": [] })
+    json!({ "checkpoints": [], "products": [shampoo], "steps": steps, "services": services, "packages": [] })
 }
 
 /// An hour's work on seats that then dry for four hours, 20 minutes of trim inside after them, and three hours of polishing
 /// outside, whatever the car; `holds` says what the drying holds back.
 pub fn drying_menu(holds: &str) -> Value {
     let inside =
-        json!({ "area": "DRY", "side": "INSIDE", "zone": null, "tool": null, "masked": false, "soil": "CLEAN" });
+        json!({ "area": "DRY", "side": "INSIDE", "zone": null, "tool": null, "masked": false, "cleanliness": "CLEAN" });
     let drying =
         json!({ "wait_minutes": 240, "when": "ANY", "holds": holds, "needs_bay": false, "needs_cover": false });
     let steps = [
@@ -149,7 +149,7 @@ pub fn drying_menu(holds: &str) -> Value {
         fixed_step("polish", 3, 180, &[]),
     ];
     let services = [service("valet", 10, &["extract", "trim", "polish"], Some([300, 340, 390, 450]))];
-    json!({ "gates": [], "products": [], "steps": steps, "services": services, "packages": [] })
+    json!({ "checkpoints": [], "products": [], "steps": steps, "services": services, "packages": [] })
 }
 
 /// A step that takes as long whatever the car.

@@ -32,7 +32,7 @@ fn is_for_work_only(tx: &Tx<'_>) -> bool {
 /// Reads the day at the shop; `None` means the current day in the shop's time zone.
 ///
 /// # Errors
-/// 422 if the day does not exist in the shop's time zone.
+/// `Invalid` if the day does not exist in the shop's time zone.
 pub fn today(tx: &mut Tx<'_>, date: Option<NaiveDate>) -> Done<Today> {
     let date = match date {
         Some(date) => date,

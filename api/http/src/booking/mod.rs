@@ -29,7 +29,7 @@ pub use view::BookingView;
 pub fn routes(config: &mut ServiceConfig<'_>) {
     config.service(availability::availability);
     config.service(list::list).service(create).service(list::show).service(list::day);
-    config.service(moves::book).service(moves::relocate).service(moves::cancel).service(moves::missed);
+    config.service(moves::book).service(moves::relocate).service(moves::cancel).service(moves::no_show);
     config.service(moves::deposit);
 }
 

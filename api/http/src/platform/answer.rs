@@ -5,7 +5,7 @@ use actix_web::http::StatusCode;
 use actix_web::http::header::{CONTENT_TYPE, ETAG, LINK, LOCATION};
 use baywright_core::platform::fail::Done;
 use baywright_core::platform::paging::Slice;
-use baywright_core::platform::replay::Kept;
+use baywright_core::platform::replay::StoredAnswer;
 use baywright_core::platform::warning::Warning;
 use serde::Serialize;
 use utoipa::ToSchema;
@@ -48,9 +48,9 @@ pub struct Created<V> {
 
 impl<V: Serialize + Versioned> Created<V> {
     /// The answer as it is stored for a repeated request.
-    pub fn into_kept(self, warnings: &[Warning]) -> Done<Kept> {
+    pub fn into_kept(self, warnings: &[Warning]) -> Done<StoredAnswer> {
         let body = warned::body(&self.view, warnings)?;
-        Ok(Kept { status: 201, location: self.location, etag: tag(self.view.version()), body, replayed: false })
+        Ok(StoredAnswer { status: 201, location: self.location, etag: tag(self.view.version()), body, replayed: false })
     }
 }
 
@@ -64,24 +64,24 @@ pub fn item<V: Serialize + Versioned>(view: &V, known: &IfNoneMatch) -> HttpResp
 }
 
 /// 200 with the record after a change and its new tag, as it is stored for a repeated request.
-pub fn kept_change<V: Serialize + Versioned>(view: &V, warnings: &[Warning]) -> Done<Kept> {
+pub fn kept_change<V: Serialize + Versioned>(view: &V, warnings: &[Warning]) -> Done<StoredAnswer> {
     let body = warned::body(view, warnings)?;
-    Ok(Kept { status: 200, location: String::new(), etag: tag(view.version()), body, replayed: false })
+    Ok(StoredAnswer { status: 200, location: String::new(), etag: tag(view.version()), body, replayed: false })
 }
 
 /// 200 with something that has no version, as it is stored for a repeated request.
-pub fn kept_plain<V: Serialize>(view: &V, warnings: &[Warning]) -> Done<Kept> {
+pub fn kept_plain<V: Serialize>(view: &V, warnings: &[Warning]) -> Done<StoredAnswer> {
     let body = warned::body(view, warnings)?;
-    Ok(Kept { status: 200, location: String::new(), etag: String::new(), body, replayed: false })
+    Ok(StoredAnswer { status: 200, location: String::new(), etag: String::new(), body, replayed: false })
 }
 
 /// 204, as it is stored for a repeated request.
-pub fn kept_nothing() -> Kept {
-    Kept { status: 204, location: String::new(), etag: String::new(), body: String::new(), replayed: false }
+pub fn kept_nothing() -> StoredAnswer {
+    StoredAnswer { status: 204, location: String::new(), etag: String::new(), body: String::new(), replayed: false }
 }
 
 /// The kept answer, sent byte for byte.
-pub fn sent(kept: Kept) -> HttpResponse {
+pub fn sent(kept: StoredAnswer) -> HttpResponse {
     let mut answer = HttpResponse::build(StatusCode::from_u16(kept.status).unwrap_or(StatusCode::OK));
     if !kept.body.is_empty() {
         answer.insert_header((CONTENT_TYPE, "application/json"));

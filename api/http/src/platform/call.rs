@@ -21,7 +21,7 @@ use baywright_core::platform::identity::{Actor, Audience, standing};
 use baywright_core::platform::keyring::Claims;
 use baywright_core::platform::program::Program;
 use baywright_core::platform::refusal::Refused;
-use baywright_core::platform::replay::{self, Kept};
+use baywright_core::platform::replay::{self, StoredAnswer};
 use baywright_core::platform::tx::{Origin, Tx};
 use baywright_core::platform::warning::Confirmed;
 use baywright_domain::id::ShopId;
@@ -40,7 +40,7 @@ use super::problem::Problem;
 type Given = Box<dyn Any + Send>;
 type Reading = Box<dyn FnOnce(&mut Tx<'_>) -> Done<Given> + Send>;
 type Writing = Box<dyn FnMut(&mut Tx<'_>) -> Done<Given> + Send>;
-type Changing = Box<dyn FnMut(&mut Tx<'_>) -> Done<Kept> + Send>;
+type Changing = Box<dyn FnMut(&mut Tx<'_>) -> Done<StoredAnswer> + Send>;
 
 fn given<T: Send + 'static>(value: T) -> Given {
     Box::new(value)
@@ -181,17 +181,17 @@ impl<A: Audience> Call<A> {
         &self,
         mut f: impl FnMut(&mut Tx<'_>) -> Done<(V, T)> + Send + 'static,
     ) -> Result<(HttpResponse, Option<T>), Problem> {
-        let (route, Fingerprint(print)) = (self.asked.route(), Fingerprint::of(&self.asked.request));
+        let (route, Fingerprint(fingerprint)) = (self.asked.route(), Fingerprint::of(&self.asked.request));
         let key = IdempotencyKey::sent_with(&self.asked.request)?;
-        let work = move |tx: &mut Tx<'_>| -> Done<(Kept, Option<T>)> {
+        let work = move |tx: &mut Tx<'_>| -> Done<(StoredAnswer, Option<T>)> {
             let mut left = None;
-            let mut change = |tx: &mut Tx<'_>| -> Done<Kept> {
+            let mut change = |tx: &mut Tx<'_>| -> Done<StoredAnswer> {
                 let (view, rest) = f(tx)?;
                 left = Some(rest);
                 kept_change(&view, &tx.warnings)
             };
             let kept = match &key {
-                Some(key) => replay::once(tx, &route, key.as_str(), &print, &mut change)?,
+                Some(key) => replay::once(tx, &route, key.as_str(), &fingerprint, &mut change)?,
                 None => change(tx)?,
             };
             Ok((kept, left))
@@ -254,12 +254,12 @@ impl Asked {
 
     /// Runs a change once per key, if the request has a key.
     async fn keyed(&self, mut f: Changing) -> Result<HttpResponse, Problem> {
-        let (route, Fingerprint(print)) = (self.route(), Fingerprint::of(&self.request));
+        let (route, Fingerprint(fingerprint)) = (self.route.clone(), Fingerprint::of(&self.request));
         let work: Writing = match IdempotencyKey::sent_with(&self.request)? {
-            Some(key) => Box::new(move |tx| replay::once(tx, &route, key.as_str(), &print, &mut f).map(given)),
+            Some(key) => Box::new(move |tx| replay::once(tx, &route, key.as_str(), &fingerprint, &mut f).map(given)),
             None => Box::new(move |tx| f(tx).map(given)),
         };
-        Ok(sent(taken::<Kept>(self.write(work)).await?))
+        Ok(sent(taken::<StoredAnswer>(self.write(work)).await?))
     }
 }
 

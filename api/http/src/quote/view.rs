@@ -4,7 +4,6 @@ use baywright_core::booking;
 use baywright_core::platform::clock::UtcTime;
 use baywright_core::platform::fail::Done;
 use baywright_core::platform::tx::Tx;
-use baywright_core::quote::kept::QuoteDraft;
 use baywright_core::quote::usecase::{Listed, Price, Quote, Shown, ShownRevision};
 use baywright_core::signoff::usecase::{Link, Signoff};
 use serde::Serialize;
@@ -12,6 +11,7 @@ use utoipa::ToSchema;
 
 use super::document::{LineExplanationView, QuoteDocumentView, QuoteTotalsView};
 use super::draft::QuoteDraftBody;
+use super::shown::QuoteDraftView;
 use super::words::{MethodWord, StateWord};
 use crate::platform::wire::{Amount, Instant, Reference, Word};
 
@@ -69,7 +69,7 @@ pub struct QuoteRevisionView {
     state: StateWord,
     /// Content from which the revision was made.
     #[schema(value_type = QuoteDraftBody)]
-    draft: QuoteDraft,
+    draft: QuoteDraftView,
     /// Document that the customer reads; for a draft as it would be now, null if it can no longer be priced.
     document: Option<QuoteDocumentView>,
     /// Full explanation of each line's price, in the document's order, independent of what the customer sees. Null if
@@ -222,7 +222,7 @@ impl QuoteRevisionView {
             version: quote.version,
             number: revision.number,
             state: Word(revision.state),
-            draft: revision.draft,
+            draft: revision.draft.into(),
             document: revision.document.map(QuoteDocumentView::from),
             explanation: revision.explanation.map(|rows| rows.into_iter().map(LineExplanationView::from).collect()),
             digest: revision.digest,

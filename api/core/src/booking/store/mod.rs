@@ -17,6 +17,7 @@ use crate::plan::usecase::Plan;
 use crate::platform::clock::UtcTime;
 use crate::platform::db::rows_of_shop;
 use crate::platform::fail::Stored;
+use crate::platform::kept::Named;
 use crate::platform::tx::Tx;
 use crate::schema::{booking, customer, placement as place, vehicle};
 
@@ -116,8 +117,8 @@ macro_rules! current {
     ($bookings:expr, $quote:expr, $tx:expr) => {
         $bookings
             .filter(booking::quote_id.eq($quote.as_str()))
-            .filter(booking::state.ne(BookingState::Cancelled.as_str()))
-            .filter(booking::state.ne(BookingState::Missed.as_str()))
+            .filter(booking::state.ne(BookingState::Cancelled.stored()))
+            .filter(booking::state.ne(BookingState::NoShow.stored()))
             .filter(booking::hold_until.is_null().or(booking::hold_until.gt($tx.now.ms())))
     };
 }
@@ -136,7 +137,7 @@ pub(super) fn fits(tx: &mut Tx<'_>, quote: &QuoteId) -> Stored<Option<bool>> {
 /// Holds that have run out but are not marked yet, each with its end.
 pub(super) fn lapsed(tx: &mut Tx<'_>) -> Stored<Vec<(Booking, UtcTime)>> {
     let rows: Vec<Row> = whole!(tx)
-        .filter(booking::state.eq(BookingState::Held.as_str()))
+        .filter(booking::state.eq(BookingState::Held.stored()))
         .filter(booking::hold_until.le(tx.now.ms()))
         .load(tx.conn)?;
     let bookings: Vec<Booking> = rows.into_iter().map(Row::read).collect::<Stored<_>>()?;
@@ -153,7 +154,7 @@ pub(super) fn insert(tx: &mut Tx<'_>, new: &NewRow<'_>) -> Stored<()> {
             booking::plan_id.eq(new.plan.id.as_str()),
             booking::customer_id.eq(new.plan.customer.as_str()),
             booking::vehicle_id.eq(new.plan.vehicle.as_str()),
-            booking::state.eq(new.state.as_str()),
+            booking::state.eq(new.state.stored()),
             booking::hands.eq(new.hands.as_str()),
             booking::hold_until.eq(new.hold_until.map(UtcTime::ms)),
             booking::booked_at.eq(booked_at),
@@ -172,7 +173,7 @@ pub(super) fn set(tx: &mut Tx<'_>, before: &Booking, change: &Change) -> Stored<
     let one = rows_of_shop!(booking, tx).filter(booking::id.eq(before.id.as_str()));
     diesel::update(one)
         .set((
-            booking::state.eq(change.state.as_str()),
+            booking::state.eq(change.state.stored()),
             booking::hands.eq(change.hands.as_str()),
             booking::plan_id.eq(change.plan.as_str()),
             booking::fits.eq(change.fits),
@@ -199,7 +200,7 @@ pub(super) fn set(tx: &mut Tx<'_>, before: &Booking, change: &Change) -> Stored<
 
 /// Number of a customer's bookings that are not over yet.
 pub(super) fn open_of(tx: &mut Tx<'_>, customer: &CustomerId) -> Stored<usize> {
-    let over = [BookingState::HandedOver, BookingState::Cancelled, BookingState::Missed].map(BookingState::as_str);
+    let over = [BookingState::HandedOver, BookingState::Cancelled, BookingState::NoShow].map(BookingState::stored);
     let count: i64 = rows_of_shop!(booking, tx)
         .filter(booking::customer_id.eq(customer.as_str()))
         .filter(booking::state.ne_all(over))

@@ -51,7 +51,7 @@ pub struct Offer {
     /// Reason why none is done in time; empty if the first one is.
     pub reasons: Vec<Hindered>,
     /// Alternatives that would help, smallest change first.
-    pub relaxations: Vec<Relaxation>,
+    pub suggestions: Vec<Suggestion>,
 }
 
 /// A placement with its promise.
@@ -65,7 +65,7 @@ pub struct Promised {
 
 /// Alternative to the request, with its time.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Relaxation {
+pub enum Suggestion {
     /// The same work at a later time.
     Later(Promised),
     /// The work without one of its services.
@@ -77,7 +77,7 @@ pub enum Relaxation {
 /// The first placements of the quote's plan that start at `from` or later, and not before now.
 ///
 /// # Errors
-/// 404 if the shop has no such quote, 409 if there is nothing to plan.
+/// `NotFound` if the shop has no such quote, `Conflict` if there is nothing to plan.
 pub fn availability(tx: &mut Tx<'_>, quote: &QuoteId, question: Question) -> Done<Offer> {
     let plan = plan::usecase::of_quote(tx, quote)?.with(question.hands)?;
     let hands = plan.hands;
@@ -106,18 +106,18 @@ pub fn availability(tx: &mut Tx<'_>, quote: &QuoteId, question: Question) -> Don
     };
     let times: Vec<Promised> = placements.into_iter().map(promised).collect();
     let first = times.first().cloned();
-    let mut offer = Offer { from, until, hands, outlook, times, reasons: Vec::new(), relaxations: Vec::new() };
+    let mut offer = Offer { from, until, hands, outlook, times, reasons: Vec::new(), suggestions: Vec::new() };
     if first.as_ref().is_none_or(|first| first.placement.finish > by) {
         let (bays, technicians) = book.time_but_car();
         let all = Wanted { horizon: book.horizon, bays: &bays, technicians: &technicians, plan: &wanted, from, by };
         let names = Names { settings: &settings, work: &work, bays: shop::usecase::bays(tx)? };
         offer.reasons = reasons(tx, &all, &names, book.car())?;
-        offer.relaxations.extend(first.map(Relaxation::Later));
+        offer.suggestions.extend(first.map(Suggestion::Later));
         let visits = work.soonest_in_two_visits(&diary, from, by);
-        offer.relaxations.extend(visits.map(|(second, visits)| Relaxation::TwoVisits(second.clone(), visits)));
+        offer.suggestions.extend(visits.map(|(second, visits)| Suggestion::TwoVisits(second.clone(), visits)));
         let agreed = agreement::usecase::agreed(tx, quote)?;
         let less = without_one(&agreed.quote.menu, &agreed.services(), (agreed.car(), hands), &diary, (from, by));
-        offer.relaxations.extend(less.into_iter().map(|(service, rest)| Relaxation::Without(service, rest)));
+        offer.suggestions.extend(less.into_iter().map(|(service, rest)| Suggestion::Without(service, rest)));
     }
     Ok(offer)
 }

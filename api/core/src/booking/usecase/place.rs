@@ -214,7 +214,8 @@ pub(super) fn find(
             let bay = book.timetable.bays.into_iter().find(|bay| bay.code == placement.bay);
             return Ok((placement, bay.map_or(IntervalSet::EMPTY, |bay| bay.open)));
         }
-        if days == AHEAD_DAYS || book.diary(Others::Gone)?.search(&wanted).at(new.bay.as_str(), new.start).is_some() {
+        if days == AHEAD_DAYS || book.diary(Others::Ignored)?.search(&wanted).at(new.bay.as_str(), new.start).is_some()
+        {
             return Err(no_place(&settings.zone, new, why_not(&book, &work, new)?));
         }
     }
@@ -223,7 +224,7 @@ pub(super) fn find(
 
 /// Reason why the work doesn't fit there: the time is taken, or it never fits.
 fn why_not(book: &Book, work: &WorkPlan, new: &NewBooking) -> Done<Obstacle> {
-    let (bays, technicians) = (book.bay_time(Others::Gone), book.people_time(Others::Gone));
+    let (bays, technicians) = (book.bay_time(Others::Ignored), book.people_time(Others::Ignored));
     let wanted = PlaceWanted {
         horizon: book.horizon,
         bays: &bays,

@@ -15,6 +15,7 @@ use crate::platform::clock::UtcTime;
 use crate::platform::db::{RowId, insert_rows, of_shop, rows_of_shop};
 use crate::platform::fail::Stored;
 use crate::platform::ids;
+use crate::platform::kept::Named;
 use crate::platform::tx::Tx;
 use crate::schema::{job_piece, job_step, job_use};
 
@@ -54,7 +55,7 @@ impl Row {
             pieces,
             finished_at: row.read("finished_at", self.finished_at)?,
             clear_from: row.read("clear_from", self.clear_from)?,
-            struck_because: self.struck_because,
+            removal_reason: self.struck_because,
         };
         Ok(Step {
             version: self.version,
@@ -170,7 +171,7 @@ pub(in crate::job) fn insert_steps<'a>(
             job_step::wait_minutes.eq(wait),
             job_step::wait_when.eq(step.wait.when.as_str()),
             job_step::wait_holds.eq(step.wait.holds.as_str()),
-            job_step::state.eq(StepState::Open.as_str()),
+            job_step::state.eq(StepState::Open.stored()),
             job_step::version.eq(1_i64),
             job_step::updated_at.eq(tx.now.ms()),
         ));
@@ -200,10 +201,10 @@ pub(super) fn set_row(tx: &mut Tx<'_>, before: &Step, after: &JobStep) -> Stored
     let one = rows_of_shop!(job_step, tx).filter(job_step::id.eq(before.id.as_str()));
     diesel::update(one)
         .set((
-            job_step::state.eq(after.state.as_str()),
+            job_step::state.eq(after.state.stored()),
             job_step::clear_from.eq(after.clear_from.map(|at| UtcTime::from(at).ms())),
             job_step::finished_at.eq(after.finished_at.map(|at| UtcTime::from(at).ms())),
-            job_step::struck_because.eq(after.struck_because.as_deref()),
+            job_step::struck_because.eq(after.removal_reason.as_deref()),
             job_step::version.eq(before.version + 1),
             job_step::updated_at.eq(tx.now.ms()),
         ))

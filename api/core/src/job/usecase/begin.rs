@@ -78,7 +78,7 @@ fn replan(tx: &mut Tx<'_>, booking: &Booking, plan: &Plan) -> Done<Option<Misfit
     let sentence = format!(
         "With the change that was signed now, the work goes on {until}. But the bay is booked only until {}, and the \
          customer was promised {}. Ask for a new plan of the next days in which this car stays longer: POST \
-         /v1/proposals with booking {} in overruns.",
+         /v1/reschedulings with booking {} in overruns.",
         settings.wall(ahead.finish),
         settings.wall(ahead.promised),
         booking.id
@@ -86,7 +86,7 @@ fn replan(tx: &mut Tx<'_>, booking: &Booking, plan: &Plan) -> Done<Option<Misfit
     Ok(Some(Misfit { sentences: vec![sentence] }))
 }
 
-/// New steps are added, budgets and order become the plan's, steps that are no longer needed are struck out if nobody
+/// New steps are added, budgets and order become the plan's, steps that are no longer needed are removed if nobody
 /// has begun them, and finished work stays.
 fn renew(tx: &mut Tx<'_>, job: &Job, plan: &Plan) -> Done<()> {
     let planned = plan.work()?.with(job.booking.hands).steps;
@@ -108,13 +108,13 @@ fn renew(tx: &mut Tx<'_>, job: &Job, plan: &Plan) -> Done<()> {
         .collect();
     let mut rules = job.rules();
     for code in &gone {
-        rules.strike(code, "No longer part of what was agreed")?;
+        rules.remove(code, "No longer part of what was agreed")?;
     }
     for (before, after) in job.steps.iter().zip(&rules.steps).filter(|(before, after)| before.step != **after) {
         store::set_step(tx, before, after)?;
     }
     store::touch(tx, job, Some(&plan.id))?;
     let gone: Vec<&str> = gone.iter().map(Code::as_str).collect();
-    let detail = json!({ "plan": plan.id.as_str(), "added": added, "struck": gone });
+    let detail = json!({ "plan": plan.id.as_str(), "added": added, "removed": gone });
     record::write(tx, "job.replanned", ("job", job.id.as_str()), detail)
 }

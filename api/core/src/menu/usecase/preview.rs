@@ -17,7 +17,7 @@ use crate::platform::tx::Tx;
 /// Menu that the prices come from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Source {
-    /// The edition in force.
+    /// The revision in force.
     InForce,
     /// The draft, as far as it is without faults.
     Draft,
@@ -67,7 +67,7 @@ pub struct Preview {
 /// Prices and plans a choice.
 ///
 /// # Errors
-/// 409 without a menu in force; 422 with every fault of the draft or of the choice.
+/// `Conflict` without a menu in force; `Invalid` with every fault of the draft or of the choice.
 pub fn price(tx: &mut Tx<'_>, ask: &Ask) -> Done<Preview> {
     let menu = match ask.source {
         Source::InForce => in_force(tx)?.menu,

@@ -3,11 +3,10 @@
 //! **Nothing waits on PostgreSQL without an end.** Statements and waits for locks have timeouts. If a session holds a
 //! shop's lock and sends nothing for ten seconds, inside a transaction or not, the server ends it. So a replica that
 //! hangs (stopped, swapped out, cut off from the network) loses its lock: its uncommitted work is rolled back, and its
-//! next statement fails when it wakes up. `idle_session_timeout`, on which this depends, needs PostgreSQL
-//! 14. A server that hangs is noticed by the request that waits for it: 25 seconds after it sent a
-//! statement it answers 503, although its thread keeps waiting in libpq (`watch.rs`). Within one process only one
-//! writer of a shop waits for the lock with a connection in hand, so a shop whose lock is stuck takes no connections
-//! from other shops (`turns.rs`).
+//! next statement fails when it wakes up. `idle_session_timeout`, on which this depends, needs PostgreSQL 14. A server
+//! that hangs is noticed by the request that waits for it: 25 seconds after it sent a statement it refuses the request,
+//! although its thread keeps waiting in libpq (`watch.rs`). Within one process only one writer of a shop waits for the
+//! lock with a connection in hand, so a shop whose lock is stuck takes no connections from other shops (`turns.rs`).
 
 use diesel::connection::{AnsiTransactionManager, SimpleConnection};
 use diesel::result::QueryResult;

@@ -69,7 +69,7 @@ pub fn find(tx: &mut Tx<'_>, id: &QuoteId) -> Done<Option<Quote>> {
 /// A quote, whatever its revisions.
 ///
 /// # Errors
-/// 404 if there is none.
+/// `NotFound` if there is none.
 pub fn head(tx: &mut Tx<'_>, id: &QuoteId) -> Done<Quote> {
     Ok(store::find(tx, id)?.ok_or_else(|| Refused::not_found("quote"))?)
 }
