@@ -21,7 +21,9 @@ fn each_file_of_tests_is_part_of_its_program() {
     for program in all.iter().filter(|source| source.path.ends_with("/main.rs")) {
         let folder = program.path.trim_end_matches("main.rs");
         for source in &all {
-            let Some(file) = source.path.strip_prefix(folder).and_then(|file| file.strip_suffix(".rs")) else { continue };
+            let Some(file) = source.path.strip_prefix(folder).and_then(|file| file.strip_suffix(".rs")) else {
+                continue;
+            };
             let name = file.trim_end_matches("/mod");
             let named = format!("mod {name};");
             if name != "main" && !name.contains('/') && !program.text.lines().any(|line| line == named) {
