@@ -2,8 +2,6 @@
 
 #![allow(clippy::unwrap_used, reason = "a check that cannot go on may stop")]
 
-mod exhaustive;
-
 use std::collections::BTreeSet;
 
 use baywright_domain::schedule::{
@@ -11,9 +9,10 @@ use baywright_domain::schedule::{
     with_pairs,
 };
 use baywright_domain::time::{Interval, IntervalSet, Minute, Minutes};
-use exhaustive::{Answer, Shop};
 use proptest::collection::vec;
 use proptest::prelude::*;
+
+use crate::exhaustive::{self, Answer, Shop};
 
 const LENGTH: u32 = 13;
 

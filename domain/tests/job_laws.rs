@@ -1,8 +1,6 @@
 //! Rules of the work itself: nothing before its time, nobody at two things, ready only when all is settled.
 #![allow(clippy::unwrap_used, reason = "a wrong one fails the test")]
 
-mod studio;
-
 use baywright_domain::id::PersonId;
 use baywright_domain::job::{Job, JobRefusal, JobState, JobStep, Made, Piece, StepMove, StepState};
 use baywright_domain::menu::{Code, Holds};
@@ -11,7 +9,8 @@ use baywright_domain::refusal::Refusal;
 use baywright_domain::time::Minutes;
 use chrono::{DateTime, Utc};
 use proptest::prelude::*;
-use studio::{code, codes, medium, menu};
+
+use crate::studio::{code, codes, medium, menu};
 
 fn at(minutes: i64) -> DateTime<Utc> {
     DateTime::from_timestamp(1_800_000_000 + minutes * 60, 0).unwrap()

@@ -1,8 +1,6 @@
 //! Rules of learning: what jobs teach, what they don't, and what is promised.
 #![allow(clippy::unwrap_used, reason = "a wrong one fails the test")]
 
-mod studio;
-
 use std::ops::RangeInclusive;
 
 use baywright_domain::inspection::ConditionClass;
@@ -16,7 +14,8 @@ use baywright_domain::time::{Interval, IntervalSet, Minute, Minutes};
 use baywright_domain::vehicle::SizeClass;
 use proptest::prelude::*;
 use rust_decimal::Decimal;
-use studio::{code, codes, decimal, medium, menu};
+
+use crate::studio::{code, codes, decimal, medium, menu};
 
 const EIGHTY: Quantile = Quantile::USUAL;
 

@@ -1,13 +1,12 @@
 //! Rules of the menu: every mistake is found, all at once, at its place.
 
-mod studio;
-
 use baywright_domain::menu::{Abilities, Basis, Checkpoint, Chemistry, Holds, Menu, Package, Price, Service};
 use baywright_domain::money::Money;
 use baywright_domain::time::Minutes;
 use baywright_domain::vehicle::BySize;
 use rust_decimal::Decimal;
-use studio::{code, codes, decimal, dose, menu, prices, product, service, step};
+
+use crate::studio::{code, codes, decimal, dose, menu, prices, product, service, step};
 
 fn found(change: impl FnOnce(&mut Menu)) -> Vec<(String, &'static str)> {
     let mut menu = menu();

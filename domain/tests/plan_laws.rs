@@ -1,8 +1,6 @@
 //! Rules of work plans: merged once, in an order that meets every precedence, with budgets that only grow.
 #![allow(clippy::unwrap_used, reason = "a wrong one fails the test")]
 
-mod studio;
-
 use std::collections::BTreeMap;
 
 use baywright_domain::caution::{Caution, Hazard};
@@ -16,7 +14,8 @@ use baywright_domain::time::{Minute, Minutes};
 use baywright_domain::vehicle::{Car, Powertrain, SizeClass};
 use proptest::prelude::*;
 use rust_decimal::Decimal;
-use studio::{car, code, codes, decimal, medium, menu, step};
+
+use crate::studio::{self, car, code, codes, decimal, medium, menu, step};
 
 fn order(menu: &Menu, services: &[&str]) -> Vec<String> {
     let plan = work_plan(menu, &codes(services), medium(), Hands::One).unwrap();

@@ -1,8 +1,6 @@
 //! Rules of prices: what makes them, how they are rounded, and that their explanation leads to them.
 #![allow(clippy::unwrap_used, reason = "a wrong one fails the test")]
 
-mod studio;
-
 use baywright_domain::document::Prices;
 use baywright_domain::inspection::ConditionClass;
 use baywright_domain::menu::{Menu, Price};
@@ -16,7 +14,8 @@ use baywright_domain::time::Minutes;
 use baywright_domain::vehicle::SizeClass;
 use proptest::prelude::*;
 use rust_decimal::Decimal;
-use studio::{car, code, codes, decimal, euros, medium, menu};
+
+use crate::studio::{self, car, code, codes, decimal, euros, medium, menu};
 
 fn price(menu: &Menu, service: &str, car: baywright_domain::vehicle::Car) -> Money {
     service_price(menu, menu.service(&code(service)).unwrap(), car).unwrap().price

@@ -1,6 +1,6 @@
 //! An invented studio's menu to try the rules on. Minutes, factors and the order of work are common practice without a
 //! source; names and prices are made up.
-#![allow(dead_code, clippy::unwrap_used, reason = "each test file uses its own part of the studio; a wrong one fails")]
+#![allow(dead_code, clippy::unwrap_used, reason = "a measurement uses a part of the studio; a wrong one fails")]
 
 use baywright_domain::caution::{Caution, Hazard};
 use baywright_domain::document::Prices;
