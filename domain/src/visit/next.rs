@@ -122,7 +122,7 @@ impl Facts {
             // A draft that was never sent does not delay the hand-over.
             Some(BookingState::Ready) if self.variation == Some(VariationState::Sent) => Next::Act(Act::SignVariation),
             Some(BookingState::Ready) => Next::Act(Act::HandOver),
-            Some(BookingState::HandedOver) => self.billed().unwrap_or(Next::Act(self.to_invoice())),
+            Some(BookingState::HandedOver) => self.billed().unwrap_or(Next::Act(self.unbilled())),
             Some(BookingState::Held | BookingState::Booked) => self.offered(),
             // An invoice without a stay, such as a fee for a booking that was cancelled.
             Some(BookingState::Cancelled | BookingState::NoShow) | None => {
@@ -204,7 +204,7 @@ impl Facts {
     }
 
     /// Next act for a car that was handed over without an invoice.
-    fn to_invoice(&self) -> Act {
+    fn unbilled(&self) -> Act {
         let credited = self.invoice.is_some_and(|bill| bill.state == InvoiceState::Credited);
         if credited { Act::DecideCredited } else { Act::Invoice }
     }
