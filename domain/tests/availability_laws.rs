@@ -1,7 +1,5 @@
 //! Laws of availability, tried on random tiny shops.
 
-#![allow(clippy::unwrap_used, reason = "a check that cannot go on may stop")]
-
 use std::collections::BTreeSet;
 
 use baywright_domain::schedule::{

@@ -1,6 +1,4 @@
 //! Rules of the work itself: nothing before its time, nobody at two things, ready only when all is settled.
-#![allow(clippy::unwrap_used, reason = "a wrong one fails the test")]
-
 use baywright_domain::id::PersonId;
 use baywright_domain::job::{Job, JobRefusal, JobState, JobStep, Made, Piece, StepMove, StepState};
 use baywright_domain::menu::{Code, Holds};

@@ -1,6 +1,4 @@
 //! Rules of learning: what jobs teach, what they don't, and what is promised.
-#![allow(clippy::unwrap_used, reason = "a wrong one fails the test")]
-
 use std::ops::RangeInclusive;
 
 use baywright_domain::inspection::ConditionClass;

@@ -1,6 +1,4 @@
 //! Rules of a place that somebody asks for: why it can't be had, and what would be done in time instead.
-#![allow(clippy::unwrap_used, reason = "a wrong one fails the test")]
-
 use baywright_domain::plan::{Hands, PlaceWanted, ServiceUnits, WorkPlan, without_one, work_plan};
 use baywright_domain::schedule::{Bay, Diary, Holder, Horizon, Obstacle, Taken, Technician};
 use baywright_domain::time::{Interval, IntervalSet, Minute, Minutes};

@@ -1,6 +1,4 @@
 //! Rules of work plans: merged once, in an order that meets every precedence, with budgets that only grow.
-#![allow(clippy::unwrap_used, reason = "a wrong one fails the test")]
-
 use std::collections::BTreeMap;
 
 use baywright_domain::caution::{Caution, Hazard};

@@ -1,6 +1,4 @@
 //! Rules of prices: what makes them, how they are rounded, and that their explanation leads to them.
-#![allow(clippy::unwrap_used, reason = "a wrong one fails the test")]
-
 use baywright_domain::document::Prices;
 use baywright_domain::inspection::ConditionClass;
 use baywright_domain::menu::{Menu, Price};

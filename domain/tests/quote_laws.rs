@@ -1,6 +1,4 @@
 //! Rules of what a quote comes to: whatever lines are taken, and both ways of tax.
-#![allow(clippy::unwrap_used, reason = "a wrong one fails the test")]
-
 use baywright_domain::document::{Discount, DiscountSize, Prices};
 use baywright_domain::invoice::DepositSize;
 use baywright_domain::money::{Currency, Money, Percent};

@@ -1,6 +1,4 @@
 //! Rules of the sign-off: what a yes needs, and what it takes.
-#![allow(clippy::unwrap_used, reason = "a wrong one fails the test")]
-
 use baywright_domain::id::PersonId;
 use baywright_domain::pricing::{Choice, Item, Quoted, build};
 use baywright_domain::quote::{QuoteRefusal, RevisionState, select};

@@ -1,7 +1,5 @@
 //! The life of each record: every move of the table is made, and every other pair of state and move is refused with
 //! both named. The tables here are written a second time, as words, from the rules and not from the code.
-#![allow(clippy::unwrap_used, reason = "a wrong one fails the test")]
-
 use baywright_domain::booking::{BookingMove, BookingRefusal, BookingState};
 use baywright_domain::enquiry::{EnquiryMove, EnquiryState};
 use baywright_domain::job::{StepMove, StepState};

@@ -1,6 +1,4 @@
 //! Laws of the next act of a stay: a table written from the rules, and for any facts one act or an outcome.
-#![allow(clippy::unwrap_used, reason = "a wrong one fails the test")]
-
 use std::collections::BTreeSet;
 
 use baywright_domain::booking::BookingState;

@@ -36,6 +36,7 @@ fn is_counted(statement: &str) -> bool {
     verbs.iter().any(|verb| statement.starts_with(verb)) && !statement.contains("pg_advisory_")
 }
 
+#[allow(clippy::unnecessary_wraps, reason = "the library asks for an option")]
 fn counter() -> Option<Box<dyn Instrumentation>> {
     Some(Box::new(|event: InstrumentationEvent<'_>| {
         if let InstrumentationEvent::StartQuery { query, .. } = event {

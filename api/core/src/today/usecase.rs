@@ -176,12 +176,11 @@ fn job_day(one: UnderWay, now: DateTime<Utc>, names: &BTreeMap<PersonId, String>
     let steps = &one.job.rules.steps;
     let running = steps.iter().find(|step| step.state == StepState::Running);
     let next = running.or_else(|| one.job.rules.startable(now).first().copied());
-    let step = match next {
-        Some(step) => Some(at_hand(step, None, names)),
-        None => {
-            let open = steps.iter().find(|step| !step.state.is_settled());
-            open.map(|step| at_hand(step, drying_until(steps, now), names))
-        }
+    let step = if let Some(step) = next {
+        Some(at_hand(step, None, names))
+    } else {
+        let open = steps.iter().find(|step| !step.state.is_settled());
+        open.map(|step| at_hand(step, drying_until(steps, now), names))
     };
     JobDay {
         step,

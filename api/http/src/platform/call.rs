@@ -254,7 +254,7 @@ impl Asked {
 
     /// Runs a change once per key, if the request has a key.
     async fn keyed(&self, mut f: Changing) -> Result<HttpResponse, Problem> {
-        let (route, Fingerprint(fingerprint)) = (self.route.clone(), Fingerprint::of(&self.request));
+        let (route, Fingerprint(fingerprint)) = (self.route(), Fingerprint::of(&self.request));
         let work: Writing = match IdempotencyKey::sent_with(&self.request)? {
             Some(key) => Box::new(move |tx| replay::once(tx, &route, key.as_str(), &fingerprint, &mut f).map(given)),
             None => Box::new(move |tx| f(tx).map(given)),
