@@ -42,12 +42,12 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
 #[get("/problems")]
 async fn all() -> Answer {
     let shown = meanings().map(Shown::from).collect();
-    html(StatusCode::OK, &Page { frame: Frame::new("Problems", ""), shown, alone: false })
+    html(StatusCode::OK, &Page { frame: Frame::plain("Problems", ""), shown, alone: false })
 }
 
 #[get("/problems/{slug}")]
 async fn one(slug: Path<String>) -> Answer {
     let known = meanings().find(|meaning| meaning.slug == slug.as_str());
     let shown = Shown::from(known.ok_or_else(|| Problem::from(Refused::not_found("kind of problem")))?);
-    html(StatusCode::OK, &Page { frame: Frame::new(shown.title.as_str(), ""), shown: vec![shown], alone: true })
+    html(StatusCode::OK, &Page { frame: Frame::plain(shown.title.as_str(), ""), shown: vec![shown], alone: true })
 }

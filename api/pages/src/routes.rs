@@ -3,5 +3,12 @@
 use baywright_http::routes::AddRoutes;
 
 /// Every feature's pages, each to be added by itself, as its routes are.
-pub const PAGES: [AddRoutes; 4] =
-    [crate::feed::routes, crate::platform::routes, crate::problems::routes, crate::signoff::routes];
+pub const PAGES: [AddRoutes; 7] = [
+    crate::access::routes,
+    crate::feed::routes,
+    crate::home::routes,
+    crate::platform::routes,
+    crate::problems::routes,
+    crate::shop::routes,
+    crate::signoff::routes,
+];

@@ -39,10 +39,21 @@ impl App {
 pub struct Demo {
     /// Address of a customer's page with a quote that waits for an answer.
     pub customer_page: String,
-    /// Who can sign in: mail address and role.
-    pub people: Vec<(String, String)>,
+    /// People who can sign in.
+    pub people: Vec<DemoPerson>,
     /// Everyone's password.
     pub password: String,
     /// The folder of the mails that went out.
     pub mails: String,
+}
+
+/// Somebody of the demo who can sign in.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct DemoPerson {
+    /// Name of the person.
+    pub name: String,
+    /// Role of the person, in small letters.
+    pub role: String,
+    /// Mail address that they sign in with.
+    pub email: String,
 }

@@ -23,7 +23,7 @@ use baywright_core::platform::db::Db;
 use baywright_core::platform::keyring::{Keyring, kept};
 use baywright_core::platform::program::Program;
 use baywright_core::platform::telemetry;
-use baywright_http::platform::app::{App, Demo};
+use baywright_http::platform::app::{App, Demo, DemoPerson};
 use clap::Args;
 
 use super::operator::said;
@@ -75,7 +75,11 @@ pub(super) fn run(arguments: &Arguments) -> Result<(), Trouble> {
     let clock = Clock::system();
     let keys = Keyring::new(kept::load(&db, &config, clock.now()).map_err(said)?);
     let mut app = App::new(Program::new(db, clock, keys, config)?);
-    let people = studio::plan()?.people.into_iter().map(|person| (person.email, person.role.to_lowercase()));
+    let people = studio::plan()?.people.into_iter().map(|person| DemoPerson {
+        role: person.role.to_lowercase(),
+        name: person.name,
+        email: person.email,
+    });
     app.demo = Some(Demo {
         customer_page: link.clone(),
         people: people.collect(),
@@ -83,7 +87,7 @@ pub(super) fn run(arguments: &Arguments) -> Result<(), Trouble> {
         mails: folder.join("mail").display().to_string(),
     });
     println!("\nBaywright listens on {url}");
-    println!("  the start page            {url}/");
+    println!("Open it in a browser and choose who you are. For programs and for the customer:");
     println!("  the API documentation     {url}/docs/");
     for person in studio::plan()?.people {
         println!("  sign in at /v1/sessions   {}, {}", person.email, person.role.to_lowercase());

@@ -1,0 +1,29 @@
+//! Forms: how they are read, and how a page shows them again.
+//!
+//! The name of a field is its JSON pointer with dots: `owner.email` stands for `/owner/email`. So every fault of a use case
+//! finds its field without a table. All faults are told at once, in a summary with links and beside each field, and everything
+//! typed stays, but for passwords.
+//!
+//! Each form carries three hidden fields: a code over the sign-in, a key under which it takes effect once, and, where a
+//! record is changed, the version that was seen. If somebody else has changed the record meanwhile, the page shows what
+//! both have written.
+
+mod fields;
+mod reading;
+mod spelled;
+mod view;
+
+pub use fields::Fields;
+pub use reading::Reading;
+pub use spelled::{amount, minute_of_day, number};
+pub use view::{FaultLine, FormView, Input, Stale};
+
+/// The JSON pointer of a field.
+pub fn pointer(field: &str) -> String {
+    format!("/{}", field.replace('.', "/"))
+}
+
+/// The field that a JSON pointer leads to.
+fn field_at(pointer: &str) -> String {
+    pointer.trim_start_matches('/').replace('/', ".")
+}

@@ -1,0 +1,63 @@
+//! What a page's address or form brings.
+
+/// The most fields of a form that are looked at.
+const MOST_FIELDS: usize = 1000;
+
+/// The longest value of a field that is kept: a drawn signature of 5,000 points fits.
+const LONGEST: usize = 120_000;
+
+/// Fields of a query or a form, in order.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Fields(Vec<(String, String)>);
+
+impl Fields {
+    /// The fields of a query string.
+    pub fn of_query(query: &str) -> Self {
+        Self::of_form(query.as_bytes())
+    }
+
+    /// The fields of a posted form.
+    pub fn of_form(bytes: &[u8]) -> Self {
+        let pairs = url::form_urlencoded::parse(bytes).take(MOST_FIELDS);
+        Self(pairs.map(|(name, value)| (name.into_owned(), value.chars().take(LONGEST).collect())).collect())
+    }
+
+    /// The fields of a record, as a form would bring them.
+    pub fn of_record(pairs: impl IntoIterator<Item = (&'static str, String)>) -> Self {
+        Self(pairs.into_iter().map(|(name, value)| (name.to_owned(), value)).collect())
+    }
+
+    /// The first value of a field; empty if there is none. Characters that no text of ours holds are left out.
+    pub fn text(&self, name: &str) -> String {
+        self.all(name).next().unwrap_or_default().chars().filter(|c| !c.is_control() || *c == '\n').collect()
+    }
+
+    /// The first value of a field to the character, for passwords; empty if there is none.
+    pub fn exact(&self, name: &str) -> String {
+        self.all(name).next().unwrap_or_default().to_owned()
+    }
+
+    /// All values of a field, in order.
+    pub fn all(&self, name: &str) -> impl Iterator<Item = &str> {
+        self.0.iter().filter(move |(known, _)| known == name).map(|(_, value)| value.as_str())
+    }
+
+    /// Name and value of every field, in order.
+    pub fn pairs(&self) -> &[(String, String)] {
+        &self.0
+    }
+
+    /// Whether a field says yes.
+    pub fn yes(&self, name: &str) -> bool {
+        self.text(name) == "yes"
+    }
+
+    /// A field that says yes or no; `None` if it says neither.
+    pub fn yes_or_no(&self, name: &str) -> Option<bool> {
+        match self.text(name).as_str() {
+            "yes" => Some(true),
+            "no" => Some(false),
+            _ => None,
+        }
+    }
+}
