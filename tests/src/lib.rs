@@ -12,6 +12,7 @@
 )]
 
 pub mod answer;
+pub mod browser;
 pub mod contract;
 pub mod document;
 pub mod engine;
