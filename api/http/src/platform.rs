@@ -11,6 +11,7 @@ pub mod connections;
 pub mod cursor;
 pub mod door;
 pub mod etag;
+pub mod form_code;
 pub mod guard;
 mod gzip;
 pub mod idempotency;

@@ -4,9 +4,7 @@
 //! compile. A form that is sent takes a [`PageWrite`]. Both name their audience as [`Call`](super::call::Call) does, and share
 //! with it the check of sign-in and role inside the transaction, the shop's scope and the retries.
 //!
-//! **Forms are taken only from our own pages.** A browser says in `Sec-Fetch-Site` which site a form comes from, and each form
-//! carries a code that is an HMAC over the sign-in. `Origin` is not looked at: `Referrer-Policy: no-referrer` makes browsers
-//! send `null` there.
+//! Forms are taken only from our own pages, as [`form_code`](super::form_code) says.
 
 use std::future::{Future, Ready, ready};
 use std::marker::PhantomData;
@@ -15,8 +13,6 @@ use std::pin::Pin;
 use actix_web::dev::Payload;
 use actix_web::web::{Bytes, Data};
 use actix_web::{FromRequest, HttpMessage, HttpRequest};
-use base64::Engine;
-use base64::engine::general_purpose::URL_SAFE_NO_PAD;
 use baywright_core::platform::canonical::hex;
 use baywright_core::platform::fail::Done;
 use baywright_core::platform::identity::Audience;
@@ -27,18 +23,15 @@ use baywright_core::platform::token::Token;
 use baywright_core::platform::tx::Tx;
 use baywright_core::platform::warning::Confirmed;
 use baywright_domain::people::Role;
-use hmac::{Hmac, KeyInit, Mac};
 use sha2::{Digest, Sha256};
 
 use super::app::App;
 use super::body::Form;
 use super::call::{Asked, given, taken};
 use super::door::DoorCall;
+use super::form_code::{Site, form_code, is_form_code};
 use super::problem::Problem;
 use super::sign_in::{SignIn, digest_of_cookie};
-
-/// How much of the HMAC a form carries: 144 bits.
-const CODE_BYTES: usize = 18;
 
 /// Name of the field with the form's code.
 const CODE: &str = "code";
@@ -173,41 +166,16 @@ fn print(route: &str, form: &[u8]) -> String {
     hex(&digest.finalize())
 }
 
-fn mac(program: &Program, digest: &str) -> Option<Hmac<Sha256>> {
-    // HMAC takes keys of any length, so there always is one.
-    let mut mac = Hmac::<Sha256>::new_from_slice(&program.keys.cursor_secret()).ok()?;
-    mac.update(b"page form\n");
-    mac.update(digest.as_bytes());
-    Some(mac)
-}
-
-/// The code that forms carry for the sign-in behind that digest.
-fn code_of(program: &Program, digest: &str) -> String {
-    let mac = mac(program, digest);
-    mac.map(|mac| URL_SAFE_NO_PAD.encode(&mac.finalize().into_bytes()[..CODE_BYTES])).unwrap_or_default()
-}
-
-fn is_code_of(program: &Program, digest: &str, code: &str) -> bool {
-    let sent = URL_SAFE_NO_PAD.decode(code).ok().filter(|bytes| bytes.len() == CODE_BYTES);
-    mac(program, digest).zip(sent).is_some_and(|(mac, sent)| mac.verify_truncated_left(&sent).is_ok())
-}
-
 /// The code for forms of a browser with that token in its cookie, for a page that answers a sign-in.
-pub fn form_code(program: &Program, token: &Token) -> String {
-    code_of(program, &token.digest())
-}
-
-/// What the browser says of the page that a request comes from: `same-origin`, `none` if somebody typed the address, or
-/// another word; `None` if it says nothing.
-fn site(request: &HttpRequest) -> Option<&str> {
-    request.headers().get("sec-fetch-site").and_then(|header| header.to_str().ok())
+pub fn code_with(token: &Token, program: &Program) -> String {
+    form_code(program, &token.digest())
 }
 
 /// Refuses a form that another site's page sent.
 fn own_site(request: &HttpRequest) -> Result<(), Problem> {
-    match site(request) {
-        None | Some("same-origin" | "none") => Ok(()),
-        Some(_) => Err(Refused::not_allowed("This form was sent from another site, so nothing was done.").into()),
+    match Site::of(request) {
+        Site::Own | Site::Unsaid => Ok(()),
+        Site::Other => Err(Refused::not_allowed("This form was sent from another site, so nothing was done.").into()),
     }
 }
 
@@ -223,7 +191,7 @@ fn digest(request: &HttpRequest, app: &App) -> Result<String, Problem> {
 fn asked_to_see(request: &HttpRequest, roles: &'static [Role]) -> Result<(Asked, String), Problem> {
     let app = app(request)?;
     let digest = digest(request, app)?;
-    let code = code_of(&app.program, &digest);
+    let code = form_code(&app.program, &digest);
     Ok((Asked::of(request, app, SignIn::Page(digest), roles, Confirmed::default()), code))
 }
 
@@ -231,15 +199,15 @@ fn asked_to_take(request: &HttpRequest, form: &Bytes, roles: &'static [Role]) ->
     own_site(request)?;
     let keep = |code: Option<String>| {
         // What an old browser sends is not kept: another site could have filled it in.
-        if site(request) == Some("same-origin") {
+        if Site::of(request) == Site::Own {
             request.extensions_mut().insert(SentForm { form: form.clone(), code });
         }
     };
     keep(None);
     let app = app(request)?;
     let digest = digest(request, app)?;
-    let code = code_of(&app.program, &digest);
-    if !is_code_of(&app.program, &digest, &field(form, CODE).unwrap_or_default()) {
+    let code = form_code(&app.program, &digest);
+    if !is_form_code(&app.program, &digest, &field(form, CODE).unwrap_or_default()) {
         keep(Some(code));
         return Err(Refused::not_allowed(
             "This form was made before the last sign-in, or was not sent from its own page. Nothing was done.",

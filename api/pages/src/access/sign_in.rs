@@ -10,7 +10,7 @@ use baywright_core::platform::identity::Anyone;
 use baywright_core::platform::token::Token;
 use baywright_http::platform::answer::Answer;
 use baywright_http::platform::app::{App, Demo};
-use baywright_http::platform::page::{DoorForm, PageRead, PageWrite, SentForm, form_code};
+use baywright_http::platform::page::{DoorForm, PageRead, PageWrite, SentForm, code_with};
 use baywright_http::platform::problem::Problem;
 use baywright_http::platform::sign_in::{cookie, no_cookie};
 use baywright_http::platform::wire::Email;
@@ -121,7 +121,7 @@ fn signed_in(app: &App, token: &Token, fields: &Fields) -> Answer {
     let mut answer: HttpResponse = if typed.is_empty() {
         see_other(back)
     } else {
-        let again = SendAgain::new(back, typed.as_bytes(), &form_code(&app.program, token));
+        let again = SendAgain::new(back, typed.as_bytes(), &code_with(token, &app.program));
         html(StatusCode::OK, &AgainPage::new("You are signed in", again))?
     };
     answer.headers_mut().insert(SET_COOKIE, cookie(&app.program.config, token)?);
