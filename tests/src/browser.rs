@@ -65,7 +65,7 @@ impl Browser {
     ) -> Answer {
         let mut all = vec![("accept", ACCEPT)];
         if let Some(cookie) = &self.cookie {
-            all.push(("cookie", cookie));
+            all.push(("cookie", cookie.as_str()));
         }
         if fields.is_some() {
             all.push(("content-type", "application/x-www-form-urlencoded"));

@@ -88,3 +88,35 @@ fn set(config: &Config, value: &str, end: &str) -> Result<HeaderValue, Problem> 
     let text = format!("{}={value}; Path=/; HttpOnly; SameSite=Lax{secure}{end}", name(config));
     HeaderValue::from_str(&text).map_err(|_| Problem::unexpected())
 }
+
+#[cfg(test)]
+mod tests {
+    use actix_web::test::TestRequest;
+
+    use super::*;
+
+    #[test]
+    fn a_cookie_belongs_to_one_host_over_https_but_on_the_machine_itself() {
+        let token = Token::new().unwrap();
+        let mut config = Config::of_environment().unwrap();
+        for (url, local) in [
+            ("https://bay.example.com", false),
+            ("http://bay.example.com", false),
+            ("http://192.0.2.7:8080", false),
+            ("https://127.0.0.1:8080", false),
+            ("http://127.0.0.1:8080", true),
+            ("http://localhost:8080", true),
+            ("http://[::1]:8080", true),
+        ] {
+            url.clone_into(&mut config.public_url);
+            let cookie = cookie(&config, &token).unwrap().to_str().unwrap().to_owned();
+            assert_eq!(cookie.starts_with("__Host-baywright="), !local, "{url}: {cookie}");
+            assert_eq!(cookie.contains("; Secure"), !local, "{url}: {cookie}");
+            let sent = cookie.split(';').next().unwrap().to_owned();
+            let request = TestRequest::default().insert_header(("cookie", sent)).to_http_request();
+            assert_eq!(digest_of_cookie(&request, &config), Some(token.digest()), "{url}");
+        }
+        let other = TestRequest::default().insert_header(("cookie", "baywright=short")).to_http_request();
+        assert_eq!(digest_of_cookie(&other, &config), None);
+    }
+}
