@@ -1,6 +1,8 @@
 //! A form that could not be taken, shown once more with what was typed, to be sent again.
 
 use askama::Template;
+use baywright_core::platform::refusal::Question;
+use baywright_core::platform::warning::CONFIRM;
 
 use super::Frame;
 use super::form::Fields;
@@ -22,13 +24,24 @@ pub struct SendAgain {
 pub struct AgainPage {
     frame: Frame,
     heading: &'static str,
+    text: String,
+    button: &'static str,
     again: SendAgain,
 }
 
 impl AgainPage {
-    /// The page under that heading.
+    /// The page of a form that was interrupted, under that heading.
     pub fn new(heading: &'static str, again: SendAgain) -> Self {
-        Self { frame: Frame::plain(heading, ""), heading, again }
+        let text = "Nothing is saved yet. What you typed is still here: look at it, then send it.".to_owned();
+        Self { frame: Frame::plain(heading, ""), heading, text, button: "Send it now", again }
+    }
+
+    /// The page that asks whether something unusual is meant, before it is done.
+    pub fn asking(question: &Question, mut again: SendAgain) -> Self {
+        again.fields.retain(|(name, _)| name != CONFIRM);
+        again.fields.push((CONFIRM.to_owned(), question.confirm.clone()));
+        let (heading, text) = ("Is this right?", format!("{} Nothing is saved yet.", question.text));
+        Self { frame: Frame::plain(heading, ""), heading, text, button: "Yes, do it", again }
     }
 }
 
@@ -42,7 +55,7 @@ impl SendAgain {
 
     /// Label and value of each field that somebody typed.
     pub fn typed(&self) -> Vec<(String, &str)> {
-        let hidden = ["key", "version", "confirm"];
+        let hidden = ["key", "version", CONFIRM];
         let typed = self.fields.iter().filter(|(name, value)| !hidden.contains(&name.as_str()) && !value.is_empty());
         typed.map(|(name, value)| (name.replace(['.', '_'], " "), value.as_str())).collect()
     }
@@ -63,5 +76,22 @@ mod tests {
         let names: Vec<&str> = again.fields.iter().map(|(name, _)| name.as_str()).collect();
         assert_eq!((names, again.code.as_str()), (vec!["key", "version", "address.city", "note"], "new"));
         assert_eq!(again.typed(), [("address city".to_owned(), "Cork")]);
+    }
+
+    #[test]
+    fn a_question_is_answered_by_the_same_form_with_its_yes() {
+        let question = Question { text: "This day is <far> away.".to_owned(), confirm: "one,far-day".to_owned() };
+        let again = SendAgain::new("/closures", b"key=k&from=2062-01-01&confirm=one", "code");
+        let page = AgainPage::asking(&question, again).render().unwrap();
+        for said in [
+            "This day is &#60;far&#62; away. Nothing is saved yet.",
+            "action=\"/closures\"",
+            "name=\"confirm\" value=\"one,far-day\"",
+            "name=\"from\" value=\"2062-01-01\"",
+            "Yes, do it",
+        ] {
+            assert!(page.contains(said), "{said}: {page}");
+        }
+        assert_eq!(page.matches("name=\"confirm\"").count(), 1, "{page}");
     }
 }

@@ -15,8 +15,9 @@ use baywright_http::platform::app::App;
 use baywright_http::platform::guard::PAGE_POLICY;
 use baywright_http::platform::methods::Methods;
 use baywright_http::platform::page::SentForm;
-use baywright_http::platform::problem::ProblemBody;
+use baywright_http::platform::problem::{Problem, ProblemBody};
 
+use super::form::Fields;
 use super::{AgainPage, Frame, SendAgain, rendered, to_sign_in};
 use crate::access::sign_in_to_send;
 
@@ -33,7 +34,8 @@ struct RefusedPage<'a> {
 /// Turns a problem into a page if the client would rather have one. What the API document describes answers as it says
 /// there, whoever asks.
 ///
-/// Whoever is not signed in is led to the page to sign in on, and a form that is not taken for that reason is kept there.
+/// Whoever is not signed in is led to the page to sign in on, and a form that is not taken for that reason is kept there. A
+/// question that must be confirmed is asked, with the form that was sent.
 ///
 /// # Errors
 /// What the service behind it can't answer.
@@ -52,6 +54,8 @@ pub async fn for_browsers(
         return Ok(answer);
     }
     let sent = answer.request().extensions().get::<SentForm>().cloned();
+    let question =
+        answer.response().extensions().get::<Problem>().and_then(|problem| problem.refused().question().cloned());
     let status = answer.status();
     if status == StatusCode::UNAUTHORIZED && answer.request().method().is_safe() {
         let headers = answer.headers().clone();
@@ -67,6 +71,10 @@ pub async fn for_browsers(
             let again = SendAgain::new(&address, &form, &code);
             rendered(&AgainPage::new("Send this form again", again)).ok()
         }
+        (StatusCode::CONFLICT, Some(SentForm { form, .. })) if question.is_some() => question.and_then(|question| {
+            let again = SendAgain::new(&address, &form, &Fields::of_form(&form).text("code"));
+            rendered(&AgainPage::asking(&question, again)).ok()
+        }),
         _ => page(&problem, &address, answer.headers()),
     };
     let Some(text) = text else { return Ok(answer) };
